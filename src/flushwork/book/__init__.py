@@ -1,0 +1,1 @@
+"""The printed shop book and its pictures."""

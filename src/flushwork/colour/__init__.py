@@ -1,0 +1,1 @@
+"""Pigment, hiding and contrast."""

@@ -1,0 +1,1 @@
+"""Artwork to regions, strokes and points in mm on a face."""

@@ -1,0 +1,55 @@
+"""Artwork once it is geometry: what the later rooms cut, fill and draw."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely import MultiLineString, MultiPolygon
+
+from flushwork.job.records import FaceName, Holes, Inlay
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnInlay:
+    """An inlay and its region: valid polygons with holes, in mm in the face's frame.
+
+    ``strokes`` are the centre lines where the inlay is made of lines (seams, strokes); a stroke of
+    width 0 has an empty region until a cutter gives it one.
+    """
+
+    inlay: Inlay
+    region: MultiPolygon
+    strokes: MultiLineString
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole: its place in the face's frame and its number within its pattern, from 1."""
+
+    number: int
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnHoles:
+    """A hole pattern and its holes in reading order."""
+
+    holes: Holes
+    places: tuple[Hole, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnFace:
+    """Everything on one face.
+
+    ``trim`` is the final outline and ``visible`` the trim line less the hidden border, both in
+    this face's frame (mirrored for the back); ``blank`` the whole blank.
+    """
+
+    name: FaceName
+    inlays: tuple[DrawnInlay, ...]
+    holes: tuple[DrawnHoles, ...]
+    blank: MultiPolygon
+    trim: MultiPolygon
+    visible: MultiPolygon

@@ -1,0 +1,410 @@
+"""The job as every later room sees it: frozen, in mm, names already resolved to the shelf.
+
+Frames.  Each face has its own frame, as seen by someone looking at that face with the blank
+before them: x to the right along the blank's length, y away along its width, origin at the lower
+left corner of the blank.  Heights (``z``) count up out of the face from its as-sawn plane.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Literal
+
+from flushwork.findings import Source
+from flushwork.shelf.items import (
+    Cutter,
+    Finish,
+    Holding,
+    Pigment,
+    Resin,
+    Sealer,
+    Shop,
+    Thinner,
+    Timber,
+)
+
+FaceName = Literal["front", "back"]
+FACES: tuple[FaceName, ...] = ("front", "back")
+
+Point = tuple[float, float]
+
+
+class MeasuredFrom(StrEnum):
+    """Which face a depth counts from."""
+
+    FINISHED = "finished face"
+    STANDING = "face as it stands"
+
+
+class Manner(StrEnum):
+    """How a fill goes in."""
+
+    FLOODED = "flooded"
+    SCRAPED = "scraped"
+    CAPPED = "scraped and capped"
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where artwork goes: its anchor point lands at ``anchor of the trim line + offset``.
+
+    ``anchor`` is one of ``centre``, ``lower left``, ``lower right``, ``upper left``,
+    ``upper right``, ``left``, ``right``, ``top``, ``bottom``; the artwork's own bounding box is
+    taken by the same anchor.  ``as_drawn`` keeps the artwork's own origin instead: its (0, 0)
+    lands on the trim line's anchor plus offset.  ``mirror`` (``""``, ``left-right``,
+    ``top-bottom``) comes first, then ``scale``, then ``turn_rad``
+    (counter-clockwise), then the move; ``repeat`` copies follow on a grid.
+    """
+
+    anchor: str = "centre"
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+    turn_rad: float = 0.0
+    mirror: str = ""
+    scale: float = 1.0
+    as_drawn: bool = False
+    columns: int = 1
+    rows: int = 1
+    pitch_x_mm: float = 0.0
+    pitch_y_mm: float = 0.0
+    around: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class SvgArt:
+    """Shapes of an SVG file; ``layers`` are ids or layer names, empty for all.
+
+    ``width_mm`` scales the picked shapes to that width; without it the file's own physical size
+    holds.
+    """
+
+    file: str
+    layers: tuple[str, ...]
+    width_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TextArt:
+    """Words set in an outline font (``font`` is a file or the name of a packaged font).
+
+    ``size_mm`` is the em height; ``spacing`` is extra space between letters as a share of it.
+    """
+
+    words: str
+    font: str
+    size_mm: float
+    spacing: float
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeArt:
+    """Open (or closed) lines of one width.
+
+    ``lines`` are polylines; with ``smooth`` a curve runs through their points.  ``width_mm`` 0
+    leaves them bare strokes, cut by one pass of the cutter's own width.
+    """
+
+    lines: tuple[tuple[Point, ...], ...]
+    width_mm: float
+    smooth: bool
+    closed: bool
+    ends: str
+
+
+@dataclass(frozen=True, slots=True)
+class CircleArt:
+    """A disc, or a ring where ``hole_mm`` (inner diameter) is not 0."""
+
+    diameter_mm: float
+    hole_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PolygonArt:
+    """A regular polygon, or a star with ``inner_mm``, or the polygon through ``points``."""
+
+    sides: int
+    diameter_mm: float
+    inner_mm: float
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RectangleArt:
+    """A rectangle with corner radius ``round_mm``; ``line_mm`` leaves only a frame that wide."""
+
+    length_mm: float
+    width_mm: float
+    round_mm: float
+    line_mm: float
+
+
+Art = SvgArt | TextArt | StrokeArt | CircleArt | PolygonArt | RectangleArt
+
+
+@dataclass(frozen=True, slots=True)
+class Artwork:
+    """One piece of artwork and where it goes."""
+
+    art: Art
+    placement: Placement
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """A line of ``width_mm`` along the edges of the inlays named in ``along``.
+
+    ``shared_only`` keeps just the edges that two of them share; edges in the hidden border or
+    outside the trim line are always left out.
+    """
+
+    along: tuple[str, ...]
+    width_mm: float
+    shared_only: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MixPigment:
+    """A pigment and its share of the mixed resin by weight."""
+
+    pigment: Pigment
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """Resin, hardener, thinner and pigments, by ratio.
+
+    ``ratio_resin`` : ``ratio_hardener`` is what the job says will be measured (``by_weight`` or
+    by volume); the resin's own ratio is on its record.  ``thinner_share`` is of the whole liquid
+    by volume.
+    """
+
+    name: str
+    resin: Resin
+    ratio_resin: float
+    ratio_hardener: float
+    by_weight: bool
+    thinner: Thinner | None
+    thinner_share: float
+    pigments: tuple[MixPigment, ...]
+    colour: str
+    opacity: float
+    bubbles: str
+    source: Source
+
+    @property
+    def clear(self) -> bool:
+        """Whether nothing colours this mix."""
+        return not self.pigments
+
+
+@dataclass(frozen=True, slots=True)
+class Inlay:
+    """Artwork + depth + fill.
+
+    ``seam`` replaces ``artwork`` for a seam line.  ``second_pass_of`` names the inlays this one
+    is cut into.  ``after`` lists inlays that must be levelled before this one is cut.
+    ``vee`` asks for V engraving.  ``cutters`` are the user's choice by name, empty for ours.
+    """
+
+    name: str
+    face: FaceName
+    artwork: tuple[Artwork, ...]
+    seam: Seam | None
+    depth_mm: float
+    measured_from: MeasuredFrom
+    mix: Mix
+    manner: Manner
+    cap: Mix | None
+    cap_mm: float
+    second_pass_of: tuple[str, ...]
+    after: tuple[str, ...]
+    vee: bool
+    cutters: tuple[Cutter, ...]
+    sealed: bool
+    source: Source
+    depth_source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class GridHoles:
+    """Holes on a grid centred on the pattern's place; ``skip`` leaves (column, row) out, from 1."""
+
+    columns: int
+    rows: int
+    pitch_x_mm: float
+    pitch_y_mm: float
+    skip: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LineHoles:
+    """``count`` holes from ``start`` to ``end``; ``group`` > 0 opens a gap after so many."""
+
+    start: Point
+    end: Point
+    count: int
+    group: int
+    gap_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ArcHoles:
+    """``count`` holes on an arc about the place, from ``start_rad`` through ``sweep_rad``."""
+
+    diameter_mm: float
+    count: int
+    start_rad: float
+    sweep_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class PointHoles:
+    """Holes at points typed in the job or read from a file of ``x, y`` lines."""
+
+    points: tuple[Point, ...]
+    file: str
+
+
+HolePattern = GridHoles | LineHoles | ArcHoles | PointHoles
+
+
+@dataclass(frozen=True, slots=True)
+class Holes:
+    """A hole pattern: ``depth_mm`` from the finished face, ``through`` for all the way."""
+
+    name: str
+    face: FaceName
+    pattern: HolePattern
+    placement: Placement
+    diameter_mm: float
+    depth_mm: float
+    through: bool
+    flat_bottom: bool
+    cutter: Cutter | None
+    source: Source
+    depth_source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """A worked side: its inlays in the order of the file, its hole patterns."""
+
+    name: FaceName
+    inlays: tuple[Inlay, ...]
+    holes: tuple[Holes, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Allowances:
+    """What each preparation takes off a face, in mm of wood, and what it leaves.
+
+    The finished face lies ``flatten + sand + (rounds - 1) * light_sand + rounds * level`` below
+    the as-sawn plane, where a round is cut, fill, cure, level.  ``skin_mm`` is the resin a machine
+    levelling leaves proud for the sanding; ``overfill_mm`` is how proud a flood stands and
+    ``rim_mm`` how far it runs over the edge.
+    """
+
+    flatten_mm: float
+    level_mm: float
+    skin_mm: float
+    sand_mm: float
+    light_sand_mm: float
+    overfill_mm: float
+    rim_mm: float
+    web_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """The piece of wood before trimming, as sawn.
+
+    ``grain_along_x`` says the grain runs along the length; ``flat_sawn`` picks tangential
+    movement across it.  ``turn_about_x`` says the blank is turned over about its length (the far
+    edge comes near), otherwise about its width (right becomes left).
+    """
+
+    timber: Timber
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    grain_along_x: bool
+    flat_sawn: bool
+    moisture: float
+    turn_about_x: bool
+    source: Source
+    thickness_source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """The trim line as artwork on the front face (centred on the blank), and how it is cut.
+
+    ``None`` artwork leaves the blank untrimmed.  ``hidden_mm`` is the width inside the trim line
+    that a frame will cover.
+    """
+
+    artwork: Artwork | None
+    hidden_mm: float
+    tabs: int
+    tab_mm: float
+    tab_height_mm: float
+    cutter: Cutter | None
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class FinishPlan:
+    """The clear finish, its coats, and whether holes are drilled before it."""
+
+    finish: Finish
+    coats: int
+    holes_first: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """A ``stop`` the user accepts by name, and why."""
+
+    code: str
+    subject: str
+    because: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One file: the piece, its faces, the run, the shop it is made in."""
+
+    title: str
+    file: str
+    folder: str
+    pieces: int
+    test_pieces: int
+    blank: Blank
+    outline: Outline
+    allowances: Allowances
+    faces: tuple[Face, ...]
+    mixes: tuple[Mix, ...]
+    sealer: Sealer | None
+    finish: FinishPlan | None
+    shop: Shop
+    holding: Holding
+    cell_mm: float | None
+    accepted: tuple[Acceptance, ...]
+    source: Source
+
+    def face(self, name: FaceName) -> Face:
+        """Return the face of that name; one without work has neither inlays nor holes."""
+        for face in self.faces:
+            if face.name == name:
+                return face
+        return Face(name=name, inlays=(), holes=())
+
+    @property
+    def inlays(self) -> tuple[Inlay, ...]:
+        """All inlays, front before back."""
+        return tuple(inlay for face in self.faces for inlay in face.inlays)

@@ -1,0 +1,1 @@
+"""Stages and mountings: what is done, in which order, and why."""

@@ -1,0 +1,77 @@
+"""Stages and mountings: the records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from flushwork.job.records import FaceName
+from flushwork.shelf.items import Holding
+
+
+class StageKind(StrEnum):
+    """The steps of the trade."""
+
+    FLATTEN = "flatten"
+    CUT = "cut"
+    SEAL = "seal"
+    FILL = "fill"
+    CURE = "cure"
+    CAP = "cap"
+    LEVEL = "level"
+    SAND = "sand"
+    DRILL = "drill"
+    TRIM = "trim"
+    FINISH = "finish"
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One step of the process on all pieces.
+
+    ``round`` counts cut-fill-cure-level rounds of a face from 1 (0 where none applies).
+    ``subjects`` are inlays or hole patterns; ``mix`` what is poured; ``mounting`` the number of
+    the mounting it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it (cure),
+    ``because`` why it stands where it does.
+    """
+
+    number: int
+    kind: StageKind
+    face: FaceName
+    round: int
+    title: str
+    because: str
+    subjects: tuple[str, ...] = ()
+    mix: str = ""
+    mounting: int = 0
+    lag_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mounting:
+    """One time a face is held on the machine: its stages, how it is held, zeroed and turned.
+
+    ``face_z_mm`` is the height of the wood of that face as it then stands, ``stands_mm`` the
+    thickness of the blank at that moment.
+    """
+
+    number: int
+    face: FaceName
+    holding: Holding
+    stages: tuple[int, ...]
+    origin_mm: tuple[float, float]
+    face_z_mm: float
+    stands_mm: float
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The stages in working order and the mountings they need."""
+
+    stages: tuple[Stage, ...]
+    mountings: tuple[Mounting, ...]
+
+    def stage(self, number: int) -> Stage:
+        """Return a stage by its number (they count from 1)."""
+        return self.stages[number - 1]

@@ -1,0 +1,1 @@
+"""The registry of rules that look for every known way to ruin the board."""

@@ -1,0 +1,1 @@
+"""Mixes, batches and measuring: the physics and arithmetic of the fill."""

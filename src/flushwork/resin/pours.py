@@ -1,0 +1,65 @@
+"""Pours: one mixed batch, the pockets it serves, and its measuring plan (the records)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flushwork.job.records import Mix
+from flushwork.shelf.items import MeasuringTool
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """What one inlay takes of a pour, in cm3 of liquid: per piece, in the pocket and above it."""
+
+    subject: str
+    face: str
+    pocket_cm3: float
+    over_cm3: float
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One ingredient of a batch: what, how much by volume and by weight.
+
+    ``target`` is what its tool is to show, in g or cm3; ``running`` the same on a scale that is
+    not zeroed between parts; ``low`` and ``high`` the limits of that running figure within which
+    the ratio holds.
+    """
+
+    name: str
+    kind: str
+    volume_cm3: float
+    mass_g: float
+    tool: MeasuringTool | None
+    target: float
+    running: float
+    low: float
+    high: float
+    spoons: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """One mixed batch.
+
+    ``needed_cm3`` is the replayed liquid for all pieces; ``allowance_cm3`` what stays in the cup
+    and soaks into the walls; ``batch_cm3`` what is mixed.  ``ratio_error`` is the worst relative
+    error of the ratio with the tools named; ``smallest_g`` the least batch those tools can measure
+    within the resin's tolerance.
+    """
+
+    number: int
+    stage: int
+    mix: Mix
+    pieces: int
+    serves: tuple[Served, ...]
+    needed_cm3: float
+    allowance_cm3: float
+    batch_cm3: float
+    batch_g: float
+    parts: tuple[Part, ...]
+    ratio_error: float
+    smallest_g: float
+    surplus_g: float
+    shares_clear_with: tuple[int, ...] = ()

@@ -1,0 +1,258 @@
+"""The things on a shop's shelf, as frozen records in mm, g, cm3, s, degrees C, radians."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class CutterKind(StrEnum):
+    """The shapes of cutter the replay can sweep."""
+
+    FLAT = "flat"
+    VEE = "vee"
+    BALL = "ball"
+    DRILL = "drill"
+
+
+@dataclass(frozen=True, slots=True)
+class Cutter:
+    """One cutter as owned.
+
+    ``angle_rad`` is the full included angle of a vee (or a drill's point); ``tip_mm`` the flat at
+    its tip.  ``flute_mm`` is the cutting length, ``reach_mm`` how far it stands out of the holder.
+    ``chip_mm`` is the chip load per flute, ``pass_mm`` the depth of one pass, ``step`` the
+    step-over as a share of the diameter.
+    """
+
+    name: str
+    kind: CutterKind
+    diameter_mm: float
+    number: int
+    tip_mm: float = 0.0
+    angle_rad: float = 0.0
+    flutes: int = 2
+    flute_mm: float = 12.0
+    shank_mm: float = 3.175
+    reach_mm: float = 20.0
+    plunges: bool = True
+    chip_mm: float = 0.03
+    spindle_rpm: float = 18000.0
+    pass_mm: float = 1.0
+    step: float = 0.4
+
+    @property
+    def radius_mm(self) -> float:
+        """Half the diameter."""
+        return self.diameter_mm / 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """How the machine wants its cut files written, in plain facts (RS-274, NISTIR 6556)."""
+
+    inch: bool = False
+    decimals: int = 3
+    arcs: bool = True
+    cycles: bool = True
+    line_numbers: bool = False
+    program_end: str = "M2"
+    spindle_clockwise: str = "M3"
+    tool_change: str = "stop"
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """The router: its box in mm, limits of feed, spindle and acceleration."""
+
+    name: str
+    travel_x_mm: float
+    travel_y_mm: float
+    travel_z_mm: float
+    feed_mm_min: float
+    plunge_mm_min: float
+    rapid_mm_min: float
+    spindle_min_rpm: float
+    spindle_max_rpm: float
+    acceleration_mm_s2: float
+    clear_mm: float
+    dialect: Dialect
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """A way of holding and locating the blank, and how well it comes back to the same place."""
+
+    name: str
+    how: str
+    locates_by: str
+    repeat_mm: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Timber:
+    """One species.
+
+    ``radial_per_pct`` and ``tangential_per_pct`` are the change of size per percent of moisture
+    (Wood Handbook, GTR-190, table 13-5).  ``pores`` is ``closed``, ``semi`` or ``open``.
+    ``colour`` is the finished wood as sRGB ``#rrggbb``.
+    """
+
+    name: str
+    radial_per_pct: float
+    tangential_per_pct: float
+    gravity: float
+    hardness_n: float
+    pores: str
+    colour: str
+    grain_colour: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Resin:
+    """One resin system; clocks hold at ``at_c``.
+
+    ``ratio`` is parts of resin to hardener, ``by_weight`` or by volume.  ``tolerance`` is the
+    share by which the ratio may be off.  ``shrinkage`` is the share of volume lost in cure.
+    """
+
+    name: str
+    kind: str
+    ratio_resin: float
+    ratio_hardener: float
+    by_weight: bool
+    density_resin_g_cm3: float
+    density_hardener_g_cm3: float
+    tolerance: float
+    pot_life_s: float
+    pot_mass_g: float
+    viscosity_pa_s: float
+    recoat_from_s: float
+    recoat_until_s: float
+    sandable_s: float
+    cure_s: float
+    at_c: float
+    floor_c: float
+    layer_mm: float
+    shrinkage: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Thinner:
+    """A solvent thinner: density, the share that evaporates, whether it burns."""
+
+    name: str
+    density_g_cm3: float
+    evaporates: float
+    flammable: bool
+    flash_point_c: float
+    source: str
+
+
+class PigmentKind(StrEnum):
+    """How a pigment looks and behaves."""
+
+    FLAKE = "flake"
+    POWDER = "powder"
+    DYE = "dye"
+
+
+@dataclass(frozen=True, slots=True)
+class Pigment:
+    """One pigment: true and bulk density, advised and greatest share of the mix by weight.
+
+    ``flake_mm`` is the size of one flake or grain; ``mobile`` says that it travels into bare wood.
+    """
+
+    name: str
+    kind: PigmentKind
+    colour: str
+    density_g_cm3: float
+    bulk_g_cm3: float
+    share_low: float
+    share_high: float
+    flake_mm: float
+    hides_mm: float
+    mobile: bool
+    source: str
+
+
+class ToolKind(StrEnum):
+    """The measuring tools a small shop owns."""
+
+    SCALE = "scale"
+    SYRINGE = "syringe"
+    CUP = "cup"
+    SPOON = "spoon"
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuringTool:
+    """A scale (step and capacity in g) or a vessel (graduation and capacity in cm3).
+
+    ``drop`` is the least amount that can be added on purpose, in the same unit as ``step``.
+    """
+
+    name: str
+    kind: ToolKind
+    step: float
+    capacity: float
+    drop: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sealer:
+    """What closes the pores of a cut wall: film per coat in mm, drying time, whether it burns."""
+
+    name: str
+    film_mm: float
+    dry_s: float
+    flammable: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """The clear finish: film in mm per coat, time between coats, whether it burns."""
+
+    name: str
+    film_mm: float
+    recoat_s: float
+    flammable: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The shop's air: day and night temperature, the hours of day, relative humidity as a share."""
+
+    day_c: float
+    night_c: float
+    day_from_h: float
+    day_until_h: float
+    humidity: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """The whole shelf, as the shop file and the packaged tables give it."""
+
+    name: str
+    machine: Machine
+    holdings: tuple[Holding, ...]
+    cutters: tuple[Cutter, ...]
+    timbers: tuple[Timber, ...]
+    resins: tuple[Resin, ...]
+    thinners: tuple[Thinner, ...]
+    pigments: tuple[Pigment, ...]
+    tools: tuple[MeasuringTool, ...]
+    sealers: tuple[Sealer, ...]
+    finishes: tuple[Finish, ...]
+    air: Air
+    opens_h: float
+    closes_h: float
+    days: tuple[int, ...]
+    cup_loss_g: float

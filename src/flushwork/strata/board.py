@@ -1,0 +1,120 @@
+"""The board in progress, as frozen snapshots of stacks of surfaces held in tiles."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flushwork.job.records import FaceName
+from flushwork.strata.steps import BoardSpec
+
+Heights = NDArray[np.float32]
+TILE_CELLS = 128
+"""Cells along one side of a tile."""
+
+
+@dataclass(frozen=True, slots=True)
+class TileStack:
+    """The surfaces of one tile, wood first: ``heights[k]`` is the top of ``materials[k]``.
+
+    Each array is (TILE_CELLS, TILE_CELLS), row = y, column = x, in mm from the as-sawn plane,
+    read-only.  ``heights[k] >= heights[k - 1]`` everywhere; equal means that material is absent
+    there.
+    """
+
+    materials: tuple[str, ...]
+    heights: tuple[Heights, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FaceStack:
+    """One face: untouched wood at ``plane_mm`` everywhere but in ``tiles``.
+
+    A tile's key is its (column, row); cell (i, j) of tile (a, b) has its centre at
+    x = (a * TILE_CELLS + i + 0.5) * cell, y = (b * TILE_CELLS + j + 0.5) * cell.
+    ``coats`` are uniform clear finishes over everything, as (material, film_mm).
+    """
+
+    plane_mm: float
+    tiles: Mapping[tuple[int, int], TileStack]
+    coats: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerEntry:
+    """The height ledger: where a face's wood stands after a stage, and the blank's thickness."""
+
+    stage: int
+    face: FaceName
+    why: str
+    face_mm: float
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Poured:
+    """The liquid of one fill in one piece, in mm3: below the wood of the face, and above it."""
+
+    stage: int
+    face: FaceName
+    subject: str
+    mix: str
+    pocket_mm3: float
+    over_mm3: float
+    area_mm2: float
+    least_mm: float
+    greatest_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class CutReport:
+    """What one cut file did: per move, mm3 removed, the deepest bite and where it was.
+
+    ``removed_mm3`` and ``bite_mm`` have one entry per move of the program; ``bite_at`` is
+    (n, 2), the place of the bite in the face's frame.  ``resin_mm3`` is the share of the total
+    that was resin.
+    """
+
+    stage: int
+    face: FaceName
+    file_name: str
+    removed_mm3: NDArray[np.float64]
+    bite_mm: NDArray[np.float64]
+    bite_at: NDArray[np.float64]
+    resin_mm3: float
+
+
+@dataclass(frozen=True, slots=True)
+class BoardState:
+    """The board after one stage."""
+
+    stage: int
+    front: FaceStack
+    back: FaceStack
+
+    def face(self, name: FaceName) -> FaceStack:
+        """Return one face's stack."""
+        return self.front if name == "front" else self.back
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """The whole process replayed: a snapshot per stage, the ledger, liquids and cut reports."""
+
+    spec: BoardSpec
+    states: tuple[BoardState, ...]
+    ledger: tuple[LedgerEntry, ...]
+    poured: tuple[Poured, ...]
+    cuts: tuple[CutReport, ...]
+
+    def after(self, stage: int) -> BoardState:
+        """Return the board as it stood after a stage."""
+        return next(state for state in self.states if state.stage == stage)
+
+    @property
+    def final(self) -> BoardState:
+        """The finished board."""
+        return self.states[-1]

@@ -1,0 +1,105 @@
+"""What happens to a board, step by step: the input of the replay."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely import MultiPolygon
+
+from flushwork.job.records import FaceName
+from flushwork.shelf.items import Cutter
+from flushwork.toolpaths.moves import Program
+
+
+@dataclass(frozen=True, slots=True)
+class Plane:
+    """Take everything above a height off a face: flattening, sanding, a saw cut along the face.
+
+    ``to_mm`` is the height in the face's frame; ``why`` the word for the height ledger
+    (``flattened``, ``levelled``, ``sanded``).  ``wood`` says the wood itself comes down to it.
+    """
+
+    face: FaceName
+    to_mm: float
+    why: str
+    wood: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Run a cut file: the program as read back, its cutter, and where its zero lies."""
+
+    face: FaceName
+    file_name: str
+    program: Program
+    cutter: Cutter
+    origin_mm: tuple[float, float]
+    zero_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Seal:
+    """Brush sealer over the cut walls and floors of the inlays named, ``film_mm`` thick."""
+
+    face: FaceName
+    subjects: tuple[str, ...]
+    regions: tuple[MultiPolygon, ...]
+    material: str
+    film_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """Pour a mix into an inlay up to a height.
+
+    The liquid covers ``region`` and ``rim_mm`` around it wherever the surface lies below
+    ``level_mm`` (in the face's frame).  ``keeps`` is the share of its thickness left once cured,
+    thinner evaporated and resin shrunk.
+    """
+
+    face: FaceName
+    subject: str
+    mix: str
+    region: MultiPolygon
+    level_mm: float
+    rim_mm: float
+    keeps: float
+
+
+@dataclass(frozen=True, slots=True)
+class Coat:
+    """Lay a clear finish of ``film_mm`` over a face."""
+
+    face: FaceName
+    material: str
+    film_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Kerf:
+    """Erase a region through the whole thickness: a saw cut across the board."""
+
+    face: FaceName
+    region: MultiPolygon
+
+
+Action = Plane | Cut | Seal | Fill | Coat | Kerf
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayStep:
+    """The actions of one stage, by the stage's number."""
+
+    stage: int
+    actions: tuple[Action, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BoardSpec:
+    """The blank the replay starts from, as sawn, and the side of a cell, in mm."""
+
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    turn_about_x: bool
+    cell_mm: float

@@ -1,0 +1,103 @@
+"""What is asked of a cut file: operations, gathered per mounting and cutter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shapely import MultiLineString, MultiPolygon
+
+from flushwork.job.records import FaceName
+from flushwork.shelf.items import Cutter, Machine
+from flushwork.toolpaths.moves import Program
+
+
+class Work(StrEnum):
+    """The kinds of cutting."""
+
+    POCKET = "pocket"
+    LINE = "line"
+    ENGRAVE = "engrave"
+    DRILL = "drill"
+    LEVEL = "level"
+    TRIM = "trim"
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One thing to cut with one cutter, in the face's frame and the file's heights.
+
+    Heights are relative to the file's zero (the wood of the face as it stands at this mounting):
+    material begins at ``top_mm`` and is taken to ``floor_mm``, negative below the face.
+    ``region`` is what shall be removed (POCKET, ENGRAVE, LEVEL), the outline kept (TRIM), or
+    empty; ``centres`` is where the axis may go for a POCKET (from ``fit``); ``cleared`` what a
+    wider cutter has taken already.  ``lines`` are centre lines (LINE).  ``points`` are holes
+    (DRILL), in the order they shall be drilled; ``hole_mm`` their diameter, ``flat_bottom`` asks
+    for a dwell on the floor.  ``tabs`` tabs ``tab_mm`` long and ``tab_height_mm`` high are left
+    by TRIM.  ``resin`` says the cut runs in cured resin.
+    """
+
+    work: Work
+    subject: str
+    cutter: Cutter
+    top_mm: float
+    floor_mm: float
+    region: MultiPolygon
+    centres: MultiPolygon
+    cleared: MultiPolygon
+    lines: MultiLineString
+    points: tuple[tuple[float, float], ...] = ()
+    hole_mm: float = 0.0
+    flat_bottom: bool = True
+    tabs: int = 0
+    tab_mm: float = 0.0
+    tab_height_mm: float = 0.0
+    resin: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CutOrder:
+    """One cut file to be written: a mounting's operations for one cutter.
+
+    ``origin_mm`` is the place of the file's X0 Y0 in the face's frame; ``face_z_mm`` the height of
+    the file's Z0 in the strata's heights (the ledger's standing face).  ``notes`` go into the
+    header.
+    """
+
+    name: str
+    job: str
+    face: FaceName
+    mounting: int
+    sequence: int
+    cutter: Cutter
+    machine: Machine
+    origin_mm: tuple[float, float]
+    face_z_mm: float
+    operations: tuple[Operation, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OperationSpan:
+    """Which moves of a program (``first`` to ``last``, inclusive) serve which subject."""
+
+    subject: str
+    work: Work
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class CutFile:
+    """A cut file: its text as emitted, and the same text read back.
+
+    ``cut_s`` is the estimated run time.  ``problems`` are words the reader did not know, as
+    (line, text).
+    """
+
+    order: CutOrder
+    file_name: str
+    text: str
+    program: Program
+    cut_s: float
+    problems: tuple[tuple[int, str], ...] = ()
