@@ -1,0 +1,76 @@
+"""The ``build`` command: everything a job yields, written in one move."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import time
+from pathlib import Path
+
+from flushwork.book.html import html_text
+from flushwork.book.pdf import pdf_bytes
+from flushwork.book.pictures import pictures_of
+from flushwork.book.views import book_view
+from flushwork.cli.output import Console, finding_data
+from flushwork.job.resolved import resolved_text
+from flushwork.pipeline import Build
+from flushwork.pipeline import build as build_job
+from flushwork.store import write_folder
+
+DONE, STOPPED = 0, 1
+
+
+def build_and_write(
+    path: Path, out: Path | None, today: datetime.date, console: Console, *, timings: bool
+) -> int:
+    """Build a job, write what it yields, tell the user, and return the exit code.
+
+    A job with a standing ``stop`` gets its proof and book in a folder of its own, without cut
+    files; the last good build stays where it is.
+    """
+    made = build_job(path, console.progress)
+    timed = list(made.timings_s)
+    target = out if out is not None else path.parent / f"{path.stem} built"
+    if not made.may_be_cut:
+        target = target.with_name(f"{target.name} (stopped)")
+    console.progress("print the book")
+    start_s = time.perf_counter()
+    files = yield_of(made, today)
+    timed.append(("print the book", time.perf_counter() - start_s))
+    aside = write_folder(target, files, (path,))
+    console.report(made.findings, may_be_cut=made.may_be_cut, folder=str(target))
+    if aside is not None:
+        console.say(f"The folder had been changed by hand; it now lies in {aside}.")
+    _tell_where(console, made, target)
+    if timings:
+        console.timings(timed)
+    return DONE if made.may_be_cut else STOPPED
+
+
+def yield_of(made: Build, today: datetime.date) -> dict[str, bytes]:
+    """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
+    pictures = pictures_of(made)
+    view = book_view(made, pictures, today)
+    files = {
+        "shop-book.pdf": pdf_bytes(view),
+        "shop-book.html": html_text(view).encode(),
+        "proof.json": _json([finding_data(item) for item in made.findings]),
+        "resolved-job.yaml": resolved_text(made.job).encode(),
+        **{f"pictures/{name}.png": data for name, data in pictures.items()},
+    }
+    if made.may_be_cut:
+        files |= {f"cut-files/{file.file_name}": file.text.encode() for file in made.cut_files}
+    return files
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, indent=2, ensure_ascii=False) + "\n").encode()
+
+
+def _tell_where(console: Console, made: Build, target: Path) -> None:
+    console.say(f"Shop book: {target / 'shop-book.pdf'}")
+    if made.may_be_cut:
+        console.say(f"Cut files: {target / 'cut-files'} ({len(made.cut_files)})")
+    else:
+        console.say("No cut files were written. Mend the stop, or accept it by name in the job:")
+        console.say("  accept: [{finding: CODE, because: your reason}]")

@@ -1,0 +1,123 @@
+"""The commands.  Exit codes: 0 done, 1 a ``stop`` stands, 2 the job cannot be read, 3 the
+program or its surroundings are at fault.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from flushwork.cli.output import Console, finding_data
+from flushwork.errors import FlushworkError, JobRefusedError
+from flushwork.proof.catalogue import catalogue, nearest
+
+DONE, STOPPED, REFUSED, BROKEN = 0, 1, 2, 3
+
+app = typer.Typer(
+    help="Plan, prove and document coloured-resin inlay in machined wood.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+JobPath = Annotated[Path, typer.Argument(help="The job file.", metavar="JOB")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document for machines.")]
+Timings = Annotated[bool, typer.Option("--timings", help="Print how long each room took.")]
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(help="The folder to make the job in.")],
+    title: Annotated[str, typer.Option(help="What is being made.")] = "",
+) -> None:
+    """Start a job: a small complete job file and shop file to change."""
+    from flushwork.job.starter import starter_job_text, starter_shop_text  # noqa: PLC0415
+    from flushwork.store import write_new  # noqa: PLC0415
+
+    write_new(folder / "job.yaml", starter_job_text(title or folder.name))
+    write_new(folder / "shop.yaml", starter_shop_text())
+    Console().say(f"Made {folder / 'job.yaml'} and {folder / 'shop.yaml'}.")
+    Console().say(f"Next: flushwork check {folder / 'job.yaml'}")
+
+
+@app.command()
+def check(job: JobPath, as_json: AsJson = False, timings: Timings = False) -> None:
+    """Prove a job without writing anything."""
+    from flushwork.pipeline import build as build_job  # noqa: PLC0415
+
+    console = Console(as_json=as_json)
+    made = build_job(job, console.progress)
+    console.report(made.findings, may_be_cut=made.may_be_cut)
+    if timings:
+        console.timings(made.timings_s)
+    raise typer.Exit(DONE if made.may_be_cut else STOPPED)
+
+
+@app.command()
+def build(
+    job: JobPath,
+    out: Annotated[Path | None, typer.Option(help="The folder to write to.")] = None,
+    as_json: AsJson = False,
+    timings: Timings = False,
+) -> None:
+    """Prove a job and write its cut files, pictures and shop book."""
+    from flushwork.cli.building import build_and_write  # noqa: PLC0415
+
+    console = Console(as_json=as_json)
+    today = datetime.datetime.now(tz=datetime.UTC).astimezone().date()
+    code = build_and_write(job, out, today, console, timings=timings)
+    raise typer.Exit(code)
+
+
+@app.command()
+def explain(
+    code: Annotated[str, typer.Argument(help="The code of a finding, as the proof prints it.")],
+    as_json: AsJson = False,
+) -> None:
+    """Say what a finding means: its cause, the sum behind it, and what mends it."""
+    console = Console(as_json=as_json)
+    entry = catalogue().get(code)
+    if entry is None:
+        close = nearest(code)
+        hint = f" Did you mean {close}?" if close else ""
+        console.fail(f"There is no finding called {code}.{hint}")
+        raise typer.Exit(REFUSED)
+    console.entry(entry)
+
+
+@app.command()
+def schema(
+    which: Annotated[str, typer.Argument(help="job or shop")] = "job",
+) -> None:
+    """Print the JSON Schema (2020-12) of the job file or the shop file, for editors."""
+    from flushwork.job.schema import job_schema, shop_schema  # noqa: PLC0415
+
+    schemas = {"job": job_schema, "shop": shop_schema}
+    if which not in schemas:
+        Console().fail(f"There is no schema called {which}: write job or shop.")
+        raise typer.Exit(REFUSED)
+    sys.stdout.write(json.dumps(schemas[which](), indent=2, ensure_ascii=False) + "\n")
+
+
+def run() -> None:
+    """Run the command line and turn every expected failure into words and an exit code."""
+    as_json = "--json" in sys.argv
+    try:
+        app()
+    except JobRefusedError as refused:
+        Console(as_json=as_json).refused(refused.findings)
+        sys.exit(REFUSED)
+    except FlushworkError as error:
+        Console(as_json=as_json).fail(str(error))
+        sys.exit(BROKEN)
+    except KeyboardInterrupt:
+        Console(as_json=as_json).fail("Stopped. What was built before is untouched.")
+        sys.exit(BROKEN)
+
+
+__all__ = ["app", "finding_data", "run"]

@@ -1,0 +1,147 @@
+"""How the commands speak: plain words on a terminal, or one JSON document."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+from rich.console import Console as Terminal
+from rich.text import Text
+
+from flushwork.findings import Finding, Severity
+from flushwork.proof.catalogue import Entry
+
+_STYLE = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.NOTE: "cyan"}
+_VERDICT = {
+    True: "The proof found nothing that forbids cutting.",
+    False: "Do not cut: a stop stands.",
+}
+
+
+def finding_data(finding: Finding) -> dict[str, Any]:
+    """Return a finding as plain data for JSON."""
+    source, place, measure = finding.source, finding.place, finding.measure
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "message": finding.message,
+        "remedy": finding.remedy,
+        "subject": finding.subject,
+        "accepted": finding.accepted,
+        "source": source
+        and {"file": source.file, "line": source.line, "column": source.column, "key": source.key},
+        "place": place and {"face": place.face, "x_mm": place.x_mm, "y_mm": place.y_mm},
+        "measure": measure
+        and {
+            "name": measure.name,
+            "value": measure.value,
+            "limit": measure.limit,
+            "unit": measure.unit,
+        },
+    }
+
+
+class Console:
+    """Speaks to the person (standard error for progress, standard output for results)."""
+
+    def __init__(self, *, as_json: bool = False) -> None:
+        self.as_json = as_json
+        self._out = Terminal(highlight=False, soft_wrap=False)
+        self._err = Terminal(stderr=True, highlight=False)
+        self._data: dict[str, Any] = {}
+
+    def progress(self, room: str) -> None:
+        """Tell which room is at work."""
+        if not self.as_json:
+            self._err.print(Text(f"  {room} ...", style="dim"))
+
+    def say(self, text: str) -> None:
+        """Print one plain line."""
+        if not self.as_json:
+            self._out.print(Text(text))
+
+    def fail(self, text: str) -> None:
+        """Print what went wrong."""
+        if self.as_json:
+            self._print_json({"error": text})
+        else:
+            self._err.print(Text(text, style="bold red"))
+
+    def refused(self, findings: Sequence[Finding]) -> None:
+        """Print why a job cannot be read."""
+        if self.as_json:
+            self._print_json(
+                {"readable": False, "findings": [finding_data(item) for item in findings]}
+            )
+            return
+        for finding in findings:
+            self._finding(self._err, finding)
+        self._err.print(Text("Nothing was written; an earlier build is untouched."))
+
+    def report(
+        self, findings: Sequence[Finding], *, may_be_cut: bool, **more: object
+    ) -> None:
+        """Print the proof."""
+        if self.as_json:
+            self._print_json(
+                {
+                    "readable": True,
+                    "may_be_cut": may_be_cut,
+                    "findings": [finding_data(item) for item in findings],
+                    **more,
+                }
+            )
+            return
+        for finding in findings:
+            self._finding(self._out, finding)
+        counts = {kind: sum(item.severity is kind for item in findings) for kind in Severity}
+        told = ", ".join(f"{count} {kind.value}" for kind, count in counts.items() if count)
+        self._out.print(Text(f"Proof: {told or 'nothing found'}. {_VERDICT[may_be_cut]}"))
+
+    def timings(self, timings_s: Sequence[tuple[str, float]]) -> None:
+        """Print how long each room took."""
+        if self.as_json:
+            return
+        for name, seconds in timings_s:
+            self._out.print(Text(f"  {seconds:7.3f} s  {name}"))
+        self._out.print(Text(f"  {sum(seconds for _, seconds in timings_s):7.3f} s  in all"))
+
+    def entry(self, entry: Entry) -> None:
+        """Print one entry of the catalogue."""
+        if self.as_json:
+            self._print_json(
+                {
+                    "code": entry.code,
+                    "severity": entry.severity,
+                    "cause": entry.cause,
+                    "sum": entry.sum,
+                    "remedy": entry.remedy,
+                    "source": entry.source,
+                }
+            )
+            return
+        self._out.print(Text(f"{entry.code} ({entry.severity})", style="bold"))
+        for name in ("cause", "sum", "remedy", "source"):
+            self._out.print(Text(f"{name.capitalize()}: {getattr(entry, name)}"))
+
+    def _finding(self, terminal: Terminal, finding: Finding) -> None:
+        head = Text(finding.severity.value, style=_STYLE[finding.severity])
+        head.append(f"  {finding.code}", style="bold")
+        if finding.accepted is not None:
+            head.append(f"  accepted: {finding.accepted}", style="green")
+        terminal.print(head)
+        terminal.print(Text(f"  {finding.message}"))
+        if finding.place is not None:
+            place = finding.place
+            terminal.print(
+                Text(f"  At x {place.x_mm:.2f}, y {place.y_mm:.2f} mm on the {place.face}.")
+            )
+        if finding.remedy:
+            terminal.print(Text(f"  {finding.remedy}"))
+        if finding.source is not None:
+            terminal.print(Text(f"  {finding.source}", style="dim"))
+
+    def _print_json(self, data: dict[str, Any]) -> None:
+        sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")

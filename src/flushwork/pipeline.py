@@ -1,0 +1,133 @@
+"""The whole of Flushwork on one page: a job file goes in, a proven build comes out.
+
+Each line of ``build`` is one room.  Every room takes frozen records and returns frozen records;
+none of them writes a file, prints, or reads the clock.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from flushwork.colour.palette import Palette, palette_of
+from flushwork.errors import JobRefusedError
+from flushwork.findings import Finding
+from flushwork.fit.choice import fit_inlay
+from flushwork.fit.reach import Fit
+from flushwork.geometry.draw import draw_faces
+from flushwork.geometry.drawn import DrawnFace
+from flushwork.job.read import read_job
+from flushwork.job.records import Job
+from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.infer import infer_plan
+from flushwork.plan.pouring import pour_requests
+from flushwork.plan.replay_steps import replay_steps
+from flushwork.plan.stages import Plan
+from flushwork.proof.case import Case
+from flushwork.proof.registry import prove
+from flushwork.resin.batches import plan_pours
+from flushwork.resin.pours import Pour
+from flushwork.strata.board import Replay
+from flushwork.strata.cell import board_spec
+from flushwork.strata.replay import replay
+from flushwork.toolpaths.cut_file import cut_file
+from flushwork.toolpaths.orders import CutFile
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """Everything known about one job, from its text to its proof.
+
+    ``cut_files`` are in working order; ``findings`` the heaviest first; ``timings_s`` how long
+    each room took.
+    """
+
+    job: Job
+    faces: tuple[DrawnFace, ...]
+    fits: tuple[Fit, ...]
+    plan: Plan
+    cut_files: tuple[CutFile, ...]
+    replay: Replay
+    pours: tuple[Pour, ...]
+    palette: Palette
+    findings: tuple[Finding, ...]
+    timings_s: tuple[tuple[str, float], ...]
+
+    @property
+    def may_be_cut(self) -> bool:
+        """Whether no ``stop`` stands."""
+        return not any(finding.stands for finding in self.findings)
+
+
+@dataclass
+class _Watch:
+    """Tells which room is at work and how long each one took."""
+
+    progress: Progress
+    timings_s: list[tuple[str, float]] = field(default_factory=list)
+
+    @contextmanager
+    def room(self, name: str) -> Iterator[None]:
+        """Time the room in the ``with`` block."""
+        self.progress(name)
+        start_s = time.perf_counter()
+        yield
+        self.timings_s.append((name, time.perf_counter() - start_s))
+
+
+def build(path: Path, progress: Progress = lambda _: None) -> Build:
+    """Read a job file and take it through every room.
+
+    Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
+    """
+    watch = _Watch(progress)
+    with watch.room("read the job"):
+        job = read_job(path)
+    with watch.room("draw the artwork"):
+        faces = draw_faces(job)
+    with watch.room("fit the cutters"):
+        fits = {
+            drawn.inlay.name: fit_inlay(drawn, job.shop.cutters)
+            for face in faces
+            for drawn in face.inlays
+        }
+    with watch.room("infer the stages"):
+        plan = infer_plan(job, faces)
+    with watch.room("write the cut files, read them back"):
+        staged = tuple(
+            (stage, cut_file(order)) for stage, order in cut_orders(job, faces, fits, plan)
+        )
+    with watch.room("replay the process"):
+        spec = board_spec(job, faces)
+        by_stage: dict[int, list[CutFile]] = {}
+        for stage, file in staged:
+            by_stage.setdefault(stage, []).append(file)
+        replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
+    with watch.room("measure the pours"):
+        pours = plan_pours(pour_requests(job, plan, replayed.poured), job.shop)
+    with watch.room("prove it"):
+        files = tuple(file for _, file in staged)
+        palette = palette_of(job)
+        findings = prove(
+            Case(job, faces, tuple(fits.values()), plan, files, replayed, pours, palette)
+        )
+    return Build(
+        job=job,
+        faces=faces,
+        fits=tuple(fits.values()),
+        plan=plan,
+        cut_files=files,
+        replay=replayed,
+        pours=pours,
+        palette=palette,
+        findings=findings,
+        timings_s=tuple(watch.timings_s),
+    )
+
+
+__all__ = ["Build", "JobRefusedError", "build"]

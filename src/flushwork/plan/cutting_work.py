@@ -1,0 +1,313 @@
+"""From stages to cut orders: what each cutter does in each stage that runs on the machine."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from shapely import MultiLineString, MultiPolygon, unary_union
+
+from flushwork.fit.reach import Fit
+from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
+from flushwork.job.records import Job
+from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
+from flushwork.plan.rounds import rounds
+from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.tolerances import SLOT_WIDTH_MM
+from flushwork.toolpaths.drill_order import drilling_order
+from flushwork.toolpaths.orders import CutOrder, Operation, Work
+
+NOTHING = MultiPolygon()
+NO_LINES = MultiLineString()
+THROUGH_MM = 0.3
+"""How far a through cut goes into the spoilboard: enough to part the last fibres (common
+practice, no source)."""
+LEVEL_MARGIN_MM = 2.0
+"""How far levelling reaches beyond the rim a flood may run to."""
+LEAST_TRIM_CUTTER_MM = 3.0
+"""Outlines are cut with a cutter at least this wide (common practice, no source)."""
+
+
+def cut_orders(
+    job: Job, faces: Sequence[DrawnFace], fits: Mapping[str, Fit], plan: Plan
+) -> tuple[tuple[int, CutOrder], ...]:
+    """Return the cut files to write, in working order, each with the number of its stage."""
+    by_name = {face.name: face for face in faces}
+    planes = {face.name: face_planes(job.allowances, rounds(face)) for face in faces}
+    result: list[tuple[int, CutOrder]] = []
+    for mounting in plan.mountings:
+        sequence = 0
+        for stage in (plan.stage(number) for number in mounting.stages):
+            face = by_name[stage.face]
+            face_z_mm = _standing_mm(job, stage, planes[stage.face])
+            operations = _operations(job, face, fits, stage, mounting, planes[stage.face])
+            for cutter in dict.fromkeys(operation.cutter for operation in operations):
+                sequence += 1
+                order = CutOrder(
+                    name=f"{stage.title}",
+                    job=job.title,
+                    face=stage.face,
+                    mounting=mounting.number,
+                    sequence=sequence,
+                    cutter=cutter,
+                    machine=job.shop.machine,
+                    origin_mm=mounting.origin_mm,
+                    face_z_mm=face_z_mm,
+                    operations=tuple(item for item in operations if item.cutter == cutter),
+                )
+                result.append((stage.number, order))
+    return tuple(result)
+
+
+def _standing_mm(job: Job, stage: Stage, planes: FacePlanes) -> float:
+    """Return where the wood of the face stands when the stage begins."""
+    del job
+    if stage.kind in (StageKind.CUT, StageKind.LEVEL):
+        return planes.before_mm(stage.round)
+    return planes.finished_mm
+
+
+def _operations(
+    job: Job,
+    face: DrawnFace,
+    fits: Mapping[str, Fit],
+    stage: Stage,
+    mounting: Mounting,
+    planes: FacePlanes,
+) -> tuple[Operation, ...]:
+    if stage.kind is StageKind.CUT:
+        standing_mm = planes.before_mm(stage.round)
+        found = [
+            operation
+            for drawn in face.inlays
+            if drawn.inlay.name in stage.subjects
+            for operation in _inlay_operations(
+                fits[drawn.inlay.name],
+                floor_mm(drawn.inlay, planes, stage.round) - standing_mm,
+                in_resin=stage.round > 1,
+            )
+        ]
+        return tuple(sorted(found, key=lambda item: -item.cutter.diameter_mm))
+    if stage.kind is StageKind.LEVEL:
+        return _level_operations(job, face, stage)
+    thickness_mm = (
+        mounting.stands_mm + planes.finished_mm - mounting.face_z_mm
+    )
+    if stage.kind is StageKind.DRILL:
+        return tuple(
+            operation
+            for pattern in face.holes
+            for operation in _drill_operations(job, pattern, thickness_mm)
+        )
+    if stage.kind is StageKind.TRIM:
+        return _trim_operations(job, face, thickness_mm)
+    return ()
+
+
+def _inlay_operations(fit: Fit, depth_mm: float, *, in_resin: bool) -> list[Operation]:
+    drawn = fit.drawn
+    if drawn.inlay.vee:
+        return [
+            _operation(Work.ENGRAVE, drawn, cutter, depth_mm, resin=in_resin, region=drawn.region)
+            for cutter in fit.cutters
+        ]
+    result: list[Operation] = []
+    cleared = NOTHING
+    for cutter in fit.cutters:
+        if _is_one_cut(drawn, cutter):
+            result.append(
+                _operation(
+                    Work.LINE, drawn, cutter, depth_mm, resin=in_resin, lines=drawn.strokes
+                )
+            )
+            continue
+        reach = fit.reach(cutter)
+        if reach is None or reach.centres.is_empty:
+            continue
+        result.append(
+            _operation(
+                Work.POCKET,
+                drawn,
+                cutter,
+                depth_mm,
+                resin=in_resin,
+                region=drawn.region,
+                centres=reach.centres,
+                cleared=cleared,
+            )
+        )
+        cleared = _many(unary_union([cleared, reach.reached]))
+    return result
+
+
+def _is_one_cut(drawn: DrawnInlay, cutter: Cutter) -> bool:
+    """Whether one pass of the cutter along the strokes makes the whole inlay."""
+    if drawn.strokes.is_empty:
+        return False
+    if drawn.region.is_empty:
+        return True
+    width_mm = drawn.region.area / drawn.strokes.length
+    widest = drawn.inlay.seam.width_mm if drawn.inlay.seam is not None else width_mm
+    return abs(widest - cutter.diameter_mm) <= SLOT_WIDTH_MM
+
+
+def _operation(
+    work: Work,
+    drawn: DrawnInlay,
+    cutter: Cutter,
+    depth_mm: float,
+    *,
+    resin: bool,
+    region: MultiPolygon = NOTHING,
+    centres: MultiPolygon = NOTHING,
+    cleared: MultiPolygon = NOTHING,
+    lines: MultiLineString = NO_LINES,
+) -> Operation:
+    return Operation(
+        work=work,
+        subject=drawn.inlay.name,
+        cutter=cutter,
+        top_mm=0.0,
+        floor_mm=depth_mm,
+        region=region,
+        centres=centres,
+        cleared=cleared,
+        lines=lines,
+        resin=resin,
+    )
+
+
+def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operation, ...]:
+    cutter = levelling_cutter(job)
+    if cutter is None:
+        return ()
+    allowances = job.allowances
+    proud = [
+        drawn.region.buffer(allowances.rim_mm + LEVEL_MARGIN_MM)
+        for drawn in face.inlays
+        if drawn.inlay.name in stage.subjects
+    ]
+    whole = allowances.level_mm > 0.0
+    area = face.blank if whole else _many(unary_union(proud).intersection(face.blank))
+    return (
+        Operation(
+            work=Work.LEVEL,
+            subject=stage.title,
+            cutter=cutter,
+            top_mm=allowances.overfill_mm,
+            floor_mm=allowances.skin_mm - allowances.level_mm,
+            region=area,
+            centres=NOTHING,
+            cleared=NOTHING,
+            lines=NO_LINES,
+            resin=True,
+        ),
+    )
+
+
+def levelling_cutter(job: Job) -> Cutter | None:
+    """Return the widest flat cutter owned."""
+    flats = [item for item in job.shop.cutters if item.kind is CutterKind.FLAT]
+    return max(flats, key=lambda item: item.diameter_mm, default=None)
+
+
+def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
+    """Return the cutter for a hole pattern: the job's choice, or the best that is owned.
+
+    A flat floor wants a flat cutter, the hole's own width or the widest below it; a drill of the
+    hole's width serves where the floor may be pointed.
+    """
+    holes = pattern.holes
+    if holes.cutter is not None:
+        return holes.cutter
+    owned = [item for item in job.shop.cutters if item.plunges]
+    drills = [
+        item
+        for item in owned
+        if item.kind is CutterKind.DRILL
+        and abs(item.diameter_mm - holes.diameter_mm) <= SLOT_WIDTH_MM
+    ]
+    if drills and not holes.flat_bottom:
+        return drills[0]
+    deep_mm = holes.depth_mm if not holes.through else job.blank.thickness_mm
+    flats = [
+        item
+        for item in owned
+        if item.kind is CutterKind.FLAT
+        and item.diameter_mm <= holes.diameter_mm + SLOT_WIDTH_MM
+        and item.flute_mm >= deep_mm
+    ]
+    return max(flats, key=lambda item: item.diameter_mm, default=None)
+
+
+def trim_cutter(job: Job) -> Cutter | None:
+    """Return the cutter for the outline: the job's choice, or the narrowest stout one."""
+    if job.outline.cutter is not None:
+        return job.outline.cutter
+    stout = [
+        item
+        for item in job.shop.cutters
+        if item.kind is CutterKind.FLAT
+        and item.diameter_mm >= LEAST_TRIM_CUTTER_MM
+        and item.flute_mm >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm
+    ]
+    return min(stout, key=lambda item: item.diameter_mm, default=None)
+
+
+def _drill_operations(
+    job: Job, pattern: DrawnHoles, thickness_mm: float
+) -> tuple[Operation, ...]:
+    cutter = hole_cutter(job, pattern)
+    holes = pattern.holes
+    if cutter is None or cutter.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
+        return ()
+    points = [(place.x_mm, place.y_mm) for place in pattern.places]
+    order = drilling_order(points, (0.0, 0.0))
+    return (
+        Operation(
+            work=Work.DRILL,
+            subject=holes.name,
+            cutter=cutter,
+            top_mm=0.0,
+            floor_mm=-(thickness_mm + THROUGH_MM) if holes.through else -holes.depth_mm,
+            region=NOTHING,
+            centres=NOTHING,
+            cleared=NOTHING,
+            lines=NO_LINES,
+            points=tuple(points[index] for index in order),
+            hole_mm=holes.diameter_mm,
+            flat_bottom=holes.flat_bottom and not holes.through,
+        ),
+    )
+
+
+def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Operation, ...]:
+    cutter = trim_cutter(job)
+    if cutter is None:
+        return ()
+    outline = job.outline
+    return (
+        Operation(
+            work=Work.TRIM,
+            subject="trim line",
+            cutter=cutter,
+            top_mm=0.0,
+            floor_mm=-(thickness_mm + THROUGH_MM),
+            region=face.trim,
+            centres=NOTHING,
+            cleared=NOTHING,
+            lines=NO_LINES,
+            tabs=outline.tabs,
+            tab_mm=outline.tab_mm,
+            tab_height_mm=outline.tab_height_mm + THROUGH_MM if outline.tabs else 0.0,
+        ),
+    )
+
+
+def _many(shape: object) -> MultiPolygon:
+    """Return any area as a MultiPolygon, its lines and points left out."""
+    parts = getattr(shape, "geoms", [shape])
+    return MultiPolygon(
+        [part for part in parts if part.geom_type == "Polygon" and not math.isclose(part.area, 0.0)]
+    )

@@ -1,0 +1,55 @@
+"""Where a face's wood stands after each round: the planes every depth refers to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flushwork.geometry.drawn import DrawnInlay
+from flushwork.job.records import Allowances, Inlay, Manner, MeasuredFrom
+
+
+@dataclass(frozen=True, slots=True)
+class FacePlanes:
+    """Heights of one face's wood in mm from its as-sawn plane.
+
+    ``flat_mm`` once flattened; ``rounds_mm[k]`` after round k + 1 has been levelled and sanded.
+    """
+
+    flat_mm: float
+    rounds_mm: tuple[float, ...]
+
+    @property
+    def finished_mm(self) -> float:
+        """The finished face."""
+        return self.rounds_mm[-1] if self.rounds_mm else self.flat_mm
+
+    def before_mm(self, number: int) -> float:
+        """Return where the wood stands when round ``number`` (from 1) is cut."""
+        return self.flat_mm if number == 1 else self.rounds_mm[number - 2]
+
+
+def face_planes(
+    allowances: Allowances, face_rounds: tuple[tuple[DrawnInlay, ...], ...]
+) -> FacePlanes:
+    """Return the planes of a face with these rounds."""
+    flat_mm = -allowances.flatten_mm
+    planes: list[float] = []
+    stands_mm = flat_mm
+    for number, drawn in enumerate(face_rounds, start=1):
+        if needs_levelling(drawn):
+            stands_mm -= allowances.level_mm
+        stands_mm -= allowances.sand_mm if number == 1 else allowances.light_sand_mm
+        planes.append(stands_mm)
+    return FacePlanes(flat_mm=flat_mm, rounds_mm=tuple(planes))
+
+
+def needs_levelling(face_round: tuple[DrawnInlay, ...]) -> bool:
+    """Whether a round leaves resin proud: anything flooded or capped does."""
+    return any(drawn.inlay.manner is not Manner.SCRAPED for drawn in face_round)
+
+
+def floor_mm(inlay: Inlay, planes: FacePlanes, number: int) -> float:
+    """Return the height of an inlay's floor when it is cut in round ``number``."""
+    if inlay.measured_from is MeasuredFrom.FINISHED:
+        return planes.finished_mm - inlay.depth_mm
+    return planes.before_mm(number) - inlay.depth_mm

@@ -1,0 +1,289 @@
+"""From artwork to stages and mountings: the process follows from what is wanted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import FaceName, Job, Manner, Mix
+from flushwork.plan.heights import FacePlanes, face_planes, needs_levelling
+from flushwork.plan.rounds import Wait, rounds, waits
+from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.resin.cure import wait_until_sandable_s
+
+
+@dataclass
+class _Draft:
+    """Stages as they are laid down, one after the other."""
+
+    job: Job
+    stages: list[Stage] = field(default_factory=list)
+    mountings: int = 0
+
+    def add(
+        self,
+        kind: StageKind,
+        face: FaceName,
+        title: str,
+        because: str,
+        *,
+        number: int = 0,
+        subjects: tuple[str, ...] = (),
+        mix: str = "",
+        mounted: bool = False,
+        lag_s: float = 0.0,
+    ) -> None:
+        """Lay down one stage."""
+        self.stages.append(
+            Stage(
+                number=len(self.stages) + 1,
+                kind=kind,
+                face=face,
+                round=number,
+                title=title,
+                because=because,
+                subjects=subjects,
+                mix=mix,
+                mounting=self.mountings if mounted else 0,
+                lag_s=lag_s,
+            )
+        )
+
+    def mount(self) -> None:
+        """Begin another mounting."""
+        self.mountings += 1
+
+    def stay_mounted(self, face: FaceName) -> None:
+        """Go on in the mounting of the stage before, or begin one for this face."""
+        last = self.stages[-1]
+        if not last.mounting or last.face != face:
+            self.mount()
+
+
+def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
+    """Return the stages in working order, and the mountings they need."""
+    draft = _Draft(job)
+    worked = tuple(face for face in faces if face.inlays or face.holes)
+    for name in ("front", "back"):
+        draft.add(
+            StageKind.FLATTEN,
+            name,
+            f"Flatten the {name}",
+            "every depth counts from a flat face, and taking both faces alike keeps the blank flat",
+        )
+    for face in worked:
+        _work_face(draft, face, last=face is worked[-1])
+    if not worked and job.outline.artwork is not None:
+        _trim(draft, "front")
+    _finish(draft, worked)
+    return Plan(stages=tuple(draft.stages), mountings=_mountings(job, faces, draft))
+
+
+def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
+    job = draft.job
+    face_rounds = rounds(face)
+    reasons = waits(face)
+    if job.sealer is not None and face_rounds:
+        draft.add(
+            StageKind.SEAL,
+            face.name,
+            f"Seal the {face.name} face with {job.sealer.name}",
+            "resin that runs over an edge would stain bare pores beside the pocket",
+            lag_s=job.sealer.dry_s,
+        )
+    for number, drawn in enumerate(face_rounds, start=1):
+        _work_round(draft, face, drawn, number, reasons)
+    if face.holes and (job.finish is None or job.finish.holes_first):
+        _drill(draft, face, "after the last levelling, so that no resin or dust fills the holes")
+    if last and job.outline.artwork is not None:
+        _trim(draft, face.name)
+
+
+def _work_round(
+    draft: _Draft,
+    face: DrawnFace,
+    drawn: tuple[DrawnInlay, ...],
+    number: int,
+    reasons: dict[str, tuple[Wait, ...]],
+) -> None:
+    job = draft.job
+    names = tuple(item.inlay.name for item in drawn)
+    draft.stay_mounted(face.name)
+    draft.add(
+        StageKind.CUT,
+        face.name,
+        f"Cut {_listed(names)}",
+        _why_now(names, reasons, number),
+        number=number,
+        subjects=names,
+        mounted=True,
+    )
+    bare = tuple(item.inlay.name for item in drawn if item.inlay.sealed)
+    if job.sealer is not None and bare:
+        draft.add(
+            StageKind.SEAL,
+            face.name,
+            f"Seal the cut walls of {_listed(bare)} with {job.sealer.name}",
+            "walls just cut into wood drink resin and let colour bleed",
+            number=number,
+            subjects=bare,
+            lag_s=job.sealer.dry_s,
+        )
+    _fill_and_cap(draft, face.name, drawn, number)
+    if needs_levelling(drawn):
+        draft.mount()
+        draft.add(
+            StageKind.LEVEL,
+            face.name,
+            f"Level the proud resin of {_listed(names)}",
+            f"down to {job.allowances.skin_mm:g} mm above the wood, once it is hard; "
+            "the rest is sanded",
+            number=number,
+            subjects=names,
+            mounted=True,
+        )
+    draft.add(
+        StageKind.SAND,
+        face.name,
+        f"Sand the {face.name} flush",
+        "resin and wood come to one plane; the board stays where it is held"
+        if needs_levelling(drawn)
+        else "the scraped face comes to one plane",
+        number=number,
+        subjects=names,
+        mounted=needs_levelling(drawn),
+    )
+
+
+def _fill_and_cap(
+    draft: _Draft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
+) -> None:
+    fills = _by_mix(tuple((item.inlay.mix, item.inlay.name) for item in drawn))
+    for mix, names in fills:
+        draft.add(
+            StageKind.FILL,
+            face,
+            f"Fill {_listed(names)} with {mix.name}",
+            "while the seal is sound and the walls are clean",
+            number=number,
+            subjects=names,
+            mix=mix.name,
+        )
+    _cure(draft, face, tuple(mix for mix, _ in fills), number)
+    caps = _by_mix(
+        tuple(
+            (item.inlay.cap, item.inlay.name)
+            for item in drawn
+            if item.inlay.manner is Manner.CAPPED and item.inlay.cap is not None
+        )
+    )
+    for mix, names in caps:
+        draft.add(
+            StageKind.CAP,
+            face,
+            f"Cap {_listed(names)} with {mix.name}",
+            "the clear takes the sanding, so that it never reaches the flakes",
+            number=number,
+            subjects=names,
+            mix=mix.name,
+        )
+    if caps:
+        _cure(draft, face, tuple(mix for mix, _ in caps), number)
+
+
+def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:
+    lag_s = max(wait_until_sandable_s(mix.resin, draft.job.shop.air) for mix in mixes)
+    draft.add(
+        StageKind.CURE,
+        face,
+        f"Let {_listed(tuple(mix.name for mix in mixes))} cure",
+        "cut or sanded before it is hard, resin smears and its dust is at its most harmful",
+        number=number,
+        lag_s=lag_s,
+    )
+
+
+def _drill(draft: _Draft, face: DrawnFace, because: str) -> None:
+    names = tuple(item.holes.name for item in face.holes)
+    draft.stay_mounted(face.name)
+    draft.add(
+        StageKind.DRILL, face.name, f"Drill {_listed(names)}", because, subjects=names, mounted=True
+    )
+
+
+def _trim(draft: _Draft, face: FaceName) -> None:
+    draft.stay_mounted(face)
+    draft.add(
+        StageKind.TRIM,
+        face,
+        "Trim to the final outline",
+        "last of all cuts: it frees the board from what holds it",
+        mounted=True,
+    )
+
+
+def _finish(draft: _Draft, worked: tuple[DrawnFace, ...]) -> None:
+    plan = draft.job.finish
+    if plan is None:
+        return
+    draft.add(
+        StageKind.FINISH,
+        "front",
+        f"Finish with {plan.finish.name}, {plan.coats} coat{'s' if plan.coats > 1 else ''}",
+        "when the resin is fully cured; the clear brings back the colours that sanding dulled",
+        lag_s=plan.finish.recoat_s * plan.coats,
+    )
+    if plan.holes_first:
+        return
+    for face in worked:
+        if face.holes:
+            _drill(draft, face, "the job asks for the holes after the finish")
+
+
+def _mountings(job: Job, faces: tuple[DrawnFace, ...], draft: _Draft) -> tuple[Mounting, ...]:
+    planes: dict[str, FacePlanes] = {
+        face.name: face_planes(job.allowances, rounds(face)) for face in faces
+    }
+    stands = {
+        "front": -job.allowances.flatten_mm,
+        "back": -job.allowances.flatten_mm,
+    }
+    result: list[Mounting] = []
+    for stage in draft.stages:
+        if stage.mounting and (not result or result[-1].number != stage.mounting):
+            result.append(
+                Mounting(
+                    number=stage.mounting,
+                    face=stage.face,
+                    holding=job.holding,
+                    stages=tuple(
+                        other.number for other in draft.stages if other.mounting == stage.mounting
+                    ),
+                    origin_mm=(0.0, 0.0),
+                    face_z_mm=stands[stage.face],
+                    stands_mm=job.blank.thickness_mm + stands["front"] + stands["back"],
+                    turned=bool(result) and result[-1].face != stage.face,
+                )
+            )
+        if stage.kind is StageKind.SAND:
+            stands[stage.face] = planes[stage.face].rounds_mm[stage.round - 1]
+    return tuple(result)
+
+
+def _by_mix(pairs: tuple[tuple[Mix, str], ...]) -> tuple[tuple[Mix, tuple[str, ...]], ...]:
+    mixes = tuple(dict.fromkeys(mix for mix, _ in pairs))
+    return tuple((mix, tuple(name for other, name in pairs if other == mix)) for mix in mixes)
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    unique = tuple(dict.fromkeys(names))
+    if len(unique) == 1:
+        return unique[0]
+    return ", ".join(unique[:-1]) + " and " + unique[-1]
+
+
+def _why_now(names: tuple[str, ...], reasons: dict[str, tuple[Wait, ...]], number: int) -> str:
+    if number == 1:
+        return "nothing has to come before it"
+    told = tuple(dict.fromkeys(wait.because for name in names for wait in reasons[name][:1]))
+    return "; ".join(told)

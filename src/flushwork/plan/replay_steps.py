@@ -1,0 +1,110 @@
+"""From stages to replay steps: what each stage does to the stack of surfaces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import FACES, FaceName, Job, Manner
+from flushwork.plan.heights import FacePlanes, face_planes
+from flushwork.plan.rounds import rounds
+from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.resin.recess import keeps_share
+from flushwork.strata.steps import Action, Coat, Cut, Fill, Plane, ReplayStep, Seal
+from flushwork.toolpaths.orders import CutFile
+
+
+def replay_steps(
+    job: Job, faces: Sequence[DrawnFace], plan: Plan, cut_files: Mapping[int, Sequence[CutFile]]
+) -> tuple[ReplayStep, ...]:
+    """Return what the replay shall do, stage by stage; ``cut_files`` are by stage number."""
+    by_name = {face.name: face for face in faces}
+    planes = {face.name: face_planes(job.allowances, rounds(face)) for face in faces}
+    return tuple(
+        ReplayStep(
+            stage=stage.number,
+            actions=_actions(
+                job, by_name[stage.face], planes[stage.face], stage, cut_files.get(stage.number, ())
+            ),
+        )
+        for stage in plan.stages
+    )
+
+
+def _actions(
+    job: Job, face: DrawnFace, planes: FacePlanes, stage: Stage, files: Sequence[CutFile]
+) -> tuple[Action, ...]:
+    if files:
+        return tuple(_cut(file) for file in files)
+    drawn = tuple(item for item in face.inlays if item.inlay.name in stage.subjects)
+    if stage.kind is StageKind.FLATTEN:
+        return (Plane(face.name, planes.flat_mm, "flattened"),)
+    if stage.kind is StageKind.SEAL and drawn:
+        return _seal(job, face.name, drawn)
+    if stage.kind is StageKind.FILL:
+        return tuple(_fill(job, face.name, item, planes.before_mm(stage.round)) for item in drawn
+                     if item.inlay.mix.name == stage.mix)
+    if stage.kind is StageKind.CAP:
+        return tuple(_cap(job, face.name, item, planes.before_mm(stage.round)) for item in drawn
+                     if item.inlay.cap is not None and item.inlay.cap.name == stage.mix)
+    if stage.kind is StageKind.SAND:
+        return (Plane(face.name, planes.rounds_mm[stage.round - 1], "sanded"),)
+    if stage.kind is StageKind.FINISH and job.finish is not None:
+        film_mm = job.finish.finish.film_mm * job.finish.coats
+        return tuple(Coat(name, job.finish.finish.name, film_mm) for name in FACES)
+    return ()
+
+
+def _cut(file: CutFile) -> Cut:
+    order = file.order
+    return Cut(
+        face=order.face,
+        file_name=file.file_name,
+        program=file.program,
+        cutter=order.cutter,
+        origin_mm=order.origin_mm,
+        zero_mm=order.face_z_mm,
+    )
+
+
+def _seal(job: Job, face: FaceName, drawn: Sequence[DrawnInlay]) -> tuple[Action, ...]:
+    if job.sealer is None:
+        return ()
+    return (
+        Seal(
+            face=face,
+            subjects=tuple(item.inlay.name for item in drawn),
+            regions=tuple(item.region for item in drawn),
+            material=job.sealer.name,
+            film_mm=job.sealer.film_mm,
+        ),
+    )
+
+
+def _fill(job: Job, face: FaceName, drawn: DrawnInlay, wood_mm: float) -> Fill:
+    flooded = drawn.inlay.manner is Manner.FLOODED
+    return Fill(
+        face=face,
+        subject=drawn.inlay.name,
+        mix=drawn.inlay.mix.name,
+        region=drawn.region,
+        level_mm=wood_mm + (job.allowances.overfill_mm if flooded else 0.0),
+        rim_mm=job.allowances.rim_mm if flooded else 0.0,
+        keeps=keeps_share(drawn.inlay.mix),
+    )
+
+
+def _cap(job: Job, face: FaceName, drawn: DrawnInlay, wood_mm: float) -> Fill:
+    cap = drawn.inlay.cap
+    if cap is None:
+        message = f"{drawn.inlay.name} has no cap"
+        raise ValueError(message)
+    return Fill(
+        face=face,
+        subject=drawn.inlay.name,
+        mix=cap.name,
+        region=drawn.region,
+        level_mm=wood_mm + drawn.inlay.cap_mm,
+        rim_mm=job.allowances.rim_mm,
+        keeps=keeps_share(cap),
+    )

@@ -1,0 +1,89 @@
+"""Which inlays of a face are cut and filled together: the rounds.
+
+A round is cut, seal, fill, cure, level.  An inlay waits for the round after
+
+- the inlays it is cut into (``second pass of``), runs along (``seam line``) or is told to follow;
+- any earlier inlay of the file that it touches and that has another mix: two wet resins without
+  wood between them would run together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+
+TOUCHING_MM = 0.3
+"""Less wood than this between two wet colours does not hold them apart (assumed, 0.2 to 1 mm; a
+coupon with a ladder of lands would replace it)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """Why an inlay stands in a later round: after whom, in plain words."""
+
+    after: str
+    because: str
+
+
+def waits(face: DrawnFace) -> dict[str, tuple[Wait, ...]]:
+    """Return, for each inlay of a face by name, what it has to wait for."""
+    result: dict[str, tuple[Wait, ...]] = {}
+    for index, drawn in enumerate(face.inlays):
+        inlay = drawn.inlay
+        found = [Wait(name, f"it is cut into {name}") for name in inlay.second_pass_of]
+        if inlay.seam is not None:
+            found += [Wait(name, f"it runs along the edge of {name}") for name in inlay.seam.along]
+        found += [Wait(name, f"the job asks for it after {name}") for name in inlay.after]
+        named = {wait.after for wait in found}
+        found += [
+            Wait(
+                other.inlay.name,
+                f"it touches {other.inlay.name}, and two wet colours would run together",
+            )
+            for other in face.inlays[:index]
+            if other.inlay.name not in named and _would_mingle(other, drawn)
+        ]
+        result[inlay.name] = tuple(found)
+    return result
+
+
+def _would_mingle(first: DrawnInlay, second: DrawnInlay) -> bool:
+    if first.inlay.mix.name == second.inlay.mix.name:
+        return False
+    if first.inlay.name in _follows(second) or second.inlay.name in _follows(first):
+        return False
+    if first.region.is_empty or second.region.is_empty:
+        return False
+    return bool(first.region.distance(second.region) < TOUCHING_MM)
+
+
+def _follows(drawn: DrawnInlay) -> tuple[str, ...]:
+    seam = drawn.inlay.seam
+    return drawn.inlay.second_pass_of + drawn.inlay.after + (seam.along if seam else ())
+
+
+def rounds(face: DrawnFace) -> tuple[tuple[DrawnInlay, ...], ...]:
+    """Return the inlays of a face by round, first round first."""
+    waiting = waits(face)
+    levels: dict[str, int] = {}
+    for name in waiting:
+        _level(name, waiting, levels)
+    count = max(levels.values(), default=0)
+    return tuple(
+        tuple(drawn for drawn in face.inlays if levels[drawn.inlay.name] == number)
+        for number in range(1, count + 1)
+    )
+
+
+def _level(
+    name: str, waiting: Mapping[str, tuple[Wait, ...]], levels: dict[str, int]
+) -> int:
+    """Return the round of an inlay, from 1; the reader has refused circles."""
+    if name not in levels:
+        levels[name] = 1 + max(
+            (_level(wait.after, waiting, levels) for wait in waiting[name] if wait.after in waiting),
+            default=0,
+        )
+    return levels[name]

@@ -1,0 +1,41 @@
+"""The case the proof is heard on: every record of one job, side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flushwork.colour.palette import Palette
+from flushwork.fit.reach import Fit
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import FaceName, Job
+from flushwork.plan.stages import Plan
+from flushwork.resin.pours import Pour
+from flushwork.strata.board import Replay
+from flushwork.toolpaths.orders import CutFile
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What the rules look at; none of them changes it."""
+
+    job: Job
+    faces: tuple[DrawnFace, ...]
+    fits: tuple[Fit, ...]
+    plan: Plan
+    cut_files: tuple[CutFile, ...]
+    replay: Replay
+    pours: tuple[Pour, ...]
+    palette: Palette
+
+    def face(self, name: FaceName) -> DrawnFace:
+        """Return one drawn face."""
+        return next(face for face in self.faces if face.name == name)
+
+    @property
+    def inlays(self) -> tuple[DrawnInlay, ...]:
+        """All drawn inlays, front before back."""
+        return tuple(drawn for face in self.faces for drawn in face.inlays)
+
+    def fit(self, name: str) -> Fit:
+        """Return the fit of an inlay by its name."""
+        return next(fit for fit in self.fits if fit.drawn.inlay.name == name)

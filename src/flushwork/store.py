@@ -1,0 +1,145 @@
+"""The only writer of files: atomic, hashed, aware of changes made by others.
+
+A build goes to a fresh folder beside its final place and is then moved there in one rename, so
+that a reader sees the old build or the new one, never half of each.  ``manifest.json`` holds the
+SHA-256 of every file.  Where the standing folder no longer matches its manifest, somebody has
+changed it by hand: it is set aside under another name, not overwritten.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from flushwork.errors import FlushworkError
+
+MANIFEST = "manifest.json"
+
+
+class StoreError(FlushworkError):
+    """The folder cannot be written; the message says which and why."""
+
+
+def digest(data: bytes) -> str:
+    """Return the SHA-256 of some bytes, in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def write_folder(
+    target: Path, files: Mapping[str, bytes], sources: Iterable[Path] = ()
+) -> Path | None:
+    """Put ``files`` (relative name to bytes) into ``target``, replacing what stood there at once.
+
+    ``sources`` are the texts the build came from; their digests are kept, so that a later reader
+    can tell whether the build is stale.  Returns where a folder changed by hand was set aside,
+    or None.  Raises StoreError where the folder cannot be written; ``target`` is then untouched.
+    """
+    manifest = {
+        "files": {name: digest(data) for name, data in sorted(files.items())},
+        "sources": {path.name: digest(path.read_bytes()) for path in sources},
+    }
+    fresh = target.with_name(f".{target.name}.new-{os.getpid()}")
+    try:
+        _write_all(fresh, {**files, MANIFEST: _json(manifest)})
+        return _swap(fresh, target)
+    except OSError as error:
+        shutil.rmtree(fresh, ignore_errors=True)
+        message = f"cannot write {error.filename or target}: {error.strerror}"
+        raise StoreError(message) from error
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a text file that must not exist yet.
+
+    Raises StoreError where something stands there already or the folder cannot be written.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError as error:
+        message = f"{path} exists already; choose another name or move it away"
+        raise StoreError(message) from error
+    except OSError as error:
+        message = f"cannot write {path}: {error.strerror}"
+        raise StoreError(message) from error
+
+
+def changed_by_hand(folder: Path) -> tuple[str, ...]:
+    """Return the files of a build that no longer match its manifest (or are gone, or new)."""
+    manifest = _manifest(folder)
+    if manifest is None:
+        return ()
+    files = manifest.get("files", {})
+    present = {
+        path.relative_to(folder).as_posix()
+        for path in folder.rglob("*")
+        if path.is_file() and path.name != MANIFEST
+    }
+    touched = {
+        name
+        for name in present & set(files)
+        if digest((folder / name).read_bytes()) != files[name]
+    }
+    return tuple(sorted(touched | (present ^ set(files))))
+
+
+def is_stale(folder: Path, sources: Iterable[Path]) -> bool:
+    """Whether any of the texts a build came from has changed since."""
+    manifest = _manifest(folder)
+    if manifest is None:
+        return True
+    kept = manifest.get("sources", {})
+    return any(
+        not path.is_file() or kept.get(path.name) != digest(path.read_bytes()) for path in sources
+    )
+
+
+def _manifest(folder: Path) -> dict[str, dict[str, str]] | None:
+    try:
+        read: dict[str, dict[str, str]] = json.loads((folder / MANIFEST).read_text("utf-8"))
+    except (OSError, ValueError):
+        return None
+    return read
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, indent=2, sort_keys=True) + "\n").encode()
+
+
+def _write_all(folder: Path, files: Mapping[str, bytes]) -> None:
+    shutil.rmtree(folder, ignore_errors=True)
+    for name, data in files.items():
+        place = folder / name
+        place.parent.mkdir(parents=True, exist_ok=True)
+        place.write_bytes(data)
+
+
+def _swap(fresh: Path, target: Path) -> Path | None:
+    if not target.exists():
+        fresh.rename(target)
+        return None
+    aside: Path | None = None
+    old = target.with_name(f".{target.name}.old-{os.getpid()}")
+    if not target.is_dir() or _manifest(target) is None or changed_by_hand(target):
+        aside = old = _free_name(target)
+    target.rename(old)
+    try:
+        fresh.rename(target)
+    except OSError:
+        old.rename(target)
+        raise
+    if aside is None:
+        shutil.rmtree(old, ignore_errors=True)
+    return aside
+
+
+def _free_name(target: Path) -> Path:
+    number = 1
+    while (place := target.with_name(f"{target.name} (changed by hand {number})")).exists():
+        number += 1
+    return place
