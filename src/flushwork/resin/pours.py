@@ -10,12 +10,16 @@ from flushwork.shelf.items import MeasuringTool
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """What one inlay takes of a pour, in cm3 of liquid: per piece, in the pocket and above it."""
+    """What one inlay takes of a pour, in cm3 of liquid: per piece, in the pocket and above it.
+
+    ``walls_mm2`` is the wetted wood of one piece's pocket, for what soaks in.
+    """
 
     subject: str
     face: str
     pocket_cm3: float
     over_cm3: float
+    walls_mm2: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +28,7 @@ class Part:
 
     ``target`` is what its tool is to show, in g or cm3; ``running`` the same on a scale that is
     not zeroed between parts; ``low`` and ``high`` the limits of that running figure within which
-    the ratio holds.
+    the ratio holds.  ``spoons`` counts level spoons of ``spoon``.
     """
 
     name: str
@@ -37,6 +41,7 @@ class Part:
     low: float
     high: float
     spoons: float
+    spoon: MeasuringTool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +52,9 @@ class Pour:
     and soaks into the walls; ``batch_cm3`` what is mixed.  ``ratio_error`` is the worst relative
     error of the ratio with the tools named; ``smallest_g`` the least batch those tools can measure
     within the resin's tolerance.
+
+    ``shares_clear_with`` names the pours coloured out of one common clear batch, measured by
+    ``clear_parts``; the first of ``parts`` is then this pour's share of it, of kind ``clear``.
     """
 
     number: int
@@ -63,3 +71,4 @@ class Pour:
     smallest_g: float
     surplus_g: float
     shares_clear_with: tuple[int, ...] = ()
+    clear_parts: tuple[Part, ...] = ()

@@ -1,0 +1,205 @@
+"""From the liquid the replay asks for to the batches that are really mixed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from flushwork.job.records import Mix
+from flushwork.resin.cards import Measured, measure
+from flushwork.resin.composition import compose
+from flushwork.resin.pours import Pour, Served
+from flushwork.resin.requests import PourRequest
+from flushwork.resin.sharing import Shared, share_clear
+from flushwork.shelf.items import Shop
+
+BARE_WALL_UPTAKE_MM = 0.02
+"""Liquid that a bare wooden wall drinks, in mm3 per mm2 (assumed; range 0 to 0.1; the scraped
+slot coupon replaces it).  A sealed wall takes none."""
+
+_MOST_BATCHES = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """One batch still without a number: what it serves and what it must yield."""
+
+    stage: int
+    session: int
+    mix: Mix
+    pieces: int
+    serves: tuple[Served, ...]
+    needed_cm3: float
+    allowance_cm3: float
+
+    @property
+    def wanted_cm3(self) -> float:
+        """What has to be mixed at the least."""
+        return self.needed_cm3 + self.allowance_cm3
+
+
+def gathered(requests: Sequence[PourRequest]) -> list[PourRequest]:
+    """Return the requests with those of one session, mix and run of pieces joined into one."""
+    joined: dict[tuple[int, str, int], PourRequest] = {}
+    for request in requests:
+        key = (request.gathers_with, request.mix.name, request.pieces)
+        first = joined.get(key)
+        joined[key] = (
+            request
+            if first is None
+            else replace(
+                first,
+                serves=first.serves + request.serves,
+                fill_s=first.fill_s + request.fill_s,
+            )
+        )
+    return list(joined.values())
+
+
+def allowance_cm3(request: PourRequest, pieces: int, cup_loss_g: float) -> float:
+    """Return what stays in the cup and what bare walls drink, for some of the pieces."""
+    density = compose(request.mix, 1.0).density_g_cm3
+    walls_mm2 = sum(each.walls_mm2 for each in request.serves)
+    return cup_loss_g / density + pieces * walls_mm2 * BARE_WALL_UPTAKE_MM / 1000.0
+
+
+def split_pieces(pieces: int, batches: int) -> list[int]:
+    """Return how many pieces each batch serves, as evenly as may be: 20 in 3 is 7, 7, 6."""
+    each, more = divmod(pieces, batches)
+    return [each + 1] * more + [each] * (batches - more)
+
+
+def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
+    """Return a request as so many batches.
+
+    Whole pieces go to a batch; with more batches than pieces each takes an equal share of all.
+    """
+    if batches <= request.pieces:
+        counts = split_pieces(request.pieces, batches)
+        shares = [count / request.pieces for count in counts]
+    else:
+        counts = [request.pieces] * batches
+        shares = [1.0 / batches] * batches
+    return [
+        Batch(
+            stage=request.stage,
+            session=request.gathers_with,
+            mix=request.mix,
+            pieces=count,
+            serves=request.serves,
+            needed_cm3=request.needed_cm3 * share,
+            allowance_cm3=allowance_cm3(request, count, cup_loss_g),
+        )
+        for count, share in zip(counts, shares, strict=True)
+    ]
+
+
+def batches_for(request: PourRequest, shop: Shop) -> list[Batch]:
+    """Return the fewest batches that the shop's measuring tools can hold."""
+    whole = split(request, 1, shop.cup_loss_g)
+    if not math.isfinite(measure(request.mix, 0.001, shop.tools).ratio_error):
+        return whole
+    for count in range(1, _MOST_BATCHES):
+        batches = split(request, count, shop.cup_loss_g)
+        measured = measure(request.mix, batches[0].wanted_cm3, shop.tools)
+        if math.isfinite(measured.ratio_error):
+            return batches
+    return whole
+
+
+def _pour(number: int, batch: Batch, measured: Measured) -> Pour:
+    wanted_g = batch.wanted_cm3 * compose(batch.mix, 1.0).density_g_cm3
+    return Pour(
+        number=number,
+        stage=batch.stage,
+        mix=batch.mix,
+        pieces=batch.pieces,
+        serves=batch.serves,
+        needed_cm3=batch.needed_cm3,
+        allowance_cm3=batch.allowance_cm3,
+        batch_cm3=measured.volume_cm3,
+        batch_g=measured.mass_g,
+        parts=measured.parts,
+        ratio_error=measured.ratio_error,
+        smallest_g=measured.smallest_g,
+        surplus_g=max(0.0, measured.mass_g - wanted_g),
+    )
+
+
+def _with_shared(pours: list[Pour], shared: Shared) -> list[Pour]:
+    numbers = tuple(pour.number for pour in pours)
+    done: list[Pour] = []
+    for pour, own in zip(pours, shared.colours, strict=True):
+        wanted_g = (pour.needed_cm3 + pour.allowance_cm3) * compose(pour.mix, 1.0).density_g_cm3
+        left_over = shared.left_g if pour is pours[0] else 0.0
+        done.append(
+            replace(
+                pour,
+                batch_cm3=own.volume_cm3,
+                batch_g=own.mass_g,
+                parts=own.parts,
+                ratio_error=own.ratio_error,
+                smallest_g=own.smallest_g,
+                surplus_g=max(0.0, own.mass_g - wanted_g) + left_over,
+                shares_clear_with=tuple(n for n in numbers if n != pour.number),
+                clear_parts=shared.clear.parts,
+            )
+        )
+    return done
+
+
+def share_where_useful(pours: Sequence[Pour], shop: Shop) -> list[Pour]:
+    """Return the pours with small batches of one resin coloured out of a common clear batch.
+
+    Only where a batch was forced up to what the tools can measure, and only if the common batch
+    mixes less in all.
+    """
+    done = {pour.number: pour for pour in pours}
+    groups: dict[tuple[str, float, float, bool], list[Pour]] = {}
+    for pour in pours:
+        mix = pour.mix
+        key = (mix.resin.name, mix.ratio_resin, mix.ratio_hardener, mix.by_weight)
+        groups.setdefault(key, []).append(pour)
+    for group in groups.values():
+        forced = any(
+            (pour.needed_cm3 + pour.allowance_cm3) / pour.batch_cm3 * pour.batch_g < pour.smallest_g
+            for pour in group
+        )
+        if len(group) < 2 or not forced:
+            continue
+        shared = share_clear(
+            [(pour.mix, pour.needed_cm3 + pour.allowance_cm3) for pour in group],
+            shop.tools,
+            shop.cup_loss_g,
+        )
+        if shared is not None and shared.mass_g < sum(pour.batch_g for pour in group):
+            done.update((pour.number, pour) for pour in _with_shared(group, shared))
+    return list(done.values())
+
+
+def plan_pours(requests: Sequence[PourRequest], shop: Shop) -> tuple[Pour, ...]:
+    """Return the batches to mix for all requests, in order, numbered from 1.
+
+    Each batch holds the replayed liquid of its pieces and the stated allowances, never less than
+    the tools can measure within the resin's tolerance; what that leaves over is its surplus.  Where
+    no tool holds the ratio, a pour's ``ratio_error`` and ``smallest_g`` are infinite.
+    """
+    batches = [
+        batch
+        for request in gathered(requests)
+        if request.needed_cm3 > 0.0
+        for batch in batches_for(request, shop)
+    ]
+    pours = [
+        (batch.session, _pour(number, batch, measure(batch.mix, batch.wanted_cm3, shop.tools)))
+        for number, batch in enumerate(batches, start=1)
+    ]
+    by_session = sorted(pours, key=lambda item: item[0])
+    done = [
+        pour
+        for _, group in groupby(by_session, key=lambda item: item[0])
+        for pour in share_where_useful([pour for _, pour in group], shop)
+    ]
+    return tuple(sorted(done, key=lambda pour: pour.number))

@@ -1,0 +1,207 @@
+"""What a mix is made of, by volume and by mass, from parts to shares and back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from flushwork.job.records import Mix
+from flushwork.shelf.items import Pigment, Resin, Thinner
+
+RESIN = "resin"
+HARDENER = "hardener"
+THINNER = "thinner"
+PIGMENT = "pigment"
+CLEAR = "clear"
+
+
+@dataclass(frozen=True, slots=True)
+class Ingredient:
+    """One ingredient: its name, its kind, and how much of it there is both ways."""
+
+    name: str
+    kind: str
+    volume_cm3: float
+    mass_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class Composition:
+    """A mixture taken as ideal: volumes add, masses add."""
+
+    ingredients: tuple[Ingredient, ...]
+
+    @property
+    def volume_cm3(self) -> float:
+        """The whole volume; a pigment counts with its true volume, not its bulk."""
+        return sum(each.volume_cm3 for each in self.ingredients)
+
+    @property
+    def mass_g(self) -> float:
+        """The whole mass."""
+        return sum(each.mass_g for each in self.ingredients)
+
+    @property
+    def density_g_cm3(self) -> float:
+        """Mass over volume."""
+        return self.mass_g / self.volume_cm3
+
+    def volume_of(self, *kinds: str) -> float:
+        """Return the volume of some kinds of ingredient, in cm3."""
+        return sum(each.volume_cm3 for each in self.ingredients if each.kind in kinds)
+
+    def mass_of(self, *kinds: str) -> float:
+        """Return the mass of some kinds of ingredient, in g."""
+        return sum(each.mass_g for each in self.ingredients if each.kind in kinds)
+
+    def share_by_volume(self, kind: str) -> float:
+        """Return a kind's share of the whole volume."""
+        return self.volume_of(kind) / self.volume_cm3
+
+    def share_by_mass(self, kind: str) -> float:
+        """Return a kind's share of the whole mass."""
+        return self.mass_of(kind) / self.mass_g
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """A mix as a recipe.
+
+    ``hardener_per_resin`` is by mass; ``thinner`` a share of the liquid by volume; ``pigments``
+    shares of the mass of resin and hardener together, in the order of the ingredients.
+    """
+
+    hardener_per_resin: float
+    thinner: float
+    pigments: tuple[float, ...]
+
+
+def volume_parts_to_weight(
+    hardener_per_resin: float, density_resin_g_cm3: float, density_hardener_g_cm3: float
+) -> float:
+    """Return g of hardener per g of resin, from cm3 of hardener per cm3 of resin."""
+    return hardener_per_resin * density_hardener_g_cm3 / density_resin_g_cm3
+
+
+def weight_parts_to_volume(
+    hardener_per_resin: float, density_resin_g_cm3: float, density_hardener_g_cm3: float
+) -> float:
+    """Return cm3 of hardener per cm3 of resin, from g of hardener per g of resin."""
+    return hardener_per_resin * density_resin_g_cm3 / density_hardener_g_cm3
+
+
+def hardener_over(used_per_resin: float, right_per_resin: float) -> float:
+    """Return by what share the hardener is over (negative: under) the right amount.
+
+    Both ratios in the same measure.  1:1 weighed where 100:83 by weight is right: 0.205.
+    """
+    return used_per_resin / right_per_resin - 1.0
+
+
+def resin_ratio_by_weight(resin: Resin) -> float:
+    """Return the right g of hardener per g of resin, as the resin's own ratio says."""
+    parts = resin.ratio_hardener / resin.ratio_resin
+    if resin.by_weight:
+        return parts
+    return volume_parts_to_weight(parts, resin.density_resin_g_cm3, resin.density_hardener_g_cm3)
+
+
+def mix_ratio_by_weight(mix: Mix) -> float:
+    """Return the g of hardener per g of resin that the job says will be measured."""
+    parts = mix.ratio_hardener / mix.ratio_resin
+    if mix.by_weight:
+        return parts
+    resin = mix.resin
+    return volume_parts_to_weight(parts, resin.density_resin_g_cm3, resin.density_hardener_g_cm3)
+
+
+def from_parts(
+    resin: Resin,
+    resin_cm3: float,
+    hardener_cm3: float,
+    thinner: Thinner | None = None,
+    thinner_cm3: float = 0.0,
+    *,
+    pigments: Sequence[tuple[Pigment, float]] = (),
+) -> Composition:
+    """Return the composition of measured parts; pigments come as (pigment, g)."""
+    ingredients = [
+        Ingredient(resin.name, RESIN, resin_cm3, resin_cm3 * resin.density_resin_g_cm3),
+        Ingredient(
+            f"{resin.name} hardener",
+            HARDENER,
+            hardener_cm3,
+            hardener_cm3 * resin.density_hardener_g_cm3,
+        ),
+    ]
+    if thinner is not None and thinner_cm3 > 0.0:
+        ingredients.append(
+            Ingredient(thinner.name, THINNER, thinner_cm3, thinner_cm3 * thinner.density_g_cm3)
+        )
+    ingredients.extend(
+        Ingredient(pigment.name, PIGMENT, mass_g / pigment.density_g_cm3, mass_g)
+        for pigment, mass_g in pigments
+    )
+    return Composition(tuple(ingredients))
+
+
+def to_shares(composition: Composition) -> Shares:
+    """Return the recipe of a composition: the way back from parts to shares."""
+    resin_g = composition.mass_of(RESIN)
+    hardener_g = composition.mass_of(HARDENER)
+    return Shares(
+        hardener_per_resin=hardener_g / resin_g,
+        thinner=composition.volume_of(THINNER) / composition.volume_of(RESIN, HARDENER, THINNER),
+        pigments=tuple(
+            each.mass_g / (resin_g + hardener_g)
+            for each in composition.ingredients
+            if each.kind == PIGMENT
+        ),
+    )
+
+
+def compose(mix: Mix, volume_cm3: float) -> Composition:
+    """Return what makes ``volume_cm3`` of a mix, thinner and pigments included."""
+    resin = mix.resin
+    hardener_g = mix_ratio_by_weight(mix)
+    resin_cm3 = 1.0 / resin.density_resin_g_cm3
+    hardener_cm3 = hardener_g / resin.density_hardener_g_cm3
+    thinner_share = mix.thinner_share if mix.thinner is not None else 0.0
+    unit = from_parts(
+        resin,
+        resin_cm3,
+        hardener_cm3,
+        mix.thinner,
+        (resin_cm3 + hardener_cm3) * thinner_share / (1.0 - thinner_share),
+        pigments=[(each.pigment, each.share * (1.0 + hardener_g)) for each in mix.pigments],
+    )
+    return scaled(unit, volume_cm3 / unit.volume_cm3)
+
+
+def compose_mass(mix: Mix, mass_g: float) -> Composition:
+    """Return what makes ``mass_g`` of a mix, thinner and pigments included."""
+    unit = compose(mix, 1.0)
+    return scaled(unit, mass_g / unit.mass_g)
+
+
+def scaled(composition: Composition, factor: float) -> Composition:
+    """Return the same mixture in another amount."""
+    return Composition(
+        tuple(
+            Ingredient(each.name, each.kind, each.volume_cm3 * factor, each.mass_g * factor)
+            for each in composition.ingredients
+        )
+    )
+
+
+def spoon_mass_g(bulk_g_cm3: float, spoon_cm3: float, spoons: float = 1.0) -> float:
+    """Return the mass of level spoons of a powder of a bulk density."""
+    return bulk_g_cm3 * spoon_cm3 * spoons
+
+
+def bulk_for_share(share_by_mass: float, rest_g: float, spooned_cm3: float) -> float:
+    """Return the bulk density at which a spooned powder makes a share of the whole mass.
+
+    ``rest_g`` is the mass of everything else; ``spooned_cm3`` the level spoons' volume.
+    """
+    return share_by_mass * rest_g / ((1.0 - share_by_mass) * spooned_cm3)
