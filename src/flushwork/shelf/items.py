@@ -40,6 +40,7 @@ class Cutter:
     spindle_rpm: float = 18000.0
     pass_mm: float = 1.0
     step: float = 0.4
+    source: str = ""
 
     @property
     def radius_mm(self) -> float:
@@ -77,6 +78,7 @@ class Machine:
     acceleration_mm_s2: float
     clear_mm: float
     dialect: Dialect
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +167,8 @@ class Pigment:
     """One pigment: true and bulk density, advised and greatest share of the mix by weight.
 
     ``flake_mm`` is the size of one flake or grain; ``mobile`` says that it travels into bare wood.
+    ``hides_mm`` is the depth at which a fill holding the middle of the advised shares lets only
+    one part in fifty of the contrast beneath it show.
     """
 
     name: str
@@ -201,6 +205,7 @@ class MeasuringTool:
     step: float
     capacity: float
     drop: float
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +243,10 @@ class Air:
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """The whole shelf, as the shop file and the packaged tables give it."""
+    """The whole shelf, as the shop file and the packaged tables give it.
+
+    ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight.
+    """
 
     name: str
     machine: Machine

@@ -1,0 +1,127 @@
+"""The packaged tables: comma-separated rows, each with its source, read to records once.
+
+Columns are named as the record's fields; an angle stands in degrees in the table.
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Callable
+from functools import cache
+from importlib.resources import files
+from typing import Any, TypeVar
+
+from flushwork.shelf.items import (
+    Cutter,
+    CutterKind,
+    Dialect,
+    Finish,
+    Holding,
+    Machine,
+    MeasuringTool,
+    Pigment,
+    PigmentKind,
+    Resin,
+    Sealer,
+    Thinner,
+    Timber,
+    ToolKind,
+)
+
+Row = dict[str, Any]
+T = TypeVar("T")
+
+_WORDS = frozenset(
+    {"name", "kind", "source", "pores", "colour", "grain_colour", "how", "locates_by"}
+)
+
+
+def _value(column: str, text: str) -> str | float | bool:
+    if column in _WORDS:
+        return text
+    return text == "yes" if text in ("yes", "no") else float(text)
+
+
+def rows(table: str) -> tuple[Row, ...]:
+    """Return the rows of one packaged table, numbers as floats, yes and no as truth."""
+    text = (files("flushwork.shelf") / "tables" / f"{table}.csv").read_text("utf-8")
+    return tuple(
+        {column: _value(column, cell) for column, cell in row.items()}
+        for row in csv.DictReader(text.splitlines())
+    )
+
+
+def _records(table: str, make: Callable[..., T]) -> tuple[T, ...]:
+    return tuple(make(**row) for row in rows(table))
+
+
+def _cutter(row: Row) -> Cutter:
+    row = row | {
+        "kind": CutterKind(row["kind"]),
+        "number": int(row["number"]),
+        "flutes": int(row["flutes"]),
+        "angle_rad": math.radians(row["angle_deg"]),
+    }
+    del row["angle_deg"]
+    return Cutter(**row)
+
+
+@cache
+def cutters() -> tuple[Cutter, ...]:
+    """Return the cutters of a starter shop."""
+    return tuple(_cutter(row) for row in rows("cutters"))
+
+
+@cache
+def timbers() -> tuple[Timber, ...]:
+    """Return the timbers."""
+    return _records("timbers", Timber)
+
+
+@cache
+def resins() -> tuple[Resin, ...]:
+    """Return the generic resin systems."""
+    return _records("resins", Resin)
+
+
+@cache
+def thinners() -> tuple[Thinner, ...]:
+    """Return the thinners."""
+    return _records("thinners", Thinner)
+
+
+@cache
+def pigments() -> tuple[Pigment, ...]:
+    """Return the generic pigments."""
+    return tuple(Pigment(**(row | {"kind": PigmentKind(row["kind"])})) for row in rows("pigments"))
+
+
+@cache
+def sealers() -> tuple[Sealer, ...]:
+    """Return the sealers."""
+    return _records("sealers", Sealer)
+
+
+@cache
+def finishes() -> tuple[Finish, ...]:
+    """Return the clear finishes."""
+    return _records("finishes", Finish)
+
+
+@cache
+def tools() -> tuple[MeasuringTool, ...]:
+    """Return the measuring tools."""
+    return tuple(MeasuringTool(**(row | {"kind": ToolKind(row["kind"])})) for row in rows("tools"))
+
+
+@cache
+def holdings() -> tuple[Holding, ...]:
+    """Return the ways of holding and locating a blank, the usual one first."""
+    return _records("holdings", Holding)
+
+
+@cache
+def machine() -> Machine:
+    """Return the machine of a starter shop."""
+    return Machine(**rows("machine")[0], dialect=Dialect())
