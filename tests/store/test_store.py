@@ -1,0 +1,94 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from flushwork.store import (
+    MANIFEST,
+    StoreError,
+    changed_by_hand,
+    digest,
+    is_stale,
+    write_folder,
+    write_new,
+)
+
+
+def job_in(folder: Path) -> Path:
+    path = folder / "job.yaml"
+    path.write_text("flushwork: 1\n", encoding="utf-8")
+    return path
+
+
+def test_a_build_replaces_the_one_before_it_whole(tmp_path: Path) -> None:
+    target = tmp_path / "built"
+    write_folder(target, {"a.txt": b"1", "deep/b.txt": b"2"})
+    assert write_folder(target, {"a.txt": b"3"}) is None
+    assert (target / "a.txt").read_bytes() == b"3"
+    assert not (target / "deep").exists()
+    assert [path.name for path in tmp_path.iterdir()] == ["built"]
+
+
+def test_the_manifest_holds_every_digest(tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    write_folder(tmp_path / "built", {"a.txt": b"1"}, (job,))
+    manifest = json.loads((tmp_path / "built" / MANIFEST).read_text("utf-8"))
+    assert manifest["files"] == {"a.txt": digest(b"1")}
+    assert manifest["sources"] == {"job.yaml": digest(b"flushwork: 1\n")}
+
+
+def test_a_build_changed_by_hand_is_set_aside(tmp_path: Path) -> None:
+    target = tmp_path / "built"
+    write_folder(target, {"a.txt": b"1"})
+    (target / "a.txt").write_bytes(b"my own feed")
+    assert changed_by_hand(target) == ("a.txt",)
+    aside = write_folder(target, {"a.txt": b"2"})
+    assert aside is not None
+    assert (aside / "a.txt").read_bytes() == b"my own feed"
+    assert (target / "a.txt").read_bytes() == b"2"
+
+
+def test_a_file_added_or_removed_by_hand_is_a_change(tmp_path: Path) -> None:
+    target = tmp_path / "built"
+    write_folder(target, {"a.txt": b"1", "b.txt": b"2"})
+    (target / "note.txt").write_bytes(b"mine")
+    (target / "b.txt").unlink()
+    assert changed_by_hand(target) == ("b.txt", "note.txt")
+
+
+def test_a_folder_that_is_no_build_is_never_overwritten(tmp_path: Path) -> None:
+    target = tmp_path / "built"
+    target.mkdir()
+    (target / "photos.txt").write_bytes(b"the customer's")
+    aside = write_folder(target, {"a.txt": b"1"})
+    assert aside is not None
+    assert (aside / "photos.txt").read_bytes() == b"the customer's"
+
+
+def test_a_build_that_cannot_be_written_leaves_the_old_one(tmp_path: Path) -> None:
+    target = tmp_path / "built"
+    write_folder(target, {"a.txt": b"1"})
+    with pytest.raises(StoreError):
+        write_folder(target, {"a.txt": b"2", "a.txt/b.txt": b"cannot be under a file"})
+    assert (target / "a.txt").read_bytes() == b"1"
+    assert [path.name for path in tmp_path.iterdir()] == ["built"]
+
+
+def test_staleness_follows_the_sources(tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    target = tmp_path / "built"
+    assert is_stale(target, (job,))
+    write_folder(target, {"a.txt": b"1"}, (job,))
+    assert not is_stale(target, (job,))
+    job.write_text("flushwork: 1\npieces: 2\n", encoding="utf-8")
+    assert is_stale(target, (job,))
+
+
+def test_a_new_file_is_never_written_over_another(tmp_path: Path) -> None:
+    place = tmp_path / "sub" / "job.yaml"
+    write_new(place, "one")
+    with pytest.raises(StoreError, match="exists already"):
+        write_new(place, "two")
+    assert place.read_text("utf-8") == "one"
