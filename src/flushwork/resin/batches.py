@@ -15,6 +15,8 @@ from flushwork.resin.requests import PourRequest
 from flushwork.resin.sharing import Shared, share_clear
 from flushwork.shelf.items import Shop
 
+__all__ = ["PourRequest", "plan_pours"]
+
 BARE_WALL_UPTAKE_MM = 0.02
 """Liquid that a bare wooden wall drinks, in mm3 per mm2 (assumed; range 0 to 0.1; the scraped
 slot coupon replaces it).  A sealed wall takes none."""
@@ -133,7 +135,6 @@ def _with_shared(pours: list[Pour], shared: Shared) -> list[Pour]:
     done: list[Pour] = []
     for pour, own in zip(pours, shared.colours, strict=True):
         wanted_g = (pour.needed_cm3 + pour.allowance_cm3) * compose(pour.mix, 1.0).density_g_cm3
-        left_over = shared.left_g if pour is pours[0] else 0.0
         done.append(
             replace(
                 pour,
@@ -142,9 +143,10 @@ def _with_shared(pours: list[Pour], shared: Shared) -> list[Pour]:
                 parts=own.parts,
                 ratio_error=own.ratio_error,
                 smallest_g=own.smallest_g,
-                surplus_g=max(0.0, own.mass_g - wanted_g) + left_over,
+                surplus_g=max(0.0, own.mass_g - wanted_g),
                 shares_clear_with=tuple(n for n in numbers if n != pour.number),
                 clear_parts=shared.clear.parts,
+                clear_left_g=shared.left_g,
             )
         )
     return done

@@ -98,21 +98,41 @@ def hardener_over(used_per_resin: float, right_per_resin: float) -> float:
     return used_per_resin / right_per_resin - 1.0
 
 
+def ratio_by_weight(
+    ratio_resin: float,
+    ratio_hardener: float,
+    *,
+    by_weight: bool,
+    density_resin_g_cm3: float,
+    density_hardener_g_cm3: float,
+) -> float:
+    """Return g of hardener per g of resin for parts given by weight or by volume."""
+    parts = ratio_hardener / ratio_resin
+    if by_weight:
+        return parts
+    return volume_parts_to_weight(parts, density_resin_g_cm3, density_hardener_g_cm3)
+
+
 def resin_ratio_by_weight(resin: Resin) -> float:
     """Return the right g of hardener per g of resin, as the resin's own ratio says."""
-    parts = resin.ratio_hardener / resin.ratio_resin
-    if resin.by_weight:
-        return parts
-    return volume_parts_to_weight(parts, resin.density_resin_g_cm3, resin.density_hardener_g_cm3)
+    return ratio_by_weight(
+        resin.ratio_resin,
+        resin.ratio_hardener,
+        by_weight=resin.by_weight,
+        density_resin_g_cm3=resin.density_resin_g_cm3,
+        density_hardener_g_cm3=resin.density_hardener_g_cm3,
+    )
 
 
 def mix_ratio_by_weight(mix: Mix) -> float:
     """Return the g of hardener per g of resin that the job says will be measured."""
-    parts = mix.ratio_hardener / mix.ratio_resin
-    if mix.by_weight:
-        return parts
-    resin = mix.resin
-    return volume_parts_to_weight(parts, resin.density_resin_g_cm3, resin.density_hardener_g_cm3)
+    return ratio_by_weight(
+        mix.ratio_resin,
+        mix.ratio_hardener,
+        by_weight=mix.by_weight,
+        density_resin_g_cm3=mix.resin.density_resin_g_cm3,
+        density_hardener_g_cm3=mix.resin.density_hardener_g_cm3,
+    )
 
 
 def from_parts(

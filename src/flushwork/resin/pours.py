@@ -54,7 +54,8 @@ class Pour:
     within the resin's tolerance.
 
     ``shares_clear_with`` names the pours coloured out of one common clear batch, measured by
-    ``clear_parts``; the first of ``parts`` is then this pour's share of it, of kind ``clear``.
+    ``clear_parts``; the first of ``parts`` is then this pour's share of it, of kind ``clear``, and
+    ``clear_left_g`` what nobody takes of the common batch.
     """
 
     number: int
@@ -72,3 +73,4 @@ class Pour:
     surplus_g: float
     shares_clear_with: tuple[int, ...] = ()
     clear_parts: tuple[Part, ...] = ()
+    clear_left_g: float = 0.0

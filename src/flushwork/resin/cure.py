@@ -1,0 +1,102 @@
+"""Cure as a dose: the resin's clock integrated over the shop's days and nights.
+
+Below a resin's floor an hour may still count by the rate rule, or for nothing: both ends are
+given, never one number.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from flushwork.resin.clocks import RateRule, doubling_rate
+from flushwork.shelf.items import Air, Resin
+
+HOUR_S = 3600.0
+DAY_H = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class CureEnds:
+    """How long a dose takes: by the rate rule throughout, and if cold hours count for nothing.
+
+    ``later_s`` is infinite where no hour of the day reaches the floor.  ``cold_h_per_day`` is how
+    long each day is below the floor; there amine blush is likely (common practice, no source).
+    """
+
+    earlier_s: float
+    later_s: float
+    cold_h_per_day: float
+
+
+def is_day(air: Air, clock_h: float) -> bool:
+    """Whether a time of day (0 to 24) lies in the warm hours."""
+    return air.day_from_h <= clock_h < air.day_until_h
+
+
+def temperature_c(air: Air, clock_h: float) -> float:
+    """Return the air's temperature at a time of day."""
+    return air.day_c if is_day(air, clock_h % DAY_H) else air.night_c
+
+
+def _pieces(air: Air, start_h: float) -> list[tuple[float, float]]:
+    """Return the (hours, temperature) that a day is made of, counted from ``start_h``."""
+    edges = sorted({(edge - start_h) % DAY_H for edge in (air.day_from_h, air.day_until_h)} | {0.0})
+    ends = [*edges[1:], DAY_H]
+    return [
+        (end - begin, temperature_c(air, start_h + (begin + end) / 2.0))
+        for begin, end in zip(edges, ends, strict=True)
+        if end > begin
+    ]
+
+
+def hours_for_dose(
+    dose_h: float,
+    reference_c: float,
+    air: Air,
+    start_h: float,
+    *,
+    floor_c: float = -math.inf,
+    rate: RateRule = doubling_rate,
+) -> float:
+    """Return the hours from a time of day until the dose is full.
+
+    ``dose_h`` is the clock in hours at ``reference_c``; hours colder than ``floor_c`` count for
+    nothing.  Infinite where every hour is too cold.
+    """
+    day = [
+        (hours, 0.0 if at_c < floor_c else rate(at_c, reference_c))
+        for hours, at_c in _pieces(air, start_h % DAY_H)
+    ]
+    daily = sum(hours * speed for hours, speed in day)
+    if daily <= 0.0:
+        return math.inf
+    whole = max(0, math.ceil(dose_h / daily) - 1)
+    left, passed = dose_h - whole * daily, whole * DAY_H
+    for hours, speed in day:
+        if left <= hours * speed:
+            return passed + (left / speed if speed > 0.0 else 0.0)
+        left -= hours * speed
+        passed += hours
+    return passed
+
+
+def cure_ends(
+    clock_s: float, resin: Resin, air: Air, start_h: float, rate: RateRule = doubling_rate
+) -> CureEnds:
+    """Return both ends of how long one of a resin's clocks takes in the shop's air."""
+    dose_h = clock_s / HOUR_S
+    earlier = hours_for_dose(dose_h, resin.at_c, air, start_h, rate=rate)
+    later = hours_for_dose(dose_h, resin.at_c, air, start_h, floor_c=resin.floor_c, rate=rate)
+    cold = sum(hours for hours, at_c in _pieces(air, start_h % DAY_H) if at_c < resin.floor_c)
+    return CureEnds(earlier * HOUR_S, later * HOUR_S, cold)
+
+
+def wait_until_sandable_s(resin: Resin, air: Air) -> float:
+    """Return the wait until a resin may be cut or sanded, poured at the end of the warm hours.
+
+    The later end, since cold hours may count for nothing; where the shop never reaches the
+    resin's floor that end is never, and the earlier one stands.
+    """
+    ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
+    return ends.later_s if math.isfinite(ends.later_s) else ends.earlier_s
