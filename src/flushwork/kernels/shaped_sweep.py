@@ -1,0 +1,142 @@
+"""Vee, ball and pointed drills swept over sub-samples of one tile: arrays and floats only."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from flushwork.kernels.sweep import Run, along_beside, local_run, row_span, steps_between
+
+Shape = tuple[bool, float, float, float]
+"""A cutter's profile: ball or not, radius, half the tip's flat, cotangent of half its angle."""
+
+
+@njit(cache=True, nogil=True)
+def shaped_lowest(shape: Shape, run: Run, u: float, v: float) -> float:
+    """Return the lowest height a cutter's surface reaches over a point, infinite if never.
+
+    The point lies ``u`` along and ``v`` beside the run.  At distance d from its axis a ball stands
+    at z + r - sqrt(r^2 - d^2), a vee at z + max(0, d - tip) * cotangent; both end at the radius.
+    Either is convex in the position along the run, so the stationary position, clamped, is the
+    minimum.
+    """
+    ball, radius, tip, steep = shape
+    z0, length, slope = run[2], run[5], run[6]
+    square = radius * radius - v * v
+    if square < 0.0:
+        return math.inf
+    half = math.sqrt(square)
+    low, high = max(0.0, u - half), min(length, u + half)
+    if low > high:
+        return math.inf
+    shift = 0.0
+    if slope != 0.0 and ball:
+        shift = -slope * half / math.sqrt(1.0 + slope * slope)
+    elif slope != 0.0:
+        down = -1.0 if slope > 0.0 else 1.0
+        shift = down * half
+        if abs(slope) < steep:
+            shift = -slope * abs(v) / math.sqrt(steep * steep - slope * slope)
+        if v * v + shift * shift < tip * tip:
+            shift = down * math.sqrt(tip * tip - v * v)
+    t = min(max(u + shift, low), high)
+    across = v * v + (t - u) * (t - u)
+    if ball:
+        return z0 + slope * t + radius - math.sqrt(max(0.0, radius * radius - across))
+    return z0 + slope * t + max(0.0, math.sqrt(across) - tip) * steep
+
+
+@njit(cache=True, nogil=True)
+def shaped_reach(shape: Shape, depth: float) -> float:
+    """Return a cutter's radius ``depth`` above its tip."""
+    ball, radius, tip, steep = shape
+    if not ball:
+        return min(radius, tip + depth / steep)
+    return math.sqrt(depth * (2.0 * radius - depth)) if depth < radius else radius
+
+
+@njit(cache=True, nogil=True)
+def sweep_shaped(  # noqa: PLR0917 - a compiled loop takes no records
+    shape: Shape,
+    fine: NDArray[np.float32],
+    floor: NDArray[np.float32],
+    floored: bool,
+    segments: NDArray[np.float64],
+    picks: NDArray[np.int64],
+    cell_mm: float,
+    samples: int,
+    corner_mm: tuple[float, float],
+    live: tuple[int, int],
+    highest_mm: float,
+    removed_mm3: NDArray[np.float64],
+    bite_mm: NDArray[np.float64],
+    bite_cell: NDArray[np.int64],
+) -> None:
+    """Sweep a shaped cutter over one tile's top surface, in place.
+
+    ``fine`` (n * samples, n * samples) starts as the top surface, ``samples`` squared points to a
+    cell, very low where no material is; ``highest_mm`` is its greatest height.  The other
+    arguments and the report per pick are those of ``sweep.sweep_flat``.
+    """
+    side = fine.shape[1] // samples
+    step = cell_mm / samples
+    for n in range(picks.size):
+        removed_mm3[n], bite_mm[n], bite_cell[n] = 0.0, 0.0, -1
+        depth = highest_mm - min(segments[picks[n], 2], segments[picks[n], 5])
+        if depth <= 0.0:
+            continue
+        run = local_run(segments[picks[n]], corner_mm)
+        reach = shaped_reach(shape, depth)
+        end = run[1] + run[4] * run[5]
+        first, final = steps_between(
+            min(run[1], end) - reach, max(run[1], end) + reach, step, live[1] * samples
+        )
+        for j in range(first, final + 1):
+            y = (j + 0.5) * step
+            low, high = row_span(run, y, reach)
+            ia, ib = steps_between(low, high, step, live[0] * samples)
+            total, best, where = 0.0, 0.0, -1
+            for i in range(ia, ib + 1):
+                u, v = along_beside(run, (i + 0.5) * step, y)
+                z = shaped_lowest(shape, run, u, v)
+                if floored:
+                    z = max(z, float(floor[j // samples, i // samples]))
+                lost = fine[j, i] - z
+                if lost > 0.0:
+                    fine[j, i] = z
+                    total += lost
+                    if lost > best:
+                        best, where = lost, i // samples
+            removed_mm3[n] += total * step * step
+            if best > bite_mm[n]:
+                bite_mm[n], bite_cell[n] = best, (j // samples) * side + where
+
+
+@njit(cache=True, nogil=True)
+def settle(
+    base: NDArray[np.float32],
+    fine: NDArray[np.float32],
+    samples: int,
+    live: tuple[int, int],
+    lowest: float,
+) -> NDArray[np.float32]:
+    """Return the surfaces after a sub-sampled sweep: the mean over each cell of min(base, fine).
+
+    Cells whose samples lie below ``lowest`` held no material and stay as they were.
+    """
+    done = base.copy()
+    share = 1.0 / (samples * samples)
+    for j in range(live[1]):
+        for i in range(live[0]):
+            cell = fine[j * samples : (j + 1) * samples, i * samples : (i + 1) * samples]
+            deepest = cell.min()
+            if deepest < lowest:
+                continue
+            for k in range(base.shape[0]):
+                old = base[k, j, i]
+                if deepest < old:
+                    done[k, j, i] = np.minimum(cell, old).sum() * share
+    return done

@@ -1,0 +1,220 @@
+"""A cut file run over a face: the sweep of its cutter, tile by tile."""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flushwork.kernels.bins import bin_segments
+from flushwork.kernels.shaped_sweep import settle, sweep_shaped
+from flushwork.kernels.sweep import GONE, sweep_flat
+from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
+from flushwork.strata.holes import erase_holes, holes, other_name, replaced
+from flushwork.strata.motion import segments
+from flushwork.strata.steps import BoardSpec, Cut
+from flushwork.strata.tiles import (
+    TileKey,
+    base_tile,
+    behind,
+    grid,
+    live_size,
+    stack_tile,
+    tile_window,
+    with_tiles,
+)
+
+SAMPLES: Final = 4
+"""Sub-samples along a cell's side for shaped cutters: a 30 degree groove 1 mm deep errs 0.2 %."""
+
+_WORKERS: Final = max(1, min(2, os.cpu_count() or 1))
+
+
+@dataclass(frozen=True, slots=True)
+class _TileTask:
+    """One tile's share of a cut: the segments that may touch it, in order."""
+
+    cutter: Cutter
+    key: TileKey
+    moves: NDArray[np.float64]
+    picks: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class _TileCut:
+    """What a cut did in one tile: its new stack, and per pick mm3, bite and the bite's cell."""
+
+    key: TileKey
+    tile: TileStack | None
+    changed: bool
+    picks: NDArray[np.int64]
+    removed_mm3: NDArray[np.float64]
+    bite_mm: NDArray[np.float64]
+    bite_cell: NDArray[np.int64]
+    wood_mm3: float
+
+
+def is_flat(cutter: Cutter) -> bool:
+    """Whether a cutter leaves a flat floor; a vee or drill without a point angle does."""
+    if cutter.kind is CutterKind.BALL:
+        return False
+    return cutter.kind is CutterKind.FLAT or not 0.0 < cutter.angle_rad < math.pi - 1e-9
+
+
+def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
+    """Return the greatest height of each tile of the blank, (rows, columns)."""
+    whole = grid(spec)
+    tops = np.full(
+        (-(-whole.rows // TILE_CELLS), -(-whole.columns // TILE_CELLS)), face.plane_mm, np.float32
+    )
+    for (column, row), tile in face.tiles.items():
+        tops[row, column] = tile.heights[-1].max()
+    return tops
+
+
+def run_cut(spec: BoardSpec, state: BoardState, cut: Cut) -> tuple[BoardState, CutReport]:
+    """Return the board after a cut file, and the report of what each of its moves did."""
+    face, other = state.face(cut.face), state.face(other_name(cut.face))
+    moves, owners = segments(cut)
+    tops = tile_tops(spec, face)
+    starts, picks = bin_segments(moves, tops, cut.cutter.radius_mm, TILE_CELLS * spec.cell_mm)
+    busy = np.flatnonzero(np.diff(starts))
+
+    def one(tile: int) -> _TileCut:
+        key = (int(tile % tops.shape[1]), int(tile // tops.shape[1]))
+        mine = picks[starts[tile] : starts[tile + 1]]
+        return _cut_tile(spec, face, other, _TileTask(cut.cutter, key, moves, mine))
+
+    done = _in_order(one, [int(tile) for tile in busy])
+    after = with_tiles(face, {part.key: part.tile for part in done if part.changed})
+    board = erase_holes(
+        spec,
+        replaced(state, cut.face, after),
+        cut.face,
+        [part.key for part in done if part.changed],
+    )
+    return board, _report(spec, state.stage, cut, done, owners)
+
+
+def _in_order(one: Callable[[int], _TileCut], tiles: list[int]) -> list[_TileCut]:
+    if len(tiles) < 4 or _WORKERS == 1:
+        return [one(tile) for tile in tiles]
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        return list(pool.map(one, tiles))
+
+
+def _cut_tile(spec: BoardSpec, face: FaceStack, other: FaceStack, task: _TileTask) -> _TileCut:
+    key, moves, picks = task.key, task.moves, task.picks
+    tile = base_tile(face, key)
+    base = np.stack(tile.heights)
+    window = tile_window(key)
+    top = base[-1].copy()
+    void = holes(spec, face, other, window)
+    if void is not None:
+        top[void] = GONE
+    lowest = float(np.minimum(moves[picks, 2], moves[picks, 5]).min())
+    far: Heights = -np.float32(spec.thickness_mm) - behind(spec, other, window, -1)
+    through = lowest < float(far.max())
+    after, removed, bite, cells = _sweep(spec, task, base, top, None)
+    if through:
+        # what lies beyond the far face is air: it must not count as removed
+        counted, removed, bite, cells = _sweep(spec, task, base, top, far)
+        gone = base[0] - counted[0]
+    else:
+        gone = base[0] - after[0]
+    columns, rows = live_size(spec, key)
+    area = spec.cell_mm**2
+    return _TileCut(
+        key=key,
+        tile=stack_tile(tile.materials, after, face.plane_mm),
+        changed=not np.array_equal(after, base),
+        picks=picks,
+        removed_mm3=removed,
+        bite_mm=bite,
+        bite_cell=cells,
+        wood_mm3=float(gone[:rows, :columns].sum(dtype=np.float64)) * area,
+    )
+
+
+def _sweep(
+    spec: BoardSpec,
+    task: _TileTask,
+    base: NDArray[np.float32],
+    top: Heights,
+    far: Heights | None,
+) -> tuple[NDArray[np.float32], NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
+    cutter, key = task.cutter, task.key
+    live = live_size(spec, key)
+    side = TILE_CELLS * spec.cell_mm
+    corner = (key[0] * side, key[1] * side)
+    floor = top if far is None else far
+    count = task.picks.size
+    report = (np.zeros(count), np.zeros(count), np.full(count, -1, np.int64))
+    runs = (floor, far is not None, task.moves, task.picks)
+    if is_flat(cutter):
+        work = base.copy()
+        work[-1] = top
+        sweep_flat(base, work, *runs, cutter.radius_mm, spec.cell_mm, corner, live, *report)
+        gone = top < 0.5 * GONE
+        work[-1][gone] = base[-1][gone]
+        return work, *report
+    fine = np.repeat(np.repeat(top, SAMPLES, axis=0), SAMPLES, axis=1)
+    sweep_shaped(
+        _shape(cutter),
+        fine,
+        *runs,
+        spec.cell_mm,
+        SAMPLES,
+        corner,
+        live,
+        float(top.max()),
+        *report,
+    )
+    return settle(base, fine, SAMPLES, live, 0.5 * GONE), *report
+
+
+def _shape(cutter: Cutter) -> tuple[bool, float, float, float]:
+    if cutter.kind is CutterKind.BALL:
+        return True, cutter.radius_mm, 0.0, 1.0
+    steep = 1.0 / math.tan(cutter.angle_rad / 2.0)
+    return False, cutter.radius_mm, cutter.tip_mm / 2.0, steep
+
+
+def _report(
+    spec: BoardSpec, stage: int, cut: Cut, done: list[_TileCut], owners: NDArray[np.int64]
+) -> CutReport:
+    count = len(cut.program.moves)
+    removed, bite = np.zeros(count), np.zeros(count)
+    where = np.full((count, 2), np.nan)
+    wood = 0.0
+    for part in done:
+        wood += part.wood_mm3
+        for pick in np.flatnonzero(part.bite_cell >= 0):
+            move = owners[part.picks[pick]]
+            removed[move] += part.removed_mm3[pick]
+            if part.bite_mm[pick] > bite[move]:
+                bite[move] = part.bite_mm[pick]
+                row, column = divmod(int(part.bite_cell[pick]), TILE_CELLS)
+                where[move] = (
+                    (part.key[0] * TILE_CELLS + column + 0.5) * spec.cell_mm,
+                    (part.key[1] * TILE_CELLS + row + 0.5) * spec.cell_mm,
+                )
+    resin = max(0.0, float(removed.sum()) - wood)
+    for array in (removed, bite, where):
+        array.setflags(write=False)
+    return CutReport(
+        stage=stage,
+        face=cut.face,
+        file_name=cut.file_name,
+        removed_mm3=removed,
+        bite_mm=bite,
+        bite_at=where,
+        resin_mm3=resin if resin > 1e-6 * max(1.0, wood) else 0.0,
+    )

@@ -1,0 +1,123 @@
+"""What is added to a face: sealer, fills, finish."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, Heights, Poured, TileStack
+from flushwork.strata.holes import holes, other_name, replaced
+from flushwork.strata.regions import grown, shares_by_tile
+from flushwork.strata.steps import BoardSpec, Coat, Fill, Seal
+from flushwork.strata.tiles import (
+    THINNEST_MM,
+    TileKey,
+    base_tile,
+    stack_tile,
+    tile_window,
+    with_tiles,
+)
+from flushwork.tolerances import DEPTH_MM
+
+
+def add_layer(
+    tile: TileStack, material: str, thickness: Heights, plane_mm: float
+) -> TileStack | None:
+    """Return a tile with a layer of ``thickness`` (n, n) laid on its top.
+
+    Where the same material already is the top-most everywhere the new layer falls, the two become
+    one.
+    """
+    wet = thickness > 0.0
+    heights = list(tile.heights)
+    top = heights[-1] + thickness
+    materials = tile.materials
+    for layer in range(len(heights) - 1, 0, -1):
+        if materials[layer] == material and not np.any((heights[-1] > heights[layer]) & wet):
+            raised = [*heights[:layer], *(np.where(wet, top, under) for under in heights[layer:])]
+            return stack_tile(materials, np.stack(raised), plane_mm)
+    return stack_tile((*materials, material), np.stack([*heights, top]), plane_mm)
+
+
+def seal_cuts(spec: BoardSpec, state: BoardState, seal: Seal) -> BoardState:
+    """Return the board with sealer on the cut floors (below the face's plane) of some inlays."""
+    face, other = state.face(seal.face), state.face(other_name(seal.face))
+    brushed: dict[TileKey, NDArray[np.float32]] = {}
+    for region in seal.regions:
+        for key, share in shares_by_tile(spec, region):
+            before = brushed.get(key)
+            brushed[key] = share if before is None else np.maximum(before, share)
+    changed: dict[TileKey, TileStack | None] = {}
+    for key, share in brushed.items():
+        tile = base_tile(face, key)
+        wet = tile.heights[-1] < np.float32(face.plane_mm) - np.float32(THINNEST_MM)
+        void = holes(spec, face, other, tile_window(key))
+        if void is not None:
+            wet &= ~void
+        if wet.any():
+            film = np.where(wet, share * np.float32(seal.film_mm), np.float32(0.0))
+            changed[key] = add_layer(tile, seal.material, film, face.plane_mm)
+    return replaced(state, seal.face, with_tiles(face, changed))
+
+
+def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Poured]:
+    """Return the board with a mix poured and cured, and the liquid it took.
+
+    The liquid covers the region and its rim, at least the whole of every cell it touches, wherever
+    the top lies below the level; holes right through hold none.  Least and greatest thickness are
+    of the liquid over what is cut below the face, a cell in from the edge of the cut.
+    """
+    face, other = state.face(fill.face), state.face(other_name(fill.face))
+    region = grown(fill.region, max(fill.rim_mm, 1.5 * spec.cell_mm))
+    plane, level = np.float32(face.plane_mm), np.float32(fill.level_mm)
+    area = spec.cell_mm**2
+    pocket_mm = over_mm = wet_cells = 0.0
+    least, greatest = np.inf, 0.0
+    changed: dict[TileKey, TileStack | None] = {}
+    for key, share in shares_by_tile(spec, region):
+        tile = base_tile(face, key)
+        top = tile.heights[-1]
+        liquid = share * np.maximum(level - top, np.float32(0.0))
+        void = holes(spec, face, other, tile_window(key))
+        if void is not None:
+            liquid[void] = 0.0
+        if not (liquid > THINNEST_MM).any():
+            continue
+        below = np.minimum(liquid, share * np.maximum(plane - top, np.float32(0.0)))
+        pocket_mm += float(below.sum(dtype=np.float64))
+        over_mm += float((liquid - below).sum(dtype=np.float64))
+        wet_cells += float(share[liquid > 0.0].sum(dtype=np.float64))
+        inner = _inner((top < plane - np.float32(DEPTH_MM)) & (liquid > 0.0))
+        if inner.any():
+            least = min(least, float(liquid[inner].min()))
+            greatest = max(greatest, float(liquid[inner].max()))
+        changed[key] = add_layer(tile, fill.mix, liquid * np.float32(fill.keeps), face.plane_mm)
+    poured = Poured(
+        stage=state.stage,
+        face=fill.face,
+        subject=fill.subject,
+        mix=fill.mix,
+        pocket_mm3=pocket_mm * area,
+        over_mm3=over_mm * area,
+        area_mm2=wet_cells * area,
+        least_mm=least if np.isfinite(least) else 0.0,
+        greatest_mm=greatest,
+    )
+    return replaced(state, fill.face, with_tiles(face, changed)), poured
+
+
+def _inner(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    framed = np.ones((TILE_CELLS + 2, TILE_CELLS + 2), np.bool_)
+    framed[1:-1, 1:-1] = mask
+    whole = mask.copy()
+    for down in range(3):
+        for across in range(3):
+            whole &= framed[down : down + TILE_CELLS, across : across + TILE_CELLS]
+    return whole
+
+
+def coat_face(state: BoardState, coat: Coat) -> BoardState:
+    """Return the board with a clear finish over one face."""
+    face = state.face(coat.face)
+    coats = (*face.coats, (coat.material, coat.film_mm))
+    return replaced(state, coat.face, FaceStack(face.plane_mm, face.tiles, coats))

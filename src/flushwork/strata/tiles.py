@@ -1,0 +1,183 @@
+"""Where cells, tiles and faces lie: windows of cells, what they hold, what lies behind them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flushwork.strata.board import TILE_CELLS, FaceStack, Heights, TileStack
+from flushwork.strata.steps import BoardSpec
+
+WOOD: Final = "wood"
+"""The name of the first material of every stack."""
+
+THINNEST_MM: Final = 1e-5
+"""A layer nowhere thicker is none: ten times what float32 resolves at 20 mm."""
+
+TileKey = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A rectangle of cells: first column and row, and how many of each."""
+
+    column: int
+    row: int
+    columns: int
+    rows: int
+
+
+def grid(spec: BoardSpec) -> Window:
+    """Return the cells whose centres lie on the blank."""
+    return Window(
+        column=0,
+        row=0,
+        columns=max(1, math.ceil(spec.length_mm / spec.cell_mm - 0.5 - 1e-9)),
+        rows=max(1, math.ceil(spec.width_mm / spec.cell_mm - 0.5 - 1e-9)),
+    )
+
+
+def tile_window(key: TileKey) -> Window:
+    """Return the cells of one tile, whether on the blank or not."""
+    return Window(key[0] * TILE_CELLS, key[1] * TILE_CELLS, TILE_CELLS, TILE_CELLS)
+
+
+def live_size(spec: BoardSpec, key: TileKey) -> tuple[int, int]:
+    """Return how many columns and rows of a tile lie on the blank."""
+    whole = grid(spec)
+    return (
+        max(0, min(TILE_CELLS, whole.columns - key[0] * TILE_CELLS)),
+        max(0, min(TILE_CELLS, whole.rows - key[1] * TILE_CELLS)),
+    )
+
+
+def tiles_under(window: Window) -> Iterator[TileKey]:
+    """Return the keys of the tiles that a window touches, row by row."""
+    for row in range(window.row // TILE_CELLS, (window.row + window.rows - 1) // TILE_CELLS + 1):
+        for column in range(
+            window.column // TILE_CELLS, (window.column + window.columns - 1) // TILE_CELLS + 1
+        ):
+            yield column, row
+
+
+def bounds_window(spec: BoardSpec, bounds: tuple[float, float, float, float]) -> Window:
+    """Return the cells of the blank that a box (west, south, east, north in mm) touches.
+
+    A box off the blank gives a window without cells.
+    """
+    whole = grid(spec)
+    west, south, east, north = (side / spec.cell_mm for side in bounds)
+    column = min(max(0, math.floor(west)), whole.columns)
+    row = min(max(0, math.floor(south)), whole.rows)
+    return Window(
+        column,
+        row,
+        max(0, min(whole.columns, math.ceil(east)) - column),
+        max(0, min(whole.rows, math.ceil(north)) - row),
+    )
+
+
+def overlap(window: Window, key: TileKey) -> tuple[tuple[slice, slice], tuple[slice, slice]]:
+    """Return where a window and a tile meet: the (row, column) slices in each."""
+    tile = tile_window(key)
+    west, south = max(window.column, tile.column), max(window.row, tile.row)
+    east = min(window.column + window.columns, tile.column + tile.columns)
+    north = min(window.row + window.rows, tile.row + tile.rows)
+    return (
+        (
+            slice(south - window.row, north - window.row),
+            slice(west - window.column, east - window.column),
+        ),
+        (slice(south - tile.row, north - tile.row), slice(west - tile.column, east - tile.column)),
+    )
+
+
+def surface(face: FaceStack, window: Window, layer: int) -> Heights:
+    """Return one surface of a window, (rows, columns): layer 0 the wood, -1 the top."""
+    heights = np.full((window.rows, window.columns), face.plane_mm, np.float32)
+    for key in tiles_under(window):
+        tile = face.tiles.get(key)
+        if tile is not None:
+            there, here = overlap(window, key)
+            heights[there] = tile.heights[layer][here]
+    return heights
+
+
+def opposite(spec: BoardSpec, window: Window) -> Window:
+    """Return the window of the other face that lies behind a window (its order reversed).
+
+    Rows come in reverse order where the blank is turned about its length, columns otherwise; where
+    the blank is no whole number of cells wide, the nearest cell is meant.
+    """
+    if spec.turn_about_x:
+        last = math.floor(spec.width_mm / spec.cell_mm - 0.5)
+        return Window(window.column, last - (window.row + window.rows - 1), *_size(window))
+    last = math.floor(spec.length_mm / spec.cell_mm - 0.5)
+    return Window(last - (window.column + window.columns - 1), window.row, *_size(window))
+
+
+def _size(window: Window) -> tuple[int, int]:
+    return window.columns, window.rows
+
+
+def behind(spec: BoardSpec, other: FaceStack, window: Window, layer: int) -> Heights:
+    """Return a surface of the other face as it lies behind a window of this one.
+
+    ``other`` is the other face; heights stay in its own frame.
+    """
+    seen = surface(other, opposite(spec, window), layer)
+    return np.ascontiguousarray(seen[::-1] if spec.turn_about_x else seen[:, ::-1])
+
+
+def web(spec: BoardSpec, face: FaceStack, other: FaceStack, window: Window) -> Heights:
+    """Return the wood left between both faces in a window of ``face``, in mm; holes are <= 0."""
+    left: Heights = (
+        np.float32(spec.thickness_mm) + surface(face, window, 0) + behind(spec, other, window, 0)
+    )
+    return left
+
+
+def base_tile(face: FaceStack, key: TileKey) -> TileStack:
+    """Return a tile, made of plain wood at the face's plane where it is untouched."""
+    tile = face.tiles.get(key)
+    if tile is not None:
+        return tile
+    plane = np.full((TILE_CELLS, TILE_CELLS), face.plane_mm, np.float32)
+    return TileStack((WOOD,), (plane,))
+
+
+def stack_tile(
+    materials: tuple[str, ...], heights: NDArray[np.float32], plane_mm: float
+) -> TileStack | None:
+    """Return a read-only tile of surfaces (k, n, n) without empty layers; None for bare wood."""
+    kept = [0]
+    for layer in range(1, len(materials)):
+        if float(np.max(heights[layer] - heights[kept[-1]])) > THINNEST_MM:
+            kept.append(layer)
+    if kept == [0] and bool(np.all(heights[0] == np.float32(plane_mm))):
+        return None
+    surfaces = []
+    for layer in kept:
+        one = np.ascontiguousarray(heights[layer])
+        one = one.copy() if one.base is not None else one
+        one.setflags(write=False)
+        surfaces.append(one)
+    return TileStack(tuple(materials[layer] for layer in kept), tuple(surfaces))
+
+
+def with_tiles(face: FaceStack, changed: dict[TileKey, TileStack | None]) -> FaceStack:
+    """Return a face with some tiles replaced (None: bare wood again), all others shared."""
+    if not changed:
+        return face
+    tiles = dict(face.tiles)
+    for key, tile in changed.items():
+        if tile is None:
+            tiles.pop(key, None)
+        else:
+            tiles[key] = tile
+    return FaceStack(face.plane_mm, tiles, face.coats)
