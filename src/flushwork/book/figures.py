@@ -1,0 +1,124 @@
+"""Figures as the book prints them: number, no-break space, unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flushwork.book.records import UnitSystem
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
+MINUS = "\N{MINUS SIGN}"
+TIMES = "\N{MULTIPLICATION SIGN}"
+PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
+TO = "\N{EN DASH}"
+MM_PER_INCH = 25.4
+"""Exact (NIST SP 811, appendix B)."""
+
+
+def number(value: float, places: int) -> str:
+    """Return a number with a true minus sign and never a negative zero."""
+    text = f"{value:.{places}f}"
+    if float(text) == 0.0:
+        text = text.lstrip("-")
+    return text.replace("-", MINUS)
+
+
+def short(value: float, places: int = 3) -> str:
+    """Return a number without trailing zeros."""
+    text = number(value, places)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def clean(text: str) -> str:
+    """Return text without the control characters that XML 1.0 (section 2.2) forbids."""
+    return "".join(
+        sign if sign.isprintable() or sign in "\n\t" else "\N{REPLACEMENT CHARACTER}"
+        for sign in text
+        if not 0xFFFE <= (ord(sign) & 0xFFFF) <= 0xFFFF and not 0xD800 <= ord(sign) <= 0xDFFF
+    )
+
+
+def joined(words: tuple[str, ...] | list[str]) -> str:
+    """Return ``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def counted(count: int, singular: str, plural: str = "") -> str:
+    """Return ``1 hole`` or ``3 holes``."""
+    return f"{count}{NO_BREAK}{singular if count == 1 else plural or singular + 's'}"
+
+
+def duration(seconds: float) -> str:
+    """Return a time as a woodworker says it: seconds, minutes, hours, days."""
+    if seconds < 59.5:
+        return f"{max(seconds, 0.0):.0f}{NO_BREAK}s"
+    minutes = round(seconds / 60.0)
+    if minutes < 90:
+        return f"{minutes}{NO_BREAK}min"
+    if minutes < 72 * 60:
+        hours, rest = divmod(minutes, 60)
+        tail = f" {rest}{NO_BREAK}min" if rest else ""
+        return f"{hours}{NO_BREAK}h{tail}"
+    days, rest = divmod(round(minutes / 60.0), 24)
+    tail = f" {rest}{NO_BREAK}h" if rest else ""
+    return f"{days}{NO_BREAK}days{tail}"
+
+
+def grams(mass_g: float, step: float = 0.1) -> str:
+    """Return a mass to the step of the scale it is read from."""
+    return f"{number(mass_g, places_for(step))}{NO_BREAK}g"
+
+
+def volume(volume_cm3: float) -> str:
+    """Return a volume of liquid; small ones to a hundredth."""
+    return f"{number(volume_cm3, 2 if volume_cm3 < 10.0 else 1)}{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
+
+
+def percent(share: float) -> str:
+    """Return a share as per cent."""
+    return f"{short(share * 100.0, 1)}{NO_BREAK}%"
+
+
+def places_for(step: float) -> int:
+    """Return how many decimals a tool with that step shows."""
+    places = 0
+    while places < 3 and abs(step * 10**places - round(step * 10**places)) > 1e-6:
+        places += 1
+    return places
+
+
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """Spells lengths: metric alone, or metric with the inch in brackets."""
+
+    units: UnitSystem
+
+    def say(self, length_mm: float, places: int = 2) -> str:
+        """Return a length with its unit."""
+        metric = f"{number(length_mm, places)}{NO_BREAK}mm"
+        if self.units == "metric":
+            return metric
+        return f"{metric} ({number(length_mm / MM_PER_INCH, places + 1)}{NO_BREAK}in)"
+
+    def cell(self, length_mm: float, places: int = 2) -> str:
+        """Return a length for a column whose head names the unit."""
+        metric = number(length_mm, places)
+        if self.units == "metric":
+            return metric
+        return f"{metric} ({number(length_mm / MM_PER_INCH, places + 1)})"
+
+    def size(self, *lengths_mm: float, places: int = 1) -> str:
+        """Return ``a x b x c`` with one unit."""
+        metric = f" {TIMES} ".join(short(length, places) for length in lengths_mm)
+        text = f"{metric}{NO_BREAK}mm"
+        if self.units == "metric":
+            return text
+        inches = f" {TIMES} ".join(short(length / MM_PER_INCH, places + 1) for length in lengths_mm)
+        return f"{text} ({inches}{NO_BREAK}in)"
+
+    @property
+    def head(self) -> str:
+        """The unit as a column's head shows it."""
+        return "mm" if self.units == "metric" else "mm (in)"

@@ -1,0 +1,258 @@
+"""The card of each mounting: how the blank lies, where zero is, what runs in which order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from flushwork.book import svg
+from flushwork.book.cautions import mounting_cautions
+from flushwork.book.drawings import CutHere, Space, mounting_drawing
+from flushwork.book.face_art import FaceArt
+from flushwork.book.figures import (
+    NO_BREAK,
+    PLUS_MINUS,
+    Lengths,
+    clean,
+    duration,
+    joined,
+    number,
+    short,
+)
+from flushwork.book.pieces import Pieces
+from flushwork.book.records import CutFileView, Fact, MountingView
+from flushwork.book.svg import edges
+from flushwork.job.records import Job
+from flushwork.plan.stages import Mounting
+from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.toolpaths.moves import Move, MoveKind, Program
+from flushwork.toolpaths.orders import CutFile, Work
+
+PICTURE_HEIGHT_MM = 72.0
+DOES = {
+    Work.POCKET: "clears",
+    Work.LINE: "cuts the line",
+    Work.ENGRAVE: "engraves",
+    Work.DRILL: "drills",
+    Work.LEVEL: "levels",
+    Work.TRIM: "trims",
+}
+SHAPES = {
+    CutterKind.FLAT: "flat",
+    CutterKind.VEE: "vee",
+    CutterKind.BALL: "ball",
+    CutterKind.DRILL: "drill",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """How far a program goes, in the file's coordinates, and what it asks of the machine."""
+
+    left_mm: float
+    right_mm: float
+    near_mm: float
+    far_mm: float
+    deepest_mm: float
+    feed_mm_min: float
+    plunge_mm_min: float
+    spindle_rpm: float
+
+
+def extent(program: Program) -> Extent:
+    """Return the extent of all moves; feeds are the greatest asked along and straight down."""
+    x, y, z = program.start
+    moves = program.moves
+    along: list[float] = []
+    down: list[float] = []
+    for move in moves:
+        if move.kind in (MoveKind.FEED, MoveKind.ARC):
+            flat = math.hypot(move.x_mm - x, move.y_mm - y) > 1e-6 or move.kind is MoveKind.ARC
+            (along if flat else down).append(move.feed_mm_min)
+        x, y, z = move.x_mm, move.y_mm, move.z_mm
+    xs = [move.x_mm for move in moves] or [x]
+    ys = [move.y_mm for move in moves] or [y]
+    return Extent(
+        left_mm=min(xs),
+        right_mm=max(xs),
+        near_mm=min(ys),
+        far_mm=max(ys),
+        deepest_mm=min((move.z_mm for move in moves), default=z),
+        feed_mm_min=max(along, default=0.0),
+        plunge_mm_min=max(down, default=0.0),
+        spindle_rpm=max((move.spindle_rpm for move in moves), default=0.0),
+    )
+
+
+def mounting_views(
+    pieces: Pieces, arts: Mapping[str, FaceArt], lengths: Lengths
+) -> tuple[MountingView, ...]:
+    """Return a card for every mounting of the plan."""
+    return tuple(
+        _mounting(pieces, mounting, arts[mounting.face], lengths)
+        for mounting in pieces.plan.mountings
+        if mounting.face in arts
+    )
+
+
+def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths) -> MountingView:
+    files = tuple(
+        sorted(
+            (file for file in pieces.cut_files if file.order.mounting == mounting.number),
+            key=lambda file: file.order.sequence,
+        )
+    )
+    space = Space(pieces.live().width_mm * 0.56, PICTURE_HEIGHT_MM)
+    return MountingView(
+        number=mounting.number,
+        heading=f"Mounting {mounting.number}: {mounting.face} face up",
+        turned=_turned(pieces.job, mounting),
+        facts=_facts(mounting, files, lengths),
+        picture=mounting_drawing(art, _cut_here(mounting, files), space),
+        files=tuple(_file(order, file, lengths) for order, file in enumerate(files, start=1)),
+        checks=_checks(mounting, files),
+        cautions=mounting_cautions(pieces.job, files),
+    )
+
+
+def _turned(job: Job, mounting: Mounting) -> str:
+    if not mounting.turned:
+        return ""
+    if job.blank.turn_about_x:
+        return "Turn the blank over about its length: the far edge comes near."
+    return "Turn the blank over about its width: the right end comes left."
+
+
+def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> tuple[Fact, ...]:
+    holding = mounting.holding
+    stages = [str(stage) for stage in mounting.stages]
+    run_s = sum(file.cut_s for file in files)
+    place = f"{PLUS_MINUS}{lengths.say(holding.repeat_mm)}"
+    return (
+        Fact("Held by", clean(f"{holding.name}: {holding.how}")),
+        Fact("Located by", clean(holding.locates_by)),
+        Fact("Comes back to", f"{place} ({clean(holding.source)})" if holding.source else place),
+        Fact("X0 Y0", _origin(mounting, lengths)),
+        Fact("Z0", "the wood of this face as it now stands"),
+        Fact("Thickness now", lengths.say(mounting.stands_mm)),
+        Fact("Stages", joined(stages)),
+        Fact("On the machine", f"{duration(run_s)} each piece, cutter changes apart"),
+    )
+
+
+def _origin(mounting: Mounting, lengths: Lengths) -> str:
+    x, y = mounting.origin_mm
+    if abs(x) < 0.005 and abs(y) < 0.005:
+        return "lower left corner of the blank"
+    return f"{lengths.say(x)} right of and {lengths.say(y)} beyond the blank's lower left corner"
+
+
+def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
+    checks = [f"{mounting.face} face up, located and held"]
+    if mounting.turned:
+        checks.insert(0, "turned over the right way")
+    checks += ["X0 Y0 set at the cross in the drawing", "Z0 set on the wood, not on resin or tape"]
+    if len(files) > 1:
+        checks.append("Z0 set again after every change of cutter")
+    checks += ["clamps and pins clear of the cutter's way", "each file run once in air"]
+    return tuple(checks)
+
+
+def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
+    cutter = file.order.cutter
+    reach = extent(file.program)
+    feed = f"{short(reach.feed_mm_min, 0)}{NO_BREAK}mm/min"
+    if reach.plunge_mm_min > 0.0 and reach.feed_mm_min <= 0.0:
+        feed = ""
+    figures = [
+        Fact("stick-out", lengths.say(cutter.reach_mm, 1)),
+        Fact("spindle", f"{short(reach.spindle_rpm or cutter.spindle_rpm, 0)}{NO_BREAK}rpm"),
+        Fact("feed", feed),
+        Fact(
+            "plunge",
+            f"{short(reach.plunge_mm_min, 0)}{NO_BREAK}mm/min" if reach.plunge_mm_min else "",
+        ),
+        Fact("deepest Z", lengths.say(reach.deepest_mm)),
+        Fact("runs", duration(file.cut_s)),
+    ]
+    return CutFileView(
+        order=order,
+        file_name=clean(file.file_name),
+        cutter=cutter_words(cutter, lengths),
+        does=_does(file),
+        figures=tuple(figure for figure in figures if figure.value),
+        first_motion=first_motion(file.program),
+        within=(
+            f"X {_reach(reach.left_mm, reach.right_mm)}, Y {_reach(reach.near_mm, reach.far_mm)}"
+        ),
+    )
+
+
+def _reach(low_mm: float, high_mm: float) -> str:
+    return f"{number(low_mm, 1)} to {number(high_mm, 1)}{NO_BREAK}mm"
+
+
+def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
+    """Return a cutter in words: number, name, shape and size."""
+    size = lengths.say(cutter.diameter_mm, 3)
+    if cutter.kind is CutterKind.VEE:
+        size += f", {short(math.degrees(cutter.angle_rad), 1)}\N{DEGREE SIGN}"
+        size += f", tip {lengths.say(cutter.tip_mm, 2)}" if cutter.tip_mm else ", sharp tip"
+    return f"No.{NO_BREAK}{cutter.number} {clean(cutter.name)} ({SHAPES[cutter.kind]}, {size})"
+
+
+def _does(file: CutFile) -> str:
+    """Return what a file does, each kind of work once with its subjects."""
+    subjects: dict[Work, list[str]] = {}
+    for operation in file.order.operations:
+        names = subjects.setdefault(operation.work, [])
+        if operation.subject and operation.subject not in names:
+            names.append(operation.subject)
+    return clean(
+        "; ".join(f"{DOES[work]} {joined(names)}".strip() for work, names in subjects.items())
+    )
+
+
+def first_motion(program: Program) -> str:
+    """Return the first three changes of place in words, so that the operator can expect them."""
+    x, y, z = program.start
+    steps: list[str] = []
+    for move in program.moves:
+        if move.kind is MoveKind.DWELL:
+            continue
+        step = _motion(move, x, y, z)
+        x, y, z = move.x_mm, move.y_mm, move.z_mm
+        if step:
+            steps.append(step)
+        if len(steps) == 3:
+            break
+    return ", then ".join(steps)
+
+
+def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float) -> str:
+    across = math.hypot(move.x_mm - x_mm, move.y_mm - y_mm) > 1e-6
+    lift = move.z_mm - z_mm
+    if not across and abs(lift) < 1e-6:
+        return ""
+    word = "rapid" if move.kind is MoveKind.RAPID else "feed"
+    if not across:
+        return f"{word} {'up' if lift > 0 else 'down'} to Z{NO_BREAK}{number(move.z_mm, 2)}"
+    to = f"X{NO_BREAK}{number(move.x_mm, 1)} Y{NO_BREAK}{number(move.y_mm, 1)}"
+    return f"{word} to {to}" + (f" Z{NO_BREAK}{number(move.z_mm, 2)}" if abs(lift) > 1e-6 else "")
+
+
+def _cut_here(mounting: Mounting, files: Iterable[CutFile]) -> CutHere:
+    regions: dict[str, None] = {}
+    lines: dict[str, None] = {}
+    points: list[tuple[float, float, float]] = []
+    for file in files:
+        for operation in file.order.operations:
+            if operation.work is Work.TRIM or operation.work is Work.LEVEL:
+                lines[svg.line_path(edges(operation.region))] = None
+            elif not operation.region.is_empty:
+                regions[svg.region_path(operation.region)] = None
+            if not operation.lines.is_empty and operation.region.is_empty:
+                lines[svg.line_path(operation.lines)] = None
+            points += [(x, y, operation.hole_mm) for x, y in operation.points]
+    return CutHere(tuple(regions), tuple(lines), tuple(points), mounting.origin_mm)

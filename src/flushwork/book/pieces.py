@@ -1,0 +1,64 @@
+"""What the book is made of: the results of every room, and how it shall be printed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from flushwork.book.drawings import Space
+from flushwork.book.records import PageSize, SectionView, UnitSystem
+from flushwork.findings import Finding
+from flushwork.fit.reach import Fit
+from flushwork.geometry.drawn import DrawnFace
+from flushwork.job.records import FaceName, Job
+from flushwork.plan.stages import Plan
+from flushwork.resin.pours import Pour
+from flushwork.strata.board import Replay
+from flushwork.toolpaths.orders import CutFile
+
+PAGES: Mapping[PageSize, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
+"""Page sizes in mm (ISO 216; ANSI/ASME Y14.1 for letter)."""
+
+MARGIN_MM = 20.0
+"""The page's margins left and right; top and bottom hold the running lines as well."""
+
+SHEET_MARGIN_MM = 10.0
+"""Margins of the true-size sheets: most printers leave 5 mm blank (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """All that the views are made from.
+
+    ``colours`` gives the colour of a mix by its name; ``pictures`` the finished look of a face
+    (PNG bytes of the whole blank, far edge on top) by the face's name; ``causes`` the reason
+    behind a finding's code; ``resolved`` the job's canonical text.
+    """
+
+    job: Job
+    faces: tuple[DrawnFace, ...]
+    fits: tuple[Fit, ...]
+    plan: Plan
+    cut_files: tuple[CutFile, ...]
+    replay: Replay
+    pours: tuple[Pour, ...]
+    findings: tuple[Finding, ...]
+    today: str
+    colours: Mapping[str, str] = field(default_factory=dict)
+    pictures: Mapping[FaceName, bytes] = field(default_factory=dict)
+    sections: tuple[SectionView, ...] = ()
+    causes: Mapping[str, str] = field(default_factory=dict)
+    resolved: str = ""
+    page: PageSize = "a4"
+    units: UnitSystem = "metric"
+
+    def live(self) -> Space:
+        """Return the live area of a page."""
+        width_mm, height_mm = PAGES[self.page]
+        return Space(width_mm - 2.0 * MARGIN_MM, height_mm - 2.0 * MARGIN_MM)
+
+    def sheet(self) -> Space:
+        """Return the live area of a true-size sheet held upright, its heading included."""
+        width_mm, height_mm = PAGES[self.page]
+        around = 2.0 * SHEET_MARGIN_MM
+        return Space(width_mm - around, height_mm - around)

@@ -1,0 +1,155 @@
+"""The card of each pour: what it serves, how it is measured, what to watch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from flushwork.book.cautions import pour_cautions
+from flushwork.book.figures import (
+    NO_BREAK,
+    PLUS_MINUS,
+    TIMES,
+    clean,
+    counted,
+    duration,
+    grams,
+    joined,
+    number,
+    percent,
+    places_for,
+    short,
+    volume,
+)
+from flushwork.book.pieces import Pieces
+from flushwork.book.records import Fact, MeasureStep, PourView, TableView
+from flushwork.book.stage_views import ticks
+from flushwork.resin.pours import Part, Pour
+from flushwork.shelf.items import MeasuringTool, ToolKind
+
+
+def pour_views(pieces: Pieces, letters: Mapping[str, str]) -> tuple[PourView, ...]:
+    """Return a card for every pour."""
+    return tuple(_pour(pieces, pour, letters) for pour in pieces.pours)
+
+
+def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
+    mix = pour.mix
+    return PourView(
+        number=pour.number,
+        stage=pour.stage,
+        letter=letters.get(mix.name, ""),
+        mix=clean(mix.name),
+        colour=pieces.colours.get(mix.name, mix.colour),
+        heading=f"Pour {pour.number}: {clean(mix.name)}",
+        serves=_serves(pour),
+        facts=_facts(pour),
+        steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
+        notes=_notes(pieces, pour),
+        ticks=ticks(pieces.job),
+        cautions=pour_cautions(pour),
+    )
+
+
+def _serves(pour: Pour) -> TableView:
+    rows = [
+        (
+            clean(served.subject),
+            served.face,
+            number(served.pocket_cm3, 2),
+            number(served.over_cm3, 2),
+            number(served.pocket_cm3 + served.over_cm3, 2),
+        )
+        for served in pour.serves
+    ]
+    total = sum(served.pocket_cm3 + served.over_cm3 for served in pour.serves)
+    rows.append(("one piece", "", "", "", number(total, 2)))
+    head = ("serves", "face", "in the pocket", "above it", "cm\N{SUPERSCRIPT THREE} a piece")
+    return TableView(head, tuple(rows), wide=(0,))
+
+
+def _facts(pour: Pour) -> tuple[Fact, ...]:
+    resin = pour.mix.resin
+    return (
+        Fact("Mix", f"{volume(pour.batch_cm3)}, {grams(pour.batch_g)}"),
+        Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
+        Fact("Cup and walls", volume(pour.allowance_cm3)),
+        Fact("Left over", grams(max(pour.surplus_g, 0.0))),
+        Fact(
+            "Pot life",
+            f"{duration(resin.pot_life_s)} at {short(resin.at_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C"
+            + (f" for {grams(resin.pot_mass_g, 1.0)}" if resin.pot_mass_g > 0.0 else ""),
+        ),
+        Fact("Ratio", _ratio(pour)),
+        Fact("Smallest batch", _smallest(pour)),
+    )
+
+
+def _ratio(pour: Pour) -> str:
+    bears = f"the resin bears {PLUS_MINUS}{percent(pour.mix.resin.tolerance)}"
+    if not math.isfinite(pour.ratio_error):
+        return f"cannot be held with these tools; {bears}"
+    return f"{PLUS_MINUS}{percent(pour.ratio_error)} at worst; {bears}"
+
+
+def _smallest(pour: Pour) -> str:
+    if not math.isfinite(pour.smallest_g):
+        return "none with these tools"
+    return f"{grams(pour.smallest_g)} with these tools"
+
+
+def _step(order: int, part: Part) -> MeasureStep:
+    tool = part.tool
+    return MeasureStep(
+        order=order,
+        what=clean(part.name if part.kind in part.name else f"{part.name} ({part.kind})"),
+        tool=clean(tool.name) if tool is not None else "no tool on the shelf can",
+        add=_amount(part.target, tool),
+        reads=_amount(part.running, tool) if tool is not None else "",
+        stop_between=f"{_bare(part.low, tool)} and {_amount(part.high, tool)}" if tool else "",
+        also=", ".join(_also(part)),
+    )
+
+
+def _also(part: Part) -> list[str]:
+    """Return the same amount by other tools: a powder by the spoon, a liquid by volume."""
+    texts = []
+    if part.spoons > 0.0:
+        spoon = clean(part.spoon.name) if part.spoon is not None else "spoon"
+        texts.append(f"{short(part.spoons, 1)}{NO_BREAK}{TIMES} {spoon}, level")
+    if part.tool is None or part.tool.kind is not ToolKind.SCALE:
+        texts.append(grams(part.mass_g, 0.01))
+    elif part.spoons <= 0.0:
+        texts.append(volume(part.volume_cm3))
+    return texts
+
+
+def _bare(amount: float, tool: MeasuringTool | None) -> str:
+    return number(amount, places_for(tool.step) if tool is not None else 2)
+
+
+def _amount(amount: float, tool: MeasuringTool | None) -> str:
+    if tool is None or tool.kind is ToolKind.SCALE:
+        return f"{_bare(amount, tool)}{NO_BREAK}g"
+    if tool.kind is ToolKind.SPOON:
+        return f"{short(amount, 2)}{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
+    return f"{_bare(amount, tool)}{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
+
+
+def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
+    lines = [
+        "The clock starts when resin meets hardener. Stir three minutes, scraping wall and floor, "
+        "pour over into a clean cup, stir again; do not scrape the first cup out."
+    ]
+    day_c = pieces.job.shop.air.day_c
+    if abs(day_c - pour.mix.resin.at_c) >= 3.0:
+        change = "longer" if day_c < pour.mix.resin.at_c else "shorter"
+        lines.append(
+            f"The shop is at {short(day_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C: the pot life is {change} "
+            "than the figure above."
+        )
+    if pour.shares_clear_with:
+        others = joined([str(other) for other in pour.shares_clear_with])
+        word = "pour" if len(pour.shares_clear_with) == 1 else "pours"
+        lines.append(f"Mixed clear together with {word} {others}, then split and coloured.")
+    return tuple(lines)

@@ -1,0 +1,285 @@
+"""The shop book as records of plain words, numbers and pictures: all a renderer may know.
+
+Lengths named ``*_mm`` here are sizes on paper.  Every other figure is already words, with its
+unit.  ``svg`` and ``png`` hold whole pictures; one of them is empty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+PageSize = Literal["a4", "us-letter"]
+UnitSystem = Literal["metric", "inch"]
+Mark = Literal["stop", "caution", "note", "good"]
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One picture: what it shows in words, a caption, and its true size on paper."""
+
+    alt: str
+    caption: str
+    width_mm: float
+    height_mm: float
+    svg: str = ""
+    png: bytes = b""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A label and what it says."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class TableView:
+    """A table of words; ``wide`` are the columns (from 0) that hold sentences, not figures."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    wide: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictView:
+    """The proof in words: may the run be cut or not."""
+
+    mark: Mark
+    words: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class CoverView:
+    """The first page."""
+
+    title: str
+    summary: str
+    pictures: tuple[Picture, ...]
+    facts: tuple[Fact, ...]
+    verdict: VerdictView
+
+
+@dataclass(frozen=True, slots=True)
+class FindingView:
+    """One finding: ``number`` is its pin on the face, 0 where it has no place."""
+
+    mark: Mark
+    number: int
+    code: str
+    message: str
+    where: str
+    measure: str
+    why: str
+    remedy: str
+    source: str
+    accepted: str
+
+
+@dataclass(frozen=True, slots=True)
+class FindingGroup:
+    """All findings of one weight."""
+
+    mark: Mark
+    heading: str
+    findings: tuple[FindingView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ProofView:
+    """The proof: verdict, where the findings lie, the findings."""
+
+    verdict: VerdictView
+    places: tuple[Picture, ...]
+    groups: tuple[FindingGroup, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LegendInlay:
+    """One inlay in the legend of a colour map."""
+
+    name: str
+    depth: str
+    manner: str
+    cutters: str
+
+
+@dataclass(frozen=True, slots=True)
+class LegendMix:
+    """One mix in the legend: its letter on the map, its colour, the inlays it fills."""
+
+    letter: str
+    name: str
+    colour: str
+    recipe: str
+    inlays: tuple[LegendInlay, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FaceMapView:
+    """The colour map of a face, from the working side and mirrored from behind."""
+
+    face: str
+    heading: str
+    working: Picture
+    behind: Picture
+    legend: tuple[LegendMix, ...]
+    holes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SeenView:
+    """A face as drawn, beside as it will be seen at the final sanded plane."""
+
+    face: str
+    heading: str
+    drawn: Picture
+    seen: Picture | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class StageView:
+    """One stage: ``ticks`` are the pieces of the run, the test piece last."""
+
+    number: int
+    face: str
+    title: str
+    because: str
+    details: tuple[str, ...]
+    wait: str
+    ticks: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CutFileView:
+    """One cut file on its mounting's card."""
+
+    order: int
+    file_name: str
+    cutter: str
+    does: str
+    figures: tuple[Fact, ...]
+    first_motion: str
+    within: str
+
+
+@dataclass(frozen=True, slots=True)
+class MountingView:
+    """The card of one mounting."""
+
+    number: int
+    heading: str
+    turned: str
+    facts: tuple[Fact, ...]
+    picture: Picture
+    files: tuple[CutFileView, ...]
+    checks: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureStep:
+    """One step of measuring a batch."""
+
+    order: int
+    what: str
+    tool: str
+    add: str
+    reads: str
+    stop_between: str
+    also: str
+
+
+@dataclass(frozen=True, slots=True)
+class PourView:
+    """The card of one pour."""
+
+    number: int
+    stage: int
+    letter: str
+    mix: str
+    colour: str
+    heading: str
+    serves: TableView
+    facts: tuple[Fact, ...]
+    steps: tuple[MeasureStep, ...]
+    notes: tuple[str, ...]
+    ticks: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SectionView:
+    """A section through a tricky place."""
+
+    heading: str
+    picture: Picture
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoleGroupView:
+    """The holes of one pattern; each row is number, x, y."""
+
+    heading: str
+    detail: str
+    rows: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetView:
+    """The true-size outline of one face, in tiles the size of a page's live area."""
+
+    face: str
+    heading: str
+    note: str
+    landscape: bool
+    tiles: tuple[Picture, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SettingGroup:
+    """What the job was understood to say about one thing."""
+
+    heading: str
+    facts: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CareView:
+    """The card that goes with the piece."""
+
+    heading: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BookView:
+    """The whole shop book."""
+
+    page: PageSize
+    units: UnitSystem
+    title: str
+    today: str
+    cover: CoverView
+    proof: ProofView
+    maps: tuple[FaceMapView, ...]
+    seen: tuple[SeenView, ...]
+    stages: tuple[StageView, ...]
+    mountings: tuple[MountingView, ...]
+    pours: tuple[PourView, ...]
+    sections: tuple[SectionView, ...]
+    holes: tuple[HoleGroupView, ...]
+    hole_note: str
+    sheets: tuple[SheetView, ...]
+    ledger: TableView
+    ledger_note: str
+    settings: tuple[SettingGroup, ...]
+    resolved: str
+    care: CareView
+    safety: str
