@@ -10,6 +10,8 @@ from itertools import groupby
 from flushwork.job.records import Mix
 from flushwork.resin.cards import Measured, measure
 from flushwork.resin.composition import compose
+from flushwork.resin.heat import cups_needed, largest_cup_g
+from flushwork.resin.pot_life import MIXING_S, fill_time_s, in_time, pot_life_s
 from flushwork.resin.pours import Pour, Served
 from flushwork.resin.requests import PourRequest
 from flushwork.resin.sharing import Shared, share_clear
@@ -26,7 +28,7 @@ _MOST_BATCHES = 200
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """One batch still without a number: what it serves and what it must yield."""
+    """One batch still without a number: what it serves, what it must yield, how long it takes."""
 
     stage: int
     session: int
@@ -35,6 +37,7 @@ class Batch:
     serves: tuple[Served, ...]
     needed_cm3: float
     allowance_cm3: float
+    fill_s: float
 
     @property
     def wanted_cm3(self) -> float:
@@ -84,6 +87,7 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
     else:
         counts = [request.pieces] * batches
         shares = [1.0 / batches] * batches
+    fill_s = request.pieces * (request.fill_s or fill_time_s(request.serves))
     return [
         Batch(
             stage=request.stage,
@@ -93,26 +97,34 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
             serves=request.serves,
             needed_cm3=request.needed_cm3 * share,
             allowance_cm3=allowance_cm3(request, count, cup_loss_g),
+            fill_s=fill_s * share,
         )
         for count, share in zip(counts, shares, strict=True)
     ]
 
 
 def batches_for(request: PourRequest, shop: Shop) -> list[Batch]:
-    """Return the fewest batches that the shop's measuring tools can hold."""
+    """Return the fewest batches that the tools can hold and that are poured within the pot life."""
     whole = split(request, 1, shop.cup_loss_g)
     if not math.isfinite(measure(request.mix, 0.001, shop.tools).ratio_error):
         return whole
+    measurable: list[Batch] | None = None
     for count in range(1, _MOST_BATCHES):
         batches = split(request, count, shop.cup_loss_g)
         measured = measure(request.mix, batches[0].wanted_cm3, shop.tools)
-        if math.isfinite(measured.ratio_error):
+        if not math.isfinite(measured.ratio_error):
+            continue
+        measurable = measurable or batches
+        life_s = pot_life_s(request.mix.resin, shop.air.day_c, measured.mass_g)
+        if in_time(1.0, batches[0].fill_s, life_s):
             return batches
-    return whole
+    return measurable or whole
 
 
-def _pour(number: int, batch: Batch, measured: Measured) -> Pour:
-    wanted_g = batch.wanted_cm3 * compose(batch.mix, 1.0).density_g_cm3
+def _pour(number: int, batch: Batch, measured: Measured, at_c: float) -> Pour:
+    density = compose(batch.mix, 1.0).density_g_cm3
+    wanted_g = batch.wanted_cm3 * density
+    resin = batch.mix.resin
     return Pour(
         number=number,
         stage=batch.stage,
@@ -127,6 +139,9 @@ def _pour(number: int, batch: Batch, measured: Measured) -> Pour:
         ratio_error=measured.ratio_error,
         smallest_g=measured.smallest_g,
         surplus_g=max(0.0, measured.mass_g - wanted_g),
+        pot_life_s=pot_life_s(resin, at_c, measured.mass_g),
+        working_s=MIXING_S + batch.fill_s,
+        cups=cups_needed(measured.mass_g, largest_cup_g(resin, at_c, density)),
     )
 
 
@@ -195,7 +210,10 @@ def plan_pours(requests: Sequence[PourRequest], shop: Shop) -> tuple[Pour, ...]:
         for batch in batches_for(request, shop)
     ]
     pours = [
-        (batch.session, _pour(number, batch, measure(batch.mix, batch.wanted_cm3, shop.tools)))
+        (
+            batch.session,
+            _pour(number, batch, measure(batch.mix, batch.wanted_cm3, shop.tools), shop.air.day_c),
+        )
         for number, batch in enumerate(batches, start=1)
     ]
     by_session = sorted(pours, key=lambda item: item[0])

@@ -56,6 +56,10 @@ class Pour:
     ``shares_clear_with`` names the pours coloured out of one common clear batch, measured by
     ``clear_parts``; the first of ``parts`` is then this pour's share of it, of kind ``clear``, and
     ``clear_left_g`` what nobody takes of the common batch.
+
+    ``pot_life_s`` counts from first contact of resin and hardener at the shop's day temperature,
+    ``working_s`` is what mixing and filling take of it; ``cups`` into how many cups the batch is
+    shared so that none left standing runs away.
     """
 
     number: int
@@ -74,3 +78,6 @@ class Pour:
     shares_clear_with: tuple[int, ...] = ()
     clear_parts: tuple[Part, ...] = ()
     clear_left_g: float = 0.0
+    pot_life_s: float = 0.0
+    working_s: float = 0.0
+    cups: int = 1

@@ -1,8 +1,21 @@
-"""How deep a scraped line sinks below the edge, and how much of it stays bright when sanded."""
+"""How deep a scraped line sinks below its edges, and how much of it stays bright when sanded.
+
+The liquid is scraped flush, then the thinner leaves and the resin shrinks.  Where the edge lets go
+the surface drops flat by the mean recess m; where it stays pinned to both edges the same volume
+hangs as a parabola, 1.5 m (1 - (2 x / w)^2).  Flakes lie flat only near that free surface, so what
+sanding reaches goes dull.  (The program's own model; the scraped-slot coupon measures m and the
+pinning share.)
+"""
 
 from __future__ import annotations
 
+import math
+
 from flushwork.job.records import Mix
+
+PINNING = 1.0
+"""Share by which the surface stays pinned to the edges (assumed; range 0 to 1; the scraped-slot
+coupon replaces it).  Pinned is the careful end: it leaves less of the width bright."""
 
 
 def keeps(thinner_share: float, evaporates: float, shrinkage: float) -> float:
@@ -19,3 +32,41 @@ def keeps_share(mix: Mix) -> float:
     if mix.thinner is None:
         return keeps(0.0, 0.0, mix.resin.shrinkage)
     return keeps(mix.thinner_share, mix.thinner.evaporates, mix.resin.shrinkage)
+
+
+def mean_recess_mm(
+    width_mm: float, depth_mm: float, kept: float, uptake_mm: float = 0.0, proud_mm: float = 0.0
+) -> float:
+    """Return the mean recess below the edges; negative where the cured resin stands proud.
+
+    The slot is filled to ``proud_mm`` above its edges (0: scraped flush); ``kept`` is the share
+    left of the liquid, ``uptake_mm`` what each mm2 of bare wall and floor drinks.
+    """
+    poured = width_mm * (depth_mm + proud_mm)
+    left = poured * kept - uptake_mm * (width_mm + 2.0 * depth_mm)
+    return depth_mm - left / width_mm
+
+
+def recess_at_mm(mean_mm: float, across: float, pinning: float) -> float:
+    """Return the recess at ``across`` = 2 x / w, from 0 in the middle to 1 at either edge."""
+    return mean_mm * ((1.0 - pinning) + 1.5 * pinning * (1.0 - across * across))
+
+
+def bright_share(mean_mm: float, sanding_mm: float, pinning: float) -> float:
+    """Return the share of the width that sanding by ``sanding_mm`` does not reach.
+
+    Pinned: sqrt(1 - t / (1.5 m)); let go: all or nothing.
+    """
+    if mean_mm <= 0.0:
+        return 0.0
+    if recess_at_mm(mean_mm, 1.0, pinning) > sanding_mm:
+        return 1.0
+    if pinning <= 0.0:
+        return 0.0
+    inner = 1.0 - (sanding_mm / mean_mm - (1.0 - pinning)) / (1.5 * pinning)
+    return math.sqrt(inner) if inner > 0.0 else 0.0
+
+
+def most_sanding_mm(mean_mm: float, share: float, pinning: float) -> float:
+    """Return the deepest sanding that still leaves ``share`` of the width bright."""
+    return max(0.0, recess_at_mm(mean_mm, share, pinning))

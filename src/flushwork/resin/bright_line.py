@@ -1,0 +1,133 @@
+"""The recess backwards: how deep, how thin, so that a line stays bright with the odds wanted.
+
+Sanding is taken as normal about its mean.  The line is bright enough while the sanding stays below
+``most_sanding_mm``, so the odds are the normal share below it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+from flushwork.resin.recess import keeps, mean_recess_mm, most_sanding_mm, recess_at_mm
+
+THINNER_TRIED: Sequence[float] = (0.0, 0.05, 0.10, 0.15, 0.20, 0.25)
+"""Thinner shares proposed; more than a quarter is not (assumed; range 0.1 to 0.3; a cured strip of
+each replaces it)."""
+
+LEAST_CAP_MM = 0.05
+"""Clear left over the flakes by the cap's own sanding (assumed; range 0.02 to 0.1; a capped slot
+coupon replaces it)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sanding:
+    """What sanding takes off: its mean and standard deviation, mm."""
+
+    mean_mm: float
+    spread_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One way to keep a line bright: scraped to ``depth_mm`` with a share of thinner.
+
+    ``odds`` is the chance that at least the wanted share stays bright; ``cap_mm`` the clear that
+    then lies over the middle of the line after mean sanding, if it is capped.
+    """
+
+    depth_mm: float
+    thinner_share: float
+    mean_recess_mm: float
+    odds: float
+    cap_mm: float
+
+
+def odds_bright(mean_mm: float, wanted: float, sanding: Sanding, pinning: float) -> float:
+    """Return the chance that at least ``wanted`` of the width stays bright."""
+    limit = most_sanding_mm(mean_mm, wanted, pinning)
+    if limit <= 0.0:
+        return 0.0
+    if sanding.spread_mm <= 0.0:
+        return 1.0 if sanding.mean_mm < limit else 0.0
+    return NormalDist(sanding.mean_mm, sanding.spread_mm).cdf(limit)
+
+
+def recess_wanted_mm(wanted: float, confidence: float, sanding: Sanding, pinning: float) -> float:
+    """Return the mean recess that keeps ``wanted`` of the width bright with a confidence.
+
+    Infinite where a pinned surface can never be bright out to there (``wanted`` 1 fully pinned).
+    """
+    per_mean = recess_at_mm(1.0, wanted, pinning)
+    reach = sanding.mean_mm
+    if sanding.spread_mm > 0.0:
+        reach = NormalDist(sanding.mean_mm, sanding.spread_mm).inv_cdf(confidence)
+    return max(0.0, reach) / per_mean if per_mean > 0.0 else math.inf
+
+
+def depth_for_recess_mm(
+    recess_mm: float, width_mm: float, kept: float, uptake_mm: float = 0.0
+) -> float:
+    """Return the slot depth whose scraped fill sinks by a mean recess.
+
+    m = d (1 - kept) + a (w + 2 d) / w, solved for d.  Infinite where nothing sinks.
+    """
+    per_depth = (1.0 - kept) + 2.0 * uptake_mm / width_mm
+    return (recess_mm - uptake_mm) / per_depth if per_depth > 0.0 else math.inf
+
+
+def propose(
+    width_mm: float,
+    wanted: float,
+    confidence: float,
+    sanding: Sanding,
+    *,
+    shrinkage: float,
+    evaporates: float,
+    deepest_mm: float,
+    pinning: float,
+    uptake_mm: float = 0.0,
+) -> tuple[Proposal, ...]:
+    """Return the ways to keep a scraped line bright, least thinner first.
+
+    One for each thinner share whose depth the cutter can reach (``deepest_mm``) and whose resin
+    still fills half of it; empty where there is none.
+    """
+    recess = recess_wanted_mm(wanted, confidence, sanding, pinning)
+    found: list[Proposal] = []
+    for share in THINNER_TRIED:
+        kept = keeps(share, evaporates, shrinkage)
+        # recesses are cut in hundredths, rounded up so that the odds hold
+        exact = depth_for_recess_mm(recess, width_mm, kept, uptake_mm)
+        depth = math.ceil(exact * 100.0 - 1e-6) / 100.0 if math.isfinite(exact) else math.inf
+        if not 2.0 * recess <= depth <= deepest_mm:
+            continue
+        mean = mean_recess_mm(width_mm, depth, kept, uptake_mm)
+        found.append(
+            Proposal(
+                depth,
+                share,
+                mean,
+                odds_bright(mean, wanted, sanding, pinning),
+                cap_left_mm(mean, sanding.mean_mm, pinning),
+            )
+        )
+    return tuple(found)
+
+
+def cap_left_mm(mean_recess: float, sanding_mm: float, pinning: float) -> float:
+    """Return the clear over the middle of a capped line once its cap is sanded flush.
+
+    The cap fills the recess to the edges and is sanded with them; negative means that sanding
+    reaches the flakes.
+    """
+    return recess_at_mm(mean_recess, 0.0, pinning) - sanding_mm
+
+
+def touch_up_g(
+    length_mm: float, width_mm: float, depth_mm: float, odds: float, density_g_cm3: float
+) -> float:
+    """Return the batch that refills the share of a line expected to miss, cut out again."""
+    return (1.0 - odds) * length_mm * width_mm * depth_mm / 1000.0 * density_g_cm3
