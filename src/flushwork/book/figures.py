@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from flushwork.book.records import UnitSystem
@@ -11,6 +12,7 @@ MINUS = "\N{MINUS SIGN}"
 TIMES = "\N{MULTIPLICATION SIGN}"
 PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
 TO = "\N{EN DASH}"
+_FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
 MM_PER_INCH = 25.4
 """Exact (NIST SP 811, appendix B)."""
 
@@ -30,12 +32,8 @@ def short(value: float, places: int = 3) -> str:
 
 
 def clean(text: str) -> str:
-    """Return text without the control characters that XML 1.0 (section 2.2) forbids."""
-    return "".join(
-        sign if sign.isprintable() or sign in "\n\t" else "\N{REPLACEMENT CHARACTER}"
-        for sign in text
-        if not 0xFFFE <= (ord(sign) & 0xFFFF) <= 0xFFFF and not 0xD800 <= ord(sign) <= 0xDFFF
-    )
+    """Return text without the characters that XML 1.0 (section 2.2) forbids in a document."""
+    return _FORBIDDEN.sub("\N{REPLACEMENT CHARACTER}", text)
 
 
 def joined(words: tuple[str, ...] | list[str]) -> str:

@@ -103,7 +103,7 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
             key=lambda file: file.order.sequence,
         )
     )
-    space = Space(pieces.live().width_mm * 0.56, PICTURE_HEIGHT_MM)
+    space = Space(pieces.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
     return MountingView(
         number=mounting.number,
         heading=f"Mounting {mounting.number}: {mounting.face} face up",

@@ -54,8 +54,7 @@ def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
 def _serves(pour: Pour) -> TableView:
     rows = [
         (
-            clean(served.subject),
-            served.face,
+            f"{clean(served.subject)}, {served.face}",
             number(served.pocket_cm3, 2),
             number(served.over_cm3, 2),
             number(served.pocket_cm3 + served.over_cm3, 2),
@@ -63,8 +62,8 @@ def _serves(pour: Pour) -> TableView:
         for served in pour.serves
     ]
     total = sum(served.pocket_cm3 + served.over_cm3 for served in pour.serves)
-    rows.append(("one piece", "", "", "", number(total, 2)))
-    head = ("serves", "face", "in the pocket", "above it", "cm\N{SUPERSCRIPT THREE} a piece")
+    rows.append(("one piece", "", "", number(total, 2)))
+    head = ("serves", "in the pocket", "above it", "cm\N{SUPERSCRIPT THREE} a piece")
     return TableView(head, tuple(rows), wide=(0,))
 
 

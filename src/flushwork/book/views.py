@@ -18,12 +18,15 @@ from flushwork.book.stage_views import stage_views
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName, Job
 
-MAP_HEIGHT_MM = 84.0
-"""Room for one colour map, so that both and the legend share a page."""
-
 PLACES_HEIGHT_MM = 60.0
-COVER_HEIGHT_MM = 96.0
-SEEN_HEIGHT_MM = 100.0
+COVER_TEXT_MM = 105.0
+"""Room on the cover for words; its pictures share the rest."""
+
+SEEN_TEXT_MM = 45.0
+MAP_TEXT_MM = 52.0
+"""Room on a colour map's page for heading, captions, grain arrows and the closing note."""
+
+LEAST_MAP_MM, MOST_MAP_MM = 55.0, 110.0
 
 
 def view_of(pieces: Pieces) -> BookView:
@@ -50,12 +53,8 @@ def view_of(pieces: Pieces) -> BookView:
             FaceMapView(
                 face=face.name,
                 heading=f"{face.name.capitalize()} face",
-                working=colour_map(
-                    arts[face.name], Space(live.width_mm, MAP_HEIGHT_MM), behind=False
-                ),
-                behind=colour_map(
-                    arts[face.name], Space(live.width_mm, MAP_HEIGHT_MM), behind=True
-                ),
+                working=colour_map(arts[face.name], _map_space(live, face), behind=False),
+                behind=colour_map(arts[face.name], _map_space(live, face), behind=True),
                 legend=legend(pieces, arts[face.name], letters, lengths),
                 holes=hole_lines(face, lengths),
             )
@@ -84,9 +83,19 @@ def view_of(pieces: Pieces) -> BookView:
     )
 
 
+def _map_space(live: Space, face: DrawnFace) -> Space:
+    """Return the room for one colour map, so that both and the legend share a page."""
+    inlays: dict[str, int] = {}
+    for drawn in face.inlays:
+        inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
+    legend_mm = sum(2.0 + max(11.0, 8.5 * count) for count in inlays.values())
+    room_mm = live.height_mm - MAP_TEXT_MM - legend_mm - 5.0 * len(face.holes)
+    return Space(live.width_mm, min(max(room_mm / 2.0, LEAST_MAP_MM), MOST_MAP_MM))
+
+
 def _cover(pieces: Pieces, arts: tuple[FaceArt, ...], lengths: Lengths) -> CoverView:
     job, live = pieces.job, pieces.live()
-    space = Space(live.width_mm, COVER_HEIGHT_MM if len(arts) > 1 else 1.4 * COVER_HEIGHT_MM)
+    space = Space(live.width_mm, (live.height_mm - COVER_TEXT_MM) / max(len(arts), 1))
     pictures = tuple(_look(pieces, art, space) or as_drawn(art, space) for art in arts)
     return CoverView(
         title=clean(job.title),
@@ -142,7 +151,7 @@ def _colours(mixes: list[str]) -> str:
 
 def _seen(pieces: Pieces, art: FaceArt) -> SeenView:
     live = pieces.live()
-    space = Space(live.width_mm, SEEN_HEIGHT_MM)
+    space = Space(live.width_mm, (live.height_mm - SEEN_TEXT_MM) / 2.0)
     return SeenView(
         face=art.name,
         heading=f"{art.name.capitalize()} face",
