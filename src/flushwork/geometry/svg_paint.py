@@ -1,0 +1,136 @@
+"""One seen shape to a region and its centre lines, in mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiPolygon, Point
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.geometry.affine import Affine
+from flushwork.geometry.curves import Contour
+from flushwork.geometry.offsets import Ends, Joins, stroked
+from flushwork.geometry.regions import NOTHING, crossing, filled, many, on_grid, united
+from flushwork.geometry.svg_shapes import contours_of
+from flushwork.geometry.svg_style import painted
+from flushwork.geometry.svg_text import UnreadableError, read_length_px
+from flushwork.geometry.svg_tree import Seen
+from flushwork.kernels.flatten import Points
+
+CLOSING_MM: Final = 0.01
+"""A gap in an outline up to this wide is the rounding of a drawing file and closes: twice
+``FLATTENING_MM``, a tenth of what an eye resolves."""
+
+MOST_MM: Final = 10_000.0
+"""Artwork further out than this is a wrong unit: ten metres, longer than any plank."""
+
+_ENDS: Final[dict[str, Ends]] = {"butt": "flat", "round": "round", "square": "square"}
+_JOINS: Final[dict[str, Joins]] = {"miter": "mitre", "round": "round", "bevel": "bevel"}
+
+
+@dataclass
+class Painted:
+    """What one shape leaves, and what is wrong with it (places in mm of the page, y up)."""
+
+    region: MultiPolygon = NOTHING
+    strokes: list[LineString] = field(default_factory=list)
+    stroked_only: bool = False
+    open_at: list[tuple[float, float]] = field(default_factory=list)
+    crossing_at: list[tuple[float, float]] = field(default_factory=list)
+
+
+def paint(seen: Seen, to_mm: Affine, tolerance_mm: float) -> Painted:
+    """Return what a shape covers once its units are mapped to mm by ``to_mm``.
+
+    Raises UnreadableError where its numbers cannot be read or lie absurdly far out.
+    """
+    contours = contours_of(seen.element, seen.tag)
+    affine = to_mm.after(seen.to_page)
+    _check_extent(contours, affine)
+    result = Painted()
+    parts: list[BaseGeometry] = []
+    fills = painted(seen.style, "fill", "black") and seen.tag != "line"
+    if fills:
+        parts.append(_fill(contours, affine, tolerance_mm, seen.style, result))
+    if painted(seen.style, "stroke", "none"):
+        parts += _stroke(contours, affine, tolerance_mm, seen.style, result)
+    result.region = united(parts)
+    result.stroked_only = not fills or parts[0].is_empty
+    return result
+
+
+def _check_extent(contours: tuple[Contour, ...], affine: Affine) -> None:
+    """Refuse what is not finite or absurdly far out, by the hull of the control points."""
+    for contour in contours:
+        mapped = contour.mapped(affine) if affine.finite else None
+        far = math.inf
+        if mapped is not None:
+            corners = [piece.points(MOST_MM) for piece in mapped.pieces]
+            far = float(np.abs(np.concatenate([mapped.start[None, :], *corners])).max())
+        if not far <= MOST_MM:
+            raise UnreadableError(
+                "svg-coordinates-absurd",
+                f"it reaches {far / 1000.0:.4g} m from the corner of the page",
+            )
+
+
+def _fill(
+    contours: tuple[Contour, ...],
+    affine: Affine,
+    tolerance_mm: float,
+    style: Mapping[str, str],
+    result: Painted,
+) -> MultiPolygon:
+    rings: list[Points] = []
+    for contour in contours:
+        points = contour.mapped(affine).points(tolerance_mm)
+        gap_mm = float(np.hypot(*(points[-1] - points[0])))
+        if not contour.closed and gap_mm > CLOSING_MM:
+            if not filled([points]).is_empty:
+                result.open_at.append((float(points[0][0]), float(points[0][1])))
+            continue
+        crossed = crossing(points)
+        if crossed is not None:
+            result.crossing_at.append(crossed)
+        rings.append(points)
+    return filled(rings, even_odd=style.get("fill-rule", "") == "evenodd")
+
+
+def _stroke(
+    contours: tuple[Contour, ...],
+    affine: Affine,
+    tolerance_mm: float,
+    style: Mapping[str, str],
+    result: Painted,
+) -> list[BaseGeometry]:
+    """Widen the lines in the shape's own units: a stretched drawing stretches its strokes, too."""
+    width = read_length_px(style.get("stroke-width", "1"))
+    if width <= 0.0 or affine.determinant == 0.0:
+        return []
+    half = tolerance_mm / 2.0 / affine.stretch
+    ends = _ENDS.get(style.get("stroke-linecap", "butt"), "flat")
+    joins = _JOINS.get(style.get("stroke-linejoin", "miter"), "mitre")
+    lines: list[BaseGeometry] = []
+    for contour in contours:
+        points = contour.points(half)
+        if len(points) > 1:
+            ring = contour.closed and len(points) > 3
+            lines.append(shapely.LinearRing(points) if ring else LineString(points))
+            mapped = on_grid(affine.apply(points))
+            if len(mapped) > 1:
+                result.strokes.append(LineString(mapped))
+        elif ends != "flat":
+            lines.append(Point(points[0]))
+    mitre = float(style.get("stroke-miterlimit", "4") or 4)
+    local = (
+        stroked(lines, width, ends=ends, joins=joins, tolerance_mm=half, mitre=mitre)
+        if lines
+        else NOTHING
+    )
+    return [many(affine_transform(local, affine.numbers))]
