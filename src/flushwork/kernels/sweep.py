@@ -138,7 +138,8 @@ def flat_share(run: Run, u: float, v: float, radius: float, cell_mm: float) -> f
         return half_plane_share(radius / cell_mm, 1.0, 0.0)
     if past != 0.0:
         radius -= cell_mm * cell_mm / (24.0 * radius)
-    return half_plane_share((radius - distance) / cell_mm, past / distance, v / distance)
+    nx, ny = past * run[3] - v * run[4], past * run[4] + v * run[3]
+    return half_plane_share((radius - distance) / cell_mm, nx / distance, ny / distance)
 
 
 @njit(cache=True, nogil=True)

@@ -1,0 +1,168 @@
+"""What can be measured on the replayed board: volumes, thicknesses, areas, the web."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+from flushwork.job.records import FaceName
+from flushwork.strata.board import BoardState, FaceStack
+from flushwork.strata.holes import other_name
+from flushwork.strata.layers import layers
+from flushwork.strata.regions import region_window, shares, shares_by_tile
+from flushwork.strata.steps import BoardSpec
+from flushwork.strata.tiles import (
+    Window,
+    grid,
+    overlap,
+    surface,
+    tile_window,
+    tiles_under,
+    web,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A map over part of a face: ``values`` (rows, columns), its lower left corner, its cell."""
+
+    left_mm: float
+    bottom_mm: float
+    cell_mm: float
+    values: NDArray[np.float32]
+
+    def place(self, row: int, column: int) -> tuple[float, float]:
+        """Return the centre of a cell, in mm on the face."""
+        return (
+            self.left_mm + (column + 0.5) * self.cell_mm,
+            self.bottom_mm + (row + 0.5) * self.cell_mm,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class LeastWeb:
+    """The thinnest place between the faces, in mm; a negative web is a breakthrough."""
+
+    web_mm: float
+    x_mm: float
+    y_mm: float
+
+
+def _grid(spec: BoardSpec, window: Window, values: NDArray[np.float32]) -> Grid:
+    return Grid(window.column * spec.cell_mm, window.row * spec.cell_mm, spec.cell_mm, values)
+
+
+def _window(spec: BoardSpec, region: MultiPolygon | None) -> Window:
+    return grid(spec) if region is None else region_window(spec, region)
+
+
+def inlay_volume_mm3(
+    stack: FaceStack, spec: BoardSpec, material: str, region: MultiPolygon | None = None
+) -> float:
+    """Return the volume of a material on a face, in mm3, within a region or everywhere."""
+    area = spec.cell_mm**2
+    if region is None:
+        return area * sum(
+            float(layers(stack, tile_window(key)).thickness_mm(material).sum(dtype=np.float64))
+            for key in stack.tiles
+        )
+    total = 0.0
+    for key, share in shares_by_tile(spec, region):
+        if key in stack.tiles:
+            thickness = layers(stack, tile_window(key)).thickness_mm(material)
+            total += float((share * thickness).sum(dtype=np.float64))
+    return total * area
+
+
+def thickness_map(
+    stack: FaceStack, spec: BoardSpec, material: str, region: MultiPolygon | None = None
+) -> Grid:
+    """Return the thickness of a material in each cell, in mm, over a region's box or the face."""
+    window = _window(spec, region)
+    values = np.zeros((window.rows, window.columns), np.float32)
+    for key in tiles_under(window):
+        if key in stack.tiles:
+            there, here = overlap(window, key)
+            values[there] = layers(stack, tile_window(key)).thickness_mm(material)[here]
+    return _grid(spec, window, values)
+
+
+def cut_map(
+    stack: FaceStack, spec: BoardSpec, floor_mm: float, region: MultiPolygon | None = None
+) -> Grid:
+    """Return the share of each cell's height from face to ``floor_mm`` that the wood has lost.
+
+    0 is uncut, 1 cut to the floor or deeper; a cell at a straight wall holds the share of it cut.
+    """
+    window = _window(spec, region)
+    wood = surface(stack, window, 0)
+    depth = np.float32(stack.plane_mm - floor_mm)
+    if depth <= 0.0:
+        message = f"the floor ({floor_mm:g} mm) must lie below the face ({stack.plane_mm:g} mm)"
+        raise ValueError(message)
+    share = np.clip((np.float32(stack.plane_mm) - wood) / depth, np.float32(0.0), np.float32(1.0))
+    return _grid(spec, window, share.astype(np.float32))
+
+
+def area_where(
+    mapped: Grid,
+    at_least: float = -np.inf,
+    at_most: float = np.inf,
+    region: MultiPolygon | None = None,
+) -> float:
+    """Return the area in mm2 where a map lies between two values, within a region if given."""
+    mask = (mapped.values >= at_least) & (mapped.values <= at_most)
+    if region is None:
+        return float(np.count_nonzero(mask)) * mapped.cell_mm**2
+    rows, columns = mapped.values.shape
+    window = Window(
+        round(mapped.left_mm / mapped.cell_mm),
+        round(mapped.bottom_mm / mapped.cell_mm),
+        columns,
+        rows,
+    )
+    spec = BoardSpec(0.0, 0.0, 0.0, True, mapped.cell_mm)
+    inside = shares(spec, region, window)
+    return float(inside[mask].sum(dtype=np.float64)) * mapped.cell_mm**2
+
+
+def web_map(state: BoardState, spec: BoardSpec, face: FaceName = "front") -> Grid:
+    """Return the wood left between the faces in each cell, in mm, in a face's frame.
+
+    Holes right through are 0 or less.
+    """
+    window = grid(spec)
+    values = web(spec, state.face(face), state.face(other_name(face)), window)
+    return _grid(spec, window, values)
+
+
+def least_web(
+    state: BoardState,
+    spec: BoardSpec,
+    where: MultiPolygon | None = None,
+    face: FaceName = "front",
+) -> LeastWeb | None:
+    """Return the thinnest web within a region of a face's frame, or None if no cell lies in it.
+
+    Cells count whose greater part lies in the region.
+    """
+    here, other = state.face(face), state.face(other_name(face))
+    least: LeastWeb | None = None
+    region = where if where is not None else _blank(spec)
+    for key, share in shares_by_tile(spec, region):
+        window = tile_window(key)
+        values = np.where(share > 0.5, web(spec, here, other, window), np.float32(np.inf))
+        row, column = divmod(int(np.argmin(values)), values.shape[1])
+        value = float(values[row, column])
+        if np.isfinite(value) and (least is None or value < least.web_mm):
+            x_mm, y_mm = _grid(spec, window, values).place(row, column)
+            least = LeastWeb(value, x_mm, y_mm)
+    return least
+
+
+def _blank(spec: BoardSpec) -> MultiPolygon:
+    length, width = spec.length_mm, spec.width_mm
+    return MultiPolygon([([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)], [])])
