@@ -179,7 +179,9 @@ class Mix:
 
     ``ratio_resin`` : ``ratio_hardener`` is what the job says will be measured (``by_weight`` or
     by volume); the resin's own ratio is on its record.  ``thinner_share`` is of the whole liquid
-    by volume.
+    by volume.  ``opacity`` is the share of the contrast beneath that 1 mm of the cured fill takes
+    away, so a fill t mm thick shows ``(1 - opacity) ** t`` of it.  ``bubbles`` is ``left``,
+    ``flame``, ``hot air``, ``vacuum`` or ``pick``.
     """
 
     name: str
@@ -207,6 +209,7 @@ class Inlay:
 
     ``seam`` replaces ``artwork`` for a seam line.  ``second_pass_of`` names the inlays this one
     is cut into.  ``after`` lists inlays that must be levelled before this one is cut.
+    ``cap_mm`` is how proud of the face a cap stands before levelling, 0 without one.
     ``vee`` asks for V engraving.  ``cutters`` are the user's choice by name, empty for ours.
     """
 
@@ -274,7 +277,11 @@ HolePattern = GridHoles | LineHoles | ArcHoles | PointHoles
 
 @dataclass(frozen=True, slots=True)
 class Holes:
-    """A hole pattern: ``depth_mm`` from the finished face, ``through`` for all the way."""
+    """A hole pattern: ``depth_mm`` from the finished face, ``through`` for all the way.
+
+    A hole ``through`` carries the blank's as-sawn thickness as its depth.  The pattern's own zero
+    (a grid's middle, an arc's centre, the zero of typed points) goes to ``placement``.
+    """
 
     name: str
     face: FaceName
@@ -324,7 +331,8 @@ class Blank:
 
     ``grain_along_x`` says the grain runs along the length; ``flat_sawn`` picks tangential
     movement across it.  ``turn_about_x`` says the blank is turned over about its length (the far
-    edge comes near), otherwise about its width (right becomes left).
+    edge comes near), otherwise about its width (right becomes left).  ``moisture`` is a share of
+    the dry weight (0.08 is 8 %).
     """
 
     timber: Timber
@@ -377,7 +385,11 @@ class Acceptance:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One file: the piece, its faces, the run, the shop it is made in."""
+    """One file: the piece, its faces, the run, the shop it is made in.
+
+    ``given`` holds the keys the file itself states (``front.inlays.0.depth``, items from 0), so
+    that defaults can be told apart; ``shop_file`` is the shop file as the job names it.
+    """
 
     title: str
     file: str
@@ -396,6 +408,8 @@ class Job:
     cell_mm: float | None
     accepted: tuple[Acceptance, ...]
     source: Source
+    given: frozenset[str] = frozenset()
+    shop_file: str = ""
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

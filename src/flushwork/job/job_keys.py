@@ -1,0 +1,352 @@
+"""The keys of a job file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Any, ClassVar, Final
+
+from pydantic import Field
+from pydantic_core import PydanticCustomError
+
+from flushwork.job.art_keys import (
+    ART_KINDS,
+    ArtKeys,
+    ColourText,
+    Length,
+    Names,
+    Truth,
+)
+from flushwork.job.hole_keys import HoleKeys
+from flushwork.job.leaves import (
+    Count,
+    InlayDepth,
+    Measured,
+    OneOf,
+    Proportion,
+    Version,
+    Words,
+    slip,
+)
+from flushwork.job.records import Manner, MeasuredFrom
+from flushwork.job.section import OrList, OrName, Section
+from flushwork.units import Quantity, Ratio
+
+Name = Annotated[str, Words(80)]
+Stock = Annotated[float, Measured(Quantity.LENGTH, 5.0, 3000.0)]
+Allowance = Annotated[float, Measured(Quantity.LENGTH, 0.0, 20.0)]
+
+
+class BlankKeys(Section):
+    """The piece of wood before trimming."""
+
+    timber: Name = Field(description="A timber of the shelf.", examples=["black cherry"])
+    length: Stock = Field(description="Along x, as sawn.", examples=["340 mm"])
+    width: Stock = Field(description="Along y, as sawn.", examples=["190 mm"])
+    thickness: Annotated[float, Measured(Quantity.LENGTH, 1.0, 300.0)] = Field(
+        description="As sawn.", examples=["19 mm"]
+    )
+    grain: Annotated[str, OneOf(("along the length", "along the width"))] = Field(
+        default="along the length", description="Which way the grain runs."
+    )
+    sawn: Annotated[str, OneOf(("flat", "quarter"))] = Field(
+        default="flat", description="How the board was sawn from the log."
+    )
+    moisture: Annotated[float, Measured(Quantity.SHARE, 0.02, 0.3)] = Field(
+        default=0.08, description="Moisture content, of the dry weight.", examples=["8 %"]
+    )
+    turned_over_about: Annotated[str, OneOf(("its length", "its width"))] = Field(
+        default="its length", description="The line it is turned over about for the back."
+    )
+
+
+class AllowanceKeys(Section):
+    """What each preparation takes off a face, and what it leaves."""
+
+    flatten: Allowance = Field(
+        default=0.5, description="Wood taken off each face first of all.", examples=["0.5 mm"]
+    )
+    level: Allowance = Field(
+        default=0.0, description="Wood taken by each levelling on the machine.", examples=["0 mm"]
+    )
+    skin: Allowance = Field(
+        default=0.15, description="Resin left proud by levelling.", examples=["0.15 mm"]
+    )
+    sand: Allowance = Field(
+        default=0.2, description="Wood taken by the first sanding of a face.", examples=["0.2 mm"]
+    )
+    light_sand: Allowance = Field(
+        default=0.05, description="Wood taken by each later sanding.", examples=["0.05 mm"]
+    )
+    overfill: Allowance = Field(
+        default=0.4, description="How proud a flooded fill stands.", examples=["0.4 mm"]
+    )
+    rim: Allowance = Field(
+        default=1.0, description="How far a flooded fill runs over the edge.", examples=["1 mm"]
+    )
+    least_web: Allowance = Field(
+        default=3.0, description="The least wood between the faces.", examples=["3 mm"]
+    )
+
+
+class TrimKeys(ArtKeys):
+    """The final outline; its place counts from the blank."""
+
+    hidden_border: Annotated[float, Measured(Quantity.LENGTH, 0.0, 500.0)] = Field(
+        default=0.0,
+        description="Inside the trim line, covered later by a frame.",
+        examples=["6 mm"],
+    )
+    tabs: Annotated[int, Count(0, 40)] = Field(
+        default=4, description="Bridges left to hold the piece.", examples=[4]
+    )
+    tab_length: Length = Field(
+        default=4.0, description="Length of a tab along the line.", examples=["4 mm"]
+    )
+    tab_height: Length = Field(default=1.2, description="Thickness of a tab.", examples=["1.2 mm"])
+    cutter: Name | None = Field(
+        default=None, description="The cutter to trim with; chosen where left out."
+    )
+
+
+class ThinnerKeys(Section):
+    """A thinner and its share of the whole liquid by volume."""
+
+    name: Name = Field(description="A thinner of the shelf.", examples=["ethanol"])
+    share: Annotated[float, Measured(Quantity.SHARE, 0.0, 0.5, above=True)] = Field(
+        description="Of the whole liquid by volume.", examples=["8 %"]
+    )
+
+
+class PigmentKeys(Section):
+    """A pigment and its share of the mixed resin by weight."""
+
+    name: Name = Field(description="A pigment of the shelf.", examples=["teal flake"])
+    share: Annotated[float, Measured(Quantity.SHARE, 0.0, 0.9, above=True)] | None = Field(
+        default=None,
+        description="Of the mixed resin by weight; the middle of what is advised where left out.",
+        examples=["3 %"],
+    )
+
+
+class MixKeys(Section):
+    """One mix: resin, hardener, thinner, pigments."""
+
+    resin: Name = Field(description="A resin of the shelf.", examples=["coating epoxy"])
+    ratio: Annotated[Ratio, Proportion()] | None = Field(
+        default=None,
+        description="Resin to hardener as you will measure it; the resin's own where left out.",
+        examples=["100:45 by weight"],
+    )
+    thinner: ThinnerKeys | None = Field(default=None, description="A thinner, if any.")
+    pigments: Annotated[list[Annotated[PigmentKeys, OrName()]], Field(max_length=20), OrList()] = (
+        Field(default_factory=list, description="Pigments; none makes a clear mix.")
+    )
+    colour: ColourText | None = Field(
+        default=None,
+        description="The cured colour; from the pigments where left out.",
+        examples=['"#0b6a72"'],
+    )
+    opacity: Annotated[float, Measured(Quantity.SHARE, 0.0, 1.0)] | None = Field(
+        default=None,
+        description="How much of what lies beneath 1 mm of the fill hides; from the pigments where"
+        " left out.",
+        examples=["90 %"],
+    )
+    bubbles: Annotated[str, OneOf(("left", "flame", "hot air", "vacuum", "pick"))] = Field(
+        default="left", description="What is done about bubbles."
+    )
+
+
+class SeamKeys(Section):
+    """A line cut along the edges of other inlays."""
+
+    along: Names = Field(
+        description="The inlays whose edges it follows.", examples=["[rose dark, rose light]"]
+    )
+    width: Length = Field(description="Width of the line.", examples=["0.8 mm"])
+    edges: Annotated[str, OneOf(("all", "shared"))] = Field(
+        default="all", description="All their edges, or only those that two of them share."
+    )
+
+
+INLAY_KINDS: Final = (*ART_KINDS, "seam line", "art")
+
+
+class InlayKeys(ArtKeys):
+    """One inlay: artwork, depth, fill."""
+
+    kinds: ClassVar[tuple[str, ...]] = INLAY_KINDS
+
+    name: Name | None = Field(
+        default=None,
+        description="What you call it; numbered where left out.",
+        examples=["rose dark"],
+    )
+    seam_line: SeamKeys | None = Field(
+        default=None, description="A line along the edges of other inlays."
+    )
+    art: Annotated[list[ArtKeys], Field(min_length=1, max_length=500)] | None = Field(
+        default=None, description="Several pieces of artwork, each with its own place."
+    )
+    depth: Annotated[float, InlayDepth(Quantity.LENGTH, 0.0, 200.0, above=True)] = Field(
+        description="Depth of the cut; of an engraving the greatest depth.", examples=["2.5 mm"]
+    )
+    measured_from: Annotated[str, OneOf(tuple(each.value for each in MeasuredFrom))] = Field(
+        default=MeasuredFrom.FINISHED.value, description="The face the depth counts from."
+    )
+    fill: Name = Field(description="The mix it is filled with.", examples=["deep teal"])
+    how: Annotated[str, OneOf(tuple(each.value for each in Manner))] = Field(
+        default=Manner.FLOODED.value, description="How the fill goes in."
+    )
+    cap: Name | None = Field(
+        default=None,
+        description="With scraped and capped: the mix of the cap; a clear one where left out.",
+        examples=["clear"],
+    )
+    cap_height: Allowance | None = Field(
+        default=None,
+        description="With scraped and capped: how proud the cap stands; the overfill where left"
+        " out.",
+        examples=["0.4 mm"],
+    )
+    second_pass_of: Names | None = Field(
+        default=None, description="Earlier inlays this one is cut into.", examples=["[body]"]
+    )
+    after: Names | None = Field(
+        default=None,
+        description="Inlays to be levelled before this one is cut.",
+        examples=["[body]"],
+    )
+    engrave: Truth = Field(default=False, description="Engraved with a V cutter.", examples=["yes"])
+    cutters: Names | None = Field(
+        default=None,
+        description="The cutters to use; chosen where left out.",
+        examples=["[1 mm flat]"],
+    )
+    sealed: Truth | None = Field(
+        default=None, description="Walls sealed before filling; yes where the job has a sealer."
+    )
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Hold kinds, caps and places apart."""
+        yield from super().key_slips(given)
+        how = getattr(given.get("how"), "text", "")
+        for key in ("cap", "cap height"):
+            if key in given and how != Manner.CAPPED.value:
+                yield (
+                    key,
+                    slip(
+                        "key-out-of-place",
+                        f"`{key}` goes with `how: {Manner.CAPPED.value}` only",
+                        f"add `how: {Manner.CAPPED.value}`, or leave it out",
+                    ),
+                )
+        kind = "seam line" if "seam line" in given else "art" if "art" in given else ""
+        for key in ("at", "from", "as drawn", "turn", "mirror", "scale", "repeat"):
+            if kind and key in given:
+                remedy = (
+                    "put it into each piece of `art`"
+                    if kind == "art"
+                    else "leave it out: a seam line lies where its inlays lie"
+                )
+                yield key, slip("key-out-of-place", f"`{key}` does not go with `{kind}`", remedy)
+
+
+class FaceKeys(Section):
+    """One worked side of the blank."""
+
+    inlays: Annotated[list[InlayKeys], Field(max_length=300)] = Field(
+        default_factory=list, description="The inlays, in the order you think of them."
+    )
+    holes: Annotated[list[HoleKeys], Field(max_length=100)] = Field(
+        default_factory=list, description="The hole patterns."
+    )
+
+
+class FinishKeys(Section):
+    """The clear finish."""
+
+    name: Name = Field(description="A finish of the shelf, or none.", examples=["wiping varnish"])
+    coats: Annotated[int, Count(1, 20)] = Field(default=3, description="Coats.", examples=[3])
+    holes: Annotated[str, OneOf(("before", "after"))] = Field(
+        default="before", description="Holes are drilled before the finish, or after."
+    )
+
+
+class AcceptKeys(Section):
+    """A stop that you accept by name, and why."""
+
+    finding: Name = Field(description="The code of the finding.", examples=["web-too-thin"])
+    subject: Name | None = Field(
+        default=None, description="Only for this inlay or pattern; for all where left out."
+    )
+    because: Annotated[str, Words()] = Field(
+        description="Your reason; it is printed in the book.", examples=["tried on a coupon"]
+    )
+
+
+class JobKeys(Section):
+    """A whole job."""
+
+    flushwork: Annotated[int, Version()] = Field(
+        description="The version of the file's language.", examples=[1]
+    )
+    title: Annotated[str, Words(120)] = Field(
+        description="What the piece is called.", examples=["Kingfisher travelling set"]
+    )
+    shop: Annotated[str, Words()] | None = Field(
+        default=None,
+        description="The shop file, beside the job file; a packaged starter shop where left out.",
+        examples=["shop.yaml"],
+    )
+    holding: Name | None = Field(
+        default=None,
+        description="How the blank is held and located; the shop's first where left out.",
+        examples=["dowels"],
+    )
+    pieces: Annotated[int, Count(1, 500)] = Field(
+        default=1, description="Pieces to be made.", examples=[3]
+    )
+    test_pieces: Annotated[int, Count(0, 100)] = Field(
+        default=0, description="Pieces made to learn from.", examples=[1]
+    )
+    cell: Annotated[float, Measured(Quantity.LENGTH, 0.02, 1.0)] | None = Field(
+        default=None,
+        description="Side of a cell of the replay; chosen where left out.",
+        examples=["0.1 mm"],
+    )
+    blank: BlankKeys = Field(description="The piece of wood.")
+    allowances: AllowanceKeys = Field(
+        default_factory=AllowanceKeys, description="What preparation takes and leaves."
+    )
+    trim_line: TrimKeys | None = Field(
+        default=None, description="The final outline; left out, the blank is not trimmed."
+    )
+    sealer: Name | None = Field(
+        default=None,
+        description="A sealer of the shelf, or none; the shop's first where left out.",
+        examples=["shellac"],
+    )
+    finish: Annotated[FinishKeys, OrName()] | None = Field(
+        default=None, description="The clear finish, or none; the shop's first where left out."
+    )
+    mixes: dict[str, MixKeys] = Field(default_factory=dict, description="The mixes, by name.")
+    front: FaceKeys = Field(default_factory=FaceKeys, description="The face worked first.")
+    back: FaceKeys = Field(default_factory=FaceKeys, description="The other face.")
+    accept: Annotated[list[AcceptKeys], Field(max_length=200)] = Field(
+        default_factory=list, description="Stops accepted by name."
+    )
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for some work on a face."""
+        if "front" not in given and "back" not in given:
+            yield (
+                "",
+                slip(
+                    "key-missing",
+                    "neither `front` nor `back` is here",
+                    "add `front:` with its inlays",
+                ),
+            )

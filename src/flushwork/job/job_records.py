@@ -1,0 +1,166 @@
+"""From the keys of a whole job to its frozen record."""
+
+from __future__ import annotations
+
+from flushwork.job.art_records import artwork
+from flushwork.job.face_records import Bench, face
+from flushwork.job.job_keys import BlankKeys, JobKeys
+from flushwork.job.mix_records import CLEAR, clear_mix, mix
+from flushwork.job.order import check_names, check_order
+from flushwork.job.reading import Reading
+from flushwork.job.records import (
+    Acceptance,
+    Allowances,
+    Blank,
+    FinishPlan,
+    Job,
+    Mix,
+    Outline,
+)
+from flushwork.shelf.items import Sealer, Shop
+
+NONE = "none"
+COATS = 3
+
+
+def _blank(keys: BlankKeys, reading: Reading, shop: Shop) -> Blank:
+    return Blank(
+        timber=reading.find(shop.timbers, keys.timber, "timber", ("blank", "timber")),
+        length_mm=keys.length,
+        width_mm=keys.width,
+        thickness_mm=keys.thickness,
+        grain_along_x=keys.grain == "along the length",
+        flat_sawn=keys.sawn == "flat",
+        moisture=keys.moisture,
+        turn_about_x=keys.turned_over_about == "its length",
+        source=reading.source(("blank",)),
+        thickness_source=reading.source(("blank", "thickness")),
+    )
+
+
+def _outline(keys: JobKeys, reading: Reading, shop: Shop) -> Outline:
+    trim = keys.trim_line
+    source = reading.source(("trim line",))
+    if trim is None:
+        return Outline(
+            artwork=None,
+            hidden_mm=0.0,
+            tabs=0,
+            tab_mm=0.0,
+            tab_height_mm=0.0,
+            cutter=None,
+            source=source,
+        )
+    cutter = None
+    if trim.cutter is not None:
+        cutter = reading.find(shop.cutters, trim.cutter, "cutter", ("trim line", "cutter"))
+    return Outline(
+        artwork=artwork(trim, reading, ("trim line",)),
+        hidden_mm=trim.hidden_border,
+        tabs=trim.tabs,
+        tab_mm=trim.tab_length,
+        tab_height_mm=trim.tab_height,
+        cutter=cutter,
+        source=source,
+    )
+
+
+def _sealer(keys: JobKeys, reading: Reading, shop: Shop) -> Sealer | None:
+    if keys.sealer == NONE or not (shop.sealers or keys.sealer):
+        return None
+    if keys.sealer is None:
+        return shop.sealers[0]
+    return reading.find(shop.sealers, keys.sealer, "sealer", ("sealer",)) if shop.sealers else None
+
+
+def _finish(keys: JobKeys, reading: Reading, shop: Shop) -> FinishPlan | None:
+    if not shop.finishes or (keys.finish is not None and keys.finish.name == NONE):
+        return None
+    if keys.finish is None:
+        return FinishPlan(finish=shop.finishes[0], coats=COATS, holes_first=True)
+    return FinishPlan(
+        finish=reading.find(shop.finishes, keys.finish.name, "finish", ("finish", "name")),
+        coats=keys.finish.coats,
+        holes_first=keys.finish.holes == "before",
+    )
+
+
+def _allowances(keys: JobKeys) -> Allowances:
+    given = keys.allowances
+    return Allowances(
+        flatten_mm=given.flatten,
+        level_mm=given.level,
+        skin_mm=given.skin,
+        sand_mm=given.sand,
+        light_sand_mm=given.light_sand,
+        overfill_mm=given.overfill,
+        rim_mm=given.rim,
+        web_mm=given.least_web,
+    )
+
+
+def _implied_clear(mixes: tuple[Mix, ...], reading: Reading, shop: Shop) -> Mix:
+    """Return the mix that caps are poured with: the job's own clear one, or the plain resin's."""
+    own = sorted((each for each in mixes if each.clear), key=lambda each: each.name != CLEAR)
+    if own:
+        return own[0]
+    resin = mixes[0].resin if mixes else shop.resins[0]
+    return clear_mix(resin, reading.source(("mixes",)))
+
+
+def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: frozenset[str]) -> Job:
+    """Return the job; what is wrong with its names is added to ``reading.findings``."""
+    mixes = tuple(mix(name, each, reading, shop) for name, each in keys.mixes.items())
+    bench = Bench(
+        reading=reading,
+        shop=shop,
+        mixes=mixes,
+        clear=_implied_clear(mixes, reading, shop),
+        sealer=_sealer(keys, reading, shop),
+        overfill_mm=keys.allowances.overfill,
+        thickness_mm=keys.blank.thickness,
+    )
+    faces = (face(keys.front, "front", bench), face(keys.back, "back", bench))
+    check_names(faces, reading)
+    check_order(faces, reading)
+    poured = {
+        name for each in faces for inlay in each.inlays for name in _mixes(inlay.mix, inlay.cap)
+    }
+    if bench.clear.name in poured and bench.clear not in mixes:
+        mixes = (*mixes, bench.clear)
+    holding = shop.holdings[0]
+    if keys.holding is not None:
+        holding = reading.find(shop.holdings, keys.holding, "holding", ("holding",))
+    return Job(
+        title=keys.title,
+        file=reading.tree.file,
+        folder=folder,
+        pieces=keys.pieces,
+        test_pieces=keys.test_pieces,
+        blank=_blank(keys.blank, reading, shop),
+        outline=_outline(keys, reading, shop),
+        allowances=_allowances(keys),
+        faces=tuple(each for each in faces if each.inlays or each.holes),
+        mixes=mixes,
+        sealer=bench.sealer,
+        finish=_finish(keys, reading, shop),
+        shop=shop,
+        holding=holding,
+        cell_mm=keys.cell,
+        accepted=tuple(
+            Acceptance(
+                code=each.finding,
+                subject=each.subject or "",
+                because=each.because,
+                source=reading.source(("accept", index)),
+            )
+            for index, each in enumerate(keys.accept)
+        ),
+        source=reading.source(()),
+        given=given,
+        shop_file=keys.shop or "",
+    )
+
+
+def _mixes(fill: Mix, cap: Mix | None) -> tuple[str, ...]:
+    return (fill.name, cap.name) if cap else (fill.name,)

@@ -1,0 +1,255 @@
+"""From the text of a file to a tree that knows the line of every key.
+
+The text is composed to nodes, never constructed to objects: every scalar keeps the characters the
+user typed (a house number ``007`` stays ``007``), and aliases are expanded under a bound.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final, Literal, NoReturn
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, ReusedAnchorWarning, YAMLError
+from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+
+from flushwork.errors import JobRefusedError
+from flushwork.findings import Finding, Severity, Source
+from flushwork.job.yaml_slips import broken
+
+LONGEST_BYTES: Final = 512 * 1024
+MOST_NODES: Final = 200_000
+DEEPEST: Final = 24
+
+Path_ = tuple[str | int, ...]
+Kind = Literal["text", "number", "truth", "nothing"]
+
+_KINDS: Final[dict[str, Kind]] = {
+    "tag:yaml.org,2002:str": "text",
+    "tag:yaml.org,2002:timestamp": "text",
+    "tag:yaml.org,2002:merge": "text",
+    "tag:yaml.org,2002:value": "text",
+    "tag:yaml.org,2002:int": "number",
+    "tag:yaml.org,2002:float": "number",
+    "tag:yaml.org,2002:bool": "truth",
+    "tag:yaml.org,2002:null": "nothing",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """One value as typed, and what the file's rules make of it."""
+
+    text: str
+    kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """A file as dicts, lists and scalars, and the line and column of every key and item."""
+
+    file: str
+    root: dict[str, Any]
+    marks: dict[Path_, tuple[int, int]]
+
+    def has(self, path: Path_) -> bool:
+        """Whether the file itself holds this key."""
+        return path in self.marks
+
+    def source(self, path: Path_) -> Source:
+        """Return the place of a key, or of the nearest key above it that the file holds."""
+        while path and path not in self.marks:
+            path = path[:-1]
+        line, column = self.marks.get(path, (1, 1))
+        return Source(file=self.file, line=line, column=column, key=self.key(path))
+
+    def key(self, path: Path_) -> str:
+        """Write a path as the user would say it: ``front.inlays[rose dark].depth``."""
+        text = ""
+        here: Any = self.root
+        for part in path:
+            if isinstance(here, list) and isinstance(part, int):
+                here = here[part]
+            else:
+                here = here.get(part) if isinstance(here, dict) else None
+            if isinstance(part, str):
+                text = f"{text}.{part}" if text else part
+                continue
+            name = here.get("name") if isinstance(here, dict) else None
+            text = f"{text}[{name.text if isinstance(name, Scalar) else part + 1}]"
+        return text
+
+
+def refuse(code: str, message: str, remedy: str, source: Source) -> NoReturn:
+    """Refuse the file with one finding."""
+    raise JobRefusedError(
+        [Finding(code=code, severity=Severity.STOP, message=message, remedy=remedy, source=source)]
+    )
+
+
+def read_text(path: Path, shown: str, asked: Source | None = None) -> str:
+    """Return the text of a file; ``asked`` is the key that named it, where one did."""
+    source = asked or Source(file=shown, line=1, column=1, key="")
+    if path.is_dir():
+        refuse(
+            "file-is-a-folder",
+            f"{shown} is a folder",
+            "name the file in it, such as job.yaml",
+            source,
+        )
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        refuse(
+            "file-absent",
+            f"there is no file {shown}",
+            "check the spelling and the folder; `flushwork new` writes a first job file",
+            source,
+        )
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name cannot be used"
+        refuse(
+            "file-unreadable",
+            f"{shown} cannot be opened: {reason}",
+            "check who may read it",
+            source,
+        )
+    if len(raw) > LONGEST_BYTES:
+        refuse(
+            "file-too-long",
+            f"{shown} is {len(raw) // 1024} kB long; at most {LONGEST_BYTES // 1024} kB are read",
+            "keep long lists of points in a file of their own (`points file`) or in an SVG",
+            source,
+        )
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        refuse(
+            "file-not-text",
+            f"{shown} is not UTF-8 text: line {line} holds a byte that is no letter",
+            "save it as plain text in UTF-8",
+            Source(file=shown, line=line, column=1, key=""),
+        )
+    return text
+
+
+def read_tree(text: str, shown: str) -> Tree:
+    """Turn the text of a file into a tree; raises ``JobRefusedError``."""
+    start = Source(file=shown, line=1, column=1, key="")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", ReusedAnchorWarning)
+            root = YAML(typ="rt", pure=True).compose(text)
+    except (MarkedYAMLError, YAMLError) as error:
+        raise JobRefusedError([broken(error, text, shown)]) from None
+    except RecursionError:
+        refuse("yaml-too-deep", "brackets are nested too deeply", "close them sooner", start)
+    if root is None:
+        refuse(
+            "file-empty", f"{shown} holds nothing", "`flushwork new` writes a first job file", start
+        )
+    if not isinstance(root, MappingNode):
+        refuse(
+            "not-keys-and-values",
+            f"{shown} is not a list of keys and values",
+            "begin with `flushwork: 1` and give each key a line, `key: value`",
+            start,
+        )
+    reader = _Reader(shown)
+    tree = Tree(shown, reader.value(root, (), 0), reader.marks)
+    if reader.findings:
+        raise JobRefusedError(reader.findings)
+    return tree
+
+
+class _Reader:
+    """Walks the nodes once, keeping marks, slips and a count."""
+
+    def __init__(self, shown: str) -> None:
+        self.shown = shown
+        self.marks: dict[Path_, tuple[int, int]] = {}
+        self.findings: list[Finding] = []
+        self.count = 0
+
+    def _source(self, node: Node, key: str = "") -> Source:
+        mark = node.start_mark
+        return Source(file=self.shown, line=mark.line + 1, column=mark.column + 1, key=key)
+
+    def _slip(self, code: str, message: str, remedy: str, node: Node, key: str = "") -> None:
+        self.findings.append(
+            Finding(
+                code=code,
+                severity=Severity.STOP,
+                message=message,
+                remedy=remedy,
+                source=self._source(node, key),
+            )
+        )
+
+    def value(self, node: Node, path: Path_, depth: int) -> Any:
+        """Return a node as dict, list or scalar."""
+        self.count += 1
+        if depth > DEEPEST:
+            refuse(
+                "yaml-too-deep",
+                "the file nests deeper than any job does, or a value contains itself",
+                "write the value out where it is used",
+                self._source(node),
+            )
+        if self.count > MOST_NODES:
+            refuse(
+                "yaml-too-many-values",
+                f"the file unfolds to more than {MOST_NODES} values",
+                "use fewer `*` references, and keep long lists in a file of their own",
+                self._source(node),
+            )
+        if isinstance(node, MappingNode):
+            return {
+                key: self.value(item, (*path, key), depth + 1)
+                for key, item in self._entries(node, path)
+            }
+        if isinstance(node, SequenceNode):
+            for index, item in enumerate(node.value):
+                self.marks[(*path, index)] = (item.start_mark.line + 1, item.start_mark.column + 1)
+            return [
+                self.value(item, (*path, index), depth + 1) for index, item in enumerate(node.value)
+            ]
+        return self._scalar(node)
+
+    def _entries(self, node: MappingNode, path: Path_) -> Iterator[tuple[str, Node]]:
+        lines: dict[str, int] = {}
+        for key_node, item in node.value:
+            if not isinstance(key_node, ScalarNode):
+                self._slip(
+                    "key-not-a-word", "a key is a list", "write the key as plain words", key_node
+                )
+                continue
+            key, line = str(key_node.value), key_node.start_mark.line + 1
+            if key in lines:
+                self._slip(
+                    "key-twice",
+                    f"`{key}` stands twice, first in line {lines[key]}",
+                    "keep one of the two",
+                    key_node,
+                    key,
+                )
+                continue
+            lines[key] = line
+            self.marks[(*path, key)] = (line, key_node.start_mark.column + 1)
+            yield key, item
+
+    def _scalar(self, node: Node) -> Scalar:
+        kind = _KINDS.get(str(node.tag))
+        if kind is None:
+            self._slip(
+                "yaml-tag",
+                f"the mark {node.tag} before a value means nothing here",
+                "leave out the word that begins with `!`",
+                node,
+            )
+            kind = "text"
+        return Scalar(text=str(node.value), kind=kind)

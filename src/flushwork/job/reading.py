@@ -1,0 +1,64 @@
+"""What is at hand while names are resolved: the tree, the shop, the slips found so far."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Protocol, TypeVar
+
+from flushwork.findings import Finding, Severity, Source
+from flushwork.job.leaves import near
+from flushwork.job.located import Path_, Tree
+
+
+class Named(Protocol):
+    """Anything with a name."""
+
+    @property
+    def name(self) -> str:
+        """The name it goes by."""
+        ...
+
+
+N = TypeVar("N", bound=Named)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The file being read, and the list its slips are added to."""
+
+    tree: Tree
+    findings: list[Finding] = field(default_factory=list)
+
+    def slip(self, code: str, message: str, remedy: str, path: Path_) -> None:
+        """Add a slip at a key."""
+        self.findings.append(
+            Finding(
+                code=code,
+                severity=Severity.STOP,
+                message=message,
+                remedy=remedy,
+                source=self.source(path),
+            )
+        )
+
+    def source(self, path: Path_) -> Source:
+        """Return the place of a key."""
+        return self.tree.source(path)
+
+    def find(self, items: Sequence[N], name: str, what: str, path: Path_) -> N:
+        """Return the item of that name; where there is none, note the slip and return the first.
+
+        The first only stands in so that the rest of the file can be read for more slips.
+        """
+        for item in items:
+            if item.name == name:
+                return item
+        known = tuple(item.name for item in items)
+        self.slip(
+            "name-unknown",
+            f"there is no {what} called '{name}'",
+            f"{near(name, known)}known here: {', '.join(known[:40])}",
+            path,
+        )
+        return items[0]

@@ -1,0 +1,198 @@
+"""A group of keys in a file: every slip in it at once, each with its remedy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any, Final, Self
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    ModelWrapValidatorHandler,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import (
+    CoreSchema,
+    ErrorDetails,
+    InitErrorDetails,
+    PydanticCustomError,
+    core_schema,
+)
+
+from flushwork.findings import Finding, Severity
+from flushwork.job.leaves import near, slip
+from flushwork.job.located import Scalar, Tree
+
+_SHAPES: Final = {
+    "model_type": "keys and values",
+    "model_attributes_type": "keys and values",
+    "dict_type": "keys and values",
+    "list_type": "a list, each item on a line of its own after a dash",
+}
+
+
+def _shape_slip(error: ErrorDetails) -> PydanticCustomError:
+    context = error.get("ctx", {})
+    if error["type"] in ("too_short", "too_long"):
+        least, most = context.get("min_length"), context.get("max_length")
+        limit = f"at least {least}" if error["type"] == "too_short" else f"at most {most}"
+        held = context.get("actual_length", "too many")
+        return slip("wrong-shape", f"the list holds {held} items", f"write {limit}")
+    wanted = _SHAPES.get(error["type"], "what docs/job-file.md shows")
+    value = error["input"]
+    if isinstance(value, Scalar) and value.kind == "nothing":
+        return slip("key-empty", "nothing is written here", f"write {wanted}")
+    return slip("wrong-shape", "the value has the wrong shape", f"write {wanted}")
+
+
+def _key(field: str) -> str:
+    """Turn a field's name into the key the user types."""
+    return field.rstrip("_").replace("_", " ")
+
+
+class Section(BaseModel):
+    """The base of every group of keys.
+
+    A subclass may name its group in ``_called`` and look for slips among its keys in
+    ``key_slips``, which runs even where a value is wrong.
+    """
+
+    model_config = ConfigDict(
+        extra="forbid", strict=True, frozen=True, alias_generator=_key, arbitrary_types_allowed=True
+    )
+
+    @classmethod
+    def keys(cls) -> tuple[str, ...]:
+        """Return the keys the group may hold."""
+        return tuple(field.alias or name for name, field in cls.model_fields.items())
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Yield slips that show in the keys alone, each with its key ("" for the group)."""
+        del given
+        yield from ()
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _check(cls, given: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        lines: list[InitErrorDetails] = []
+        made: Self | None = None
+        try:
+            made = handler(given)
+        except ValidationError as error:
+            lines = [cls._line(each) for each in error.errors(include_url=False)]
+        if isinstance(given, dict):
+            lines += [
+                InitErrorDetails(type=error, loc=(key,) if key else (), input=given.get(key))
+                for key, error in cls.key_slips(given)
+            ]
+        if lines or made is None:
+            raise ValidationError.from_exception_data(cls.__name__, lines)
+        return made
+
+    @classmethod
+    def _line(cls, error: ErrorDetails) -> InitErrorDetails:
+        return InitErrorDetails(type=cls._slip(error), loc=error["loc"], input=error["input"])
+
+    @classmethod
+    def _slip(cls, error: ErrorDetails) -> PydanticCustomError:
+        """Turn a slip of shape into words; a leaf's own error passes unchanged."""
+        context = error.get("ctx", {})
+        if "remedy" in context:
+            return slip(error["type"], context["message"], context["remedy"])
+        key = str(error["loc"][-1]) if error["loc"] else ""
+        if error["type"] == "missing":
+            return slip("key-missing", f"`{key}` is missing", f"add {cls._example(key)}")
+        if error["type"] == "extra_forbidden":
+            return slip(
+                "key-unknown",
+                f"`{key}` is not a key known here",
+                f"{near(key, cls.keys())}the keys here are: {', '.join(cls.keys())}",
+            )
+        return _shape_slip(error)
+
+    @classmethod
+    def _example(cls, key: str) -> str:
+        for field in cls.model_fields.values():
+            if field.alias == key and field.examples:
+                return f"`{key}: {field.examples[0]}`"
+        return f"`{key}:` with its value"
+
+
+class OrList:
+    """Lets one value stand for a list of one."""
+
+    def __get_pydantic_core_schema__(
+        self, source: object, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(
+            lambda value: [value] if _written(value) else value, handler(source)
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        whole = handler(schema)
+        return {"anyOf": [whole["items"], whole]}
+
+
+@dataclass(frozen=True)
+class OrName:
+    """Lets a plain name stand for a group that begins with that name under ``key``."""
+
+    key: str = "name"
+
+    def __get_pydantic_core_schema__(
+        self, source: object, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(
+            lambda value: {self.key: value} if _written(value) else value, handler(source)
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return {"anyOf": [{"type": "string", "minLength": 1}, handler(schema)]}
+
+
+def _written(value: object) -> bool:
+    return isinstance(value, Scalar) and value.kind != "nothing"
+
+
+def one_of(given: Iterable[str], kinds: tuple[str, ...]) -> tuple[str, PydanticCustomError] | None:
+    """Return the slip where not exactly one of ``kinds`` is among the keys."""
+    found = [kind for kind in kinds if kind in given]
+    if len(found) == 1:
+        return None
+    listed = ", ".join(kinds)
+    if not found:
+        return "", slip("key-missing", f"none of {listed} is here", "add exactly one of them")
+    return found[1], slip(
+        "keys-clash",
+        f"`{found[0]}` and `{found[1]}` cannot stand together",
+        f"keep exactly one of {listed}",
+    )
+
+
+def findings_of(error: ValidationError, tree: Tree) -> list[Finding]:
+    """Return every slip as a finding with its place in the file."""
+    found = []
+    for each in error.errors(include_url=False):
+        path = each["loc"]
+        source = tree.source(path)
+        said = str(each.get("ctx", {}).get("message", each["msg"]))
+        named = path and isinstance(path[-1], str) and f"`{path[-1]}`" not in said
+        found.append(
+            Finding(
+                code=each["type"],
+                severity=Severity.STOP,
+                message=f"{path[-1]}: {said}" if named else said,
+                remedy=str(each.get("ctx", {}).get("remedy", "")),
+                source=source,
+            )
+        )
+    return sorted(found, key=lambda finding: finding.source.line if finding.source else 0)
