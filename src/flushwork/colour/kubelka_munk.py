@@ -42,21 +42,14 @@ def mix_two_constant(parts: Iterable[tuple[float, float, float]]) -> float:
 def layer_reflectance(absorb: float, scatter: float, thickness: float, ground: float) -> float:
     """Return the reflectance of a layer over a ground of reflectance ``ground``.
 
-    R = [1 - Rg (a - b coth(b S X))] / [a - Rg + b coth(b S X)], a = 1 + K/S, b = sqrt(a^2 - 1).
-    ``absorb`` and ``scatter`` are per unit of ``thickness``.  A layer without scattering only
-    absorbs: Rg exp(-2 K X).
+    R = [1 - Rg (a - b coth(b S X))] / [a - Rg + b coth(b S X)], a = 1 + K/S, b = sqrt(a^2 - 1),
+    here multiplied through by S X so that no scattering, no absorption and no thickness are no
+    special cases.  ``absorb`` and ``scatter`` are per unit of ``thickness``.
     """
-    if scatter <= 0.0:
-        return ground * math.exp(-2.0 * absorb * thickness)
-    optical = scatter * thickness
-    if optical <= 0.0:
-        return ground
-    if absorb <= 0.0:
-        return (ground + optical * (1.0 - ground)) / (1.0 + optical * (1.0 - ground))
-    a = 1.0 + absorb / scatter
-    b = math.sqrt(a * a - 1.0)
-    turned = b / math.tanh(b * optical)
-    return (1.0 - ground * (a - turned)) / (a - ground + turned)
+    depth = thickness * math.sqrt(absorb * (absorb + 2.0 * scatter))
+    turned = depth / math.tanh(depth) if depth > 1e-6 else 1.0
+    scattered, both = scatter * thickness, (absorb + scatter) * thickness
+    return (scattered - ground * (both - turned)) / (both - ground * scattered + turned)
 
 
 def scatter_from_swatches(over_black: float, opaque: float, thickness: float) -> float:
@@ -65,6 +58,8 @@ def scatter_from_swatches(over_black: float, opaque: float, thickness: float) ->
     With a and b of the opaque swatch, S X = (1 / b) arcoth((1 - a R0) / (b R0)), the layer form
     solved for a black ground.  Infinite where the swatch over black already is opaque.
     """
+    if over_black <= 0.0:
+        return 0.0
     a = 1.0 + absorption_ratio(opaque)
     b = math.sqrt(a * a - 1.0)
     turned = (1.0 - a * over_black) / (b * over_black)
