@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from shapely import MultiLineString, MultiPolygon
 
+from flushwork.findings import Finding
 from flushwork.job.records import FaceName, Holes, Inlay
 
 
@@ -44,7 +45,8 @@ class DrawnFace:
     """Everything on one face.
 
     ``trim`` is the final outline and ``visible`` the trim line less the hidden border, both in
-    this face's frame (mirrored for the back); ``blank`` the whole blank.
+    this face's frame (mirrored for the back); ``blank`` the whole blank.  ``cautions`` are what
+    the artwork gave cause to mention without being unusable.
     """
 
     name: FaceName
@@ -53,3 +55,4 @@ class DrawnFace:
     blank: MultiPolygon
     trim: MultiPolygon
     visible: MultiPolygon
+    cautions: tuple[Finding, ...] = ()
