@@ -236,10 +236,11 @@ def _dot(frame: svg.Frame, x_mm: float, y_mm: float, diameter_mm: float, fill: s
 
 def _spot(spot: Spot) -> str:
     """Draw a letter on a white disc, readable over any colour."""
-    return _disc(spot.letter, spot.x_mm, spot.y_mm, spot.radius_mm)
+    return disc(spot.letter, spot.x_mm, spot.y_mm, spot.radius_mm)
 
 
-def _disc(letter: str, x_mm: float, y_mm: float, radius_mm: float) -> str:
+def disc(letter: str, x_mm: float, y_mm: float, radius_mm: float) -> str:
+    """Draw a letter on a white disc with a dark rim."""
     size = radius_mm * (1.45 if len(letter) == 1 else 1.1)
     return svg.shape(
         "circle", cx=x_mm, cy=y_mm, r=radius_mm, fill="#ffffff", fill_opacity="0.94",
@@ -254,7 +255,7 @@ def _callout(callout: Callout) -> str:
         svg.path(line, fill="none", stroke="#ffffff", stroke_width="0.5", stroke_opacity="0.8")
         + svg.path(line, fill="none", stroke=INK, stroke_width="0.14")
         + svg.shape("circle", cx=callout.to_x_mm, cy=callout.to_y_mm, r=0.4, fill=INK)
-        + _disc(callout.letter, callout.x_mm, callout.y_mm, callout.radius_mm)
+        + disc(callout.letter, callout.x_mm, callout.y_mm, callout.radius_mm)
     )
 
 

@@ -54,11 +54,16 @@ class Pieces:
 
     def live(self) -> Space:
         """Return the live area of a page."""
-        width_mm, height_mm = PAGES[self.page]
-        return Space(width_mm - 2.0 * MARGIN_MM, height_mm - 2.0 * MARGIN_MM)
+        return live_space(self.page)
 
     def sheet(self) -> Space:
         """Return the live area of a true-size sheet held upright, its heading included."""
         width_mm, height_mm = PAGES[self.page]
         around = 2.0 * SHEET_MARGIN_MM
         return Space(width_mm - around, height_mm - around)
+
+
+def live_space(page: PageSize) -> Space:
+    """Return the live area of a page."""
+    width_mm, height_mm = PAGES[page]
+    return Space(width_mm - 2.0 * MARGIN_MM, height_mm - 2.0 * MARGIN_MM)

@@ -214,11 +214,20 @@ class PourView:
 
 
 @dataclass(frozen=True, slots=True)
+class LayerView:
+    """One material of a section: its colour and its name with its greatest thickness."""
+
+    colour: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class SectionView:
     """A section through a tricky place."""
 
     heading: str
     picture: Picture
+    layers: tuple[LayerView, ...]
     note: str
 
 

@@ -1,0 +1,179 @@
+"""The whole book as view records: where the pieces of a build become words and pictures."""
+
+from __future__ import annotations
+
+from flushwork.book.care import care_view
+from flushwork.book.cautions import SAFETY_FIRST
+from flushwork.book.drawings import Space, as_drawn, colour_map
+from flushwork.book.face_art import FaceArt, face_art, mix_letters
+from flushwork.book.figures import Lengths, clean, counted, joined
+from flushwork.book.mounting_views import mounting_views
+from flushwork.book.outline_sheet import outline_sheet
+from flushwork.book.pieces import Pieces
+from flushwork.book.pour_views import pour_views
+from flushwork.book.proof_views import proof_view, verdict
+from flushwork.book.records import BookView, CoverView, FaceMapView, Fact, Picture, SeenView
+from flushwork.book.reference_views import hole_groups, hole_lines, ledger, legend, settings
+from flushwork.book.stage_views import stage_views
+from flushwork.geometry.drawn import DrawnFace
+from flushwork.job.records import FaceName, Job
+
+PLACES_HEIGHT_MM = 60.0
+COVER_TEXT_MM = 105.0
+"""Room on the cover for words; its pictures share the rest."""
+
+SEEN_TEXT_MM = 45.0
+MAP_TEXT_MM = 52.0
+"""Room on a colour map's page for heading, captions, grain arrows and the closing note."""
+
+LEAST_MAP_MM, MOST_MAP_MM = 55.0, 110.0
+
+
+def view_of(pieces: Pieces) -> BookView:
+    """Return the shop book of a build."""
+    job = pieces.job
+    letters = mix_letters(job)
+    lengths = Lengths(pieces.units)
+    worked = tuple(face for face in pieces.faces if face.inlays or face.holes)
+    arts: dict[str, FaceArt] = {
+        face.name: face_art(job, face, pieces.fits, pieces.colours, letters)
+        for face in pieces.faces
+    }
+    shown = tuple(arts[face.name] for face in worked)
+    live = pieces.live()
+    places = Space((live.width_mm - 6.0) / 2.0, PLACES_HEIGHT_MM)
+    return BookView(
+        page=pieces.page,
+        units=pieces.units,
+        title=clean(job.title),
+        today=pieces.today,
+        cover=_cover(pieces, shown, lengths),
+        proof=proof_view(pieces.findings, arts, pieces.causes, lengths, places),
+        maps=tuple(
+            FaceMapView(
+                face=face.name,
+                heading=f"{face.name.capitalize()} face",
+                working=colour_map(arts[face.name], _map_space(live, face), behind=False),
+                behind=colour_map(arts[face.name], _map_space(live, face), behind=True),
+                legend=legend(pieces, arts[face.name], letters, lengths),
+                holes=hole_lines(face, lengths),
+            )
+            for face in worked
+        ),
+        seen=tuple(_seen(pieces, art) for art in shown),
+        stages=stage_views(pieces, letters, lengths),
+        mountings=mounting_views(pieces, arts, lengths),
+        pours=pour_views(pieces, letters),
+        sections=pieces.sections,
+        holes=hole_groups(pieces, lengths),
+        hole_note=(
+            "x and y are measured from the lower left corner of the blank, looking at the face "
+            f"named; in {lengths.head}."
+        ),
+        sheets=tuple(outline_sheet(art, pieces.sheet()) for art in shown),
+        ledger=ledger(pieces.replay.ledger, pieces.plan, lengths),
+        ledger_note=(
+            "Heights count up out of a face from its as-sawn plane, so a lowered face stands "
+            "below zero. Every depth in this book refers to a line of this table."
+        ),
+        settings=settings(job, lengths),
+        resolved=clean(pieces.resolved),
+        care=care_view(job),
+        safety=SAFETY_FIRST,
+    )
+
+
+def _map_space(live: Space, face: DrawnFace) -> Space:
+    """Return the room for one colour map, so that both and the legend share a page."""
+    inlays: dict[str, int] = {}
+    for drawn in face.inlays:
+        inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
+    legend_mm = sum(2.0 + max(11.0, 8.5 * count) for count in inlays.values())
+    room_mm = live.height_mm - MAP_TEXT_MM - legend_mm - 5.0 * len(face.holes)
+    return Space(live.width_mm, min(max(room_mm / 2.0, LEAST_MAP_MM), MOST_MAP_MM))
+
+
+def _cover(pieces: Pieces, arts: tuple[FaceArt, ...], lengths: Lengths) -> CoverView:
+    job, live = pieces.job, pieces.live()
+    space = Space(live.width_mm, (live.height_mm - COVER_TEXT_MM) / max(len(arts), 1))
+    pictures = tuple(_look(pieces, art, space) or as_drawn(art, space) for art in arts)
+    return CoverView(
+        title=clean(job.title),
+        summary=summary(job, pieces.faces, lengths),
+        pictures=pictures,
+        facts=(
+            Fact("Run", run_words(job)),
+            Fact("Timber", clean(job.blank.timber.name)),
+            Fact(
+                "Blank",
+                lengths.size(job.blank.length_mm, job.blank.width_mm, job.blank.thickness_mm),
+            ),
+            Fact("Date", pieces.today),
+        ),
+        verdict=verdict(pieces.findings),
+    )
+
+
+def run_words(job: Job) -> str:
+    """Return how many pieces and test pieces."""
+    text = counted(job.pieces, "piece")
+    return f"{text} and {counted(job.test_pieces, 'test piece')}" if job.test_pieces else text
+
+
+def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
+    """Return the one paragraph of what is made."""
+    timber = clean(job.blank.timber.name)
+    sides = [face for face in faces if face.inlays or face.holes]
+    how = "worked on both faces" if len(sides) > 1 else "worked on one face"
+    text = f"A blank of {timber}, {how}"
+    if sides and not sides[0].trim.is_empty and job.outline.artwork is not None:
+        left, low, right, top = sides[0].trim.bounds
+        text += f" and trimmed to {lengths.size(right - left, top - low)}"
+    sentences = [f"{text}."]
+    for face in sides:
+        parts = []
+        if face.inlays:
+            mixes = list(dict.fromkeys(clean(drawn.inlay.mix.name) for drawn in face.inlays))
+            parts.append(f"{counted(len(face.inlays), 'inlay')} in {_colours(mixes)}")
+        count = sum(len(pattern.places) for pattern in face.holes)
+        if count:
+            parts.append(counted(count, "hole"))
+        sentences.append(f"The {face.name} carries {joined(parts)}.")
+    if job.finish is not None:
+        coats = counted(job.finish.coats, "coat")
+        sentences.append(f"Finished with {clean(job.finish.finish.name)}, {coats}.")
+    return " ".join(sentences)
+
+
+def _colours(mixes: list[str]) -> str:
+    return joined(mixes) if len(mixes) <= 4 else f"{len(mixes)} colours"
+
+
+def _seen(pieces: Pieces, art: FaceArt) -> SeenView:
+    live = pieces.live()
+    space = Space(live.width_mm, (live.height_mm - SEEN_TEXT_MM) / 2.0)
+    return SeenView(
+        face=art.name,
+        heading=f"{art.name.capitalize()} face",
+        drawn=as_drawn(art, space),
+        seen=_look(pieces, art, space),
+        note=(
+            "The second picture is the replay of the cut files themselves, cut, filled, levelled "
+            "and sanded to the final plane."
+        ),
+    )
+
+
+def _look(pieces: Pieces, art: FaceArt, space: Space) -> Picture | None:
+    """Return the finished look of a face, at the size its drawing has."""
+    png = pieces.pictures.get(_face(art))
+    if png is None:
+        return None
+    scale = min((space.width_mm - 0.6) / art.length_mm, space.height_mm / art.width_mm)
+    alt = f"The {art.name} face as it will be seen, replayed from the cut files"
+    caption = "As it will be seen"
+    return Picture(alt, caption, art.length_mm * scale, art.width_mm * scale, png=png)
+
+
+def _face(art: FaceArt) -> FaceName:
+    return art.name
