@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
-from flushwork.colour.kubelka_munk import absorption_ratio, mix_ratio, opaque_reflectance
-from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
-from flushwork.job.records import Job, Mix, MixPigment
-from flushwork.shelf.items import Pigment, PigmentKind
+from flushwork.colour.spaces import Triple, format_hex, parse_hex
+from flushwork.job.records import Job, Mix
+from flushwork.shelf.items import PigmentKind
 
-CLEAR_RGB: Triple = (0.93, 0.90, 0.82)
-"""A thick clear resin, faintly amber (assumed; a cured swatch replaces it)."""
+SEEN_THROUGH: Final = 0.02
+"""The contrast still seen at a hiding depth: a layer covers when 98 % of what is below is gone, the
+contrast ratio of complete hiding in paint testing (ISO 6504-3, from memory)."""
 
-CLEAR_HIDES_MM = 1.0e6
-"""A clear never hides what is below it."""
+NEVER_HIDES_MM: Final = 1.0e6
+"""The hiding depth of a clear: deeper than any pocket."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,52 +51,30 @@ class Palette:
         return {name: colour.hex for name, colour in self.mixes.items()}
 
 
-def advised_share(pigment: Pigment) -> float:
-    """Return the middle of a pigment's advised shares: the one its hiding depth holds at."""
-    return (pigment.share_low + pigment.share_high) / 2.0
+def hides_mm(opacity: float) -> float:
+    """Return the thickness at which a fill covers, from the share 1 mm of it takes away.
 
-
-def mixed_colour(pigments: Sequence[MixPigment]) -> Triple:
-    """Return the sRGB of pigments mixed, by Kubelka-Munk with one constant in three bands.
-
-    Each pigment weighs by its share over its advised share, so that a strong one used in little
-    counts as it colours, not as it weighs.
+    (1 - opacity)^t falls to ``SEEN_THROUGH`` at t = ln 0.02 / ln (1 - opacity).
     """
-    weights = [each.share / advised_share(each.pigment) for each in pigments]
-    colours = [to_linear(parse_hex(each.pigment.colour)) for each in pigments]
-
-    def band(index: int) -> float:
-        parts = zip(weights, colours, strict=True)
-        return opaque_reflectance(
-            mix_ratio((weight, absorption_ratio(colour[index])) for weight, colour in parts)
-        )
-
-    return from_linear((band(0), band(1), band(2)))
-
-
-def hiding_mm(pigments: Sequence[MixPigment]) -> float:
-    """Return the thickness at which a mix covers wood, from the pigments' own hiding depths.
-
-    Hiding power goes with the pigment in the way, so 1 / h = sum (share / advised share) / h_i.
-    """
-    power = sum(
-        each.share / advised_share(each.pigment) / each.pigment.hides_mm for each in pigments
-    )
-    return 1.0 / power if power > 0.0 else CLEAR_HIDES_MM
+    if opacity <= 0.0:
+        return NEVER_HIDES_MM
+    if opacity >= 1.0:
+        return 0.0
+    return min(NEVER_HIDES_MM, math.log(SEEN_THROUGH) / math.log1p(-opacity))
 
 
 def mix_colour(mix: Mix) -> Colour:
-    """Return how a mix shows: the job's own colour for it where it has one."""
-    if mix.clear:
-        rgb = parse_hex(mix.colour) if mix.colour else CLEAR_RGB
-        return Colour(rgb, CLEAR_HIDES_MM, flake=False, clear=True)
-    rgb = parse_hex(mix.colour) if mix.colour else mixed_colour(mix.pigments)
-    flake = any(each.pigment.kind is PigmentKind.FLAKE for each in mix.pigments)
-    return Colour(rgb, hiding_mm(mix.pigments), flake=flake, clear=False)
+    """Return how a mix shows."""
+    return Colour(
+        rgb=parse_hex(mix.colour),
+        hides_mm=hides_mm(mix.opacity),
+        flake=any(each.pigment.kind is PigmentKind.FLAKE for each in mix.pigments),
+        clear=mix.clear and mix.opacity <= 0.0,
+    )
 
 
 def palette_of(job: Job) -> Palette:
-    """Return the colours of a job's timber and of every mix that it names or caps with."""
+    """Return the colours of a job's timber and of every mix that it names, fills or caps with."""
     timber = job.blank.timber
     caps = [inlay.cap for inlay in job.inlays if inlay.cap is not None]
     mixes = [*job.mixes, *(inlay.mix for inlay in job.inlays), *caps]

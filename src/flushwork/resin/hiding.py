@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 from flushwork.colour.kubelka_munk import absorption_ratio, layer_reflectance
+from flushwork.colour.palette import SEEN_THROUGH
 
-COVERS_AT = 0.98
-"""A layer covers where it looks the same over black and over white within this ratio: the contrast
-ratio of complete hiding in paint testing (ISO 6504-3, from memory)."""
+COVERS_AT = 1.0 - SEEN_THROUGH
+"""A layer covers where it looks the same over black and over white within this ratio."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,4 +61,4 @@ def showing_by_depth(thickness_mm: float, hides_mm: float) -> float:
 
     Falls by the same factor for every equal thickness, to 2 % at the hiding depth.
     """
-    return math.pow(1.0 - COVERS_AT, max(0.0, thickness_mm) / hides_mm)
+    return math.pow(SEEN_THROUGH, max(0.0, thickness_mm) / hides_mm)

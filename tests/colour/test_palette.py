@@ -1,0 +1,186 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from flushwork.colour.contrast import (
+    SHAPE_LIGHTNESS,
+    STROKE_LIGHTNESS,
+    lightness_gap,
+    lightness_wanted,
+)
+from flushwork.colour.difference import difference
+from flushwork.colour.palette import NEVER_HIDES_MM, hides_mm, mix_colour, palette_of
+from flushwork.colour.spaces import parse_hex
+from flushwork.findings import Source
+from flushwork.job.records import (
+    Allowances,
+    Blank,
+    Face,
+    Inlay,
+    Job,
+    Manner,
+    MeasuredFrom,
+    Mix,
+    MixPigment,
+    Outline,
+)
+from flushwork.shelf.items import (
+    Air,
+    Dialect,
+    Holding,
+    Machine,
+    Pigment,
+    PigmentKind,
+    Resin,
+    Shop,
+    Timber,
+)
+
+HERE = Source("job.yaml", 1, 1, "")
+RESIN = Resin(
+    name="coating epoxy",
+    kind="coating",
+    ratio_resin=100.0,
+    ratio_hardener=44.0,
+    by_weight=True,
+    density_resin_g_cm3=1.15,
+    density_hardener_g_cm3=1.0,
+    tolerance=0.03,
+    pot_life_s=1500.0,
+    pot_mass_g=100.0,
+    viscosity_pa_s=0.7,
+    recoat_from_s=1.0,
+    recoat_until_s=2.0,
+    sandable_s=3.0,
+    cure_s=4.0,
+    at_c=25.0,
+    floor_c=15.0,
+    layer_mm=6.0,
+    shrinkage=0.03,
+    source="assumed",
+)
+FLAKE = Pigment(
+    "gold flake", PigmentKind.FLAKE, "#c9a227", 2.9, 0.4, 0.01, 0.05, 0.06, 0.6, False, "assumed"
+)
+CHERRY = Timber(
+    "black cherry", 0.00126, 0.00248, 0.5, 4200.0, "closed", "#b4794c", "#8f5a36", "GTR-190"
+)
+
+
+def make_mix(name: str, colour: str, opacity: float, *, flake: bool = False) -> Mix:
+    return Mix(
+        name=name,
+        resin=RESIN,
+        ratio_resin=100.0,
+        ratio_hardener=44.0,
+        by_weight=True,
+        thinner=None,
+        thinner_share=0.0,
+        pigments=(MixPigment(FLAKE, 0.03),) if flake else (),
+        colour=colour,
+        opacity=opacity,
+        bubbles="left",
+        source=HERE,
+    )
+
+
+GOLD = make_mix("gold line", "#c9a227", 0.99, flake=True)
+CLEAR = make_mix("clear", "#f3ead6", 0.0)
+
+
+def make_job() -> Job:
+    shop = Shop(
+        name="shop",
+        machine=Machine("router", 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, Dialect()),
+        holdings=(),
+        cutters=(),
+        timbers=(),
+        resins=(),
+        thinners=(),
+        pigments=(),
+        tools=(),
+        sealers=(),
+        finishes=(),
+        air=Air(20.0, 16.0, 8.0, 18.0, 0.5),
+        opens_h=8.0,
+        closes_h=18.0,
+        days=(0,),
+        cup_loss_g=1.5,
+    )
+    line = Inlay(
+        name="line",
+        face="front",
+        artwork=(),
+        seam=None,
+        depth_mm=1.0,
+        measured_from=MeasuredFrom.FINISHED,
+        mix=GOLD,
+        manner=Manner.CAPPED,
+        cap=CLEAR,
+        cap_mm=0.3,
+        second_pass_of=(),
+        after=(),
+        vee=False,
+        cutters=(),
+        sealed=True,
+        source=HERE,
+        depth_source=HERE,
+    )
+    return Job(
+        title="test",
+        file="job.yaml",
+        folder=".",
+        pieces=1,
+        test_pieces=0,
+        blank=Blank(CHERRY, 100.0, 50.0, 19.0, True, True, 0.08, True, HERE, HERE),
+        outline=Outline(None, 0.0, 4, 5.0, 1.5, None, HERE),
+        allowances=Allowances(0.5, 0.0, 0.15, 0.2, 0.05, 0.4, 1.0, 3.0),
+        faces=(Face("front", (line,), ()),),
+        mixes=(GOLD,),
+        sealer=None,
+        finish=None,
+        shop=shop,
+        holding=Holding("tape", "tape", "corner", 0.1, "assumed"),
+        cell_mm=None,
+        accepted=(),
+        source=HERE,
+    )
+
+
+def test_a_mix_covers_where_a_fiftieth_shows() -> None:
+    assert (1.0 - 0.9) ** hides_mm(0.9) == pytest.approx(0.02)
+    assert hides_mm(0.0) == NEVER_HIDES_MM
+    assert hides_mm(1.0) == 0.0
+    assert hides_mm(1e-12) == NEVER_HIDES_MM
+    assert math.isfinite(hides_mm(0.5))
+
+
+def test_flake_and_clear_are_told_apart() -> None:
+    gold, clear = mix_colour(GOLD), mix_colour(CLEAR)
+    assert (gold.flake, gold.clear) == (True, False)
+    assert (clear.flake, clear.clear) == (False, True)
+    # coloured by the maker: no pigment of ours, yet not clear
+    assert not mix_colour(replace(CLEAR, opacity=0.5)).clear
+
+
+def test_the_palette_has_the_timber_the_mixes_and_the_caps() -> None:
+    palette = palette_of(make_job())
+    assert palette.timber.hex == "#b4794c"
+    assert palette.grain == parse_hex("#8f5a36")
+    assert palette.hex_by_mix() == {"gold line": "#c9a227", "clear": "#f3ead6"}
+
+
+def test_thin_strokes_want_more_contrast() -> None:
+    assert lightness_wanted(0.5) == STROKE_LIGHTNESS
+    assert lightness_wanted(5.0) == SHAPE_LIGHTNESS
+    assert SHAPE_LIGHTNESS < lightness_wanted(2.0) < STROKE_LIGHTNESS
+
+
+def test_lightness_and_difference_of_neighbours() -> None:
+    black, white = parse_hex("#000000"), parse_hex("#ffffff")
+    assert lightness_gap(black, white) == pytest.approx(100.0, abs=1e-3)
+    assert difference(black, black) == 0.0
+    assert difference(black, white) == pytest.approx(100.0, abs=1e-3)

@@ -1,0 +1,111 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flushwork.resin.bleed import bleed_mm
+from flushwork.resin.bubbles import escape, smallest_escaping_mm, stokes_mm_s
+from flushwork.resin.hiding import (
+    COVERS_AT,
+    Band,
+    contrast_ratio,
+    hiding_depth_mm,
+    over,
+    showing,
+    showing_by_depth,
+)
+from flushwork.resin.settling import pale_top_mm, sinking_mm
+from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
+
+from .shelf_samples import COATING, DYE, FLAKE
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "viscosity", "minutes"),
+    [(0.1, 0.7, 6.0), (0.1, 3.0, 25.0), (0.05, 0.7, 23.0), (0.05, 3.0, 100.0)],
+)
+def test_bubbles_through_three_millimetres(
+    diameter_mm: float, viscosity: float, minutes: float
+) -> None:
+    # computed figures in workshop use, rounded
+    seconds = 3.0 / stokes_mm_s(diameter_mm, 1100.0, viscosity)
+    assert seconds / 60.0 == pytest.approx(minutes, rel=0.05)
+
+
+def test_the_smallest_bubble_just_gets_out() -> None:
+    fluid = fluid_time_to_gel_s(COATING.pot_life_s)
+    smallest = smallest_escaping_mm(3.0, 0.7, fluid, 1100.0)
+    assert stokes_mm_s(smallest, 1100.0, 0.7) * fluid == pytest.approx(3.0)
+
+
+def test_gel_comes_before_an_endless_rise() -> None:
+    assert fluid_time_to_gel_s(1500.0) == pytest.approx(1500.0 / math.log(2.0) * (1.0 - 1.0 / 8.0))
+
+
+def test_remedies_follow_from_the_numbers() -> None:
+    found = escape(COATING, 3.0, 20.0, 1100.0)
+    assert found.vacuum_mm == pytest.approx(found.smallest_mm / 2.1639, rel=1e-4)
+    assert found.thinner_mm == pytest.approx(found.smallest_mm / math.sqrt(2.0))
+    assert found.shallower_mm == pytest.approx(found.smallest_mm / math.sqrt(2.0))
+    # warmth thins the resin a little more than it shortens its life
+    assert 0.9 * found.smallest_mm < found.warmer_mm < found.smallest_mm
+
+
+def test_viscosity_halves_every_nine_degrees() -> None:
+    assert viscosity_at_pa_s(0.7, 34.0, 25.0) == pytest.approx(0.35)
+
+
+def test_flakes_sink_and_dye_does_not() -> None:
+    assert sinking_mm(DYE, COATING, 25.0, 1.1) == 0.0
+    slow = sinking_mm(FLAKE, COATING, 25.0, 1.1)
+    coarse = sinking_mm(replace(FLAKE, flake_mm=2.0 * FLAKE.flake_mm), COATING, 25.0, 1.1)
+    assert coarse == pytest.approx(4.0 * slow)
+    assert sinking_mm(FLAKE, COATING, 25.0, 1.1, thinned=0.5) == pytest.approx(2.0 * slow)
+
+
+def test_levelling_takes_the_pale_top_first() -> None:
+    assert pale_top_mm(0.5, 2.0, 0.3) == pytest.approx(0.2)
+    assert pale_top_mm(0.2, 2.0, 0.3) == 0.0
+    assert pale_top_mm(9.0, 2.0, 0.5) == pytest.approx(1.5)
+
+
+def test_bleed_by_pores_and_seal() -> None:
+    lengths = [bleed_mm(pores, 0.7, 1800.0, sealed=False) for pores in ("closed", "semi", "open")]
+    assert lengths == sorted(lengths)
+    assert lengths[0] > 0.0
+    assert bleed_mm("open", 0.7, 1800.0, sealed=True) == 0.0
+
+
+@given(opaque=st.floats(0.02, 0.9), scatter=st.floats(0.3, 20.0), thickness=st.floats(0.0, 5.0))
+@settings(max_examples=60, deadline=None)
+def test_a_fill_hides_more_the_thicker_it_is(
+    opaque: float, scatter: float, thickness: float
+) -> None:
+    band = Band(opaque, scatter)
+    assert contrast_ratio(band, thickness) <= contrast_ratio(band, thickness + 0.1) + 1e-12
+    shows = showing(band, thickness, 0.35)
+    assert -1e-9 <= shows <= 1.0 + 1e-9
+    assert over(band, 0.0, 0.35) == pytest.approx(0.35)
+
+
+@given(opaque=st.floats(0.02, 0.8), scatter=st.floats(0.3, 20.0))
+@settings(max_examples=30, deadline=None)
+def test_the_hiding_depth_just_covers(opaque: float, scatter: float) -> None:
+    band = Band(opaque, scatter)
+    depth = hiding_depth_mm(band)
+    assert contrast_ratio(band, depth) == pytest.approx(COVERS_AT, abs=1e-6)
+    assert contrast_ratio(band, 0.9 * depth) < COVERS_AT
+
+
+def test_nothing_that_does_not_scatter_ever_hides() -> None:
+    assert math.isinf(hiding_depth_mm(Band(0.4, 0.0)))
+
+
+def test_a_table_depth_alone() -> None:
+    assert showing_by_depth(0.0, 0.6) == 1.0
+    assert showing_by_depth(0.6, 0.6) == pytest.approx(0.02)
+    assert showing_by_depth(0.3, 0.6) == pytest.approx(math.sqrt(0.02))

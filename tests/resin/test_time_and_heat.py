@@ -1,0 +1,107 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flushwork.resin.batches import plan_pours
+from flushwork.resin.heat import (
+    CRITICAL,
+    Shape,
+    cup_critical,
+    cups_needed,
+    deepest_steady_layer_mm,
+    from_pot_life,
+    largest_cup_g,
+)
+from flushwork.resin.lifts import lifts
+from flushwork.resin.pot_life import MIXING_S, fill_time_s, pieces_per_batch, pot_life_s
+from flushwork.resin.pours import Served
+from flushwork.resin.requests import PourRequest
+
+from .shelf_samples import COATING, TENTH_SCALE, make_mix, make_shop
+
+
+def test_twenty_boards_take_three_batches() -> None:
+    assert pieces_per_batch(20, 7 * 18.0, 25.0 * 60.0) == (7, 7, 6)
+    # the same without counting the mixing would look like two
+    assert pieces_per_batch(20, 7 * 18.0, 25.0 * 60.0, mixing_s=0.0) == (10, 10)
+    longest_s = 7 * 7 * 18.0 + MIXING_S
+    assert longest_s / 60.0 == pytest.approx(20.7)
+
+
+def test_a_piece_too_slow_for_the_pot_has_no_batch() -> None:
+    assert pieces_per_batch(5, 2000.0, 1500.0) == ()
+    assert pieces_per_batch(5, 10.0, 300.0) == ()
+
+
+@given(pieces=st.integers(1, 40), fill_s=st.floats(1.0, 600.0), life_s=st.floats(400.0, 4000.0))
+@settings(max_examples=60, deadline=None)
+def test_no_batch_outlives_its_pot(pieces: int, fill_s: float, life_s: float) -> None:
+    counts = pieces_per_batch(pieces, fill_s, life_s)
+    if not counts:
+        assert MIXING_S + fill_s > life_s
+        return
+    assert sum(counts) == pieces
+    assert max(counts) - min(counts) <= 1
+    assert MIXING_S + max(counts) * fill_s <= life_s * (1 + 1e-9)
+    if len(counts) > 1:
+        fewer = math.ceil(pieces / (len(counts) - 1))
+        assert MIXING_S + fewer * fill_s > life_s
+
+
+def test_pot_life_by_temperature_and_mass() -> None:
+    assert pot_life_s(COATING, 15.0, 50.0) == pytest.approx(3000.0)
+    assert pot_life_s(COATING, 25.0, 1600.0) == pytest.approx(750.0)
+    assert pot_life_s(COATING, 25.0, 1.0) == COATING.pot_life_s
+
+
+def test_a_slow_run_is_poured_in_several_batches() -> None:
+    served = tuple(Served(f"pocket {number}", "front", 0.2, 0.0) for number in range(7))
+    warm = make_shop(TENTH_SCALE)
+    warm = replace(warm, air=replace(warm.air, day_c=25.0))
+    request = PourRequest(3, make_mix(), 20, served, fill_s=7 * 18.0)
+    pours = plan_pours([request], warm)
+    assert [pour.pieces for pour in pours] == [7, 7, 6]
+    assert all(pour.working_s <= pour.pot_life_s for pour in pours)
+    assert sum(pour.needed_cm3 for pour in pours) == pytest.approx(20 * 1.4)
+    assert fill_time_s(served) == pytest.approx(7 * 18.0 + 1.4 * 2.0)
+
+
+def test_the_cups_criterion_lies_between_cylinder_and_slab() -> None:
+    assert cup_critical(10.0, 1000.0) == CRITICAL[Shape.CYLINDER]
+    thin = cup_critical(100.0, 10.0)
+    # a wide flat cup is a slab of half its height
+    assert thin / 100.0**2 == pytest.approx(CRITICAL[Shape.SLAB] / 5.0**2)
+
+
+def test_the_largest_cup_stands_just_at_the_limit() -> None:
+    mass = largest_cup_g(COATING, 25.0, 1.1, height_per_diameter=1.0)
+    radius = (mass / 1.1 * 1000.0 / (2.0 * math.pi)) ** (1.0 / 3.0)
+    assert from_pot_life(radius, COATING.pot_life_s) == pytest.approx(2.0)
+    assert cups_needed(mass, mass) == 1
+    assert cups_needed(2.5 * mass, mass) == 3
+    assert largest_cup_g(COATING, 15.0, 1.1) > largest_cup_g(COATING, 25.0, 1.1)
+
+
+def test_a_flatter_cup_holds_more() -> None:
+    shallow = largest_cup_g(COATING, 25.0, 1.1, height_per_diameter=0.2)
+    assert shallow > largest_cup_g(COATING, 25.0, 1.1, height_per_diameter=0.6)
+
+
+def test_the_steady_layer_is_of_the_size_that_labels_allow() -> None:
+    assert COATING.layer_mm < deepest_steady_layer_mm(COATING, 25.0) < 3.0 * COATING.layer_mm
+
+
+def test_a_pocket_too_deep_goes_in_by_lifts() -> None:
+    # 60 x 40 x 9 mm: 21.6 cm3, 24.2 g at 1.12 g/cm3, deeper than one lift of 6 mm
+    pocket_g = 60.0 * 40.0 * 9.0 / 1000.0 * 1.12
+    assert pocket_g == pytest.approx(24.2, abs=0.01)
+    two = lifts(9.0, COATING, 25.0)
+    assert (two.count, two.each_mm) == (2, 4.5)
+    assert (two.next_from_s, two.next_until_s) == (COATING.recoat_from_s, COATING.recoat_until_s)
+    assert lifts(9.0, COATING, 15.0).next_until_s == pytest.approx(2.0 * COATING.recoat_until_s)
+    assert lifts(3.5, COATING, 25.0).count == lifts(6.0, COATING, 25.0).count == 1
