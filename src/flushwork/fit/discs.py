@@ -1,0 +1,54 @@
+"""Regions grown and shrunk by a disc, to a stated bound."""
+
+from __future__ import annotations
+
+from math import acos, ceil, pi
+from typing import Final
+
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+OFFSET_MM: Final = 0.0005
+"""Greatest distance of an offset outline from the true one: half a step of the cut file's last
+decimal.  The lost area of a 1.6 mm radius corner stays within 0.2 % of its closed form."""
+
+EMPTY: Final = MultiPolygon()
+
+
+def quarter_segments(distance_mm: float, bound_mm: float) -> int:
+    """Return the chords per quarter circle that keep an offset's arcs within ``bound_mm``.
+
+    The sagitta of a chord of angle 2 a on a radius d is d (1 - cos a).
+    """
+    if distance_mm <= bound_mm:
+        return 1
+    return max(1, ceil(pi / (4.0 * acos(1.0 - bound_mm / distance_mm))))
+
+
+def grow(region: BaseGeometry, distance_mm: float, bound_mm: float = OFFSET_MM) -> MultiPolygon:
+    """Return all points within ``distance_mm`` of ``region`` (of any kind)."""
+    segments = quarter_segments(distance_mm, bound_mm)
+    return polygons(shapely.buffer(region, distance_mm, quad_segs=segments))
+
+
+def shrink(region: MultiPolygon, distance_mm: float, bound_mm: float = OFFSET_MM) -> MultiPolygon:
+    """Return the points of ``region`` at least ``distance_mm`` from its outline."""
+    segments = quarter_segments(distance_mm, bound_mm)
+    return polygons(shapely.buffer(region, -distance_mm, quad_segs=segments))
+
+
+def polygons(geometry: BaseGeometry, least_mm2: float = 0.0) -> MultiPolygon:
+    """Return the polygons of any geometry that are larger than ``least_mm2``."""
+    parts = [
+        part
+        for part in shapely.get_parts(geometry)
+        if isinstance(part, Polygon) and part.area > least_mm2
+    ]
+    nested = [
+        polygon
+        for part in shapely.get_parts(geometry)
+        if not isinstance(part, Polygon) and shapely.get_dimensions(part) == 2
+        for polygon in polygons(part, least_mm2).geoms
+    ]
+    return MultiPolygon(parts + nested)

@@ -1,0 +1,130 @@
+"""Holes: pecked straight down, or bored by a helix where they are wider than the cutter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil, pi
+from typing import Final
+
+from flushwork.shelf.items import CutterKind
+from flushwork.tolerances import DEPTH_MM, SLOT_WIDTH_MM
+from flushwork.toolpaths.feeds import levels
+from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.track import Place2, Track
+
+ABOVE_MM: Final = 1.0
+"""Feeding starts this far above the wood: common practice, no source."""
+
+PECK_DIAMETERS: Final = 1.0
+"""Depth of one peck in diameters: common practice, no source."""
+
+BACK_OFF_MM: Final = 0.254
+"""A peck resumes this far above the floor of the last one.
+
+NISTIR 6556, 3.5.16.4 asks to back off "a bit"; a hundredth of an inch, from memory.
+"""
+
+DWELL_TURNS: Final = 2.0
+"""Turns of the spindle on a flat floor, so that each flute passes all of it: from memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrillHole:
+    """Moves ``first`` to ``last`` (inclusive) are one hole drilled straight down at (x, y).
+
+    They start over the hole at the clear height and end there, and are exactly what the cycles of
+    NISTIR 6556, 3.5.16 expand to: the first move drops to ``top``, where feeding starts; each
+    further ``peck`` goes down by that much from there, the last one to ``floor``.  One peck that
+    covers it all is a plain hole.  ``dwell_s`` is spent on the floor.  Places are in the file's
+    coordinates, in mm.
+    """
+
+    first: int
+    last: int
+    x: float
+    y: float
+    top: float
+    floor: float
+    peck: float
+    dwell_s: float
+
+
+def trace_drill(track: Track, operation: Operation) -> tuple[DrillHole, ...]:
+    """Drill the holes of ``operation`` in the order given.
+
+    A hole more than the slot tolerance wider than a milling cutter is bored by a helix.  Raises
+    ``ValueError`` where it is narrower than the cutter by more than that.
+    """
+    cutter = operation.cutter
+    if operation.top_mm <= operation.floor_mm:
+        return ()
+    if 0.0 < operation.hole_mm < cutter.diameter_mm - SLOT_WIDTH_MM:
+        raise ValueError(
+            f"{operation.subject}: a {operation.hole_mm:.3f} mm hole is narrower than "
+            f"the {cutter.diameter_mm:.3f} mm cutter"
+        )
+    wider = operation.hole_mm > cutter.diameter_mm + SLOT_WIDTH_MM
+    if wider and cutter.kind is not CutterKind.DRILL:
+        for place in operation.points:
+            _bore(track, operation, place)
+        return ()
+    return tuple(_peck(track, operation, place) for place in operation.points)
+
+
+def _peck(track: Track, operation: Operation, place: Place2) -> DrillHole:
+    """Drill one hole, out to the clear height between pecks so that chips leave it."""
+    cutter = operation.cutter
+    peck_mm = cutter.diameter_mm * PECK_DIAMETERS
+    start = operation.top_mm + ABOVE_MM
+    track.over(place)
+    first = len(track.moves)
+    depth = start - operation.floor_mm
+    count = max(1, ceil((depth - DEPTH_MM) / peck_mm))
+    track.drop(start)
+    for k in range(count):
+        if k:
+            track.lift()
+            track.drop(start - k * peck_mm + BACK_OFF_MM)
+        track.plunge(max(operation.floor_mm, start - (k + 1) * peck_mm))
+    dwell_s = 60.0 * DWELL_TURNS / track.spindle_rpm if operation.flat_bottom else 0.0
+    track.dwell(dwell_s)
+    track.lift()
+    move = track.moves[first]
+    return DrillHole(
+        first=first,
+        last=len(track.moves) - 1,
+        x=move.x_mm,
+        y=move.y_mm,
+        top=start,
+        floor=operation.floor_mm,
+        peck=peck_mm if count > 1 else depth,
+        dwell_s=dwell_s,
+    )
+
+
+def _bore(track: Track, operation: Operation, place: Place2) -> None:
+    """Bore one hole by helices, each a step wider than the last, each ended by a full circle."""
+    cutter = operation.cutter
+    heights = levels(operation.top_mm, operation.floor_mm, cutter, resin=operation.resin)
+    for radius in _radii((operation.hole_mm - cutter.diameter_mm) / 2.0, cutter.radius_mm):
+        start = (place[0] + radius, place[1])
+        if track.z_mm > operation.top_mm + ABOVE_MM:
+            track.over(start)
+            track.drop(operation.top_mm + ABOVE_MM)
+        else:
+            track.rise(operation.top_mm + ABOVE_MM)
+            track.feed(start)
+        track.plunge(operation.top_mm)
+        for z in (*heights, heights[-1]):
+            track.arc(place, 2.0 * pi, (*start, z))
+    track.feed(place)
+    track.lift()
+
+
+def _radii(outer_mm: float, cutter_radius_mm: float) -> Iterator[float]:
+    """Yield the radii of the helices: none leaves a core, the last is ``outer_mm``."""
+    step = 0.9 * cutter_radius_mm
+    count = max(1, ceil(outer_mm / step))
+    for k in range(count):
+        yield outer_mm * (k + 1) / count

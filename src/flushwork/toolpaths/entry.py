@@ -1,0 +1,92 @@
+"""Ways down into the stock: along a helix, along the path itself, or straight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from math import ceil, hypot, pi, radians, tan
+from typing import Final
+
+import numpy as np
+
+from flushwork.toolpaths.paths import Floats, Path
+from flushwork.toolpaths.track import Place2, Place3, Track
+
+RAMP: Final = tan(radians(5.0))
+"""Fall per mm of way, 5 degrees.
+
+Assumed (3 to 10 degrees are common practice, no source); a row of ramps in a coupon of the timber
+would replace it.
+"""
+
+ABOVE_MM: Final = 0.5
+"""Fast travel downward ends this far above what is still to be cut: common practice, no source."""
+
+SHORTEST_MM: Final = 0.05
+"""A path shorter than this is a point: there is no way along it to ramp on."""
+
+
+def helix(track: Track, centre: Place2, radius_mm: float, floor_mm: float) -> None:
+    """Wind down counter-clockwise from where the tip is to ``floor_mm``, then once around there.
+
+    The tip stands ``radius_mm`` from ``centre``.
+    """
+    depth = track.z_mm - floor_mm
+    turns = max(1, ceil(depth / (2.0 * pi * radius_mm * RAMP)))
+    start, top = track.place, track.z_mm
+    for k in range(turns):
+        track.arc(centre, 2.0 * pi, (*start, top - depth * (k + 1) / turns))
+    track.arc(centre, 2.0 * pi, (*start, floor_mm))
+
+
+def ramp(track: Track, path: Path, floor_mm: float) -> None:
+    """Go down along ``path`` from its start, and end at its start on ``floor_mm``.
+
+    A closed path is followed round and round; an open one to and fro.  What the slope leaves
+    standing above the floor is cut when the path itself is followed.
+    """
+    depth = track.z_mm - floor_mm
+    length = path.length_mm
+    if depth <= 0.0:
+        return
+    if length < SHORTEST_MM:
+        track.plunge(floor_mm)
+        return
+    if path.closed:
+        laps = max(1, ceil(depth / (length * RAMP)))
+        slope = depth / (laps * length)
+        for _ in range(laps):
+            track.follow(_falling(path.points, track.z_mm, slope))
+        track.feed(path.start, floor_mm)
+        return
+    legs = 2 * max(1, ceil(depth / (length * RAMP) / 2.0))
+    leg = _first_part(path.points, depth / RAMP / legs)
+    slope = depth / (legs * _length(leg))
+    for k in range(legs):
+        track.follow(_falling(leg if k % 2 == 0 else leg[::-1], track.z_mm, slope))
+    track.feed(path.start, floor_mm)
+
+
+def _falling(points: Floats, top_mm: float, slope: float) -> Iterator[Place3]:
+    """Yield the points after the first, falling by ``slope`` per mm of way."""
+    z = top_mm
+    rows = points.tolist()
+    for (x0, y0), (x1, y1) in pairwise(rows):
+        z -= hypot(x1 - x0, y1 - y0) * slope
+        yield x1, y1, z
+
+
+def _first_part(points: Floats, length_mm: float) -> Floats:
+    """Return the first ``length_mm`` of an open path, all of it where it is shorter."""
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    along = np.concatenate(([0.0], np.cumsum(steps)))
+    if along[-1] <= length_mm:
+        return points
+    k = int(np.searchsorted(along, length_mm))
+    share = (length_mm - along[k - 1]) / (along[k] - along[k - 1])
+    end = points[k - 1] + share * (points[k] - points[k - 1])
+    return np.vstack((points[:k], end))
+
+
+def _length(points: Floats) -> float:
+    return float(np.hypot(*np.diff(points, axis=0).T).sum())

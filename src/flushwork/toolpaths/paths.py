@@ -1,0 +1,106 @@
+"""A path: the points the cutter's axis follows at one height."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.toolpaths.track import Place2
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Path:
+    """Points (n, 2) in mm; a ``closed`` path repeats its first point as its last.
+
+    ``free`` says that the cutter touches no stock at its start; ``either`` that an open path may
+    be run from either end.
+    """
+
+    points: Floats
+    closed: bool
+    free: bool = False
+    either: bool = False
+
+    @property
+    def start(self) -> Place2:
+        """Return the first point."""
+        return float(self.points[0, 0]), float(self.points[0, 1])
+
+    @property
+    def end(self) -> Place2:
+        """Return the last point."""
+        return float(self.points[-1, 0]), float(self.points[-1, 1])
+
+    @property
+    def length_mm(self) -> float:
+        """Return the length of the way."""
+        return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
+
+    @property
+    def line(self) -> LineString:
+        """Return the path as a line; a single point as a line of no length."""
+        return LineString(self.points if len(self.points) > 1 else np.repeat(self.points, 2, 0))
+
+    def from_nearest(self, place: Place2) -> Path:
+        """Return the path begun as near to ``place`` as it may be."""
+        if not self.closed:
+            return self if self._away(place)[0] <= self.away(place) else self.reversed()
+        k = int(np.argmin(self._away(place)[:-1]))
+        body = self.points[:-1]
+        turned = np.concatenate((body[k:], body[:k], body[k : k + 1]))
+        return replace(self, points=turned)
+
+    def away(self, place: Place2) -> float:
+        """Return how far the nearest possible start lies from ``place``."""
+        gaps = self._away(place)
+        if self.closed:
+            return float(gaps.min())
+        return float(min(gaps[0], gaps[-1]) if self.either else gaps[0])
+
+    def reversed(self) -> Path:
+        """Return the path run the other way."""
+        return replace(self, points=self.points[::-1], free=False)
+
+    def _away(self, place: Place2) -> Floats:
+        gaps = self.points - np.asarray(place)
+        return np.asarray(np.hypot(gaps[:, 0], gaps[:, 1]))
+
+
+def climbing_rings(polygon: Polygon, simplify_mm: float) -> Iterator[Path]:
+    """Yield the rings of ``polygon`` so that what lies outside it is on the cutter's right.
+
+    With a spindle that turns clockwise seen from above this is climb cutting: the outer ring runs
+    counter-clockwise, rings around islands clockwise.
+    """
+    for ring in shapely.get_rings(shapely.orient_polygons(polygon)):
+        points = shapely.get_coordinates(shapely.simplify(ring, simplify_mm))
+        if len(points) >= 4:
+            yield Path(points, closed=True)
+
+
+def lines_of(geometry: BaseGeometry) -> Iterator[Path]:
+    """Yield the lines in ``geometry`` as paths."""
+    for part in shapely.get_parts(geometry):
+        if isinstance(part, LineString) and not part.is_empty:
+            yield Path(shapely.get_coordinates(part), closed=part.is_closed, either=True)
+
+
+def pop_nearest(paths: list[Path], place: Place2) -> Path:
+    """Take the path with the nearest start out of ``paths``, begun there; ties go to the first."""
+    k = min(range(len(paths)), key=lambda k: (paths[k].away(place), k))
+    return paths.pop(k).from_nearest(place)
+
+
+def swept(paths: Iterable[Path], radius_mm: float) -> BaseGeometry:
+    """Return what a disc of ``radius_mm`` covers along ``paths``, from inside within 0.1 %."""
+    return shapely.buffer(
+        shapely.MultiLineString([path.line for path in paths]), radius_mm, quad_segs=18
+    )

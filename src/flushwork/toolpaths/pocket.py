@@ -1,0 +1,209 @@
+"""Pockets: cleared by rings from the inside out, the wall followed last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import dist
+from typing import Final
+
+import shapely
+from shapely import LineString, Polygon
+
+from flushwork.shelf.items import Cutter
+from flushwork.toolpaths import entry
+from flushwork.toolpaths.feeds import levels
+from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.paths import Path, climbing_rings, pop_nearest
+from flushwork.toolpaths.rest import rest_of
+from flushwork.toolpaths.rings import WALL_MM, Ring, bulk_of, rings_of, wide_and_slots
+from flushwork.toolpaths.track import SAME_MM, Place2, Track
+
+FINISH_MM: Final = 0.15
+"""Stock the finish pass takes off the wall: 0.1 to 0.2 mm is common practice, no source."""
+
+FINISH_SHARE: Final = 0.1
+"""... but no more than this share of a fine cutter's diameter.  Assumed."""
+
+HELIX_WIDEST: Final = 0.9
+"""Widest helix as a share of the cutter's radius: no core may stay standing in the middle."""
+
+HELIX_NARROWEST: Final = 0.3
+"""Under this share a helix is a plunge in all but name; the path itself is the better ramp."""
+
+LINK_MM: Final = 0.002
+"""A link may stray this far from where the axis may go: the bound of thinned rings."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Patch:
+    """One connected part of a pocket: where the axis may go, what is cut at each depth, last."""
+
+    room: Polygon
+    rings: tuple[Ring, ...]
+    slots: tuple[Path, ...]
+    finish: tuple[Path, ...]
+    rest: tuple[tuple[Path, ...], ...]
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is left to cut here."""
+        return not (self.rings or self.slots or self.rest)
+
+
+def trace_pocket(track: Track, operation: Operation) -> None:
+    """Clear ``operation.centres`` from top to floor.
+
+    Each depth is cleared by rings from the inside out; the wall is finished at the last depth.
+    Where ``cleared`` says a wider cutter has been, only what it left is cut.  Climb cutting
+    throughout: with a spindle turning clockwise the wall is on the cutter's right.
+    """
+    heights = levels(operation.top_mm, operation.floor_mm, operation.cutter, resin=operation.resin)
+    if not heights:
+        return
+    waiting = [patch for patch in _patches(operation) if not patch.empty]
+    while waiting:
+        x, y = track.place
+        here = shapely.Point(x, y)
+        k = min(range(len(waiting)), key=lambda k: (waiting[k].room.distance(here), k))
+        _Clearing(track, operation, waiting.pop(k)).run(heights)
+
+
+def _patches(operation: Operation) -> Iterator[_Patch]:
+    cutter = operation.cutter
+    leave = min(FINISH_MM, FINISH_SHARE * cutter.diameter_mm)
+    step = cutter.step * cutter.diameter_mm
+    for room in operation.centres.geoms:
+        wide, slots = wide_and_slots(room)
+        if not operation.cleared.is_empty:
+            for rest in rest_of(operation, room, wide, slots):
+                yield _Patch(room, (), (), (), rest.passes)
+            continue
+        bulk = bulk_of(wide, leave)
+        walls = [
+            path
+            for part in wide.geoms
+            if not shapely.covers(shapely.buffer(bulk, WALL_MM), part)
+            for path in climbing_rings(part, WALL_MM)
+        ]
+        rings = rings_of(bulk, step, cutter.radius_mm)
+        yield _Patch(room, rings, slots, tuple(walls), ())
+
+
+class _Clearing:
+    """The clearing of one patch, depth by depth."""
+
+    def __init__(self, track: Track, operation: Operation, patch: _Patch) -> None:
+        self._track = track
+        self._cutter: Cutter = operation.cutter
+        self._patch = patch
+        self._above = operation.top_mm
+        self._height = operation.top_mm
+        self._links = shapely.buffer(patch.room, LINK_MM)
+        shapely.prepare(self._links)
+        self._inside = False
+
+    def run(self, heights: Sequence[float]) -> None:
+        """Clear every depth, then finish the wall."""
+        for height in heights:
+            self._height = height
+            self._rings_and_slots()
+            for paths in self._patch.rest:
+                self._each(paths, near_mm=4.0 * self._cutter.diameter_mm)
+            self._above = height
+        self._each(self._patch.finish, near_mm=float("inf"))
+        self._track.lift()
+
+    def _rings_and_slots(self) -> None:
+        """Clear trees of rings and run slots, whichever is nearer."""
+        slots = list(self._patch.slots)
+        rings = list(self._patch.rings)
+        while rings or slots:
+            if not slots:
+                self._rings(rings)
+                return
+            near_slot = min(path.away(self._track.place) for path in slots)
+            if rings and self._away(rings[self._nearest(rings)]) <= near_slot:
+                self._rings([rings.pop(self._nearest(rings))])
+            else:
+                path = pop_nearest(slots, self._track.place)
+                self._each((path,), near_mm=self._cutter.diameter_mm)
+
+    def _rings(self, rings: Sequence[Ring]) -> None:
+        """Clear trees of rings, each from its innermost outward."""
+        waiting = list(rings)
+        while waiting:
+            ring = waiting.pop(self._nearest(waiting))
+            if ring.inner:
+                self._rings(ring.inner)
+                self._each(ring.paths, near_mm=float("inf"))
+            else:
+                self._each(ring.paths, near_mm=2.0 * self._cutter.diameter_mm, core=ring.polygon)
+
+    def _nearest(self, rings: Sequence[Ring]) -> int:
+        return min(range(len(rings)), key=lambda k: (self._away(rings[k]), k))
+
+    def _away(self, ring: Ring) -> float:
+        return float(ring.polygon.distance(shapely.Point(self._track.place)))
+
+    def _each(self, paths: Sequence[Path], near_mm: float, core: Polygon | None = None) -> None:
+        waiting = list(paths)
+        while waiting:
+            path = pop_nearest(waiting, self._track.place)
+            if not self._link(path.start, near_mm):
+                path = self._enter(path, core)
+            self._track.follow((x, y, self._height) for x, y in path.points[1:].tolist())
+
+    def _link(self, place: Place2, near_mm: float) -> bool:
+        """Stay down and go straight to ``place`` if that cuts nothing it should not."""
+        track = self._track
+        down = abs(track.z_mm - self._height) < SAME_MM and self._inside
+        if not down or dist(track.place, place) > near_mm or not self._open(place):
+            return False
+        track.feed(place, self._height)
+        return True
+
+    def _open(self, place: Place2) -> bool:
+        return bool(shapely.covers(self._links, LineString((self._track.place, place))))
+
+    def _enter(self, path: Path, core: Polygon | None) -> Path:
+        """Get to the start of ``path`` at this depth; return the path, begun where best."""
+        track = self._track
+        if path.free:
+            self._approach(path.start)
+            track.plunge(self._height)
+            return path
+        if core is not None:
+            centre, radius = self._helix(core)
+            if radius > 0.0:
+                self._approach((centre[0] + radius, centre[1]))
+                entry.helix(track, centre, radius, self._height)
+                path = path.from_nearest(track.place)
+                if self._open(path.start):
+                    track.feed(path.start, self._height)
+                    return path
+        self._approach(path.start)
+        entry.ramp(track, path, self._height)
+        return path
+
+    def _helix(self, core: Polygon) -> tuple[Place2, float]:
+        """Return the middle of ``core`` and the widest helix that fits the patch there, or 0."""
+        radius = self._cutter.radius_mm
+        spoke = shapely.maximum_inscribed_circle(core, tolerance=0.05 * radius)
+        x, y = spoke.coords[0]
+        room = self._patch.room.exterior.distance(shapely.Point(x, y))
+        for island in self._patch.room.interiors:
+            room = min(room, island.distance(shapely.Point(x, y)))
+        fits = min(HELIX_WIDEST * radius, room - LINK_MM)
+        return (x, y), fits if fits >= HELIX_NARROWEST * radius else 0.0
+
+    def _approach(self, place: Place2) -> None:
+        """Come to just above the stock over ``place``: inside the pocket if the way is open."""
+        track = self._track
+        if self._inside and abs(track.z_mm - self._above) < SAME_MM and self._open(place):
+            track.feed(place, self._above)
+            return
+        track.over(place)
+        track.drop(self._above + entry.ABOVE_MM)
+        track.plunge(self._above)
+        self._inside = True

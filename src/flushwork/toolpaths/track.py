@@ -1,0 +1,145 @@
+"""The track: where the cutter's tip is, and the moves that brought it there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import dist, hypot
+
+from flushwork.toolpaths.feeds import Feeds
+from flushwork.toolpaths.moves import Move, MoveKind
+
+SAME_MM = 1e-6
+"""Two places closer than this are one; a hundredth of the finest decimal a cut file carries."""
+
+Place2 = tuple[float, float]
+Place3 = tuple[float, float, float]
+
+
+class Track:
+    """Grows a list of moves; keeps the manners that no operation may forget.
+
+    Coordinates given are those of the face's frame; the moves come out in the file's, ``origin``
+    subtracted.  A rapid across always happens at ``clear_mm``.  The first move only lifts to that
+    height: its x and y are the file's zero and mean nothing until the machine has been told more.
+    """
+
+    def __init__(self, origin: Place2, clear_mm: float) -> None:
+        self.clear_mm = clear_mm
+        self.moves: list[Move] = []
+        self._origin = origin
+        self._x, self._y, self._z = origin[0], origin[1], clear_mm
+        self._feeds = Feeds(feed_mm_min=0.0, plunge_mm_min=0.0, spindle_rpm=0.0)
+        self._append(MoveKind.RAPID, 0.0)
+
+    @property
+    def place(self) -> Place2:
+        """Where the tip is, in the face's frame."""
+        return self._x, self._y
+
+    @property
+    def z_mm(self) -> float:
+        """How high the tip is."""
+        return self._z
+
+    @property
+    def spindle_rpm(self) -> float:
+        """How fast the spindle turns."""
+        return self._feeds.spindle_rpm
+
+    def use(self, feeds: Feeds) -> None:
+        """Cut with these feeds from here on."""
+        self._feeds = feeds
+
+    def lift(self) -> None:
+        """Rise to the clear height."""
+        if self._z < self.clear_mm - SAME_MM:
+            self._z = self.clear_mm
+            self._append(MoveKind.RAPID, 0.0)
+
+    def over(self, place: Place2) -> None:
+        """Travel at the clear height until over ``place``."""
+        self.lift()
+        if dist(place, self.place) > SAME_MM:
+            self._x, self._y = place
+            self._append(MoveKind.RAPID, 0.0)
+
+    def drop(self, z_mm: float) -> None:
+        """Come down fast through what is known to be air."""
+        if z_mm < self._z - SAME_MM:
+            self._z = z_mm
+            self._append(MoveKind.RAPID, 0.0)
+
+    def rise(self, z_mm: float) -> None:
+        """Go straight up fast, out of what has been cut."""
+        if z_mm > self._z + SAME_MM:
+            self._z = z_mm
+            self._append(MoveKind.RAPID, 0.0)
+
+    def plunge(self, z_mm: float) -> None:
+        """Feed straight down (or up) at the plunge rate."""
+        if abs(z_mm - self._z) > SAME_MM:
+            self._z = z_mm
+            self._append(MoveKind.FEED, self._feeds.plunge_mm_min)
+
+    def feed(self, place: Place2, z_mm: float | None = None) -> None:
+        """Cut straight to ``place``; going down, slow enough to keep within the plunge rate."""
+        z = self._z if z_mm is None else z_mm
+        across, down = dist(place, self.place), self._z - z
+        if across < SAME_MM and abs(down) < SAME_MM:
+            return
+        self._x, self._y = place
+        self._z = z
+        self._append(MoveKind.FEED, self._slope_feed(across, down))
+
+    def follow(self, places: Iterable[Place3]) -> None:
+        """Cut through (x, y, z) places one after the other."""
+        for x, y, z in places:
+            self.feed((x, y), z)
+
+    def arc(self, centre: Place2, turn_rad: float, end: Place3) -> None:
+        """Cut along an arc about ``centre``, rising or falling evenly to ``end``."""
+        radius = dist(self.place, centre)
+        down = self._z - end[2]
+        self._x, self._y, self._z = end
+        self._append(
+            MoveKind.ARC,
+            self._slope_feed(radius * abs(turn_rad), down),
+            centre=centre,
+            turn_rad=turn_rad,
+        )
+
+    def dwell(self, seconds: float) -> None:
+        """Stay where the tip is."""
+        if seconds > 0.0:
+            self._append(MoveKind.DWELL, 0.0, dwell_s=seconds)
+
+    def _slope_feed(self, across: float, down: float) -> float:
+        feed, plunge = self._feeds.feed_mm_min, self._feeds.plunge_mm_min
+        if down <= SAME_MM:
+            return feed
+        return min(feed, plunge * hypot(across, down) / down)
+
+    def _append(
+        self,
+        kind: MoveKind,
+        feed: float,
+        *,
+        centre: Place2 | None = None,
+        turn_rad: float = 0.0,
+        dwell_s: float = 0.0,
+    ) -> None:
+        dx, dy = self._origin
+        self.moves.append(
+            Move(
+                kind=kind,
+                x_mm=self._x - dx,
+                y_mm=self._y - dy,
+                z_mm=self._z,
+                feed_mm_min=feed,
+                centre_x_mm=centre[0] - dx if centre else 0.0,
+                centre_y_mm=centre[1] - dy if centre else 0.0,
+                turn_rad=turn_rad,
+                dwell_s=dwell_s,
+                spindle_rpm=self._feeds.spindle_rpm,
+            )
+        )

@@ -1,0 +1,143 @@
+"""Walks: lines that touch, joined so that all are run over once with the fewest lifts."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from math import atan2, pi
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.toolpaths.paths import Floats, Path
+
+TOUCH_MM: Final = 0.005
+"""Ends of lines closer than this are one place: the bound to which artwork is flattened."""
+
+Key = tuple[int, int]
+Walk = list[int]
+"""Edges in the order and direction run: k forward, ~k backward."""
+
+
+def walks(lines: BaseGeometry) -> list[Path]:
+    """Join lines in the plane, split where they cross or touch, into the fewest paths.
+
+    Doubled stretches are run once.
+    """
+    noded = shapely.line_merge(shapely.union_all(lines, grid_size=TOUCH_MM / 50.0))
+    parts = [
+        shapely.get_coordinates(part)
+        for part in shapely.get_parts(noded)
+        if isinstance(part, LineString) and not part.is_empty
+    ]
+    return [Path(points, closed=closed, either=not closed) for points, closed in join_edges(parts)]
+
+
+def join_edges(edges: Sequence[Floats]) -> list[tuple[Floats, bool]]:
+    """Join polylines (n, 2 or more columns) that meet at their ends into walks.
+
+    At each meeting place the straightest pairs are joined, which leaves as many open walks as
+    half the places where an odd number of ends meet: no set of walks over every edge has fewer
+    (Euler, 1736).  Round trips are spliced into walks they touch.  Returns points and whether
+    they close.
+    """
+    ends: dict[Key, list[tuple[int, float]]] = defaultdict(list)
+    for k, edge in enumerate(edges):
+        ends[_key(edge[0])].append((k, _heading(edge)))
+        ends[_key(edge[-1])].append((~k, _heading(edge[::-1])))
+    after: dict[int, int] = {}
+    for leaving in ends.values():
+        after.update(_pairs(leaving))
+    found = _spliced(list(_follow(len(edges), after)), edges)
+    return [(_points(walk, edges), _first(walk, edges) == _last(walk, edges)) for walk in found]
+
+
+def _pairs(leaving: Sequence[tuple[int, float]]) -> dict[int, int]:
+    """Pair edge ends at one place, straightest first: arriving by ~a one goes on by b."""
+    turns = sorted(
+        (abs((heading - other + pi) % (2.0 * pi) - pi), j, k)
+        for k, (_, heading) in enumerate(leaving)
+        for j, (_, other) in enumerate(leaving[:k])
+    )
+    after: dict[int, int] = {}
+    used: set[int] = set()
+    for _, j, k in reversed(turns):
+        if j not in used and k not in used:
+            used |= {j, k}
+            a, b = leaving[j][0], leaving[k][0]
+            after[~a] = b
+            after[~b] = a
+    return after
+
+
+def _follow(count: int, after: dict[int, int]) -> Iterator[Walk]:
+    """Yield the walks that the pairs make: open ones from their ends, then round trips."""
+    arrived = set(after.values())
+    done = [False] * count
+    starts = [end for k in range(count) for end in (k, ~k) if end not in arrived]
+    for start in [*starts, *range(count)]:
+        walk: Walk = []
+        step: int | None = start
+        while step is not None and not done[max(step, ~step)]:
+            done[max(step, ~step)] = True
+            walk.append(step)
+            step = after.get(step)
+        if walk:
+            yield walk
+
+
+def _spliced(found: list[Walk], edges: Sequence[Floats]) -> list[Walk]:
+    """Run round trips in the middle of walks that pass a place of theirs."""
+    closed = [walk for walk in found if _first(walk, edges) == _last(walk, edges)]
+    result = [walk for walk in found if _first(walk, edges) != _last(walk, edges)]
+    changed = True
+    while closed and changed:
+        changed = False
+        for trip in list(closed):
+            others = result + [walk for walk in closed if walk is not trip]
+            if any(_splice(trip, walk, edges) for walk in others):
+                closed.remove(trip)
+                changed = True
+    return result + closed
+
+
+def _splice(trip: Walk, walk: Walk, edges: Sequence[Floats]) -> bool:
+    """Put ``trip`` into ``walk`` at a place both pass; return whether there was one."""
+    starts = {_start(step, edges): k for k, step in reversed(list(enumerate(trip)))}
+    places = [_start(step, edges) for step in walk] + [_last(walk, edges)]
+    for position, place in enumerate(places):
+        if place in starts:
+            k = starts[place]
+            walk[position:position] = trip[k:] + trip[:k]
+            return True
+    return False
+
+
+def _points(walk: Walk, edges: Sequence[Floats]) -> Floats:
+    pieces = [edges[step] if step >= 0 else edges[~step][::-1] for step in walk]
+    return np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
+
+
+def _start(step: int, edges: Sequence[Floats]) -> Key:
+    return _key(edges[step][0] if step >= 0 else edges[~step][-1])
+
+
+def _first(walk: Walk, edges: Sequence[Floats]) -> Key:
+    return _start(walk[0], edges)
+
+
+def _last(walk: Walk, edges: Sequence[Floats]) -> Key:
+    return _start(~walk[-1], edges)
+
+
+def _key(point: Floats) -> Key:
+    return round(float(point[0]) / TOUCH_MM), round(float(point[1]) / TOUCH_MM)
+
+
+def _heading(edge: Floats) -> float:
+    """Return the direction in which an edge leaves its first point."""
+    dx, dy = edge[1, :2] - edge[0, :2]
+    return atan2(float(dy), float(dx))
