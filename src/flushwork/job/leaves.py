@@ -52,13 +52,19 @@ def slip(code: str, message: str, remedy: str) -> PydanticCustomError:
     )
 
 
-def near(word: str, known: tuple[str, ...]) -> str:
-    """Return "did you mean ...? " for the known word nearest to one, or nothing."""
+def nearest(word: str, known: tuple[str, ...]) -> str:
+    """Return the known word nearest to one, or nothing where none is near."""
     low = {each.lower(): each for each in known}
     found = difflib.get_close_matches(word.lower(), low, n=1, cutoff=0.6)
-    if not found:
+    if not found and word:
         found = [each for each in low if word.lower() in each or each in word.lower()][:1]
-    return f"did you mean `{low[found[0]]}`? " if found and word else ""
+    return low[found[0]] if found else ""
+
+
+def near(word: str, known: tuple[str, ...]) -> str:
+    """Return "did you mean ...? " for the known word nearest to one, or nothing."""
+    found = nearest(word, known)
+    return f"did you mean `{found}`? " if found else ""
 
 
 class Leaf:

@@ -93,13 +93,6 @@ def refuse(code: str, message: str, remedy: str, source: Source) -> NoReturn:
 def read_text(path: Path, shown: str, asked: Source | None = None) -> str:
     """Return the text of a file; ``asked`` is the key that named it, where one did."""
     source = asked or Source(file=shown, line=1, column=1, key="")
-    if path.is_dir():
-        refuse(
-            "file-is-a-folder",
-            f"{shown} is a folder",
-            "name the file in it, such as job.yaml",
-            source,
-        )
     try:
         raw = path.read_bytes()
     except FileNotFoundError:
@@ -109,12 +102,19 @@ def read_text(path: Path, shown: str, asked: Source | None = None) -> str:
             "check the spelling and the folder; `flushwork new` writes a first job file",
             source,
         )
+    except IsADirectoryError:
+        refuse(
+            "file-is-a-folder",
+            f"{shown} is a folder",
+            "name the file in it, such as job.yaml",
+            source,
+        )
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be used"
         refuse(
             "file-unreadable",
             f"{shown} cannot be opened: {reason}",
-            "check who may read it",
+            "check its name, and who may read it",
             source,
         )
     if len(raw) > LONGEST_BYTES:

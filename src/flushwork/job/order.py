@@ -68,6 +68,8 @@ def check_order(faces: tuple[Face, ...], reading: Reading) -> None:
                 reading.slip(
                     "name-unknown", f"there is no inlay called '{name}' here", remedy, path
                 )
+        if len(set(known)) < len(known):
+            continue
         for circle in _circles(face):
             reading.slip(
                 "order-goes-round",

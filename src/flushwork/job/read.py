@@ -69,6 +69,8 @@ def _shop(path: Path, reading: Reading) -> Shop | None:
     named = tree.root.get("shop")
     if not isinstance(named, Scalar) or named.kind == "nothing":
         return starter_shop()
+    if not named.text.isprintable():
+        return None
     try:
         return read_shop(path.parent / named.text, named.text, tree.source(("shop",)))
     except JobRefusedError as error:

@@ -24,7 +24,7 @@ from pydantic_core import (
 )
 
 from flushwork.findings import Finding, Severity
-from flushwork.job.leaves import near, slip
+from flushwork.job.leaves import near, nearest, slip
 from flushwork.job.located import Scalar, Tree
 
 _SHAPES: Final = {
@@ -84,7 +84,7 @@ class Section(BaseModel):
         try:
             made = handler(given)
         except ValidationError as error:
-            lines = [cls._line(each) for each in error.errors(include_url=False)]
+            lines = [cls._line(each) for each in cls._told_once(error)]
         if isinstance(given, dict):
             lines += [
                 InitErrorDetails(type=error, loc=(key,) if key else (), input=given.get(key))
@@ -93,6 +93,20 @@ class Section(BaseModel):
         if lines or made is None:
             raise ValidationError.from_exception_data(cls.__name__, lines)
         return made
+
+    @classmethod
+    def _told_once(cls, error: ValidationError) -> list[ErrorDetails]:
+        """Leave out a missing key where an unknown one is its misspelling."""
+        found = error.errors(include_url=False)
+        own = [each for each in found if len(each["loc"]) == 1]
+        meant = {
+            nearest(str(each["loc"][0]), cls.keys())
+            for each in own
+            if each["type"] == "extra_forbidden"
+        }
+        return [
+            each for each in found if not (each["type"] == "missing" and each["loc"][-1] in meant)
+        ]
 
     @classmethod
     def _line(cls, error: ErrorDetails) -> InitErrorDetails:
@@ -108,10 +122,13 @@ class Section(BaseModel):
         if error["type"] == "missing":
             return slip("key-missing", f"`{key}` is missing", f"add {cls._example(key)}")
         if error["type"] == "extra_forbidden":
+            hint = near(key, cls.keys())
+            if key[:1].isdigit():
+                hint = "if it belongs to a number, leave the comma out: 1000 mm; "
             return slip(
                 "key-unknown",
                 f"`{key}` is not a key known here",
-                f"{near(key, cls.keys())}the keys here are: {', '.join(cls.keys())}",
+                f"{hint}the keys here are: {', '.join(cls.keys())}",
             )
         return _shape_slip(error)
 

@@ -40,7 +40,7 @@ _SLIPS: Final[tuple[tuple[str, str, str], ...]] = (
         "put the value in quotes",
     ),
     (
-        "expected a single document",
+        "found another document",
         "a second document begins",
         "keep one job per file: remove the line `---`",
     ),
@@ -78,7 +78,7 @@ def broken(error: YAMLError, text: str, shown: str) -> Finding:
             remedy="indent with spaces; most editors can turn tabs into spaces",
             source=source,
         )
-    code = "yaml-several-documents" if "single document" in problem else "yaml-broken"
+    code = "yaml-several-documents" if "another document" in problem else "yaml-broken"
     message, remedy = next(
         ((said, cure) for words, said, cure in _SLIPS if words in problem),
         (

@@ -1,0 +1,161 @@
+"""The job as Flushwork understood it: one canonical text with every default visible."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flushwork.job.records import Job, Mix
+from flushwork.job.resolved_faces import artwork_lines, face_lines
+from flushwork.job.resolved_lines import Lines, measure, words
+from flushwork.units import Quantity, Ratio, number_text, ratio_text
+
+
+def resolved_text(job: Job) -> str:
+    """Return the job as YAML that reads back to the same job.
+
+    A line the user's own file does not hold ends in ``# default``; what is chosen later (cutters,
+    the replay's cell) stands as a comment.  The shelf records behind it follow, each with its
+    source.
+    """
+    out = Lines(job.given)
+    out.lines.append(
+        f"# {job.file} as Flushwork understands it; `default` marks what it does not say."
+    )
+    _heading(out, job)
+    _blank(out, job)
+    _allowances(out, job)
+    _trim(out, job)
+    _coats(out, job)
+    _mixes(out, job.mixes)
+    for face in job.faces:
+        face_lines(out, face)
+    if job.accepted:
+        out.group(("accept",))
+    for index, each in enumerate(job.accepted):
+        out.add(("accept", index, "finding"), words(each.code))
+        out.item(("accept", index, "finding"))
+        if each.subject:
+            out.add(("accept", index, "subject"), words(each.subject))
+        out.add(("accept", index, "because"), words(each.because))
+    out.lines.append("# The shelf behind it:")
+    out.lines.extend(f"# {line}" for line in dict.fromkeys(_shelf(job)))
+    return "\n".join(out.lines) + "\n"
+
+
+def _heading(out: Lines, job: Job) -> None:
+    out.add(("flushwork",), "1")
+    out.add(("title",), words(job.title))
+    if job.shop_file:
+        out.add(("shop",), words(job.shop_file))
+    else:
+        out.note(("shop",), "shop: the packaged starter shop  (default)")
+    out.add(("holding",), words(job.holding.name))
+    out.add(("pieces",), str(job.pieces))
+    out.add(("test pieces",), str(job.test_pieces))
+    if job.cell_mm is None:
+        out.note(("cell",), "cell: chosen from the narrowest work  (default)")
+    else:
+        out.add(("cell",), measure(job.cell_mm))
+
+
+def _blank(out: Lines, job: Job) -> None:
+    blank = job.blank
+    out.group(("blank",))
+    out.add(("blank", "timber"), words(blank.timber.name))
+    out.add(("blank", "length"), measure(blank.length_mm))
+    out.add(("blank", "width"), measure(blank.width_mm))
+    out.add(("blank", "thickness"), measure(blank.thickness_mm))
+    grain = "along the length" if blank.grain_along_x else "along the width"
+    out.add(("blank", "grain"), grain)
+    out.add(("blank", "sawn"), "flat" if blank.flat_sawn else "quarter")
+    out.add(("blank", "moisture"), measure(blank.moisture, Quantity.SHARE))
+    turned = "its length" if blank.turn_about_x else "its width"
+    out.add(("blank", "turned over about"), turned)
+
+
+def _allowances(out: Lines, job: Job) -> None:
+    given = job.allowances
+    out.group(("allowances",))
+    for key, value_mm in (
+        ("flatten", given.flatten_mm),
+        ("level", given.level_mm),
+        ("skin", given.skin_mm),
+        ("sand", given.sand_mm),
+        ("light sand", given.light_sand_mm),
+        ("overfill", given.overfill_mm),
+        ("rim", given.rim_mm),
+        ("least web", given.web_mm),
+    ):
+        out.add(("allowances", key), measure(value_mm))
+
+
+def _trim(out: Lines, job: Job) -> None:
+    outline = job.outline
+    if outline.artwork is None:
+        out.note(("trim line",), "trim line: none, the blank stays as it is  (default)")
+        return
+    out.group(("trim line",))
+    artwork_lines(out, outline.artwork, ("trim line",))
+    out.add(("trim line", "hidden border"), measure(outline.hidden_mm))
+    out.add(("trim line", "tabs"), str(outline.tabs))
+    out.add(("trim line", "tab length"), measure(outline.tab_mm))
+    out.add(("trim line", "tab height"), measure(outline.tab_height_mm))
+    if outline.cutter is not None:
+        out.add(("trim line", "cutter"), words(outline.cutter.name))
+
+
+def _coats(out: Lines, job: Job) -> None:
+    out.add(("sealer",), words(job.sealer.name) if job.sealer else "none")
+    if job.finish is None:
+        out.add(("finish",), "none")
+        return
+    out.group(("finish",))
+    out.add(("finish", "name"), words(job.finish.finish.name))
+    out.add(("finish", "coats"), str(job.finish.coats))
+    out.add(("finish", "holes"), "before" if job.finish.holes_first else "after")
+
+
+def _mixes(out: Lines, mixes: tuple[Mix, ...]) -> None:
+    if mixes:
+        out.group(("mixes",))
+    for mix in mixes:
+        path = ("mixes", mix.name)
+        out.group(path)
+        out.add((*path, "resin"), words(mix.resin.name))
+        basis = Ratio(mix.ratio_resin, mix.ratio_hardener, "weight" if mix.by_weight else "volume")
+        out.add((*path, "ratio"), ratio_text(basis))
+        if mix.thinner is not None:
+            out.group((*path, "thinner"))
+            out.add((*path, "thinner", "name"), words(mix.thinner.name))
+            out.add((*path, "thinner", "share"), measure(mix.thinner_share, Quantity.SHARE))
+        if mix.pigments:
+            out.group((*path, "pigments"))
+        for index, each in enumerate(mix.pigments):
+            item = (*path, "pigments", index)
+            out.add((*item, "name"), words(each.pigment.name))
+            out.item((*item, "name"))
+            out.add((*item, "share"), measure(each.share, Quantity.SHARE))
+        out.add((*path, "colour"), words(mix.colour))
+        out.add((*path, "opacity"), f"{number_text(100 * mix.opacity, 9)} %")
+        out.add((*path, "bubbles"), mix.bubbles)
+
+
+def _shelf(job: Job) -> Iterator[str]:
+    """Yield a line for every shelf record in use, with its source."""
+    yield f"timber {job.blank.timber.name}: {job.blank.timber.source}"
+    yield f"holding {job.holding.name}, comes back within {measure(job.holding.repeat_mm)}: " + (
+        job.holding.source
+    )
+    for mix in job.mixes:
+        yield f"resin {mix.resin.name}: {mix.resin.source}"
+        if mix.thinner is not None:
+            yield f"thinner {mix.thinner.name}: {mix.thinner.source}"
+        for each in mix.pigments:
+            yield f"pigment {each.pigment.name}: {each.pigment.source}"
+    if job.sealer is not None:
+        yield f"sealer {job.sealer.name}: {job.sealer.source}"
+    if job.finish is not None:
+        yield f"finish {job.finish.finish.name}: {job.finish.finish.source}"
+    for inlay in job.inlays:
+        for cutter in inlay.cutters:
+            yield f"cutter {cutter.name}: {cutter.source}"
