@@ -15,6 +15,7 @@ from pydantic import (
     ValidationError,
     model_validator,
 )
+from pydantic.fields import FieldInfo
 from pydantic_core import (
     CoreSchema,
     ErrorDetails,
@@ -22,10 +23,12 @@ from pydantic_core import (
     PydanticCustomError,
     core_schema,
 )
+from ruamel.yaml import YAML
 
 from flushwork.findings import Finding, Severity
-from flushwork.job.leaves import near, nearest, slip
+from flushwork.job.leaves import Measured, near, nearest, slip
 from flushwork.job.located import Scalar, Tree
+from flushwork.units import Quantity, number_text, quantity_text
 
 _SHAPES: Final = {
     "model_type": "keys and values",
@@ -75,6 +78,27 @@ class Section(BaseModel):
         """Yield slips that show in the keys alone, each with its key ("" for the group)."""
         del given
         yield from ()
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Describe each key with its default as the user would write it, and never as nothing."""
+        whole = handler(schema)
+        inner = handler.resolve_ref_schema(whole)
+        for name, field in cls.model_fields.items():
+            key = field.alias or name
+            known = _without_nothing(inner["properties"][key])
+            known.pop("title", None)
+            known.pop("default", None)
+            written = default_text(field)
+            if written:
+                known["default"] = plain_value(written)
+            if "examples" in known:
+                known["examples"] = [plain_value(str(each)) for each in known["examples"]]
+            inner["properties"][key] = known
+        inner.pop("title", None)
+        return whole
 
     @model_validator(mode="wrap")
     @classmethod
@@ -138,6 +162,37 @@ class Section(BaseModel):
             if field.alias == key and field.examples:
                 return f"`{key}: {field.examples[0]}`"
         return f"`{key}:` with its value"
+
+
+def plain_value(text: str) -> Any:
+    """Return what an editor makes of a value as typed in the file."""
+    return YAML(typ="safe", pure=True).load(text)
+
+
+def _without_nothing(schema: dict[str, Any]) -> dict[str, Any]:
+    """Return a key's schema without the alternative of no value: a key left out is no key."""
+    kinds = [each for each in schema.get("anyOf", ()) if each != {"type": "null"}]
+    rest = {key: value for key, value in schema.items() if key != "anyOf"}
+    if not kinds:
+        return dict(schema)
+    return rest | kinds[0] if len(kinds) == 1 else rest | {"anyOf": kinds}
+
+
+def default_text(field: FieldInfo) -> str:
+    """Return a key's default as the user would write it; "" for one that is required or empty."""
+    if field.is_required() or field.default is None:
+        return ""
+    value = field.get_default(call_default_factory=True, validated_data={})
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list) and value and all(isinstance(each, float) for each in value):
+        return f"[{', '.join(quantity_text(each, Quantity.LENGTH) for each in value)}]"
+    leaf = next((each for each in field.metadata if isinstance(each, Measured)), None)
+    if leaf is not None and isinstance(value, float):
+        return quantity_text(value, leaf.quantity)
+    if isinstance(value, float):
+        return number_text(value)
+    return str(value) if isinstance(value, int | str) else ""
 
 
 class OrList:
