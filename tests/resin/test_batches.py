@@ -196,3 +196,34 @@ def test_every_batch_is_enough_and_honest(
 def test_pieces_are_split_evenly() -> None:
     assert split_pieces(20, 3) == [7, 7, 6]
     assert split_pieces(5, 5) == [1, 1, 1, 1, 1]
+
+
+def test_a_common_batch_must_save_more_than_its_cup_loses() -> None:
+    wanted = [
+        request(make_mix("red"), 4.0, stage=4, session=1),
+        request(make_mix("blue"), 40.0, stage=5, session=1),
+    ]
+    saving = plan_pours(wanted, make_shop(TENTH_SCALE, cup_loss_g=1.0))
+    assert [pour.shares_clear_with for pour in saving] == [(2,), (1,)]
+    wasteful = plan_pours(wanted, make_shop(TENTH_SCALE, cup_loss_g=9.0))
+    assert all(not pour.shares_clear_with for pour in wasteful)
+
+
+def test_colours_of_a_common_batch_are_poured_within_one_pot_life() -> None:
+    slow = [
+        replace(request(make_mix(name), 4.0, stage=stage, session=1), fill_s=900.0)
+        for stage, name in ((4, "red"), (5, "blue"))
+    ]
+    pours = plan_pours(slow, make_shop(TENTH_SCALE, cup_loss_g=1.0))
+    assert all(not pour.shares_clear_with for pour in pours)
+    quick = [replace(each, fill_s=300.0) for each in slow]
+    shared = plan_pours(quick, make_shop(TENTH_SCALE, cup_loss_g=1.0))
+    assert all(pour.shares_clear_with for pour in shared)
+    assert [pour.working_s for pour in shared] == [360.0 + 600.0] * 2
+    assert all(pour.working_s <= pour.pot_life_s for pour in shared)
+
+
+def test_a_better_tool_is_taken_where_it_wastes_no_more() -> None:
+    pour = plan_pours([request(make_mix(), 30.0)], make_shop(FINE_SCALE, TENTH_SCALE, SYRINGE))[0]
+    assert {part.tool for part in pour.parts} == {FINE_SCALE}
+    assert pour.surplus_g < 0.02 * pour.batch_g

@@ -106,18 +106,17 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
 def batches_for(request: PourRequest, shop: Shop) -> list[Batch]:
     """Return the fewest batches that the tools can hold and that are poured within the pot life."""
     whole = split(request, 1, shop.cup_loss_g)
-    if not math.isfinite(measure(request.mix, 0.001, shop.tools).ratio_error):
-        return whole
     measurable: list[Batch] | None = None
     for count in range(1, _MOST_BATCHES):
         batches = split(request, count, shop.cup_loss_g)
         measured = measure(request.mix, batches[0].wanted_cm3, shop.tools)
-        if not math.isfinite(measured.ratio_error):
-            continue
-        measurable = measurable or batches
-        life_s = pot_life_s(request.mix.resin, shop.air.day_c, measured.mass_g)
-        if in_time(1.0, batches[0].fill_s, life_s):
-            return batches
+        if math.isfinite(measured.ratio_error):
+            measurable = measurable or batches
+            life_s = pot_life_s(request.mix.resin, shop.air.day_c, measured.mass_g)
+            if in_time(1.0, batches[0].fill_s, life_s):
+                return batches
+        elif count == 1 and not math.isfinite(measure(request.mix, 0.001, shop.tools).ratio_error):
+            return whole
     return measurable or whole
 
 
@@ -145,33 +144,47 @@ def _pour(number: int, batch: Batch, measured: Measured, at_c: float) -> Pour:
     )
 
 
-def _with_shared(pours: list[Pour], shared: Shared) -> list[Pour]:
+def _wanted_g(pour: Pour) -> float:
+    wanted_cm3 = pour.needed_cm3 + pour.allowance_cm3
+    return wanted_cm3 * compose(pour.mix, 1.0).density_g_cm3
+
+
+def _with_shared(pours: Sequence[Pour], shared: Shared, life_s: float) -> list[Pour]:
     numbers = tuple(pour.number for pour in pours)
-    done: list[Pour] = []
-    for pour, own in zip(pours, shared.colours, strict=True):
-        wanted_g = (pour.needed_cm3 + pour.allowance_cm3) * compose(pour.mix, 1.0).density_g_cm3
-        done.append(
-            replace(
-                pour,
-                batch_cm3=own.volume_cm3,
-                batch_g=own.mass_g,
-                parts=own.parts,
-                ratio_error=own.ratio_error,
-                smallest_g=own.smallest_g,
-                surplus_g=max(0.0, own.mass_g - wanted_g),
-                shares_clear_with=tuple(n for n in numbers if n != pour.number),
-                clear_parts=shared.clear.parts,
-                clear_left_g=shared.left_g,
-            )
+    return [
+        replace(
+            pour,
+            batch_cm3=own.volume_cm3,
+            batch_g=own.mass_g,
+            parts=own.parts,
+            ratio_error=own.ratio_error,
+            smallest_g=own.smallest_g,
+            surplus_g=max(0.0, own.mass_g - _wanted_g(pour)),
+            shares_clear_with=tuple(n for n in numbers if n != pour.number),
+            clear_parts=shared.clear.parts,
+            clear_left_g=shared.left_g,
+            pot_life_s=life_s,
+            working_s=_together_s(pours),
         )
-    return done
+        for pour, own in zip(pours, shared.colours, strict=True)
+    ]
+
+
+def _together_s(pours: Sequence[Pour]) -> float:
+    # the clear is mixed once, and its clock runs for every colour made of it
+    return MIXING_S + sum(pour.working_s - MIXING_S for pour in pours)
+
+
+def _too_small(pour: Pour) -> bool:
+    return _wanted_g(pour) < pour.smallest_g < math.inf
 
 
 def share_where_useful(pours: Sequence[Pour], shop: Shop) -> list[Pour]:
-    """Return the pours with small batches of one resin coloured out of a common clear batch.
+    """Return the pours with batches too small to measure coloured out of a common clear batch.
 
-    Only where a batch was forced up to what the tools can measure, and only if the common batch
-    mixes less in all.
+    Those of one resin and ratio are taken together, one alone with the next smallest pour.  It is
+    done only where it saves more than the common cup loses, and all colours are poured within the
+    common pot life.
     """
     done = {pour.number: pour for pour in pours}
     groups: dict[tuple[str, float, float, bool], list[Pour]] = {}
@@ -180,19 +193,23 @@ def share_where_useful(pours: Sequence[Pour], shop: Shop) -> list[Pour]:
         key = (mix.resin.name, mix.ratio_resin, mix.ratio_hardener, mix.by_weight)
         groups.setdefault(key, []).append(pour)
     for group in groups.values():
-        forced = any(
-            (pour.needed_cm3 + pour.allowance_cm3) / pour.batch_cm3 * pour.batch_g < pour.smallest_g
-            for pour in group
-        )
-        if len(group) < 2 or not forced:
+        small = sum(1 for pour in group if _too_small(pour))
+        if small == 0 or len(group) < 2:
             continue
+        by_size = sorted(group, key=lambda pour: (not _too_small(pour), pour.batch_g))
+        members = sorted(by_size[: max(2, small)], key=lambda pour: pour.number)
         shared = share_clear(
-            [(pour.mix, pour.needed_cm3 + pour.allowance_cm3) for pour in group],
+            [(pour.mix, pour.needed_cm3 + pour.allowance_cm3) for pour in members],
             shop.tools,
             shop.cup_loss_g,
         )
-        if shared is not None and shared.mass_g < sum(pour.batch_g for pour in group):
-            done.update((pour.number, pour) for pour in _with_shared(group, shared))
+        if shared is None:
+            continue
+        life_s = pot_life_s(members[0].mix.resin, shop.air.day_c, shared.clear.mass_g)
+        saved_g = sum(pour.batch_g for pour in members) - shared.mass_g
+        if saved_g > shop.cup_loss_g and _together_s(members) <= life_s:
+            shares = _with_shared(members, shared, life_s)
+            done.update((pour.number, pour) for pour in shares)
     return list(done.values())
 
 

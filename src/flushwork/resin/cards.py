@@ -180,9 +180,11 @@ def level_spoons(
     def halves(tool: MeasuringTool) -> float:
         return max(0.5, round(count(tool) * 2.0) / 2.0)
 
-    best = min(
-        spoons, key=lambda tool: (round(abs(halves(tool) / count(tool) - 1.0), 1), halves(tool))
-    )
+    def misfit(tool: MeasuringTool) -> float:
+        return abs(halves(tool) / count(tool) - 1.0)
+
+    close = [tool for tool in spoons if misfit(tool) <= ADDED_SLACK]
+    best = min(close, key=halves) if close else min(spoons, key=misfit)
     return best, halves(best)
 
 

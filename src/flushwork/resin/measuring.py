@@ -17,6 +17,9 @@ _MARKS_TRIED = 5000
 _FILLS = 3
 """A vessel is filled at most so often for one part (assumed; range 2 to 5)."""
 
+_SAME_WASTE = 0.02
+"""Batches this close in mass waste the same; then the better tool is taken (assumed; 0 to 0.05)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Interval:
@@ -188,7 +191,10 @@ def tool_pairs(tools: Iterable[MeasuringTool]) -> list[tuple[MeasuringTool, Meas
 
 
 def best_pair(tools: Iterable[MeasuringTool], ratio: Ratio, least_g: float) -> Pair | None:
-    """Return the pair of tools that wastes least, then errs least; ``None`` where none will do."""
+    """Return the pair of tools that wastes least; ``None`` where none will do.
+
+    Among those that waste the same within ``_SAME_WASTE`` the one that errs least.
+    """
     found = [
         pair
         for first, second in tool_pairs(tools)
@@ -196,6 +202,10 @@ def best_pair(tools: Iterable[MeasuringTool], ratio: Ratio, least_g: float) -> P
     ]
     if not found:
         return None
-    best = min(found, key=lambda pair: (round(pair.mass_g, 6), pair.error.worst))
+    most_g = min(pair.mass_g for pair in found) * (1.0 + _SAME_WASTE)
+    best = min(
+        (pair for pair in found if pair.mass_g <= most_g),
+        key=lambda pair: (pair.error.worst, pair.mass_g),
+    )
     smallest = smallest_by(best.resin_tool, best.hardener_tool, ratio)
     return replace(best, smallest_g=smallest)
