@@ -92,7 +92,7 @@ class CutFile:
     """A cut file: its text as emitted, and the same text read back.
 
     ``cut_s`` is the estimated run time.  ``problems`` are words the reader did not know, as
-    (line, text).
+    (line, text).  ``spans`` count the moves of ``program``.
     """
 
     order: CutOrder
@@ -101,3 +101,4 @@ class CutFile:
     program: Program
     cut_s: float
     problems: tuple[tuple[int, str], ...] = ()
+    spans: tuple[OperationSpan, ...] = ()

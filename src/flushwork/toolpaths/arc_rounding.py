@@ -1,0 +1,151 @@
+"""Arcs onto the grid of a cut file, so that every reader finds them within the published bound.
+
+A reader refuses an arc whose radii to its start and to its end differ by more than 0.002 mm
+(NISTIR 6556, section 3.5.3.2).  Rounding start, end and centre to three decimals each can use
+that up, so the centre is picked among the grid points about the true one; an arc that still does
+not fit is halved, and in the end cut into chords.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import Final
+
+from flushwork.toolpaths.grid import Grid
+
+RADIUS_MM: Final = 0.002
+"""Greatest change of an arc's radius by rounding, and greatest distance of a chord from its arc."""
+
+RADII_APART_MM: Final = 0.0016
+"""Greatest difference of the two radii as written: the published 0.002 mm less a reserve."""
+
+_SWEEP_MM: Final = 0.01
+_FULL_TURN: Final = 2.0 * math.pi
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """An arc in mm: from ``start`` about ``centre`` by ``turn_rad``, rising from z to z."""
+
+    start: tuple[float, float, float]
+    end_z_mm: float
+    centre: tuple[float, float]
+    turn_rad: float
+
+    @property
+    def radius_mm(self) -> float:
+        """The distance of the start from the centre."""
+        return math.dist(self.start[:2], self.centre)
+
+    def at(self, share: float) -> tuple[float, float, float]:
+        """Return the point a share of the way along."""
+        angle = self.turn_rad * share
+        dx, dy = self.start[0] - self.centre[0], self.start[1] - self.centre[1]
+        cos, sin = math.cos(angle), math.sin(angle)
+        return (
+            self.centre[0] + dx * cos - dy * sin,
+            self.centre[1] + dx * sin + dy * cos,
+            self.start[2] + (self.end_z_mm - self.start[2]) * share,
+        )
+
+    def halves(self) -> tuple[Arc, Arc]:
+        """Return the first and the second half."""
+        middle = self.at(0.5)
+        half = self.turn_rad / 2.0
+        return (
+            Arc(self.start, middle[2], self.centre, half),
+            Arc(middle, self.end_z_mm, self.centre, half),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One line of text: straight to ``end`` in grid steps, or round by ``offset`` (I, J)."""
+
+    end: tuple[int, int, int]
+    offset: tuple[int, int] | None = None
+    clockwise: bool = False
+
+
+def rounded(arc: Arc, grid: Grid, arcs: bool) -> Iterator[Piece]:
+    """Yield the pieces an arc is written as; without ``arcs`` all of them chords.
+
+    The path as read back stays within 0.002 mm and the grid's own rounding of the arc.
+    """
+    radius = arc.radius_mm
+    sagitta = radius * (1.0 - math.cos(min(abs(arc.turn_rad) / 2.0, math.pi)))
+    if not arcs or radius < RADIUS_MM or sagitta < RADIUS_MM / 4.0:
+        yield from _chords(arc, grid)
+        return
+    piece = _fitted(arc, grid) if abs(arc.turn_rad) <= _FULL_TURN + 1e-9 else None
+    if piece is not None:
+        yield piece
+        return
+    for half in arc.halves():
+        yield from rounded(half, grid, arcs)
+
+
+def chord_count(radius_mm: float, turn_rad: float, within_mm: float = RADIUS_MM) -> int:
+    """Return how many equal chords keep within ``within_mm`` of an arc (sagitta rule)."""
+    if radius_mm <= within_mm:
+        step_rad = math.pi / 2.0
+    else:
+        step_rad = 2.0 * math.acos(1.0 - within_mm / radius_mm)
+    return max(math.ceil(abs(turn_rad) / step_rad), 1)
+
+
+def _chords(arc: Arc, grid: Grid) -> Iterator[Piece]:
+    count = chord_count(arc.radius_mm, arc.turn_rad)
+    for number in range(1, count + 1):
+        yield Piece(_on_grid(arc.at(number / count), grid))
+
+
+def _on_grid(place: tuple[float, float, float], grid: Grid) -> tuple[int, int, int]:
+    return grid.steps(place[0]), grid.steps(place[1]), grid.steps(place[2])
+
+
+def _fitted(arc: Arc, grid: Grid) -> Piece | None:
+    """Return the arc as one piece, None where rounding would spoil it."""
+    start, end = _on_grid(arc.start, grid), _on_grid(arc.at(1.0), grid)
+    near = (
+        grid.steps(arc.centre[0] - grid.mm(start[0])),
+        grid.steps(arc.centre[1] - grid.mm(start[1])),
+    )
+    best: tuple[float, tuple[int, int]] | None = None
+    for di, dj in product((-1, 0, 1), repeat=2):
+        offset = near[0] + di, near[1] + dj
+        apart = _fault(arc, grid, start, end, offset)
+        if apart is not None and (best is None or apart < best[0]):
+            best = apart, offset
+    return None if best is None else Piece(end, best[1], arc.turn_rad < 0)
+
+
+def _fault(
+    arc: Arc,
+    grid: Grid,
+    start: tuple[int, int, int],
+    end: tuple[int, int, int],
+    offset: tuple[int, int],
+) -> float | None:
+    """Return by how much the arc as written errs, in mm; None beyond the bounds."""
+    from_start = -grid.mm(offset[0]), -grid.mm(offset[1])
+    to_end = (
+        grid.mm(end[0] - start[0] - offset[0]),
+        grid.mm(end[1] - start[1] - offset[1]),
+    )
+    radius, at_start, at_end = arc.radius_mm, math.hypot(*from_start), math.hypot(*to_end)
+    off = max(abs(at_start - radius), abs(at_end - radius))
+    apart = abs(at_start - at_end)
+    if off > RADIUS_MM or apart > RADII_APART_MM or at_start == 0.0:
+        return None
+    sign = -1.0 if arc.turn_rad < 0 else 1.0
+    swept = math.atan2(to_end[1], to_end[0]) - math.atan2(from_start[1], from_start[0])
+    swept = (sign * swept) % _FULL_TURN
+    if start[:2] == end[:2]:
+        swept = _FULL_TURN
+    if abs(swept - abs(arc.turn_rad)) * radius > max(_SWEEP_MM, 2.0 * grid.mm(1)):
+        return None
+    return off + apart

@@ -1,0 +1,192 @@
+"""Moves to cut-file text.
+
+Source: Kramer, Proctor & Messina, The NIST RS274NGC Interpreter - Version 3, NISTIR 6556 (2000).
+``docs/cut-files.md`` shows such a file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.shelf.items import Dialect
+from flushwork.toolpaths.arc_rounding import Arc, rounded
+from flushwork.toolpaths.canned import canned
+from flushwork.toolpaths.drill import DrillHole
+from flushwork.toolpaths.grid import grid_of
+from flushwork.toolpaths.header import comments, header
+from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.orders import CutOrder, OperationSpan
+from flushwork.toolpaths.sheet import Sheet
+
+SPIN_UP_S: Final = 3.0
+"""Seconds the spindle is given to come up to speed: common practice, no source."""
+
+_CHANGES_BY_NUMBER: Final = "number"
+_CHANGES_BY_STOP: Final = "stop"
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A cut file's text, and for each move the line (from 1) that was last written for it."""
+
+    text: str
+    lines: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What the body is made of: holes and names by the number of the move they begin with."""
+
+    moves: Sequence[Move]
+    holes: dict[int, DrillHole]
+    names: dict[int, str]
+    arcs: bool
+
+
+def emit(
+    order: CutOrder,
+    moves: Sequence[Move],
+    drills: Sequence[DrillHole] = (),
+    spans: Sequence[OperationSpan] = (),
+) -> str:
+    """Return the cut file that makes ``moves``, in the machine's dialect.
+
+    The first move only lifts to the clear height.  ``drills`` may be written as canned cycles;
+    ``spans`` put the name of what is cut before its first line.  Raises ``ValueError`` for a cut
+    without a feed, and where the first move is not that rapid.
+    """
+    return write(order, moves, drills, spans).text
+
+
+def write(
+    order: CutOrder,
+    moves: Sequence[Move],
+    drills: Sequence[DrillHole] = (),
+    spans: Sequence[OperationSpan] = (),
+) -> Written:
+    """Do what ``emit`` does, and tell which line each move went to."""
+    dialect = order.machine.dialect
+    grid = grid_of(dialect)
+    sheet = Sheet(grid, dialect.line_numbers)
+    for line in header(order, moves, grid):
+        sheet.comment(line)
+    _begin(sheet, order, dialect)
+    lines: list[int] = []
+    if moves:
+        _first(sheet, order, moves, dialect)
+        holes = {hole.first: hole for hole in drills} if dialect.cycles else {}
+        names = {max(span.first, 1): f"{span.work}: {span.subject}" for span in spans}
+        lines = _body(sheet, _Task(moves, holes, names, dialect.arcs))
+    _finish(sheet, order, dialect)
+    return Written("\n".join(sheet.lines) + "\n", tuple(lines))
+
+
+def _begin(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
+    units = "G20" if dialect.inch else "G21"
+    sheet.words("G17", units, "G40", "G49", "G80", "G90", "G94")
+    name = f"{order.cutter.name}, {order.cutter.diameter_mm:.3f} mm"
+    if dialect.tool_change == _CHANGES_BY_NUMBER:
+        sheet.words(f"T{order.cutter.number}", "M6")
+    elif dialect.tool_change == _CHANGES_BY_STOP:
+        for line in comments(f"Stops here: is {name} in the holder, its Z zero set? Then go on."):
+            sheet.comment(line)
+        sheet.words("M0")
+
+
+def _first(sheet: Sheet, order: CutOrder, moves: Sequence[Move], dialect: Dialect) -> None:
+    """Lift straight up, start the spindle, then go over the first place at that height."""
+    first = moves[0]
+    if first.kind is not MoveKind.RAPID:
+        raise ValueError("the first move of a cut file must be the rapid that lifts the cutter")
+    z = sheet.grid.steps(first.z_mm)
+    sheet.lift(z)
+    turning = (move.spindle_rpm for move in moves if move.spindle_rpm > 0.0)
+    sheet.speed(dialect.spindle_clockwise, next(turning, _own_speed(order)))
+    sheet.words(f"G4 P{SPIN_UP_S:.1f}")
+    second = moves[1] if len(moves) > 1 else first
+    travels = second.kind is MoveKind.RAPID and sheet.grid.steps(second.z_mm) == z
+    if not travels or (first.x_mm, first.y_mm) != (0.0, 0.0):
+        sheet.straight("G0", (sheet.grid.steps(first.x_mm), sheet.grid.steps(first.y_mm), z))
+
+
+def _own_speed(order: CutOrder) -> float:
+    machine = order.machine
+    return min(max(order.cutter.spindle_rpm, machine.spindle_min_rpm), machine.spindle_max_rpm)
+
+
+def _body(sheet: Sheet, task: _Task) -> list[int]:
+    """Write every move after the first; return the line of each, the first included."""
+    lines = [len(sheet.lines)]
+    while (number := len(lines)) < len(task.moves):
+        if number in task.names:
+            sheet.end_cycle()
+            for line in comments(task.names[number]):
+                sheet.comment(line)
+        last = number
+        hole = task.holes.get(number)
+        cycle = None if hole is None else canned(hole, task.moves, sheet.grid)
+        if hole is not None and cycle is not None and sheet.at_height(cycle.travel):
+            sheet.speed("", _speed_of(task.moves[hole.first : hole.last + 1]))
+            sheet.hole(cycle)
+            last = hole.last
+        elif not _travels_to_hole(sheet, task, number):
+            sheet.end_cycle()
+            _move(sheet, task.moves[number - 1], task.moves[number], task.arcs)
+        lines.extend([len(sheet.lines)] * (last + 1 - number))
+    sheet.end_cycle()
+    return lines
+
+
+def _travels_to_hole(sheet: Sheet, task: _Task, number: int) -> bool:
+    """Return whether a canned cycle that follows makes this move by itself.
+
+    A cycle travels to its hole at the height where the last move ended.
+    """
+    hole = task.holes.get(number + 1)
+    move, before = task.moves[number], task.moves[number - 1]
+    if hole is None or move.kind is not MoveKind.RAPID:
+        return False
+    level = sheet.grid.steps(move.z_mm)
+    if level != sheet.grid.steps(before.z_mm) or not sheet.at_height(level):
+        return False
+    return canned(hole, task.moves, sheet.grid) is not None
+
+
+def _speed_of(moves: Sequence[Move]) -> float:
+    return next(move.spindle_rpm for move in moves if move.kind is MoveKind.FEED)
+
+
+def _move(sheet: Sheet, before: Move, move: Move, arcs: bool) -> None:
+    grid = sheet.grid
+    to = grid.steps(move.x_mm), grid.steps(move.y_mm), grid.steps(move.z_mm)
+    if move.kind is MoveKind.RAPID:
+        sheet.straight("G0", to)
+        return
+    if move.kind is MoveKind.DWELL:
+        sheet.words(f"G4 P{move.dwell_s:.3f}")
+        return
+    if move.feed_mm_min <= 0.0:
+        raise ValueError("a cutting move has no feed")
+    if move.spindle_rpm > 0.0:
+        sheet.speed("", move.spindle_rpm)
+    if move.kind is MoveKind.FEED:
+        sheet.straight("G1", to, move.feed_mm_min)
+        return
+    arc = Arc(
+        (before.x_mm, before.y_mm, before.z_mm),
+        move.z_mm,
+        (move.centre_x_mm, move.centre_y_mm),
+        move.turn_rad,
+    )
+    for piece in rounded(arc, grid, arcs):
+        sheet.arc(piece, move.feed_mm_min)
+
+
+def _finish(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
+    clear = sheet.grid.steps(order.machine.clear_mm)
+    if sheet.below(clear):
+        sheet.lift(clear)
+    sheet.words("M5")
+    sheet.words(dialect.program_end)

@@ -1,0 +1,128 @@
+"""The head of a cut file, for the person at the machine."""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from flushwork.toolpaths.grid import INCH_MM, Grid
+from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.orders import CutOrder
+
+_WIDTH: Final = 76
+_SPELT: Final = str.maketrans(
+    {
+        "(": "[",
+        ")": "]",
+        ";": ",",
+        "\u00df": "ss",
+        "\u00e6": "ae",
+        "\u00c6": "Ae",
+        "\u00f8": "o",
+        "\u00d8": "O",
+        "\u0153": "oe",
+        "\u0142": "l",
+        "\u0141": "L",
+        "\u0111": "d",
+        "\u00d7": "x",
+        "\u00b0": " deg",
+        "\u2013": "-",
+        "\u2014": "-",
+        "\u2018": "'",
+        "\u2019": "'",
+        "\u201c": '"',
+        "\u201d": '"',
+    }
+)
+
+
+def plain_words(text: str) -> str:
+    """Return a name as a comment may hold it: plain ASCII on one line, no ( ) or ;.
+
+    Letters lose their accents; a letter that has no plain form becomes ``?``.
+    """
+    spread = unicodedata.normalize("NFKD", text.translate(_SPELT)).translate(_SPELT)
+    kept = (letter for letter in spread if not unicodedata.combining(letter))
+    ascii_only = "".join(letter if " " <= letter <= "~" else _stand_in(letter) for letter in kept)
+    return " ".join(ascii_only.split())
+
+
+def _stand_in(letter: str) -> str:
+    return " " if letter.isspace() or unicodedata.category(letter) == "Cc" else "?"
+
+
+def comments(text: str) -> Iterator[str]:
+    """Yield a text as comment lines of at most 78 characters."""
+    for part in textwrap.wrap(plain_words(text), _WIDTH):
+        yield f"({part})"
+
+
+def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
+    """Yield the head's comment lines: what is cut, with what, from which zero, how to begin."""
+    for line in (
+        f"Cut file {order.name}",
+        f"Job: {order.job}",
+        f"Face: {order.face}. Mounting {order.mounting}, file {order.sequence} of it.",
+        _cutter(order),
+        _place_of_zero(order),
+        "Zero of Z: the wood of the face as it stands before this file, cutting is below 0.",
+        _units(grid),
+        _extent(moves, grid),
+        _first_motion(moves, grid),
+        *order.notes,
+        "CAUTION. Check this file first: run it in the air, well above the work, and watch it.",
+        "Stay by the machine while it cuts, within reach of its stop. Guard, eyes, ears, dust"
+        " extraction. The machine's own manual, local rules and trained practice come first.",
+    ):
+        yield from comments(line)
+
+
+def _cutter(order: CutOrder) -> str:
+    cutter = order.cutter
+    return (
+        f"Cutter: {cutter.name} ({cutter.kind}, number {cutter.number}), diameter"
+        f" {cutter.diameter_mm:.3f} mm = {cutter.diameter_mm / INCH_MM:.4f} in,"
+        f" standing {cutter.reach_mm:.1f} mm out of the holder."
+    )
+
+
+def _place_of_zero(order: CutOrder) -> str:
+    corner = f"the lower left corner of the blank, looking at its {order.face} face"
+    x, y = order.origin_mm
+    if abs(x) < 5e-4 and abs(y) < 5e-4:
+        return f"Zero of X and Y: {corner}."
+    across = f"{abs(x):.3f} mm to the {'right' if x > 0 else 'left'} of it"
+    away = f"{abs(y):.3f} mm {'beyond' if y > 0 else 'before'} it"
+    return f"Zero of X and Y: from {corner}, {across} and {away}."
+
+
+def _units(grid: Grid) -> str:
+    if grid.unit_mm == 1.0:
+        return "Units: mm, feeds in mm per minute."
+    return "Units: inches, feeds in inches per minute."
+
+
+def _extent(moves: Sequence[Move], grid: Grid) -> str:
+    cuts = [move for move in moves if move.kind in {MoveKind.FEED, MoveKind.ARC}]
+    if not cuts:
+        return "Nothing is cut."
+    spans = []
+    for name, values in (
+        ("X", [move.x_mm for move in cuts]),
+        ("Y", [move.y_mm for move in cuts]),
+        ("Z", [move.z_mm for move in cuts]),
+    ):
+        low, high = (grid.text(grid.steps(value)) for value in (min(values), max(values)))
+        spans.append(f"{name} {low} to {high}")
+    return f"Cuts end within {', '.join(spans)}."
+
+
+def _first_motion(moves: Sequence[Move], grid: Grid) -> str:
+    if not moves:
+        return "First motion: none."
+    lift = grid.text(grid.steps(moves[0].z_mm))
+    over = moves[1] if len(moves) > 1 else moves[0]
+    x, y = grid.text(grid.steps(over.x_mm)), grid.text(grid.steps(over.y_mm))
+    return f"First motion: straight up or down to Z {lift}, then across to X {x} Y {y}."

@@ -1,0 +1,87 @@
+"""Cut-file text to moves, by the published rules; shares only the move records with the writer.
+
+Source: Kramer, Proctor & Messina, The NIST RS274NGC Interpreter - Version 3, NISTIR 6556 (2000).
+``docs/cut-files.md`` says what is read and what is named instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from flushwork.toolpaths.execute import execute
+from flushwork.toolpaths.groups import CYCLES
+from flushwork.toolpaths.line_errors import LineError
+from flushwork.toolpaths.moves import Program
+from flushwork.toolpaths.run import Run
+from flushwork.toolpaths.state import ORIGIN, State, beginning
+from flushwork.toolpaths.words import Block, code_of, read_block
+
+_PLAIN: Final = frozenset("xyzfijkr")
+
+Problems = tuple[tuple[int, str], ...]
+
+
+def read_program(
+    text: str, parameters: Mapping[int, float] | None = None
+) -> tuple[Program, Problems]:
+    """Read a cut file; return its moves, and its problems as (line from 1, text).
+
+    A line that breaks a rule is left out whole and named; where the file leaves something open
+    that had to be assumed, that is named too.  ``parameters`` are the machine's own numbered
+    parameters (see ``state.beginning``), where they are known.  Never raises for any text.
+    """
+    run = Run(beginning(parameters))
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
+    framed = closed = False
+    for number, raw in enumerate(lines, start=1):
+        run.line = number
+        if raw.strip() == "%":
+            if framed or run.moves:
+                closed = True
+                break
+            framed = True
+            continue
+        _take(raw, run)
+        if run.state.ended:
+            break
+    if not (run.state.ended or closed):
+        run.problems.append(
+            (len(lines), "the file ends without M2 or M30; part of it may be missing")
+        )
+    return Program(ORIGIN, tuple(run.moves)), tuple(run.problems)
+
+
+def _take(raw: str, run: Run) -> None:
+    """Take in one line, or name its faults and leave everything as it was before."""
+    count, state = len(run.moves), run.state
+    at, feed, sure = state.at, state.feed, state.sure
+    before: State | None = None
+    try:
+        code = code_of(raw)
+        if not code:
+            return
+        block = read_block(code, run.line, state.parameter)
+        if block.deletable:
+            run.note(
+                "the line begins with / and is left out where the machine is told to;"
+                " it is read here"
+            )
+        if not _plain(block, state):
+            before = state.copied()
+        execute(block, run)
+    except LineError as error:
+        if before is not None:
+            run.state = before
+        state.at, state.feed, state.sure = at, feed, sure
+        del run.moves[count:]
+        run.problems.extend((run.line, fault) for fault in error.faults)
+
+
+def _plain(block: Block, state: State) -> bool:
+    """Return whether a line changes nothing but place, feed and what is sure."""
+    return (
+        not (block.g or block.m or block.settings)
+        and state.motion not in CYCLES
+        and block.values.keys() <= _PLAIN
+    )

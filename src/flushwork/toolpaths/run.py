@@ -1,0 +1,116 @@
+"""Moves as the reader strings them together, and what it has to say about them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Final
+
+from flushwork.toolpaths.line_errors import LineError
+from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.state import State, Vector
+
+_AXES: Final = ("x", "y", "z")
+
+
+class Run:
+    """The state of the machine, the moves so far, and the problems so far.
+
+    ``line`` is the line at hand, which every new move and problem carries.
+    """
+
+    __slots__ = ("_noted", "line", "moves", "problems", "state")
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self.line = 0
+        self.moves: list[Move] = []
+        self.problems: list[tuple[int, str]] = []
+        self._noted: set[str] = set()
+
+    def note(self, text: str) -> None:
+        """Name something that had to be assumed, once in a file."""
+        if text not in self._noted:
+            self._noted.add(text)
+            self.problems.append((self.line, text))
+
+    def target(self, values: Mapping[str, float]) -> Vector:
+        """Return where the axis words lead, by the distance mode and units in force."""
+        state = self.state
+        if len(state.sure) < 3 and state.absolute:
+            state.sure = state.sure.union(axis for axis in _AXES if axis in values)
+        unit_mm, at = state.unit_mm, state.at
+        base = state.zero if state.absolute else at
+        x, y, z = values.get("x"), values.get("y"), values.get("z")
+        return (
+            at[0] if x is None else base[0] + x * unit_mm,
+            at[1] if y is None else base[1] + y * unit_mm,
+            at[2] if z is None else base[2] + z * unit_mm,
+        )
+
+    def rapid(self, to: Vector) -> None:
+        """Add a rapid move."""
+        state = self.state
+        self._said_units()
+        self.moves.append(Move(MoveKind.RAPID, *to, spindle_rpm=state.rpm, line=self.line))
+        state.at = to
+
+    def feed(self, to: Vector) -> None:
+        """Add a straight feed move; raise ``LineError`` where no feed is in force."""
+        state = self.state
+        feed = self.feed_mm_min(math.dist(state.at, to))
+        if state.inverse_time and feed == 0.0:
+            return
+        self.moves.append(
+            Move(MoveKind.FEED, *to, feed_mm_min=feed, spindle_rpm=state.rpm, line=self.line)
+        )
+        state.at = to
+
+    def arc(self, to: Vector, centre: tuple[float, float], turn_rad: float) -> None:
+        """Add an arc in the XY plane; raise ``LineError`` where no feed is in force."""
+        state = self.state
+        radius = math.dist(state.at[:2], centre)
+        feed = self.feed_mm_min(math.hypot(radius * turn_rad, to[2] - state.at[2]))
+        self.moves.append(
+            Move(
+                MoveKind.ARC,
+                *to,
+                feed_mm_min=feed,
+                centre_x_mm=centre[0],
+                centre_y_mm=centre[1],
+                turn_rad=turn_rad,
+                spindle_rpm=state.rpm,
+                line=self.line,
+            )
+        )
+        state.at = to
+
+    def dwell(self, seconds: float) -> None:
+        """Add a dwell where the tip stands."""
+        self.moves.append(
+            Move(
+                MoveKind.DWELL,
+                *self.state.at,
+                dwell_s=seconds,
+                spindle_rpm=self.state.rpm,
+                line=self.line,
+            )
+        )
+
+    def feed_mm_min(self, length_mm: float) -> float:
+        """Return the feed of a cut of that length; raise ``LineError`` where none is set."""
+        state = self.state
+        if state.feed == 0.0:
+            raise LineError("no feed is set: an F word is missing")
+        self._said_units()
+        if len(state.sure) < 3:
+            unsaid = ", ".join(axis.upper() for axis in _AXES if axis not in state.sure)
+            self.note(
+                f"the file cuts before it says where the cutter stands in {unsaid};"
+                " read as if it stood at zero"
+            )
+        return state.feed * length_mm if state.inverse_time else state.feed
+
+    def _said_units(self) -> None:
+        if not self.state.unit_said:
+            self.note("the file moves before it says G20 (inch) or G21 (mm); read as mm")
