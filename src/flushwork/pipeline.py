@@ -109,7 +109,7 @@ def build(path: Path, progress: Progress = lambda _: None) -> Build:
             by_stage.setdefault(stage, []).append(file)
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
     with watch.room("measure the pours"):
-        pours = plan_pours(pour_requests(job, plan, replayed.poured), job.shop)
+        pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
     with watch.room("prove it"):
         files = tuple(file for _, file in staged)
         palette = palette_of(job)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import json
 import time
 from pathlib import Path
@@ -21,7 +21,7 @@ DONE, STOPPED = 0, 1
 
 
 def build_and_write(
-    path: Path, out: Path | None, today: datetime.date, console: Console, *, timings: bool
+    path: Path, out: Path | None, today: dt.date, console: Console, *, timings: bool
 ) -> int:
     """Build a job, write what it yields, tell the user, and return the exit code.
 
@@ -47,7 +47,7 @@ def build_and_write(
     return DONE if made.may_be_cut else STOPPED
 
 
-def yield_of(made: Build, today: datetime.date) -> dict[str, bytes]:
+def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
     pictures = pictures_of(made)
     view = book_view(made, pictures, today)

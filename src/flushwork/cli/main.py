@@ -1,10 +1,12 @@
-"""The commands.  Exit codes: 0 done, 1 a ``stop`` stands, 2 the job cannot be read, 3 the
-program or its surroundings are at fault.
+"""The commands.
+
+Exit codes: 0 done, 1 a ``stop`` stands, 2 the job cannot be read, 3 the program or its
+surroundings are at fault.
 """
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import json
 import sys
 from pathlib import Path
@@ -69,7 +71,7 @@ def build(
     from flushwork.cli.building import build_and_write  # noqa: PLC0415
 
     console = Console(as_json=as_json)
-    today = datetime.datetime.now(tz=datetime.UTC).astimezone().date()
+    today = dt.datetime.now(tz=dt.UTC).astimezone().date()
     code = build_and_write(job, out, today, console, timings=timings)
     raise typer.Exit(code)
 

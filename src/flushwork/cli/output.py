@@ -80,9 +80,7 @@ class Console:
             self._finding(self._err, finding)
         self._err.print(Text("Nothing was written; an earlier build is untouched."))
 
-    def report(
-        self, findings: Sequence[Finding], *, may_be_cut: bool, **more: object
-    ) -> None:
+    def report(self, findings: Sequence[Finding], *, may_be_cut: bool, **more: object) -> None:
         """Print the proof."""
         if self.as_json:
             self._print_json(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
-from shapely import MultiLineString, MultiPolygon, unary_union
+from shapely import MultiLineString, MultiPolygon
 
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
+from flushwork.geometry.regions import many, united
 from flushwork.job.records import Job
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
@@ -91,9 +91,7 @@ def _operations(
         return tuple(sorted(found, key=lambda item: -item.cutter.diameter_mm))
     if stage.kind is StageKind.LEVEL:
         return _level_operations(job, face, stage)
-    thickness_mm = (
-        mounting.stands_mm + planes.finished_mm - mounting.face_z_mm
-    )
+    thickness_mm = mounting.stands_mm + planes.finished_mm - mounting.face_z_mm
     if stage.kind is StageKind.DRILL:
         return tuple(
             operation
@@ -117,9 +115,7 @@ def _inlay_operations(fit: Fit, depth_mm: float, *, in_resin: bool) -> list[Oper
     for cutter in fit.cutters:
         if _is_one_cut(drawn, cutter):
             result.append(
-                _operation(
-                    Work.LINE, drawn, cutter, depth_mm, resin=in_resin, lines=drawn.strokes
-                )
+                _operation(Work.LINE, drawn, cutter, depth_mm, resin=in_resin, lines=drawn.strokes)
             )
             continue
         reach = fit.reach(cutter)
@@ -137,7 +133,7 @@ def _inlay_operations(fit: Fit, depth_mm: float, *, in_resin: bool) -> list[Oper
                 cleared=cleared,
             )
         )
-        cleared = _many(unary_union([cleared, reach.reached]))
+        cleared = united([cleared, reach.reached])
     return result
 
 
@@ -189,7 +185,7 @@ def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operatio
         if drawn.inlay.name in stage.subjects
     ]
     whole = allowances.level_mm > 0.0
-    area = face.blank if whole else _many(unary_union(proud).intersection(face.blank))
+    area = face.blank if whole else many(united(proud).intersection(face.blank))
     return (
         Operation(
             work=Work.LEVEL,
@@ -255,9 +251,7 @@ def trim_cutter(job: Job) -> Cutter | None:
     return min(stout, key=lambda item: item.diameter_mm, default=None)
 
 
-def _drill_operations(
-    job: Job, pattern: DrawnHoles, thickness_mm: float
-) -> tuple[Operation, ...]:
+def _drill_operations(job: Job, pattern: DrawnHoles, thickness_mm: float) -> tuple[Operation, ...]:
     cutter = hole_cutter(job, pattern)
     holes = pattern.holes
     if cutter is None or cutter.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
@@ -302,12 +296,4 @@ def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Op
             tab_mm=outline.tab_mm,
             tab_height_mm=outline.tab_height_mm + THROUGH_MM if outline.tabs else 0.0,
         ),
-    )
-
-
-def _many(shape: object) -> MultiPolygon:
-    """Return any area as a MultiPolygon, its lines and points left out."""
-    parts = getattr(shape, "geoms", [shape])
-    return MultiPolygon(
-        [part for part in parts if part.geom_type == "Polygon" and not math.isclose(part.area, 0.0)]
     )

@@ -37,22 +37,24 @@ def _actions(
     if files:
         return tuple(_cut(file) for file in files)
     drawn = tuple(item for item in face.inlays if item.inlay.name in stage.subjects)
-    if stage.kind is StageKind.FLATTEN:
-        return (Plane(face.name, planes.flat_mm, "flattened"),)
-    if stage.kind is StageKind.SEAL and drawn:
-        return _seal(job, face.name, drawn)
-    if stage.kind is StageKind.FILL:
-        return tuple(_fill(job, face.name, item, planes.before_mm(stage.round)) for item in drawn
-                     if item.inlay.mix.name == stage.mix)
-    if stage.kind is StageKind.CAP:
-        return tuple(_cap(job, face.name, item, planes.before_mm(stage.round)) for item in drawn
-                     if item.inlay.cap is not None and item.inlay.cap.name == stage.mix)
-    if stage.kind is StageKind.SAND:
-        return (Plane(face.name, planes.rounds_mm[stage.round - 1], "sanded"),)
-    if stage.kind is StageKind.FINISH and job.finish is not None:
-        film_mm = job.finish.finish.film_mm * job.finish.coats
-        return tuple(Coat(name, job.finish.finish.name, film_mm) for name in FACES)
-    return ()
+    actions: tuple[Action, ...] = ()
+    match stage.kind:
+        case StageKind.FLATTEN:
+            actions = (Plane(face.name, planes.flat_mm, "flattened"),)
+        case StageKind.SEAL if drawn:
+            actions = _seal(job, face.name, drawn)
+        case StageKind.FILL | StageKind.CAP:
+            pour = _fill if stage.kind is StageKind.FILL else _cap
+            wood_mm = planes.before_mm(stage.round)
+            actions = tuple(pour(job, face.name, item, wood_mm) for item in drawn)
+        case StageKind.SAND:
+            actions = (Plane(face.name, planes.rounds_mm[stage.round - 1], "sanded"),)
+        case StageKind.FINISH if job.finish is not None:
+            film_mm = job.finish.finish.film_mm * job.finish.coats
+            actions = tuple(Coat(name, job.finish.finish.name, film_mm) for name in FACES)
+        case _:
+            pass
+    return actions
 
 
 def _cut(file: CutFile) -> Cut:

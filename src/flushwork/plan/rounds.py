@@ -77,13 +77,15 @@ def rounds(face: DrawnFace) -> tuple[tuple[DrawnInlay, ...], ...]:
     )
 
 
-def _level(
-    name: str, waiting: Mapping[str, tuple[Wait, ...]], levels: dict[str, int]
-) -> int:
+def _level(name: str, waiting: Mapping[str, tuple[Wait, ...]], levels: dict[str, int]) -> int:
     """Return the round of an inlay, from 1; the reader has refused circles."""
     if name not in levels:
         levels[name] = 1 + max(
-            (_level(wait.after, waiting, levels) for wait in waiting[name] if wait.after in waiting),
+            (
+                _level(wait.after, waiting, levels)
+                for wait in waiting[name]
+                if wait.after in waiting
+            ),
             default=0,
         )
     return levels[name]

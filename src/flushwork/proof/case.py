@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from flushwork.colour.palette import Palette
+from flushwork.findings import Source
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job
@@ -39,3 +40,12 @@ class Case:
     def fit(self, name: str) -> Fit:
         """Return the fit of an inlay by its name."""
         return next(fit for fit in self.fits if fit.drawn.inlay.name == name)
+
+    def source_of(self, subject: str) -> Source:
+        """Return where the job speaks of an inlay, a hole pattern or a mix; else its first line."""
+        job = self.job
+        places = {mix.name: mix.source for mix in job.mixes}
+        places |= {holes.name: holes.source for face in job.faces for holes in face.holes}
+        places |= {inlay.name: inlay.source for inlay in job.inlays}
+        places["trim line"] = job.outline.source
+        return places.get(subject, job.source)

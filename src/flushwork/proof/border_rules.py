@@ -1,0 +1,181 @@
+"""Does everything lie where it will be seen?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.geometry.drawn import DrawnFace
+from flushwork.job.records import FaceName
+from flushwork.proof.case import Case
+
+AREA_MM2 = 0.01
+"""Less than this outside a line is rounding, not artwork."""
+HOLE_EDGE_MM = 1.5
+"""Least wood between a hole and the final edge (common practice, no source)."""
+
+
+def outside_trim(case: Case) -> Iterator[Finding]:
+    """Yield a stop for artwork that trimming will cut away, a caution for the hidden border."""
+    for face in case.faces:
+        for drawn in face.inlays:
+            inlay = drawn.inlay
+            lost = drawn.region.difference(face.trim)
+            if lost.area > AREA_MM2:
+                yield _outside(inlay.name, inlay.source, face.name, lost, drawn.region.area)
+                continue
+            hidden = drawn.region.difference(face.visible)
+            if hidden.area > AREA_MM2 and inlay.seam is None:
+                yield _hidden(inlay.name, inlay.source, face.name, hidden)
+
+
+def holes_outside(case: Case) -> Iterator[Finding]:
+    """Yield findings for holes that leave the board or nearly do."""
+    for face in case.faces:
+        for pattern in face.holes:
+            yield from _hole_edges(
+                face,
+                pattern.holes.name,
+                pattern.holes.source,
+                [(place.x_mm, place.y_mm) for place in pattern.places],
+                pattern.holes.diameter_mm / 2.0,
+            )
+
+
+def _hole_edges(
+    face: DrawnFace,
+    name: str,
+    source: Source,
+    points: list[tuple[float, float]],
+    radius_mm: float,
+) -> Iterator[Finding]:
+    edge = face.trim.boundary
+    walls = [
+        (
+            edge.distance(Point(point)) * (1 if face.trim.contains(Point(point)) else -1)
+            - radius_mm,
+            point,
+        )
+        for point in points
+    ]
+    if not walls:
+        return
+    wall_mm, (x_mm, y_mm) = min(walls)
+    near = sum(wall < HOLE_EDGE_MM for wall, _ in walls)
+    if not near:
+        return
+    broken = wall_mm < 0.0
+    yield Finding(
+        code="hole-meets-edge",
+        severity=Severity.STOP if broken else Severity.CAUTION,
+        message=f"{near} hole{'s' if near > 1 else ''} of {name} "
+        + ("break through the final edge" if broken else "leave thin wood at the final edge")
+        + f": {wall_mm:.2f} mm at the worst.",
+        remedy=f"Move the pattern inwards by {HOLE_EDGE_MM - wall_mm:.2f} mm, or trim wider.",
+        subject=name,
+        source=source,
+        place=Place(face.name, x_mm, y_mm),
+        measure=Measure("wall", wall_mm, HOLE_EDGE_MM, "mm"),
+    )
+
+
+def _outside(
+    name: str, source: Source, face: FaceName, lost: BaseGeometry, whole_mm2: float
+) -> Finding:
+    spot = lost.representative_point()
+    return Finding(
+        code="outside-trim-line",
+        severity=Severity.STOP,
+        message=f"{lost.area:.1f} mm2 of {name} ({100 * lost.area / whole_mm2:.0f} %) lies outside "
+        "the trim line and would be cut away.",
+        remedy="Move or shrink the artwork, or widen the trim line.",
+        subject=name,
+        source=source,
+        place=Place(face, spot.x, spot.y),
+        measure=Measure("area outside", lost.area, 0.0, "mm2"),
+    )
+
+
+def _hidden(name: str, source: Source, face: FaceName, hidden: BaseGeometry) -> Finding:
+    spot = hidden.representative_point()
+    return Finding(
+        code="in-hidden-border",
+        severity=Severity.CAUTION,
+        message=f"{hidden.area:.1f} mm2 of {name} lies in the hidden border, where the frame will "
+        "cover it.",
+        remedy="Move the artwork inwards, or narrow the hidden border.",
+        subject=name,
+        source=source,
+        place=Place(face, spot.x, spot.y),
+        measure=Measure("area hidden", hidden.area, 0.0, "mm2"),
+    )
+
+
+def trim_outside_blank(case: Case) -> Iterator[Finding]:
+    """Yield a stop where the final outline does not fit on the blank."""
+    face = case.face("front")
+    beyond = face.trim.difference(face.blank)
+    if beyond.area <= AREA_MM2:
+        return
+    spot = beyond.representative_point()
+    yield Finding(
+        code="trim-line-outside-blank",
+        severity=Severity.STOP,
+        message=f"The trim line reaches {beyond.area:.0f} mm2 beyond the blank.",
+        remedy="Use a larger blank, or a smaller outline.",
+        subject="trim line",
+        source=case.job.outline.source,
+        place=Place("front", spot.x, spot.y),
+        measure=Measure("area beyond", beyond.area, 0.0, "mm2"),
+    )
+
+
+def inlays_overlap(case: Case) -> Iterator[Finding]:
+    """Yield a stop where two inlays overlap that are not meant to."""
+    for face in case.faces:
+        for index, drawn in enumerate(face.inlays):
+            for other in face.inlays[:index]:
+                if _meant(drawn.inlay.name, other.inlay.name, case):
+                    continue
+                shared = drawn.region.intersection(other.region)
+                if shared.area <= AREA_MM2:
+                    continue
+                spot = shared.representative_point()
+                yield Finding(
+                    code="inlays-overlap",
+                    severity=Severity.STOP,
+                    message=f"{drawn.inlay.name} overlaps {other.inlay.name} by "
+                    f"{shared.area:.2f} mm2, and the job does not say that one is cut into the "
+                    "other.",
+                    remedy=f"Move one of them, or write `second pass of: [{other.inlay.name}]` "
+                    f"in {drawn.inlay.name}.",
+                    subject=drawn.inlay.name,
+                    source=drawn.inlay.source,
+                    place=Place(face.name, spot.x, spot.y),
+                    measure=Measure("overlap", shared.area, 0.0, "mm2"),
+                )
+
+
+def _meant(name: str, other: str, case: Case) -> bool:
+    """Whether one of two inlays follows the other, directly or through others."""
+    return other in _rests_on(name, case) or name in _rests_on(other, case)
+
+
+def _rests_on(name: str, case: Case) -> set[str]:
+    inlays = {drawn.inlay.name: drawn.inlay for drawn in case.inlays}
+    found: set[str] = set()
+    waiting = [name]
+    while waiting:
+        inlay = inlays[waiting.pop()]
+        seam = inlay.seam.along if inlay.seam is not None else ()
+        for before in (*inlay.second_pass_of, *inlay.after, *seam):
+            if before not in found:
+                found.add(before)
+                waiting.append(before)
+    return found
+
+
+RULES = (outside_trim, holes_outside, trim_outside_blank, inlays_overlap)

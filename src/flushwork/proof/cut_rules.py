@@ -1,0 +1,201 @@
+"""Is each emitted cut file safe to run, as it reads back and as the replay saw it?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.proof.case import Case
+from flushwork.strata.board import CutReport
+from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.orders import CutFile
+
+BITE_MM = 0.02
+"""A rapid may touch this much of a surface by rounding before it counts as hitting it."""
+REMOVED_MM3 = 0.02
+"""... and must take at least this much."""
+PLUNGE_SLOPE = math.tan(math.radians(30.0))
+"""Steeper than this a move plunges rather than ramps (common practice, no source)."""
+BOARD_SKIN_MM = 1.0
+"""How deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to 2 mm)."""
+
+
+def _reports(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
+    reports = {report.file_name: report for report in case.replay.cuts}
+    for file in case.cut_files:
+        if file.file_name in reports:
+            yield file, reports[file.file_name]
+
+
+def unknown_words(case: Case) -> Iterator[Finding]:
+    """Yield a stop for each cut file with words that did not read back."""
+    for file in case.cut_files:
+        if not file.problems:
+            continue
+        line, text = file.problems[0]
+        more = f" and {len(file.problems) - 1} more" if len(file.problems) > 1 else ""
+        yield Finding(
+            code="cut-file-unreadable",
+            severity=Severity.STOP,
+            message=f"{file.file_name}, line {line}: {text}{more}.",
+            remedy="Do not run this file; correct the line, or leave that word out.",
+            subject=file.file_name,
+        )
+
+
+def rapid_through_material(case: Case) -> Iterator[Finding]:
+    """Yield a stop for each cut file with a rapid move that hits wood or resin."""
+    for file, report in _reports(case):
+        hits = _hits(file, report, lambda move: move.kind is MoveKind.RAPID)
+        if hits:
+            yield _hit(
+                "rapid-through-material",
+                file,
+                report,
+                hits,
+                "moves at full speed through material",
+                "Do not run this file; raise the clear height, or report it: a file of ours must "
+                "never do this.",
+            )
+
+
+def plunge_without_centre(case: Case) -> Iterator[Finding]:
+    """Yield a stop where a cutter that cannot plunge is driven straight down into material."""
+    for file, report in _reports(case):
+        if file.order.cutter.plunges:
+            continue
+        steep = _steep(file)
+        hits = [index for index in _hits(file, report, lambda _: True) if index in steep]
+        if hits:
+            yield _hit(
+                "cutter-cannot-plunge",
+                file,
+                report,
+                hits,
+                f"drives the {file.order.cutter.name}, which cannot plunge, straight down",
+                "Use a centre-cutting cutter, or an inlay wide enough for a ramp.",
+            )
+
+
+def feed_without_spindle(case: Case) -> Iterator[Finding]:
+    """Yield a stop where material is cut with a spindle that stands still."""
+    for file, report in _reports(case):
+        hits = _hits(
+            file,
+            report,
+            lambda move: move.kind in (MoveKind.FEED, MoveKind.ARC) and move.spindle_rpm <= 0.0,
+        )
+        if hits:
+            yield _hit(
+                "feed-without-spindle",
+                file,
+                report,
+                hits,
+                "cuts while the spindle stands still",
+                "Do not run this file; it wants a spindle word before its first cut.",
+            )
+
+
+def outside_machine(case: Case) -> Iterator[Finding]:
+    """Yield a stop for cut files that need more room than the machine has."""
+    for file in case.cut_files:
+        machine = file.order.machine
+        points = [file.program.start, *((m.x_mm, m.y_mm, m.z_mm) for m in file.program.moves)]
+        low, high = np.min(points, axis=0), np.max(points, axis=0)
+        travel = (machine.travel_x_mm, machine.travel_y_mm, machine.travel_z_mm)
+        for name, span_mm, room_mm in zip("XYZ", high - low, travel, strict=True):
+            if span_mm > room_mm:
+                yield Finding(
+                    code="outside-machine",
+                    severity=Severity.STOP,
+                    message=f"{file.file_name} moves {span_mm:.1f} mm along {name}, but the "
+                    f"machine has only {room_mm:g} mm.",
+                    remedy="Use a smaller blank, or turn the job by a right angle.",
+                    subject=file.file_name,
+                    source=case.job.blank.source,
+                    measure=Measure(f"{name} travel", float(span_mm), room_mm, "mm"),
+                )
+
+
+def below_spoilboard(case: Case) -> Iterator[Finding]:
+    """Yield a stop for cut files that go too far through the blank."""
+    mountings = {mounting.number: mounting for mounting in case.plan.mountings}
+    for file in case.cut_files:
+        mounting = mountings[file.order.mounting]
+        stands_mm = mounting.stands_mm + file.order.face_z_mm - mounting.face_z_mm
+        lowest_mm = min((move.z_mm for move in file.program.moves), default=0.0)
+        under_mm = -lowest_mm - stands_mm
+        if under_mm > BOARD_SKIN_MM:
+            yield Finding(
+                code="below-spoilboard",
+                severity=Severity.STOP,
+                message=f"{file.file_name} goes {under_mm:.2f} mm below the blank, which then "
+                f"stands {stands_mm:.2f} mm thick.",
+                remedy="Check the blank's thickness and the depths of this mounting.",
+                subject=file.file_name,
+                source=case.job.blank.thickness_source,
+                measure=Measure("below the blank", under_mm, BOARD_SKIN_MM, "mm"),
+            )
+
+
+def _hits(file: CutFile, report: CutReport, wanted: Callable[[Move], bool]) -> list[int]:
+    return [
+        index
+        for index, move in enumerate(file.program.moves)
+        if wanted(move)
+        and report.bite_mm[index] > BITE_MM
+        and report.removed_mm3[index] > REMOVED_MM3
+    ]
+
+
+def _steep(file: CutFile) -> set[int]:
+    result: set[int] = set()
+    x_mm, y_mm, z_mm = file.program.start
+    for index, move in enumerate(file.program.moves):
+        if move.kind is MoveKind.DWELL:
+            continue
+        run_mm = _run_mm(move, x_mm, y_mm)
+        if z_mm - move.z_mm > max(run_mm * PLUNGE_SLOPE, 1e-9):
+            result.add(index)
+        x_mm, y_mm, z_mm = move.x_mm, move.y_mm, move.z_mm
+    return result
+
+
+def _run_mm(move: Move, x_mm: float, y_mm: float) -> float:
+    """Return how far a move travels in plan."""
+    if move.kind is MoveKind.ARC:
+        radius_mm = math.hypot(x_mm - move.centre_x_mm, y_mm - move.centre_y_mm)
+        return radius_mm * abs(move.turn_rad)
+    return math.hypot(move.x_mm - x_mm, move.y_mm - y_mm)
+
+
+def _hit(
+    code: str, file: CutFile, report: CutReport, hits: list[int], does: str, remedy: str
+) -> Finding:
+    worst = max(hits, key=lambda index: report.bite_mm[index])
+    move = file.program.moves[worst]
+    x_mm, y_mm = report.bite_at[worst]
+    times = f" ({len(hits)} times)" if len(hits) > 1 else ""
+    return Finding(
+        code=code,
+        severity=Severity.STOP,
+        message=f"{file.file_name}, line {move.line}, {does}{times}: up to "
+        f"{report.bite_mm[worst]:.2f} mm deep.",
+        remedy=remedy,
+        subject=file.file_name,
+        place=Place(file.order.face, float(x_mm), float(y_mm)),
+        measure=Measure("bite", float(report.bite_mm[worst]), BITE_MM, "mm"),
+    )
+
+
+RULES = (
+    unknown_words,
+    rapid_through_material,
+    plunge_without_centre,
+    feed_without_spindle,
+    outside_machine,
+    below_spoilboard,
+)

@@ -1,0 +1,244 @@
+"""Is there wood left where there must be?  Webs between the faces, floors under second passes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from shapely import MultiPolygon, Point
+from shapely.affinity import affine_transform
+
+from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.geometry.regions import many
+from flushwork.job.records import FaceName, Job
+from flushwork.plan.heights import face_planes, floor_mm
+from flushwork.plan.rounds import rounds
+from flushwork.proof.case import Case
+from flushwork.strata.measure import least_web
+
+AREA_MM2 = 0.05
+"""Overlaps smaller than this are edges that touch."""
+THICKNESS_SPREAD_MM = 0.1
+DEPTH_SPREAD_MM = 0.1
+"""Usual spread of a blank's thickness and of one depth (common practice, no source)."""
+WEB_SHARE = 0.2
+"""A web thinner than this share of the finished board drums and warps (assumed, 0.1 to 0.3)."""
+FIRST_COLOUR_MM = 0.5
+"""Least first colour left under a second pass (assumed, 0.3 to 0.8 mm; a step-wedge coupon)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sunk:
+    """Something cut into a face: its region there, its floor, where the job speaks of it."""
+
+    name: str
+    face: FaceName
+    region: MultiPolygon
+    floor_mm: float
+    source: Source
+    hole: bool
+
+
+def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
+    """Return everything sunk into a face, floors as heights from its as-sawn plane."""
+    face = case.face(name)
+    face_rounds = rounds(face)
+    planes = face_planes(case.job.allowances, face_rounds)
+    found = [
+        Sunk(
+            drawn.inlay.name,
+            name,
+            drawn.region,
+            floor_mm(drawn.inlay, planes, number),
+            drawn.inlay.depth_source,
+            hole=False,
+        )
+        for number, drawn_round in enumerate(face_rounds, start=1)
+        for drawn in drawn_round
+    ]
+    for pattern in face.holes:
+        holes = pattern.holes
+        if holes.through:
+            continue
+        discs = [
+            Point(place.x_mm, place.y_mm).buffer(holes.diameter_mm / 2.0, quad_segs=8)
+            for place in pattern.places
+        ]
+        found.append(
+            Sunk(
+                holes.name,
+                name,
+                MultiPolygon(discs),
+                planes.finished_mm - holes.depth_mm,
+                holes.depth_source,
+                hole=True,
+            )
+        )
+    return tuple(found)
+
+
+def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
+    """Return a region of the back face in the front face's frame."""
+    if job.blank.turn_about_x:
+        matrix = (1.0, 0.0, 0.0, -1.0, 0.0, job.blank.width_mm)
+    else:
+        matrix = (-1.0, 0.0, 0.0, 1.0, job.blank.length_mm, 0.0)
+    return affine_transform(shape, matrix)
+
+
+def webs_between_faces(case: Case) -> Iterator[Finding]:
+    """Yield findings where what is sunk into the two faces comes too near each other."""
+    for front in sunk_in(case, "front"):
+        for back in sunk_in(case, "back"):
+            shared = many(front.region.intersection(to_front(case.job, back.region)))
+            if shared.area <= AREA_MM2:
+                continue
+            web_mm = case.job.blank.thickness_mm + front.floor_mm + back.floor_mm
+            replayed = least_web(case.replay.final, case.replay.spec, shared)
+            if replayed is not None:
+                web_mm = min(web_mm, replayed.web_mm)
+            yield from _web_finding(case, front, back, shared, web_mm)
+
+
+def _web_finding(
+    case: Case, front: Sunk, back: Sunk, shared: MultiPolygon, web_mm: float
+) -> Iterator[Finding]:
+    job = case.job
+    finished_mm = _finished_thickness_mm(case)
+    limit_mm = max(job.allowances.web_mm, WEB_SHARE * finished_mm)
+    if web_mm >= limit_mm:
+        return
+    spot = shared.representative_point()
+    worst_mm = web_mm - THICKNESS_SPREAD_MM - 2.0 * DEPTH_SPREAD_MM
+    broken = web_mm <= 0.0
+    holes = front.hole or back.hole
+    count = len(shared.geoms)
+    where = f" at {count} places" if count > 1 else ""
+    yield Finding(
+        code=("hole-meets-inlay" if holes else "web-broken") if broken else "web-too-thin",
+        severity=Severity.STOP if broken else Severity.CAUTION,
+        message=(
+            f"{front.name} (front) and {back.name} (back) cut through each other{where}: the web "
+            f"is {web_mm:.2f} mm over {shared.area:.1f} mm2, and wet resin would drain through."
+            if broken
+            else f"Only {web_mm:.2f} mm of wood is left between {front.name} (front) and "
+            f"{back.name} (back){where}, over {shared.area:.1f} mm2; {worst_mm:.2f} mm if every "
+            "spread adds up."
+        ),
+        remedy=f"Make one of them {limit_mm - web_mm:.2f} mm shallower, or move them apart. Opaque "
+        "colour needs about 1.5 mm.",
+        subject=back.name if back.hole else front.name,
+        source=back.source if back.hole else front.source,
+        place=Place("front", spot.x, spot.y),
+        measure=Measure("web", web_mm, limit_mm, "mm"),
+    )
+
+
+def floor_through_blank(case: Case) -> Iterator[Finding]:
+    """Yield a stop for anything sunk right through the finished board by itself."""
+    faces: tuple[FaceName, ...] = ("front", "back")
+    for name in faces:
+        other = face_planes(case.job.allowances, rounds(case.face(_other(name)))).finished_mm
+        for sunk in sunk_in(case, name):
+            if sunk.region.is_empty:
+                continue
+            left_mm = case.job.blank.thickness_mm + sunk.floor_mm + other
+            limit_mm = 0.0 if sunk.hole else min(case.job.allowances.web_mm, 1.0)
+            if left_mm > limit_mm or -sunk.floor_mm >= case.job.blank.thickness_mm * 2.0:
+                continue
+            spot = sunk.region.representative_point()
+            yield Finding(
+                code="floor-through",
+                severity=Severity.STOP if left_mm <= 0.0 else Severity.CAUTION,
+                message=f"{sunk.name} leaves {left_mm:.2f} mm of wood under its floor in the "
+                "finished board.",
+                remedy="Cut less deep, or start from a thicker blank.",
+                subject=sunk.name,
+                source=sunk.source,
+                place=Place(name, spot.x, spot.y),
+                measure=Measure("floor", left_mm, limit_mm, "mm"),
+            )
+
+
+def second_pass_depth(case: Case) -> Iterator[Finding]:
+    """Yield findings for second passes that leave too little of the first colour, or none."""
+    faces: tuple[FaceName, ...] = ("front", "back")
+    for name in faces:
+        sunk = {item.name: item for item in sunk_in(case, name)}
+        for drawn in case.face(name).inlays:
+            for before in drawn.inlay.second_pass_of:
+                if before not in sunk:
+                    continue
+                left_mm = sunk[drawn.inlay.name].floor_mm - sunk[before].floor_mm
+                if left_mm >= FIRST_COLOUR_MM:
+                    continue
+                yield _shallow_floor(case, drawn.inlay.name, before, left_mm, sunk)
+
+
+def _shallow_floor(
+    case: Case, name: str, before: str, left_mm: float, sunk: dict[str, Sunk]
+) -> Finding:
+    item = sunk[name]
+    spot = item.region.representative_point()
+    through = left_mm < 0.0
+    inlay = next(inlay for inlay in case.job.inlays if inlay.name == name)
+    most_mm = inlay.depth_mm + left_mm - FIRST_COLOUR_MM
+    return Finding(
+        code="second-pass-through" if through else "second-pass-floor-thin",
+        severity=Severity.STOP if through else Severity.CAUTION,
+        message=f"{name} goes {-left_mm:.2f} mm through the floor of {before} into bare wood."
+        if through
+        else f"{name} leaves only {left_mm:.2f} mm of {before} under it.",
+        remedy=f"Cut {name} at most {most_mm:.2f} mm deep, or {before} deeper; if a wood floor is "
+        "wanted, say so by accepting this.",
+        subject=name,
+        source=item.source,
+        place=Place(item.face, spot.x, spot.y),
+        measure=Measure("first colour left", left_mm, FIRST_COLOUR_MM, "mm"),
+    )
+
+
+def holes_and_inlays_of_one_face(case: Case) -> Iterator[Finding]:
+    """Yield a finding where holes are drilled into an inlay of their own face."""
+    faces: tuple[FaceName, ...] = ("front", "back")
+    for name in faces:
+        items = sunk_in(case, name)
+        inlaid = [item for item in items if not item.hole and not item.region.is_empty]
+        for holes in (item for item in items if item.hole):
+            for inlay in inlaid:
+                struck = [
+                    disc
+                    for disc in holes.region.geoms
+                    if disc.intersection(inlay.region).area > AREA_MM2
+                ]
+                if not struck:
+                    continue
+                spot = struck[0].centroid
+                yield Finding(
+                    code="hole-in-inlay",
+                    severity=Severity.CAUTION,
+                    message=f"{len(struck)} hole{'s' if len(struck) > 1 else ''} of {holes.name} "
+                    f"run into {inlay.name} of the same face; resin chips at a hole's edge.",
+                    remedy="Move one of them, or drill with a sharp cutter and a slow plunge if it "
+                    "is meant.",
+                    subject=holes.name,
+                    source=holes.source,
+                    place=Place(name, spot.x, spot.y),
+                )
+
+
+def _finished_thickness_mm(case: Case) -> float:
+    planes = [face_planes(case.job.allowances, rounds(face)).finished_mm for face in case.faces]
+    return case.job.blank.thickness_mm + sum(planes)
+
+
+def _other(name: FaceName) -> FaceName:
+    return "back" if name == "front" else "front"
+
+
+RULES = (
+    webs_between_faces,
+    floor_through_blank,
+    second_pass_depth,
+    holes_and_inlays_of_one_face,
+)

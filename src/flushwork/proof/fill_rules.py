@@ -1,0 +1,211 @@
+"""Does each fill go in soundly, and is enough of it left to be seen?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from shapely import MultiPolygon
+
+from flushwork.colour.palette import NEVER_HIDES_MM
+from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.geometry.regions import many, united
+from flushwork.job.records import Manner
+from flushwork.plan.stages import StageKind
+from flushwork.proof.case import Case
+from flushwork.resin.cure import cure_ends
+from flushwork.strata.measure import area_where, thickness_map
+
+SEEN_MM = 0.02
+"""A film thinner than this is not seen (assumed, 0.01 to 0.05 mm)."""
+EDGE_MM = 0.15
+"""The rim of an inlay left out of its thickness, where walls blur in the cells."""
+THIN_SHARE = 0.05
+"""A fill may fall short over this share of its area before it is told."""
+SEEN_SHARE = 0.7
+"""Less of the artwork seen than this share of what is drawn is told (assumed, 0.5 to 0.9)."""
+GONE_SHARE = 0.05
+"""Less than this is an inlay that has been sanded away."""
+CAP_MM = 0.05
+"""Least clear left over flakes: one light sanding (assumed, 0.03 to 0.1; a sanding wedge)."""
+PROUD_MM = 0.5
+"""More resin than this above the wood is not sanded by hand (common practice, no source)."""
+HOUR_S = 3600.0
+
+
+def pour_too_deep(case: Case) -> Iterator[Finding]:
+    """Yield a stop for fills deeper than their resin may be poured at once."""
+    mixes = {mix.name: mix for mix in case.job.mixes}
+    for poured in case.replay.poured:
+        resin = mixes[poured.mix].resin
+        if poured.greatest_mm <= resin.layer_mm:
+            continue
+        lifts = math.ceil(poured.greatest_mm / resin.layer_mm)
+        yield Finding(
+            code="pour-too-deep",
+            severity=Severity.STOP,
+            message=f"{poured.subject} is poured {poured.greatest_mm:.1f} mm deep at once, but "
+            f"{resin.name} may go in only {resin.layer_mm:g} mm at a time: it heats itself, "
+            "shrinks and cracks.",
+            remedy=f"Cut it at most {resin.layer_mm:g} mm deep (opaque colour needs less), take a "
+            f"casting resin, or fill it by hand in {lifts} layers within the recoat window and "
+            "accept this.",
+            subject=poured.subject,
+            source=case.source_of(poured.subject),
+            measure=Measure("pour depth", poured.greatest_mm, resin.layer_mm, "mm"),
+        )
+
+
+def fill_left(case: Case) -> Iterator[Finding]:
+    """Yield findings for inlays that sanding thins, uncovers or takes away."""
+    for face in case.faces:
+        for drawn in face.inlays:
+            yield from _what_is_left(case, face, drawn)
+
+
+def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Finding]:
+    inlay = drawn.inlay
+    own = _own_area(face, drawn)
+    if own.is_empty or not case.fit(inlay.name).cutters:
+        return
+    stack = case.replay.final.face(face.name)
+    mapped = thickness_map(stack, case.replay.spec, inlay.mix.name, own)
+    area_mm2 = area_where(mapped, region=own)
+    if area_mm2 <= 0.0:
+        return
+    seen = area_where(mapped, at_least=SEEN_MM, region=own) / area_mm2
+    if seen < SEEN_SHARE:
+        gone = seen < GONE_SHARE
+        yield Finding(
+            code="sanded-away" if gone else "thinned-by-sanding",
+            severity=Severity.STOP if gone else Severity.CAUTION,
+            message=f"Only {100 * seen:.0f} % of {inlay.name} is left at the finished face; the "
+            "rest is shallower than what levelling and sanding take.",
+            remedy="Cut it deeper, draw its strokes broader, use a narrower V angle, or sand less.",
+            subject=inlay.name,
+            source=inlay.depth_source,
+            place=_place(drawn),
+            measure=Measure("share seen", 100 * seen, 100 * SEEN_SHARE, "%"),
+        )
+        return
+    hides_mm = case.palette.mixes[inlay.mix.name].hides_mm
+    if inlay.vee or hides_mm >= NEVER_HIDES_MM:
+        return
+    thin = area_where(mapped, at_most=hides_mm, region=own) / area_mm2
+    if thin > THIN_SHARE:
+        thinnest_mm = float(np.median(mapped.values[mapped.values > SEEN_MM]))
+        yield Finding(
+            code="fill-does-not-hide",
+            severity=Severity.CAUTION,
+            message=f"{100 * thin:.0f} % of {inlay.name} ends thinner than the {hides_mm:.2f} mm "
+            f"at which {inlay.mix.name} covers the wood; it is mostly {thinnest_mm:.2f} mm thick.",
+            remedy="Cut it deeper, add pigment within its advised share, or put an opaque coat "
+            "under it.",
+            subject=inlay.name,
+            source=inlay.depth_source,
+            place=_place(drawn),
+            measure=Measure("thickness", thinnest_mm, hides_mm, "mm"),
+        )
+
+
+def _own_area(face: DrawnFace, drawn: DrawnInlay) -> MultiPolygon:
+    """Return the part of an inlay that nothing later is cut into, its rim left out."""
+    later = united([other.region for other in face.inlays if drawn.inlay.name in _under(other)])
+    own = drawn.region.difference(later)
+    return many(own if drawn.inlay.vee else own.buffer(-EDGE_MM))
+
+
+def _under(other: DrawnInlay) -> tuple[str, ...]:
+    seam = other.inlay.seam
+    return other.inlay.second_pass_of + (seam.along if seam is not None else ())
+
+
+def cap_left(case: Case) -> Iterator[Finding]:
+    """Yield a caution where too little clear is left over flakes for sanding to stay off them."""
+    for face in case.faces:
+        for drawn in face.inlays:
+            cap = drawn.inlay.cap
+            if drawn.inlay.manner is not Manner.CAPPED or cap is None or drawn.region.is_empty:
+                continue
+            core = _own_area(face, drawn)
+            stack = case.replay.final.face(face.name)
+            mapped = thickness_map(stack, case.replay.spec, cap.name, core)
+            area_mm2 = area_where(mapped, region=core)
+            if area_mm2 <= 0.0:
+                continue
+            short = area_where(mapped, at_most=CAP_MM, region=core) / area_mm2
+            if short <= THIN_SHARE:
+                continue
+            yield Finding(
+                code="cap-too-thin",
+                severity=Severity.CAUTION,
+                message=f"Over {100 * short:.0f} % of {drawn.inlay.name} less than {CAP_MM:g} mm of "
+                f"{cap.name} is left: the next sanding reaches the flakes and the line goes dull.",
+                remedy="Let the line sit deeper below the face: a little thinner in its mix, a "
+                "deeper cut, or a light sanding of less.",
+                subject=drawn.inlay.name,
+                source=drawn.inlay.source,
+                place=_place(drawn),
+                measure=Measure("share too thin", 100 * short, 100 * THIN_SHARE, "%"),
+            )
+
+
+def much_to_sand(case: Case) -> Iterator[Finding]:
+    """Yield a caution where a sanding is left more proud resin than a hand takes off."""
+    for stage in case.plan.stages:
+        if stage.kind is not StageKind.SAND:
+            continue
+        before = case.replay.after(stage.number - 1).face(stage.face)
+        proud_mm = max(
+            (float(tile.heights[-1].max()) - before.plane_mm for tile in before.tiles.values()),
+            default=0.0,
+        )
+        if proud_mm <= PROUD_MM:
+            continue
+        yield Finding(
+            code="proud-resin-left",
+            severity=Severity.CAUTION,
+            message=f"Stage {stage.number} ({stage.title}) finds resin standing {proud_mm:.2f} mm "
+            "above the wood: more than sanding takes without dishing the wood around it.",
+            remedy="Level it by machine first, or scrape it.",
+            subject=stage.title,
+            source=case.job.source,
+            measure=Measure("proud", proud_mm, PROUD_MM, "mm"),
+        )
+
+
+def shop_too_cold(case: Case) -> Iterator[Finding]:
+    """Yield findings for resins that the shop's air lets cure slowly or not at all."""
+    air = case.job.shop.air
+    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes):
+        ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
+        if ends.cold_h_per_day <= 0.0:
+            continue
+        never = math.isinf(ends.later_s)
+        yield Finding(
+            code="shop-too-cold",
+            severity=Severity.STOP if never else Severity.CAUTION,
+            message=f"The shop is below {resin.floor_c:g} degrees C, where {resin.name} may stall, "
+            f"for {ends.cold_h_per_day:.0f} h of each day: it is hard enough to cut after "
+            f"{ends.earlier_s / HOUR_S:.0f} h"
+            + (
+                ", or never if cold hours count for nothing."
+                if never
+                else f", or {ends.later_s / HOUR_S:.0f} h if cold hours count for nothing."
+            ),
+            remedy="Keep the pieces in a warm box with a thermostat and an independent cut-out, "
+            "wash off any waxy blush with water before sanding, and test with a thumbnail.",
+            subject=resin.name,
+            source=case.job.source,
+            measure=Measure("night", air.night_c, resin.floor_c, "degC"),
+        )
+
+
+def _place(drawn: DrawnInlay) -> Place:
+    spot = drawn.region.representative_point()
+    return Place(drawn.inlay.face, spot.x, spot.y)
+
+
+RULES = (pour_too_deep, fill_left, cap_left, much_to_sand, shop_too_cold)

@@ -1,0 +1,129 @@
+"""Is everything done in an order that wood and resin allow?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flushwork.findings import Finding, Severity
+from flushwork.job.records import Manner, Mix
+from flushwork.plan.stages import Stage, StageKind
+from flushwork.proof.case import Case
+from flushwork.shelf.items import PigmentKind
+
+
+def fill_before_seal(case: Case) -> Iterator[Finding]:
+    """Yield a finding for each fill on walls cut into wood and not sealed since.
+
+    A stop with a colourant that travels (dye) or on open-pored timber, a caution otherwise.
+    """
+    sealed: set[str] = set()
+    for stage in case.plan.stages:
+        if stage.kind is StageKind.CUT:
+            sealed -= set(stage.subjects)
+        elif stage.kind is StageKind.SEAL:
+            sealed |= set(stage.subjects)
+        elif stage.kind is StageKind.FILL:
+            for name in stage.subjects:
+                if name not in sealed:
+                    yield _unsealed(case, name, stage)
+
+
+def _unsealed(case: Case, name: str, stage: Stage) -> Finding:
+    mix = next(mix for mix in case.job.mixes if mix.name == stage.mix)
+    timber = case.job.blank.timber
+    travels = [item.pigment.name for item in mix.pigments if item.pigment.mobile]
+    grave = bool(travels) or timber.pores == "open"
+    why = (
+        f"{' and '.join(travels)} travels into bare grain"
+        if travels
+        else f"{timber.name} has {timber.pores} pores"
+    )
+    return Finding(
+        code="fill-before-seal",
+        severity=Severity.STOP if grave else Severity.CAUTION,
+        message=f"{name} is filled with {mix.name} while its freshly cut walls are bare: {why}.",
+        remedy="Let the sealer in (take out `sealed: no` or `sealer: none`), or try the mix on a "
+        "bleed strip first.",
+        subject=name,
+        source=case.source_of(name),
+    )
+
+
+def cut_before_cure(case: Case) -> Iterator[Finding]:
+    """Yield a stop for machine work or sanding on a face whose last fill has had no cure."""
+    wet: dict[str, Stage] = {}
+    for stage in case.plan.stages:
+        if stage.kind in (StageKind.FILL, StageKind.CAP):
+            wet[stage.face] = stage
+        elif stage.kind is StageKind.CURE and stage.lag_s > 0.0:
+            wet.pop(stage.face, None)
+        elif stage.kind in _WORKS_RESIN and stage.face in wet:
+            poured = wet[stage.face]
+            yield Finding(
+                code="cut-before-cure",
+                severity=Severity.STOP,
+                message=f"Stage {stage.number} ({stage.title}) works the {stage.face} before "
+                f"{poured.mix} of stage {poured.number} has cured.",
+                remedy="Put the cure between them: uncured resin smears, and its dust is harmful.",
+                subject=poured.mix,
+                source=case.source_of(poured.mix),
+            )
+
+
+_WORKS_RESIN = (
+    StageKind.CUT,
+    StageKind.LEVEL,
+    StageKind.SAND,
+    StageKind.DRILL,
+    StageKind.TRIM,
+    StageKind.FINISH,
+)
+
+
+def uncapped_flakes(case: Case) -> Iterator[Finding]:
+    """Yield a finding for metallic lines whose flakes the sanding will reach."""
+    for drawn in case.inlays:
+        inlay = drawn.inlay
+        if inlay.manner is Manner.CAPPED or not has_flakes(inlay.mix):
+            continue
+        if inlay.seam is None:
+            continue
+        yield Finding(
+            code="bright-line-uncapped",
+            severity=Severity.CAUTION,
+            message=f"{inlay.name} is a seam line in {inlay.mix.name}, whose flakes lie flat only "
+            f"near the free surface, and it is {inlay.manner.value}: sanding cuts them and the "
+            "line goes dull.",
+            remedy="Write `how: scraped and capped` with `cap:` a clear mix, so that only the "
+            "clear is sanded.",
+            subject=inlay.name,
+            source=inlay.source,
+        )
+
+
+def has_flakes(mix: Mix) -> bool:
+    """Whether a mix shines by flakes."""
+    return any(item.pigment.kind is PigmentKind.FLAKE for item in mix.pigments)
+
+
+def flame_near_solvent(case: Case) -> Iterator[Finding]:
+    """Yield a stop where a flame is meant for bubbles in resin thinned with what burns."""
+    for mix in case.job.mixes:
+        if mix.bubbles not in ("torch", "flame") or mix.thinner is None:
+            continue
+        if not mix.thinner.flammable or mix.thinner_share <= 0.0:
+            continue
+        yield Finding(
+            code="flame-near-solvent",
+            severity=Severity.STOP,
+            message=f"{mix.name} holds {100 * mix.thinner_share:.0f} % {mix.thinner.name}, which "
+            f"catches fire from {mix.thinner.flash_point_c:.0f} degrees C, and its bubbles are to "
+            "be chased with a flame.",
+            remedy="Warm the parts and leave the thinner out, or take a thinner resin; no flame "
+            "or spark until the vapour has gone. This stop cannot be accepted.",
+            subject=mix.name,
+            source=mix.source,
+        )
+
+
+RULES = (fill_before_seal, cut_before_cure, uncapped_flakes, flame_near_solvent)

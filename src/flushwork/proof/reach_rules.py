@@ -1,0 +1,173 @@
+"""Can the cutters owned make what is drawn?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.fit.reach import Fit, Reach
+from flushwork.plan.cutting_work import hole_cutter, levelling_cutter, trim_cutter
+from flushwork.plan.stages import StageKind
+from flushwork.proof.case import Case
+from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
+
+LOST_SHARE = 0.01
+"""Rounded corners that lose less of an inlay than this are the look of routed work (assumed,
+0.5 to 3 %)."""
+
+
+def cutter_cannot_pass(case: Case) -> Iterator[Finding]:
+    """Yield a stop for every inlay that no cutter on offer can go through."""
+    for fit in case.fits:
+        inlay = fit.drawn.inlay
+        narrow = _narrowest(fit)
+        if narrow is None:
+            if fit.cutters:
+                continue
+            yield Finding(
+                code="cutter-cannot-pass",
+                severity=Severity.STOP,
+                message=f"No cutter in the shop file can cut {inlay.name}: {fit.reason}",
+                remedy="Add a fitting cutter to the shop file, or change the inlay.",
+                subject=inlay.name,
+                source=inlay.source,
+            )
+            continue
+        if narrow.passes and fit.cutters:
+            continue
+        yield _blocked(fit, narrow)
+
+
+def _narrowest(fit: Fit) -> Reach | None:
+    tried = [fit.reach(cutter) for cutter in fit.cutters] if fit.cutters else list(fit.reaches)
+    found = [reach for reach in tried if reach is not None]
+    return min(found, key=lambda reach: reach.cutter.diameter_mm, default=None)
+
+
+def _blocked(fit: Fit, narrow: Reach) -> Finding:
+    inlay = fit.drawn.inlay
+    diameter_mm = narrow.cutter.diameter_mm
+    name = narrow.cutter.name
+    if not narrow.necks:
+        return Finding(
+            code="cutter-cannot-pass",
+            severity=Severity.STOP,
+            message=f"{inlay.name} is nowhere as wide as the {name} ({diameter_mm:g} mm). "
+            + fit.reason,
+            remedy="Use a narrower cutter, or draw the inlay wider.",
+            subject=inlay.name,
+            source=inlay.source,
+        )
+    neck = min(narrow.necks, key=lambda item: item.width_mm)
+    count = len(narrow.necks)
+    places = "one place" if count == 1 else f"{count} places"
+    return Finding(
+        code="cutter-cannot-pass",
+        severity=Severity.STOP,
+        message=f"The {name} ({diameter_mm:g} mm) cannot pass {inlay.name} at {places}; the "
+        f"narrowest is {neck.width_mm:.3f} mm wide.",
+        remedy=f"Use a cutter of at most {neck.width_mm + SLOT_WIDTH_MM:.2f} mm, or draw that "
+        f"place at least {diameter_mm:g} mm wide.",
+        subject=inlay.name,
+        source=inlay.source,
+        place=Place(inlay.face, neck.x_mm, neck.y_mm),
+        measure=Measure("width", neck.width_mm, diameter_mm - SLOT_WIDTH_MM, "mm"),
+    )
+
+
+def detail_lost(case: Case) -> Iterator[Finding]:
+    """Yield a caution where corners stay visibly rounder than drawn and it is not a trifle."""
+    for fit in case.fits:
+        inlay = fit.drawn.inlay
+        narrow = _narrowest(fit)
+        if narrow is None or not narrow.passes or not fit.cutters or narrow.deepest is None:
+            continue
+        area_mm2 = fit.drawn.region.area
+        if narrow.deepest_mm <= VISIBLE_MM or narrow.lost_mm2 <= LOST_SHARE * area_mm2:
+            continue
+        x_mm, y_mm = narrow.deepest
+        yield Finding(
+            code="detail-lost",
+            severity=Severity.CAUTION,
+            message=f"The {narrow.cutter.name} loses {narrow.lost_mm2:.2f} mm2 of {inlay.name} "
+            f"({100 * narrow.lost_mm2 / area_mm2:.1f} %); the deepest gap is "
+            f"{narrow.deepest_mm:.2f} mm.",
+            remedy="Take a narrower cutter, engrave the corners with a V cutter, or draw them "
+            "round.",
+            subject=inlay.name,
+            source=inlay.source,
+            place=Place(inlay.face, x_mm, y_mm),
+            measure=Measure("deepest gap", narrow.deepest_mm, VISIBLE_MM, "mm"),
+        )
+
+
+def flutes_too_short(case: Case) -> Iterator[Finding]:
+    """Yield a stop where a cut is deeper than its cutter's flutes."""
+    for file in case.cut_files:
+        cutter = file.order.cutter
+        for operation in file.order.operations:
+            depth_mm = -operation.floor_mm
+            if depth_mm <= cutter.flute_mm + SLOT_WIDTH_MM:
+                continue
+            yield Finding(
+                code="flutes-too-short",
+                severity=Severity.STOP,
+                message=f"{operation.subject} is cut {depth_mm:.2f} mm deep, but the "
+                f"{cutter.name} has only {cutter.flute_mm:g} mm of flutes: its shank would rub.",
+                remedy=f"Use a cutter with more than {depth_mm:.1f} mm of flutes, or cut less "
+                "deep.",
+                subject=operation.subject,
+                source=case.source_of(operation.subject),
+                measure=Measure("depth", depth_mm, cutter.flute_mm, "mm"),
+            )
+
+
+def no_cutter_for(case: Case) -> Iterator[Finding]:
+    """Yield a stop where levelling, trimming or a hole pattern finds no cutter at all."""
+    job = case.job
+    kinds = {stage.kind for stage in case.plan.stages}
+    if StageKind.LEVEL in kinds and levelling_cutter(job) is None:
+        yield _missing("levelling", "a flat cutter", case)
+    if StageKind.TRIM in kinds and trim_cutter(job) is None:
+        yield _missing(
+            "trim line",
+            f"a flat cutter of 3 mm or more with flutes as long as the blank is thick "
+            f"({job.blank.thickness_mm - 2 * job.allowances.flatten_mm:.1f} mm)",
+            case,
+        )
+    for face in case.faces:
+        for pattern in face.holes:
+            holes = pattern.holes
+            cutter = hole_cutter(job, pattern)
+            if cutter is None:
+                yield _missing(
+                    holes.name,
+                    f"a cutter of at most {holes.diameter_mm:g} mm that can plunge "
+                    f"{holes.depth_mm:g} mm deep",
+                    case,
+                )
+            elif cutter.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
+                yield Finding(
+                    code="hole-cutter-too-wide",
+                    severity=Severity.STOP,
+                    message=f"The {cutter.name} ({cutter.diameter_mm:g} mm) is wider than the "
+                    f"holes of {holes.name} ({holes.diameter_mm:g} mm).",
+                    remedy=f"Name a cutter of at most {holes.diameter_mm:g} mm.",
+                    subject=holes.name,
+                    source=holes.source,
+                    measure=Measure("diameter", cutter.diameter_mm, holes.diameter_mm, "mm"),
+                )
+
+
+def _missing(subject: str, wanted: str, case: Case) -> Finding:
+    return Finding(
+        code="no-cutter-for-it",
+        severity=Severity.STOP,
+        message=f"Nothing in the shop file can do the work for {subject}: it wants {wanted}.",
+        remedy="Add such a cutter to the shop file, or change the job.",
+        subject=subject,
+        source=case.source_of(subject),
+    )
+
+
+RULES = (cutter_cannot_pass, detail_lost, flutes_too_short, no_cutter_for)

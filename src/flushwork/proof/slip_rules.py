@@ -1,0 +1,152 @@
+"""Does a number look like another number written wrong?  Nothing is ever changed silently."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.fit.reach import Fit
+from flushwork.plan.cutting_work import hole_cutter
+from flushwork.proof.case import Case
+from flushwork.proof.slips import COMMON_SIZES_MM, Slip, slip_into, slip_towards
+from flushwork.shelf.items import Cutter, CutterKind
+
+LEAST_CUTTER_MM = 0.3
+"""No shop routs wood with less (common practice, no source)."""
+GREATEST_CUTTER_MM = 60.0
+"""No small router turns more (common practice, no source)."""
+
+
+def cutter_size_slips(case: Case) -> Iterator[Finding]:
+    """Yield a stop for cutters in use whose diameter no cutter has."""
+    used = {file.order.cutter.name for file in case.cut_files}
+    named = {cutter.name for inlay in case.job.inlays for cutter in inlay.cutters}
+    for cutter in case.job.shop.cutters:
+        if cutter.kind is CutterKind.VEE:
+            continue
+        if LEAST_CUTTER_MM <= cutter.diameter_mm <= GREATEST_CUTTER_MM:
+            continue
+        slip = slip_into(cutter.diameter_mm, LEAST_CUTTER_MM, GREATEST_CUTTER_MM, COMMON_SIZES_MM)
+        yield Finding(
+            code="cutter-size-slip",
+            severity=Severity.STOP if cutter.name in used | named else Severity.CAUTION,
+            message=f"{cutter.name} is given as {cutter.diameter_mm:g} mm across: no router bit "
+            f"is that size.{_guess(slip)}",
+            remedy="Measure the cutter and correct the shop file; nothing was changed for you.",
+            subject=cutter.name,
+            source=case.job.source,
+            measure=Measure("diameter", cutter.diameter_mm, None, "mm"),
+        )
+
+
+def cutter_against_work_slips(case: Case) -> Iterator[Finding]:
+    """Yield a stop where a chosen cutter does not fit but a slip of its size would."""
+    for fit in case.fits:
+        for cutter in fit.drawn.inlay.cutters:
+            wanted_mm = _wanted_mm(fit)
+            reach = fit.reach(cutter)
+            if wanted_mm is None or (reach is not None and reach.passes):
+                continue
+            slip = slip_towards(cutter.diameter_mm, wanted_mm)
+            if slip is not None:
+                yield _work_slip(fit.drawn.inlay.name, cutter, wanted_mm, slip, case)
+    for face in case.faces:
+        for pattern in face.holes:
+            chosen = hole_cutter(case.job, pattern)
+            if chosen is None or chosen.diameter_mm <= pattern.holes.diameter_mm:
+                continue
+            slip = slip_towards(chosen.diameter_mm, pattern.holes.diameter_mm)
+            if slip is not None:
+                yield _work_slip(pattern.holes.name, chosen, pattern.holes.diameter_mm, slip, case)
+
+
+def _wanted_mm(fit: Fit) -> float | None:
+    """Return the width of the narrowest part of an inlay made of lines, where it is one."""
+    drawn = fit.drawn
+    if drawn.inlay.seam is not None:
+        return drawn.inlay.seam.width_mm
+    if not drawn.strokes.is_empty and drawn.strokes.length > 0.0:
+        return float(drawn.region.area / drawn.strokes.length)
+    return fit.narrowest_needed.diameter_mm if fit.narrowest_needed is not None else None
+
+
+def _work_slip(subject: str, cutter: Cutter, wanted_mm: float, slip: Slip, case: Case) -> Finding:
+    return Finding(
+        code="cutter-size-slip",
+        severity=Severity.STOP,
+        message=f"{subject} wants {wanted_mm:g} mm and cannot be cut by {cutter.name}, given as "
+        f"{cutter.diameter_mm:g} mm.{_guess(slip)}",
+        remedy="Measure the cutter and correct its diameter; nothing was changed for you.",
+        subject=subject,
+        source=case.source_of(subject),
+        measure=Measure("diameter", cutter.diameter_mm, wanted_mm, "mm"),
+    )
+
+
+def depth_slips(case: Case) -> Iterator[Finding]:
+    """Yield a stop for depths beyond the blank, with what was likely meant."""
+    thickness_mm = case.job.blank.thickness_mm
+    subjects = [(inlay.name, inlay.depth_mm, inlay.depth_source) for inlay in case.job.inlays] + [
+        (holes.name, holes.depth_mm, holes.depth_source)
+        for face in case.job.faces
+        for holes in face.holes
+        if not holes.through
+    ]
+    for name, depth_mm, source in subjects:
+        if depth_mm < thickness_mm:
+            continue
+        slip = slip_into(depth_mm, 0.3, thickness_mm / 2.0)
+        yield Finding(
+            code="deeper-than-blank",
+            severity=Severity.STOP,
+            message=f"{name} is {depth_mm:g} mm deep, but the blank is only {thickness_mm:g} mm "
+            f"thick.{_guess(slip)}",
+            remedy="Correct the depth, or write `depth: through` for a hole that shall go through.",
+            subject=name,
+            source=source,
+            measure=Measure("depth", depth_mm, thickness_mm, "mm"),
+        )
+
+
+def blank_slips(case: Case) -> Iterator[Finding]:
+    """Yield a stop for a blank the machine cannot hold, a caution for an odd thickness."""
+    blank, machine = case.job.blank, case.job.shop.machine
+    for name, size_mm, room_mm in (
+        ("length", blank.length_mm, machine.travel_x_mm),
+        ("width", blank.width_mm, machine.travel_y_mm),
+    ):
+        if size_mm <= room_mm:
+            continue
+        slip = slip_into(size_mm, room_mm / 20.0, room_mm)
+        yield Finding(
+            code="blank-larger-than-machine",
+            severity=Severity.STOP,
+            message=f"The blank's {name} is {size_mm:g} mm, but the machine moves only "
+            f"{room_mm:g} mm that way.{_guess(slip)}",
+            remedy="Correct the size, turn the job by a right angle, or use a smaller blank.",
+            subject="blank",
+            source=blank.source,
+            measure=Measure(name, size_mm, room_mm, "mm"),
+        )
+    least_mm = min(blank.length_mm, blank.width_mm)
+    if blank.thickness_mm > least_mm:
+        yield Finding(
+            code="blank-thicker-than-wide",
+            severity=Severity.CAUTION,
+            message=f"The blank is {blank.thickness_mm:g} mm thick but {least_mm:g} mm across: "
+            "thickness may have changed places with width, or its unit may be wrong.",
+            remedy="Check the three sizes of the blank.",
+            subject="blank",
+            source=blank.thickness_source,
+            measure=Measure("thickness", blank.thickness_mm, least_mm, "mm"),
+        )
+
+
+def _guess(slip: Slip | None) -> str:
+    if slip is None:
+        return ""
+    inches = slip.meant_mm / 25.4
+    return f" It looks like {slip.how}: did you mean {slip.meant_mm:.4g} mm ({inches:.4g} in)?"
+
+
+RULES = (cutter_size_slips, cutter_against_work_slips, depth_slips, blank_slips)
