@@ -125,8 +125,7 @@ def _straight_parts(ring: Floats, along: Floats) -> Iterator[tuple[float, float]
     turn = np.abs((np.diff(heading) + np.pi) % (2.0 * np.pi) - np.pi)
     bends = np.flatnonzero(turn > STRAIGHT_RAD) + 1
     marks = np.concatenate(([0], bends, [len(ring) - 1]))
-    for a, b in pairwise(along[marks].tolist()):
-        yield a, b
+    yield from pairwise(along[marks].tolist())
 
 
 def _around(a: float, b: float, total: float) -> float:

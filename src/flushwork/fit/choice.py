@@ -1,0 +1,189 @@
+"""Which cutters to use for an inlay, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import shapely
+
+from flushwork.fit.axis import Axis, axis_of
+from flushwork.fit.discs import polygons
+from flushwork.fit.opening import gap, reach
+from flushwork.fit.reach import Fit, Reach
+from flushwork.fit.saving import Saving, best_clearing
+from flushwork.fit.vee import fit_engraving
+from flushwork.geometry.drawn import DrawnInlay
+from flushwork.job.records import StrokeArt
+from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.tolerances import DEPTH_MM, SLOT_WIDTH_MM, VISIBLE_MM
+
+ABOVE_MM: Final = 0.3
+"""Flutes must outreach the inlay's depth by this much: a cut starts above the finished face by
+what is still to be sanded off.  Assumed (0.2 to 0.5 mm in a job with default allowances)."""
+
+SAME_MM2: Final = 0.02
+"""Losing this much more is losing no more."""
+
+
+def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit:
+    """Choose from ``cutters`` (all that are owned) for one inlay.
+
+    The inlay's own cutters are taken where the job names some.  Otherwise the widest flat cutter
+    that loses nothing visible beyond the narrowest finishes, and a wider one clears before it
+    where that saves more than the change of cutter costs.  Cutters that cannot plunge are left
+    out, since a pocket has to be entered.
+    """
+    inlay = drawn.inlay
+    if inlay.vee:
+        return fit_engraving(drawn, cutters)
+    named = sorted(inlay.cutters, key=lambda cutter: -cutter.diameter_mm)
+    deep_mm = inlay.depth_mm + ABOVE_MM
+    flats = [cutter for cutter in cutters if cutter.kind is CutterKind.FLAT and cutter.plunges]
+    owned = sorted(
+        (cutter for cutter in flats if cutter.flute_mm >= deep_mm),
+        key=lambda cutter: (cutter.diameter_mm, -cutter.flute_mm, cutter.name),
+    )
+    if drawn.region.is_empty:
+        return _bare_strokes(drawn, named or owned)
+    axis = axis_of(drawn.region)
+    if named:
+        tried = tuple(reach(drawn.region, cutter, axis) for cutter in reversed(named))
+        return _as_named(drawn, named, tried)
+    if not owned:
+        return Fit(drawn, (), None, None, (), _none_deep_enough(flats, deep_mm))
+    return _chosen(drawn, owned, axis)
+
+
+def _chosen(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit:
+    reaches = tuple(reach(drawn.region, cutter, axis) for cutter in owned)
+    passing = [item for item in reaches if item.passes]
+    if not passing:
+        return _blocked(drawn, reaches)
+    finest = passing[0]
+    needed = max((item for item in passing if _as_good(item, finest)), key=_width)
+    enough = max((item for item in passing if _unseen(item, finest)), key=_width)
+    line = _as_wide_as_the_line(drawn, passing)
+    if line is not None:
+        reason = f"The line is as wide as the {line.cutter.name}, which cuts it in one way."
+        return Fit(drawn, (line.cutter,), needed.cutter, enough.cutter, reaches, reason)
+    wider = [item for item in reaches if _width(item) > _width(enough)]
+    saving = best_clearing(enough, wider, drawn.inlay.depth_mm)
+    chosen = (enough.cutter,) if saving is None else (saving.clears.cutter, enough.cutter)
+    reason = _reason(finest, enough, wider, saving)
+    return Fit(drawn, chosen, needed.cutter, enough.cutter, reaches, reason)
+
+
+def _width(item: Reach) -> float:
+    return item.cutter.diameter_mm
+
+
+def _as_good(item: Reach, finest: Reach) -> bool:
+    """Whether a cutter reproduces all that the finest does."""
+    area = item.lost_mm2 <= finest.lost_mm2 + SAME_MM2
+    return area and item.deepest_mm <= finest.deepest_mm + DEPTH_MM
+
+
+def _unseen(item: Reach, finest: Reach) -> bool:
+    """Whether an eye would miss nothing of what the finest cutter reaches beyond this one."""
+    if item is finest:
+        return True
+    extra = polygons(shapely.difference(finest.reached, item.reached), 1e-4)
+    return gap(extra, item.reached)[0] < VISIBLE_MM
+
+
+def _as_wide_as_the_line(drawn: DrawnInlay, passing: Sequence[Reach]) -> Reach | None:
+    """Return the cutter as wide as the one line width of the inlay, if there is such."""
+    if drawn.strokes.is_empty:
+        return None
+    inlay = drawn.inlay
+    widths = {piece.art.width_mm for piece in inlay.artwork if isinstance(piece.art, StrokeArt)}
+    others = any(not isinstance(piece.art, StrokeArt) for piece in inlay.artwork)
+    if inlay.seam is not None:
+        widths = {inlay.seam.width_mm}
+    if len(widths) != 1 or (others and inlay.seam is None):
+        return None
+    width = widths.pop()
+    return next((item for item in passing if abs(_width(item) - width) <= SLOT_WIDTH_MM), None)
+
+
+def _reason(finest: Reach, enough: Reach, wider: Sequence[Reach], saving: Saving | None) -> str:
+    name = enough.cutter.name
+    if saving is not None:
+        return (
+            f"The {saving.clears.cutter.name} clears all but {saving.left_mm2:.1f} mm2, which the "
+            f"{name} takes: about {saving.saved_s / 60.0:.1f} minutes less than the {name} alone."
+        )
+    if not wider:
+        return f"The {name} is the widest that is deep enough, and it loses nothing visible."
+    after = wider[0]
+    if not after.passes:
+        if not after.necks:
+            return f"The {name}: the {after.cutter.name} fits nowhere in it."
+        neck = min(after.necks, key=lambda neck: neck.width_mm)
+        return (
+            f"The {name}: the {after.cutter.name} cannot pass where it is {neck.width_mm:.2f} mm "
+            f"wide, at x {neck.x_mm:.1f}, y {neck.y_mm:.1f}."
+        )
+    extra = polygons(shapely.difference(finest.reached, after.reached), 1e-4)
+    away, place = gap(extra, after.reached)
+    where = f" at x {place[0]:.1f}, y {place[1]:.1f}" if place else ""
+    return (
+        f"The {name}: the {after.cutter.name} would leave {away:.2f} mm in a corner{where} that "
+        f"the {finest.cutter.name} reaches."
+    )
+
+
+def _blocked(drawn: DrawnInlay, reaches: tuple[Reach, ...]) -> Fit:
+    """Let the narrowest cut what it can, and say where even it cannot pass."""
+    cutting = [item for item in reaches if not item.centres.is_empty]
+    narrow = reaches[0]
+    width = min((neck.width_mm for neck in narrow.necks), default=0.0)
+    reason = (
+        f"Even the {narrow.cutter.name} cannot pass at {len(narrow.necks)} place(s); the narrowest "
+        f"is {width:.2f} mm wide."
+    )
+    if not cutting:
+        return Fit(drawn, (), None, None, reaches, reason)
+    return Fit(drawn, (cutting[0].cutter,), cutting[0].cutter, None, reaches, reason)
+
+
+def _as_named(drawn: DrawnInlay, named: Sequence[Cutter], tried: tuple[Reach, ...]) -> Fit:
+    """Use the job's own cutters, those left out that would find no room."""
+    room = {item.cutter for item in tried if not item.centres.is_empty}
+    used = tuple(cutter for cutter in named if cutter in room)
+    passing = [item.cutter for item in tried if item.passes]
+    names = " and the ".join(cutter.name for cutter in used)
+    reason = (
+        f"The job asks for the {names}."
+        if used
+        else f"The job asks for the {named[-1].name}, which fits nowhere in it."
+    )
+    return Fit(
+        drawn,
+        used,
+        passing[0] if passing else None,
+        passing[-1] if passing else None,
+        tried,
+        reason,
+    )
+
+
+def _bare_strokes(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit:
+    """Lines without a width take the narrowest cutter's own."""
+    if drawn.strokes.is_empty or not cutters:
+        words = "There is nothing to cut." if cutters else "No flat cutter is deep enough for it."
+        return Fit(drawn, (), None, None, (), words)
+    narrow = min(cutters, key=lambda cutter: cutter.diameter_mm)
+    reason = f"Lines without a width are cut by the narrowest cutter's own, the {narrow.name}."
+    return Fit(drawn, (narrow,), narrow, narrow, (), reason)
+
+
+def _none_deep_enough(flats: Sequence[Cutter], deep_mm: float) -> str:
+    if not flats:
+        return "There is no flat cutter that plunges."
+    longest = max(flats, key=lambda cutter: cutter.flute_mm)
+    return (
+        f"No flat cutter has flutes of {deep_mm:.2f} mm; the longest, of the {longest.name}, are "
+        f"{longest.flute_mm:.2f} mm."
+    )
