@@ -11,6 +11,12 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.wood.gravity import (
+    density_g_cm3,
+    gravity_at,
+    shrinkage_at,
+    total_shrinkage,
+)
 from flushwork.wood.moisture import equilibrium_moisture, humidity_for
 from flushwork.wood.movement import coefficient_from_shrinkage, movement_mm
 from flushwork.wood.panel import clearance
@@ -106,6 +112,17 @@ def test_coefficients_follow_from_total_shrinkage(row: dict[str, str]) -> None:
         float(row["c_t"]), abs=1.5e-5
     )
     assert agree is (row["species"] not in PRINTED_OTHERWISE)
+
+
+def test_weight_at_a_moisture() -> None:
+    # eq. 4-14 as printed in table 4-6a, eq. 4-12, and eq. 4-13 against table 5-3a for white ash
+    assert density_g_cm3(0.60, 0.12) == pytest.approx(0.672)
+    assert density_g_cm3(0.40, 1.00) == pytest.approx(0.800)
+    assert total_shrinkage(0.50) == pytest.approx(0.1325)
+    assert gravity_at(0.55, 0.12) == pytest.approx(0.60, abs=0.005)
+    assert gravity_at(0.55, 0.12) == pytest.approx(0.6027, abs=5e-5)
+    assert shrinkage_at(0.12, 0.30) == pytest.approx(0.0)
+    assert shrinkage_at(0.12, 0.0) == pytest.approx(0.12)
 
 
 def test_a_floating_panel() -> None:
