@@ -133,7 +133,7 @@ def flat_share(run: Run, u: float, v: float, radius: float, cell_mm: float) -> f
     cell^2 / (24 r), is taken off the radius.
     """
     past = u - min(max(u, 0.0), run[5])
-    distance = math.hypot(past, v)
+    distance = math.sqrt(past * past + v * v)
     if distance < 1e-12:
         return half_plane_share(radius / cell_mm, 1.0, 0.0)
     if past != 0.0:
@@ -158,6 +158,16 @@ def _cut_inside(  # noqa: PLR0917 - a compiled loop takes no records
     """
     j, first, last = cells
     total, best, where = 0.0, 0.0, -1
+    if run[6] == 0.0 and not floored:
+        z = run[2]
+        for i in range(first, last + 1):
+            lost = top[j, i] - z
+            if lost > 0.0:
+                top[j, i] = z
+                total += lost
+                if lost > best:
+                    best, where = lost, i
+        return total, best, where
     for i in range(first, last + 1):
         z = run[2]
         if run[6] != 0.0:
@@ -191,12 +201,15 @@ def _cut_edge(  # noqa: PLR0917 - a compiled loop takes no records
     """
     j, first, final = cells
     last = base.shape[0] - 1
+    lowest = min(run[2], run[2] + run[6] * run[5])
     total, best, where = 0.0, 0.0, -1
     for i in range(first, final + 1):
         now = work[last, j, i]
+        if now <= lowest:
+            continue
         u, v = along_beside(run, (i + 0.5) * cell_mm, (j + 0.5) * cell_mm)
         share = flat_share(run, u, v, radius_mm, cell_mm)
-        if now < 0.5 * GONE or share <= 0.0:
+        if share <= 0.0:
             continue
         z = flat_lowest(run, u, v, radius_mm)
         if floored:

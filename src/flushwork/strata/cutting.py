@@ -24,6 +24,7 @@ from flushwork.strata.tiles import (
     TileKey,
     base_tile,
     behind,
+    below,
     grid,
     live_size,
     stack_tile,
@@ -113,34 +114,46 @@ def _in_order(one: Callable[[int], _TileCut], tiles: list[int]) -> list[_TileCut
 def _cut_tile(spec: BoardSpec, face: FaceStack, other: FaceStack, task: _TileTask) -> _TileCut:
     key, moves, picks = task.key, task.moves, task.picks
     tile = base_tile(face, key)
-    base = np.stack(tile.heights)
+    lowest = float(np.minimum(moves[picks, 2], moves[picks, 5]).min())
+    keep = min(below(tile, lowest), len(tile.heights) - 1)
+    base = np.stack(tile.heights[keep:])
     window = tile_window(key)
     top = base[-1].copy()
     void = holes(spec, face, other, window)
     if void is not None:
         top[void] = GONE
-    lowest = float(np.minimum(moves[picks, 2], moves[picks, 5]).min())
     far: Heights = -np.float32(spec.thickness_mm) - behind(spec, other, window, -1)
     through = lowest < float(far.max())
     after, removed, bite, cells = _sweep(spec, task, base, top, None)
+    wood_mm = 0.0
     if through:
         # what lies beyond the far face is air: it must not count as removed
         counted, removed, bite, cells = _sweep(spec, task, base, top, far)
-        gone = base[0] - counted[0]
-    else:
-        gone = base[0] - after[0]
-    columns, rows = live_size(spec, key)
-    area = spec.cell_mm**2
+        wood_mm = _lost(spec, key, base[0], counted[0]) if keep == 0 else 0.0
+    elif keep == 0:
+        wood_mm = _lost(spec, key, base[0], after[0])
+    surfaces = [
+        old if np.array_equal(old, new) else new
+        for old, new in zip(tile.heights[keep:], after, strict=True)
+    ]
+    changed = any(old is not new for old, new in zip(tile.heights[keep:], surfaces, strict=True))
     return _TileCut(
         key=key,
-        tile=stack_tile(tile.materials, after, face.plane_mm),
-        changed=not np.array_equal(after, base),
+        tile=stack_tile(
+            tile.materials, [*tile.heights[:keep], *surfaces], face.plane_mm, max(1, keep)
+        ),
+        changed=changed,
         picks=picks,
         removed_mm3=removed,
         bite_mm=bite,
         bite_cell=cells,
-        wood_mm3=float(gone[:rows, :columns].sum(dtype=np.float64)) * area,
+        wood_mm3=wood_mm * spec.cell_mm**2,
     )
+
+
+def _lost(spec: BoardSpec, key: TileKey, before: Heights, after: Heights) -> float:
+    columns, rows = live_size(spec, key)
+    return float((before - after)[:rows, :columns].sum(dtype=np.float64))
 
 
 def _sweep(
@@ -193,20 +206,18 @@ def _report(
     count = len(cut.program.moves)
     removed, bite = np.zeros(count), np.zeros(count)
     where = np.full((count, 2), np.nan)
-    wood = 0.0
-    for part in done:
-        wood += part.wood_mm3
-        for pick in np.flatnonzero(part.bite_cell >= 0):
-            move = owners[part.picks[pick]]
-            removed[move] += part.removed_mm3[pick]
-            if part.bite_mm[pick] > bite[move]:
-                bite[move] = part.bite_mm[pick]
-                row, column = divmod(int(part.bite_cell[pick]), TILE_CELLS)
-                where[move] = (
-                    (part.key[0] * TILE_CELLS + column + 0.5) * spec.cell_mm,
-                    (part.key[1] * TILE_CELLS + row + 0.5) * spec.cell_mm,
-                )
-    resin = max(0.0, float(removed.sum()) - wood)
+    if done:
+        mine = owners[np.concatenate([part.picks for part in done])]
+        np.add.at(removed, mine, np.concatenate([part.removed_mm3 for part in done]))
+        deepest = np.concatenate([part.bite_mm for part in done])
+        rising = np.argsort(deepest, kind="stable")
+        rising = rising[deepest[rising] > 0.0]
+        # of several bites by one move the last one written, the greatest, stands
+        bite[mine[rising]] = deepest[rising]
+        places = np.concatenate([_places(spec, part.key, part.bite_cell) for part in done])
+        where[mine[rising]] = places[rising]
+    wood_mm3 = sum(part.wood_mm3 for part in done)
+    resin_mm3 = float(removed.sum()) - wood_mm3
     for array in (removed, bite, where):
         array.setflags(write=False)
     return CutReport(
@@ -216,5 +227,12 @@ def _report(
         removed_mm3=removed,
         bite_mm=bite,
         bite_at=where,
-        resin_mm3=resin if resin > 1e-6 * max(1.0, wood) else 0.0,
+        resin_mm3=resin_mm3 if resin_mm3 > 1e-5 * max(1.0, wood_mm3) else 0.0,
     )
+
+
+def _places(spec: BoardSpec, key: TileKey, cells: NDArray[np.int64]) -> NDArray[np.float64]:
+    rows, columns = np.divmod(cells, TILE_CELLS)
+    across = (key[0] * TILE_CELLS + columns + 0.5) * spec.cell_mm
+    up = (key[1] * TILE_CELLS + rows + 0.5) * spec.cell_mm
+    return np.stack([across, up], axis=1)

@@ -92,6 +92,6 @@ def _collapsed(face: FaceStack, window: Window, mask: NDArray[np.bool_]) -> Face
         hole = np.zeros(tile.heights[0].shape, np.bool_)
         hole[here] = mask[there]
         if bool(np.any((tile.heights[-1] > tile.heights[0]) & hole)):
-            flat = np.where(hole, tile.heights[0], np.stack(tile.heights))
-            changed[key] = stack_tile(tile.materials, flat, face.plane_mm)
+            flat = [np.where(hole, tile.heights[0], heights) for heights in tile.heights[1:]]
+            changed[key] = stack_tile(tile.materials, [tile.heights[0], *flat], face.plane_mm)
     return with_tiles(face, changed)

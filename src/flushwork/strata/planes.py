@@ -8,7 +8,7 @@ from flushwork.strata.board import BoardState, FaceStack, TileStack
 from flushwork.strata.holes import erase_holes, replaced
 from flushwork.strata.regions import shares_by_tile
 from flushwork.strata.steps import BoardSpec, Kerf, Plane
-from flushwork.strata.tiles import TileKey, base_tile, stack_tile, with_tiles
+from flushwork.strata.tiles import TileKey, base_tile, below, stack_tile, with_tiles
 
 
 def lay_plane(state: BoardState, plane: Plane) -> BoardState:
@@ -22,19 +22,18 @@ def lay_plane(state: BoardState, plane: Plane) -> BoardState:
     plane_mm = min(face.plane_mm, plane.to_mm) if plane.wood else face.plane_mm
     changed: dict[TileKey, TileStack | None] = {}
     for key, tile in face.tiles.items():
-        if float(tile.heights[-1].max()) <= to and plane_mm == face.plane_mm:
-            continue
-        lowered = np.minimum(np.stack(tile.heights), to)
+        keep = below(tile, float(to))
         if not plane.wood:
-            lowered = np.maximum(lowered, tile.heights[0])
-        if float(tile.heights[-1].max()) > to or _bare(tile, plane_mm):
-            changed[key] = stack_tile(tile.materials, lowered, plane_mm)
+            keep = max(keep, 1)
+        if keep == len(tile.heights) and not (keep == 1 and plane_mm < face.plane_mm):
+            continue
+        lowered = [np.minimum(heights, to) for heights in tile.heights[keep:]]
+        if not plane.wood:
+            lowered = [np.maximum(heights, tile.heights[0]) for heights in lowered]
+        surfaces = [*tile.heights[:keep], *lowered]
+        changed[key] = stack_tile(tile.materials, surfaces, plane_mm, max(1, keep))
     moved = with_tiles(face, changed)
     return replaced(state, plane.face, FaceStack(plane_mm, moved.tiles, face.coats))
-
-
-def _bare(tile: TileStack, plane_mm: float) -> bool:
-    return len(tile.heights) == 1 and bool(np.all(tile.heights[0] == np.float32(plane_mm)))
 
 
 def saw_through(spec: BoardSpec, state: BoardState, kerf: Kerf) -> BoardState:
@@ -48,7 +47,7 @@ def saw_through(spec: BoardSpec, state: BoardState, kerf: Kerf) -> BoardState:
         heights -= share * np.maximum(heights - bottom, np.float32(0.0))
         whole = share > 1.0 - 1e-5
         heights[:, whole] = np.minimum(heights[:, whole], bottom)
-        changed[key] = stack_tile(tile.materials, heights, face.plane_mm)
+        changed[key] = stack_tile(tile.materials, list(heights), face.plane_mm)
     cut = replaced(state, kerf.face, with_tiles(face, changed))
     return erase_holes(spec, cut, kerf.face, changed)
 

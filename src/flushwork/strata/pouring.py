@@ -29,14 +29,14 @@ def add_layer(
     one.
     """
     wet = thickness > 0.0
-    heights = list(tile.heights)
+    heights, materials = tile.heights, tile.materials
     top = heights[-1] + thickness
-    materials = tile.materials
     for layer in range(len(heights) - 1, 0, -1):
         if materials[layer] == material and not np.any((heights[-1] > heights[layer]) & wet):
-            raised = [*heights[:layer], *(np.where(wet, top, under) for under in heights[layer:])]
-            return stack_tile(materials, np.stack(raised), plane_mm)
-    return stack_tile((*materials, material), np.stack([*heights, top]), plane_mm)
+            raised = [np.where(wet, top, under) for under in heights[layer:]]
+            return stack_tile(materials, [*heights[:layer], *raised], plane_mm, layer)
+    surfaces = [*heights, top.astype(np.float32)]
+    return stack_tile((*materials, material), surfaces, plane_mm, len(heights))
 
 
 def seal_cuts(spec: BoardSpec, state: BoardState, seal: Seal) -> BoardState:
@@ -87,8 +87,8 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
         pocket_mm += float(below.sum(dtype=np.float64))
         over_mm += float((liquid - below).sum(dtype=np.float64))
         wet_cells += float(share[liquid > 0.0].sum(dtype=np.float64))
-        inner = _inner((top < plane - np.float32(DEPTH_MM)) & (liquid > 0.0))
-        if inner.any():
+        deep = (top < plane - np.float32(DEPTH_MM)) & (liquid > 0.0)
+        if deep.any() and (inner := _inner(deep)).any():
             least = min(least, float(liquid[inner].min()))
             greatest = max(greatest, float(liquid[inner].max()))
         changed[key] = add_layer(tile, fill.mix, liquid * np.float32(fill.keeps), face.plane_mm)

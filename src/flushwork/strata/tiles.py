@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from flushwork.strata.board import TILE_CELLS, FaceStack, Heights, TileStack
 from flushwork.strata.steps import BoardSpec
@@ -152,22 +151,37 @@ def base_tile(face: FaceStack, key: TileKey) -> TileStack:
 
 
 def stack_tile(
-    materials: tuple[str, ...], heights: NDArray[np.float32], plane_mm: float
+    materials: Sequence[str], surfaces: Sequence[Heights], plane_mm: float, sound: int = 1
 ) -> TileStack | None:
-    """Return a read-only tile of surfaces (k, n, n) without empty layers; None for bare wood."""
-    kept = [0]
-    for layer in range(1, len(materials)):
-        if float(np.max(heights[layer] - heights[kept[-1]])) > THINNEST_MM:
+    """Return a read-only tile of surfaces, wood first, without empty layers; None for bare wood.
+
+    The first ``sound`` surfaces are known to bound layers that are not empty.  Surfaces that are
+    read-only already are shared, not copied.
+    """
+    kept = list(range(sound))
+    for layer in range(sound, len(materials)):
+        if float(np.max(surfaces[layer] - surfaces[kept[-1]])) > THINNEST_MM:
             kept.append(layer)
-    if kept == [0] and bool(np.all(heights[0] == np.float32(plane_mm))):
+    if kept == [0] and bool(np.all(surfaces[0] == np.float32(plane_mm))):
         return None
-    surfaces = []
-    for layer in kept:
-        one = np.ascontiguousarray(heights[layer])
-        one = one.copy() if one.base is not None else one
-        one.setflags(write=False)
-        surfaces.append(one)
-    return TileStack(tuple(materials[layer] for layer in kept), tuple(surfaces))
+    return TileStack(
+        tuple(materials[layer] for layer in kept), tuple(_frozen(surfaces[k]) for k in kept)
+    )
+
+
+def _frozen(heights: Heights) -> Heights:
+    if heights.flags.writeable or heights.base is not None:
+        heights = np.array(heights, np.float32)
+        heights.setflags(write=False)
+    return heights
+
+
+def below(tile: TileStack, height_mm: float) -> int:
+    """Return how many of a tile's surfaces lie nowhere above a height: the lowest ones."""
+    for layer, heights in enumerate(tile.heights):
+        if float(heights.max()) > height_mm:
+            return layer
+    return len(tile.heights)
 
 
 def with_tiles(face: FaceStack, changed: dict[TileKey, TileStack | None]) -> FaceStack:
