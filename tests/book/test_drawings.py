@@ -1,0 +1,150 @@
+"""Colour maps and the other drawings of a face."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from shapely import Point
+
+from flushwork.book.compose import view_of
+from flushwork.book.drawings import Space, bar_length_mm, colour_map, fitted, tint
+from flushwork.book.face_art import FaceArt, cutting_order, face_art, mix_letters
+from flushwork.book.labels import callouts, spots
+from flushwork.book.pieces import Pieces
+from flushwork.book.records import Picture
+
+SPACE = Space(170.0, 84.0)
+
+
+def arts(pieces: Pieces) -> list[FaceArt]:
+    letters = mix_letters(pieces.job)
+    return [
+        face_art(pieces.job, face, pieces.fits, pieces.colours, letters) for face in pieces.faces
+    ]
+
+
+def texts(picture: Picture) -> list[str]:
+    root = ET.fromstring(picture.svg)  # noqa: S314 - our own drawing
+    return [each.text or "" for each in root.iter() if each.tag.endswith("text")]
+
+
+def every_picture(pieces: Pieces) -> list[Picture]:
+    view = view_of(pieces)
+    return [
+        *view.cover.pictures,
+        *view.proof.places,
+        *(picture for each in view.maps for picture in (each.working, each.behind)),
+        *(each.drawn for each in view.seen),
+        *(each.picture for each in view.mountings),
+        *(tile for sheet in view.sheets for tile in sheet.tiles),
+    ]
+
+
+def test_every_drawing_is_well_formed_and_holds_no_id_and_no_link(pieces: Pieces) -> None:
+    for picture in every_picture(pieces):
+        if picture.svg:
+            root = ET.fromstring(picture.svg)  # noqa: S314 - our own drawing
+            for each in root.iter():
+                assert not {"id", "href", "style"} & set(each.attrib)
+
+
+def test_mixes_get_letters_in_the_order_of_the_file(pieces: Pieces) -> None:
+    assert mix_letters(pieces.job) == {
+        "deep teal": "A", "sand": "B", "gold line": "C", "madder red": "D", "clear": "E",
+    }  # fmt: skip
+
+
+def test_an_unused_mix_gets_no_letter(pieces: Pieces) -> None:
+    spare = replace(pieces.job.mixes[0], name="spare")
+    job = replace(pieces.job, mixes=(spare, *pieces.job.mixes))
+    assert "spare" not in mix_letters(job)
+
+
+def test_what_rests_on_others_is_drawn_after_them(pieces: Pieces) -> None:
+    front = pieces.faces[0]
+    turned = tuple(reversed(front.inlays))
+    names = [drawn.inlay.name for drawn in cutting_order(turned)]
+    assert names.index("bright edge") > names.index("rose dark")
+    assert names.index("bright edge") > names.index("rose light")
+
+
+def test_every_inlay_has_its_letter_on_it_or_beside_the_board(pieces: Pieces) -> None:
+    for art in arts(pieces):
+        for behind in (False, True):
+            frame = fitted(art, SPACE, 9.0, behind)
+            found = spots(art.inlays, frame)
+            beside = callouts(art.inlays, frame, found, SPACE.width_mm)
+            told = {spot.inlay for spot in found} | {callout.inlay for callout in beside}
+            assert told == {each.inlay.name for each in art.inlays}
+
+
+@pytest.mark.parametrize("about_length", [True, False])
+def test_letters_lie_on_their_own_inlay_in_both_views(
+    make_pieces: Callable[..., Pieces], about_length: bool
+) -> None:
+    art = arts(make_pieces(turn_about_x=about_length))[1]
+    for behind in (False, True):
+        frame = fitted(art, SPACE, 9.0, behind)
+        for spot in spots(art.inlays, frame):
+            x = (spot.x_mm - frame.left_mm) / frame.scale
+            y = art.width_mm - (spot.y_mm - frame.top_mm) / frame.scale
+            x = art.length_mm - x if frame.flip_x else x
+            y = art.width_mm - y if frame.flip_y else y
+            own = next(each for each in art.inlays if each.inlay.name == spot.inlay)
+            assert own.in_sight.contains(Point(x, y))
+
+
+def test_a_letter_beside_the_board_points_at_its_own_inlay(pieces: Pieces) -> None:
+    art = arts(pieces)[0]
+    for behind in (False, True):
+        frame = fitted(art, SPACE, 9.0, behind)
+        for callout in callouts(art.inlays, frame, (), SPACE.width_mm):
+            x = (callout.to_x_mm - frame.left_mm) / frame.scale
+            y = art.width_mm - (callout.to_y_mm - frame.top_mm) / frame.scale
+            y = art.width_mm - y if frame.flip_y else y
+            own = next(each for each in art.inlays if each.inlay.name == callout.inlay)
+            assert own.region.distance(Point(x, y)) < 1e-6
+
+
+def test_callouts_do_not_lie_on_each_other(pieces: Pieces) -> None:
+    art = arts(pieces)[0]
+    frame = fitted(art, SPACE, 9.0)
+    beside = callouts(art.inlays, frame, (), SPACE.width_mm)
+    for one in beside:
+        for other in beside:
+            if one is not other and one.x_mm == other.x_mm:
+                assert abs(one.y_mm - other.y_mm) >= 2.0 * one.radius_mm
+
+
+def test_the_map_says_which_way_it_is_seen_and_how_large(pieces: Pieces) -> None:
+    art = arts(pieces)[0]
+    working, behind = (colour_map(art, SPACE, behind=way) for way in (False, True))
+    assert "working side" in working.caption
+    assert "behind" in behind.caption
+    assert "50\N{NO-BREAK SPACE}mm" in texts(working)
+    assert "grain" in texts(working)
+    assert working.svg != behind.svg
+
+
+def test_mounting_drawing_marks_its_zero(pieces: Pieces) -> None:
+    picture = view_of(pieces).mountings[0].picture
+    assert {"X0 Y0", "X", "Y"} <= set(texts(picture))
+
+
+def test_findings_with_a_place_have_a_numbered_pin(pieces: Pieces) -> None:
+    proof = view_of(pieces).proof
+    numbers = sorted(text for picture in proof.places for text in texts(picture))
+    assert numbers == ["1", "2"]
+
+
+def test_a_scale_bar_is_a_round_length_that_fits() -> None:
+    assert [bar_length_mm(room) for room in (0.4, 9.9, 85.0, 1000.0)] == [1.0, 5.0, 50.0, 500.0]
+
+
+def test_a_tint_moves_a_colour_to_white() -> None:
+    assert tint("#000000", 0.5) == "#808080"
+    assert tint("#123456", 0.0) == "#123456"
+    assert tint("#123456", 1.0) == "#ffffff"

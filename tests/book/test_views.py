@@ -1,0 +1,262 @@
+"""The view records: what the book says, without rendering it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from flushwork.book import cautions
+from flushwork.book.compose import view_of
+from flushwork.book.figures import Lengths, counted, duration, number, percent, volume
+from flushwork.book.mounting_views import extent, first_motion
+from flushwork.book.pieces import Pieces
+from flushwork.book.proof_views import verdict
+from flushwork.findings import Finding, Severity
+from flushwork.plan.stages import StageKind
+from flushwork.toolpaths.moves import Move, MoveKind, Program
+
+NB = "\N{NO-BREAK SPACE}"
+
+
+def finding(severity: Severity, accepted: str | None = None) -> Finding:
+    return Finding("web-too-thin", severity, "thin", "thicker", accepted=accepted)
+
+
+def test_one_standing_stop_forbids_cutting() -> None:
+    told = verdict((finding(Severity.STOP), finding(Severity.CAUTION)))
+    assert (told.mark, told.words) == ("stop", "Do not cut")
+    assert "One stop stands" in told.detail
+
+
+def test_an_accepted_stop_lets_it_be_cut_and_says_so() -> None:
+    told = verdict((finding(Severity.STOP, "tried on a coupon"),))
+    assert told.mark == "caution"
+    assert "one stop was accepted by name" in told.detail
+
+
+def test_without_stops_it_may_be_cut() -> None:
+    told = verdict((finding(Severity.CAUTION), finding(Severity.NOTE)))
+    assert (told.mark, told.words) == ("good", "May be cut")
+    assert f"1{NB}caution, 1{NB}note" in told.detail
+
+
+def test_findings_are_grouped_by_weight_with_where_why_and_how_much(pieces: Pieces) -> None:
+    groups = view_of(pieces).proof.groups
+    assert [group.mark for group in groups] == ["stop", "caution", "note"]
+    first = groups[0].findings[0]
+    assert first.where == f"body, back face at X{NB}200.0{NB}mm, Y{NB}90.0{NB}mm"
+    assert first.measure == f"web 1.80{NB}mm, limit 3.00{NB}mm"
+    assert first.why == "Pockets of both faces leave little wood between them."
+    assert first.source == "kingfisher.yaml:41: front.inlays[0].depth"
+    assert first.accepted == "tried on a coupon"
+    assert [each.number for group in groups for each in group.findings] == [1, 2, 0]
+
+
+def test_the_cover_tells_the_run_and_what_is_made(pieces: Pieces) -> None:
+    cover = view_of(pieces).cover
+    facts = {fact.label: fact.value for fact in cover.facts}
+    assert facts["Run"] == f"3{NB}pieces and 1{NB}test piece"
+    assert facts["Timber"] == "black cherry"
+    assert facts["Date"] == "25 November 2026"
+    assert "trimmed to 320 \N{MULTIPLICATION SIGN} 170" in cover.summary
+    assert [bool(picture.png) for picture in cover.pictures] == [True, True]
+
+
+def test_without_a_replayed_picture_the_cover_shows_the_drawing(pieces: Pieces) -> None:
+    view = view_of(replace(pieces, pictures={}))
+    assert all(picture.svg for picture in view.cover.pictures)
+    assert all(seen.seen is None for seen in view.seen)
+
+
+def test_every_stage_has_a_box_for_every_piece(pieces: Pieces) -> None:
+    stages = view_of(pieces).stages
+    assert [stage.number for stage in stages] == list(range(1, 16))
+    assert {stage.ticks for stage in stages} == {("1", "2", "3", "T")}
+    assert stages[6].wait == f"then wait 36{NB}h at least"
+    assert "pour 1" in stages[4].details
+    assert f"73{NB}holes each piece" in stages[12].details
+
+
+def test_several_test_pieces_are_numbered(pieces: Pieces) -> None:
+    job = replace(pieces.job, pieces=1, test_pieces=2)
+    assert view_of(replace(pieces, job=job)).stages[0].ticks == ("1", "T1", "T2")
+
+
+def test_cautions_stand_only_where_they_apply(pieces: Pieces) -> None:
+    by_kind = {
+        (stage.kind, stage.number): view.cautions
+        for stage, view in zip(pieces.plan.stages, view_of(pieces).stages, strict=True)
+    }
+    assert cautions.SOLVENT in by_kind[StageKind.SEAL, 4]
+    assert cautions.FLAME_BRIEF in by_kind[StageKind.FILL, 5]
+    assert cautions.NO_FLAME not in by_kind[StageKind.FILL, 5]
+    assert cautions.NO_FLAME in by_kind[StageKind.FILL, 11]
+    assert cautions.FLAME_BRIEF not in by_kind[StageKind.FILL, 11]
+    assert cautions.METAL_DUST in by_kind[StageKind.FILL, 11]
+    assert cautions.POWDER not in by_kind[StageKind.CAP, 12]
+    assert cautions.SMALL in by_kind[StageKind.CUT, 10]
+    assert cautions.SMALL not in by_kind[StageKind.CUT, 3]
+    assert cautions.CURED_ONLY in by_kind[StageKind.SAND, 9]
+    assert cautions.CURED_ONLY not in by_kind[StageKind.CUT, 3]
+    assert by_kind[StageKind.CURE, 7] == (cautions.CURE,)
+    assert cautions.RAGS in by_kind[StageKind.FINISH, 15]
+
+
+def test_a_batch_too_large_for_one_cup_says_so_first(pieces: Pieces) -> None:
+    pour = replace(pieces.pours[0], batch_g=250.0)
+    assert cautions.pour_cautions(pour)[0] == cautions.CUP_RUNS_AWAY
+    assert cautions.CUP_RUNS_AWAY not in cautions.pour_cautions(pieces.pours[0])
+
+
+def test_the_safety_sheet_comes_first_in_words(pieces: Pieces) -> None:
+    assert "safety sheet, local rules and trained practice" in view_of(pieces).safety
+
+
+def test_a_mounting_card_says_how_it_lies_and_what_runs(pieces: Pieces) -> None:
+    first, second, third = view_of(pieces).mountings
+    facts = {fact.label: fact.value for fact in first.facts}
+    assert facts["X0 Y0"] == "lower left corner of the blank"
+    assert facts["Thickness now"] == f"18.00{NB}mm"
+    assert facts["Comes back to"].startswith(f"\N{PLUS-MINUS SIGN}0.05{NB}mm")
+    assert (first.turned, second.turned) == ("", "")
+    assert "about its length" in third.turned
+    assert [file.file_name for file in first.files] == [
+        "front-1-1-clear.ngc", "front-1-2-engrave.ngc",
+    ]  # fmt: skip
+    figures = {fact.label: fact.value for fact in first.files[0].figures}
+    assert figures["deepest Z"] == f"\N{MINUS SIGN}2.50{NB}mm"
+    assert figures["runs"] == f"13{NB}min"
+    assert "clears rose dark and rose light" in first.files[0].does
+
+
+def test_turning_about_the_width_is_told_as_such(make_pieces: Callable[..., Pieces]) -> None:
+    assert "about its width" in view_of(make_pieces(turn_about_x=False)).mountings[2].turned
+
+
+def test_a_moved_zero_is_measured_from_the_corner(pieces: Pieces) -> None:
+    mounting = replace(pieces.plan.mountings[0], origin_mm=(170.0, 95.0))
+    plan = replace(pieces.plan, mountings=(mounting,))
+    facts = {f.label: f.value for f in view_of(replace(pieces, plan=plan)).mountings[0].facts}
+    assert facts["X0 Y0"].startswith(f"170.00{NB}mm right of and 95.00{NB}mm beyond")
+
+
+def test_first_motion_is_told_until_the_third_step() -> None:
+    moves = (
+        Move(MoveKind.RAPID, 0, 0, 20),
+        Move(MoveKind.RAPID, 0, 0, 5),
+        Move(MoveKind.RAPID, 42.5, 60, 5),
+        Move(MoveKind.DWELL, 42.5, 60, 5, dwell_s=1.0),
+        Move(MoveKind.FEED, 42.5, 60, -0.5),
+        Move(MoveKind.FEED, 50, 60, -0.5),
+    )
+    told = first_motion(Program((0, 0, 20), moves)).replace(NB, " ")
+    assert (
+        told == "rapid down to Z 5.00, then rapid to X 42.5 Y 60.0, then feed down to Z \u22120.50"
+    )
+
+
+def test_extent_keeps_feeds_along_and_down_apart() -> None:
+    moves = (
+        Move(MoveKind.RAPID, 10, 20, 5, spindle_rpm=18000),
+        Move(MoveKind.FEED, 10, 20, -1, feed_mm_min=300),
+        Move(MoveKind.FEED, 90, -5, -3, feed_mm_min=900),
+    )
+    reach = extent(Program((0, 0, 5), moves))
+    assert (reach.left_mm, reach.right_mm, reach.near_mm, reach.far_mm) == (10, 90, -5, 20)
+    assert (reach.deepest_mm, reach.feed_mm_min, reach.plunge_mm_min) == (-3, 900, 300)
+    assert reach.spindle_rpm == 18000
+
+
+def test_a_pour_card_measures_in_order_with_its_limits(pieces: Pieces) -> None:
+    pour = view_of(pieces).pours[0]
+    assert [step.what for step in pour.steps] == [
+        "coating epoxy (resin)", "teal mica (pigment)", "coating epoxy hardener",
+    ]  # fmt: skip
+    assert pour.steps[0].add == f"31.0{NB}g"
+    assert pour.steps[0].stop_between == f"30.8 and 31.2{NB}g"
+    assert pour.steps[2].reads == f"45.9{NB}g"
+    assert "1 cm3 spoon, level" in pour.steps[1].also
+    assert pour.serves.rows[-1][0] == "one piece"
+    facts = {fact.label: fact.value for fact in pour.facts}
+    assert facts["Smallest batch"].startswith(f"15.7{NB}g")
+    assert "1.2" in facts["Ratio"]
+    assert any("18\N{NO-BREAK SPACE}\N{DEGREE SIGN}C" in note for note in pour.notes)
+
+
+def test_a_batch_no_tool_can_measure_is_told_without_figures(pieces: Pieces) -> None:
+    parts = tuple(replace(part, tool=None) for part in pieces.pours[0].parts)
+    endless = float("inf")
+    pour = replace(pieces.pours[0], parts=parts, ratio_error=endless, smallest_g=endless)
+    view = view_of(replace(pieces, pours=(pour,))).pours[0]
+    assert view.steps[0].tool == "no tool on the shelf can"
+    assert view.steps[0].stop_between == ""
+    assert "inf" not in " ".join(fact.value for fact in view.facts)
+
+
+def test_the_hole_table_lists_every_hole(pieces: Pieces) -> None:
+    groups = view_of(pieces).holes
+    assert [len(group.rows) for group in groups] == [9, 49, 24]
+    assert groups[0].heading == "men's corners, front face"
+    assert groups[0].rows[0] == ("1", "228.00", "98.00")
+    assert "flat bottom" in groups[0].detail
+    assert "through" in groups[2].detail
+
+
+def test_the_ledger_keeps_its_stages(pieces: Pieces) -> None:
+    rows = view_of(pieces).ledger.rows
+    assert rows[2] == (
+        "9",
+        "Sand the front flush",
+        "front",
+        "sanded",
+        "\N{MINUS SIGN}0.700",
+        "17.800",
+    )
+
+
+def test_inches_stand_in_brackets_when_asked_for(pieces: Pieces) -> None:
+    view = view_of(replace(pieces, units="inch"))
+    facts = {fact.label: fact.value for fact in view.mountings[0].facts}
+    assert facts["Thickness now"] == f"18.00{NB}mm (0.709{NB}in)"
+    assert view.holes[0].rows[0][1] == "228.00 (8.976)"
+
+
+def test_the_care_card_names_what_was_used_and_certifies_nothing(pieces: Pieces) -> None:
+    text = " ".join(view_of(pieces).care.lines)
+    assert "black cherry" in text
+    assert "coating epoxy" in text
+    assert "wiping varnish" in text
+    assert "not a certificate" in text
+    bare = replace(pieces.job, faces=(), finish=None)
+    plain = " ".join(view_of(replace(pieces, job=bare, faces=(), pours=())).care.lines)
+    assert "epoxy" not in plain
+    assert "without a finish" in plain
+
+
+def test_the_legend_names_depth_manner_and_cutters(pieces: Pieces) -> None:
+    legend = view_of(pieces).maps[0].legend
+    assert [row.letter for row in legend] == ["A", "B", "C", "D"]
+    gold = legend[2].inlays[0]
+    assert gold.depth == f"1.20{NB}mm below the finished face"
+    assert gold.manner == f"scraped, capped 0.50{NB}mm with E clear"
+    assert gold.cutters == "0.8 mm flat end mill"
+    assert f"ethanol 8{NB}% by volume" in legend[2].recipe
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [(12, "12 s"), (754, "13 min"), (5400, "1 h 30 min"), (129600, "36 h"), (604800, "7 days")],
+)
+def test_times_are_said_as_in_the_shop(seconds: float, text: str) -> None:
+    assert duration(seconds).replace(NB, " ") == text
+
+
+def test_figures_have_a_true_minus_and_no_negative_zero() -> None:
+    assert number(-0.001, 2) == "0.00"
+    assert number(-2.5, 1) == "\N{MINUS SIGN}2.5"
+    assert percent(0.0123) == f"1.2{NB}%"
+    assert volume(42.0) == f"42.0{NB}cm\N{SUPERSCRIPT THREE}"
+    assert counted(1, "hole") == f"1{NB}hole"
+    assert Lengths("metric").size(340, 190, 19).replace(NB, " ") == "340 \u00d7 190 \u00d7 19 mm"
