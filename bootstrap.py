@@ -41,7 +41,7 @@ def prepare(lock_name: str) -> Path:
             "On Debian or Ubuntu: sudo apt-get install python3-venv   then run this again."
         )
     venv.EnvBuilder(with_pip=True, clear=True).create(folder)
-    pip = [str(python), "-m", "pip", "--disable-pip-version-check", "--quiet", "install"]
+    pip = [str(python), "-m", "pip", "--disable-pip-version-check", "-qq", "install"]
     subprocess.run(
         [*pip, "--compile", "--require-hashes", "--only-binary", ":all:", "-r", str(lock)],
         check=True,
