@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+import numpy as np
 from shapely import LineString, MultiLineString, MultiPolygon
 
 from flushwork.findings import Finding, Source
@@ -15,12 +17,13 @@ from flushwork.geometry.faults import Faults, caution, listed, refusal
 from flushwork.geometry.regions import united
 from flushwork.geometry.shapes import Shapes
 from flushwork.geometry.svg_file import load_svg
-from flushwork.geometry.svg_paint import Painted, paint
+from flushwork.geometry.svg_paint import Painted, hull, paint
 from flushwork.geometry.svg_shapes import READERS
 from flushwork.geometry.svg_size import Page, read_page
 from flushwork.geometry.svg_text import UnreadableError
 from flushwork.geometry.svg_tree import Seen, Walk
 from flushwork.job.records import SvgArt
+from flushwork.kernels.flatten import Points
 
 REMEDIES: Final = {
     "svg-path-malformed": "save the drawing anew; if the shape was typed by hand, mend its path",
@@ -68,6 +71,10 @@ _EFFECTS: Final = {
 }
 _STROKE_EFFECTS: Final = frozenset({"stroke-dasharray", "vector-effect"})
 _MARKERS: Final = frozenset({"marker", "marker-start", "marker-mid", "marker-end"})
+
+
+_ROUGH_MM: Final = 100.0
+"""Shapes are measured at about this size before they are scaled, whatever their own units."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,10 +206,21 @@ def _paint_all(
 
 def _scale_to(drawing: _Drawing, width_mm: float) -> float:
     """Return the factor that makes the picked shapes as wide as the job says."""
-    extent = max(abs(number) for number in drawing.page.frame) or 100.0
-    rough = united([shape.region for _, shape in _paint_all(drawing, 1.0, extent * 1e-5, Faults())])
-    wide = 0.0 if rough.is_empty else rough.bounds[2] - rough.bounds[0]
-    return width_mm / wide if wide > 0.0 else 1.0
+    found: list[Points] = []
+    for item in drawing.picked:
+        # what cannot be read is told when it is painted
+        with suppress(UnreadableError):
+            if item.tag in READERS:
+                found.append(hull(item, drawing.page.to_mm))
+    corners = np.concatenate([np.empty((0, 2)), *found])
+    extent_mm = float(np.ptp(corners, axis=0).max()) if len(corners) else 0.0
+    if not extent_mm > 0.0:
+        return 1.0
+    rough = _ROUGH_MM / extent_mm
+    painted = _paint_all(drawing, rough, _ROUGH_MM * 1e-5, Faults())
+    region = united([shape.region for _, shape in painted])
+    wide_mm = 0.0 if region.is_empty else region.bounds[2] - region.bounds[0]
+    return width_mm / wide_mm * rough if wide_mm > 0.0 else 1.0
 
 
 def _note_outlines(

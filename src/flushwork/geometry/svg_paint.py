@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
@@ -19,7 +18,7 @@ from flushwork.geometry.offsets import Ends, Joins, stroked
 from flushwork.geometry.regions import NOTHING, crossing, filled, many, on_grid, united
 from flushwork.geometry.svg_shapes import contours_of
 from flushwork.geometry.svg_style import painted
-from flushwork.geometry.svg_text import UnreadableError, read_length_px
+from flushwork.geometry.svg_text import UnreadableError, read_length_px, read_numbers
 from flushwork.geometry.svg_tree import Seen
 from flushwork.kernels.flatten import Points
 
@@ -65,19 +64,32 @@ def paint(seen: Seen, to_mm: Affine, tolerance_mm: float) -> Painted:
     return result
 
 
-def _check_extent(contours: tuple[Contour, ...], affine: Affine) -> None:
-    """Refuse what is not finite or absurdly far out, by the hull of the control points."""
+def hull(seen: Seen, to_mm: Affine) -> Points:
+    """Return points (n, 2) in mm whose extent is about that of a shape; (0, 2) if it is empty.
+
+    Raises UnreadableError as ``paint`` does, but for a shape that lies far out.
+    """
+    return _hull(contours_of(seen.element, seen.tag), to_mm.after(seen.to_page))
+
+
+def _hull(contours: tuple[Contour, ...], affine: Affine) -> Points:
+    if not affine.finite:
+        raise UnreadableError("svg-coordinates-absurd", "its transforms lead beyond all bounds")
+    runs = [np.empty((0, 2))]
     for contour in contours:
-        mapped = contour.mapped(affine) if affine.finite else None
-        far = math.inf
-        if mapped is not None:
-            corners = [piece.points(MOST_MM) for piece in mapped.pieces]
-            far = float(np.abs(np.concatenate([mapped.start[None, :], *corners])).max())
-        if not far <= MOST_MM:
-            raise UnreadableError(
-                "svg-coordinates-absurd",
-                f"it reaches {far / 1000.0:.4g} m from the corner of the page",
-            )
+        mapped = contour.mapped(affine)
+        runs += [mapped.start[None, :], *(piece.points(MOST_MM) for piece in mapped.pieces)]
+    return np.concatenate(runs)
+
+
+def _check_extent(contours: tuple[Contour, ...], affine: Affine) -> None:
+    """Refuse what is not finite or absurdly far out."""
+    far_mm = float(np.abs(_hull(contours, affine)).max(initial=0.0))
+    if not far_mm <= MOST_MM:
+        raise UnreadableError(
+            "svg-coordinates-absurd",
+            f"it reaches {far_mm / 1000.0:.4g} m from the corner of the page",
+        )
 
 
 def _fill(
@@ -127,7 +139,8 @@ def _stroke(
                 result.strokes.append(LineString(mapped))
         elif ends != "flat":
             lines.append(Point(points[0]))
-    mitre = float(style.get("stroke-miterlimit", "4") or 4)
+    limit = read_numbers(style.get("stroke-miterlimit", "4"))
+    mitre = limit[0] if limit and limit[0] >= 1.0 else 4.0
     local = (
         stroked(lines, width, ends=ends, joins=joins, tolerance_mm=half, mitre=mitre)
         if lines

@@ -15,7 +15,7 @@ from flushwork.geometry.svg_size import nested_map
 from flushwork.geometry.svg_style import Rule, hidden, inherited, own_style, read_sheet, unseen
 from flushwork.geometry.svg_text import UnreadableError, read_length_px, read_transform
 
-MOST_ELEMENTS: Final = 50_000
+MOST_ELEMENTS: Final = 20_000
 """More shapes than this, copies by ``use`` counted, are a trap and no drawing (assumed; a dense
 engraving of one board has some thousands)."""
 
