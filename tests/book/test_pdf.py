@@ -153,7 +153,7 @@ def test_no_word_runs_off_the_page(make_pieces: Callable[..., Pieces]) -> None:
     stages = tuple(replace(stage, title="m" * 300) for stage in pieces.plan.stages)
     pieces = replace(pieces, plan=replace(pieces.plan, stages=stages))
     reader = PdfReader(io.BytesIO(pdf_bytes(view_of(pieces))))
-    for page in reader.pages:
+    for page in reader.pages[:10]:
         width = float(page.mediabox.width)
         starts: list[float] = []
 

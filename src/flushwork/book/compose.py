@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from flushwork.book.care import care_view
 from flushwork.book.cautions import SAFETY_FIRST
 from flushwork.book.drawings import Space, as_drawn, colour_map
@@ -26,7 +28,9 @@ SEEN_TEXT_MM = 45.0
 MAP_TEXT_MM = 52.0
 """Room on a colour map's page for heading, captions, grain arrows and the closing note."""
 
-LEAST_MAP_MM, MOST_MAP_MM = 55.0, 110.0
+LEAST_MAP_MM = 55.0
+BETWEEN_MM = 6.0
+"""Gap between pictures that stand beside each other."""
 
 
 def view_of(pieces: Pieces) -> BookView:
@@ -49,17 +53,7 @@ def view_of(pieces: Pieces) -> BookView:
         today=pieces.today,
         cover=_cover(pieces, shown, lengths),
         proof=proof_view(pieces.findings, arts, pieces.causes, lengths, places),
-        maps=tuple(
-            FaceMapView(
-                face=face.name,
-                heading=f"{face.name.capitalize()} face",
-                working=colour_map(arts[face.name], _map_space(live, face), behind=False),
-                behind=colour_map(arts[face.name], _map_space(live, face), behind=True),
-                legend=legend(pieces, arts[face.name], letters, lengths),
-                holes=hole_lines(face, lengths),
-            )
-            for face in worked
-        ),
+        maps=tuple(_map(pieces, face, arts[face.name], letters, lengths) for face in worked),
         seen=tuple(_seen(pieces, art) for art in shown),
         stages=stage_views(pieces, letters, lengths),
         mountings=mounting_views(pieces, arts, lengths),
@@ -83,19 +77,48 @@ def view_of(pieces: Pieces) -> BookView:
     )
 
 
-def _map_space(live: Space, face: DrawnFace) -> Space:
-    """Return the room for one colour map, so that both and the legend share a page."""
+def _map(
+    pieces: Pieces,
+    face: DrawnFace,
+    art: FaceArt,
+    letters: Mapping[str, str],
+    lengths: Lengths,
+) -> FaceMapView:
+    """Return the colour map of a face, sized so that both views and the legend share a page."""
+    live = pieces.live()
     inlays: dict[str, int] = {}
     for drawn in face.inlays:
         inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
     legend_mm = sum(2.0 + max(11.0, 8.5 * count) for count in inlays.values())
     room_mm = live.height_mm - MAP_TEXT_MM - legend_mm - 5.0 * len(face.holes)
-    return Space(live.width_mm, min(max(room_mm / 2.0, LEAST_MAP_MM), MOST_MAP_MM))
+    space, beside = _half(Space(live.width_mm, max(room_mm, 2.0 * LEAST_MAP_MM)), art)
+    return FaceMapView(
+        face=face.name,
+        heading=f"{face.name.capitalize()} face",
+        working=colour_map(art, space, behind=False),
+        behind=colour_map(art, space, behind=True),
+        legend=legend(pieces, art, letters, lengths),
+        holes=hole_lines(face, lengths),
+        beside=beside,
+    )
+
+
+def _half(space: Space, art: FaceArt) -> tuple[Space, bool]:
+    """Return the half of a space in which a face shows larger, and whether it is the side half."""
+    below = Space(space.width_mm, space.height_mm / 2.0)
+    beside = Space((space.width_mm - BETWEEN_MM) / 2.0, space.height_mm)
+
+    def scale(half: Space) -> float:
+        return min(half.width_mm / art.length_mm, half.height_mm / art.width_mm)
+
+    return (beside, True) if scale(beside) > scale(below) else (below, False)
 
 
 def _cover(pieces: Pieces, arts: tuple[FaceArt, ...], lengths: Lengths) -> CoverView:
     job, live = pieces.job, pieces.live()
-    space = Space(live.width_mm, (live.height_mm - COVER_TEXT_MM) / max(len(arts), 1))
+    space, beside = Space(live.width_mm, live.height_mm - COVER_TEXT_MM), False
+    if len(arts) > 1:
+        space, beside = _half(space, arts[0])
     pictures = tuple(_look(pieces, art, space) or as_drawn(art, space) for art in arts)
     return CoverView(
         title=clean(job.title),
@@ -111,6 +134,7 @@ def _cover(pieces: Pieces, arts: tuple[FaceArt, ...], lengths: Lengths) -> Cover
             Fact("Date", pieces.today),
         ),
         verdict=verdict(pieces.findings),
+        beside=beside,
     )
 
 
@@ -151,7 +175,7 @@ def _colours(mixes: list[str]) -> str:
 
 def _seen(pieces: Pieces, art: FaceArt) -> SeenView:
     live = pieces.live()
-    space = Space(live.width_mm, (live.height_mm - SEEN_TEXT_MM) / 2.0)
+    space, beside = _half(Space(live.width_mm, live.height_mm - SEEN_TEXT_MM), art)
     return SeenView(
         face=art.name,
         heading=f"{art.name.capitalize()} face",
@@ -161,6 +185,7 @@ def _seen(pieces: Pieces, art: FaceArt) -> SeenView:
             "The second picture is the replay of the cut files themselves, cut, filled, levelled "
             "and sanded to the final plane."
         ),
+        beside=beside,
     )
 
 

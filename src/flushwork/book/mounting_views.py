@@ -199,7 +199,7 @@ def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
     if cutter.kind is CutterKind.VEE:
         size += f", {short(math.degrees(cutter.angle_rad), 1)}\N{DEGREE SIGN}"
         size += f", tip {lengths.say(cutter.tip_mm, 2)}" if cutter.tip_mm else ", sharp tip"
-    return f"No.{NO_BREAK}{cutter.number} {clean(cutter.name)} ({SHAPES[cutter.kind]}, {size})"
+    return f"Cutter{NO_BREAK}{cutter.number}: {clean(cutter.name)} ({SHAPES[cutter.kind]}, {size})"
 
 
 def _does(file: CutFile) -> str:

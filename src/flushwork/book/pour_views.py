@@ -85,10 +85,10 @@ def _facts(pour: Pour) -> tuple[Fact, ...]:
 
 
 def _ratio(pour: Pour) -> str:
-    bears = f"the resin bears {PLUS_MINUS}{percent(pour.mix.resin.tolerance)}"
+    bears = f"{PLUS_MINUS}{percent(pour.mix.resin.tolerance)} allowed"
     if not math.isfinite(pour.ratio_error):
         return f"cannot be held with these tools; {bears}"
-    return f"{PLUS_MINUS}{percent(pour.ratio_error)} at worst; {bears}"
+    return f"{PLUS_MINUS}{percent(pour.ratio_error)} at worst, {bears}"
 
 
 def _smallest(pour: Pour) -> str:

@@ -54,13 +54,14 @@ class VerdictView:
 
 @dataclass(frozen=True, slots=True)
 class CoverView:
-    """The first page."""
+    """The first page; ``beside`` sets its pictures beside each other, for tall boards."""
 
     title: str
     summary: str
     pictures: tuple[Picture, ...]
     facts: tuple[Fact, ...]
     verdict: VerdictView
+    beside: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +129,7 @@ class FaceMapView:
     behind: Picture
     legend: tuple[LegendMix, ...]
     holes: tuple[str, ...]
+    beside: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +141,7 @@ class SeenView:
     drawn: Picture
     seen: Picture | None
     note: str
+    beside: bool
 
 
 @dataclass(frozen=True, slots=True)
