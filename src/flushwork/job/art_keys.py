@@ -8,8 +8,9 @@ from typing import Annotated, Any, ClassVar, Final
 from pydantic import Field
 from pydantic_core import PydanticCustomError
 
-from flushwork.job.leaves import Colour, Count, Factor, Measured, OneOf, Size, Words, YesNo, slip
+from flushwork.job.leaves import Count, Factor, Measured, slip
 from flushwork.job.section import OrList, Section, one_of
+from flushwork.job.word_leaves import Colour, OneOf, Size, Words, YesNo
 from flushwork.units import Quantity
 
 LONGEST_MM: Final = 5000.0

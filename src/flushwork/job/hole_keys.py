@@ -9,8 +9,9 @@ from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from flushwork.job.art_keys import Angle, Coordinate, Length, LengthOrNone, Pair, PlaceKeys, Truth
-from flushwork.job.leaves import Count, DepthOrThrough, Measured, Words
+from flushwork.job.leaves import Count, DepthOrThrough, Measured
 from flushwork.job.section import OrList, Section, one_of
+from flushwork.job.word_leaves import Words
 from flushwork.units import Quantity
 
 PATTERNS: Final = ("grid", "line", "arc", "points", "points file")

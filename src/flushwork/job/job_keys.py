@@ -17,18 +17,10 @@ from flushwork.job.art_keys import (
     Truth,
 )
 from flushwork.job.hole_keys import HoleKeys
-from flushwork.job.leaves import (
-    Count,
-    InlayDepth,
-    Measured,
-    OneOf,
-    Proportion,
-    Version,
-    Words,
-    slip,
-)
+from flushwork.job.leaves import Count, InlayDepth, Measured, slip
 from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.job.section import OrList, OrName, Section
+from flushwork.job.word_leaves import OneOf, Proportion, Version, Words
 from flushwork.units import Quantity, Ratio
 
 Name = Annotated[str, Words(80)]

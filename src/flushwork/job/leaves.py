@@ -7,9 +7,8 @@ context holds the message and the remedy.
 from __future__ import annotations
 
 import difflib
-import re
 from dataclasses import dataclass
-from typing import Any, Final, Literal, cast
+from typing import Any, Final, cast
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
@@ -17,14 +16,10 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from flushwork.job.located import Scalar
 from flushwork.units import (
     Quantity,
-    Ratio,
     UnitError,
     quantity_text,
-    read_clock,
     read_number,
     read_quantity,
-    read_ratio,
-    read_size,
 )
 
 NUMBER_PATTERN: Final = r"[+-]?\s*(\d+[\s-]+)?(\d+/\d+|\d+\.?\d*|\.\d+)"
@@ -214,171 +209,6 @@ class Factor(Leaf):
         """Describe a number or a percentage."""
         number = {"type": "number", "exclusiveMinimum": 0, "maximum": self.most}
         return {"anyOf": [number, {"type": "string", "pattern": rf"^{NUMBER_PATTERN}\s*%$"}]}
-
-
-@dataclass(frozen=True)
-class Words(Leaf):
-    """Free text of one line, a number too."""
-
-    longest: int = 200
-    wants = "words"
-
-    def read(self, scalar: Scalar) -> str:
-        """Return the words as typed."""
-        text = scalar.text.strip()
-        if not text:
-            raise slip("key-empty", "nothing is written here", "write words, or leave it out")
-        if len(text) > self.longest or not text.isprintable():
-            raise slip(
-                "words-unfit",
-                "the words are too long or hold a sign that cannot be printed",
-                f"write at most {self.longest} letters on one line",
-            )
-        return text
-
-    def schema(self) -> dict[str, Any]:
-        """Describe a string or number."""
-        return {"type": ["string", "number"], "minLength": 1, "maxLength": self.longest}
-
-
-@dataclass(frozen=True)
-class OneOf(Leaf):
-    """One of a few words."""
-
-    choices: tuple[str, ...]
-
-    @property
-    def wants(self) -> str:  # type: ignore[override]
-        """List the words."""
-        return "one of: " + ", ".join(self.choices)
-
-    def read(self, scalar: Scalar) -> str:
-        """Return the word."""
-        text = scalar.text.strip()
-        if text not in self.choices:
-            raise slip(
-                "word-unknown",
-                f"'{text}' is not among the words known here",
-                f"{near(text, self.choices)}write {self.wants}",
-            )
-        return text
-
-    def schema(self) -> dict[str, Any]:
-        """Describe the choice."""
-        return {"enum": list(self.choices)}
-
-
-@dataclass(frozen=True)
-class YesNo(Leaf):
-    """Yes or no."""
-
-    wants = "yes or no"
-
-    def read(self, scalar: Scalar) -> bool:
-        """Return the truth."""
-        word = scalar.text.strip().lower()
-        if word not in ("yes", "no", "true", "false"):
-            raise slip("word-unknown", f"'{scalar.text}' is neither yes nor no", "write yes or no")
-        return word in ("yes", "true")
-
-    def schema(self) -> dict[str, Any]:
-        """Describe both spellings."""
-        return {"enum": ["yes", "no", True, False]}
-
-
-@dataclass(frozen=True)
-class Colour(Leaf):
-    """A colour as ``#rrggbb``."""
-
-    wants = 'a colour in quotes such as "#0b6a72"'
-
-    def read(self, scalar: Scalar) -> str:
-        """Return the colour in small letters."""
-        text = scalar.text.strip().lower()
-        if not re.fullmatch(r"#[0-9a-f]{6}", text):
-            raise slip("colour-unreadable", f"'{text}' is not a colour", f"write {self.wants}")
-        return text
-
-    def schema(self) -> dict[str, Any]:
-        """Describe six hexadecimal digits."""
-        return {"type": "string", "pattern": "^#[0-9a-fA-F]{6}$"}
-
-
-@dataclass(frozen=True)
-class Proportion(Leaf):
-    """A ratio such as ``100:45 by weight``."""
-
-    wants = "a ratio such as 5:1 or 100:45 by weight"
-
-    def read(self, scalar: Scalar) -> Ratio:
-        """Return the ratio."""
-        return read_ratio(scalar.text)
-
-    def schema(self) -> dict[str, Any]:
-        """Describe the ratio as a string."""
-        part = r"\d+\.?\d*"
-        return {
-            "type": "string",
-            "pattern": rf"^\s*{part}\s*:\s*{part}(\s+by (weight|volume))?\s*$",
-        }
-
-
-@dataclass(frozen=True)
-class Size(Leaf):
-    """A length by a width."""
-
-    wants = "a size such as 320 mm x 170 mm"
-
-    def read(self, scalar: Scalar) -> tuple[float, float]:
-        """Return both lengths in mm."""
-        first, second = read_size(scalar.text)
-        if not (0 < first <= 5000 and 0 < second <= 5000):
-            raise slip(
-                "value-out-of-range",
-                f"{scalar.text} is out of range",
-                "write two lengths, each more than 0 mm and at most 5000 mm",
-            )
-        return first, second
-
-    def schema(self) -> dict[str, Any]:
-        """Describe the size as a string."""
-        return {"type": "string", "pattern": "^.*\\d.*[xX\u00d7].*\\d.*$"}
-
-
-@dataclass(frozen=True)
-class Clock(Leaf):
-    """A time of day."""
-
-    wants = "a time of day such as 8:00"
-
-    def read(self, scalar: Scalar) -> float:
-        """Return hours after midnight."""
-        return read_clock(scalar.text)
-
-    def schema(self) -> dict[str, Any]:
-        """Describe hours and minutes."""
-        return {"type": "string", "pattern": r"^\d{1,2}:\d{2}$"}
-
-
-@dataclass(frozen=True)
-class Version(Leaf):
-    """The version of the file's language."""
-
-    wants = "1"
-
-    def read(self, scalar: Scalar) -> Literal[1]:
-        """Accept the one version there is."""
-        if scalar.text.strip() != "1":
-            raise slip(
-                "version-unknown",
-                f"version {scalar.text} of the file is not known to this program",
-                "write 1, or use the program that wrote the file",
-            )
-        return 1
-
-    def schema(self) -> dict[str, Any]:
-        """Describe the one version."""
-        return {"const": 1}
 
 
 @dataclass(frozen=True)

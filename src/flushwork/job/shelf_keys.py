@@ -12,14 +12,17 @@ from typing import Annotated, Any, ClassVar
 from pydantic import Field
 
 from flushwork.job.art_keys import ColourText, Length, LengthOrNone, Truth
-from flushwork.job.leaves import Count, Factor, Held, Measured, OneOf, Proportion, Words
+from flushwork.job.leaves import Count, Factor, Held, Measured
 from flushwork.job.section import Section
+from flushwork.job.word_leaves import OneOf, Proportion, Words
 from flushwork.shelf.items import CutterKind, PigmentKind, ToolKind
 from flushwork.units import Quantity, Ratio
 
 Name = Annotated[str, Words(80)]
 Share = Annotated[float, Measured(Quantity.SHARE, 0.0, 1.0)]
+SomeShare = Annotated[float, Measured(Quantity.SHARE, 0.0, 1.0, above=True)]
 Density = Annotated[float, Measured(Quantity.DENSITY, 0.05, 25.0)]
+Span = Annotated[float, Measured(Quantity.TIME, 0.0, 30 * 86400.0, above=True)]
 Wait = Annotated[float, Measured(Quantity.TIME, 0.0, 90 * 86400.0)]
 Warmth = Annotated[float, Measured(Quantity.TEMPERATURE, -60.0, 120.0)]
 Angle = Annotated[float, Measured(Quantity.ANGLE, 0.0, 3.1, above=True)]
@@ -36,8 +39,10 @@ class ShelfKeys(Section):
 
     fields: ClassVar[Mapping[str, str]] = {}
 
-    like: Name | None = _field("The packaged thing it is taken from.", "1 mm flat")
-    name: Name | None = _field("What you call it; the name of `like` where left out.", "my 1 mm")
+    like: Name | None = Field(default=None, description="The packaged thing it is taken from.")
+    name: Name | None = Field(
+        default=None, description="What you call it; the name of `like` where left out."
+    )
 
     def changes(self) -> dict[str, Any]:
         """Return the record's fields that the file states."""
@@ -70,7 +75,7 @@ class CutterKeys(ShelfKeys):
         "Measured, if you can.", "1/8 in"
     )
     number: Annotated[int, Count(1, 999)] | None = _field(
-        "Its number for a machine that changes by number; the next free one where left out.", "4"
+        "Its number, for a machine that changes by number; the next free one where left out.", "4"
     )
     tip: LengthOrNone | None = _field("The flat at the tip of a V cutter.", "0.1 mm")
     angle: Angle | None = _field("The full angle of a V cutter, or of a drill's point.", "60 deg")
@@ -118,8 +123,8 @@ class ResinKeys(ShelfKeys):
     )
     resin_density: Density | None = _field("Of the resin.", "1.15 g/cm3")
     hardener_density: Density | None = _field("Of the hardener.", "0.97 g/cm3")
-    ratio_tolerance: Share | None = _field("How far off the ratio may be.", "3 %")
-    pot_life: Wait | None = _field("From first contact, at `pot mass`.", "25 min")
+    ratio_tolerance: SomeShare | None = _field("How far off the ratio may be.", "3 %")
+    pot_life: Span | None = _field("From first contact, at `pot mass`.", "25 min")
     pot_mass: Annotated[float, Measured(Quantity.MASS, 1.0, 5000.0)] | None = _field(
         "The mass its pot life holds for.", "100 g"
     )
@@ -181,7 +186,7 @@ class PigmentShelfKeys(ShelfKeys):
     density: Density | None = _field("True density.", "2.9 g/cm3")
     bulk_density: Density | None = _field("As it lies in a spoon.", "0.35 g/cm3")
     least_share: Share | None = _field("Advised, at least, by weight.", "1 %")
-    most_share: Share | None = _field("Advised, at most, by weight.", "5 %")
+    most_share: SomeShare | None = _field("Advised, at most, by weight.", "5 %")
     flake_size: LengthOrNone | None = _field("Of one flake or grain.", "0.06 mm")
     hides_at: Length | None = _field("The depth that hides what lies beneath.", "0.6 mm")
     bleeds: Truth | None = _field("It travels into bare wood.", "no")

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final
 from pydantic import Field
 
 from flushwork.job.art_keys import Length, Truth
-from flushwork.job.leaves import Clock, Count, Measured, OneOf, Version, Words
+from flushwork.job.leaves import Count, Measured
 from flushwork.job.section import OrList, OrName, Section
 from flushwork.job.shelf_keys import (
     CutterKeys,
@@ -21,6 +21,7 @@ from flushwork.job.shelf_keys import (
     ToolKeys,
     Warmth,
 )
+from flushwork.job.word_leaves import Clock, OneOf, Version, Words
 from flushwork.units import Quantity
 
 DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

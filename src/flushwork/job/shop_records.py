@@ -9,6 +9,7 @@ from typing import Any, Final, TypeVar
 from flushwork.job.leaves import near
 from flushwork.job.located import Path_
 from flushwork.job.reading import Reading
+from flushwork.job.shelf_checks import check_shelf
 from flushwork.job.shelf_keys import CutterKeys, ShelfKeys
 from flushwork.job.shop_keys import DAYS, MachineKeys, ShopKeys
 from flushwork.shelf.items import (
@@ -157,25 +158,7 @@ def _numbered(cutters: tuple[Cutter, ...], reading: Reading) -> tuple[Cutter, ..
     )
 
 
-def _checked(cutters: tuple[Cutter, ...], reading: Reading) -> None:
-    for index, cutter in enumerate(cutters):
-        if cutter.kind is CutterKind.VEE and not cutter.angle_rad > 0:
-            reading.slip(
-                "key-missing",
-                f"'{cutter.name}' lacks `angle`",
-                "add `angle: 60 deg`",
-                ("cutters", index),
-            )
-        if cutter.tip_mm >= cutter.diameter_mm:
-            reading.slip(
-                "value-out-of-range",
-                f"tip: '{cutter.name}' has a tip as wide as itself",
-                "write less than the diameter",
-                ("cutters", index, "tip"),
-            )
-
-
-def _machine(keys: MachineKeys | None, base: Machine, reading: Reading) -> Machine:
+def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
     if keys is None:
         return base
     files = keys.cut_files
@@ -195,7 +178,7 @@ def _machine(keys: MachineKeys | None, base: Machine, reading: Reading) -> Machi
         if dialect.inch and files.decimals is None:
             dialect = _over(dialect, decimals=4)
     travel: Sequence[float | None] = keys.travel or (None, None, None)
-    machine = _over(
+    return _over(
         base,
         name=keys.name,
         travel_x_mm=travel[0],
@@ -211,14 +194,6 @@ def _machine(keys: MachineKeys | None, base: Machine, reading: Reading) -> Machi
         dialect=dialect,
         source=SAID_BY,
     )
-    if machine.spindle_min_rpm > machine.spindle_max_rpm:
-        reading.slip(
-            "value-out-of-range",
-            "slowest spindle: it is faster than the fastest",
-            f"write at most {machine.spindle_max_rpm:g} rpm",
-            ("machine", "slowest spindle"),
-        )
-    return machine
 
 
 M = TypeVar("M", Machine, Dialect)
@@ -262,14 +237,13 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     """Return the shop; what is wrong with it is added to ``reading.findings``."""
     base = starter_shop()
     cutters = _numbered(_things(keys.cutters, base.cutters, "cutters", reading), reading)
-    _checked(cutters, reading)
     timbers = {each.name: each for each in base.timbers}
     timbers |= {each.name: each for each in _things(keys.timbers, base.timbers, "timbers", reading)}
     things: Callable[..., Any] = _things
     shop = replace(
         base,
         name=keys.name or base.name,
-        machine=_machine(keys.machine, base.machine, reading),
+        machine=_machine(keys.machine, base.machine),
         holdings=things(keys.holding, base.holdings, "holding", reading),
         cutters=cutters,
         timbers=tuple(timbers.values()),
@@ -281,4 +255,5 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         tools=things(keys.measuring_tools, base.tools, "measuring tools", reading),
         cup_loss_g=base.cup_loss_g if keys.cup_loss is None else keys.cup_loss,
     )
+    check_shelf(shop, reading)
     return _air(keys, shop, reading)

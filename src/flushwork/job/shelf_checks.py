@@ -1,0 +1,78 @@
+"""What cannot be told from one key alone: figures of one thing on the shelf that contradict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from flushwork.job.reading import Named, Reading
+from flushwork.shelf.items import Cutter, CutterKind, Machine, MeasuringTool, Pigment, Resin, Shop
+
+Slip = tuple[str, str, str]
+"""The key at fault, what is wrong, what would be right."""
+
+
+def _cutter(cutter: Cutter) -> Iterator[Slip]:
+    if cutter.kind is CutterKind.VEE and cutter.angle_rad <= 0:
+        yield "angle", "a V cutter has an angle", "add `angle: 60 deg`"
+    if cutter.tip_mm >= cutter.diameter_mm:
+        yield "tip", "the tip is as wide as the cutter", "write less than the diameter"
+    if cutter.flute_mm > cutter.reach_mm:
+        yield (
+            "reach",
+            f"it cuts {cutter.flute_mm:g} mm deep but stands out only {cutter.reach_mm:g} mm",
+            "write a longer `reach` or a shorter `flute length`",
+        )
+
+
+def _resin(resin: Resin) -> Iterator[Slip]:
+    if resin.recoat_from_s >= resin.recoat_until_s:
+        yield "recoat until", "the window closes before it opens", "write a longer time"
+    if resin.pot_life_s >= resin.sandable_s:
+        yield "sandable after", "it is hard before its pot life ends", "write a longer time"
+    if resin.sandable_s > resin.cure_s:
+        yield "cured after", "it is cured before it can be sanded", "write a longer time"
+
+
+def _pigment(pigment: Pigment) -> Iterator[Slip]:
+    if pigment.share_low > pigment.share_high:
+        yield "most share", "the most is less than the least", "write at least the least share"
+    if pigment.bulk_g_cm3 > pigment.density_g_cm3:
+        yield (
+            "bulk density",
+            "a powder with air in it cannot be heavier than the solid",
+            "write at most the `density`",
+        )
+
+
+def _tool(tool: MeasuringTool) -> Iterator[Slip]:
+    if tool.step > tool.capacity:
+        yield "step", "one step is more than it holds", "write at most the `capacity`"
+
+
+def _machine(machine: Machine) -> Iterator[Slip]:
+    if machine.spindle_min_rpm > machine.spindle_max_rpm:
+        yield (
+            "slowest spindle",
+            "it is faster than the fastest",
+            f"write at most {machine.spindle_max_rpm:g} rpm",
+        )
+
+
+def check_shelf(shop: Shop, reading: Reading) -> None:
+    """Note every contradiction on a shop's shelf."""
+    _note("cutters", shop.cutters, [list(_cutter(each)) for each in shop.cutters], reading)
+    _note("resins", shop.resins, [list(_resin(each)) for each in shop.resins], reading)
+    _note("pigments", shop.pigments, [list(_pigment(each)) for each in shop.pigments], reading)
+    _note("measuring tools", shop.tools, [list(_tool(each)) for each in shop.tools], reading)
+    for key, wrong, right in _machine(shop.machine):
+        reading.slip("value-out-of-range", f"{key}: {wrong}", right, ("machine", key))
+
+
+def _note(
+    what: str, things: Sequence[Named], slips: Sequence[Sequence[Slip]], reading: Reading
+) -> None:
+    for index, (thing, each) in enumerate(zip(things, slips, strict=True)):
+        for key, wrong, right in each:
+            reading.slip(
+                "value-out-of-range", f"{key} of '{thing.name}': {wrong}", right, (what, index, key)
+            )
