@@ -210,6 +210,11 @@ def test_a_few_aliases_are_welcome(tmp_path: Path) -> None:
     assert slips(tmp_path, text) == ()
 
 
+def test_a_long_row_of_points_is_no_tower_of_brackets(tmp_path: Path) -> None:
+    points = ", ".join(f"[{n} mm, {n % 7} mm]" for n in range(400))
+    assert slips(tmp_path, GOOD.replace("circle: 40 mm", f"lines: [[{points}]]")) == ()
+
+
 def test_no_file_and_a_folder(tmp_path: Path) -> None:
     for name, code in (("none.yaml", "file-absent"), (".", "file-is-a-folder")):
         with pytest.raises(JobRefusedError) as refused:

@@ -6,6 +6,7 @@ user typed (a house number ``007`` stays ``007``), and aliases are expanded unde
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -20,13 +21,18 @@ from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity, Source
 from flushwork.job.yaml_slips import broken
 
-LONGEST_BYTES: Final = 512 * 1024
-MOST_NODES: Final = 200_000
+LONGEST_BYTES: Final = 256 * 1024
+"""About 10,000 typed points; reading more would take many seconds."""
+
+MOST_NODES: Final = 60_000
 DEEPEST: Final = 24
+MOST_BRACKETS: Final = 100
+"""Brackets open at once, those in quotes counted in; the parser slows down on thousands."""
 
 Path_ = tuple[str | int, ...]
 Kind = Literal["text", "number", "truth", "nothing"]
 
+_BRACKET: Final = re.compile(r"[\[\]{}]")
 _KINDS: Final[dict[str, Kind]] = {
     "tag:yaml.org,2002:str": "text",
     "tag:yaml.org,2002:timestamp": "text",
@@ -140,6 +146,7 @@ def read_text(path: Path, shown: str, asked: Source | None = None) -> str:
 def read_tree(text: str, shown: str) -> Tree:
     """Turn the text of a file into a tree; raises ``JobRefusedError``."""
     start = Source(file=shown, line=1, column=1, key="")
+    _refuse_bracket_towers(text, shown)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", ReusedAnchorWarning)
@@ -164,6 +171,16 @@ def read_tree(text: str, shown: str) -> Tree:
     if reader.findings:
         raise JobRefusedError(reader.findings)
     return tree
+
+
+def _refuse_bracket_towers(text: str, shown: str) -> None:
+    depth = 0
+    for match in _BRACKET.finditer(text):
+        depth = depth + 1 if match[0] in "[{" else max(0, depth - 1)
+        if depth > MOST_BRACKETS:
+            line = text.count("\n", 0, match.start()) + 1
+            place = Source(file=shown, line=line, column=1, key="")
+            refuse("yaml-too-deep", "brackets are nested too deeply", "close them sooner", place)
 
 
 class _Reader:
