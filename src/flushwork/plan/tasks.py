@@ -1,0 +1,157 @@
+"""What a scheduler is asked: tasks, resources, lags, clocks that run by temperature, closed hours.
+
+Everything is in whole minutes counted from one midnight, ``0``.  The records know nothing of
+wood or resin, so that published scheduling problems can be put to the same solver.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Span = tuple[int, int]
+"""From a minute until a minute."""
+
+DAY_MIN = 1440
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to do without a break.
+
+    ``uses`` names resources and how much of each is taken while the task lasts.  ``start`` fixes
+    the task (it has been done); ``earliest`` and ``latest`` bound its start.
+    """
+
+    name: str
+    minutes: int
+    uses: tuple[tuple[str, int], ...] = ()
+    earliest: int = 0
+    latest: int | None = None
+    start: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Resource:
+    """Something tasks share; ``closed`` are the spans in which none of it is there."""
+
+    name: str
+    capacity: int = 1
+    closed: tuple[Span, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Lag:
+    """At least ``least`` and at most ``greatest`` minutes from the end of one task to the next.
+
+    ``greatest`` runs to the end of the later task: what must be poured by then is poured by then.
+    """
+
+    before: str
+    after: str
+    least: int = 0
+    greatest: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A clock that runs faster when it is warm, over a day that repeats.
+
+    ``day`` are (from, until, rate) from minute 0 to 1440 of the day, without gaps.
+    """
+
+    name: str
+    day: tuple[tuple[int, int, float], ...]
+
+    @property
+    def daily(self) -> float:
+        """Minutes at the reference temperature that one day is worth."""
+        return sum((until - begin) * rate for begin, until, rate in self.day)
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """A lag counted on a clock, in minutes at the clock's reference temperature.
+
+    ``least`` runs to the later task's start on ``clock``.  ``greatest`` is a window that closes,
+    to the later task's end, on ``closing``.  A window missed by necessity costs ``missed_minutes``
+    more work before the later task and a wait of ``missed_least`` instead; without
+    ``missed_least`` it may not be missed.
+    """
+
+    before: str
+    after: str
+    clock: str
+    least: float
+    greatest: float | None = None
+    closing: str = ""
+    missed_least: float | None = None
+    missed_minutes: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A resource kept from one task to another: a machine by a mounting, a place by a cure.
+
+    ``whole`` keeps it from the first task's start to the last one's end; otherwise from the first
+    one's end to the last one's start.
+    """
+
+    resource: str
+    first: str
+    last: str
+    whole: bool = True
+    amount: int = 1
+    tool_in: str = ""
+    tool_out: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A scheduling problem; ``finish`` names the tasks whose last end is to come soonest.
+
+    ``alike`` are chains of tasks that may be swapped without changing anything: the first of each
+    pair is then asked to start first.  Without ``finish`` the last of all ends counts.
+    """
+
+    tasks: tuple[Task, ...]
+    resources: tuple[Resource, ...]
+    lags: tuple[Lag, ...] = ()
+    clocks: tuple[Clock, ...] = ()
+    cures: tuple[Cure, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    alike: tuple[tuple[str, str], ...] = ()
+    finish: tuple[str, ...] = ()
+    horizon: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """One aim of the plan: what was reached, and what no plan can better."""
+
+    name: str
+    reached: int
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing better exists."""
+        return self.reached == self.bound
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """When each task begins and ends, the cures whose window is missed, and how good that is.
+
+    ``goals`` in order of weight.  ``spans`` is empty where no plan was found; ``impossible`` then
+    tells whether none exists.
+    """
+
+    spans: dict[str, Span]
+    missed: tuple[Cure, ...]
+    goals: tuple[Goal, ...]
+    impossible: bool = False
+
+    @property
+    def finish(self) -> int:
+        """The last end that counts."""
+        return next(goal.reached for goal in self.goals if goal.name == "finish")
