@@ -318,7 +318,7 @@ cubic = st.one_of(
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.one_of(st.lists(each, min_size=1, max_size=6) for each in (quadratic, cubic)))
+@given(st.lists(quadratic, min_size=1, max_size=6) | st.lists(cubic, min_size=1, max_size=6))
 def test_paths_run_where_another_reader_sees_them(path: list[str]) -> None:
     """Compare piece by piece with a general-purpose reader of SVG paths.
 

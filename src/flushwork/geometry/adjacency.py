@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, MultiLineString, MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
@@ -23,8 +25,8 @@ LEAST_EDGE_MM: Final = 10.0 * SNAP_MM
 """Edges that run together for less than this only cross or touch: two edges crossing at more than
 15 degrees lie within ``SNAP_MM`` of each other for less."""
 
-_REACH_MM: Final = 1.2 * SNAP_MM
-"""Loose ends this near an earlier edge were parted from it by the snapping itself."""
+_SAME_MM: Final = 1e-6
+"""Marks this near each other on an edge are one: the grid that outlines are rounded to."""
 
 
 def near(shape: BaseGeometry, distance_mm: float = SNAP_MM) -> BaseGeometry:
@@ -34,12 +36,54 @@ def near(shape: BaseGeometry, distance_mm: float = SNAP_MM) -> BaseGeometry:
     return grown
 
 
+def parted(edges: MultiLineString, other: BaseGeometry) -> tuple[MultiLineString, MultiLineString]:
+    """Part edges into what runs along another set of edges, and the rest.
+
+    Edges are split at their own corners, at crossings, and beside the corners of ``other``; a
+    piece runs along ``other`` if all of it lies within ``SNAP_MM``.  So an edge that leaves
+    another at a small angle is parted at the corner, not where the gap has grown to ``SNAP_MM``.
+    """
+    close = near(other)
+    corners = np.asarray(shapely.points(shapely.get_coordinates(other)), dtype=np.object_)
+    along: list[LineString] = []
+    rest: list[LineString] = []
+    for line in edges.geoms:
+        if not shapely.intersects(close, line):
+            rest.append(line)
+            continue
+        pieces = _split(line, corners[shapely.dwithin(corners, line, SNAP_MM)], other)
+        covered = shapely.covers(close, pieces)
+        along += list(pieces[covered])
+        rest += list(pieces[~covered])
+    return merged(MultiLineString(along)), merged(MultiLineString(rest))
+
+
+def _split(
+    line: LineString, beside: NDArray[np.object_], other: BaseGeometry
+) -> NDArray[np.object_]:
+    """Return the straight pieces of a line between its corners, crossings and points beside it."""
+    corners = shapely.get_coordinates(line)
+    own = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))])
+    crossings = shapely.points(shapely.get_coordinates(line.intersection(other)))
+    marks = np.concatenate([beside, crossings])
+    between = shapely.line_locate_point(line, marks)
+    between = between[np.abs(between[:, None] - own[None, :]).min(axis=1) > _SAME_MM]
+    order = np.argsort(np.concatenate([own, between]), kind="stable")
+    places = np.concatenate(
+        [corners, shapely.get_coordinates(shapely.line_interpolate_point(line, between))]
+    )[order]
+    steps = np.hypot(*np.diff(places, axis=0).T)
+    pairs = np.stack([places[:-1], places[1:]], axis=1)[steps > 0.0]
+    pieces: NDArray[np.object_] = shapely.linestrings(pairs)
+    return pieces
+
+
 def shared_edges(first: MultiPolygon, second: MultiPolygon) -> MultiLineString:
     """Return the edges of ``first`` that run along edges of ``second``."""
     if shapely.distance(first, second) > SNAP_MM:
         return NO_LINES
-    common = first.boundary.intersection(near(second.boundary))
-    return long_enough(merged(many_lines(common)))
+    along, _ = parted(many_lines(first.boundary), second.boundary)
+    return long_enough(along)
 
 
 def long_enough(lines: MultiLineString) -> MultiLineString:
@@ -55,8 +99,8 @@ def merged(lines: BaseGeometry) -> MultiLineString:
 def each_once(edges: Sequence[BaseGeometry]) -> MultiLineString:
     """Return edges with what several of them have in common taken once.
 
-    Earlier edges win.  Where a later edge leaves an earlier one within ``SNAP_MM`` of it, its end
-    is led onto the earlier edge, so that the network stays connected.
+    Earlier edges win.  Where a later edge leaves an earlier one beside it, its end is led onto the
+    earlier edge, so that the network stays connected.
     """
     kept: list[LineString] = []
     for edge in edges:
@@ -65,7 +109,7 @@ def each_once(edges: Sequence[BaseGeometry]) -> MultiLineString:
             kept += lines.geoms
             continue
         earlier = MultiLineString(kept)
-        rest = merged(lines.difference(near(earlier)))
+        _, rest = parted(lines, earlier)
         kept += [_led_onto(line, earlier) for line in rest.geoms if line.length > SNAP_MM]
     # noding parts the earlier edges where a later one was led onto them
     return merged(shapely.union_all([MultiLineString(kept)])) if kept else NO_LINES
@@ -77,9 +121,9 @@ def _led_onto(line: LineString, earlier: MultiLineString) -> LineString:
         return line
     coords = list(line.coords)
     first, last = (shapely.shortest_line(Point(end), earlier) for end in (coords[0], coords[-1]))
-    if first.length <= _REACH_MM:
+    if first.length <= SNAP_MM:
         coords.insert(0, first.coords[-1])
-    if last.length <= _REACH_MM:
+    if last.length <= SNAP_MM:
         coords.append(last.coords[-1])
     return LineString(coords)
 

@@ -9,17 +9,10 @@ import shapely
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.findings import Source
-from flushwork.geometry.adjacency import (
-    SNAP_MM,
-    each_once,
-    long_enough,
-    merged,
-    near,
-    shared_edges,
-)
+from flushwork.geometry.adjacency import each_once, merged, parted, shared_edges
 from flushwork.geometry.faults import Faults, listed, refusal
 from flushwork.geometry.offsets import stroked
-from flushwork.geometry.regions import many, many_lines
+from flushwork.geometry.regions import many
 from flushwork.geometry.shapes import Shapes
 from flushwork.job.records import Seam
 
@@ -77,8 +70,8 @@ def _check(seam: Seam, regions: Mapping[str, MultiPolygon], source: Source) -> N
 
 def _in_sight(edges: MultiLineString, visible: MultiPolygon) -> MultiLineString:
     """Return the edges inside ``visible``; what runs along its boundary has nothing beyond it."""
-    inside = many_lines(edges.intersection(visible))
-    border = long_enough(merged(inside.intersection(near(visible.boundary))))
-    if not border.is_empty:
-        inside = many_lines(inside.difference(near(border, SNAP_MM / 10.0)))
-    return merged(shapely.union_all([inside]))
+    inside = merged(edges.intersection(visible))
+    if inside.is_empty:
+        return inside
+    _, rest = parted(inside, visible.boundary)
+    return merged(shapely.union_all([rest]))

@@ -100,6 +100,7 @@ class _Pen:
                 self._lift()
                 self.start = self.at = origin + np.array(numbers)
                 self.begun = self.moved = True
+                self.handle_kind = ""
             elif kind in "MLHV":
                 self._to(line(self.at, self._straight(kind, numbers, origin)))
             elif kind == "A":
