@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from hand_made import board, many, rectangle
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -13,8 +14,6 @@ from shapely import MultiPolygon, Point, Polygon, box
 from flushwork.kernels.coverage import coverage
 from flushwork.strata.regions import region_edges, shares_by_tile
 from flushwork.strata.tiles import Window
-
-from .programs import board, many, rectangle
 
 CELL = 0.5
 

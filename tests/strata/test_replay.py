@@ -4,8 +4,10 @@ import math
 
 import numpy as np
 import pytest
+from hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
 from shapely import Point
 
+from flushwork.job.records import FACES
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import TILE_CELLS
 from flushwork.strata.layers import layers
@@ -14,8 +16,6 @@ from flushwork.strata.replay import replay
 from flushwork.strata.steps import Coat, Cut, Fill, Kerf, Plane, ReplayStep, Seal
 from flushwork.strata.tiles import Window, grid, surface, web
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-
-from .programs import FLAT, board, cut, many, pocket_path, rectangle, run
 
 SMALL = pocket_path(8, 6, FLAT.radius_mm, (-2.0,))
 HERE = Window(150, 150, 1, 1)
@@ -238,7 +238,7 @@ def test_the_web_is_found_where_the_faces_meet(turn_about_x: bool) -> None:
         cut(FLAT, [(x, y, -8.0)]),
         cut(FLAT, [(*back, -7.0)], face="back"),
     )
-    for face, place in (("front", (x, y)), ("back", back)):
+    for face, place in zip(FACES, ((x, y), back), strict=True):
         found = least_web(replayed.final, spec, face=face)
         assert found is not None
         assert found.web_mm == pytest.approx(4.0, abs=1e-5)

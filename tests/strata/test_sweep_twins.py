@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from hand_made import Point3
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -14,8 +15,6 @@ from numpy.typing import NDArray
 from flushwork.kernels.bins import bin_segments
 from flushwork.kernels.shaped_sweep import settle, sweep_shaped
 from flushwork.kernels.sweep import half_plane_share, local_run, row_span, sweep_flat
-
-from .programs import Point3
 
 CELLS = 48
 CELL = 0.1

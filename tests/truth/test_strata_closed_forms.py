@@ -9,7 +9,9 @@ mensuration, such as CRC Standard Mathematical Tables, 30th edition, chapter 4.)
 from __future__ import annotations
 
 import math
+import sys
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -25,7 +27,9 @@ from flushwork.strata.steps import Fill, Plane
 from flushwork.strata.tiles import grid, surface
 from flushwork.tolerances import CELL_MM
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from strata.programs import (
+
+sys.path.append(str(Path(__file__).parents[1] / "strata"))
+from hand_made import (
     BALL,
     FINE,
     FLAT,

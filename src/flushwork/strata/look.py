@@ -1,0 +1,201 @@
+"""The finished look of a face: what the eye sees from above, as a picture."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+from flushwork.job.records import FaceName
+from flushwork.kernels.coverage import coverage
+from flushwork.kernels.grain import board_figure
+from flushwork.kernels.seen_layers import see_layers
+from flushwork.strata.board import BoardState, FaceStack
+from flushwork.strata.holes import HOLE_MM, other_name
+from flushwork.strata.layers import Layers, layers
+from flushwork.strata.regions import region_edges
+from flushwork.strata.shading import shade
+from flushwork.strata.steps import BoardSpec
+from flushwork.strata.tiles import Window, grid, web
+from flushwork.strata.workers import in_order
+
+Picture = NDArray[np.uint8]
+Light = NDArray[np.float32]
+
+_BAND_PX: Final = 64
+_MOST_SAMPLES: Final = 4
+_STEPS: Final = 16384
+
+
+@dataclass(frozen=True, slots=True)
+class Swatch:
+    """How a material looks: its colour in sRGB ``#rrggbb``, and how much of it hides the ground.
+
+    A layer ``hides_mm`` thick hides 1 - 1/e of what lies below (infinite: clear); ``flake`` says
+    that it glitters.
+    """
+
+    colour: str
+    hides_mm: float
+    flake: bool = False
+
+
+CLEAR: Final = Swatch("#ffffff", math.inf)
+"""What a material without a swatch is taken for: sealer, clear cap."""
+
+
+@dataclass(frozen=True, slots=True)
+class WoodLook:
+    """How the timber looks: the colours of its ground and its late wood, and how it was sawn."""
+
+    colour: str
+    grain_colour: str
+    grain_along_x: bool = True
+    flat_sawn: bool = True
+    seed: int = 11
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """What is looked at, and how closely."""
+
+    spec: BoardSpec
+    here: FaceStack
+    other: FaceStack
+    name: FaceName
+    wood: WoodLook
+    swatches: Mapping[str, Swatch]
+    mm_per_px: float
+
+
+def linear_light(colour: str) -> NDArray[np.float32]:
+    """Return an sRGB ``#rrggbb`` colour as linear red, green and blue from 0 to 1 (IEC 61966-2-1).
+
+    Raises ValueError for anything else.
+    """
+    if not re.fullmatch("#[0-9a-fA-F]{6}", colour):
+        message = f"{colour!r} is no colour of the form #rrggbb"
+        raise ValueError(message)
+    value = np.array([int(colour[at : at + 2], 16) for at in (1, 3, 5)], np.float64) / 255.0
+    low = value / 12.92
+    return np.where(value <= 0.04045, low, ((value + 0.055) / 1.055) ** 2.4).astype(np.float32)
+
+
+def srgb_bytes(light: Light) -> Picture:
+    """Return linear light as sRGB bytes (IEC 61966-2-1), from a table of 16,384 steps."""
+    steps = np.arange(_STEPS) / (_STEPS - 1)
+    curved = np.where(steps <= 0.0031308, 12.92 * steps, 1.055 * steps ** (1.0 / 2.4) - 0.055)
+    table = np.rint(255.0 * curved).astype(np.uint8)
+    return table[np.rint(np.clip(light, 0.0, 1.0) * (_STEPS - 1)).astype(np.intp)]
+
+
+def look(
+    state: BoardState,
+    spec: BoardSpec,
+    face: FaceName,
+    wood: WoodLook,
+    swatches: Mapping[str, Swatch],
+    *,
+    mm_per_px: float,
+    within: MultiPolygon | None = None,
+) -> Picture:
+    """Return a face as seen from above, (rows, columns, 4) RGBA, first row at the far edge.
+
+    Each pixel averages its cells; holes right through are transparent, and so is all that lies
+    outside ``within`` (the trim line, so that the waste does not show).  Light comes from the upper
+    left, so recesses and holes read.  Raises ValueError unless ``mm_per_px`` is positive.
+    """
+    if mm_per_px <= 0.0:
+        message = "mm_per_px must be positive"
+        raise ValueError(message)
+    here, other = state.face(face), state.face(other_name(face))
+    width = max(1, round(spec.length_mm / mm_per_px))
+    height = max(1, round(spec.width_mm / mm_per_px))
+    seen = np.empty((height, width, 5), np.float32)
+    scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px)
+
+    def one(first: int) -> None:
+        _see_band(scene, seen[first : first + _BAND_PX], first)
+
+    in_order(one, range(0, height, _BAND_PX))
+    lit = shade(seen[..., 4], mm_per_px, here.plane_mm)
+    alpha = seen[..., 3]
+    if within is not None:
+        edges = region_edges(within)
+        alpha = alpha * coverage(edges, 0.0, 0.0, mm_per_px, width, height)
+    colour: Light = seen[..., :3] / np.maximum(seen[..., 3:4], np.float32(1e-6))
+    picture = np.empty((height, width, 4), np.uint8)
+    picture[..., :3] = srgb_bytes(colour * lit[..., np.newaxis])
+    picture[..., 3] = np.rint(255.0 * alpha)
+    return np.ascontiguousarray(picture[::-1])
+
+
+def _see_band(scene: _Scene, seen: Light, first: int) -> None:
+    spec, mm_per_px = scene.spec, scene.mm_per_px
+    whole = grid(spec)
+    samples = min(_MOST_SAMPLES, max(1, round(mm_per_px / spec.cell_mm)))
+    across = _cells(np.arange(seen.shape[1]), samples, mm_per_px / spec.cell_mm, whole.columns)
+    up = _cells(first + np.arange(seen.shape[0]), samples, mm_per_px / spec.cell_mm, whole.rows)
+    window = Window(0, int(up[0]), whole.columns, int(up[-1] - up[0]) + 1)
+    stack = layers(scene.here, window)
+    void = web(spec, scene.here, scene.other, window) <= HOLE_MM
+    colours, hides, flake = _layer_looks(stack, scene.swatches)
+    ground = _ground(scene, first, seen.shape[0], seen.shape[1])
+    if scene.here.coats:
+        # a finish wets the wood: its dark tones deepen, its light ones hardly change
+        ground = np.power(ground, np.float32(1.14)) * np.float32(1.03)
+    see_layers(
+        stack.heights,
+        void,
+        up - window.row,
+        across,
+        samples,
+        ground,
+        colours,
+        hides,
+        flake,
+        spec.cell_mm,
+        seen,
+    )
+
+
+def _cells(pixels: NDArray[np.int64], samples: int, ratio: float, count: int) -> NDArray[np.int64]:
+    inside = (np.arange(samples) + 0.5) / samples
+    places = (pixels[:, np.newaxis] + inside) * ratio
+    return np.clip(np.floor(places), 0, count - 1).astype(np.int64).ravel()
+
+
+def _layer_looks(stack: Layers, swatches: Mapping[str, Swatch]) -> tuple[Light, Light, Light]:
+    looks = [swatches.get(material, CLEAR) for material in stack.materials]
+    return (
+        np.stack([linear_light(one.colour) for one in looks]),
+        np.array([one.hides_mm for one in looks], np.float32),
+        np.array([float(one.flake) for one in looks], np.float32),
+    )
+
+
+def _ground(scene: _Scene, first: int, rows: int, columns: int) -> Light:
+    """Return the bare wood of a band of pixels in linear light; both faces are one board."""
+    spec, wood, mm_per_px = scene.spec, scene.wood, scene.mm_per_px
+    x, y = np.meshgrid(
+        (np.arange(columns) + 0.5) * mm_per_px, (first + np.arange(rows) + 0.5) * mm_per_px
+    )
+    depth = 0.0
+    if scene.name == "back":
+        depth = spec.thickness_mm
+        if spec.turn_about_x:
+            y = spec.width_mm - y
+        else:
+            x = spec.length_mm - x
+    along, across = (x, y) if wood.grain_along_x else (y, x)
+    rings, fibres = board_figure(along, across, depth, wood.flat_sawn, mm_per_px, wood.seed)
+    light, dark = linear_light(wood.colour), linear_light(wood.grain_colour)
+    mixed = light + (dark - light) * np.clip(0.85 * rings, 0.0, 1.0)[..., np.newaxis]
+    lit: Light = mixed * (1.0 + np.float32(0.11) * fibres)[..., np.newaxis]
+    return lit
