@@ -1,1 +1,0 @@
-"""Lets the tests of one folder use the samples of another: this folder is on the path."""
