@@ -226,7 +226,7 @@ def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
     ]
     if drills and not holes.flat_bottom:
         return drills[0]
-    deep_mm = holes.depth_mm if not holes.through else job.blank.thickness_mm
+    deep_mm = holes.depth_mm if not holes.through else job.blank.thickness_mm + THROUGH_MM
     flats = [
         item
         for item in owned
@@ -246,7 +246,7 @@ def trim_cutter(job: Job) -> Cutter | None:
         for item in job.shop.cutters
         if item.kind is CutterKind.FLAT
         and item.diameter_mm >= LEAST_TRIM_CUTTER_MM
-        and item.flute_mm >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm
+        and item.flute_mm >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm + THROUGH_MM
     ]
     return min(stout, key=lambda item: item.diameter_mm, default=None)
 

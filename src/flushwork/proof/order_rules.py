@@ -109,7 +109,7 @@ def has_flakes(mix: Mix) -> bool:
 def flame_near_solvent(case: Case) -> Iterator[Finding]:
     """Yield a stop where a flame is meant for bubbles in resin thinned with what burns."""
     for mix in case.job.mixes:
-        if mix.bubbles not in ("torch", "flame") or mix.thinner is None:
+        if mix.bubbles != "flame" or mix.thinner is None:
             continue
         if not mix.thinner.flammable or mix.thinner_share <= 0.0:
             continue

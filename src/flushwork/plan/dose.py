@@ -1,0 +1,109 @@
+"""A resin's clock over the shop's days: how much of it has run, and when it will have run."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+from flushwork.plan.tasks import DAY_MIN, Clock
+from flushwork.resin.clocks import doubling_rate
+from flushwork.shelf.items import Air, Resin
+
+HOUR_MIN = 60
+
+
+def clock_of(
+    name: str, resin: Resin, air: Air, *, cold_counts: bool, rate: Callable[[float, float], float]
+) -> Clock:
+    """Return a resin's clock in a shop's air.
+
+    With ``cold_counts`` every hour counts by the rate rule: the end of a window that closes.
+    Without, hours below the resin's floor count for nothing: the safe side of a wait.  Where the
+    shop never reaches the floor, they count after all.
+    """
+    edges = sorted(
+        {0, DAY_MIN, *(round(hour * HOUR_MIN) for hour in (air.day_from_h, air.day_until_h))}
+    )
+    day: list[tuple[int, int, float]] = []
+    floor_c = -math.inf if cold_counts else resin.floor_c
+    for begin, until in zip(edges, edges[1:], strict=False):
+        warm = air.day_from_h * HOUR_MIN <= (begin + until) / 2 < air.day_until_h * HOUR_MIN
+        at_c = air.day_c if warm else air.night_c
+        day.append((begin, until, 0.0 if at_c < floor_c else rate(at_c, resin.at_c)))
+    made = Clock(name, tuple(day))
+    if made.daily <= 0.0:
+        return clock_of(name, resin, air, cold_counts=True, rate=rate)
+    return made
+
+
+def resin_clocks(resin: Resin, air: Air) -> tuple[Clock, Clock]:
+    """Return a resin's waiting clock and its closing clock."""
+    return (
+        clock_of(waiting(resin), resin, air, cold_counts=False, rate=doubling_rate),
+        clock_of(closing(resin), resin, air, cold_counts=True, rate=doubling_rate),
+    )
+
+
+def waiting(resin: Resin) -> str:
+    """Return the name of the clock on which a resin is waited for."""
+    return f"{resin.name}, waiting"
+
+
+def closing(resin: Resin) -> str:
+    """Return the name of the clock on which a resin's window closes."""
+    return f"{resin.name}, closing"
+
+
+def dose_until(clock: Clock, minute: float) -> float:
+    """Return the minutes at the reference temperature from minute 0 to ``minute``."""
+    days, into = divmod(minute, DAY_MIN)
+    dose = days * clock.daily
+    for begin, until, rate in clock.day:
+        dose += rate * max(0.0, min(into, until) - begin)
+    return dose
+
+
+def minute_of_dose(clock: Clock, dose: float) -> float:
+    """Return the first minute at which the clock has run so far since minute 0."""
+    days, left = divmod(dose, clock.daily)
+    if left <= 1e-9 and days > 0:
+        days, left = days - 1, clock.daily
+    for begin, until, rate in clock.day:
+        worth = (until - begin) * rate
+        if left <= worth + 1e-9:
+            return days * DAY_MIN + begin + (left / rate if rate > 0.0 and left > 0.0 else 0.0)
+        left -= worth
+    return (days + 1) * DAY_MIN
+
+
+def ready_minute(clock: Clock, since: float, dose: float) -> int:
+    """Return the first whole minute at which a dose begun at ``since`` is full."""
+    return math.ceil(minute_of_dose(clock, dose_until(clock, since) + dose) - 1e-6)
+
+
+def last_minute(clock: Clock, since: float, dose: float) -> int:
+    """Return the last whole minute at which a window opened at ``since`` has not closed."""
+    return math.floor(minute_of_dose(clock, dose_until(clock, since) + dose) + 1e-6)
+
+
+def logged_dose(
+    resin: Resin,
+    log: Sequence[tuple[int, float]],
+    since: int,
+    until: int,
+    *,
+    cold_counts: bool,
+) -> float | None:
+    """Return the dose between two minutes by a log of (minute, degrees C) readings.
+
+    Each reading holds until the next.  None where the log does not reach back to ``since``.
+    """
+    if not log or log[0][0] > since:
+        return None
+    dose = 0.0
+    for index, (begin, at_c) in enumerate(log):
+        end = log[index + 1][0] if index + 1 < len(log) else until
+        lasted = min(end, until) - max(begin, since)
+        if lasted > 0 and (cold_counts or at_c >= resin.floor_c):
+            dose += lasted * doubling_rate(at_c, resin.at_c)
+    return dose
