@@ -7,7 +7,6 @@ import math
 from pathlib import Path
 
 import pytest
-from face_jobs import artwork, codes, face, hole_pattern, job, refused
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -22,6 +21,8 @@ from flushwork.job.records import (
     PointHoles,
     RectangleArt,
 )
+
+from .face_jobs import artwork, codes, face, hole_pattern, job, refused
 
 GRID = GridHoles(7, 7, 12.0, 12.0, tuple((c, r) for c in (1, 2, 6, 7) for r in (1, 2, 6, 7)))
 

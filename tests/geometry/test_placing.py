@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from face_jobs import artwork, codes, drawn, face, inlay, job
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import translate
@@ -15,6 +14,8 @@ from flushwork.geometry.plain_art import draw_polygon
 from flushwork.geometry.shapes import Shapes
 from flushwork.job.records import CircleArt, Placement, PolygonArt, RectangleArt
 from flushwork.tolerances import FLATTENING_MM
+
+from .face_jobs import artwork, codes, drawn, face, inlay, job
 
 FLAG = PolygonArt(0, 0.0, 0.0, ((0, 0), (20, 0), (4, 3), (0, 10)))
 BOX = RectangleArt(20.0, 10.0, 0.0, 0.0)

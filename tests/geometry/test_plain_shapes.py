@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 import pytest
-from face_jobs import artwork, codes, drawn, inlay, job, refused
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point
@@ -22,6 +21,8 @@ from flushwork.job.records import (
     StrokeArt,
 )
 from flushwork.tolerances import FLATTENING_MM
+
+from .face_jobs import artwork, codes, drawn, inlay, job, refused
 
 OWN_ZERO = Placement(anchor="lower left", as_drawn=True)
 STAR = PolygonArt(5, 40.0, 16.0, ())

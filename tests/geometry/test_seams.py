@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from face_jobs import artwork, codes, drawn, face, inlay, job, svg_job, svg_text
 from shapely import LineString, MultiLineString, MultiPolygon, Point, box, unary_union
 
 from flushwork.geometry.adjacency import each_once, least_gap, shared_edges
@@ -22,6 +21,8 @@ from flushwork.job.records import (
     StrokeArt,
     SvgArt,
 )
+
+from .face_jobs import artwork, codes, drawn, face, inlay, job, svg_job, svg_text
 
 OWN_ZERO = Placement(anchor="lower left", as_drawn=True)
 

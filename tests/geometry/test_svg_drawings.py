@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 import svgelements
-from face_jobs import drawn, face, svg_job, svg_text
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point
@@ -16,6 +15,8 @@ from shapely import LineString, Point
 from flushwork.geometry.curves import Bezier
 from flushwork.geometry.svg_path import read_path
 from flushwork.tolerances import FLATTENING_MM
+
+from .face_jobs import drawn, face, svg_job, svg_text
 
 
 def bounds(folder: Path, text: str, *layers: str, width_mm: float | None = None) -> list[float]:

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from face_jobs import artwork, codes, inlay, job, refused, svg_job, svg_text
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -19,6 +18,8 @@ from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.svg_path import read_path
 from flushwork.geometry.svg_text import UnreadableError
 from flushwork.job.records import CircleArt, SvgArt
+
+from .face_jobs import artwork, codes, inlay, job, refused, svg_job, svg_text
 
 GOOD = '<rect width="5" height="5"/>'
 

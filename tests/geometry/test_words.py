@@ -8,7 +8,6 @@ from pathlib import Path
 import font_lato
 import numpy as np
 import pytest
-from face_jobs import HERE, artwork, codes, drawn, inlay, job, refused
 from shapely import MultiPolygon
 
 from flushwork.errors import JobRefusedError
@@ -16,6 +15,8 @@ from flushwork.geometry.fonts import PACKAGED, open_font
 from flushwork.geometry.glyphs import glyph_contours, shape_line
 from flushwork.geometry.regions import filled
 from flushwork.job.records import Job, Placement, TextArt
+
+from .face_jobs import HERE, artwork, codes, drawn, inlay, job, refused
 
 LATO = Path(str(font_lato.font_directory)) / "Lato-Regular.ttf"
 
