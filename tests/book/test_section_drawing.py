@@ -38,7 +38,7 @@ def one_pocket(*, other: bool = False, hole: bool = False) -> Section:
     along = np.linspace(0.0, 24.0, 241)
     wood = level(-0.5, along, (5.0, 15.0, -3.0))
     fill = level(-0.5, along)
-    far = level(-18.0, along, (18.0, 20.0, -10.0) if other else (0.0, 0.0, 0.0))
+    far = level(-18.0, along, (18.0, 20.0, -6.0) if other else (0.0, 0.0, 0.0))
     below = (("red", level(-18.0, along)),) if other else ()
     return Section(
         "front", along, np.zeros((241, 2)), (("wood", wood), ("teal", fill)),
@@ -72,13 +72,13 @@ def test_the_fill_has_the_area_its_scale_promises() -> None:
     assert area == pytest.approx(9.9 * along * 2.5 * up, rel=0.01)
 
 
-def test_the_other_face_is_shown_once_it_is_worked() -> None:
+def test_the_other_face_is_shown_once_it_comes_near() -> None:
     shallow = section_drawing(one_pocket(), LOOK, SPACE, "a section")
     deep = section_drawing(one_pocket(other=True), LOOK, SPACE, "a section")
     assert "#a5382e" not in shallow.svg
     along, up = told_scale(deep.svg)
     (area,) = areas(deep.svg, "#a5382e")
-    assert area == pytest.approx(1.9 * along * 8.0 * up, rel=0.02)
+    assert area == pytest.approx(1.9 * along * 12.0 * up, rel=0.02)
     assert deep.height_mm <= SPACE.height_mm + 1e-6
 
 
@@ -97,7 +97,7 @@ def test_layers_are_named_once_with_their_greatest_thickness() -> None:
     assert words == [
         "wood",
         "A teal, up to 2.50\N{NO-BREAK SPACE}mm",
-        "D red, up to 8.00\N{NO-BREAK SPACE}mm",
+        "D red, up to 12.00\N{NO-BREAK SPACE}mm",
     ]
 
 

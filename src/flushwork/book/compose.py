@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from flushwork.book.care import care_view
 from flushwork.book.cautions import SAFETY_FIRST
-from flushwork.book.drawings import Space, as_drawn, colour_map
+from flushwork.book.drawings import Space, as_drawn, colour_map, kept
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
 from flushwork.book.figures import Lengths, clean, counted, joined
 from flushwork.book.mounting_views import mounting_views
@@ -28,7 +28,9 @@ SEEN_TEXT_MM = 45.0
 MAP_TEXT_MM = 52.0
 """Room on a colour map's page for heading, captions, grain arrows and the closing note."""
 
-LEAST_MAP_MM = 55.0
+LEAST_MAP_MM = 62.0
+"""Where the legend leaves a map less, it goes to a page of its own."""
+
 BETWEEN_MM = 6.0
 """Gap between pictures that stand beside each other."""
 
@@ -84,14 +86,16 @@ def _map(
     letters: Mapping[str, str],
     lengths: Lengths,
 ) -> FaceMapView:
-    """Return the colour map of a face, sized so that both views and the legend share a page."""
+    """Return the colour map of a face, sized so that its views share a page with the legend."""
     live = pieces.live()
     inlays: dict[str, int] = {}
     for drawn in face.inlays:
         inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
     legend_mm = sum(2.0 + max(11.0, 8.5 * count) for count in inlays.values())
     room_mm = live.height_mm - MAP_TEXT_MM - legend_mm - 5.0 * len(face.holes)
-    space, beside = _half(Space(live.width_mm, max(room_mm, 2.0 * LEAST_MAP_MM)), art)
+    if room_mm < 2.0 * LEAST_MAP_MM:
+        room_mm = live.height_mm - MAP_TEXT_MM
+    space, beside = _half(Space(live.width_mm, room_mm), art)
     return FaceMapView(
         face=face.name,
         heading=f"{face.name.capitalize()} face",
@@ -194,10 +198,11 @@ def _look(pieces: Pieces, art: FaceArt, space: Space) -> Picture | None:
     png = pieces.pictures.get(_face(art))
     if png is None:
         return None
-    scale = min((space.width_mm - 0.6) / art.length_mm, space.height_mm / art.width_mm)
+    left, low, right, top = kept(art)
+    scale = min(space.width_mm / (right - left), space.height_mm / (top - low))
     alt = f"The {art.name} face as it will be seen, replayed from the cut files"
     caption = "As it will be seen"
-    return Picture(alt, caption, art.length_mm * scale, art.width_mm * scale, png=png)
+    return Picture(alt, caption, (right - left) * scale, (top - low) * scale, png=png)
 
 
 def _face(art: FaceArt) -> FaceName:

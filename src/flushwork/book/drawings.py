@@ -93,16 +93,31 @@ def colour_map(art: FaceArt, space: Space, *, behind: bool) -> Picture:
     )
 
 
+def kept(art: FaceArt) -> tuple[float, float, float, float]:
+    """Return the bounds (left, low, right, top) of what is left after trimming."""
+    if art.trim.is_empty:
+        return 0.0, 0.0, art.length_mm, art.width_mm
+    left, low, right, top = art.trim.bounds
+    return left, low, right, top
+
+
 def as_drawn(art: FaceArt, space: Space) -> Picture:
-    """Return the face as the artwork was drawn: full colours, no letters."""
-    frame = fitted(art, space, 0.3)
-    width = art.length_mm * frame.scale + 0.6
-    frame = svg.Frame(art.length_mm, art.width_mm, frame.scale, 0.3, 0.3)
-    height = art.width_mm * frame.scale + 0.6
+    """Return the finished piece as the artwork was drawn: full colours, no letters, no waste."""
+    left, low, right, top = kept(art)
+    scale = min(space.width_mm / (right - left), space.height_mm / (top - low))
+    width, height = (right - left) * scale, (top - low) * scale
+    frame = svg.Frame(
+        art.length_mm, art.width_mm, scale, -left * scale, (top - art.width_mm) * scale
+    )
     parts = [
-        _board(art, frame, art.timber, outside=tint(art.timber, 0.45)),
         svg.group(
-            (svg.path(inlay.path, fill=inlay.colour, fill_rule="evenodd") for inlay in art.inlays),
+            (
+                svg.path(art.trim_path, fill=art.timber, fill_rule="evenodd"),
+                *(
+                    svg.path(inlay.path, fill=inlay.colour, fill_rule="evenodd")
+                    for inlay in art.inlays
+                ),
+            ),
             transform=frame.matrix,
         ),
         _holes(art, frame, fill="#3a2a20"),
@@ -182,7 +197,7 @@ def places_drawing(
     return Picture(alt, caption, width, height, svg.drawing(parts, width, height, alt))
 
 
-def _board(art: FaceArt, frame: svg.Frame, wood: str, outside: str = "") -> str:
+def _board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
     """Blank, trim line, hidden border and the corner that is X0 Y0 of the face's frame."""
     left, top = frame.left_mm, frame.top_mm
     length, width = art.length_mm * frame.scale, art.width_mm * frame.scale
@@ -191,12 +206,11 @@ def _board(art: FaceArt, frame: svg.Frame, wood: str, outside: str = "") -> str:
     inward_y = 3.0 if corner_y < top + width / 2.0 else -3.0
     triangle = f"M{corner_x:.2f} {corner_y:.2f}h{inward_x:g}l{-inward_x:g} {inward_y:g}z"
     blank = svg.shape(
-        "rect", x=left, y=top, width=length, height=width, fill=outside or wood,
+        "rect", x=left, y=top, width=length, height=width, fill=wood,
         stroke=SOFT, stroke_width=0.15,
     )  # fmt: skip
     lines = svg.group(
         (
-            svg.path(art.trim_path, fill=wood if outside else "none", fill_rule="evenodd"),
             svg.path(
                 art.edge_path,
                 fill="none",

@@ -135,7 +135,7 @@ def face_art(
             for hole in pattern.places
         ),
         trim=face.trim,
-        trim_path=region_path(face.trim),
+        trim_path=region_path(face.blank if face.trim.is_empty else face.trim),
         edge_path=line_path(edges(face.trim)),
         border_path=line_path(edges(face.visible)) if hidden else "",
     )

@@ -35,8 +35,6 @@ DOES = {
     Work.LINE: "cuts the line",
     Work.ENGRAVE: "engraves",
     Work.DRILL: "drills",
-    Work.LEVEL: "levels",
-    Work.TRIM: "trims",
 }
 SHAPES = {
     CutterKind.FLAT: "flat",
@@ -209,9 +207,15 @@ def _does(file: CutFile) -> str:
         names = subjects.setdefault(operation.work, [])
         if operation.subject and operation.subject not in names:
             names.append(operation.subject)
-    return clean(
-        "; ".join(f"{DOES[work]} {joined(names)}".strip() for work, names in subjects.items())
-    )
+    return clean("; ".join(_doing(work, names) for work, names in subjects.items()))
+
+
+def _doing(work: Work, names: list[str]) -> str:
+    if work is Work.TRIM:
+        return "trims to the final outline"
+    if work is Work.LEVEL:
+        return "levels the proud resin"
+    return f"{DOES[work]} {joined(names)}".strip()
 
 
 def first_motion(program: Program) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import base64
 import dataclasses
+import hashlib
 import json
 from functools import cache
 from importlib.resources import files
@@ -42,8 +43,9 @@ def pdf_bytes(view: BookView) -> bytes:
 def _plain(value: object, pictures: dict[str, bytes]) -> object:
     """Return records as mappings; each picture becomes the name of a file in ``pictures``."""
     if isinstance(value, Picture):
-        name = f"picture-{len(pictures)}.svg"
-        pictures[name] = (_wrapped(value) if value.png else value.svg).encode()
+        data = (_wrapped(value) if value.png else value.svg).encode()
+        name = f"picture-{hashlib.sha256(data).hexdigest()[:16]}.svg"
+        pictures[name] = data
         return {
             "file": name,
             "alt": value.alt,
@@ -63,7 +65,7 @@ def _plain(value: object, pictures: dict[str, bytes]) -> object:
 
 def _wrapped(picture: Picture) -> str:
     """Return a PNG inside a drawing: the files in memory have to be text."""
-    size = f'width="{picture.width_mm:.2f}" height="{picture.height_mm:.2f}"'
+    size = f'width="100" height="{100.0 * picture.height_mm / picture.width_mm:.3f}"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
         f'<image {size} preserveAspectRatio="none" '

@@ -1,17 +1,29 @@
-"""Pictures as PNG bytes, the same bytes for the same picture."""
+"""The pictures of a build as PNG bytes, the same bytes for the same picture."""
 
 from __future__ import annotations
 
 import io
+import math
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageDraw
+from shapely import MultiPolygon
 
+from flushwork.colour.palette import Palette
 from flushwork.job.records import FaceName
+from flushwork.pipeline import Build
+from flushwork.strata.look import Swatch, WoodLook, look
 
-WIDEST_PIXELS = 2000
-"""Pixels across a page's live area: 300 to the inch on 170 mm."""
+WIDEST_PIXELS: Final = 1400
+"""Pixels across a page's live area: 210 to the inch on 170 mm, near what an eye resolves."""
+
+OVERSAMPLE: Final = 3
+"""Stencil pixels per pixel along the trim line, for a smooth edge."""
+
+LEAST_HIDING_MM: Final = 0.01
+"""A pigment that hides at once is drawn as hiding in this: a tenth of the replay's cell."""
 
 
 def finished_name(face: FaceName) -> str:
@@ -19,18 +31,77 @@ def finished_name(face: FaceName) -> str:
     return f"{face}-finished"
 
 
-def png_bytes(rgb: NDArray[np.uint8], widest: int = WIDEST_PIXELS) -> bytes:
-    """Return a picture as PNG: ``rgb`` is (rows, columns, 3), far edge of the face first.
+def pictures_of(made: Build) -> dict[str, bytes]:
+    """Return the finished look of each worked face by ``finished_name``."""
+    if not made.replay.states:
+        return {}
+    spec = made.replay.spec
+    longest = max(spec.length_mm, spec.width_mm)
+    mm_per_px = max(longest / WIDEST_PIXELS, spec.cell_mm / 2.0)
+    wood, swatches = wood_look(made), swatches_of(made.palette)
+    result: dict[str, bytes] = {}
+    for face in made.faces:
+        if face.inlays or face.holes:
+            seen = look(made.replay.final, spec, face.name, wood, swatches, mm_per_px=mm_per_px)
+            result[finished_name(face.name)] = png_bytes(trimmed(seen, face.trim, mm_per_px))
+    return result
 
-    A picture wider than ``widest`` pixels is averaged down to it.  Raises ValueError where the
-    array is no picture.
+
+def trimmed(picture: NDArray[np.uint8], trim: MultiPolygon, mm_per_px: float) -> NDArray[np.uint8]:
+    """Return the part of a face's picture inside the trim line: waste and tabs are gone.
+
+    ``picture`` is (rows, columns, 4) of the whole blank, far edge first; ``trim`` in mm of the
+    face's frame.  An empty trim line leaves the picture as it is.
     """
-    if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
-        raise ValueError("a picture is an array of (rows, columns, 3) bytes")
-    picture = Image.fromarray(np.ascontiguousarray(rgb))
-    if picture.width > widest:
-        height = max(1, round(picture.height * widest / picture.width))
-        picture = picture.resize((widest, height), Image.Resampling.BOX)
+    if trim.is_empty:
+        return picture
+    rows, columns = picture.shape[:2]
+    stencil = Image.new("L", (columns * OVERSAMPLE, rows * OVERSAMPLE), 0)
+    pen = ImageDraw.Draw(stencil)
+    scale = OVERSAMPLE / mm_per_px
+    for part in trim.geoms:
+        for ring, ink in ((part.exterior, 255), *((hole, 0) for hole in part.interiors)):
+            pen.polygon([(x * scale, rows * OVERSAMPLE - y * scale) for x, y in ring.coords], ink)
+    inside = np.asarray(stencil.resize((columns, rows), Image.Resampling.BOX))
+    cut = picture.copy()
+    cut[..., 3] = np.minimum(cut[..., 3], inside)
+    left, low, right, top = (edge / mm_per_px for edge in trim.bounds)
+    window = cut[max(rows - round(top), 0) : rows - round(low), max(round(left), 0) : round(right)]
+    return np.ascontiguousarray(window)
+
+
+def wood_look(made: Build) -> WoodLook:
+    """Return how the timber of a job looks."""
+    blank = made.job.blank
+    return WoodLook(
+        colour=blank.timber.colour,
+        grain_colour=blank.timber.grain_colour,
+        grain_along_x=blank.grain_along_x,
+        flat_sawn=blank.flat_sawn,
+    )
+
+
+def swatches_of(palette: Palette) -> dict[str, Swatch]:
+    """Return how each mix of a job looks; a clear one hides nothing."""
+    return {
+        name: Swatch(
+            colour.hex,
+            math.inf if colour.clear else max(colour.hides_mm, LEAST_HIDING_MM),
+            colour.flake,
+        )
+        for name, colour in palette.mixes.items()
+    }
+
+
+def png_bytes(picture: NDArray[np.uint8]) -> bytes:
+    """Return a picture as PNG: (rows, columns, 4) RGBA, laid on white.
+
+    Raises ValueError where the array is no picture.
+    """
+    if picture.ndim != 3 or picture.shape[2] != 4 or picture.dtype != np.uint8:
+        raise ValueError("a picture is an array of (rows, columns, 4) bytes")
+    share = picture[..., 3:].astype(np.float32) / 255.0
+    laid = picture[..., :3] * share + 255.0 * (1.0 - share)
     out = io.BytesIO()
-    picture.save(out, "PNG", compress_level=6)
+    Image.fromarray(np.rint(laid).astype(np.uint8)).save(out, "PNG", compress_level=6)
     return out.getvalue()

@@ -129,7 +129,7 @@ def ledger(entries: tuple[LedgerEntry, ...], plan: Plan, lengths: Lengths) -> Ta
     rows = tuple(
         (
             str(entry.stage),
-            titles.get(entry.stage, "as sawn"),
+            titles.get(entry.stage, "before the first stage"),
             entry.face,
             entry.why,
             lengths.cell(entry.face_mm, 3),

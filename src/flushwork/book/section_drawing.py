@@ -113,9 +113,9 @@ def _stack(cut: Section) -> tuple[_Layer, ...]:
 
 
 def _face_mm(cut: Section) -> float:
-    """Return the height of the face itself: its highest wood in this section."""
-    wood = cut.near[0][1][~cut.hole]
-    return float(wood.max()) if wood.size else 0.0
+    """Return the height of the face itself: the highest surface of this section."""
+    top = cut.near[-1][1][~cut.hole]
+    return float(top.max()) if top.size else 0.0
 
 
 def _window(cut: Section, stack: tuple[_Layer, ...], face_mm: float) -> tuple[float, float, bool]:
@@ -128,9 +128,7 @@ def _window(cut: Section, stack: tuple[_Layer, ...], face_mm: float) -> tuple[fl
     floor_mm = float(cut.near[0][1][solid].min())
     far = cut.far[0][1][solid].astype(np.float64)
     lowest_mm = float(min(heights[solid].min() for _, heights in cut.far))
-    worked = float(far.max() - far.min()) > THIN_MM
-    close = floor_mm - float(far.max()) < NEAR_WEB_MM
-    if worked or close:
+    if floor_mm - float(far.max()) < NEAR_WEB_MM:
         return top_mm, lowest_mm, True
     return top_mm, max(floor_mm - BELOW_MM, lowest_mm), False
 
