@@ -5,7 +5,6 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hand_made import board, many, rectangle
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from shapely import MultiPolygon, Point, Polygon, box
 from flushwork.kernels.coverage import coverage
 from flushwork.strata.regions import region_edges, shares_by_tile
 from flushwork.strata.tiles import Window
+from tests.strata.hand_made import board, many, rectangle
 
 CELL = 0.5
 

@@ -4,12 +4,12 @@ import math
 
 import numpy as np
 import pytest
-from hand_made import FLAT, board, cut, pocket_path, rectangle, run
 
 from flushwork.job.records import FaceName
 from flushwork.strata.board import Replay
 from flushwork.strata.look import Picture, Swatch, WoodLook, linear_light, look, srgb_bytes
 from flushwork.strata.steps import Coat, Fill, Plane
+from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
 
 WOOD = WoodLook("#a9683f", "#6f3d22")
 SWATCHES = {"teal": Swatch("#0b6a72", 0.15), "thin": Swatch("#ffffff", 1.0)}

@@ -4,7 +4,6 @@ import math
 
 import numpy as np
 import pytest
-from hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
 from shapely import LineString, MultiPolygon, Point, box
 
 from flushwork.shelf.items import Cutter, CutterKind
@@ -19,6 +18,7 @@ from flushwork.strata.measure import (
     web_map,
 )
 from flushwork.strata.steps import Fill
+from tests.strata.hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
 
 POCKET = pocket_path(12, 8, FLAT.radius_mm, (-2.0,))
 REGION = rectangle(12, 12, 24, 20)

@@ -4,7 +4,6 @@ import math
 
 import numpy as np
 import pytest
-from hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
 from shapely import Point
 
 from flushwork.job.records import FACES
@@ -16,6 +15,7 @@ from flushwork.strata.replay import replay
 from flushwork.strata.steps import Coat, Cut, Fill, Kerf, Plane, ReplayStep, Seal
 from flushwork.strata.tiles import Window, grid, surface, web
 from flushwork.toolpaths.moves import Move, MoveKind, Program
+from tests.strata.hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
 
 SMALL = pocket_path(8, 6, FLAT.radius_mm, (-2.0,))
 HERE = Window(150, 150, 1, 1)
@@ -361,3 +361,26 @@ def test_fills_leave_poured_in_order() -> None:
     # the first shrank to half a millimetre, so the second takes one and a half
     assert replayed.poured[1].greatest_mm == pytest.approx(1.5, abs=1e-5)
     assert [state.stage for state in replayed.states] == [0, 4, 7]
+
+
+@pytest.mark.parametrize("shift", [0.0, 0.02, 0.05])
+def test_pockets_that_meet_leave_no_ridge(shift: float) -> None:
+    one = Cutter("1 mm", CutterKind.FLAT, 1.0, 9)
+    lines = [[(20.0, y + shift, z), (40.0, y + shift, z)] for z in (-0.5, -1.0) for y in (20, 21)]
+    report = run(board(), cut(one, *lines)).cuts[0]
+    truth = 20.0 * 2.0 + 2.0 * math.pi / 4.0
+    assert report.removed_mm3.sum() == pytest.approx(truth, rel=3e-3)
+
+
+def test_surfaces_keep_their_order_where_walls_of_two_depths_meet() -> None:
+    region = rectangle(12, 12, 20, 18)
+    one = Cutter("1 mm", CutterKind.FLAT, 1.0, 9)
+    replayed = run(
+        board(),
+        cut(FLAT, SMALL, shift=(12, 12)),
+        Fill("front", "a", "teal", region, -1.0, 0.0, 1.0),
+        Fill("front", "a", "clear", region, 0.0, 0.0, 1.0),
+        cut(one, [(11, 14.52, -2.5), (22, 14.52, -2.5)], [(11, 15.5, -1.2), (22, 15.5, -1.2)]),
+    )
+    stack = layers(replayed.final.front, grid(board()))
+    assert np.all(np.diff(stack.heights, axis=0) >= 0.0)

@@ -7,7 +7,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hand_made import Point3
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from flushwork.kernels.bins import bin_segments
 from flushwork.kernels.shaped_sweep import settle, sweep_shaped
 from flushwork.kernels.sweep import half_plane_share, local_run, row_span, sweep_flat
+from tests.strata.hand_made import Point3
 
 CELLS = 48
 CELL = 0.1

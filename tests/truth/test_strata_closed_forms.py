@@ -9,26 +9,10 @@ mensuration, such as CRC Standard Mathematical Tables, 30th edition, chapter 4.)
 from __future__ import annotations
 
 import math
-import sys
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from manifold3d import Manifold, OpType
-from shapely import LineString, box
-
-from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.strata.cell import choose_cell_mm
-from flushwork.strata.measure import inlay_volume_mm3, least_web
-from flushwork.strata.steps import Fill, Plane
-from flushwork.strata.tiles import grid, surface
-from flushwork.tolerances import CELL_MM
-from flushwork.toolpaths.moves import Move, MoveKind, Program
-
-sys.path.append(str(Path(__file__).parents[1] / "strata"))
 from hand_made import (
     BALL,
     FINE,
@@ -42,6 +26,18 @@ from hand_made import (
     rectangle,
     run,
 )
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from manifold3d import Manifold, OpType
+from shapely import LineString, box
+
+from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.strata.cell import choose_cell_mm
+from flushwork.strata.measure import inlay_volume_mm3, least_web
+from flushwork.strata.steps import Fill, Plane
+from flushwork.strata.tiles import grid, surface
+from flushwork.tolerances import CELL_MM
+from flushwork.toolpaths.moves import Move, MoveKind, Program
 
 R = FLAT.radius_mm
 POCKET_MM3 = 2.0 * (1000.0 - (4.0 - math.pi) * R * R)

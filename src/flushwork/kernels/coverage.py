@@ -43,7 +43,7 @@ def _row(line: NDArray[np.float64], xa: float, xb: float, share: float) -> None:
 
 
 @njit(cache=True, nogil=True)
-def coverage(  # noqa: PLR0917 - a compiled loop takes no records
+def coverage(
     edges: NDArray[np.float64],
     left_mm: float,
     bottom_mm: float,

@@ -59,7 +59,7 @@ def shaped_reach(shape: Shape, depth: float) -> float:
 
 
 @njit(cache=True, nogil=True)
-def sweep_shaped(  # noqa: PLR0917 - a compiled loop takes no records
+def sweep_shaped(
     shape: Shape,
     fine: NDArray[np.float32],
     floor: NDArray[np.float32],

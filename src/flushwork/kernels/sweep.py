@@ -126,24 +126,27 @@ def flat_lowest(run: Run, u: float, v: float, radius: float) -> float:
 
 
 @njit(cache=True, nogil=True)
-def flat_share(run: Run, u: float, v: float, radius: float, cell_mm: float) -> float:
+def flat_share(
+    run: Run, u: float, v: float, radius: float, cell_mm: float
+) -> tuple[float, float, float]:
     """Return the share of a cell, ``u`` along and ``v`` beside, that a flat cutter's run covers.
 
-    Past the segment's ends the edge is round: its mean sagitta over a cell's width,
-    cell^2 / (24 r), is taken off the radius.
+    With it the unit vector from the run to the cell.  Past the segment's ends the edge is round:
+    its mean sagitta over a cell's width, cell^2 / (24 r), is taken off the radius.
     """
     past = u - min(max(u, 0.0), run[5])
     distance = math.sqrt(past * past + v * v)
     if distance < 1e-12:
-        return half_plane_share(radius / cell_mm, 1.0, 0.0)
+        return half_plane_share(radius / cell_mm, 1.0, 0.0), 1.0, 0.0
     if past != 0.0:
         radius -= cell_mm * cell_mm / (24.0 * radius)
-    nx, ny = past * run[3] - v * run[4], past * run[4] + v * run[3]
-    return half_plane_share((radius - distance) / cell_mm, nx / distance, ny / distance)
+    nx = (past * run[3] - v * run[4]) / distance
+    ny = (past * run[4] + v * run[3]) / distance
+    return half_plane_share((radius - distance) / cell_mm, nx, ny), nx, ny
 
 
 @njit(cache=True, nogil=True)
-def _cut_inside(  # noqa: PLR0917 - a compiled loop takes no records
+def _cut_inside(
     top: NDArray[np.float32],
     floor: NDArray[np.float32],
     floored: bool,
@@ -185,9 +188,11 @@ def _cut_inside(  # noqa: PLR0917 - a compiled loop takes no records
 
 
 @njit(cache=True, nogil=True)
-def _cut_edge(  # noqa: PLR0917 - a compiled loop takes no records
+def _cut_edge(
     base: NDArray[np.float32],
     work: NDArray[np.float32],
+    sides: NDArray[np.float32],
+    facing: NDArray[np.float32],
     floor: NDArray[np.float32],
     floored: bool,
     run: Run,
@@ -197,6 +202,8 @@ def _cut_edge(  # noqa: PLR0917 - a compiled loop takes no records
 ) -> tuple[float, float, int]:
     """Cut the cells (row, first, last) at the cutter's edge, each by the share covered.
 
+    ``sides`` (2, k, n, n) are the surfaces as cut from the side a cell was first reached from and
+    from the opposite one; ``facing`` (3, n, n) that first direction and the lowest tip height.
     Return as ``_cut_inside`` does.
     """
     j, first, final = cells
@@ -208,16 +215,25 @@ def _cut_edge(  # noqa: PLR0917 - a compiled loop takes no records
         if now <= lowest:
             continue
         u, v = along_beside(run, (i + 0.5) * cell_mm, (j + 0.5) * cell_mm)
-        share = flat_share(run, u, v, radius_mm, cell_mm)
+        share, nx, ny = flat_share(run, u, v, radius_mm, cell_mm)
         if share <= 0.0:
             continue
         z = flat_lowest(run, u, v, radius_mm)
         if floored:
             z = max(z, float(floor[j, i]))
+        turned = facing[0, j, i] * nx + facing[1, j, i] * ny
+        side = 1 if turned < -0.5 else 0
+        if facing[0, j, i] == 0.0 and facing[1, j, i] == 0.0:
+            facing[0, j, i], facing[1, j, i] = nx, ny
+        facing[2, j, i] = min(facing[2, j, i], np.float32(z))
         for k in range(last + 1):
             old = base[k, j, i]
             if z < old:
-                work[k, j, i] = min(work[k, j, i], np.float32(old - share * (old - z)))
+                cut = np.float32(old - share * (old - z))
+                if cut < sides[side, k, j, i]:
+                    sides[side, k, j, i] = cut
+                    both = max(sides[0, k, j, i] + sides[1, k, j, i] - old, facing[2, j, i])
+                    work[k, j, i] = min(work[k, j, i], both)
         lost = float(now - work[last, j, i])
         total += lost
         if lost > best:
@@ -227,18 +243,18 @@ def _cut_edge(  # noqa: PLR0917 - a compiled loop takes no records
 
 @njit(cache=True, nogil=True)
 def _cover_lower(work: NDArray[np.float32], live: tuple[int, int]) -> None:
-    """Bring every surface down to the top surface, where there is one."""
+    """Bring every surface down to the one above it, where there is material."""
     last = work.shape[0] - 1
-    for k in range(last):
+    for k in range(last - 1, -1, -1):
         for j in range(live[1]):
             for i in range(live[0]):
-                top = work[last, j, i]
-                if top > 0.5 * GONE and top < work[k, j, i]:
-                    work[k, j, i] = top
+                above = work[k + 1, j, i]
+                if work[last, j, i] > 0.5 * GONE and above < work[k, j, i]:
+                    work[k, j, i] = above
 
 
 @njit(cache=True, nogil=True)
-def sweep_flat(  # noqa: PLR0917 - a compiled loop takes no records
+def sweep_flat(
     base: NDArray[np.float32],
     work: NDArray[np.float32],
     floor: NDArray[np.float32],
@@ -258,13 +274,19 @@ def sweep_flat(  # noqa: PLR0917 - a compiled loop takes no records
     ``base`` (k, n, n) are the surfaces before the cut file, wood first; ``work`` starts as their
     copy, with ``GONE`` in its last surface where no material is.  Each surface ends at the least
     over the moves of base - share * (base - z), so that passes along the same wall do not deepen
-    the cells at its edge.  With ``floored`` no move counts below ``floor`` (n, n).  Per pick:
+    the cells at its edge; what is cut from opposite sides of a cell adds up.  With ``floored`` no
+    move counts below ``floor`` (n, n).  Per pick:
     ``removed_mm3`` off the top surface, ``bite_mm`` the greatest height taken and ``bite_cell``
     its flat index.
     """
     top = work[work.shape[0] - 1]
     outer = radius_mm + _HALF_DIAGONAL * cell_mm
     inner = radius_mm - _HALF_DIAGONAL * cell_mm
+    sides = np.empty((2, base.shape[0], base.shape[1], base.shape[2]), np.float32)
+    sides[0] = base
+    sides[1] = base
+    facing = np.zeros((3, top.shape[0], top.shape[1]), np.float32)
+    facing[2] = -GONE
     for n in range(picks.size):
         run = local_run(segments[picks[n]], corner_mm)
         end = run[1] + run[4] * run[5]
@@ -290,7 +312,7 @@ def sweep_flat(  # noqa: PLR0917 - a compiled loop takes no records
                 else:
                     cells = (j, ia, fa - 1) if part == 1 else (j, fb + 1, ib)
                     lost, most, where = _cut_edge(
-                        base, work, floor, floored, run, radius_mm, cell_mm, cells
+                        base, work, sides, facing, floor, floored, run, radius_mm, cell_mm, cells
                     )
                 removed_mm3[n] += lost * cell_mm * cell_mm
                 if most > bite_mm[n]:

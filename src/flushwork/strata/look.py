@@ -129,7 +129,7 @@ def look(
     if within is not None:
         edges = region_edges(within)
         alpha = alpha * coverage(edges, 0.0, 0.0, mm_per_px, width, height)
-    colour: Light = seen[..., :3] / np.maximum(seen[..., 3:4], np.float32(1e-6))
+    colour = (seen[..., :3] / np.maximum(seen[..., 3:4], 1e-6)).astype(np.float32)
     picture = np.empty((height, width, 4), np.uint8)
     picture[..., :3] = srgb_bytes(colour * lit[..., np.newaxis])
     picture[..., 3] = np.rint(255.0 * alpha)

@@ -170,8 +170,10 @@ def stack_tile(
 
 
 def _frozen(heights: Heights) -> Heights:
-    if heights.flags.writeable or heights.base is not None:
-        heights = np.array(heights, np.float32)
+    if heights.flags.writeable or heights.base is not None or heights.dtype != np.float32:
+        # a view would keep all of what it looks into
+        if heights.base is not None or heights.dtype != np.float32:
+            heights = np.array(heights, np.float32)
         heights.setflags(write=False)
     return heights
 
