@@ -38,7 +38,8 @@ class Axis:
 
 def axis_of(region: MultiPolygon, spur_mm: float = SPUR_MM) -> Axis:
     """Return the medial axis of ``region`` without the branches worth less than ``spur_mm``."""
-    snapped = polygons(shapely.set_precision(region, 1.0 / GRID_PER_MM))
+    thinned = shapely.simplify(region, CHORD_MM / 2.0)
+    snapped = polygons(shapely.set_precision(thinned, 1.0 / GRID_PER_MM))
     parts = [_axis_of_polygon(polygon, spur_mm) for polygon in snapped.geoms]
     if not parts:
         return Axis(points=np.zeros((0, 3)), edges=np.zeros((0, 2), dtype=np.int64))

@@ -23,6 +23,9 @@ LINE_MM: Final = 0.001
 SAMPLE_MM: Final = 0.25
 """How closely the outline of what is lost is looked at for its deepest gap."""
 
+SAMPLES: Final = 500
+"""Places looked at along a long outline, where a whole arm is lost and the gap is no fine point."""
+
 
 def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Reach:
     """Return what ``cutter`` makes of ``region``.
@@ -40,11 +43,11 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
     slack = radius - SLOT_WIDTH_MM / 2.0
     wide = _without_slivers(shrink(region, radius))
     slots = _slots(axis, wide, slack)
-    centres, swept = wide, grow(wide, radius)
+    centres, reached = wide, grow(wide, radius)
     if not slots.is_empty:
         centres = polygons(shapely.union(wide, grow(slots, LINE_MM)))
-        swept = polygons(shapely.union(swept, grow(slots, radius)))
-    reached = polygons(shapely.intersection(swept, region))
+        along = shapely.intersection(grow(slots, radius), region)
+        reached = polygons(shapely.union(reached, along))
     lost = _without_slivers(polygons(shapely.difference(region, reached)))
     deepest_mm, deepest = gap(lost, reached)
     return Reach(
@@ -69,7 +72,8 @@ def gap(lost: MultiPolygon, reached: MultiPolygon) -> tuple[float, tuple[float, 
     if reached.is_empty:
         x0, y0, x1, y1 = lost.bounds
         return float(np.hypot(x1 - x0, y1 - y0)), ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
-    places = shapely.get_coordinates(shapely.segmentize(lost, SAMPLE_MM))
+    apart = max(SAMPLE_MM, lost.length / SAMPLES)
+    places = shapely.get_coordinates(shapely.segmentize(lost, apart))
     walls = _walls(reached)
     _, away = shapely.STRtree(walls).query_nearest(
         shapely.points(places), return_distance=True, all_matches=False
@@ -91,7 +95,7 @@ def _without_slivers(region: MultiPolygon) -> MultiPolygon:
     """Return ``region`` without what is thinner than a centre line, its corners kept sharp."""
     inner = shapely.buffer(region, -LINE_MM, join_style="mitre")
     outer = shapely.buffer(inner, LINE_MM, join_style="mitre")
-    return polygons(shapely.intersection(outer, region), LINE_MM * LINE_MM)
+    return polygons(outer, LINE_MM * LINE_MM)
 
 
 def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float) -> BaseGeometry:

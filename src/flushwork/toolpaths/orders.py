@@ -34,7 +34,9 @@ class Operation:
     wider cutter has taken already.  ``lines`` are centre lines (LINE).  ``points`` are holes
     (DRILL), in the order they shall be drilled; ``hole_mm`` their diameter, ``flat_bottom`` asks
     for a dwell on the floor.  ``tabs`` tabs ``tab_mm`` long and ``tab_height_mm`` high are left
-    by TRIM.  ``resin`` says the cut runs in cured resin.
+    by TRIM.  ``resin`` says the cut runs in cured resin.  ``outline_mm`` is the height at which an
+    ENGRAVE's walls shall meet the outline (the finished face); without it they meet it at
+    ``top_mm``.
     """
 
     work: Work
@@ -53,6 +55,7 @@ class Operation:
     tab_mm: float = 0.0
     tab_height_mm: float = 0.0
     resin: bool = False
+    outline_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

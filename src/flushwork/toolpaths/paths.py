@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Path:
-    """Points (n, 2) in mm; a ``closed`` path repeats its first point as its last.
+    """Points (n, 2), or (n, 3) with heights, in mm; a ``closed`` path ends where it begins.
 
     ``free`` says that the cutter touches no stock at its start; ``either`` that an open path may
     be run from either end.
@@ -42,7 +42,7 @@ class Path:
     @property
     def length_mm(self) -> float:
         """Return the length of the way."""
-        return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
+        return float(np.hypot(*np.diff(self.points[:, :2], axis=0).T).sum())
 
     @property
     def line(self) -> LineString:
@@ -70,7 +70,7 @@ class Path:
         return replace(self, points=self.points[::-1], free=False)
 
     def _away(self, place: Place2) -> Floats:
-        gaps = self.points - np.asarray(place)
+        gaps = self.points[:, :2] - np.asarray(place)
         return np.asarray(np.hypot(gaps[:, 0], gaps[:, 1]))
 
 

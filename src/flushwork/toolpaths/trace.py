@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.toolpaths.drill import DrillHole, trace_drill
+from flushwork.toolpaths.engrave import trace_engraving
 from flushwork.toolpaths.feeds import feeds
 from flushwork.toolpaths.level import trace_level
 from flushwork.toolpaths.line import trace_line
@@ -37,6 +38,7 @@ Tracer = Callable[[Track, Operation], None]
 TRACERS: Final[dict[Work, Tracer]] = {
     Work.POCKET: trace_pocket,
     Work.LINE: trace_line,
+    Work.ENGRAVE: trace_engraving,
     Work.LEVEL: trace_level,
     Work.TRIM: trace_trim,
 }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from math import atan2, pi
 from typing import Final
 
@@ -17,7 +17,7 @@ from flushwork.toolpaths.paths import Floats, Path
 TOUCH_MM: Final = 0.005
 """Ends of lines closer than this are one place: the bound to which artwork is flattened."""
 
-Key = tuple[int, int]
+Key = Hashable
 Walk = list[int]
 """Edges in the order and direction run: k forward, ~k backward."""
 
@@ -33,26 +33,31 @@ def walks(lines: BaseGeometry) -> list[Path]:
         for part in shapely.get_parts(noded)
         if isinstance(part, LineString) and not part.is_empty
     ]
-    return [Path(points, closed=closed, either=not closed) for points, closed in join_edges(parts)]
+    ends = [(_place(part[0]), _place(part[-1])) for part in parts]
+    return [
+        Path(points, closed=closed, either=not closed) for points, closed in join_edges(parts, ends)
+    ]
 
 
-def join_edges(edges: Sequence[Floats]) -> list[tuple[Floats, bool]]:
+def join_edges(
+    edges: Sequence[Floats], ends: Sequence[tuple[Key, Key]]
+) -> list[tuple[Floats, bool]]:
     """Join polylines (n, 2 or more columns) that meet at their ends into walks.
 
-    At each meeting place the straightest pairs are joined, which leaves as many open walks as
-    half the places where an odd number of ends meet: no set of walks over every edge has fewer
-    (Euler, 1736).  Round trips are spliced into walks they touch.  Returns points and whether
-    they close.
+    ``ends`` names the places each begins and ends at.  At each place the straightest pairs are
+    joined, which leaves as many open walks as half the places where an odd number of ends meet: no
+    set of walks over every edge has fewer (Euler, 1736).  Round trips are spliced into walks they
+    touch.  Returns points and whether they close.
     """
-    ends: dict[Key, list[tuple[int, float]]] = defaultdict(list)
+    leaving: dict[Key, list[tuple[int, float]]] = defaultdict(list)
     for k, edge in enumerate(edges):
-        ends[_key(edge[0])].append((k, _heading(edge)))
-        ends[_key(edge[-1])].append((~k, _heading(edge[::-1])))
+        leaving[ends[k][0]].append((k, _heading(edge)))
+        leaving[ends[k][1]].append((~k, _heading(edge[::-1])))
     after: dict[int, int] = {}
-    for leaving in ends.values():
-        after.update(_pairs(leaving))
-    found = _spliced(list(_follow(len(edges), after)), edges)
-    return [(_points(walk, edges), _first(walk, edges) == _last(walk, edges)) for walk in found]
+    for there in leaving.values():
+        after.update(_pairs(there))
+    found = _spliced(list(_follow(len(edges), after)), ends)
+    return [(_points(walk, edges), _first(walk, ends) == _last(walk, ends)) for walk in found]
 
 
 def _pairs(leaving: Sequence[tuple[int, float]]) -> dict[int, int]:
@@ -89,25 +94,25 @@ def _follow(count: int, after: dict[int, int]) -> Iterator[Walk]:
             yield walk
 
 
-def _spliced(found: list[Walk], edges: Sequence[Floats]) -> list[Walk]:
+def _spliced(found: list[Walk], ends: Sequence[tuple[Key, Key]]) -> list[Walk]:
     """Run round trips in the middle of walks that pass a place of theirs."""
-    closed = [walk for walk in found if _first(walk, edges) == _last(walk, edges)]
-    result = [walk for walk in found if _first(walk, edges) != _last(walk, edges)]
+    closed = [walk for walk in found if _first(walk, ends) == _last(walk, ends)]
+    result = [walk for walk in found if _first(walk, ends) != _last(walk, ends)]
     changed = True
     while closed and changed:
         changed = False
         for trip in list(closed):
             others = result + [walk for walk in closed if walk is not trip]
-            if any(_splice(trip, walk, edges) for walk in others):
-                closed.remove(trip)
+            if any(_splice(trip, walk, ends) for walk in others):
+                closed = [walk for walk in closed if walk is not trip]
                 changed = True
     return result + closed
 
 
-def _splice(trip: Walk, walk: Walk, edges: Sequence[Floats]) -> bool:
+def _splice(trip: Walk, walk: Walk, ends: Sequence[tuple[Key, Key]]) -> bool:
     """Put ``trip`` into ``walk`` at a place both pass; return whether there was one."""
-    starts = {_start(step, edges): k for k, step in reversed(list(enumerate(trip)))}
-    places = [_start(step, edges) for step in walk] + [_last(walk, edges)]
+    starts = {_start(step, ends): k for k, step in reversed(list(enumerate(trip)))}
+    places = [_start(step, ends) for step in walk] + [_last(walk, ends)]
     for position, place in enumerate(places):
         if place in starts:
             k = starts[place]
@@ -121,19 +126,19 @@ def _points(walk: Walk, edges: Sequence[Floats]) -> Floats:
     return np.concatenate([pieces[0][:1], *(piece[1:] for piece in pieces)])
 
 
-def _start(step: int, edges: Sequence[Floats]) -> Key:
-    return _key(edges[step][0] if step >= 0 else edges[~step][-1])
+def _start(step: int, ends: Sequence[tuple[Key, Key]]) -> Key:
+    return ends[step][0] if step >= 0 else ends[~step][1]
 
 
-def _first(walk: Walk, edges: Sequence[Floats]) -> Key:
-    return _start(walk[0], edges)
+def _first(walk: Walk, ends: Sequence[tuple[Key, Key]]) -> Key:
+    return _start(walk[0], ends)
 
 
-def _last(walk: Walk, edges: Sequence[Floats]) -> Key:
-    return _start(~walk[-1], edges)
+def _last(walk: Walk, ends: Sequence[tuple[Key, Key]]) -> Key:
+    return _start(~walk[-1], ends)
 
 
-def _key(point: Floats) -> Key:
+def _place(point: Floats) -> Key:
     return round(float(point[0]) / TOUCH_MM), round(float(point[1]) / TOUCH_MM)
 
 

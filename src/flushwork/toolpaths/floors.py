@@ -1,0 +1,49 @@
+"""The flat floor of an engraving, cleared with the vee's own tip."""
+
+from __future__ import annotations
+
+from math import tan
+from typing import Final
+
+import shapely
+from shapely import MultiPolygon
+
+from flushwork.fit.discs import polygons, shrink
+from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
+from flushwork.toolpaths.rings import RING_MM
+
+SCALLOP_MM: Final = 0.05
+"""Height of the ridges between lines of a vee on its floor, under the fill and never seen.
+
+Assumed (0.02 to 0.1 mm); a coupon filled with the palest mix would replace it.
+"""
+
+
+def floor_rings(operation: Operation, floor: MultiPolygon) -> list[Path]:
+    """Return the lines that flatten ``floor`` inside its outline, from the outline inward.
+
+    Two lines of a vee s apart leave a ridge (s - tip) / (2 tan(angle / 2)) high between them.
+    What ``operation.cleared`` holds is flat already.
+    """
+    cutter = operation.cutter
+    step = cutter.tip_mm + 2.0 * SCALLOP_MM * tan(cutter.angle_rad / 2.0)
+    stock = floor
+    if not operation.cleared.is_empty:
+        stock = polygons(shapely.difference(floor, shapely.buffer(operation.cleared, -step)))
+    if stock.is_empty:
+        return []
+    found: list[Path] = []
+    shapely.prepare(stock)
+    inner = shrink(floor, step, RING_MM)
+    offset = step
+    while not inner.is_empty:
+        for part in inner.geoms:
+            for path in climbing_rings(part, RING_MM / 2.0):
+                if shapely.covers(stock, path.line):
+                    found.append(path)
+                else:
+                    found.extend(lines_of(shapely.intersection(path.line, stock)))
+        offset += step
+        inner = shrink(floor, offset, RING_MM)
+    return found
