@@ -82,7 +82,7 @@ WRONG = (
     Wrong("flame-near-solvent", STOP, "bright", SEAM.replace("share: 8 %}", "share: 8 %}, bubbles: flame")),
     Wrong("cap-too-thin", CAUTION, "line", SEAM.replace("thinner: {name: ethanol, share: 8 %},", "")),
     Wrong("fill-does-not-hide", CAUTION, "plate", changed("depth: 2 mm", "depth: 0.3 mm").replace("black powder, share: 3 %", "ivory powder, share: 1 %")),
-    Wrong("low-contrast", CAUTION, "plate", changed("sugar maple", "black walnut").replace("black powder, share: 3 %", "black powder, share: 1 %}, {name: white powder, share: 0.2 %")),
+    Wrong("low-contrast", CAUTION, "plate", changed("sugar maple", "black walnut").replace("black powder, share: 3 %}]", "black powder, share: 3 %}], colour: \"#5a4632\"")),
     Wrong("ratio-off", STOP, "dark", changed("dark: {resin: coating epoxy,", "dark: {resin: coating epoxy, ratio: 1:1 by weight,")),
     Wrong("batch-below-tools", CAUTION, "dark", changed("24 mm x 16 mm", "4 mm x 4 mm").replace("round: 3 mm", "round: 1 mm")),
     Wrong("acceptance-idle", NOTE, "", PLAIN + "accept: [{finding: web-broken, because: tried it}]\n"),

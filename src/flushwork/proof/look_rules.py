@@ -37,8 +37,15 @@ def low_contrast(case: Case) -> Iterator[Finding]:
 
 
 def _grounds(case: Case, drawn: DrawnInlay) -> list[tuple[str, Colour]]:
-    """Return what an inlay is seen against: what it is cut into or runs along, or the timber."""
+    """Return what an inlay is seen against: the line around it, what it is cut into, the timber."""
     inlay = drawn.inlay
+    around = [
+        other.mix.name
+        for other in case.job.inlays
+        if other.seam is not None and not other.seam.shared_only and inlay.name in other.seam.along
+    ]
+    if around:
+        return [(name, case.palette.mixes[name]) for name in dict.fromkeys(around)]
     under = inlay.second_pass_of or (inlay.seam.along if inlay.seam is not None else ())
     mixes = [other.mix.name for other in case.job.inlays if other.name in under]
     if not mixes:

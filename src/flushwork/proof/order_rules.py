@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flushwork.findings import Finding, Severity
+from flushwork.geometry.regions import united
 from flushwork.job.records import Manner, Mix
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.proof.case import Case
 from flushwork.shelf.items import PigmentKind
+
+BARE_MM2 = 0.05
+"""Less wood than this laid bare is an edge that touches."""
 
 
 def fill_before_seal(case: Case) -> Iterator[Finding]:
@@ -24,8 +28,18 @@ def fill_before_seal(case: Case) -> Iterator[Finding]:
             sealed |= set(stage.subjects)
         elif stage.kind is StageKind.FILL:
             for name in stage.subjects:
-                if name not in sealed:
+                if name not in sealed and exposes_wood(case, name):
                     yield _unsealed(case, name, stage)
+
+
+def exposes_wood(case: Case, name: str) -> bool:
+    """Whether cutting an inlay lays wood bare: not so for one wholly within cured resin."""
+    drawn = next(item for item in case.inlays if item.inlay.name == name)
+    under = [item for item in case.inlays if item.inlay.name in drawn.inlay.second_pass_of]
+    if not under or any(item.inlay.depth_mm < drawn.inlay.depth_mm for item in under):
+        return True
+    outside = drawn.region.difference(united([item.region for item in under]))
+    return bool(outside.area > BARE_MM2)
 
 
 def _unsealed(case: Case, name: str, stage: Stage) -> Finding:

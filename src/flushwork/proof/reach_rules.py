@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from shapely import MultiPolygon
+
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.reach import Fit, Reach
+from flushwork.geometry.regions import united
 from flushwork.plan.cutting_work import hole_cutter, levelling_cutter, trim_cutter
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
@@ -83,14 +86,15 @@ def detail_lost(case: Case) -> Iterator[Finding]:
         if narrow is None or not narrow.passes or not fit.cutters or narrow.deepest is None:
             continue
         area_mm2 = fit.drawn.region.area
-        if narrow.deepest_mm <= VISIBLE_MM or narrow.lost_mm2 <= LOST_SHARE * area_mm2:
+        lost_mm2 = narrow.lost.difference(_hidden_by_seams(case, inlay.name)).area
+        if narrow.deepest_mm <= VISIBLE_MM or lost_mm2 <= LOST_SHARE * area_mm2:
             continue
         x_mm, y_mm = narrow.deepest
         yield Finding(
             code="detail-lost",
             severity=Severity.CAUTION,
-            message=f"The {narrow.cutter.name} loses {narrow.lost_mm2:.2f} mm2 of {inlay.name} "
-            f"({100 * narrow.lost_mm2 / area_mm2:.1f} %); the deepest gap is "
+            message=f"The {narrow.cutter.name} loses {lost_mm2:.2f} mm2 of {inlay.name} "
+            f"({100 * lost_mm2 / area_mm2:.1f} %); the deepest gap is "
             f"{narrow.deepest_mm:.2f} mm.",
             remedy="Take a narrower cutter, engrave the corners with a V cutter, or draw them "
             "round.",
@@ -99,6 +103,17 @@ def detail_lost(case: Case) -> Iterator[Finding]:
             place=Place(inlay.face, x_mm, y_mm),
             measure=Measure("deepest gap", narrow.deepest_mm, VISIBLE_MM, "mm"),
         )
+
+
+def _hidden_by_seams(case: Case, name: str) -> MultiPolygon:
+    """Return what seam lines cut along an inlay's edge will hide of it."""
+    return united(
+        [
+            drawn.region
+            for drawn in case.inlays
+            if drawn.inlay.seam is not None and name in drawn.inlay.seam.along
+        ]
+    )
 
 
 def flutes_too_short(case: Case) -> Iterator[Finding]:
