@@ -39,7 +39,7 @@ def add_arc(run: Run, values: Mapping[str, float], clockwise: bool) -> None:
     first, second, third = plane = _PLANES[run.state.plane]
     in_plane = [_AXES[first], _AXES[second]]
     if not any(axis in values for axis in in_plane):
-        shown = " or ".join(sorted(in_plane)).upper()
+        shown = " or ".join(sorted(axis.upper() for axis in in_plane))
         raise LineError(f"an arc needs the {shown} of its end, also where it ends as it began")
     offsets = [letter for letter in _OFFSETS if letter in values]
     start = run.state.at
@@ -54,7 +54,7 @@ def add_arc(run: Run, values: Mapping[str, float], clockwise: bool) -> None:
         if _OFFSETS[third] in values:
             raise LineError(f"{_OFFSETS[third].upper()} does not belong to an arc in this plane")
         if not offsets:
-            wanted = " and ".join(sorted((_OFFSETS[first], _OFFSETS[second]))).upper()
+            wanted = " and ".join(sorted((_OFFSETS[first].upper(), _OFFSETS[second].upper())))
             raise LineError(f"an arc needs its centre ({wanted}) or its radius (R)")
         centre = (
             flat_start[0] + values.get(_OFFSETS[first], 0.0) * run.state.unit_mm,

@@ -27,6 +27,7 @@ from flushwork.toolpaths.words import Block
 _AXES: Final = ("x", "y", "z")
 _STRAIGHT: Final = frozenset("xyzf")
 _ROUND: Final = frozenset("xyzfijkr")
+_OF_MOTION: Final = frozenset("ijklqr")
 _ENDS: Final = frozenset({2, 30})
 
 
@@ -88,6 +89,8 @@ def _motion(block: Block, run: Run, g: dict[str, int]) -> int | None:
     elif own is not None and takes_axes:
         raise LineError(f"{g_name(own)} and {g_name(said)} both want the axis words of one line")
     elif not _has_axes(block):
+        if block.values.keys() & _OF_MOTION:
+            raise LineError(f"{g_name(said)} needs X, Y or Z, also where it ends as it began")
         run.note(
             f"{g_name(said)} stands without X, Y or Z, which the published rules forbid;"
             " read as choosing the motion of the lines that follow"

@@ -22,7 +22,7 @@ DEEPEST: Final = 40
 LAST_PARAMETER: Final = 5399
 """Parameters run from 1 to this number (NISTIR 6556, section 3.2.1)."""
 
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _NAME = re.compile(r"[a-z]+")
 _LEVELS: tuple[tuple[str, ...], ...] = (
     ("+", "-", "or", "xor", "and"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from flushwork.shelf.items import Dialect
@@ -14,27 +13,32 @@ LEAST_INCH_DECIMALS: Final = 5
 metric file's three decimals give; with four a coordinate could be off by 0.0013 mm."""
 
 
-@dataclass(frozen=True, slots=True)
 class Grid:
     """Whole steps of the last decimal, in the units the file is written in.
 
     ``unit_mm`` is the file's unit, ``decimals`` the places behind the point.
     """
 
-    unit_mm: float
-    decimals: int
+    __slots__ = ("_form", "_per_mm", "_per_unit", "decimals", "unit_mm")
+
+    def __init__(self, unit_mm: float, decimals: int) -> None:
+        self.unit_mm = unit_mm
+        self.decimals = decimals
+        self._per_unit = 10.0**decimals
+        self._per_mm = self._per_unit / unit_mm
+        self._form = f"%.{decimals}f"
 
     def steps(self, value_mm: float) -> int:
         """Return the nearest grid step to a coordinate in mm."""
-        return round(value_mm / self.unit_mm * 10.0**self.decimals)
+        return round(value_mm * self._per_mm)
 
     def mm(self, steps: int) -> float:
         """Return where a grid step lies, in mm."""
-        return steps / 10.0**self.decimals * self.unit_mm
+        return steps / self._per_unit * self.unit_mm
 
     def text(self, steps: int) -> str:
         """Return a coordinate as written: all decimals, never a minus zero."""
-        return f"{steps / 10.0**self.decimals:.{self.decimals}f}"
+        return self._form % (steps / self._per_unit)
 
     def feed_text(self, feed_mm_min: float) -> str:
         """Return a feed as written: to 0.1 mm/min, in inch files to 0.001 in/min."""

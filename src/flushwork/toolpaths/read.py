@@ -54,7 +54,7 @@ def read_program(
 
 def _take(raw: str, run: Run) -> None:
     """Take in one line, or name its faults and leave everything as it was before."""
-    count, state = len(run.moves), run.state
+    state, count, told = run.state, len(run.moves), len(run.problems)
     at, feed, sure = state.at, state.feed, state.sure
     before: State | None = None
     try:
@@ -75,6 +75,7 @@ def _take(raw: str, run: Run) -> None:
             run.state = before
         state.at, state.feed, state.sure = at, feed, sure
         del run.moves[count:]
+        run.forget(told)
         run.problems.extend((run.line, fault) for fault in error.faults)
 
 

@@ -34,6 +34,11 @@ class Run:
             self._noted.add(text)
             self.problems.append((self.line, text))
 
+    def forget(self, count: int) -> None:
+        """Take back all problems but the first ``count``."""
+        self._noted.difference_update(text for _, text in self.problems[count:])
+        del self.problems[count:]
+
     def target(self, values: Mapping[str, float]) -> Vector:
         """Return where the axis words lead, by the distance mode and units in force."""
         state = self.state

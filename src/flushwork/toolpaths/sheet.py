@@ -51,9 +51,16 @@ class Sheet:
 
     def straight(self, motion: str, to: tuple[int, int, int], feed_mm_min: float = 0.0) -> None:
         """Write a straight move; nothing at all where it leads nowhere."""
-        axes = [self._axis(letter, axis, to[axis]) for axis, letter in enumerate("XYZ")]
-        if any(axes):
-            self.words(self._motion_word(motion), *axes, self._feed_word(motion, feed_mm_min))
+        at = self._at
+        if to[_X] == at[_X] and to[_Y] == at[_Y] and to[_Z] == at[_Z]:
+            return
+        self.words(
+            self._motion_word(motion),
+            self._axis("X", _X, to[_X]),
+            self._axis("Y", _Y, to[_Y]),
+            self._axis("Z", _Z, to[_Z]),
+            self._feed_word(motion, feed_mm_min),
+        )
 
     def arc(self, piece: Piece, feed_mm_min: float) -> None:
         """Write an arc in centre format, its end in X and Y always spelt out."""

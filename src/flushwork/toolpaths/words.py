@@ -20,10 +20,10 @@ LONGEST: Final = 256
 LAST_LINE_NUMBER: Final = 99999
 
 _LETTERS: Final = frozenset("abcdfghijklmnpqrstxyz")
-_WORD = re.compile(r"([abcdfghijklmpqrstxyz])([+-]?(?:\d+\.?\d*|\.\d+))")
-_PLAIN = re.compile(r"(?:[abcdfghijklmpqrstxyz][+-]?(?:\d+\.?\d*|\.\d+))*")
-_LONG_NUMBER: Final = 40
+_WORD = re.compile(r"([abcdfghijklmpqrstxyz])([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
+_PLAIN = re.compile(r"(?:[abcdfghijklmpqrstxyz][+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))*")
 _NOT_NEGATIVE: Final = "dfhst"
+_CHECKED: Final = frozenset("gm" + _NOT_NEGATIVE)
 
 
 @dataclass(slots=True)
@@ -97,7 +97,7 @@ def read_block(code: str, line: int, parameter: Callable[[int], float]) -> Block
 
 
 def _after_line_number(code: str) -> str:
-    found = re.match(r"n(\d+)", code)
+    found = re.match(r"n([0-9]+)", code)
     if found is None:
         raise LineError("N needs a whole number without sign behind it")
     if int(found.group(1)[:12]) > LAST_LINE_NUMBER:
@@ -112,10 +112,7 @@ def _plain_pairs(code: str) -> list[tuple[str, float]] | None:
     """Return the words of a line of bare numbers, or None where it holds anything else."""
     if _PLAIN.fullmatch(code) is None:
         return None
-    pairs = _WORD.findall(code)
-    if any(len(digits) > _LONG_NUMBER for _, digits in pairs):
-        return None
-    return [(letter, float(digits)) for letter, digits in pairs]
+    return [(letter, float(digits)) for letter, digits in _WORD.findall(code)]
 
 
 def _worked_pairs(
@@ -163,6 +160,10 @@ def _refuse_mark(letter: str) -> None:
 
 
 def _sort(block: Block, pairs: list[tuple[str, float]]) -> None:
+    block.values = dict(pairs)
+    if len(block.values) == len(pairs) and _CHECKED.isdisjoint(block.values):
+        return
+    block.values.clear()
     g: list[int] = []
     m: list[int] = []
     values = block.values

@@ -1,0 +1,59 @@
+"""Drilling order against proven optima (data and sources in ``data/tsplib.md``)."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from time import perf_counter
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from flushwork.kernels.tour import greedy_tour, near_neighbours, shorten
+from flushwork.toolpaths.drill_order import NEIGHBOURS
+
+DATA = Path(__file__).parent / "data"
+OPTIMA = {"d198": 15780, "pcb442": 50778}
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+def places(name: str) -> Floats:
+    with (DATA / f"tsplib_{name}.csv").open(encoding="ascii", newline="") as file:
+        return np.array([[float(row["x"]), float(row["y"])] for row in csv.DictReader(file)])
+
+
+def euc_2d(points: Floats, tour: Ints) -> int:
+    way = points[tour] - points[np.roll(tour, 1)]
+    return int(np.floor(np.hypot(way[:, 0], way[:, 1]) + 0.5).sum())
+
+
+def tour_through(points: Floats, restarts: int) -> Ints:
+    near = near_neighbours(points, NEIGHBOURS)
+    return shorten(points, near, greedy_tour(points, False), restarts)
+
+
+def test_coordinates_and_rule() -> None:
+    assert euc_2d(places("pcb442"), np.arange(442)) == 221440
+    with (DATA / "tsplib_d198.csv").open(encoding="ascii", newline="") as file:
+        position = [int(row["optimal_tour_position"]) for row in csv.DictReader(file)]
+    assert euc_2d(places("d198"), np.argsort(position)) == OPTIMA["d198"]
+
+
+@pytest.mark.parametrize("name", OPTIMA)
+def test_within_one_percent_in_a_second_and_half_in_five(name: str) -> None:
+    points = places(name)
+    tour_through(points, 0)
+    for restarts, share, seconds in ((3_000, 1.01, 1.0), (10_000, 1.005, 5.0)):
+        began = perf_counter()
+        tour = tour_through(points, restarts)
+        assert perf_counter() - began < seconds
+        assert sorted(tour.tolist()) == list(range(len(points)))
+        assert OPTIMA[name] <= euc_2d(points, tour) <= share * OPTIMA[name]
+
+
+def test_the_same_tour_every_time() -> None:
+    points = places("d198")
+    assert (tour_through(points, 2_000) == tour_through(points, 2_000)).all()
