@@ -41,7 +41,8 @@ _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 def prove(case: Case) -> tuple[Finding, ...]:
     """Return what every rule finds, the heaviest first, with the job's acceptances applied."""
-    found = [finding for rule in RULES for finding in rule(case)]
+    found = [finding for face in case.faces for finding in face.cautions]
+    found += [finding for rule in RULES for finding in rule(case)]
     told = [_accepted(finding, case.job) for finding in dict.fromkeys(found)]
     return tuple(sorted([*told, *_idle_acceptances(case.job, told)], key=_order))
 
