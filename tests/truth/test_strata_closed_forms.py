@@ -13,19 +13,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hand_made import (
-    BALL,
-    FINE,
-    FLAT,
-    VEE30,
-    board,
-    cut,
-    cut_report,
-    many,
-    pocket_path,
-    rectangle,
-    run,
-)
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import Manifold, OpType
@@ -38,6 +25,19 @@ from flushwork.strata.steps import Fill, Plane
 from flushwork.strata.tiles import grid, surface
 from flushwork.tolerances import CELL_MM
 from flushwork.toolpaths.moves import Move, MoveKind, Program
+from tests.strata.hand_made import (
+    BALL,
+    FINE,
+    FLAT,
+    VEE30,
+    board,
+    cut,
+    cut_report,
+    many,
+    pocket_path,
+    rectangle,
+    run,
+)
 
 R = FLAT.radius_mm
 POCKET_MM3 = 2.0 * (1000.0 - (4.0 - math.pi) * R * R)
