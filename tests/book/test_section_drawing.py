@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -99,6 +100,15 @@ def test_layers_are_named_once_with_their_greatest_thickness() -> None:
         "A teal, up to 2.50\N{NO-BREAK SPACE}mm",
         "D red, up to 12.00\N{NO-BREAK SPACE}mm",
     ]
+
+
+def test_what_lies_outside_the_drawing_is_not_named() -> None:
+    cut = one_pocket(other=True)
+    far = cut.far[0][1].copy()
+    far[far > -10.0] = -10.0
+    deep = replace(cut, far=(("wood", far), cut.far[1]))
+    words = [layer.words for layer in section_layers(deep, LOOK)]
+    assert [each[:6] for each in words] == ["wood", "A teal"]
 
 
 def test_a_section_all_hole_draws_without_layers() -> None:

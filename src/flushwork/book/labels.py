@@ -18,6 +18,9 @@ DISC_MM: Final = 1.9
 ROOM: Final = 1.25
 """A region takes a letter where a circle this much larger than the disc fits into it."""
 
+CROWD_MM: Final = 4.0
+"""How far off the middle an inlay may lie and still go to the emptier side, for each letter."""
+
 MOST_SPOTS: Final = 16
 """Letters on the regions of one inlay at most; the largest get them."""
 
@@ -70,20 +73,19 @@ def callouts(
     waiting = [art for art in inlays if art.inlay.name not in labelled and not art.region.is_empty]
     edge = frame.left_mm
     sides = {"left": edge - 5.0, "right": width_mm - edge + 5.0}
-    placed: dict[str, list[tuple[float, InlayArt]]] = {"left": [], "right": []}
+    placed: dict[str, list[tuple[tuple[float, float], InlayArt]]] = {"left": [], "right": []}
     for art in waiting:
         x, y = frame.place(*_middle(art.in_sight if not art.in_sight.is_empty else art.region))
         crowded = len(placed["left"]) - len(placed["right"])
-        middle = width_mm / 2.0
-        side = "left" if x + crowded * 8.0 < middle else "right"
-        placed[side].append((y, art))
+        side = "left" if x + crowded * CROWD_MM < width_mm / 2.0 else "right"
+        placed[side].append((_nearest(art, frame, sides[side], y), art))
     result: list[Callout] = []
     for side, entries in placed.items():
-        entries.sort(key=lambda entry: entry[0])
-        rows = _spread([y for y, _ in entries], frame)
-        for y, (_, art) in zip(rows, entries, strict=True):
-            to_x, to_y = _nearest(art, frame, sides[side], y)
-            result.append(Callout(art.inlay.name, art.letter, sides[side], y, to_x, to_y, DISC_MM))
+        entries.sort(key=lambda entry: entry[0][1])
+        rows = _spread([target[1] for target, _ in entries], frame)
+        for row, (target, art) in zip(rows, entries, strict=True):
+            place = (art.inlay.name, art.letter, sides[side], row)
+            result.append(Callout(*place, *target, radius_mm=DISC_MM))
     return tuple(result)
 
 

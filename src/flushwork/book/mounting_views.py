@@ -61,25 +61,39 @@ class Extent:
 def extent(program: Program) -> Extent:
     """Return the extent of all moves; feeds are the greatest asked along and straight down."""
     x, y, z = program.start
-    moves = program.moves
-    along: list[float] = []
-    down: list[float] = []
-    for move in moves:
-        if move.kind in (MoveKind.FEED, MoveKind.ARC):
-            flat = math.hypot(move.x_mm - x, move.y_mm - y) > 1e-6 or move.kind is MoveKind.ARC
-            (along if flat else down).append(move.feed_mm_min)
-        x, y, z = move.x_mm, move.y_mm, move.z_mm
-    xs = [move.x_mm for move in moves] or [x]
-    ys = [move.y_mm for move in moves] or [y]
+    first = program.moves[0] if program.moves else None
+    left = right = first.x_mm if first else x
+    near = far = first.y_mm if first else y
+    deepest = first.z_mm if first else z
+    along = down = spindle = 0.0
+    # one pass with plain comparisons: a file may hold a hundred thousand moves
+    for move in program.moves:
+        to_x, to_y = move.x_mm, move.y_mm
+        if move.kind is MoveKind.FEED or move.kind is MoveKind.ARC:
+            if to_x != x or to_y != y or move.kind is MoveKind.ARC:
+                along = max(along, move.feed_mm_min)
+            else:
+                down = max(down, move.feed_mm_min)
+        x, y = to_x, to_y
+        if x < left:
+            left = x
+        elif x > right:
+            right = x
+        if y < near:
+            near = y
+        elif y > far:
+            far = y
+        deepest = min(deepest, move.z_mm)
+        spindle = max(spindle, move.spindle_rpm)
     return Extent(
-        left_mm=min(xs),
-        right_mm=max(xs),
-        near_mm=min(ys),
-        far_mm=max(ys),
-        deepest_mm=min((move.z_mm for move in moves), default=z),
-        feed_mm_min=max(along, default=0.0),
-        plunge_mm_min=max(down, default=0.0),
-        spindle_rpm=max((move.spindle_rpm for move in moves), default=0.0),
+        left_mm=left,
+        right_mm=right,
+        near_mm=near,
+        far_mm=far,
+        deepest_mm=deepest,
+        feed_mm_min=along,
+        plunge_mm_min=down,
+        spindle_rpm=spindle,
     )
 
 
@@ -150,10 +164,10 @@ def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
     checks = [f"{mounting.face} face up, located and held"]
     if mounting.turned:
         checks.insert(0, "turned over the right way")
-    checks += ["X0 Y0 set at the cross in the drawing", "Z0 set on the wood, not on resin or tape"]
+    checks += ["X0 Y0 set at the cross", "Z0 set on wood, not resin or tape"]
     if len(files) > 1:
-        checks.append("Z0 set again after every change of cutter")
-    checks += ["clamps and pins clear of the cutter's way", "each file run once in air"]
+        checks.append("Z0 set again for each cutter")
+    checks += ["clamps and pins out of the way", "each file run once in air"]
     return tuple(checks)
 
 

@@ -248,11 +248,14 @@ def _foot(cut: Section, scale: _Scale, y_mm: float) -> str:
 
 
 def section_layers(cut: Section, look: SectionLook) -> tuple[LayerView, ...]:
-    """Return what the colours of a section mean, each material once with its thickness."""
+    """Return what the colours of a section mean, each material shown once with its thickness."""
     most: dict[str, float] = {}
     colours: dict[str, str] = {}
-    for layer in _stack(cut):
-        thick = (layer.top - layer.bottom)[layer.there(cut.hole)]
+    stack = _stack(cut)
+    _, lowest_mm, _ = _window(cut, stack, _face_mm(cut))
+    for layer in stack:
+        shown = layer.there(cut.hole) & (layer.top > lowest_mm + THIN_MM)
+        thick = (layer.top - layer.bottom)[shown]
         if thick.size:
             most[layer.material] = max(most.get(layer.material, 0.0), float(thick.max()))
             colours[layer.material] = _colour(layer, look, cut)
