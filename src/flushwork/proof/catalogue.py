@@ -11,7 +11,7 @@ from pathlib import Path
 
 _HEADING = re.compile(r"^## (?P<code>[a-z0-9-]+)\s*$", re.MULTILINE)
 _PART = re.compile(
-    r"^\*\*(?P<name>Severity|Cause|Sum|Remedy|Source)\.\*\*\s+(?P<text>.+?)(?=^\*\*|\Z)",
+    r"^\*\*(?P<name>Severity|Cause|Sum|Remedy|Source)\.\*\*\s+(?P<text>.+?)(?=^\*\*|^# |\Z)",
     re.MULTILINE | re.DOTALL,
 )
 
