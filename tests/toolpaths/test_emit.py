@@ -61,18 +61,27 @@ def test_the_head_says_what_the_operator_must_know() -> None:
     for words in (
         "Job: Travelling set",
         "Face: front. Mounting 1, file 2",
-        "flat 1/8 in [flat, number 2], diameter 3.175 mm = 0.1250 in, standing 20.0 mm out",
-        "lower left corner of the blank",
+        "Cutter: flat 1/8 in [flat, number 2]",
+        "diameter 3.175 mm = 0.1250 in, standing 20.0 mm out",
+        "lower left corner of the blank, front face up",
         "12.000 mm to the right of it and 3.500 mm before it",
         "Zero of Z: the wood of the face as it stands",
         "Units: mm",
-        "Cuts end within X 10.000 to 30.000, Y 20.000 to 40.000, Z -1.500 to -1.500",
-        "First motion: straight up or down to Z 5.000, then across to X 10.000 Y 20.000",
+        "cuts within X 10.000 to 30.000, Y 20.000 to 40.000, Z -1.500 to 1.000",
+        "First motion: straight to Z 5.000, then over to X 10.000 Y 20.000",
         "Leave the tabs.",
         "run it in the air",
         "Stay by the machine",
     ):
         assert words in head
+
+
+def test_the_head_knows_how_far_arcs_reach() -> None:
+    start = rapid(20, 10, 0)
+    text = emit(order(), (rapid(0, 0, 5), start, arc(start, (10.0, 10.0), 1.5 * math.pi, 0.0)))
+    assert "X 0.000 to 20.000, Y 0.000 to 20.000" in text
+    text = emit(order(), (rapid(0, 0, 5), start, arc(start, (10.0, 10.0), -0.5 * math.pi, 0.0)))
+    assert "X 10.000 to 20.000, Y 0.000 to 10.000" in text
 
 
 def test_dialect_facts() -> None:

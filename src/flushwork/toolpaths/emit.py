@@ -90,7 +90,7 @@ def _begin(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
     if dialect.tool_change == _CHANGES_BY_NUMBER:
         sheet.words(f"T{order.cutter.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:
-        for line in comments(f"Stops here: is {name} in the holder, its Z zero set? Then go on."):
+        for line in comments(f"Stops here. {name}: in the holder, Z zero set? Go on."):
             sheet.comment(line)
         sheet.words("M0")
 

@@ -10,7 +10,8 @@ INCH_MM: Final = 25.4
 
 LEAST_INCH_DECIMALS: Final = 5
 """Decimals of an inch file, at least: 0.00001 inch is 0.00025 mm, finer than the 0.001 mm that a
-metric file's three decimals give; with four a coordinate could be off by 0.0013 mm."""
+metric file's three decimals give; with four a coordinate could be off by 0.0013 mm, an end by
+0.0018 mm (``design/cut_file_decimals.py``)."""
 
 
 class Grid:

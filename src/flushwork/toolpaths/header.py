@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 import unicodedata
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import Final
 
 from flushwork.toolpaths.grid import INCH_MM, Grid
@@ -65,37 +67,37 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         f"Cut file {order.name}",
         f"Job: {order.job}",
         f"Face: {order.face}. Mounting {order.mounting}, file {order.sequence} of it.",
-        _cutter(order),
+        *_cutter(order),
         _place_of_zero(order),
-        "Zero of Z: the wood of the face as it stands before this file, cutting is below 0.",
+        "Zero of Z: the wood of the face as it stands now. Cutting is below 0.",
         _units(grid),
         _extent(moves, grid),
         _first_motion(moves, grid),
         *order.notes,
-        "CAUTION. Check this file first: run it in the air, well above the work, and watch it.",
-        "Stay by the machine while it cuts, within reach of its stop. Guard, eyes, ears, dust"
-        " extraction. The machine's own manual, local rules and trained practice come first.",
+        "CAUTION. First run it in the air, well above the work, and watch it.",
+        "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
+        "The machine's manual, local rules and trained practice come first.",
     ):
         yield from comments(line)
 
 
-def _cutter(order: CutOrder) -> str:
+def _cutter(order: CutOrder) -> tuple[str, str]:
     cutter = order.cutter
+    size = f"diameter {cutter.diameter_mm:.3f} mm = {cutter.diameter_mm / INCH_MM:.4f} in"
     return (
-        f"Cutter: {cutter.name} ({cutter.kind}, number {cutter.number}), diameter"
-        f" {cutter.diameter_mm:.3f} mm = {cutter.diameter_mm / INCH_MM:.4f} in,"
-        f" standing {cutter.reach_mm:.1f} mm out of the holder."
+        f"Cutter: {cutter.name} ({cutter.kind}, number {cutter.number})",
+        f"Cutter: {size}, standing {cutter.reach_mm:.1f} mm out of the holder.",
     )
 
 
 def _place_of_zero(order: CutOrder) -> str:
-    corner = f"the lower left corner of the blank, looking at its {order.face} face"
+    corner = f"lower left corner of the blank, {order.face} face up"
     x, y = order.origin_mm
     if abs(x) < 5e-4 and abs(y) < 5e-4:
         return f"Zero of X and Y: {corner}."
     across = f"{abs(x):.3f} mm to the {'right' if x > 0 else 'left'} of it"
     away = f"{abs(y):.3f} mm {'beyond' if y > 0 else 'before'} it"
-    return f"Zero of X and Y: from {corner}, {across} and {away}."
+    return f"Zero of X and Y: from the {corner}, {across} and {away}."
 
 
 def _units(grid: Grid) -> str:
@@ -105,18 +107,30 @@ def _units(grid: Grid) -> str:
 
 
 def _extent(moves: Sequence[Move], grid: Grid) -> str:
-    cuts = [move for move in moves if move.kind in {MoveKind.FEED, MoveKind.ARC}]
-    if not cuts:
+    places = [place for before, move in pairwise(moves) for place in _reached(before, move)]
+    if not places:
         return "Nothing is cut."
     spans = []
-    for name, values in (
-        ("X", [move.x_mm for move in cuts]),
-        ("Y", [move.y_mm for move in cuts]),
-        ("Z", [move.z_mm for move in cuts]),
-    ):
+    for name, values in zip("XYZ", zip(*places, strict=True), strict=True):
         low, high = (grid.text(grid.steps(value)) for value in (min(values), max(values)))
         spans.append(f"{name} {low} to {high}")
-    return f"Cuts end within {', '.join(spans)}."
+    return f"The cutter's tip cuts within {', '.join(spans)}."
+
+
+def _reached(before: Move, move: Move) -> Iterator[tuple[float, float, float]]:
+    """Yield the ends of a cut, and of an arc its outermost points along X and Y."""
+    if move.kind not in {MoveKind.FEED, MoveKind.ARC}:
+        return
+    yield before.x_mm, before.y_mm, before.z_mm
+    yield move.x_mm, move.y_mm, move.z_mm
+    if move.kind is MoveKind.FEED:
+        return
+    x, y = before.x_mm - move.centre_x_mm, before.y_mm - move.centre_y_mm
+    radius, begin = math.hypot(x, y), math.atan2(y, x)
+    for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
+        ahead = math.copysign(1.0, move.turn_rad) * (math.atan2(dy, dx) - begin)
+        if ahead % (2.0 * math.pi) < abs(move.turn_rad):
+            yield move.centre_x_mm + radius * dx, move.centre_y_mm + radius * dy, move.z_mm
 
 
 def _first_motion(moves: Sequence[Move], grid: Grid) -> str:
@@ -125,4 +139,4 @@ def _first_motion(moves: Sequence[Move], grid: Grid) -> str:
     lift = grid.text(grid.steps(moves[0].z_mm))
     over = moves[1] if len(moves) > 1 else moves[0]
     x, y = grid.text(grid.steps(over.x_mm)), grid.text(grid.steps(over.y_mm))
-    return f"First motion: straight up or down to Z {lift}, then across to X {x} Y {y}."
+    return f"First motion: straight to Z {lift}, then over to X {x} Y {y}."

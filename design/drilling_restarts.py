@@ -1,0 +1,42 @@
+"""How far the drilling order lies over the proven optimum, by the number of local restarts.
+
+Run from the checkout: ``python design/drilling_restarts.py``.  Data and sources in
+``tests/truth/data/tsplib.md``; the choices are ``NEIGHBOURS`` and ``LEAST_RESTARTS`` in
+``flushwork.toolpaths.drill_order``.
+"""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from time import process_time
+
+import numpy as np
+
+from flushwork.kernels.tour import greedy_tour, near_neighbours, shorten
+
+DATA = Path(__file__).parents[1] / "tests" / "truth" / "data"
+OPTIMA = {"d198": 15780, "pcb442": 50778}
+
+
+def main() -> None:
+    """Print instance, neighbours, restarts, length, share over the optimum, seconds."""
+    for name, optimum in OPTIMA.items():
+        with (DATA / f"tsplib_{name}.csv").open(encoding="ascii", newline="") as file:
+            places = np.array([[float(row["x"]), float(row["y"])] for row in csv.DictReader(file)])
+        for neighbours in (5, 8, 10):
+            near = near_neighbours(places, neighbours)
+            for restarts in (0, 300, 1_000, 3_000, 10_000, 30_000):
+                began = process_time()
+                tour = shorten(places, near, greedy_tour(places, False), restarts)
+                spent = process_time() - began
+                way = places[tour] - places[np.roll(tour, 1)]
+                length = int(np.floor(np.hypot(way[:, 0], way[:, 1]) + 0.5).sum())
+                over = 100.0 * (length / optimum - 1.0)
+                print(
+                    f"{name:7} {neighbours:3} {restarts:6} {length:6} {over:6.2f} % {spent:5.2f} s"
+                )
+
+
+if __name__ == "__main__":
+    main()
