@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from shapely import MultiPolygon, box
@@ -80,6 +81,13 @@ def test_spans_count_the_moves_as_read() -> None:
         for number, move in enumerate(made.program.moves)
         if not any(span.first <= number <= span.last for span in made.spans)
     )
+
+
+def test_the_page_shows_a_true_file() -> None:
+    page = Path(__file__).parents[2] / "docs" / "cut-files.md"
+    shown = page.read_text(encoding="utf-8").split("```\n")[1]
+    asked = order(operations=(drill_operation(POINTS[:3], 2.0, True),))
+    assert cut_file(asked).text == shown
 
 
 def test_file_names() -> None:
