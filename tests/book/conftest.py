@@ -64,6 +64,7 @@ from flushwork.toolpaths.orders import CutFile, CutOrder, Operation, Work
 
 LENGTH, WIDTH = 340.0, 190.0
 NOWHERE = Source("kingfisher.yaml", 41, 5, "front.inlays[0].depth")
+ART = Artwork(RectangleArt(60.0, 40.0, 0.0, 0.0), Placement(), NOWHERE)
 NONE = MultiPolygon()
 NO_LINES = MultiLineString()
 
@@ -110,7 +111,7 @@ CLEAR = mix("clear", "#f3ead8")
 
 def inlay(name: str, face: FaceName, fill: Mix, depth: float = 2.5, **more: object) -> Inlay:
     base = Inlay(
-        name=name, face=face, artwork=(), seam=None, depth_mm=depth,
+        name=name, face=face, artwork=(ART,), seam=None, depth_mm=depth,
         measured_from=MeasuredFrom.FINISHED, mix=fill, manner=Manner.FLOODED, cap=None, cap_mm=0.0,
         second_pass_of=(), after=(), vee=False, cutters=(), sealed=True, source=NOWHERE,
         depth_source=NOWHERE,
@@ -347,11 +348,11 @@ def cutters_of(each: Inlay) -> tuple[Cutter, ...]:
 
 def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) -> Pieces:
     drawn = faces()
-    art = Artwork(RectangleArt(320, 170, 8, 0), Placement(), NOWHERE)
+    line = Artwork(RectangleArt(320, 170, 8, 0), Placement(), NOWHERE)
     job = Job(
         title=title, file="kingfisher.yaml", folder=".", pieces=3, test_pieces=1,
         blank=Blank(CHERRY, LENGTH, WIDTH, 19.0, True, True, 0.08, turn_about_x, NOWHERE, NOWHERE),
-        outline=Outline(art, 0.0, 4, 6.0, 1.5, FLAT, NOWHERE),
+        outline=Outline(line, 0.0, 4, 6.0, 1.5, FLAT, NOWHERE),
         allowances=Allowances(0.5, 0.0, 0.15, 0.2, 0.05, 0.4, 1.0, 3.0),
         faces=tuple(
             Face(face.name, tuple(each.inlay for each in face.inlays),

@@ -1,0 +1,88 @@
+"""Pictures of a build, and the book made from a build."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from datetime import date
+
+import numpy as np
+import pytest
+from PIL import Image
+from shapely import MultiPolygon, box
+
+from flushwork.book.pictures import pictures_of, png_bytes, trimmed
+from flushwork.book.pieces import Pieces
+from flushwork.book.views import book_view
+from flushwork.colour.palette import palette_of
+from flushwork.pipeline import Build
+from flushwork.strata.replay import replay
+from flushwork.strata.steps import BoardSpec, Fill, Plane, ReplayStep
+
+
+@pytest.fixture(scope="module")
+def made(make_pieces: Callable[..., Pieces]) -> Build:
+    """Return a build whose replay flattens the front and floods one inlay, at a coarse cell."""
+    pieces = make_pieces()
+    body = pieces.faces[1].inlays[0]
+    steps = (
+        ReplayStep(1, (Plane("front", -0.5, "flattened"), Plane("back", -0.5, "flattened"))),
+        ReplayStep(2, (Fill("back", "body", "deep teal", body.region, 5.0, 0.0, 1.0),)),
+    )
+    return Build(
+        job=pieces.job, faces=pieces.faces, fits=pieces.fits, plan=pieces.plan,
+        cut_files=pieces.cut_files, replay=replay(BoardSpec(340.0, 190.0, 19.0, True, 1.0), steps),
+        pours=pieces.pours, palette=palette_of(pieces.job), findings=pieces.findings, timings_s=(),
+    )  # fmt: skip
+
+
+def opened(png: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
+    return np.asarray(Image.open(io.BytesIO(png)))
+
+
+def test_each_worked_face_has_its_picture_inside_the_trim_line(made: Build) -> None:
+    pictures = pictures_of(made)
+    assert sorted(pictures) == ["back-finished", "front-finished"]
+    back = opened(pictures["back-finished"])
+    assert back.shape[1] / back.shape[0] == pytest.approx(320.0 / 170.0, rel=0.01)
+    assert back[0, 0].tolist() == [255, 255, 255]
+    red, green, blue = back[back.shape[0] // 2, round(back.shape[1] * 220.0 / 320.0)].tolist()
+    assert green > red + 30
+    assert blue > red + 30
+
+
+def test_the_same_build_gives_the_same_pictures(made: Build) -> None:
+    assert pictures_of(made) == pictures_of(made)
+
+
+def test_the_far_edge_comes_first_and_waste_is_gone() -> None:
+    picture = np.zeros((20, 40, 4), np.uint8)
+    picture[..., 3] = 255
+    picture[:10, :, 0] = 200
+    seen = trimmed(picture, MultiPolygon([box(5.0, 2.0, 35.0, 18.0)]), 1.0)
+    assert seen.shape == (16, 30, 4)
+    assert seen[0, 15].tolist() == [200, 0, 0, 255]
+    assert seen[-1, 15].tolist() == [0, 0, 0, 255]
+    round_one = trimmed(picture, MultiPolygon([box(9, 9, 31, 11).buffer(7.0)]), 1.0)
+    assert round_one[0, 0, 3] == 0
+
+
+def test_what_is_clear_through_is_laid_on_white() -> None:
+    picture = np.zeros((4, 4, 4), np.uint8)
+    picture[:2] = (10, 20, 30, 255)
+    assert opened(png_bytes(picture))[0, 0].tolist() == [10, 20, 30]
+    assert opened(png_bytes(picture))[3, 3].tolist() == [255, 255, 255]
+
+
+def test_no_picture_is_refused() -> None:
+    with pytest.raises(ValueError, match="rows, columns, 4"):
+        png_bytes(np.zeros((4, 4, 3), np.uint8))
+
+
+def test_a_build_becomes_a_book_with_pictures_and_sections(made: Build) -> None:
+    view = book_view(made, pictures_of(made), date(2026, 11, 25))
+    assert view.today == "25 November 2026"
+    assert all(picture.png for picture in view.cover.pictures)
+    headings = [section.heading for section in view.sections]
+    assert "Across the seam line bright edge" in headings
+    assert "Kingfisher travelling set" in view.resolved
