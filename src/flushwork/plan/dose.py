@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 from flushwork.plan.tasks import DAY_MIN, Clock
 from flushwork.resin.clocks import doubling_rate
@@ -26,7 +27,7 @@ def clock_of(
     )
     day: list[tuple[int, int, float]] = []
     floor_c = -math.inf if cold_counts else resin.floor_c
-    for begin, until in zip(edges, edges[1:], strict=False):
+    for begin, until in pairwise(edges):
         warm = air.day_from_h * HOUR_MIN <= (begin + until) / 2 < air.day_until_h * HOUR_MIN
         at_c = air.day_c if warm else air.night_c
         day.append((begin, until, 0.0 if at_c < floor_c else rate(at_c, resin.at_c)))

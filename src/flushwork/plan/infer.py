@@ -9,7 +9,7 @@ from flushwork.job.records import FaceName, Job, Manner, Mix
 from flushwork.plan.heights import FacePlanes, face_planes, needs_levelling
 from flushwork.plan.rounds import Wait, rounds, waits
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
-from flushwork.resin.cure import wait_until_sandable_s
+from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 
 
 @dataclass
@@ -169,7 +169,6 @@ def _fill_and_cap(
             subjects=names,
             mix=mix.name,
         )
-    _cure(draft, face, tuple(mix for mix, _ in fills), number)
     caps = _by_mix(
         tuple(
             (item.inlay.cap, item.inlay.name)
@@ -177,6 +176,11 @@ def _fill_and_cap(
             if item.inlay.manner is Manner.CAPPED and item.inlay.cap is not None
         )
     )
+    poured = tuple(mix for mix, _ in fills)
+    if not caps:
+        _cure(draft, face, poured, number)
+        return
+    _set(draft, face, poured, number)
     for mix, names in caps:
         draft.add(
             StageKind.CAP,
@@ -187,8 +191,20 @@ def _fill_and_cap(
             subjects=names,
             mix=mix.name,
         )
-    if caps:
-        _cure(draft, face, tuple(mix for mix, _ in caps), number)
+    _cure(draft, face, tuple(mix for mix, _ in caps), number)
+
+
+def _set(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:
+    lag_s = max(wait_until_recoat_s(mix.resin, draft.job.shop.air) for mix in mixes)
+    draft.add(
+        StageKind.CURE,
+        face,
+        f"Let {_listed(tuple(mix.name for mix in mixes))} set until it can be capped",
+        "the cap bonds while the resin beneath is firm but not yet hard; later it has to be "
+        "washed and abraded first",
+        number=number,
+        lag_s=lag_s,
+    )
 
 
 def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:

@@ -10,6 +10,8 @@ from flushwork.plan.tasks import DAY_MIN, Span
 from flushwork.shelf.items import Shop
 
 HOUR_MIN = 60
+MOST_DAYS = 730
+"""A plan that would take longer than this is no plan."""
 MONDAY = dt.date(2024, 1, 1)
 """Stands for day 1 where nobody has said when the work begins: any Monday would do."""
 
@@ -75,9 +77,7 @@ class ShopDays:
         return f"{date:%A} {date.isoformat()}" if self.dated else f"day {day + 1} ({date:%A})"
 
 
-def shop_days(
-    shop: Shop, first: dt.date | None = None, off: Collection[dt.date] = ()
-) -> ShopDays:
+def shop_days(shop: Shop, first: dt.date | None = None, off: Collection[dt.date] = ()) -> ShopDays:
     """Return the shop's days from a first day on; without one, from a Monday called day 1."""
     return ShopDays(
         first=first or MONDAY,

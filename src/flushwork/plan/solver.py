@@ -1,17 +1,18 @@
 """The scheduler: constraint programming over tasks, in order of what matters most.
 
-The aims are taken one after another: fewest closing windows missed, soonest finish, fewest changes
-of tool, then everything as early as may be.  Each aim is held while the next one is sought.  The
-solver runs with a fixed seed; an aim it has not closed in its time carries a bound, so that the gap
-can be told.  Method: CP-SAT, Perron and Furnon, OR-Tools (interval variables, no-overlap and
-cumulative constraints).
+Fewest closing windows missed, then soonest finish; with both held, everything as early as may be.
+The solver runs with a fixed seed and starts from a quick plan; what it has not proven in its time
+carries a bound, so that the gap can be told.  Method: constraint programming with lazy clauses over
+interval variables (the CP-SAT solver of L. Perron and F. Didier's OR-Tools).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
+from flushwork.plan.effort import Effort, efforts_of
+from flushwork.plan.first_plan import first_plan
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Goal, Hold, Lag, Problem, Solution, Span
 
 DOSE_SCALE = 100_000
@@ -30,11 +31,24 @@ class Limits:
     seed: int = SEED
 
 
-def solve(problem: Problem, limits: Limits | None = None) -> Solution:
+LIMITS: Final = Limits()
+
+
+def solve(problem: Problem, limits: Limits = LIMITS) -> Solution:
     """Return the best plan found within the limits."""
     from ortools.sat.python import cp_model  # noqa: PLC0415  (half a second, only where needed)
 
-    return _Search(problem, limits or Limits(), cp_model).run()
+    return _Search(problem, limits, cp_model).run()
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A plan, what it reaches, and what no plan can better."""
+
+    spans: dict[str, Span]
+    missed: tuple[Cure, ...]
+    reached: int
+    bound: int
 
 
 class _Search:
@@ -45,65 +59,84 @@ class _Search:
         self.limits = limits
         self.cp = cp
         self.model = cp.CpModel()
+        self.first = first_plan(problem)
         self.horizon = problem.horizon or _horizon(problem)
+        if self.first is not None:
+            self.horizon = max((end for _, end in self.first.values()), default=0) + DAY_MIN
         self.starts: dict[str, Any] = {}
         self.ends: dict[str, Any] = {}
         self.intervals: dict[str, Any] = {}
         self.missed: dict[int, Any] = {}
+        self._open: dict[tuple[str, str, str], Any] = {}
         self._doses: dict[tuple[str, str, str], Any] = {}
         self._closed = {item.name: item.closed for item in problem.resources}
         self._clocks = {item.name: item for item in problem.clocks}
         self._build()
 
     def run(self) -> Solution:
-        """Pursue the aims in turn."""
-        aims: list[tuple[str, Any, float]] = []
-        if self.missed:
-            aims.append(("windows missed", sum(self.missed.values()), self.limits.seconds))
-        aims.append(("finish", self.makespan, self.limits.seconds))
-        if self.changes is not None:
-            aims.append(("changes of tool", self.changes, self.limits.tidy_seconds))
-        goals: list[Goal] = []
-        best: dict[str, Span] = {}
-        missed: tuple[Cure, ...] = ()
-        tidy = sum(self.starts.values())
-        for name, aim, seconds in [*aims, ("tidy", tidy, self.limits.tidy_seconds)]:
-            self.model.minimize(aim)
-            solver = self._solver(seconds)
-            status = solver.solve(self.model)
-            if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-                if best:
-                    break
-                return Solution({}, (), (), impossible=status == self.cp.INFEASIBLE)
-            reached = round(solver.objective_value)
-            if name != "tidy":
-                bound = reached if status == self.cp.OPTIMAL else _rounded(solver)
-                goals.append(Goal(name, reached, bound))
-            best = {
-                task: (solver.value(start), solver.value(self.ends[task]))
-                for task, start in self.starts.items()
-            }
-            missed = tuple(
-                self.problem.cures[index]
-                for index, literal in self.missed.items()
-                if solver.value(literal)
-            )
-            self.model.add(aim <= reached)
-            self._hint(solver)
-        return Solution(best, missed, tuple(goals))
+        """Pursue the aims: first what weighs, then, with that held, everything early."""
+        if self.first is not None:
+            self._hint({name: begin for name, (begin, _) in self.first.items()})
+        weighed = self.makespan + (self.horizon + 1) * sum(self.missed.values())
+        found = self._pursue(weighed, self.limits.seconds)
+        if isinstance(found, bool):
+            return self._first_found() if not found else Solution({}, (), (), impossible=True)
+        self.model.add(weighed <= found.reached)
+        self._hint({name: begin for name, (begin, _) in found.spans.items()})
+        tidied = self._pursue(sum(self.starts.values()), self.limits.tidy_seconds)
+        best = found if isinstance(tidied, bool) else tidied
+        return Solution(best.spans, best.missed, self._goals(found))
 
-    def _solver(self, seconds: float) -> Any:
+    def _first_found(self) -> Solution:
+        """Return the quick plan, where the solver found none in its time; its gap is all of it."""
+        if self.first is None:
+            return Solution({}, (), ())
+        minutes = {task.name: task.minutes for task in self.problem.tasks}
+        longer = {name for name, (begin, end) in self.first.items() if end - begin > minutes[name]}
+        missed = tuple(
+            self.problem.cures[index]
+            for index in self.missed
+            if self.problem.cures[index].after in longer
+        )
+        finish = self.problem.finish or tuple(self.first)
+        end = max((self.first[name][1] for name in finish), default=0)
+        return Solution(self.first, missed, (Goal("finish", end, 0),))
+
+    def _pursue(self, aim: Any, seconds: float) -> _Found | bool:
+        """Return the best plan found for one aim; without one, whether none exists."""
+        self.model.minimize(aim)
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = self.limits.workers
         solver.parameters.random_seed = self.limits.seed
         solver.parameters.max_time_in_seconds = seconds
-        return solver
+        status = solver.solve(self.model)
+        if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
+            return bool(status == self.cp.INFEASIBLE)
+        reached = round(solver.objective_value)
+        return _Found(
+            spans={
+                task: (solver.value(start), solver.value(self.ends[task]))
+                for task, start in self.starts.items()
+            },
+            missed=tuple(
+                self.problem.cures[index]
+                for index, literal in self.missed.items()
+                if solver.value(literal)
+            ),
+            reached=reached,
+            bound=reached if status == self.cp.OPTIMAL else _rounded(solver),
+        )
 
-    def _hint(self, solver: Any) -> None:
+    def _goals(self, found: _Found) -> tuple[Goal, ...]:
+        missed, finish = divmod(found.reached, self.horizon + 1)
+        least, bound = divmod(max(0, found.bound), self.horizon + 1)
+        goals = (Goal("finish", finish, bound if least == missed else 0),)
+        return (Goal("windows missed", missed, least), *goals) if self.missed else goals
+
+    def _hint(self, begins: dict[str, int]) -> None:
         self.model.clear_hints()
-        for index in range(len(self.model.proto.variables)):
-            variable = self.model.get_int_var_from_proto_index(index)
-            self.model.add_hint(variable, solver.value(variable))
+        for name, begin in begins.items():
+            self.model.add_hint(self.starts[name], begin)
 
     def _build(self) -> None:
         self._add_tasks()
@@ -114,11 +147,14 @@ class _Search:
         self._add_resources()
         for first, second in self.problem.alike:
             self.model.add(self.starts[first] <= self.starts[second])
+        for resource in self.problem.resources:
+            if resource.capacity == 1 and resource.closed:
+                for effort in efforts_of(self.problem, resource.name):
+                    self._add_effort(effort)
         finish = self.problem.finish or tuple(self.starts)
         self.makespan = self.model.new_int_var(0, self.horizon, "finish")
         for name in finish:
             self.model.add(self.makespan >= self.ends[name])
-        self.changes = self._tool_changes()
 
     def _add_tasks(self) -> None:
         extra: dict[str, list[tuple[int, Any]]] = {}
@@ -236,39 +272,47 @@ class _Search:
                 )
 
     def _held(self, hold: Hold) -> Any:
-        begin = self.starts[hold.first] if hold.whole else self.ends[hold.first]
+        begin: Any = 0
+        if hold.first:
+            begin = self.starts[hold.first] if hold.whole else self.ends[hold.first]
         end = self.ends[hold.last] if hold.whole else self.starts[hold.last]
         size = self.model.new_int_var(0, self.horizon, "")
         return self.model.new_interval_var(begin, size, end, f"hold {hold.first}")
 
-    def _tool_changes(self) -> Any | None:
-        """Return how many holds begin with another tool than the one left in the machine."""
-        spans = [hold for hold in self.problem.holds if hold.tool_in]
-        savers = [
-            (one, two)
-            for one, first in enumerate(spans)
-            for two, second in enumerate(spans)
-            if one != two and first.tool_out == second.tool_in
-        ]
-        if not savers:
-            return None
-        arcs: list[tuple[int, int, Any]] = []
-        saved: list[Any] = []
-        count = len(spans)
-        for one in range(count):
-            arcs.append((count, one, self.model.new_bool_var("")))
-            arcs.append((one, count, self.model.new_bool_var("")))
-            for two in range(count):
-                if one == two:
-                    continue
-                follows = self.model.new_bool_var("")
-                arcs.append((one, two, follows))
-                begin, end = self.starts[spans[two].first], self.ends[spans[one].last]
-                self.model.add(begin >= end).only_enforce_if(follows)
-                if (one, two) in savers:
-                    saved.append(follows)
-        self.model.add_circuit(arcs)
-        return count - sum(saved)
+    def _add_effort(self, effort: Effort) -> None:
+        begin = self._worked(effort.resource, effort.before, from_start=effort.from_start)
+        end = self._worked(effort.resource, effort.after, from_start=True)
+        self.model.add(end - begin >= effort.minutes)
+
+    def _worked(self, resource: str, task: str, *, from_start: bool) -> Any:
+        """Return the open minutes of a resource from minute 0 to a task's start or end."""
+        key = (task, "start" if from_start else "end", resource)
+        if key not in self._open:
+            windows = _windows(self._closed[resource], self.horizon)
+            moment = self.starts[task] if from_start else self.ends[task]
+            literals = [self.model.new_bool_var("") for _ in windows]
+            self.model.add_exactly_one(literals)
+            passed = 0
+            worked = self.model.new_int_var(0, self.horizon, "")
+            for literal, (begin, end) in zip(literals, windows, strict=True):
+                self.model.add_linear_constraint(moment, begin, end).only_enforce_if(literal)
+                self.model.add(worked == moment - (begin - passed)).only_enforce_if(literal)
+                passed += end - begin
+            self._open[key] = worked
+        return self._open[key]
+
+
+def _windows(closed: tuple[Span, ...], horizon: int) -> list[Span]:
+    """Return the open spans between closed ones, up to a horizon."""
+    found: list[Span] = []
+    begin = 0
+    for shut, opens in closed:
+        if shut > begin:
+            found.append((begin, shut))
+        begin = opens
+        if begin > horizon:
+            break
+    return found
 
 
 def _scaled(minutes: float) -> int:
@@ -281,7 +325,8 @@ def _rounded(solver: Any) -> int:
 
 def _before(clock: Clock) -> list[float]:
     """Return the dose of a day before each of its pieces."""
-    passed, result = 0.0, []
+    passed = 0.0
+    result: list[float] = []
     for begin, until, rate in clock.day:
         result.append(passed)
         passed += (until - begin) * rate
@@ -293,7 +338,7 @@ def _common_hours(closed: list[Span]) -> Span:
 
     Closed spans of a shop run from closing to opening; (0, 1440) where nothing is closed.
     """
-    opens = {end % DAY_MIN for _, end in closed}
+    opens = {end % DAY_MIN for _, end in closed if end % DAY_MIN}
     closes = {begin % DAY_MIN for begin, _ in closed if begin > 0}
     if not opens or not closes or min(opens) >= max(closes):
         return (0, DAY_MIN)
@@ -305,12 +350,11 @@ def _horizon(problem: Problem) -> int:
     work = sum(task.minutes for task in problem.tasks)
     work += sum(cure.missed_minutes for cure in problem.cures)
     clocks = {clock.name: clock for clock in problem.clocks}
-    waits = sum(lag.least for lag in problem.lags)
+    waits = float(sum(lag.least for lag in problem.lags))
     waits += sum(
         (max(cure.least, cure.missed_least or 0.0) / max(clocks[cure.clock].daily, 1e-9) + 1.0)
         * DAY_MIN
         for cure in problem.cures
     )
-    begin = max((task.earliest for task in problem.tasks), default=0)
-    begin = max([begin, *(task.start + task.minutes for task in problem.tasks if task.start)])
-    return int(begin + work + waits)
+    begins = (max(task.earliest, task.start or 0) for task in problem.tasks)
+    return int(max(begins, default=0) + work + waits)

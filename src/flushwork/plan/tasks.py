@@ -93,7 +93,8 @@ class Hold:
     """A resource kept from one task to another: a machine by a mounting, a place by a cure.
 
     ``whole`` keeps it from the first task's start to the last one's end; otherwise from the first
-    one's end to the last one's start.
+    one's end to the last one's start.  Without ``first`` it has been kept since before minute 0.
+    ``tool_in`` and ``tool_out`` are the tools a hold begins and ends with.
     """
 
     resource: str
@@ -110,7 +111,8 @@ class Problem:
     """A scheduling problem; ``finish`` names the tasks whose last end is to come soonest.
 
     ``alike`` are chains of tasks that may be swapped without changing anything: the first of each
-    pair is then asked to start first.  Without ``finish`` the last of all ends counts.
+    pair is then asked to start first.  Without ``finish`` the last of all ends counts.  ``horizon``
+    is a time by which all can surely be done; it must be given where resources have closed spans.
     """
 
     tasks: tuple[Task, ...]

@@ -98,5 +98,14 @@ def wait_until_sandable_s(resin: Resin, air: Air) -> float:
     The later end, since cold hours may count for nothing; where the shop never reaches the
     resin's floor that end is never, and the earlier one stands.
     """
-    ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
+    return _wait_s(resin.sandable_s, resin, air)
+
+
+def wait_until_recoat_s(resin: Resin, air: Air) -> float:
+    """Return the wait until a resin may be poured on, counted like the wait for sanding."""
+    return _wait_s(resin.recoat_from_s, resin, air)
+
+
+def _wait_s(clock_s: float, resin: Resin, air: Air) -> float:
+    ends = cure_ends(clock_s, resin, air, air.day_until_h)
     return ends.later_s if math.isfinite(ends.later_s) else ends.earlier_s

@@ -1,0 +1,85 @@
+"""The dates of each piece: what comes next, when it is finished, when it may be shipped."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from flushwork.job.records import Job
+from flushwork.plan.dose import ready_minute, waiting
+from flushwork.plan.hand_times import FINISH_HARD_MIN
+from flushwork.plan.schedule import Milestones, Piece, Step, Wait
+from flushwork.plan.shop_days import ShopDays
+from flushwork.plan.stages import StageKind
+from flushwork.plan.tasks import Clock
+
+MINUTE_S = 60.0
+
+
+def milestones_of(
+    job: Job,
+    days: ShopDays,
+    pieces: Sequence[Piece],
+    steps: Sequence[Step],
+    waits: Sequence[Wait],
+    clocks: Mapping[str, Clock],
+) -> tuple[Milestones, ...]:
+    """Return each piece's dates, from what is still to be done."""
+    return tuple(
+        _of_piece(
+            job,
+            days,
+            piece,
+            [step for step in steps if piece in step.pieces],
+            [wait for wait in waits if wait.piece == piece],
+            clocks,
+        )
+        for piece in pieces
+    )
+
+
+def _of_piece(
+    job: Job,
+    days: ShopDays,
+    piece: Piece,
+    steps: Sequence[Step],
+    waits: Sequence[Wait],
+    clocks: Mapping[str, Clock],
+) -> Milestones:
+    to_come = {step.task for step in steps if not step.done}
+    closing = [
+        wait.closes_min
+        for wait in waits
+        if wait.closes_min is not None and wait.until in to_come and not wait.missed
+    ]
+    finish = max((step.end_min for step in steps), default=0)
+    return Milestones(
+        piece=piece,
+        cut_min=_next(steps, StageKind.CUT),
+        level_min=_next(steps, StageKind.LEVEL),
+        last_pour_min=min(closing, default=None),
+        finish_min=finish,
+        ship_min=days.next_open(max(finish, _hard(job, steps, clocks))),
+    )
+
+
+def _next(steps: Sequence[Step], kind: StageKind) -> int | None:
+    begins = [step.begin_min for step in steps if step.kind is kind and not step.done]
+    return min(begins, default=None)
+
+
+def _hard(job: Job, steps: Sequence[Step], clocks: Mapping[str, Clock]) -> int:
+    """Return when finish and resin are both as hard as they get."""
+    mixes = {mix.name: mix for mix in job.mixes}
+    ready = [step.end_min + FINISH_HARD_MIN for step in steps if step.kind is StageKind.FINISH]
+    poured: dict[str, int] = {}
+    for step in steps:
+        if step.mix:
+            resin = mixes[step.mix].resin.name
+            poured[resin] = max(poured.get(resin, 0), step.end_min)
+    for mix in mixes.values():
+        if mix.resin.name in poured:
+            clock = clocks[waiting(mix.resin)]
+            dose = mix.resin.cure_s / MINUTE_S
+            ready.append(ready_minute(clock, poured[mix.resin.name], dose))
+    return math.ceil(max(ready, default=0))

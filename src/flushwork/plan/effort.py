@@ -1,0 +1,91 @@
+"""How much work lies between two moments of a plan: a bound that helps the solver to prove.
+
+Where one person does everything, the open minutes between two tasks are at least the work of all
+tasks that must lie between them.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from flushwork.plan.tasks import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """At least ``minutes`` open minutes from a task's end (or start) to another's start."""
+
+    resource: str
+    before: str
+    after: str
+    minutes: int
+    from_start: bool = False
+
+
+def efforts_of(problem: Problem, resource: str) -> tuple[Effort, ...]:
+    """Return the efforts between neighbouring meeting points: tasks that several others wait for.
+
+    Also from the first of each row of tasks alike, which begins before all the others.
+    """
+    works = {
+        task.name: task.minutes
+        for task in problem.tasks
+        if any(name == resource and amount for name, amount in task.uses)
+    }
+    after: dict[str, set[str]] = defaultdict(set)
+    arcs = {(lag.before, lag.after) for lag in problem.lags}
+    arcs |= {(cure.before, cure.after) for cure in problem.cures}
+    for before, later in arcs:
+        after[before].add(later)
+    reach = _closure(after, [task.name for task in problem.tasks])
+    before_of: dict[str, set[str]] = defaultdict(set)
+    for name, later_ones in reach.items():
+        for later in later_ones:
+            before_of[later].add(name)
+    indegree: dict[str, int] = defaultdict(int)
+    for _, later in arcs:
+        indegree[later] += 1
+    meeting = [name for name in works if indegree[name] > 1 and len(before_of[name]) > 2]
+    leaders = _leaders(problem)
+    found: list[Effort] = []
+    for later in meeting:
+        for leader, members in leaders.items():
+            inside = {name for member in members for name in ({member} | reach[member])}
+            between = inside & before_of[later]
+            if leader in between:
+                minutes = sum(works.get(name, 0) for name in between)
+                found.append(Effort(resource, leader, later, minutes, from_start=True))
+        for name in meeting:
+            if later in reach[name]:
+                minutes = sum(works.get(item, 0) for item in reach[name] & before_of[later])
+                found.append(Effort(resource, name, later, minutes))
+    return tuple(found)
+
+
+def _leaders(problem: Problem) -> dict[str, set[str]]:
+    """Return, for the first of each row of tasks alike, the row with itself."""
+    follows = dict(problem.alike)
+    firsts = set(follows) - set(follows.values())
+    rows: dict[str, set[str]] = {}
+    for first in firsts:
+        row = [first]
+        while row[-1] in follows:
+            row.append(follows[row[-1]])
+        rows[first] = set(row)
+    return rows
+
+
+def _closure(after: dict[str, set[str]], names: list[str]) -> dict[str, set[str]]:
+    """Return everything that must come after each task; circles are left to the solver."""
+    reach: dict[str, set[str]] = {}
+    for name in names:
+        seen: set[str] = set()
+        stack = list(after.get(name, ()))
+        while stack:
+            item = stack.pop()
+            if item not in seen:
+                seen.add(item)
+                stack += after.get(item, ())
+        reach[name] = seen
+    return reach

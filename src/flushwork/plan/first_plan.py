@@ -1,0 +1,203 @@
+"""A quick plan that holds: tasks one after another, each as early as it can be.
+
+It is where the solver starts from, and what the shop gets where the solver finds nothing better.
+Method: the serial generation scheme of project scheduling, earliest start first (R. Kolisch,
+European Journal of Operational Research 90(2), 1996), with held resources.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from flushwork.plan.dose import last_minute, ready_minute
+from flushwork.plan.tasks import DAY_MIN, Cure, Hold, Lag, Problem, Span, Task
+
+TRIES = 30
+"""How many days a pour is put off so that its window can be met."""
+
+
+Choice = Callable[[int, Task, Span], tuple[int, ...]]
+"""What is taken next: the least of these, given a task's place in the list and where it fits."""
+
+CHOICES: tuple[Choice, ...] = (
+    lambda rank, task, span: (span[0], task.minutes, rank),
+    lambda rank, _, span: (span[0], rank),
+    lambda rank, _, span: (span[1], rank),
+)
+"""What is short goes first, so that it dries beside what is long; or all go in order of the list;
+or what is done first."""
+
+
+def first_plan(problem: Problem) -> dict[str, Span] | None:
+    """Return the best of a few plans, or None where holds or greatest lags let none through."""
+    plans = [plan for choice in CHOICES if (plan := _Greedy(problem, choice).run()) is not None]
+    return min(plans, key=lambda plan: _worth(problem, plan), default=None)
+
+
+def _worth(problem: Problem, plan: dict[str, Span]) -> tuple[int, int]:
+    longer = sum(plan[task.name][1] - plan[task.name][0] > task.minutes for task in problem.tasks)
+    finish = problem.finish or tuple(plan)
+    return longer, max((plan[name][1] for name in finish), default=0)
+
+
+class _Greedy:
+    """The plan as it grows."""
+
+    def __init__(self, problem: Problem, choice: Choice) -> None:
+        self.problem = problem
+        self.choice = choice
+        self.clocks = {clock.name: clock for clock in problem.clocks}
+        self.capacity = {item.name: item.capacity for item in problem.resources}
+        self.taken: dict[str, list[tuple[int, int, int]]] = {
+            item.name: [(begin, end, item.capacity) for begin, end in item.closed]
+            for item in problem.resources
+        }
+        self.spans: dict[str, Span] = {}
+        self.lags = _by_after(problem.lags)
+        self.cures = _by_after(problem.cures)
+        self.opens: dict[str, list[Cure]] = defaultdict(list)
+        for cure in problem.cures:
+            if cure.greatest is not None:
+                self.opens[cure.before].append(cure)
+        self.holds: dict[str, list[Hold]] = defaultdict(list)
+        for hold in problem.holds:
+            self.holds[hold.first].append(hold)
+            self.holds[hold.last].append(hold)
+        self.kept: dict[str, list[Hold]] = defaultdict(list)
+        for hold in self.holds.get("", ()):
+            self.kept[hold.resource].append(hold)
+        self.tasks = {task.name: task for task in problem.tasks}
+        self.rank = {name: index for index, name in enumerate(self.tasks)}
+
+    def run(self) -> dict[str, Span] | None:
+        left = list(self.problem.tasks)
+        while left:
+            found = [
+                (self.choice(self.rank[task.name], task, span), span, task)
+                for task in left
+                if self._ready(task) and (span := self._place(task)) is not None
+            ]
+            if not found:
+                return None
+            _, span, task = min(found, key=lambda item: item[0])
+            self._put(task, span)
+            left.remove(task)
+        return self.spans
+
+    def _ready(self, task: Task) -> bool:
+        before = [lag.before for lag in self.lags.get(task.name, ())]
+        before += [cure.before for cure in self.cures.get(task.name, ())]
+        return all(name in self.spans for name in before) and self._may_hold(task)
+
+    def _may_hold(self, task: Task) -> bool:
+        """Whether nothing else keeps what this task would begin to keep."""
+        for hold in self.holds.get(task.name, ()):
+            others = [other for other in self.kept[hold.resource] if other is not hold]
+            amount = sum(other.amount for other in others) + hold.amount
+            if hold.first == task.name and amount > self.capacity[hold.resource]:
+                return False
+        return True
+
+    def _place(self, task: Task) -> Span | None:
+        if task.start is not None:
+            return (task.start, task.start + task.minutes)
+        begin, minutes = self._bounds(task)
+        for _ in range(TRIES):
+            begin = self._free(task, begin, minutes)
+            if not self._closes_in_vain(task, begin + minutes):
+                break
+            begin = (begin // DAY_MIN + 1) * DAY_MIN
+        within = all(
+            lag.greatest is None or begin + minutes <= self.spans[lag.before][1] + lag.greatest
+            for lag in self.lags.get(task.name, ())
+        )
+        in_time = task.latest is None or begin <= task.latest
+        return (begin, begin + minutes) if within and in_time else None
+
+    def _bounds(self, task: Task) -> tuple[int, int]:
+        """Return the earliest start by lags and cures, and how long the task then takes."""
+        begin, minutes = task.earliest, task.minutes
+        for lag in self.lags.get(task.name, ()):
+            begin = max(begin, self.spans[lag.before][1] + lag.least)
+        for hold in self.holds.get(task.name, ()):
+            if hold.first == task.name:
+                begin = max([begin, *self._released(hold)])
+        late: list[Cure] = []
+        for cure in self.cures.get(task.name, ()):
+            since = self.spans[cure.before][1]
+            begin = max(begin, since, ready_minute(self.clocks[cure.clock], since, cure.least))
+            late += [cure] if cure.greatest is not None else []
+        extra = 0
+        for cure in late:
+            since = self.spans[cure.before][1]
+            end = self._free(task, begin, minutes) + minutes
+            if end > self._closing(cure, since) and cure.missed_least is not None:
+                clock = self.clocks[cure.clock]
+                begin = max(begin, ready_minute(clock, since, cure.missed_least))
+                extra = max(extra, cure.missed_minutes)
+        return begin, minutes + extra
+
+    def _closing(self, cure: Cure, since: int) -> int:
+        clock = self.clocks[cure.closing or cure.clock]
+        return last_minute(clock, since, cure.greatest or 0.0)
+
+    def _closes_in_vain(self, task: Task, end: int) -> bool:
+        """Whether a window that opens with this task would close while the shop is shut."""
+        for cure in self.opens.get(task.name, ()):
+            after = self.tasks[cure.after]
+            ready = ready_minute(self.clocks[cure.clock], end, cure.least)
+            if self._free(after, ready, after.minutes) + after.minutes > self._closing(cure, end):
+                return True
+        return False
+
+    def _released(self, hold: Hold) -> Iterable[int]:
+        """Yield the ends of earlier holds of a resource that only one can keep."""
+        if self.capacity[hold.resource] == 1:
+            for other in self.problem.holds:
+                if other.resource == hold.resource and other.last in self.spans:
+                    yield self.spans[other.last][1 if other.whole else 0]
+
+    def _free(self, task: Task, begin: int, minutes: int) -> int:
+        """Return the first start at which all that the task uses is free."""
+        moved = True
+        while moved:
+            moved = False
+            for name, amount in task.uses:
+                clash = self._clash(name, amount, begin, begin + minutes)
+                if clash is not None and minutes > 0:
+                    begin, moved = clash, True
+        return begin
+
+    def _clash(self, name: str, amount: int, begin: int, end: int) -> int | None:
+        """Return when the soonest of what is in the way ends, None where nothing is."""
+        if amount == 0:
+            return None
+        across = [use for use in self.taken[name] if use[0] < end and use[1] > begin]
+        moments = [begin, *(use[0] for use in across if use[0] > begin)]
+        for moment in moments:
+            there = [use for use in across if use[0] <= moment < use[1]]
+            if sum(use[2] for use in there) + amount > self.capacity[name]:
+                return min(use[1] for use in there)
+        return None
+
+    def _put(self, task: Task, span: Span) -> None:
+        self.spans[task.name] = span
+        for name, amount in task.uses:
+            self.taken[name].append((*span, amount))
+        for hold in self.holds.get(task.name, ()):
+            if hold.first == task.name and hold not in self.kept[hold.resource]:
+                self.kept[hold.resource].append(hold)
+            if hold.last == task.name:
+                self.kept[hold.resource].remove(hold)
+
+
+T = TypeVar("T", Lag, Cure)
+
+
+def _by_after(items: Iterable[T]) -> dict[str, list[T]]:
+    found: dict[str, list[T]] = defaultdict(list)
+    for item in items:
+        found[item.after].append(item)
+    return found

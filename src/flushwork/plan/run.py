@@ -1,0 +1,161 @@
+"""The run: which pieces there are, which batches serve them, and each stage's tasks by piece."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from flushwork.job.records import Job
+from flushwork.plan.hand_times import HandTimes
+from flushwork.plan.pouring import pour_sessions
+from flushwork.plan.schedule import Piece
+from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.resin.pot_life import MIXING_S
+from flushwork.resin.pours import Pour
+from flushwork.toolpaths.orders import CutFile
+
+MINUTE_S = 60.0
+POURING = (StageKind.FILL, StageKind.CAP)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One task of the run: a stage, or a part of it, done to some pieces (by index)."""
+
+    name: str
+    stage: Stage
+    pieces: tuple[int, ...]
+    minutes: int
+    pour: int = 0
+    coat: int = 0
+    mounts: bool = False
+    changes: int = 0
+    tool_in: str = ""
+    tool_out: str = ""
+
+    @property
+    def machine(self) -> bool:
+        """Whether it runs on the machine, or by hand on what is mounted there."""
+        return self.stage.mounting > 0
+
+
+def pieces_of(job: Job) -> tuple[Piece, ...]:
+    """Return the pieces, test pieces first."""
+    return tuple(Piece(number + 1, test=True) for number in range(job.test_pieces)) + tuple(
+        Piece(number + 1, test=False) for number in range(job.pieces)
+    )
+
+
+def parts_of(
+    job: Job,
+    plan: Plan,
+    cut_files: Mapping[int, Sequence[CutFile]],
+    pours: Sequence[Pour],
+    hands: HandTimes,
+    longest_min: int,
+) -> tuple[Part, ...]:
+    """Return all tasks of a run, stage by stage in working order.
+
+    A cutting stage that would not fit into a day is parted between its cut files.
+    """
+    count = len(pieces_of(job))
+    result: list[Part] = []
+    begun: set[int] = set()
+    for stage in plan.stages:
+        if stage.kind is StageKind.CURE:
+            continue
+        if stage.kind in POURING:
+            result += _pourings(plan, stage, pours, count, hands)
+            continue
+        mounts = stage.mounting > 0 and stage.mounting not in begun
+        begun.add(stage.mounting)
+        for piece in range(count):
+            if stage.kind is StageKind.FINISH:
+                result += _coats(job, stage, piece, hands)
+            else:
+                files = cut_files.get(stage.number, ())
+                result += _worked(stage, files, piece, hands, longest_min, mounts=mounts)
+    return tuple(result)
+
+
+def _worked(
+    stage: Stage,
+    files: Sequence[CutFile],
+    piece: int,
+    hands: HandTimes,
+    longest_min: int,
+    *,
+    mounts: bool,
+) -> list[Part]:
+    mount_min = hands.mount_min if mounts else 0
+    cuts = [hands.change_min + math.ceil(file.cut_s / MINUTE_S) for file in files]
+    name = f"{stage.number}:{piece}"
+    if not files or mount_min + sum(cuts) <= longest_min:
+        minutes = mount_min + (sum(cuts) if files else by_hand_min(stage, hands))
+        ends = (files[0].order.cutter.name, files[-1].order.cutter.name) if files else ("", "")
+        return [Part(name, stage, (piece,), minutes, 0, 0, mounts, len(files), *ends)]
+    return [
+        Part(
+            f"{name}:{index}",
+            stage,
+            (piece,),
+            minutes + (mount_min if index == 0 else 0),
+            mounts=mounts and index == 0,
+            changes=1,
+            tool_in=file.order.cutter.name,
+            tool_out=file.order.cutter.name,
+        )
+        for index, (file, minutes) in enumerate(zip(files, cuts, strict=True))
+    ]
+
+
+def by_hand_min(stage: Stage, hands: HandTimes) -> int:
+    """Return the minutes a stage takes by hand, per piece."""
+    sand_min = hands.sand_min if stage.round <= 1 else hands.light_sand_min
+    return {
+        StageKind.FLATTEN: hands.flatten_min,
+        StageKind.SEAL: hands.seal_min,
+        StageKind.SAND: sand_min,
+    }.get(stage.kind, 0)
+
+
+def _coats(job: Job, stage: Stage, piece: int, hands: HandTimes) -> list[Part]:
+    coats = job.finish.coats if job.finish is not None else 1
+    return [
+        Part(f"{stage.number}:{piece}:coat {coat}", stage, (piece,), hands.coat_min, coat=coat)
+        for coat in range(1, coats + 1)
+    ]
+
+
+def _pourings(
+    plan: Plan, stage: Stage, pours: Sequence[Pour], count: int, hands: HandTimes
+) -> list[Part]:
+    """Return the batches of a stage, each with the pieces it fills, test pieces first."""
+    own = [pour for pour in pours if pour.stage == stage.number]
+    if not own:
+        shared = _shared(plan, stage, pours)
+        minutes = hands.tidy_min + (0 if shared else math.ceil(MIXING_S / MINUTE_S))
+        everybody = tuple(range(count))
+        return [Part(f"{stage.number}:pour", stage, everybody, minutes, pour=shared)]
+    result: list[Part] = []
+    first = 0
+    apart = sum(pour.pieces for pour in own) == count
+    for pour in own:
+        served = tuple(range(first, first + pour.pieces)) if apart else tuple(range(count))
+        first += pour.pieces
+        minutes = hands.tidy_min + math.ceil(pour.working_s / MINUTE_S)
+        result.append(
+            Part(f"{stage.number}:pour {pour.number}", stage, served, minutes, pour=pour.number)
+        )
+    return result
+
+
+def _shared(plan: Plan, stage: Stage, pours: Sequence[Pour]) -> int:
+    """Return the batch of the same session and mix that this stage is filled from, else 0."""
+    sessions = pour_sessions(plan)
+    for pour in pours:
+        together = sessions.get(pour.stage) == sessions.get(stage.number)
+        if together and pour.mix.name == stage.mix:
+            return pour.number
+    return 0

@@ -1,0 +1,160 @@
+"""What has to be waited for between the tasks of a run: drying, setting, curing, lessons."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from flushwork.job.records import Job, Mix
+from flushwork.plan.dose import closing, waiting
+from flushwork.plan.hand_times import HandTimes
+from flushwork.plan.run import POURING, Part
+from flushwork.plan.schedule import Piece
+from flushwork.plan.stages import StageKind
+from flushwork.plan.tasks import Cure, Lag
+
+MINUTE_S = 60.0
+WORKS_RESIN = (
+    StageKind.CUT,
+    StageKind.LEVEL,
+    StageKind.SAND,
+    StageKind.DRILL,
+    StageKind.TRIM,
+    StageKind.FINISH,
+)
+
+
+class Gate(StrEnum):
+    """How far the test piece has to be before the others are first cut."""
+
+    NONE = "no"
+    FIRST_SANDING = "until the first sanding"
+    LAST_SANDING = "until the last sanding"
+    FINISH = "until the finish"
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A cure with the piece and the mix it is about, for telling it."""
+
+    cure: Cure
+    piece: int
+    mix: Mix
+    what: str
+
+
+def chains(parts: Sequence[Part], count: int) -> tuple[tuple[Part, ...], ...]:
+    """Return each piece's tasks in working order."""
+    return tuple(tuple(part for part in parts if piece in part.pieces) for piece in range(count))
+
+
+def lags_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Lag, ...]:
+    """Return the plain lags: each piece's order, the drying of sealer and finish."""
+    found: dict[tuple[str, str], int] = {}
+    for run in runs:
+        for before, after in pairwise(run):
+            pair = (before.name, after.name)
+            found[pair] = max(found.get(pair, 0), drying_min(job, before))
+    return tuple(Lag(before, after, least) for (before, after), least in found.items())
+
+
+def drying_min(job: Job, part: Part) -> int:
+    """Return how long what was put on by a task has to dry before the next one."""
+    if part.stage.kind is StageKind.SEAL:
+        return math.ceil(part.stage.lag_s / MINUTE_S)
+    if part.stage.kind is StageKind.FINISH and job.finish is not None:
+        return math.ceil(job.finish.finish.recoat_s / MINUTE_S)
+    return 0
+
+
+def settings_of(job: Job, runs: Sequence[Sequence[Part]], hands: HandTimes) -> tuple[Setting, ...]:
+    """Return the cures of all pieces: before capping, before cutting or sanding, before a finish.
+
+    A pour shared by several pieces gives one cure for each; the same wait is told once per piece.
+    """
+    mixes = {mix.name: mix for mix in job.mixes}
+    return tuple(
+        setting
+        for piece, run in enumerate(runs)
+        for setting in _piece_settings(piece, run, mixes, hands)
+    )
+
+
+def _piece_settings(
+    piece: int, run: Sequence[Part], mixes: dict[str, Mix], hands: HandTimes
+) -> Iterator[Setting]:
+    wet: list[Part] = []
+    poured: list[Part] = []
+    for part in run:
+        if part.stage.kind is StageKind.CAP:
+            for below in wet:
+                if set(below.stage.subjects) & set(part.stage.subjects):
+                    yield _until_capped(piece, below, part, mixes[below.stage.mix], hands)
+        if part.stage.kind in POURING:
+            wet.append(part)
+            poured.append(part)
+        elif part.stage.kind in WORKS_RESIN:
+            for last in _last_of_each_resin(wet, mixes):
+                mix = mixes[last.stage.mix]
+                least = mix.resin.sandable_s / MINUTE_S
+                yield _setting(piece, last, part, mix, least, "until it can be cut or sanded")
+            wet = []
+            if part.stage.kind is StageKind.FINISH and part.coat == 1:
+                for last in _last_of_each_resin(poured, mixes):
+                    mix = mixes[last.stage.mix]
+                    least = mix.resin.cure_s / MINUTE_S
+                    yield _setting(piece, last, part, mix, least, "until it is fully cured")
+
+
+def _setting(piece: int, before: Part, after: Part, mix: Mix, least: float, what: str) -> Setting:
+    return Setting(Cure(before.name, after.name, waiting(mix.resin), least), piece, mix, what)
+
+
+def _until_capped(piece: int, below: Part, cap: Part, mix: Mix, hands: HandTimes) -> Setting:
+    cure = Cure(
+        below.name,
+        cap.name,
+        waiting(mix.resin),
+        least=mix.resin.recoat_from_s / MINUTE_S,
+        greatest=mix.resin.recoat_until_s / MINUTE_S,
+        closing=closing(mix.resin),
+        missed_least=mix.resin.sandable_s / MINUTE_S,
+        missed_minutes=hands.key_min * len(cap.pieces),
+    )
+    return Setting(cure, piece, mix, "until it can be capped")
+
+
+def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[Part, ...]:
+    last: dict[str, Part] = {}
+    for part in poured:
+        last[mixes[part.stage.mix].resin.name] = part
+    return tuple(last.values())
+
+
+def gate_lags(
+    pieces: Sequence[Piece], runs: Sequence[Sequence[Part]], gate: Gate
+) -> tuple[Lag, ...]:
+    """Return the lags by which the run waits for the lessons of its test pieces."""
+    if gate is Gate.NONE:
+        return ()
+    awaited = [
+        part.name
+        for piece, run in zip(pieces, runs, strict=True)
+        if piece.test and (part := _gate_part(run, gate)) is not None
+    ]
+    waiting_cuts = [
+        next((part.name for part in run if part.stage.kind is StageKind.CUT), None)
+        for piece, run in zip(pieces, runs, strict=True)
+        if not piece.test
+    ]
+    return tuple(Lag(first, cut) for first in awaited for cut in waiting_cuts if cut is not None)
+
+
+def _gate_part(run: Sequence[Part], gate: Gate) -> Part | None:
+    sanded = [part for part in run if part.stage.kind is StageKind.SAND]
+    if gate is Gate.FINISH or not sanded:
+        return run[-1] if run else None
+    return sanded[0] if gate is Gate.FIRST_SANDING else sanded[-1]

@@ -1,0 +1,210 @@
+"""A run as a scheduling problem: its tasks, those that are left, the waits between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from flushwork.job.records import Job
+from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
+from flushwork.plan.run import POURING, Part
+from flushwork.plan.run_lags import Gate, Setting, chains, gate_lags, lags_of, settings_of
+from flushwork.plan.schedule import Piece
+from flushwork.plan.shop_days import MOST_DAYS, ShopDays
+from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
+from flushwork.plan.wishes import Wishes
+
+HANDS, MACHINE, PLACES = "hands", "machine", "cure places"
+
+
+class Run:
+    """One run being planned: its tasks, those that are left, the waits between them."""
+
+    def __init__(
+        self,
+        job: Job,
+        days: ShopDays,
+        pieces: tuple[Piece, ...],
+        parts: tuple[Part, ...],
+        wishes: Wishes,
+    ) -> None:
+        self.job, self.days, self.pieces, self.wishes = job, days, pieces, wishes
+        self.parts = parts
+        self.runs = chains(parts, len(pieces))
+        self.settings = settings_of(job, self.runs, wishes.hands)
+        self.ended: dict[str, int] = {}
+        for part in parts:
+            end = wishes.progress.end_of(part.stage.number, part.pieces)
+            if end is not None:
+                self.ended[part.name] = end
+        self.left = tuple(part for part in parts if part.name not in self.ended)
+        self.by_name = {part.name: part for part in parts}
+        resins = {mix.resin.name: mix.resin for mix in job.mixes}
+        self.clocks: dict[str, Clock] = {
+            clock.name: clock
+            for resin in resins.values()
+            for clock in resin_clocks(resin, job.shop.air)
+        }
+
+    def problem(self) -> Problem:
+        """Return what the solver is asked."""
+        lags = self._lags()
+        cures, earliest, added = self._cures()
+        for lag in lags:
+            if lag.before in self.ended and lag.after not in self.ended:
+                bound = self.ended[lag.before] + lag.least
+                earliest[lag.after] = max(earliest.get(lag.after, 0), bound)
+        now = self.wishes.progress.now_min
+        tasks = tuple(
+            Task(
+                part.name,
+                part.minutes + added.get(part.name, 0),
+                ((HANDS, 1),),
+                earliest=max(now, earliest.get(part.name, 0)),
+            )
+            for part in self.left
+        )
+        horizon = self._horizon(tasks, cures, lags)
+        return Problem(
+            tasks=tasks,
+            resources=self._resources(horizon),
+            lags=tuple(lag for lag in lags if self._is_left(lag.before, lag.after)),
+            clocks=tuple(self.clocks.values()),
+            cures=cures,
+            holds=self._holds(),
+            alike=self._alike(),
+            finish=tuple(run[-1].name for run in self.runs if run and self._is_left(run[-1].name)),
+            horizon=horizon,
+        )
+
+    def _is_left(self, *names: str) -> bool:
+        return not any(name in self.ended for name in names)
+
+    def _lags(self) -> tuple[Lag, ...]:
+        found = lags_of(self.job, self.runs) + gate_lags(self.pieces, self.runs, self.wishes.gate)
+        if not self.wishes.one_by_one:
+            return found
+        worked = [[part for part in run if not part.coat] or list(run) for run in self.runs]
+        return found + tuple(Lag(one[-1].name, two[0].name) for one, two in pairwise(worked))
+
+    def _cures(self) -> tuple[tuple[Cure, ...], dict[str, int], dict[str, int]]:
+        """Return the cures to come, and for what is poured already earliest times and keying."""
+        found: dict[tuple[str, str, str, float], Cure] = {}
+        earliest: dict[str, int] = {}
+        added: dict[str, int] = {}
+        for setting in self.settings:
+            cure = setting.cure
+            if cure.after in self.ended:
+                continue
+            if cure.before not in self.ended:
+                found[cure.before, cure.after, cure.clock, cure.least] = cure
+                continue
+            ready, closes = self.moments(setting, self.ended[cure.before])
+            part = self.by_name[cure.after]
+            soonest = self.days.next_open(max(ready, self.wishes.progress.now_min))
+            if closes is not None and soonest + part.minutes > closes:
+                ready, _ = self.moments(setting, self.ended[cure.before], missed=True)
+                added[cure.after] = cure.missed_minutes
+            earliest[cure.after] = max(earliest.get(cure.after, 0), ready)
+        return tuple(found.values()), earliest, added
+
+    def moments(
+        self, setting: Setting, since: int, *, missed: bool = False
+    ) -> tuple[int, int | None]:
+        """Return when a cure begun at a minute is ready, and when its window closes."""
+        cure = setting.cure
+        least = cure.least if not missed or cure.missed_least is None else cure.missed_least
+        ready = self._moment(setting, cure.clock, since, least, last=False)
+        if cure.greatest is None:
+            return ready, None
+        return ready, self._moment(setting, cure.closing, since, cure.greatest, last=True)
+
+    def _moment(self, setting: Setting, clock: str, since: int, dose: float, *, last: bool) -> int:
+        """Go by the log as far as it tells, and by the shop's usual air from now on."""
+        progress = self.wishes.progress
+        had = None
+        if since < progress.now_min:
+            had = logged_dose(
+                setting.mix.resin, progress.log, since, progress.now_min, cold_counts=last
+            )
+        begin, left = (since, dose) if had is None else (progress.now_min, dose - had)
+        reach = last_minute if last else ready_minute
+        return reach(self.clocks[clock], begin, left) if left > 0.0 else begin
+
+    def _holds(self) -> tuple[Hold, ...]:
+        holds: list[Hold] = []
+        for run in self.runs:
+            for number in sorted({part.stage.mounting for part in run if part.machine}):
+                mounted = [part for part in run if part.stage.mounting == number]
+                left = [part for part in mounted if self._is_left(part.name)]
+                if left:
+                    tools = [part for part in left if part.tool_in]
+                    begun = len(left) < len(mounted)
+                    holds.append(
+                        Hold(
+                            MACHINE,
+                            "" if begun else left[0].name,
+                            left[-1].name,
+                            tool_in=tools[0].tool_in if tools and not begun else "",
+                            tool_out=tools[-1].tool_out if tools else "",
+                        )
+                    )
+        if self.wishes.cure_places < len(self.pieces):
+            holds += self._places()
+        return tuple(holds)
+
+    def _places(self) -> list[Hold]:
+        """Return the places taken by pieces from a first pour until they are worked again."""
+        found: dict[tuple[int, str], Hold] = {}
+        for setting in self.settings:
+            cure = setting.cure
+            if self._is_left(cure.after) and not self.by_name[cure.after].coat:
+                first = cure.before if self._is_left(cure.before) else ""
+                found.setdefault(
+                    (setting.piece, cure.after), Hold(PLACES, first, cure.after, whole=False)
+                )
+        return list(found.values())
+
+    def _resources(self, horizon: int) -> tuple[Resource, ...]:
+        hands = Resource(HANDS, closed=self.days.closed(horizon))
+        found: tuple[Resource, ...] = (hands, Resource(MACHINE))
+        if self.wishes.cure_places < len(self.pieces):
+            found += (Resource(PLACES, capacity=self.wishes.cure_places),)
+        return found
+
+    def _alike(self) -> tuple[tuple[str, str], ...]:
+        """Return the pairs that break the symmetry of pieces which share all their batches."""
+        if self.ended:
+            return ()
+        found: list[tuple[str, str]] = []
+        for one, two in pairwise(range(len(self.pieces))):
+            first, second = self.runs[one], self.runs[two]
+            shared = [part.name for part in first if part.stage.kind in POURING]
+            same = shared == [part.name for part in second if part.stage.kind in POURING]
+            apart = self.wishes.gate is not Gate.NONE or self.wishes.one_by_one
+            if not same or (apart and self.pieces[one].test != self.pieces[two].test):
+                continue
+            fresh = True
+            for mine, other in zip(first, second, strict=True):
+                if mine.stage.kind in POURING:
+                    fresh = True
+                elif fresh:
+                    found.append((mine.name, other.name))
+                    fresh = False
+        return tuple(found)
+
+    def _horizon(self, tasks: Sequence[Task], cures: Sequence[Cure], lags: Sequence[Lag]) -> int:
+        """Return a minute by which the work can surely be done, one thing after another."""
+        share = self.days.open_min * len(self.days.weekdays) / (7.0 * DAY_MIN)
+        work = sum(task.minutes for task in tasks) + sum(cure.missed_minutes for cure in cures)
+        waits = {
+            (cure.before, cure.clock): (cure.missed_least or cure.least)
+            / self.clocks[cure.clock].daily
+            for cure in cures
+        }
+        dried = {lag.before.split(":", 1)[0]: lag.least / DAY_MIN for lag in lags}
+        begin = max([self.wishes.progress.now_min, *(task.earliest for task in tasks)])
+        whole_days = 2.0 * work / DAY_MIN / share + sum(waits.values()) + 2.0 * sum(dried.values())
+        whole_days += (len(waits) + len(dried)) * 7.0 / len(self.days.weekdays) + 14.0
+        whole_days += len(self.wishes.off)
+        return int(begin + min(whole_days, MOST_DAYS) * DAY_MIN)

@@ -1,0 +1,160 @@
+"""From stages to days: the run of a job is put to the solver, and its answer read as a schedule."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from flushwork.job.records import Job
+from flushwork.plan.days_left import milestones_of
+from flushwork.plan.run import Part, parts_of, pieces_of
+from flushwork.plan.run_lags import drying_min
+from flushwork.plan.run_problem import Run
+from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
+from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
+from flushwork.plan.solver import solve
+from flushwork.plan.stages import Plan
+from flushwork.plan.tasks import Solution
+from flushwork.plan.wishes import Wishes
+from flushwork.resin.pours import Pour
+from flushwork.toolpaths.orders import CutFile
+
+
+def schedule_of(
+    job: Job,
+    plan: Plan,
+    cut_files: Mapping[int, Sequence[CutFile]],
+    pours: Sequence[Pour],
+    wishes: Wishes | None = None,
+) -> Schedule:
+    """Return the days of a run; ``cut_files`` are by stage number.
+
+    Where no plan exists the schedule is empty and says what hinders it.
+    """
+    wishes = wishes or Wishes()
+    days = shop_days(job.shop, wishes.first, wishes.off)
+    pieces = pieces_of(job)
+    parts = parts_of(job, plan, cut_files, pours, wishes.hands, days.open_min)
+    hindrance = _hindrance(days, parts)
+    if hindrance is None:
+        run = Run(job, days, pieces, parts, wishes)
+        solution = solve(run.problem(), wishes.limits)
+        if solution.spans or not run.left:
+            return _schedule(run, solution)
+        kind = Obstacle.NO_PLAN if solution.impossible else Obstacle.NOT_FOUND
+        hindrance = Hindrance(kind)
+    return Schedule(days, pieces, (), (), (), (), hindrance)
+
+
+def _hindrance(days: ShopDays, parts: Sequence[Part]) -> Hindrance | None:
+    if days.open_min <= 0 or not any(days.works(day) for day in range(MOST_DAYS)):
+        return Hindrance(Obstacle.NO_HOURS)
+    longest = max(parts, key=lambda part: part.minutes, default=None)
+    if longest is not None and longest.minutes > days.open_min:
+        return Hindrance(Obstacle.TOO_LONG, longest.stage.title, longest.minutes, days.open_min)
+    return None
+
+
+def _schedule(run: Run, solution: Solution) -> Schedule:
+    """Return the schedule that a solution tells."""
+    missed = {(cure.before, cure.after) for cure in solution.missed}
+    steps = [_step(run, part, solution, missed) for part in run.parts]
+    steps.sort(key=lambda step: (step.begin_min, step.end_min, step.task))
+    ends = {step.task: step.end_min for step in steps}
+    waits = _waits(run, ends, missed)
+    return Schedule(
+        days=run.days,
+        pieces=run.pieces,
+        steps=tuple(steps),
+        waits=waits,
+        milestones=milestones_of(run.job, run.days, run.pieces, tuple(steps), waits, run.clocks),
+        goals=solution.goals,
+    )
+
+
+def _step(run: Run, part: Part, solution: Solution, missed: set[tuple[str, str]]) -> Step:
+    done = part.name in run.ended
+    end = run.ended.get(part.name, 0)
+    begin, until = (end - part.minutes, end) if done else solution.spans[part.name]
+    return Step(
+        task=part.name,
+        stage=part.stage.number,
+        kind=part.stage.kind,
+        title=part.stage.title,
+        pieces=tuple(run.pieces[index] for index in part.pieces),
+        begin_min=begin,
+        end_min=until,
+        pour=part.pour,
+        coat=part.coat,
+        machine=part.machine,
+        mounting=part.stage.mounting,
+        mounts=part.mounts,
+        changes=part.changes,
+        keyed=until - begin > part.minutes or any(part.name == after for _, after in missed),
+        done=done,
+        mix=part.stage.mix,
+    )
+
+
+def _waits(run: Run, ends: dict[str, int], missed: set[tuple[str, str]]) -> tuple[Wait, ...]:
+    found: list[Wait] = []
+    for setting in run.settings:
+        cure = setting.cure
+        since = ends[cure.before]
+        ready, closes = run.moments(setting, since)
+        late = closes is not None and ends[cure.after] > closes
+        late = late or (cure.before, cure.after) in missed
+        found.append(
+            Wait(
+                piece=run.pieces[setting.piece],
+                what=f"{setting.mix.name} {setting.what}",
+                resin=setting.mix.resin.name,
+                since_min=since,
+                ready_min=ready,
+                closes_min=closes,
+                task=cure.before,
+                until=cure.after,
+                missed=late,
+            )
+        )
+    found += _drying(run, ends)
+    return tuple(sorted(found, key=lambda wait: (wait.since_min, wait.ready_min)))
+
+
+def _drying(run: Run, ends: dict[str, int]) -> list[Wait]:
+    found: list[Wait] = []
+    for piece, row in enumerate(run.runs):
+        for before, after in pairwise(row):
+            minutes = drying_min(run.job, before)
+            if minutes:
+                since = ends[before.name]
+                found.append(
+                    Wait(
+                        piece=run.pieces[piece],
+                        what=f"{before.stage.kind.value} dries",
+                        resin="",
+                        since_min=since,
+                        ready_min=since + minutes,
+                        closes_min=None,
+                        task=before.name,
+                        until=after.name,
+                    )
+                )
+    return found
+
+
+def yardstick(
+    job: Job,
+    plan: Plan,
+    cut_files: Mapping[int, Sequence[CutFile]],
+    pours: Sequence[Pour],
+    wishes: Wishes,
+) -> Schedule:
+    """Return the same run made piece after piece, each with batches of its own."""
+    alone = tuple(
+        replace(pour, number=1000 * (piece + 1) + pour.number, pieces=1)
+        for pour in pours
+        for piece in range(job.pieces + job.test_pieces)
+    )
+    return schedule_of(job, plan, cut_files, alone, replace(wishes, one_by_one=True))
