@@ -52,16 +52,16 @@ def segments(cut: Cut) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     none; rapids are motion like any other.
     """
     here = cut.program.start
-    rows: list[tuple[float, float, float, float, float, float]] = []
+    points = [here]
     owners: list[int] = []
     for number, move in enumerate(cut.program.moves):
-        if move.kind is MoveKind.DWELL:
-            continue
-        end = (move.x_mm, move.y_mm, move.z_mm)
-        for point in chords(here, move) if move.kind is MoveKind.ARC else (end,):
-            rows.append((*here, *point))
+        if move.kind is MoveKind.ARC:
+            arc = chords(here, move)
+            points += arc
+            owners += [number] * len(arc)
+        elif move.kind is not MoveKind.DWELL:
+            points.append((move.x_mm, move.y_mm, move.z_mm))
             owners.append(number)
-            here = point
-    table = np.array(rows, np.float64).reshape(-1, 6)
-    shift = (*cut.origin_mm, cut.zero_mm)
-    return table + np.array(shift * 2), np.array(owners, np.int64)
+        here = points[-1]
+    path = np.array(points, np.float64) + np.array((*cut.origin_mm, cut.zero_mm))
+    return np.hstack([path[:-1], path[1:]]), np.array(owners, np.int64)

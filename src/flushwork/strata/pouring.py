@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,6 +20,8 @@ from flushwork.strata.tiles import (
     with_tiles,
 )
 from flushwork.tolerances import DEPTH_MM
+
+_WHOLE: Final = 0.999
 
 
 def add_layer(
@@ -87,7 +91,7 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
         pocket_mm += float(below.sum(dtype=np.float64))
         over_mm += float((liquid - below).sum(dtype=np.float64))
         wet_cells += float(share[liquid > 0.0].sum(dtype=np.float64))
-        deep = (top < plane - np.float32(DEPTH_MM)) & (liquid > 0.0)
+        deep = (top < plane - np.float32(DEPTH_MM)) & (liquid > 0.0) & (share > _WHOLE)
         if deep.any() and (inner := _inner(deep)).any():
             least = min(least, float(liquid[inner].min()))
             greatest = max(greatest, float(liquid[inner].max()))
