@@ -129,6 +129,7 @@ def test_a_mounting_card_says_how_it_lies_and_what_runs(pieces: Pieces) -> None:
     assert figures["deepest Z"] == f"\N{MINUS SIGN}2.50{NB}mm"
     assert figures["runs"] == f"13{NB}min"
     assert "clears rose dark and rose light" in first.files[0].does
+    assert first.files[0].within == f"X 0 to 290, Y 0 to 160{NB}mm"
 
 
 def test_turning_about_the_width_is_told_as_such(make_pieces: Callable[..., Pieces]) -> None:

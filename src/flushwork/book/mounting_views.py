@@ -196,13 +196,15 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
         figures=tuple(figure for figure in figures if figure.value),
         first_motion=first_motion(file.program),
         within=(
-            f"X {_reach(reach.left_mm, reach.right_mm)}, Y {_reach(reach.near_mm, reach.far_mm)}"
+            f"X {_reach(reach.left_mm, reach.right_mm)}, "
+            f"Y {_reach(reach.near_mm, reach.far_mm)}{NO_BREAK}mm"
         ),
     )
 
 
 def _reach(low_mm: float, high_mm: float) -> str:
-    return f"{number(low_mm, 1)} to {number(high_mm, 1)}{NO_BREAK}mm"
+    """Return a range in whole millimetres, rounded outwards."""
+    return f"{number(math.floor(low_mm + 1e-6), 0)} to {number(math.ceil(high_mm - 1e-6), 0)}"
 
 
 def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
