@@ -157,6 +157,7 @@ def _holes(keys: HoleKeys, face: FaceName, index: int, bench: Bench) -> Holes:
         cutter=cutter,
         source=bench.reading.source(path),
         depth_source=bench.reading.source((*path, "depth")),
+        peg_mm=keys.peg,
     )
 
 

@@ -86,6 +86,11 @@ class HoleKeys(PlaceKeys):
     depth: Annotated[float, DepthOrThrough(Quantity.LENGTH, 0.0, 200.0, above=True)] = Field(
         description="From the finished face, or `through`.", examples=["8 mm"]
     )
+    peg: Length | None = Field(
+        default=None,
+        description="Diameter of the peg that shall go in after the finish.",
+        examples=["3.1 mm"],
+    )
     flat_bottom: Truth = Field(
         default=True, description="The floor is left flat.", examples=["yes"]
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from typing import Annotated, Any, ClassVar, Final
 
@@ -16,9 +17,11 @@ from flushwork.job.art_keys import (
     Names,
     Truth,
 )
+from flushwork.job.date_leaf import Date
 from flushwork.job.hole_keys import HoleKeys
 from flushwork.job.leaves import Count, InlayDepth, Measured, slip
-from flushwork.job.records import Manner, MeasuredFrom
+from flushwork.job.measured_keys import MoistureKeys, WitnessKeys
+from flushwork.job.records import Manner, MeasuredFrom, TestAhead
 from flushwork.job.section import OrList, OrName, Section
 from flushwork.job.word_leaves import OneOf, Proportion, Version, Words
 from flushwork.units import Quantity, Ratio
@@ -26,6 +29,7 @@ from flushwork.units import Quantity, Ratio
 Name = Annotated[str, Words(80)]
 Stock = Annotated[float, Measured(Quantity.LENGTH, 5.0, 3000.0)]
 Allowance = Annotated[float, Measured(Quantity.LENGTH, 0.0, 20.0)]
+DATUMS: Final = ("centre line", "near edge", "far edge")
 
 
 class BlankKeys(Section):
@@ -48,6 +52,11 @@ class BlankKeys(Section):
     )
     turned_over_about: Annotated[str, OneOf(("its length", "its width"))] = Field(
         default="its length", description="The line it is turned over about for the back."
+    )
+    flatness: Allowance | None = Field(
+        default=None,
+        description="Measured: highest less lowest place of the face as it is cut.",
+        examples=["0.1 mm"],
     )
 
 
@@ -266,6 +275,35 @@ class FinishKeys(Section):
     )
 
 
+class PinKeys(Section):
+    """An order you insist on; the proof tells what it breaks."""
+
+    do: Annotated[str, Words(100)] = Field(
+        description="A step: the kind of work, and the inlay, pattern or face it is done to.",
+        examples=["cut body"],
+    )
+    before: Annotated[str, Words(100)] | None = Field(
+        default=None, description="The step it comes before.", examples=["seal front"]
+    )
+    after: Annotated[str, Words(100)] | None = Field(
+        default=None, description="Or the step it may only come after.", examples=["sand front"]
+    )
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for one of both."""
+        yield from super().key_slips(given)
+        if ("before" in given) == ("after" in given):
+            yield (
+                "",
+                slip(
+                    "keys-clash" if "before" in given else "key-missing",
+                    "an order needs `before` or `after`, and only one of them",
+                    "write what the step comes before, or what it comes after",
+                ),
+            )
+
+
 class AcceptKeys(Section):
     """A stop that you accept by name, and why."""
 
@@ -297,6 +335,12 @@ class JobKeys(Section):
         description="How the blank is held and located; the shop's first where left out.",
         examples=["dowels"],
     )
+    datum: Annotated[str, OneOf(DATUMS)] | None = Field(
+        default=None,
+        description="Across the grain, the line that wood grows away from; from the holding where"
+        " left out.",
+        examples=["centre line"],
+    )
     pieces: Annotated[int, Count(1, 500)] = Field(
         default=1, description="Pieces to be made.", examples=[3]
     )
@@ -326,6 +370,36 @@ class JobKeys(Section):
     mixes: dict[str, MixKeys] = Field(default_factory=dict, description="The mixes, by name.")
     front: FaceKeys = Field(default_factory=FaceKeys, description="The face worked first.")
     back: FaceKeys = Field(default_factory=FaceKeys, description="The other face.")
+    moisture_log: Annotated[list[MoistureKeys], Field(max_length=200)] = Field(
+        default_factory=list, description="The wood's moisture on the days it is cut."
+    )
+    witness_marks: Annotated[list[WitnessKeys], Field(max_length=40)] = Field(
+        default_factory=list, description="Marks read back in the mounting at hand."
+    )
+    cure_wait: Annotated[float, Measured(Quantity.TIME, 0.0, 60.0 * 86400.0)] | None = Field(
+        default=None,
+        description="How long you mean to wait from a pour to the next cut.",
+        examples=["48 h"],
+    )
+    begin: Annotated[dt.date, Date()] | None = Field(
+        default=None,
+        description="The first day of work; without it days are numbered from a Monday.",
+        examples=["2027-03-01"],
+    )
+    days_off: Annotated[list[Annotated[dt.date, Date()]], Field(max_length=400), OrList()] = Field(
+        default_factory=list, description="Days the shop is shut.", examples=["[2027-03-26]"]
+    )
+    wanted_by: Annotated[dt.date, Date()] | None = Field(
+        default=None, description="The day the pieces are wanted.", examples=["2027-04-30"]
+    )
+    test_piece_ahead: Annotated[str, OneOf(tuple(each.value for each in TestAhead))] = Field(
+        default=TestAhead.NO.value,
+        description="How far the test pieces are before the others are first cut; they then have"
+        " batches of their own.",
+    )
+    order: Annotated[list[PinKeys], Field(max_length=100)] = Field(
+        default_factory=list, description="Orders you insist on."
+    )
     accept: Annotated[list[AcceptKeys], Field(max_length=200)] = Field(
         default_factory=list, description="Stops accepted by name."
     )

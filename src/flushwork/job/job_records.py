@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flushwork.job.art_records import artwork
 from flushwork.job.face_records import Bench, face
-from flushwork.job.job_keys import BlankKeys, JobKeys
+from flushwork.job.job_keys import BlankKeys, JobKeys, PinKeys
 from flushwork.job.mix_records import CLEAR, clear_mix, mix
 from flushwork.job.order import check_names, check_order
 from flushwork.job.reading import Reading
@@ -12,10 +12,15 @@ from flushwork.job.records import (
     Acceptance,
     Allowances,
     Blank,
+    Face,
     FinishPlan,
     Job,
     Mix,
+    MoistureReading,
     Outline,
+    Pin,
+    TestAhead,
+    WitnessMark,
 )
 from flushwork.shelf.items import Sealer, Shop
 
@@ -35,6 +40,7 @@ def _blank(keys: BlankKeys, reading: Reading, shop: Shop) -> Blank:
         turn_about_x=keys.turned_over_about == "its length",
         source=reading.source(("blank",)),
         thickness_source=reading.source(("blank", "thickness")),
+        flatness_mm=keys.flatness,
     )
 
 
@@ -159,7 +165,51 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         source=reading.source(()),
         given=given,
         shop_file=keys.shop or "",
+        datum=keys.datum or "",
+        moisture_log=_moistures(keys, faces, reading),
+        witness_marks=tuple(
+            WitnessMark(
+                each.at[0],
+                each.at[1],
+                each.read[0],
+                each.read[1],
+                reading.source(("witness marks", index)),
+            )
+            for index, each in enumerate(keys.witness_marks)
+        ),
+        cure_wait_s=keys.cure_wait,
+        begin=keys.begin,
+        days_off=tuple(sorted(set(keys.days_off))),
+        wanted_by=keys.wanted_by,
+        test_ahead=TestAhead(keys.test_piece_ahead),
+        pins=tuple(_pin(each, index, reading) for index, each in enumerate(keys.order)),
     )
+
+
+def _moistures(
+    keys: JobKeys, faces: tuple[Face, ...], reading: Reading
+) -> tuple[MoistureReading, ...]:
+    known = [inlay for each in faces for inlay in each.inlays]
+    for index, each in enumerate(keys.moisture_log):
+        if known:
+            path = ("moisture log", index, "when cutting")
+            reading.find(known, each.when_cutting, "inlay", path)
+    return tuple(
+        MoistureReading(
+            cutting=each.when_cutting,
+            moisture=each.moisture,
+            humidity=each.humidity,
+            source=reading.source(("moisture log", index)),
+        )
+        for index, each in enumerate(keys.moisture_log)
+    )
+
+
+def _pin(keys: PinKeys, index: int, reading: Reading) -> Pin:
+    source = reading.source(("order", index))
+    if keys.after is not None:
+        return Pin(first=keys.after, then=keys.do, only_after=True, source=source)
+    return Pin(first=keys.do, then=keys.before or "", only_after=False, source=source)
 
 
 def _mixes(fill: Mix, cap: Mix | None) -> tuple[str, ...]:

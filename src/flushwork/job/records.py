@@ -7,6 +7,7 @@ left corner of the blank.  Heights (``z``) count up out of the face from its as-
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
@@ -24,6 +25,7 @@ from flushwork.job.artwork import (
     SvgArt,
     TextArt,
 )
+from flushwork.job.measured_records import MoistureReading, WitnessMark
 from flushwork.shelf.items import (
     Cutter,
     Finish,
@@ -58,6 +60,7 @@ __all__ = [
     "MeasuredFrom",
     "Mix",
     "MixPigment",
+    "MoistureReading",
     "Outline",
     "Placement",
     "Point",
@@ -68,6 +71,7 @@ __all__ = [
     "StrokeArt",
     "SvgArt",
     "TextArt",
+    "WitnessMark",
 ]
 
 FaceName = Literal["front", "back"]
@@ -216,8 +220,9 @@ HolePattern = GridHoles | LineHoles | ArcHoles | PointHoles
 class Holes:
     """A hole pattern: ``depth_mm`` from the finished face, ``through`` for all the way.
 
-    A hole ``through`` carries the blank's as-sawn thickness as its depth.  The pattern's own zero
-    (a grid's middle, an arc's centre, the zero of typed points) goes to ``placement``.
+    A hole ``through`` carries the blank's as-sawn thickness as its depth.  ``peg_mm`` is the
+    diameter of the peg it shall take once finished.  The pattern's own zero (a grid's middle, an
+    arc's centre, the zero of typed points) goes to ``placement``.
     """
 
     name: str
@@ -231,6 +236,7 @@ class Holes:
     cutter: Cutter | None
     source: Source
     depth_source: Source
+    peg_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +275,8 @@ class Blank:
     ``grain_along_x`` says the grain runs along the length; ``flat_sawn`` picks tangential
     movement across it.  ``turn_about_x`` says the blank is turned over about its length (the far
     edge comes near), otherwise about its width (right becomes left).  ``moisture`` is a share of
-    the dry weight (0.08 is 8 %).
+    the dry weight (0.08 is 8 %).  ``flatness_mm`` is the measured spread of heights of a face as
+    it lies on the machine, None where nobody has measured it.
     """
 
     timber: Timber
@@ -282,6 +289,7 @@ class Blank:
     turn_about_x: bool
     source: Source
     thickness_source: Source
+    flatness_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,6 +318,29 @@ class FinishPlan:
     holes_first: bool
 
 
+class TestAhead(StrEnum):
+    """How far the test pieces have to be before the others are first cut."""
+
+    NO = "no"
+    FIRST_SANDING = "until the first sanding"
+    LAST_SANDING = "until the last sanding"
+    FINISH = "until the finish"
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """An order the user insists on: step ``first`` is done before step ``then``.
+
+    A step is a kind of work and what it is done to (``cut body``, ``seal front``, ``trim``).
+    ``only_after`` tells that it was written as ``do THEN after FIRST``.
+    """
+
+    first: str
+    then: str
+    only_after: bool
+    source: Source
+
+
 @dataclass(frozen=True, slots=True)
 class Acceptance:
     """A ``stop`` the user accepts by name, and why."""
@@ -325,7 +356,12 @@ class Job:
     """One file: the piece, its faces, the run, the shop it is made in.
 
     ``given`` holds the keys the file itself states (``front.inlays.0.depth``, items from 0), so
-    that defaults can be told apart; ``shop_file`` is the shop file as the job names it.
+    that defaults can be told apart; ``shop_file`` is the shop file as the job names it.  ``datum``
+    is the line across the grain that growth counts from (``centre line``, ``near edge``,
+    ``far edge``), empty where the holding says it; ``cure_wait_s`` how long the user means to wait
+    from a pour to the next cut.  ``begin`` is
+    the first day of work, ``wanted_by`` the day the pieces are wanted, ``pins`` the orders
+    insisted on.
     """
 
     title: str
@@ -347,6 +383,15 @@ class Job:
     source: Source
     given: frozenset[str] = frozenset()
     shop_file: str = ""
+    datum: str = ""
+    moisture_log: tuple[MoistureReading, ...] = ()
+    witness_marks: tuple[WitnessMark, ...] = ()
+    cure_wait_s: float | None = None
+    begin: dt.date | None = None
+    days_off: tuple[dt.date, ...] = ()
+    wanted_by: dt.date | None = None
+    test_ahead: TestAhead = TestAhead.NO
+    pins: tuple[Pin, ...] = ()
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

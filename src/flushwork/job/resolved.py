@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from flushwork.job.records import Job, Mix
 from flushwork.job.resolved_faces import artwork_lines, face_lines
-from flushwork.job.resolved_lines import Lines, measure, words
+from flushwork.job.resolved_lines import Lines, measure, pair, words
 from flushwork.units import Quantity, Ratio, number_text, ratio_text
 
 
@@ -22,6 +22,7 @@ def resolved_text(job: Job) -> str:
         f"# {job.file} as Flushwork understands it; `default` marks what it does not say."
     )
     _heading(out, job)
+    _days(out, job)
     _blank(out, job)
     _allowances(out, job)
     _trim(out, job)
@@ -29,6 +30,7 @@ def resolved_text(job: Job) -> str:
     _mixes(out, job.mixes)
     for face in job.faces:
         face_lines(out, face)
+    _measured(out, job)
     if job.accepted:
         out.group(("accept",))
     for index, each in enumerate(job.accepted):
@@ -50,12 +52,35 @@ def _heading(out: Lines, job: Job) -> None:
     else:
         out.note(("shop",), "shop: the packaged starter shop  (default)")
     out.add(("holding",), words(job.holding.name))
+    if job.datum:
+        out.add(("datum",), words(job.datum))
+    else:
+        out.note(("datum",), "datum: from the holding  (default)")
     out.add(("pieces",), str(job.pieces))
     out.add(("test pieces",), str(job.test_pieces))
     if job.cell_mm is None:
         out.note(("cell",), "cell: chosen from the narrowest work  (default)")
     else:
         out.add(("cell",), measure(job.cell_mm))
+
+
+def _days(out: Lines, job: Job) -> None:
+    if job.begin is not None:
+        out.add(("begin",), job.begin.isoformat())
+    if job.days_off:
+        out.add(("days off",), f"[{', '.join(day.isoformat() for day in job.days_off)}]")
+    if job.wanted_by is not None:
+        out.add(("wanted by",), job.wanted_by.isoformat())
+    out.add(("test piece ahead",), words(job.test_ahead.value))
+    if job.pins:
+        out.group(("order",))
+    for index, pin in enumerate(job.pins):
+        do, key, other = (
+            (pin.then, "after", pin.first) if pin.only_after else (pin.first, "before", pin.then)
+        )
+        out.add(("order", index, "do"), words(do))
+        out.item(("order", index, "do"))
+        out.add(("order", index, key), words(other))
 
 
 def _blank(out: Lines, job: Job) -> None:
@@ -71,6 +96,8 @@ def _blank(out: Lines, job: Job) -> None:
     out.add(("blank", "moisture"), measure(blank.moisture, Quantity.SHARE))
     turned = "its length" if blank.turn_about_x else "its width"
     out.add(("blank", "turned over about"), turned)
+    if blank.flatness_mm is not None:
+        out.add(("blank", "flatness"), measure(blank.flatness_mm))
 
 
 def _allowances(out: Lines, job: Job) -> None:
@@ -138,6 +165,28 @@ def _mixes(out: Lines, mixes: tuple[Mix, ...]) -> None:
         out.add((*path, "colour"), words(mix.colour))
         out.add((*path, "opacity"), f"{number_text(100 * mix.opacity, 9)} %")
         out.add((*path, "bubbles"), mix.bubbles)
+
+
+def _measured(out: Lines, job: Job) -> None:
+    if job.cure_wait_s is not None:
+        out.add(("cure wait",), measure(job.cure_wait_s, Quantity.TIME))
+    if job.moisture_log:
+        out.group(("moisture log",))
+    for index, each in enumerate(job.moisture_log):
+        item = ("moisture log", index)
+        out.add((*item, "when cutting"), words(each.cutting))
+        out.item((*item, "when cutting"))
+        if each.moisture is not None:
+            out.add((*item, "moisture"), measure(each.moisture, Quantity.SHARE))
+        if each.humidity is not None:
+            out.add((*item, "humidity"), measure(each.humidity, Quantity.SHARE))
+    if job.witness_marks:
+        out.group(("witness marks",))
+    for index, mark in enumerate(job.witness_marks):
+        place = ("witness marks", index)
+        out.add((*place, "at"), pair(mark.x_mm, mark.y_mm))
+        out.item((*place, "at"))
+        out.add((*place, "read"), pair(mark.off_x_mm, mark.off_y_mm))
 
 
 def _shelf(job: Job) -> Iterator[str]:

@@ -184,6 +184,8 @@ def _holes(out: Lines, holes: Holes, path: Path_) -> None:
     _placement(out, holes.placement, path)
     out.add((*path, "diameter"), measure(holes.diameter_mm))
     out.add((*path, "depth"), "through" if holes.through else measure(holes.depth_mm))
+    if holes.peg_mm is not None:
+        out.add((*path, "peg"), measure(holes.peg_mm))
     out.add((*path, "flat bottom"), truth(holes.flat_bottom))
     if holes.cutter is not None:
         out.add((*path, "cutter"), words(holes.cutter.name))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final, Self
@@ -165,8 +166,14 @@ class Section(BaseModel):
 
 
 def plain_value(text: str) -> Any:
-    """Return what an editor makes of a value as typed in the file."""
-    return YAML(typ="safe", pure=True).load(text)
+    """Return what an editor makes of a value as typed in the file; to it a date is a text."""
+    return _without_dates(YAML(typ="safe", pure=True).load(text))
+
+
+def _without_dates(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_without_dates(each) for each in value]
+    return value.isoformat() if isinstance(value, dt.date) else value
 
 
 def _without_nothing(schema: dict[str, Any]) -> dict[str, Any]:

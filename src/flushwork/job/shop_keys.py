@@ -22,6 +22,7 @@ from flushwork.job.shelf_keys import (
     Warmth,
 )
 from flushwork.job.word_leaves import Clock, OneOf, Version, Words
+from flushwork.job.working_keys import HandTimesKeys, PricesKeys
 from flushwork.units import Quantity
 
 DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -147,4 +148,11 @@ class ShopKeys(Section):
     ) = _field("The days you work.", "[Monday, Tuesday, Friday]")
     cup_loss: Annotated[float, Measured(Quantity.MASS, 0.0, 50.0)] | None = _field(
         "Mixed resin left on cup and stick.", "1.5 g"
+    )
+    cure_places: Annotated[int, Count(1, 500)] | None = _field(
+        "Level, dust-free places where pieces can cure.", "12"
+    )
+    hand_times: HandTimesKeys | None = Field(default=None, description="How long your hands take.")
+    prices: PricesKeys | None = Field(
+        default=None, description="What things cost; without it nothing is priced."
     )

@@ -12,6 +12,7 @@ from flushwork.job.reading import Reading
 from flushwork.job.shelf_checks import check_shelf
 from flushwork.job.shelf_keys import CutterKeys, ShelfKeys
 from flushwork.job.shop_keys import DAYS, MachineKeys, ShopKeys
+from flushwork.job.working_records import hand_times, prices
 from flushwork.shelf.items import (
     Cutter,
     CutterKind,
@@ -256,4 +257,10 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         cup_loss_g=base.cup_loss_g if keys.cup_loss is None else keys.cup_loss,
     )
     check_shelf(shop, reading)
+    shop = replace(
+        shop,
+        hands=hand_times(keys.hand_times),
+        cure_places=base.cure_places if keys.cure_places is None else keys.cure_places,
+        prices=prices(keys.prices, shop, reading),
+    )
     return _air(keys, shop, reading)

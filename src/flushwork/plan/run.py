@@ -7,12 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from flushwork.job.records import Job
-from flushwork.plan.hand_times import HandTimes
 from flushwork.plan.pouring import pour_sessions
 from flushwork.plan.schedule import Piece
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.resin.pot_life import MIXING_S
 from flushwork.resin.pours import Pour
+from flushwork.shelf.working import HandTimes
 from flushwork.toolpaths.orders import CutFile
 
 MINUTE_S = 60.0

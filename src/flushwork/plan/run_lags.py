@@ -5,16 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import pairwise
 
-from flushwork.job.records import Job, Mix
+from flushwork.job.records import Job, Mix, TestAhead
 from flushwork.plan.dose import closing, waiting
-from flushwork.plan.hand_times import HandTimes
 from flushwork.plan.run import POURING, Part
 from flushwork.plan.schedule import Piece
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import Cure, Lag
+from flushwork.shelf.working import HandTimes
 
 MINUTE_S = 60.0
 WORKS_RESIN = (
@@ -25,15 +24,6 @@ WORKS_RESIN = (
     StageKind.TRIM,
     StageKind.FINISH,
 )
-
-
-class Gate(StrEnum):
-    """How far the test piece has to be before the others are first cut."""
-
-    NONE = "no"
-    FIRST_SANDING = "until the first sanding"
-    LAST_SANDING = "until the last sanding"
-    FINISH = "until the finish"
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,10 +125,10 @@ def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[
 
 
 def gate_lags(
-    pieces: Sequence[Piece], runs: Sequence[Sequence[Part]], gate: Gate
+    pieces: Sequence[Piece], runs: Sequence[Sequence[Part]], gate: TestAhead
 ) -> tuple[Lag, ...]:
     """Return the lags by which the run waits for the lessons of its test pieces."""
-    if gate is Gate.NONE:
+    if gate is TestAhead.NO:
         return ()
     awaited = [
         part.name
@@ -153,8 +143,8 @@ def gate_lags(
     return tuple(Lag(first, cut) for first in awaited for cut in waiting_cuts if cut is not None)
 
 
-def _gate_part(run: Sequence[Part], gate: Gate) -> Part | None:
+def _gate_part(run: Sequence[Part], gate: TestAhead) -> Part | None:
     sanded = [part for part in run if part.stage.kind is StageKind.SAND]
-    if gate is Gate.FINISH or not sanded:
+    if gate is TestAhead.FINISH or not sanded:
         return run[-1] if run else None
-    return sanded[0] if gate is Gate.FIRST_SANDING else sanded[-1]
+    return sanded[0] if gate is TestAhead.FIRST_SANDING else sanded[-1]

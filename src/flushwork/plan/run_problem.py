@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from flushwork.job.records import Job
+from flushwork.job.records import Job, TestAhead
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
 from flushwork.plan.run import POURING, Part
-from flushwork.plan.run_lags import Gate, Setting, chains, gate_lags, lags_of, settings_of
+from flushwork.plan.run_lags import Setting, chains, gate_lags, lags_of, settings_of
 from flushwork.plan.schedule import Piece
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
@@ -31,7 +31,7 @@ class Run:
         self.job, self.days, self.pieces, self.wishes = job, days, pieces, wishes
         self.parts = parts
         self.runs = chains(parts, len(pieces))
-        self.settings = settings_of(job, self.runs, wishes.hands)
+        self.settings = settings_of(job, self.runs, job.shop.hands)
         self.ended: dict[str, int] = {}
         for part in parts:
             end = wishes.progress.end_of(part.stage.number, part.pieces)
@@ -149,7 +149,7 @@ class Run:
                             tool_out=tools[-1].tool_out if tools else "",
                         )
                     )
-        if self.wishes.cure_places < len(self.pieces):
+        if self.job.shop.cure_places < len(self.pieces):
             holds += self._places()
         return tuple(holds)
 
@@ -168,8 +168,8 @@ class Run:
     def _resources(self, horizon: int) -> tuple[Resource, ...]:
         hands = Resource(HANDS, closed=self.days.closed(horizon))
         found: tuple[Resource, ...] = (hands, Resource(MACHINE))
-        if self.wishes.cure_places < len(self.pieces):
-            found += (Resource(PLACES, capacity=self.wishes.cure_places),)
+        if self.job.shop.cure_places < len(self.pieces):
+            found += (Resource(PLACES, capacity=self.job.shop.cure_places),)
         return found
 
     def _alike(self) -> tuple[tuple[str, str], ...]:
@@ -181,7 +181,7 @@ class Run:
             first, second = self.runs[one], self.runs[two]
             shared = [part.name for part in first if part.stage.kind in POURING]
             same = shared == [part.name for part in second if part.stage.kind in POURING]
-            apart = self.wishes.gate is not Gate.NONE or self.wishes.one_by_one
+            apart = self.wishes.gate is not TestAhead.NO or self.wishes.one_by_one
             if not same or (apart and self.pieces[one].test != self.pieces[two].test):
                 continue
             fresh = True

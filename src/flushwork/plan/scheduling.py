@@ -35,7 +35,7 @@ def schedule_of(
     wishes = wishes or Wishes()
     days = shop_days(job.shop, wishes.first, wishes.off)
     pieces = pieces_of(job)
-    parts = parts_of(job, plan, cut_files, pours, wishes.hands, days.open_min)
+    parts = parts_of(job, plan, cut_files, pours, job.shop.hands, days.open_min)
     hindrance = _hindrance(days, parts)
     if hindrance is None:
         run = Run(job, days, pieces, parts, wishes)

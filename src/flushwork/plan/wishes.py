@@ -5,9 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from flushwork.plan.hand_times import ASSUMED, CURE_PLACES, HandTimes
+from flushwork.job.records import TestAhead
 from flushwork.plan.progress import NOTHING_DONE, Progress
-from flushwork.plan.run_lags import Gate
 from flushwork.plan.solver import LIMITS, Limits
 
 
@@ -21,9 +20,7 @@ class Wishes:
 
     first: dt.date | None = None
     off: frozenset[dt.date] = frozenset()
-    gate: Gate = Gate.NONE
-    hands: HandTimes = ASSUMED
-    cure_places: int = CURE_PLACES
+    gate: TestAhead = TestAhead.NO
     limits: Limits = LIMITS
     progress: Progress = NOTHING_DONE
     one_by_one: bool = False

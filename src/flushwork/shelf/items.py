@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from flushwork.shelf.working import ASSUMED, CURE_PLACES, HandTimes, Prices
+
 
 class CutterKind(StrEnum):
     """The shapes of cutter the replay can sweep."""
@@ -264,3 +266,6 @@ class Shop:
     closes_h: float
     days: tuple[int, ...]
     cup_loss_g: float
+    hands: HandTimes = ASSUMED
+    cure_places: int = CURE_PLACES
+    prices: Prices | None = None

@@ -1,0 +1,64 @@
+"""Dates and money: two more kinds of value."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, Final
+
+from flushwork.job.leaves import Leaf, slip
+from flushwork.job.located import Scalar
+
+_MONEY: Final = r"\d{1,7}(\.\d{1,4})?"
+
+
+@dataclass(frozen=True)
+class Date(Leaf):
+    """A day of the calendar."""
+
+    wants = "a date such as 2027-03-01"
+
+    def read(self, scalar: Scalar) -> dt.date:
+        """Return the day."""
+        try:
+            return dt.date.fromisoformat(scalar.text.strip())
+        except ValueError:
+            raise slip(
+                "date-unreadable",
+                f"'{scalar.text.strip()}' is not a day of the calendar",
+                "write year-month-day, such as 2027-03-01",
+            ) from None
+
+    def schema(self) -> dict[str, Any]:
+        """Describe the day as a string."""
+        return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
+
+
+@dataclass(frozen=True)
+class Money(Leaf):
+    """An amount of the shop's own currency."""
+
+    wants = "an amount such as 12.50"
+
+    def read(self, scalar: Scalar) -> Decimal:
+        """Return the amount, exactly as written."""
+        text = scalar.text.strip()
+        if not re.fullmatch(_MONEY, text):
+            raise slip(
+                "money-unreadable",
+                f"'{text}' is not an amount",
+                "write digits with a point, such as 12.50; the currency's name stands once, "
+                "at `currency`",
+            )
+        return Decimal(text)
+
+    def schema(self) -> dict[str, Any]:
+        """Describe the amount as a number or a string."""
+        return {
+            "anyOf": [
+                {"type": "number", "minimum": 0},
+                {"type": "string", "pattern": f"^{_MONEY}$"},
+            ]
+        }
