@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from math import dist
 
 import numpy as np
 import shapely
@@ -52,7 +53,7 @@ class Path:
     def from_nearest(self, place: Place2) -> Path:
         """Return the path begun as near to ``place`` as it may be."""
         if not self.closed:
-            return self if self._away(place)[0] <= self.away(place) else self.reversed()
+            return self if dist(self.start, place) <= self.away(place) else self.reversed()
         k = int(np.argmin(self._away(place)[:-1]))
         body = self.points[:-1]
         turned = np.concatenate((body[k:], body[:k], body[k : k + 1]))
@@ -60,10 +61,10 @@ class Path:
 
     def away(self, place: Place2) -> float:
         """Return how far the nearest possible start lies from ``place``."""
-        gaps = self._away(place)
         if self.closed:
-            return float(gaps.min())
-        return float(min(gaps[0], gaps[-1]) if self.either else gaps[0])
+            return float(self._away(place).min())
+        first = dist(self.start, place)
+        return min(first, dist(self.end, place)) if self.either else first
 
     def reversed(self) -> Path:
         """Return the path run the other way."""

@@ -18,6 +18,7 @@ from flushwork.toolpaths.paths import Path, climbing_rings, pop_nearest
 from flushwork.toolpaths.rest import rest_of
 from flushwork.toolpaths.rings import WALL_MM, Ring, bulk_of, rings_of, wide_and_slots
 from flushwork.toolpaths.track import SAME_MM, Place2, Track
+from flushwork.toolpaths.walk import joined
 
 FINISH_MM: Final = 0.15
 """Stock the finish pass takes off the wall: 0.1 to 0.2 mm is common practice, no source."""
@@ -30,6 +31,12 @@ HELIX_WIDEST: Final = 0.9
 
 HELIX_NARROWEST: Final = 0.3
 """Under this share a helix is a plunge in all but name; the path itself is the better ramp."""
+
+NEAR_MM: Final = 20.0
+"""A way this long through stock takes about as long as a lift and a new entry.
+
+Assumed (10 to 40 mm, by feed and ramp); it cuts no wider than an entry along the path would.
+"""
 
 LINK_MM: Final = 0.002
 """A link may stray this far from where the axis may go: the bound of thinned rings."""
@@ -79,15 +86,10 @@ def _patches(operation: Operation) -> Iterator[_Patch]:
             for rest in rest_of(operation, room, wide, slots):
                 yield _Patch(room, (), (), (), rest.passes)
             continue
-        bulk = bulk_of(wide, leave)
-        walls = [
-            path
-            for part in wide.geoms
-            if not shapely.covers(shapely.buffer(bulk, WALL_MM), part)
-            for path in climbing_rings(part, WALL_MM)
-        ]
-        rings = rings_of(bulk, step, cutter.radius_mm)
-        yield _Patch(room, rings, slots, tuple(walls), ())
+        fat, arms = bulk_of(wide, leave)
+        walls = [path for part in wide.geoms for path in climbing_rings(part, WALL_MM)]
+        rings = rings_of(fat, step, cutter.radius_mm)
+        yield _Patch(room, rings, joined((*slots, *arms)), tuple(walls), ())
 
 
 class _Clearing:
@@ -102,6 +104,7 @@ class _Clearing:
         self._links = shapely.buffer(patch.room, LINK_MM)
         shapely.prepare(self._links)
         self._inside = False
+        self._helices: dict[int, tuple[Place2, float]] = {}
 
     def run(self, heights: Sequence[float]) -> None:
         """Clear every depth, then finish the wall."""
@@ -109,7 +112,7 @@ class _Clearing:
             self._height = height
             self._rings_and_slots()
             for paths in self._patch.rest:
-                self._each(paths, near_mm=4.0 * self._cutter.diameter_mm)
+                self._each(paths, near_mm=NEAR_MM)
             self._above = height
         self._each(self._patch.finish, near_mm=float("inf"))
         self._track.lift()
@@ -127,7 +130,7 @@ class _Clearing:
                 self._rings([rings.pop(self._nearest(rings))])
             else:
                 path = pop_nearest(slots, self._track.place)
-                self._each((path,), near_mm=self._cutter.diameter_mm)
+                self._each((path,), near_mm=NEAR_MM)
 
     def _rings(self, rings: Sequence[Ring]) -> None:
         """Clear trees of rings, each from its innermost outward."""
@@ -138,7 +141,7 @@ class _Clearing:
                 self._rings(ring.inner)
                 self._each(ring.paths, near_mm=float("inf"))
             else:
-                self._each(ring.paths, near_mm=2.0 * self._cutter.diameter_mm, core=ring.polygon)
+                self._each(ring.paths, near_mm=NEAR_MM, core=ring.polygon)
 
     def _nearest(self, rings: Sequence[Ring]) -> int:
         return min(range(len(rings)), key=lambda k: (self._away(rings[k]), k))
@@ -174,7 +177,9 @@ class _Clearing:
             track.plunge(self._height)
             return path
         if core is not None:
-            centre, radius = self._helix(core)
+            if id(core) not in self._helices:
+                self._helices[id(core)] = self._helix(core)
+            centre, radius = self._helices[id(core)]
             if radius > 0.0:
                 self._approach((centre[0] + radius, centre[1]))
                 entry.helix(track, centre, radius, self._height)
@@ -189,7 +194,7 @@ class _Clearing:
     def _helix(self, core: Polygon) -> tuple[Place2, float]:
         """Return the middle of ``core`` and the widest helix that fits the patch there, or 0."""
         radius = self._cutter.radius_mm
-        spoke = shapely.maximum_inscribed_circle(core, tolerance=0.05 * radius)
+        spoke = shapely.maximum_inscribed_circle(core, tolerance=0.1 * radius)
         x, y = spoke.coords[0]
         room = self._patch.room.exterior.distance(shapely.Point(x, y))
         for island in self._patch.room.interiors:

@@ -63,8 +63,7 @@ def _passes(
         *(path for part in wide.geoms for path in climbing_rings(part, WALL_MM)),
         *slots,
     ]
-    around = grow(stock, 2.0 * radius + step, RING_MM)
-    inside = polygons(shapely.intersection(wide, around))
+    around = grow(stock, radius, RING_MM)
     offset = 0.0
     while rings and not left.is_empty:
         paths = tuple(_where_needed(rings, left, stock, radius))
@@ -72,11 +71,10 @@ def _passes(
             yield paths
             left = _thick(shapely.difference(left, swept(paths, radius)))
         offset += step
-        inner = polygons(shapely.simplify(shrink(wide, offset, RING_MM), RING_MM / 2.0))
-        inside = polygons(shapely.intersection(inner, around))
-        if inside.is_empty and not left.is_empty:
+        inner = shrink(wide, offset, RING_MM / 2.0)
+        if not shapely.intersects(inner, around):
             break
-        rings = [path for part in inner.geoms for path in climbing_rings(part, 0.0)]
+        rings = [path for part in inner.geoms for path in climbing_rings(part, RING_MM / 2.0)]
     within = polygons(shapely.intersection(left, wide))
     if not within.is_empty:
         yield tuple(path for part in within.geoms for path in climbing_rings(part, 0.0))
@@ -93,14 +91,25 @@ def _where_needed(
         if shapely.covers(near, path.line):
             yield _freed(path, touched)
             continue
-        for part in lines_of(_joined(shapely.intersection(path.line, near))):
-            if part.length_mm > HAIR_MM:
-                yield _freed(replace(part, either=path.either), touched)
+        for piece in _pieces_of(path, near):
+            yield _freed(piece, touched)
 
 
-def _joined(pieces: BaseGeometry) -> BaseGeometry:
-    """Join the two pieces a closed path falls into where its own start lies in the middle."""
-    return shapely.line_merge(pieces, directed=True)
+def _pieces_of(path: Path, near: MultiPolygon) -> Iterator[Path]:
+    """Yield the parts of a path that lie in ``near``, running as the path does."""
+    inside = shapely.line_merge(shapely.intersection(path.line, near))
+    for piece in lines_of(inside):
+        if piece.length_mm > HAIR_MM:
+            yield replace(piece if _same_way(piece, path) else piece.reversed(), either=path.either)
+
+
+def _same_way(piece: Path, path: Path) -> bool:
+    """Whether a piece of a path runs the way the path does, judged by a segment of it."""
+    k = (len(piece.points) - 1) // 2
+    a, b = piece.points[k], piece.points[k + 1]
+    ends = shapely.points([a + 0.1 * (b - a), b - 0.1 * (b - a)])
+    first, last = shapely.line_locate_point(path.line, ends)
+    return bool(first < last)
 
 
 def _freed(path: Path, touched: MultiPolygon) -> Path:

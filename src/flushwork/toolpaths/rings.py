@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.axis import axis_of
 from flushwork.fit.discs import grow, polygons, shrink
@@ -15,9 +16,9 @@ from flushwork.fit.opening import LINE_MM
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
 
 RING_MM: Final = 0.01
-"""Bound of the inner rings; the wall itself is followed to a tenth of this."""
+"""Bound of the inner rings; half of it for their offset, half for thinning their points."""
 
-WALL_MM: Final = 0.001
+WALL_MM: Final = 0.002
 """Bound within which the wall's points are thinned."""
 
 OVERLAP_MM: Final = 0.03
@@ -35,41 +36,57 @@ class Ring:
 
 def wide_and_slots(centres: Polygon) -> tuple[MultiPolygon, tuple[Path, ...]]:
     """Part the places the axis may go into those with an area and mere lines (or points)."""
-    least = 1.5 * LINE_MM
-    wide = polygons(
-        shapely.buffer(
-            shapely.buffer(centres, -least, join_style="mitre"), least, join_style="mitre"
-        )
+    wide = _opened(centres, 1.5 * LINE_MM)
+    slivers = shapely.difference(centres, _mitred(wide, LINE_MM / 10.0))
+    lines, dots = _middles(polygons(slivers, LINE_MM * LINE_MM), 2.0 * LINE_MM)
+    kept = [path for path in lines if path.length_mm > 4.0 * LINE_MM]
+    kept += [dot for dot in dots if not shapely.dwithin(wide, dot.line, 4.0 * LINE_MM)]
+    return wide, tuple(kept)
+
+
+def bulk_of(wide: MultiPolygon, leave_mm: float) -> tuple[MultiPolygon, tuple[Path, ...]]:
+    """Return where the axis goes before the finish pass: areas for rings, and lines.
+
+    The areas keep ``leave_mm`` off the wall.  An arm too narrow for rings there is run along its
+    middle, so that the finish pass has at most twice ``leave_mm`` to take on either side of it.
+    """
+    fat = _opened(shrink(wide, leave_mm, RING_MM / 2.0), leave_mm)
+    arms = polygons(
+        shapely.difference(wide, _mitred(fat, leave_mm + LINE_MM)), leave_mm * leave_mm / 2.0
     )
-    slivers = polygons(
-        shapely.difference(centres, shapely.buffer(wide, LINE_MM / 10.0, join_style="mitre")),
-        LINE_MM * LINE_MM,
-    )
-    if slivers.is_empty:
-        return wide, ()
-    axis = axis_of(slivers, spur_mm=2.0 * LINE_MM)
+    whole = [part for part in wide.geoms if not shapely.intersects(part, fat)]
+    if arms.is_empty and not whole:
+        return fat, ()
+    near = shapely.union_all([shapely.buffer(arms, 2.0 * leave_mm), *whole])
+    lines, dots = _middles(polygons(shapely.simplify(wide, WALL_MM)), leave_mm / 2.0)
+    outside = shapely.difference(shapely.MultiLineString([path.line for path in lines]), fat)
+    parts = [*lines_of(shapely.intersection(outside, near)), *dots]
+    paths = [
+        path
+        for path in parts
+        if path.length_mm > 2.0 * leave_mm or not shapely.dwithin(fat, path.line, leave_mm)
+    ]
+    return fat, tuple(paths)
+
+
+def _opened(region: BaseGeometry, half_mm: float) -> MultiPolygon:
+    """Return ``region`` without what is narrower than twice ``half_mm``, its corners kept."""
+    return polygons(_mitred(_mitred(region, -half_mm), half_mm))
+
+
+def _mitred(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
+    return shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=10.0)
+
+
+def _middles(narrow: MultiPolygon, spur_mm: float) -> tuple[list[Path], list[Path]]:
+    """Return the middle lines of narrow areas, and the middles of those that have only a point."""
+    if narrow.is_empty:
+        return [], []
+    axis = axis_of(narrow, spur_mm)
     lines = shapely.line_merge(shapely.union_all(shapely.linestrings(axis.points[axis.edges, :2])))
-    lines = shapely.simplify(lines, WALL_MM)
-    paths = [path for path in lines_of(lines) if path.length_mm > 4.0 * LINE_MM]
     loose = np.setdiff1d(np.arange(len(axis.points)), axis.edges)
     dots = [Path(axis.points[k : k + 1, :2], closed=False) for k in loose]
-    touches_wide = [bool(shapely.dwithin(wide, dot.line, 4.0 * LINE_MM)) for dot in dots]
-    paths += [dot for dot, touches in zip(dots, touches_wide, strict=True) if not touches]
-    return wide, tuple(paths)
-
-
-def bulk_of(wide: MultiPolygon, leave_mm: float) -> MultiPolygon:
-    """Return where the axis goes before the finish pass: ``leave_mm`` off the wall.
-
-    Arms too narrow for that are kept whole, so that the finish pass never meets uncut stock.
-    """
-    core = shrink(wide, leave_mm, RING_MM)
-    back = shapely.buffer(core, leave_mm + LINE_MM, join_style="mitre", mitre_limit=10.0)
-    arms = polygons(shapely.difference(wide, back), LINE_MM)
-    if arms.is_empty:
-        return core
-    joined = shapely.intersection(grow(arms, leave_mm + RING_MM, RING_MM), wide)
-    return polygons(shapely.union(core, joined), LINE_MM * LINE_MM)
+    return list(lines_of(shapely.simplify(lines, WALL_MM))), dots
 
 
 def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[Ring, ...]:
@@ -83,8 +100,8 @@ def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[Ring
 
 def _ring(polygon: Polygon, step_mm: float, radius_mm: float) -> Ring:
     whole = MultiPolygon([polygon])
-    inside = polygons(shapely.simplify(shrink(whole, step_mm, RING_MM), RING_MM / 2.0))
-    paths = list(climbing_rings(polygon, WALL_MM))
+    inside = shrink(whole, step_mm, RING_MM / 2.0)
+    paths = list(climbing_rings(polygon, RING_MM / 2.0))
     covers = radius_mm - OVERLAP_MM
     if step_mm > covers:
         paths = [*left_between(whole, inside, covers), *paths]

@@ -131,15 +131,15 @@ class Track:
         dx, dy = self._origin
         self.moves.append(
             Move(
-                kind=kind,
-                x_mm=self._x - dx,
-                y_mm=self._y - dy,
-                z_mm=self._z,
-                feed_mm_min=feed,
-                centre_x_mm=centre[0] - dx if centre else 0.0,
-                centre_y_mm=centre[1] - dy if centre else 0.0,
-                turn_rad=turn_rad,
-                dwell_s=dwell_s,
-                spindle_rpm=self._feeds.spindle_rpm,
+                kind,
+                self._x - dx,
+                self._y - dy,
+                self._z,
+                feed,
+                centre[0] - dx if centre else 0.0,
+                centre[1] - dy if centre else 0.0,
+                turn_rad,
+                dwell_s,
+                self._feeds.spindle_rpm,
             )
         )

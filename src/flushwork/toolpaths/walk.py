@@ -33,10 +33,17 @@ def walks(lines: BaseGeometry) -> list[Path]:
         for part in shapely.get_parts(noded)
         if isinstance(part, LineString) and not part.is_empty
     ]
-    ends = [(_place(part[0]), _place(part[-1])) for part in parts]
-    return [
-        Path(points, closed=closed, either=not closed) for points, closed in join_edges(parts, ends)
+    return list(joined([Path(part, closed=False) for part in parts]))
+
+
+def joined(paths: Sequence[Path]) -> tuple[Path, ...]:
+    """Join paths that meet at their ends (not elsewhere) into the fewest."""
+    lines = [path.points for path in paths if len(path.points) > 1]
+    ends = [(_place(points[0]), _place(points[-1])) for points in lines]
+    walked = [
+        Path(points, closed=closed, either=not closed) for points, closed in join_edges(lines, ends)
     ]
+    return (*walked, *(path for path in paths if len(path.points) < 2))
 
 
 def join_edges(
