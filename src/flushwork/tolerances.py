@@ -20,7 +20,7 @@ CELL_MM: Final = 0.1
 """Default side of a replay cell."""
 
 FINE_CELL_MM: Final = 0.05
-"""Side of a replay cell where an engraving or a line under 1 mm needs it."""
+"""Side of a replay cell where a line under 0.6 mm needs it."""
 
 DEPTH_MM: Final = 0.005
 """Heights closer than this are the same height."""

@@ -105,17 +105,10 @@ def test_a_floor_above_the_face_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("narrowest", "vee", "cell"),
-    [
-        (3.0, False, 0.1),
-        (0.794, False, 0.1),
-        (0.5, False, 0.05),
-        (3.0, True, 0.05),
-        (0.2, True, 0.033),
-    ],
+    ("narrowest", "cell"), [(3.0, 0.1), (0.794, 0.1), (0.5, 0.05), (0.2, 0.033)]
 )
-def test_choice_of_the_cell(narrowest: float, vee: bool, cell: float) -> None:
-    choice = choose_cell_mm(narrowest, vee)
+def test_choice_of_the_cell(narrowest: float, cell: float) -> None:
+    choice = choose_cell_mm(narrowest)
     assert choice.cell_mm == cell
     assert choice.reason
 

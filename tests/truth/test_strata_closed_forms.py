@@ -107,7 +107,7 @@ def test_fine_slot_on_a_circle(dx: float, dy: float, radius: float) -> None:
 
 
 def test_vee_groove_of_30_degrees_1_mm_deep() -> None:
-    cell = choose_cell_mm(3.175, has_vee=True).cell_mm
+    cell = choose_cell_mm(2.0 * math.tan(math.radians(15.0))).cell_mm
     line = [(15.03, 20.02, -1.0), (65.03, 20.02, -1.0)]
     replayed = run(board(cell), cut(VEE30, line))
     tangent = math.tan(math.radians(15.0))
@@ -352,4 +352,4 @@ def test_hole_over_pocket() -> None:
 
 
 def test_default_cell_serves_the_fine_slot() -> None:
-    assert choose_cell_mm(0.794, has_vee=False).cell_mm == CELL_MM
+    assert choose_cell_mm(0.794).cell_mm == CELL_MM

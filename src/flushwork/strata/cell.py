@@ -26,11 +26,10 @@ class CellChoice:
     reason: str
 
 
-def choose_cell_mm(narrowest_mm: float, has_vee: bool) -> CellChoice:
+def choose_cell_mm(narrowest_mm: float) -> CellChoice:
     """Return the side of a cell for artwork whose narrowest width is ``narrowest_mm``.
 
-    The default serves any width of six cells and more; a V groove runs out to nothing at its edge,
-    so engraving takes the fine cell at once.
+    The default serves any width of six cells and more.
     """
     if narrowest_mm < CELLS_ACROSS * FINE_CELL_MM:
         cell_mm = max(_FINEST_CELL_MM, round(narrowest_mm / CELLS_ACROSS, 3))
@@ -38,10 +37,6 @@ def choose_cell_mm(narrowest_mm: float, has_vee: bool) -> CellChoice:
             cell_mm,
             f"the narrowest line is {narrowest_mm:.2f} mm wide; cells of {cell_mm:g} mm put "
             f"{narrowest_mm / cell_mm:.0f} across it",
-        )
-    if has_vee:
-        return CellChoice(
-            FINE_CELL_MM, f"V engraving runs out to nothing at its edge; cells of {FINE_CELL_MM} mm"
         )
     if narrowest_mm < CELLS_ACROSS * CELL_MM:
         return CellChoice(
@@ -62,10 +57,7 @@ def board_spec(job: Job, faces: Sequence[DrawnFace]) -> BoardSpec:
     if cell_mm is None:
         drawn = [item for face in faces for item in face.inlays]
         widths = [_narrowest_mm(job, item) for item in drawn]
-        choice = choose_cell_mm(
-            min(widths, default=CELLS_ACROSS * CELL_MM), any(item.inlay.vee for item in drawn)
-        )
-        cell_mm = choice.cell_mm
+        cell_mm = choose_cell_mm(min(widths, default=CELLS_ACROSS * CELL_MM)).cell_mm
     return BoardSpec(
         length_mm=job.blank.length_mm,
         width_mm=job.blank.width_mm,
