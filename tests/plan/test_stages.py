@@ -3,9 +3,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tests.small_jobs import PLAIN, changed, made
 
 from flushwork.plan.stages import StageKind
+from tests.small_jobs import PLAIN, changed, made
 
 TOUCHING = changed(
     "  holes:",

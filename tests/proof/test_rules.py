@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (a table of jobs, one to a line)
 """Each rule both ways: silent on a job in which nothing is wrong, told where something is."""
 
 from __future__ import annotations
@@ -6,10 +7,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
-from tests.small_jobs import PLAIN, changed, found, made
 
 from flushwork.findings import Severity
 from flushwork.pipeline import Build
+from tests.small_jobs import PLAIN, changed, found, made
 
 SHOP = """\
 flushwork shop: 1

@@ -1,0 +1,149 @@
+"""The commands as a person types them: what is said, what is written, which code is returned."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from flushwork.cli.main import BROKEN, DONE, REFUSED, STOPPED, run
+from tests.small_jobs import PLAIN, changed
+
+
+@dataclass(frozen=True)
+class Said:
+    code: int
+    out: str
+    err: str
+
+
+Command = Callable[..., Said]
+
+
+@pytest.fixture
+def command(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
+    def typed(*words: str | Path) -> Said:
+        monkeypatch.setattr(sys, "argv", ["flushwork", *map(str, words)])
+        with pytest.raises(SystemExit) as ended:
+            run()
+        told = capsys.readouterr()
+        return Said(int(ended.value.code or 0), told.out, told.err)
+
+    return typed
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    path = tmp_path / "lid.yaml"
+    path.write_text(PLAIN, encoding="utf-8")
+    return path
+
+
+def files_in(folder: Path) -> dict[str, bytes]:
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def test_build_writes_everything_a_job_yields(command: Command, job: Path) -> None:
+    said = command("build", job, "--timings")
+    assert said.code == DONE, said.err
+    names = set(files_in(job.parent / "lid built"))
+    assert {"shop-book.pdf", "shop-book.html", "proof.json", "resolved-job.yaml"} <= names
+    assert sum(name.startswith("cut-files/") for name in names) >= 3
+    assert "pictures/front-finished.png" in names
+    assert "replay the process" in said.out
+
+
+def test_the_same_job_gives_the_same_bytes(command: Command, job: Path) -> None:
+    assert command("build", job, "--out", job.parent / "one").code == DONE
+    assert command("build", job, "--out", job.parent / "two").code == DONE
+    assert files_in(job.parent / "one") == files_in(job.parent / "two")
+
+
+def test_a_job_that_cannot_be_read_leaves_the_last_build_alone(command: Command, job: Path) -> None:
+    assert command("build", job).code == DONE
+    before = files_in(job.parent / "lid built")
+    job.write_text(changed("depth: 2 mm", "depth: two"), encoding="utf-8")
+    said = command("build", job)
+    assert said.code == REFUSED
+    assert "lid.yaml:11" in said.err
+    assert "Traceback" not in said.err
+    assert files_in(job.parent / "lid built") == before
+
+
+def test_a_stop_writes_the_proof_beside_the_last_good_build_and_no_cut_files(
+    command: Command, job: Path
+) -> None:
+    assert command("build", job).code == DONE
+    before = files_in(job.parent / "lid built")
+    job.write_text(changed("at: [-18 mm, 0 mm]", "at: [-30 mm, 0 mm]"), encoding="utf-8")
+    said = command("build", job)
+    assert said.code == STOPPED
+    assert "outside-trim-line" in said.out
+    assert files_in(job.parent / "lid built") == before
+    stopped = files_in(job.parent / "lid built (stopped)")
+    assert "shop-book.pdf" in stopped
+    assert not any(name.startswith("cut-files/") for name in stopped)
+
+
+def test_check_writes_nothing(command: Command, job: Path) -> None:
+    said = command("check", job)
+    assert said.code == DONE
+    assert [path.name for path in job.parent.iterdir()] == ["lid.yaml"]
+
+
+def test_machines_get_one_json_document(command: Command, job: Path) -> None:
+    job.write_text(changed("at: [-18 mm, 0 mm]", "at: [-30 mm, 0 mm]"), encoding="utf-8")
+    said = command("check", job, "--json")
+    data = json.loads(said.out)
+    assert said.code == STOPPED
+    assert data["may_be_cut"] is False
+    (stop,) = [item for item in data["findings"] if item["severity"] == "stop"]
+    assert stop["code"] == "outside-trim-line"
+    assert stop["source"]["line"] == 10
+    assert stop["place"]["face"] == "front"
+
+
+def test_an_unreadable_job_is_json_too(command: Command, tmp_path: Path) -> None:
+    said = command("check", tmp_path / "none.yaml", "--json")
+    assert said.code == REFUSED
+    assert json.loads(said.out)["readable"] is False
+
+
+def test_new_makes_a_job_that_builds_and_never_overwrites(command: Command, tmp_path: Path) -> None:
+    folder = tmp_path / "lid"
+    assert command("new", folder).code == DONE
+    assert command("check", folder / "job.yaml").code == DONE
+    mine = (folder / "job.yaml").read_text("utf-8") + "# mine\n"
+    (folder / "job.yaml").write_text(mine, encoding="utf-8")
+    said = command("new", folder)
+    assert said.code == BROKEN
+    assert "exists already" in said.err
+    assert (folder / "job.yaml").read_text("utf-8") == mine
+
+
+def test_explain_tells_cause_sum_and_remedy(command: Command) -> None:
+    said = command("explain", "cutter-cannot-pass")
+    assert said.code == DONE
+    assert all(word in said.out for word in ("Cause:", "Sum:", "Remedy:"))
+
+
+def test_explain_offers_the_nearest_code(command: Command) -> None:
+    said = command("explain", "cutter-canot-pass")
+    assert said.code == REFUSED
+    assert "Did you mean cutter-cannot-pass?" in said.err
+
+
+@pytest.mark.parametrize("which", ["job", "shop"])
+def test_schemas_are_the_ones_kept_for_editors(command: Command, which: str) -> None:
+    said = command("schema", which)
+    kept = Path(__file__).parents[2] / "schema" / f"{which}.schema.json"
+    assert said.code == DONE
+    assert said.out == kept.read_text("utf-8")
