@@ -25,7 +25,10 @@ from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
+from flushwork.plan.schedule import Schedule
+from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.stages import Plan
+from flushwork.plan.wishes import Wishes, wishes_of
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.resin.batches import plan_pours
@@ -57,6 +60,7 @@ class Build:
     palette: Palette
     findings: tuple[Finding, ...]
     timings_s: tuple[tuple[str, float], ...]
+    schedule: Schedule | None = None
 
     @property
     def may_be_cut(self) -> bool:
@@ -80,8 +84,11 @@ class _Watch:
         self.timings_s.append((name, time.perf_counter() - start_s))
 
 
-def build(path: Path, progress: Progress = lambda _: None) -> Build:
+def build(path: Path, progress: Progress = lambda _: None, wishes: Wishes | None = None) -> Build:
     """Read a job file and take it through every room.
+
+    ``wishes`` say what the days depend on where it is not what the job says (when the work begins,
+    what is done already).
 
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
@@ -110,11 +117,13 @@ def build(path: Path, progress: Progress = lambda _: None) -> Build:
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
     with watch.room("measure the pours"):
         pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
+    with watch.room("plan the days"):
+        schedule = schedule_of(job, plan, by_stage, pours, wishes or wishes_of(job))
     with watch.room("prove it"):
         files = tuple(file for _, file in staged)
         palette = palette_of(job)
         findings = prove(
-            Case(job, faces, tuple(fits.values()), plan, files, replayed, pours, palette)
+            Case(job, faces, tuple(fits.values()), plan, files, replayed, pours, palette, schedule)
         )
     return Build(
         job=job,
@@ -127,6 +136,7 @@ def build(path: Path, progress: Progress = lambda _: None) -> Build:
         palette=palette,
         findings=findings,
         timings_s=tuple(watch.timings_s),
+        schedule=schedule,
     )
 
 

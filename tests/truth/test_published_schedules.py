@@ -62,7 +62,7 @@ def test_job_shops_are_solved_to_their_proven_optimum(name: str, optimum: int) -
             for row in rows(f"jobshop_{name}.csv")
         ]
     )
-    solution = solve(problem, Limits(seconds=20.0, tidy_seconds=0.2))
+    solution = solve(problem, Limits(effort=20.0, tidy_effort=0.1))
     assert solution.finish == optimum
     assert solution.goals[0].proven
     holds(problem, solution)
@@ -86,7 +86,7 @@ def test_a_project_with_scarce_resources_is_solved_to_its_proven_optimum() -> No
         Resource(f"r{number}", capacity) for number, capacity in enumerate(capacities, start=1)
     )
     problem = Problem(tasks, resources, lags)
-    solution = solve(problem, Limits(seconds=20.0, tidy_seconds=0.2))
+    solution = solve(problem, Limits(effort=20.0, tidy_effort=0.1))
     assert solution.finish == 43
     assert solution.goals[0].proven
     holds(problem, solution)
@@ -125,7 +125,7 @@ def large_shop(jobs: int, machines: int, time_seed: int, machine_seed: int) -> P
 def test_a_large_one_states_its_gap() -> None:
     """The 15 x 15 instance 1 of the paper; its optimum 1231 has since been proven."""
     problem = large_shop(15, 15, 840612802, 398197754)
-    solution = solve(problem, Limits(seconds=2.0, tidy_seconds=0.1))
+    solution = solve(problem, Limits(effort=0.3, tidy_effort=0.05))
     goal = solution.goals[0]
     assert goal.bound <= 1231 <= goal.reached
     holds(problem, solution)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job, Manner, Mix
 from flushwork.plan.heights import FacePlanes, face_planes, needs_levelling
+from flushwork.plan.insisted import insisted
 from flushwork.plan.rounds import Wait, rounds, waits
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
@@ -76,6 +77,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     if not worked and job.outline.artwork is not None:
         _trim(draft, "front")
     _finish(draft, worked)
+    draft.stages = list(insisted(draft.stages, job.pins))
     return Plan(stages=tuple(draft.stages), mountings=_mountings(job, faces, draft))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flushwork.geometry.drawn import DrawnFace
-from flushwork.job.records import Job
+from flushwork.job.records import Job, TestAhead
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.resin.requests import PourRequest, requests_for
 from flushwork.strata.board import Poured
@@ -14,19 +14,29 @@ from flushwork.strata.board import Poured
 def pour_requests(
     job: Job, faces: Sequence[DrawnFace], plan: Plan, poured: Sequence[Poured]
 ) -> tuple[PourRequest, ...]:
-    """Return one request per stage that pours, for all pieces and test pieces together."""
-    return requests_for(
-        poured,
-        {mix.name: mix for mix in job.mixes},
-        job.pieces + job.test_pieces,
-        pour_sessions(plan),
-        {
-            drawn.inlay.name: drawn.region.length * drawn.inlay.depth_mm + drawn.region.area
-            for face in faces
-            for drawn in face.inlays
-            if job.sealer is None or not drawn.inlay.sealed
-        },
+    """Return one request per stage that pours and run of pieces, test pieces before the others.
+
+    All pieces share their batches, unless the test pieces are made ahead of the others.
+    """
+    mixes = {mix.name: mix for mix in job.mixes}
+    bare_mm2 = {
+        drawn.inlay.name: drawn.region.length * drawn.inlay.depth_mm + drawn.region.area
+        for face in faces
+        for drawn in face.inlays
+        if job.sealer is None or not drawn.inlay.sealed
+    }
+    sessions = pour_sessions(plan)
+    if not goes_ahead(job):
+        return requests_for(poured, mixes, job.pieces + job.test_pieces, sessions, bare_mm2)
+    ahead = {stage: session - len(plan.stages) - 1 for stage, session in sessions.items()}
+    return requests_for(poured, mixes, job.test_pieces, ahead, bare_mm2) + requests_for(
+        poured, mixes, job.pieces, sessions, bare_mm2
     )
+
+
+def goes_ahead(job: Job) -> bool:
+    """Whether test pieces are made before the others, with batches of their own."""
+    return job.test_pieces > 0 and job.test_ahead is not TestAhead.NO
 
 
 def pour_sessions(plan: Plan) -> dict[int, int]:

@@ -16,6 +16,9 @@ from flushwork.plan.tasks import Cure, Lag
 from flushwork.shelf.working import HandTimes
 
 MINUTE_S = 60.0
+HARD = "until it can be cut or sanded"
+CURED = "until it is fully cured"
+CAPPABLE = "until it can be capped"
 WORKS_RESIN = (
     StageKind.CUT,
     StageKind.LEVEL,
@@ -90,13 +93,13 @@ def _piece_settings(
             for last in _last_of_each_resin(wet, mixes):
                 mix = mixes[last.stage.mix]
                 least = mix.resin.sandable_s / MINUTE_S
-                yield _setting(piece, last, part, mix, least, "until it can be cut or sanded")
+                yield _setting(piece, last, part, mix, least, HARD)
             wet = []
             if part.stage.kind is StageKind.FINISH and part.coat == 1:
                 for last in _last_of_each_resin(poured, mixes):
                     mix = mixes[last.stage.mix]
                     least = mix.resin.cure_s / MINUTE_S
-                    yield _setting(piece, last, part, mix, least, "until it is fully cured")
+                    yield _setting(piece, last, part, mix, least, CURED)
 
 
 def _setting(piece: int, before: Part, after: Part, mix: Mix, least: float, what: str) -> Setting:
@@ -114,7 +117,7 @@ def _until_capped(piece: int, below: Part, cap: Part, mix: Mix, hands: HandTimes
         missed_least=mix.resin.sandable_s / MINUTE_S,
         missed_minutes=hands.key_min * len(cap.pieces),
     )
-    return Setting(cure, piece, mix, "until it can be capped")
+    return Setting(cure, piece, mix, CAPPABLE)
 
 
 def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[Part, ...]:

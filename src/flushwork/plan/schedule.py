@@ -72,6 +72,7 @@ class Wait:
     task: str
     until: str
     missed: bool = False
+    mix: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,6 +116,7 @@ def _waits(run: Run, ends: dict[str, int], missed: set[tuple[str, str]]) -> tupl
                 task=cure.before,
                 until=cure.after,
                 missed=late,
+                mix=setting.mix.name,
             )
         )
     found += _drying(run, ends)

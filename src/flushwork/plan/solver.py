@@ -23,10 +23,16 @@ SEED = 1
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How long each aim may take, in seconds of work, and how it is shared."""
+    """How much each aim may take.
 
-    seconds: float = 4.0
-    tidy_seconds: float = 1.0
+    ``effort`` is counted in the solver's own steps (a few seconds each on two idle cores), so that
+    the same job gives the same plan on any machine; ``seconds`` by the wall clock only keeps a
+    slow machine from searching without end.
+    """
+
+    effort: float = 0.8
+    tidy_effort: float = 0.1
+    seconds: float = 20.0
     workers: int = WORKERS
     seed: int = SEED
 
@@ -78,12 +84,12 @@ class _Search:
         if self.first is not None:
             self._hint({name: begin for name, (begin, _) in self.first.items()})
         weighed = self.makespan + (self.horizon + 1) * sum(self.missed.values())
-        found = self._pursue(weighed, self.limits.seconds)
+        found = self._pursue(weighed, self.limits.effort)
         if isinstance(found, bool):
             return self._first_found() if not found else Solution({}, (), (), impossible=True)
         self.model.add(weighed <= found.reached)
         self._hint({name: begin for name, (begin, _) in found.spans.items()})
-        tidied = self._pursue(sum(self.starts.values()), self.limits.tidy_seconds)
+        tidied = self._pursue(sum(self.starts.values()), self.limits.tidy_effort)
         best = found if isinstance(tidied, bool) else tidied
         return Solution(best.spans, best.missed, self._goals(found))
 
@@ -102,13 +108,15 @@ class _Search:
         end = max((self.first[name][1] for name in finish), default=0)
         return Solution(self.first, missed, (Goal("finish", end, 0),))
 
-    def _pursue(self, aim: Any, seconds: float) -> _Found | bool:
+    def _pursue(self, aim: Any, effort: float) -> _Found | bool:
         """Return the best plan found for one aim; without one, whether none exists."""
         self.model.minimize(aim)
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = self.limits.workers
         solver.parameters.random_seed = self.limits.seed
-        solver.parameters.max_time_in_seconds = seconds
+        solver.parameters.interleave_search = True
+        solver.parameters.max_deterministic_time = effort
+        solver.parameters.max_time_in_seconds = self.limits.seconds
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
             return bool(status == self.cp.INFEASIBLE)

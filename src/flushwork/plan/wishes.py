@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from flushwork.job.records import TestAhead
+from flushwork.job.records import Job, TestAhead
 from flushwork.plan.progress import NOTHING_DONE, Progress
 from flushwork.plan.solver import LIMITS, Limits
 
@@ -24,3 +24,12 @@ class Wishes:
     limits: Limits = LIMITS
     progress: Progress = NOTHING_DONE
     one_by_one: bool = False
+
+
+def wishes_of(job: Job) -> Wishes:
+    """Return what the job itself says about its days."""
+    return Wishes(
+        first=job.begin,
+        off=frozenset(job.days_off),
+        gate=job.test_ahead if job.test_pieces else TestAhead.NO,
+    )

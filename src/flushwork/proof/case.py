@@ -9,6 +9,7 @@ from flushwork.findings import Source
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job
+from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
@@ -27,6 +28,7 @@ class Case:
     replay: Replay
     pours: tuple[Pour, ...]
     palette: Palette
+    schedule: Schedule | None = None
 
     def face(self, name: FaceName) -> DrawnFace:
         """Return one drawn face."""

@@ -17,6 +17,7 @@ from flushwork.proof import (
     order_rules,
     pour_rules,
     reach_rules,
+    schedule_rules,
     slip_rules,
 )
 from flushwork.proof.case import Case
@@ -34,6 +35,7 @@ RULES: tuple[Rule, ...] = (
     *intent_rules.RULES,
     *pour_rules.RULES,
     *look_rules.RULES,
+    *schedule_rules.RULES,
 )
 
 _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}

@@ -1,0 +1,214 @@
+"""Can it be done in the shop's days, and in the order the job insists on?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.plan.insisted import keeps, known_steps, named
+from flushwork.plan.run_lags import CURED, HARD
+from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Wait
+from flushwork.proof.case import Case
+
+DAY_MIN = 1440
+SLOW_CURE_DAYS = 7.0
+"""A resin not hard enough to cut after this long is too cold for good curing (assumed, 4 to 10
+days; a cure stick kept in the shop replaces it)."""
+
+
+def order_broken(case: Case) -> Iterator[Finding]:
+    """Yield a stop for orders that name no step of the plan or cannot all be kept."""
+    stages = case.plan.stages
+    known = known_steps(stages)
+    for pin in case.job.pins:
+        for step in (pin.first, pin.then):
+            if not named(stages, step):
+                close = get_close_matches(step, known, n=1)
+                meant = f"Did you mean `{close[0]}`? " if close else ""
+                yield Finding(
+                    code="order-step-unknown",
+                    severity=Severity.STOP,
+                    message=f"The order names `{step}`, but no step of this plan is called so.",
+                    remedy=f"{meant}`flushwork stages` lists the steps.",
+                    subject=step,
+                    source=pin.source,
+                )
+    broken = [pin for pin in case.job.pins if not keeps(stages, pin)]
+    if broken:
+        told = "; ".join(f"{pin.first} before {pin.then}" for pin in case.job.pins)
+        yield Finding(
+            code="order-circle",
+            severity=Severity.STOP,
+            message=f"The orders insisted on go round in a circle: {told}.",
+            remedy="Take one of them out.",
+            subject=broken[0].first,
+            source=broken[0].source,
+        )
+
+
+def no_days(case: Case) -> Iterator[Finding]:
+    """Yield a caution where no days could be planned, with the one reason."""
+    schedule = case.schedule
+    if schedule is None or schedule.hindrance is None:
+        return
+    yield _hindered(case, schedule, schedule.hindrance)
+
+
+def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
+    hours = schedule.days.open_min / 60.0
+    told = {
+        Obstacle.NO_HOURS: (
+            "shop-without-hours",
+            "The shop has no hours in which anything could be done.",
+            "Set `hours` and `days` in the shop file, and fewer `days off` in the job.",
+        ),
+        Obstacle.TOO_LONG: (
+            "stage-longer-than-day",
+            f"{hindrance.task} takes {hindrance.minutes} min without a break, but the shop is open "
+            f"for {hours:g} h a day.",
+            "Open longer on that day, cut with a wider cutter first, or split the inlay.",
+        ),
+        Obstacle.NO_PLAN: (
+            "days-impossible",
+            "No plan of days exists: what is waited for and what is insisted on exclude each "
+            "other.",
+            "Take an order out, allow more cure places, or let the test piece go along with the "
+            "others.",
+        ),
+        Obstacle.NOT_FOUND: (
+            "days-not-found",
+            "No plan of days was found in the time given to the search.",
+            "Plan fewer pieces at once.",
+        ),
+    }
+    code, message, remedy = told[hindrance.kind]
+    measure = (
+        Measure("time", hindrance.minutes, hindrance.limit_min, "min")
+        if hindrance.kind is Obstacle.TOO_LONG
+        else None
+    )
+    return Finding(
+        code, Severity.CAUTION, message, remedy, hindrance.task, case.job.source, measure=measure
+    )
+
+
+def window_missed(case: Case) -> Iterator[Finding]:
+    """Yield a caution for each cap that cannot be poured while its window is open."""
+    schedule = case.schedule
+    if schedule is None:
+        return
+    told: set[tuple[str, str]] = set()
+    for wait in schedule.missed:
+        if (wait.task, wait.until) in told or wait.closes_min is None:
+            continue
+        told.add((wait.task, wait.until))
+        days = schedule.days
+        mix = wait.mix
+        yield Finding(
+            code="recoat-window-missed",
+            severity=Severity.CAUTION,
+            message=f"{mix} poured until {_when(schedule, wait.since_min)} can be poured on from "
+            f"{_when(schedule, wait.ready_min)} until {_when(schedule, wait.closes_min)}, but the "
+            f"shop is open from {days.clock_text(days.opens_min)} to "
+            f"{days.clock_text(days.closes_min)}: the plan washes and abrades it first.",
+            remedy="Open for that pour, warm or cool the shop overnight, or take a resin with a "
+            "longer window; keyed as planned it holds too.",
+            subject=mix,
+            source=case.source_of(mix),
+            measure=Measure("window", (wait.closes_min - wait.ready_min) / 60.0, None, "h"),
+        )
+
+
+def _when(schedule: Schedule, minute: int) -> str:
+    return f"{schedule.days.day_text(minute)} {schedule.days.clock_text(minute)}"
+
+
+def cure_too_slow(case: Case) -> Iterator[Finding]:
+    """Yield a caution for a resin that the shop's air keeps soft for longer than a week."""
+    schedule = case.schedule
+    if schedule is None:
+        return
+    slowest: dict[str, Wait] = {}
+    for wait in schedule.waits:
+        if wait.resin and wait.what.endswith(HARD):
+            known = slowest.get(wait.resin)
+            if known is None or _lasts(wait) > _lasts(known):
+                slowest[wait.resin] = wait
+    for resin, wait in slowest.items():
+        days = _lasts(wait) / DAY_MIN
+        if days > SLOW_CURE_DAYS:
+            yield Finding(
+                code="cure-too-slow",
+                severity=Severity.CAUTION,
+                message=f"{resin} takes {days:.1f} days in this shop's air until it can be cut.",
+                remedy="Warm the shop, or a box around the pieces; below a resin's floor it may "
+                "never get hard.",
+                subject=resin,
+                source=case.job.source,
+                measure=Measure("cure", days, SLOW_CURE_DAYS, "days"),
+            )
+
+
+def _lasts(wait: Wait) -> int:
+    return wait.ready_min - wait.since_min
+
+
+def too_late(case: Case) -> Iterator[Finding]:
+    """Yield a caution where the pieces are finished after the day they are wanted.
+
+    Where one cure alone lasts longer than the time there is, that is the finding.
+    """
+    schedule, wanted = case.schedule, case.job.wanted_by
+    if schedule is None or not schedule.steps or wanted is None or not schedule.days.dated:
+        return
+    ready_min = max(item.ship_min for item in schedule.milestones)
+    until_min = ((wanted - schedule.days.first).days + 1) * DAY_MIN
+    if ready_min < until_min:
+        return
+    there_min = until_min - schedule.begin_min
+    longest = max((wait for wait in schedule.waits if wait.resin), key=_lasts, default=None)
+    source = case.job.source
+    if longest is not None and _lasts(longest) > there_min:
+        yield Finding(
+            code="cure-longer-than-job",
+            severity=Severity.CAUTION,
+            message=f"{longest.resin} alone takes {_lasts(longest) / DAY_MIN:.1f} days "
+            f"{_until(longest)}, and the pieces are wanted "
+            f"{there_min / DAY_MIN:.1f} days after the work begins.",
+            remedy="Begin earlier, promise a later day, warm the shop, or take a faster resin.",
+            subject=longest.resin,
+            source=source,
+            measure=Measure("cure", _lasts(longest) / DAY_MIN, there_min / DAY_MIN, "days"),
+        )
+        return
+    yield Finding(
+        code="finish-after-wanted",
+        severity=Severity.CAUTION,
+        message=f"The last piece can be sent off on {schedule.days.day_text(ready_min)}, after "
+        f"{wanted.isoformat()}, the day they are wanted.",
+        remedy="Begin earlier, promise a later day, leave the test piece or a coat out.",
+        source=source,
+        measure=Measure("late", (ready_min - until_min) / DAY_MIN, 0.0, "days"),
+    )
+
+
+def _until(wait: Wait) -> str:
+    return HARD if wait.what.endswith(HARD) else CURED
+
+
+def plan_unproven(case: Case) -> Iterator[Finding]:
+    """Yield a note where a better plan of days may exist, with the gap."""
+    schedule = case.schedule
+    if schedule is None or not schedule.steps or schedule.proven:
+        return
+    yield Finding(
+        code="days-unproven",
+        severity=Severity.NOTE,
+        message=f"The days planned hold, but they are {schedule.status()}.",
+        remedy="Nothing has to be done.",
+        source=case.job.source,
+    )
+
+
+RULES = (order_broken, no_days, window_missed, cure_too_slow, too_late, plan_unproven)
