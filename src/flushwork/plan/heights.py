@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import Allowances, Inlay, Manner, MeasuredFrom
+from flushwork.resin.lifts import levels_mm
+from flushwork.resin.recess import keeps_share
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,3 +55,19 @@ def floor_mm(inlay: Inlay, planes: FacePlanes, number: int) -> float:
     if inlay.measured_from is MeasuredFrom.FINISHED:
         return planes.finished_mm - inlay.depth_mm
     return planes.before_mm(number) - inlay.depth_mm
+
+
+def fill_levels_mm(
+    inlay: Inlay, allowances: Allowances, planes: FacePlanes, number: int
+) -> tuple[float, ...]:
+    """Return the heights an inlay is filled to in round ``number``: one for each layer poured.
+
+    Only an inlay that the job wants ``in layers`` has more than one.
+    """
+    overfill_mm = allowances.overfill_mm if inlay.manner is Manner.FLOODED else 0.0
+    level_mm = planes.before_mm(number) + overfill_mm
+    bottom_mm = floor_mm(inlay, planes, number)
+    if not inlay.in_layers or level_mm <= bottom_mm:
+        return (level_mm,)
+    above = levels_mm(level_mm - bottom_mm, inlay.mix.resin.layer_mm, keeps_share(inlay.mix))
+    return tuple(bottom_mm + each for each in above)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job, Manner, Mix
-from flushwork.plan.heights import FacePlanes, face_planes, needs_levelling
+from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm, needs_levelling
 from flushwork.plan.insisted import insisted
 from flushwork.plan.rounds import Wait, rounds, waits
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
@@ -18,6 +18,7 @@ class _Draft:
     """Stages as they are laid down, one after the other."""
 
     job: Job
+    faces: tuple[DrawnFace, ...] = ()
     stages: list[Stage] = field(default_factory=list)
     mountings: int = 0
 
@@ -33,6 +34,7 @@ class _Draft:
         mix: str = "",
         mounted: bool = False,
         lag_s: float = 0.0,
+        layer: int = 1,
     ) -> None:
         """Lay down one stage."""
         self.stages.append(
@@ -47,6 +49,7 @@ class _Draft:
                 mix=mix,
                 mounting=self.mountings if mounted else 0,
                 lag_s=lag_s,
+                layer=layer,
             )
         )
 
@@ -63,7 +66,7 @@ class _Draft:
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     """Return the stages in working order, and the mountings they need."""
-    draft = _Draft(job)
+    draft = _Draft(job, faces)
     worked = tuple(face for face in faces if face.inlays or face.holes)
     for name in ("front", "back"):
         draft.add(
@@ -160,17 +163,7 @@ def _work_round(
 def _fill_and_cap(
     draft: _Draft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
 ) -> None:
-    fills = _by_mix(tuple((item.inlay.mix, item.inlay.name) for item in drawn))
-    for mix, names in fills:
-        draft.add(
-            StageKind.FILL,
-            face,
-            f"Fill {_listed(names)} with {mix.name}",
-            "while the seal is sound and the walls are clean",
-            number=number,
-            subjects=names,
-            mix=mix.name,
-        )
+    poured = _fill(draft, face, drawn, number)
     caps = _by_mix(
         tuple(
             (item.inlay.cap, item.inlay.name)
@@ -178,11 +171,10 @@ def _fill_and_cap(
             if item.inlay.manner is Manner.CAPPED and item.inlay.cap is not None
         )
     )
-    poured = tuple(mix for mix, _ in fills)
     if not caps:
         _cure(draft, face, poured, number)
         return
-    _set(draft, face, poured, number)
+    _set(draft, face, poured, number, "it can be capped", "the cap bonds")
     for mix, names in caps:
         draft.add(
             StageKind.CAP,
@@ -196,13 +188,58 @@ def _fill_and_cap(
     _cure(draft, face, tuple(mix for mix, _ in caps), number)
 
 
-def _set(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:
+def _fill(
+    draft: _Draft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
+) -> tuple[Mix, ...]:
+    """Lay down the fills of a round, layer by layer, and return the mixes poured last of all."""
+    job, names = draft.job, {item.inlay.name for item in drawn}
+    whole = next(each for each in draft.faces if each.name == face)
+    planes = face_planes(job.allowances, rounds(whole))
+    layers = {
+        item.inlay.name: len(fill_levels_mm(item.inlay, job.allowances, planes, number))
+        for item in drawn
+    }
+    most = max(layers[name] for name in names)
+    poured: tuple[Mix, ...] = ()
+    for layer in range(1, most + 1):
+        if layer > 1:
+            reason = "a layer bonds to the one before"
+            _set(draft, face, poured, number, "the next layer can go on it", reason)
+        still = tuple(item for item in drawn if layers[item.inlay.name] >= layer)
+        fills = _by_mix(tuple((item.inlay.mix, item.inlay.name) for item in still))
+        poured = tuple(mix for mix, _ in fills)
+        for mix, filled in fills:
+            parted = max(layers[name] for name in filled)
+            draft.add(
+                StageKind.FILL,
+                face,
+                f"Fill {_listed(filled)} with {mix.name}"
+                + (f", layer {layer} of {parted}" if parted > 1 else ""),
+                "while the seal is sound and the walls are clean"
+                if layer == 1
+                else f"more than {mix.resin.layer_mm:g} mm at once would heat itself and crack",
+                number=number,
+                subjects=filled,
+                mix=mix.name,
+                layer=layer,
+            )
+    return poured
+
+
+def _set(
+    draft: _Draft,
+    face: FaceName,
+    mixes: tuple[Mix, ...],
+    number: int,
+    until: str,
+    what_bonds: str,
+) -> None:
     lag_s = max(wait_until_recoat_s(mix.resin, draft.job.shop.air) for mix in mixes)
     draft.add(
         StageKind.CURE,
         face,
-        f"Let {_listed(tuple(mix.name for mix in mixes))} set until it can be capped",
-        "the cap bonds while the resin beneath is firm but not yet hard; later it has to be "
+        f"Let {_listed(tuple(mix.name for mix in mixes))} set until {until}",
+        f"{what_bonds} while the resin beneath is firm but not yet hard; later it has to be "
         "washed and abraded first",
         number=number,
         lag_s=lag_s,

@@ -19,18 +19,15 @@ def pour_requests(
     All pieces share their batches, unless the test pieces are made ahead of the others.
     """
     mixes = {mix.name: mix for mix in job.mixes}
-    bare_mm2 = {
-        drawn.inlay.name: drawn.region.length * drawn.inlay.depth_mm + drawn.region.area
-        for face in faces
-        for drawn in face.inlays
-        if job.sealer is None or not drawn.inlay.sealed
-    }
     sessions = pour_sessions(plan)
+    pockets = {
+        drawn.inlay.name: max(1, len(drawn.region.geoms)) for face in faces for drawn in face.inlays
+    }
     if not goes_ahead(job):
-        return requests_for(poured, mixes, job.pieces + job.test_pieces, sessions, bare_mm2)
+        return requests_for(poured, mixes, job.pieces + job.test_pieces, sessions, pockets)
     ahead = {stage: session - len(plan.stages) - 1 for stage, session in sessions.items()}
-    return requests_for(poured, mixes, job.test_pieces, ahead, bare_mm2) + requests_for(
-        poured, mixes, job.pieces, sessions, bare_mm2
+    return requests_for(poured, mixes, job.test_pieces, ahead, pockets) + requests_for(
+        poured, mixes, job.pieces, sessions, pockets
     )
 
 

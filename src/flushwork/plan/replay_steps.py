@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FACES, FaceName, Job, Manner
-from flushwork.plan.heights import FacePlanes, face_planes
+from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Plan, Stage, StageKind
-from flushwork.resin.recess import keeps_share
+from flushwork.resin.recess import keeps_share, recess_of
 from flushwork.strata.steps import Action, Coat, Cut, Fill, Plane, ReplayStep, Seal
 from flushwork.toolpaths.orders import CutFile
 
@@ -45,8 +45,7 @@ def _actions(
             actions = _seal(job, face.name, drawn)
         case StageKind.FILL | StageKind.CAP:
             pour = _fill if stage.kind is StageKind.FILL else _cap
-            wood_mm = planes.before_mm(stage.round)
-            actions = tuple(pour(job, face.name, item, wood_mm) for item in drawn)
+            actions = tuple(pour(job, item, planes, stage) for item in drawn)
         case StageKind.SAND:
             actions = (Plane(face.name, planes.rounds_mm[stage.round - 1], "sanded"),)
         case StageKind.FINISH if job.finish is not None:
@@ -83,30 +82,34 @@ def _seal(job: Job, face: FaceName, drawn: Sequence[DrawnInlay]) -> tuple[Action
     )
 
 
-def _fill(job: Job, face: FaceName, drawn: DrawnInlay, wood_mm: float) -> Fill:
-    flooded = drawn.inlay.manner is Manner.FLOODED
+def _fill(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill:
+    inlay = drawn.inlay
+    levels_mm = fill_levels_mm(inlay, job.allowances, planes, stage.round)
+    last = stage.layer == len(levels_mm)
+    flooded = inlay.manner is Manner.FLOODED
     return Fill(
-        face=face,
-        subject=drawn.inlay.name,
-        mix=drawn.inlay.mix.name,
+        face=stage.face,
+        subject=inlay.name,
+        mix=inlay.mix.name,
         region=drawn.region,
-        level_mm=wood_mm + (job.allowances.overfill_mm if flooded else 0.0),
-        rim_mm=job.allowances.rim_mm if flooded else 0.0,
-        keeps=keeps_share(drawn.inlay.mix),
+        level_mm=levels_mm[stage.layer - 1],
+        rim_mm=job.allowances.rim_mm if flooded and last else 0.0,
+        keeps=keeps_share(inlay.mix),
+        recess=recess_of(inlay.mix) if last and not flooded else None,
     )
 
 
-def _cap(job: Job, face: FaceName, drawn: DrawnInlay, wood_mm: float) -> Fill:
+def _cap(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill:
     cap = drawn.inlay.cap
     if cap is None:
         message = f"{drawn.inlay.name} has no cap"
         raise ValueError(message)
     return Fill(
-        face=face,
+        face=stage.face,
         subject=drawn.inlay.name,
         mix=cap.name,
         region=drawn.region,
-        level_mm=wood_mm + drawn.inlay.cap_mm,
+        level_mm=planes.before_mm(stage.round) + drawn.inlay.cap_mm,
         rim_mm=job.allowances.rim_mm,
         keeps=keeps_share(cap),
     )

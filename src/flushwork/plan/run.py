@@ -10,7 +10,7 @@ from flushwork.job.records import Job
 from flushwork.plan.pouring import pour_sessions
 from flushwork.plan.schedule import Piece
 from flushwork.plan.stages import Plan, Stage, StageKind
-from flushwork.resin.pot_life import MIXING_S
+from flushwork.resin.pot_life import MIXING_S, fill_time_s
 from flushwork.resin.pours import Pour
 from flushwork.shelf.working import HandTimes
 from flushwork.toolpaths.orders import CutFile
@@ -144,11 +144,19 @@ def _pourings(
     for pour in own:
         served = tuple(range(first, first + pour.pieces)) if apart else tuple(range(count))
         first += pour.pieces
-        minutes = hands.tidy_min + math.ceil(pour.working_s / MINUTE_S)
+        minutes = hands.tidy_min + math.ceil(_working_s(pour) / MINUTE_S)
         result.append(
             Part(f"{stage.number}:pour {pour.number}", stage, served, minutes, pour=pour.number)
         )
     return result
+
+
+def _working_s(pour: Pour) -> float:
+    """Return how long a batch is worked on; a common clear batch is mixed with its first colour."""
+    if not pour.shares_clear_with:
+        return pour.working_s
+    mixing_s = MIXING_S if all(pour.number < other for other in pour.shares_clear_with) else 0.0
+    return mixing_s + pour.pieces * fill_time_s(pour.serves)
 
 
 def _shared(plan: Plan, stage: Stage, pours: Sequence[Pour]) -> int:

@@ -18,7 +18,7 @@ from flushwork.shelf.working import HandTimes
 MINUTE_S = 60.0
 HARD = "until it can be cut or sanded"
 CURED = "until it is fully cured"
-CAPPABLE = "until it can be capped"
+CAPPABLE = "until it can be poured on"
 WORKS_RESIN = (
     StageKind.CUT,
     StageKind.LEVEL,
@@ -82,7 +82,7 @@ def _piece_settings(
     wet: list[Part] = []
     poured: list[Part] = []
     for part in run:
-        if part.stage.kind is StageKind.CAP:
+        if part.stage.kind is StageKind.CAP or part.stage.layer > 1:
             for below in wet:
                 if set(below.stage.subjects) & set(part.stage.subjects):
                     yield _until_capped(piece, below, part, mixes[below.stage.mix], hands)

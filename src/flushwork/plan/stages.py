@@ -32,7 +32,8 @@ class Stage:
     ``round`` counts cut-fill-cure-level rounds of a face from 1 (0 where none applies).
     ``subjects`` are inlays or hole patterns; ``mix`` what is poured; ``mounting`` the number of
     the mounting it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it (cure),
-    ``because`` why it stands where it does.
+    ``because`` why it stands where it does.  ``layer`` counts the pours of a fill that goes in by
+    several, from 1.
     """
 
     number: int
@@ -45,6 +46,7 @@ class Stage:
     mix: str = ""
     mounting: int = 0
     lag_s: float = 0.0
+    layer: int = 1
 
 
 @dataclass(frozen=True, slots=True)

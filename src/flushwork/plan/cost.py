@@ -1,0 +1,185 @@
+"""What a run costs, line by line, and what has to be asked for it.
+
+Amounts are decimals in the shop's own currency, each line rounded to the hundredth (half up), so
+that what is printed adds up to the sum that is printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from flushwork.job.records import Job
+from flushwork.plan.run import Part
+from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
+from flushwork.resin.pours import Part as PourPart
+from flushwork.resin.pours import Pour
+from flushwork.shelf.working import Prices
+
+CENT = Decimal("0.01")
+MM3_PER_DM3 = 1e6
+G_PER_KG, CM3_PER_L, S_PER_H, MIN_PER_H = 1000.0, 1000.0, 3600.0, 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """One line: what, how much of it in ``unit``, its price, what it comes to.
+
+    ``waste`` is the share of it that ends in no piece; ``priced`` tells whether the shop file has
+    a price for it.
+    """
+
+    kind: str
+    what: str
+    amount: float
+    unit: str
+    price: Decimal
+    total: Decimal
+    waste: float = 0.0
+    priced: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class RunCost:
+    """What a run costs: ``pieces`` to sell, ``test_pieces`` to learn from, line by line."""
+
+    currency: str
+    pieces: int
+    test_pieces: int
+    lines: tuple[CostLine, ...]
+    hands_h: float
+    wanted_h: Decimal
+
+    @property
+    def total(self) -> Decimal:
+        """The cost of the run."""
+        return sum((line.total for line in self.lines), Decimal(0))
+
+    @property
+    def each(self) -> Decimal:
+        """The cost of one piece to sell; the test pieces are paid by the others."""
+        return cents(self.total / self.pieces)
+
+    @property
+    def without_hands(self) -> Decimal:
+        """The cost of everything but the hours of work."""
+        return sum((line.total for line in self.lines if line.kind != "work"), Decimal(0))
+
+    @property
+    def price(self) -> Decimal:
+        """The price of one piece at which every hour brings what it shall."""
+        hours = cents(Decimal(repr(self.hands_h)) * self.wanted_h)
+        return cents((self.without_hands + hours) / self.pieces)
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """What is used but has no price in the shop file."""
+        return tuple(line.what for line in self.lines if not line.priced)
+
+
+def cents(amount: Decimal) -> Decimal:
+    """Return an amount to the hundredth, half up."""
+    return amount.quantize(CENT, rounding=ROUND_HALF_UP)
+
+
+def run_cost(
+    job: Job,
+    parts: Sequence[Part],
+    pours: Sequence[Pour],
+    cut_s: Mapping[str, float],
+    prices: Prices,
+) -> RunCost:
+    """Return the cost of a run.
+
+    ``cut_s`` is how long each cutter cuts in one piece, by its name; ``parts`` are all tasks of the
+    run, for their minutes.
+    """
+    count = job.pieces + job.test_pieces
+    hands_h = sum(part.minutes for part in parts) / MIN_PER_H
+    machine_h = sum(part.minutes for part in parts if part.machine) / MIN_PER_H
+    lines = [
+        _timber(job, count, prices),
+        *_poured(pours, prices),
+        *_cutters(cut_s, count, prices),
+        _line("sundries", "sealer, finish, abrasives, cups", count, "pieces", prices.sundries),
+        _line("machine", "machine", machine_h, "h", prices.machine_h),
+        _line("work", "work", hands_h, "h", prices.hands_h),
+    ]
+    return RunCost(
+        currency=prices.currency,
+        pieces=job.pieces,
+        test_pieces=job.test_pieces,
+        lines=tuple(lines),
+        hands_h=hands_h,
+        wanted_h=prices.wanted_h,
+    )
+
+
+def _line(
+    kind: str, what: str, amount: float, unit: str, price: Decimal | None, waste: float = 0.0
+) -> CostLine:
+    known = price if price is not None else Decimal(0)
+    total = cents(Decimal(repr(float(amount))) * known)
+    return CostLine(kind, what, amount, unit, known, total, waste, price is not None)
+
+
+def _timber(job: Job, count: int, prices: Prices) -> CostLine:
+    blank = job.blank
+    volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
+    price = dict(prices.timber_dm3).get(blank.timber.name)
+    return _line("material", blank.timber.name, count * volume, "dm3", price)
+
+
+def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
+    """Return what is mixed: resin with hardener, pigments, thinners, and the share wasted.
+
+    Of a common clear batch everything is counted once, what is left over included.
+    """
+    used: dict[tuple[str, str], float] = {}
+    wasted: dict[tuple[str, str], float] = {}
+    for pour in pours:
+        waste = 1.0 - min(1.0, pour.needed_cm3 / pour.batch_cm3) if pour.batch_cm3 else 0.0
+        for key, amount in _amounts(pour):
+            used[key] = used.get(key, 0.0) + amount
+            wasted[key] = wasted.get(key, 0.0) + waste * amount
+    tables = {
+        RESIN: (dict(prices.resin_kg), "kg", G_PER_KG),
+        PIGMENT: (dict(prices.pigment_kg), "kg", G_PER_KG),
+        THINNER: (dict(prices.thinner_l), "l", CM3_PER_L),
+    }
+    lines: list[CostLine] = []
+    for kind in (RESIN, PIGMENT, THINNER):
+        table, unit, per = tables[kind]
+        for (of_kind, name), amount in sorted(used.items()):
+            if of_kind == kind and amount > 0.0:
+                share = wasted[of_kind, name] / amount
+                lines.append(_line("material", name, amount / per, unit, table.get(name), share))
+    return lines
+
+
+def _amounts(pour: Pour) -> Iterable[tuple[tuple[str, str], float]]:
+    """Yield (kind, name) and the amount of each part: g, of thinner cm3."""
+    first = all(pour.number < other for other in pour.shares_clear_with)
+    parts: tuple[PourPart, ...] = pour.parts + (pour.clear_parts if first else ())
+    resin = pour.mix.resin.name
+    for part in parts:
+        if part.kind in (RESIN, HARDENER):
+            yield (RESIN, resin), part.mass_g
+        elif part.kind == PIGMENT:
+            yield (PIGMENT, part.name), part.mass_g
+        elif part.kind == THINNER:
+            yield (THINNER, part.name), part.volume_cm3
+
+
+def _cutters(cut_s: Mapping[str, float], count: int, prices: Prices) -> list[CostLine]:
+    """Return the wear of the cutters: the share of its life that each one is used."""
+    known = {each.cutter: each for each in prices.cutters}
+    lines: list[CostLine] = []
+    for name, seconds in sorted(cut_s.items()):
+        priced = known.get(name)
+        hours = count * seconds / S_PER_H
+        lives = hours / priced.life_h if priced is not None else 0.0
+        price = priced.price if priced is not None else None
+        lines.append(_line("wear", name, lives, "of a cutter", price))
+    return lines
