@@ -102,6 +102,7 @@ def _inlay(keys: InlayKeys, face: FaceName, index: int, bench: Bench) -> Inlay:
         sealed=bench.sealer is not None if keys.sealed is None else keys.sealed,
         source=reading.source(path),
         depth_source=reading.source((*path, "depth")),
+        in_layers=keys.in_layers,
     )
 
 

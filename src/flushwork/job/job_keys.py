@@ -129,6 +129,20 @@ class PigmentKeys(Section):
     )
 
 
+class SwatchKeys(Section):
+    """A cured swatch of a mix, seen over black and over white."""
+
+    over_black: ColourText = Field(
+        description="The swatch's colour over a black card.", examples=['"#12343a"']
+    )
+    over_white: ColourText = Field(
+        description="The same swatch's colour over a white card.", examples=['"#3f8f96"']
+    )
+    thickness: Annotated[float, Measured(Quantity.LENGTH, 0.0, 20.0, above=True)] = Field(
+        default=1.0, description="How thick the swatch is.", examples=["1 mm"]
+    )
+
+
 class MixKeys(Section):
     """One mix: resin, hardener, thinner, pigments."""
 
@@ -156,6 +170,31 @@ class MixKeys(Section):
     bubbles: Annotated[str, OneOf(("left", "flame", "hot air", "vacuum", "pick"))] = Field(
         default="left", description="What is done about bubbles."
     )
+    swatch: SwatchKeys | None = Field(
+        default=None,
+        description="A cured swatch; with it colour, hiding and what shows through are reckoned.",
+    )
+    pinning: Annotated[float, Measured(Quantity.SHARE, 0.0, 1.0)] = Field(
+        default=1.0,
+        description="How firmly a scraped surface hangs on its edges: 0 % drops flat, 100 % stays"
+        " pinned; assumed until a scraped-slot coupon tells.",
+        examples=["80 %"],
+    )
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Hold a swatch and what is reckoned from it apart."""
+        yield from super().key_slips(given)
+        for key in ("colour", "opacity"):
+            if key in given and "swatch" in given:
+                yield (
+                    key,
+                    slip(
+                        "keys-clash",
+                        f"`{key}` is reckoned from the `swatch`",
+                        f"leave out `{key}`, or the swatch",
+                    ),
+                )
 
 
 class SeamKeys(Section):
@@ -209,6 +248,11 @@ class InlayKeys(ArtKeys):
         description="With scraped and capped: how proud the cap stands; the overfill where left"
         " out.",
         examples=["0.4 mm"],
+    )
+    in_layers: Truth = Field(
+        default=False,
+        description="Poured in layers where it is deeper than its resin may be poured at once.",
+        examples=["yes"],
     )
     second_pass_of: Names | None = Field(
         default=None, description="Earlier inlays this one is cut into.", examples=["[body]"]

@@ -8,7 +8,7 @@ from flushwork.findings import Source
 from flushwork.job.job_keys import MixKeys
 from flushwork.job.located import Path_
 from flushwork.job.reading import Reading
-from flushwork.job.records import Mix, MixPigment
+from flushwork.job.records import Mix, MixPigment, MixSwatch
 from flushwork.job.tint import mixed_colour, mixed_opacity
 from flushwork.shelf.items import Pigment, Resin, Shop
 
@@ -52,6 +52,10 @@ def mix(name: str, keys: MixKeys, reading: Reading, shop: Shop) -> Mix:
         opacity=mixed_opacity(pigments) if keys.opacity is None else keys.opacity,
         bubbles=keys.bubbles,
         source=reading.source(path),
+        swatch=MixSwatch(keys.swatch.over_black, keys.swatch.over_white, keys.swatch.thickness)
+        if keys.swatch is not None
+        else None,
+        pinning=keys.pinning,
     )
 
 

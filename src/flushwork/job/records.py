@@ -60,6 +60,7 @@ __all__ = [
     "MeasuredFrom",
     "Mix",
     "MixPigment",
+    "MixSwatch",
     "MoistureReading",
     "Outline",
     "Placement",
@@ -115,6 +116,15 @@ class MixPigment:
 
 
 @dataclass(frozen=True, slots=True)
+class MixSwatch:
+    """A cured swatch ``thickness_mm`` thick as it looks over black and over white (sRGB)."""
+
+    over_black: str
+    over_white: str
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Mix:
     """Resin, hardener, thinner and pigments, by ratio.
 
@@ -122,7 +132,8 @@ class Mix:
     by volume); the resin's own ratio is on its record.  ``thinner_share`` is of the whole liquid
     by volume.  ``opacity`` is the share of the contrast beneath that 1 mm of the cured fill takes
     away, so a fill t mm thick shows ``(1 - opacity) ** t`` of it.  ``bubbles`` is ``left``,
-    ``flame``, ``hot air``, ``vacuum`` or ``pick``.
+    ``flame``, ``hot air``, ``vacuum`` or ``pick``.  ``pinning`` is the share by which a scraped
+    surface stays pinned to its edges.
     """
 
     name: str
@@ -137,6 +148,8 @@ class Mix:
     opacity: float
     bubbles: str
     source: Source
+    swatch: MixSwatch | None = None
+    pinning: float = 1.0
 
     @property
     def clear(self) -> bool:
@@ -151,7 +164,8 @@ class Inlay:
     ``seam`` replaces ``artwork`` for a seam line.  ``second_pass_of`` names the inlays this one
     is cut into.  ``after`` lists inlays that must be levelled before this one is cut.
     ``cap_mm`` is how proud of the face a cap stands before levelling, 0 without one.
-    ``vee`` asks for V engraving.  ``cutters`` are the user's choice by name, empty for ours.
+    ``vee`` asks for V engraving.  ``in_layers`` lets a fill deeper than its resin's layer go in by
+    several pours.  ``cutters`` are the user's choice by name, empty for ours.
     """
 
     name: str
@@ -171,6 +185,7 @@ class Inlay:
     sealed: bool
     source: Source
     depth_source: Source
+    in_layers: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -162,9 +162,16 @@ def _mixes(out: Lines, mixes: tuple[Mix, ...]) -> None:
             out.add((*item, "name"), words(each.pigment.name))
             out.item((*item, "name"))
             out.add((*item, "share"), measure(each.share, Quantity.SHARE))
-        out.add((*path, "colour"), words(mix.colour))
-        out.add((*path, "opacity"), f"{number_text(100 * mix.opacity, 9)} %")
+        if mix.swatch is None:
+            out.add((*path, "colour"), words(mix.colour))
+            out.add((*path, "opacity"), f"{number_text(100 * mix.opacity, 9)} %")
+        else:
+            out.group((*path, "swatch"))
+            out.add((*path, "swatch", "over black"), words(mix.swatch.over_black))
+            out.add((*path, "swatch", "over white"), words(mix.swatch.over_white))
+            out.add((*path, "swatch", "thickness"), measure(mix.swatch.thickness_mm))
         out.add((*path, "bubbles"), mix.bubbles)
+        out.add((*path, "pinning"), measure(mix.pinning, Quantity.SHARE))
 
 
 def _measured(out: Lines, job: Job) -> None:

@@ -136,6 +136,7 @@ def _inlay(out: Lines, inlay: Inlay, path: Path_) -> None:
     if inlay.cap is not None:
         out.add((*path, "cap"), words(inlay.cap.name))
         out.add((*path, "cap height"), measure(inlay.cap_mm))
+    out.add((*path, "in layers"), truth(inlay.in_layers))
     if inlay.second_pass_of:
         out.add((*path, "second pass of"), listed(inlay.second_pass_of))
     if inlay.after:

@@ -13,15 +13,12 @@ from flushwork.resin.composition import compose
 from flushwork.resin.heat import cups_needed, largest_cup_g
 from flushwork.resin.pot_life import MIXING_S, fill_time_s, in_time, pot_life_s
 from flushwork.resin.pours import Pour, Served
+from flushwork.resin.recess import BARE_WALL_UPTAKE_MM
 from flushwork.resin.requests import PourRequest
 from flushwork.resin.sharing import Shared, share_clear
 from flushwork.shelf.items import Shop
 
 __all__ = ["PourRequest", "plan_pours"]
-
-BARE_WALL_UPTAKE_MM = 0.02
-"""Liquid that a bare wooden wall drinks, in mm3 per mm2 (assumed; range 0 to 0.1; the scraped
-slot coupon replaces it).  A sealed wall takes none."""
 
 _MOST_BATCHES = 200
 

@@ -28,3 +28,16 @@ def lifts(depth_mm: float, resin: Resin, at_c: float, rate: RateRule = doubling_
         next_from_s=at_temperature_s(resin.recoat_from_s, at_c, resin.at_c, rate),
         next_until_s=at_temperature_s(resin.recoat_until_s, at_c, resin.at_c, rate),
     )
+
+
+def levels_mm(depth_mm: float, layer_mm: float, kept: float) -> tuple[float, ...]:
+    """Return the heights above the floor that a depth is poured to, layer by layer.
+
+    The fewest layers whose liquid stays within ``layer_mm``; all take the same liquid t, and each
+    is left with ``kept`` of it before the next goes in: t ((n - 1) kept + 1) = depth.
+    """
+    count = 1
+    while depth_mm > layer_mm * ((count - 1) * kept + 1.0) + 1e-9:
+        count += 1
+    each = depth_mm / ((count - 1) * kept + 1.0)
+    return tuple(each * (before * kept + 1.0) for before in range(count))

@@ -33,7 +33,10 @@ def pot_life_s(resin: Resin, at_c: float, mass_g: float, rate: RateRule = doubli
 
 def fill_time_s(serves: Iterable[Served]) -> float:
     """Return the time to fill the pockets of one piece, where nobody has timed it."""
-    return sum(POCKET_S + POUR_S_PER_CM3 * (each.pocket_cm3 + each.over_cm3) for each in serves)
+    return sum(
+        POCKET_S * each.pockets + POUR_S_PER_CM3 * (each.pocket_cm3 + each.over_cm3)
+        for each in serves
+    )
 
 
 def in_time(pieces: float, fill_s: float, life_s: float, mixing_s: float = MIXING_S) -> bool:

@@ -12,7 +12,8 @@ from flushwork.shelf.items import MeasuringTool
 class Served:
     """What one inlay takes of a pour, in cm3 of liquid: per piece, in the pocket and above it.
 
-    ``walls_mm2`` is the wetted wood of one piece's pocket, for what soaks in.
+    ``walls_mm2`` is the bare wood that one piece's fill wets, for what soaks in; ``pockets`` into
+    how many places it is filled.
     """
 
     subject: str
@@ -20,6 +21,7 @@ class Served:
     pocket_cm3: float
     over_cm3: float
     walls_mm2: float = 0.0
+    pockets: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,10 +12,19 @@ from __future__ import annotations
 import math
 
 from flushwork.job.records import Mix
+from flushwork.resin.bleed import TENSION_N_M
+from flushwork.resin.composition import compose
+from flushwork.resin.meniscus import capillary_length_mm
+from flushwork.strata.steps import Recess
 
 PINNING = 1.0
-"""Share by which the surface stays pinned to the edges (assumed; range 0 to 1; the scraped-slot
-coupon replaces it).  Pinned is the careful end: it leaves less of the width bright."""
+"""Share by which the surface stays pinned to the edges, where a mix names none (assumed; range 0 to
+1; the scraped-slot coupon replaces it).  Pinned is the careful end: it leaves less of the width
+bright."""
+
+BARE_WALL_UPTAKE_MM = 0.02
+"""Liquid that a bare wooden wall drinks, in mm3 per mm2 (assumed; range 0 to 0.1; the scraped
+slot coupon replaces it).  A sealed wall takes none, nor does one cut into cured resin."""
 
 
 def keeps(thinner_share: float, evaporates: float, shrinkage: float) -> float:
@@ -32,6 +41,13 @@ def keeps_share(mix: Mix) -> float:
     if mix.thinner is None:
         return keeps(0.0, 0.0, mix.resin.shrinkage)
     return keeps(mix.thinner_share, mix.thinner.evaporates, mix.resin.shrinkage)
+
+
+def recess_of(mix: Mix) -> Recess:
+    """Return how a mix sinks in the replay once scraped flush."""
+    density_kg_m3 = 1000.0 * compose(mix, 1.0).density_g_cm3
+    capillary_mm = capillary_length_mm(TENSION_N_M, density_kg_m3)
+    return Recess(mix.pinning, capillary_mm, BARE_WALL_UPTAKE_MM)
 
 
 def mean_recess_mm(

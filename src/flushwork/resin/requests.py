@@ -42,12 +42,12 @@ def requests_for(
     mixes: Mapping[str, Mix],
     pieces: int,
     sessions: Mapping[int, int] | None = None,
-    bare_mm2: Mapping[str, float] | None = None,
+    pockets: Mapping[str, int] | None = None,
 ) -> tuple[PourRequest, ...]:
     """Return one request per stage and mix, in the order of the replay.
 
-    ``sessions`` maps a stage to the session it is poured in, ``bare_mm2`` an inlay to the unsealed
-    wood its fill wets in one piece.
+    ``sessions`` maps a stage to the session it is poured in, ``pockets`` an inlay to the number of
+    pockets it is made of.
     """
     grouped: dict[tuple[int, str], list[Served]] = {}
     for each in poured:
@@ -56,7 +56,8 @@ def requests_for(
             face=each.face,
             pocket_cm3=each.pocket_mm3 / 1000.0,
             over_cm3=each.over_mm3 / 1000.0,
-            walls_mm2=(bare_mm2 or {}).get(each.subject, 0.0),
+            walls_mm2=each.bare_mm2,
+            pockets=(pockets or {}).get(each.subject, 1),
         )
         grouped.setdefault((each.stage, each.mix), []).append(served)
     return tuple(

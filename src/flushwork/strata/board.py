@@ -56,7 +56,10 @@ class LedgerEntry:
 
 @dataclass(frozen=True, slots=True)
 class Poured:
-    """The liquid of one fill in one piece, in mm3: below the wood of the face, and above it."""
+    """The liquid of one fill in one piece, in mm3: below the wood of the face, and above it.
+
+    ``bare_mm2`` is the cut wood it wets, walls and floors, that neither sealer nor resin covers.
+    """
 
     stage: int
     face: FaceName
@@ -67,6 +70,7 @@ class Poured:
     area_mm2: float
     least_mm: float
     greatest_mm: float
+    bare_mm2: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import MultiPolygon
 
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, Heights, Poured, TileStack
 from flushwork.strata.holes import holes, other_name, replaced
-from flushwork.strata.regions import grown, shares_by_tile
+from flushwork.strata.regions import grown, region_window, shares_by_tile
+from flushwork.strata.scraped import settled, wetted
 from flushwork.strata.steps import BoardSpec, Coat, Fill, Seal
 from flushwork.strata.tiles import (
     THINNEST_MM,
     TileKey,
+    Window,
     base_tile,
+    overlap,
     stack_tile,
+    surface,
     tile_window,
     with_tiles,
 )
@@ -75,9 +81,10 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
     region = grown(fill.region, max(fill.rim_mm, 1.5 * spec.cell_mm))
     plane, level = np.float32(face.plane_mm), np.float32(fill.level_mm)
     area = spec.cell_mm**2
-    pocket_mm = over_mm = wet_cells = 0.0
+    pocket_mm = over_mm = wet_cells = bare_cells = 0.0
     least, greatest = np.inf, 0.0
-    changed: dict[TileKey, TileStack | None] = {}
+    wet: dict[TileKey, Heights] = {}
+    drunk: dict[TileKey, Heights] = {}
     for key, share in shares_by_tile(spec, region):
         tile = base_tile(face, key)
         top = tile.heights[-1]
@@ -95,7 +102,16 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
         if deep.any() and (inner := _inner(deep)).any():
             least = min(least, float(liquid[inner].min()))
             greatest = max(greatest, float(liquid[inner].max()))
-        changed[key] = add_layer(tile, fill.mix, liquid * np.float32(fill.keeps), face.plane_mm)
+        bare = _bare(spec, face, key, below)
+        bare_cells += float(bare.sum(dtype=np.float64))
+        wet[key] = liquid
+        if fill.recess is not None:
+            drunk[key] = bare * np.float32(fill.recess.uptake_mm)
+    cured = _cured(spec, region, fill, wet, drunk)
+    changed = {
+        key: add_layer(base_tile(face, key), fill.mix, thickness, face.plane_mm)
+        for key, thickness in cured.items()
+    }
     poured = Poured(
         stage=state.stage,
         face=fill.face,
@@ -106,8 +122,47 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
         area_mm2=wet_cells * area,
         least_mm=least if np.isfinite(least) else 0.0,
         greatest_mm=greatest,
+        bare_mm2=bare_cells * area,
     )
     return replaced(state, fill.face, with_tiles(face, changed)), poured
+
+
+def _bare(spec: BoardSpec, face: FaceStack, key: TileKey, below: Heights) -> Heights:
+    """Return the bare cut wood under a tile's liquid, over the area of a cell."""
+    tile = base_tile(face, key)
+    bare = tile.heights[-1] - tile.heights[0] <= np.float32(THINNEST_MM)
+    if not bare.any():
+        return np.zeros_like(below)
+    cells = tile_window(key)
+    around = Window(cells.column - 1, cells.row - 1, cells.columns + 2, cells.rows + 2)
+    wet = np.where(below > np.float32(THINNEST_MM), below, np.float32(0.0))
+    return np.where(bare, wetted(surface(face, around, -1), wet, spec.cell_mm), np.float32(0.0))
+
+
+def _cured(
+    spec: BoardSpec,
+    region: MultiPolygon,
+    fill: Fill,
+    wet: Mapping[TileKey, Heights],
+    drunk: Mapping[TileKey, Heights],
+) -> dict[TileKey, Heights]:
+    """Return the cured thickness of a fill tile by tile, from its liquid."""
+    if fill.recess is None or not wet:
+        return {key: liquid * np.float32(fill.keeps) for key, liquid in wet.items()}
+    window = region_window(spec, region)
+    liquid = np.zeros((window.rows, window.columns), np.float32)
+    taken = np.zeros_like(liquid)
+    for key, thickness in wet.items():
+        there, here = overlap(window, key)
+        liquid[there], taken[there] = thickness[here], drunk[key][here]
+    liquid[liquid <= THINNEST_MM] = 0.0
+    thick = settled(liquid, fill.keeps, taken, fill.recess, spec.cell_mm)
+    result: dict[TileKey, Heights] = {}
+    for key in wet:
+        there, here = overlap(window, key)
+        result[key] = np.zeros((TILE_CELLS, TILE_CELLS), np.float32)
+        result[key][here] = thick[there]
+    return result
 
 
 def _inner(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -49,12 +49,27 @@ class Seal:
 
 
 @dataclass(frozen=True, slots=True)
+class Recess:
+    """How a scraped fill sinks below its edges.
+
+    ``pinning`` is the share by which its surface stays pinned to them (0 drops flat, 1 hangs),
+    ``capillary_mm`` the liquid's capillary length, ``uptake_mm`` what each mm2 of bare wood under
+    it drinks.
+    """
+
+    pinning: float
+    capillary_mm: float
+    uptake_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Fill:
     """Pour a mix into an inlay up to a height.
 
     The liquid covers ``region`` and ``rim_mm`` around it wherever the surface lies below
     ``level_mm`` (in the face's frame).  ``keeps`` is the share of its thickness left once cured,
-    thinner evaporated and resin shrunk.
+    thinner evaporated and resin shrunk.  With a ``recess`` its surface sinks as scraped fills do;
+    without one every column loses its own share.
     """
 
     face: FaceName
@@ -64,6 +79,7 @@ class Fill:
     level_mm: float
     rim_mm: float
     keeps: float
+    recess: Recess | None = None
 
 
 @dataclass(frozen=True, slots=True)
