@@ -47,7 +47,7 @@ class Build:
     """Everything known about one job, from its text to its proof.
 
     ``cut_files`` are in working order; ``findings`` the heaviest first; ``timings_s`` how long
-    each room took.
+    each room took.  ``cut_stages`` are the stages that the cut files belong to, one for each.
     """
 
     job: Job
@@ -61,6 +61,19 @@ class Build:
     findings: tuple[Finding, ...]
     timings_s: tuple[tuple[str, float], ...]
     schedule: Schedule | None = None
+    cut_stages: tuple[int, ...] = ()
+
+    @property
+    def staged_files(self) -> dict[int, tuple[CutFile, ...]]:
+        """The cut files by the number of their stage."""
+        return {
+            stage: tuple(
+                file
+                for number, file in zip(self.cut_stages, self.cut_files, strict=True)
+                if number == stage
+            )
+            for stage in dict.fromkeys(self.cut_stages)
+        }
 
     @property
     def may_be_cut(self) -> bool:
@@ -137,6 +150,7 @@ def build(path: Path, progress: Progress = lambda _: None, wishes: Wishes | None
         findings=findings,
         timings_s=tuple(watch.timings_s),
         schedule=schedule,
+        cut_stages=tuple(stage for stage, _ in staged),
     )
 
 

@@ -12,6 +12,7 @@ from flushwork.book.pdf import pdf_bytes
 from flushwork.book.pictures import pictures_of
 from flushwork.book.views import book_view
 from flushwork.cli.output import Console, finding_data
+from flushwork.cli.plan_files import plan_files
 from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build
 from flushwork.pipeline import build as build_job
@@ -58,6 +59,7 @@ def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
         "resolved-job.yaml": resolved_text(made.job).encode(),
         **{f"pictures/{name}.png": data for name, data in pictures.items()},
     }
+    files |= {f"plan/{name}": data for name, data in plan_files(made, today).items()}
     if made.may_be_cut:
         files |= {f"cut-files/{file.file_name}": file.text.encode() for file in made.cut_files}
     return files

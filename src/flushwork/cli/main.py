@@ -77,6 +77,52 @@ def build(
 
 
 @app.command()
+def stages(job: JobPath, as_json: AsJson = False) -> None:
+    """List the stages of a job, and why each stands where it does."""
+    from flushwork.cli.planning import show_stages  # noqa: PLC0415
+
+    raise typer.Exit(show_stages(job, Console(as_json=as_json)))
+
+
+@app.command()
+def plan(
+    job: JobPath,
+    begin: Annotated[
+        dt.datetime | None, typer.Option(formats=["%Y-%m-%d"], help="The first day of work.")
+    ] = None,
+    log: Annotated[
+        Path | None, typer.Option(help="A day log: what is done, and how warm it was.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option(help="A folder for sheets and calendar.")] = None,
+    zone: Annotated[str, typer.Option(help="The shop's time zone, for the calendar.")] = "",
+    bench: Annotated[str, typer.Option(help="The bench's address, for the labels' codes.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Plan the days of a job, or the rest of them after what a day log tells."""
+    from flushwork.cli.planning import show_plan  # noqa: PLC0415
+
+    code = show_plan(
+        job,
+        Console(as_json=as_json),
+        first=begin.date() if begin is not None else None,
+        log=log,
+        out=out,
+        zone=zone,
+        bench=bench,
+        today=dt.datetime.now(tz=dt.UTC).astimezone().date(),
+    )
+    raise typer.Exit(code)
+
+
+@app.command()
+def cost(job: JobPath) -> None:
+    """Tell what a run costs, what to ask for it, and what one more piece costs."""
+    from flushwork.cli.planning import show_cost  # noqa: PLC0415
+
+    raise typer.Exit(show_cost(job, Console()))
+
+
+@app.command()
 def explain(
     code: Annotated[str, typer.Argument(help="The code of a finding, as the proof prints it.")],
     as_json: AsJson = False,
@@ -104,6 +150,25 @@ def schema(
         Console().fail(f"There is no schema called {which}: write job or shop.")
         raise typer.Exit(REFUSED)
     sys.stdout.write(json.dumps(schemas[which](), indent=2, ensure_ascii=False) + "\n")
+
+
+@app.command()
+def bench(
+    job: JobPath,
+    port: Annotated[int, typer.Option(help="The port to serve on; any free one by default.")] = 0,
+    no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
+) -> None:
+    """Show the job on a page of this machine: see it, change it, work from it."""
+    import webbrowser  # noqa: PLC0415
+
+    from flushwork.bench.serve import serve  # noqa: PLC0415
+
+    def ready(address: str) -> None:
+        Console().say(f"The bench stands at {address} (end it with Ctrl+C).")
+        if not no_open:
+            webbrowser.open(address)
+
+    serve(job, port, ready)
 
 
 def run() -> None:

@@ -98,6 +98,10 @@ class Console:
         told = ", ".join(f"{count} {kind.value}" for kind, count in counts.items() if count)
         self._out.print(Text(f"Proof: {told or 'nothing found'}. {_VERDICT[may_be_cut]}"))
 
+    def data(self, value: object) -> None:
+        """Print data as one JSON document."""
+        sys.stdout.write(json.dumps(value, indent=2, ensure_ascii=False) + "\n")
+
     def timings(self, timings_s: Sequence[tuple[str, float]]) -> None:
         """Print how long each room took."""
         if self.as_json:

@@ -108,6 +108,8 @@ def cost_text(table: CostTable) -> str:
 def _line(line: CostLine) -> str:
     waste = f", {100.0 * line.waste:.0f} % of it lost" if line.waste > 0.005 else ""
     amount = f"{line.amount:.3f} {line.unit} of {line.what}{waste}"
+    if line.unit == "kg" and line.amount < 1.0:
+        amount = f"{1000.0 * line.amount:.1f} g of {line.what}{waste}"
     if line.what in ("work", "machine"):
         amount = f"{line.amount:.2f} h of {line.what}"
     elif line.kind == "wear":

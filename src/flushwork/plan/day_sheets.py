@@ -218,6 +218,18 @@ def _sums(schedule: Schedule) -> list[str]:
         f"machine; {schedule.set_ups} set-ups, {schedule.changes} cutters put in, "
         f"{schedule.batches} batches mixed.",
     ]
+    for dates in schedule.milestones:
+        next_ones = [
+            f"{what} {days.day_text(minute)} {days.clock_text(minute)}"
+            for what, minute in (
+                ("next cut", dates.cut_min),
+                ("next levelling", dates.level_min),
+                ("last pour without abrading", dates.last_pour_min),
+            )
+            if minute is not None
+        ]
+        if next_ones:
+            told.append(f"{dates.piece.name}: {', '.join(next_ones)}")
     told += [
         f"{dates.piece.name}: finished {days.day_text(dates.finish_min)} "
         f"{days.clock_text(dates.finish_min)}, may be sent off from "

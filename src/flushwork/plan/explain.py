@@ -46,4 +46,6 @@ def _wait(stage: Stage) -> str:
     told = f"{hours:.0f} h" if hours >= 3.0 else f"{stage.lag_s / 60.0:.0f} min"
     if stage.kind is StageKind.CURE:
         return f"about {told} where the pour ends with the day; the plan counts from the real hour"
+    if stage.kind is StageKind.FINISH:
+        return f"its coats dry for {told} in all"
     return f"dries for {told} before the next stage"

@@ -1,0 +1,96 @@
+"""The files of a plan: day sheets, data, calendar, labels, costs."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from typing import Any
+
+from flushwork.errors import FlushworkError
+from flushwork.pipeline import Build
+from flushwork.plan.calendar_text import calendar_bytes
+from flushwork.plan.cost_table import Costing, cost_text
+from flushwork.plan.day_sheets import day_sheet_text
+from flushwork.plan.labels import label_svg, labels_of
+from flushwork.plan.schedule import Schedule
+
+
+def plan_files(made: Build, today: dt.date, zone: str = "", bench: str = "") -> dict[str, bytes]:
+    """Return the files of a plan by name; none where there is no plan.
+
+    A calendar needs the day the work begins, costs need prices; without them those are left out.
+    Raises FlushworkError where the time zone is not known.
+    """
+    schedule = made.schedule
+    if schedule is None or schedule.hindrance is not None:
+        return {}
+    files = {
+        "day-sheets.txt": day_sheet_text(schedule).encode(),
+        "days.json": (json.dumps(plan_data(schedule), indent=2) + "\n").encode(),
+    }
+    if schedule.days.dated:
+        stamp = dt.datetime.combine(today, dt.time(), dt.UTC)
+        try:
+            files["days.ics"] = calendar_bytes(schedule, made.job.title, stamp, zone)
+        except ValueError as error:
+            raise FlushworkError(str(error)) from error
+    for label in labels_of(made.job.title, made.plan, schedule, made.pours, bench):
+        files[f"labels/{label.name}.svg"] = label_svg(label).encode()
+    if made.job.shop.prices is not None:
+        costing = Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured)
+        files["costs.txt"] = cost_text(costing.table()).encode()
+    return files
+
+
+def plan_data(schedule: Schedule) -> dict[str, Any]:
+    """Return a schedule as plain data; minutes count from midnight of the first day."""
+    days = schedule.days
+    return {
+        "first_day": days.first.isoformat() if days.dated else None,
+        "status": schedule.status(),
+        "proven": schedule.proven,
+        "hands_min": schedule.hands_min,
+        "machine_min": schedule.machine_min,
+        "set_ups": schedule.set_ups,
+        "cutters_put_in": schedule.changes,
+        "batches": schedule.batches,
+        "work_days": schedule.work_days,
+        "calendar_days": schedule.calendar_days,
+        "steps": [
+            {
+                "stage": step.stage,
+                "title": step.title,
+                "pieces": [piece.name for piece in step.pieces],
+                "begin_min": step.begin_min,
+                "end_min": step.end_min,
+                "pour": step.pour or None,
+                "coat": step.coat or None,
+                "mounting": step.mounting or None,
+                "keyed": step.keyed,
+                "done": step.done,
+            }
+            for step in schedule.steps
+        ],
+        "waits": [
+            {
+                "piece": wait.piece.name,
+                "what": wait.what,
+                "since_min": wait.since_min,
+                "ready_min": wait.ready_min,
+                "closes_min": wait.closes_min,
+                "missed": wait.missed,
+            }
+            for wait in schedule.waits
+        ],
+        "pieces": [
+            {
+                "piece": dates.piece.name,
+                "next_cut_min": dates.cut_min,
+                "next_level_min": dates.level_min,
+                "last_pour_without_keying_min": dates.last_pour_min,
+                "finish_min": dates.finish_min,
+                "ship_min": dates.ship_min,
+            }
+            for dates in schedule.milestones
+        ],
+    }
