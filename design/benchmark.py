@@ -1,0 +1,108 @@
+"""Time the rooms against what they could be, in one run: no figure here stands without its floor.
+
+Prints, for each example: the time of each room; the replay's cells against copying the same
+number of cells in memory; and the run time of each kind of cutting against its floor (area over
+feed times width, length over feed, depth over plunge).  Absolute seconds depend on the machine;
+the ratios are what to watch.
+
+    .venv-test/bin/python design/benchmark.py [JOB ...]
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import defaultdict
+from pathlib import Path
+
+import numpy as np
+
+from flushwork.pipeline import Build, build
+from flushwork.strata.board import TILE_CELLS
+from flushwork.toolpaths.feeds import feeds, levels
+from flushwork.toolpaths.orders import CutFile, Operation, Work
+from flushwork.toolpaths.run_time import move_times_s
+
+ROOT = Path(__file__).parents[1]
+
+
+def copy_s(cells: int) -> float:
+    """Return how long it takes to copy that many float32 cells: the floor of any replay."""
+    source = np.ones(cells, np.float32)
+    target = np.empty_like(source)
+    start_s = time.perf_counter()
+    np.copyto(target, source)
+    return time.perf_counter() - start_s
+
+
+def changed_cells(made: Build) -> int:
+    """Return the cells the replay had to write: each tile array that is new in its stage."""
+    seen: set[int] = set()
+    for state in made.replay.states:
+        for face in (state.front, state.back):
+            for tile in face.tiles.values():
+                seen.update(id(heights) for heights in tile.heights)
+    return len(seen) * TILE_CELLS**2
+
+
+def floor_s(file: CutFile, operation: Operation) -> float:
+    """Return the least time an operation could take at its own feed."""
+    order = file.order
+    asked = feeds(order.cutter, order.machine, resin=operation.resin)
+    feed_mm_s = asked.feed_mm_min / 60.0
+    passes = len(levels(operation.top_mm, operation.floor_mm, order.cutter, resin=operation.resin))
+    width_mm = order.cutter.diameter_mm
+    if operation.work is Work.POCKET:
+        area_mm2 = operation.region.difference(operation.cleared).area
+        return passes * area_mm2 / (feed_mm_s * width_mm)
+    if operation.work is Work.LEVEL:
+        return passes * operation.region.area / (feed_mm_s * width_mm)
+    if operation.work is Work.LINE:
+        return float(passes * operation.lines.length / feed_mm_s)
+    if operation.work is Work.TRIM:
+        return float(passes * operation.region.length / feed_mm_s)
+    if operation.work is Work.DRILL:
+        depth_mm = operation.top_mm - operation.floor_mm
+        return len(operation.points) * depth_mm / (asked.plunge_mm_min / 60.0)
+    return 0.0
+
+
+def cutting(made: Build) -> None:
+    """Print run time against its floor for each kind of cutting."""
+    spent: dict[Work, float] = defaultdict(float)
+    floors: dict[Work, float] = defaultdict(float)
+    for file in made.cut_files:
+        times_s = move_times_s(file.program, file.order.machine)
+        for span in file.spans:
+            spent[span.work] += float(times_s[span.first : span.last + 1].sum())
+        for operation in file.order.operations:
+            floors[operation.work] += floor_s(file, operation)
+    for work, seconds in spent.items():
+        least = floors[work]
+        ratio = f"{seconds / least:6.2f} x its floor" if least > 0.0 else "no floor stated"
+        print(f"    {work.value:8s} {seconds / 60.0:8.1f} min  {ratio}")
+
+
+def report(path: Path) -> None:
+    """Print everything about one job, the second build (kernels compiled, files cached)."""
+    build(path)
+    made = build(path)
+    rooms = dict(made.timings_s)
+    print(f"{path.parent.name}: {sum(rooms.values()):.2f} s in all")
+    for name, seconds in rooms.items():
+        print(f"    {seconds:7.3f} s  {name}")
+    cells = changed_cells(made)
+    ratio = rooms["replay the process"] / copy_s(cells)
+    print(f"    replay: {cells / 1e6:.1f} million cells written, {ratio:.0f} x a plain copy of them")
+    cutting(made)
+
+
+def main() -> None:
+    """Report the jobs named, or all examples."""
+    jobs = [Path(word) for word in sys.argv[1:]] or sorted(ROOT.glob("examples/*/job.yaml"))
+    for job in jobs:
+        report(job)
+
+
+if __name__ == "__main__":
+    main()
