@@ -93,7 +93,7 @@ def report(path: Path) -> None:
         print(f"    {seconds:7.3f} s  {name}")
     cells = changed_cells(made)
     ratio = rooms["replay the process"] / copy_s(cells)
-    print(f"    replay: {cells / 1e6:.1f} million cells written, {ratio:.0f} x a plain copy of them")
+    print(f"    replay: {cells / 1e6:.1f} million cells written, {ratio:.0f} x a plain copy")
     cutting(made)
 
 
