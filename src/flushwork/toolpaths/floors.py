@@ -23,7 +23,8 @@ Assumed (0.02 to 0.1 mm); a coupon filled with the palest mix would replace it.
 def floor_rings(operation: Operation, floor: MultiPolygon) -> list[Path]:
     """Return the lines that flatten ``floor`` inside its outline, from the outline inward.
 
-    Two lines of a vee s apart leave a ridge (s - tip) / (2 tan(angle / 2)) high between them.
+    Two lines of a vee s apart leave a ridge (s - tip) / (2 tan(angle / 2)) high between them, and
+    one 1 / sin(a / 2) as high where lines turn a corner of angle a.
     What ``operation.cleared`` holds is flat already.
     """
     cutter = operation.cutter

@@ -104,18 +104,33 @@ class _Clearing:
         self._links = shapely.buffer(patch.room, LINK_MM)
         shapely.prepare(self._links)
         self._inside = False
+        self._cleared: list[tuple[float, float]] = []
         self._helices: dict[int, tuple[Place2, float]] = {}
 
     def run(self, heights: Sequence[float]) -> None:
         """Clear every depth, then finish the wall."""
         for height in heights:
             self._height = height
+            self._cleared.clear()
             self._rings_and_slots()
             for paths in self._patch.rest:
                 self._each(paths, near_mm=NEAR_MM)
             self._above = height
-        self._each(self._patch.finish, near_mm=float("inf"))
+        self._finish()
         self._track.lift()
+
+    def _finish(self) -> None:
+        """Follow the walls, each reached from a place that is clear down to the floor."""
+        waiting = list(self._patch.finish)
+        clear = shapely.MultiPoint(self._cleared)
+        while waiting:
+            path = pop_nearest(waiting, self._track.place)
+            if not self._link(path.start, float("inf")):
+                (x0, y0), (x1, y1) = shapely.shortest_line(clear, path.line).coords
+                self._approach((x0, y0))
+                path = path.from_nearest((x1, y1))
+                self._track.feed(path.start, self._height)
+            self._track.follow((x, y, self._height) for x, y in path.points[1:].tolist())
 
     def _rings_and_slots(self) -> None:
         """Clear trees of rings and run slots, whichever is nearer."""
@@ -156,6 +171,7 @@ class _Clearing:
             if not self._link(path.start, near_mm):
                 path = self._enter(path, core)
             self._track.follow((x, y, self._height) for x, y in path.points[1:].tolist())
+            self._cleared.extend(path.points.tolist())
 
     def _link(self, place: Place2, near_mm: float) -> bool:
         """Stay down and go straight to ``place`` if that cuts nothing it should not."""

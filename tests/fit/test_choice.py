@@ -1,0 +1,135 @@
+"""Which cutters are chosen, and the reason given."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import shapely
+from shapely import MultiLineString, MultiPolygon
+
+from flushwork.fit.choice import fit_inlay
+from flushwork.fit.saving import best_clearing
+from flushwork.fit.vee import engraved_depth
+
+from .shapes import (
+    BEND,
+    EIGHTH,
+    QUARTER,
+    SIXTEENTH,
+    SIXTY,
+    THIRTY,
+    THIRTYSECOND,
+    box,
+    disc,
+    inlay,
+    many,
+    slot,
+)
+
+OWNED = (THIRTYSECOND, SIXTEENTH, EIGHTH, QUARTER, SIXTY, THIRTY)
+
+
+def test_a_disc_takes_the_widest_cutter_alone() -> None:
+    fit = fit_inlay(inlay(disc(20)), OWNED)
+    assert fit.cutters == (QUARTER,)
+    assert fit.widest_sufficient == QUARTER
+    assert fit.narrowest_needed == QUARTER
+    assert fit.reach(QUARTER) is not None
+
+
+def test_square_corners_want_the_narrowest_and_a_wide_one_clears_before_it() -> None:
+    fit = fit_inlay(inlay(box(0, 0, 60, 40)), OWNED)
+    assert fit.cutters == (QUARTER, THIRTYSECOND)
+    assert "clears all but" in fit.reason
+
+
+def test_a_small_square_is_not_worth_a_change_of_cutter() -> None:
+    fit = fit_inlay(inlay(box(0, 0, 7, 7), depth=0.5), (THIRTYSECOND, SIXTEENTH, EIGHTH))
+    assert fit.cutters == (THIRTYSECOND,)
+    assert "1.588 mm flat would leave" in fit.reason
+
+
+def test_corners_rounded_to_the_cutter_lose_nothing_visible() -> None:
+    rounded = many(shapely.buffer(box(2, 2, 30, 20), 1.6, quad_segs=16))
+    fit = fit_inlay(inlay(rounded), (THIRTYSECOND, SIXTEENTH, EIGHTH))
+    assert fit.cutters == (EIGHTH,)
+
+
+def test_flutes_must_reach_the_floor() -> None:
+    fit = fit_inlay(inlay(box(0, 0, 60, 40), depth=5.0), OWNED)
+    assert THIRTYSECOND not in [item.cutter for item in fit.reaches]
+    assert fit.cutters[-1] == SIXTEENTH
+
+
+def test_no_flutes_long_enough() -> None:
+    fit = fit_inlay(inlay(box(0, 0, 60, 40), depth=30.0), OWNED)
+    assert fit.cutters == ()
+    assert "30.30 mm" in fit.reason
+    assert QUARTER.name in fit.reason
+
+
+def test_a_cutter_that_cannot_plunge_is_left_out() -> None:
+    fit = fit_inlay(inlay(disc(20)), (replace(QUARTER, plunges=False), EIGHTH))
+    assert fit.cutters == (EIGHTH,)
+
+
+def test_the_jobs_own_cutters_are_taken_widest_first() -> None:
+    fit = fit_inlay(inlay(disc(20), cutters=(THIRTYSECOND, EIGHTH)), OWNED)
+    assert fit.cutters == (EIGHTH, THIRTYSECOND)
+    assert "asks for" in fit.reason
+
+
+def test_a_named_cutter_without_room_is_dropped_and_its_neck_kept() -> None:
+    fit = fit_inlay(inlay(slot(BEND, 2.0), cutters=(EIGHTH,)), OWNED)
+    assert fit.cutters == ()
+    found = fit.reach(EIGHTH)
+    assert found is not None
+    assert found.necks
+
+
+def test_where_none_passes_the_narrowest_cuts_what_it_can() -> None:
+    region = many(shapely.union_all([box(0, 0, 9, 9), box(9, 4, 20, 4.5), box(20, 0, 29, 9)]))
+    fit = fit_inlay(inlay(region), (THIRTYSECOND, EIGHTH))
+    assert fit.cutters == (THIRTYSECOND,)
+    assert "cannot pass" in fit.reason
+    assert "0.50 mm" in fit.reason
+
+
+def test_a_seam_as_wide_as_a_cutter_is_one_cut() -> None:
+    line = MultiLineString([list(BEND)])
+    drawn = inlay(slot(BEND, 0.8), strokes=line, seam_width=0.8)
+    fit = fit_inlay(drawn, OWNED)
+    assert fit.cutters == (THIRTYSECOND,)
+    assert "as wide as" in fit.reason
+
+
+def test_bare_strokes_take_the_narrowest() -> None:
+    drawn = inlay(MultiPolygon(), strokes=MultiLineString([list(BEND)]))
+    assert fit_inlay(drawn, OWNED).cutters == (THIRTYSECOND,)
+    assert fit_inlay(inlay(MultiPolygon()), OWNED).cutters == ()
+
+
+def test_lettering_takes_the_sharpest_vee_that_needs_no_floor() -> None:
+    drawn = inlay(slot(BEND, 1.0), depth=2.0, vee=True)
+    assert engraved_depth(THIRTY, 0.5) == pytest.approx(0.45 / 0.267949, rel=1e-5)
+    assert fit_inlay(drawn, OWNED).cutters == (THIRTY,)
+
+
+def test_wide_lettering_takes_the_blunt_vee_and_a_floor() -> None:
+    fit = fit_inlay(inlay(slot(BEND, 4.0), depth=1.0, vee=True), OWNED)
+    assert fit.cutters == (SIXTY,)
+    assert "flat floor is left at 1.00 mm" in fit.reason
+
+
+def test_engraving_without_a_vee() -> None:
+    assert fit_inlay(inlay(slot(BEND, 4.0), vee=True), (EIGHTH,)).cutters == ()
+
+
+def test_a_saving_is_never_a_loss() -> None:
+    fit = fit_inlay(inlay(box(0, 0, 60, 40)), OWNED)
+    fine = fit.reach(THIRTYSECOND)
+    assert fine is not None
+    saving = best_clearing(fine, fit.reaches[1:], 2.0)
+    assert saving is not None
+    assert saving.saved_s > 0.0

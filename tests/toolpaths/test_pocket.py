@@ -1,0 +1,182 @@
+"""Pockets: nothing left that can be reached, nothing cut outside, nothing unsafe."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import MultiPolygon
+
+from flushwork.fit.opening import reach
+from flushwork.shelf.items import Cutter
+from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.orders import Work
+from tests.fit.shapes import (
+    BEND,
+    EIGHTH,
+    QUARTER,
+    SIXTEENTH,
+    THIRTYSECOND,
+    box,
+    disc,
+    many,
+    slot,
+    star,
+)
+
+from .cut_samples import (
+    left_standing,
+    operation,
+    over_the_line,
+    traced,
+    wary,
+    with_step,
+)
+
+CLEAR = 5.0
+REGIONS = {
+    "rectangle": box(0, 0, 40, 25),
+    "islands": many(
+        shapely.difference(box(0, 0, 40, 25), shapely.union(disc(5, 14, 12), box(30, 5, 32, 7)))
+    ),
+    "bent slot": slot(BEND, EIGHTH.diameter_mm),
+    "star": star(8, 30, 12),
+    "wedge": many(shapely.Polygon([(0, 0), (60, 8), (60, -8)])),
+    "rooms": many(
+        shapely.union_all([box(0, 0, 20, 20), box(20, 8, 30, 8 + 3.175), box(30, 0, 50, 20)])
+    ),
+    "two parts": many(shapely.union(disc(6), box(20, 0, 30, 8))),
+    "hole just filled": disc(EIGHTH.radius_mm + 0.004),
+    "ribbon": many(shapely.buffer(shapely.LineString(BEND), 1.8, quad_segs=12)),
+}
+
+
+def check(region: MultiPolygon, cutter: Cutter, floor: float = -2.0) -> None:
+    work = operation(Work.POCKET, cutter, region=region, floor=floor)
+    moves = traced(work).moves
+    reached = reach(region, cutter).reached
+    assert max(left_standing(moves, reached, cutter, floor), default=0.0) <= 0.02
+    assert over_the_line(moves, region, cutter, 0.0) < 1e-3
+    assert wary(moves, cutter, 0.0, CLEAR) == []
+
+
+@pytest.mark.parametrize("step", [0.4, 0.55, 0.95])
+@pytest.mark.parametrize("name", REGIONS)
+def test_all_that_is_reached_is_cut_and_nothing_else(name: str, step: float) -> None:
+    check(REGIONS[name], with_step(EIGHTH, step))
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(0, 20), st.floats(0, 20), st.floats(2, 14), st.floats(2, 14)),
+        min_size=1,
+        max_size=4,
+    ),
+    st.floats(0.25, 0.95),
+    st.sampled_from([EIGHTH, SIXTEENTH]),
+)
+def test_any_union_of_boxes(
+    boxes: list[tuple[float, float, float, float]], step: float, cutter: Cutter
+) -> None:
+    region = many(shapely.union_all([box(x, y, x + w, y + h) for x, y, w, h in boxes]))
+    check(region, with_step(cutter, step), floor=-1.0)
+
+
+def test_nothing_to_cut() -> None:
+    found = traced(operation(Work.POCKET, EIGHTH, region=box(0, 0, 1, 1)))
+    assert len(found.moves) == 1
+    assert found.spans == ()
+    assert traced(operation(Work.POCKET, EIGHTH, region=REGIONS["star"], floor=0.0)).spans == ()
+
+
+def test_depth_passes_are_even_and_none_too_deep() -> None:
+    cutter = replace(EIGHTH, pass_mm=0.9)
+    moves = traced(operation(Work.POCKET, cutter, region=box(0, 0, 40, 25))).moves
+    level = sorted(
+        {
+            round(b.z_mm, 6)
+            for a, b in pairwise(moves)
+            if b.kind is MoveKind.FEED and a.z_mm == b.z_mm and b.z_mm < 0.0
+        }
+    )
+    assert level == pytest.approx([-2.0, -4.0 / 3.0, -2.0 / 3.0], abs=1e-6)
+
+
+def test_the_wall_comes_last_and_is_climbed() -> None:
+    moves = traced(operation(Work.POCKET, EIGHTH, region=box(0, 0, 40, 25))).moves
+    wall = [(m.x_mm, m.y_mm) for m in moves if m.kind is MoveKind.FEED][-4:]
+    ring = shapely.LinearRing(wall)
+    r = EIGHTH.radius_mm
+    assert ring.bounds == pytest.approx((r, r, 40 - r, 25 - r))
+    assert ring.is_ccw, "the wall is on the right of a cutter going counter-clockwise inside it"
+
+
+def test_islands_are_climbed_the_other_way() -> None:
+    region = many(shapely.difference(box(0, 0, 40, 25), disc(5, 20, 12)))
+    moves = traced(operation(Work.POCKET, EIGHTH, region=region, floor=-1.0)).moves
+    island = [
+        (m.x_mm, m.y_mm)
+        for m in moves
+        if m.kind is MoveKind.FEED
+        and abs(np.hypot(m.x_mm - 20, m.y_mm - 12) - 5 - EIGHTH.radius_mm) < 0.01
+    ]
+    turns = [
+        a[0] * b[1] - a[1] * b[0]
+        for a, b in zip(
+            [(x - 20, y - 12) for x, y in island],
+            [(x - 20, y - 12) for x, y in island[1:]],
+            strict=False,
+        )
+    ]
+    assert len(island) > 20
+    assert all(turn <= 1e-9 for turn in turns)
+
+
+def test_a_cutter_that_cannot_plunge_never_does() -> None:
+    cutter = replace(EIGHTH, plunges=False)
+    for name in ("rectangle", "star", "ribbon", "bent slot"):
+        moves = traced(operation(Work.POCKET, cutter, region=REGIONS[name], floor=-1.0)).moves
+        for a, b in pairwise(moves):
+            across = np.hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm)
+            if b.kind is MoveKind.FEED and b.z_mm < min(a.z_mm, 0.0) - 1e-9:
+                assert (a.z_mm - b.z_mm) <= across * np.tan(np.radians(5.1)), name
+
+
+@pytest.mark.parametrize("region", ["star", "islands", "wedge", "rooms"])
+def test_a_narrow_cutter_takes_only_what_a_wide_one_left(region: str) -> None:
+    wide = reach(REGIONS[region], QUARTER).reached
+    fine = replace(THIRTYSECOND, pass_mm=1.0)
+    work = operation(Work.POCKET, fine, region=REGIONS[region], cleared=wide)
+    moves = traced(work).moves
+    target = many(shapely.difference(reach(REGIONS[region], fine).reached, wide))
+    assert max(left_standing(moves, target, fine, -2.0), default=0.0) <= 0.02
+    assert over_the_line(moves, REGIONS[region], fine, 0.0) < 1e-3
+    alone = traced(replace(work, cleared=MultiPolygon())).moves
+    assert length(moves) < 0.7 * length(alone)
+
+
+def length(moves: tuple[Move, ...]) -> float:
+    return float(
+        sum(
+            np.hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm)
+            for a, b in pairwise(moves)
+            if b.kind is MoveKind.FEED
+        )
+    )
+
+
+def test_what_a_wide_cutter_cleared_whole_is_left_alone() -> None:
+    region = disc(10)
+    work = operation(Work.POCKET, EIGHTH, region=region, cleared=reach(region, QUARTER).reached)
+    assert traced(work).spans == ()
+
+
+def test_the_same_every_time() -> None:
+    work = operation(Work.POCKET, EIGHTH, region=REGIONS["islands"])
+    assert traced(work) == traced(work)
