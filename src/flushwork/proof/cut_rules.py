@@ -157,14 +157,14 @@ def _steep(file: CutFile) -> set[int]:
     for index, move in enumerate(file.program.moves):
         if move.kind is MoveKind.DWELL:
             continue
-        run_mm = _run_mm(move, x_mm, y_mm)
-        if z_mm - move.z_mm > max(run_mm * PLUNGE_SLOPE, 1e-9):
+        over_mm = run_mm(move, x_mm, y_mm)
+        if z_mm - move.z_mm > max(over_mm * PLUNGE_SLOPE, 1e-9):
             result.add(index)
         x_mm, y_mm, z_mm = move.x_mm, move.y_mm, move.z_mm
     return result
 
 
-def _run_mm(move: Move, x_mm: float, y_mm: float) -> float:
+def run_mm(move: Move, x_mm: float, y_mm: float) -> float:
     """Return how far a move travels in plan."""
     if move.kind is MoveKind.ARC:
         radius_mm = math.hypot(x_mm - move.centre_x_mm, y_mm - move.centre_y_mm)

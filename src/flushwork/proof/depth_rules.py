@@ -21,6 +21,10 @@ AREA_MM2 = 0.05
 THICKNESS_SPREAD_MM = 0.1
 DEPTH_SPREAD_MM = 0.1
 """Usual spread of a blank's thickness and of one depth (common practice, no source)."""
+REPLAY_MM = 0.5
+"""The replay's own web is looked at where the sum comes this near the limit."""
+ROUNDING_MM = 1e-3
+"""A web short by less than this is not short (heights are kept in single precision)."""
 WEB_SHARE = 0.2
 """A web thinner than this share of the finished board drums and warps (assumed, 0.1 to 0.3)."""
 FIRST_COLOUR_MM = 0.5
@@ -29,7 +33,10 @@ FIRST_COLOUR_MM = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Sunk:
-    """Something cut into a face: its region there, its floor, where the job speaks of it."""
+    """Something cut into a face: its region there, its floor, where the job speaks of it.
+
+    ``depth_mm`` is its depth below the finished face.
+    """
 
     name: str
     face: FaceName
@@ -37,6 +44,7 @@ class Sunk:
     floor_mm: float
     source: Source
     hole: bool
+    depth_mm: float = 0.0
 
 
 def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
@@ -52,6 +60,7 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
             floor_mm(drawn.inlay, planes, number),
             drawn.inlay.depth_source,
             hole=False,
+            depth_mm=planes.finished_mm - floor_mm(drawn.inlay, planes, number),
         )
         for number, drawn_round in enumerate(face_rounds, start=1)
         for drawn in drawn_round
@@ -72,6 +81,7 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
                 planes.finished_mm - holes.depth_mm,
                 holes.depth_source,
                 hole=True,
+                depth_mm=holes.depth_mm,
             )
         )
     return tuple(found)
@@ -86,35 +96,60 @@ def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
     return affine_transform(shape, matrix)
 
 
-def webs_between_faces(case: Case) -> Iterator[Finding]:
-    """Yield findings where what is sunk into the two faces comes too near each other."""
+@dataclass(frozen=True, slots=True)
+class NearWeb:
+    """Two things sunk into the two faces with too little wood between them.
+
+    ``shared`` is where they lie over one another, in the front's frame; ``web_mm`` the least wood.
+    """
+
+    front: Sunk
+    back: Sunk
+    shared: MultiPolygon
+    web_mm: float
+    limit_mm: float
+
+    @property
+    def place(self) -> Place:
+        """A place in the shared region."""
+        spot = self.shared.representative_point()
+        return Place("front", spot.x, spot.y)
+
+
+def near_webs(case: Case) -> Iterator[NearWeb]:
+    """Yield the pairs sunk into the two faces that come too near each other."""
+    limit_mm = max(case.job.allowances.web_mm, WEB_SHARE * finished_thickness_mm(case))
+    backs = sunk_in(case, "back")
     for front in sunk_in(case, "front"):
-        for back in sunk_in(case, "back"):
+        for back in backs:
+            web_mm = case.job.blank.thickness_mm + front.floor_mm + back.floor_mm
+            if web_mm > limit_mm + REPLAY_MM:
+                continue
             shared = many(front.region.intersection(to_front(case.job, back.region)))
             if shared.area <= AREA_MM2:
                 continue
-            web_mm = case.job.blank.thickness_mm + front.floor_mm + back.floor_mm
             replayed = least_web(case.replay.final, case.replay.spec, shared)
             if replayed is not None:
                 web_mm = min(web_mm, replayed.web_mm)
-            yield from _web_finding(case, front, back, shared, web_mm)
+            if web_mm < limit_mm - ROUNDING_MM:
+                yield NearWeb(front, back, shared, web_mm, limit_mm)
 
 
-def _web_finding(
-    case: Case, front: Sunk, back: Sunk, shared: MultiPolygon, web_mm: float
-) -> Iterator[Finding]:
-    job = case.job
-    finished_mm = _finished_thickness_mm(case)
-    limit_mm = max(job.allowances.web_mm, WEB_SHARE * finished_mm)
-    if web_mm >= limit_mm:
-        return
-    spot = shared.representative_point()
+def webs_between_faces(case: Case) -> Iterator[Finding]:
+    """Yield findings where what is sunk into the two faces comes too near each other."""
+    for near in near_webs(case):
+        yield _web_finding(near)
+
+
+def _web_finding(near: NearWeb) -> Finding:
+    front, back, shared, web_mm = near.front, near.back, near.shared, near.web_mm
+    limit_mm = near.limit_mm
     worst_mm = web_mm - THICKNESS_SPREAD_MM - 2.0 * DEPTH_SPREAD_MM
     broken = web_mm <= 0.0
     holes = front.hole or back.hole
     count = len(shared.geoms)
     where = f" at {count} places" if count > 1 else ""
-    yield Finding(
+    return Finding(
         code=("hole-meets-inlay" if holes else "web-broken") if broken else "web-too-thin",
         severity=Severity.STOP if broken else Severity.CAUTION,
         message=(
@@ -129,7 +164,7 @@ def _web_finding(
         "colour needs about 1.5 mm.",
         subject=back.name if back.hole else front.name,
         source=back.source if back.hole else front.source,
-        place=Place("front", spot.x, spot.y),
+        place=near.place,
         measure=Measure("web", web_mm, limit_mm, "mm"),
     )
 
@@ -227,7 +262,8 @@ def holes_and_inlays_of_one_face(case: Case) -> Iterator[Finding]:
                 )
 
 
-def _finished_thickness_mm(case: Case) -> float:
+def finished_thickness_mm(case: Case) -> float:
+    """Return the thickness of the board once both faces are finished."""
     planes = [face_planes(case.job.allowances, rounds(face)).finished_mm for face in case.faces]
     return case.job.blank.thickness_mm + sum(planes)
 

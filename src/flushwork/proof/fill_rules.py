@@ -141,8 +141,9 @@ def cap_left(case: Case) -> Iterator[Finding]:
             yield Finding(
                 code="cap-too-thin",
                 severity=Severity.CAUTION,
-                message=f"Over {100 * short:.0f} % of {drawn.inlay.name} less than {CAP_MM:g} mm of "
-                f"{cap.name} is left: the next sanding reaches the flakes and the line goes dull.",
+                message=f"Over {100 * short:.0f} % of {drawn.inlay.name} less than {CAP_MM:g} mm "
+                f"of {cap.name} is left: the next sanding reaches the flakes and the line goes "
+                "dull.",
                 remedy="Let the line sit deeper below the face: a little thinner in its mix, a "
                 "deeper cut, or a light sanding of less.",
                 subject=drawn.inlay.name,

@@ -7,8 +7,13 @@ from collections.abc import Iterator
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.proof.case import Case
 from flushwork.resin.composition import ratio_by_weight
+from flushwork.resin.pours import Pour
 
 PERCENT = 100.0
+USED_SHARE = 0.1
+"""A batch of which less than this goes into the work is not worth mixing (assumed, 0.05 to 0.2)."""
+WASTE_FROM_G = 10.0
+"""... once it weighs this much (assumed, 5 to 20 g)."""
 
 
 def batch_below_tools(case: Case) -> Iterator[Finding]:
@@ -32,7 +37,7 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
         elif needed_g < pour.smallest_g and not pour.shares_clear_with:
             yield Finding(
                 code="batch-below-tools",
-                severity=Severity.CAUTION,
+                severity=Severity.STOP if _mostly_waste(pour) else Severity.CAUTION,
                 message=f"Stage {pour.stage} needs {needed_g:.1f} g of {pour.mix.name}, but the "
                 f"tools measure no less than {pour.smallest_g:.1f} g within "
                 f"{PERCENT * pour.mix.resin.tolerance:g} %: the card mixes {pour.batch_g:.1f} g "
@@ -43,6 +48,12 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
                 source=pour.mix.source,
                 measure=Measure("needed", needed_g, pour.smallest_g, "g"),
             )
+
+
+def _mostly_waste(pour: Pour) -> bool:
+    """Whether hardly anything of a batch worth the name goes into the work."""
+    used_g = pour.batch_g * pour.needed_cm3 / pour.batch_cm3
+    return pour.batch_g >= WASTE_FROM_G and used_g < USED_SHARE * pour.batch_g
 
 
 def ratio_off(case: Case) -> Iterator[Finding]:

@@ -12,8 +12,8 @@ from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Wait
 from flushwork.proof.case import Case
 
 DAY_MIN = 1440
-SLOW_CURE_DAYS = 7.0
-"""A resin not hard enough to cut after this long is too cold for good curing (assumed, 4 to 10
+SLOW_CURE_DAYS = 4.0
+"""A resin not hard enough to cut after this long is too cold for good curing (assumed, 3 to 7
 days; a cure stick kept in the shop replaces it)."""
 
 
@@ -125,7 +125,7 @@ def _when(schedule: Schedule, minute: int) -> str:
 
 
 def cure_too_slow(case: Case) -> Iterator[Finding]:
-    """Yield a caution for a resin that the shop's air keeps soft for longer than a week."""
+    """Yield a caution for a resin that the shop's air keeps soft for days on end."""
     schedule = case.schedule
     if schedule is None:
         return

@@ -1,0 +1,207 @@
+"""Is there time enough: before the cup sets, before the next cut, before the next pour?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from math import isinf
+from typing import Final
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.proof.case import Case
+from flushwork.resin.bubbles import escape
+from flushwork.resin.clocks import at_temperature_s
+from flushwork.resin.composition import compose
+from flushwork.resin.cure import cure_ends
+from flushwork.resin.heat import largest_cup_g
+from flushwork.resin.pot_life import MIXING_S
+from flushwork.resin.pours import Pour
+from flushwork.resin.settling import pale_top_mm, sinking_mm
+from flushwork.tolerances import VISIBLE_MM
+
+PALE_MM: Final = 2.0
+"""A pale top this thick is seen into (assumed, 1 to 3 mm; a cured column cut in half)."""
+MINUTE_S: Final = 60.0
+HOUR_S: Final = 3600.0
+
+
+def pot_life_over(case: Case) -> Iterator[Finding]:
+    """Yield a stop for batches that set before they are poured, a caution where one was split."""
+    by_stage = groupby(case.pours, key=lambda pour: (pour.stage, pour.mix.name))
+    for _, group in by_stage:
+        pours = list(group)
+        worst = max(pours, key=lambda pour: pour.working_s / max(pour.pot_life_s, 1.0))
+        if worst.working_s > worst.pot_life_s > 0.0:
+            yield _over(worst)
+        elif len(pours) > 1 and _in_one_s(pours) > worst.pot_life_s:
+            yield _split(pours)
+
+
+def _in_one_s(pours: list[Pour]) -> float:
+    return MIXING_S + sum(pour.working_s - MIXING_S for pour in pours)
+
+
+def _over(pour: Pour) -> Finding:
+    return Finding(
+        code="pot-life-over",
+        severity=Severity.STOP,
+        message=f"Mixing and filling with {pour.mix.name} at stage {pour.stage} takes "
+        f"{pour.working_s / MINUTE_S:.0f} min, but the cup sets after "
+        f"{pour.pot_life_s / MINUTE_S:.0f} min.",
+        remedy="Fill fewer pockets at once, take a slower resin, or work cooler.",
+        subject=pour.mix.name,
+        source=pour.mix.source,
+        measure=Measure(
+            "working time", pour.working_s / MINUTE_S, pour.pot_life_s / MINUTE_S, "min"
+        ),
+    )
+
+
+def _split(pours: list[Pour]) -> Finding:
+    first = pours[0]
+    longest = max(pour.working_s for pour in pours)
+    boards = " + ".join(str(pour.pieces) for pour in pours)
+    filling = (_in_one_s(pours) - MIXING_S) / MINUTE_S
+    return Finding(
+        code="pot-life-splits-run",
+        severity=Severity.CAUTION,
+        message=f"Filling {first.mix.name} at stage {first.stage} takes {filling:.0f} min in all, "
+        f"and a cup sets after {first.pot_life_s / MINUTE_S:.0f} min from first contact: "
+        f"{len(pours)} batches, for {boards} pieces, each done in {longest / MINUTE_S:.1f} min.",
+        remedy="Mix each batch only when the one before is poured; cooler resin buys time but lets "
+        "bubbles out more slowly.",
+        subject=first.mix.name,
+        source=first.mix.source,
+        measure=Measure("filling", filling, first.pot_life_s / MINUTE_S, "min"),
+    )
+
+
+def cup_runs_away(case: Case) -> Iterator[Finding]:
+    """Yield a caution for batches that heat themselves if left in one cup."""
+    hot = sorted((pour for pour in case.pours if pour.cups > 1), key=lambda pour: -pour.batch_g)
+    if not hot:
+        return
+    pour, day_c = hot[0], case.job.shop.air.day_c
+    most = largest_cup_g(pour.mix.resin, day_c, compose(pour.mix, 1.0).density_g_cm3)
+    also = f" ({len(hot) - 1} more batches like it)" if len(hot) > 1 else ""
+    yield Finding(
+        code="cup-runs-away",
+        severity=Severity.CAUTION,
+        message=f"A batch of {pour.batch_g:.0f} g of {pour.mix.name} heats itself in one cup"
+        f"{also}: more than {most:.0f} g cannot lose the heat, smokes and sets at once.",
+        remedy=f"Share it into {pour.cups} cups once it is mixed, or spread it out. A cup that "
+        "grows hot goes outdoors onto stone; follow the resin's safety sheet.",
+        subject=pour.mix.name,
+        source=pour.mix.source,
+        measure=Measure("batch", pour.batch_g, most, "g"),
+    )
+
+
+def cure_cut_short(case: Case) -> Iterator[Finding]:
+    """Yield a stop where the wait the job plans is shorter than a resin needs in this shop."""
+    wait_s, air = case.job.cure_wait_s, case.job.shop.air
+    if wait_s is None:
+        return
+    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes):
+        ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
+        if wait_s >= ends.later_s:
+            continue
+        never = isinf(ends.later_s)
+        later = (
+            "never if hours in the cold count for nothing"
+            if never
+            else f"after {ends.later_s / HOUR_S:.0f} h if they count for nothing"
+        )
+        short = wait_s < ends.earlier_s
+        yield Finding(
+            code="cure-cut-short",
+            severity=Severity.STOP if short else Severity.CAUTION,
+            message=f"You mean to cut {wait_s / HOUR_S:.0f} h after a pour, but {resin.name} "
+            f"poured in the evening is hard after {ends.earlier_s / HOUR_S:.0f} h if hours below "
+            f"{resin.floor_c:g} degrees C count, {later}.",
+            remedy="Wait longer, or keep the pieces warm in a box with a thermostat and an "
+            "independent cut-out (21 degrees C all day needs "
+            f"{at_temperature_s(resin.sandable_s, 21.0, resin.at_c) / HOUR_S:.0f} h). Press a nail "
+            "into what is left in the cup; wash off any waxy film with water before keying.",
+            subject=resin.name,
+            source=case.job.source,
+            measure=Measure(
+                "wait",
+                wait_s / HOUR_S,
+                (ends.earlier_s if short else ends.later_s) / HOUR_S,
+                "h",
+            ),
+        )
+
+
+def bubbles_stay(case: Case) -> Iterator[Finding]:
+    """Yield a caution where bubbles large enough to see do not rise out before the resin gels."""
+    air = case.job.shop.air
+    mixes = {mix.name: mix for mix in case.job.mixes}
+    told: set[str] = set()
+    for poured in sorted(case.replay.poured, key=lambda item: -item.greatest_mm):
+        mix = mixes[poured.mix]
+        if mix.bubbles != "left" or mix.name in told:
+            continue
+        density = 1000.0 * compose(mix, 1.0).density_g_cm3
+        out = escape(mix.resin, poured.greatest_mm, air.day_c, density)
+        if out.smallest_mm <= VISIBLE_MM:
+            continue
+        told.add(mix.name)
+        yield Finding(
+            code="bubbles-stay",
+            severity=Severity.CAUTION,
+            message=f"In {poured.subject}, {poured.greatest_mm:.1f} mm deep, bubbles under "
+            f"{out.smallest_mm:.2f} mm stay in {mix.name} when it gels, and the eye sees "
+            f"{VISIBLE_MM:g} mm.",
+            remedy=f"Warm the parts by 10 degrees ({out.warmer_mm:.2f} mm), pour half as deep "
+            f"({out.shallower_mm:.2f} mm), or draw a vacuum on the cup ({out.vacuum_mm:.2f} mm); "
+            "then write what you do under `bubbles`.",
+            subject=poured.subject,
+            source=case.source_of(poured.subject),
+            measure=Measure("bubble", out.smallest_mm, VISIBLE_MM, "mm"),
+        )
+
+
+def flakes_settle(case: Case) -> Iterator[Finding]:
+    """Yield a note where flakes sink so far that a deep fill is left pale on top."""
+    job = case.job
+    mixes = {mix.name: mix for mix in job.mixes}
+    found: list[tuple[float, str, str]] = []
+    for poured in case.replay.poured:
+        mix = mixes[poured.mix]
+        density = compose(mix, 1.0).density_g_cm3
+        sunk = max(
+            (
+                sinking_mm(each.pigment, mix.resin, job.shop.air.day_c, density)
+                for each in mix.pigments
+            ),
+            default=0.0,
+        )
+        taken = job.allowances.overfill_mm + job.allowances.sand_mm
+        pale = pale_top_mm(sunk, poured.greatest_mm, taken)
+        if pale > PALE_MM:
+            found.append((pale, poured.subject, mix.name))
+    if not found:
+        return
+    pale, subject, name = max(found)
+    also = f" ({len(found) - 1} more fills like it)" if len(found) > 1 else ""
+    yield Finding(
+        code="flakes-settle",
+        severity=Severity.NOTE,
+        message=f"Flakes of {name} sink before it gels and leave up to {pale:.1f} mm of pale resin "
+        f"on top of {subject}{also}.",
+        remedy="Pour it later, when it has thickened; cut it less deep; or take finer flakes.",
+        subject=subject,
+        source=case.source_of(subject),
+        measure=Measure("pale top", pale, PALE_MM, "mm"),
+    )
+
+
+RULES = (
+    pot_life_over,
+    cup_runs_away,
+    cure_cut_short,
+    bubbles_stay,
+    flakes_settle,
+)

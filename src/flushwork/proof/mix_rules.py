@@ -1,0 +1,209 @@
+"""Do resin, thinner, pigment, sealer and finish go together?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isfinite
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.job.records import Manner, Mix
+from flushwork.proof.case import Case
+from flushwork.proof.look_rules import mean_width_mm
+from flushwork.resin.bleed import bleed_mm
+from flushwork.resin.pot_life import pot_life_s
+from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
+from flushwork.shelf.items import PigmentKind
+
+FLAKE_SHARE: Final = 0.1
+"""Flakes wider than this share of a line no longer lie flat in it (assumed, 0.05 to 0.15; a
+slot-width ladder)."""
+FINE_LINE_MM: Final = 1.0
+"""Only lines this narrow are at risk."""
+STEEP_SHARE: Final = 0.7
+"""A wall whose direction has this share across the grain shows end grain (a half right angle)."""
+
+
+def mobile(mix: Mix) -> tuple[str, ...]:
+    """Return the names of a mix's colourants that travel into bare wood."""
+    return tuple(each.pigment.name for each in mix.pigments if each.pigment.mobile)
+
+
+def end_grain_mm(region: MultiPolygon, *, grain_along_x: bool) -> float:
+    """Return the length of a region's walls that cut the grain across: those that drink most."""
+    total = 0.0
+    for ring in shapely.get_parts(region.boundary):
+        run = np.diff(shapely.get_coordinates(ring), axis=0)
+        length = np.hypot(run[:, 0], run[:, 1])
+        across = np.abs(run[:, 1] if grain_along_x else run[:, 0])
+        total += float(length[across >= STEEP_SHARE * length].sum())
+    return total
+
+
+def likely_bleed_mm(case: Case, mix: Mix) -> float:
+    """Return how far a mix runs into a bare wall of the job's timber before it gels."""
+    at_c, resin = case.job.shop.air.day_c, mix.resin
+    viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
+    fluid_s = fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
+    return bleed_mm(case.job.blank.timber.pores, viscosity, fluid_s, sealed=False)
+
+
+def bleed_risk(case: Case) -> Iterator[Finding]:
+    """Yield a caution for colours that travel behind one thin film of sealer in open pores."""
+    job = case.job
+    if job.sealer is None or job.blank.timber.pores != "open":
+        return
+    for drawn in case.inlays:
+        inlay = drawn.inlay
+        travels = mobile(inlay.mix)
+        if not travels or not inlay.sealed or drawn.region.is_empty:
+            continue
+        walls = end_grain_mm(drawn.region, grain_along_x=job.blank.grain_along_x)
+        yield Finding(
+            code="bleed-risk",
+            severity=Severity.CAUTION,
+            message=f"{' and '.join(travels)} travels, and {inlay.name} has {walls:.0f} mm of "
+            f"end-grain wall in {job.blank.timber.name}, whose pores one coat of "
+            f"{job.sealer.name} may leave open: up to {likely_bleed_mm(case, inlay.mix):.1f} mm "
+            "of halo.",
+            remedy="Seal twice, or try a bleed strip of this timber first.",
+            subject=inlay.name,
+            source=inlay.source,
+            measure=Measure("end-grain wall", walls, 0.0, "mm"),
+        )
+
+
+def measuring_error(case: Case) -> Iterator[Finding]:
+    """Yield a stop for batches whose ratio the tools cannot hold within the resin's tolerance."""
+    for pour in case.pours:
+        allowed = pour.mix.resin.tolerance
+        if not isfinite(pour.ratio_error) or pour.ratio_error <= allowed * (1.0 + 1e-9):
+            continue
+        yield Finding(
+            code="measuring-error",
+            severity=Severity.STOP,
+            message=f"The tools may be off by {100 * pour.ratio_error:.1f} % in the ratio of "
+            f"{pour.mix.name} at stage {pour.stage}; the resin stands {100 * allowed:g} %.",
+            remedy="Mix more at once, or weigh on a finer scale.",
+            subject=pour.mix.name,
+            source=pour.mix.source,
+            measure=Measure("ratio error", 100 * pour.ratio_error, 100 * allowed, "%"),
+        )
+
+
+def pigment_share(case: Case) -> Iterator[Finding]:
+    """Yield a caution for mixes that hold more of a pigment than is advised."""
+    for mix in case.job.mixes:
+        for each in mix.pigments:
+            most = each.pigment.share_high
+            if each.share <= most * 1.5:
+                continue
+            yield Finding(
+                code="pigment-too-much",
+                severity=Severity.CAUTION,
+                message=f"{mix.name} holds {100 * each.share:g} % {each.pigment.name}, and up to "
+                f"{100 * most:g} % is advised: the fill cures soft, thick and full of bubbles.",
+                remedy=f"Take at most {100 * most:g} %, or try a cured swatch first. A decimal "
+                "point may have slipped.",
+                subject=mix.name,
+                source=mix.source,
+                measure=Measure("share", 100 * each.share, 100 * most, "%"),
+            )
+
+
+def flakes_too_coarse(case: Case) -> Iterator[Finding]:
+    """Yield a caution for fine lines filled with flakes too wide to lie flat in them."""
+    for drawn in case.inlays:
+        inlay = drawn.inlay
+        width = inlay.seam.width_mm if inlay.seam is not None else mean_width_mm(drawn)
+        if not 0.0 < width <= FINE_LINE_MM:
+            continue
+        flakes = [
+            each.pigment for each in inlay.mix.pigments if each.pigment.kind is PigmentKind.FLAKE
+        ]
+        widest = max((pigment.flake_mm for pigment in flakes), default=0.0)
+        if widest <= FLAKE_SHARE * width + 1e-9:
+            continue
+        yield Finding(
+            code="flakes-too-coarse",
+            severity=Severity.CAUTION,
+            message=f"Flakes of {widest:g} mm do not lie flat in {inlay.name}, {width:.2f} mm "
+            "wide: the line glitters here and is dull there.",
+            remedy=f"Take flakes of at most {FLAKE_SHARE * width:.2f} mm.",
+            subject=inlay.name,
+            source=inlay.source,
+            measure=Measure("flake", widest, FLAKE_SHARE * width, "mm"),
+        )
+
+
+def cap_not_clear(case: Case) -> Iterator[Finding]:
+    """Yield a stop for caps that are coloured and would cover what they shall protect."""
+    for inlay in case.job.inlays:
+        if inlay.cap is None or inlay.cap.clear:
+            continue
+        yield Finding(
+            code="cap-not-clear",
+            severity=Severity.STOP,
+            message=f"{inlay.name} is capped with {inlay.cap.name}, which is coloured and would "
+            "cover it.",
+            remedy="Name a mix without pigments as `cap`, or leave it out.",
+            subject=inlay.name,
+            source=inlay.source,
+        )
+
+
+def thinned_flood(case: Case) -> Iterator[Finding]:
+    """Yield a note for thinned resin used as a full fill."""
+    told: set[str] = set()
+    for inlay in case.job.inlays:
+        mix = inlay.mix
+        if mix.thinner is None or inlay.manner is not Manner.FLOODED or mix.name in told:
+            continue
+        told.add(mix.name)
+        yield Finding(
+            code="thinned-flood",
+            severity=Severity.NOTE,
+            message=f"{inlay.name} is flooded with {mix.name}, of which "
+            f"{100 * mix.thinner_share:.0f} % is {mix.thinner.name}: the fill sinks as that "
+            "leaves, cures more slowly and stays softer.",
+            remedy="Fill with unthinned resin, warmed; keep thinned resin for scraped lines and "
+            "wash coats.",
+            subject=inlay.name,
+            source=inlay.source,
+            measure=Measure("thinner", 100 * mix.thinner_share, 0.0, "%"),
+        )
+
+
+def finish_over_dye(case: Case) -> Iterator[Finding]:
+    """Yield a caution for a water-based finish over dyes that water moves."""
+    plan = case.job.finish
+    if plan is None or plan.finish.flammable or "water" not in plan.finish.name:
+        return
+    dyed = [mix for mix in case.job.mixes if mobile(mix)]
+    unsealed = [inlay for inlay in case.job.inlays if not inlay.sealed]
+    if not dyed or not unsealed:
+        return
+    yield Finding(
+        code="finish-over-dye",
+        severity=Severity.CAUTION,
+        message=f"{plan.finish.name.capitalize()} over {dyed[0].name}: water moves dye that has "
+        "run into unsealed wood, and the halo grows.",
+        remedy="Lay a barrier of dewaxed shellac first, and try it on the coupon.",
+        subject=dyed[0].name,
+        source=dyed[0].source,
+    )
+
+
+RULES = (
+    bleed_risk,
+    measuring_error,
+    pigment_share,
+    flakes_too_coarse,
+    cap_not_clear,
+    thinned_flood,
+    finish_over_dye,
+)

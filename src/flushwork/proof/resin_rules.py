@@ -1,0 +1,65 @@
+"""Does a bright line stay bright?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.job.records import Manner
+from flushwork.plan.bright_lines import BrightLine, bright_lines
+from flushwork.proof.case import Case
+
+PERCENT = 100.0
+
+
+def bright_line_dull(case: Case) -> Iterator[Finding]:
+    """Yield a caution for lines whose flakes the sanding reaches, with what would keep them bright.
+
+    A seam line without a cap is told of already, as ``bright-line-uncapped``.
+    """
+    for line in bright_lines(case.job, case.faces):
+        uncapped = line.inlay.seam is not None and line.inlay.manner is not Manner.CAPPED
+        if line.odds < case.job.bright_odds and not uncapped:
+            yield _dull(case, line)
+
+
+def _dull(case: Case, line: BrightLine) -> Finding:
+    job, inlay = case.job, line.inlay
+    spot = line.drawn.region.representative_point()
+    sanded = f"{line.sanding.mean_mm:.2f} mm of sanding"
+    if line.recess_mm <= 0.0:
+        why = f"it cures {-line.recess_mm:.2f} mm proud of its edges and {sanded} cuts every flake"
+    else:
+        why = (
+            f"it sinks by {line.centre_mm:.2f} mm in its middle and {sanded} leaves "
+            f"{PERCENT * line.bright:.0f} % of its width bright"
+        )
+    return Finding(
+        code="bright-line-dull",
+        severity=Severity.CAUTION,
+        message=f"{inlay.name} is {line.width_mm:.2f} mm wide and {inlay.manner.value}: {why}. "
+        f"{PERCENT * job.bright_share:.0f} % is wanted and comes out at {PERCENT * line.odds:.0f} "
+        "places of 100.",
+        remedy=_remedy(line),
+        subject=inlay.name,
+        source=inlay.source,
+        place=Place(inlay.face, spot.x, spot.y),
+        measure=Measure("odds", PERCENT * line.odds, PERCENT * job.bright_odds, "%"),
+    )
+
+
+def _remedy(line: BrightLine) -> str:
+    if not line.proposals:
+        return (
+            "No depth and thinner keep it so within what this resin may be poured: sand less, or "
+            "want less of its width."
+        )
+    ways = " or ".join(
+        f"{way.depth_mm - line.sanding.mean_mm:.2f} mm deep"
+        + (f" with {PERCENT * way.thinner_share:.0f} % thinner" if way.thinner_share else "")
+        for way in line.proposals[:2]
+    )
+    return f"Write `how: scraped and capped`, and cut it {ways}, measured from the finished face."
+
+
+RULES = (bright_line_dull,)

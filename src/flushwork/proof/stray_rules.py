@@ -1,0 +1,296 @@
+"""Is the board cut where it shall be, as deep as it shall be, and nowhere else?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+from shapely import MultiPolygon, Point
+
+from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
+from flushwork.geometry.regions import many, united
+from flushwork.plan.cutting_work import hole_cutter, trim_cutter
+from flushwork.plan.heights import face_planes, floor_mm
+from flushwork.plan.rounds import rounds
+from flushwork.plan.stages import StageKind
+from flushwork.proof.case import Case
+from flushwork.proof.depth_rules import to_front
+from flushwork.shelf.items import CutterKind
+from flushwork.strata.board import FaceStack, Heights
+from flushwork.strata.regions import grown, shares_by_tile
+from flushwork.strata.steps import BoardSpec
+from flushwork.strata.tiles import Window, grid, surface, tile_window
+
+DEEPER_MM: Final = 0.1
+"""Cut this much deeper or shallower than asked is another depth (assumed, 0.05 to 0.15 mm)."""
+EDGE_MM: Final = 0.2
+"""An edge's blur in the cells, and what a cutter's rounded corner leaves."""
+SCRATCH_MM: Final = 0.05
+"""Wood lower than its plane by this much has been cut."""
+NOWHERE: Final = np.zeros((1, 1), np.float32)
+STRAY_MM2: Final = 0.3
+"""Less than this is rounding."""
+TRIMMED_SHARE: Final = 0.75
+"""Tabs and inner corners leave at most a quarter of the kerf standing."""
+
+
+def cut_depth_off(case: Case) -> Iterator[Finding]:
+    """Yield a stop for inlays whose floor, as replayed, is not where the job wants it."""
+    for face in case.faces:
+        face_rounds = rounds(face)
+        planes = face_planes(case.job.allowances, face_rounds)
+        for number, together in enumerate(face_rounds, start=1):
+            stage = next(
+                item
+                for item in case.plan.stages
+                if item.kind is StageKind.CUT and item.face == face.name and item.round == number
+            )
+            stack = case.replay.after(stage.number).face(face.name)
+            for drawn in together:
+                if drawn.region.is_empty or not case.fit(drawn.inlay.name).cutters:
+                    continue
+                meant = floor_mm(drawn.inlay, planes, number)
+                if meant < planes.before_mm(number):
+                    yield from _floor(case, drawn, stack, meant)
+
+
+def _floor(case: Case, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> Iterator[Finding]:
+    heights = _heights_in(stack, case.replay.spec, drawn.region)
+    if heights.size == 0:
+        return
+    lowest = float(np.percentile(heights, 2.0))
+    off = meant_mm - lowest
+    if abs(off) <= DEEPER_MM or (off < 0.0 and drawn.inlay.vee):
+        return
+    spot = drawn.region.representative_point()
+    deeper = off > 0.0
+    yield Finding(
+        code="cut-depth-off",
+        severity=Severity.STOP,
+        message=f"As the cut files replay, {drawn.inlay.name} is cut {abs(off):.2f} mm "
+        f"{'deeper' if deeper else 'less deep'} than the job asks.",
+        remedy="Do not run these files: a depth or a zero in them differs from the job.",
+        subject=drawn.inlay.name,
+        source=drawn.inlay.depth_source,
+        place=Place(drawn.inlay.face, spot.x, spot.y),
+        measure=Measure("off", off, DEEPER_MM, "mm"),
+    )
+
+
+def _heights_in(stack: FaceStack, spec: BoardSpec, region: MultiPolygon) -> Heights:
+    """Return the heights of the top surface in the cells wholly within a region."""
+    found: list[Heights] = []
+    for key, share in shares_by_tile(spec, region):
+        inside = share > 0.999
+        if key in stack.tiles:
+            found.append(stack.tiles[key].heights[-1][inside])
+        else:
+            found.append(np.full(int(np.count_nonzero(inside)), stack.plane_mm, np.float32))
+    return np.concatenate(found) if found else np.empty(0, np.float32)
+
+
+def cut_outside_artwork(case: Case) -> Iterator[Finding]:
+    """Yield a stop where wood is cut that nothing in the job asks to be cut."""
+    for face in case.faces:
+        stray = _stray(case, face)
+        if stray is None:
+            continue
+        area, depth, place = stray
+        yield Finding(
+            code="cut-outside-artwork",
+            severity=Severity.STOP,
+            message=f"As the cut files replay, {area:.1f} mm2 of the {face.name} are cut, up to "
+            f"{depth:.2f} mm deep, where the job asks for nothing.",
+            remedy="Do not run these files: an origin, a unit or a line in them is wrong.",
+            subject=face.name,
+            source=case.job.source,
+            place=place,
+            measure=Measure("area", area, STRAY_MM2, "mm2"),
+        )
+
+
+def _stray(case: Case, face: DrawnFace) -> tuple[float, float, Place] | None:
+    spec = case.replay.spec
+    stack = case.replay.final.face(face.name)
+    meant = grown(_meant(case, face), EDGE_MM + spec.cell_mm)
+    board = many(face.trim.buffer(-EDGE_MM)) if case.job.outline.artwork else face.blank
+    asked, within = dict(shares_by_tile(spec, meant)), dict(shares_by_tile(spec, board))
+    area, deepest, place = 0.0, 0.0, Place(face.name, 0.0, 0.0)
+    for key, tile in stack.tiles.items():
+        low = stack.plane_mm - tile.heights[0]
+        cut = low > SCRATCH_MM
+        if not cut.any():
+            continue
+        cut &= asked.get(key, NOWHERE) <= 0.0
+        cut &= within.get(key, NOWHERE) > 0.5
+        if not cut.any():
+            continue
+        window = tile_window(key)
+        area += float(np.count_nonzero(cut)) * spec.cell_mm**2
+        row, column = np.unravel_index(int(np.argmax(np.where(cut, low, 0.0))), low.shape)
+        if float(low[row, column]) > deepest:
+            deepest = float(low[row, column])
+            place = Place(
+                face.name,
+                (window.column + int(column) + 0.5) * spec.cell_mm,
+                (window.row + int(row) + 0.5) * spec.cell_mm,
+            )
+    return (area, deepest, place) if area > STRAY_MM2 else None
+
+
+def _meant(case: Case, face: DrawnFace) -> MultiPolygon:
+    """Return everything that is asked to be cut into a face, holes through the other included."""
+    shapes: list[MultiPolygon] = [
+        drawn.region
+        if not drawn.region.is_empty
+        else many(drawn.strokes.buffer(_widest(case, drawn)))
+        for drawn in face.inlays
+    ]
+    shapes += [_discs(item) for item in _patterns(face)]
+    for other in case.faces:
+        if other.name != face.name:
+            through = [_discs(item) for item in _patterns(other) if item.holes.through]
+            shapes += [to_front(case.job, shape) for shape in through]
+    return united(shapes)
+
+
+def _widest(case: Case, drawn: DrawnInlay) -> float:
+    return max((cutter.radius_mm for cutter in case.fit(drawn.inlay.name).cutters), default=0.5)
+
+
+def _patterns(face: DrawnFace) -> tuple[DrawnHoles, ...]:
+    return face.holes
+
+
+def _discs(pattern: DrawnHoles) -> MultiPolygon:
+    radius = pattern.holes.diameter_mm / 2.0
+    return MultiPolygon([Point(item.x_mm, item.y_mm).buffer(radius) for item in pattern.places])
+
+
+def holes_as_asked(case: Case) -> Iterator[Finding]:
+    """Yield a stop for holes that the cut files leave out, or drill to another depth."""
+    for face in case.faces:
+        planes = face_planes(case.job.allowances, rounds(face))
+        stack = case.replay.final.face(face.name)
+        for pattern in face.holes:
+            holes = pattern.holes
+            cutter = hole_cutter(case.job, pattern)
+            if cutter is None or not pattern.places:
+                continue
+            depth = [
+                planes.finished_mm
+                - _lowest(stack, case.replay.spec, item.x_mm, item.y_mm, holes.diameter_mm / 2.0)
+                for item in pattern.places
+            ]
+            wanted = holes.depth_mm
+            slack = DEEPER_MM + (holes.diameter_mm if cutter.kind is CutterKind.DRILL else 0.0)
+            wrong = [
+                (abs(found - wanted), found, item)
+                for found, item in zip(depth, pattern.places, strict=True)
+                if found < wanted - slack or (not holes.through and found > wanted + slack)
+            ]
+            if holes.through:
+                least = wanted - 2.0 * case.job.allowances.flatten_mm - 2.0
+                wrong = [item for item in wrong if item[1] < least]
+            if not wrong:
+                continue
+            _, found, item = max(wrong, key=lambda entry: entry[0])
+            missing = sum(entry[1] < SCRATCH_MM for entry in wrong)
+            yield Finding(
+                code="holes-not-as-asked",
+                severity=Severity.STOP,
+                message=f"As the cut files replay, {len(wrong)} of the {len(pattern.places)} holes "
+                f"of {holes.name} are not {wanted:g} mm deep"
+                + (f", {missing} of them not drilled at all" if missing else "")
+                + f"; hole {item.number} is {max(found, 0.0):.2f} mm deep.",
+                remedy="Do not run these files: a line is missing or a depth is wrong in them.",
+                subject=holes.name,
+                source=holes.source,
+                place=Place(face.name, item.x_mm, item.y_mm),
+                measure=Measure("depth", found, wanted, "mm"),
+            )
+
+
+def _lowest(stack: FaceStack, spec: BoardSpec, x_mm: float, y_mm: float, radius_mm: float) -> float:
+    """Return the lowest wood within half a hole's radius of its middle."""
+    cells = max(1, int(0.5 * radius_mm / spec.cell_mm))
+    column, row = int(x_mm / spec.cell_mm), int(y_mm / spec.cell_mm)
+    whole = grid(spec)
+    west, south = max(0, column - cells), max(0, row - cells)
+    east, north = min(whole.columns, column + cells + 1), min(whole.rows, row + cells + 1)
+    if east <= west or north <= south:
+        return stack.plane_mm
+    return float(surface(stack, Window(west, south, east - west, north - south), 0).min())
+
+
+def trim_as_asked(case: Case) -> Iterator[Finding]:
+    """Yield a stop where the outline is not cut, or cut on the wrong side."""
+    stage = next((item for item in case.plan.stages if item.kind is StageKind.TRIM), None)
+    cutter = trim_cutter(case.job)
+    if stage is None or cutter is None:
+        return
+    face = case.face(stage.face)
+    kerf = many(
+        face.trim.buffer(cutter.diameter_mm - EDGE_MM).difference(face.trim.buffer(EDGE_MM))
+    )
+    kerf = many(kerf.intersection(face.blank))
+    stack = case.replay.after(stage.number).face(stage.face)
+    heights = _heights_in(stack, case.replay.spec, kerf)
+    cut = float(np.mean(heights < stack.plane_mm - SCRATCH_MM)) if heights.size else 1.0
+    if cut >= TRIMMED_SHARE:
+        return
+    yield Finding(
+        code="trim-not-cut",
+        severity=Severity.STOP,
+        message=f"As the cut files replay, only {100 * cut:.0f} % of the outline is cut.",
+        remedy="Do not run these files: lines are missing, or the cut runs off the outline.",
+        subject="trim line",
+        source=case.job.outline.source,
+        measure=Measure("outline cut", 100 * cut, 100 * TRIMMED_SHARE, "%"),
+    )
+
+
+def levelled_as_asked(case: Case) -> Iterator[Finding]:
+    """Yield a stop where a levelling leaves resin standing, or goes into the wood."""
+    allowances = case.job.allowances
+    for stage in case.plan.stages:
+        if stage.kind is not StageKind.LEVEL:
+            continue
+        stack = case.replay.after(stage.number).face(stage.face)
+        before = case.replay.after(stage.number - 1).face(stage.face)
+        top = max(
+            (float(tile.heights[-1].max()) for tile in stack.tiles.values()),
+            default=stack.plane_mm,
+        )
+        proud = top - before.plane_mm
+        gouged = _gouged_mm(before, stack) - allowances.level_mm
+        if proud > allowances.skin_mm - allowances.level_mm + DEEPER_MM:
+            yield _level(stage.title, "leaves resin standing", proud, case)
+        elif gouged > DEEPER_MM:
+            yield _level(stage.title, "goes into the wood", gouged, case)
+
+
+def _gouged_mm(before: FaceStack, after: FaceStack) -> float:
+    worst = 0.0
+    for key, tile in after.tiles.items():
+        old = before.tiles.get(key)
+        was = old.heights[0] if old is not None else np.full_like(tile.heights[0], before.plane_mm)
+        worst = max(worst, float((was - tile.heights[0]).max()))
+    return worst
+
+
+def _level(title: str, does: str, by_mm: float, case: Case) -> Finding:
+    return Finding(
+        code="levelling-off",
+        severity=Severity.STOP,
+        message=f'As the cut files replay, the stage "{title}" {does}: {by_mm:.2f} mm.',
+        remedy="Do not run these files: a height or a line in them differs from the job.",
+        subject=title,
+        source=case.job.source,
+        measure=Measure("off", by_mm, DEEPER_MM, "mm"),
+    )
+
+
+RULES = (cut_depth_off, cut_outside_artwork, holes_as_asked, trim_as_asked, levelled_as_asked)
