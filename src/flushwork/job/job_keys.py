@@ -87,6 +87,23 @@ class AllowanceKeys(Section):
     least_web: Allowance = Field(
         default=3.0, description="The least wood between the faces.", examples=["3 mm"]
     )
+    sanding_spread: Allowance = Field(
+        default=0.02,
+        description="Standard deviation of what one sanding takes; assumed, 0.01 to 0.05 mm, until"
+        " a step wedge tells.",
+        examples=["0.02 mm"],
+    )
+
+
+class BrightKeys(Section):
+    """How bright lines of flakes shall come out, and how surely."""
+
+    share: Annotated[float, Measured(Quantity.SHARE, 0.0, 1.0)] = Field(
+        default=0.6, description="The share of a line's width that shall stay bright."
+    )
+    odds: Annotated[float, Measured(Quantity.SHARE, 0.5, 0.999)] = Field(
+        default=0.9, description="How surely it shall: of a hundred places, so many."
+    )
 
 
 class TrimKeys(ArtKeys):
@@ -399,6 +416,9 @@ class JobKeys(Section):
     blank: BlankKeys = Field(description="The piece of wood.")
     allowances: AllowanceKeys = Field(
         default_factory=AllowanceKeys, description="What preparation takes and leaves."
+    )
+    bright_lines: BrightKeys = Field(
+        default_factory=BrightKeys, description="What is wanted of lines that shine by flakes."
     )
     trim_line: TrimKeys | None = Field(
         default=None, description="The final outline; left out, the blank is not trimmed."

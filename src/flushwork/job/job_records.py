@@ -102,6 +102,7 @@ def _allowances(keys: JobKeys) -> Allowances:
         overfill_mm=given.overfill,
         rim_mm=given.rim,
         web_mm=given.least_web,
+        sand_spread_mm=given.sanding_spread,
     )
 
 
@@ -182,6 +183,8 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         days_off=tuple(sorted(set(keys.days_off))),
         wanted_by=keys.wanted_by,
         test_ahead=TestAhead(keys.test_piece_ahead),
+        bright_share=keys.bright_lines.share,
+        bright_odds=keys.bright_lines.odds,
         pins=tuple(_pin(each, index, reading) for index, each in enumerate(keys.order)),
     )
 

@@ -270,7 +270,8 @@ class Allowances:
     The finished face lies ``flatten + sand + (rounds - 1) * light_sand + rounds * level`` below
     the as-sawn plane, where a round is cut, fill, cure, level.  ``skin_mm`` is the resin a machine
     levelling leaves proud for the sanding; ``overfill_mm`` is how proud a flood stands and
-    ``rim_mm`` how far it runs over the edge.
+    ``rim_mm`` how far it runs over the edge.  ``sand_spread_mm`` is the standard deviation of one
+    sanding.
     """
 
     flatten_mm: float
@@ -281,6 +282,7 @@ class Allowances:
     overfill_mm: float
     rim_mm: float
     web_mm: float
+    sand_spread_mm: float = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -376,7 +378,8 @@ class Job:
     ``far edge``), empty where the holding says it; ``cure_wait_s`` how long the user means to wait
     from a pour to the next cut.  ``begin`` is
     the first day of work, ``wanted_by`` the day the pieces are wanted, ``pins`` the orders
-    insisted on.
+    insisted on.  ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds``
+    how surely.
     """
 
     title: str
@@ -407,6 +410,8 @@ class Job:
     wanted_by: dt.date | None = None
     test_ahead: TestAhead = TestAhead.NO
     pins: tuple[Pin, ...] = ()
+    bright_share: float = 0.6
+    bright_odds: float = 0.9
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

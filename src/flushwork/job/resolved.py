@@ -25,6 +25,7 @@ def resolved_text(job: Job) -> str:
     _days(out, job)
     _blank(out, job)
     _allowances(out, job)
+    _bright(out, job)
     _trim(out, job)
     _coats(out, job)
     _mixes(out, job.mixes)
@@ -112,8 +113,15 @@ def _allowances(out: Lines, job: Job) -> None:
         ("overfill", given.overfill_mm),
         ("rim", given.rim_mm),
         ("least web", given.web_mm),
+        ("sanding spread", given.sand_spread_mm),
     ):
         out.add(("allowances", key), measure(value_mm))
+
+
+def _bright(out: Lines, job: Job) -> None:
+    out.group(("bright lines",))
+    out.add(("bright lines", "share"), measure(job.bright_share, Quantity.SHARE))
+    out.add(("bright lines", "odds"), measure(job.bright_odds, Quantity.SHARE))
 
 
 def _trim(out: Lines, job: Job) -> None:

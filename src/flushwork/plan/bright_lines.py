@@ -1,0 +1,151 @@
+"""Lines that shine by flakes: how deep they sink, what sanding leaves bright, what would be better.
+
+Flakes lie flat only near the free surface of their fill, so a line is bright where sanding never
+reaches it (see ``resin.recess``).  The sums here are those of a straight slot; the replay shows
+what becomes of corners and crossings.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import Inlay, Job, Manner
+from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
+from flushwork.plan.rounds import rounds
+from flushwork.resin.bright_line import (
+    Proposal,
+    Sanding,
+    cap_left_mm,
+    odds_bright,
+    propose,
+    touch_up_g,
+)
+from flushwork.resin.composition import compose
+from flushwork.resin.recess import (
+    BARE_WALL_UPTAKE_MM,
+    bright_share,
+    keeps_share,
+    mean_recess_mm,
+    recess_at_mm,
+)
+from flushwork.shelf.items import PigmentKind
+
+WIDEST_MM: Final = 2.0
+"""Flake fills up to this wide are looked at as lines (assumed, 1 to 3 mm: wider ones are sanded
+across and shine by their turned flakes alone; a slot-width ladder would replace it)."""
+
+EVAPORATES: Final = 0.9
+"""Share of a thinner that leaves, for proposals where the job has none yet (assumed, 0.7 to 1; a
+cured strip on a fine scale replaces it)."""
+
+
+@dataclass(frozen=True, slots=True)
+class BrightLine:
+    """One line of a job.
+
+    ``depth_mm`` is the slot's depth when it is filled; ``sanding`` all that is taken off its edges
+    afterwards, until the finished face.  ``recess_mm`` is the mean recess (negative: proud),
+    ``centre_mm`` that in the middle of the width, ``bright`` the share of the width that mean
+    sanding leaves bright, ``odds`` the chance that the wanted share stays so.  ``cap_mm`` is the
+    clear left over the middle, None without a cap.  ``flooded`` is the share the naive way leaves
+    bright.  ``proposals`` are ways that hold the odds wanted, least thinner first, scraped and
+    capped.  ``touch_up_g`` refills what is expected to miss, of all pieces.
+    """
+
+    drawn: DrawnInlay
+    width_mm: float
+    depth_mm: float
+    length_mm: float
+    sanding: Sanding
+    recess_mm: float
+    centre_mm: float
+    bright: float
+    odds: float
+    cap_mm: float | None
+    flooded: float
+    proposals: tuple[Proposal, ...]
+    touch_up_g: float
+
+    @property
+    def inlay(self) -> Inlay:
+        """The inlay as the job has it."""
+        return self.drawn.inlay
+
+
+def bright_lines(job: Job, faces: Sequence[DrawnFace]) -> tuple[BrightLine, ...]:
+    """Return every line of a job that shines by flakes."""
+    return tuple(
+        _line(job, drawn, face_planes(job.allowances, face_rounds), number, len(face_rounds))
+        for face in faces
+        for face_rounds in [rounds(face)]
+        for number, drawn_round in enumerate(face_rounds, start=1)
+        for drawn in drawn_round
+        if _shines(drawn)
+    )
+
+
+def line_width_mm(drawn: DrawnInlay) -> float:
+    """Return the width of a line: as the job says, or twice the area over the outline's length."""
+    if drawn.inlay.seam is not None:
+        return drawn.inlay.seam.width_mm
+    edge_mm = drawn.region.length
+    return 2.0 * drawn.region.area / edge_mm if edge_mm > 0.0 else 0.0
+
+
+def _shines(drawn: DrawnInlay) -> bool:
+    flakes = any(each.pigment.kind is PigmentKind.FLAKE for each in drawn.inlay.mix.pigments)
+    return flakes and not drawn.inlay.vee and 0.0 < line_width_mm(drawn) <= WIDEST_MM
+
+
+def _line(
+    job: Job, drawn: DrawnInlay, planes: FacePlanes, number: int, face_rounds: int
+) -> BrightLine:
+    inlay, given = drawn.inlay, job.allowances
+    mix = inlay.mix
+    width_mm = line_width_mm(drawn)
+    before_mm = planes.before_mm(number)
+    depth_mm = before_mm - floor_mm(inlay, planes, number)
+    sandings = face_rounds - number + 1
+    sanding = Sanding(before_mm - planes.finished_mm, given.sand_spread_mm * math.sqrt(sandings))
+    bare = job.sealer is None or not inlay.sealed
+    uptake_mm = BARE_WALL_UPTAKE_MM if bare and not inlay.second_pass_of else 0.0
+    kept = keeps_share(mix)
+    flooded_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm, given.overfill_mm)
+    scraped_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm)
+    recess_mm = flooded_mm if inlay.manner is Manner.FLOODED else scraped_mm
+    odds = odds_bright(recess_mm, job.bright_share, sanding, mix.pinning)
+    proposals = propose(
+        width_mm,
+        job.bright_share,
+        job.bright_odds,
+        sanding,
+        shrinkage=mix.resin.shrinkage,
+        evaporates=mix.thinner.evaporates if mix.thinner is not None else EVAPORATES,
+        deepest_mm=mix.resin.layer_mm,
+        pinning=mix.pinning,
+        uptake_mm=uptake_mm,
+    )
+    length_mm = drawn.region.area / width_mm
+    density = compose(mix, 1.0).density_g_cm3
+    each_g = touch_up_g(length_mm, width_mm, depth_mm, odds, density)
+    return BrightLine(
+        drawn=drawn,
+        width_mm=width_mm,
+        depth_mm=depth_mm,
+        length_mm=length_mm,
+        sanding=sanding,
+        recess_mm=recess_mm,
+        centre_mm=recess_at_mm(recess_mm, 0.0, mix.pinning) if recess_mm > 0.0 else recess_mm,
+        bright=bright_share(recess_mm, sanding.mean_mm, mix.pinning),
+        odds=odds,
+        cap_mm=cap_left_mm(recess_mm, sanding.mean_mm, mix.pinning)
+        if inlay.manner is Manner.CAPPED
+        else None,
+        flooded=bright_share(flooded_mm, sanding.mean_mm, mix.pinning),
+        proposals=proposals,
+        touch_up_g=each_g * (job.pieces + job.test_pieces),
+    )
