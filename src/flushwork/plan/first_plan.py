@@ -7,8 +7,9 @@ European Journal of Operational Research 90(2), 1996), with held resources.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
 from flushwork.plan.dose import last_minute, ready_minute
@@ -33,10 +34,17 @@ or what is done first."""
 def first_plan(problem: Problem) -> dict[str, Span] | None:
     """Return the best of a few plans, or None where holds or greatest lags let none through."""
     plans = [plan for choice in CHOICES if (plan := _Greedy(problem, choice).run()) is not None]
-    return min(plans, key=lambda plan: _worth(problem, plan), default=None)
+    return min(plans, key=lambda plan: worth(problem, plan), default=None)
 
 
-def _worth(problem: Problem, plan: dict[str, Span]) -> tuple[int, int]:
+def pushed_left(problem: Problem, begins: Mapping[str, int]) -> dict[str, Span] | None:
+    """Return a plan in the order of another one, each task as early as it can be."""
+    names = [task.name for task in problem.tasks]
+    return _Greedy(problem, lambda rank, _, __: (begins[names[rank]], rank)).run()
+
+
+def worth(problem: Problem, plan: dict[str, Span]) -> tuple[int, int]:
+    """Return how many tasks a plan makes longer, for windows it misses, and when it ends."""
     longer = sum(plan[task.name][1] - plan[task.name][0] > task.minutes for task in problem.tasks)
     finish = problem.finish or tuple(plan)
     return longer, max((plan[name][1] for name in finish), default=0)
@@ -48,6 +56,7 @@ class _Greedy:
     def __init__(self, problem: Problem, choice: Choice) -> None:
         self.problem = problem
         self.choice = choice
+        self.horizon = math.inf if problem.horizon is None else problem.horizon
         self.clocks = {clock.name: clock for clock in problem.clocks}
         self.capacity = {item.name: item.capacity for item in problem.resources}
         self.taken: dict[str, list[tuple[int, int, int]]] = {
@@ -104,17 +113,25 @@ class _Greedy:
         if task.start is not None:
             return (task.start, task.start + task.minutes)
         begin, minutes = self._bounds(task)
-        for _ in range(TRIES):
-            begin = self._free(task, begin, minutes)
-            if not self._closes_in_vain(task, begin + minutes):
-                break
-            begin = (begin // DAY_MIN + 1) * DAY_MIN
+        begin = self._in_time(task, self._free(task, begin, minutes), minutes)
         within = all(
             lag.greatest is None or begin + minutes <= self.spans[lag.before][1] + lag.greatest
             for lag in self.lags.get(task.name, ())
         )
         in_time = task.latest is None or begin <= task.latest
+        in_time = in_time and begin + minutes <= self.horizon
         return (begin, begin + minutes) if within and in_time else None
+
+    def _in_time(self, task: Task, soonest: int, minutes: int) -> int:
+        """Return the first start whose windows can be met, if any day has one."""
+        begin = soonest
+        for _ in range(TRIES):
+            if not self._closes_in_vain(task, begin + minutes):
+                return begin
+            begin = self._free(task, (begin // DAY_MIN + 1) * DAY_MIN, minutes)
+            if begin > self.horizon:
+                break
+        return soonest
 
     def _bounds(self, task: Task) -> tuple[int, int]:
         """Return the earliest start by lags and cures, and how long the task then takes."""

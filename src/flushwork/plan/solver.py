@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from flushwork.plan.effort import Effort, efforts_of
-from flushwork.plan.first_plan import first_plan
+from flushwork.plan.first_plan import first_plan, pushed_left, worth
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Goal, Hold, Lag, Problem, Solution, Span
 
 DOSE_SCALE = 100_000
@@ -67,7 +67,8 @@ class _Search:
         self.model = cp.CpModel()
         self.first = first_plan(problem)
         self.horizon = problem.horizon or _horizon(problem)
-        if self.first is not None:
+        if self.first is not None and not worth(problem, self.first)[0]:
+            # whoever misses no window need not look beyond the end of the quick plan
             self.horizon = max((end for _, end in self.first.values()), default=0) + DAY_MIN
         self.starts: dict[str, Any] = {}
         self.ends: dict[str, Any] = {}
@@ -87,8 +88,12 @@ class _Search:
         found = self._pursue(weighed, self.limits.effort)
         if isinstance(found, bool):
             return self._first_found() if not found else Solution({}, (), (), impossible=True)
+        begins = {name: begin for name, (begin, _) in found.spans.items()}
+        pushed = pushed_left(self.problem, begins)
+        if pushed is not None and worth(self.problem, pushed) <= worth(self.problem, found.spans):
+            return Solution(pushed, found.missed, self._goals(found))
         self.model.add(weighed <= found.reached)
-        self._hint({name: begin for name, (begin, _) in found.spans.items()})
+        self._hint(begins)
         tidied = self._pursue(sum(self.starts.values()), self.limits.tidy_effort)
         best = found if isinstance(tidied, bool) else tidied
         return Solution(best.spans, best.missed, self._goals(found))

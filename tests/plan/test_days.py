@@ -1,0 +1,288 @@
+"""The days of small whole jobs: what is waited for, what is found, what is planned again."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from flushwork.pipeline import Build, build
+from flushwork.plan.day_sheets import day_sheet_text, entries_of
+from flushwork.plan.progress import Done, Progress
+from flushwork.plan.schedule import Obstacle, Schedule, Step
+from flushwork.plan.scheduling import schedule_of, yardstick
+from flushwork.plan.stages import StageKind
+from flushwork.plan.tasks import DAY_MIN
+from flushwork.plan.wishes import Wishes, wishes_of
+from tests.small_jobs import PLAIN, changed, found, made
+
+CAPPED = changed(
+    "  holes:",
+    "    - {name: line, seam line: {along: [plate], width: 1 mm}, depth: 1.2 mm, fill: dark,\n"
+    "       how: scraped and capped, cap: clear}\n  holes:",
+)
+RUN = CAPPED + "pieces: 2\ntest pieces: 1\nfinish: {name: wiping varnish, coats: 2}\n"
+SHOP = "flushwork shop: 1\n"
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory: pytest.TempPathFactory) -> Build:
+    return made(tmp_path_factory.mktemp("run"), RUN)
+
+
+def days(result: Build) -> Schedule:
+    assert result.schedule is not None
+    return result.schedule
+
+
+def in_shop(folder: Path, shop: str, text: str = PLAIN) -> Build:
+    (folder / "shop.yaml").write_text(SHOP + shop, "utf-8")
+    (folder / "job.yaml").write_text(text + "shop: shop.yaml\n", "utf-8")
+    return build(folder / "job.yaml")
+
+
+def again(result: Build, wishes: Wishes) -> Schedule:
+    return schedule_of(result.job, result.plan, result.staged_files, result.pours, wishes)
+
+
+def of_kind(schedule: Schedule, kind: StageKind) -> list[Step]:
+    return [step for step in schedule.steps if step.kind is kind]
+
+
+def test_one_pair_of_hands_works_in_the_shops_hours_only(run: Build) -> None:
+    schedule = days(run)
+    for step, later in pairwise(schedule.steps):
+        assert step.end_min <= later.begin_min
+    for step in schedule.steps:
+        assert schedule.days.works(step.begin_min // DAY_MIN)
+        assert 8 * 60 <= step.begin_min % DAY_MIN < step.end_min % DAY_MIN <= 18 * 60
+
+
+def test_every_wait_is_kept_and_every_window_met(run: Build) -> None:
+    schedule = days(run)
+    begins = {step.task: step.begin_min for step in schedule.steps}
+    ends = {step.task: step.end_min for step in schedule.steps}
+    assert schedule.missed == ()
+    assert any(wait.closes_min is not None for wait in schedule.waits)
+    for wait in schedule.waits:
+        assert wait.since_min == ends[wait.task]
+        assert begins[wait.until] >= wait.ready_min - 1
+        assert wait.closes_min is None or ends[wait.until] <= wait.closes_min
+
+
+def test_one_colour_is_mixed_once_for_all_pieces(run: Build) -> None:
+    for step in days(run).steps:
+        assert (len(step.pieces) == 3) == (step.pour > 0)
+    assert days(run).batches == len(run.pours)
+
+
+def test_a_piece_keeps_the_machine_through_its_mounting(run: Build) -> None:
+    mounted = [step for step in days(run).steps if step.machine]
+    spans: dict[tuple[int, str], tuple[int, int]] = {}
+    for step in mounted:
+        key = (step.mounting, step.pieces[0].name)
+        begin, end = spans.get(key, (step.begin_min, step.end_min))
+        spans[key] = (min(begin, step.begin_min), max(end, step.end_min))
+    row = sorted(spans.values())
+    assert all(one[1] <= two[0] for one, two in pairwise(row))
+    assert days(run).set_ups == len(spans) == 3 * len(run.plan.mountings)
+
+
+def test_the_finish_waits_for_the_full_cure_and_its_coats_for_one_another(run: Build) -> None:
+    schedule = days(run)
+    cured = [wait for wait in schedule.waits if wait.what.endswith("fully cured")]
+    coats = of_kind(schedule, StageKind.FINISH)
+    assert min(step.begin_min for step in coats) >= max(wait.ready_min for wait in cured)
+    for piece in schedule.pieces:
+        first, second = (step for step in coats if piece in step.pieces)
+        assert second.begin_min - first.end_min >= 12 * 60
+
+
+def test_the_same_job_gives_the_same_days(run: Build) -> None:
+    assert again(run, wishes_of(run.job)).steps == days(run).steps
+
+
+def test_it_beats_piece_after_piece(run: Build) -> None:
+    alone = yardstick(run.job, run.plan, run.staged_files, run.pours, wishes_of(run.job))
+    assert days(run).finish_min < alone.finish_min
+    assert days(run).hands_min < alone.hands_min
+    assert days(run).batches < alone.batches
+
+
+def test_a_test_piece_ahead_has_batches_of_its_own_and_is_waited_for(tmp_path: Path) -> None:
+    result = made(tmp_path, RUN + "test piece ahead: until the last sanding\n")
+    schedule = days(result)
+    assert {pour.pieces for pour in result.pours} == {1, 2}
+    lessons = max(step.end_min for step in of_kind(schedule, StageKind.SAND) if step.pieces[0].test)
+    cuts = [step for step in of_kind(schedule, StageKind.CUT) if not step.pieces[0].test]
+    assert min(step.begin_min for step in cuts) >= lessons
+    assert schedule.proven
+
+
+def test_few_cure_places_make_a_job_wait(tmp_path: Path) -> None:
+    text = PLAIN + "pieces: 2\ntest pieces: 1\ntest piece ahead: until the first sanding\n"
+    wide = in_shop(tmp_path, "", text)
+    (tmp_path / "narrow").mkdir()
+    narrow = in_shop(tmp_path / "narrow", "cure places: 2\n", text)
+    assert days(narrow).steps
+    assert days(narrow).finish_min >= days(wide).finish_min
+
+
+def test_too_few_places_for_one_batch_leave_no_plan_and_one_finding(tmp_path: Path) -> None:
+    result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\n")
+    assert days(result).hindrance is not None
+    (told,) = found(result, "days-impossible")
+    assert "exclude each other" in told.message
+
+
+def test_a_shop_that_is_never_open_is_one_finding(run: Build) -> None:
+    monday = dt.date(2027, 3, 1)
+    shut = frozenset(monday + dt.timedelta(days=day) for day in range(800))
+    schedule = again(run, Wishes(first=monday, off=shut))
+    assert schedule.hindrance is not None
+    assert schedule.hindrance.kind is Obstacle.NO_HOURS
+    assert schedule.steps == ()
+
+
+def test_a_shop_without_days_is_told(tmp_path: Path) -> None:
+    first = dt.date(2027, 3, 1)
+    off = ", ".join(str(first + dt.timedelta(days=7 * week)) for week in range(110))
+    text = PLAIN + f"begin: {first}\ndays off: [{off}]\n"
+    result = in_shop(tmp_path, "days: Monday\n", text)
+    (told,) = found(result, "shop-without-hours")
+    assert "no hours" in told.message
+    assert days(result).steps == ()
+
+
+def test_a_stage_longer_than_the_day_is_told(tmp_path: Path) -> None:
+    result = in_shop(
+        tmp_path, 'hours: {opens: "8:00", closes: "9:00"}\nhand times: {sand: 90 min}\n'
+    )
+    (told,) = found(result, "stage-longer-than-day")
+    assert "90 min" in told.message
+    assert told.measure is not None
+    assert told.measure.limit == pytest.approx(60)
+
+
+def test_a_window_that_closes_overnight_is_told_once_and_keyed(tmp_path: Path) -> None:
+    """Two hours a day: 8:00 to 10:00 is too short for 6 h, and the warm night is too long."""
+    shop = (
+        'hours: {opens: "8:00", closes: "10:00"}\n'
+        "air: {day temperature: 30 degC, night temperature: 30 degC}\n"
+    )
+    result = in_shop(tmp_path, shop, CAPPED)
+    (told,) = found(result, "recoat-window-missed")
+    assert told.subject == "dark"
+    assert "from 08:00 to 10:00" in told.message
+    (cap,) = of_kind(days(result), StageKind.CAP)
+    assert cap.keyed
+    assert cap.minutes > 15
+    assert "wash and abrade" in day_sheet_text(days(result))
+
+
+def test_a_cold_shop_cures_too_slowly(tmp_path: Path) -> None:
+    air = "air: {day temperature: 6 degC, night temperature: 2 degC}\n"
+    (told,) = found(in_shop(tmp_path, air), "cure-too-slow")
+    assert told.measure is not None
+    assert told.measure.value > 4.0
+
+
+def test_a_cure_longer_than_the_job_is_told_and_not_the_lateness_too(tmp_path: Path) -> None:
+    result = made(tmp_path, RUN + "begin: 2027-03-01\nwanted by: 2027-03-05\n")
+    (told,) = found(result, "cure-longer-than-job")
+    assert told.subject == "coating epoxy"
+    assert not found(result, "finish-after-wanted")
+
+
+def test_a_finish_after_the_day_it_is_wanted_is_told(tmp_path: Path) -> None:
+    late = made(tmp_path, RUN + "begin: 2027-03-01\nwanted by: 2027-03-19\n")
+    (told,) = found(late, "finish-after-wanted")
+    assert told.measure is not None
+    assert told.measure.value > 0.0
+    soon = made(tmp_path, RUN + "begin: 2027-03-01\nwanted by: 2027-05-28\n")
+    assert not found(soon, "finish-after-wanted")
+
+
+def test_a_search_cut_short_still_gives_days_and_its_gap(run: Build) -> None:
+    limits = replace(Wishes().limits, effort=0.0, tidy_effort=0.0, seconds=0.001)
+    schedule = again(run, replace(wishes_of(run.job), limits=limits))
+    assert schedule.steps
+    assert not schedule.proven
+    assert "at most" in schedule.status()
+
+
+def filled_until(schedule: Schedule, minute: int, log: tuple[tuple[int, float], ...]) -> Progress:
+    """Return the state in which the first fill has been made, at its planned time."""
+    first = of_kind(schedule, StageKind.FILL)[0]
+    done = [step for step in schedule.steps if step.end_min <= first.end_min]
+    index = {piece: number for number, piece in enumerate(schedule.pieces)}
+    return Progress(
+        now_min=minute,
+        done=tuple(
+            Done(step.stage, step.end_min, index[piece]) for step in done for piece in step.pieces
+        ),
+        log=log,
+    )
+
+
+def test_the_rest_is_planned_from_the_middle(run: Build) -> None:
+    schedule = days(run)
+    fill = of_kind(schedule, StageKind.FILL)[0]
+    after = again(
+        run, replace(wishes_of(run.job), progress=filled_until(schedule, fill.end_min, ()))
+    )
+    assert after.finish_min == schedule.finish_min
+    assert {step.task for step in after.steps if step.done} == {
+        step.task for step in schedule.steps if step.end_min <= fill.end_min
+    }
+    assert all(step.begin_min >= fill.end_min for step in after.steps if not step.done)
+
+
+def test_a_cold_night_in_the_log_moves_the_levelling(run: Build) -> None:
+    """A night at 8 degrees is below the resin's floor and counts for nothing."""
+    schedule = days(run)
+    fill = of_kind(schedule, StageKind.FILL)[0]
+    morning = (fill.end_min // DAY_MIN + 1) * DAY_MIN + 8 * 60
+    evening = fill.end_min // DAY_MIN * DAY_MIN + 18 * 60
+    usual = ((fill.begin_min, 20.0), (evening, 16.0), (morning, 20.0))
+    cold = ((fill.begin_min, 20.0), (evening, 8.0), (morning, 20.0))
+    level = {
+        name: min(
+            wait.ready_min
+            for wait in again(
+                run,
+                replace(wishes_of(run.job), progress=filled_until(schedule, morning, log)),
+            ).waits
+            if wait.task == fill.task
+        )
+        for name, log in (("usual", usual), ("cold", cold))
+    }
+    planned = min(wait.ready_min for wait in schedule.waits if wait.task == fill.task)
+    assert level["usual"] == pytest.approx(planned, abs=1)
+    lost_h = 14.0 * 2.0 ** ((16.0 - 25.0) / 10.0)
+    assert level["cold"] > level["usual"] + lost_h * 60
+
+
+def test_milestones_of_each_piece(run: Build) -> None:
+    schedule = days(run)
+    for dates in schedule.milestones:
+        cuts = [s for s in of_kind(schedule, StageKind.CUT) if dates.piece in s.pieces]
+        assert dates.cut_min == min(step.begin_min for step in cuts)
+        assert dates.level_min is not None
+        assert dates.last_pour_min is not None
+        assert dates.ship_min >= dates.finish_min + 72 * 60
+
+
+def test_the_day_sheets_hold_every_step(run: Build) -> None:
+    schedule = days(run)
+    told = [step for entry in entries_of(schedule) for step in entry.steps]
+    assert sorted(told, key=lambda step: step.task) == sorted(
+        schedule.steps, key=lambda step: step.task
+    )
+    text = day_sheet_text(schedule)
+    assert "day 1 (Monday)" in text
+    assert "test piece 1" in text
+    assert "last moment to pour on it" in text
