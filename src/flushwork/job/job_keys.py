@@ -21,7 +21,7 @@ from flushwork.job.date_leaf import Date
 from flushwork.job.hole_keys import HoleKeys
 from flushwork.job.leaves import Count, InlayDepth, Measured, slip
 from flushwork.job.measured_keys import MoistureKeys, WitnessKeys
-from flushwork.job.records import Manner, MeasuredFrom, TestAhead
+from flushwork.job.records import Lead, Manner, MeasuredFrom
 from flushwork.job.section import OrList, OrName, Section
 from flushwork.job.word_leaves import OneOf, Proportion, Version, Words
 from flushwork.units import Quantity, Ratio
@@ -456,8 +456,8 @@ class JobKeys(Section):
     wanted_by: Annotated[dt.date, Date()] | None = Field(
         default=None, description="The day the pieces are wanted.", examples=["2027-04-30"]
     )
-    test_piece_ahead: Annotated[str, OneOf(tuple(each.value for each in TestAhead))] = Field(
-        default=TestAhead.NO.value,
+    test_piece_ahead: Annotated[str, OneOf(tuple(each.value for each in Lead))] = Field(
+        default=Lead.NO.value,
         description="How far the test pieces are before the others are first cut; they then have"
         " batches of their own.",
     )

@@ -15,11 +15,11 @@ from flushwork.job.records import (
     Face,
     FinishPlan,
     Job,
+    Lead,
     Mix,
     MoistureReading,
     Outline,
     Pin,
-    TestAhead,
     WitnessMark,
 )
 from flushwork.shelf.items import Sealer, Shop
@@ -182,7 +182,7 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         begin=keys.begin,
         days_off=tuple(sorted(set(keys.days_off))),
         wanted_by=keys.wanted_by,
-        test_ahead=TestAhead(keys.test_piece_ahead),
+        test_ahead=Lead(keys.test_piece_ahead),
         bright_share=keys.bright_lines.share,
         bright_odds=keys.bright_lines.odds,
         pins=tuple(_pin(each, index, reading) for index, each in enumerate(keys.order)),

@@ -335,7 +335,7 @@ class FinishPlan:
     holes_first: bool
 
 
-class TestAhead(StrEnum):
+class Lead(StrEnum):
     """How far the test pieces have to be before the others are first cut."""
 
     NO = "no"
@@ -408,7 +408,7 @@ class Job:
     begin: dt.date | None = None
     days_off: tuple[dt.date, ...] = ()
     wanted_by: dt.date | None = None
-    test_ahead: TestAhead = TestAhead.NO
+    test_ahead: Lead = Lead.NO
     pins: tuple[Pin, ...] = ()
     bright_share: float = 0.6
     bright_odds: float = 0.9

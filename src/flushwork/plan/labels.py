@@ -87,7 +87,7 @@ def label_svg(label: Label) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH_MM:g}mm" '
         f'height="{HEIGHT_MM:g}mm" viewBox="0 0 {WIDTH_MM:g} {HEIGHT_MM:g}">'
         f'<rect width="{WIDTH_MM:g}" height="{HEIGHT_MM:g}" fill="#ffffff"/>'
-        f"{_text(label.lines, left_mm - MARGIN_MM)}"
+        f"{_text(label.lines, left_mm - 2.0 * MARGIN_MM)}"
         f'<path d="{squares}" fill="#000000"/></svg>\n'
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flushwork.geometry.drawn import DrawnFace
-from flushwork.job.records import Job, TestAhead
+from flushwork.job.records import Job, Lead
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.resin.requests import PourRequest, requests_for
 from flushwork.strata.board import Poured
@@ -33,7 +33,7 @@ def pour_requests(
 
 def goes_ahead(job: Job) -> bool:
     """Whether test pieces are made before the others, with batches of their own."""
-    return job.test_pieces > 0 and job.test_ahead is not TestAhead.NO
+    return job.test_pieces > 0 and job.test_ahead is not Lead.NO
 
 
 def pour_sessions(plan: Plan) -> dict[int, int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flushwork.job.records import Job
 from flushwork.plan.pouring import pour_sessions
@@ -21,7 +21,10 @@ POURING = (StageKind.FILL, StageKind.CAP)
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One task of the run: a stage, or a part of it, done to some pieces (by index)."""
+    """One task of the run: a stage, or a part of it, done to some pieces (by index).
+
+    ``tools`` are the cutters it takes, in order; ``mounts`` says that it begins a mounting.
+    """
 
     name: str
     stage: Stage
@@ -30,9 +33,7 @@ class Part:
     pour: int = 0
     coat: int = 0
     mounts: bool = False
-    changes: int = 0
-    tool_in: str = ""
-    tool_out: str = ""
+    tools: tuple[str, ...] = ()
 
     @property
     def machine(self) -> bool:
@@ -57,56 +58,52 @@ def parts_of(
 ) -> tuple[Part, ...]:
     """Return all tasks of a run, stage by stage in working order.
 
-    A cutting stage that would not fit into a day is parted between its cut files.
+    A cutting stage that would not fit into a day is parted between its cut files.  A cutter that
+    a mounting's stage before has left in the machine is not changed again.
     """
     count = len(pieces_of(job))
     result: list[Part] = []
-    begun: set[int] = set()
+    left_in: dict[int, str] = {}
     for stage in plan.stages:
         if stage.kind is StageKind.CURE:
             continue
         if stage.kind in POURING:
             result += _pourings(plan, stage, pours, count, hands)
             continue
-        mounts = stage.mounting > 0 and stage.mounting not in begun
-        begun.add(stage.mounting)
+        mounts = stage.mounting > 0 and stage.mounting not in left_in
+        files = cut_files.get(stage.number, ())
+        first_min = hands.mount_min if mounts else 0
+        if files and left_in.get(stage.mounting) == files[0].order.cutter.name:
+            first_min -= hands.change_min
+        left_in[stage.mounting] = (
+            files[-1].order.cutter.name if files else left_in.get(stage.mounting, "")
+        )
         for piece in range(count):
             if stage.kind is StageKind.FINISH:
                 result += _coats(job, stage, piece, hands)
             else:
-                files = cut_files.get(stage.number, ())
-                result += _worked(stage, files, piece, hands, longest_min, mounts=mounts)
+                parts = _worked(stage, files, piece, hands, longest_min - first_min)
+                result.append(
+                    replace(parts[0], mounts=mounts, minutes=parts[0].minutes + first_min)
+                )
+                result += parts[1:]
     return tuple(result)
 
 
 def _worked(
-    stage: Stage,
-    files: Sequence[CutFile],
-    piece: int,
-    hands: HandTimes,
-    longest_min: int,
-    *,
-    mounts: bool,
+    stage: Stage, files: Sequence[CutFile], piece: int, hands: HandTimes, room_min: int
 ) -> list[Part]:
-    mount_min = hands.mount_min if mounts else 0
-    cuts = [hands.change_min + math.ceil(file.cut_s / MINUTE_S) for file in files]
+    """Return a stage's tasks on one piece: one where it fits into the room, else one per file."""
     name = f"{stage.number}:{piece}"
-    if not files or mount_min + sum(cuts) <= longest_min:
-        minutes = mount_min + (sum(cuts) if files else by_hand_min(stage, hands))
-        ends = (files[0].order.cutter.name, files[-1].order.cutter.name) if files else ("", "")
-        return [Part(name, stage, (piece,), minutes, 0, 0, mounts, len(files), *ends)]
+    if not files:
+        return [Part(name, stage, (piece,), by_hand_min(stage, hands))]
+    minutes = [hands.change_min + math.ceil(file.cut_s / MINUTE_S) for file in files]
+    tools = tuple(file.order.cutter.name for file in files)
+    if sum(minutes) <= room_min:
+        return [Part(name, stage, (piece,), sum(minutes), tools=tools)]
     return [
-        Part(
-            f"{name}:{index}",
-            stage,
-            (piece,),
-            minutes + (mount_min if index == 0 else 0),
-            mounts=mounts and index == 0,
-            changes=1,
-            tool_in=file.order.cutter.name,
-            tool_out=file.order.cutter.name,
-        )
-        for index, (file, minutes) in enumerate(zip(files, cuts, strict=True))
+        Part(f"{name}:{index}", stage, (piece,), each, tools=(tool,))
+        for index, (each, tool) in enumerate(zip(minutes, tools, strict=True))
     ]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from flushwork.job.records import Job, Mix, TestAhead
+from flushwork.job.records import Job, Lead, Mix
 from flushwork.plan.dose import closing, waiting
 from flushwork.plan.run import POURING, Part
 from flushwork.plan.schedule import Piece
@@ -128,10 +128,10 @@ def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[
 
 
 def gate_lags(
-    pieces: Sequence[Piece], runs: Sequence[Sequence[Part]], gate: TestAhead
+    pieces: Sequence[Piece], runs: Sequence[Sequence[Part]], gate: Lead
 ) -> tuple[Lag, ...]:
     """Return the lags by which the run waits for the lessons of its test pieces."""
-    if gate is TestAhead.NO:
+    if gate is Lead.NO:
         return ()
     awaited = [
         part.name
@@ -146,8 +146,8 @@ def gate_lags(
     return tuple(Lag(first, cut) for first in awaited for cut in waiting_cuts if cut is not None)
 
 
-def _gate_part(run: Sequence[Part], gate: TestAhead) -> Part | None:
+def _gate_part(run: Sequence[Part], gate: Lead) -> Part | None:
     sanded = [part for part in run if part.stage.kind is StageKind.SAND]
-    if gate is TestAhead.FINISH or not sanded:
+    if gate is Lead.FINISH or not sanded:
         return run[-1] if run else None
-    return sanded[0] if gate is TestAhead.FIRST_SANDING else sanded[-1]
+    return sanded[0] if gate is Lead.FIRST_SANDING else sanded[-1]

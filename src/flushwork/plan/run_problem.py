@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from flushwork.job.records import Job, TestAhead
+from flushwork.job.records import Job, Lead
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
 from flushwork.plan.run import POURING, Part
 from flushwork.plan.run_lags import Setting, chains, gate_lags, lags_of, settings_of
@@ -138,17 +138,8 @@ class Run:
                 mounted = [part for part in run if part.stage.mounting == number]
                 left = [part for part in mounted if self._is_left(part.name)]
                 if left:
-                    tools = [part for part in left if part.tool_in]
                     begun = len(left) < len(mounted)
-                    holds.append(
-                        Hold(
-                            MACHINE,
-                            "" if begun else left[0].name,
-                            left[-1].name,
-                            tool_in=tools[0].tool_in if tools and not begun else "",
-                            tool_out=tools[-1].tool_out if tools else "",
-                        )
-                    )
+                    holds.append(Hold(MACHINE, "" if begun else left[0].name, left[-1].name))
         if self.job.shop.cure_places < len(self.pieces):
             holds += self._places()
         return tuple(holds)
@@ -181,7 +172,7 @@ class Run:
             first, second = self.runs[one], self.runs[two]
             shared = [part.name for part in first if part.stage.kind in POURING]
             same = shared == [part.name for part in second if part.stage.kind in POURING]
-            apart = self.wishes.gate is not TestAhead.NO or self.wishes.one_by_one
+            apart = self.wishes.gate is not Lead.NO or self.wishes.one_by_one
             if not same or (apart and self.pieces[one].test != self.pieces[two].test):
                 continue
             fresh = True

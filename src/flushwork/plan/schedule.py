@@ -29,7 +29,7 @@ class Step:
 
     ``pieces`` are all it is done to; ``pour`` is the number of the batch mixed for it, 0 without;
     ``coat`` counts coats from 1.  ``machine`` says that it runs there; ``mounts`` that it begins
-    a mounting; ``changes`` are the cutters put in.  ``keyed`` tells that the window before it was
+    a mounting; ``tools`` are the cutters it takes.  ``keyed`` tells that the window before it was
     missed, so that it begins with keying.  ``done`` steps lie in the past.
     """
 
@@ -45,10 +45,10 @@ class Step:
     machine: bool = False
     mounting: int = 0
     mounts: bool = False
-    changes: int = 0
     keyed: bool = False
     done: bool = False
     mix: str = ""
+    tools: tuple[str, ...] = ()
 
     @property
     def minutes(self) -> int:
@@ -151,8 +151,9 @@ class Schedule:
 
     @property
     def changes(self) -> int:
-        """How many cutters are put in."""
-        return sum(step.changes for step in self.steps)
+        """How often another cutter is put in than the one left in the machine."""
+        taken = [tool for step in self.steps for tool in step.tools]
+        return sum(one != two for one, two in zip(["", *taken], taken, strict=False))
 
     @property
     def batches(self) -> int:

@@ -90,7 +90,7 @@ def _step(run: Run, part: Part, solution: Solution, missed: set[tuple[str, str]]
         machine=part.machine,
         mounting=part.stage.mounting,
         mounts=part.mounts,
-        changes=part.changes,
+        tools=part.tools,
         keyed=until - begin > part.minutes or any(part.name == after for _, after in missed),
         done=done,
         mix=part.stage.mix,

@@ -94,7 +94,6 @@ class Hold:
 
     ``whole`` keeps it from the first task's start to the last one's end; otherwise from the first
     one's end to the last one's start.  Without ``first`` it has been kept since before minute 0.
-    ``tool_in`` and ``tool_out`` are the tools a hold begins and ends with.
     """
 
     resource: str
@@ -102,8 +101,6 @@ class Hold:
     last: str
     whole: bool = True
     amount: int = 1
-    tool_in: str = ""
-    tool_out: str = ""
 
 
 @dataclass(frozen=True, slots=True)

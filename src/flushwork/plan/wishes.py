@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from flushwork.job.records import Job, TestAhead
+from flushwork.job.records import Job, Lead
 from flushwork.plan.progress import NOTHING_DONE, Progress
 from flushwork.plan.solver import LIMITS, Limits
 
@@ -20,7 +20,7 @@ class Wishes:
 
     first: dt.date | None = None
     off: frozenset[dt.date] = frozenset()
-    gate: TestAhead = TestAhead.NO
+    gate: Lead = Lead.NO
     limits: Limits = LIMITS
     progress: Progress = NOTHING_DONE
     one_by_one: bool = False
@@ -31,5 +31,5 @@ def wishes_of(job: Job) -> Wishes:
     return Wishes(
         first=job.begin,
         off=frozenset(job.days_off),
-        gate=job.test_ahead if job.test_pieces else TestAhead.NO,
+        gate=job.test_ahead if job.test_pieces else Lead.NO,
     )
