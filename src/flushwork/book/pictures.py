@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from shapely import MultiPolygon
 
-from flushwork.colour.palette import Palette
+from flushwork.colour.palette import SEEN_THROUGH, Palette
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
-from flushwork.strata.look import Swatch, WoodLook, look
+from flushwork.strata.look import AWAY, MIRROR, Swatch, WoodLook, look
 
 WIDEST_PIXELS: Final = 1400
 """Pixels across a page's live area: 210 to the inch on 170 mm, near what an eye resolves."""
@@ -22,8 +22,17 @@ WIDEST_PIXELS: Final = 1400
 OVERSAMPLE: Final = 3
 """Stencil pixels per pixel along the trim line, for a smooth edge."""
 
-LEAST_HIDING_MM: Final = 0.01
-"""A pigment that hides at once is drawn as hiding in this: a tenth of the replay's cell."""
+
+_FOLDS: Final = math.log(1.0 / SEEN_THROUGH)
+"""Times that what shows through falls to 1/e until a fill covers."""
+
+TILTS: Final = (("mirror", MIRROR), ("away", AWAY))
+"""The two tilts at which a face with flakes is shown."""
+
+
+def tilted_name(face: FaceName, tilt: str) -> str:
+    """Return the name of the picture of a face held at a tilt, ``mirror`` or ``away``."""
+    return f"{face}-tilted-{tilt}"
 
 
 def finished_name(face: FaceName) -> str:
@@ -32,7 +41,10 @@ def finished_name(face: FaceName) -> str:
 
 
 def pictures_of(made: Build) -> dict[str, bytes]:
-    """Return the finished look of each worked face by ``finished_name``."""
+    """Return the finished look of each worked face by ``finished_name``.
+
+    Faces with flakes come at two tilts as well, at half the size, by ``tilted_name``.
+    """
     if not made.replay.states:
         return {}
     spec = made.replay.spec
@@ -44,6 +56,13 @@ def pictures_of(made: Build) -> dict[str, bytes]:
         if face.inlays or face.holes:
             seen = look(made.replay.final, spec, face.name, wood, swatches, mm_per_px=mm_per_px)
             result[finished_name(face.name)] = png_bytes(trimmed(seen, face.trim, mm_per_px))
+        if any(swatches[drawn.inlay.mix.name].flake for drawn in face.inlays):
+            half = 2.0 * mm_per_px
+            for tilt, sheen in TILTS:
+                seen = look(
+                    made.replay.final, spec, face.name, wood, swatches, mm_per_px=half, sheen=sheen
+                )
+                result[tilted_name(face.name, tilt)] = png_bytes(trimmed(seen, face.trim, half))
     return result
 
 
@@ -86,8 +105,9 @@ def swatches_of(palette: Palette) -> dict[str, Swatch]:
     return {
         name: Swatch(
             colour.hex,
-            math.inf if colour.clear else max(colour.hides_mm, LEAST_HIDING_MM),
+            math.inf if colour.clear else colour.hides_mm / _FOLDS,
             colour.flake,
+            None if colour.clear else colour.scatter_per_mm,
         )
         for name, colour in palette.mixes.items()
     }

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
 
 from flushwork.colour.spaces import Triple, format_hex, parse_hex
+from flushwork.colour.thin_layer import (
+    NEVER_HIDES_MM,
+    SEEN_THROUGH,
+    ThinLayer,
+    from_hiding,
+    from_swatch,
+    hides_from_opacity,
+)
 from flushwork.job.records import Job, Mix
 from flushwork.shelf.items import PigmentKind
 
-SEEN_THROUGH: Final = 0.02
-"""The contrast still seen at a hiding depth: a layer covers when 98 % of what is below is gone, the
-contrast ratio of complete hiding in paint testing (ISO 6504-3, from memory)."""
-
-NEVER_HIDES_MM: Final = 1.0e6
-"""The hiding depth of a clear: deeper than any pocket."""
+__all__ = ["NEVER_HIDES_MM", "SEEN_THROUGH", "Colour", "Palette", "mix_colour", "palette_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +25,15 @@ class Colour:
     """How one material shows: sRGB from 0 to 1, the thickness at which it covers, its manner.
 
     ``flake`` says it glitters near its free surface and goes dull where it is cut; ``clear`` that
-    what is below shows through.
+    what is below shows through.  ``scatter_per_mm`` is Kubelka and Munk's S in the bands of linear
+    light, all 0 where the material is never thin.
     """
 
     rgb: Triple
     hides_mm: float
     flake: bool
     clear: bool
+    scatter_per_mm: Triple = (0.0, 0.0, 0.0)
 
     @property
     def hex(self) -> str:
@@ -51,25 +54,22 @@ class Palette:
         return {name: colour.hex for name, colour in self.mixes.items()}
 
 
-def hides_mm(opacity: float) -> float:
-    """Return the thickness at which a fill covers, from the share 1 mm of it takes away.
-
-    (1 - opacity)^t falls to ``SEEN_THROUGH`` at t = ln 0.02 / ln (1 - opacity).
-    """
-    if opacity <= 0.0:
-        return NEVER_HIDES_MM
-    if opacity >= 1.0:
-        return 0.0
-    return min(NEVER_HIDES_MM, math.log(SEEN_THROUGH) / math.log1p(-opacity))
-
-
 def mix_colour(mix: Mix) -> Colour:
-    """Return how a mix shows."""
+    """Return how a mix shows: by its swatch where it has one, by its colour and opacity else."""
+    clear = mix.clear and mix.opacity <= 0.0 and mix.swatch is None
+    layer = ThinLayer(parse_hex(mix.colour), (0.0, 0.0, 0.0), NEVER_HIDES_MM)
+    if mix.swatch is not None:
+        swatch = mix.swatch
+        black, white = parse_hex(swatch.over_black), parse_hex(swatch.over_white)
+        layer = from_swatch(black, white, swatch.thickness_mm)
+    elif mix.opacity > 0.0:
+        layer = from_hiding(layer.rgb, hides_from_opacity(mix.opacity))
     return Colour(
-        rgb=parse_hex(mix.colour),
-        hides_mm=hides_mm(mix.opacity),
+        rgb=layer.rgb,
+        hides_mm=layer.hides_mm,
         flake=any(each.pigment.kind is PigmentKind.FLAKE for each in mix.pigments),
-        clear=mix.clear and mix.opacity <= 0.0,
+        clear=clear,
+        scatter_per_mm=layer.scatter_per_mm,
     )
 
 

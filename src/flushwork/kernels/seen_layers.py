@@ -8,7 +8,19 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from flushwork.kernels.grain import scatter, smooth_noise
+from flushwork.kernels.grain import scatter as scattered_noise
+from flushwork.kernels.grain import smooth_noise
+
+CUT_FLAKE = 0.22
+"""Share of its flash that a flake layer keeps where it was cut or sanded (assumed, 0.1 to 0.4; a
+sanded swatch beside an untouched one replaces it)."""
+
+CUT_WITHIN_MM = 0.003
+"""Flakes whose top lies this near the face were reached by its last sanding."""
+
+_DARKEST = 1e-4
+_LIGHTEST = 1.0 - 1e-6
+_OPAQUE = 12.0
 
 
 @njit(cache=True, nogil=True)
@@ -21,7 +33,10 @@ def see_layers(
     wood: NDArray[np.float32],
     colours: NDArray[np.float32],
     hides_mm: NDArray[np.float32],
+    scatter: NDArray[np.float32],
     flake: NDArray[np.float32],
+    plane_mm: float,
+    sheen: float,
     step_mm: float,
     seen: NDArray[np.float32],
 ) -> None:
@@ -29,10 +44,14 @@ def see_layers(
 
     ``heights`` (k, n, m) are the surfaces, wood first; pixel (j, i) looks at the cells
     rows[j * samples + b], columns[i * samples + a].  ``wood`` (n_px, m_px, 3) is the bare wood,
-    ``colours`` (k, 3) of the layers, both in linear light; a layer hides 1 - exp(-t / hides) of
-    what lies below it (Lambert and Beer).  A layer whose ``hides_mm`` is infinite is clear: it
-    deepens what it covers instead.  ``flake`` (k,) is how much a layer glitters.  ``seen``
-    (n_px, m_px, 5) takes red, green and blue times alpha, alpha, and the mean height of the top.
+    ``colours`` (k, 3) of the layers, both in linear light.  ``scatter`` (k, 3) is Kubelka and
+    Munk's S per mm, by which a layer shows what lies below it; where it is not a number the layer
+    hides 1 - exp(-t / hides) of that (Lambert and Beer).  A layer whose ``hides_mm`` is infinite is
+    clear: it deepens what it covers instead.  ``flake`` (k,) is how much a layer glitters; a flake
+    layer whose top lies in the face ``plane_mm`` was sanded there: ``CUT_FLAKE`` of it is left.
+    ``sheen`` is how much brighter whole flakes are than seen straight on: above 0 at the mirror
+    angle, below 0 away from it.  ``seen`` (n_px, m_px, 5) takes red, green and blue times alpha,
+    alpha, and the mean height of the top.
     """
     count = heights.shape[0]
     share = 1.0 / (samples * samples)
@@ -46,22 +65,17 @@ def see_layers(
                     height += heights[count - 1, row, column]
                     if void[row, column]:
                         continue
-                    r, g, bl = wood[j, i, 0], wood[j, i, 1], wood[j, i, 2]
-                    for k in range(1, count):
-                        thick = heights[k, row, column] - heights[k - 1, row, column]
-                        if thick <= 1e-4:
-                            continue
-                        if math.isinf(hides_mm[k]):
-                            deep = 1.0 - 0.22 * (1.0 - math.exp(-thick / 0.3))
-                            r, g, bl = r * deep, g * deep, bl * deep
-                            continue
-                        hidden = 1.0 - math.exp(-thick / hides_mm[k])
-                        light = 1.0
-                        if flake[k] > 0.0:
-                            light = _glitter(row, column, step_mm, flake[k])
-                        r += hidden * (colours[k, 0] * light - r)
-                        g += hidden * (colours[k, 1] * light - g)
-                        bl += hidden * (colours[k, 2] * light - bl)
+                    r, g, bl = _column(
+                        heights[:, row, column],
+                        wood[j, i],
+                        colours,
+                        hides_mm,
+                        scatter,
+                        flake,
+                        _sparkle(row, column, step_mm),
+                        plane_mm,
+                        sheen,
+                    )
                     red += r
                     green += g
                     blue += bl
@@ -74,10 +88,64 @@ def see_layers(
 
 
 @njit(cache=True, nogil=True)
-def _glitter(row: int, column: int, step_mm: float, amount: float) -> float:
-    """Return how bright flakes are at one cell: slow swirls, and a sparkle of single flakes."""
+def _column(
+    tops: NDArray[np.float32],
+    wood: NDArray[np.float32],
+    colours: NDArray[np.float32],
+    hides_mm: NDArray[np.float32],
+    scatter: NDArray[np.float32],
+    flake: NDArray[np.float32],
+    sparkle: float,
+    plane_mm: float,
+    sheen: float,
+) -> tuple[float, float, float]:
+    """Return the linear light of one column of layers over its wood."""
+    red, green, blue = wood[0], wood[1], wood[2]
+    for k in range(1, tops.shape[0]):
+        thick = tops[k] - tops[k - 1]
+        if thick <= 1e-4:
+            continue
+        if math.isinf(hides_mm[k]):
+            deep = 1.0 - 0.22 * (1.0 - math.exp(-thick / 0.3))
+            red, green, blue = red * deep, green * deep, blue * deep
+            continue
+        hidden = 1.0 - math.exp(-thick / hides_mm[k])
+        if math.isnan(scatter[k, 0]):
+            red += hidden * (colours[k, 0] - red)
+            green += hidden * (colours[k, 1] - green)
+            blue += hidden * (colours[k, 2] - blue)
+        else:
+            red = _over(colours[k, 0], scatter[k, 0] * thick, red)
+            green = _over(colours[k, 1], scatter[k, 1] * thick, green)
+            blue = _over(colours[k, 2], scatter[k, 2] * thick, blue)
+        if flake[k] > 0.0:
+            shine = flake[k] * (CUT_FLAKE if abs(tops[k] - plane_mm) <= CUT_WITHIN_MM else 1.0)
+            light = 1.0 + hidden * ((1.0 + shine * sparkle) * (1.0 + shine * sheen) - 1.0)
+            red, green, blue = red * light, green * light, blue * light
+    return red, green, blue
+
+
+@njit(cache=True, nogil=True)
+def _over(opaque: float, scattered: float, ground: float) -> float:
+    """Return what a layer of an opaque reflectance and an S times thickness shows over a ground."""
+    inside = min(_LIGHTEST, max(_DARKEST, opaque))
+    ratio = (1.0 - inside) ** 2 / (2.0 * inside)
+    depth = scattered * math.sqrt(ratio * (ratio + 2.0))
+    if depth > _OPAQUE:
+        return inside
+    turned = depth / math.tanh(depth) if depth > 1e-6 else 1.0
+    both = (1.0 + ratio) * scattered
+    return (scattered - ground * (both - turned)) / (both - ground * scattered + turned)
+
+
+@njit(cache=True, nogil=True)
+def _sparkle(row: int, column: int, step_mm: float) -> float:
+    """Return how much brighter flakes are at one cell: slow swirls, and single flakes that flash.
+
+    About 0 on the mean.
+    """
     x, y = column * step_mm, row * step_mm
     swirl = smooth_noise(x / 3.1 + 0.6 * smooth_noise(y / 4.0, x / 6.0, 31), y / 2.3, 32)
-    spark = scatter(column, row, 33)
+    spark = scattered_noise(column, row, 33)
     spark = 0.5 * (spark - 0.5) + (0.9 if spark > 0.975 else 0.0)
-    return 1.0 + amount * (0.2 * swirl + 0.5 * spark)
+    return 0.2 * swirl + 0.5 * spark

@@ -38,16 +38,24 @@ class Swatch:
     """How a material looks: its colour in sRGB ``#rrggbb``, and how much of it hides the ground.
 
     A layer ``hides_mm`` thick hides 1 - 1/e of what lies below (infinite: clear); ``flake`` says
-    that it glitters.
+    that it glitters.  ``scatter_per_mm`` is Kubelka and Munk's S by band of linear light: with it
+    a layer shows what lies below by their theory, without it by Lambert and Beer's law.
     """
 
     colour: str
     hides_mm: float
     flake: bool = False
+    scatter_per_mm: tuple[float, float, float] | None = None
 
 
 CLEAR: Final = Swatch("#ffffff", math.inf)
 """What a material without a swatch is taken for: sealer, clear cap."""
+
+
+MIRROR: Final = 0.55
+AWAY: Final = -0.45
+"""How much brighter or darker whole flakes are at the angle where they mirror the light and well
+away from it (assumed, 0.3 to 1 and -0.3 to -0.6; two photographs of one swatch replace them)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +80,7 @@ class _Scene:
     wood: WoodLook
     swatches: Mapping[str, Swatch]
     mm_per_px: float
+    sheen: float
 
 
 def linear_light(colour: str) -> NDArray[np.float32]:
@@ -104,12 +113,14 @@ def look(
     *,
     mm_per_px: float,
     within: MultiPolygon | None = None,
+    sheen: float = 0.0,
 ) -> Picture:
     """Return a face as seen from above, (rows, columns, 4) RGBA, first row at the far edge.
 
     Each pixel averages its cells; holes right through are transparent, and so is all that lies
     outside ``within`` (the trim line, so that the waste does not show).  Light comes from the upper
-    left, so recesses and holes read.  Raises ValueError unless ``mm_per_px`` is positive.
+    left, so recesses and holes read; ``sheen`` is ``MIRROR`` or ``AWAY`` for a board tilted so that
+    whole flakes flash or lie dark.  Raises ValueError unless ``mm_per_px`` is positive.
     """
     if mm_per_px <= 0.0:
         message = "mm_per_px must be positive"
@@ -118,7 +129,7 @@ def look(
     width = max(1, round(spec.length_mm / mm_per_px))
     height = max(1, round(spec.width_mm / mm_per_px))
     seen = np.empty((height, width, 5), np.float32)
-    scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px)
+    scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px, sheen)
 
     def one(first: int) -> None:
         _see_band(scene, seen[first : first + _BAND_PX], first)
@@ -145,7 +156,7 @@ def _see_band(scene: _Scene, seen: Light, first: int) -> None:
     window = Window(0, int(up[0]), whole.columns, int(up[-1] - up[0]) + 1)
     stack = layers(scene.here, window)
     void = web(spec, scene.here, scene.other, window) <= HOLE_MM
-    colours, hides, flake = _layer_looks(stack, scene.swatches)
+    colours, hides, scatter, flake = _layer_looks(stack, scene.swatches)
     ground = _ground(scene, first, seen.shape[0], seen.shape[1])
     if scene.here.coats:
         # a finish wets the wood: its dark tones deepen, its light ones hardly change
@@ -159,7 +170,10 @@ def _see_band(scene: _Scene, seen: Light, first: int) -> None:
         ground,
         colours,
         hides,
+        scatter,
         flake,
+        scene.here.plane_mm,
+        scene.sheen,
         spec.cell_mm,
         seen,
     )
@@ -171,11 +185,14 @@ def _cells(pixels: NDArray[np.int64], samples: int, ratio: float, count: int) ->
     return np.clip(np.floor(places), 0, count - 1).astype(np.int64).ravel()
 
 
-def _layer_looks(stack: Layers, swatches: Mapping[str, Swatch]) -> tuple[Light, Light, Light]:
+def _layer_looks(
+    stack: Layers, swatches: Mapping[str, Swatch]
+) -> tuple[Light, Light, Light, Light]:
     looks = [swatches.get(material, CLEAR) for material in stack.materials]
     return (
         np.stack([linear_light(one.colour) for one in looks]),
         np.array([one.hides_mm for one in looks], np.float32),
+        np.array([one.scatter_per_mm or (math.nan,) * 3 for one in looks], np.float32),
         np.array([float(one.flake) for one in looks], np.float32),
     )
 

@@ -1,0 +1,128 @@
+"""What a thin coloured layer needs to be known by: its opaque colour and how it scatters.
+
+Kubelka and Munk's two constants per band of linear sRGB light, either from a swatch over black and
+over white or from a table's hiding depth alone.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.colour.kubelka_munk import (
+    absorption_ratio,
+    layer_reflectance,
+    opaque_from_pair,
+    scatter_from_swatches,
+)
+from flushwork.colour.spaces import Triple, from_linear, to_linear
+
+SEEN_THROUGH: Final = 0.02
+"""The contrast still seen at a hiding depth: a layer covers when 98 % of what is below is gone, the
+contrast ratio of complete hiding in paint testing (ISO 6504-3, from memory)."""
+
+NEVER_HIDES_MM: Final = 1.0e6
+"""The hiding depth of a clear: deeper than any pocket."""
+
+LEAST_HIDING_MM: Final = 0.01
+"""No fill is reckoned to cover thinner than this: a grain of pigment is about as thick."""
+
+_DARK: Final = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class ThinLayer:
+    """A coloured material: its opaque colour (sRGB), scattering per mm by band, hiding depth."""
+
+    rgb: Triple
+    scatter_per_mm: Triple
+    hides_mm: float
+
+
+def contrast_through(opaque: float, scattered: float) -> float:
+    """Return what is left of the contrast of white on black, both seen through a layer.
+
+    ``opaque`` is the reflectance of the endless layer, ``scattered`` its S times its thickness.
+    """
+    absorbed = absorption_ratio(opaque) * scattered
+    white = layer_reflectance(absorbed, scattered, 1.0, 1.0)
+    return white - layer_reflectance(absorbed, scattered, 1.0, 0.0)
+
+
+def covering_depth(opaque: float) -> float:
+    """Return the S X at which a layer covers: ``contrast_through`` is ``SEEN_THROUGH``."""
+    low, high = 0.0, 1.0
+    while contrast_through(opaque, high) > SEEN_THROUGH:
+        high *= 2.0
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (
+            (low, middle) if contrast_through(opaque, middle) <= SEEN_THROUGH else (middle, high)
+        )
+    return high
+
+
+def from_hiding(rgb: Triple, hides_mm: float) -> ThinLayer:
+    """Return a material of which only the opaque colour and the hiding depth are known."""
+    first, second, third = (covering_depth(band) / hides_mm for band in _bands(rgb))
+    return ThinLayer(rgb, (first, second, third), hides_mm)
+
+
+def from_swatch(over_black: Triple, over_white: Triple, thickness_mm: float) -> ThinLayer:
+    """Return a material from one swatch seen over black and over white, colours as sRGB.
+
+    The white card counts as 1: colours are read beside it.  A band that looks the same over both
+    is opaque already and is given the least hiding depth.
+    """
+    opaque: list[float] = []
+    scatter: list[float] = []
+    depths = [LEAST_HIDING_MM]
+    for black, white in zip(_bands(over_black), _bands(over_white), strict=True):
+        endless = min(max(opaque_from_pair(black, max(black, white), 1.0), _DARK), 1.0 - _DARK)
+        most = covering_depth(endless) / LEAST_HIDING_MM
+        found = min(most, scatter_from_swatches(min(black, endless), endless, thickness_mm))
+        opaque.append(endless)
+        scatter.append(found)
+        depths.append(covering_depth(endless) / found if found > 0.0 else NEVER_HIDES_MM)
+    return ThinLayer(
+        rgb=from_linear((opaque[0], opaque[1], opaque[2])),
+        scatter_per_mm=(scatter[0], scatter[1], scatter[2]),
+        hides_mm=min(NEVER_HIDES_MM, max(depths)),
+    )
+
+
+def over(layer: ThinLayer, thickness_mm: float, ground: Triple) -> Triple:
+    """Return the colour (sRGB) of a layer of a thickness over a ground."""
+    first, second, third = (
+        layer_reflectance(absorption_ratio(opaque) * scatter, scatter, thickness_mm, below)
+        for opaque, scatter, below in zip(
+            _bands(layer.rgb), layer.scatter_per_mm, to_linear(ground), strict=True
+        )
+    )
+    return from_linear((first, second, third))
+
+
+def showing_through(layer: ThinLayer, thickness_mm: float) -> float:
+    """Return the share of white on black still seen through a thickness, in the clearest band."""
+    return max(
+        contrast_through(opaque, scatter * thickness_mm)
+        for opaque, scatter in zip(_bands(layer.rgb), layer.scatter_per_mm, strict=True)
+    )
+
+
+def hides_from_opacity(opacity: float) -> float:
+    """Return the thickness at which a fill covers, from the share 1 mm of it takes away.
+
+    (1 - opacity)^t falls to ``SEEN_THROUGH`` at t = ln 0.02 / ln (1 - opacity).
+    """
+    if opacity <= 0.0:
+        return NEVER_HIDES_MM
+    if opacity >= 1.0:
+        return LEAST_HIDING_MM
+    return min(NEVER_HIDES_MM, max(LEAST_HIDING_MM, math.log(SEEN_THROUGH) / math.log1p(-opacity)))
+
+
+def _bands(rgb: Triple) -> Triple:
+    first, second, third = (max(_DARK, band) for band in to_linear(rgb))
+    return first, second, third

@@ -1,0 +1,90 @@
+"""Thin coloured layers: swatches there and back, and the picture against Kubelka and Munk."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flushwork.colour.kubelka_munk import absorption_ratio, layer_reflectance
+from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
+from flushwork.colour.thin_layer import (
+    LEAST_HIDING_MM,
+    SEEN_THROUGH,
+    ThinLayer,
+    contrast_through,
+    covering_depth,
+    from_hiding,
+    from_swatch,
+    over,
+    showing_through,
+)
+from flushwork.strata.look import Swatch, WoodLook, look
+from flushwork.strata.steps import Fill
+from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
+
+BLACK, WHITE = (0.0, 0.0, 0.0), (1.0, 1.0, 1.0)
+channels = st.floats(0.02, 0.95)
+
+
+@given(st.tuples(channels, channels, channels), st.floats(0.1, 5.0))
+@settings(max_examples=40, deadline=None)
+def test_a_hiding_depth_covers_and_half_of_it_does_not(rgb: Triple, hides_mm: float) -> None:
+    layer = from_hiding(rgb, hides_mm)
+    assert showing_through(layer, hides_mm) == pytest.approx(SEEN_THROUGH, rel=1e-3)
+    assert showing_through(layer, hides_mm / 2.0) > 2.0 * SEEN_THROUGH
+
+
+@given(
+    st.tuples(channels, channels, channels),
+    st.tuples(*[st.floats(0.2, 4.0)] * 3),
+    st.floats(0.2, 1.5),
+)
+@settings(max_examples=40, deadline=None)
+def test_a_swatch_gives_its_layer_back(rgb: Triple, scatter: Triple, thickness_mm: float) -> None:
+    layer = ThinLayer(rgb, scatter, 1.0)
+    found = from_swatch(
+        over(layer, thickness_mm, BLACK), over(layer, thickness_mm, WHITE), thickness_mm
+    )
+    assert found.rgb == pytest.approx(rgb, abs=2e-3)
+    for band in range(3):
+        # an all but opaque swatch tells its colour, not how it scatters
+        if contrast_through(to_linear(rgb)[band], scatter[band] * thickness_mm) > 0.02:
+            assert found.scatter_per_mm[band] == pytest.approx(scatter[band], rel=0.02)
+
+
+def test_an_opaque_swatch_hides_at_once() -> None:
+    red = parse_hex("#a02020")
+    layer = from_swatch(red, red, 1.0)
+    assert layer.hides_mm == pytest.approx(LEAST_HIDING_MM)
+    assert format_hex(layer.rgb) == "#a02020"
+
+
+def test_black_covers_by_absorbing_and_white_by_scattering() -> None:
+    """White without absorption: R over black is S X / (1 + S X) (Kubelka 1948, from memory)."""
+    assert covering_depth(1.0 - 1e-6) == pytest.approx(1.0 / SEEN_THROUGH - 1.0, rel=0.02)
+    assert covering_depth(0.01) < 0.1
+
+
+@pytest.mark.parametrize("depth_mm", [0.1, 0.4, 1.5])
+def test_the_picture_shows_the_wood_through_a_thin_fill(depth_mm: float) -> None:
+    colour, scatter = "#2f8f96", (0.8, 1.5, 1.6)
+    region = rectangle(12, 12, 24, 20)
+    replayed = run(
+        board(),
+        cut(FLAT, pocket_path(12, 8, FLAT.radius_mm, (-depth_mm,)), shift=(12, 12)),
+        Fill("front", "a", "teal", region, 0.0, 0.0, 1.0),
+    )
+    wood = WoodLook("#a9683f", "#a9683f")
+    swatches = {"teal": Swatch(colour, 0.2, scatter_per_mm=scatter)}
+    seen = look(replayed.final, replayed.spec, "front", wood, swatches, mm_per_px=0.2)
+    bare = look(run(board()).final, board(), "front", wood, {}, mm_per_px=0.2)
+    place = (seen.shape[0] - 1 - 80, 90)
+    ground = to_linear((bare[place][0] / 255, bare[place][1] / 255, bare[place][2] / 255))
+    first, second, third = (
+        layer_reflectance(absorption_ratio(opaque) * s, s, depth_mm, below)
+        for opaque, s, below in zip(to_linear(parse_hex(colour)), scatter, ground, strict=True)
+    )
+    expected = [round(255 * part) for part in from_linear((first, second, third))]
+    np.testing.assert_allclose(seen[place][:3], expected, atol=5)
