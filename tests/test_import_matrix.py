@@ -23,6 +23,7 @@ ROW: tuple[tuple[str, ...], ...] = (
     ("pipeline",),
     ("store",),
     ("book",),
+    ("bench",),
     ("cli",),
 )
 PLACE = {room: index for index, rooms in enumerate(ROW) for room in rooms}

@@ -81,9 +81,7 @@ def changed_by_hand(folder: Path) -> tuple[str, ...]:
         if path.is_file() and path.name != MANIFEST
     }
     touched = {
-        name
-        for name in present & set(files)
-        if digest((folder / name).read_bytes()) != files[name]
+        name for name in present & set(files) if digest((folder / name).read_bytes()) != files[name]
     }
     return tuple(sorted(touched | (present ^ set(files))))
 
@@ -143,3 +141,31 @@ def _free_name(target: Path) -> Path:
     while (place := target.with_name(f"{target.name} (changed by hand {number})")).exists():
         number += 1
     return place
+
+
+class ChangedOutsideError(StoreError):
+    """A text is not the one it was: somebody else has written it in the meantime."""
+
+
+def replace_text(path: Path, data: bytes, was: str | None) -> str:
+    """Put ``data`` in the place of a text in one move and return its digest.
+
+    ``was`` is the digest of the text it replaces, None where there was none.  Raises
+    ChangedOutsideError where another text stands there, StoreError where it cannot be written;
+    what stands there is then untouched.
+    """
+    fresh = path.with_name(f".{path.name}.new-{os.getpid()}")
+    try:
+        stands = digest(path.read_bytes()) if path.is_file() else None
+        if stands != was:
+            message = f"{path.name} was changed outside since it was read"
+            raise ChangedOutsideError(message)
+        fresh.write_bytes(data)
+        if path.is_file():
+            shutil.copymode(path, fresh)
+        os.replace(fresh, path)
+    except OSError as error:
+        fresh.unlink(missing_ok=True)
+        message = f"cannot write {path}: {error.strerror}"
+        raise StoreError(message) from error
+    return digest(data)

@@ -1,0 +1,93 @@
+"""The bench as a web application: routes that turn view records into pages, behind one guard."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Mount, Route, Router
+
+from flushwork.bench import text_routes
+from flushwork.bench.answers import desk_of, in_words, units_asked
+from flushwork.bench.desk import Desk
+from flushwork.bench.guard import App, Guard, Receive, Scope, Send
+from flushwork.bench.resources import served, templates
+from flushwork.book.records import UnitSystem
+
+PARTS = ("head", "strip", "proof")
+
+
+def bench_app(desk: Desk, hosts: frozenset[str]) -> App:
+    """Return the application that serves one desk under the Host values ``hosts``."""
+    app = Starlette(
+        routes=[
+            Route("/", page),
+            Route("/parts", parts),
+            Route("/static/{name}", static),
+            Mount("/board", app=_late("flushwork.bench.board_routes")),
+            *text_routes.ROUTES,
+        ],
+        exception_handlers={HTTPException: in_words, 500: in_words},
+    )
+    app.state.desk = desk
+    return Guard(app, hosts)
+
+
+def _late(module: str) -> App:
+    """Return an application of a module's routes that is loaded when first asked for.
+
+    What it draws in takes longer to load than the server may take to answer.
+    """
+    loaded: list[Router] = []
+
+    async def late(scope: Scope, receive: Receive, send: Send) -> None:
+        if not loaded:
+            loaded.append(Router(import_module(module).ROUTES))
+        await loaded[0](scope, receive, send)
+
+    return late
+
+
+async def static(request: Request) -> Response:
+    """Answer with a script, a style or a font."""
+    found = served().get(request.path_params["name"])
+    if found is None:
+        raise HTTPException(404, "There is no such thing here.")
+    data, kind = found
+    return Response(data, media_type=kind)
+
+
+async def page(request: Request) -> Response:
+    """Answer with the page, as far as anything is known."""
+    desk, units = desk_of(request), units_asked(request)
+    return HTMLResponse(await run_in_threadpool(_page, desk, units))
+
+
+async def parts(request: Request) -> Response:
+    """Answer with the parts of the page that follow from the build."""
+    desk, units = desk_of(request), units_asked(request)
+    return JSONResponse(await run_in_threadpool(_parts, desk, units))
+
+
+def _page(desk: Desk, units: UnitSystem) -> str:
+    made = _parts(desk, units)
+    return (
+        templates()
+        .get_template("bench.html.j2")
+        .render(parts=made["parts"], name=desk.path.name, units=units, text=desk.standing().text)
+    )
+
+
+def _parts(desk: Desk, units: UnitSystem) -> dict[str, Any]:
+    shown = desk.standing().shown
+    if shown is None:
+        return {"generation": 0, "parts": dict.fromkeys(PARTS, ""), "title": desk.path.stem}
+    # imported late: these rooms take longer to load than the server may take to answer
+    from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
+
+    return rendered_parts(shown, units)

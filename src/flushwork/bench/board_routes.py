@@ -1,0 +1,85 @@
+"""Routes of the living board: its film, stills, sections and columns."""
+
+from __future__ import annotations
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from flushwork.bench.answers import face_asked, in_sight, lengths_asked, stage_asked
+from flushwork.bench.section_data import column_data, section_data
+from flushwork.bench.stills import crop, still
+from flushwork.job.records import FaceName
+
+RAW = "application/octet-stream"
+
+
+async def film(request: Request) -> Response:
+    """Answer with everything of the film but its pixels."""
+    shown = in_sight(request)
+    return JSONResponse(shown.film.index())
+
+
+async def pixels(request: Request) -> Response:
+    """Answer with the pixels of all tiles."""
+    return Response(await run_in_threadpool(in_sight(request).film.pixels), media_type=RAW)
+
+
+async def wood(request: Request) -> Response:
+    """Answer with the bare wood of a face."""
+    return Response(in_sight(request).film.wood[face_asked(request)].tobytes(), media_type=RAW)
+
+
+async def inside(request: Request) -> Response:
+    """Answer with how much of each pixel lies inside the trim line."""
+    return Response(in_sight(request).film.inside[face_asked(request)].tobytes(), media_type=RAW)
+
+
+async def picture(request: Request) -> Response:
+    """Answer with a still picture of a face after a stage."""
+    shown, face = in_sight(request), face_asked(request)
+    stage = stage_asked(request, shown)
+    return Response(await run_in_threadpool(still, shown, stage, face), media_type="image/png")
+
+
+async def place(request: Request) -> Response:
+    """Answer with the picture of a finding's place."""
+    shown = in_sight(request)
+    number = request.path_params["number"]
+    if number >= len(shown.made.findings):
+        raise HTTPException(404, "There is no such finding.")
+    at = shown.made.findings[number].place
+    if at is None:
+        raise HTTPException(404, "That finding has no place on a face.")
+    face: FaceName = "back" if at.face == "back" else "front"
+    png = await run_in_threadpool(crop, shown, face, at.x_mm, at.y_mm)
+    return Response(png, media_type="image/png")
+
+
+async def cut(request: Request) -> Response:
+    """Answer with the section along a line."""
+    shown, face = in_sight(request), face_asked(request)
+    x0, y0, x1, y1 = lengths_asked(request, "x0", "y0", "x1", "y1")
+    stage = stage_asked(request, shown)
+    return JSONResponse(section_data(shown.made, stage, face, (x0, y0), (x1, y1)))
+
+
+async def column(request: Request) -> Response:
+    """Answer with what lies at one place."""
+    shown, face = in_sight(request), face_asked(request)
+    x, y = lengths_asked(request, "x", "y")
+    return JSONResponse(column_data(shown.made, stage_asked(request, shown), face, x, y))
+
+
+ROUTES = [
+    Route("/{generation:int}/film", film),
+    Route("/{generation:int}/pixels", pixels),
+    Route("/{generation:int}/wood", wood),
+    Route("/{generation:int}/inside", inside),
+    Route("/{generation:int}/still", picture),
+    Route("/{generation:int}/place/{number:int}", place),
+    Route("/{generation:int}/section", cut),
+    Route("/{generation:int}/column", column),
+]

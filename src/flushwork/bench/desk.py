@@ -1,0 +1,258 @@
+"""The desk: the job file being worked on, its builds, and everyone who looks at it.
+
+One thread builds.  A newer text always wins: a walk that nobody waits for is left at its next
+room.  What was built last stays in sight until something newer is there.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from flushwork.bench.spelling import Spelling, spell
+from flushwork.errors import JobRefusedError
+from flushwork.findings import Finding
+from flushwork.store import digest, replace_text
+
+if TYPE_CHECKING:
+    # loaded by the building thread, so that the page answers before the heavy rooms are there
+    from flushwork.bench.film import Film
+    from flushwork.bench.rehearsal import Memory
+    from flushwork.pipeline import Build
+
+FIRST_CELL_MM = 0.5
+"""Side of a cell for the first picture of a change: 25 times fewer cells than by default."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """What is in sight.
+
+    ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
+    without a proof.  ``text`` is what it was built from.
+    """
+
+    generation: int
+    text: str
+    made: Build
+    film: Film
+    coarse: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How things stand: what is in sight, which room is at work, what keeps a text from being read.
+
+    ``busy`` is empty while nothing is built.  ``slips`` belong to the text last asked for, and so
+    does ``failed``, the words of a broken build.  ``text`` and ``digest`` are the file as last
+    read or saved; ``trying`` says that a text not saved yet is on the desk; ``outside`` that the
+    file has been changed by somebody else.  ``undo`` counts the saved texts one can go back to.
+    """
+
+    shown: Shown | None
+    busy: str
+    slips: tuple[Finding, ...]
+    failed: str
+    text: str
+    digest: str
+    trying: bool
+    outside: bool
+    undo: int
+
+
+class _OvertakenError(Exception):
+    """A newer text is waiting."""
+
+
+class Desk:
+    """A job file on the bench."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._lock = threading.Condition()
+        self._memory: Memory | None = None
+        self._shown: Shown | None = None
+        self._busy = ""
+        self._slips: tuple[Finding, ...] = ()
+        self._failed = ""
+        self._spelling = Spelling()
+        self._text = ""
+        self._digest: str | None = None
+        self._past: list[str] = []
+        self._wanted: str | None = None
+        self._closed = False
+        self._stamp: tuple[int, int] = (0, 0)
+        self._outside = False
+        self._read()
+        self._asked = self._text
+        self._worker = threading.Thread(target=self._work, name="builds", daemon=True)
+
+    def open(self) -> None:
+        """Begin to build the file as it stands."""
+        self._worker.start()
+        self._want(self._text)
+
+    def close(self) -> None:
+        """Let the building thread end at its next room."""
+        with self._lock:
+            self._closed = True
+            self._lock.notify_all()
+        if self._worker.is_alive():
+            self._worker.join(timeout=60.0)
+
+    def standing(self) -> Standing:
+        """Return how things stand now, having looked at the file."""
+        self._look()
+        with self._lock:
+            return Standing(
+                shown=self._shown,
+                busy=self._busy,
+                slips=self._slips,
+                failed=self._failed,
+                text=self._text,
+                digest=self._digest or "",
+                trying=self._asked != self._text,
+                outside=self._outside,
+                undo=len(self._past),
+            )
+
+    def try_text(self, text: str) -> None:
+        """Build a text without saving it."""
+        self._want(text)
+
+    def save(self, text: str, was: str) -> str:
+        """Save a text over the one with the digest ``was``, build it, and return its digest.
+
+        Raises ChangedOutsideError where the file is another by now, StoreError where it cannot be
+        written.
+        """
+        with self._lock:
+            before = self._text
+            self._digest = replace_text(self.path, self._spelling.write(text), was or None)
+            self._text, self._outside = text, False
+            self._stamp = self._stamp_now()
+            if text != before:
+                self._past.append(before)
+            saved = self._digest
+        self._want(text)
+        return saved
+
+    def undo(self, was: str) -> str:
+        """Put back the text before the last saved one and return its digest; as ``save`` does."""
+        with self._lock:
+            if not self._past:
+                return self._digest or ""
+            text = self._past[-1]
+        saved = self.save(text, was)
+        with self._lock:
+            # saving has added the text just undone; both go
+            del self._past[-2:]
+        return saved
+
+    def take_theirs(self) -> None:
+        """Read the file again, as somebody else has left it, and build that."""
+        with self._lock:
+            before = self._text
+            self._read()
+            if before != self._text:
+                self._past.append(before)
+            text = self._text
+        self._want(text)
+
+    def wait(self, timeout_s: float) -> bool:
+        """Wait until nothing is being built; return whether that came in time."""
+        with self._lock:
+            return self._lock.wait_for(lambda: not self._busy and self._wanted is None, timeout_s)
+
+    def _read(self) -> None:
+        try:
+            self._stamp = self._stamp_now()
+            data = self.path.read_bytes()
+            self._text, self._spelling = spell(data)
+            self._digest = digest(data)
+        except (OSError, UnicodeDecodeError):
+            # the reading room says what is wrong, in words, when it is asked to build
+            self._text, self._digest = "", None
+        self._outside = False
+
+    def _stamp_now(self) -> tuple[int, int]:
+        try:
+            status = self.path.stat()
+        except OSError:
+            return (0, 0)
+        return (status.st_mtime_ns, status.st_size)
+
+    def _look(self) -> None:
+        """Notice a file that was changed outside."""
+        with self._lock:
+            stamp = self._stamp_now()
+            if stamp == self._stamp:
+                return
+            self._stamp = stamp
+            try:
+                self._outside = digest(self.path.read_bytes()) != self._digest
+            except OSError:
+                self._outside = self._digest is not None
+
+    def _want(self, text: str) -> None:
+        with self._lock:
+            self._wanted = self._asked = text
+            self._busy = self._busy or "read the job"
+            self._lock.notify_all()
+
+    def _work(self) -> None:
+        while True:
+            with self._lock:
+                self._lock.wait_for(lambda: self._wanted is not None or self._closed)
+                if self._closed:
+                    return
+                text, self._wanted = self._wanted or "", None
+            self._build(text)
+            with self._lock:
+                if self._wanted is None:
+                    self._busy = ""
+                    self._lock.notify_all()
+
+    def _build(self, text: str) -> None:
+        slips: tuple[Finding, ...] = ()
+        failed = ""
+        try:
+            self._show(text, coarse=True)
+            self._show(text, coarse=False)
+        except _OvertakenError:
+            return
+        except JobRefusedError as refused:
+            slips = refused.findings
+        except Exception as error:  # noqa: BLE001 - a page must outlive a broken build
+            failed = f"{type(error).__name__}: {error}"
+        with self._lock:
+            self._slips, self._failed = slips, failed
+
+    def _show(self, text: str, *, coarse: bool) -> None:
+        from flushwork.bench.film import film_of  # noqa: PLC0415
+        from flushwork.bench.rehearsal import Memory, rehearse  # noqa: PLC0415
+        from flushwork.bench.trial_text import job_of_text  # noqa: PLC0415
+
+        self._memory = self._memory or Memory()
+        made = rehearse(
+            lambda: job_of_text(text, self.path),
+            self._memory,
+            self._progress,
+            cell_mm=FIRST_CELL_MM if coarse else None,
+            proof=not coarse,
+        )
+        self._progress("paint the board")
+        film = film_of(made)
+        self._progress("paint the board")
+        with self._lock:
+            generation = self._shown.generation + 1 if self._shown else 1
+            self._shown = Shown(generation, text, made, film, coarse)
+            self._slips, self._failed = (), ""
+
+    def _progress(self, room: str) -> None:
+        with self._lock:
+            if self._closed or self._wanted is not None:
+                raise _OvertakenError
+            self._busy = room

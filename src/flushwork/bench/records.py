@@ -1,0 +1,66 @@
+"""What a page of the bench shows, in words and figures: all a template may know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flushwork.book.records import FindingView, Mark, VerdictView
+
+
+@dataclass(frozen=True, slots=True)
+class StripStage:
+    """One stage of the strip; stage 0 is the blank as sawn.  ``minutes`` is machine time."""
+
+    number: int
+    kind: str
+    face: str
+    title: str
+    because: str
+    details: tuple[str, ...]
+    wait: str
+    colour: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A finding in its place: ``picture`` is the number of its crop, -1 where it has no place."""
+
+    view: FindingView
+    face: str
+    x_mm: float
+    y_mm: float
+    picture: int
+    sum: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProofGroup:
+    """All findings of one weight."""
+
+    mark: Mark
+    heading: str
+    pins: tuple[Pin, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SwatchView:
+    """A mix with its letter and colour."""
+
+    letter: str
+    name: str
+    colour: str
+    recipe: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """The job as the head of the page shows it."""
+
+    title: str
+    summary: str
+    run: str
+    file: str
+    verdict: VerdictView
+    swatches: tuple[SwatchView, ...]
+    coarse: bool

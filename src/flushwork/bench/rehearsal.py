@@ -1,0 +1,160 @@
+"""The walk of ``pipeline.build`` for a text not saved yet, remembering what has not changed.
+
+The rooms and their order are the pipeline's own; what is kept between two walks are the answers of
+rooms that were asked the very same question: the fit of an inlay, the cut file of an order.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+
+from flushwork.colour.palette import palette_of
+from flushwork.findings import Finding
+from flushwork.fit.choice import fit_inlay
+from flushwork.fit.reach import Fit
+from flushwork.geometry.draw import draw_faces
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import Job
+from flushwork.pipeline import Build, Progress
+from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.infer import infer_plan
+from flushwork.plan.pouring import pour_requests
+from flushwork.plan.replay_steps import replay_steps
+from flushwork.plan.schedule import Schedule
+from flushwork.plan.scheduling import schedule_of
+from flushwork.plan.wishes import wishes_of
+from flushwork.proof.case import Case
+from flushwork.proof.registry import prove
+from flushwork.resin.batches import plan_pours
+from flushwork.shelf.items import Cutter
+from flushwork.strata.cell import board_spec
+from flushwork.strata.replay import replay
+from flushwork.toolpaths.cut_file import cut_file
+from flushwork.toolpaths.orders import CutFile, CutOrder
+
+
+@dataclass
+class Memory:
+    """Answers of the last walk, by what was asked."""
+
+    fits: dict[tuple[Hashable, ...], Fit] = field(default_factory=dict)
+    cut_files: dict[CutOrder, CutFile] = field(default_factory=dict)
+
+
+@dataclass
+class _Walk:
+    progress: Progress
+    timings_s: list[tuple[str, float]] = field(default_factory=list)
+
+    @contextmanager
+    def room(self, name: str) -> Iterator[None]:
+        self.progress(name)
+        start_s = time.perf_counter()
+        yield
+        self.timings_s.append((name, time.perf_counter() - start_s))
+
+
+def rehearse(
+    read: Callable[[], Job],
+    memory: Memory,
+    progress: Progress = lambda _: None,
+    *,
+    cell_mm: float | None = None,
+    proof: bool = True,
+) -> Build:
+    """Take a job through every room; with ``cell_mm``, replayed on cells of that size.
+
+    Without ``proof`` there are neither days nor findings: a first picture needs none.  ``progress``
+    may raise, to leave a walk that nobody waits for any more.  Raises
+    ``JobRefusedError`` as ``read`` does.
+    """
+    walk = _Walk(progress)
+    with walk.room("read the job"):
+        job = read()
+    with walk.room("draw the artwork"):
+        faces = draw_faces(job)
+    with walk.room("fit the cutters"):
+        fits = _fits(faces, job.shop.cutters, memory)
+    with walk.room("infer the stages"):
+        plan = infer_plan(job, faces)
+    with walk.room("write the cut files, read them back"):
+        orders = cut_orders(job, faces, {fit.drawn.inlay.name: fit for fit in fits}, plan)
+        files = _cut_files([order for _, order in orders], memory, progress)
+    by_stage: dict[int, list[CutFile]] = {}
+    for (stage, _), file in zip(orders, files, strict=True):
+        by_stage.setdefault(stage, []).append(file)
+    with walk.room("replay the process"):
+        spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
+        replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
+    with walk.room("measure the pours"):
+        pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
+    palette = palette_of(job)
+    schedule: Schedule | None = None
+    findings: tuple[Finding, ...] = ()
+    if proof:
+        with walk.room("plan the days"):
+            schedule = schedule_of(job, plan, by_stage, pours, wishes_of(job))
+        with walk.room("prove it"):
+            case = Case(job, faces, fits, plan, files, replayed, pours, palette, schedule)
+            findings = prove(case)
+    return Build(
+        job=job,
+        faces=faces,
+        fits=fits,
+        plan=plan,
+        cut_files=files,
+        replay=replayed,
+        pours=pours,
+        palette=palette,
+        findings=findings,
+        timings_s=tuple(walk.timings_s),
+        schedule=schedule,
+    )
+
+
+def _fits(
+    faces: Sequence[DrawnFace], cutters: tuple[Cutter, ...], memory: Memory
+) -> tuple[Fit, ...]:
+    asked: dict[tuple[Hashable, ...], Fit] = {}
+    result: list[Fit] = []
+    for drawn in (drawn for face in faces for drawn in face.inlays):
+        key = (_what_is_cut(drawn), cutters)
+        fit = memory.fits.get(key) or fit_inlay(drawn, cutters)
+        asked[key] = fit
+        result.append(replace(fit, drawn=drawn))
+    memory.fits = asked
+    return tuple(result)
+
+
+def _what_is_cut(drawn: DrawnInlay) -> tuple[Hashable, ...]:
+    """Return all of an inlay but its fill and the lines of the file it is written in."""
+    inlay = drawn.inlay
+    return (
+        drawn.region,
+        drawn.strokes,
+        inlay.name,
+        inlay.face,
+        tuple(piece.art for piece in inlay.artwork),
+        inlay.seam,
+        inlay.depth_mm,
+        inlay.measured_from,
+        inlay.manner,
+        inlay.second_pass_of,
+        inlay.after,
+        inlay.vee,
+        inlay.cutters,
+    )
+
+
+def _cut_files(
+    orders: Sequence[CutOrder], memory: Memory, progress: Progress
+) -> tuple[CutFile, ...]:
+    asked: dict[CutOrder, CutFile] = {}
+    for order in orders:
+        progress("write the cut files, read them back")
+        asked[order] = memory.cut_files.get(order) or cut_file(order)
+    memory.cut_files = asked
+    return tuple(asked[order] for order in orders)

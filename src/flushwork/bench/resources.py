@@ -1,0 +1,50 @@
+"""What the pages are made of: own scripts, styles and the packaged fonts, by name."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Final
+
+import font_lato
+import font_source_serif_pro
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+KINDS: Final = {
+    ".js": "text/javascript; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".ttf": "font/ttf",
+    ".svg": "image/svg+xml",
+}
+
+
+@cache
+def served() -> dict[str, tuple[bytes, str]]:
+    """Return everything that is served as it is: name to bytes and media type."""
+    found = {
+        item.name: (item.read_bytes(), KINDS[Path(item.name).suffix])
+        for item in (files("flushwork.bench") / "static").iterdir()
+        if Path(item.name).suffix in KINDS
+    }
+    serif = font_source_serif_pro.font_files_ttf
+    for name, path in (
+        ("lato.ttf", font_lato.font_files["Lato"]),
+        ("lato-bold.ttf", font_lato.font_files["LatoBold"]),
+        ("serif.ttf", serif["SourceSerifPro"]),
+        ("serif-semibold.ttf", serif["SourceSerifProSemibold"]),
+    ):
+        found[name] = (Path(path).read_bytes(), KINDS[".ttf"])
+    return found
+
+
+@cache
+def templates() -> Environment:
+    """Return the page templates; every word is escaped."""
+    return Environment(
+        loader=PackageLoader("flushwork.bench"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

@@ -1,0 +1,108 @@
+// The page of one job: it follows what the desk builds and wires its parts together.
+
+import { Board } from '/static/board.js';
+import { loadFilm } from '/static/film.js';
+import { Proof } from '/static/proof.js';
+import { Section } from '/static/section.js';
+import { Strip } from '/static/strip.js';
+import { JobText } from '/static/text.js';
+
+const find = (name) => document.getElementById(name);
+const units = document.documentElement.dataset.units;
+
+class Bench {
+  constructor() {
+    this.generation = 0;
+    this.board = new Board();
+    this.section = new Section(this.board);
+    this.strip = new Strip((stage) => this.show(stage));
+    this.proof = new Proof(this.board, () => this.strip.go(this.strip.last));
+    this.text = new JobText(() => this.follow());
+    this.proof.toLine = (line) => this.text.goTo(line);
+    this.board.onStage = (by) => this.strip.step(by);
+    this.board.onLine = (line) => this.section.along(line, this.strip.stage);
+    this.settings();
+    this.follow();
+  }
+
+  settings() {
+    const inch = find('inch'), shade = find('shade');
+    inch.checked = units === 'inch';
+    inch.addEventListener('change', () => {
+      location.search = inch.checked ? '?units=inch' : '';
+    });
+    shade.value = localStorage.getItem('shade') ?? '';
+    const apply = () => {
+      document.documentElement.dataset.shade = shade.value;
+      localStorage.setItem('shade', shade.value);
+    };
+    shade.addEventListener('change', apply);
+    apply();
+  }
+
+  async follow() {
+    clearTimeout(this.again);
+    let wait = 1500;
+    try {
+      const answer = await fetch('/standing');
+      const now = await answer.json();
+      this.away = false;
+      this.tell(now);
+      this.text.standing(now);
+      if (now.generation && now.generation !== this.generation) await this.take(now.generation);
+      if (now.busy) wait = 120;
+    } catch (error) {
+      if (!(error instanceof TypeError)) console.warn(error);
+      else if (!this.away) {
+        this.away = true;
+        const work = find('work');
+        work.hidden = false;
+        work.textContent = 'The bench has been closed. What you typed stays here; start it again and this page goes on.';
+      }
+      wait = 1000;
+    }
+    this.again = setTimeout(() => this.follow(), wait);
+  }
+
+  tell(now) {
+    const work = find('work'), trouble = find('trouble');
+    work.hidden = !now.busy;
+    work.textContent = now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …` : '';
+    const refused = now.slips.length && !now.generation;
+    trouble.hidden = !now.failed && !refused;
+    if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;
+    else if (refused) trouble.textContent = 'The job cannot be read yet; its slips are marked beside the text below.';
+  }
+
+  async take(generation) {
+    const [film, parts] = await Promise.all([
+      loadFilm(generation),
+      fetch(`/parts?units=${units}`).then((a) => a.json()),
+    ]);
+    if (parts.generation !== generation) return;
+    const first = !this.generation;
+    this.generation = generation;
+    document.title = `${parts.title} on the bench`;
+    for (const [name, html] of Object.entries(parts.parts)) {
+      const part = document.querySelector(`[data-part="${name}"]`);
+      if (part) part.innerHTML = html;
+    }
+    find('board').hidden = find('section').hidden = false;
+    const stage = first ? film.last : Math.min(this.strip.stage, film.last);
+    const following = first || this.strip.stage === this.strip.last;
+    this.board.take(film, parts.pins);
+    this.strip.take();
+    this.proof.take(parts.pins);
+    this.strip.go(following ? film.last : stage, { quiet: true });
+    document.documentElement.dataset.generation = generation;
+    document.documentElement.dataset.picture = parts.coarse ? 'first' : 'proved';
+    document.dispatchEvent(new CustomEvent('taken', { detail: parts }));
+  }
+
+  show(stage) {
+    this.board.show(stage);
+    this.section.show(stage);
+  }
+}
+
+window.bench = new Bench();

@@ -1,0 +1,459 @@
+// The living board: what pointer and keys do to it, and what is drawn over it.
+
+import { Camera } from '/static/camera.js';
+import { Painter, StillPainter } from '/static/painter.js';
+
+const find = (name) => document.getElementById(name);
+const SVG = 'http://www.w3.org/2000/svg';
+const still = window.matchMedia('(prefers-reduced-motion: reduce)');
+const REST_MS = 160;
+const SLOW_MS = 40;
+export const MM_PER_INCH = 25.4;
+
+export function said(mm, places = 2) {
+  const metric = `${mm.toFixed(places).replace('-', '−')} mm`;
+  if (document.documentElement.dataset.units !== 'inch') return metric;
+  return `${metric} (${(mm / MM_PER_INCH).toFixed(places + 1).replace('-', '−')} in)`;
+}
+
+function element(name, attributes, parent) {
+  const made = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  parent.append(made);
+  return made;
+}
+
+export class Board {
+  constructor() {
+    this.canvas = find('live');
+    this.over = find('over');
+    this.readout = find('readout');
+    this.camera = new Camera();
+    this.face = 'front';
+    this.stage = 0;
+    this.mode = 'move';
+    this.times = 6;
+    this.pins = [];
+    this.points = [];
+    this.line = null;
+    this.marker = null;
+    this.lampAt = [0.22, 0.8];
+    this.extra = null;
+    this.onStage = () => {};
+    this.onLine = () => {};
+    const plain = new URLSearchParams(location.search).has('still');
+    try {
+      if (plain) throw new Error('stills were asked for');
+      this.painter = new Painter(this.canvas);
+    } catch (error) {
+      console.info(`The board is shown as still pictures: ${error.message}`);
+      this.painter = new StillPainter(this.canvas);
+      this.painter.repaint = () => this.soon();
+      this.isStill = true;
+      for (const name of ['tilt']) find(name).disabled = true;
+      document.querySelector('[data-mode="light"]').disabled = true;
+    }
+    this.pointer();
+    this.buttons();
+    this.keys();
+    new ResizeObserver(() => this.resize()).observe(this.canvas.parentElement);
+  }
+
+  take(film, pins) {
+    this.film = film;
+    this.pins = pins ?? [];
+    this.painter.take(film);
+    this.camera.flipX = film.turn_about_x;
+    this.tone = this.woodTone(film);
+    this.drawnStage = null;
+    if (!this.placed) { this.resize(); this.whole(); this.placed = true; }
+    this.soon();
+  }
+
+  woodTone(film) {
+    const wood = film.woods.front, sum = [0, 0, 0];
+    let count = 0;
+    for (let i = 0; i + 2 < wood.length; i += 3000) {
+      for (let c = 0; c < 3; c++) sum[c] += wood[i + c] / 255;
+      count++;
+    }
+    return sum.map((s) => s / count * 0.95);
+  }
+
+  show(stage) {
+    this.stage = stage;
+    this.readPoints();
+    this.moving();
+  }
+
+  bounds() {
+    const shot = this.film.shot(this.stage);
+    if (!shot.trimmed) return [0, 0, this.film.length_mm, this.film.width_mm];
+    const points = this.film.outline[this.face].flat();
+    const [xs, ys] = [points.map((p) => p[0]), points.map((p) => p[1])];
+    return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+  }
+
+  whole() { if (this.film) { this.camera.fit(this.bounds()); this.moving(); } }
+
+  resize() {
+    const box = this.canvas.parentElement.getBoundingClientRect();
+    if (!box.width) return;
+    const first = this.camera.width === 1;
+    const k = box.width / this.camera.width;
+    this.camera.width = box.width;
+    this.camera.height = box.height;
+    if (!first) this.camera.scale *= k;
+    if (first && this.film) this.camera.fit(this.bounds());
+    this.soon();
+  }
+
+  setPixels(ratio) {
+    const width = Math.round(this.camera.width * ratio), height = Math.round(this.camera.height * ratio);
+    if (this.canvas.width !== width || this.canvas.height !== height) {
+      this.canvas.width = width;
+      this.canvas.height = height;
+    }
+  }
+
+  // paint at once in plain light, and again with shadows once all is at rest
+  moving() {
+    this.lively = true;
+    clearTimeout(this.resting);
+    this.resting = setTimeout(() => { this.lively = false; this.soon(); }, REST_MS);
+    this.soon();
+  }
+
+  soon() {
+    if (this.asked) return;
+    this.asked = requestAnimationFrame((now) => { this.asked = 0; this.draw(now); });
+  }
+
+  // on a slow machine the picture is coarser while it moves, and sharp again at rest
+  pace(now) {
+    const since = now - (this.drawnAt ?? 0);
+    this.drawnAt = now;
+    const full = Math.min(2, window.devicePixelRatio || 1);
+    if (!this.lively) { this.setPixels(full); return; }
+    this.ratio ??= full;
+    if (since < 400) {
+      if (since > SLOW_MS) this.ratio = Math.max(0.3, this.ratio * 0.8);
+      else if (since < SLOW_MS / 2) this.ratio = Math.min(full, this.ratio * 1.08);
+    }
+    this.setPixels(this.ratio);
+  }
+
+  draw(now) {
+    if (!this.film || this.camera.width < 2) return;
+    this.pace(now);
+    const started = performance.now();
+    const [lx, ly] = this.lampAt;
+    const size = Math.max(this.film.length_mm, this.film.width_mm);
+    this.painter.paint({
+      camera: this.camera, face: this.face, stage: this.stage, fine: !this.lively, tone: this.tone ?? [0.5, 0.4, 0.3],
+      times: this.times, lamp: [lx * this.film.length_mm, ly * this.film.width_mm, size * 0.55],
+    });
+    this.overlay();
+    this.frame_ms = performance.now() - started;
+    this.canvas.setAttribute('aria-label', this.label());
+  }
+
+  label() {
+    return `The ${this.face} of the board after: ${find('stage-title').textContent}`;
+  }
+
+  pointer() {
+    const { canvas } = this, held = new Map();
+    const at = (event) => {
+      const box = canvas.getBoundingClientRect();
+      return [event.clientX - box.left, event.clientY - box.top];
+    };
+    canvas.addEventListener('pointerdown', (event) => {
+      if (!this.film || event.button > 1) return;
+      canvas.setPointerCapture(event.pointerId);
+      held.set(event.pointerId, at(event));
+      const place = this.camera.toBoard(...at(event));
+      if (held.size > 1) { this.line = null; return; }
+      if (this.mode === 'section') { this.line = [place, place]; this.soon(); }
+      if (this.mode === 'measure') this.setPoint(place);
+      if (this.mode === 'light') this.carry(at(event));
+    });
+    canvas.addEventListener('pointermove', (event) => {
+      if (!held.has(event.pointerId)) return;
+      const was = held.get(event.pointerId), now = at(event);
+      const before = [...held.values()];
+      held.set(event.pointerId, now);
+      if (held.size === 2) { this.pinch(before, [...held.values()]); return; }
+      const place = this.camera.toBoard(...now);
+      if (this.mode === 'move') {
+        if (this.camera.lean && !event.shiftKey) this.lean(now[0] - was[0], now[1] - was[1]);
+        else { this.camera.pan(now[0] - was[0], now[1] - was[1]); this.moving(); }
+      } else if (this.mode === 'section' && this.line) {
+        this.line = [this.line[0], place];
+        this.onLine(this.line);
+        this.soon();
+      } else if (this.mode === 'light') this.carry(now);
+      else if (this.mode === 'measure' && this.points.length) {
+        const far = Math.hypot(place[0] - this.points[0][0], place[1] - this.points[0][1]);
+        if (far * this.camera.scale > 4) { this.points = [this.points[0], place]; this.soon(); this.readPoints(); }
+      }
+    });
+    const end = (event) => {
+      held.delete(event.pointerId);
+      if (this.mode === 'section' && this.line) this.onLine(this.line);
+    };
+    canvas.addEventListener('pointerup', end);
+    canvas.addEventListener('pointercancel', end);
+    canvas.addEventListener('wheel', (event) => {
+      if (!this.film || !(event.ctrlKey || document.activeElement === canvas)) return;
+      event.preventDefault();
+      this.camera.zoom(Math.exp(-event.deltaY * 0.0016), ...at(event));
+      this.moving();
+    }, { passive: false });
+    canvas.addEventListener('dblclick', (event) => {
+      if (this.mode === 'move') { this.camera.zoom(2, ...at(event)); this.moving(); }
+    });
+  }
+
+  pinch(before, now) {
+    const gap = (p) => Math.hypot(p[0][0] - p[1][0], p[0][1] - p[1][1]);
+    const middle = (p) => [(p[0][0] + p[1][0]) / 2, (p[0][1] + p[1][1]) / 2];
+    const [m0, m1] = [middle(before), middle(now)];
+    this.camera.zoom(gap(now) / Math.max(1, gap(before)), ...m1);
+    this.camera.pan(m1[0] - m0[0], m1[1] - m0[1]);
+    this.moving();
+  }
+
+  lean(dx, dy) {
+    this.camera.spin += dx * 0.006;
+    this.camera.lean = Math.min(1.35, Math.max(0.08, this.camera.lean - dy * 0.006));
+    this.moving();
+  }
+
+  carry([px, py]) {
+    const [x, y] = this.camera.toBoard(px, py);
+    this.lampAt = [x / this.film.length_mm, y / this.film.width_mm];
+    this.moving();
+  }
+
+  setMode(mode) {
+    this.mode = mode;
+    this.canvas.dataset.mode = mode;
+    for (const each of document.querySelectorAll('[data-mode][role="radio"]')) {
+      each.setAttribute('aria-checked', String(each.dataset.mode === mode));
+      each.tabIndex = each.dataset.mode === mode ? 0 : -1;
+    }
+    if (mode !== 'measure') { this.points = []; }
+    this.readout.textContent = {
+      section: 'Drag a line over the board to saw it across.',
+      measure: 'Touch one place, then another.',
+      light: 'Drag the lamp over the board.',
+    }[mode] ?? '';
+    this.soon();
+  }
+
+  buttons() {
+    const modes = [...document.querySelectorAll('[data-mode][role="radio"]')];
+    modes.forEach((button, index) => {
+      button.addEventListener('click', () => this.setMode(button.dataset.mode));
+      button.addEventListener('keydown', (event) => {
+        const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+        if (!by) return;
+        const next = modes[(index + by + modes.length) % modes.length];
+        this.setMode(next.dataset.mode);
+        next.focus();
+        event.preventDefault();
+      });
+    });
+    this.setMode('move');
+    find('turn').addEventListener('click', () => this.turnOver());
+    find('tilt').addEventListener('click', () => this.tilt());
+    find('closer').addEventListener('click', () => { this.camera.zoom(1.5); this.moving(); });
+    find('farther').addEventListener('click', () => { this.camera.zoom(1 / 1.5); this.moving(); });
+    find('whole').addEventListener('click', () => this.whole());
+    find('depth').addEventListener('input', (event) => {
+      this.times = Number(event.target.value);
+      find('times').textContent = event.target.value;
+      this.moving();
+    });
+  }
+
+  turnOver(to) {
+    const target = to ?? (this.face === 'front' ? 'back' : 'front');
+    if (!this.film || target === this.face) return;
+    const flip = () => {
+      const f = this.film;
+      if (f.turn_about_x) this.camera.y = f.width_mm - this.camera.y;
+      else this.camera.x = f.length_mm - this.camera.x;
+      this.face = target;
+      this.line = null;
+      this.points = [];
+      this.readout.textContent = '';
+      find('turn').textContent = target === 'front' ? 'Turn over' : 'Turn back';
+    };
+    if (still.matches) { flip(); this.moving(); return; }
+    const begun = performance.now(), lasts = 420;
+    let turned = false;
+    const step = (now) => {
+      const t = Math.min(1, (now - begun) / lasts);
+      if (t >= 0.5 && !turned) { turned = true; flip(); }
+      this.camera.flip = Math.max(0.02, Math.abs(Math.cos(Math.PI * t)));
+      if (t < 1) requestAnimationFrame(step); else this.camera.flip = 1;
+      this.moving();
+    };
+    requestAnimationFrame(step);
+  }
+
+  tilt() {
+    if (this.isStill) return;
+    const on = !this.camera.lean;
+    find('tilt').setAttribute('aria-pressed', String(on));
+    document.querySelector('.board .depth').hidden = !on;
+    const [lean, spin] = on ? [0.85, 0.5] : [0, 0];
+    const from = [this.camera.lean, this.camera.spin];
+    const settle = (t) => {
+      this.camera.lean = from[0] + (lean - from[0]) * t;
+      this.camera.spin = from[1] + (spin - from[1]) * t;
+      this.moving();
+    };
+    if (still.matches) { settle(1); return; }
+    const begun = performance.now();
+    const step = (now) => {
+      const t = Math.min(1, Math.max(0, (now - begun) / 350));
+      settle(t * t * (3 - 2 * t));
+      if (t < 1) requestAnimationFrame(step);
+    };
+    requestAnimationFrame(step);
+  }
+
+  keys() {
+    this.canvas.addEventListener('keydown', (event) => {
+      if (!this.film || event.ctrlKey || event.metaKey || event.altKey) return;
+      const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+      const { camera } = this;
+      if (arrow && this.mode === 'light') {
+        this.lampAt = [this.lampAt[0] + arrow[0] * 0.05, this.lampAt[1] - arrow[1] * 0.05];
+      } else if (arrow && camera.lean) this.lean(arrow[0] * 14, arrow[1] * 14);
+      else if (arrow) camera.pan(-arrow[0] * 40, -arrow[1] * 40);
+      else if (event.key === '+' || event.key === '=') camera.zoom(1.3);
+      else if (event.key === '-') camera.zoom(1 / 1.3);
+      else if (event.key === '0') this.whole();
+      else if (event.key === '.') this.onStage(1);
+      else if (event.key === ',') this.onStage(-1);
+      else if (event.key === 'f') this.turnOver();
+      else if (event.key === 't') this.tilt();
+      else if (event.key === 'l') this.setMode('light');
+      else if (event.key === 'v') this.setMode('move');
+      else if (event.key === 'm') this.setMode('measure');
+      else if (event.key === 's') this.sawMiddle();
+      else if (event.key === 'Enter' && this.mode === 'measure') this.setPoint(camera.toBoard(camera.width / 2, camera.height / 2));
+      else return;
+      event.preventDefault();
+      this.moving();
+    });
+  }
+
+  sawMiddle() {
+    this.setMode('section');
+    const { camera } = this;
+    const left = camera.toBoard(camera.width * 0.1, camera.height / 2);
+    const right = camera.toBoard(camera.width * 0.9, camera.height / 2);
+    this.line = [left, right];
+    this.onLine(this.line);
+  }
+
+  goTo(face, x, y) {
+    const there = () => {
+      this.camera.x = x;
+      this.camera.y = y;
+      this.camera.scale = Math.max(this.camera.scale, this.camera.width / 60);
+      this.moving();
+    };
+    if (face !== this.face) {
+      this.face = face;
+      find('turn').textContent = face === 'front' ? 'Turn over' : 'Turn back';
+    }
+    there();
+  }
+
+  setPoint(place) {
+    this.points = this.points.length === 1 ? [this.points[0], place] : [place];
+    this.soon();
+    this.readPoints();
+  }
+
+  // tell what lies at the points set, and how far apart they are; the latest question wins
+  async readPoints() {
+    const { points } = this;
+    if (!points.length || !this.film) return;
+    if (this.reading) { this.readAgain = true; return; }
+    this.reading = true;
+    try {
+      const stacks = await Promise.all(points.map(async ([x, y]) => {
+        const asked = `stage=${this.stage}&face=${this.face}&x=${x.toFixed(3)}&y=${y.toFixed(3)}`;
+        const answer = await fetch(`/board/${this.film.generation}/column?${asked}`);
+        return answer.ok ? answer.json() : null;
+      }));
+      if (points === this.points) this.readout.textContent = this.apart(points, stacks);
+    } finally {
+      this.reading = false;
+      if (this.readAgain) { this.readAgain = false; this.readPoints(); }
+    }
+  }
+
+  apart(points, stacks) {
+    const stack = (data) => {
+      if (!data) return '';
+      if (data.hole) return 'a hole right through';
+      const layers = data.layers.map((l) => `${l.material} ${said(l.mm)}`);
+      return [...layers, `wood ${said(data.wood_mm)}`].join(' over ');
+    };
+    const here = stacks.map(stack);
+    if (points.length === 1) return `Here: ${here[0]}.`;
+    const [a, b] = points;
+    const far = Math.hypot(a[0] - b[0], a[1] - b[1]);
+    const rise = stacks[0] && stacks[1] ? `, ${said(stacks[1].top_mm - stacks[0].top_mm, 3)} in height` : '';
+    return `${said(far)} apart (${said(Math.abs(b[0] - a[0]))} along, ${said(Math.abs(b[1] - a[1]))} across${rise}). From ${here[0]} to ${here[1]}.`;
+  }
+
+  overlay() {
+    const { over, camera } = this;
+    over.setAttribute('viewBox', `0 0 ${camera.width} ${camera.height}`);
+    over.replaceChildren();
+    if (this.extra) this.extra(over, element);
+    for (const pin of this.pins) {
+      if (pin.face !== this.face) continue;
+      const [x, y] = camera.toScreen(pin.x, pin.y);
+      const group = element('g', { class: `pin-mark ${pin.mark}${pin.number === this.opened ? ' open' : ''}`, transform: `translate(${x} ${y})` }, over);
+      const shape = { stop: 'M-9-9H9V9H-9z', caution: 'M0-12L12 9H-12z', note: 'M0-10A10 10 0 1 1 0 10A10 10 0 1 1 0-10' }[pin.mark];
+      element('path', { d: shape }, group);
+      element('text', { y: pin.mark === 'caution' ? 6 : 4 }, group).textContent = pin.number;
+      element('title', {}, group).textContent = pin.words;
+    }
+    if (this.line && (this.mode === 'section' || this.marker !== null)) {
+      const [a, b] = this.line.map((p) => camera.toScreen(...p));
+      for (const kind of ['saw under', 'saw']) {
+        element('line', { class: kind, x1: a[0], y1: a[1], x2: b[0], y2: b[1] }, over);
+      }
+      for (const [p, name] of [[a, 'A'], [b, 'B']]) {
+        element('circle', { class: 'end', cx: p[0], cy: p[1], r: 8 }, over);
+        element('text', { class: 'end-name', x: p[0], y: p[1] + 4 }, over).textContent = name;
+      }
+      if (this.marker !== null) {
+        const t = this.marker;
+        const p = camera.toScreen(this.line[0][0] + (this.line[1][0] - this.line[0][0]) * t, this.line[0][1] + (this.line[1][1] - this.line[0][1]) * t);
+        element('circle', { class: 'marker', cx: p[0], cy: p[1], r: 4 }, over);
+      }
+    }
+    if (this.points.length) {
+      const on = this.points.map((p) => camera.toScreen(...p));
+      if (on.length === 2) {
+        for (const kind of ['rule under', 'rule']) element('line', { class: kind, x1: on[0][0], y1: on[0][1], x2: on[1][0], y2: on[1][1] }, over);
+      }
+      for (const [x, y] of on) element('path', { class: 'cross', d: `M${x - 7} ${y}H${x + 7}M${x} ${y - 7}V${y + 7}` }, over);
+    } else if (this.mode === 'measure' && document.activeElement === this.canvas) {
+      const [x, y] = [camera.width / 2, camera.height / 2];
+      element('path', { class: 'cross', d: `M${x - 7} ${y}H${x + 7}M${x} ${y - 7}V${y + 7}` }, over);
+    }
+  }
+}

@@ -1,0 +1,48 @@
+// Findings as pins on the board and as a list; each leads to the other.
+
+const find = (name) => document.getElementById(name);
+
+export class Proof {
+  constructor(board, finish) {
+    this.board = board;
+    this.toLine = () => {};
+    find('proof').addEventListener('click', (event) => {
+      const line = event.target.closest?.('.to-line');
+      if (line) {
+        event.preventDefault();
+        this.toLine(Number(line.dataset.source.split(':')[1]));
+        return;
+      }
+      const goto = event.target.closest?.('.goto');
+      if (!goto) return;
+      const at = goto.closest('.finding').dataset;
+      finish();
+      board.opened = Number(at.pin);
+      board.goTo(at.face, Number(at.x), Number(at.y));
+      find('board').scrollIntoView({ block: 'start' });
+      board.canvas.focus({ preventScroll: true });
+    });
+    board.canvas.addEventListener('click', (event) => {
+      if (board.mode !== 'move') return;
+      const box = board.canvas.getBoundingClientRect();
+      const [px, py] = [event.clientX - box.left, event.clientY - box.top];
+      for (const pin of board.pins) {
+        if (pin.face !== board.face) continue;
+        const [x, y] = board.camera.toScreen(pin.x, pin.y);
+        if (Math.hypot(x - px, y - py) < 14) { this.open(pin.number); return; }
+      }
+    });
+  }
+
+  take() {}
+
+  open(number) {
+    const item = document.querySelector(`[data-pin="${number}"]`);
+    if (!item) return;
+    this.board.opened = number;
+    this.board.soon();
+    item.querySelector('details').open = true;
+    item.scrollIntoView({ block: 'center' });
+    item.querySelector('.goto').focus({ preventScroll: true });
+  }
+}

@@ -1,0 +1,277 @@
+// The section: the stack of surfaces along a line, to scale and with its depth exaggerated.
+
+import { said } from '/static/board.js';
+
+const find = (name) => document.getElementById(name);
+
+function luminance(hex) {
+  return [1, 3, 5].reduce((sum, at, i) => sum + (parseInt(hex.slice(at, at + 2), 16) / 255) ** 2.2 * [0.2126, 0.7152, 0.0722][i], 0);
+}
+
+export class Section {
+  constructor(board) {
+    this.board = board;
+    this.canvas = find('cut');
+    this.times = 8;
+    this.data = null;
+    find('cut-depth').addEventListener('input', (event) => {
+      this.times = Number(event.target.value);
+      find('cut-times').textContent = event.target.value;
+      this.draw();
+    });
+    this.canvas.addEventListener('pointermove', (event) => {
+      const box = this.canvas.getBoundingClientRect();
+      this.point((event.clientX - box.left - this.left) / (box.width - this.left - this.right));
+    });
+    this.canvas.addEventListener('pointerleave', () => this.point(null));
+    this.canvas.addEventListener('keydown', (event) => {
+      const by = { ArrowRight: 0.01, ArrowLeft: -0.01 }[event.key];
+      if (!by || !this.data) return;
+      this.point(Math.min(1, Math.max(0, (this.at ?? 0.5) + by)));
+      event.preventDefault();
+    });
+    new ResizeObserver(() => this.draw()).observe(this.canvas);
+    window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.draw());
+    find('shade').addEventListener('change', () => this.draw());
+  }
+
+  left = 8;
+
+  right = 108;
+
+  along(line, stage) {
+    this.line = line;
+    this.ask(stage);
+  }
+
+  show(stage) {
+    if (!this.board.film) return;
+    if (!this.board.line || this.generation !== this.board.film.generation) this.first();
+    this.line = this.board.line;
+    this.ask(stage);
+  }
+
+  // until somebody drags a line: across the middle of the face
+  first() {
+    const { board } = this;
+    this.generation = board.film.generation;
+    if (board.line) return;
+    const [x0, y0, x1, y1] = [0, 0, board.film.length_mm, board.film.width_mm];
+    board.line = [[x0 + (x1 - x0) * 0.12, (y0 + y1) / 2], [x1 - (x1 - x0) * 0.12, (y0 + y1) / 2]];
+  }
+
+  async ask(stage) {
+    const { film, face } = this.board;
+    if (!film || !this.line) return;
+    this.wanted = stage;
+    if (this.asking) return;
+    this.asking = true;
+    try {
+      while (this.wanted !== null) {
+        const now = this.wanted, [a, b] = this.line;
+        this.wanted = null;
+        const spot = `x0=${a[0].toFixed(3)}&y0=${a[1].toFixed(3)}&x1=${b[0].toFixed(3)}&y1=${b[1].toFixed(3)}`;
+        const answer = await fetch(`/board/${this.board.film.generation}/section?stage=${now}&face=${this.board.face}&${spot}`);
+        if (answer.ok) { this.data = await answer.json(); this.draw(); }
+      }
+    } finally {
+      this.asking = false;
+    }
+    if (face !== this.board.face) this.ask(stage);
+  }
+
+  point(share) {
+    this.at = share === null || share < 0 || share > 1 ? null : share;
+    this.board.marker = this.at;
+    this.board.soon();
+    const { data } = this;
+    if (!data || this.at === null) { find('column').textContent = ''; this.draw(); return; }
+    const i = Math.round(this.at * (data.positions.length - 1));
+    const layers = [];
+    for (let k = data.near.length - 1; k > 0; k--) {
+      const thick = data.near[k].top[i] - data.near[k - 1].top[i];
+      if (thick > 0.001) layers.push(`${data.near[k].material} ${said(thick)}`);
+    }
+    const wood = data.near[0].top[i] - data.far[0].top[i];
+    const hole = this.holes.has(i);
+    find('column').textContent = hole ? `${said(data.positions[i])} from A: nothing is left here.`
+      : `${said(data.positions[i])} from A: ${[...layers, `${data.timber} ${said(wood)}`].join(' over ')}.`;
+    this.draw();
+  }
+
+  draw() {
+    const { canvas, data } = this;
+    const box = canvas.getBoundingClientRect();
+    if (!data || !box.width) return;
+    this.holes = new Set(data.hole);
+    const ratio = window.devicePixelRatio || 1;
+    const style = getComputedStyle(document.documentElement);
+    this.ink = style.getPropertyValue('--ink').trim();
+    this.soft = style.getPropertyValue('--soft').trim();
+    this.accent = style.getPropertyValue('--accent').trim();
+    const inner = box.width - this.left - this.right, scale = inner / data.length_mm;
+    const live = data.near[0].top.map((_, i) => !this.holes.has(i));
+    const high = Math.max(0.2, ...data.near[data.near.length - 1].top.filter((_, i) => live[i]));
+    const far = data.far[data.far.length - 1].top.filter((_, i) => live[i]);
+    const low = far.length ? Math.min(...far) : -1;
+    const plane = Math.max(...data.planes.map((p) => p.mm));
+    const top = Math.max(high, plane) + 0.35;
+    const trueHeight = (top - low) * scale;
+    // where the far face keeps well away, the upper picture needs only what lies under this one
+    const floor = Math.min(...data.near[0].top.filter((_, i) => live[i]), top - 1);
+    const web = data.least_web_mm ? data.least_web_mm.mm : 0;
+    this.broken = data.far.length < 2 && web > 3 ? floor - 1.4 : null;
+    const shownLow = this.broken ?? low;
+    // depth is exaggerated as asked, but the picture never grows taller than the screen bears
+    const times = Math.min(this.times, 460 / Math.max(1, (top - shownLow) * scale));
+    const tall = (top - shownLow) * scale * times;
+    const height = Math.round(tall + trueHeight + 92);
+    canvas.style.height = `${height}px`;
+    canvas.width = Math.round(box.width * ratio);
+    canvas.height = Math.round(height * ratio);
+    const pen = canvas.getContext('2d');
+    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+    pen.font = '13px Lato, sans-serif';
+    pen.save();
+    if (this.broken !== null) this.tear(pen, 22, tall, inner);
+    this.stack(pen, 22, top, scale, scale * times, true);
+    pen.restore();
+    this.labels(pen, 22, top, scale, scale * times);
+    pen.fillStyle = this.soft;
+    pen.fillText(`depth ${times.toFixed(times < 10 ? 1 : 0)} times`, this.left, 13);
+    pen.fillText('to scale', this.left, tall + 50);
+    this.stack(pen, tall + 60, top, scale, scale, false);
+    this.ruler(pen, scale, height - 4);
+    canvas.setAttribute('aria-label', this.words());
+  }
+
+  // the lower edge of a picture that does not show the whole thickness
+  tear(pen, y0, tall, width) {
+    pen.beginPath();
+    pen.moveTo(0, 0);
+    pen.lineTo(this.left + width + this.right, 0);
+    for (let x = this.left + width, n = 0; x >= this.left; x -= 11, n++) pen.lineTo(x, y0 + tall - (n % 2) * 7);
+    pen.lineTo(0, y0 + tall);
+    pen.closePath();
+    pen.clip();
+  }
+
+  labels(pen, y0, top, kx, ky) {
+    const { data } = this;
+    this.planes(pen, (i) => this.left + data.positions[i] * kx, (mm) => y0 + (top - mm) * ky, kx);
+  }
+
+  words() {
+    const { data } = this, web = data.least_web_mm;
+    const names = [...new Set(data.near.slice(1).map((l) => l.material))].join(', ') || 'bare wood';
+    return `Section ${said(data.length_mm, 1)} long on the ${data.face}: ${names}` + (web ? `; least wood between the faces ${said(web.mm)}` : '');
+  }
+
+  stack(pen, y0, top, kx, ky, named) {
+    const { data } = this, n = data.positions.length;
+    const x = (i) => this.left + data.positions[i] * kx;
+    const y = (mm) => y0 + (top - mm) * ky;
+    const band = (above, below) => {
+      pen.beginPath();
+      for (let i = 0; i < n; i++) pen.lineTo(x(i), y(this.holes.has(i) ? below[i] : above[i]));
+      for (let i = n - 1; i >= 0; i--) pen.lineTo(x(i), y(below[i]));
+      pen.closePath();
+    };
+    const far = data.far[0].top, wood = data.near[0].top;
+    band(wood, far.map((f, i) => (this.holes.has(i) ? wood[i] : f)));
+    pen.fillStyle = data.wood;
+    pen.fill();
+    this.endGrain(pen, x, y, wood, far);
+    for (const layers of [data.near, data.far]) {
+      for (let k = 1; k < layers.length; k++) {
+        const [above, below] = [layers[k].top, layers[k - 1].top];
+        band(above, below);
+        pen.fillStyle = layers[k].colour || 'rgba(190, 215, 235, 0.42)';
+        pen.fill();
+      }
+    }
+    this.surface(pen, x, y);
+    if (named) this.web(pen, y);
+    if (this.at !== null && this.at !== undefined && named) {
+      const i = Math.round(this.at * (n - 1));
+      pen.strokeStyle = this.accent;
+      pen.lineWidth = 1;
+      pen.beginPath(); pen.moveTo(x(i), y0 - 4); pen.lineTo(x(i), y(Math.min(...far)) + 4); pen.stroke();
+    }
+  }
+
+  // the rings of the cut wood, so that it reads as timber
+  endGrain(pen, x, y, wood, far) {
+    pen.save();
+    pen.clip();
+    pen.strokeStyle = 'rgba(60, 35, 15, 0.13)';
+    pen.lineWidth = 1;
+    const width = x(wood.length - 1) - x(0), middle = x(0) + width * 0.4, base = y(Math.min(...far)) + 60;
+    for (let r = 40; r < width * 1.1; r += 9 + (r * 7919 % 5)) {
+      pen.beginPath(); pen.ellipse(middle, base, r, r * 0.62, 0, Math.PI, 2 * Math.PI); pen.stroke();
+    }
+    pen.restore();
+  }
+
+  surface(pen, x, y) {
+    const { data } = this, n = data.positions.length;
+    pen.strokeStyle = this.ink;
+    pen.lineWidth = 1;
+    for (const tops of [data.near[data.near.length - 1].top, data.far[data.far.length - 1].top, data.near[0].top]) {
+      pen.globalAlpha = tops === data.near[0].top ? 0.45 : 0.9;
+      pen.beginPath();
+      let down = false;
+      for (let i = 0; i < n; i++) {
+        if (this.holes.has(i)) { down = false; continue; }
+        if (down) pen.lineTo(x(i), y(tops[i])); else pen.moveTo(x(i), y(tops[i]));
+        down = true;
+      }
+      pen.stroke();
+    }
+    pen.globalAlpha = 1;
+  }
+
+  planes(pen, x, y, kx) {
+    const { data } = this, right = this.left + data.length_mm * kx;
+    let last = -1e9;
+    const ordered = [...data.planes].sort((a, b) => b.mm - a.mm);
+    const told = new Set();
+    for (const plane of ordered) {
+      const at = y(plane.mm);
+      if (told.has(plane.mm)) continue;
+      told.add(plane.mm);
+      pen.strokeStyle = plane.done ? this.soft : this.accent;
+      pen.setLineDash(plane.done ? [2, 4] : [6, 4]);
+      pen.beginPath(); pen.moveTo(this.left, at); pen.lineTo(right + 6, at); pen.stroke();
+      pen.setLineDash([]);
+      const text = Math.max(at + 4, last + 15);
+      pen.fillStyle = plane.done ? this.soft : this.accent;
+      pen.fillText(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}`, right + 9, text);
+      last = text;
+    }
+  }
+
+  web(pen, y) {
+    const web = this.data.least_web_mm;
+    if (!web) return;
+    const { data } = this, i = data.positions.findIndex((p) => p >= web.at);
+    if (i < 0 || data.near.length < 2 && data.far.length < 2) return;
+    const kx = (this.canvas.getBoundingClientRect().width - this.left - this.right) / data.length_mm;
+    const px = this.left + web.at * kx, [a, b] = [y(data.near[0].top[i]), y(data.far[0].top[i])];
+    pen.strokeStyle = pen.fillStyle = luminance(data.wood) < 0.3 ? '#fff' : '#2a1a0e';
+    pen.beginPath(); pen.moveTo(px, a + 3); pen.lineTo(px, b - 3); pen.stroke();
+    const text = this.broken !== null ? a + 16 : (a + b) / 2 + 4;
+    pen.fillText(`least wood ${said(web.mm)}`, Math.min(px + 7, this.left + data.length_mm * kx - 130), text);
+  }
+
+  ruler(pen, scale, y) {
+    const steps = [1, 2, 5, 10, 20, 50, 100], step = steps.find((s) => s * scale > 60) ?? 200;
+    pen.fillStyle = pen.strokeStyle = this.soft;
+    for (let mm = 0; mm <= this.data.length_mm; mm += step) {
+      const x = this.left + mm * scale;
+      pen.fillRect(x, y - 18, 1, 5);
+      pen.fillText(String(mm), x + 3, y - 4);
+    }
+    pen.fillText('mm', this.left + this.data.length_mm * scale + 9, y - 4);
+  }
+}

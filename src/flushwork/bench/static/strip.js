@@ -1,0 +1,73 @@
+// The strip of stages on top: scrubbed like a film by pointer or keys.
+
+const find = (name) => document.getElementById(name);
+
+export class Strip {
+  constructor(show) {
+    this.show = show;
+    this.stage = 0;
+    this.shots = [];
+    const strip = find('strip');
+    strip.addEventListener('pointerdown', (event) => {
+      const at = this.under(event);
+      if (at === null || event.button) return;
+      this.dragging = event.pointerType !== 'touch';
+      this.go(at);
+      this.reel.focus({ preventScroll: true });
+      event.preventDefault();
+    });
+    window.addEventListener('pointermove', (event) => {
+      if (!this.dragging) return;
+      const at = this.under(event);
+      if (at !== null) this.go(at);
+    });
+    window.addEventListener('pointerup', () => { this.dragging = false; });
+    strip.addEventListener('keydown', (event) => {
+      const by = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: 1, ArrowUp: -1, '.': 1, ',': -1 }[event.key];
+      if (by) this.step(by);
+      else if (event.key === 'Home') this.go(0);
+      else if (event.key === 'End') this.go(this.last);
+      else return;
+      event.preventDefault();
+    });
+  }
+
+  get reel() { return find('reel'); }
+
+  get last() { return this.shots.length ? Number(this.shots[this.shots.length - 1].dataset.stage) : 0; }
+
+  take() { this.shots = [...document.querySelectorAll('#reel .shot')]; }
+
+  under(event) {
+    const shot = document.elementFromPoint(event.clientX, event.clientY)?.closest?.('.shot');
+    if (shot) return Number(shot.dataset.stage);
+    if (!this.dragging || !this.shots.length) return null;
+    for (const each of this.shots) {
+      const box = each.getBoundingClientRect();
+      if (event.clientX >= box.left && event.clientX < box.right) return Number(each.dataset.stage);
+    }
+    return null;
+  }
+
+  step(by) { this.go(Math.max(0, Math.min(this.last, this.stage + by))); }
+
+  go(stage, { quiet = false } = {}) {
+    this.stage = stage;
+    for (const shot of this.shots) {
+      const here = Number(shot.dataset.stage) === stage;
+      shot.setAttribute('aria-selected', String(here));
+      shot.classList.toggle('done', Number(shot.dataset.stage) < stage);
+      if (here) {
+        this.reel.setAttribute('aria-activedescendant', shot.id);
+        find('stage-title').textContent = stage ? `${stage}. ${shot.title}` : shot.title;
+        const more = shot.dataset.more ? ` ${shot.dataset.more[0].toUpperCase()}${shot.dataset.more.slice(1)}.` : '';
+        find('stage-because').textContent = `${shot.dataset.because}${more}`;
+        const reel = this.reel, box = shot.getBoundingClientRect(), frame = reel.getBoundingClientRect();
+        if (box.left < frame.left + 8 || box.right > frame.right - 8) {
+          reel.scrollLeft += box.left - frame.left - frame.width / 2 + box.width / 2;
+        }
+      }
+    }
+    this.show(stage, quiet);
+  }
+}

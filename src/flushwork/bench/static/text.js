@@ -1,0 +1,163 @@
+// The job's own text: tried while it is typed, saved only when asked, never over someone else's change.
+
+const find = (name) => document.getElementById(name);
+const QUIET_MS = 250;
+
+export class JobText {
+  constructor(built) {
+    this.built = built;
+    this.area = find('job');
+    this.lines = find('lines');
+    this.digest = null;
+    this.slips = [];
+    this.area.addEventListener('input', () => this.typed());
+    this.area.addEventListener('scroll', () => { this.lines.scrollTop = this.area.scrollTop; });
+    this.area.addEventListener('keydown', (event) => {
+      if ((event.ctrlKey || event.metaKey) && event.key === 's') { event.preventDefault(); this.save(); }
+      if (event.key === 'Tab' && !event.shiftKey && this.tabs) { event.preventDefault(); document.execCommand('insertText', false, '  '); }
+    });
+    find('save').addEventListener('click', () => this.save());
+    find('undo').addEventListener('click', () => this.send('/undo', { was: this.digest }, 'Undone.'));
+    find('revert').addEventListener('click', () => { this.area.value = this.saved; this.typed(); });
+    find('take').addEventListener('click', () => this.send('/theirs', {}, 'Their text was taken.'));
+    find('keep').addEventListener('click', () => this.keep());
+    window.addEventListener('beforeunload', (event) => { if (this.dirty) event.preventDefault(); });
+    this.load();
+  }
+
+  get dirty() { return this.saved !== undefined && this.area.value !== this.saved; }
+
+  async load() {
+    const kept = sessionStorage.getItem('typed');
+    try {
+      const now = await (await fetch('/text')).json();
+      this.take(now);
+      if (kept !== null && kept !== now.text) {
+        this.area.value = kept;
+        this.typed();
+        this.say('What you had typed before is here again, not saved yet.');
+      }
+    } catch { setTimeout(() => this.load(), 1000); }
+  }
+
+  take(now) {
+    this.saved = now.text;
+    this.digest = now.digest;
+    this.area.value = now.text;
+    sessionStorage.removeItem('typed');
+    this.buttons(now.undo);
+    this.number();
+  }
+
+  typed() {
+    this.number();
+    this.buttons(this.undoes);
+    if (this.dirty) sessionStorage.setItem('typed', this.area.value); else sessionStorage.removeItem('typed');
+    this.say(this.dirty ? 'Not saved.' : '');
+    clearTimeout(this.quiet);
+    this.quiet = setTimeout(() => this.attempt(), QUIET_MS);
+  }
+
+  async attempt() {
+    this.begun = performance.now();
+    await this.post('/try', { text: this.area.value }).catch(() => null);
+    this.built();
+  }
+
+  buttons(undoes) {
+    this.undoes = undoes ?? 0;
+    find('save').disabled = !this.dirty;
+    find('revert').disabled = !this.dirty;
+    find('undo').disabled = !this.undoes || this.dirty;
+  }
+
+  say(words) { find('text-state').textContent = words; }
+
+  post(path, body) {
+    return fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+  }
+
+  async send(path, body, done) {
+    try {
+      const answer = await this.post(path, body);
+      const now = await answer.json();
+      if (answer.status === 409) { find('conflict').hidden = false; this.say('Not saved: the file was changed elsewhere.'); return false; }
+      if (!answer.ok) { this.say(now.error); return false; }
+      find('conflict').hidden = true;
+      const typed = this.area.value, at = [this.area.selectionStart, this.area.scrollTop];
+      this.take(now);
+      if (path === '/save' && typed === now.text) { [this.area.selectionStart, this.area.scrollTop] = at; this.area.selectionEnd = at[0]; }
+      this.say(done);
+      this.built();
+      return true;
+    } catch {
+      this.say('The bench does not answer; nothing was saved. What you typed stays here.');
+      return false;
+    }
+  }
+
+  save() { if (this.dirty) return this.send('/save', { text: this.area.value, was: this.digest }, 'Saved.'); }
+
+  async keep() {
+    const mine = this.area.value;
+    const now = await (await this.post('/theirs', {})).json();
+    this.digest = now.digest;
+    this.saved = now.text;
+    this.area.value = mine;
+    await this.send('/save', { text: mine, was: this.digest }, 'Your text was saved over theirs; theirs can be had back by undoing.');
+  }
+
+  standing(now) {
+    this.slips = now.slips;
+    this.number();
+    this.list();
+    if (this.begun && now.generation !== this.seen) { this.first_ms = performance.now() - this.begun; this.begun = 0; }
+    this.seen = now.generation;
+    if (now.undo !== this.undoes) this.buttons(now.undo);
+    if (now.outside || (this.digest !== null && now.digest !== this.digest)) {
+      if (this.dirty) find('conflict').hidden = false;
+      else if (now.outside) this.send('/theirs', {}, 'The file was changed elsewhere; this is how it stands now.');
+      else if (!this.loading) { this.loading = true; this.load().finally(() => { this.loading = false; }); }
+    }
+  }
+
+  number() {
+    const marked = new Map(this.slips.filter((s) => s.file === this.slips[0]?.file).map((s) => [s.line, s.message]));
+    const count = this.area.value.split('\n').length;
+    const rows = document.createDocumentFragment();
+    for (let line = 1; line <= count; line++) {
+      const row = document.createElement('span');
+      row.textContent = `${marked.has(line) ? '▸ ' : ''}${line}\n`;
+      if (marked.has(line)) row.className = 'marked';
+      rows.append(row);
+    }
+    this.lines.replaceChildren(rows);
+    this.lines.scrollTop = this.area.scrollTop;
+  }
+
+  list() {
+    const items = this.slips.map((slip) => {
+      const item = document.createElement('li'), go = document.createElement('button'), words = document.createElement('span');
+      go.type = 'button';
+      go.className = 'line';
+      go.textContent = `${slip.file}, line ${slip.line}`;
+      go.addEventListener('click', () => this.goTo(slip.line, slip.column));
+      const remedy = slip.remedy ? ` ${slip.remedy[0].toUpperCase()}${slip.remedy.slice(1)}.` : '';
+      words.textContent = ` ${slip.key ? `${slip.key}: ` : ''}${slip.message}.${remedy}`;
+      item.append(go, words);
+      return item;
+    });
+    const shown = items.map((i) => i.textContent).join('\n');
+    if (shown !== this.shown) { find('slips').replaceChildren(...items); this.shown = shown; }
+    this.area.setAttribute('aria-invalid', String(items.length > 0));
+  }
+
+  goTo(line, column = 1) {
+    const before = this.area.value.split('\n').slice(0, line - 1).join('\n').length + (line > 1 ? 1 : 0);
+    this.area.focus();
+    this.area.setSelectionRange(before + column - 1, before + column - 1);
+    const high = this.area.scrollHeight / this.area.value.split('\n').length;
+    this.area.scrollTop = Math.max(0, (line - 5) * high);
+    find('text').scrollIntoView({ block: 'start' });
+  }
+}

@@ -1,0 +1,102 @@
+"""Routes of the job's text: how it stands, trying, saving, undoing, taking what others wrote."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from flushwork.bench.answers import body_of, desk_of, slip_data, words
+from flushwork.bench.desk import Desk
+from flushwork.bench.spelling import spell
+from flushwork.store import ChangedOutsideError, StoreError
+
+
+def standing_data(desk: Desk) -> dict[str, Any]:
+    """Return how things stand, for a page that asks again and again."""
+    now = desk.standing()
+    return {
+        "generation": now.shown.generation if now.shown else 0,
+        "coarse": now.shown.coarse if now.shown else False,
+        "busy": now.busy,
+        "slips": [slip_data(slip) for slip in now.slips],
+        "failed": now.failed,
+        "digest": now.digest,
+        "trying": now.trying,
+        "outside": now.outside,
+        "undo": now.undo,
+    }
+
+
+async def standing(request: Request) -> Response:
+    """Answer with how things stand."""
+    return JSONResponse(await run_in_threadpool(standing_data, desk_of(request)))
+
+
+async def text(request: Request) -> Response:
+    """Answer with the text as last read or saved, and its digest."""
+    now = desk_of(request).standing()
+    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+
+
+async def attempt(request: Request) -> Response:
+    """Build a text without saving it."""
+    sent = await body_of(request)
+    desk_of(request).try_text(words(sent, "text"))
+    return JSONResponse({"trying": True})
+
+
+async def save(request: Request) -> Response:
+    """Save a text, unless the file is another by now."""
+    sent = await body_of(request)
+    return _saved(desk_of(request), words(sent, "text"), words(sent, "was"))
+
+
+async def undo(request: Request) -> Response:
+    """Put back the text before the last saved one."""
+    sent = await body_of(request)
+    return _saved(desk_of(request), None, words(sent, "was"))
+
+
+async def theirs(request: Request) -> Response:
+    """Take the file as somebody else has left it."""
+    await body_of(request)
+    desk = desk_of(request)
+    desk.take_theirs()
+    now = desk.standing()
+    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+
+
+def _saved(desk: Desk, wanted: str | None, was: str) -> Response:
+    try:
+        if wanted is None:
+            desk.undo(was)
+        else:
+            desk.save(wanted, was)
+    except ChangedOutsideError as error:
+        return JSONResponse({"error": str(error), "theirs": _outside(desk)}, status_code=409)
+    except StoreError as error:
+        return JSONResponse({"error": str(error)}, status_code=500)
+    now = desk.standing()
+    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+
+
+def _outside(desk: Desk) -> str:
+    """Return what stands in the file now, as far as it is text."""
+    try:
+        return spell(desk.path.read_bytes())[0]
+    except (OSError, UnicodeDecodeError):
+        return ""
+
+
+ROUTES = [
+    Route("/standing", standing),
+    Route("/text", text),
+    Route("/try", attempt, methods=["POST"]),
+    Route("/save", save, methods=["POST"]),
+    Route("/undo", undo, methods=["POST"]),
+    Route("/theirs", theirs, methods=["POST"]),
+]

@@ -1,0 +1,185 @@
+"""From what is in sight on the desk to the records of its page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from flushwork.bench.records import JobView, Pin, ProofGroup, StripStage, SwatchView
+from flushwork.book.compose import run_words, summary
+from flushwork.book.drawings import Space
+from flushwork.book.face_art import FaceArt, face_art, mix_letters
+from flushwork.book.figures import Lengths, clean
+from flushwork.book.mounting_views import mounting_views
+from flushwork.book.pieces import Pieces
+from flushwork.book.pour_views import pour_views
+from flushwork.book.proof_views import HEADINGS, MARKS, proof_view, verdict
+from flushwork.book.records import MountingView, PourView, UnitSystem, VerdictView
+from flushwork.book.reference_views import recipe
+from flushwork.book.stage_views import stage_views
+from flushwork.findings import Finding, Severity
+from flushwork.job.resolved import resolved_text
+from flushwork.pipeline import Build
+from flushwork.plan.stages import StageKind
+from flushwork.proof.catalogue import Entry, catalogue
+
+AS_SAWN = StripStage(
+    number=0,
+    kind="sawn",
+    face="front",
+    title="The blank as sawn",
+    because="Every height counts from here.",
+    details=(),
+    wait="",
+    colour="",
+    cautions=(),
+)
+UNPROVEN = VerdictView("note", "Being proved", "This is the first picture; the proof follows.")
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """A build with what its views need: the book's pieces, letters, drawings and units."""
+
+    made: Build
+    pieces: Pieces
+    letters: dict[str, str]
+    lengths: Lengths
+    units: UnitSystem
+    coarse: bool
+
+
+def sight_of(made: Build, units: UnitSystem, *, coarse: bool) -> Sight:
+    """Return a build ready for its views."""
+    pieces = Pieces(
+        job=made.job,
+        faces=made.faces,
+        fits=made.fits,
+        plan=made.plan,
+        cut_files=made.cut_files,
+        replay=made.replay,
+        pours=made.pours,
+        findings=made.findings,
+        today="",
+        colours=made.palette.hex_by_mix(),
+        causes={code: entry.cause for code, entry in entries().items()},
+        resolved=resolved_text(made.job),
+        units=units,
+    )
+    return Sight(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
+
+
+def entries() -> dict[str, Entry]:
+    """Return the catalogue of findings, or nothing where its page is missing."""
+    try:
+        return catalogue()
+    except OSError:
+        return {}
+
+
+def job_view(sight: Sight) -> JobView:
+    """Return the head of the page."""
+    job, made = sight.made.job, sight.made
+    return JobView(
+        title=clean(job.title),
+        summary=summary(job, made.faces, sight.lengths),
+        run=run_words(job),
+        file=job.file,
+        verdict=UNPROVEN if sight.coarse else verdict(made.findings),
+        swatches=tuple(
+            SwatchView(
+                letter=sight.letters[mix.name],
+                name=clean(mix.name),
+                colour=made.palette.mixes[mix.name].hex,
+                recipe=recipe(mix),
+            )
+            for mix in job.mixes
+            if mix.name in sight.letters
+        ),
+        coarse=sight.coarse,
+    )
+
+
+def strip(sight: Sight) -> tuple[StripStage, ...]:
+    """Return the stages for the strip, the blank as sawn before them."""
+    views = stage_views(sight.pieces, sight.letters, sight.lengths)
+    colours = _colours(sight)
+    return (
+        AS_SAWN,
+        *(
+            StripStage(
+                number=view.number,
+                kind=str(stage.kind),
+                face=view.face,
+                title=view.title,
+                because=view.because,
+                details=view.details,
+                wait=view.wait,
+                colour=colour,
+                cautions=view.cautions,
+            )
+            for view, stage, colour in zip(views, sight.made.plan.stages, colours, strict=True)
+        ),
+    )
+
+
+def _colours(sight: Sight) -> list[str]:
+    """Return the colour of each stage: of what was poured last, or of what is to be poured."""
+    mixes = sight.made.palette.mixes
+    held = {inlay.name: inlay.mix.name for inlay in sight.made.job.inlays}
+    result: list[str] = []
+    last = ""
+    for stage in sight.made.plan.stages:
+        if stage.kind in (StageKind.FILL, StageKind.CAP):
+            last = stage.mix
+        own = next((held[subject] for subject in stage.subjects if subject in held), last)
+        mix = stage.mix or own
+        result.append(mixes[mix].hex if mix in mixes else "")
+    return result
+
+
+def proof(sight: Sight) -> tuple[ProofGroup, ...]:
+    """Return the proof, heaviest first, each finding that has a place with its picture's number."""
+    groups: list[ProofGroup] = []
+    number = 0
+    for severity in Severity:
+        pins: list[Pin] = []
+        for index, finding in enumerate(sight.made.findings):
+            if finding.severity is severity:
+                number += finding.place is not None
+                pins.append(_pin(sight, finding, index, number if finding.place else 0))
+        if pins:
+            groups.append(ProofGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
+    return tuple(groups)
+
+
+def _pin(sight: Sight, finding: Finding, index: int, number: int) -> Pin:
+    place, entry = finding.place, entries().get(finding.code)
+    told = proof_view((finding,), {}, sight.pieces.causes, sight.lengths, Space(1.0, 1.0))
+    return Pin(
+        view=replace(told.groups[0].findings[0], number=number),
+        face=place.face if place else "",
+        x_mm=place.x_mm if place else 0.0,
+        y_mm=place.y_mm if place else 0.0,
+        picture=index if place else -1,
+        sum=clean(entry.sum) if entry else "",
+    )
+
+
+def arts(sight: Sight) -> dict[str, FaceArt]:
+    """Return both faces ready for drawing."""
+    return {
+        face.name: face_art(
+            sight.made.job, face, sight.made.fits, sight.pieces.colours, sight.letters
+        )
+        for face in sight.made.faces
+    }
+
+
+def mountings(sight: Sight) -> tuple[MountingView, ...]:
+    """Return the card of every mounting."""
+    return mounting_views(sight.pieces, arts(sight), sight.lengths)
+
+
+def pours(sight: Sight) -> tuple[PourView, ...]:
+    """Return the card of every pour."""
+    return pour_views(sight.pieces, sight.letters)

@@ -1,0 +1,141 @@
+"""One small job on a desk, its application, and the real page in a browser where there is one."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from flushwork.bench.app import bench_app
+from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.serve import serve
+
+HOST = "127.0.0.1:1"
+PICTURES = Path(__file__).parents[2] / "build" / "bench-pictures"
+CHROMIUM = next(
+    (path for name in ("/usr/bin/chromium", "chromium") if (path := shutil.which(name))), None
+)
+FLAGS = (
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--enable-unsafe-swiftshader",
+)  # fmt: skip
+
+JOB = """\
+# a lid to try things on: this comment stays
+flushwork: 1
+title: Trial <b>lid</b>
+pieces: 2
+blank: {timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 12 mm}
+trim line: {rectangle: 76 mm x 56 mm, round: 4 mm}
+mixes:
+  teal <script>alert(1)</script>: {resin: coating epoxy, pigments: [deep teal flake]}
+front:
+  inlays:
+    - {name: plate, rectangle: 30 mm x 20 mm, depth: 2 mm, fill: teal <script>alert(1)</script>}
+  holes:
+    - {name: pegs, points: [[-30 mm, 0 mm], [30 mm, 0 mm]], diameter: 3.175 mm, depth: through}
+"""
+"""One inlay of flakes, two holes right through, and words that would be scripts if let loose."""
+
+
+def waited(desk: Desk) -> Shown:
+    """Return what is in sight once all is built."""
+    assert desk.wait(120.0), "the build did not end"
+    now = desk.standing()
+    assert now.shown is not None, now.failed or [slip.message for slip in now.slips]
+    return now.shown
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    """A desk whose job has been built; tests that share it change nothing."""
+    path = tmp_path_factory.mktemp("lid") / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    waited(desk)
+    yield desk
+    desk.close()
+
+
+@pytest.fixture(scope="session")
+def shown(built: Desk) -> Shown:
+    return waited(built)
+
+
+@pytest.fixture
+def client(built: Desk) -> httpx.AsyncClient:
+    return client_of(built)
+
+
+def client_of(desk: Desk, host: str = HOST) -> httpx.AsyncClient:
+    """Return a client that speaks to a desk's application without a socket."""
+    transport = httpx.ASGITransport(app=bench_app(desk, frozenset({HOST})))
+    return httpx.AsyncClient(transport=transport, base_url=f"http://{host}")
+
+
+class Served:
+    """A bench served on loopback for the browser."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.address = ""
+        up = threading.Event()
+
+        def ready(address: str) -> None:
+            self.address = address
+            up.set()
+
+        # a daemon: the server ends with the tests
+        threading.Thread(target=serve, args=(path, 0, ready), daemon=True).start()
+        assert up.wait(20.0)
+
+
+@pytest.fixture(scope="session")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Served:
+    path = tmp_path_factory.mktemp("served") / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    return Served(path)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    if CHROMIUM is None:
+        pytest.skip("no chromium here")
+    with sync_playwright() as play:
+        started = play.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="session")
+def desk_context(browser: Browser) -> Iterator[BrowserContext]:
+    context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def page(desk_context: BrowserContext, bench: Served) -> Iterator[Page]:
+    """The page at a desk's size, proved, with nothing amiss in its console."""
+    opened = desk_context.new_page()
+    amiss: list[str] = []
+    opened.on("pageerror", lambda error: amiss.append(str(error)))
+    opened.on("dialog", lambda dialog: amiss.append(f"dialog: {dialog.message}"))
+    opened.goto(bench.address)
+    opened.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    yield opened
+    opened.close()
+    assert not amiss
+
+
+def keep(page: Page, name: str) -> None:
+    """Keep a screenshot as build output, to be looked at."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=PICTURES / f"{name}.png")

@@ -1,0 +1,202 @@
+"""The real page in a browser, used as a person would; pictures are kept to be looked at."""
+
+from __future__ import annotations
+
+import io
+import re
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import Browser, Page, expect
+
+from tests.bench.conftest import JOB, Served, keep
+
+
+def colour_at(page: Page, across: float, down: float) -> tuple[int, int, int]:
+    """Return the colour of the painted board at a share of its canvas."""
+    page.wait_for_timeout(450)
+    picture = Image.open(io.BytesIO(page.locator("#live").screenshot())).convert("RGB")
+    at = (int(picture.width * across), int(picture.height * down))
+    red, green, blue = picture.getpixel(at)  # type: ignore[misc]
+    return red, green, blue
+
+
+def test_the_board_lives(page: Page) -> None:
+    keep(page, "desk-head")
+    page.locator("#board").evaluate("e => e.scrollIntoView()")
+    teal = colour_at(page, 0.5, 0.5)
+    assert teal[0] < teal[2], "resin lies in the middle of the finished board"
+    page.locator('.shot[data-stage="0"]').click()
+    wood = colour_at(page, 0.5, 0.5)
+    assert wood[0] > wood[2] + 25, "the blank as sawn is bare wood"
+    expect(page.locator("#stage-title")).to_have_text("The blank as sawn")
+    page.locator('.shot[aria-selected="true"]').press("End")
+    expect(page.locator("#stage-title")).to_contain_text("Finish")
+    page.click("#turn")
+    back = colour_at(page, 0.5, 0.5)
+    assert back[0] > back[2] + 25, "the back is bare wood"
+    page.click("#turn")
+    page.click("#tilt")
+    page.wait_for_timeout(600)
+    keep(page, "desk-tilted")
+    page.click("#tilt")
+
+
+def test_light_makes_flakes_flash(page: Page) -> None:
+    page.locator("#board").evaluate("e => e.scrollIntoView()")
+    page.locator('.shot[data-stage="6"]').click()
+    page.click('button[data-mode="light"]')
+    box = page.locator("#live").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    shots = []
+    for dx in (-250, 0):
+        page.mouse.move(x + dx, y)
+        page.mouse.down()
+        page.mouse.move(x + dx + 1, y)
+        page.mouse.up()
+        page.wait_for_timeout(450)
+        shots.append(page.locator("#live").screenshot())
+    assert shots[0] != shots[1]
+    keep(page, "desk-light")
+
+
+def test_sawing_across_and_measuring(page: Page) -> None:
+    page.locator("#board").evaluate("e => e.scrollIntoView()")
+    page.click('button[data-mode="section"]')
+    box = page.locator("#live").bounding_box()
+    assert box is not None
+    y = box["y"] + box["height"] / 2
+    page.mouse.move(box["x"] + box["width"] * 0.35, y)
+    page.mouse.down()
+    page.mouse.move(box["x"] + box["width"] * 0.65, y + 10, steps=5)
+    page.mouse.up()
+    page.locator("#section").evaluate("e => e.scrollIntoView()")
+    expect(page.locator("#cut")).to_have_attribute(
+        "aria-label", re.compile(r"^Section .* least wood")
+    )
+    page.locator("#cut").hover(position={"x": 400, "y": 60})
+    expect(page.locator("#column")).to_contain_text("from A")
+    keep(page, "desk-section")
+    page.locator("#board").evaluate("e => e.scrollIntoView()")
+    page.click('button[data-mode="measure"]')
+    page.mouse.click(box["x"] + box["width"] * 0.45, y)
+    page.mouse.click(box["x"] + box["width"] * 0.55, y)
+    expect(page.locator("#readout")).to_contain_text("apart")
+    keep(page, "desk-measure")
+
+
+def test_change_and_see(page: Page, bench: Served) -> None:
+    area = page.locator("#job")
+    expect(area).to_have_value(JOB)
+    area.fill(JOB.replace("depth: 2 mm", "depth: 2"))
+    expect(page.locator("#slips li").first).to_contain_text("line 11")
+    page.locator("#text").evaluate("e => e.scrollIntoView()")
+    keep(page, "desk-slip")
+    area.fill(JOB.replace("pieces: 2", "pieces: 3"))
+    expect(page.locator("#slips li")).to_have_count(0)
+    expect(page.locator("#head .caps")).to_contain_text("3 pieces", timeout=60_000)
+    assert bench.path.read_text("utf-8") == JOB
+    area.press("Control+s")
+    expect(page.locator("#text-state")).to_have_text("Saved.")
+    assert bench.path.read_text("utf-8") == JOB.replace("pieces: 2", "pieces: 3")
+    page.click("#undo")
+    expect(page.locator("#text-state")).to_have_text("Undone.")
+    assert bench.path.read_text("utf-8") == JOB
+
+
+def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served) -> None:
+    area = page.locator("#job")
+    expect(area).to_have_value(JOB)
+    area.fill(f"{JOB}# mine\n")
+    bench.path.write_text(f"{JOB}# theirs\n", encoding="utf-8")
+    expect(page.locator("#conflict")).to_be_visible(timeout=10_000)
+    keep(page, "desk-conflict")
+    assert bench.path.read_text("utf-8") == f"{JOB}# theirs\n"
+    page.click("#take")
+    expect(area).to_have_value(f"{JOB}# theirs\n")
+    area.fill(JOB)
+    page.click("#save")
+    expect(page.locator("#text-state")).to_have_text("Saved.")
+    assert bench.path.read_text("utf-8") == JOB
+
+
+def test_keys_alone_reach_everything(page: Page) -> None:
+    """Tab visits the strip, the board, every tool, the text; keys do what dragging does."""
+    seen: list[str] = []
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        name = page.evaluate("document.activeElement.id || document.activeElement.dataset.mode")
+        seen.append(name or "")
+    for wanted in ("reel", "live", "move", "turn", "tilt", "closer", "whole", "cut", "job", "inch"):
+        assert wanted in seen, f"{wanted} is not reached; {seen}"
+    page.locator("#reel").focus()
+    page.keyboard.press("Home")
+    expect(page.locator("#stage-title")).to_have_text("The blank as sawn")
+    page.locator("#live").focus()
+    page.keyboard.press(".")
+    expect(page.locator("#stage-title")).to_contain_text("1.")
+    page.keyboard.press("s")
+    expect(page.locator('button[data-mode="section"]')).to_have_attribute("aria-checked", "true")
+    page.keyboard.press("m")
+    page.keyboard.press("Enter")
+    expect(page.locator("#readout")).to_contain_text("Here:")
+
+
+def test_without_webgl_there_are_still_pictures(page: Page, bench: Served) -> None:
+    page.goto(f"{bench.address}?still")
+    page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    page.locator("#board").evaluate("e => e.scrollIntoView()")
+    page.wait_for_timeout(2500)
+    teal = colour_at(page, 0.5, 0.5)
+    assert teal[0] < teal[2]
+    expect(page.locator("#tilt")).to_be_disabled()
+    keep(page, "desk-still")
+
+
+def test_inches_and_the_dark_page(page: Page, bench: Served) -> None:
+    page.check("#inch")
+    page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    expect(page.locator("#head .lead")).to_contain_text("in)")
+    page.select_option("#shade", "dark")
+    assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == (
+        "rgb(27, 25, 23)"
+    )
+    page.evaluate("scrollTo(0, 0)")
+    keep(page, "desk-dark")
+    page.select_option("#shade", "")
+
+
+def test_the_page_fits_a_phone(browser: Browser, bench: Served) -> None:
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, device_scale_factor=2
+    )
+    phone = context.new_page()
+    phone.goto(bench.address)
+    phone.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    keep(phone, "phone-head")
+    phone.locator("#board").evaluate("e => e.scrollIntoView()")
+    phone.wait_for_timeout(500)
+    keep(phone, "phone-board")
+    wide = phone.evaluate("document.documentElement.scrollWidth")
+    assert wide <= 390, f"the page is {wide} wide"
+    context.close()
+
+
+def test_a_closed_bench_loses_nothing(browser: Browser, tmp_path: Path) -> None:
+    """With every request failing the page says so in words and keeps what was typed."""
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    served = Served(path)
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(served.address)
+    expect(page.locator("#job")).to_have_value(JOB)
+    context.set_offline(True)
+    page.locator("#job").fill(f"{JOB}# typed while away\n")
+    expect(page.locator("#work")).to_contain_text("closed", timeout=10_000)
+    context.set_offline(False)
+    page.reload()
+    expect(page.locator("#job")).to_have_value(f"{JOB}# typed while away\n")
+    assert path.read_text("utf-8") == JOB
+    context.close()

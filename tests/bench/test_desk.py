@@ -1,0 +1,109 @@
+"""The desk: trying, saving, undoing, and what somebody else does to the file meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from flushwork.bench.desk import Desk
+from flushwork.bench.spelling import spell
+from flushwork.store import ChangedOutsideError, digest
+from tests.bench.conftest import JOB, waited
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Iterator[Desk]:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    made = Desk(path)
+    made.open()
+    yield made
+    made.close()
+
+
+def test_a_try_builds_but_writes_nothing(desk: Desk) -> None:
+    first = waited(desk)
+    desk.try_text(JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
+    second = waited(desk)
+    assert second.made.job.inlays[0].depth_mm == 1.5
+    assert second.generation > first.generation
+    assert desk.path.read_text("utf-8") == JOB
+    assert desk.standing().trying
+
+
+def test_a_slip_is_told_with_its_line_and_the_last_picture_stays(desk: Desk) -> None:
+    first = waited(desk)
+    desk.try_text(JOB.replace("depth: 2 mm", "depth: 2"))
+    again = waited(desk)
+    now = desk.standing()
+    assert again is first
+    assert [slip.source.line for slip in now.slips if slip.source] == [11]
+
+
+def test_saving_keeps_comments_order_and_line_ends(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_bytes(b"\xef\xbb\xbf" + JOB.replace("\n", "\r\n").encode())
+    desk = Desk(path)
+    now = desk.standing()
+    assert now.text == JOB
+    desk.save(JOB.replace("pieces: 2", "pieces: 3"), now.digest)
+    wanted = b"\xef\xbb\xbf" + JOB.replace("pieces: 2", "pieces: 3").replace("\n", "\r\n").encode()
+    assert path.read_bytes() == wanted
+
+
+def test_two_windows_and_an_outside_edit_never_lose_a_change(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    was = desk.standing().digest
+    first = desk.save(f"{JOB}# one\n", was)
+    with pytest.raises(ChangedOutsideError):
+        desk.save(f"{JOB}# two\n", was)
+    assert path.read_text("utf-8") == f"{JOB}# one\n"
+    path.write_text(f"{JOB}# theirs\n", encoding="utf-8")
+    assert desk.standing().outside
+    with pytest.raises(ChangedOutsideError):
+        desk.save(f"{JOB}# mine\n", first)
+    assert path.read_text("utf-8") == f"{JOB}# theirs\n"
+    desk.take_theirs()
+    assert desk.standing().text == f"{JOB}# theirs\n"
+    assert not desk.standing().outside
+
+
+def test_undoing_goes_back_step_by_step(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text("a: 1\n", encoding="utf-8")
+    desk = Desk(path)
+    for text in ("a: 2\n", "a: 3\n"):
+        desk.save(text, desk.standing().digest)
+    for text, left in (("a: 2\n", 1), ("a: 1\n", 0)):
+        desk.undo(desk.standing().digest)
+        assert path.read_text("utf-8") == text
+        assert desk.standing().undo == left
+    assert desk.undo(desk.standing().digest) == digest(b"a: 1\n")
+
+
+def test_a_file_taken_away_is_noticed(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text("a: 1\n", encoding="utf-8")
+    desk = Desk(path)
+    path.unlink()
+    assert desk.standing().outside
+
+
+def test_what_has_not_changed_is_not_done_again(desk: Desk) -> None:
+    first = waited(desk).made
+    desk.try_text("# one line more\n" + JOB)
+    second = waited(desk).made
+    assert all(new is old for new, old in zip(second.cut_files, first.cut_files, strict=True))
+    assert [fit.reaches for fit in second.fits] == [fit.reaches for fit in first.fits]
+    assert second.findings[0].source != first.findings[0].source if first.findings else True
+
+
+@pytest.mark.parametrize("data", [b"a\nb\n", b"a\r\nb\r\n", b"\xef\xbb\xbfa\n", b"no end"])
+def test_a_spelling_comes_back_as_it_was(data: bytes) -> None:
+    text, spelling = spell(data)
+    assert "\r" not in text
+    assert spelling.write(text) == data
