@@ -14,7 +14,7 @@ WIDTH_MM, HEIGHT_MM = 62.0, 29.0
 MARGIN_MM = 2.0
 QUIET = 4
 """Empty cells around a code (ISO/IEC 18004:2015, 6.3.8)."""
-LONGEST = 26
+LONGEST = 34
 """More letters than this do not fit a line of the label."""
 
 
