@@ -102,7 +102,8 @@ def cure_cut_short(case: Case) -> Iterator[Finding]:
     wait_s, air = case.job.cure_wait_s, case.job.shop.air
     if wait_s is None:
         return
-    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes):
+    poured = {item.mix for item in case.replay.poured}
+    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes if mix.name in poured):
         ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
         if wait_s >= ends.later_s:
             continue

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely import MultiPolygon, Point
@@ -100,7 +100,8 @@ def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
 class NearWeb:
     """Two things sunk into the two faces with too little wood between them.
 
-    ``shared`` is where they lie over one another, in the front's frame; ``web_mm`` the least wood.
+    ``shared`` is where they lie over one another, in the front's frame; ``web_mm`` the least wood;
+    ``holes`` which holes of a pattern are struck, by their numbers.
     """
 
     front: Sunk
@@ -108,6 +109,7 @@ class NearWeb:
     shared: MultiPolygon
     web_mm: float
     limit_mm: float
+    holes: tuple[int, ...] = ()
 
     @property
     def place(self) -> Place:
@@ -132,7 +134,19 @@ def near_webs(case: Case) -> Iterator[NearWeb]:
             if replayed is not None:
                 web_mm = min(web_mm, replayed.web_mm)
             if web_mm < limit_mm - ROUNDING_MM:
-                yield NearWeb(front, back, shared, web_mm, limit_mm)
+                struck = _struck(front, shared) or _struck(back, to_front(case.job, shared))
+                yield NearWeb(front, back, shared, web_mm, limit_mm, struck)
+
+
+def _struck(sunk: Sunk, shared: MultiPolygon) -> tuple[int, ...]:
+    """Return the numbers of the holes of a pattern that a region strikes."""
+    if not sunk.hole:
+        return ()
+    return tuple(
+        number
+        for number, disc in enumerate(sunk.region.geoms, start=1)
+        if disc.intersection(shared).area > AREA_MM2
+    )
 
 
 def webs_between_faces(case: Case) -> Iterator[Finding]:
@@ -147,8 +161,7 @@ def _web_finding(near: NearWeb) -> Finding:
     worst_mm = web_mm - THICKNESS_SPREAD_MM - 2.0 * DEPTH_SPREAD_MM
     broken = web_mm <= 0.0
     holes = front.hole or back.hole
-    count = len(shared.geoms)
-    where = f" at {count} places" if count > 1 else ""
+    where = _where(near)
     return Finding(
         code=("hole-meets-inlay" if holes else "web-broken") if broken else "web-too-thin",
         severity=Severity.STOP if broken else Severity.CAUTION,
@@ -167,6 +180,25 @@ def _web_finding(near: NearWeb) -> Finding:
         place=near.place,
         measure=Measure("web", web_mm, limit_mm, "mm"),
     )
+
+
+def _where(near: NearWeb) -> str:
+    """Return at which holes, or at how many places, the two lie over one another."""
+    if near.holes:
+        return f" at hole{'s' if len(near.holes) > 1 else ''} {ranges(near.holes)}"
+    count = len(near.shared.geoms)
+    return f" at {count} places" if count > 1 else ""
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """Return numbers that rise as they would be read out: 1 to 4, 7, 9 to 12."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs)
 
 
 def floor_through_blank(case: Case) -> Iterator[Finding]:

@@ -180,7 +180,8 @@ def much_to_sand(case: Case) -> Iterator[Finding]:
 def shop_too_cold(case: Case) -> Iterator[Finding]:
     """Yield findings for resins that the shop's air lets cure slowly or not at all."""
     air = case.job.shop.air
-    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes):
+    poured = {item.mix for item in case.replay.poured}
+    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes if mix.name in poured):
         ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
         if ends.cold_h_per_day <= 0.0:
             continue

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.regions import united
 from flushwork.job.records import Manner, Mix
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.proof.case import Case
+from flushwork.proof.mix_rules import end_grain_mm, likely_bleed_mm, mobile
 from flushwork.shelf.items import PigmentKind
 
 BARE_MM2 = 0.05
@@ -44,22 +45,29 @@ def exposes_wood(case: Case, name: str) -> bool:
 
 def _unsealed(case: Case, name: str, stage: Stage) -> Finding:
     mix = next(mix for mix in case.job.mixes if mix.name == stage.mix)
+    drawn = next(item for item in case.inlays if item.inlay.name == name)
     timber = case.job.blank.timber
-    travels = [item.pigment.name for item in mix.pigments if item.pigment.mobile]
+    travels = mobile(mix)
     grave = bool(travels) or timber.pores == "open"
+    walls_mm = end_grain_mm(drawn.region, grain_along_x=case.job.blank.grain_along_x)
     why = (
         f"{' and '.join(travels)} travels into bare grain"
         if travels
         else f"{timber.name} has {timber.pores} pores"
     )
+    spot = drawn.region.representative_point()
     return Finding(
         code="fill-before-seal",
         severity=Severity.STOP if grave else Severity.CAUTION,
-        message=f"{name} is filled with {mix.name} while its freshly cut walls are bare: {why}.",
+        message=f"{name} is filled with {mix.name} while its freshly cut walls are bare: {why}, "
+        f"and {walls_mm:.0f} mm of its walls are end grain (a halo of about "
+        f"{likely_bleed_mm(case, mix):.1f} mm).",
         remedy="Let the sealer in (take out `sealed: no` or `sealer: none`), or try the mix on a "
-        "bleed strip first.",
+        "bleed strip first. Walls in cured resin need no seal, only cleaning and keying.",
         subject=name,
         source=case.source_of(name),
+        place=Place(drawn.inlay.face, spot.x, spot.y) if not drawn.region.is_empty else None,
+        measure=Measure("end-grain wall", walls_mm, None, "mm"),
     )
 
 

@@ -153,7 +153,8 @@ def _mends(job: Job, cover: Cover) -> str:
 
 
 def _tenths(value: float) -> float:
-    return float(np.ceil(value * 10.0 - 1e-6) / 10.0)
+    """Return a width rounded up to a tenth, two hundredths overlooked."""
+    return float(np.ceil((value - ROUNDING_MM) * 10.0) / 10.0)
 
 
 def joint_without_line(case: Case) -> Iterator[Finding]:

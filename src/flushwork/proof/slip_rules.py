@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.fit.reach import Fit
+from flushwork.job.records import StrokeArt
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.proof.case import Case
 from flushwork.proof.slips import COMMON_SIZES_MM, Slip, slip_into, slip_towards
@@ -65,6 +66,9 @@ def _wanted_mm(fit: Fit) -> float | None:
     drawn = fit.drawn
     if drawn.inlay.seam is not None:
         return drawn.inlay.seam.width_mm
+    lines = [item.art.width_mm for item in drawn.inlay.artwork if isinstance(item.art, StrokeArt)]
+    if lines and min(lines) > 0.0:
+        return min(lines)
     if not drawn.strokes.is_empty and drawn.strokes.length > 0.0:
         return float(drawn.region.area / drawn.strokes.length)
     return fit.narrowest_needed.diameter_mm if fit.narrowest_needed is not None else None

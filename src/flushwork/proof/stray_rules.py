@@ -260,16 +260,22 @@ def levelled_as_asked(case: Case) -> Iterator[Finding]:
             continue
         stack = case.replay.after(stage.number).face(stage.face)
         before = case.replay.after(stage.number - 1).face(stage.face)
-        top = max(
-            (float(tile.heights[-1].max()) for tile in stack.tiles.values()),
-            default=stack.plane_mm,
-        )
-        proud = top - before.plane_mm
+        proud = _proud_mm(stack, before.plane_mm)
         gouged = _gouged_mm(before, stack) - allowances.level_mm
         if proud > allowances.skin_mm - allowances.level_mm + DEEPER_MM:
             yield _level(stage.title, "leaves resin standing", proud, case)
         elif gouged > DEEPER_MM:
             yield _level(stage.title, "goes into the wood", gouged, case)
+
+
+def _proud_mm(stack: FaceStack, plane_mm: float) -> float:
+    """Return how high the resin of a face stands above a plane, at most."""
+    worst = -1.0
+    for tile in stack.tiles.values():
+        resin = tile.heights[-1] - tile.heights[0] > SCRATCH_MM
+        if resin.any():
+            worst = max(worst, float(tile.heights[-1][resin].max()) - plane_mm)
+    return worst
 
 
 def _gouged_mm(before: FaceStack, after: FaceStack) -> float:
