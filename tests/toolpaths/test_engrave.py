@@ -44,14 +44,14 @@ def edge_errors(
     the flat at the tip can reach.
     """
     work = replace(operation(Work.ENGRAVE, cutter, region=region, floor=floor), outline_mm=outline)
-    tips = samples(traced(work).moves, 0.01)
+    tips = samples(traced(work).moves, 0.03)
     tips = tips[tips[:, 2] <= outline]
     radius = cutter.tip_mm / 2 + (outline - tips[:, 2]) * math.tan(cutter.angle_rad / 2)
     places = shapely.points(tips[:, :2])
     away = shapely.distance(places, region.boundary)
     away = np.where(shapely.covers(shapely.buffer(region, 1e-3), places), away, -away)
     reached = reach(region, cutter).reached if cutter.tip_mm else region
-    rim = shapely.get_coordinates(shapely.segmentize(reached.boundary, 0.05))
+    rim = shapely.get_coordinates(shapely.segmentize(reached.boundary, 0.1))
     short = [float(np.min(np.hypot(*(tips[:, :2] - place).T) - radius)) for place in rim]
     return float(np.max(radius - away)), max(short)
 

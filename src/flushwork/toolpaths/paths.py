@@ -105,3 +105,20 @@ def swept(paths: Iterable[Path], radius_mm: float) -> BaseGeometry:
     return shapely.buffer(
         shapely.MultiLineString([path.line for path in paths]), radius_mm, quad_segs=18
     )
+
+
+def way(points: Floats) -> Floats:
+    """Return the length of way from the first point to each, (n,)."""
+    return np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points[:, :2], axis=0).T))))
+
+
+def begun_at(ring: Floats, place_mm: float) -> Floats:
+    """Return a closed ring (n, 2) begun ``place_mm`` along its way."""
+    along = way(ring)
+    place_mm %= float(along[-1])
+    k = min(int(np.searchsorted(along, place_mm, side="right")) - 1, len(ring) - 2)
+    share = (place_mm - along[k]) / (along[k + 1] - along[k])
+    start = ring[k : k + 1] + share * (ring[k + 1 : k + 2] - ring[k : k + 1])
+    body = np.concatenate((start, ring[k + 1 : -1], ring[: k + 1], start))
+    moved = np.hypot(*np.diff(body, axis=0).T) > 1e-6
+    return np.concatenate((body[:1], body[1:][moved]))

@@ -8,13 +8,13 @@ from math import dist
 from typing import Final
 
 import shapely
-from shapely import LineString, Polygon
+from shapely import LineString, MultiPoint, Polygon
 
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
-from flushwork.toolpaths.paths import Path, climbing_rings, pop_nearest
+from flushwork.toolpaths.paths import Path, begun_at, climbing_rings, pop_nearest
 from flushwork.toolpaths.rest import rest_of
 from flushwork.toolpaths.rings import WALL_MM, Ring, bulk_of, rings_of, wide_and_slots
 from flushwork.toolpaths.track import SAME_MM, Place2, Track
@@ -126,11 +126,20 @@ class _Clearing:
         while waiting:
             path = pop_nearest(waiting, self._track.place)
             if not self._link(path.start, float("inf")):
-                (x0, y0), (x1, y1) = shapely.shortest_line(clear, path.line).coords
-                self._approach((x0, y0))
-                path = path.from_nearest((x1, y1))
-                self._track.feed(path.start, self._height)
+                path = self._from_beside(path, clear)
             self._track.follow((x, y, self._height) for x, y in path.points[1:].tolist())
+
+    def _from_beside(self, path: Path, clear: MultiPoint) -> Path:
+        """Come down beside a wall and feed to it; return the wall's path, begun there."""
+        if clear.is_empty:
+            return self._enter(path, None)
+        beside, start = (shapely.Point(xy) for xy in shapely.shortest_line(clear, path.line).coords)
+        if not shapely.covers(self._links, LineString((beside, start))):
+            return self._enter(path, None)
+        turned = begun_at(path.points, path.line.project(start))
+        self._approach((beside.x, beside.y))
+        self._track.feed((start.x, start.y), self._height)
+        return Path(turned, closed=True)
 
     def _rings_and_slots(self) -> None:
         """Clear trees of rings and run slots, whichever is nearer."""

@@ -71,7 +71,8 @@ def bulk_of(wide: MultiPolygon, leave_mm: float) -> tuple[MultiPolygon, tuple[Pa
 
 def _opened(region: BaseGeometry, half_mm: float) -> MultiPolygon:
     """Return ``region`` without what is narrower than twice ``half_mm``, its corners kept."""
-    return polygons(_mitred(_mitred(region, -half_mm), half_mm))
+    opened = _mitred(_mitred(region, -half_mm), half_mm)
+    return polygons(shapely.intersection(opened, region), half_mm * half_mm)
 
 
 def _mitred(region: BaseGeometry, distance_mm: float) -> BaseGeometry:

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from flushwork.toolpaths.paths import Floats
+from flushwork.toolpaths.paths import Floats, way
 from flushwork.toolpaths.track import Place3
 
 STRAIGHT_RAD: Final = radians(0.5)
@@ -74,23 +74,6 @@ def middles(ring: Floats, count: int, width_mm: float) -> tuple[float, ...]:
         )
         chosen.append(next(apart, wanted))
     return tuple(chosen)
-
-
-def way(ring: Floats) -> Floats:
-    """Return the length of way from the first point to each, (n,)."""
-    return np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))))
-
-
-def begun_at(ring: Floats, place_mm: float) -> Floats:
-    """Return a closed ring begun ``place_mm`` along its way."""
-    along = way(ring)
-    place_mm %= float(along[-1])
-    k = int(np.searchsorted(along, place_mm, side="right")) - 1
-    k = min(k, len(ring) - 2)
-    start = _at(ring, along, np.array([place_mm]))
-    body = np.concatenate((start, ring[k + 1 : -1], ring[: k + 1], start))
-    moved = np.hypot(*np.diff(body, axis=0).T) > 1e-6
-    return np.concatenate((body[:1], body[1:][moved]))
 
 
 def lap(ring: Floats, bridges: Bridges, from_mm: float, to_mm: float) -> Iterator[Place3]:

@@ -13,8 +13,8 @@ from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
-from flushwork.toolpaths.paths import Floats, climbing_rings
-from flushwork.toolpaths.tabs import Bridges, begun_at, lap, middles, way
+from flushwork.toolpaths.paths import Floats, begun_at, climbing_rings, way
+from flushwork.toolpaths.tabs import Bridges, lap, middles
 from flushwork.toolpaths.track import Place2, Track
 
 LEAD_MM: Final = 2.0
