@@ -76,6 +76,7 @@ def view_of(pieces: Pieces) -> BookView:
         resolved=clean(pieces.resolved),
         care=care_view(job),
         safety=SAFETY_FIRST,
+        light=pieces.light,
     )
 
 

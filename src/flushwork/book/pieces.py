@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from flushwork.book.drawings import Space
-from flushwork.book.records import PageSize, SectionView, UnitSystem
+from flushwork.book.records import LightView, PageSize, SectionView, UnitSystem
 from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName, Job
+from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
@@ -32,7 +33,8 @@ class Pieces:
 
     ``colours`` gives the colour of a mix by its name; ``pictures`` the finished look of a face
     (PNG bytes of the whole blank, far edge on top) by the face's name; ``causes`` the reason
-    behind a finding's code; ``resolved`` the job's canonical text.
+    behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
+    and ``light`` what is told of them and of the colours.
     """
 
     job: Job
@@ -51,6 +53,8 @@ class Pieces:
     resolved: str = ""
     page: PageSize = "a4"
     units: UnitSystem = "metric"
+    lines: tuple[BrightLine, ...] = ()
+    light: LightView | None = None
 
     def live(self) -> Space:
         """Return the live area of a page."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from typing import Final
 
 from flushwork.book.cautions import pour_cautions
 from flushwork.book.figures import (
@@ -21,11 +22,24 @@ from flushwork.book.figures import (
     short,
     volume,
 )
+from flushwork.book.overshoot import overshoot_table, overshoot_words
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import Fact, MeasureStep, PourView, TableView
 from flushwork.book.stage_views import ticks
+from flushwork.plan.bright_lines import BrightLine
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import MeasuringTool, ToolKind
+
+SPARE_G: Final = 0.5
+"""A rest smaller than this fills nothing (assumed, 0.3 to 1 g)."""
+
+LEAST_TOUCH_UP_G: Final = 0.005
+"""Less than this is not told: half a step of a fine scale."""
+
+SPARE_FOR: Final = (
+    "pour a strip over a black and white card for its swatch, a scraped-slot coupon, or spare "
+    "parts; write the date on the cup and keep it as the sample of this batch's cure."
+)
 
 
 def pour_views(pieces: Pieces, letters: Mapping[str, str]) -> tuple[PourView, ...]:
@@ -48,7 +62,18 @@ def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
         notes=_notes(pieces, pour),
         ticks=ticks(pieces.job),
         cautions=pour_cautions(pour),
+        clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),
+        overshoot=overshoot_table(pour) if _measures(pour) else None,
     )
+
+
+def _measures(pour: Pour) -> bool:
+    """Whether resin and hardener are measured on this card: the first of those that share does."""
+    return not pour.shares_clear_with or pour.number < min(pour.shares_clear_with)
+
+
+def _clear(pour: Pour) -> tuple[Part, ...]:
+    return pour.clear_parts if _measures(pour) else ()
 
 
 def _serves(pour: Pour) -> TableView:
@@ -76,12 +101,22 @@ def _facts(pour: Pour) -> tuple[Fact, ...]:
         Fact("Left over", grams(max(pour.surplus_g, 0.0))),
         Fact(
             "Pot life",
+            f"{duration(pour.pot_life_s or resin.pot_life_s)} from first contact; "
             f"{duration(resin.pot_life_s)} at {short(resin.at_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C"
             + (f" for {grams(resin.pot_mass_g, 1.0)}" if resin.pot_mass_g > 0.0 else ""),
         ),
+        Fact("Mix and fill", duration(pour.working_s)),
+        *_cups(pour),
         Fact("Ratio", _ratio(pour)),
         Fact("Smallest batch", _smallest(pour)),
     )
+
+
+def _cups(pour: Pour) -> tuple[Fact, ...]:
+    if pour.cups <= 1:
+        return ()
+    each = grams(pour.batch_g / pour.cups, 1.0)
+    return (Fact("Cups", f"{pour.cups}, {each} each: more in one heats itself"),)
 
 
 def _ratio(pour: Pour) -> str:
@@ -150,5 +185,25 @@ def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
     if pour.shares_clear_with:
         others = joined([str(other) for other in pour.shares_clear_with])
         word = "pour" if len(pour.shares_clear_with) == 1 else "pours"
-        lines.append(f"Mixed clear together with {word} {others}, then split and coloured.")
+        where = "" if _measures(pour) else f", on the card of pour {min(pour.shares_clear_with)}"
+        lines.append(f"Mixed clear together with {word} {others}{where}, then split and coloured.")
+    if _measures(pour) and overshoot_table(pour) is None and math.isfinite(pour.ratio_error):
+        lines.append(overshoot_words(pour))
+    if pour.clear_left_g >= SPARE_G and _measures(pour):
+        lines.append(f"{grams(pour.clear_left_g)} of the clear is nobody's: {SPARE_FOR}")
+    if pour.surplus_g >= SPARE_G:
+        lines.append(f"{grams(pour.surplus_g)} is left over: {SPARE_FOR}")
+    own = [line for line in pieces.lines if line.inlay.mix.name == pour.mix.name]
+    lines += [_touch_up(pieces, line) for line in own if line.touch_up_g >= LEAST_TOUCH_UP_G]
     return tuple(lines)
+
+
+def _touch_up(pieces: Pieces, line: BrightLine) -> str:
+    job = pieces.job
+    missing = 1.0 - line.odds
+    length_mm = missing * line.length_mm * (job.pieces + job.test_pieces)
+    return (
+        f"Of {clean(line.inlay.name)} {percent(missing)} is expected to come out too dull, about "
+        f"{short(length_mm, 0)}{NO_BREAK}mm over all pieces: keep {grams(line.touch_up_g, 0.01)} "
+        "worth of this mix's parts for a touch-up batch once it is cut out again."
+    )

@@ -200,7 +200,11 @@ class MeasureStep:
 
 @dataclass(frozen=True, slots=True)
 class PourView:
-    """The card of one pour."""
+    """The card of one pour.
+
+    ``clear_steps`` measure the common clear batch it is coloured out of; ``overshoot`` says what to
+    do when too much went in.
+    """
 
     number: int
     stage: int
@@ -214,6 +218,8 @@ class PourView:
     notes: tuple[str, ...]
     ticks: tuple[str, ...]
     cautions: tuple[str, ...]
+    clear_steps: tuple[MeasureStep, ...] = ()
+    overshoot: TableView | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +258,29 @@ class SheetView:
     note: str
     landscape: bool
     tiles: tuple[Picture, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TiltView:
+    """One face held so that its flakes flash, and so that they lie dark."""
+
+    heading: str
+    bright: Picture
+    dark: Picture
+    beside: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LightView:
+    """How colours and bright lines come out; a table without rows is left out."""
+
+    tilts: tuple[TiltView, ...]
+    tilt_note: str
+    colours: TableView
+    colour_note: str
+    lines: TableView
+    ways: TableView
+    line_note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,3 +324,4 @@ class BookView:
     resolved: str
     care: CareView
     safety: str
+    light: LightView | None = None

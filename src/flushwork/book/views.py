@@ -9,14 +9,17 @@ from typing import Final
 from flushwork.book.compose import view_of
 from flushwork.book.drawings import Space, tint
 from flushwork.book.face_art import mix_letters
+from flushwork.book.figures import Lengths
+from flushwork.book.light_views import light_view
 from flushwork.book.pictures import finished_name
 from flushwork.book.pieces import Pieces, live_space
-from flushwork.book.records import BookView, PageSize, SectionView, UnitSystem
+from flushwork.book.records import BookView, LightView, PageSize, SectionView, UnitSystem
 from flushwork.book.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.book.tricky_places import tricky_places
 from flushwork.job.records import FACES
 from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build
+from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.proof.catalogue import catalogue
 from flushwork.strata.section import section
 
@@ -39,6 +42,7 @@ def book_view(
 ) -> BookView:
     """Return the shop book of a build; ``pictures`` are those of ``book.pictures.pictures_of``."""
     colours = made.palette.hex_by_mix()
+    lines = bright_lines(made.job, made.faces)
     return view_of(
         Pieces(
             job=made.job,
@@ -61,8 +65,22 @@ def book_view(
             resolved=resolved_text(made.job),
             page=page,
             units=units,
+            lines=lines,
+            light=_light(made, lines, pictures, page, units),
         )
     )
+
+
+def _light(
+    made: Build,
+    lines: tuple[BrightLine, ...],
+    pictures: Mapping[str, bytes],
+    page: PageSize,
+    units: UnitSystem,
+) -> LightView | None:
+    if not made.replay.states or not any(face.inlays for face in made.faces):
+        return None
+    return light_view(made, lines, pictures, live_space(page), Lengths(units))
 
 
 def _sections(made: Build, colours: Mapping[str, str], page: PageSize) -> tuple[SectionView, ...]:

@@ -118,9 +118,9 @@ def hides_from_opacity(opacity: float) -> float:
     """
     if opacity <= 0.0:
         return NEVER_HIDES_MM
-    if opacity >= 1.0:
-        return LEAST_HIDING_MM
-    return min(NEVER_HIDES_MM, max(LEAST_HIDING_MM, math.log(SEEN_THROUGH) / math.log1p(-opacity)))
+    # a share that rounds to 1 still is a hair less: such a fill covers at about 0.1 mm
+    share = min(opacity, math.nextafter(1.0, 0.0))
+    return min(NEVER_HIDES_MM, math.log(SEEN_THROUGH) / math.log1p(-share))
 
 
 def _bands(rgb: Triple) -> Triple:

@@ -1,0 +1,189 @@
+"""How colours, flakes and bright lines come out: two tilts of each face, and two tables."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+
+from flushwork.book.drawings import Space
+from flushwork.book.figures import MINUS, NO_BREAK, Lengths, clean, joined, number, percent, short
+from flushwork.book.pictures import tilted_name
+from flushwork.book.records import LightView, Picture, TableView, TiltView
+from flushwork.colour.contrast import contrast_ratio
+from flushwork.colour.difference import difference
+from flushwork.colour.palette import Colour
+from flushwork.colour.thin_layer import NEVER_HIDES_MM, ThinLayer, showing_through
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import Manner
+from flushwork.pipeline import Build
+from flushwork.plan.bright_lines import BrightLine
+from flushwork.strata.measure import thickness_map
+from flushwork.strata.regions import shares
+from flushwork.strata.steps import BoardSpec
+from flushwork.strata.tiles import Window
+
+TILTED_MM: Final = 78.0
+"""Greatest height on paper of a face held at a tilt."""
+
+WHOLE_CELL: Final = 0.99
+MOST_WAYS: Final = 3
+
+COLOUR_HEAD: Final = ("mix", "inlays", "thick, mm", "covers at", "wood seen", "from the wood")
+
+
+def light_view(
+    made: Build,
+    lines: tuple[BrightLine, ...],
+    pictures: Mapping[str, bytes],
+    space: Space,
+    lengths: Lengths,
+) -> LightView:
+    """Return the chapter on light; ``pictures`` are those of ``book.pictures.pictures_of``."""
+    return LightView(
+        tilts=tuple(
+            tilt for face in made.faces if (tilt := _tilt(face, pictures, space)) is not None
+        ),
+        tilt_note=(
+            "Whole flakes flash where the board mirrors the light and lie dark away from there; "
+            "flakes that were sanded do little of either. How much is assumed until two "
+            "photographs of one swatch tell."
+        ),
+        colours=TableView(COLOUR_HEAD, tuple(_colour_rows(made)), wide=(0, 1)),
+        colour_note=(
+            "Thick: the middle of what the replay leaves, its rim left out. Wood seen: the share "
+            "of the contrast beneath that still shows at that thickness, by Kubelka and Munk, from "
+            "the mix's swatch or from its hiding depth. From the wood: CIEDE2000, and the ratio of "
+            "luminances."
+        ),
+        lines=_lines(lines, lengths),
+        ways=_ways(lines, lengths),
+        line_note=_line_note(made),
+    )
+
+
+def _tilt(face: DrawnFace, pictures: Mapping[str, bytes], space: Space) -> TiltView | None:
+    names = [tilted_name(face.name, tilt) for tilt in ("mirror", "away")]
+    if not all(name in pictures for name in names):
+        return None
+    left, low, right, top = face.trim.bounds if not face.trim.is_empty else face.blank.bounds
+    length_mm, width_mm = right - left, top - low
+    half_mm = (space.width_mm - 4.0) / 2.0
+    scale = min(half_mm / length_mm, TILTED_MM / width_mm)
+    words = ("held so that it mirrors the light", "turned away from the light")
+    bright, dark = (
+        Picture(
+            f"The {face.name} face {word}",
+            word,
+            length_mm * scale,
+            width_mm * scale,
+            png=pictures[name],
+        )
+        for name, word in zip(names, words, strict=True)
+    )
+    return TiltView(f"{face.name.capitalize()} face", bright, dark, beside=True)
+
+
+def _colour_rows(made: Build) -> list[tuple[str, ...]]:
+    """Return a row for each mix and thickness, with the inlays that end so."""
+    names: dict[tuple[str, str], list[str]] = {}
+    thickest: dict[tuple[str, str], float] = {}
+    for face in made.faces:
+        for drawn in face.inlays:
+            mix, thick_mm = drawn.inlay.mix.name, middle_thickness_mm(made, drawn)
+            if made.palette.mixes[mix].clear or thick_mm <= 0.0:
+                continue
+            key = (mix, number(thick_mm, 2))
+            names.setdefault(key, []).append(clean(drawn.inlay.name))
+            thickest[key] = thick_mm
+    timber = made.palette.timber.rgb
+    rows: list[tuple[str, ...]] = []
+    for (mix, thick), inlays in names.items():
+        colour = made.palette.mixes[mix]
+        apart = f"{short(difference(colour.rgb, timber), 0)}; "
+        ratio = f"{short(contrast_ratio(colour.rgb, timber), 1)}:1"
+        seen = _seen(colour, thickest[mix, thick])
+        rows.append((clean(mix), joined(inlays), thick, _covers(colour), seen, apart + ratio))
+    return rows
+
+
+def _covers(colour: Colour) -> str:
+    return "never" if colour.hides_mm >= NEVER_HIDES_MM else number(colour.hides_mm, 2)
+
+
+def _seen(colour: Colour, thick_mm: float) -> str:
+    layer = ThinLayer(colour.rgb, colour.scatter_per_mm, colour.hides_mm)
+    share = showing_through(layer, thick_mm)
+    return f"under 0.1{NO_BREAK}%" if share < 0.001 else percent(share)
+
+
+def middle_thickness_mm(made: Build, drawn: DrawnInlay) -> float:
+    """Return the median thickness of an inlay's own mix in the finished board, 0 where none is."""
+    stack, spec = made.replay.final.face(drawn.inlay.face), made.replay.spec
+    if drawn.region.is_empty:
+        return 0.0
+    mapped = thickness_map(stack, spec, drawn.inlay.mix.name, drawn.region)
+    window = _window(spec, mapped.left_mm, mapped.bottom_mm, mapped.values.shape)
+    inside = shares(spec, drawn.region, window) > WHOLE_CELL
+    held = mapped.values[inside & (mapped.values > 0.0)]
+    return float(np.median(held)) if held.size else 0.0
+
+
+def _window(spec: BoardSpec, left_mm: float, bottom_mm: float, shape: tuple[int, ...]) -> Window:
+    column, row = round(left_mm / spec.cell_mm), round(bottom_mm / spec.cell_mm)
+    return Window(column, row, shape[1], shape[0])
+
+
+def _lines(lines: tuple[BrightLine, ...], lengths: Lengths) -> TableView:
+    head = (
+        "line", "how", f"slot, {lengths.head}", "thinner", "sinks", "sanded", "clear left",
+        "bright", "odds", "flooded",
+    )  # fmt: skip
+    return TableView(head, tuple(_line_row(line, lengths) for line in lines), wide=(0, 1))
+
+
+def _line_row(line: BrightLine, lengths: Lengths) -> tuple[str, ...]:
+    inlay = line.inlay
+    return (
+        f"{clean(inlay.name)}, {inlay.face}",
+        inlay.manner.value,
+        f"{lengths.cell(line.width_mm)} \N{MULTIPLICATION SIGN} {lengths.cell(line.depth_mm)}",
+        percent(inlay.mix.thinner_share) if inlay.mix.thinner is not None else "none",
+        lengths.cell(line.centre_mm, 3),
+        f"{lengths.cell(line.sanding.mean_mm)} \N{PLUS-MINUS SIGN} "
+        f"{lengths.cell(line.sanding.spread_mm)}",
+        lengths.cell(line.cap_mm, 3) if line.cap_mm is not None else MINUS,
+        percent(line.bright),
+        percent(line.odds),
+        percent(line.flooded),
+    )
+
+
+def _ways(lines: tuple[BrightLine, ...], lengths: Lengths) -> TableView:
+    head = ("line", "would do as well", f"depth, {lengths.head}", "thinner", "clear left", "odds")
+    rows = [
+        (
+            clean(line.inlay.name),
+            Manner.CAPPED.value,
+            lengths.cell(way.depth_mm - line.sanding.mean_mm),
+            percent(way.thinner_share) if way.thinner_share > 0.0 else "none",
+            lengths.cell(way.cap_mm, 3),
+            percent(way.odds),
+        )
+        for line in lines
+        for way in line.proposals[:MOST_WAYS]
+    ]
+    return TableView(head, tuple(rows), wide=(0, 1))
+
+
+def _line_note(made: Build) -> str:
+    job = made.job
+    return (
+        "Sinks: the middle of a straight slot below its edges once cured. Bright: the share of the "
+        "width that mean sanding does not reach. Odds: how surely "
+        f"{percent(job.bright_share)} of the width stays bright. Flooded: what is left of it where "
+        "the same mix is poured proud and sanded flush. Depths below count from the finished face. "
+        "Where lines meet in a wider place the surface sinks more there and less along the lines; "
+        "the replay shows it."
+    )

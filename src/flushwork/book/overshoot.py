@@ -1,0 +1,74 @@
+"""What to do when too much went into the cup: the measuring card read backwards."""
+
+from __future__ import annotations
+
+import math
+
+from flushwork.book.figures import NO_BREAK, number, places_for, short
+from flushwork.book.records import TableView
+from flushwork.resin.cards import ratio_of
+from flushwork.resin.composition import HARDENER, RESIN, weight_parts_to_volume
+from flushwork.resin.mending import after_resin_g, mend
+from flushwork.resin.pours import Part, Pour
+from flushwork.shelf.items import ToolKind
+
+OVER = (0.02, 0.05, 0.1)
+"""Overshoots of the resin that the card works out beforehand."""
+
+
+def overshoot_table(pour: Pour) -> TableView | None:
+    """Return what the display must read after too much resin, and the cure for too much hardener.
+
+    None where resin and hardener do not stand on one scale.
+    """
+    parts = pour.clear_parts or pour.parts
+    resin, hardener = _part(parts, RESIN), _part(parts, HARDENER)
+    if resin is None or hardener is None or resin.tool is None or resin.tool != hardener.tool:
+        return None
+    if resin.tool.kind is not ToolKind.SCALE or not math.isfinite(pour.ratio_error):
+        return None
+    step = resin.tool.step
+    beside_g = hardener.running - hardener.target - resin.target
+    ratio = ratio_of(pour.mix)
+    rows: list[tuple[str, ...]] = []
+    for share in OVER:
+        reads = max(round(resin.target * (1.0 + share) / step), round(resin.target / step) + 1)
+        wanted = after_resin_g(reads * step, ratio, step, beside_g)
+        between = "this scale is too coarse for it"
+        if wanted.fine:
+            between = f"{_g(wanted.low_g, step)} and {_g(wanted.high_g, step)}"
+        read = f"resin reads {_g(reads * step, step)}"
+        rows.append((read, f"hardener to {_g(wanted.target_g, step)}", between))
+    for share in OVER[1:]:
+        put_in = hardener.mass_g * (1.0 + share)
+        cure = mend(resin.mass_g, put_in, ratio)
+        if cure.kind != RESIN:
+            continue
+        shown = hardener.running + put_in - hardener.mass_g
+        read = f"hardener reads {_g(shown, step)}"
+        rows.append((read, "more resin", f"at {_g(shown + cure.add_g, step)}"))
+    head = ("too much", "then", "stop between")
+    return TableView(head, tuple(dict.fromkeys(rows)), wide=(0, 1, 2))
+
+
+def overshoot_words(pour: Pour) -> str:
+    """Return the rule for mending a batch measured by volume."""
+    resin = pour.mix.resin
+    by_weight = ratio_of(pour.mix).hardener_per_resin
+    by_volume = weight_parts_to_volume(
+        by_weight, resin.density_resin_g_cm3, resin.density_hardener_g_cm3
+    )
+    unit = f"{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
+    return (
+        f"Too much went in? Nothing comes out of a mixed cup: for each 1{unit} of resin too much "
+        f"add {short(by_volume, 2)}{unit} of hardener, for each 0.1{unit} of hardener too much "
+        f"{short(0.1 / by_volume, 2)}{unit} of resin."
+    )
+
+
+def _part(parts: tuple[Part, ...], kind: str) -> Part | None:
+    return next((part for part in parts if part.kind == kind), None)
+
+
+def _g(mass_g: float, step: float) -> str:
+    return f"{number(mass_g, places_for(step))}{NO_BREAK}g"
