@@ -286,3 +286,17 @@ def test_the_day_sheets_hold_every_step(run: Build) -> None:
     assert "day 1 (Monday)" in text
     assert "test piece 1" in text
     assert "last moment to pour on it" in text
+
+
+def test_each_layer_waits_for_the_one_beneath_it_alone(tmp_path: Path) -> None:
+    """Three layers within one window each: the third is not held against the first."""
+    deep = changed("depth: 2 mm, fill: dark}", "depth: 13.9 mm, fill: dark, in layers: yes}")
+    thick = changed("thickness: 16 mm", "thickness: 30 mm", deep)
+    schedule = days(made(tmp_path, thick))
+    fills = of_kind(schedule, StageKind.FILL)
+    assert len(fills) == 3
+    on = [wait for wait in schedule.waits if wait.closes_min is not None]
+    assert [(wait.task, wait.until) for wait in on] == [
+        (one.task, two.task) for one, two in pairwise(fills)
+    ]
+    assert schedule.missed == ()

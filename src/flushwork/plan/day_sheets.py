@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.plan.run_lags import CAPPABLE, HARD
+from flushwork.plan.run_lags import HARD, POURABLE
 from flushwork.plan.schedule import Piece, Schedule, Step, Wait
 from flushwork.plan.tasks import DAY_MIN
 
@@ -141,7 +141,7 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
 
 
 def _reached(wait: Wait) -> str:
-    for until, now in ((HARD, "can be cut or sanded"), (CAPPABLE, "can be capped")):
+    for until, now in ((HARD, "can be cut or sanded"), (POURABLE, "can be poured on")):
         if wait.what.endswith(until):
             return f"{wait.mix} {now} from now"
     return f"{wait.mix} is fully cured"

@@ -18,7 +18,7 @@ from flushwork.shelf.working import HandTimes
 MINUTE_S = 60.0
 HARD = "until it can be cut or sanded"
 CURED = "until it is fully cured"
-CAPPABLE = "until it can be poured on"
+POURABLE = "until it can be poured on"
 WORKS_RESIN = (
     StageKind.CUT,
     StageKind.LEVEL,
@@ -83,9 +83,8 @@ def _piece_settings(
     poured: list[Part] = []
     for part in run:
         if part.stage.kind is StageKind.CAP or part.stage.layer > 1:
-            for below in wet:
-                if set(below.stage.subjects) & set(part.stage.subjects):
-                    yield _until_capped(piece, below, part, mixes[below.stage.mix], hands)
+            for below in _beneath(wet, part):
+                yield _until_poured_on(piece, below, part, mixes[below.stage.mix], hands)
         if part.stage.kind in POURING:
             wet.append(part)
             poured.append(part)
@@ -106,18 +105,30 @@ def _setting(piece: int, before: Part, after: Part, mix: Mix, least: float, what
     return Setting(Cure(before.name, after.name, waiting(mix.resin), least), piece, mix, what)
 
 
-def _until_capped(piece: int, below: Part, cap: Part, mix: Mix, hands: HandTimes) -> Setting:
+def _beneath(wet: Sequence[Part], part: Part) -> tuple[Part, ...]:
+    """Return what a pour comes to lie on: of each inlay the batch poured into it last."""
+    last = {
+        subject: below
+        for below in wet
+        if below.stage.number < part.stage.number
+        for subject in below.stage.subjects
+        if subject in part.stage.subjects
+    }
+    return tuple({below.name: below for below in last.values()}.values())
+
+
+def _until_poured_on(piece: int, below: Part, upper: Part, mix: Mix, hands: HandTimes) -> Setting:
     cure = Cure(
         below.name,
-        cap.name,
+        upper.name,
         waiting(mix.resin),
         least=mix.resin.recoat_from_s / MINUTE_S,
         greatest=mix.resin.recoat_until_s / MINUTE_S,
         closing=closing(mix.resin),
         missed_least=mix.resin.sandable_s / MINUTE_S,
-        missed_minutes=hands.key_min * len(cap.pieces),
+        missed_minutes=hands.key_min * len(upper.pieces),
     )
-    return Setting(cure, piece, mix, CAPPABLE)
+    return Setting(cure, piece, mix, POURABLE)
 
 
 def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[Part, ...]:
