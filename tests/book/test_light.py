@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -14,7 +13,7 @@ from flushwork.book.views import book_view
 from flushwork.pipeline import Build
 from flushwork.resin.cards import ratio_of
 from flushwork.resin.composition import HARDENER, RESIN
-from tests.small_jobs import PLAIN, changed, made
+from tests.small_jobs import changed, made
 
 LINE = changed(
     "  holes:",
