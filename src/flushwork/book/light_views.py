@@ -50,7 +50,7 @@ def light_view(
             "flakes that were sanded do little of either. How much is assumed until two "
             "photographs of one swatch tell."
         ),
-        colours=TableView(COLOUR_HEAD, tuple(_colour_rows(made)), wide=(0, 1)),
+        colours=TableView(COLOUR_HEAD, tuple(_colour_rows(made)), wide=(1,)),
         colour_note=(
             "Thick: the middle of what the replay leaves, its rim left out. Wood seen: the share "
             "of the contrast beneath that still shows at that thickness, by Kubelka and Munk, from "

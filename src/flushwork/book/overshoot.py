@@ -12,8 +12,9 @@ from flushwork.resin.mending import after_resin_g, mend
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
 
-OVER = (0.02, 0.05, 0.1)
-"""Overshoots of the resin that the card works out beforehand."""
+RESIN_OVER = (0.02, 0.05)
+HARDENER_OVER = (0.05,)
+"""Overshoots that the card works out beforehand."""
 
 
 def overshoot_table(pour: Pour) -> TableView | None:
@@ -31,7 +32,7 @@ def overshoot_table(pour: Pour) -> TableView | None:
     beside_g = hardener.running - hardener.target - resin.target
     ratio = ratio_of(pour.mix)
     rows: list[tuple[str, ...]] = []
-    for share in OVER:
+    for share in RESIN_OVER:
         reads = max(round(resin.target * (1.0 + share) / step), round(resin.target / step) + 1)
         wanted = after_resin_g(reads * step, ratio, step, beside_g)
         between = "this scale is too coarse for it"
@@ -39,7 +40,7 @@ def overshoot_table(pour: Pour) -> TableView | None:
             between = f"{_g(wanted.low_g, step)} and {_g(wanted.high_g, step)}"
         read = f"resin reads {_g(reads * step, step)}"
         rows.append((read, f"hardener to {_g(wanted.target_g, step)}", between))
-    for share in OVER[1:]:
+    for share in HARDENER_OVER:
         put_in = hardener.mass_g * (1.0 + share)
         cure = mend(resin.mass_g, put_in, ratio)
         if cure.kind != RESIN:

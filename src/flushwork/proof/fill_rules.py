@@ -50,8 +50,8 @@ def pour_too_deep(case: Case) -> Iterator[Finding]:
             f"{resin.name} may go in only {resin.layer_mm:g} mm at a time: it heats itself, "
             "shrinks and cracks.",
             remedy=f"Cut it at most {resin.layer_mm:g} mm deep (opaque colour needs less), take a "
-            f"casting resin, or fill it by hand in {lifts} layers within the recoat window and "
-            "accept this.",
+            f"casting resin, or write `in layers: yes`: {lifts} layers, each poured within the "
+            "recoat window of the one before.",
             subject=poured.subject,
             source=case.source_of(poured.subject),
             measure=Measure("pour depth", poured.greatest_mm, resin.layer_mm, "mm"),
