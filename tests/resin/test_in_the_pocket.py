@@ -4,20 +4,9 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.bubbles import escape, smallest_escaping_mm, stokes_mm_s
-from flushwork.resin.hiding import (
-    COVERS_AT,
-    Band,
-    contrast_ratio,
-    hiding_depth_mm,
-    over,
-    showing,
-    showing_by_depth,
-)
 from flushwork.resin.settling import pale_top_mm, sinking_mm
 from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 
@@ -78,34 +67,3 @@ def test_bleed_by_pores_and_seal() -> None:
     assert lengths == sorted(lengths)
     assert lengths[0] > 0.0
     assert bleed_mm("open", 0.7, 1800.0, sealed=True) == 0.0
-
-
-@given(opaque=st.floats(0.02, 0.9), scatter=st.floats(0.3, 20.0), thickness=st.floats(0.0, 5.0))
-@settings(max_examples=60, deadline=None)
-def test_a_fill_hides_more_the_thicker_it_is(
-    opaque: float, scatter: float, thickness: float
-) -> None:
-    band = Band(opaque, scatter)
-    assert contrast_ratio(band, thickness) <= contrast_ratio(band, thickness + 0.1) + 1e-12
-    shows = showing(band, thickness, 0.35)
-    assert -1e-9 <= shows <= 1.0 + 1e-9
-    assert over(band, 0.0, 0.35) == pytest.approx(0.35)
-
-
-@given(opaque=st.floats(0.02, 0.8), scatter=st.floats(0.3, 20.0))
-@settings(max_examples=30, deadline=None)
-def test_the_hiding_depth_just_covers(opaque: float, scatter: float) -> None:
-    band = Band(opaque, scatter)
-    depth = hiding_depth_mm(band)
-    assert contrast_ratio(band, depth) == pytest.approx(COVERS_AT, abs=1e-6)
-    assert contrast_ratio(band, 0.9 * depth) < COVERS_AT
-
-
-def test_nothing_that_does_not_scatter_ever_hides() -> None:
-    assert math.isinf(hiding_depth_mm(Band(0.4, 0.0)))
-
-
-def test_a_table_depth_alone() -> None:
-    assert showing_by_depth(0.0, 0.6) == 1.0
-    assert showing_by_depth(0.6, 0.6) == pytest.approx(0.02)
-    assert showing_by_depth(0.3, 0.6) == pytest.approx(math.sqrt(0.02))

@@ -54,6 +54,15 @@ def test_a_swatch_gives_its_layer_back(rgb: Triple, scatter: Triple, thickness_m
             assert found.scatter_per_mm[band] == pytest.approx(scatter[band], rel=0.02)
 
 
+@given(st.tuples(channels, channels, channels), st.floats(0.1, 5.0), st.floats(0.0, 4.0))
+@settings(max_examples=40, deadline=None)
+def test_a_fill_hides_more_the_thicker_it_is(rgb: Triple, hides_mm: float, thick_mm: float) -> None:
+    layer = from_hiding(rgb, hides_mm)
+    thin, thicker = showing_through(layer, thick_mm), showing_through(layer, thick_mm + 0.1)
+    assert 0.0 <= thicker <= thin + 1e-12 <= 1.0 + 1e-9
+    assert over(layer, 0.0, (0.3, 0.4, 0.5)) == pytest.approx((0.3, 0.4, 0.5))
+
+
 def test_an_opaque_swatch_hides_at_once() -> None:
     red = parse_hex("#a02020")
     layer = from_swatch(red, red, 1.0)
