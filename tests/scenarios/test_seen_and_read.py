@@ -24,7 +24,7 @@ def stroke(name: str, width: float, angle: int, tip: float, sand: float, *told: 
     return Scene(name, text, told, silent, shop)
 
 
-# what is left of a stroke w sanded by t is w - 2 t tan(angle / 2); a film under 0.02 mm is not seen,
+# what is left of a stroke w sanded by t is w - 2 t tan(angle / 2); under 0.02 mm is not seen,
 # and a cell is 0.025 mm
 ENGRAVED = [
     # (0.35 - 0.2) / (2 tan 30) = 0.13 mm deep, and 0.3 is sanded off

@@ -69,6 +69,12 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
             f"for {hours:g} h a day.",
             "Open longer on that day, cut with a wider cutter first, or split the inlay.",
         ),
+        Obstacle.NO_PLACE: (
+            "cure-places-too-few",
+            f"{hindrance.task} fills {hindrance.minutes} pieces from one batch, but the shop has "
+            f"places for {hindrance.limit_min} to cure.",
+            "Make more level places (`cure places` in the shop file), or fewer pieces at once.",
+        ),
         Obstacle.NO_PLAN: (
             "days-impossible",
             "No plan of days exists: what is waited for and what is insisted on exclude each "

@@ -1,0 +1,157 @@
+"""Odds against closed forms, and chains of tolerances against published values."""
+
+from __future__ import annotations
+
+from math import erf, sqrt
+
+import numpy as np
+import pytest
+from shapely import MultiLineString
+
+from flushwork.proof.odds import SEED, draw, holds, place_odds, run_odds
+from flushwork.proof.quantities import Quantity
+from flushwork.proof.seam_cover import (
+    Mounting,
+    margin_mm,
+    places_along,
+    spread_at_mm,
+    two_sided,
+    weakest,
+)
+from flushwork.proof.spreads import Spread
+from flushwork.proof.stack import Link, chain
+
+X = Spread(("shift x", 2), 0.04, "mm", False, "")
+Y = Spread(("shift y", 2), 0.05, "mm", False, "")
+TURN = Spread(("turn", 2), 0.001, "rad", False, "")
+WET = Spread(("moisture", 2), 0.05, "", True, "")
+
+
+def seam(line: list[tuple[float, float]], margin: float, *spreads: Spread) -> Quantity:
+    places = places_along(MultiLineString([line]))
+    arms = places.at_mm
+    by = {
+        X.key: places.across[:, 0],
+        Y.key: places.across[:, 1],
+        TURN.key: -places.across[:, 0] * arms[:, 1] + places.across[:, 1] * arms[:, 0],
+        WET.key: np.ones(len(arms)),
+    }
+    return Quantity(
+        "seam cover",
+        "line",
+        "front",
+        "mm",
+        0.0,
+        np.full(len(arms), margin),
+        {spread.key: by[spread.key] for spread in spreads},
+        spreads,
+        arms,
+        both_ways=True,
+    )
+
+
+def phi(value: float) -> float:
+    return 0.5 * (1.0 + erf(value / sqrt(2.0)))
+
+
+@pytest.mark.parametrize("margin", [0.03, 0.05, 0.08, 0.12, 0.2])
+def test_a_straight_seam_is_covered_as_often_as_the_normal_law_says(margin: float) -> None:
+    straight = seam([(-80.0, 7.0), (80.0, 7.0)], margin, X, Y)
+    sampled = run_odds((straight,), 1, 0).quantities[0].odds
+    closed = 2.0 * phi(margin / Y.sd) - 1.0
+    assert sampled == pytest.approx(closed, abs=0.01)
+    assert two_sided(margin, Y.sd) == pytest.approx(closed, abs=1e-12)
+    assert place_odds(straight) == pytest.approx(np.full(len(straight.nominal), closed), abs=1e-9)
+
+
+def test_a_slanting_seam_counts_both_shifts_by_its_direction() -> None:
+    slanting = seam([(-30.0, -30.0), (30.0, 30.0)], 0.08, X, Y)
+    spread = sqrt((X.sd**2 + Y.sd**2) / 2.0)
+    sampled = run_odds((slanting,), 1, 0).quantities[0].odds
+    assert sampled == pytest.approx(2.0 * phi(0.08 / spread) - 1.0, abs=0.01)
+
+
+@pytest.mark.parametrize("half_mm", [60.0, 120.0])
+def test_a_turned_piece_fails_first_at_its_ends(half_mm: float) -> None:
+    turned = seam([(-half_mm, 0.0), (half_mm, 0.0)], 0.1, TURN)
+    arm = float(np.abs(turned.coefficients[TURN.key]).max())
+    assert arm == pytest.approx(half_mm, abs=1.01)  # the middle of the last stretch
+    closed = 2.0 * phi(0.1 / (TURN.sd * arm)) - 1.0
+    sampled = run_odds((turned,), 1, 0).quantities[0].odds
+    assert sampled == pytest.approx(closed, abs=0.01)
+
+
+def test_a_known_growth_moves_the_odds_to_one_side() -> None:
+    assert two_sided(0.1, 0.05, 0.03) == pytest.approx(phi(1.4) - phi(-2.6), abs=1e-12)
+    assert two_sided(0.1, 0.05, 0.1) == pytest.approx(0.5, abs=1e-4)
+    assert two_sided(0.0, 0.05) == 0.0
+    assert two_sided(0.1, 0.0, 0.05) == 1.0
+
+
+def test_the_weakest_place_is_the_one_farthest_from_the_middle() -> None:
+    places = places_along(MultiLineString([[(-50.0, 0.0), (90.0, 0.0)]]))
+    mounting = Mounting(0.02, 0.001, (0.0, 0.0))
+    index, odds = weakest(places, np.zeros(len(places.at_mm)), mounting, margin_mm(0.3, 0.05))
+    assert places.at_mm[index, 0] == pytest.approx(89.0, abs=1.1)
+    x_mm = float(places.at_mm[index, 0])
+    spread = spread_at_mm(mounting, (x_mm, 0.0), places.across[index])
+    assert spread == pytest.approx(sqrt(0.02**2 + (0.001 * x_mm) ** 2), abs=1e-12)
+    assert odds == pytest.approx(2.0 * phi(0.1 / spread) - 1.0, abs=1e-9)
+
+
+def test_pieces_fail_apart_unless_they_share_what_strays() -> None:
+    apart = run_odds((seam([(-9.0, 0.0), (9.0, 0.0)], 0.08, Y),), 3, 1)
+    piece = 2.0 * phi(0.08 / Y.sd) - 1.0
+    assert apart.piece == pytest.approx(piece, abs=0.01)
+    assert apart.expected_good == pytest.approx(3.0 * piece, abs=0.03)
+    assert apart.all_good == pytest.approx(piece**3, abs=0.015)
+    assert apart.test_good == pytest.approx(piece, abs=0.015)
+    together = run_odds((seam([(-9.0, 0.0), (9.0, 0.0)], 0.08, WET),), 3, 1)
+    shared = 2.0 * phi(0.08 / WET.sd) - 1.0
+    assert together.all_good == pytest.approx(shared, abs=0.015)
+    assert together.expected_good == pytest.approx(3.0 * shared, abs=0.04)
+
+
+def test_the_same_seed_gives_the_same_odds_and_another_nearly_the_same() -> None:
+    found = (seam([(-80.0, 7.0), (80.0, 7.0)], 0.07, X, Y, TURN),)
+    first, again = run_odds(found, 3, 1, seed=SEED), run_odds(found, 3, 1, seed=SEED)
+    assert (first.piece, first.all_good) == (again.piece, again.all_good)
+    other = run_odds(found, 3, 1, seed=SEED + 1)
+    assert other.piece == pytest.approx(first.piece, abs=0.02)
+
+
+def test_the_ruling_spread_is_named_and_halving_it_helps_most() -> None:
+    found = seam([(-80.0, 0.0), (80.0, 0.0)], 0.07, Y, TURN)
+    told = run_odds((found,), 1, 0).quantities[0]
+    assert told.dominant == "turn in mounting 2"
+    assert told.share == pytest.approx(0.0792**2 / (0.0792**2 + 0.05**2), abs=0.01)
+    other = float(place_odds(found, {Y.key: 0.5}).min())
+    assert told.halved > other > float(place_odds(found).min())
+
+
+def test_draws_have_the_spread_asked_for() -> None:
+    drawn = draw((X, WET), 20_000, 2)
+    assert drawn[X.key].std() == pytest.approx(X.sd, rel=0.02)
+    assert np.array_equal(drawn[WET.key][:, 0], drawn[WET.key][:, 1])
+    assert not np.array_equal(drawn[X.key][:, 0], drawn[X.key][:, 1])
+    assert holds(seam([(0.0, 0.0), (1.0, 0.0)], 9.0, X), {X.key: drawn[X.key]}).all()
+
+
+def test_normal_shares_within_one_to_four_deviations() -> None:
+    # the standard normal law, as its tables print it
+    for sigmas, share in ((1, 0.6826895), (2, 0.9544997), (3, 0.9973002), (4, 0.9999367)):
+        assert two_sided(float(sigmas), 1.0) == pytest.approx(share, abs=5e-8)
+
+
+def test_chains_come_to_published_sums() -> None:
+    # worked values that public texts on tolerance chains print, worked again by hand
+    ten = chain(Link(1.0, 0.1) for _ in range(10))
+    assert ten.worst_mm == pytest.approx(1.0)
+    assert ten.usual_mm == pytest.approx(0.31623, abs=5e-6)
+    gap = chain((Link(40, 0.10), Link(25, 0.05, -1), Link(2, 0.03, -1), Link(10, 0.05, -1)))
+    assert gap.nominal_mm == pytest.approx(3.0)
+    assert gap.worst_mm == pytest.approx(0.23)
+    assert gap.usual_mm == pytest.approx(0.126095, abs=5e-7)
+    three = chain((Link(0, 0.20), Link(0, 0.10), Link(0, 0.15)))
+    assert three.worst_mm == pytest.approx(0.45)
+    assert three.usual_mm == pytest.approx(0.26926, abs=5e-6)
