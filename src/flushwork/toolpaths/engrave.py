@@ -17,9 +17,9 @@ from flushwork.toolpaths import entry
 from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.floors import floor_rings
 from flushwork.toolpaths.orders import Operation
-from flushwork.toolpaths.paths import Floats, Path, climbing_rings, pop_nearest
+from flushwork.toolpaths.paths import Path, climbing_rings, pop_nearest
 from flushwork.toolpaths.rings import WALL_MM
-from flushwork.toolpaths.track import Track
+from flushwork.toolpaths.track import Floats, Track
 from flushwork.toolpaths.walk import join_edges
 
 LEVEL_ENDS_MM = 0.05
@@ -159,7 +159,7 @@ def _cut(
             track.drop(above_mm + entry.ABOVE_MM)
             _go_in(track, operation, path, above_mm)
         track.feed((x, y), z)
-        track.follow((px, py, pz) for px, py, pz in path.points[1:].tolist())
+        track.follow(path.points[1:])
         down = True
     track.lift()
 
@@ -178,4 +178,4 @@ def _go_in(track: Track, operation: Operation, path: Path, above_mm: float) -> N
         run = float(np.hypot(x - track.place[0], y - track.place[1]))
         track.feed((x, y), max(lowest, track.z_mm - run * entry.RAMP))
         there.append([x, y, lowest])
-    track.follow((x, y, lowest) for x, y, lowest in reversed(there))
+    track.follow(np.array(there[::-1]))

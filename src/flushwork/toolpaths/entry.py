@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import pairwise
-from math import ceil, hypot, pi, radians, tan
+from math import ceil, pi, radians, tan
 from typing import Final
 
 import numpy as np
 
-from flushwork.toolpaths.paths import Floats, Path
-from flushwork.toolpaths.track import Place2, Place3, Track
+from flushwork.toolpaths.paths import Path, way
+from flushwork.toolpaths.track import Floats, Place2, Track
 
 RAMP: Final = tan(radians(5.0))
 """Fall per mm of way, 5 degrees.
@@ -61,32 +59,23 @@ def ramp(track: Track, path: Path, floor_mm: float) -> None:
         return
     legs = 2 * max(1, ceil(depth / (length * RAMP) / 2.0))
     leg = _first_part(path.points, depth / RAMP / legs)
-    slope = depth / (legs * _length(leg))
+    slope = depth / (legs * float(way(leg)[-1]))
     for k in range(legs):
         track.follow(_falling(leg if k % 2 == 0 else leg[::-1], track.z_mm, slope))
     track.feed(path.start, floor_mm)
 
 
-def _falling(points: Floats, top_mm: float, slope: float) -> Iterator[Place3]:
-    """Yield the points after the first, falling by ``slope`` per mm of way."""
-    z = top_mm
-    rows = points.tolist()
-    for (x0, y0), (x1, y1) in pairwise(rows):
-        z -= hypot(x1 - x0, y1 - y0) * slope
-        yield x1, y1, z
+def _falling(points: Floats, top_mm: float, slope: float) -> Floats:
+    """Return the points after the first as places (n, 3), falling by ``slope`` per mm of way."""
+    return np.column_stack((points[1:], top_mm - slope * way(points)[1:]))
 
 
 def _first_part(points: Floats, length_mm: float) -> Floats:
     """Return the first ``length_mm`` of an open path, all of it where it is shorter."""
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    along = np.concatenate(([0.0], np.cumsum(steps)))
+    along = way(points)
     if along[-1] <= length_mm:
         return points
     k = int(np.searchsorted(along, length_mm))
     share = (length_mm - along[k - 1]) / (along[k] - along[k - 1])
     end = points[k - 1] + share * (points[k] - points[k - 1])
     return np.vstack((points[:k], end))
-
-
-def _length(points: Floats) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())

@@ -14,8 +14,8 @@ from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
-from flushwork.toolpaths.paths import Floats, lines_of
-from flushwork.toolpaths.track import Place2, Track
+from flushwork.toolpaths.paths import lines_of
+from flushwork.toolpaths.track import Floats, Place2, Track
 
 BEYOND_MM: Final = 1.0
 """Passes begin and end this far off the region, where nothing stands: common practice."""

@@ -39,9 +39,14 @@ def trace_line(track: Track, operation: Operation) -> None:
 
 
 def run_down(track: Track, path: Path, heights: Sequence[float]) -> None:
-    """Follow ``path`` at each height; the tip stands at its start on the stock."""
+    """Follow ``path`` at each height; the tip stands at its start on the stock.
+
+    A closed path needs no level lap before the last: lap after lap falls by one depth of pass, so
+    each cuts as deep everywhere.
+    """
     for height in heights:
         if not path.closed and dist(track.place, path.start) > SAME_MM:
             path = path.reversed()
         entry.ramp(track, path, height)
-        track.follow((x, y, height) for x, y in path.points[1:].tolist())
+        if not path.closed or height == heights[-1]:
+            track.follow(path.at(height))

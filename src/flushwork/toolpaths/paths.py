@@ -8,13 +8,10 @@ from math import dist
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.toolpaths.track import Place2
-
-Floats = NDArray[np.float64]
+from flushwork.toolpaths.track import Floats, Place2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +41,11 @@ class Path:
     def length_mm(self) -> float:
         """Return the length of the way."""
         return float(np.hypot(*np.diff(self.points[:, :2], axis=0).T).sum())
+
+    def at(self, height_mm: float) -> Floats:
+        """Return the points after the first as places (n, 3) at one height."""
+        points = self.points[1:, :2]
+        return np.column_stack((points, np.full(len(points), height_mm)))
 
     @property
     def line(self) -> LineString:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from math import dist
 from typing import Final
 
+import numpy as np
 import shapely
-from shapely import LineString, MultiPoint, Polygon
+from shapely import LineString, Polygon
 
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
@@ -17,7 +18,7 @@ from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import Path, begun_at, climbing_rings, pop_nearest
 from flushwork.toolpaths.rest import rest_of
 from flushwork.toolpaths.rings import WALL_MM, Ring, bulk_of, rings_of, wide_and_slots
-from flushwork.toolpaths.track import SAME_MM, Place2, Track
+from flushwork.toolpaths.track import SAME_MM, Floats, Place2, Track
 from flushwork.toolpaths.walk import joined
 
 FINISH_MM: Final = 0.15
@@ -104,7 +105,7 @@ class _Clearing:
         self._links = shapely.buffer(patch.room, LINK_MM)
         shapely.prepare(self._links)
         self._inside = False
-        self._cleared: list[tuple[float, float]] = []
+        self._cleared: list[Floats] = []
         self._helices: dict[int, tuple[Place2, float]] = {}
 
     def run(self, heights: Sequence[float]) -> None:
@@ -122,18 +123,19 @@ class _Clearing:
     def _finish(self) -> None:
         """Follow the walls, each reached from a place that is clear down to the floor."""
         waiting = list(self._patch.finish)
-        clear = shapely.MultiPoint(self._cleared)
         while waiting:
             path = pop_nearest(waiting, self._track.place)
             if not self._link(path.start, float("inf")):
-                path = self._from_beside(path, clear)
-            self._track.follow((x, y, self._height) for x, y in path.points[1:].tolist())
+                path = self._from_beside(path)
+            self._track.follow(path.at(self._height))
 
-    def _from_beside(self, path: Path, clear: MultiPoint) -> Path:
+    def _from_beside(self, path: Path) -> Path:
         """Come down beside a wall and feed to it; return the wall's path, begun there."""
-        if clear.is_empty:
+        if not self._cleared:
             return self._enter(path, None)
-        beside, start = (shapely.Point(xy) for xy in shapely.shortest_line(clear, path.line).coords)
+        clear = shapely.multipoints(np.concatenate(self._cleared))
+        link = shapely.get_coordinates(shapely.shortest_line(clear, path.line))
+        beside, start = shapely.Point(link[0]), shapely.Point(link[1])
         if not shapely.covers(self._links, LineString((beside, start))):
             return self._enter(path, None)
         turned = begun_at(path.points, path.line.project(start))
@@ -171,7 +173,7 @@ class _Clearing:
         return min(range(len(rings)), key=lambda k: (self._away(rings[k]), k))
 
     def _away(self, ring: Ring) -> float:
-        return float(ring.polygon.distance(shapely.Point(self._track.place)))
+        return min(path.away(self._track.place) for path in ring.paths)
 
     def _each(self, paths: Sequence[Path], near_mm: float, core: Polygon | None = None) -> None:
         waiting = list(paths)
@@ -179,8 +181,8 @@ class _Clearing:
             path = pop_nearest(waiting, self._track.place)
             if not self._link(path.start, near_mm):
                 path = self._enter(path, core)
-            self._track.follow((x, y, self._height) for x, y in path.points[1:].tolist())
-            self._cleared.extend(path.points.tolist())
+            self._track.follow(path.at(self._height))
+            self._cleared.append(path.points)
 
     def _link(self, place: Place2, near_mm: float) -> bool:
         """Stay down and go straight to ``place`` if that cuts nothing it should not."""

@@ -10,8 +10,8 @@ from typing import Final
 
 import numpy as np
 
-from flushwork.toolpaths.paths import Floats, way
-from flushwork.toolpaths.track import Place3
+from flushwork.toolpaths.paths import way
+from flushwork.toolpaths.track import Floats
 
 STRAIGHT_RAD: Final = radians(0.5)
 """Segments that turn less than this are one straight part."""
@@ -76,8 +76,8 @@ def middles(ring: Floats, count: int, width_mm: float) -> tuple[float, ...]:
     return tuple(chosen)
 
 
-def lap(ring: Floats, bridges: Bridges, from_mm: float, to_mm: float) -> Iterator[Place3]:
-    """Yield one lap of ``ring`` that falls evenly between two heights and climbs over the tabs."""
+def lap(ring: Floats, bridges: Bridges, from_mm: float, to_mm: float) -> Floats:
+    """Return one lap of ``ring`` that falls evenly between two heights and climbs over the tabs."""
     along = way(ring)
     total = float(along[-1])
     breaks = bridges.breaks(min(from_mm, to_mm)) % total
@@ -91,8 +91,7 @@ def lap(ring: Floats, bridges: Bridges, from_mm: float, to_mm: float) -> Iterato
         crossing = s[k] + (s[k + 1] - s[k]) * before / (before - after)
     s = np.unique(np.concatenate((s, crossing[np.isfinite(crossing)])))
     z = np.maximum(from_mm + (to_mm - from_mm) * s / total, bridges.lowest(s))
-    places = np.column_stack((_at(ring, along, s), z))
-    yield from places.tolist()
+    return np.column_stack((_at(ring, along, s), z))
 
 
 def _at(ring: Floats, along: Floats, places: Floats) -> Floats:

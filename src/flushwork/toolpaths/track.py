@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from math import dist, hypot
+
+import numpy as np
+from numpy.typing import NDArray
 
 from flushwork.toolpaths.feeds import Feeds
 from flushwork.toolpaths.moves import Move, MoveKind
@@ -11,6 +13,7 @@ from flushwork.toolpaths.moves import Move, MoveKind
 SAME_MM = 1e-6
 """Two places closer than this are one; a hundredth of the finest decimal a cut file carries."""
 
+Floats = NDArray[np.float64]
 Place2 = tuple[float, float]
 Place3 = tuple[float, float, float]
 
@@ -91,10 +94,23 @@ class Track:
         self._z = z
         self._append(MoveKind.FEED, self._slope_feed(across, down))
 
-    def follow(self, places: Iterable[Place3]) -> None:
-        """Cut through (x, y, z) places one after the other."""
-        for x, y, z in places:
-            self.feed((x, y), z)
+    def follow(self, places: Floats) -> None:
+        """Cut through places (n, 3) one after the other, as ``feed`` does."""
+        rows = np.vstack((((self._x, self._y, self._z),), places))
+        steps = np.diff(rows, axis=0)
+        across, down = np.hypot(steps[:, 0], steps[:, 1]), -steps[:, 2]
+        length = np.hypot(across, down)
+        sinks = down > SAME_MM
+        feed = np.full(len(steps), self._feeds.feed_mm_min)
+        slow = self._feeds.plunge_mm_min * length[sinks] / down[sinks]
+        feed[sinks] = np.minimum(feed[sinks], slow)
+        moved = length > SAME_MM
+        (dx, dy), rpm = self._origin, self._feeds.spindle_rpm
+        self.moves.extend(
+            Move(MoveKind.FEED, x - dx, y - dy, z, f, 0.0, 0.0, 0.0, 0.0, rpm)
+            for (x, y, z), f in zip(rows[1:][moved].tolist(), feed[moved].tolist(), strict=True)
+        )
+        self._x, self._y, self._z = rows[-1].tolist()
 
     def arc(self, centre: Place2, turn_rad: float, end: Place3) -> None:
         """Cut along an arc about ``centre``, rising or falling evenly to ``end``."""

@@ -13,9 +13,9 @@ from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
-from flushwork.toolpaths.paths import Floats, begun_at, climbing_rings, way
+from flushwork.toolpaths.paths import begun_at, climbing_rings, way
 from flushwork.toolpaths.tabs import Bridges, lap, middles
-from flushwork.toolpaths.track import Place2, Track
+from flushwork.toolpaths.track import Floats, Place2, Track
 
 LEAD_MM: Final = 2.0
 """The cutter comes down this far off the part, in the waste.  Common practice, no source."""

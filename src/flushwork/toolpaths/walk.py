@@ -12,7 +12,8 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.toolpaths.paths import Floats, Path
+from flushwork.toolpaths.paths import Path
+from flushwork.toolpaths.track import Floats
 
 TOUCH_MM: Final = 0.005
 """Ends of lines closer than this are one place: the bound to which artwork is flattened."""
