@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import shutil
 import threading
 from collections.abc import Iterator
@@ -44,6 +45,10 @@ front:
 """One inlay of flakes, two holes right through, and words that would be scripts if let loose."""
 
 
+def noon() -> dt.datetime:
+    return dt.datetime(2026, 5, 4, 12, tzinfo=dt.UTC)
+
+
 def waited(desk: Desk) -> Shown:
     """Return what is in sight once all is built."""
     assert desk.wait(120.0), "the build did not end"
@@ -54,7 +59,7 @@ def waited(desk: Desk) -> Shown:
 
 @pytest.fixture(scope="session")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
-    """A desk whose job has been built; tests that share it change nothing."""
+    """Build a job once; tests that share its desk change nothing."""
     path = tmp_path_factory.mktemp("lid") / "lid.yaml"
     path.write_text(JOB, encoding="utf-8")
     desk = Desk(path)
@@ -76,7 +81,7 @@ def client(built: Desk) -> httpx.AsyncClient:
 
 def client_of(desk: Desk, host: str = HOST) -> httpx.AsyncClient:
     """Return a client that speaks to a desk's application without a socket."""
-    transport = httpx.ASGITransport(app=bench_app(desk, frozenset({HOST})))
+    transport = httpx.ASGITransport(app=bench_app(desk, frozenset({HOST}), noon))
     return httpx.AsyncClient(transport=transport, base_url=f"http://{host}")
 
 
@@ -93,7 +98,7 @@ class Served:
             up.set()
 
         # a daemon: the server ends with the tests
-        threading.Thread(target=serve, args=(path, 0, ready), daemon=True).start()
+        threading.Thread(target=serve, args=(path, 0, ready, noon), daemon=True).start()
         assert up.wait(20.0)
 
 
@@ -123,7 +128,7 @@ def desk_context(browser: Browser) -> Iterator[BrowserContext]:
 
 @pytest.fixture
 def page(desk_context: BrowserContext, bench: Served) -> Iterator[Page]:
-    """The page at a desk's size, proved, with nothing amiss in its console."""
+    """Open the page at a desk's size, proved, and find nothing amiss in its console."""
     opened = desk_context.new_page()
     amiss: list[str] = []
     opened.on("pageerror", lambda error: amiss.append(str(error)))

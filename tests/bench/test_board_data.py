@@ -12,8 +12,9 @@ from PIL import Image
 from flushwork.bench.desk import Shown
 from flushwork.bench.section_data import column_data, section_data
 from flushwork.bench.stills import CROP_MM, crop, still
-from flushwork.bench.tiles import SANDED_FLAKE, Past, coarse, coarseness, screen_tile
+from flushwork.bench.tiles import Past, coarse, coarseness, screen_tile
 from flushwork.bench.views import proof, sight_of, strip
+from flushwork.kernels.seen_layers import CUT_FLAKE
 from flushwork.strata.board import TILE_CELLS, TileStack
 from flushwork.strata.look import Swatch
 from flushwork.strata.section import section
@@ -48,7 +49,7 @@ def test_flakes_flash_until_their_surface_is_sanded() -> None:
     )
     again = screen_tile(TileStack(("wood", "teal"), (flat(-2.0), flat(0.1))), past, FLAKE, 1, None)
     assert poured.shine[0, 0, 0] == 255
-    assert sanded.shine[0, 0, 0] == round(255 * SANDED_FLAKE)
+    assert sanded.shine[0, 0, 0] == round(255 * CUT_FLAKE)
     assert again.shine[0, 0, 0] == 255
 
 

@@ -100,7 +100,7 @@ def figure(sent: dict[str, Any], name: str) -> float:
     value = sent.get(name)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise HTTPException(400, f"{name} is a number.")
-    if not math.isfinite(value) or value < 0.0 or value > 1e6:
+    if not math.isfinite(value) or value < 0.0 or value > 1e8:
         raise HTTPException(400, f"{name} is no sensible number.")
     return float(value)
 

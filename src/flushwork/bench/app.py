@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Callable
 from importlib import import_module
 from typing import Any
 
@@ -12,29 +14,37 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
 
-from flushwork.bench import text_routes
+from flushwork.bench import shop_routes, text_routes
 from flushwork.bench.answers import desk_of, in_words, units_asked
 from flushwork.bench.desk import Desk
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
+from flushwork.bench.log import RunLog
 from flushwork.bench.resources import served, templates
 from flushwork.book.records import UnitSystem
 
-PARTS = ("head", "strip", "proof")
+PARTS = ("head", "strip", "proof", "cuts", "pours", "days")
 
 
-def bench_app(desk: Desk, hosts: frozenset[str]) -> App:
-    """Return the application that serves one desk under the Host values ``hosts``."""
+def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime]) -> App:
+    """Return the application that serves one desk under the Host values ``hosts``.
+
+    ``clock`` tells the time in UTC, for the calendar.
+    """
     app = Starlette(
         routes=[
             Route("/", page),
             Route("/parts", parts),
             Route("/static/{name}", static),
             Mount("/board", app=_late("flushwork.bench.board_routes")),
+            Mount("/work", app=_late("flushwork.bench.work_routes")),
             *text_routes.ROUTES,
+            *shop_routes.ROUTES,
         ],
         exception_handlers={HTTPException: in_words, 500: in_words},
     )
     app.state.desk = desk
+    app.state.log = RunLog(desk.path)
+    app.state.clock = clock
     return Guard(app, hosts)
 
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
 from flushwork.bench import views
+from flushwork.bench.day_views import days_view
 from flushwork.bench.desk import Shown
+from flushwork.bench.follow import beside_g, weighable
 from flushwork.bench.resources import templates
 from flushwork.book.records import UnitSystem
+from flushwork.resin.pours import Pour
 
 
 @lru_cache(maxsize=2)
@@ -16,13 +20,28 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
     """Return the parts as HTML by name, and the pins of the findings as data."""
     sight = views.sight_of(shown.made, units, coarse=shown.coarse)
     head, proof = views.job_view(sight), views.proof(sight)
+    cards = views.mountings(sight)
+    numbers = {file.file_name: at for at, file in enumerate(shown.made.cut_files)}
     given = {
+        "mountings": cards,
+        "numbers": numbers,
+        "may_be_cut": shown.made.may_be_cut and not shown.coarse,
+        "pours": [
+            {
+                "view": view,
+                "weighable": weighable(pour),
+                "beside_g": round(beside_g(pour), 2),
+                "pieces": pour.pieces,
+            }
+            for view, pour in zip(views.pours(sight), shown.made.pours, strict=True)
+        ],
+        "days": days_view(shown.made),
         "job": head,
         "stages": views.strip(sight),
         "proof": proof,
         "generation": shown.generation,
     }
-    names = ("head", "strip", "proof")
+    names = ("head", "strip", "proof", "cuts", "pours", "days")
     return {
         "generation": shown.generation,
         "title": head.title,
@@ -44,3 +63,10 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
             if pin.view.number
         ],
     }
+
+
+def rendered_card(shown: Shown, pour: Pour, units: UnitSystem) -> str:
+    """Return the measuring steps of a pour as HTML."""
+    sight = views.sight_of(shown.made, units, coarse=shown.coarse)
+    card = views.pours(replace(sight, pieces=replace(sight.pieces, pours=(pour,))))[0]
+    return templates().get_template("card.html.j2").render(pour=card)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import datetime as dt
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -20,11 +21,14 @@ class BenchError(FlushworkError):
     """The bench cannot be set up; the message says why."""
 
 
-def serve(path: Path, port: int, ready: Callable[[str], None]) -> None:
-    """Serve the bench of a job until it is interrupted; ``ready`` is told the address.
+def serve(
+    path: Path, port: int, ready: Callable[[str], None], clock: Callable[[], dt.datetime]
+) -> None:
+    """Serve the bench of a job until it is interrupted.
 
-    Port 0 takes any that is free.  Raises ``JobRefusedError`` where the file is no text at all and
-    ``BenchError`` where the port is taken.
+    ``ready`` is told the address, ``clock`` tells the time in UTC.  Port 0 takes any that is free.
+    Raises ``JobRefusedError`` where the file is no text at all and ``BenchError`` where the port is
+    taken.
     """
     read_text(path, path.name)
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as door:
@@ -35,7 +39,7 @@ def serve(path: Path, port: int, ready: Callable[[str], None]) -> None:
         taken = door.getsockname()[1]
         desk = Desk(path)
         config = uvicorn.Config(
-            bench_app(desk, loopback_hosts(taken)),
+            bench_app(desk, loopback_hosts(taken), clock),
             log_level="error",
             access_log=False,
             lifespan="off",

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import io
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from flushwork.bench.desk import Shown
-from flushwork.book.pictures import png_bytes, swatches_of, wood_look
+from flushwork.book.pictures import swatches_of, wood_look
 from flushwork.job.records import FaceName
 from flushwork.plan.stages import StageKind
 from flushwork.strata.look import look
@@ -22,7 +24,7 @@ WIDEST_PX: Final = 1200
 
 def still(shown: Shown, stage: int, face: FaceName) -> bytes:
     """Return a face after a stage as PNG."""
-    return png_bytes(_seen(shown, stage, face, max(_px_mm(shown), shown.film.px_mm)))
+    return _png(_seen(shown, stage, face, max(_px_mm(shown), shown.film.px_mm)))
 
 
 def crop(shown: Shown, face: FaceName, x_mm: float, y_mm: float) -> bytes:
@@ -34,7 +36,13 @@ def crop(shown: Shown, face: FaceName, x_mm: float, y_mm: float) -> bytes:
     column = round(x_mm / px_mm)
     padded = np.pad(whole, ((half, half), (half, half), (0, 0)))
     row, column = np.clip(row, 0, whole.shape[0]), np.clip(column, 0, whole.shape[1])
-    return png_bytes(np.ascontiguousarray(padded[row : row + 2 * half, column : column + 2 * half]))
+    return _png(np.ascontiguousarray(padded[row : row + 2 * half, column : column + 2 * half]))
+
+
+def _png(picture: NDArray[np.uint8]) -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(picture).save(out, "PNG", compress_level=3)
+    return out.getvalue()
 
 
 def _px_mm(shown: Shown) -> float:

@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from flushwork.kernels.seen_layers import CUT_FLAKE
 from flushwork.strata.board import TileStack
 from flushwork.strata.look import CLEAR, Swatch, linear_light
 
@@ -27,10 +28,6 @@ MOST_PIXELS: Final = 3_400_000
 THIN_MM: Final = 1e-4
 MOVED_MM: Final = 0.004
 """A surface that moved by no more is the same surface: the rounding of a half-precision height."""
-
-SANDED_FLAKE: Final = 0.22
-"""Share of its flash that a flake layer keeps once its free surface is sanded away (assumed, 0.1 to
-0.4; a sanded swatch beside an untouched one would replace it)."""
 
 CLEAR_DEEPENS: Final = 0.22
 CLEAR_DEPTH_MM: Final = 0.3
@@ -116,7 +113,7 @@ def screen_tile(
             hidden = np.where(here, 1.0 - np.exp(-thick / swatch.hides_mm), 0.0)
             through *= 1.0 - hidden
             resin += hidden[..., np.newaxis] * (linear_light(swatch.colour) - resin)
-            shows = np.where(free, 1.0, SANDED_FLAKE) if swatch.flake else np.float32(0.0)
+            shows = np.where(free, 1.0, CUT_FLAKE) if swatch.flake else np.float32(0.0)
             flash += hidden * (shows - flash)
             cover = np.where(here, 0.0, cover)
         gloss = np.where(here & (thick > 0.02), np.where(free, 1.0, 0.25), gloss)

@@ -168,7 +168,7 @@ def bench(
         if not no_open:
             webbrowser.open(address)
 
-    serve(job, port, ready)
+    serve(job, port, ready, lambda: dt.datetime.now(tz=dt.UTC))
 
 
 def run() -> None:

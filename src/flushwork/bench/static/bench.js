@@ -1,7 +1,9 @@
 // The page of one job: it follows what the desk builds and wires its parts together.
 
 import { Board } from '/static/board.js';
+import { Cuts } from '/static/cuts.js';
 import { loadFilm } from '/static/film.js';
+import { Pours } from '/static/pours.js';
 import { Proof } from '/static/proof.js';
 import { Section } from '/static/section.js';
 import { Strip } from '/static/strip.js';
@@ -17,6 +19,8 @@ class Bench {
     this.section = new Section(this.board);
     this.strip = new Strip((stage) => this.show(stage));
     this.proof = new Proof(this.board, () => this.strip.go(this.strip.last));
+    this.cuts = new Cuts(this.board, this.strip);
+    this.pours = new Pours(this.board, this.strip);
     this.text = new JobText(() => this.follow());
     this.proof.toLine = (line) => this.text.goTo(line);
     this.board.onStage = (by) => this.strip.step(by);
@@ -50,6 +54,7 @@ class Bench {
       this.tell(now);
       this.text.standing(now);
       if (now.generation && now.generation !== this.generation) await this.take(now.generation);
+      this.cuts.standing(now);
       if (now.busy) wait = 120;
     } catch (error) {
       if (!(error instanceof TypeError)) console.warn(error);
@@ -83,6 +88,8 @@ class Bench {
     const first = !this.generation;
     this.generation = generation;
     document.title = `${parts.title} on the bench`;
+    this.cuts.away();
+    this.board.extra = null;
     for (const [name, html] of Object.entries(parts.parts)) {
       const part = document.querySelector(`[data-part="${name}"]`);
       if (part) part.innerHTML = html;

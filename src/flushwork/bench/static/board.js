@@ -32,13 +32,14 @@ export class Board {
     this.face = 'front';
     this.stage = 0;
     this.mode = 'move';
-    this.times = 6;
+    this.times = 3;
     this.pins = [];
     this.points = [];
     this.line = null;
     this.marker = null;
     this.lampAt = [0.22, 0.8];
     this.extra = null;
+    this.after = () => {};
     this.onStage = () => {};
     this.onLine = () => {};
     const plain = new URLSearchParams(location.search).has('still');
@@ -154,6 +155,7 @@ export class Board {
       times: this.times, lamp: [lx * this.film.length_mm, ly * this.film.width_mm, size * 0.55],
     });
     this.overlay();
+    this.after();
     this.frame_ms = performance.now() - started;
     this.canvas.setAttribute('aria-label', this.label());
   }

@@ -1,0 +1,127 @@
+"""The log of a run: what was ticked, noted and timed at the machine, in a small file by the job.
+
+The file is plain JSON.  What stands in it belongs to stages by their titles, so that it outlives a
+change of their numbers.
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+from pathlib import Path
+from typing import Any, Final
+
+from flushwork.store import ChangedOutsideError, digest, replace_text
+
+LONGEST_NOTE: Final = 4000
+MOST_ENTRIES: Final = 2000
+MOST_BYTES: Final = 4 * 1024 * 1024
+
+
+class LogError(ValueError):
+    """What was sent is no entry of a log; the message says why."""
+
+
+def log_path(job: Path) -> Path:
+    """Return where the log of a job lies."""
+    return job.with_name(f"{job.stem} log.json")
+
+
+def empty() -> dict[str, Any]:
+    """Return a log in which nothing stands yet."""
+    return {"ticks": {}, "notes": {}, "timers": []}
+
+
+class RunLog:
+    """The log of one job's run."""
+
+    def __init__(self, job: Path) -> None:
+        self.path = log_path(job)
+        self._lock = threading.Lock()
+
+    def read(self) -> dict[str, Any]:
+        """Return the log; an unreadable one raises LogError, so that nothing writes over it."""
+        return self._read()[0]
+
+    def _read(self) -> tuple[dict[str, Any], str | None]:
+        try:
+            data = self.path.read_bytes()
+        except FileNotFoundError:
+            return empty(), None
+        except OSError as error:
+            raise LogError(f"{self.path.name} cannot be read: {error.strerror}") from error
+        try:
+            log = json.loads(data) if len(data) <= MOST_BYTES else None
+        except ValueError:
+            log = None
+        if not isinstance(log, dict) or not all(
+            isinstance(log.get(name), type(value)) for name, value in empty().items()
+        ):
+            raise LogError(f"{self.path.name} is no log of a run; move it away to begin a new one")
+        return log, digest(data)
+
+    def tick(self, stage: str, piece: str, *, done: bool) -> dict[str, Any]:
+        """Tick a stage off for a piece, or take the tick back; return the log."""
+        return self._change(lambda log: _tick(log, _name(stage), _name(piece), done=done))
+
+    def note(self, stage: str, text: str) -> dict[str, Any]:
+        """Keep a note for a stage; an empty one goes."""
+        return self._change(lambda log: _note(log, _name(stage), text))
+
+    def begin(self, name: str, begun_s: float, lasts_s: float) -> dict[str, Any]:
+        """Keep a timer that began ``begun_s`` after 1970 and runs ``lasts_s``."""
+        if not 0.0 < begun_s < 1e11 or not 0.0 < lasts_s <= 400.0 * 86400.0:
+            raise LogError("a timer begins now and ends within a year")
+        timer = {"name": _name(name), "begun_s": round(begun_s, 1), "lasts_s": round(lasts_s, 1)}
+        return self._change(lambda log: _begin(log, timer))
+
+    def end(self, name: str) -> dict[str, Any]:
+        """Take the timers of that name away."""
+        return self._change(lambda log: _end(log, name))
+
+    def _change(self, change: Any) -> dict[str, Any]:
+        with self._lock:
+            for attempt in range(3):
+                log, was = self._read()
+                change(log)
+                if sum(len(part) for part in log.values()) > MOST_ENTRIES:
+                    raise LogError("the log is full")
+                try:
+                    data = json.dumps(log, indent=1, ensure_ascii=False, sort_keys=True) + "\n"
+                    replace_text(self.path, data.encode(), was)
+                except ChangedOutsideError:
+                    # another window wrote in between: read its entry and add ours
+                    if attempt == 2:
+                        raise
+                    continue
+                return log
+        raise AssertionError("unreachable")
+
+
+def _name(text: str) -> str:
+    if not 0 < len(text) <= 300:
+        raise LogError("a name has 1 to 300 letters")
+    return text
+
+
+def _tick(log: dict[str, Any], stage: str, piece: str, *, done: bool) -> None:
+    pieces = [each for each in log["ticks"].get(stage, []) if each != piece]
+    log["ticks"][stage] = [*pieces, piece] if done else pieces
+
+
+def _note(log: dict[str, Any], stage: str, text: str) -> None:
+    if len(text) > LONGEST_NOTE:
+        raise LogError(f"a note has at most {LONGEST_NOTE} letters")
+    if text.strip():
+        log["notes"][stage] = text
+    else:
+        log["notes"].pop(stage, None)
+
+
+def _begin(log: dict[str, Any], timer: dict[str, Any]) -> None:
+    _end(log, timer["name"])
+    log["timers"].append(timer)
+
+
+def _end(log: dict[str, Any], name: str) -> None:
+    log["timers"] = [each for each in log["timers"] if each.get("name") != name]

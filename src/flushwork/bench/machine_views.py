@@ -1,0 +1,89 @@
+"""The stages as screens for a phone beside the machine: one step each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flushwork.bench.views import Sight, arts, strip
+from flushwork.book.figures import clean
+from flushwork.book.mounting_views import mounting_views
+from flushwork.book.records import CutFileView
+from flushwork.book.stage_views import ticks
+from flushwork.plan.stages import StageKind
+
+
+@dataclass(frozen=True, slots=True)
+class TimerView:
+    """A timer a step can start."""
+
+    name: str
+    lasts_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenView:
+    """One step: ``key`` is what the log knows it by, ``after`` the title of the step that follows.
+
+    ``checks`` are to be looked at before pressing start; ``files`` run in this step.
+    """
+
+    number: int
+    key: str
+    kind: str
+    face: str
+    title: str
+    because: str
+    details: tuple[str, ...]
+    colour: str
+    cautions: tuple[str, ...]
+    pieces: tuple[str, ...]
+    timers: tuple[TimerView, ...]
+    checks: tuple[str, ...]
+    files: tuple[CutFileView, ...]
+    after: str
+
+
+def screens(sight: Sight) -> tuple[ScreenView, ...]:
+    """Return the screens of all stages."""
+    made = sight.made
+    cards = {card.number: card for card in mounting_views(sight.pieces, arts(sight), sight.lengths)}
+    stages = strip(sight)[1:]
+    begun: set[int] = set()
+    result: list[ScreenView] = []
+    for view, stage in zip(stages, made.plan.stages, strict=True):
+        card = cards.get(stage.mounting)
+        runs = {cut.file_name for cut in made.replay.cuts if cut.stage == stage.number}
+        first = stage.mounting not in begun
+        begun.add(stage.mounting)
+        result.append(
+            ScreenView(
+                number=view.number,
+                key=f"{view.title} ({view.face})",
+                kind=view.kind,
+                face=view.face,
+                title=view.title,
+                because=view.because,
+                details=tuple(line for line in (*view.details, view.wait) if line),
+                colour=view.colour,
+                cautions=view.cautions,
+                pieces=ticks(made.job),
+                timers=_timers(sight, stage.number),
+                checks=card.checks if card is not None and first else (),
+                files=tuple(file for file in card.files if file.file_name in runs) if card else (),
+                after=stages[view.number].title if view.number < len(stages) else "",
+            )
+        )
+    return tuple(result)
+
+
+def _timers(sight: Sight, number: int) -> tuple[TimerView, ...]:
+    stage = sight.made.plan.stage(number)
+    if stage.kind in (StageKind.FILL, StageKind.CAP):
+        return tuple(
+            TimerView(clean(f"Pot life, pour {pour.number}: {pour.mix.name}"), pour.pot_life_s)
+            for pour in sight.made.pours
+            if pour.stage == number and pour.pot_life_s > 0.0
+        )
+    if stage.lag_s > 0.0:
+        return (TimerView(clean(stage.title), stage.lag_s),)
+    return ()

@@ -1,0 +1,135 @@
+"""The shelf as tables of words: what the shop has, with swatches, and where each figure is from."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from flushwork.book.figures import NO_BREAK, Lengths, clean, duration, number, percent, short
+from flushwork.pipeline import Build
+from flushwork.shelf.items import Cutter, CutterKind, MeasuringTool, ToolKind
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """One thing: its colour (or none), name, figures, their source, whether this job uses it."""
+
+    colour: str
+    name: str
+    figures: tuple[str, ...]
+    source: str
+    used: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """One board of the shelf."""
+
+    heading: str
+    head: tuple[str, ...]
+    things: tuple[Thing, ...]
+
+
+def shelf_view(made: Build, lengths: Lengths) -> tuple[Board, ...]:
+    """Return the boards of the shop's shelf; what this job uses is marked."""
+    job, shop = made.job, made.job.shop
+    mixes = job.mixes
+    resins = {mix.resin.name for mix in mixes}
+    pigments = {part.pigment.name for mix in mixes for part in mix.pigments}
+    named = {file.order.cutter.name for file in made.cut_files}
+    return (
+        Board(
+            "Cutters",
+            ("shape", "diameter", "cutting length", "stands out", "one pass"),
+            tuple(
+                Thing("", clean(c.name), _cutter(c, lengths), clean(c.source), c.name in named)
+                for c in shop.cutters
+            ),
+        ),
+        Board(
+            "Resins",
+            ("ratio", "may be off by", "pot life", "sandable after", "bears in one layer"),
+            tuple(
+                Thing(
+                    "",
+                    clean(resin.name),
+                    (
+                        f"{short(resin.ratio_resin, 2)}:{short(resin.ratio_hardener, 2)} by "
+                        + ("weight" if resin.by_weight else "volume"),
+                        percent(resin.tolerance),
+                        f"{duration(resin.pot_life_s)} at {short(resin.at_c, 0)}"
+                        f"{NO_BREAK}\N{DEGREE SIGN}C",
+                        duration(resin.sandable_s),
+                        lengths.say(resin.layer_mm, 0),
+                    ),
+                    clean(resin.source),
+                    resin.name in resins,
+                )
+                for resin in shop.resins
+            ),
+        ),
+        Board(
+            "Pigments",
+            ("kind", "share of the mix", "one flake or grain", "hides in"),
+            tuple(
+                Thing(
+                    pigment.colour,
+                    clean(pigment.name),
+                    (
+                        str(pigment.kind),
+                        f"{percent(pigment.share_low)} to {percent(pigment.share_high)}",
+                        f"{number(pigment.flake_mm * 1000.0, 0)}{NO_BREAK}\N{MICRO SIGN}m",
+                        lengths.say(pigment.hides_mm),
+                    ),
+                    clean(pigment.source),
+                    pigment.name in pigments,
+                )
+                for pigment in shop.pigments
+            ),
+        ),
+        Board(
+            "Timber",
+            ("pores", "density", "moves across, flat-sawn"),
+            tuple(
+                Thing(
+                    timber.colour,
+                    clean(timber.name),
+                    (
+                        timber.pores,
+                        f"{number(timber.gravity, 2)}{NO_BREAK}g/cm\N{SUPERSCRIPT THREE}",
+                        f"{number(timber.tangential_per_pct * 100.0, 2)}{NO_BREAK}% per % moisture",
+                    ),
+                    clean(timber.source),
+                    timber.name == job.blank.timber.name,
+                )
+                for timber in shop.timbers
+            ),
+        ),
+        Board(
+            "Measuring tools",
+            ("kind", "marks", "holds"),
+            tuple(Thing("", clean(t.name), _tool(t), clean(t.source), False) for t in shop.tools),
+        ),
+    )
+
+
+def _cutter(cutter: Cutter, lengths: Lengths) -> tuple[str, ...]:
+    shape = str(cutter.kind)
+    if cutter.kind is CutterKind.VEE:
+        shape += f", {short(math.degrees(cutter.angle_rad), 0)}\N{DEGREE SIGN}"
+    return (
+        shape,
+        lengths.say(cutter.diameter_mm, 3),
+        lengths.say(cutter.flute_mm, 1),
+        lengths.say(cutter.reach_mm, 1),
+        lengths.say(cutter.pass_mm, 2),
+    )
+
+
+def _tool(tool: MeasuringTool) -> tuple[str, ...]:
+    unit = "g" if tool.kind is ToolKind.SCALE else "cm\N{SUPERSCRIPT THREE}"
+    return (
+        str(tool.kind),
+        f"{short(tool.step, 3)}{NO_BREAK}{unit}",
+        f"{short(tool.capacity, 1)}{NO_BREAK}{unit}",
+    )

@@ -1,0 +1,109 @@
+"""Routes of the two pages beside the job's: at the machine, and the shelf; and the run's log."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from flushwork.bench.answers import body_of, desk_of, figure, units_asked, words
+from flushwork.bench.log import LogError, RunLog
+from flushwork.bench.resources import templates
+from flushwork.store import StoreError
+
+
+def _log(request: Request) -> RunLog:
+    log: RunLog = request.app.state.log
+    return log
+
+
+async def machine(request: Request) -> Response:
+    """Answer with the phone's page."""
+    return HTMLResponse(await run_in_threadpool(_machine, request))
+
+
+def _machine(request: Request) -> str:
+    from flushwork.bench.machine_views import screens  # noqa: PLC0415
+    from flushwork.bench.views import job_view, sight_of  # noqa: PLC0415
+
+    shown = desk_of(request).standing().shown
+    page = templates().get_template("machine.html.j2")
+    units = units_asked(request)
+    if shown is None:
+        return page.render(screens=(), title=desk_of(request).path.stem, units=units, coarse=True)
+    sight = sight_of(shown.made, units, coarse=shown.coarse)
+    return page.render(
+        screens=screens(sight), title=job_view(sight).title, units=units, coarse=shown.coarse
+    )
+
+
+async def shelf(request: Request) -> Response:
+    """Answer with the page of the shelf."""
+    return HTMLResponse(await run_in_threadpool(_shelf, request))
+
+
+def _shelf(request: Request) -> str:
+    from flushwork.bench.shelf_views import shelf_view  # noqa: PLC0415
+    from flushwork.book.figures import Lengths  # noqa: PLC0415
+
+    shown = desk_of(request).standing().shown
+    units = units_asked(request)
+    boards = shelf_view(shown.made, Lengths(units)) if shown else ()
+    name = shown.made.job.shop.name if shown else ""
+    return templates().get_template("shelf.html.j2").render(boards=boards, name=name, units=units)
+
+
+async def read_log(request: Request) -> Response:
+    """Answer with the log of the run."""
+    return await _logged(_log(request).read)
+
+
+async def tick(request: Request) -> Response:
+    """Tick a stage off for a piece, or take the tick back."""
+    sent, log = await body_of(request), _log(request)
+    stage, piece = words(sent, "stage"), words(sent, "piece")
+    return await _logged(lambda: log.tick(stage, piece, done=sent.get("done") is True))
+
+
+async def note(request: Request) -> Response:
+    """Keep a note."""
+    sent, log = await body_of(request), _log(request)
+    stage, text = words(sent, "stage"), words(sent, "text")
+    return await _logged(lambda: log.note(stage, text))
+
+
+async def timer(request: Request) -> Response:
+    """Start a timer, or take it away where it lasts no time."""
+    sent, log = await body_of(request), _log(request)
+    name = words(sent, "name")
+    if sent.get("lasts_s") == 0:
+        return await _logged(lambda: log.end(name))
+    begun = sent.get("begun_s")
+    if isinstance(begun, bool) or not isinstance(begun, int | float):
+        raise HTTPException(400, "begun_s is a number.")
+    lasts_s = figure(sent, "lasts_s")
+    return await _logged(lambda: log.begin(name, float(begun), lasts_s))
+
+
+async def _logged(change: Callable[[], dict[str, Any]]) -> Response:
+    try:
+        return JSONResponse(await run_in_threadpool(change))
+    except LogError as error:
+        return JSONResponse({"error": f"{error}."}, status_code=400)
+    except StoreError as error:
+        return JSONResponse({"error": f"{error}."}, status_code=500)
+
+
+ROUTES = [
+    Route("/machine", machine),
+    Route("/shelf", shelf),
+    Route("/log", read_log),
+    Route("/log/tick", tick, methods=["POST"]),
+    Route("/log/note", note, methods=["POST"]),
+    Route("/log/timer", timer, methods=["POST"]),
+]

@@ -1,0 +1,114 @@
+// One step a screen beside the machine: ticks, notes and clocks that survive a reload.
+
+const find = (name) => document.getElementById(name);
+const screens = [...document.querySelectorAll('.screen')];
+document.documentElement.dataset.shade = localStorage.getItem('shade') ?? '';
+
+let log = { ticks: {}, notes: {}, timers: [] };
+let here = 0;
+
+async function send(path, body) {
+  try {
+    const answer = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+    const now = await answer.json();
+    if (!answer.ok) throw new Error(now.error);
+    find('said').textContent = '';
+    log = now;
+    fill();
+    return true;
+  } catch (error) {
+    find('said').textContent = `Not kept: ${error instanceof TypeError ? 'the bench does not answer.' : error.message}`;
+    return false;
+  }
+}
+
+function show(number, focus = true) {
+  here = Math.max(0, Math.min(screens.length - 1, number));
+  screens.forEach((screen, index) => { screen.hidden = index !== here; });
+  const screen = screens[here];
+  if (!screen) return;
+  history.replaceState(null, '', `#${screen.dataset.number}`);
+  find('where').textContent = `${here + 1} / ${screens.length}`;
+  find('back').disabled = here === 0;
+  find('on').disabled = here === screens.length - 1;
+  window.scrollTo(0, 0);
+  if (focus) screen.querySelector('h1').focus({ preventScroll: true });
+}
+
+function fill() {
+  for (const screen of screens) {
+    const { key } = screen.dataset, done = log.ticks[key] ?? [];
+    const boxes = [...screen.querySelectorAll('[data-piece]')];
+    for (const box of boxes) box.checked = done.includes(box.dataset.piece);
+    screen.classList.toggle('done', boxes.length > 0 && boxes.every((box) => box.checked));
+    const note = screen.querySelector('textarea');
+    if (document.activeElement !== note) note.value = log.notes[key] ?? '';
+  }
+  tell();
+}
+
+function left(seconds) {
+  const s = Math.abs(Math.round(seconds)), h = Math.floor(s / 3600), m = Math.floor(s / 60) % 60;
+  if (h >= 48) return `${Math.floor(h / 24)} days ${h % 24} h`;
+  return h ? `${h} h ${String(m).padStart(2, '0')} min` : `${m}:${String(s % 60).padStart(2, '0')}`;
+}
+
+function tell() {
+  const place = find('timers'), names = log.timers.map((t) => t.name).join('\n');
+  if (place.dataset.names !== names) {
+    place.dataset.names = names;
+    place.replaceChildren(...log.timers.map((timer) => {
+      const row = document.createElement('p'), name = document.createElement('span'), time = document.createElement('b'), end = document.createElement('button');
+      name.textContent = timer.name;
+      time.setAttribute('aria-live', 'off');
+      end.type = 'button';
+      end.textContent = 'End';
+      end.setAttribute('aria-label', `End the clock of ${timer.name}`);
+      end.addEventListener('click', () => send('/log/timer', { name: timer.name, lasts_s: 0 }));
+      row.append(name, time, end);
+      return row;
+    }));
+  }
+  [...place.children].forEach((row, index) => {
+    const timer = log.timers[index], rest = timer.begun_s + timer.lasts_s - Date.now() / 1000;
+    row.classList.toggle('over', rest <= 0);
+    row.querySelector('b').textContent = rest > 0 ? left(rest) : `over since ${left(rest)}`;
+  });
+}
+
+document.addEventListener('change', (event) => {
+  const screen = event.target.closest?.('.screen');
+  if (!screen) return;
+  if (event.target.dataset.piece) {
+    const box = event.target, wanted = box.checked;
+    send('/log/tick', { stage: screen.dataset.key, piece: box.dataset.piece, done: wanted })
+      .then((kept) => { if (!kept) box.checked = !wanted; });
+  } else if (event.target.tagName === 'TEXTAREA') {
+    send('/log/note', { stage: screen.dataset.key, text: event.target.value });
+  }
+});
+document.addEventListener('click', (event) => {
+  const button = event.target.closest?.('button.start');
+  if (button) send('/log/timer', { name: button.dataset.timer, begun_s: Date.now() / 1000, lasts_s: Number(button.dataset.lasts) });
+});
+find('back')?.addEventListener('click', () => show(here - 1));
+find('on')?.addEventListener('click', () => show(here + 1));
+document.addEventListener('keydown', (event) => {
+  if (['TEXTAREA', 'INPUT'].includes(event.target.tagName)) return;
+  if (event.key === 'ArrowRight') show(here + 1);
+  if (event.key === 'ArrowLeft') show(here - 1);
+});
+
+async function begin() {
+  try {
+    const answer = await fetch('/log'), read = await answer.json();
+    if (answer.ok) log = read; else find('said').textContent = read.error;
+  } catch { find('said').textContent = 'The bench does not answer.'; }
+  fill();
+  const asked = screens.findIndex((screen) => `#${screen.dataset.number}` === location.hash);
+  const next = screens.findIndex((screen) => !screen.classList.contains('done'));
+  show(asked >= 0 ? asked : Math.max(0, next), false);
+}
+
+begin();
+setInterval(tell, 1000);

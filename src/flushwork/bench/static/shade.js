@@ -1,0 +1,2 @@
+// The page's light or dark, as chosen on the job's page.
+document.documentElement.dataset.shade = localStorage.getItem('shade') ?? '';

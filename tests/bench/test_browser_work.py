@@ -1,0 +1,126 @@
+"""Working from the real page: cuts, pours, days, the phone beside the machine, the shelf."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from flushwork.bench.log import log_path
+from tests.bench.conftest import Served, keep
+
+CONTRAST = (Path(__file__).parent / "contrast.js").read_text("utf-8")
+"""Text against its ground: 4.5 to 1, large text 3 to 1 (WCAG 2.2, success criterion 1.4.3)."""
+
+NAMELESS = (Path(__file__).parent / "names.js").read_text("utf-8")
+
+
+@pytest.fixture
+def phone(browser: Browser, bench: Served) -> Iterator[Page]:
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, device_scale_factor=2
+    )
+    page = context.new_page()
+    page.goto(f"{bench.address}machine")
+    yield page
+    context.close()
+
+
+def test_cuts_are_drawn_and_played(page: Page) -> None:
+    page.locator("#cuts").evaluate("e => e.scrollIntoView()")
+    keep(page, "desk-cuts")
+    page.locator("button.path").first.click()
+    expect(page.locator("#player")).to_be_visible()
+    expect(page.locator("#remains")).to_contain_text("0 min 00 s left")
+    page.locator("#moment").fill("400")
+    expect(page.locator("#remains")).not_to_contain_text("0 min 00 s left")
+    page.wait_for_timeout(500)
+    keep(page, "desk-path")
+    page.click("#play")
+    expect(page.locator("#play")).to_have_text("Pause")
+    page.click("#play")
+    page.click("#away")
+    expect(page.locator("#player")).to_be_hidden()
+    expect(page.locator(".file-state").first).to_contain_text("in step")
+    with page.expect_download() as got:
+        page.locator("a.file").first.click()
+    assert got.value.path().read_text().startswith(("(", ";", "%"))
+
+
+def test_pours_follow_along(page: Page) -> None:
+    page.locator("#pours").evaluate("e => e.scrollIntoView()")
+    along = page.locator("form.along").first
+    along.locator("[name=resin]").fill("11.4")
+    along.locator("[name=before]").fill("11.4")
+    expect(along.locator("output")).to_contain_text("until it shows 16.42 g")
+    along.locator("[name=after]").fill("16.9")
+    expect(along.locator("output")).to_contain_text("too much hardener. Add")
+    other = page.locator("form.other").first
+    other.locator("[name=pieces]").fill("1")
+    expect(other.locator("output")).to_have_text("Card for 1 piece.")
+    keep(page, "desk-pours")
+    page.locator("button.pockets").first.click()
+    expect(page.locator("#over path.pocket")).to_have_count(1)
+    page.click("#turn")
+    expect(page.locator("#over path.pocket.behind")).to_have_count(1)
+    keep(page, "desk-pockets-behind")
+    page.locator("button.pockets").first.click()
+    expect(page.locator("#over path.pocket")).to_have_count(0)
+
+
+def test_days_and_shelf(page: Page, bench: Served) -> None:
+    page.locator("#days").evaluate("e => e.scrollIntoView()")
+    expect(page.locator("#days .sheets article").first).to_contain_text("Day 1")
+    assert page.locator("#days .chart rect.machine").count() > 0
+    keep(page, "desk-days")
+    page.goto(f"{bench.address}shelf")
+    expect(page.get_by_role("rowheader", name="deep teal flake used in this job")).to_be_visible()
+    keep(page, "desk-shelf")
+
+
+def test_a_phone_beside_the_machine(phone: Page, bench: Served) -> None:
+    expect(phone.locator("h1:visible")).to_have_text("Flatten the front")
+    keep(phone, "phone-machine")
+    phone.get_by_label("1", exact=True).locator("visible=true").check()
+    phone.locator("textarea:visible").fill("a note <script>alert(2)</script>")
+    phone.click("#on")
+    while not phone.locator(".start:visible").count():
+        phone.click("#on")
+    phone.locator(".start:visible").first.click()
+    expect(phone.locator("#timers p")).to_have_count(1)
+    keep(phone, "phone-clock")
+    assert log_path(bench.path).exists()
+    phone.reload()
+    expect(phone.locator("#timers p")).to_have_count(1)
+    phone.goto(f"{bench.address}machine#1")
+    phone.reload()
+    expect(phone.locator("h1:visible")).to_have_text("Flatten the front")
+    expect(phone.locator("textarea:visible")).to_have_value("a note <script>alert(2)</script>")
+    expect(phone.locator('.screen:visible [data-piece="1"]')).to_be_checked()
+    expect(phone.locator('.screen:visible [data-piece="2"]')).not_to_be_checked()
+    wide = phone.evaluate("document.documentElement.scrollWidth")
+    assert wide <= 390
+    phone.locator("#timers button").first.click()
+    expect(phone.locator("#timers p")).to_have_count(0)
+
+
+@pytest.mark.parametrize("where", ["", "machine", "shelf"])
+def test_everything_has_a_name_and_can_be_read(page: Page, bench: Served, where: str) -> None:
+    if where:
+        page.goto(f"{bench.address}{where}")
+    for shade in ("light", "dark"):
+        page.evaluate("s => { document.documentElement.dataset.shade = s; }", shade)
+        assert page.evaluate(CONTRAST) == [], shade
+    assert page.evaluate(NAMELESS) == []
+
+
+def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:
+    """Each mark also differs in shape or words: pins by outline, states by a sign and words."""
+    page.emulate_media(media="print")
+    assert page.locator("#strip").is_hidden()
+    page.emulate_media(media="screen")
+    state = page.locator(".file-state").first
+    expect(state).to_have_text(re.compile("^[✓⚠] "))

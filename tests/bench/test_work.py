@@ -1,0 +1,223 @@
+"""Cuts, pours, days, the shelf, the screens and the log: records and routes, without a browser."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import httpx
+import numpy as np
+import pytest
+
+from flushwork.bench.cut_data import path_data, stage_of
+from flushwork.bench.day_views import days_view
+from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.follow import follow, for_pieces, weighable, with_hardener
+from flushwork.bench.log import LogError, RunLog, log_path
+from flushwork.bench.machine_views import screens
+from flushwork.bench.shelf_views import shelf_view
+from flushwork.bench.views import sight_of
+from flushwork.book.figures import Lengths
+from flushwork.resin.pours import Pour
+from tests.bench.conftest import JOB, client_of, waited
+
+
+def ask(desk: Desk, method: str, path: str, **more: object) -> httpx.Response:
+    async def asked() -> httpx.Response:
+        async with client_of(desk) as client:
+            return await client.request(method, path, **more)  # type: ignore[arg-type]
+
+    return asyncio.run(asked())
+
+
+def test_a_path_ends_where_its_file_ends_and_takes_as_long(shown: Shown) -> None:
+    for file in shown.made.cut_files:
+        data = path_data(shown.made, file)
+        points = np.array(data["points"]).reshape(-1, 3)
+        at_s = np.array(data["at_s"])
+        assert len(points) == len(at_s)
+        assert np.all(np.diff(at_s) >= -0.011)
+        assert at_s[-1] == pytest.approx(data["runs_s"], abs=0.02)
+        assert data["runs_s"] == pytest.approx(file.cut_s, rel=1e-6)
+        last = file.program.moves[-1]
+        x0, y0 = file.order.origin_mm
+        assert points[-1] == pytest.approx((last.x_mm + x0, last.y_mm + y0, last.z_mm), abs=1e-3)
+        assert data["stage"] == stage_of(shown.made, file) > 0
+
+
+def test_cut_files_are_handed_out_only_in_step_with_the_saved_job(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    first = waited(desk)
+    link = f"/work/{first.generation}/file/0"
+    given = ask(desk, "GET", link)
+    assert given.status_code == 200
+    assert given.text == first.made.cut_files[0].text
+    assert first.made.cut_files[0].file_name in given.headers["content-disposition"]
+    assert ask(desk, "GET", f"/work/{first.generation}/file/99").status_code == 404
+    path.write_text(JOB + "# theirs\n", encoding="utf-8")
+    assert ask(desk, "GET", link).status_code == 409
+    path.write_text(JOB, encoding="utf-8")
+    desk.try_text(JOB.replace("depth: 2 mm", "depth: 1.8 mm"))
+    second = waited(desk)
+    assert ask(desk, "GET", link).status_code == 410
+    assert ask(desk, "GET", f"/work/{second.generation}/file/0").status_code == 409
+    desk.close()
+
+
+def pour_of(shown: Shown) -> Pour:
+    pour = shown.made.pours[0]
+    assert weighable(pour)
+    return pour
+
+
+def test_weighing_follows_what_really_went_in(shown: Shown) -> None:
+    """11.4 g of a resin that takes 100:44 wants 5.016 g of hardener: the scale must read 16.42."""
+    pour = pour_of(shown)
+    assert pour.mix.ratio_hardener / pour.mix.ratio_resin == pytest.approx(0.44)
+    told = follow(pour, 11.4, 0.0, None)
+    assert told.target_g == pytest.approx(16.416, abs=told.step_g)
+    assert told.low_g <= told.target_g <= told.high_g
+    over = follow(pour, 11.4, 0.0, 11.4 + 5.016 * 1.1)
+    assert over.kind == "resin"
+    assert over.add_g == pytest.approx(1.14, abs=0.01)
+    under = follow(pour, 11.4, 0.3, 11.7 + 5.016 * 0.9)
+    assert under.kind == "hardener"
+    assert under.add_g == pytest.approx(0.5016, abs=0.001)
+    assert follow(pour, 11.4, 0.0, 16.4).kind == ""
+    for resin_g, total_g in ((0.0, None), (11.4, 11.0)):
+        with pytest.raises(ValueError, match=r"resin|hardener"):
+            follow(pour, resin_g, 0.0, total_g)
+
+
+def test_a_card_for_other_amounts(shown: Shown) -> None:
+    pour = pour_of(shown)
+    one = for_pieces(shown.made, pour, 1)
+    assert one.needed_cm3 == pytest.approx(pour.needed_cm3 / 2.0)
+    assert one.batch_cm3 >= one.needed_cm3 + pour.allowance_cm3 - 1e-9
+    hardener = next(part for part in one.parts if part.kind == "hardener")
+    assert with_hardener(shown.made, pour, hardener.mass_g).pieces == 1
+    with pytest.raises(ValueError, match="not enough"):
+        with_hardener(shown.made, pour, hardener.mass_g * 0.5)
+
+
+def test_routes_of_a_pour(built: Desk, shown: Shown) -> None:
+    base = f"/work/{shown.generation}/pour/{pour_of(shown).number}"
+    pockets = ask(built, "GET", f"{base}/pockets").json()["pockets"]
+    assert [pocket["name"] for pocket in pockets] == ["plate"]
+    ring = np.array(pockets[0]["rings"][0])
+    assert np.ptp(ring, axis=0) == pytest.approx((30.0, 20.0), abs=0.01)
+    told = ask(
+        built, "POST", f"{base}/weighed", json={"resin_g": 11.4, "beside_g": 0, "shown_g": None}
+    )
+    assert told.json()["target_g"] == pytest.approx(16.4, abs=0.1)
+    card = ask(built, "POST", f"{base}/scaled", json={"pieces": 1}).json()
+    assert card["pieces"] == 1
+    assert "<script>alert" not in card["html"]
+    for body in ({"pieces": 0}, {"pieces": "x"}, {"hardener_g": 0.01}, {"hardener_g": True}):
+        answer = ask(built, "POST", f"{base}/scaled", json=body)
+        assert answer.status_code == 400, body
+        assert answer.json()["error"].endswith(".")
+
+
+def test_the_days_are_those_of_the_schedule(built: Desk, shown: Shown) -> None:
+    view = days_view(shown.made)
+    plan = shown.made.schedule
+    assert view is not None
+    assert plan is not None
+    boxes = [bar for bar in view.bars if bar.kind != "wait"]
+    assert len(boxes) == sum(len(step.pieces) for step in plan.steps)
+    assert all(bar.x >= 0.0 and bar.x + bar.width <= view.width + 2.0 for bar in view.bars)
+    assert days_view(replace(shown.made, schedule=None)) is None
+    answer = ask(built, "GET", f"/work/{shown.generation}/days.ics")
+    assert answer.status_code == (200 if view.dated else 409)
+
+
+def test_a_dated_job_gives_a_calendar(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB.replace("pieces: 2", "begin: 2026-05-04"), encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    shown = waited(desk)
+    answer = ask(desk, "GET", f"/work/{shown.generation}/days.ics")
+    assert answer.status_code == 200
+    assert answer.text.startswith("BEGIN:VCALENDAR")
+    assert "20260504" in answer.text
+    desk.close()
+
+
+def test_the_shelf_marks_what_the_job_uses(shown: Shown) -> None:
+    boards = shelf_view(shown.made, Lengths("metric"))
+    used = {thing.name for board in boards for thing in board.things if thing.used}
+    assert {"sugar maple", "coating epoxy", "deep teal flake"} <= used
+    assert all(thing.source for board in boards for thing in board.things if board.things)
+    assert all(len(thing.figures) == len(board.head) for board in boards for thing in board.things)
+
+
+def test_every_stage_has_a_screen_with_its_clock(shown: Shown) -> None:
+    views = screens(sight_of(shown.made, "metric", coarse=False))
+    assert [view.number for view in views] == [stage.number for stage in shown.made.plan.stages]
+    fill = next(view for view in views if view.kind == "fill")
+    assert [timer.lasts_s for timer in fill.timers] == [shown.made.pours[0].pot_life_s]
+    cure = next(view for view in views if view.kind == "cure")
+    assert cure.timers[0].lasts_s == shown.made.plan.stage(cure.number).lag_s
+    cut = next(view for view in views if view.kind == "cut")
+    assert cut.checks
+    assert cut.files
+    assert len({view.key for view in views}) == len(views)
+    assert views[-1].after == ""
+
+
+def test_the_log_outlives_a_restart(tmp_path: Path) -> None:
+    job = tmp_path / "lid.yaml"
+    log = RunLog(job)
+    log.tick("Cut plate (front)", "1", done=True)
+    log.tick("Cut plate (front)", "2", done=True)
+    log.tick("Cut plate (front)", "1", done=False)
+    log.note("Cut plate (front)", "burr at the corner <b>")
+    log.begin("Pot life", 1.7e9, 1800.0)
+    log.begin("Pot life", 1.8e9, 1800.0)
+    again = RunLog(job).read()
+    assert again["ticks"] == {"Cut plate (front)": ["2"]}
+    assert again["notes"] == {"Cut plate (front)": "burr at the corner <b>"}
+    assert [timer["begun_s"] for timer in again["timers"]] == [1.8e9]
+    assert RunLog(job).end("Pot life")["timers"] == []
+    assert "note" not in RunLog(job).note("Cut plate (front)", "  ")["notes"]
+
+
+def test_a_strange_log_is_never_overwritten(tmp_path: Path) -> None:
+    job = tmp_path / "lid.yaml"
+    log_path(job).write_text("[1, 2]", encoding="utf-8")
+    with pytest.raises(LogError, match="no log"):
+        RunLog(job).tick("a", "1", done=True)
+    assert log_path(job).read_text("utf-8") == "[1, 2]"
+
+
+@pytest.mark.parametrize(
+    ("path", "body"),
+    [
+        ("/log/tick", {"stage": "", "piece": "1", "done": True}),
+        ("/log/tick", {"stage": "x" * 301, "piece": "1"}),
+        ("/log/note", {"stage": "a", "text": "x" * 4001}),
+        ("/log/timer", {"name": "a", "begun_s": -1, "lasts_s": 5}),
+        ("/log/timer", {"name": "a", "begun_s": 1.7e9, "lasts_s": 1e9}),
+        ("/log/timer", {"name": "a", "begun_s": None, "lasts_s": 5}),
+    ],
+)
+def test_nonsense_is_not_logged(built: Desk, path: str, body: dict[str, object]) -> None:
+    answer = ask(built, "POST", path, json=body)
+    assert answer.status_code == 400
+    assert "error" in answer.json()
+    assert not log_path(built.path).exists()
+
+
+def test_pages_beside_the_job_show_names_as_text(built: Desk) -> None:
+    for path in ("/machine", "/shelf", "/?units=inch"):
+        page = ask(built, "GET", path)
+        assert page.status_code == 200
+        assert "<script>alert" not in page.text
+        assert json.dumps(page.text).count("<b>lid</b>") == 0
