@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.job.records import Lead
 from flushwork.pipeline import Build, build
 from flushwork.plan.day_sheets import day_sheet_text, entries_of
 from flushwork.plan.progress import Done, Progress
@@ -134,8 +135,15 @@ def test_few_cure_places_make_a_job_wait(tmp_path: Path) -> None:
 def test_too_few_places_for_one_batch_leave_no_plan_and_one_finding(tmp_path: Path) -> None:
     result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\n")
     assert days(result).hindrance is not None
-    (told,) = found(result, "days-impossible")
-    assert "exclude each other" in told.message
+    (told,) = found(result, "cure-places-too-few")
+    assert "fills 2 pieces" in told.message
+    assert "places for 1" in told.message
+
+
+def test_batches_shared_with_a_test_piece_that_is_waited_for_leave_no_plan(run: Build) -> None:
+    schedule = again(run, replace(wishes_of(run.job), gate=Lead.FINISH))
+    assert schedule.hindrance is not None
+    assert schedule.hindrance.kind is Obstacle.NO_PLAN
 
 
 def test_a_shop_that_is_never_open_is_one_finding(run: Build) -> None:

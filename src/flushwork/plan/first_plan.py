@@ -81,24 +81,50 @@ class _Greedy:
         self.rank = {name: index for index, name in enumerate(self.tasks)}
 
     def run(self) -> dict[str, Span] | None:
-        left = list(self.problem.tasks)
-        while left:
-            found = [
-                (self.choice(self.rank[task.name], task, span), span, task)
-                for task in left
-                if self._ready(task) and (span := self._place(task)) is not None
-            ]
+        before, after = self._neighbours()
+        ready = [name for name in self.tasks if not before[name]]
+        placed: dict[str, Span | None] = {}
+        while ready:
+            found: list[tuple[tuple[int, ...], str, Span]] = []
+            for name in ready:
+                task = self.tasks[name]
+                if not self._may_hold(task):
+                    continue
+                if name not in placed:
+                    placed[name] = self._place(task)
+                span = placed[name]
+                if span is not None:
+                    found.append((self.choice(self.rank[name], task, span), name, span))
             if not found:
                 return None
-            _, span, task = min(found, key=lambda item: item[0])
-            self._put(task, span)
-            left.remove(task)
-        return self.spans
+            _, name, span = min(found)
+            self._put(self.tasks[name], span)
+            ready.remove(name)
+            for later in after[name]:
+                before[later].discard(name)
+                if not before[later]:
+                    ready.append(later)
+            placed = {
+                other: there
+                for other, there in placed.items()
+                if not self._may_move(other, there, span)
+            }
+        return self.spans if len(self.spans) == len(self.tasks) else None
 
-    def _ready(self, task: Task) -> bool:
-        before = [lag.before for lag in self.lags.get(task.name, ())]
-        before += [cure.before for cure in self.cures.get(task.name, ())]
-        return all(name in self.spans for name in before) and self._may_hold(task)
+    def _neighbours(self) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
+        before: dict[str, set[str]] = {name: set() for name in self.tasks}
+        after: dict[str, set[str]] = {name: set() for name in self.tasks}
+        links: list[Lag | Cure] = [*self.problem.lags, *self.problem.cures]
+        for link in links:
+            before[link.after].add(link.before)
+            after[link.before].add(link.after)
+        return before, after
+
+    def _may_move(self, name: str, there: Span | None, taken: Span) -> bool:
+        """Whether a task has to be placed anew, now that a span is taken."""
+        if there is None or name in self.holds or name in self.opens:
+            return True
+        return there[0] < taken[1] and taken[0] < there[1]
 
     def _may_hold(self, task: Task) -> bool:
         """Whether nothing else keeps what this task would begin to keep."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -146,15 +147,17 @@ class Run:
 
     def _places(self) -> list[Hold]:
         """Return the places taken by pieces from a first pour until they are worked again."""
-        found: dict[tuple[int, str], Hold] = {}
+        first_of: dict[tuple[int, str], str] = {}
         for setting in self.settings:
             cure = setting.cure
             if self._is_left(cure.after) and not self.by_name[cure.after].coat:
                 first = cure.before if self._is_left(cure.before) else ""
-                found.setdefault(
-                    (setting.piece, cure.after), Hold(PLACES, first, cure.after, whole=False)
-                )
-        return list(found.values())
+                first_of.setdefault((setting.piece, cure.after), first)
+        pieces = Counter((first, after) for (_, after), first in first_of.items())
+        return [
+            Hold(PLACES, first, after, whole=False, amount=count)
+            for (first, after), count in pieces.items()
+        ]
 
     def _resources(self, horizon: int) -> tuple[Resource, ...]:
         hands = Resource(HANDS, closed=self.days.closed(horizon))

@@ -95,13 +95,17 @@ class Obstacle(StrEnum):
 
     NO_HOURS = "no hours"
     TOO_LONG = "too long"
+    NO_PLACE = "no place"
     NO_PLAN = "no plan"
     NOT_FOUND = "not found"
 
 
 @dataclass(frozen=True, slots=True)
 class Hindrance:
-    """What keeps the work from being planned: a task, how long it takes, what there is for it."""
+    """What keeps the work from being planned: a task, how long it takes, what there is for it.
+
+    With NO_PLACE ``minutes`` and ``limit_min`` count pieces and places instead.
+    """
 
     kind: Obstacle
     task: str = ""

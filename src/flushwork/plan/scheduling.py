@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from flushwork.job.records import Job
 from flushwork.plan.days_left import milestones_of
-from flushwork.plan.run import Part, parts_of, pieces_of
+from flushwork.plan.run import POURING, Part, parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
 from flushwork.plan.run_problem import Run
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
@@ -36,7 +36,7 @@ def schedule_of(
     days = shop_days(job.shop, wishes.first, wishes.off)
     pieces = pieces_of(job)
     parts = parts_of(job, plan, cut_files, pours, job.shop.hands, days.open_min)
-    hindrance = _hindrance(days, parts)
+    hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
         run = Run(job, days, pieces, parts, wishes)
         solution = solve(run.problem(), wishes.limits)
@@ -47,12 +47,16 @@ def schedule_of(
     return Schedule(days, pieces, (), (), (), (), hindrance)
 
 
-def _hindrance(days: ShopDays, parts: Sequence[Part]) -> Hindrance | None:
+def _hindrance(days: ShopDays, parts: Sequence[Part], places: int) -> Hindrance | None:
     if days.open_min <= 0 or not any(days.works(day) for day in range(MOST_DAYS)):
         return Hindrance(Obstacle.NO_HOURS)
     longest = max(parts, key=lambda part: part.minutes, default=None)
     if longest is not None and longest.minutes > days.open_min:
         return Hindrance(Obstacle.TOO_LONG, longest.stage.title, longest.minutes, days.open_min)
+    poured = [part for part in parts if part.stage.kind in POURING]
+    widest = max(poured, key=lambda part: len(part.pieces), default=None)
+    if widest is not None and len(widest.pieces) > places:
+        return Hindrance(Obstacle.NO_PLACE, widest.stage.title, len(widest.pieces), places)
     return None
 
 

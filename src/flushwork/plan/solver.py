@@ -57,6 +57,14 @@ class _Found:
     bound: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Nothing:
+    """No plan was found: because there is none, or in the time given."""
+
+    impossible: bool
+    bound: int
+
+
 class _Search:
     """One problem put to the solver: its variables, and its aims one after another."""
 
@@ -86,8 +94,8 @@ class _Search:
             self._hint({name: begin for name, (begin, _) in self.first.items()})
         weighed = self.makespan + (self.horizon + 1) * sum(self.missed.values())
         found = self._pursue(weighed, self.limits.effort)
-        if isinstance(found, bool):
-            return self._first_found() if not found else Solution({}, (), (), impossible=True)
+        if isinstance(found, _Nothing):
+            return Solution({}, (), (), True) if found.impossible else self._first_found(found)
         begins = {name: begin for name, (begin, _) in found.spans.items()}
         pushed = pushed_left(self.problem, begins)
         if pushed is not None and worth(self.problem, pushed) <= worth(self.problem, found.spans):
@@ -95,11 +103,11 @@ class _Search:
         self.model.add(weighed <= found.reached)
         self._hint(begins)
         tidied = self._pursue(sum(self.starts.values()), self.limits.tidy_effort)
-        best = found if isinstance(tidied, bool) else tidied
+        best = found if isinstance(tidied, _Nothing) else tidied
         return Solution(best.spans, best.missed, self._goals(found))
 
-    def _first_found(self) -> Solution:
-        """Return the quick plan, where the solver found none in its time; its gap is all of it."""
+    def _first_found(self, nothing: _Nothing) -> Solution:
+        """Return the quick plan, where the solver found none in its time, with the gap it left."""
         if self.first is None:
             return Solution({}, (), ())
         minutes = {task.name: task.minutes for task in self.problem.tasks}
@@ -111,10 +119,13 @@ class _Search:
         )
         finish = self.problem.finish or tuple(self.first)
         end = max((self.first[name][1] for name in finish), default=0)
-        return Solution(self.first, missed, (Goal("finish", end, 0),))
+        reached = end + len(missed) * (self.horizon + 1)
+        return Solution(
+            self.first, missed, self._goals(_Found(self.first, missed, reached, nothing.bound))
+        )
 
-    def _pursue(self, aim: Any, effort: float) -> _Found | bool:
-        """Return the best plan found for one aim; without one, whether none exists."""
+    def _pursue(self, aim: Any, effort: float) -> _Found | _Nothing:
+        """Return the best plan found for one aim, or that none was."""
         self.model.minimize(aim)
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = self.limits.workers
@@ -124,7 +135,7 @@ class _Search:
         solver.parameters.max_time_in_seconds = self.limits.seconds
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-            return bool(status == self.cp.INFEASIBLE)
+            return _Nothing(status == self.cp.INFEASIBLE, _rounded(solver))
         reached = round(solver.objective_value)
         return _Found(
             spans={
@@ -188,8 +199,7 @@ class _Search:
             else:
                 most = sum(minutes for minutes, _ in added)
                 worst = self.model.new_int_var(0, most, f"keying {task.name}")
-                for minutes, literal in added:
-                    self.model.add(worst >= minutes * literal)
+                self.model.add_max_equality(worst, [each * literal for each, literal in added])
                 size = task.minutes + worst
                 end = self.model.new_int_var(0, self.horizon + most, f"end {task.name}")
                 self.model.add(end == start + size)
