@@ -15,8 +15,8 @@ from pathlib import Path
 from flushwork.colour.palette import Palette, palette_of
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
-from flushwork.fit.choice import fit_inlay
 from flushwork.fit.reach import Fit
+from flushwork.fit.together import fit_faces
 from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
@@ -111,11 +111,7 @@ def build(path: Path, progress: Progress = lambda _: None, wishes: Wishes | None
     with watch.room("draw the artwork"):
         faces = draw_faces(job)
     with watch.room("fit the cutters"):
-        fits = {
-            drawn.inlay.name: fit_inlay(drawn, job.shop.cutters)
-            for face in faces
-            for drawn in face.inlays
-        }
+        fits = fit_faces(faces, job.shop.cutters)
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
     with watch.room("write the cut files, read them back"):

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from flushwork.kernels.bins import bin_segments
 from flushwork.kernels.shaped_sweep import settle, sweep_shaped
 from flushwork.kernels.sweep import GONE, sweep_flat
+from flushwork.kernels.workers import in_order
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
 from flushwork.strata.holes import erase_holes, holes, other_name, replaced
@@ -28,7 +29,6 @@ from flushwork.strata.tiles import (
     tile_window,
     with_tiles,
 )
-from flushwork.strata.workers import in_order
 
 SAMPLES: Final = 4
 """Sub-samples along a cell's side for shaped cutters: a 30 degree groove 1 mm deep errs 0.2 %."""

@@ -16,6 +16,7 @@ from flushwork.job.records import FaceName
 from flushwork.kernels.coverage import coverage
 from flushwork.kernels.grain import board_figure
 from flushwork.kernels.seen_layers import see_layers
+from flushwork.kernels.workers import in_order
 from flushwork.strata.board import BoardState, FaceStack
 from flushwork.strata.holes import HOLE_MM, other_name
 from flushwork.strata.layers import Layers, layers
@@ -23,7 +24,6 @@ from flushwork.strata.regions import region_edges
 from flushwork.strata.shading import shade
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import Window, grid, web
-from flushwork.strata.workers import in_order
 
 Picture = NDArray[np.uint8]
 Light = NDArray[np.float32]
