@@ -13,6 +13,9 @@ OFFSET_MM: Final = 0.0005
 """Greatest distance of an offset outline from the true one: half a step of the cut file's last
 decimal.  The lost area of a 1.6 mm radius corner stays within 0.2 % of its closed form."""
 
+SPECK_SHARE: Final = 0.05
+"""Parts of an offset smaller than this share of the distance squared are looked at twice."""
+
 EMPTY: Final = MultiPolygon()
 
 POLYGON: Final = shapely.GeometryType.POLYGON.value
@@ -35,9 +38,19 @@ def grow(region: BaseGeometry, distance_mm: float, bound_mm: float = OFFSET_MM) 
 
 
 def shrink(region: MultiPolygon, distance_mm: float, bound_mm: float = OFFSET_MM) -> MultiPolygon:
-    """Return the points of ``region`` at least ``distance_mm`` from its outline."""
+    """Return the points of ``region`` at least ``distance_mm`` from its outline.
+
+    The offset of a spiky outline may hold specks that lie nearer to it; they are taken out.
+    """
     segments = quarter_segments(distance_mm, bound_mm)
-    return polygons(shapely.buffer(region, -distance_mm, quad_segs=segments))
+    inner = polygons(shapely.buffer(region, -distance_mm, quad_segs=segments))
+    parts = shapely.get_parts(inner)
+    small = shapely.area(parts) < SPECK_SHARE * distance_mm * distance_mm
+    if not small.any():
+        return inner
+    away = shapely.distance(shapely.point_on_surface(parts), shapely.boundary(region))
+    true = ~small | (away >= distance_mm - 2.0 * bound_mm)
+    return cast(MultiPolygon, shapely.multipolygons(parts[true])) if true.any() else EMPTY
 
 
 def polygons(geometry: BaseGeometry, least_mm2: float = 0.0) -> MultiPolygon:

@@ -33,14 +33,15 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
     The reached area is the opening of the region by a disc (Serra, *Image Analysis and
     Mathematical Morphology*, 1982): a corner of angle a keeps r^2 (cot(a/2) - (pi - a)/2) of
     wood.  A slot up to ``SLOT_WIDTH_MM`` narrower than the cutter counts as reached: it is cut
-    along its middle line.  A vee reaches what its tip does.  ``axis`` is the region's medial
-    axis, where the caller has it.
+    along its middle line.  A vee reaches what its tip does, without that allowance: its tip cuts
+    nothing where it only touches the face.  ``axis`` is the region's medial axis, where the caller
+    has it.
     """
     radius = cutter.tip_mm / 2.0 if cutter.kind is CutterKind.VEE else cutter.radius_mm
     if region.is_empty or radius <= LINE_MM:
         return Reach(cutter, region, region, EMPTY, 0.0, 0.0, None, ())
     axis = axis_of(region) if axis is None else axis
-    slack = radius - SLOT_WIDTH_MM / 2.0
+    slack = radius if cutter.kind is CutterKind.VEE else radius - SLOT_WIDTH_MM / 2.0
     wide = _without_slivers(shrink(region, radius))
     slots = _slots(axis, wide, slack)
     centres, reached = wide, grow(wide, radius)
