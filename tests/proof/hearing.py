@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,8 +10,11 @@ from flushwork.colour.palette import palette_of
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
 from flushwork.fit.choice import fit_inlay
+from flushwork.fit.reach import Fit
 from flushwork.geometry.draw import draw_faces
+from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
+from flushwork.job.records import Job
 from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
@@ -20,18 +23,12 @@ from flushwork.plan.stages import Plan
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.resin.batches import plan_pours
+from flushwork.resin.pours import Pour
 from flushwork.strata.cell import board_spec
 from flushwork.strata.replay import replay
-from flushwork.toolpaths.cut_file import cut_file
+from flushwork.toolpaths.cut_file import cut_file, file_name
 from flushwork.toolpaths.orders import CutFile
 from flushwork.toolpaths.read import read_program
-
-Alter = Callable[[CutFile], CutFile]
-AlterPlan = Callable[[Plan], Plan]
-
-
-def same(file: CutFile) -> CutFile:
-    return file
 
 
 def read_back(file: CutFile, text: str) -> CutFile:
@@ -41,9 +38,14 @@ def read_back(file: CutFile, text: str) -> CutFile:
 
 
 def written(folder: Path, text: str, shop: str = "", files: dict[str, str] | None = None) -> Path:
-    """Write a job file, its shop file and its drawings into a folder."""
+    """Write a job file, its shop file and its drawings into a folder.
+
+    Two scales are all that most jobs need, and are soon gone through.
+    """
     folder.mkdir(parents=True, exist_ok=True)
-    if shop:
+    if "measuring tools" not in shop:
+        shop += "measuring tools: [fine scale, bench scale]\n"
+    if "\nshop:" not in text:
         (folder / "shop.yaml").write_text(f"flushwork shop: 1\nname: small shop\n{shop}", "utf-8")
         text = text.replace("\ntitle:", "\nshop: shop.yaml\ntitle:", 1)
     for name, body in (files or {}).items():
@@ -53,7 +55,8 @@ def written(folder: Path, text: str, shop: str = "", files: dict[str, str] | Non
     return path
 
 
-def case_of(path: Path, alter: Alter = same, alter_plan: AlterPlan = lambda plan: plan) -> Case:
+def case_of(path: Path) -> Case:
+    """Return the case of a job file, its days left out."""
     job = read_job(path)
     faces = draw_faces(job)
     fits = {
@@ -61,19 +64,43 @@ def case_of(path: Path, alter: Alter = same, alter_plan: AlterPlan = lambda plan
         for face in faces
         for drawn in face.inlays
     }
-    plan = alter_plan(infer_plan(job, faces))
+    plan = infer_plan(job, faces)
     by_stage: dict[int, list[CutFile]] = {}
     for stage, order in cut_orders(job, faces, fits, plan):
-        by_stage.setdefault(stage, []).append(alter(cut_file(order)))
-    replayed = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
+        by_stage.setdefault(stage, []).append(cut_file(order))
+    return _case(job, faces, tuple(fits.values()), plan, by_stage)
+
+
+def replayed(sound: Case, altered: Mapping[str, CutFile], plan: Plan | None = None) -> Case:
+    """Return a case heard again with cut files, or the order of its stages, altered.
+
+    Its pours stay as they were: what is measured does not follow from a spoilt cut.
+    """
+    by_stage: dict[int, list[CutFile]] = {}
+    fits = {fit.drawn.inlay.name: fit for fit in sound.fits}
+    files = {file.file_name: file for file in sound.cut_files} | dict(altered)
+    for stage, order in cut_orders(sound.job, sound.faces, fits, sound.plan):
+        by_stage.setdefault(stage, []).append(files[file_name(order)])
+    return _case(sound.job, sound.faces, sound.fits, plan or sound.plan, by_stage, sound.pours)
+
+
+def _case(
+    job: Job,
+    faces: tuple[DrawnFace, ...],
+    fits: tuple[Fit, ...],
+    plan: Plan,
+    by_stage: dict[int, list[CutFile]],
+    pours: tuple[Pour, ...] | None = None,
+) -> Case:
+    made = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
     return Case(
         job=job,
         faces=faces,
-        fits=tuple(fits.values()),
+        fits=fits,
         plan=plan,
         cut_files=tuple(file for files in by_stage.values() for file in files),
-        replay=replayed,
-        pours=plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop),
+        replay=made,
+        pours=pours or plan_pours(pour_requests(job, faces, plan, made.poured), job.shop),
         palette=palette_of(job),
     )
 

@@ -200,14 +200,14 @@ def deep(name: str, mix: str, depth: float, *told: Told, silent: tuple[str, ...]
 DEEP = [
     deep(
         "nine millimetres of coating resin", "coating epoxy", 9.0,
-        Told("pour-too-deep", "stop", "field", 9.0, 0.05, words=("in 2 layers",)),
+        Told("pour-too-deep", "stop", "field", 9.0, 0.05, words=("2 layers",)),
         Told("flakes-settle", "note", "field"),
     ),
     deep("three and a half", "coating epoxy", 3.5, silent=("pour-too-deep",)),
     deep("nine of casting resin", "casting epoxy", 9.0,
          Told("flakes-settle", "note", "field"), silent=("pour-too-deep",)),
     deep("thirteen of coating resin", "coating epoxy", 13.0,
-         Told("pour-too-deep", "stop", "field", 13.0, 0.05, words=("in 3 layers",))),
+         Told("pour-too-deep", "stop", "field", 13.0, 0.05, words=("3 layers",))),
 ]  # fmt: skip
 
 

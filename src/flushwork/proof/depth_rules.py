@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shapely import MultiPolygon, Point
+from shapely import MultiPolygon, Point, Polygon
 from shapely.affinity import affine_transform
 
 from flushwork.findings import Finding, Measure, Place, Severity, Source
-from flushwork.geometry.regions import many
+from flushwork.geometry.regions import many, united
 from flushwork.job.records import FaceName, Job
 from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
@@ -77,7 +77,7 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
             Sunk(
                 holes.name,
                 name,
-                MultiPolygon(discs),
+                apart(discs),
                 planes.finished_mm - holes.depth_mm,
                 holes.depth_source,
                 hole=True,
@@ -85,6 +85,12 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
             )
         )
     return tuple(found)
+
+
+def apart(discs: list[Polygon]) -> MultiPolygon:
+    """Return discs in their order, or what they cover together where they overlap."""
+    held = MultiPolygon(discs)
+    return held if held.is_valid else united(discs)
 
 
 def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import hypot
 
+import numpy as np
 from shapely import MultiPolygon
 
 from flushwork.findings import Finding, Measure, Place, Severity
@@ -14,7 +16,11 @@ from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
+from flushwork.strata.board import FaceStack
 from flushwork.strata.intent import compare
+from flushwork.strata.regions import grown, region_window, shares
+from flushwork.strata.steps import BoardSpec
+from flushwork.strata.tiles import surface
 
 AROUND_MM = 1.0
 """How far around an inlay the cut is looked at."""
@@ -22,6 +28,8 @@ LEAST_AROUND_MM = 0.3
 HALF_CELLS = 1.5
 """A difference this many cells to its middle is more than the edge's own blur."""
 AREA_MM2 = 0.2
+SHIFTED_MM = 0.1
+"""A cut whose middle is this far off was cut in another place (assumed, 0.05 to 0.15 mm)."""
 
 
 def cut_against_artwork(case: Case) -> Iterator[Finding]:
@@ -71,6 +79,74 @@ def cut_against_artwork(case: Case) -> Iterator[Finding]:
                     )
 
 
+def cut_shifted(case: Case) -> Iterator[Finding]:
+    """Yield a stop where the middle of what is cut lies off the middle of what was meant."""
+    for face in case.faces:
+        face_rounds = rounds(face)
+        planes = face_planes(case.job.allowances, face_rounds)
+        for number, drawn_round in enumerate(face_rounds, start=1):
+            stage = next(
+                item
+                for item in case.plan.stages
+                if item.kind is StageKind.CUT and item.face == face.name and item.round == number
+            )
+            stack = case.replay.after(stage.number).face(face.name)
+            for drawn in drawn_round:
+                fit = case.fit(drawn.inlay.name)
+                meant = meant_region(fit)
+                floor = floor_mm(drawn.inlay, planes, number)
+                if drawn.inlay.vee or not fit.cutters or meant.is_empty:
+                    continue
+                if floor >= planes.before_mm(number):
+                    continue
+                off = middle_off(
+                    stack, case.replay.spec, meant, floor, _free_around_mm(face, drawn)
+                )
+                if off is None or hypot(*off) <= SHIFTED_MM:
+                    continue
+                yield Finding(
+                    code="cut-shifted",
+                    severity=Severity.STOP,
+                    message=f"As the cut files replay, {drawn.inlay.name} is cut about "
+                    f"{off[0]:+.2f}, {off[1]:+.2f} mm or more off its place.",
+                    remedy="Do not run these files: an origin in them is wrong.",
+                    subject=drawn.inlay.name,
+                    source=drawn.inlay.source,
+                    place=Place(face.name, meant.centroid.x, meant.centroid.y),
+                    measure=Measure("off", hypot(*off), SHIFTED_MM, "mm"),
+                )
+
+
+def middle_off(
+    stack: FaceStack, spec: BoardSpec, meant: MultiPolygon, floor: float, around_mm: float
+) -> tuple[float, float] | None:
+    """Return how far the middle of a cut lies off that of what was meant, None where none is cut.
+
+    The cut is what of each cell near it has gone down to the floor; the middle of many cells is
+    far finer than one of them.
+    """
+    near = grown(meant, around_mm)
+    window = region_window(spec, near)
+    top = surface(stack, window, -1)
+    gone = np.clip((stack.plane_mm - top) / (stack.plane_mm - floor), 0.0, 1.0)
+    cut = gone * shares(spec, near, window)
+    wanted = shares(spec, meant, window)
+    whole, asked = float(cut.sum()), float(wanted.sum())
+    if whole <= 0.0 or asked <= 0.0:
+        return None
+    rows = np.arange(window.rows, dtype=np.float64)
+    columns = np.arange(window.columns, dtype=np.float64)
+    x = (
+        float((cut.sum(axis=0) * columns).sum()) / whole
+        - float((wanted.sum(axis=0) * columns).sum()) / asked
+    )
+    y = (
+        float((cut.sum(axis=1) * rows).sum()) / whole
+        - float((wanted.sum(axis=1) * rows).sum()) / asked
+    )
+    return x * spec.cell_mm, y * spec.cell_mm
+
+
 def meant_region(fit: Fit) -> MultiPolygon:
     """Return what the chosen cutters shall cut of an inlay: all that they reach."""
     reached = [reach.reached for cutter in fit.cutters if (reach := fit.reach(cutter)) is not None]
@@ -103,4 +179,4 @@ def _differs(
     )
 
 
-RULES = (cut_against_artwork,)
+RULES = (cut_against_artwork, cut_shifted)

@@ -187,6 +187,14 @@ def run_odds(
     )
 
 
+def told_of(quantity: Quantity) -> QuantityOdds:
+    """Return how a quantity of one place fares, by closed forms alone.
+
+    At more places than one the odds are those of the weakest.
+    """
+    return _told(quantity, float(place_odds(quantity).min()))
+
+
 def _told(quantity: Quantity, sampled: float) -> QuantityOdds:
     by_place = place_odds(quantity)
     weakest = int(np.argmin(by_place))

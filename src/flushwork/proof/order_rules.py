@@ -102,6 +102,33 @@ _WORKS_RESIN = (
 )
 
 
+def sanded_unlevelled(case: Case) -> Iterator[Finding]:
+    """Yield a caution for sandings that come before the machine has levelled what stands proud."""
+    manners = {inlay.name: inlay.manner for inlay in case.job.inlays}
+    proud: dict[str, Stage] = {}
+    for stage in case.plan.stages:
+        stands = stage.kind is StageKind.CAP or (
+            stage.kind is StageKind.FILL
+            and any(manners[name] is Manner.FLOODED for name in stage.subjects)
+        )
+        if stands:
+            proud[stage.face] = stage
+        elif stage.kind is StageKind.LEVEL:
+            proud.pop(stage.face, None)
+        elif stage.kind is StageKind.SAND and stage.face in proud:
+            poured = proud.pop(stage.face)
+            yield Finding(
+                code="sanded-unlevelled",
+                severity=Severity.CAUTION,
+                message=f"Stage {stage.number} ({stage.title}) sands {poured.mix} of stage "
+                f"{poured.number} while it stands proud: a pad takes the soft wood around it "
+                "first.",
+                remedy="Level it by machine, or scrape it flush, before it is sanded.",
+                subject=poured.mix,
+                source=case.source_of(poured.mix),
+            )
+
+
 def uncapped_flakes(case: Case) -> Iterator[Finding]:
     """Yield a finding for metallic lines whose flakes the sanding will reach."""
     for drawn in case.inlays:
@@ -148,4 +175,10 @@ def flame_near_solvent(case: Case) -> Iterator[Finding]:
         )
 
 
-RULES = (fill_before_seal, cut_before_cure, uncapped_flakes, flame_near_solvent)
+RULES = (
+    fill_before_seal,
+    cut_before_cure,
+    sanded_unlevelled,
+    uncapped_flakes,
+    flame_near_solvent,
+)

@@ -19,6 +19,7 @@ from flushwork.proof import (
     intent_rules,
     look_rules,
     mix_rules,
+    odds_rules,
     order_rules,
     pour_rules,
     reach_rules,
@@ -54,6 +55,7 @@ RULES: tuple[Rule, ...] = (
     *intent_rules.RULES,
     *stray_rules.RULES,
     *pour_rules.RULES,
+    *odds_rules.RULES,
     *look_rules.RULES,
     *schedule_rules.RULES,
 )

@@ -1,15 +1,21 @@
-"""Does a bright line stay bright?"""
+"""Does a bright line stay bright, and can loose parts be dyed to match their fill?"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
+from flushwork.colour.dyeing import DyeRecipe, dye_recipes
 from flushwork.findings import Finding, Measure, Place, Severity
-from flushwork.job.records import Manner
+from flushwork.job.records import LoosePart, Manner
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.proof.case import Case
 
 PERCENT = 100.0
+
+SEEN_APART: Final = 5.0
+"""CIEDE2000 above which a dyed part no longer passes for its fill a hand's breadth away (assumed;
+range 3 to 8; a dyed strip laid on the cured swatch replaces it)."""
 
 
 def bright_line_dull(case: Case) -> Iterator[Finding]:
@@ -62,4 +68,37 @@ def _remedy(line: BrightLine) -> str:
     return f"Write `how: scraped and capped`, and cut it {ways}, measured from the finished face."
 
 
-RULES = (bright_line_dull,)
+def dye_cannot_match(case: Case) -> Iterator[Finding]:
+    """Yield a caution for loose parts that stay apart from their fill whatever they are dyed."""
+    for part, recipe in dye_recipes(case.job, case.palette):
+        if recipe.apart > SEEN_APART:
+            yield _unmatched(part, recipe)
+
+
+def _unmatched(part: LoosePart, recipe: DyeRecipe) -> Finding:
+    bands = ", ".join(recipe.lighter_in)
+    if recipe.lighter_in:
+        why = (
+            f" {part.match.name} reflects more light than bare {part.timber.name} ({bands}), and "
+            "no wood can be dyed lighter than itself."
+        )
+        remedy = (
+            "Make them of a paler timber, match a darker mix, or leave them bare and let them "
+            "differ on purpose."
+        )
+    else:
+        why = " The dyes on the shelf do not reach it."
+        remedy = "Put a dye nearer to that colour on the shelf, or match another mix."
+    return Finding(
+        code="dye-cannot-match",
+        severity=Severity.CAUTION,
+        message=f"{part.name}: {part.timber.name} dyed to match {part.match.name} stays "
+        f"{recipe.apart:.1f} apart from it (CIEDE2000).{why}",
+        remedy=remedy,
+        subject=part.name,
+        source=part.source,
+        measure=Measure("colour difference", recipe.apart, SEEN_APART, ""),
+    )
+
+
+RULES = (bright_line_dull, dye_cannot_match)

@@ -16,7 +16,7 @@ from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
-from flushwork.proof.depth_rules import to_front
+from flushwork.proof.depth_rules import apart, to_front
 from flushwork.shelf.items import CutterKind
 from flushwork.strata.board import FaceStack, Heights
 from flushwork.strata.regions import grown, shares_by_tile
@@ -166,7 +166,7 @@ def _patterns(face: DrawnFace) -> tuple[DrawnHoles, ...]:
 
 def _discs(pattern: DrawnHoles) -> MultiPolygon:
     radius = pattern.holes.diameter_mm / 2.0
-    return MultiPolygon([Point(item.x_mm, item.y_mm).buffer(radius) for item in pattern.places])
+    return apart([Point(item.x_mm, item.y_mm).buffer(radius) for item in pattern.places])
 
 
 def holes_as_asked(case: Case) -> Iterator[Finding]:
