@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 import datetime as dt
 import shutil
 import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
@@ -74,15 +77,17 @@ def shown(built: Desk) -> Shown:
     return waited(built)
 
 
-@pytest.fixture
-def client(built: Desk) -> httpx.AsyncClient:
-    return client_of(built)
+def ask(desk: Desk, method: str, path: str, **more: Any) -> httpx.Response:
+    """Return what a desk's application answers, asked without a socket."""
 
+    async def asked() -> httpx.Response:
+        transport = httpx.ASGITransport(app=bench_app(desk, frozenset({HOST}), noon))
+        async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}") as client:
+            return await client.request(method, path, **more)
 
-def client_of(desk: Desk, host: str = HOST) -> httpx.AsyncClient:
-    """Return a client that speaks to a desk's application without a socket."""
-    transport = httpx.ASGITransport(app=bench_app(desk, frozenset({HOST}), noon))
-    return httpx.AsyncClient(transport=transport, base_url=f"http://{host}")
+    # in a thread of its own: the browser's driver keeps a loop running in this one
+    with ThreadPoolExecutor(1) as apart:
+        return apart.submit(lambda: asyncio.run(asked())).result()
 
 
 class Served:

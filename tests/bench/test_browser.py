@@ -105,6 +105,24 @@ def test_change_and_see(page: Page, bench: Served) -> None:
     assert bench.path.read_text("utf-8") == JOB
 
 
+def test_small_forms_change_the_text(page: Page, bench: Served) -> None:
+    area = page.locator("#job")
+    expect(area).to_have_value(JOB)
+    page.locator("#small summary").click()
+    depth = page.get_by_role("group", name="plate, front").get_by_label("depth")
+    expect(depth).to_have_value("2 mm")
+    depth.fill("1.5 mm")
+    depth.press("Enter")
+    expect(page.locator("#small-said")).to_contain_text("2 mm before, 1.5 mm now")
+    expect(area).to_have_value(JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
+    expect(page.locator("#cuts .figures").first).to_contain_text("1.70 mm", timeout=60_000)
+    page.locator("#text").evaluate("e => e.scrollIntoView()")
+    keep(page, "desk-forms")
+    page.click("#revert")
+    expect(depth).to_have_value("2 mm")
+    assert bench.path.read_text("utf-8") == JOB
+
+
 def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served) -> None:
     area = page.locator("#job")
     expect(area).to_have_value(JOB)
@@ -124,7 +142,7 @@ def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served)
 def test_keys_alone_reach_everything(page: Page) -> None:
     """Tab visits the strip, the board, every tool, the text; keys do what dragging does."""
     seen: list[str] = []
-    for _ in range(40):
+    while "inch" not in seen and len(seen) < 120:
         page.keyboard.press("Tab")
         name = page.evaluate("document.activeElement.id || document.activeElement.dataset.mode")
         seen.append(name or "")

@@ -2,23 +2,13 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import AsyncIterator
 
-import httpx
 import pytest
 
 from flushwork.bench.desk import Desk
 from flushwork.bench.guard import MOST_BYTES, loopback_hosts
-from tests.bench.conftest import HOST, client_of
-
-
-def ask(desk: Desk, method: str, path: str, **more: object) -> httpx.Response:
-    async def asked() -> httpx.Response:
-        async with client_of(desk) as client:
-            return await client.request(method, path, **more)  # type: ignore[arg-type]
-
-    return asyncio.run(asked())
+from tests.bench.conftest import HOST, ask
 
 
 @pytest.mark.parametrize("host", ["example.org", "127.0.0.1", "127.0.0.1:2", f"{HOST}.example.org"])

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 from dataclasses import replace
 from pathlib import Path
 
-import httpx
 import numpy as np
 import pytest
 
@@ -21,15 +19,7 @@ from flushwork.bench.shelf_views import shelf_view
 from flushwork.bench.views import sight_of
 from flushwork.book.figures import Lengths
 from flushwork.resin.pours import Pour
-from tests.bench.conftest import JOB, client_of, waited
-
-
-def ask(desk: Desk, method: str, path: str, **more: object) -> httpx.Response:
-    async def asked() -> httpx.Response:
-        async with client_of(desk) as client:
-            return await client.request(method, path, **more)  # type: ignore[arg-type]
-
-    return asyncio.run(asked())
+from tests.bench.conftest import JOB, ask, waited
 
 
 def test_a_path_ends_where_its_file_ends_and_takes_as_long(shown: Shown) -> None:

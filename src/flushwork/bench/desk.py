@@ -7,13 +7,13 @@ room.  What was built last stays in sight until something newer is there.
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flushwork.bench.spelling import Spelling, spell
 from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding
+from flushwork.findings import Finding, Source
 from flushwork.store import digest, replace_text
 
 if TYPE_CHECKING:
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 FIRST_CELL_MM = 0.5
 """Side of a cell for the first picture of a change: 25 times fewer cells than by default."""
+
+
+_ANY = Source(file="", line=0, column=0, key="")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,6 +76,7 @@ class Desk:
         self.path = path
         self._lock = threading.Condition()
         self._memory: Memory | None = None
+        self._films: dict[bool, tuple[Build, Film]] = {}
         self._shown: Shown | None = None
         self._busy = ""
         self._slips: tuple[Finding, ...] = ()
@@ -244,12 +248,28 @@ class Desk:
             proof=not coarse,
         )
         self._progress("paint the board")
-        film = film_of(made)
+        film = self._film_kept(made) or film_of(made)
+        self._films[coarse] = (made, film)
         self._progress("paint the board")
         with self._lock:
             generation = self._shown.generation + 1 if self._shown else 1
             self._shown = Shown(generation, text, made, film, coarse)
             self._slips, self._failed = (), ""
+
+    def _film_kept(self, made: Build) -> Film | None:
+        """Return the film of an earlier build that looks the same to the last pixel."""
+        for old, film in self._films.values():
+            if (
+                old.replay is made.replay
+                and old.palette == made.palette
+                and replace(old.job.blank, source=made.job.blank.source, thickness_source=_ANY)
+                == replace(made.job.blank, thickness_source=_ANY)
+                and [face.trim for face in old.faces] == [face.trim for face in made.faces]
+                and [stage.kind for stage in old.plan.stages]
+                == [stage.kind for stage in made.plan.stages]
+            ):
+                return film
+        return None
 
     def _progress(self, room: str) -> None:
         with self._lock:

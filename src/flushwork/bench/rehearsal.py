@@ -30,8 +30,10 @@ from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.resin.batches import plan_pours
 from flushwork.shelf.items import Cutter
+from flushwork.strata.board import Replay
 from flushwork.strata.cell import board_spec
 from flushwork.strata.replay import replay
+from flushwork.strata.steps import BoardSpec, ReplayStep
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.orders import CutFile, CutOrder
 
@@ -42,6 +44,9 @@ class Memory:
 
     fits: dict[tuple[Hashable, ...], Fit] = field(default_factory=dict)
     cut_files: dict[CutOrder, CutFile] = field(default_factory=dict)
+    replays: dict[bool, tuple[BoardSpec, tuple[ReplayStep, ...], Replay]] = field(
+        default_factory=dict
+    )
 
 
 @dataclass
@@ -88,7 +93,8 @@ def rehearse(
         by_stage.setdefault(stage, []).append(file)
     with walk.room("replay the process"):
         spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
-        replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
+        steps = replay_steps(job, faces, plan, by_stage)
+        replayed = _replayed(spec, steps, memory, coarse=cell_mm is not None)
     with walk.room("measure the pours"):
         pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
     palette = palette_of(job)
@@ -113,6 +119,18 @@ def rehearse(
         timings_s=tuple(walk.timings_s),
         schedule=schedule,
     )
+
+
+def _replayed(
+    spec: BoardSpec, steps: tuple[ReplayStep, ...], memory: Memory, *, coarse: bool
+) -> Replay:
+    """Return the replay; steps that are the same to the last one need no other."""
+    kept = memory.replays.get(coarse)
+    if kept is not None and kept[0] == spec and kept[1] == steps:
+        return kept[2]
+    replayed = replay(spec, steps)
+    memory.replays[coarse] = (spec, steps, replayed)
+    return replayed
 
 
 def _fits(

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, slip_data, words
 from flushwork.bench.desk import Desk
+from flushwork.bench.edits import EditError, with_value
+from flushwork.bench.form_views import form_of
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
 
@@ -47,6 +51,30 @@ async def attempt(request: Request) -> Response:
     sent = await body_of(request)
     desk_of(request).try_text(words(sent, "text"))
     return JSONResponse({"trying": True})
+
+
+async def form(request: Request) -> Response:
+    """Answer with the small form for a text."""
+    sent = await body_of(request)
+    groups = await run_in_threadpool(form_of, words(sent, "text"))
+    return JSONResponse({"groups": [asdict(group) for group in groups]})
+
+
+async def edit(request: Request) -> Response:
+    """Answer with a text in which one value is another; nothing is written or built by this."""
+    sent = await body_of(request)
+    path = sent.get("path")
+    if not isinstance(path, list) or not all(
+        isinstance(part, str | int) and not isinstance(part, bool) for part in path
+    ):
+        raise HTTPException(400, "A path is a list of keys and numbers.")
+    try:
+        changed = await run_in_threadpool(
+            with_value, words(sent, "text"), path, words(sent, "value")
+        )
+    except EditError as error:
+        raise HTTPException(400, f"{str(error)[0].upper()}{str(error)[1:]}.") from None
+    return JSONResponse({"text": changed})
 
 
 async def save(request: Request) -> Response:
@@ -96,6 +124,8 @@ ROUTES = [
     Route("/standing", standing),
     Route("/text", text),
     Route("/try", attempt, methods=["POST"]),
+    Route("/form", form, methods=["POST"]),
+    Route("/edit", edit, methods=["POST"]),
     Route("/save", save, methods=["POST"]),
     Route("/undo", undo, methods=["POST"]),
     Route("/theirs", theirs, methods=["POST"]),

@@ -117,10 +117,10 @@ def screen_tile(
             flash += hidden * (shows - flash)
             cover = np.where(here, 0.0, cover)
         gloss = np.where(here & (thick > 0.02), np.where(free, 1.0, 0.25), gloss)
-    void = np.zeros(shape) if hole is None else coarse(hole.astype(np.float32), factor)
+    void = np.zeros(shape, np.float32) if hole is None else coarse(hole.astype(np.float32), factor)
     return ScreenTile(
         heights=tops[-1].astype(np.float16),
-        colour=_bytes(*np.moveaxis(np.sqrt(np.clip(resin, 0.0, 1.0)), -1, 0), 1.0 - through),
+        colour=_bytes(*np.moveaxis(np.sqrt(resin), -1, 0), 1.0 - through),
         shine=_bytes(flash, cover, void, gloss),
     )
 
@@ -141,5 +141,9 @@ def _named(materials: Sequence[str]) -> list[tuple[str, int]]:
     return [(name, above[:place].count(name)) for place, name in enumerate(above)]
 
 
-def _bytes(*channels: NDArray[np.floating]) -> NDArray[np.uint8]:
-    return np.rint(255.0 * np.clip(np.stack(channels, axis=-1), 0.0, 1.0)).astype(np.uint8)
+def _bytes(*channels: Light) -> NDArray[np.uint8]:
+    """Return channels from 0 to 1 as bytes side by side."""
+    shown = np.empty((*channels[0].shape, len(channels)), np.uint8)
+    for place, channel in enumerate(channels):
+        shown[..., place] = np.minimum(channel * np.float32(255.0) + np.float32(0.5), 255.0)
+    return shown

@@ -22,7 +22,57 @@ export class JobText {
     find('take').addEventListener('click', () => this.send('/theirs', {}, 'Their text was taken.'));
     find('keep').addEventListener('click', () => this.keep());
     window.addEventListener('beforeunload', (event) => { if (this.dirty) event.preventDefault(); });
+    find('small').addEventListener('toggle', () => this.form());
+    find('small-fields').addEventListener('change', (event) => this.edit(event.target));
+    find('small-fields').addEventListener('submit', (event) => event.preventDefault());
     this.load();
+  }
+
+  // the small form follows the text, and the text the form
+  async form() {
+    if (!find('small').open) return;
+    const answer = await this.post('/form', { text: this.area.value }).catch(() => null);
+    if (!answer?.ok) return;
+    const { groups } = await answer.json(), place = find('small-fields');
+    if (place.contains(document.activeElement) && place.childElementCount === groups.length) {
+      groups.forEach((group, g) => group.fields.forEach((field, f) => {
+        const input = place.children[g].querySelectorAll('[name]')[f];
+        if (input && input !== document.activeElement) { input.value = field.value; input.dataset.was = field.value; }
+      }));
+      return;
+    }
+    place.replaceChildren(...groups.map((group) => {
+      const box = document.createElement('fieldset'), legend = document.createElement('legend');
+      legend.textContent = group.name;
+      box.append(legend);
+      for (const field of group.fields) {
+        const label = document.createElement('label'), few = field.choices.length > 0;
+        const input = document.createElement(few ? 'select' : 'input');
+        label.textContent = `${field.label} `;
+        if (few) {
+          for (const choice of new Set([field.value, ...field.choices])) input.append(new Option(choice, choice));
+        } else input.type = 'text';
+        input.name = field.label;
+        input.value = field.value;
+        input.dataset.was = field.value;
+        input.dataset.path = JSON.stringify(field.path);
+        label.append(input);
+        box.append(label);
+      }
+      return box;
+    }));
+  }
+
+  async edit(input) {
+    const said = find('small-said'), { was } = input.dataset;
+    if (input.value === was) return;
+    const answer = await this.post('/edit', { text: this.area.value, path: JSON.parse(input.dataset.path), value: input.value }).catch(() => null);
+    const now = answer ? await answer.json() : { error: 'The bench does not answer.' };
+    if (!answer?.ok) { said.textContent = now.error; input.value = was; return; }
+    said.textContent = `${input.name}: ${was} before, ${input.value} now; not saved yet.`;
+    input.dataset.was = input.value;
+    this.area.value = now.text;
+    this.typed();
   }
 
   get dirty() { return this.saved !== undefined && this.area.value !== this.saved; }
@@ -47,6 +97,7 @@ export class JobText {
     sessionStorage.removeItem('typed');
     this.buttons(now.undo);
     this.number();
+    this.form();
   }
 
   typed() {
@@ -60,6 +111,7 @@ export class JobText {
 
   async attempt() {
     this.begun = performance.now();
+    this.form();
     await this.post('/try', { text: this.area.value }).catch(() => null);
     this.built();
   }

@@ -1,0 +1,85 @@
+"""One value changed in a text: its letters go, all others stay."""
+
+from __future__ import annotations
+
+from itertools import takewhile
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flushwork.bench.edits import EditError, with_value
+from flushwork.bench.form_views import form_of
+from flushwork.job.located import Scalar, read_tree
+from tests.bench.conftest import JOB
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/job.yaml"))
+WORDS = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "S", "Zs")), min_size=1)
+
+
+def value_at(text: str, path: tuple[str | int, ...]) -> str:
+    here = read_tree(text, "job").root
+    for part in path:
+        here = here[part]  # type: ignore[index]
+    assert isinstance(here, Scalar)
+    return here.text
+
+
+def alike(one: str, other: str) -> int:
+    """Return how many letters two texts begin with alike."""
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.parent.name)
+def test_every_field_of_the_form_changes_its_own_value_and_nothing_else(path: Path) -> None:
+    text = path.read_text("utf-8")
+    fields = [field for group in form_of(text) for field in group.fields]
+    assert fields
+    for field in fields[:: max(1, len(fields) // 5)]:
+        assert value_at(text, field.path) == field.value
+        changed = with_value(text, field.path, "7 mm")
+        assert value_at(changed, field.path) == "7 mm"
+        gone = text[alike(text, changed) : len(text) - alike(text[::-1], changed[::-1])]
+        assert len(gone) <= len(field.value) + 2, "more than the value and its quotes has gone"
+        assert "#" not in gone
+
+
+@given(WORDS)
+@settings(max_examples=60, deadline=None)
+def test_any_words_come_back_as_they_were_put_in(words: str) -> None:
+    if not words.strip() or not words.isprintable() or len(words) > 200:
+        return
+    changed = with_value(JOB, ("title",), words)
+    assert value_at(changed, ("title",)) == words.strip()
+    before, after = JOB.splitlines(), changed.splitlines()
+    assert [line for line in before if "title" not in line] == [
+        line for place, line in enumerate(after) if place != before.index("title: Trial <b>lid</b>")
+    ]
+
+
+def test_what_is_no_single_value_is_refused_in_words() -> None:
+    for path, value in (
+        (("blank",), "x"),
+        (("nothing",), "x"),
+        (("front", "inlays", 9, "depth"), "x"),
+        (("front", "inlays", "plate"), "x"),
+        (("title",), " "),
+        (("title",), "two\nlines"),
+        (("title",), "x" * 300),
+    ):
+        with pytest.raises(EditError):
+            with_value(JOB, path, value)
+    with pytest.raises(EditError, match="readable"):
+        with_value("a: [", ("a",), "x")
+
+
+def test_a_shared_value_is_left_alone() -> None:
+    text = "a: &depth 2 mm\nb: *depth\n"
+    with pytest.raises(EditError):
+        with_value(text, ("b",), "3 mm")
+
+
+def test_the_form_of_a_broken_text_is_empty() -> None:
+    assert form_of("a: [") == ()
+    assert form_of("front: 3\nblank: x\nmixes: []\n") == ()
