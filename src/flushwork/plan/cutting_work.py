@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from shapely import MultiLineString, MultiPolygon
 
@@ -85,6 +86,7 @@ def _operations(
             for operation in _inlay_operations(
                 fits[drawn.inlay.name],
                 floor_mm(drawn.inlay, planes, stage.round) - standing_mm,
+                outline_mm=planes.finished_mm - standing_mm,
                 in_resin=stage.round > 1,
             )
         ]
@@ -103,11 +105,19 @@ def _operations(
     return ()
 
 
-def _inlay_operations(fit: Fit, depth_mm: float, *, in_resin: bool) -> list[Operation]:
+def _inlay_operations(
+    fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool
+) -> list[Operation]:
+    """Return the cuts of one inlay; V walls meet their outline at the finished face."""
     drawn = fit.drawn
     if drawn.inlay.vee:
         return [
-            _operation(Work.ENGRAVE, drawn, cutter, depth_mm, resin=in_resin, region=drawn.region)
+            replace(
+                _operation(
+                    Work.ENGRAVE, drawn, cutter, depth_mm, resin=in_resin, region=drawn.region
+                ),
+                outline_mm=outline_mm,
+            )
             for cutter in fit.cutters
         ]
     result: list[Operation] = []

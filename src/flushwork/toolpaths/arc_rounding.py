@@ -2,8 +2,8 @@
 
 A reader refuses an arc whose radii to its start and to its end differ by more than 0.002 mm
 (NISTIR 6556, section 3.5.3.2).  Rounding start, end and centre to three decimals each can use
-that up, so the centre is picked among the grid points about the true one; an arc that still does
-not fit is halved, and in the end cut into chords.
+that up, so where the grid point nearest the true centre will not do, the best of those about it
+is taken; an arc that still does not fit is halved, and in the end cut into chords.
 """
 
 from __future__ import annotations
@@ -114,6 +114,8 @@ def _fitted(arc: Arc, grid: Grid) -> Piece | None:
         grid.steps(arc.centre[0] - grid.mm(start[0])),
         grid.steps(arc.centre[1] - grid.mm(start[1])),
     )
+    if _fault(arc, grid, start, end, near) is not None:
+        return Piece(end, near, arc.turn_rad < 0)
     best: tuple[float, tuple[int, int]] | None = None
     for di, dj in product((-1, 0, 1), repeat=2):
         offset = near[0] + di, near[1] + dj
