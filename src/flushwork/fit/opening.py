@@ -42,6 +42,10 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
         return Reach(cutter, region, region, EMPTY, 0.0, 0.0, None, ())
     axis = axis_of(region) if axis is None else axis
     slack = radius if cutter.kind is CutterKind.VEE else radius - SLOT_WIDTH_MM / 2.0
+    if axis.points[:, 2].max(initial=0.0) < slack:
+        deepest_mm, deepest = gap(region, EMPTY)
+        necks = necks_of(axis, slack)
+        return Reach(cutter, EMPTY, EMPTY, region, region.area, deepest_mm, deepest, necks)
     wide = _without_slivers(shrink(region, radius))
     slots = _slots(axis, wide, slack)
     centres, reached = wide, grow(wide, radius)
