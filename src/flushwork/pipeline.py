@@ -97,8 +97,13 @@ class _Watch:
         self.timings_s.append((name, time.perf_counter() - start_s))
 
 
-def build(path: Path, progress: Progress = lambda _: None, wishes: Wishes | None = None) -> Build:
-    """Read a job file and take it through every room.
+def build(
+    path: Path,
+    progress: Progress = lambda _: None,
+    wishes: Wishes | None = None,
+    text: str | None = None,
+) -> Build:
+    """Read a job file and take it through every room; ``text`` stands in for what the file holds.
 
     ``wishes`` say what the days depend on where it is not what the job says (when the work begins,
     what is done already).
@@ -107,7 +112,7 @@ def build(path: Path, progress: Progress = lambda _: None, wishes: Wishes | None
     """
     watch = _Watch(progress)
     with watch.room("read the job"):
-        job = read_job(path)
+        job = read_job(path, text)
     with watch.room("draw the artwork"):
         faces = draw_faces(job)
     with watch.room("fit the cutters"):

@@ -171,6 +171,38 @@ def bench(
     serve(job, port, ready, lambda: dt.datetime.now(tz=dt.UTC))
 
 
+@app.command()
+def vary(
+    job: JobPath,
+    key: Annotated[
+        str,
+        typer.Argument(help="A key such as front.inlays.body.depth; left out, mends are sought."),
+    ] = "",
+    values: Annotated[list[str] | None, typer.Argument(help="Its values, each in quotes.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Ask what if: the proof for other values of a key, or the cheapest change that mends it."""
+    from flushwork.cli.asking import mends  # noqa: PLC0415
+    from flushwork.cli.asking import vary as vary_key  # noqa: PLC0415
+
+    console = Console(as_json=as_json)
+    if not key:
+        mends(job, console)
+    elif not values:
+        console.fail(f'Write the values of {key} after it, such as "1 mm" "1.5 mm" "2 mm".')
+        raise typer.Exit(REFUSED)
+    else:
+        vary_key(job, key, values, console)
+
+
+@app.command()
+def odds(job: JobPath, as_json: AsJson = False) -> None:
+    """Tell how likely a piece and the whole run come out right, and what to tighten first."""
+    from flushwork.cli.asking import odds as tell_odds  # noqa: PLC0415
+
+    tell_odds(job, Console(as_json=as_json))
+
+
 def run() -> None:
     """Run the command line and turn every expected failure into words and an exit code."""
     as_json = "--json" in sys.argv

@@ -23,13 +23,14 @@ from flushwork.shelf.starter import starter_shop
 S = TypeVar("S", bound=Section)
 
 
-def read_job(path: Path) -> Job:
-    """Return the job in a file.
+def read_job(path: Path, text: str | None = None) -> Job:
+    """Return the job in a file, or as ``text`` has it in the file's place.
 
     Files named in the job (SVG, points, fonts) stay names, to be found from ``job.folder``; only
     the shop file is opened here.  Raises ``JobRefusedError`` with a finding for every slip.
     """
-    reading = Reading(read_tree(read_text(path, path.name), path.name))
+    held = read_text(path, path.name) if text is None else text
+    reading = Reading(read_tree(held, path.name))
     keys = _document(JobKeys, reading)
     shop = _shop(path, reading)
     if keys is None or shop is None:

@@ -24,8 +24,9 @@ Key = tuple[str, int]
 SANDING: Final = "sanding"
 MIXING: Final = "measuring"
 FRONT, BACK = 1, 2
-SIGMAS: Final = 2.0
-"""A greatest error is taken as two standard deviations (assumed)."""
+BOUND_SIGMAS: Final = 3.0
+"""The worst that tools can read wrong is a bound, taken as three standard deviations (assumed, 2
+to 4)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +102,9 @@ def sanding(amount_mm: float, number: int) -> Spread:
 
 def mixing(pour: int, worst: float) -> Spread:
     """Return the error of a batch's ratio, whose worst is given; all its pieces share it."""
-    return Spread((MIXING, pour), worst / SIGMAS, "", True, "weigh on a finer scale, or mix more")
+    return Spread(
+        (MIXING, pour), worst / BOUND_SIGMAS, "", True, "weigh on a finer scale, or mix more"
+    )
 
 
 def shrinkage(share: float) -> Spread:

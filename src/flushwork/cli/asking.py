@@ -1,0 +1,193 @@
+"""The commands that ask what if, and how likely."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from flushwork.cli.output import Console, finding_data
+from flushwork.errors import FlushworkError, JobRefusedError
+from flushwork.findings import Finding, Severity
+from flushwork.pipeline import Build, build
+from flushwork.proof.case import Case
+from flushwork.proof.mending import propose
+from flushwork.proof.odds import RunOdds, odds_of
+from flushwork.proof.vary import Hear, Outcome, VaryError, sweep
+
+
+class AskedError(FlushworkError):
+    """A key or value that the job has no place for."""
+
+
+def hearing(path: Path, console: Console) -> Hear:
+    """Return what tells of a job text, as if it stood in the file."""
+
+    def hear(text: str) -> tuple[Finding, ...]:
+        console.progress("hear one change")
+        try:
+            return build(path, text=text).findings
+        except JobRefusedError as refused:
+            return refused.findings
+
+    return hear
+
+
+def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
+    """Print what the proof tells for each value of a key."""
+    try:
+        outcomes = sweep(path.read_text("utf-8"), key, values, hearing(path, console))
+    except VaryError as error:
+        raise AskedError(str(error)) from error
+    if console.as_json:
+        console.data({"key": key, "outcomes": [_outcome_data(item) for item in outcomes]})
+        return
+    seen = dict.fromkeys(
+        (item.code, item.subject) for outcome in outcomes for item in _loud(outcome)
+    )
+    width = max(len(outcome.value) for outcome in outcomes)
+    for outcome in outcomes:
+        stops, cautions = (len(outcome.of(kind)) for kind in (Severity.STOP, Severity.CAUTION))
+        console.say(f"{outcome.value:>{width}}  {stops} stop, {cautions} caution")
+    for code, subject in seen:
+        console.say(f"{code} {subject}".rstrip() + ":")
+        for outcome in outcomes:
+            told = [item for item in _loud(outcome) if (item.code, item.subject) == (code, subject)]
+            console.say(
+                f"  {outcome.value:>{width}}  {_figure(told[0]) if told else 'nothing told'}"
+            )
+
+
+def _loud(outcome: Outcome) -> tuple[Finding, ...]:
+    return outcome.of(Severity.STOP) + outcome.of(Severity.CAUTION)
+
+
+def _figure(finding: Finding) -> str:
+    measure = finding.measure
+    if measure is None:
+        return finding.severity.value
+    limit = "" if measure.limit is None else f" (limit {measure.limit:.2f})"
+    return f"{finding.severity.value}, {measure.name} {measure.value:.2f} {measure.unit}{limit}"
+
+
+def _outcome_data(outcome: Outcome) -> dict[str, object]:
+    return {
+        "value": outcome.value,
+        "stop": len(outcome.of(Severity.STOP)),
+        "caution": len(outcome.of(Severity.CAUTION)),
+        "findings": [finding_data(item) for item in outcome.findings],
+    }
+
+
+def mends(path: Path, console: Console) -> None:
+    """Print, for each stop and caution, the cheapest single change that takes it away."""
+    made = build(path, console.progress)
+    found = propose(path.read_text("utf-8"), made.job, made.findings, hearing(path, console))
+    if console.as_json:
+        console.data(
+            {
+                "mends": [
+                    {
+                        "finding": finding_data(item.finding),
+                        "change": item.change
+                        and {"key": item.change.key, "value": item.change.value},
+                        "tried": item.tried,
+                    }
+                    for item in found
+                ]
+            }
+        )
+        return
+    for item in found:
+        console.say(f"{item.finding.severity.value}  {item.finding.code}  {item.finding.subject}")
+        console.say(f"  {item.finding.message}")
+        console.say(
+            f"  {item.change.key}: {item.change.value} takes it away, and raises nothing else."
+            if item.change is not None
+            else f"  None of {item.tried} single changes takes it away without raising another."
+        )
+    if not found:
+        console.say("There is nothing to mend that a single change could.")
+
+
+def odds(path: Path, console: Console) -> None:
+    """Print the odds of a piece and of the run, the weakest quantities first."""
+    made = build(path, console.progress)
+    run = odds_of(case_of(made))
+    if console.as_json:
+        console.data(_odds_data(run))
+        return
+    console.say(
+        f"One piece comes out right with odds of {100 * run.piece:.1f} in 100; of {run.pieces} "
+        f"piece{'s' if run.pieces > 1 else ''} {run.expected_good:.2f} "
+        f"{'are' if run.pieces > 1 else 'is'} expected good, and all of them in "
+        f"{100 * run.all_good:.1f} of 100 runs ({run.samples} runs drawn)."
+    )
+    for item in run.quantities:
+        if item.odds > SURE:
+            continue
+        console.say(
+            f"  {item.name} of {item.subject}: {100 * item.odds:.1f} in 100"
+            f"{' (closed form)' if item.closed else ''}; mostly {item.dominant} "
+            f"({100 * item.share:.0f} %). {item.tighten.capitalize()}: halved, "
+            f"{100 * item.halved:.1f} in 100."
+        )
+    sure = sum(item.odds > SURE for item in run.quantities)
+    console.say(f"  {sure} more quantities hold on more than {100 * SURE:g} pieces in 100.")
+
+
+SURE = 0.999
+
+
+def case_of(made: Build) -> Case:
+    """Return a build as the case that the proof is heard on."""
+    return Case(
+        made.job,
+        made.faces,
+        made.fits,
+        made.plan,
+        made.cut_files,
+        made.replay,
+        made.pours,
+        made.palette,
+        made.schedule,
+    )
+
+
+def _odds_data(run: RunOdds) -> dict[str, object]:
+    return {
+        "pieces": run.pieces,
+        "test_pieces": run.test_pieces,
+        "samples": run.samples,
+        "piece": run.piece,
+        "expected_good": run.expected_good,
+        "all_good": run.all_good,
+        "test_good": run.test_good,
+        "quantities": [
+            {
+                "name": item.name,
+                "subject": item.subject,
+                "face": item.face,
+                "unit": item.unit,
+                "nominal": item.nominal,
+                "limit": item.limit,
+                "odds": item.odds,
+                "closed": item.closed,
+                "dominant": item.dominant,
+                "share": item.share,
+                "halved": item.halved,
+                "tighten": item.tighten,
+                "place": {"x_mm": item.at_mm[0], "y_mm": item.at_mm[1]},
+            }
+            for item in run.quantities
+        ],
+        "maps": [
+            {
+                "name": item.name,
+                "subject": item.subject,
+                "face": item.face,
+                "at_mm": item.at_mm.round(3).tolist(),
+                "odds": item.odds.round(6).tolist(),
+            }
+            for item in run.maps
+        ],
+    }

@@ -1,0 +1,216 @@
+"""The cheapest single change that turns a stop or a caution green, tried on the proof itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.findings import Finding, Severity
+from flushwork.job.records import Inlay, Job
+from flushwork.proof.vary import Hear, VaryError, changed, loud
+from flushwork.units import Quantity, quantity_text
+
+ROUND_MM: Final = 0.05
+"""Depths and widths are proposed in steps of this much."""
+STEPS: Final = (1.0, 2.0, 4.0)
+MOST_TRIED: Final = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of the job: a key, its new value, how dear it is (0 is a stroke of the pen)."""
+
+    key: str
+    value: str
+    cost: int
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """A finding, the cheapest change found that takes it away, and how many were tried.
+
+    ``change`` is None where none of those tried does so without raising something else.
+    """
+
+    finding: Finding
+    change: Change | None
+    tried: int
+
+
+def propose(text: str, job: Job, findings: Sequence[Finding], hear: Hear) -> tuple[Mend, ...]:
+    """Return a mend for each stop and caution for which changes can be thought of."""
+    before = loud(findings)
+    found: list[Mend] = []
+    for finding in findings:
+        if finding.severity is Severity.NOTE or finding.accepted is not None:
+            continue
+        changes = sorted(_changes(finding, job), key=lambda change: change.cost)[:MOST_TRIED]
+        if not changes:
+            continue
+        tried = 0
+        green: Change | None = None
+        for change in changes:
+            tried += 1
+            if _green(text, change, finding, before, hear):
+                green = change
+                break
+        found.append(Mend(finding, green, tried))
+    return tuple(found)
+
+
+def _green(
+    text: str, change: Change, finding: Finding, before: set[tuple[str, str]], hear: Hear
+) -> bool:
+    try:
+        after = loud(hear(changed(text, change.key, change.value)))
+    except VaryError:
+        return False
+    return (finding.code, finding.subject) not in after and after <= before
+
+
+def _changes(finding: Finding, job: Job) -> Iterator[Change]:
+    """Yield changes worth trying for a finding, by its code."""
+    inlay = next((item for item in job.inlays if item.name == finding.subject), None)
+    tries = TRIES.get(finding.code)
+    if tries is not None:
+        yield from tries(finding, job, inlay)
+
+
+Tries = Callable[[Finding, Job, Inlay | None], Iterator[Change]]
+
+
+def _key(inlay: Inlay, *rest: str) -> str:
+    return ".".join((inlay.face, "inlays", inlay.name, *rest))
+
+
+def _mm(value: float) -> str:
+    return quantity_text(round(value / ROUND_MM) * ROUND_MM, Quantity.LENGTH, decimals=2)
+
+
+def _short(finding: Finding) -> float:
+    measure = finding.measure
+    return abs(measure.value - measure.limit) if measure and measure.limit is not None else 0.0
+
+
+def _shallower(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    del job
+    if inlay is not None:
+        depth = inlay.depth_mm - _short(finding) - ROUND_MM / 2.0
+        if depth > ROUND_MM:
+            yield Change(_key(inlay, "depth"), _mm(depth), 0)
+
+
+def _web(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    yield from _shallower(finding, job, inlay)
+    for holes in (item for face in job.faces for item in face.holes):
+        if holes.name == finding.subject:
+            depth = holes.depth_mm - _short(finding) - ROUND_MM / 2.0
+            yield Change(f"{holes.face}.holes.{holes.name}.depth", _mm(depth), 0)
+    for other in job.inlays:
+        if other is not inlay and other.name in finding.message:
+            yield from _shallower(finding, job, other)
+    yield Change("blank.thickness", _mm(job.blank.thickness_mm + _short(finding) + ROUND_MM), 3)
+
+
+def _layer(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    if inlay is None:
+        return
+    depth = inlay.depth_mm - _short(finding) - ROUND_MM
+    if depth > 0.0:
+        yield Change(_key(inlay, "depth"), _mm(depth), 0)
+    deeper = [resin for resin in job.shop.resins if resin.layer_mm > inlay.depth_mm + 1.0]
+    for resin in deeper[:1]:
+        yield Change(f"mixes.{inlay.mix.name}.resin", resin.name, 2)
+
+
+def _wider(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    if inlay is None or inlay.seam is None:
+        return
+    margin = finding.measure.value if finding.measure is not None else 0.0
+    yield Change("datum", "centre line", 0)
+    widths = sorted(
+        cutter.diameter_mm
+        for cutter in job.shop.cutters
+        if cutter.diameter_mm >= inlay.seam.width_mm + 2.0 * (0.05 - margin)
+    )
+    for width in widths[:2]:
+        yield Change(_key(inlay, "seam line", "width"), _mm(width), 1)
+
+
+def _deeper(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    del finding, job
+    if inlay is not None:
+        for step in STEPS:
+            yield Change(_key(inlay, "depth"), _mm(inlay.depth_mm + 0.25 * step), 0)
+
+
+def _capped(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    if inlay is None:
+        return
+    for step in STEPS:
+        yield Change(_key(inlay, "depth"), _mm(inlay.depth_mm + 0.25 * step), 0)
+    if inlay.mix.thinner is not None:
+        for step in STEPS:
+            share = 100.0 * inlay.mix.thinner_share + 2.0 * step
+            yield Change(f"mixes.{inlay.mix.name}.thinner.share", f"{share:g} %", 1)
+    del finding, job
+
+
+def _sanded(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    yield Change("allowances.sand", _mm(job.allowances.sand_mm / 2.0), 1)
+    yield from _deeper(finding, job, inlay)
+
+
+def _uncapped(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    del finding, job
+    if inlay is not None:
+        yield Change(_key(inlay, "how"), "scraped and capped", 0)
+
+
+def _scraped(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    if inlay is not None:
+        yield Change(_key(inlay, "how"), "scraped", 0)
+    yield Change("allowances.rim", _mm(max(0.1, job.allowances.rim_mm / 2.0)), 0)
+    del finding
+
+
+def _sealed(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    del finding, inlay
+    for sealer in job.shop.sealers[:1]:
+        yield Change("sealer", sealer.name, 0)
+
+
+def _batch(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    del finding, inlay
+    for step in STEPS:
+        yield Change("pieces", str(job.pieces + int(step)), 3)
+
+
+def _bubbles(finding: Finding, job: Job, inlay: Inlay | None) -> Iterator[Change]:
+    del finding, job
+    if inlay is not None:
+        yield Change(f"mixes.{inlay.mix.name}.bubbles", "vacuum", 1)
+
+
+TRIES: Final[dict[str, Tries]] = {
+    "web-too-thin": _web,
+    "web-broken": _web,
+    "hole-meets-inlay": _web,
+    "floor-through": _web,
+    "second-pass-through": _shallower,
+    "second-pass-floor-thin": _shallower,
+    "pour-too-deep": _layer,
+    "seam-not-covered": _wider,
+    "fill-does-not-hide": _deeper,
+    "odds-poor": _deeper,
+    "cap-too-thin": _capped,
+    "bright-line-dull": _capped,
+    "bright-line-uncapped": _uncapped,
+    "thinned-by-sanding": _sanded,
+    "sanded-away": _sanded,
+    "proud-fills-meet": _scraped,
+    "fill-before-seal": _sealed,
+    "batch-below-tools": _batch,
+    "bubbles-stay": _bubbles,
+}
