@@ -82,6 +82,10 @@ RAGS: Final = (
     "Rags wet with drying oil or varnish can set fire to themselves: dry them flat, outdoors."
 )
 TRIM: Final = "A part that comes free can fly: tabs stay until the spindle stands still."
+DYE: Final = (
+    "Gloves, and a powder mask while dye is dry: weigh it out of the draught. Some dyes irritate, "
+    "a hot bath scalds, a bath in alcohol burns: air the room, no flame."
+)
 PEGS: Final = "Small parts are not for small children; finish and colour must be cured and fast."
 
 

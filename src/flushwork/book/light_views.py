@@ -1,4 +1,4 @@
-"""How colours, flakes and bright lines come out: two tilts of each face, and two tables."""
+"""How colours, flakes and bright lines come out: two tilts of each face, tables, and dyed parts."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from flushwork.book.drawings import Space
+from flushwork.book.dye_views import dye_card
 from flushwork.book.figures import MINUS, NO_BREAK, Lengths, clean, joined, number, percent, short
 from flushwork.book.pictures import tilted_name
 from flushwork.book.records import LightView, Picture, TableView, TiltView
@@ -60,6 +61,7 @@ def light_view(
         lines=_lines(lines, lengths),
         ways=_ways(lines, lengths),
         line_note=_line_note(made),
+        dyed=dye_card(made),
     )
 
 

@@ -280,6 +280,26 @@ class LightView:
     colour_note: str
     lines: TableView
     ways: TableView
+@dataclass(frozen=True, slots=True)
+class DyeView:
+    """One kind of loose part: its colours (hex), its bath, and what difference remains."""
+
+    heading: str
+    colours: tuple[Fact, ...]
+    bath: tuple[Fact, ...]
+    remains: str
+
+
+@dataclass(frozen=True, slots=True)
+class DyeCard:
+    """The card of dyed loose parts: the kinds, the order of work, the cautions."""
+
+    kinds: tuple[DyeView, ...]
+    note: str
+    steps: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
     line_note: str
 
 
@@ -291,6 +311,7 @@ class SettingGroup:
     facts: tuple[Fact, ...]
 
 
+    dyed: DyeCard | None = None
 @dataclass(frozen=True, slots=True)
 class CareView:
     """The card that goes with the piece."""

@@ -20,6 +20,7 @@ from flushwork.job.art_keys import (
 from flushwork.job.date_leaf import Date
 from flushwork.job.hole_keys import HoleKeys
 from flushwork.job.leaves import Count, InlayDepth, Measured, slip
+from flushwork.job.loose_keys import LoosePartKeys
 from flushwork.job.measured_keys import MoistureKeys, WitnessKeys
 from flushwork.job.records import Lead, Manner, MeasuredFrom
 from flushwork.job.section import OrList, OrName, Section
@@ -434,6 +435,9 @@ class JobKeys(Section):
     mixes: dict[str, MixKeys] = Field(default_factory=dict, description="The mixes, by name.")
     front: FaceKeys = Field(default_factory=FaceKeys, description="The face worked first.")
     back: FaceKeys = Field(default_factory=FaceKeys, description="The other face.")
+    loose_parts: Annotated[list[LoosePartKeys], Field(max_length=50)] = Field(
+        default_factory=list, description="Wooden parts that are dyed to match a mix."
+    )
     moisture_log: Annotated[list[MoistureKeys], Field(max_length=200)] = Field(
         default_factory=list, description="The wood's moisture on the days it is cut."
     )

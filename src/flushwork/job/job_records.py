@@ -5,6 +5,7 @@ from __future__ import annotations
 from flushwork.job.art_records import artwork
 from flushwork.job.face_records import Bench, face
 from flushwork.job.job_keys import BlankKeys, JobKeys, PinKeys
+from flushwork.job.loose_parts import loose_parts
 from flushwork.job.mix_records import CLEAR, clear_mix, mix
 from flushwork.job.order import check_names, check_order
 from flushwork.job.reading import Reading
@@ -135,6 +136,7 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
     }
     if bench.clear.name in poured and bench.clear not in mixes:
         mixes = (*mixes, bench.clear)
+    loose = loose_parts(keys.loose_parts, mixes, reading, shop)
     holding = shop.holdings[0]
     if keys.holding is not None:
         holding = reading.find(shop.holdings, keys.holding, "holding", ("holding",))
@@ -186,6 +188,7 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         bright_share=keys.bright_lines.share,
         bright_odds=keys.bright_lines.odds,
         pins=tuple(_pin(each, index, reading) for index, each in enumerate(keys.order)),
+        loose_parts=loose,
     )
 
 

@@ -56,6 +56,7 @@ __all__ = [
     "Inlay",
     "Job",
     "LineHoles",
+    "LoosePart",
     "Manner",
     "MeasuredFrom",
     "Mix",
@@ -369,6 +370,17 @@ class Acceptance:
 
 
 @dataclass(frozen=True, slots=True)
+class LoosePart:
+    """Wooden parts of one kind, ``count`` to each piece, dyed to match the colour of a mix."""
+
+    name: str
+    timber: Timber
+    match: Mix
+    count: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """One file: the piece, its faces, the run, the shop it is made in.
 
@@ -412,6 +424,7 @@ class Job:
     pins: tuple[Pin, ...] = ()
     bright_share: float = 0.6
     bright_odds: float = 0.9
+    loose_parts: tuple[LoosePart, ...] = ()
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

@@ -31,6 +31,7 @@ def resolved_text(job: Job) -> str:
     _mixes(out, job.mixes)
     for face in job.faces:
         face_lines(out, face)
+    _loose(out, job)
     _measured(out, job)
     if job.accepted:
         out.group(("accept",))
@@ -182,6 +183,18 @@ def _mixes(out: Lines, mixes: tuple[Mix, ...]) -> None:
         out.add((*path, "pinning"), measure(mix.pinning, Quantity.SHARE))
 
 
+def _loose(out: Lines, job: Job) -> None:
+    if job.loose_parts:
+        out.group(("loose parts",))
+    for index, part in enumerate(job.loose_parts):
+        item = ("loose parts", index)
+        out.add((*item, "name"), words(part.name))
+        out.item((*item, "name"))
+        out.add((*item, "timber"), words(part.timber.name))
+        out.add((*item, "match"), words(part.match.name))
+        out.add((*item, "count"), str(part.count))
+
+
 def _measured(out: Lines, job: Job) -> None:
     if job.cure_wait_s is not None:
         out.add(("cure wait",), measure(job.cure_wait_s, Quantity.TIME))
@@ -216,6 +229,8 @@ def _shelf(job: Job) -> Iterator[str]:
             yield f"thinner {mix.thinner.name}: {mix.thinner.source}"
         for each in mix.pigments:
             yield f"pigment {each.pigment.name}: {each.pigment.source}"
+    for part in job.loose_parts:
+        yield f"timber {part.timber.name}: {part.timber.source}"
     if job.sealer is not None:
         yield f"sealer {job.sealer.name}: {job.sealer.source}"
     if job.finish is not None:

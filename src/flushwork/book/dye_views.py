@@ -1,0 +1,92 @@
+"""The card of loose parts that are dyed to match a fill."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from flushwork.book.cautions import DYE, PEGS
+from flushwork.book.figures import NO_BREAK, clean, joined, number
+from flushwork.book.records import DyeCard, DyeView, Fact
+from flushwork.colour.dyeing import DyeRecipe, dye_recipes
+from flushwork.colour.spaces import format_hex
+from flushwork.job.records import LoosePart
+from flushwork.pipeline import Build
+
+BATH_G: Final = 100.0
+FAINT_G: Final = 0.1
+"""A dye of less than this in ``BATH_G`` is weighed into a tenfold bath (common practice, no
+source)."""
+
+STEPS: Final = (
+    "Wet them, dry them, sand them and try their fit before: dye swells wood and raises the grain.",
+    "Dye a test part of the same wood first, let it dry, lay it on the cured swatch.",
+    "Dye them, all of a colour out of one bath.",
+    "Dry them through; damp wood holds neither barrier nor glue.",
+    "Close the dye with a barrier of dewaxed shellac, but keep glue faces bare.",
+    "Glue last, and sand nothing after: the dye is only tenths of a millimetre deep.",
+)
+"""The order of work (common practice, no source)."""
+
+
+def dye_card(made: Build) -> DyeCard | None:
+    """Return the card of a job's loose parts, None where it has none."""
+    found = dye_recipes(made.job, made.palette)
+    if not found:
+        return None
+    return DyeCard(
+        kinds=tuple(
+            _kind(part, recipe, made.palette.mixes[part.match.name].hex, made.job.pieces)
+            for part, recipe in found
+        ),
+        note=(
+            f"Grams of dye to {BATH_G:.0f}{NO_BREAK}g of bath, reckoned by Kubelka and Munk from "
+            "the dyes' own colours. How strongly this wood takes them up is assumed, within a "
+            "factor of three, until strips dyed at three strengths tell: start weak, a second dip "
+            "darkens. Differences are CIEDE2000; the colours of timber are those of finished wood."
+        ),
+        steps=STEPS,
+        cautions=(DYE, PEGS),
+    )
+
+
+def _kind(part: LoosePart, recipe: DyeRecipe, wanted: str, pieces: int) -> DyeView:
+    timber, mix = clean(part.timber.name), clean(part.match.name)
+    many = f"{part.count * pieces} of {timber}"
+    if pieces > 1:
+        many += f", {part.count} to each piece"
+    return DyeView(
+        heading=f"{clean(part.name)}: {many}, to match {mix}",
+        colours=(
+            Fact("bare", part.timber.colour),
+            Fact("dyed", format_hex(recipe.rgb)),
+            Fact("wanted", wanted),
+        ),
+        bath=_bath(recipe),
+        remains=_remains(recipe, timber, mix),
+    )
+
+
+def _bath(recipe: DyeRecipe) -> tuple[Fact, ...]:
+    if not recipe.shares:
+        return (Fact("no dye", "leave them bare"),)
+    return tuple(Fact(clean(each.dye.name), _grams(each.share)) for each in recipe.shares)
+
+
+def _grams(share: float) -> str:
+    mass_g = share * BATH_G
+    if mass_g >= FAINT_G:
+        return f"{number(mass_g, 2)}{NO_BREAK}g in {BATH_G:.0f}{NO_BREAK}g"
+    return f"{number(10.0 * mass_g, 3)}{NO_BREAK}g in {10.0 * BATH_G:.0f}{NO_BREAK}g"
+
+
+def _remains(recipe: DyeRecipe, timber: str, mix: str) -> str:
+    text = (
+        f"A difference of {number(recipe.apart, 1)} remains, of "
+        f"{number(recipe.bare_apart, 1)} undyed."
+    )
+    if recipe.lighter_in:
+        text += (
+            f" {mix} reflects more {joined(recipe.lighter_in)} than bare {timber}, and wood cannot "
+            "be dyed lighter than itself: that part of it stays."
+        )
+    return text

@@ -1,0 +1,88 @@
+"""The card of dyed parts, and the finding of parts that cannot be dyed to match."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from flushwork.book.cautions import DYE
+from flushwork.book.html import html_text
+from flushwork.book.pdf import pdf_bytes
+from flushwork.book.pictures import pictures_of
+from flushwork.book.records import BookView, DyeCard
+from flushwork.book.views import book_view
+from flushwork.findings import Severity
+from flushwork.pipeline import Build
+from tests.small_jobs import changed, found, made
+
+PARTS = changed(
+    "title: Plain lid",
+    "title: Plain lid\npieces: 2\nloose parts:\n"
+    "  - {name: dark pins, timber: sugar maple, match: dark, count: 6}\n"
+    "  - {name: milk pins, timber: black walnut, match: milk, count: 4}",
+    changed(
+        "  clear: {",
+        "  milk: {resin: coating epoxy, pigments: [{name: white powder, share: 4 %}]}\n  clear: {",
+    ),
+)
+
+
+@pytest.fixture(scope="module")
+def result(tmp_path_factory: pytest.TempPathFactory) -> Build:
+    return made(tmp_path_factory.mktemp("dyed"), PARTS)
+
+
+@pytest.fixture(scope="module")
+def view(result: Build) -> BookView:
+    return book_view(result, pictures_of(result), date(2027, 3, 1))
+
+
+@pytest.fixture(scope="module")
+def card(view: BookView) -> DyeCard:
+    assert view.light is not None
+    assert view.light.dyed is not None
+    return view.light.dyed
+
+
+def test_parts_that_match_have_a_bath_and_little_remains(card: DyeCard) -> None:
+    dark = card.kinds[0]
+    assert "12 of sugar maple, 6 to each piece" in dark.heading
+    assert all(" dye" in fact.label and "g in 100" in fact.value for fact in dark.bath)
+    colours = {fact.label: fact.value for fact in dark.colours}
+    assert colours["bare"] == "#dcc096"
+    assert colours["wanted"] == "#17171a"
+    left = float(dark.remains.split("difference of ")[1].split()[0])
+    assert left < 2.0
+    assert "lighter" not in dark.remains
+
+
+def test_parts_that_cannot_match_say_why(card: DyeCard) -> None:
+    milk = card.kinds[1]
+    assert "leave them bare" in milk.bath[0].value
+    assert "cannot be dyed lighter than itself" in milk.remains
+
+
+def test_the_card_has_its_order_and_its_cautions(card: DyeCard) -> None:
+    order = " ".join(card.steps)
+    marks = [order.index(word) for word in ("Dye them", "Dry them", "barrier", "Glue last")]
+    assert marks == sorted(marks)
+    assert "sand nothing after" in card.steps[-1]
+    assert DYE in card.cautions
+
+
+def test_both_books_show_it(view: BookView) -> None:
+    page = html_text(view)
+    assert "Dyed loose parts" in page
+    assert "cannot be dyed lighter than itself" in page
+    assert pdf_bytes(view).startswith(b"%PDF")
+
+
+def test_what_cannot_match_is_found_and_what_matches_is_not(result: Build) -> None:
+    (told,) = found(result, "dye-cannot-match")
+    assert told.severity is Severity.CAUTION
+    assert told.subject == "milk pins"
+    assert told.measure is not None
+    assert told.measure.value > 5.0
+    assert "lighter than itself" in told.message
+    assert result.may_be_cut
