@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -11,9 +11,12 @@ from starlette.responses import JSONResponse, Response
 
 from flushwork.bench.desk import Desk, Shown
 from flushwork.bench.guard import TooLongError
-from flushwork.book.records import UnitSystem
 from flushwork.findings import Finding
-from flushwork.job.records import FaceName
+
+if TYPE_CHECKING:
+    # only named here: making these records takes longer than all else before the first answer
+    from flushwork.book.records import UnitSystem
+    from flushwork.job.records import FaceName
 
 FURTHEST_MM: Final = 10_000.0
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -20,7 +20,9 @@ from flushwork.bench.desk import Desk
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
 from flushwork.bench.log import RunLog
 from flushwork.bench.resources import served, templates
-from flushwork.book.records import UnitSystem
+
+if TYPE_CHECKING:
+    from flushwork.book.records import UnitSystem
 
 PARTS = ("head", "strip", "proof", "cuts", "pours", "days")
 
