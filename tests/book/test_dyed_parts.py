@@ -48,13 +48,24 @@ def card(view: BookView) -> DyeCard:
 def test_parts_that_match_have_a_bath_and_little_remains(card: DyeCard) -> None:
     dark = card.kinds[0]
     assert "12 of sugar maple, 6 to each piece" in dark.heading
-    assert all(" dye" in fact.label and "g in 100" in fact.value for fact in dark.bath)
+    assert all(" dye" in fact.label for fact in dark.bath)
+    grams = [float(fact.value.split("\N{NO-BREAK SPACE}")[0]) for fact in dark.bath]
+    assert all(0.0 < mass_g <= 1.5 for mass_g in grams)  # 1.5 % is the most of every dye here
     colours = {fact.label: fact.value for fact in dark.colours}
     assert colours["bare"] == "#dcc096"
     assert colours["wanted"] == "#17171a"
-    left = float(dark.remains.split("difference of ")[1].split()[0])
+    left = float(dark.remains.split("difference of ")[1].removeprefix("under ").split()[0])
     assert left < 2.0
     assert "lighter" not in dark.remains
+
+
+def test_a_faint_dye_is_weighed_out_of_a_stock(card: DyeCard) -> None:
+    faint = [fact.value for fact in card.kinds[0].bath if "stock" in fact.value]
+    assert faint
+    for value in faint:
+        dye_g, _, stock = value.partition(", out of the stock: ")
+        mass_g, stock_g = (float(text.split("\N{NO-BREAK SPACE}")[0]) for text in (dye_g, stock))
+        assert stock_g == pytest.approx(100.0 * mass_g, abs=0.06)
 
 
 def test_parts_that_cannot_match_say_why(card: DyeCard) -> None:

@@ -13,8 +13,9 @@ from flushwork.job.records import LoosePart
 from flushwork.pipeline import Build
 
 BATH_G: Final = 100.0
-FAINT_G: Final = 0.1
-"""A dye of less than this in ``BATH_G`` is weighed into a tenfold bath (common practice, no
+STOCK: Final = 0.01
+FAINT_G: Final = 0.2
+"""Less dye than this in ``BATH_G`` is weighed out of a stock of ``STOCK`` (common practice, no
 source)."""
 
 STEPS: Final = (
@@ -39,10 +40,12 @@ def dye_card(made: Build) -> DyeCard | None:
             for part, recipe in found
         ),
         note=(
-            f"Grams of dye to {BATH_G:.0f}{NO_BREAK}g of bath, reckoned by Kubelka and Munk from "
-            "the dyes' own colours. How strongly this wood takes them up is assumed, within a "
-            "factor of three, until strips dyed at three strengths tell: start weak, a second dip "
-            "darkens. Differences are CIEDE2000; the colours of timber are those of finished wood."
+            f"Grams of dye in {BATH_G:.0f}{NO_BREAK}g of bath, reckoned by Kubelka and Munk from "
+            f"the dyes' own colours; the stock is {BATH_G * STOCK:.0f}{NO_BREAK}g of dye in "
+            f"{BATH_G:.0f}{NO_BREAK}g, and its water counts as bath. How strongly this wood takes "
+            "them up is assumed, within a factor of three, until strips dyed at three strengths "
+            "tell: start weak, a second dip darkens. Differences are CIEDE2000; the colours of "
+            "timber are those of finished wood."
         ),
         steps=STEPS,
         cautions=(DYE, PEGS),
@@ -62,7 +65,7 @@ def _kind(part: LoosePart, recipe: DyeRecipe, wanted: str, pieces: int) -> DyeVi
             Fact("wanted", wanted),
         ),
         bath=_bath(recipe),
-        remains=_remains(recipe, timber, mix),
+        remains=_remains(recipe, timber),
     )
 
 
@@ -75,18 +78,21 @@ def _bath(recipe: DyeRecipe) -> tuple[Fact, ...]:
 def _grams(share: float) -> str:
     mass_g = share * BATH_G
     if mass_g >= FAINT_G:
-        return f"{number(mass_g, 2)}{NO_BREAK}g in {BATH_G:.0f}{NO_BREAK}g"
-    return f"{number(10.0 * mass_g, 3)}{NO_BREAK}g in {10.0 * BATH_G:.0f}{NO_BREAK}g"
-
-
-def _remains(recipe: DyeRecipe, timber: str, mix: str) -> str:
-    text = (
-        f"A difference of {number(recipe.apart, 1)} remains, of "
-        f"{number(recipe.bare_apart, 1)} undyed."
+        return f"{number(mass_g, 2)}{NO_BREAK}g"
+    return (
+        f"{number(mass_g, 3)}{NO_BREAK}g, out of the stock: {number(mass_g / STOCK, 2)}{NO_BREAK}g"
     )
+
+
+def _remains(recipe: DyeRecipe, timber: str) -> str:
+    text = f"A difference of {_apart(recipe.apart)} remains, of {_apart(recipe.bare_apart)} undyed."
     if recipe.lighter_in:
         text += (
-            f" {mix} reflects more {joined(recipe.lighter_in)} than bare {timber}, and wood cannot "
-            "be dyed lighter than itself: that part of it stays."
+            f" The mix reflects more {joined(recipe.lighter_in)} than bare {timber}, and wood "
+            "cannot be dyed lighter than itself: that part of it stays."
         )
     return text
+
+
+def _apart(value: float) -> str:
+    return "under 0.1" if value < 0.05 else number(value, 1)
