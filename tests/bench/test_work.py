@@ -43,19 +43,19 @@ def test_cut_files_are_handed_out_only_in_step_with_the_saved_job(tmp_path: Path
     desk = Desk(path)
     desk.open()
     first = waited(desk)
-    link = f"/work/{first.generation}/file/0"
+    link = f"/doing/{first.generation}/file/0"
     given = ask(desk, "GET", link)
     assert given.status_code == 200
     assert given.text == first.made.cut_files[0].text
     assert first.made.cut_files[0].file_name in given.headers["content-disposition"]
-    assert ask(desk, "GET", f"/work/{first.generation}/file/99").status_code == 404
+    assert ask(desk, "GET", f"/doing/{first.generation}/file/99").status_code == 404
     path.write_text(JOB + "# theirs\n", encoding="utf-8")
     assert ask(desk, "GET", link).status_code == 409
     path.write_text(JOB, encoding="utf-8")
     desk.try_text(JOB.replace("depth: 2 mm", "depth: 1.8 mm"))
     second = waited(desk)
     assert ask(desk, "GET", link).status_code == 410
-    assert ask(desk, "GET", f"/work/{second.generation}/file/0").status_code == 409
+    assert ask(desk, "GET", f"/doing/{second.generation}/file/0").status_code == 409
     desk.close()
 
 
@@ -96,7 +96,7 @@ def test_a_card_for_other_amounts(shown: Shown) -> None:
 
 
 def test_routes_of_a_pour(built: Desk, shown: Shown) -> None:
-    base = f"/work/{shown.generation}/pour/{pour_of(shown).number}"
+    base = f"/doing/{shown.generation}/pour/{pour_of(shown).number}"
     pockets = ask(built, "GET", f"{base}/pockets").json()["pockets"]
     assert [pocket["name"] for pocket in pockets] == ["plate"]
     ring = np.array(pockets[0]["rings"][0])
@@ -123,7 +123,7 @@ def test_the_days_are_those_of_the_schedule(built: Desk, shown: Shown) -> None:
     assert len(boxes) == sum(len(step.pieces) for step in plan.steps)
     assert all(bar.x >= 0.0 and bar.x + bar.width <= view.width + 2.0 for bar in view.bars)
     assert days_view(replace(shown.made, schedule=None)) is None
-    answer = ask(built, "GET", f"/work/{shown.generation}/days.ics")
+    answer = ask(built, "GET", f"/doing/{shown.generation}/days.ics")
     assert answer.status_code == (200 if view.dated else 409)
 
 
@@ -133,7 +133,7 @@ def test_a_dated_job_gives_a_calendar(tmp_path: Path) -> None:
     desk = Desk(path)
     desk.open()
     shown = waited(desk)
-    answer = ask(desk, "GET", f"/work/{shown.generation}/days.ics")
+    answer = ask(desk, "GET", f"/doing/{shown.generation}/days.ics")
     assert answer.status_code == 200
     assert answer.text.startswith("BEGIN:VCALENDAR")
     assert "20260504" in answer.text

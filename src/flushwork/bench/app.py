@@ -38,7 +38,7 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
             Route("/parts", parts),
             Route("/static/{name}", static),
             Mount("/board", app=_late("flushwork.bench.board_routes")),
-            Mount("/work", app=_late("flushwork.bench.work_routes")),
+            Mount("/doing", app=_late("flushwork.bench.work_routes")),
             *text_routes.ROUTES,
             *shop_routes.ROUTES,
         ],

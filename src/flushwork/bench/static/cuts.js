@@ -32,7 +32,7 @@ export class Cuts {
     const pressed = button.getAttribute('aria-pressed') === 'true';
     this.away();
     if (pressed) return;
-    const answer = await fetch(`/work/${this.board.film.generation}/path/${button.dataset.file}`);
+    const answer = await fetch(`/doing/${this.board.film.generation}/path/${button.dataset.file}`);
     if (!answer.ok) return;
     this.path = await answer.json();
     this.rapid = new Set(this.path.rapid);

@@ -21,7 +21,7 @@ export class Pours {
 
   post(pour, what, body) {
     const units = document.documentElement.dataset.units;
-    return fetch(`/work/${this.board.film.generation}/pour/${pour}/${what}?units=${units}`, {
+    return fetch(`/doing/${this.board.film.generation}/pour/${pour}/${what}?units=${units}`, {
       method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body),
     });
   }
@@ -77,7 +77,7 @@ export class Pours {
     this.board.extra = null;
     if (on) {
       const pour = button.closest('.pour').dataset;
-      const answer = await fetch(`/work/${this.board.film.generation}/pour/${pour.pour}/pockets`);
+      const answer = await fetch(`/doing/${this.board.film.generation}/pour/${pour.pour}/pockets`);
       if (!answer.ok) return;
       const { pockets } = await answer.json();
       button.setAttribute('aria-pressed', 'true');
