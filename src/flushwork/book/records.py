@@ -271,16 +271,6 @@ class TiltView:
 
 
 @dataclass(frozen=True, slots=True)
-class LightView:
-    """How colours and bright lines come out; a table without rows is left out."""
-
-    tilts: tuple[TiltView, ...]
-    tilt_note: str
-    colours: TableView
-    colour_note: str
-    lines: TableView
-    ways: TableView
-@dataclass(frozen=True, slots=True)
 class DyeView:
     """One kind of loose part: its colours (hex), its bath, and what difference remains."""
 
@@ -300,7 +290,18 @@ class DyeCard:
     cautions: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class LightView:
+    """How colours and bright lines come out; a table without rows is left out."""
+
+    tilts: tuple[TiltView, ...]
+    tilt_note: str
+    colours: TableView
+    colour_note: str
+    lines: TableView
+    ways: TableView
     line_note: str
+    dyed: DyeCard | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +312,6 @@ class SettingGroup:
     facts: tuple[Fact, ...]
 
 
-    dyed: DyeCard | None = None
 @dataclass(frozen=True, slots=True)
 class CareView:
     """The card that goes with the piece."""
