@@ -6,6 +6,8 @@ from collections.abc import Mapping
 
 from flushwork.book.care import care_view
 from flushwork.book.cautions import SAFETY_FIRST
+from flushwork.book.cost_views import cost_view
+from flushwork.book.day_views import days_view
 from flushwork.book.drawings import Space, as_drawn, colour_map, kept
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
 from flushwork.book.figures import Lengths, clean, counted, joined
@@ -77,6 +79,8 @@ def view_of(pieces: Pieces) -> BookView:
         care=care_view(job),
         safety=SAFETY_FIRST,
         light=pieces.light,
+        days=days_view(pieces.schedule, live) if pieces.schedule is not None else None,
+        cost=cost_view(pieces.costs) if pieces.costs is not None else None,
     )
 
 

@@ -12,6 +12,8 @@ from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName, Job
 from flushwork.plan.bright_lines import BrightLine
+from flushwork.plan.cost_table import CostTable
+from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
@@ -34,7 +36,8 @@ class Pieces:
     ``colours`` gives the colour of a mix by its name; ``pictures`` the finished look of a face
     (PNG bytes of the whole blank, far edge on top) by the face's name; ``causes`` the reason
     behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
-    and ``light`` what is told of them and of the colours.
+    and ``light`` what is told of them and of the colours; ``schedule`` the days, where there is a
+    plan of them; ``costs`` what it costs, where the shop has prices.
     """
 
     job: Job
@@ -55,6 +58,8 @@ class Pieces:
     units: UnitSystem = "metric"
     lines: tuple[BrightLine, ...] = ()
     light: LightView | None = None
+    schedule: Schedule | None = None
+    costs: CostTable | None = None
 
     def live(self) -> Space:
         """Return the live area of a page."""

@@ -25,7 +25,7 @@ from flushwork.book.figures import (
 from flushwork.book.overshoot import overshoot_table, overshoot_words
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import Fact, MeasureStep, PourView, TableView
-from flushwork.book.stage_views import ticks
+from flushwork.book.stage_views import LEAST_TOUCH_UP_G, ticks
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import MeasuringTool, ToolKind
@@ -33,8 +33,6 @@ from flushwork.shelf.items import MeasuringTool, ToolKind
 SPARE_G: Final = 0.5
 """A rest smaller than this fills nothing (assumed, 0.3 to 1 g)."""
 
-LEAST_TOUCH_UP_G: Final = 0.005
-"""Less than this is not told: half a step of a fine scale."""
 
 SPARE_FOR: Final = (
     "pour a strip over a black and white card for its swatch, a scraped-slot coupon, or spare "

@@ -146,7 +146,11 @@ class SeenView:
 
 @dataclass(frozen=True, slots=True)
 class StageView:
-    """One stage: ``ticks`` are the pieces of the run, the test piece last."""
+    """One stage: ``ticks`` are the pieces of the run, the test piece last.
+
+    ``tools``, ``settings``, ``steps``, ``good`` and ``if_not`` are its card; ``touch_up`` what has
+    to be mended as a rule, line by line.
+    """
 
     number: int
     face: str
@@ -156,6 +160,12 @@ class StageView:
     wait: str
     ticks: tuple[str, ...]
     cautions: tuple[str, ...]
+    tools: str = ""
+    settings: str = ""
+    steps: tuple[str, ...] = ()
+    good: str = ""
+    if_not: str = ""
+    touch_up: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,6 +331,55 @@ class CareView:
 
 
 @dataclass(frozen=True, slots=True)
+class DayLine:
+    """One line of a day sheet: what is done, or (without ``ticks``) what gets ready or closes.
+
+    ``stages`` are the numbers and names of what is done in one go, ``who`` the pieces and when
+    each one's turn begins, ``waited`` what had to be waited for before.
+    """
+
+    time: str
+    stages: tuple[Fact, ...]
+    who: str
+    waited: str
+    ticks: tuple[str, ...]
+    closes: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DayView:
+    """The sheet of one day."""
+
+    heading: str
+    work: str
+    lines: tuple[DayLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DaysView:
+    """The days: a chart of each week, the figures of the plan, the day sheets, the dates."""
+
+    charts: tuple[Picture, ...]
+    chart_note: str
+    status: str
+    facts: tuple[Fact, ...]
+    sheets: tuple[DayView, ...]
+    sheet_note: str
+    dates: TableView
+
+
+@dataclass(frozen=True, slots=True)
+class CostView:
+    """What the run costs: its lines, what has to be asked, other numbers of pieces."""
+
+    note: str
+    lines: TableView
+    facts: tuple[Fact, ...]
+    others: TableView
+    missing: str
+
+
+@dataclass(frozen=True, slots=True)
 class BookView:
     """The whole shop book."""
 
@@ -346,3 +405,5 @@ class BookView:
     care: CareView
     safety: str
     light: LightView | None = None
+    days: DaysView | None = None
+    cost: CostView | None = None

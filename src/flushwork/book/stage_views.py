@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from typing import Final
 
 from flushwork.book.cautions import stage_cautions
-from flushwork.book.figures import Lengths, clean, counted, duration, joined
+from flushwork.book.figures import Lengths, clean, counted, duration, grams, joined, percent
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
-from flushwork.job.records import Job
-from flushwork.plan.stages import Stage, StageKind
+from flushwork.book.stage_cards import CARDS, CUT_AGAIN, SETTING, Card
+from flushwork.job.records import Job, Manner
+from flushwork.plan.bright_lines import BrightLine
+from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.resin.pours import Pour
+
+DAY_S: Final = 86400.0
+
+LEAST_TOUCH_UP_G: Final = 0.005
+"""Less than this is not told: half a step of a fine scale."""
 
 
 def ticks(job: Job) -> tuple[str, ...]:
@@ -27,6 +37,8 @@ def stage_views(
 
 def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Lengths) -> StageView:
     mine = [file for file in pieces.cut_files if file.order.mounting == stage.mounting]
+    card = card_of(pieces.plan, stage)
+    words = _words(pieces, stage, lengths)
     return StageView(
         number=stage.number,
         face=stage.face,
@@ -36,6 +48,98 @@ def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Le
         wait=_wait(stage),
         ticks=ticks(pieces.job),
         cautions=stage_cautions(pieces.job, stage, mine if stage.mounting else ()),
+        tools=_sentence(card.lay_out.format_map(words)),
+        settings=_sentence(card.settings.format_map(words)),
+        steps=tuple(_sentence(step.format_map(words)) for step in card.steps),
+        good=_sentence(card.good.format_map(words)),
+        if_not=card.if_not.format_map(words),
+        touch_up=_touch_up(pieces, stage),
+    )
+
+
+def card_of(plan: Plan, stage: Stage) -> Card:
+    """Return how a stage is worked; a later cut and a wait for a pour have cards of their own."""
+    if stage.kind is StageKind.CUT and stage.round > 1:
+        return CUT_AGAIN
+    following = plan.stages[stage.number :]
+    pours_next = bool(following) and following[0].kind in (StageKind.FILL, StageKind.CAP)
+    if stage.kind is StageKind.CURE and pours_next and following[0].face == stage.face:
+        return SETTING
+    return CARDS[stage.kind]
+
+
+def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
+    """Return what the names in braces of a card stand for."""
+    job, given = pieces.job, pieces.job.allowances
+    pours = [str(pour.number) for pour in pieces.pours if pour.stage == stage.number]
+    scraped = _scraped(pieces, stage)
+    proud = f"leave it {lengths.say(given.overfill_mm, 1)} proud"
+    plan = job.finish
+    return {
+        "flatten": lengths.say(given.flatten_mm),
+        "skin": lengths.say(given.skin_mm),
+        "sand": lengths.say(given.sand_mm if stage.round <= 1 else given.light_sand_mm),
+        "mounting": str(stage.mounting),
+        "sealer": clean(job.sealer.name) if job.sealer is not None else "sealer",
+        "finish": clean(plan.finish.name) if plan is not None else "finish",
+        "coats": counted(plan.coats, "coat") if plan is not None else "",
+        "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
+        "wait": f"{duration(stage.lag_s)} at least",
+        "pours": f"pour {joined(pours)}" if pours else "the pour",
+        "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
+        "filled": "level with the edges or sunk below them" if scraped else "slightly proud",
+    }
+
+
+def _scraped(pieces: Pieces, stage: Stage) -> bool:
+    """Whether all that a stage fills is scraped level."""
+    manners = [
+        drawn.inlay.manner
+        for face in pieces.faces
+        if face.name == stage.face
+        for drawn in face.inlays
+        if drawn.inlay.name in stage.subjects
+    ]
+    return bool(manners) and all(manner is not Manner.FLOODED for manner in manners)
+
+
+def _touch_up(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
+    """Return, where bright lines are sanded, what of them will miss and what mending it takes."""
+    if stage.kind is not StageKind.SAND:
+        return ()
+    lag_s = sum(
+        other.lag_s
+        for other in pieces.plan.stages
+        if other.kind is StageKind.CURE and (other.face, other.round) == (stage.face, stage.round)
+    )
+    return tuple(
+        _miss(line, pieces.pours, lag_s)
+        for line in pieces.lines
+        if line.inlay.face == stage.face and line.inlay.name in stage.subjects
+    )
+
+
+def _miss(line: BrightLine, pours: tuple[Pour, ...], lag_s: float) -> str:
+    numbers = sorted(pour.number for pour in pours if pour.mix.name == line.inlay.mix.name)
+    like = f" as on the card of pour {numbers[0]}" if numbers else ""
+    smallest_g = max((pour.smallest_g for pour in pours if pour.number in numbers), default=0.0)
+    batch_g = max(line.touch_up_g, smallest_g) if math.isfinite(smallest_g) else line.touch_up_g
+    more = (
+        f"; less than {grams(batch_g)} cannot be measured, so mix that"
+        if batch_g > line.touch_up_g + LEAST_TOUCH_UP_G
+        else ""
+    )
+    days = math.ceil(lag_s / DAY_S)
+    after = f", and {counted(days, 'day')} more for its cure" if days else ""
+    if line.touch_up_g < LEAST_TOUCH_UP_G:
+        return (
+            f"{clean(line.inlay.name)}: none of it is expected dull. Where a place is, cut it out "
+            f"again, refill it with {clean(line.inlay.mix.name)}{like} and scrape{after}."
+        )
+    return (
+        f"{clean(line.inlay.name)}: expect about {percent(1.0 - line.odds)} of its length dull. "
+        f"Cut those places out again, refill and scrape: {grams(line.touch_up_g, 0.01)} of "
+        f"{clean(line.inlay.mix.name)}{like} for all pieces{more}{after}."
     )
 
 

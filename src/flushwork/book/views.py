@@ -20,6 +20,8 @@ from flushwork.job.records import FACES
 from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build
 from flushwork.plan.bright_lines import BrightLine, bright_lines
+from flushwork.plan.cost_table import Costing, CostTable
+from flushwork.plan.schedule import Schedule
 from flushwork.proof.catalogue import catalogue
 from flushwork.strata.section import section
 
@@ -67,8 +69,21 @@ def book_view(
             units=units,
             lines=lines,
             light=_light(made, lines, pictures, page, units),
+            schedule=_schedule(made),
+            costs=_costs(made),
         )
     )
+
+
+def _schedule(made: Build) -> Schedule | None:
+    plan = made.schedule
+    return plan if plan is not None and plan.hindrance is None and plan.steps else None
+
+
+def _costs(made: Build) -> CostTable | None:
+    if made.job.shop.prices is None:
+        return None
+    return Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured).table()
 
 
 def _light(
