@@ -18,6 +18,9 @@ sanded swatch beside an untouched one replaces it)."""
 CUT_WITHIN_MM = 0.003
 """Flakes whose top lies this near the face were reached by its last sanding."""
 
+THIN_MM = 1e-4
+"""A thinner layer is none: float32 heights cannot tell."""
+
 _DARKEST = 1e-4
 _LIGHTEST = 1.0 - 1e-6
 _OPAQUE = 12.0
@@ -65,6 +68,12 @@ def see_layers(
                     height += heights[count - 1, row, column]
                     if void[row, column]:
                         continue
+                    alpha += 1.0
+                    if heights[count - 1, row, column] - heights[0, row, column] <= THIN_MM:
+                        red += wood[j, i, 0]
+                        green += wood[j, i, 1]
+                        blue += wood[j, i, 2]
+                        continue
                     r, g, bl = _column(
                         heights[:, row, column],
                         wood[j, i],
@@ -72,14 +81,13 @@ def see_layers(
                         hides_mm,
                         scatter,
                         flake,
-                        _sparkle(row, column, step_mm),
+                        (row, column, step_mm),
                         plane_mm,
                         sheen,
                     )
                     red += r
                     green += g
                     blue += bl
-                    alpha += 1.0
             seen[j, i, 0] = red * share
             seen[j, i, 1] = green * share
             seen[j, i, 2] = blue * share
@@ -95,15 +103,18 @@ def _column(
     hides_mm: NDArray[np.float32],
     scatter: NDArray[np.float32],
     flake: NDArray[np.float32],
-    sparkle: float,
+    cell: tuple[int, int, float],
     plane_mm: float,
     sheen: float,
 ) -> tuple[float, float, float]:
-    """Return the linear light of one column of layers over its wood."""
+    """Return the linear light of one column of layers over its wood.
+
+    ``cell`` is its row and column and the side of a cell in mm, by which flakes glitter.
+    """
     red, green, blue = wood[0], wood[1], wood[2]
     for k in range(1, tops.shape[0]):
         thick = tops[k] - tops[k - 1]
-        if thick <= 1e-4:
+        if thick <= THIN_MM:
             continue
         if math.isinf(hides_mm[k]):
             deep = 1.0 - 0.22 * (1.0 - math.exp(-thick / 0.3))
@@ -120,6 +131,7 @@ def _column(
             blue = _over(colours[k, 2], scatter[k, 2] * thick, blue)
         if flake[k] > 0.0:
             shine = flake[k] * (CUT_FLAKE if abs(tops[k] - plane_mm) <= CUT_WITHIN_MM else 1.0)
+            sparkle = _sparkle(cell[0], cell[1], cell[2])
             light = 1.0 + hidden * ((1.0 + shine * sparkle) * (1.0 + shine * sheen) - 1.0)
             red, green, blue = red * light, green * light, blue * light
     return red, green, blue

@@ -81,6 +81,7 @@ class _Scene:
     swatches: Mapping[str, Swatch]
     mm_per_px: float
     sheen: float
+    most_samples: int
 
 
 def linear_light(colour: str) -> NDArray[np.float32]:
@@ -114,13 +115,15 @@ def look(
     mm_per_px: float,
     within: MultiPolygon | None = None,
     sheen: float = 0.0,
+    most_samples: int = _MOST_SAMPLES,
 ) -> Picture:
     """Return a face as seen from above, (rows, columns, 4) RGBA, first row at the far edge.
 
-    Each pixel averages its cells; holes right through are transparent, and so is all that lies
-    outside ``within`` (the trim line, so that the waste does not show).  Light comes from the upper
-    left, so recesses and holes read; ``sheen`` is ``MIRROR`` or ``AWAY`` for a board tilted so that
-    whole flakes flash or lie dark.  Raises ValueError unless ``mm_per_px`` is positive.
+    Each pixel averages up to ``most_samples`` of its cells each way; holes right through are
+    transparent, and so is all that lies outside ``within`` (the trim line, so that the waste does
+    not show).  Light comes from the upper left, so recesses and holes read; ``sheen`` is ``MIRROR``
+    or ``AWAY`` for a board tilted so that whole flakes flash or lie dark.  Raises ValueError unless
+    ``mm_per_px`` is positive.
     """
     if mm_per_px <= 0.0:
         message = "mm_per_px must be positive"
@@ -129,7 +132,7 @@ def look(
     width = max(1, round(spec.length_mm / mm_per_px))
     height = max(1, round(spec.width_mm / mm_per_px))
     seen = np.empty((height, width, 5), np.float32)
-    scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px, sheen)
+    scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px, sheen, most_samples)
 
     def one(first: int) -> None:
         _see_band(scene, seen[first : first + _BAND_PX], first)
@@ -150,7 +153,7 @@ def look(
 def _see_band(scene: _Scene, seen: Light, first: int) -> None:
     spec, mm_per_px = scene.spec, scene.mm_per_px
     whole = grid(spec)
-    samples = min(_MOST_SAMPLES, max(1, round(mm_per_px / spec.cell_mm)))
+    samples = min(scene.most_samples, max(1, round(mm_per_px / spec.cell_mm)))
     across = _cells(np.arange(seen.shape[1]), samples, mm_per_px / spec.cell_mm, whole.columns)
     up = _cells(first + np.arange(seen.shape[0]), samples, mm_per_px / spec.cell_mm, whole.rows)
     window = Window(0, int(up[0]), whole.columns, int(up[-1] - up[0]) + 1)
