@@ -3,14 +3,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
-from flushwork.findings import Severity
-from flushwork.pipeline import Build
-from tests.small_jobs import PLAIN, changed, found, made
+from flushwork.findings import Finding, Severity
+from tests.proof.hearing import Proof, proven
+from tests.small_jobs import PLAIN, changed
+
+
+def found(result: Proof, code: str) -> tuple[Finding, ...]:
+    return tuple(finding for finding in result.findings if finding.code == code)
+
 
 SHOP = """\
 flushwork shop: 1
@@ -18,9 +23,11 @@ name: small shop
 """
 
 
-def with_shop(folder: Path, shop: str, text: str = PLAIN) -> Build:
+def with_shop(folder: Path, shop: str, text: str = PLAIN) -> Proof:
     (folder / "shop.yaml").write_text(SHOP + shop, encoding="utf-8")
-    return made(folder, changed("title: Plain lid\n", "title: Plain lid\nshop: shop.yaml\n", text))
+    return proven(
+        folder, changed("title: Plain lid\n", "title: Plain lid\nshop: shop.yaml\n", text)
+    )
 
 
 def back(body: str) -> str:
@@ -60,39 +67,128 @@ class Wrong:
 
 STOP, CAUTION, NOTE = Severity.STOP, Severity.CAUTION, Severity.NOTE
 WRONG = (
-    Wrong("cutter-cannot-pass", STOP, "plate", changed("24 mm x 16 mm", "24 mm x 0.5 mm").replace("round: 3 mm", "round: 0.2 mm")),
-    Wrong("detail-lost", CAUTION, "plate", changed("rectangle: 24 mm x 16 mm, at: [-18 mm, 0 mm], round: 3 mm", "polygon: {sides: 5, diameter: 6 mm, inner: 2.6 mm}, at: [-18 mm, 0 mm], cutters: [1.588 mm flat]")),
+    Wrong(
+        "cutter-cannot-pass",
+        STOP,
+        "plate",
+        changed("24 mm x 16 mm", "24 mm x 0.5 mm").replace("round: 3 mm", "round: 0.2 mm"),
+    ),
+    Wrong(
+        "detail-lost",
+        CAUTION,
+        "plate",
+        changed(
+            "rectangle: 24 mm x 16 mm, at: [-18 mm, 0 mm], round: 3 mm",
+            "polygon: {sides: 5, diameter: 6 mm, inner: 2.6 mm}, at: [-18 mm, 0 mm], cutters: [1.588 mm flat]",
+        ),
+    ),
     Wrong("deeper-than-blank", STOP, "plate", changed("depth: 2 mm", "depth: 20 mm")),
     Wrong("floor-through", CAUTION, "plate", changed("depth: 2 mm", "depth: 14 mm")),
     Wrong("pour-too-deep", STOP, "plate", changed("depth: 2 mm", "depth: 9 mm")),
     Wrong("outside-trim-line", STOP, "plate", changed("at: [-18 mm, 0 mm]", "at: [-30 mm, 0 mm]")),
-    Wrong("in-hidden-border", CAUTION, "plate", changed("round: 4 mm", "round: 4 mm, hidden border: 12 mm")),
+    Wrong(
+        "in-hidden-border",
+        CAUTION,
+        "plate",
+        changed("round: 4 mm", "round: 4 mm, hidden border: 12 mm"),
+    ),
     Wrong("hole-meets-edge", STOP, "pegs", changed("at: [20 mm, 0 mm]", "at: [29 mm, 0 mm]")),
     Wrong("hole-meets-edge", CAUTION, "pegs", changed("at: [20 mm, 0 mm]", "at: [27.5 mm, 0 mm]")),
     Wrong("hole-in-inlay", CAUTION, "pegs", changed("at: [20 mm, 0 mm]", "at: [0 mm, 0 mm]")),
     Wrong("trim-line-outside-blank", STOP, "trim line", changed("76 mm x 56 mm", "76 mm x 86 mm")),
     Wrong("inlays-overlap", STOP, "pip", SECOND.replace("second pass of: [plate], ", "")),
     Wrong("second-pass-through", STOP, "pip", SECOND.replace("depth: 1 mm,", "depth: 2.4 mm,")),
-    Wrong("second-pass-floor-thin", CAUTION, "pip", SECOND.replace("depth: 1 mm,", "depth: 1.7 mm,")),
-    Wrong("web-too-thin", CAUTION, "pegs", back("  inlays:\n    - {name: rear, rectangle: 30 mm x 20 mm, at: [20 mm, 0 mm], depth: 4.5 mm, fill: dark}\n")),
-    Wrong("hole-meets-inlay", STOP, "pegs", changed("depth: 8 mm", "depth: 11.5 mm", back("  inlays:\n    - {name: rear, rectangle: 30 mm x 20 mm, at: [20 mm, 0 mm], depth: 5 mm, fill: dark}\n"))),
-    Wrong("web-broken", STOP, "plate", changed("depth: 2 mm", "depth: 10 mm", back("  inlays:\n    - {name: rear, circle: 10 mm, at: [-18 mm, 0 mm], depth: 5.5 mm, fill: dark}\n"))),
+    Wrong(
+        "second-pass-floor-thin", CAUTION, "pip", SECOND.replace("depth: 1 mm,", "depth: 1.7 mm,")
+    ),
+    Wrong(
+        "web-too-thin",
+        CAUTION,
+        "pegs",
+        back(
+            "  inlays:\n    - {name: rear, rectangle: 30 mm x 20 mm, at: [20 mm, 0 mm], depth: 4.5 mm, fill: dark}\n"
+        ),
+    ),
+    Wrong(
+        "hole-meets-inlay",
+        STOP,
+        "pegs",
+        changed(
+            "depth: 8 mm",
+            "depth: 11.5 mm",
+            back(
+                "  inlays:\n    - {name: rear, rectangle: 30 mm x 20 mm, at: [20 mm, 0 mm], depth: 5 mm, fill: dark}\n"
+            ),
+        ),
+    ),
+    Wrong(
+        "web-broken",
+        STOP,
+        "plate",
+        changed(
+            "depth: 2 mm",
+            "depth: 10 mm",
+            back(
+                "  inlays:\n    - {name: rear, circle: 10 mm, at: [-18 mm, 0 mm], depth: 5.5 mm, fill: dark}\n"
+            ),
+        ),
+    ),
     Wrong("fill-before-seal", CAUTION, "plate", PLAIN + "sealer: none\n"),
     Wrong("fill-before-seal", STOP, "plate", changed("sugar maple", "red oak") + "sealer: none\n"),
-    Wrong("bright-line-uncapped", CAUTION, "line", SEAM.replace("how: scraped and capped, cap: clear", "how: scraped")),
-    Wrong("flame-near-solvent", STOP, "bright", SEAM.replace("share: 8 %}", "share: 8 %}, bubbles: flame")),
-    Wrong("cap-too-thin", CAUTION, "line", SEAM.replace("thinner: {name: ethanol, share: 8 %},", "")),
-    Wrong("fill-does-not-hide", CAUTION, "plate", changed("depth: 2 mm", "depth: 0.3 mm").replace("black powder, share: 3 %", "ivory powder, share: 1 %")),
-    Wrong("low-contrast", CAUTION, "plate", changed("sugar maple", "black walnut").replace("black powder, share: 3 %}]", "black powder, share: 3 %}], colour: \"#5a4632\"")),
-    Wrong("ratio-off", STOP, "dark", changed("dark: {resin: coating epoxy,", "dark: {resin: coating epoxy, ratio: 1:1 by weight,")),
-    Wrong("batch-below-tools", CAUTION, "dark", changed("24 mm x 16 mm", "4 mm x 4 mm").replace("round: 3 mm", "round: 1 mm")),
-    Wrong("acceptance-idle", NOTE, "", PLAIN + "accept: [{finding: web-broken, because: tried it}]\n"),
-)  # fmt: skip
+    Wrong(
+        "bright-line-uncapped",
+        CAUTION,
+        "line",
+        SEAM.replace("how: scraped and capped, cap: clear", "how: scraped"),
+    ),
+    Wrong(
+        "flame-near-solvent",
+        STOP,
+        "bright",
+        SEAM.replace("share: 8 %}", "share: 8 %}, bubbles: flame"),
+    ),
+    Wrong(
+        "cap-too-thin", CAUTION, "line", SEAM.replace("thinner: {name: ethanol, share: 8 %},", "")
+    ),
+    Wrong(
+        "fill-does-not-hide",
+        CAUTION,
+        "plate",
+        changed("depth: 2 mm", "depth: 0.3 mm").replace(
+            "black powder, share: 3 %", "ivory powder, share: 1 %"
+        ),
+    ),
+    Wrong(
+        "low-contrast",
+        CAUTION,
+        "plate",
+        changed("sugar maple", "black walnut").replace(
+            "black powder, share: 3 %}]", 'black powder, share: 3 %}], colour: "#5a4632"'
+        ),
+    ),
+    Wrong(
+        "ratio-off",
+        STOP,
+        "dark",
+        changed(
+            "dark: {resin: coating epoxy,", "dark: {resin: coating epoxy, ratio: 1:1 by weight,"
+        ),
+    ),
+    Wrong(
+        "batch-below-tools",
+        CAUTION,
+        "dark",
+        changed("24 mm x 16 mm", "4 mm x 4 mm").replace("round: 3 mm", "round: 1 mm"),
+    ),
+    Wrong(
+        "acceptance-idle", NOTE, "", PLAIN + "accept: [{finding: web-broken, because: tried it}]\n"
+    ),
+)
 
 
 @pytest.mark.parametrize("text", [PLAIN, SECOND, SEAM], ids=["plain", "second pass", "seam"])
 def test_a_good_job_has_no_stop_and_no_idle_talk(tmp_path: Path, text: str) -> None:
-    result = made(tmp_path, text)
+    result = proven(tmp_path, text)
     assert result.may_be_cut
     told = {finding.code for finding in result.findings}
     assert told <= {"batch-below-tools"}
@@ -100,7 +196,7 @@ def test_a_good_job_has_no_stop_and_no_idle_talk(tmp_path: Path, text: str) -> N
 
 @pytest.mark.parametrize("wrong", WRONG, ids=lambda wrong: f"{wrong.code}-{wrong.severity}")
 def test_what_is_wrong_is_told(tmp_path: Path, wrong: Wrong) -> None:
-    result = made(tmp_path, wrong.text)
+    result = proven(tmp_path, wrong.text)
     told = [item for item in found(result, wrong.code) if item.subject == wrong.subject]
     assert told, [f"{item.code} {item.subject}: {item.message}" for item in result.findings]
     assert told[0].severity is wrong.severity
@@ -151,7 +247,7 @@ def test_short_flutes_are_told(tmp_path: Path) -> None:
 
 
 def test_a_blank_too_large_for_the_machine_is_told(tmp_path: Path) -> None:
-    result = made(tmp_path, changed("length: 90 mm", "length: 900 mm"))
+    result = proven(tmp_path, changed("length: 90 mm", "length: 900 mm"))
     (told,) = found(result, "blank-larger-than-machine")
     assert "90 mm" in told.message
     assert told.severity is STOP
@@ -167,7 +263,7 @@ def test_a_cold_shop_is_told_with_both_ends(tmp_path: Path) -> None:
 def test_a_stop_may_be_accepted_by_name_with_a_reason(tmp_path: Path) -> None:
     deep = changed("depth: 2 mm", "depth: 9 mm")
     text = deep + "accept: [{finding: pour-too-deep, subject: plate, because: three layers}]\n"
-    result = made(tmp_path, text)
+    result = proven(tmp_path, text)
     (told,) = found(result, "pour-too-deep")
     assert told.accepted == "three layers"
     assert result.may_be_cut
@@ -175,17 +271,17 @@ def test_a_stop_may_be_accepted_by_name_with_a_reason(tmp_path: Path) -> None:
 
 def test_what_cannot_be_cut_cannot_be_accepted(tmp_path: Path) -> None:
     text = WRONG[0].text + "accept: [{finding: cutter-cannot-pass, because: it will do}]\n"
-    result = made(tmp_path, text)
+    result = proven(tmp_path, text)
     assert not result.may_be_cut
 
 
 def test_acceptance_of_one_subject_leaves_another_standing(tmp_path: Path) -> None:
     deep = changed("depth: 2 mm", "depth: 9 mm")
     text = deep + "accept: [{finding: pour-too-deep, subject: lid, because: three layers}]\n"
-    assert not made(tmp_path, text).may_be_cut
+    assert not proven(tmp_path, text).may_be_cut
 
 
 def test_rules_only_look(tmp_path: Path) -> None:
-    first = made(tmp_path, PLAIN)
-    second = made(tmp_path, PLAIN)
-    assert replace(first, timings_s=()).findings == replace(second, timings_s=()).findings
+    first = proven(tmp_path, PLAIN)
+    second = proven(tmp_path, PLAIN)
+    assert first.findings == second.findings

@@ -24,23 +24,21 @@ def stroke(name: str, width: float, angle: int, tip: float, sand: float, *told: 
     return Scene(name, text, told, silent, shop)
 
 
-# what is left of a stroke w sanded by t is w - 2 t tan(angle / 2); under 0.02 mm is not seen,
-# and a cell is 0.025 mm
+# V walls meet their outline at the finished face; sanding half as much again as the 0.3 mm planned
+# leaves w - 2 x 0.15 tan(angle / 2) of a stroke w that is (w - tip) / (2 tan(angle / 2)) deep
 ENGRAVED = [
-    # (0.35 - 0.2) / (2 tan 30) = 0.13 mm deep, and 0.3 is sanded off
-    stroke("60 degrees", 0.35, 60, 0.2, 0.3, Told("sanded-away", "stop", "stroke", 0.0, 1.0)),
-    # (0.35 - 0.1) / (2 tan 15) = 0.47 mm deep; 0.35 - 0.6 tan 15 = 0.19 mm, 0.18 of it seen, 51 %
-    stroke(
-        "30 degrees", 0.35, 30, 0.1, 0.3, Told("thinned-by-sanding", "caution", "stroke", 51.0, 7.0)
-    ),
-    # for 0.5 mm left at 60 degrees draw 0.85 mm: 59 %, 56 % seen; at 30 degrees 0.66 mm: 76 %
-    stroke(
-        "wider at 60 degrees", 0.85, 60, 0.2, 0.3,
-        Told("thinned-by-sanding", "caution", "stroke", 56.5, 3.0),
-    ),
-    stroke("wider at 30 degrees", 0.66, 30, 0.1, 0.3,
-           silent=("thinned-by-sanding", "sanded-away")),
-    stroke("hardly sanded", 0.85, 60, 0.2, 0.05, silent=("thinned-by-sanding", "sanded-away")),
+    # (0.35 - 0.2) / (2 tan 30) = 0.13 mm deep: gone
+    stroke("60 degrees", 0.35, 60, 0.2, 0.3,
+           Told("engraving-shallow", "stop", "stroke", 0.0, 1.0, words=("0.13 mm",))),
+    # (0.35 - 0.1) / (2 tan 15) = 0.47 mm deep; 0.35 - 0.08 = 0.27, 77 %
+    stroke("30 degrees", 0.35, 30, 0.1, 0.3, silent=("engraving-shallow", "sanded-away")),
+    # (0.35 - 0.1) / (2 tan 30) = 0.22 mm deep; 0.35 - 0.173 = 0.177, 51 %
+    stroke("60 degrees, a sharper tip", 0.35, 60, 0.1, 0.3,
+           Told("engraving-shallow", "caution", "stroke", 51.0, 7.0)),
+    # 0.3 mm more of 0.6: for 0.5 mm left draw 0.85 mm, 59 %
+    stroke("0.85 mm at 60 degrees, much sanded", 0.85, 60, 0.2, 0.6,
+           Told("engraving-shallow", "caution", "stroke", 59.0, 3.0)),
+    stroke("0.85 mm at 60 degrees", 0.85, 60, 0.2, 0.3, silent=("engraving-shallow",)),
 ]  # fmt: skip
 
 

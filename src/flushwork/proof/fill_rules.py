@@ -28,6 +28,9 @@ SEEN_SHARE = 0.7
 """Less of the artwork seen than this share of what is drawn is told (assumed, 0.5 to 0.9)."""
 GONE_SHARE = 0.05
 """Less than this is an inlay that has been sanded away."""
+MORE_SHARE, MORE_MM = 0.5, 0.1
+"""Sanding goes too deep by half of itself, and by this much at least, once in twenty pieces
+(assumed, 0.3 to 0.8 and 0.05 to 0.15 mm; a sanding wedge)."""
 CAP_MM = 0.05
 """Least clear left over flakes: one light sanding (assumed, 0.03 to 0.1; a sanding wedge)."""
 PROUD_MM = 0.5
@@ -108,6 +111,42 @@ def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Fi
             place=_place(drawn),
             measure=Measure("thickness", thinnest_mm, hides_mm, "mm"),
         )
+
+
+def engraving_shallow(case: Case) -> Iterator[Finding]:
+    """Yield findings for engraving that a little more sanding would thin or take away.
+
+    V walls meet their outline at the finished face, so sanding as planned takes nothing of it.
+    """
+    allowances = case.job.allowances
+    more_mm = max(MORE_MM, MORE_SHARE * allowances.sand_mm)
+    for face in case.faces:
+        for drawn in face.inlays:
+            if not drawn.inlay.vee or not case.fit(drawn.inlay.name).cutters:
+                continue
+            own = _own_area(face, drawn)
+            stack = case.replay.final.face(face.name)
+            mapped = thickness_map(stack, case.replay.spec, drawn.inlay.mix.name, own)
+            area_mm2 = area_where(mapped, region=own)
+            if area_mm2 <= 0.0 or area_where(mapped, at_least=SEEN_MM, region=own) <= 0.0:
+                continue
+            left = area_where(mapped, at_least=more_mm, region=own) / area_mm2
+            if left >= SEEN_SHARE:
+                continue
+            gone = left < GONE_SHARE
+            yield Finding(
+                code="engraving-shallow",
+                severity=Severity.STOP if gone else Severity.CAUTION,
+                message=f"{more_mm:.2f} mm more sanding than planned leaves "
+                f"{100 * left:.0f} % of {drawn.inlay.name}: its deepest is "
+                f"{float(mapped.values.max()):.2f} mm below the finished face.",
+                remedy="Take a narrower V angle or a sharper tip, draw the strokes broader, set "
+                "the words larger, or engrave after the last sanding.",
+                subject=drawn.inlay.name,
+                source=drawn.inlay.source,
+                place=_place(drawn),
+                measure=Measure("share left", 100 * left, 100 * SEEN_SHARE, "%"),
+            )
 
 
 def _own_area(face: DrawnFace, drawn: DrawnInlay) -> MultiPolygon:
@@ -210,4 +249,4 @@ def _place(drawn: DrawnInlay) -> Place:
     return Place(drawn.inlay.face, spot.x, spot.y)
 
 
-RULES = (pour_too_deep, fill_left, cap_left, much_to_sand, shop_too_cold)
+RULES = (pour_too_deep, fill_left, engraving_shallow, cap_left, much_to_sand, shop_too_cold)
