@@ -6,7 +6,7 @@ import pytest
 
 from flushwork.plan.bright_lines import bright_lines
 from flushwork.resin.recess import bright_share, keeps, mean_recess_mm
-from tests.small_jobs import PLAIN, changed, found, made
+from tests.small_jobs import changed, found, made
 
 LINE = changed(
     "  holes:",

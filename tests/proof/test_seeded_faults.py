@@ -307,7 +307,7 @@ CUTS = [
     Cut("holes too shallow", HOLES, each("Z", lambda v: v + 2.0 if v < -1 else v)),
     Cut("holes too deep", HOLES, each("Z", lambda v: v - 1.0 if v < -1 else v)),
     Cut("holes shifted", HOLES, each("X", lambda v: v + 2.0)),
-    Cut("outline too small", TRIM, each("X", lambda v: 65.0 + 0.97 * (v - 65.0))),
+    Cut("outline cut too small", TRIM, each("X", lambda v: 65.0 + 0.97 * (v - 65.0))),
     Cut(
         "outline not cut",
         TRIM,

@@ -34,8 +34,8 @@ def efforts_of(problem: Problem, resource: str) -> tuple[Effort, ...]:
         if any(name == resource and amount for name, amount in task.uses)
     }
     after: dict[str, set[str]] = defaultdict(set)
-    arcs = {(lag.before, lag.after) for lag in problem.lags}
-    arcs |= {(cure.before, cure.after) for cure in problem.cures}
+    arcs = dict.fromkeys((lag.before, lag.after) for lag in problem.lags)
+    arcs |= dict.fromkeys((cure.before, cure.after) for cure in problem.cures)
     for before, later in arcs:
         after[before].add(later)
     reach = _closure(after, [task.name for task in problem.tasks])
@@ -66,7 +66,8 @@ def efforts_of(problem: Problem, resource: str) -> tuple[Effort, ...]:
 def _leaders(problem: Problem) -> dict[str, set[str]]:
     """Return, for the first of each row of tasks alike, the row with itself."""
     follows = dict(problem.alike)
-    firsts = set(follows) - set(follows.values())
+    later = set(follows.values())
+    firsts = [name for name in follows if name not in later]
     rows: dict[str, set[str]] = {}
     for first in firsts:
         row = [first]

@@ -17,13 +17,14 @@ WASTE_FROM_G = 10.0
 
 
 def batch_below_tools(case: Case) -> Iterator[Finding]:
-    """Yield a finding where what is needed is less than the tools can measure.
+    """Yield findings where what is needed is less than the tools can measure.
 
-    The card always carries a batch that can be measured; the finding tells what it leaves over.
-    A stop stands where no tool on the shelf can measure the mix at all.
+    The card always carries a batch that can be measured; the finding tells what it leaves over,
+    the cautions of a job in one.  A stop stands where no tool on the shelf can measure the mix at
+    all, or hardly anything of what has to be mixed goes into the work.
     """
+    small: list[Pour] = []
     for pour in case.pours:
-        needed_g = pour.batch_g - pour.surplus_g
         if pour.smallest_g == float("inf"):
             yield Finding(
                 code="batch-cannot-be-measured",
@@ -34,20 +35,36 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
                 subject=pour.mix.name,
                 source=pour.mix.source,
             )
-        elif needed_g < pour.smallest_g and not pour.shares_clear_with:
-            yield Finding(
-                code="batch-below-tools",
-                severity=Severity.STOP if _mostly_waste(pour) else Severity.CAUTION,
-                message=f"Stage {pour.stage} needs {needed_g:.1f} g of {pour.mix.name}, but the "
-                f"tools measure no less than {pour.smallest_g:.1f} g within "
-                f"{PERCENT * pour.mix.resin.tolerance:g} %: the card mixes {pour.batch_g:.1f} g "
-                f"and {pour.surplus_g:.1f} g is left over.",
-                remedy="Keep the surplus for coupons, swatches and spare parts, pour more pieces "
-                "at once, or weigh on a finer scale.",
-                subject=pour.mix.name,
-                source=pour.mix.source,
-                measure=Measure("needed", needed_g, pour.smallest_g, "g"),
-            )
+        elif _needed_g(pour) < pour.smallest_g and not pour.shares_clear_with:
+            if _mostly_waste(pour):
+                yield _small(pour, Severity.STOP, "")
+            else:
+                small.append(pour)
+    if small:
+        worst = max(small, key=lambda pour: pour.surplus_g)
+        also = ", ".join(dict.fromkeys(pour.mix.name for pour in small if pour is not worst))
+        more = f" The same holds for {len(small) - 1} more of {also}." if also else ""
+        yield _small(worst, Severity.CAUTION, more)
+
+
+def _needed_g(pour: Pour) -> float:
+    return pour.batch_g - pour.surplus_g
+
+
+def _small(pour: Pour, severity: Severity, more: str) -> Finding:
+    return Finding(
+        code="batch-below-tools",
+        severity=severity,
+        message=f"Stage {pour.stage} needs {_needed_g(pour):.1f} g of {pour.mix.name}, but the "
+        f"tools measure no less than {pour.smallest_g:.1f} g within "
+        f"{PERCENT * pour.mix.resin.tolerance:g} %: the card mixes {pour.batch_g:.1f} g "
+        f"and {pour.surplus_g:.1f} g is left over.{more}",
+        remedy="Keep the surplus for coupons, swatches and spare parts, pour more pieces "
+        "at once, or weigh on a finer scale.",
+        subject=pour.mix.name,
+        source=pour.mix.source,
+        measure=Measure("needed", _needed_g(pour), pour.smallest_g, "g"),
+    )
 
 
 def _mostly_waste(pour: Pour) -> bool:
