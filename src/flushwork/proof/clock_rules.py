@@ -83,7 +83,7 @@ def cup_runs_away(case: Case) -> Iterator[Finding]:
         return
     pour, day_c = hot[0], case.job.shop.air.day_c
     most = largest_cup_g(pour.mix.resin, day_c, compose(pour.mix, 1.0).density_g_cm3)
-    also = f" ({len(hot) - 1} more batches like it)" if len(hot) > 1 else ""
+    also = f" ({len(hot) - 1} more like it)" if len(hot) > 1 else ""
     yield Finding(
         code="cup-runs-away",
         severity=Severity.CAUTION,
@@ -186,7 +186,7 @@ def flakes_settle(case: Case) -> Iterator[Finding]:
     if not found:
         return
     pale, subject, name = max(found)
-    also = f" ({len(found) - 1} more fills like it)" if len(found) > 1 else ""
+    also = f" ({len(found) - 1} more like it)" if len(found) > 1 else ""
     yield Finding(
         code="flakes-settle",
         severity=Severity.NOTE,

@@ -14,6 +14,7 @@ from flushwork.job.records import FaceName, Job
 from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.proof.case import Case
+from flushwork.proof.stack import Link, chain
 from flushwork.strata.measure import least_web
 
 AREA_MM2 = 0.05
@@ -164,7 +165,14 @@ def webs_between_faces(case: Case) -> Iterator[Finding]:
 def _web_finding(near: NearWeb) -> Finding:
     front, back, shared, web_mm = near.front, near.back, near.shared, near.web_mm
     limit_mm = near.limit_mm
-    worst_mm = web_mm - THICKNESS_SPREAD_MM - 2.0 * DEPTH_SPREAD_MM
+    strays = chain(
+        (
+            Link(web_mm + front.depth_mm + back.depth_mm, THICKNESS_SPREAD_MM),
+            Link(front.depth_mm, DEPTH_SPREAD_MM, -1),
+            Link(back.depth_mm, DEPTH_SPREAD_MM, -1),
+        )
+    )
+    worst_mm = web_mm - strays.worst_mm
     broken = web_mm <= 0.0
     holes = front.hole or back.hole
     where = _where(near)
@@ -177,7 +185,7 @@ def _web_finding(near: NearWeb) -> Finding:
             if broken
             else f"Only {web_mm:.2f} mm of wood is left between {front.name} (front) and "
             f"{back.name} (back){where}, over {shared.area:.1f} mm2; {worst_mm:.2f} mm if every "
-            "spread adds up."
+            f"spread adds up, usually not under {web_mm - strays.usual_mm:.2f} mm."
         ),
         remedy=f"Make one of them {limit_mm - web_mm:.2f} mm shallower, or move them apart. Opaque "
         "colour needs about 1.5 mm.",

@@ -138,7 +138,7 @@ def proud_fills_meet(case: Case) -> Iterator[Finding]:
         if not pairs:
             continue
         land, first, second, at = min(pairs)
-        also = f" ({len(pairs) - 1} more pairs like it)" if len(pairs) > 1 else ""
+        also = f" ({len(pairs) - 1} more like it)" if len(pairs) > 1 else ""
         yield Finding(
             code="proud-fills-meet",
             severity=Severity.CAUTION,
