@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from flushwork.shelf.items import MeasuringTool, ToolKind
 
@@ -148,6 +149,7 @@ def _holds(pair: Pair) -> bool:
     return most <= _FILLS
 
 
+@lru_cache(maxsize=4096)
 def least_pair(
     resin_tool: MeasuringTool, hardener_tool: MeasuringTool, ratio: Ratio, least_g: float
 ) -> Pair | None:
@@ -198,7 +200,8 @@ def best_pair(tools: Iterable[MeasuringTool], ratio: Ratio, least_g: float) -> P
     found = [
         pair
         for first, second in tool_pairs(tools)
-        if (pair := least_pair(first, second, ratio, least_g)) is not None
+        if least_pair(first, second, ratio, 0.0) is not None
+        and (pair := least_pair(first, second, ratio, least_g)) is not None
     ]
     if not found:
         return None
