@@ -2,6 +2,8 @@
 
 Lengths named ``*_mm`` here are sizes on paper.  Every other figure is already words, with its
 unit.  ``svg`` and ``png`` hold whole pictures; one of them is empty.
+
+Long because both renderers read this one page, and declarations alone.
 """
 
 from __future__ import annotations

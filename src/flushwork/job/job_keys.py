@@ -1,4 +1,4 @@
-"""The keys of a job file."""
+"""The keys of a job file, all in one place: the page to read beside ``docs/job-file.md``."""
 
 from __future__ import annotations
 

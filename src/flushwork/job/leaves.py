@@ -7,6 +7,7 @@ context holds the message and the remedy.
 from __future__ import annotations
 
 import difflib
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from typing import Any, Final, cast
 
@@ -62,18 +63,18 @@ def near(word: str, known: tuple[str, ...]) -> str:
     return f"did you mean `{found}`? " if found else ""
 
 
-class Leaf:
+class Leaf(ABC):
     """One kind of value: ``read`` turns its text into a value."""
 
     wants: str = "a value"
 
+    @abstractmethod
     def read(self, scalar: Scalar) -> Any:
         """Read the value, or raise ``UnitError`` or ``PydanticCustomError``."""
-        raise NotImplementedError
 
+    @abstractmethod
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the value."""
-        raise NotImplementedError
 
     def _read(self, raw: Any) -> Any:
         if not isinstance(raw, Scalar):

@@ -3,6 +3,8 @@
 Frames.  Each face has its own frame, as seen by someone looking at that face with the blank
 before them: x to the right along the blank's length, y away along its width, origin at the lower
 left corner of the blank.  Heights (``z``) count up out of the face from its as-sawn plane.
+
+Long because it is the contract of all later rooms, and declarations alone.
 """
 
 from __future__ import annotations

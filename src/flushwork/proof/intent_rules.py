@@ -12,10 +12,8 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import united
-from flushwork.plan.heights import face_planes, floor_mm
-from flushwork.plan.rounds import rounds
-from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
+from flushwork.proof.cut_rounds import just_cut
 from flushwork.strata.board import FaceStack
 from flushwork.strata.intent import compare
 from flushwork.strata.regions import grown, region_window, shares
@@ -34,87 +32,59 @@ SHIFTED_MM = 0.1
 
 def cut_against_artwork(case: Case) -> Iterator[Finding]:
     """Yield a stop where the replayed cut leaves stock that was meant to go, or goes beyond."""
-    for face in case.faces:
-        face_rounds = rounds(face)
-        planes = face_planes(case.job.allowances, face_rounds)
-        for number, drawn_round in enumerate(face_rounds, start=1):
-            stage = next(
-                item
-                for item in case.plan.stages
-                if item.kind is StageKind.CUT and item.face == face.name and item.round == number
+    for cut in just_cut(case):
+        drawn, floor = cut.drawn, cut.floor_mm
+        fit = case.fit(drawn.inlay.name)
+        if drawn.inlay.vee or not fit.cutters:
+            continue
+        meant = meant_region(fit)
+        if meant.is_empty or floor >= cut.stack.plane_mm:
+            continue
+        around_mm = _free_around_mm(cut.face, drawn)
+        found = compare(cut.stack, case.replay.spec, meant, floor, around_mm)
+        least_mm = HALF_CELLS * case.replay.spec.cell_mm
+        if found.missed_mm2 > AREA_MM2 and found.missed_half_mm > least_mm:
+            yield _differs(
+                drawn,
+                "cut-misses-artwork",
+                found.missed_mm2,
+                found.missed_at,
+                "is left standing that the artwork wants gone",
             )
-            stack = case.replay.after(stage.number).face(face.name)
-            for drawn in drawn_round:
-                fit = case.fit(drawn.inlay.name)
-                if drawn.inlay.vee or not fit.cutters:
-                    continue
-                meant = meant_region(fit)
-                if meant.is_empty:
-                    continue
-                floor = floor_mm(drawn.inlay, planes, number)
-                if floor >= stack.plane_mm:
-                    continue
-                around_mm = _free_around_mm(face, drawn)
-                found = compare(stack, case.replay.spec, meant, floor, around_mm)
-                least_mm = HALF_CELLS * case.replay.spec.cell_mm
-                if found.missed_mm2 > AREA_MM2 and found.missed_half_mm > least_mm:
-                    yield _differs(
-                        drawn,
-                        "cut-misses-artwork",
-                        found.missed_mm2,
-                        found.missed_at,
-                        "is left standing that the artwork wants gone",
-                    )
-                if (
-                    around_mm > LEAST_AROUND_MM
-                    and found.beyond_mm2 > AREA_MM2
-                    and found.beyond_half_mm > least_mm
-                ):
-                    yield _differs(
-                        drawn,
-                        "cut-beyond-artwork",
-                        found.beyond_mm2,
-                        found.beyond_at,
-                        "is cut that the artwork wants left",
-                    )
+        beyond = found.beyond_mm2 > AREA_MM2 and found.beyond_half_mm > least_mm
+        if beyond and around_mm > LEAST_AROUND_MM:
+            yield _differs(
+                drawn,
+                "cut-beyond-artwork",
+                found.beyond_mm2,
+                found.beyond_at,
+                "is cut that the artwork wants left",
+            )
 
 
 def cut_shifted(case: Case) -> Iterator[Finding]:
     """Yield a stop where the middle of what is cut lies off the middle of what was meant."""
-    for face in case.faces:
-        face_rounds = rounds(face)
-        planes = face_planes(case.job.allowances, face_rounds)
-        for number, drawn_round in enumerate(face_rounds, start=1):
-            stage = next(
-                item
-                for item in case.plan.stages
-                if item.kind is StageKind.CUT and item.face == face.name and item.round == number
-            )
-            stack = case.replay.after(stage.number).face(face.name)
-            for drawn in drawn_round:
-                fit = case.fit(drawn.inlay.name)
-                meant = meant_region(fit)
-                floor = floor_mm(drawn.inlay, planes, number)
-                if drawn.inlay.vee or not fit.cutters or meant.is_empty:
-                    continue
-                if floor >= planes.before_mm(number):
-                    continue
-                off = middle_off(
-                    stack, case.replay.spec, meant, floor, _free_around_mm(face, drawn)
-                )
-                if off is None or hypot(*off) <= SHIFTED_MM:
-                    continue
-                yield Finding(
-                    code="cut-shifted",
-                    severity=Severity.STOP,
-                    message=f"As the cut files replay, {drawn.inlay.name} is cut about "
-                    f"{off[0]:+.2f}, {off[1]:+.2f} mm or more off its place.",
-                    remedy="Do not run these files: an origin in them is wrong.",
-                    subject=drawn.inlay.name,
-                    source=drawn.inlay.source,
-                    place=Place(face.name, meant.centroid.x, meant.centroid.y),
-                    measure=Measure("off", hypot(*off), SHIFTED_MM, "mm"),
-                )
+    for cut in just_cut(case):
+        drawn = cut.drawn
+        fit = case.fit(drawn.inlay.name)
+        meant = meant_region(fit)
+        if drawn.inlay.vee or not fit.cutters or meant.is_empty or cut.floor_mm >= cut.wood_mm:
+            continue
+        around_mm = _free_around_mm(cut.face, drawn)
+        off = middle_off(cut.stack, case.replay.spec, meant, cut.floor_mm, around_mm)
+        if off is None or hypot(*off) <= SHIFTED_MM:
+            continue
+        yield Finding(
+            code="cut-shifted",
+            severity=Severity.STOP,
+            message=f"As the cut files replay, {drawn.inlay.name} is cut about "
+            f"{off[0]:+.2f}, {off[1]:+.2f} mm or more off its place.",
+            remedy="Do not run these files: an origin in them is wrong.",
+            subject=drawn.inlay.name,
+            source=drawn.inlay.source,
+            place=Place(cut.face.name, meant.centroid.x, meant.centroid.y),
+            measure=Measure("off", hypot(*off), SHIFTED_MM, "mm"),
+        )
 
 
 def middle_off(

@@ -12,10 +12,11 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.plan.cutting_work import hole_cutter, trim_cutter
-from flushwork.plan.heights import face_planes, floor_mm
+from flushwork.plan.heights import face_planes
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
+from flushwork.proof.cut_rounds import just_cut
 from flushwork.proof.depth_rules import apart, to_front
 from flushwork.shelf.items import CutterKind
 from flushwork.strata.board import FaceStack, Heights
@@ -38,22 +39,11 @@ TRIMMED_SHARE: Final = 0.75
 
 def cut_depth_off(case: Case) -> Iterator[Finding]:
     """Yield a stop for inlays whose floor, as replayed, is not where the job wants it."""
-    for face in case.faces:
-        face_rounds = rounds(face)
-        planes = face_planes(case.job.allowances, face_rounds)
-        for number, together in enumerate(face_rounds, start=1):
-            stage = next(
-                item
-                for item in case.plan.stages
-                if item.kind is StageKind.CUT and item.face == face.name and item.round == number
-            )
-            stack = case.replay.after(stage.number).face(face.name)
-            for drawn in together:
-                if drawn.region.is_empty or not case.fit(drawn.inlay.name).cutters:
-                    continue
-                meant = floor_mm(drawn.inlay, planes, number)
-                if meant < planes.before_mm(number):
-                    yield from _floor(case, drawn, stack, meant)
+    for cut in just_cut(case):
+        if cut.drawn.region.is_empty or not case.fit(cut.drawn.inlay.name).cutters:
+            continue
+        if cut.floor_mm < cut.wood_mm:
+            yield from _floor(case, cut.drawn, cut.stack, cut.floor_mm)
 
 
 def _floor(case: Case, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> Iterator[Finding]:

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
@@ -100,18 +101,21 @@ class _Clearing:
         self._track = track
         self._cutter: Cutter = operation.cutter
         self._patch = patch
+        self._top = operation.top_mm
         self._above = operation.top_mm
         self._height = operation.top_mm
         self._links = shapely.buffer(patch.room, LINK_MM)
         shapely.prepare(self._links)
         self._inside = False
         self._cleared: list[Floats] = []
+        self._air: BaseGeometry = shapely.MultiLineString()
         self._helices: dict[int, tuple[Place2, float]] = {}
 
     def run(self, heights: Sequence[float]) -> None:
         """Clear every depth, then finish the wall."""
         for height in heights:
             self._height = height
+            self._note_air()
             self._cleared.clear()
             self._rings_and_slots()
             for paths in self._patch.rest:
@@ -122,6 +126,7 @@ class _Clearing:
 
     def _finish(self) -> None:
         """Follow the walls, each reached from a place that is clear down to the floor."""
+        self._note_air()
         waiting = list(self._patch.finish)
         while waiting:
             path = pop_nearest(waiting, self._track.place)
@@ -210,6 +215,7 @@ class _Clearing:
             if radius > 0.0:
                 self._approach((centre[0] + radius, centre[1]))
                 entry.helix(track, centre, radius, self._height)
+                self._cleared.append(np.array([track.place, track.place]))
                 path = path.from_nearest(track.place)
                 if self._open(path.start):
                     track.feed(path.start, self._height)
@@ -229,13 +235,23 @@ class _Clearing:
         fits = min(HELIX_WIDEST * radius, room - LINK_MM)
         return (x, y), fits if fits >= HELIX_NARROWEST * radius else 0.0
 
+    def _note_air(self) -> None:
+        """Note where the axis went at the depth just cleared: there the cutter hangs in air."""
+        self._air = shapely.union_all([LineString(path) for path in self._cleared if len(path) > 1])
+        shapely.prepare(self._air)
+
     def _approach(self, place: Place2) -> None:
-        """Come to just above the stock over ``place``: inside the pocket if the way is open."""
+        """Come to just above the stock over ``place``: inside the pocket if the way is open.
+
+        Where the axis has not been at the depth before, the stock still stands to the top.
+        """
         track = self._track
-        if self._inside and abs(track.z_mm - self._above) < SAME_MM and self._open(place):
-            track.feed(place, self._above)
+        known = not self._air.is_empty and shapely.dwithin(self._air, shapely.Point(place), LINK_MM)
+        above = self._above if known else self._top
+        if known and self._inside and abs(track.z_mm - above) < SAME_MM and self._open(place):
+            track.feed(place, above)
             return
         track.over(place)
-        track.drop(self._above + entry.ABOVE_MM)
-        track.plunge(self._above)
+        track.drop(above + entry.ABOVE_MM)
+        track.plunge(above)
         self._inside = True
