@@ -173,8 +173,10 @@ def test_without_webgl_there_are_still_pictures(page: Page, bench: Served) -> No
 
 
 def test_inches_and_the_dark_page(page: Page, bench: Served) -> None:
-    page.check("#inch")
+    page.click("#inch")
+    page.wait_for_url("**/?units=inch")
     page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    expect(page.locator("#inch")).to_be_checked()
     expect(page.locator("#head .lead")).to_contain_text("in)")
     page.select_option("#shade", "dark")
     assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == (

@@ -31,7 +31,6 @@ class Bench {
 
   settings() {
     const inch = find('inch'), shade = find('shade');
-    inch.checked = units === 'inch';
     inch.addEventListener('change', () => {
       location.search = inch.checked ? '?units=inch' : '';
     });
