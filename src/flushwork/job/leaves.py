@@ -38,6 +38,7 @@ _UNIT_PATTERNS: Final = {
     Quantity.DENSITY: "(g/cm3|g/ml|kg/m3)",
     Quantity.VISCOSITY: "(Pa s|mPa s)",
     Quantity.FORCE: "(N|kN)",
+    Quantity.POWER: "(W|kW)",
 }
 
 

@@ -71,6 +71,12 @@ class MachineKeys(Section):
         Annotated[float, Measured(Quantity.ACCELERATION, 0.0, 50000.0, above=True)] | None
     ) = _field("How fast it gains speed.", "400 mm/s2")
     clear_height: Length | None = _field("Above the face, safe to cross.", "5 mm")
+    spindle_power: Annotated[float, Measured(Quantity.POWER, 1.0, 50000.0)] | None = _field(
+        "What the spindle takes from the mains.", "700 W"
+    )
+    wobble: Annotated[float, Measured(Quantity.LENGTH, 0.0, 0.2)] | None = _field(
+        "A dial on a cutter's shank, turned by hand: from least to most.", "0.01 mm"
+    )
     cut_files: CutFileKeys | None = Field(
         default=None, description="How it wants its cut files written."
     )

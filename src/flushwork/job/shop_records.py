@@ -192,6 +192,8 @@ def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
         spindle_max_rpm=keys.fastest_spindle,
         acceleration_mm_s2=keys.acceleration,
         clear_mm=keys.clear_height,
+        spindle_w=keys.spindle_power,
+        wobble_mm=keys.wobble,
         dialect=dialect,
         source=SAID_BY,
     )

@@ -8,6 +8,7 @@ from dataclasses import replace
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.fit.reach import Fit
+from flushwork.fit.stock import timber_stock
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import Job
@@ -55,7 +56,11 @@ def cut_orders(
                     machine=job.shop.machine,
                     origin_mm=mounting.origin_mm,
                     face_z_mm=face_z_mm,
-                    operations=tuple(item for item in operations if item.cutter == cutter),
+                    operations=tuple(
+                        replace(item, wood=timber_stock(job.blank.timber))
+                        for item in operations
+                        if item.cutter == cutter
+                    ),
                 )
                 result.append((stage.number, order))
     return tuple(result)

@@ -10,7 +10,7 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import run_mm
 from flushwork.strata.board import CutReport
-from flushwork.toolpaths.feeds import feeds
+from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutFile, Work
 
@@ -56,7 +56,8 @@ def feed_too_fast(case: Case) -> Iterator[Finding]:
         if worst is None or worst[0] <= CHIP_SHARE * cutter.chip_mm:
             continue
         chip, move, index = worst
-        right = feeds(cutter, file.order.machine).feed_mm_min
+        first = file.order.operations[0]
+        right = operation_feeds(first, file.order.machine).feed_mm_min
         x_mm, y_mm = report.bite_at[index]
         yield Finding(
             code="feed-too-fast",

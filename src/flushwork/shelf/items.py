@@ -66,7 +66,11 @@ class Dialect:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """The router: its box in mm, limits of feed, spindle and acceleration."""
+    """The router: its box in mm, limits of feed, spindle and acceleration.
+
+    ``spindle_w`` is the power its spindle takes (0: not stated, no limit); ``wobble_mm`` how far
+    apart the edges of a cutter run, holder and spindle together.
+    """
 
     name: str
     travel_x_mm: float
@@ -81,6 +85,8 @@ class Machine:
     clear_mm: float
     dialect: Dialect
     source: str = ""
+    spindle_w: float = 0.0
+    wobble_mm: float = 0.01
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from typing import Final
 
 from flushwork.shelf.items import CutterKind
 from flushwork.tolerances import DEPTH_MM, SLOT_WIDTH_MM
-from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.track import Place2, Track
 
@@ -106,7 +105,7 @@ def _peck(track: Track, operation: Operation, place: Place2) -> DrillHole:
 def _bore(track: Track, operation: Operation, place: Place2) -> None:
     """Bore one hole by helices, each a step wider than the last, each ended by a full circle."""
     cutter = operation.cutter
-    heights = levels(operation.top_mm, operation.floor_mm, cutter, resin=operation.resin)
+    heights = track.levels(operation)
     for radius in _radii((operation.hole_mm - cutter.diameter_mm) / 2.0, cutter.radius_mm):
         start = (place[0] + radius, place[1])
         if track.z_mm > operation.top_mm + ABOVE_MM:

@@ -14,7 +14,6 @@ from flushwork.fit.axis import axis_of
 from flushwork.fit.discs import shrink
 from flushwork.fit.vee import engraved_half_width
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.floors import floor_rings
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import Path, climbing_rings, pop_nearest
@@ -35,7 +34,7 @@ def trace_engraving(track: Track, operation: Operation) -> None:
     between cleared in lines close enough to leave it flat.  Taken in the vee's depth of pass.
     """
     cutter = operation.cutter
-    heights = levels(operation.top_mm, operation.floor_mm, cutter, resin=operation.resin)
+    heights = track.levels(operation)
     if not heights or operation.region.is_empty or cutter.angle_rad <= 0.0:
         return
     outline = operation.top_mm if operation.outline_mm is None else operation.outline_mm

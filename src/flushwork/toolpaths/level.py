@@ -12,7 +12,6 @@ from shapely import Polygon
 
 from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import lines_of
 from flushwork.toolpaths.track import Floats, Place2, Track
@@ -31,7 +30,7 @@ def trace_level(track: Track, operation: Operation) -> None:
     it and every point of it is covered.  Parts closer together than that are faced as one.
     """
     cutter = operation.cutter
-    heights = levels(operation.top_mm, operation.floor_mm, cutter, resin=operation.resin)
+    heights = track.levels(operation)
     if not heights or operation.region.is_empty:
         return
     covered = grow(operation.region, cutter.radius_mm + BEYOND_MM, BOUND_MM)

@@ -9,7 +9,6 @@ from typing import Final
 import shapely
 
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import Path, pop_nearest
 from flushwork.toolpaths.track import SAME_MM, Track
@@ -25,7 +24,7 @@ def trace_line(track: Track, operation: Operation) -> None:
     An open walk is cut to and fro, one depth each way, entered by a ramp along itself; a closed
     one winds down round and round.
     """
-    heights = levels(operation.top_mm, operation.floor_mm, operation.cutter, resin=operation.resin)
+    heights = track.levels(operation)
     if not heights or operation.lines.is_empty:
         return
     waiting = walks(shapely.simplify(operation.lines, THIN_MM))

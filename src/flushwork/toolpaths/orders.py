@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from shapely import MultiLineString, MultiPolygon
 
+from flushwork.fit.stock import Stock
 from flushwork.job.records import FaceName
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.toolpaths.moves import Program
@@ -36,7 +37,7 @@ class Operation:
     for a dwell on the floor.  ``tabs`` tabs ``tab_mm`` long and ``tab_height_mm`` high are left
     by TRIM.  ``resin`` says the cut runs in cured resin.  ``outline_mm`` is the height at which an
     ENGRAVE's walls shall meet the outline (the finished face); without it they meet it at
-    ``top_mm``.
+    ``top_mm``.  ``wood`` is the timber as an edge feels it, a hardwood where it is not said.
     """
 
     work: Work
@@ -56,6 +57,7 @@ class Operation:
     tab_height_mm: float = 0.0
     resin: bool = False
     outline_mm: float | None = None
+    wood: Stock | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import dist
+from itertools import pairwise
+from math import dist, inf
 from typing import Final
 
 import numpy as np
@@ -14,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.feeds import levels
+from flushwork.toolpaths.corners import follow_lightly
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import Path, begun_at, climbing_rings, pop_nearest
 from flushwork.toolpaths.rest import rest_of
@@ -67,7 +68,7 @@ def trace_pocket(track: Track, operation: Operation) -> None:
     Where ``cleared`` says a wider cutter has been, only what it left is cut.  Climb cutting
     throughout: with a spindle turning clockwise the wall is on the cutter's right.
     """
-    heights = levels(operation.top_mm, operation.floor_mm, operation.cutter, resin=operation.resin)
+    heights = track.levels(operation)
     if not heights:
         return
     waiting = [patch for patch in _patches(operation) if not patch.empty]
@@ -78,9 +79,14 @@ def trace_pocket(track: Track, operation: Operation) -> None:
         _Clearing(track, operation, waiting.pop(k)).run(heights)
 
 
+def leave_mm(cutter: Cutter) -> float:
+    """Return what a cutter leaves on the wall for its finish pass."""
+    return min(FINISH_MM, FINISH_SHARE * cutter.diameter_mm)
+
+
 def _patches(operation: Operation) -> Iterator[_Patch]:
     cutter = operation.cutter
-    leave = min(FINISH_MM, FINISH_SHARE * cutter.diameter_mm)
+    leave = leave_mm(cutter)
     step = cutter.step * cutter.diameter_mm
     for room in operation.centres.geoms:
         wide, slots = wide_and_slots(room)
@@ -104,6 +110,7 @@ class _Clearing:
         self._top = operation.top_mm
         self._above = operation.top_mm
         self._height = operation.top_mm
+        self._leave = leave_mm(operation.cutter)
         self._links = shapely.buffer(patch.room, LINK_MM)
         shapely.prepare(self._links)
         self._inside = False
@@ -112,8 +119,10 @@ class _Clearing:
         self._helices: dict[int, tuple[Place2, float]] = {}
 
     def run(self, heights: Sequence[float]) -> None:
-        """Clear every depth, then finish the wall."""
-        for height in heights:
+        """Clear every depth; finish the wall when that is as deep as the cutter stands at once."""
+        finished = self._top
+        deepest = self._track.deepest(self._leave)
+        for height, below in pairwise((*heights, -inf)):
             self._height = height
             self._note_air()
             self._cleared.clear()
@@ -121,18 +130,23 @@ class _Clearing:
             for paths in self._patch.rest:
                 self._each(paths, near_mm=NEAR_MM)
             self._above = height
-        self._finish()
+            if finished - below > deepest:
+                self._finish()
+                finished = height
         self._track.lift()
 
     def _finish(self) -> None:
-        """Follow the walls, each reached from a place that is clear down to the floor."""
+        """Follow the walls, each reached from a place that is clear down to this depth."""
         self._note_air()
         waiting = list(self._patch.finish)
         while waiting:
             path = pop_nearest(waiting, self._track.place)
             if not self._link(path.start, float("inf")):
                 path = self._from_beside(path)
-            self._track.follow(path.at(self._height))
+            if self._patch.rings:
+                follow_lightly(self._track, path, self._height, self._leave)
+            else:
+                self._track.follow(path.at(self._height))
 
     def _from_beside(self, path: Path) -> Path:
         """Come down beside a wall and feed to it; return the wall's path, begun there."""

@@ -8,7 +8,7 @@ from typing import Final
 
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
-from flushwork.toolpaths.feeds import feeds
+from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.level import trace_level
 from flushwork.toolpaths.line import trace_line
 from flushwork.toolpaths.moves import Move
@@ -59,7 +59,7 @@ def trace(order: CutOrder) -> Traced:
     drills: list[DrillHole] = []
     for operation in order.operations:
         first = len(track.moves)
-        track.use(feeds(operation.cutter, order.machine, resin=operation.resin))
+        track.use(operation_feeds(operation, order.machine))
         if operation.work is Work.DRILL:
             drills.extend(trace_drill(track, operation))
         else:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from math import dist, hypot
+from math import dist, hypot, inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.toolpaths.feeds import Feeds
+from flushwork.fit.feeds import Proposal, deepest_mm, light
+from flushwork.toolpaths.feeds import Feeds, levels
 from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.orders import Operation
 
 SAME_MM = 1e-6
 """Two places closer than this are one; a hundredth of the finest decimal a cut file carries."""
@@ -32,6 +34,7 @@ class Track:
         self._origin = origin
         self._x, self._y, self._z = origin[0], origin[1], clear_mm
         self._feeds = Feeds(feed_mm_min=0.0, plunge_mm_min=0.0, spindle_rpm=0.0)
+        self._pace = 1.0
         self._append(MoveKind.RAPID, 0.0)
 
     @property
@@ -50,8 +53,39 @@ class Track:
         return self._feeds.spindle_rpm
 
     def use(self, feeds: Feeds) -> None:
-        """Cut with these feeds from here on."""
+        """Cut with these feeds from here on, full-width cuts to begin with."""
         self._feeds = feeds
+        self._pace = 1.0
+
+    @property
+    def proposal(self) -> Proposal | None:
+        """What the feeds in use come from."""
+        return self._feeds.proposal
+
+    def light(self, width_mm: float | None = None) -> float:
+        """Return how much faster than in full width a cut ``width_mm`` wide may be fed."""
+        proposal = self._feeds.proposal
+        return 1.0 if width_mm is None or proposal is None else light(proposal, width_mm)
+
+    def deepest(self, width_mm: float) -> float:
+        """Return how deep a light cut ``width_mm`` wide may be at once, in mm."""
+        proposal = self._feeds.proposal
+        return inf if proposal is None else deepest_mm(proposal, width_mm)
+
+    def pace(self, times: float) -> None:
+        """Feed so many times as fast as in full width from here on."""
+        self._pace = times
+
+    def levels(self, operation: Operation) -> tuple[float, ...]:
+        """Return the heights of an operation's depth passes, the last one on its floor."""
+        proposal = self._feeds.proposal
+        return levels(
+            operation.top_mm,
+            operation.floor_mm,
+            operation.cutter,
+            resin=operation.resin,
+            pass_mm=None if proposal is None else proposal.pass_mm,
+        )
 
     def lift(self) -> None:
         """Rise to the clear height."""
@@ -101,7 +135,7 @@ class Track:
         across, down = np.hypot(steps[:, 0], steps[:, 1]), -steps[:, 2]
         length = np.hypot(across, down)
         sinks = down > SAME_MM
-        feed = np.full(len(steps), self._feeds.feed_mm_min)
+        feed = np.full(len(steps), self._pace * self._feeds.feed_mm_min)
         slow = self._feeds.plunge_mm_min * length[sinks] / down[sinks]
         feed[sinks] = np.minimum(feed[sinks], slow)
         moved = length > SAME_MM
@@ -130,7 +164,7 @@ class Track:
             self._append(MoveKind.DWELL, 0.0, dwell_s=seconds)
 
     def _slope_feed(self, across: float, down: float) -> float:
-        feed, plunge = self._feeds.feed_mm_min, self._feeds.plunge_mm_min
+        feed, plunge = self._pace * self._feeds.feed_mm_min, self._feeds.plunge_mm_min
         if down <= SAME_MM:
             return feed
         return min(feed, plunge * hypot(across, down) / down)

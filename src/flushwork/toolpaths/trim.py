@@ -11,7 +11,6 @@ import shapely
 
 from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.feeds import levels
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import begun_at, climbing_rings, way
 from flushwork.toolpaths.tabs import Bridges, lap, middles
@@ -35,7 +34,7 @@ def trace_trim(track: Track, operation: Operation) -> None:
     more on the floor.  Tabs stay standing on the outside.
     """
     cutter = operation.cutter
-    heights = levels(operation.top_mm, operation.floor_mm, cutter, resin=operation.resin)
+    heights = track.levels(operation)
     if not heights or operation.region.is_empty:
         return
     around = grow(operation.region, cutter.radius_mm, AROUND_MM)

@@ -30,6 +30,7 @@ class Quantity(StrEnum):
     DENSITY = "density"
     VISCOSITY = "viscosity"
     FORCE = "force"
+    POWER = "power"
 
 
 class UnitError(ValueError):
@@ -66,6 +67,7 @@ BASE: Final = {
     Quantity.DENSITY: "g/cm3",
     Quantity.VISCOSITY: "Pa s",
     Quantity.FORCE: "N",
+    Quantity.POWER: "W",
 }
 """The unit each quantity is shown in by default."""
 
@@ -83,6 +85,7 @@ EXAMPLES: Final = {
     Quantity.DENSITY: "1.12 g/cm3",
     Quantity.VISCOSITY: "0.7 Pa s",
     Quantity.FORCE: "4200 N",
+    Quantity.POWER: "700 W",
 }
 
 _Table = dict[str, tuple[Fraction, tuple[str, ...]]]
@@ -144,6 +147,11 @@ _VISCOSITIES: Final[_Table] = {
 }
 _FORCES: Final[_Table] = {"N": (Fraction(1), ("newton", "newtons")), "kN": (Fraction(1000), ())}
 
+_POWERS: Final[_Table] = {
+    "W": (Fraction(1), ("watt", "watts")),
+    "kW": (Fraction(1000), ("kilowatt", "kilowatts")),
+}
+
 _TABLES: Final[dict[Quantity, _Table]] = {
     Quantity.LENGTH: _LENGTHS,
     Quantity.MASS: _MASSES,
@@ -157,6 +165,7 @@ _TABLES: Final[dict[Quantity, _Table]] = {
     Quantity.DENSITY: _DENSITIES,
     Quantity.VISCOSITY: _VISCOSITIES,
     Quantity.FORCE: _FORCES,
+    Quantity.POWER: _POWERS,
 }
 
 _CELSIUS = Unit("degC", Quantity.TEMPERATURE, Fraction(1))

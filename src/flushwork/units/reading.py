@@ -162,8 +162,8 @@ def read_quantity(text: str, quantity: Quantity) -> float:
 
     Lengths come back in mm, weights in g, volumes in cm3, temperatures in degrees C, times in s,
     shares as a fraction of 1, angles in radians, feeds in mm/min, spindle speeds in turns per
-    minute, accelerations in mm/s2, densities in g/cm3, viscosities in Pa s, forces in N.  Raises
-    ``UnitError`` with what is wrong and what would be right.
+    minute, accelerations in mm/s2, densities in g/cm3, viscosities in Pa s, forces in N, powers in
+    W.  Raises ``UnitError`` with what is wrong and what would be right.
     """
     plain = _plain(text)
     _refuse_slips(plain, EXAMPLES[quantity])
