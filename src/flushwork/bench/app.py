@@ -39,6 +39,7 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
             Route("/static/{name}", static),
             Mount("/board", app=_late("flushwork.bench.board_routes")),
             Mount("/doing", app=_late("flushwork.bench.work_routes")),
+            Mount("/asking", app=_late("flushwork.bench.ask_routes")),
             *text_routes.ROUTES,
             *shop_routes.ROUTES,
         ],

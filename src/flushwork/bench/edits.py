@@ -30,13 +30,8 @@ def with_value(text: str, path: Sequence[str | int], value: str) -> str:
     Raises EditError where no single value stands there, where it is shared by a reference, or
     where the value is none.
     """
-    if not value.strip() or len(value) > LONGEST or not value.isprintable():
-        raise EditError(f"a value has 1 to {LONGEST} letters on one line")
-    try:
-        read_tree(text, "job")
-        node = YAML(typ="rt", pure=True).compose(text)
-    except (YAMLError, JobRefusedError) as error:
-        raise EditError("the text has to be readable first; its slips are marked") from error
+    _check(value)
+    node = _composed(text)
     for part in path:
         node = _step(node, part)
     if not isinstance(node, ScalarNode):
@@ -50,12 +45,102 @@ def with_value(text: str, path: Sequence[str | int], value: str) -> str:
     return text[:begin] + _spelled(value.strip(), text[begin:end]) + text[end:]
 
 
+def path_of(text: str, key: str) -> tuple[str | int, ...]:
+    """Return the path of a dotted key; an item of a list goes by its name, or its number from 1.
+
+    Keys that are not there yet end the path as they are.  Raises EditError where a step leads into
+    a plain value or to an item that is not there.
+    """
+    node: Node | None = _composed(text)
+    path: list[str | int] = []
+    for step in (part.strip() for part in key.split(".")):
+        if isinstance(node, SequenceNode):
+            index = _item(node, step)
+            path.append(index)
+            node = node.value[index]
+        elif isinstance(node, MappingNode):
+            path.append(step)
+            node = _child(node, step)
+        elif node is None:
+            path.append(step)
+        else:
+            raise EditError(f"{key} leads into a plain value")
+    return tuple(path)
+
+
+def with_key(text: str, key: str, value: str) -> str:
+    """Return a text with a dotted key set: its value replaced, or the key added after its like.
+
+    Raises EditError as ``with_value`` does.
+    """
+    _check(value)
+    path = path_of(text, key)
+    node: Node | None = _composed(text)
+    for depth, part in enumerate(path):
+        if isinstance(node, MappingNode) and _child(node, str(part)) is None:
+            return _added(text, node, [str(each) for each in path[depth:]], value.strip())
+        node = _step(node, part)
+    return with_value(text, path, value)
+
+
+def _added(text: str, node: MappingNode, keys: list[str], value: str) -> str:
+    """Return a text with a key, and what it lies in, added at the end of a mapping."""
+    told = _spelled(value, "")
+    if node.flow_style:
+        for key in reversed(keys[1:]):
+            told = f"{{{key}: {told}}}"
+        end = node.end_mark.index - 1
+        comma = ", " if node.value else ""
+        return f"{text[:end].rstrip()}{comma}{keys[0]}: {told}{text[end:]}"
+    if not node.value:
+        raise EditError("there is nothing beside which that key could stand")
+    indent = " " * node.start_mark.column
+    lines = [f"{indent}{'  ' * step}{key}:" for step, key in enumerate(keys)]
+    lines[-1] += f" {told}"
+    # a block ends where the next one begins: go back to the end of its last line of content
+    end = len(text[: node.value[-1][1].end_mark.index].rstrip())
+    line_end = text.find("\n", end)
+    end = len(text) if line_end < 0 else line_end
+    return f"{text[:end]}\n" + "\n".join(lines) + text[end:]
+
+
+def _check(value: str) -> None:
+    if not value.strip() or len(value) > LONGEST or not value.isprintable():
+        raise EditError(f"a value has 1 to {LONGEST} letters on one line")
+
+
+def _composed(text: str) -> Node | None:
+    try:
+        read_tree(text, "job")
+        node: Node | None = YAML(typ="rt", pure=True).compose(text)
+    except (YAMLError, JobRefusedError) as error:
+        raise EditError("the text has to be readable first; its slips are marked") from error
+    return node
+
+
+def _child(node: MappingNode, name: str) -> Node | None:
+    for key, item in node.value:
+        if isinstance(key, ScalarNode) and str(key.value) == name:
+            found: Node = item
+            return found
+    return None
+
+
+def _item(node: SequenceNode, step: str) -> int:
+    for index, item in enumerate(node.value):
+        name = _child(item, "name") if isinstance(item, MappingNode) else None
+        if isinstance(name, ScalarNode) and str(name.value) == step:
+            return index
+    if step.isdigit() and 1 <= int(step) <= len(node.value):
+        return int(step) - 1
+    raise EditError(f"there is no item called {step}")
+
+
 def _step(node: Node | None, part: str | int) -> Node:
     if isinstance(node, MappingNode) and isinstance(part, str):
-        for key, item in node.value:
-            if isinstance(key, ScalarNode) and str(key.value) == part:
-                found: Node = item
-                return found
+        found = _child(node, part)
+        if found is not None:
+            return found
     if isinstance(node, SequenceNode) and isinstance(part, int) and 0 <= part < len(node.value):
         inner: Node = node.value[part]
         return inner

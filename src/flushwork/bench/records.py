@@ -23,6 +23,20 @@ class StripStage:
 
 
 @dataclass(frozen=True, slots=True)
+class TryView:
+    """A change that may mend a finding: a dotted key, as written now and as proposed.
+
+    ``was`` is empty where the key is not in the file; ``words`` says in words what it is.
+    """
+
+    key: str
+    words: str
+    was: str
+    value: str
+    number: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Pin:
     """A finding in its place: ``picture`` is the number of its crop, -1 where it has no place."""
 
@@ -32,6 +46,7 @@ class Pin:
     y_mm: float
     picture: int
     sum: str
+    tries: tuple[TryView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,14 +11,16 @@ from flushwork.bench.day_views import days_view
 from flushwork.bench.desk import Shown
 from flushwork.bench.follow import beside_g, weighable
 from flushwork.bench.resources import templates
+from flushwork.book.figures import clean
 from flushwork.book.records import UnitSystem
+from flushwork.findings import Finding
 from flushwork.resin.pours import Pour
 
 
 @lru_cache(maxsize=2)
 def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
     """Return the parts as HTML by name, and the pins of the findings as data."""
-    sight = views.sight_of(shown.made, units, coarse=shown.coarse)
+    sight = views.sight_of(shown.made, units, coarse=shown.coarse, text=shown.text)
     head, proof = views.job_view(sight), views.proof(sight)
     cards = views.mountings(sight)
     numbers = {file.file_name: at for at, file in enumerate(shown.made.cut_files)}
@@ -62,7 +64,24 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
             for pin in group.pins
             if pin.view.number
         ],
+        "told": [
+            {
+                "code": finding.code,
+                "subject": finding.subject,
+                "mark": str(finding.severity),
+                "words": clean(finding.message),
+                "value": finding.measure.value if finding.measure else None,
+                "measure": _measure(finding),
+            }
+            for finding in shown.made.findings
+            if finding.accepted is None
+        ],
     }
+
+
+def _measure(finding: Finding) -> str:
+    measure = finding.measure
+    return clean(f"{measure.name} {measure.value:.2f} {measure.unit}") if measure else ""
 
 
 def rendered_card(shown: Shown, pour: Pour, units: UnitSystem) -> str:

@@ -13,8 +13,6 @@ from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, slip_data, words
 from flushwork.bench.desk import Desk
-from flushwork.bench.edits import EditError, with_value
-from flushwork.bench.form_views import form_of
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
 
@@ -55,23 +53,33 @@ async def attempt(request: Request) -> Response:
 
 async def form(request: Request) -> Response:
     """Answer with the small form for a text."""
+    from flushwork.bench.form_views import form_of  # noqa: PLC0415
+
     sent = await body_of(request)
     groups = await run_in_threadpool(form_of, words(sent, "text"))
     return JSONResponse({"groups": [asdict(group) for group in groups]})
 
 
 async def edit(request: Request) -> Response:
-    """Answer with a text in which one value is another; nothing is written or built by this."""
+    """Answer with a text in which one value is another; nothing is written or built by this.
+
+    The value is named by its path, or by a dotted key, which is added where it is not there yet.
+    """
+    # imported late: reading YAML takes longer to load than the first answer may take
+    from flushwork.bench.edits import EditError, with_key, with_value  # noqa: PLC0415
+
     sent = await body_of(request)
-    path = sent.get("path")
+    before, value = words(sent, "text"), words(sent, "value")
+    path = sent.get("path", [])
     if not isinstance(path, list) or not all(
         isinstance(part, str | int) and not isinstance(part, bool) for part in path
     ):
         raise HTTPException(400, "A path is a list of keys and numbers.")
     try:
-        changed = await run_in_threadpool(
-            with_value, words(sent, "text"), path, words(sent, "value")
-        )
+        if "key" in sent:
+            changed = await run_in_threadpool(with_key, before, words(sent, "key"), value)
+        else:
+            changed = await run_in_threadpool(with_value, before, path, value)
     except EditError as error:
         raise HTTPException(400, f"{str(error)[0].upper()}{str(error)[1:]}.") from None
     return JSONResponse({"text": changed})

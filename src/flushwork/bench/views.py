@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from flushwork.bench.records import JobView, Pin, ProofGroup, StripStage, SwatchView
+from flushwork.bench.try_views import tries_of
 from flushwork.book.compose import run_words, summary
 from flushwork.book.drawings import Space
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
@@ -46,9 +47,10 @@ class Sight:
     lengths: Lengths
     units: UnitSystem
     coarse: bool
+    text: str = ""
 
 
-def sight_of(made: Build, units: UnitSystem, *, coarse: bool) -> Sight:
+def sight_of(made: Build, units: UnitSystem, *, coarse: bool, text: str = "") -> Sight:
     """Return a build ready for its views."""
     pieces = Pieces(
         job=made.job,
@@ -65,7 +67,7 @@ def sight_of(made: Build, units: UnitSystem, *, coarse: bool) -> Sight:
         resolved=resolved_text(made.job),
         units=units,
     )
-    return Sight(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
+    return Sight(made, pieces, mix_letters(made.job), Lengths(units), units, coarse, text)
 
 
 def entries() -> dict[str, Entry]:
@@ -162,6 +164,7 @@ def _pin(sight: Sight, finding: Finding, index: int, number: int) -> Pin:
         y_mm=place.y_mm if place else 0.0,
         picture=index if place else -1,
         sum=clean(entry.sum) if entry else "",
+        tries=tries_of(sight.text, sight.made.job, finding),
     )
 
 

@@ -45,7 +45,7 @@ def propose(text: str, job: Job, findings: Sequence[Finding], hear: Hear) -> tup
     for finding in findings:
         if finding.severity is Severity.NOTE or finding.accepted is not None:
             continue
-        changes = sorted(_changes(finding, job), key=lambda change: change.cost)[:MOST_TRIED]
+        changes = changes_for(finding, job)[:MOST_TRIED]
         if not changes:
             continue
         tried = 0
@@ -69,12 +69,12 @@ def _green(
     return (finding.code, finding.subject) not in after and after <= before
 
 
-def _changes(finding: Finding, job: Job) -> Iterator[Change]:
-    """Yield changes worth trying for a finding, by its code."""
+def changes_for(finding: Finding, job: Job) -> tuple[Change, ...]:
+    """Return the changes worth trying for a finding, by its code, the cheapest first."""
     inlay = next((item for item in job.inlays if item.name == finding.subject), None)
     tries = TRIES.get(finding.code)
-    if tries is not None:
-        yield from tries(finding, job, inlay)
+    found = tries(finding, job, inlay) if tries is not None else ()
+    return tuple(sorted(found, key=lambda change: change.cost))
 
 
 Tries = Callable[[Finding, Job, Inlay | None], Iterator[Change]]

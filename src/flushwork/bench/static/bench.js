@@ -3,11 +3,14 @@
 import { Board } from '/static/board.js';
 import { Cuts } from '/static/cuts.js';
 import { loadFilm } from '/static/film.js';
+import { Odds } from '/static/odds.js';
 import { Pours } from '/static/pours.js';
 import { Proof } from '/static/proof.js';
 import { Section } from '/static/section.js';
 import { Strip } from '/static/strip.js';
+import { Sweep } from '/static/sweep.js';
 import { JobText } from '/static/text.js';
+import { Trial } from '/static/trial.js';
 
 const find = (name) => document.getElementById(name);
 const units = document.documentElement.dataset.units;
@@ -21,7 +24,10 @@ class Bench {
     this.proof = new Proof(this.board, () => this.strip.go(this.strip.last));
     this.cuts = new Cuts(this.board, this.strip);
     this.pours = new Pours(this.board, this.strip);
+    this.odds = new Odds(this.board, this.strip);
     this.text = new JobText(() => this.follow());
+    this.sweep = new Sweep(this.text);
+    this.trial = new Trial(this.text);
     this.proof.toLine = (line) => this.text.goTo(line);
     this.board.onStage = (by) => this.strip.step(by);
     this.board.onLine = (line) => this.section.along(line, this.strip.stage);
@@ -54,6 +60,7 @@ class Bench {
       this.text.standing(now);
       if (now.generation && now.generation !== this.generation) await this.take(now.generation);
       this.cuts.standing(now);
+      this.trial.standing(now);
       if (now.busy) wait = 120;
     } catch (error) {
       if (!(error instanceof TypeError)) console.warn(error);
@@ -99,6 +106,8 @@ class Bench {
     this.board.take(film, parts.pins);
     this.strip.take();
     this.proof.take(parts.pins);
+    this.odds.take(generation, parts.coarse);
+    this.trial.take(parts);
     this.strip.go(following ? film.last : stage, { quiet: true });
     document.documentElement.dataset.generation = generation;
     document.documentElement.dataset.picture = parts.coarse ? 'first' : 'proved';

@@ -422,6 +422,7 @@ export class Board {
     const { over, camera } = this;
     over.setAttribute('viewBox', `0 0 ${camera.width} ${camera.height}`);
     over.replaceChildren();
+    if (this.heat) this.heat(over, element);
     if (this.extra) this.extra(over, element);
     for (const pin of this.pins) {
       if (pin.face !== this.face) continue;

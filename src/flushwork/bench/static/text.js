@@ -100,6 +100,14 @@ export class JobText {
     this.form();
   }
 
+  // a text put here by another part of the page: tried at once
+  put(text) {
+    this.area.value = text;
+    this.typed();
+    clearTimeout(this.quiet);
+    this.attempt();
+  }
+
   typed() {
     this.number();
     this.buttons(this.undoes);

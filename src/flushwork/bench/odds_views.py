@@ -1,0 +1,270 @@
+"""The odds of a run as a page shows them: bars, what could be steadier, a map over the board."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flushwork.bench.desk import Shown
+from flushwork.book.figures import clean
+from flushwork.geometry.drawn import DrawnFace
+from flushwork.pipeline import Build
+from flushwork.proof.case import Case
+from flushwork.proof.odds import (
+    SAMPLES,
+    QuantityOdds,
+    RunOdds,
+    draw,
+    holds,
+    place_odds,
+    run_odds,
+)
+from flushwork.proof.quantities import Quantity, quantities
+
+QUICK: Final = 2_000
+"""Samples while a slider moves: odds within about 0.01 of all of them."""
+LEAST_SCALE, MOST_SCALE = 0.1, 4.0
+TOLD_LOSS: Final = 0.0005
+"""What is lost less often than on 5 of 10,000 pieces is told only when asked."""
+OUTLINE_MM: Final = 0.05
+
+CAUSES: Final = {
+    "shift x": ("place", "How well a board comes back to its place"),
+    "shift y": ("place", "How well a board comes back to its place"),
+    "turn": ("turn", "How straight it lies there"),
+    "moisture": ("moisture", "How dry the wood stays between mountings"),
+    "depth zero": ("zero", "How well the cutter is touched off"),
+    "thickness": ("thickness", "How even the blanks are"),
+    "sanding": ("sanding", "How evenly it is sanded"),
+    "cutter": ("cutter", "How true the cutter runs"),
+    "shrinkage": ("shrinkage", "How well the resin's shrinkage is known"),
+    "measuring": ("measuring", "How well resin and hardener are measured"),
+}
+"""What strays, in the shop's words; things that are steadied together have one name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Something that strays and can be steadied: how far now, and how it is done."""
+
+    name: str
+    words: str
+    now: str
+    tighten: str
+    shared: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """What a piece may be lost to: of 1000 pieces ``lost``, and what rules it."""
+
+    words: str
+    detail: str
+    lost: float
+    face: str
+    at: tuple[float, float] | None
+
+
+@lru_cache(maxsize=2)
+def found_in(shown: Shown) -> tuple[Quantity, ...]:
+    """Return the quantities of what is in sight, gathered once."""
+    return quantities_of(shown.made)
+
+
+def quantities_of(made: Build) -> tuple[Quantity, ...]:
+    """Return the quantities a piece of a build stands or falls by."""
+    return quantities(
+        Case(
+            made.job,
+            made.faces,
+            made.fits,
+            made.plan,
+            made.cut_files,
+            made.replay,
+            made.pours,
+            made.palette,
+            made.schedule,
+        )
+    )
+
+
+def steadied(found: tuple[Quantity, ...], scales: Mapping[str, float]) -> tuple[Quantity, ...]:
+    """Return quantities whose spreads are ``scales`` times as large, by the name of the cause."""
+
+    def one(quantity: Quantity) -> Quantity:
+        spreads = tuple(
+            replace(spread, sd=spread.sd * scales.get(cause_name(spread.key[0]), 1.0))
+            for spread in quantity.spreads
+        )
+        return replace(quantity, spreads=spreads)
+
+    return tuple(one(quantity) for quantity in found)
+
+
+def cause_name(what: str) -> str:
+    """Return the name under which a spread is steadied."""
+    return CAUSES[what][0] if what in CAUSES else what
+
+
+def causes(found: tuple[Quantity, ...]) -> tuple[Cause, ...]:
+    """Return what strays in a job, each once, with the span of its standard deviations."""
+    gathered: dict[str, list[Any]] = {}
+    for quantity in found:
+        for spread in quantity.spreads:
+            gathered.setdefault(cause_name(spread.key[0]), []).append(spread)
+    return tuple(
+        Cause(
+            name,
+            CAUSES.get(spreads[0].key[0], (name, name))[1],
+            _span(spreads),
+            spreads[0].tighten,
+            spreads[0].shared,
+        )
+        for name, spreads in gathered.items()
+    )
+
+
+def _span(spreads: list[Any]) -> str:
+    low, high = min(item.sd for item in spreads), max(item.sd for item in spreads)
+    texts = [_sd(low, spreads[0].unit), _sd(high, spreads[0].unit)]
+    return texts[1] if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
+
+
+def _sd(value: float, unit: str) -> str:
+    if unit == "rad":
+        return f"{1000.0 * value:.2f} mm per metre"
+    if not unit:
+        return f"{100.0 * value:.2f} %"
+    return f"{value:.3f} {unit}"
+
+
+def odds_data(shown: Shown, scales: Mapping[str, float], *, quick: bool) -> dict[str, Any]:
+    """Return everything the odds' part of the page draws."""
+    job = shown.made.job
+    as_is = found_in(shown)
+    found = steadied(as_is, scales)
+    samples = QUICK if quick else SAMPLES
+    run = run_odds(found, job.pieces, job.test_pieces, samples=samples)
+    return {
+        "summary": _summary(run),
+        "piece": run.piece,
+        "outcomes": outcomes(found, job.pieces, samples),
+        "losses": [_told(loss) for loss in losses(run)],
+        "causes": [
+            {
+                "name": cause.name,
+                "words": cause.words,
+                "now": cause.now,
+                "tighten": cause.tighten[:1].upper() + cause.tighten[1:],
+                "shared": cause.shared,
+            }
+            for cause in causes(as_is)
+        ],
+        "map": odds_map(shown.made.faces, found),
+    }
+
+
+def _summary(run: RunOdds) -> str:
+    if not run.quantities:
+        return "Nothing in this job can stray out of its bounds."
+    whole = f"all {run.pieces} come out right" if run.pieces > 1 else "the piece comes out right"
+    return (
+        f"Of 100 pieces, {100.0 * run.piece:.1f} come out right. In this run "
+        f"{run.expected_good:.2f} of {run.pieces} are to be expected; that {whole} has "
+        f"{100.0 * run.all_good:.1f} chances in 100."
+    )
+
+
+def outcomes(found: tuple[Quantity, ...], pieces: int, samples: int) -> list[float]:
+    """Return the chances that 0, 1, 2 ... pieces of a run come out right."""
+    spreads = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
+    draws = draw(spreads, samples, pieces)
+    good = np.ones((samples, pieces), bool)
+    for item in found:
+        good &= holds(item, draws) if item.spreads else bool(place_odds(item).min() > 0.5)
+    counts = np.bincount(good.sum(axis=1), minlength=pieces + 1)
+    return [float(count) / samples for count in counts]
+
+
+def losses(run: RunOdds) -> tuple[Loss, ...]:
+    """Return what a piece may be lost to, the likeliest first."""
+    return tuple(_loss(item) for item in run.quantities)
+
+
+def _loss(item: QuantityOdds) -> Loss:
+    unit = f" {item.unit}" if item.unit else ""
+    amount = f"{item.nominal:.2f}{unit}" if item.unit else f"{100.0 * item.nominal:.0f} %"
+    detail = f"{amount} to spare" if not item.limit else f"{amount}, {item.limit:.2f}{unit} needed"
+    if item.dominant:
+        detail += f"; mostly {item.dominant} ({100.0 * item.share:.0f} %)"
+    placed = item.name != "ratio"
+    return Loss(
+        clean(f"{item.name} of {item.subject}"),
+        clean(detail),
+        1000.0 * (1.0 - item.odds),
+        item.face,
+        item.at_mm if placed else None,
+    )
+
+
+def _told(loss: Loss) -> dict[str, Any]:
+    return {
+        "words": loss.words[:1].upper() + loss.words[1:],
+        "detail": loss.detail,
+        "lost": round(loss.lost, 3),
+        "small": loss.lost < 1000.0 * TOLD_LOSS,
+        "face": loss.face,
+        "at": [round(value, 2) for value in loss.at] if loss.at is not None else None,
+    }
+
+
+def odds_map(
+    faces: tuple[DrawnFace, ...], found: tuple[Quantity, ...]
+) -> dict[str, dict[str, list[Any]]]:
+    """Return per face the inlays with their odds, and the places along lines with theirs."""
+    result: dict[str, dict[str, list[Any]]] = {}
+    for face in faces:
+        mine = [item for item in found if item.face == face.name]
+        single: dict[str, list[float]] = {}
+        for item in mine:
+            if len(item.nominal) == 1:
+                single.setdefault(item.subject, []).append(float(place_odds(item)[0]))
+        regions = [
+            {
+                "name": clean(drawn.inlay.name),
+                "odds": round(float(np.prod(single[drawn.inlay.name])), 5),
+                "rings": _rings(drawn.region),
+            }
+            for drawn in face.inlays
+            if drawn.inlay.name in single and not drawn.region.is_empty
+        ]
+        lines = [
+            {
+                "name": clean(f"{item.name} of {item.subject}"),
+                "at": np.round(item.at_mm, 2).reshape(-1).tolist(),
+                "odds": np.round(place_odds(item), 5).tolist(),
+            }
+            for item in mine
+            if len(item.nominal) > 1
+        ]
+        result[face.name] = {"regions": regions, "lines": lines}
+    return result
+
+
+def _rings(region: shapely.Geometry) -> list[list[list[float]]]:
+    return [
+        _points(np.asarray(ring.coords))
+        for part in shapely.get_parts(region.simplify(OUTLINE_MM))
+        for ring in (part.exterior, *part.interiors)
+    ]
+
+
+def _points(ring: NDArray[np.float64]) -> list[list[float]]:
+    points: list[list[float]] = np.round(ring[:, :2], 2).tolist()
+    return points

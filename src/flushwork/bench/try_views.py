@@ -1,0 +1,70 @@
+"""What can be tried to mend a finding: changes of single values, as written now and as proposed."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import Any, Final
+
+from flushwork.bench.edits import EditError, path_of
+from flushwork.bench.records import TryView
+from flushwork.book.figures import clean
+from flushwork.errors import JobRefusedError
+from flushwork.findings import Finding
+from flushwork.job.located import Scalar, read_tree
+from flushwork.job.records import Job
+from flushwork.proof.mending import changes_for
+
+MOST: Final = 3
+_NUMBER: Final = re.compile(r"^\d")
+
+
+def tries_of(text: str, job: Job, finding: Finding) -> tuple[TryView, ...]:
+    """Return what may be tried for a finding, one change for each key."""
+    if not text or finding.accepted is not None:
+        return ()
+    found: dict[str, TryView] = {}
+    for change in changes_for(finding, job):
+        was = written(text, change.key)
+        if was is not None and was != change.value:
+            view = TryView(
+                change.key,
+                words_of(change.key),
+                was,
+                change.value,
+                _NUMBER.match(change.value) is not None,
+            )
+            found.setdefault(change.key, view)
+    return tuple(found.values())[:MOST]
+
+
+def written(text: str, key: str) -> str | None:
+    """Return how a key is written in a text: empty where it is not, None where it leads nowhere."""
+    tree = _tree(text)
+    if tree is None:
+        return None
+    try:
+        path = path_of(text, key)
+    except EditError:
+        return None
+    for part in path:
+        if isinstance(tree, dict) and part not in tree:
+            return ""
+        if not isinstance(tree, dict | list):
+            return None
+        tree = tree[part]
+    return tree.text if isinstance(tree, Scalar) else None
+
+
+@lru_cache(maxsize=4)
+def _tree(text: str) -> Any:
+    try:
+        return read_tree(text, "job").root
+    except JobRefusedError:
+        return None
+
+
+def words_of(key: str) -> str:
+    """Return a dotted key in words: what of which thing."""
+    steps = [step for step in key.split(".") if step not in ("inlays", "holes", "mixes")]
+    return clean(" of ".join(reversed(steps)))
