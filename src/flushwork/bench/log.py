@@ -79,6 +79,10 @@ class RunLog:
         """Take the timers of that name away."""
         return self._change(lambda log: _end(log, name))
 
+    def wish(self, wishes: dict[str, Any]) -> dict[str, Any]:
+        """Keep what is wished of the days; an empty wish goes."""
+        return self._change(lambda log: _wish(log, wishes))
+
     def _change(self, change: Any) -> dict[str, Any]:
         with self._lock:
             for attempt in range(3):
@@ -121,6 +125,13 @@ def _note(log: dict[str, Any], stage: str, text: str) -> None:
 def _begin(log: dict[str, Any], timer: dict[str, Any]) -> None:
     _end(log, timer["name"])
     log["timers"].append(timer)
+
+
+def _wish(log: dict[str, Any], wishes: dict[str, Any]) -> None:
+    if wishes:
+        log["days"] = wishes
+    else:
+        log.pop("days", None)
 
 
 def _end(log: dict[str, Any], name: str) -> None:

@@ -118,6 +118,7 @@ def rehearse(
         findings=findings,
         timings_s=tuple(walk.timings_s),
         schedule=schedule,
+        cut_stages=tuple(stage for stage, _ in orders),
     )
 
 

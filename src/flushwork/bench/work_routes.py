@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from functools import lru_cache
 from typing import Any
 
 import shapely
@@ -14,10 +15,15 @@ from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, figure, in_sight, units_asked
 from flushwork.bench.cut_data import path_data
+from flushwork.bench.day_views import days_view, finish_words
+from flushwork.bench.day_wishes import DayWishes, Planned, WishError, planned, wishes_in
 from flushwork.bench.desk import Shown
 from flushwork.bench.follow import follow, for_pieces, with_hardener
+from flushwork.bench.log import LogError, RunLog
 from flushwork.bench.rendering import rendered_card
+from flushwork.bench.resources import templates
 from flushwork.plan.calendar_text import calendar_bytes
+from flushwork.plan.schedule import Schedule
 from flushwork.resin.pours import Pour
 from flushwork.toolpaths.orders import CutFile
 
@@ -117,10 +123,58 @@ def _pieces(sent: dict[str, Any]) -> int:
     return pieces
 
 
+def _planned_for(request: Request, shown: Shown) -> tuple[Schedule | None, DayWishes]:
+    """Return the days as wished on the page, the build's own where nothing is."""
+    log: RunLog = request.app.state.log
+    try:
+        wished = wishes_in(log.read().get("days", {}))
+    except (LogError, WishError, AttributeError):
+        wished = DayWishes()
+    if not wished or shown.made.schedule is None:
+        return shown.made.schedule, DayWishes()
+    return planned(_by(shown), wished), wished
+
+
+@lru_cache(maxsize=2)
+def _by(shown: Shown) -> Planned:
+    return Planned(shown.made)
+
+
+def _days(request: Request, shown: Shown) -> Response:
+    plan, wished = _planned_for(request, shown)
+    view = days_view(shown.made, plan, wished)
+    html = templates().get_template("days.html.j2").render(days=view, generation=shown.generation)
+    return JSONResponse(
+        {
+            "html": html,
+            "wishes": wished.data(),
+            "wished": bool(wished),
+            "before": finish_words(shown.made.schedule),
+            "now": finish_words(plan),
+        }
+    )
+
+
+async def days(request: Request) -> Response:
+    """Answer with the days as wished."""
+    return await run_in_threadpool(_days, request, in_sight(request))
+
+
+async def wish(request: Request) -> Response:
+    """Plan the days anew as somebody wishes, and keep the wish in the log."""
+    shown, sent, log = in_sight(request), await body_of(request), request.app.state.log
+    try:
+        wished = wishes_in(sent)
+        await run_in_threadpool(log.wish, wished.data() if wished else {})
+    except (LogError, WishError) as error:
+        raise HTTPException(400, _sentence(error)) from None
+    return await run_in_threadpool(_days, request, shown)
+
+
 async def calendar(request: Request) -> Response:
     """Answer with the days as a calendar file (RFC 5545)."""
     shown = in_sight(request)
-    plan = shown.made.schedule
+    plan, _ = await run_in_threadpool(_planned_for, request, shown)
     if plan is None or not plan.steps:
         raise HTTPException(404, "No days are planned.")
     try:
@@ -137,5 +191,7 @@ ROUTES = [
     Route("/{generation:int}/pour/{number:int}/pockets", pockets),
     Route("/{generation:int}/pour/{number:int}/weighed", weighed, methods=["POST"]),
     Route("/{generation:int}/pour/{number:int}/scaled", scaled, methods=["POST"]),
+    Route("/{generation:int}/days", days),
+    Route("/{generation:int}/days", wish, methods=["POST"]),
     Route("/{generation:int}/days.ics", calendar),
 ]

@@ -55,6 +55,10 @@ class Run:
             if lag.before in self.ended and lag.after not in self.ended:
                 bound = self.ended[lag.before] + lag.least
                 earliest[lag.after] = max(earliest.get(lag.after, 0), bound)
+        for part in self.left:
+            for wish in self.wishes.held:
+                if wish.holds_for(part.stage.number, part.pieces):
+                    earliest[part.name] = max(earliest.get(part.name, 0), wish.minute)
         now = self.wishes.progress.now_min
         tasks = tuple(
             Task(
@@ -168,7 +172,7 @@ class Run:
 
     def _alike(self) -> tuple[tuple[str, str], ...]:
         """Return the pairs that break the symmetry of pieces which share all their batches."""
-        if self.ended:
+        if self.ended or any(wish.piece is not None for wish in self.wishes.held):
             return ()
         found: list[tuple[str, str]] = []
         for one, two in pairwise(range(len(self.pieces))):

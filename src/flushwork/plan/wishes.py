@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from flushwork.job.records import Job, Lead
@@ -11,11 +12,24 @@ from flushwork.plan.solver import LIMITS, Limits
 
 
 @dataclass(frozen=True, slots=True)
+class NotBefore:
+    """A stage that shall not begin before a minute: for one piece by index, or for all."""
+
+    stage: int
+    minute: int
+    piece: int | None = None
+
+    def holds_for(self, stage: int, pieces: Iterable[int]) -> bool:
+        """Whether it speaks of a stage done to these pieces."""
+        return self.stage == stage and (self.piece is None or self.piece in pieces)
+
+
+@dataclass(frozen=True, slots=True)
 class Wishes:
     """What the days depend on beyond the job: dates, hands, places, the lead of the test piece.
 
     ``one_by_one`` makes each piece wait until the one before it needs nothing but its last cure:
-    the yardstick, not a way to work.
+    the yardstick, not a way to work.  ``held`` are stages put off by hand.
     """
 
     first: dt.date | None = None
@@ -24,6 +38,7 @@ class Wishes:
     limits: Limits = LIMITS
     progress: Progress = NOTHING_DONE
     one_by_one: bool = False
+    held: tuple[NotBefore, ...] = ()
 
 
 def wishes_of(job: Job) -> Wishes:

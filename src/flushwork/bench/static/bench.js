@@ -2,6 +2,7 @@
 
 import { Board } from '/static/board.js';
 import { Cuts } from '/static/cuts.js';
+import { Days } from '/static/days.js';
 import { loadFilm } from '/static/film.js';
 import { Odds } from '/static/odds.js';
 import { Pours } from '/static/pours.js';
@@ -24,6 +25,7 @@ class Bench {
     this.proof = new Proof(this.board, () => this.strip.go(this.strip.last));
     this.cuts = new Cuts(this.board, this.strip);
     this.pours = new Pours(this.board, this.strip);
+    this.days = new Days();
     this.odds = new Odds(this.board, this.strip);
     this.text = new JobText(() => this.follow());
     this.sweep = new Sweep(this.text);
@@ -108,6 +110,7 @@ class Bench {
     this.proof.take(parts.pins);
     this.odds.take(generation, parts.coarse);
     this.trial.take(parts);
+    this.days.take(generation, parts.coarse);
     this.strip.go(following ? film.last : stage, { quiet: true });
     document.documentElement.dataset.generation = generation;
     document.documentElement.dataset.picture = parts.coarse ? 'first' : 'proved';
