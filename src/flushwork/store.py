@@ -57,10 +57,15 @@ def write_new(path: Path, text: str) -> None:
 
     Raises StoreError where something stands there already or the folder cannot be written.
     """
+    write_new_bytes(path, text.encode("utf-8"))
+
+
+def write_new_bytes(path: Path, data: bytes) -> None:
+    """Write a file that must not exist yet; raises StoreError as ``write_new`` does."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with path.open("xb") as file:
+            file.write(data)
     except FileExistsError as error:
         message = f"{path} exists already; choose another name or move it away"
         raise StoreError(message) from error

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
+from dataclasses import asdict
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -15,11 +16,12 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
 
 from flushwork.bench import shop_routes, text_routes
-from flushwork.bench.answers import desk_of, in_words, units_asked
+from flushwork.bench.answers import body_of, desk_of, in_words, units_asked
 from flushwork.bench.desk import Desk
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
 from flushwork.bench.log import RunLog
 from flushwork.bench.resources import served, templates
+from flushwork.bench.shop_net import NetError, ShopNet
 
 if TYPE_CHECKING:
     from flushwork.book.records import UnitSystem
@@ -40,6 +42,8 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
             Mount("/board", app=_late("flushwork.bench.board_routes")),
             Mount("/doing", app=_late("flushwork.bench.work_routes")),
             Mount("/asking", app=_late("flushwork.bench.ask_routes")),
+            Route("/network", network),
+            Route("/network", turn_network, methods=["POST"]),
             *text_routes.ROUTES,
             *shop_routes.ROUTES,
         ],
@@ -48,7 +52,39 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
     app.state.desk = desk
     app.state.log = RunLog(desk.path)
     app.state.clock = clock
+    app.state.net = ShopNet(_phone_app(app))
     return Guard(app, hosts)
+
+
+def _phone_app(desk_app: Starlette) -> App:
+    """Return what a phone gets: the machine's page and the log of the run."""
+    app = Starlette(
+        routes=[Route("/static/{name}", static), *shop_routes.MACHINE_ROUTES],
+        exception_handlers={HTTPException: in_words, 500: in_words},
+    )
+    app.state.desk, app.state.log = desk_app.state.desk, desk_app.state.log
+    app.state.phone = True
+    return app
+
+
+async def network(request: Request) -> Response:
+    """Answer with how the door to the shop's network stands."""
+    net: ShopNet = request.app.state.net
+    return JSONResponse(asdict(net.view()))
+
+
+async def turn_network(request: Request) -> Response:
+    """Open the door to the shop's network with a new key, or shut it."""
+    net: ShopNet = request.app.state.net
+    sent = await body_of(request)
+    try:
+        if sent.get("on") is True:
+            await net.turn_on()
+        else:
+            await net.turn_off()
+    except NetError as error:
+        raise HTTPException(409, f"It stays shut: {error}.") from None
+    return JSONResponse(asdict(net.view()))
 
 
 def _late(module: str) -> App:

@@ -19,6 +19,10 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 MOST_BYTES: Final = 512 * 1024
 """Twice the longest job file that is read."""
 
+PHOTO_PATH: Final = "/log/photo"
+PHOTO_KINDS: Final = frozenset({"image/jpeg", "image/png", "image/webp"})
+MOST_PHOTO_BYTES: Final = 16 * 1024 * 1024
+
 HEADERS: Final = {
     "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
     "img-src 'self' data: blob:; font-src 'self'; connect-src 'self'; base-uri 'none'; "
@@ -52,13 +56,14 @@ class Guard:
         headers = {
             name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]
         }
-        refusal = self._refusal(scope["method"], headers)
+        refusal = self._refusal(scope["method"], scope["path"], headers)
         if refusal is not None:
             await _refuse(send, *refusal)
             return
-        await self.app(scope, _limited(receive), _marked(send))
+        most = MOST_PHOTO_BYTES if scope["path"] == PHOTO_PATH else MOST_BYTES
+        await self.app(scope, _limited(receive, most), _marked(send))
 
-    def _refusal(self, method: str, headers: dict[str, str]) -> tuple[int, str] | None:
+    def _refusal(self, method: str, path: str, headers: dict[str, str]) -> tuple[int, str] | None:
         if headers.get("host", "").lower() not in self.hosts:
             return 421, "The bench answers only under its own address."
         origin = headers.get("origin", "")
@@ -66,17 +71,22 @@ class Guard:
             return 403, "Another page may not speak to the bench."
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
             return 403, "Another page may not speak to the bench."
-        return None if method in ("GET", "HEAD") else _change_refused(method, headers)
+        return None if method in ("GET", "HEAD") else _change_refused(method, path, headers)
 
 
-def _change_refused(method: str, headers: dict[str, str]) -> tuple[int, str] | None:
+def _change_refused(method: str, path: str, headers: dict[str, str]) -> tuple[int, str] | None:
     if method != "POST":
         return 405, "The bench knows only GET and POST."
-    if headers.get("content-type", "").split(";")[0].strip() != "application/json":
-        return 415, "What changes anything must come as JSON."
+    kind = headers.get("content-type", "").split(";")[0].strip()
+    most = MOST_BYTES
+    # neither can be sent by a form of another page without asking first
+    if path == PHOTO_PATH and kind in PHOTO_KINDS:
+        most = MOST_PHOTO_BYTES
+    elif kind != "application/json":
+        return 415, "What changes anything must come as JSON, a photo as JPEG, PNG or WebP."
     length = headers.get("content-length", "0")
-    if not length.isdigit() or int(length) > MOST_BYTES:
-        return 413, f"That is too long; at most {MOST_BYTES // 1024} kB are read."
+    if not length.isascii() or not length.isdigit() or len(length) > 12 or int(length) > most:
+        return 413, f"That is too long; at most {most // 1024} kB are read."
     return None
 
 
@@ -84,14 +94,14 @@ class TooLongError(Exception):
     """A body without a stated length went on for too long."""
 
 
-def _limited(receive: Receive) -> Receive:
+def _limited(receive: Receive, most: int) -> Receive:
     taken = 0
 
     async def limited() -> Message:
         nonlocal taken
         message = await receive()
         taken += len(message.get("body", b""))
-        if taken > MOST_BYTES:
+        if taken > most:
             raise TooLongError
         return message
 

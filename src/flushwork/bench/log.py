@@ -11,9 +11,10 @@ import threading
 from pathlib import Path
 from typing import Any, Final
 
-from flushwork.store import ChangedOutsideError, digest, replace_text
+from flushwork.store import ChangedOutsideError, digest, replace_text, write_new_bytes
 
 LONGEST_NOTE: Final = 4000
+MOST_PHOTOS: Final = 24
 MOST_ENTRIES: Final = 2000
 MOST_BYTES: Final = 4 * 1024 * 1024
 
@@ -36,6 +37,7 @@ class RunLog:
     """The log of one job's run."""
 
     def __init__(self, job: Path) -> None:
+        self.job = job
         self.path = log_path(job)
         self._lock = threading.Lock()
 
@@ -54,8 +56,10 @@ class RunLog:
             log = json.loads(data) if len(data) <= MOST_BYTES else None
         except ValueError:
             log = None
-        if not isinstance(log, dict) or not all(
-            isinstance(log.get(name), type(value)) for name, value in empty().items()
+        if (
+            not isinstance(log, dict)
+            or not all(isinstance(log.get(name), type(value)) for name, value in empty().items())
+            or not all(isinstance(log.get(name, {}), dict) for name in ("photos", "days"))
         ):
             raise LogError(f"{self.path.name} is no log of a run; move it away to begin a new one")
         return log, digest(data)
@@ -82,6 +86,39 @@ class RunLog:
     def wish(self, wishes: dict[str, Any]) -> dict[str, Any]:
         """Keep what is wished of the days; an empty wish goes."""
         return self._change(lambda log: _wish(log, wishes))
+
+    def photo(self, stage: str, data: bytes, kind: str) -> dict[str, Any]:
+        """Keep a photo of a stage beside the job; raises PhotoError where it is none."""
+        # imported late: reading pictures takes longer to load than the first answer may take
+        from flushwork.bench.photos import kept_photo, photo_name  # noqa: PLC0415
+
+        kept, stage = kept_photo(data, kind), _name(stage)
+        name = photo_name(stage, kept)
+        place = self.photos / name
+        if len(self.read().get("photos", {}).get(stage, [])) >= MOST_PHOTOS:
+            raise LogError(f"a step keeps at most {MOST_PHOTOS} photos")
+        if not place.exists():
+            write_new_bytes(place, kept)
+        return self._change(lambda log: _photo(log, stage, name))
+
+    def drop_photo(self, stage: str, name: str) -> dict[str, Any]:
+        """Take a photo out of the log; its file stays where it is."""
+        return self._change(lambda log: _drop_photo(log, stage, name))
+
+    def photo_bytes(self, name: str) -> bytes | None:
+        """Return a photo that the log knows, and no other file."""
+        known = {each for names in self.read().get("photos", {}).values() for each in names}
+        if name not in known or Path(name).name != name:
+            return None
+        try:
+            return (self.photos / name).read_bytes()
+        except OSError:
+            return None
+
+    @property
+    def photos(self) -> Path:
+        """The folder the photos lie in."""
+        return self.job.with_name(f"{self.job.stem} photos")
 
     def _change(self, change: Any) -> dict[str, Any]:
         with self._lock:
@@ -132,6 +169,17 @@ def _wish(log: dict[str, Any], wishes: dict[str, Any]) -> None:
         log["days"] = wishes
     else:
         log.pop("days", None)
+
+
+def _photo(log: dict[str, Any], stage: str, name: str) -> None:
+    names = log.setdefault("photos", {}).setdefault(stage, [])
+    if name not in names:
+        names.append(name)
+
+
+def _drop_photo(log: dict[str, Any], stage: str, name: str) -> None:
+    photos = log.get("photos", {})
+    photos[stage] = [each for each in photos.get(stage, []) if each != name]
 
 
 def _end(log: dict[str, Any], name: str) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from flushwork.bench.views import Sight, arts, strip
-from flushwork.book.figures import clean
+from flushwork.book.figures import clean, grams
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.records import CutFileView
 from flushwork.book.stage_views import ticks
@@ -24,7 +24,7 @@ class TimerView:
 class ScreenView:
     """One step: ``key`` is what the log knows it by, ``after`` the title of the step that follows.
 
-    ``checks`` are to be looked at before pressing start; ``files`` run in this step.
+    ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start; ``files`` run in this step.
     """
 
     number: int
@@ -41,6 +41,7 @@ class ScreenView:
     checks: tuple[str, ...]
     files: tuple[CutFileView, ...]
     after: str
+    have_ready: tuple[str, ...] = ()
 
 
 def screens(sight: Sight) -> tuple[ScreenView, ...]:
@@ -71,9 +72,30 @@ def screens(sight: Sight) -> tuple[ScreenView, ...]:
                 checks=card.checks if card is not None and first else (),
                 files=tuple(file for file in card.files if file.file_name in runs) if card else (),
                 after=stages[view.number].title if view.number < len(stages) else "",
+                have_ready=_needs(sight, view.number + 1),
             )
         )
     return tuple(result)
+
+
+def _needs(sight: Sight, number: int) -> tuple[str, ...]:
+    """Return what a stage needs at hand: cutters, or batches to be measured, or what to mount."""
+    made = sight.made
+    stage = next((each for each in made.plan.stages if each.number == number), None)
+    if stage is None:
+        return ()
+    before = next((each for each in made.plan.stages if each.number == number - 1), None)
+    turned = before is not None and before.face != stage.face and stage.mounting > 0
+    tools = dict.fromkeys(
+        file.order.cutter.name for file in made.staged_files.get(number, ())
+    )
+    pours = tuple(
+        f"pour {pour.number}: {pour.mix.name}, {grams(pour.batch_g)}"
+        for pour in made.pours
+        if pour.stage == number
+    )
+    over = (f"the board turned to its {stage.face}",) if turned else ()
+    return tuple(clean(line) for line in (*over, *tools, *pours))
 
 
 def _timers(sight: Sight, number: int) -> tuple[TimerView, ...]:

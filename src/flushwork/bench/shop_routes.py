@@ -12,6 +12,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, figure, units_asked, words
+from flushwork.bench.guard import PHOTO_PATH, TooLongError
 from flushwork.bench.log import LogError, RunLog
 from flushwork.bench.resources import templates
 from flushwork.store import StoreError
@@ -28,17 +29,23 @@ async def machine(request: Request) -> Response:
 
 
 def _machine(request: Request) -> str:
-    from flushwork.bench.machine_views import screens  # noqa: PLC0415
-    from flushwork.bench.views import job_view, sight_of  # noqa: PLC0415
-
     shown = desk_of(request).standing().shown
     page = templates().get_template("machine.html.j2")
     units = units_asked(request)
+    phone = bool(getattr(request.app.state, "phone", False))
     if shown is None:
-        return page.render(screens=(), title=desk_of(request).path.stem, units=units, coarse=True)
+        title = desk_of(request).path.stem
+        return page.render(screens=(), title=title, units=units, coarse=True, phone=phone)
+    from flushwork.bench.machine_views import screens  # noqa: PLC0415
+    from flushwork.bench.views import job_view, sight_of  # noqa: PLC0415
+
     sight = sight_of(shown.made, units, coarse=shown.coarse)
     return page.render(
-        screens=screens(sight), title=job_view(sight).title, units=units, coarse=shown.coarse
+        screens=screens(sight),
+        title=job_view(sight).title,
+        units=units,
+        coarse=shown.coarse,
+        phone=phone,
     )
 
 
@@ -77,6 +84,36 @@ async def note(request: Request) -> Response:
     return await _logged(lambda: log.note(stage, text))
 
 
+async def photo(request: Request) -> Response:
+    """Keep a photo of a step."""
+    stage = request.query_params.get("stage", "")
+    kind = request.headers.get("content-type", "").split(";")[0].strip()
+    try:
+        data = await request.body()
+    except TooLongError:
+        raise HTTPException(413, "That photo is too large.") from None
+    log = _log(request)
+    return await _logged(lambda: log.photo(stage, data, kind))
+
+
+async def photo_away(request: Request) -> Response:
+    """Take a photo out of the log."""
+    sent, log = await body_of(request), _log(request)
+    stage, name = words(sent, "stage"), words(sent, "name")
+    return await _logged(lambda: log.drop_photo(stage, name))
+
+
+async def one_photo(request: Request) -> Response:
+    """Answer with a photo that the log knows."""
+    try:
+        data = await run_in_threadpool(_log(request).photo_bytes, request.path_params["name"])
+    except LogError as error:
+        raise HTTPException(400, f"{error}.") from None
+    if data is None:
+        raise HTTPException(404, "There is no such photo.")
+    return Response(data, media_type="image/jpeg")
+
+
 async def timer(request: Request) -> Response:
     """Start a timer, or take it away where it lasts no time."""
     sent, log = await body_of(request), _log(request)
@@ -93,17 +130,22 @@ async def timer(request: Request) -> Response:
 async def _logged(change: Callable[[], dict[str, Any]]) -> Response:
     try:
         return JSONResponse(await run_in_threadpool(change))
-    except LogError as error:
-        return JSONResponse({"error": f"{error}."}, status_code=400)
+    except ValueError as error:
+        return JSONResponse({"error": f"{str(error)[:1].upper()}{str(error)[1:]}."}, status_code=400)
     except StoreError as error:
         return JSONResponse({"error": f"{error}."}, status_code=500)
 
 
-ROUTES = [
+MACHINE_ROUTES = [
     Route("/machine", machine),
-    Route("/shelf", shelf),
     Route("/log", read_log),
     Route("/log/tick", tick, methods=["POST"]),
     Route("/log/note", note, methods=["POST"]),
     Route("/log/timer", timer, methods=["POST"]),
+    Route(PHOTO_PATH, photo, methods=["POST"]),
+    Route("/log/photo/away", photo_away, methods=["POST"]),
+    Route("/log/photo/{name}", one_photo),
 ]
+"""All that a phone beside the machine needs, and all it gets."""
+
+ROUTES = [Route("/shelf", shelf), *MACHINE_ROUTES]

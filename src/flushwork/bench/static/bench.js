@@ -4,6 +4,7 @@ import { Board } from '/static/board.js';
 import { Cuts } from '/static/cuts.js';
 import { Days } from '/static/days.js';
 import { loadFilm } from '/static/film.js';
+import { Network } from '/static/network.js';
 import { Odds } from '/static/odds.js';
 import { Pours } from '/static/pours.js';
 import { Proof } from '/static/proof.js';
@@ -26,6 +27,7 @@ class Bench {
     this.cuts = new Cuts(this.board, this.strip);
     this.pours = new Pours(this.board, this.strip);
     this.days = new Days();
+    this.network = new Network();
     this.odds = new Odds(this.board, this.strip);
     this.text = new JobText(() => this.follow());
     this.sweep = new Sweep(this.text);

@@ -43,8 +43,50 @@ function fill() {
     screen.classList.toggle('done', boxes.length > 0 && boxes.every((box) => box.checked));
     const note = screen.querySelector('textarea');
     if (document.activeElement !== note) note.value = log.notes[key] ?? '';
+    photos(screen, log.photos?.[key] ?? []);
   }
   tell();
+}
+
+function photos(screen, names) {
+  const place = screen.querySelector('.shots');
+  if (place.dataset.names === names.join('\n')) return;
+  place.dataset.names = names.join('\n');
+  const title = screen.querySelector('h1').textContent;
+  place.replaceChildren(...names.map((name, index) => {
+    const item = document.createElement('li'), link = document.createElement('a'), picture = document.createElement('img'), away = document.createElement('button');
+    link.href = picture.src = `/log/photo/${encodeURIComponent(name)}`;
+    picture.alt = `Photo ${index + 1} of: ${title}`;
+    picture.loading = 'lazy';
+    away.type = 'button';
+    away.textContent = 'Take away';
+    away.setAttribute('aria-label', `Take away photo ${index + 1} of: ${title}`);
+    away.addEventListener('click', () => send('/log/photo/away', { stage: screen.dataset.key, name }));
+    link.append(picture);
+    item.append(link, away);
+    return item;
+  }));
+}
+
+// a photo goes as it is; the bench makes it small and leaves out what the camera wrote into it
+async function snap(input) {
+  const [file] = input.files, screen = input.closest('.screen'), label = input.parentElement.querySelector('span');
+  if (!file) return;
+  label.textContent = 'Being kept …';
+  try {
+    if (file.size > 16 * 1024 * 1024) throw new Error('that photo is too large; at most 16 MB are kept.');
+    const answer = await fetch(`/log/photo?stage=${encodeURIComponent(screen.dataset.key)}`, { method: 'POST', headers: { 'Content-Type': file.type || 'image/jpeg' }, body: file });
+    const now = answer.headers.get('content-type')?.includes('json') ? await answer.json() : { error: await answer.text() };
+    if (!answer.ok) throw new Error(now.error);
+    find('said').textContent = '';
+    log = now;
+    fill();
+  } catch (error) {
+    find('said').textContent = `Not kept: ${error instanceof TypeError ? 'the bench does not answer.' : error.message}`;
+  } finally {
+    label.textContent = 'Add a photo';
+    input.value = '';
+  }
 }
 
 function left(seconds) {
@@ -71,6 +113,7 @@ function tell() {
   }
   [...place.children].forEach((row, index) => {
     const timer = log.timers[index], rest = timer.begun_s + timer.lasts_s - Date.now() / 1000;
+    if (rest <= 0 && rest > -3 && !row.classList.contains('over')) navigator.vibrate?.([300, 120, 300]);
     row.classList.toggle('over', rest <= 0);
     row.querySelector('b').textContent = rest > 0 ? left(rest) : `over since ${left(rest)}`;
   });
@@ -79,7 +122,8 @@ function tell() {
 document.addEventListener('change', (event) => {
   const screen = event.target.closest?.('.screen');
   if (!screen) return;
-  if (event.target.dataset.piece) {
+  if (event.target.type === 'file') snap(event.target);
+  else if (event.target.dataset.piece) {
     const box = event.target, wanted = box.checked;
     send('/log/tick', { stage: screen.dataset.key, piece: box.dataset.piece, done: wanted })
       .then((kept) => { if (!kept) box.checked = !wanted; });
