@@ -1,0 +1,134 @@
+"""Everybody can use the page: an automated checker finds nothing; keys alone go all the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from flushwork.bench.log import log_path
+from tests.bench.conftest import JOB, Served, keep
+
+SIZES = {"desktop": (1280, 800, False), "phone": (390, 844, True)}
+
+
+def violations(page: Page) -> list[str]:
+    """Return what the checker finds against a page, each with its rule and its place."""
+    found: list[dict[str, Any]] = Axe().run(page).response["violations"]
+    return [
+        f"{each['id']} ({each['impact']}): {node['html'][:140]} {node['failureSummary'][:300]}"
+        for each in found
+        for node in each["nodes"]
+    ]
+
+
+def open_all(page: Page) -> None:
+    """Unfold what is folded away or shown at times only, so that it is looked at as well."""
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    page.evaluate("document.querySelectorAll('[hidden]').forEach((each) => { each.hidden = false; })")
+    page.wait_for_timeout(300)
+
+
+@pytest.fixture(params=[(size, shade) for size in SIZES for shade in ("light", "dark")])
+def seen(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
+    size, shade = request.param
+    width, height, phone = SIZES[size]
+    context = browser.new_context(
+        viewport={"width": width, "height": height},
+        has_touch=phone,
+        color_scheme=shade,
+        reduced_motion="reduce",
+    )
+    page = context.new_page()
+    yield page
+    context.close()
+
+
+def test_the_checker_finds_nothing(seen: Page, bench: Served) -> None:
+    seen.goto(bench.address)
+    seen.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    seen.wait_for_selector(".odds:not(.waiting)")
+    open_all(seen)
+    assert violations(seen) == []
+    for at in ("machine", "shelf"):
+        seen.goto(f"{bench.address}{at}")
+        open_all(seen)
+        assert violations(seen) == [], at
+
+
+def test_the_checker_would_find_something(seen: Page, bench: Served) -> None:
+    seen.goto(f"{bench.address}shelf")
+    seen.evaluate("document.body.append(document.createElement('button'))")
+    assert any(each.startswith("button-name") for each in violations(seen))
+
+
+def test_a_walk_with_keys_alone(page: Page, bench: Served) -> None:
+    """See it, try a depth, save, undo, put a step off, tick a step: no pointer is touched."""
+
+    def tab_to(selector: str) -> None:
+        for _ in range(160):
+            if page.evaluate("s => document.activeElement.matches(s)", selector):
+                shows = page.evaluate(
+                    "(() => { const e = document.activeElement, s = getComputedStyle(e);"
+                    " const r = e.querySelector?.('rect');"
+                    " return s.outlineStyle !== 'none' || s.borderColor !== '' ||"
+                    " (r && getComputedStyle(r).strokeWidth !== '0px'); })()"
+                )
+                assert shows, f"the focus on {selector} cannot be seen"
+                return
+            page.keyboard.press("Tab")
+        raise AssertionError(f"{selector} is not reached")
+
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    assert page.evaluate("location.hash") == "#board", "the first key skips to the board"
+    tab_to("#live")
+    page.keyboard.press(",")
+    expect(page.locator("#stage-title")).to_contain_text("Trim")
+    page.keyboard.press("s")
+    tab_to("#cut")
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#column")).to_contain_text("from A")
+    tab_to("#heat")
+    page.keyboard.press("Enter")
+    expect(page.locator("#legend")).to_be_visible()
+    tab_to("#spreads input")
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#steadier")).to_contain_text("of 1000")
+    tab_to("#small summary")
+    page.keyboard.press("Enter")
+    tab_to("#small-fields input[name=depth]")
+    page.keyboard.press("Control+a")
+    page.keyboard.type("1.5 mm")
+    page.keyboard.press("Tab")
+    expect(page.locator("#job")).to_have_value(JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
+    tab_to("#save")
+    page.keyboard.press("Enter")
+    expect(page.locator("#text-state")).to_have_text("Saved.")
+    tab_to("#undo")
+    page.keyboard.press("Enter")
+    expect(page.locator("#text-state")).to_have_text("Undone.")
+    assert bench.path.read_text("utf-8") == JOB
+    page.wait_for_selector("html[data-picture=proved]")
+    tab_to("#cuts .check input")
+    page.keyboard.press("Space")
+    tab_to("#days .step-bar")
+    page.keyboard.press("Shift+ArrowRight")
+    expect(page.locator("#days-said")).to_contain_text("So it is done", timeout=30_000)
+    keep(page, "desk-keys-days")
+    page.keyboard.press("Delete")
+    expect(page.locator("#days-said")).to_contain_text("As the job has it", timeout=30_000)
+    tab_to("#beside a")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/machine*")
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.dataset.piece"):
+            break
+    page.keyboard.press("Space")
+    expect(page.locator(".screen:visible [data-piece='1']")).to_be_checked()
+    page.keyboard.press("Space")
+    log_path(bench.path).unlink(missing_ok=True)
