@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.edits import EditError, with_value
+from flushwork.bench.edits import EditError, with_key, with_value
 from flushwork.bench.form_views import form_of
 from flushwork.job.located import Scalar, read_tree
 from tests.bench.conftest import JOB
@@ -83,3 +83,43 @@ def test_a_shared_value_is_left_alone() -> None:
 def test_the_form_of_a_broken_text_is_empty() -> None:
     assert form_of("a: [") == ()
     assert form_of("front: 3\nblank: x\nmixes: []\n") == ()
+
+
+BLOCK = """\
+# kept
+pieces: 2   # and this
+front:
+  inlays:
+    - name: plate
+      depth: 2 mm   # how deep
+    - {name: rim, depth: 1 mm}   # in one line
+back: {}
+"""
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "path"),
+    [
+        ("front.inlays.plate.depth", "3 mm", ("front", "inlays", 0, "depth")),
+        ("front.inlays.2.depth", "3 mm", ("front", "inlays", 1, "depth")),
+        ("front.inlays.plate.how", "scraped", ("front", "inlays", 0, "how")),
+        ("front.inlays.rim.how", "scraped", ("front", "inlays", 1, "how")),
+        ("allowances.sand", "0.1 mm", ("allowances", "sand")),
+        ("back.thinner.share", "4 %", ("back", "thinner", "share")),
+    ],
+)
+def test_a_dotted_key_is_set_or_added_and_all_else_stays(
+    key: str, value: str, path: tuple[str | int, ...]
+) -> None:
+    changed = with_key(BLOCK, key, value)
+    assert value_at(changed, path) == value
+    for comment in ("# kept", "# and this", "# how deep", "# in one line"):
+        assert comment in changed
+    kept = [line for line in BLOCK.splitlines() if line in changed.splitlines()]
+    assert len(kept) >= len(BLOCK.splitlines()) - 1, "more than one line has changed"
+
+
+@pytest.mark.parametrize("key", ["front.inlays.none.depth", "pieces.x", "front.inlays.9.depth"])
+def test_a_key_that_leads_nowhere_is_refused_in_words(key: str) -> None:
+    with pytest.raises(EditError):
+        with_key(BLOCK, key, "1 mm")

@@ -52,17 +52,17 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
     app.state.desk = desk
     app.state.log = RunLog(desk.path)
     app.state.clock = clock
-    app.state.net = ShopNet(_phone_app(app))
+    app.state.net = ShopNet(phone_app(desk, app.state.log))
     return Guard(app, hosts)
 
 
-def _phone_app(desk_app: Starlette) -> App:
+def phone_app(desk: Desk, log: RunLog) -> App:
     """Return what a phone gets: the machine's page and the log of the run."""
     app = Starlette(
         routes=[Route("/static/{name}", static), *shop_routes.MACHINE_ROUTES],
         exception_handlers={HTTPException: in_words, 500: in_words},
     )
-    app.state.desk, app.state.log = desk_app.state.desk, desk_app.state.log
+    app.state.desk, app.state.log = desk, log
     app.state.phone = True
     return app
 

@@ -24,7 +24,8 @@ class TimerView:
 class ScreenView:
     """One step: ``key`` is what the log knows it by, ``after`` the title of the step that follows.
 
-    ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start; ``files`` run in this step.
+    ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start;
+    ``files`` run in this step.
     """
 
     number: int
@@ -86,9 +87,7 @@ def _needs(sight: Sight, number: int) -> tuple[str, ...]:
         return ()
     before = next((each for each in made.plan.stages if each.number == number - 1), None)
     turned = before is not None and before.face != stage.face and stage.mounting > 0
-    tools = dict.fromkeys(
-        file.order.cutter.name for file in made.staged_files.get(number, ())
-    )
+    tools = dict.fromkeys(file.order.cutter.name for file in made.staged_files.get(number, ()))
     pours = tuple(
         f"pour {pour.number}: {pour.mix.name}, {grams(pour.batch_g)}"
         for pour in made.pours

@@ -10,6 +10,7 @@ from typing import Any, Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import MultiPolygon
 
 from flushwork.bench.desk import Shown
 from flushwork.book.figures import clean
@@ -257,7 +258,7 @@ def odds_map(
     return result
 
 
-def _rings(region: shapely.Geometry) -> list[list[list[float]]]:
+def _rings(region: MultiPolygon) -> list[list[list[float]]]:
     return [
         _points(np.asarray(ring.coords))
         for part in shapely.get_parts(region.simplify(OUTLINE_MM))

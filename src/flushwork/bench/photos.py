@@ -38,7 +38,13 @@ def kept_photo(data: bytes, kind: str) -> bytes:
                 if opened.width * opened.height > MOST_PIXELS:
                     raise PhotoError("that photo has too many pixels")
                 upright = ImageOps.exif_transpose(opened).convert("RGB")
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError) as error:
+    except (
+        UnidentifiedImageError,
+        Image.DecompressionBombError,
+        OSError,
+        SyntaxError,
+        ValueError,
+    ) as error:
         if isinstance(error, PhotoError):
             raise
         raise PhotoError("that is no picture, or a broken one") from error

@@ -1,4 +1,4 @@
-"""The shop's own network: a second door for the phone beside the machine, shut until it is asked for.
+"""The shop's own network: a second door for the phone beside the machine, shut until asked for.
 
 It opens on one private address of this machine, gives a phone the machine's page and the run's log
 and nothing else, and knows a phone by a key that is good for one phone and ten minutes: whoever
@@ -30,8 +30,8 @@ KEY_LASTS_S: Final = 600.0
 MOST_PHONES: Final = 20
 COOKIE: Final = "bench"
 WITHOUT_KEY: Final = (
-    "This page is for the shop's own phones. Ask for a code at the desk and scan it; a code is good "
-    "for one phone and ten minutes."
+    "This page is for the shop's own phones. Ask for a code at the desk and scan it; a code is "
+    "good for one phone and ten minutes."
 )
 
 

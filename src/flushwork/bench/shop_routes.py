@@ -131,7 +131,9 @@ async def _logged(change: Callable[[], dict[str, Any]]) -> Response:
     try:
         return JSONResponse(await run_in_threadpool(change))
     except ValueError as error:
-        return JSONResponse({"error": f"{str(error)[:1].upper()}{str(error)[1:]}."}, status_code=400)
+        return JSONResponse(
+            {"error": f"{str(error)[:1].upper()}{str(error)[1:]}."}, status_code=400
+        )
     except StoreError as error:
         return JSONResponse({"error": f"{error}."}, status_code=500)
 

@@ -160,13 +160,13 @@ class Sweeper:
         plan = made.schedule
         finish = ""
         if plan is not None and plan.steps:
-            finish = f"{plan.days.day_text(plan.finish_min)} {plan.days.clock_text(plan.finish_min)}"
+            finish = (
+                f"{plan.days.day_text(plan.finish_min)} {plan.days.clock_text(plan.finish_min)}"
+            )
         stops = _standing(made.findings, Severity.STOP)
         cautions = _standing(made.findings, Severity.CAUTION)
-        worst = (stops or cautions or [None])[0]
-        return Square(
-            len(stops), len(cautions), odds.piece, finish, worst.message if worst else ""
-        )
+        worst = next(iter((*stops, *cautions)), None)
+        return Square(len(stops), len(cautions), odds.piece, finish, worst.message if worst else "")
 
 
 class _LeftError(Exception):

@@ -48,11 +48,14 @@ def written(text: str, key: str) -> str | None:
     except EditError:
         return None
     for part in path:
-        if isinstance(tree, dict) and part not in tree:
-            return ""
-        if not isinstance(tree, dict | list):
+        if isinstance(tree, dict):
+            if part not in tree:
+                return ""
+            tree = tree[part]
+        elif isinstance(tree, list) and isinstance(part, int):
+            tree = tree[part]
+        else:
             return None
-        tree = tree[part]
     return tree.text if isinstance(tree, Scalar) else None
 
 

@@ -1,0 +1,107 @@
+"""Odds and what-if: bars that follow from the spreads, a map, two keys against each other."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.key_views import around, keys_of
+from flushwork.bench.odds_views import causes, found_in, odds_data, steadied
+from flushwork.bench.sweeps import Sweeper, axis_of
+from flushwork.proof.odds import place_odds
+from flushwork.proof.vary import VaryError
+from tests.bench.conftest import JOB, ask
+
+
+def test_smaller_spreads_never_make_worse_odds(shown: Shown) -> None:
+    found = found_in(shown)
+    assert found
+    for name in [cause.name for cause in causes(found)]:
+        for one, other in zip(found, steadied(found, {name: 0.5}), strict=True):
+            assert (place_odds(other) >= place_odds(one) - 1e-12).all()
+    ten = odds_data(shown, {cause.name: 4.0 for cause in causes(found)}, quick=True)
+    assert ten["piece"] < odds_data(shown, {}, quick=True)["piece"]
+
+
+def test_the_chances_of_a_run_sum_to_one_and_fit_the_odds_of_a_piece(shown: Shown) -> None:
+    data = odds_data(shown, {"sanding": 3.0, "measuring": 3.0}, quick=False)
+    assert sum(data["outcomes"]) == pytest.approx(1.0)
+    expected = sum(count * share for count, share in enumerate(data["outcomes"]))
+    assert expected / shown.made.job.pieces == pytest.approx(data["piece"], abs=0.01)
+
+
+def test_the_map_has_each_inlay_on_its_face(shown: Shown) -> None:
+    regions = odds_data(shown, {}, quick=True)["map"]["front"]["regions"]
+    assert [region["name"] for region in regions] == ["plate"]
+    xs = [x for ring in regions[0]["rings"] for x, _ in ring]
+    assert max(xs) - min(xs) == pytest.approx(30.0, abs=0.1)
+
+
+def test_routes_refuse_what_is_no_spread_and_no_key(built: Desk, shown: Shown) -> None:
+    at = f"/asking/{shown.generation}/odds"
+    assert ask(built, "POST", at, json={"scales": {"sanding": "x"}}).status_code == 400
+    assert ask(built, "POST", at, json={"scales": []}).status_code == 400
+    given = ask(built, "POST", at, json={"scales": {"sanding": 1e9, "nothing": 1}})
+    assert given.status_code == 200
+    sweep = {"text": JOB, "across": {"key": "front.inlays.none.depth", "values": ["1 mm"]}}
+    answer = ask(built, "POST", "/asking/sweep", json=sweep)
+    assert answer.status_code == 400
+    assert "no item called none" in answer.json()["error"]
+
+
+def test_keys_with_numbers_are_proposed_with_values_around() -> None:
+    found = {view.key: view for view in keys_of(JOB)}
+    assert found["front.inlays.plate.depth"].value == "2 mm"
+    assert found["front.inlays.plate.depth"].proposed == (
+        "1.2 mm", "1.6 mm", "2 mm", "2.4 mm", "2.8 mm",
+    )  # fmt: skip
+    assert "title" not in found
+    assert "trim line.rectangle" not in found
+    assert around("3") == ("2", "3", "4", "5", "6")
+    assert around("flooded") == ()
+    assert keys_of("a: [") == ()
+
+
+@pytest.mark.parametrize(
+    ("key", "values"),
+    [("", ["1"]), ("a", []), ("a", ["x" * 200]), ("a", [str(n) for n in range(10)])],
+)
+def test_what_is_no_axis_is_refused(key: str, values: list[str]) -> None:
+    with pytest.raises(VaryError):
+        axis_of(key, values)
+
+
+def test_two_keys_against_each_other(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    sweeper = Sweeper(path, lambda: False)
+    depth = axis_of("front.inlays.plate.depth", ["2 mm", "11.5 mm"])
+    sweeper.start(JOB, depth, axis_of("pieces", ["2", "two"]))
+    until = time.monotonic() + 60.0
+    while (now := sweeper.standing()) and now["busy"] and time.monotonic() < until:
+        time.sleep(0.05)
+    assert now is not None
+    assert not now["failed"]
+    squares = {(each["row"], each["column"]): each for each in now["squares"]}
+    assert len(squares) == 4
+    assert squares[0, 0]["stops"] == 0
+    assert squares[0, 0]["piece"] > 0.9
+    assert squares[0, 1]["stops"] > 0, "a pocket as deep as the board is a stop"
+    assert squares[1, 0]["refused"]
+    assert path.read_text("utf-8") == JOB
+
+
+def test_a_sweep_can_be_left(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    sweeper = Sweeper(path, lambda: True)
+    assert sweeper.standing() is None
+    sweeper.start(JOB, axis_of("pieces", ["1", "2"]), None)
+    sweeper.stop()
+    now = sweeper.standing()
+    assert now is not None
+    assert not now["busy"]
+    assert not now["squares"]

@@ -1,0 +1,96 @@
+"""Days as wished on the page: steps put off, days off, a first day; the job file is left alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from flushwork.bench.day_views import days_view
+from flushwork.bench.day_wishes import DayWishes, Planned, WishError, planned, stage_keys, wishes_in
+from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.log import log_path
+from flushwork.plan.tasks import DAY_MIN
+from tests.bench.conftest import JOB, ask
+
+
+def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(shown: Shown) -> None:
+    own = shown.made.schedule
+    assert own is not None
+    key = stage_keys(shown.made)[4]
+    plan = planned(Planned(shown.made), DayWishes(held=((key, 1, "2024-01-04"),)))
+    steps = [step for step in plan.steps if step.stage == 4]
+    moved = [step for step in steps if plan.pieces[1] in step.pieces]
+    assert all(step.begin_min >= 3 * DAY_MIN for step in moved)
+    assert any(step.begin_min < 3 * DAY_MIN for step in steps if step not in moved)
+    assert plan.finish_min > own.finish_min
+    view = days_view(shown.made, plan, DayWishes(held=((key, 1, "2024-01-04"),)))
+    assert view is not None
+    assert {(bar.key, bar.piece) for bar in view.bars if bar.held} == {(key, 1)}
+
+
+def test_nothing_is_done_on_a_day_off(shown: Shown) -> None:
+    plan = planned(Planned(shown.made), DayWishes(off=("2024-01-01", "2024-01-03")))
+    days = {step.begin_min // DAY_MIN for step in plan.steps}
+    assert 0 not in days
+    assert 2 not in days
+    view = days_view(shown.made, plan)
+    assert view is not None
+    assert [mark.day for mark in view.marks if mark.off] == [0, 2]
+
+
+def test_a_first_day_makes_dates(shown: Shown) -> None:
+    plan = planned(Planned(shown.made), DayWishes(first="2027-03-01"))
+    assert plan.days.dated
+    assert plan.days.date(0).isoformat() == "2027-03-01"
+
+
+def test_no_wish_is_the_plan_of_the_job(shown: Shown) -> None:
+    plan = planned(Planned(shown.made), DayWishes())
+    assert shown.made.schedule is not None
+    assert plan.finish_min == shown.made.schedule.finish_min
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {"first": 3},
+        {"first": "tomorrow"},
+        {"off": "2027-03-01"},
+        {"off": ["2027-13-01"]},
+        {"held": [["a", 1]]},
+        {"held": [["a", "1", "2027-03-01"]]},
+        {"held": [["a", -2, "2027-03-01"]]},
+        {"held": [["a", True, "2027-03-01"]]},
+    ],
+)
+def test_what_is_no_wish_is_refused(sent: dict[str, Any]) -> None:
+    with pytest.raises(WishError):
+        wishes_in(sent)
+
+
+def test_wishes_outlive_a_reload_and_reach_the_calendar(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    assert desk.wait(120.0)
+    shown = desk.standing().shown
+    assert shown is not None
+    at = f"/doing/{shown.generation}/days"
+    assert ask(desk, "GET", f"{at}.ics").status_code == 409, "no dates, no calendar"
+    told = ask(desk, "POST", at, json={"first": "2027-03-01", "off": ["2027-03-02"]}).json()
+    assert told["wished"]
+    assert "2027-03" in told["now"]
+    again = ask(desk, "GET", at).json()
+    assert again["wishes"] == told["wishes"]
+    ics = ask(desk, "GET", f"{at}.ics")
+    assert ics.status_code == 200
+    assert "20270301" in ics.text
+    assert "DTSTART:20270302" not in ics.text
+    assert ask(desk, "POST", at, json={"off": 3}).status_code == 400
+    assert not ask(desk, "POST", at, json={}).json()["wished"]
+    assert "days" not in log_path(path).read_text("utf-8")
+    assert path.read_text("utf-8") == JOB
+    desk.close()
