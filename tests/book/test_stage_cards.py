@@ -12,6 +12,7 @@ from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
 from flushwork.book.stage_cards import CARDS, CUT_AGAIN, SETTING
 from flushwork.book.stage_views import card_of
+from flushwork.book.touch_up import touch_up_batch
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.resin.bright_line import Sanding
@@ -71,11 +72,17 @@ def test_sanding_bright_lines_tells_what_will_miss(pieces: Pieces) -> None:
     sand = replace(pieces.plan.stages[8], subjects=("bright edge",))
     cured = (*pieces.plan.stages[:8], sand, *pieces.plan.stages[9:])
     plan = replace(pieces.plan, stages=cured)
-    made = replace(pieces, plan=plan, lines=(bright_line(pieces, 0.93, 0.37),))
+    line = bright_line(pieces, 0.93, 0.37)
+    made = replace(pieces, plan=plan, lines=(line,))
     (told,) = view_of(made).stages[8].touch_up
     assert f"about 7{NB}% of its length" in told
-    assert f"0.37{NB}g of gold line as on the card of pour 3" in told
-    assert f"less than 15.7{NB}g cannot be measured" in told
+    assert f"it takes 0.37{NB}g for all pieces" in told
+    batch = touch_up_batch(line.inlay.mix, 0.37, pieces.job.shop)
+    assert batch.ratio_error <= line.inlay.mix.resin.tolerance
+    assert batch.mass_g >= 0.37 + pieces.job.shop.cup_loss_g
+    assert f"mix {batch.mass_g:.1f}{NB}g of gold line afresh" in told
+    assert "Nothing mixed today keeps" in told
+    assert all(part.name in told for part in batch.parts)
     assert f"2{NB}days more" in told
     assert told in html_text(view_of(made))
     sure = replace(made, lines=(bright_line(pieces, 1.0, 0.0),))

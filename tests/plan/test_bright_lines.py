@@ -77,3 +77,25 @@ def test_colours_without_flakes_are_no_bright_lines(tmp_path: Path) -> None:
     plain = changed("name: fine gold", "name: white powder", LINE)
     result = made(tmp_path, plain)
     assert bright_lines(result.job, result.faces) == ()
+
+
+@pytest.mark.parametrize(
+    ("extra", "deepest_mm", "word"),
+    [
+        ("allowances: {light sand: 0.3 mm, sanding spread: 0.3 mm}\n", 2.0, "sand it evenly"),
+        ("", 1.6, "measured from the finished face"),
+    ],
+)
+def test_no_depth_is_proposed_that_cannot_be_cut(
+    tmp_path: Path, extra: str, deepest_mm: float, word: str
+) -> None:
+    """By the flutes of the cutter that enters it, 3 mm, and by what is cut behind it."""
+    text = UNTHINNED + extra
+    if not extra:
+        text += "back: {inlays: [{name: behind, circle: 60 mm, depth: 10 mm, fill: dark}]}\n"
+    result = made(tmp_path, text)
+    (line,) = bright_lines(result.job, result.faces)
+    assert line.deepest_mm == pytest.approx(deepest_mm, abs=0.01)
+    assert all(way.depth_mm <= line.deepest_mm for way in line.proposals)
+    (told,) = found(result, "bright-line-dull")
+    assert word in told.remedy

@@ -25,7 +25,7 @@ from flushwork.colour.kubelka_munk import (
     opaque_reflectance,
     scatter_from_swatches,
 )
-from flushwork.colour.saunderson import fresnel, inside, outside
+from flushwork.colour.saunderson import above, beneath, fresnel, inside, outside
 
 RATIOS = [
     (0.02, 24.01),
@@ -120,3 +120,16 @@ def test_saunderson(measured: float, internal: float) -> None:
 def test_fresnel_at_right_angles() -> None:
     assert fresnel(1.5) == pytest.approx(0.04)
     assert fresnel(1.56) == pytest.approx(0.0478516, abs=1e-7)
+
+
+@given(internal=st.floats(0.0, 1.0), inner=st.floats(0.0, 0.65))
+@settings(max_examples=40, deadline=None)
+def test_the_mirror_left_out_is_saunderson_without_its_first_reflection(
+    internal: float, inner: float
+) -> None:
+    outer = fresnel(1.5)
+    white = outside(1.0, outer, inner) - outer
+    assert above(internal, inner) == pytest.approx(
+        (outside(internal, outer, inner) - outer) / white
+    )
+    assert beneath(above(internal, inner), inner) == pytest.approx(internal, abs=1e-12)

@@ -115,7 +115,7 @@ def _covers(colour: Colour) -> str:
 
 
 def _seen(colour: Colour, thick_mm: float) -> str:
-    layer = ThinLayer(colour.rgb, colour.scatter_per_mm, colour.hides_mm)
+    layer = ThinLayer(colour.rgb, colour.scatter_per_mm, colour.hides_mm, colour.inner)
     share = showing_through(layer, thick_mm)
     return f"under 0.1{NO_BREAK}%" if share < 0.001 else percent(share)
 

@@ -25,7 +25,8 @@ from flushwork.book.figures import (
 from flushwork.book.overshoot import overshoot_table, overshoot_words
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import Fact, MeasureStep, PourView, TableView
-from flushwork.book.stage_views import LEAST_TOUCH_UP_G, ticks
+from flushwork.book.stage_views import ticks
+from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import MeasuringTool, ToolKind
@@ -202,6 +203,6 @@ def _touch_up(pieces: Pieces, line: BrightLine) -> str:
     length_mm = missing * line.length_mm * (job.pieces + job.test_pieces)
     return (
         f"Of {clean(line.inlay.name)} {percent(missing)} is expected to come out too dull, about "
-        f"{short(length_mm, 0)}{NO_BREAK}mm over all pieces: keep {grams(line.touch_up_g, 0.01)} "
-        "worth of this mix's parts for a touch-up batch once it is cut out again."
+        f"{short(length_mm, 0)}{NO_BREAK}mm and {grams(line.touch_up_g, 0.01)} over all pieces, "
+        f"once it is cut out again. {batch_words(line, job.shop)}."
     )

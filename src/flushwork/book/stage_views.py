@@ -11,15 +11,13 @@ from flushwork.book.figures import Lengths, clean, counted, duration, grams, joi
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
 from flushwork.book.stage_cards import CARDS, CUT_AGAIN, SETTING, Card
+from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.job.records import Job, Manner
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.stages import Plan, Stage, StageKind
-from flushwork.resin.pours import Pour
+from flushwork.shelf.items import Shop
 
 DAY_S: Final = 86400.0
-
-LEAST_TOUCH_UP_G: Final = 0.005
-"""Less than this is not told: half a step of a fine scale."""
 
 
 def ticks(job: Job) -> tuple[str, ...]:
@@ -113,33 +111,25 @@ def _touch_up(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
         if other.kind is StageKind.CURE and (other.face, other.round) == (stage.face, stage.round)
     )
     return tuple(
-        _miss(line, pieces.pours, lag_s)
+        _miss(line, pieces.job.shop, lag_s)
         for line in pieces.lines
         if line.inlay.face == stage.face and line.inlay.name in stage.subjects
     )
 
 
-def _miss(line: BrightLine, pours: tuple[Pour, ...], lag_s: float) -> str:
-    numbers = sorted(pour.number for pour in pours if pour.mix.name == line.inlay.mix.name)
-    like = f" as on the card of pour {numbers[0]}" if numbers else ""
-    smallest_g = max((pour.smallest_g for pour in pours if pour.number in numbers), default=0.0)
-    batch_g = max(line.touch_up_g, smallest_g) if math.isfinite(smallest_g) else line.touch_up_g
-    more = (
-        f"; less than {grams(batch_g)} cannot be measured, so mix that"
-        if batch_g > line.touch_up_g + LEAST_TOUCH_UP_G
-        else ""
-    )
+def _miss(line: BrightLine, shop: Shop, lag_s: float) -> str:
     days = math.ceil(lag_s / DAY_S)
     after = f", and {counted(days, 'day')} more for its cure" if days else ""
+    batch = batch_words(line, shop)
     if line.touch_up_g < LEAST_TOUCH_UP_G:
         return (
             f"{clean(line.inlay.name)}: none of it is expected dull. Where a place is, cut it out "
-            f"again, refill it with {clean(line.inlay.mix.name)}{like} and scrape{after}."
+            f"again, refill and scrape. {batch}{after}."
         )
     return (
         f"{clean(line.inlay.name)}: expect about {percent(1.0 - line.odds)} of its length dull. "
-        f"Cut those places out again, refill and scrape: {grams(line.touch_up_g, 0.01)} of "
-        f"{clean(line.inlay.mix.name)}{like} for all pieces{more}{after}."
+        f"Cut those places out again, refill and scrape: it takes {grams(line.touch_up_g, 0.01)} "
+        f"for all pieces. {batch}{after}."
     )
 
 

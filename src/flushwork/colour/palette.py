@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from flushwork.colour.saunderson import INNER
 from flushwork.colour.spaces import Triple, format_hex, parse_hex
 from flushwork.colour.thin_layer import (
     NEVER_HIDES_MM,
@@ -26,7 +27,8 @@ class Colour:
 
     ``flake`` says it glitters near its free surface and goes dull where it is cut; ``clear`` that
     what is below shows through.  ``scatter_per_mm`` is Kubelka and Munk's S in the bands of linear
-    light, all 0 where the material is never thin.
+    light, all 0 where the material is never thin; ``inner`` the share of light that its surface
+    throws back inside, 0 where colours stand as they were given.
     """
 
     rgb: Triple
@@ -34,6 +36,7 @@ class Colour:
     flake: bool
     clear: bool
     scatter_per_mm: Triple = (0.0, 0.0, 0.0)
+    inner: float = 0.0
 
     @property
     def hex(self) -> str:
@@ -61,7 +64,8 @@ def mix_colour(mix: Mix) -> Colour:
     if mix.swatch is not None:
         swatch = mix.swatch
         black, white = parse_hex(swatch.over_black), parse_hex(swatch.over_white)
-        layer = from_swatch(black, white, swatch.thickness_mm)
+        inner = INNER if swatch.glossy else 0.0
+        layer = from_swatch(black, white, swatch.thickness_mm, inner)
     elif mix.opacity > 0.0:
         layer = from_hiding(layer.rgb, hides_from_opacity(mix.opacity))
     return Colour(
@@ -70,6 +74,7 @@ def mix_colour(mix: Mix) -> Colour:
         flake=any(each.pigment.kind is PigmentKind.FLAKE for each in mix.pigments),
         clear=clear,
         scatter_per_mm=layer.scatter_per_mm,
+        inner=layer.inner,
     )
 
 

@@ -26,3 +26,19 @@ def inside(measured: float, outer: float, inner: float = INNER) -> float:
 def outside(internal: float, outer: float, inner: float = INNER) -> float:
     """Return the reflectance seen outside from the one inside the layer."""
     return outer + (1.0 - outer) * (1.0 - inner) * internal / (1.0 - inner * internal)
+
+
+def beneath(seen: float, inner: float = INNER) -> float:
+    """Return the reflectance inside a glossy layer from the one seen outside, away from the mirror.
+
+    ``seen`` is read beside a white card under the same gloss, which counts as 1: what the surface
+    throws back before any light goes in is then left out, and what it lets through cancels, so
+    that seen = (1 - inner) R / (1 - inner R).  With ``inner`` 0 (a sanded, dull surface) nothing
+    changes.
+    """
+    return seen / (1.0 - inner + inner * seen)
+
+
+def above(internal: float, inner: float = INNER) -> float:
+    """Return what is seen outside a glossy layer, away from the mirror: ``beneath`` backwards."""
+    return (1.0 - inner) * internal / (1.0 - inner * internal)

@@ -1,7 +1,8 @@
 """What a thin coloured layer needs to be known by: its opaque colour and how it scatters.
 
 Kubelka and Munk's two constants per band of linear sRGB light, either from a swatch over black and
-over white or from a table's hiding depth alone.
+over white or from a table's hiding depth alone.  Their theory holds inside the layer; a glossy
+swatch is brought there and back by Saunderson's correction.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from flushwork.colour.kubelka_munk import (
     opaque_from_pair,
     scatter_from_swatches,
 )
+from flushwork.colour.saunderson import above, beneath
 from flushwork.colour.spaces import Triple, from_linear, to_linear
 
 SEEN_THROUGH: Final = 0.02
@@ -33,33 +35,39 @@ _DARK: Final = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class ThinLayer:
-    """A coloured material: its opaque colour (sRGB), scattering per mm by band, hiding depth."""
+    """A coloured material: its opaque colour (sRGB), scattering per mm by band, hiding depth.
+
+    ``inner`` is the share of diffuse light its surface throws back inside, 0 where that is left
+    out of the reckoning.
+    """
 
     rgb: Triple
     scatter_per_mm: Triple
     hides_mm: float
+    inner: float = 0.0
 
 
-def contrast_through(opaque: float, scattered: float) -> float:
+def contrast_through(opaque: float, scattered: float, inner: float = 0.0) -> float:
     """Return what is left of the contrast of white on black, both seen through a layer.
 
-    ``opaque`` is the reflectance of the endless layer, ``scattered`` its S times its thickness.
+    ``opaque`` is the reflectance of the endless layer inside it, ``scattered`` its S times its
+    thickness.
     """
     absorbed = absorption_ratio(opaque) * scattered
     white = layer_reflectance(absorbed, scattered, 1.0, 1.0)
-    return white - layer_reflectance(absorbed, scattered, 1.0, 0.0)
+    black = layer_reflectance(absorbed, scattered, 1.0, 0.0)
+    return above(white, inner) - above(black, inner)
 
 
-def covering_depth(opaque: float) -> float:
+def covering_depth(opaque: float, inner: float = 0.0) -> float:
     """Return the S X at which a layer covers: ``contrast_through`` is ``SEEN_THROUGH``."""
     low, high = 0.0, 1.0
-    while contrast_through(opaque, high) > SEEN_THROUGH:
+    while contrast_through(opaque, high, inner) > SEEN_THROUGH:
         high *= 2.0
     for _ in range(60):
         middle = (low + high) / 2.0
-        low, high = (
-            (low, middle) if contrast_through(opaque, middle) <= SEEN_THROUGH else (middle, high)
-        )
+        covers = contrast_through(opaque, middle, inner) <= SEEN_THROUGH
+        low, high = (low, middle) if covers else (middle, high)
     return high
 
 
@@ -69,33 +77,47 @@ def from_hiding(rgb: Triple, hides_mm: float) -> ThinLayer:
     return ThinLayer(rgb, (first, second, third), hides_mm)
 
 
-def from_swatch(over_black: Triple, over_white: Triple, thickness_mm: float) -> ThinLayer:
+def from_swatch(
+    over_black: Triple, over_white: Triple, thickness_mm: float, inner: float = 0.0
+) -> ThinLayer:
     """Return a material from one swatch seen over black and over white, colours as sRGB.
 
     The white card counts as 1: colours are read beside it.  A band that looks the same over both
-    is opaque already and is given the least hiding depth.
+    is opaque already and is given the least hiding depth.  ``inner`` is above 0 for a glossy
+    swatch.
     """
     opaque: list[float] = []
     scatter: list[float] = []
     depths = [LEAST_HIDING_MM]
-    for black, white in zip(_bands(over_black), _bands(over_white), strict=True):
+    for seen_black, seen_white in zip(_bands(over_black), _bands(over_white), strict=True):
+        black, white = beneath(seen_black, inner), beneath(seen_white, inner)
         endless = min(max(opaque_from_pair(black, max(black, white), 1.0), _DARK), 1.0 - _DARK)
-        most = covering_depth(endless) / LEAST_HIDING_MM
+        covers = covering_depth(endless, inner)
+        most = covers / LEAST_HIDING_MM
         found = min(most, scatter_from_swatches(min(black, endless), endless, thickness_mm))
-        opaque.append(endless)
+        opaque.append(above(endless, inner))
         scatter.append(found)
-        depths.append(covering_depth(endless) / found if found > 0.0 else NEVER_HIDES_MM)
+        depths.append(covers / found if found > 0.0 else NEVER_HIDES_MM)
     return ThinLayer(
         rgb=from_linear((opaque[0], opaque[1], opaque[2])),
         scatter_per_mm=(scatter[0], scatter[1], scatter[2]),
         hides_mm=min(NEVER_HIDES_MM, max(depths)),
+        inner=inner,
     )
 
 
 def over(layer: ThinLayer, thickness_mm: float, ground: Triple) -> Triple:
-    """Return the colour (sRGB) of a layer of a thickness over a ground."""
+    """Return the colour (sRGB) of a layer of a thickness over a ground, both as seen outside."""
     first, second, third = (
-        layer_reflectance(absorption_ratio(opaque) * scatter, scatter, thickness_mm, below)
+        above(
+            layer_reflectance(
+                absorption_ratio(beneath(opaque, layer.inner)) * scatter,
+                scatter,
+                thickness_mm,
+                beneath(below, layer.inner),
+            ),
+            layer.inner,
+        )
         for opaque, scatter, below in zip(
             _bands(layer.rgb), layer.scatter_per_mm, to_linear(ground), strict=True
         )
@@ -106,7 +128,7 @@ def over(layer: ThinLayer, thickness_mm: float, ground: Triple) -> Triple:
 def showing_through(layer: ThinLayer, thickness_mm: float) -> float:
     """Return the share of white on black still seen through a thickness, in the clearest band."""
     return max(
-        contrast_through(opaque, scatter * thickness_mm)
+        contrast_through(beneath(opaque, layer.inner), scatter * thickness_mm, layer.inner)
         for opaque, scatter in zip(_bands(layer.rgb), layer.scatter_per_mm, strict=True)
     )
 

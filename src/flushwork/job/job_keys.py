@@ -159,6 +159,10 @@ class SwatchKeys(Section):
     thickness: Annotated[float, Measured(Quantity.LENGTH, 0.0, 20.0, above=True)] = Field(
         default=1.0, description="How thick the swatch is.", examples=["1 mm"]
     )
+    surface: Annotated[str, OneOf(("glossy", "sanded"))] = Field(
+        default="glossy",
+        description="As it cured, looked at away from the mirror of the lamp; or sanded dull.",
+    )
 
 
 class MixKeys(Section):

@@ -52,7 +52,12 @@ def mix(name: str, keys: MixKeys, reading: Reading, shop: Shop) -> Mix:
         opacity=mixed_opacity(pigments) if keys.opacity is None else keys.opacity,
         bubbles=keys.bubbles,
         source=reading.source(path),
-        swatch=MixSwatch(keys.swatch.over_black, keys.swatch.over_white, keys.swatch.thickness)
+        swatch=MixSwatch(
+            keys.swatch.over_black,
+            keys.swatch.over_white,
+            keys.swatch.thickness,
+            keys.swatch.surface == "glossy",
+        )
         if keys.swatch is not None
         else None,
         pinning=keys.pinning,

@@ -120,11 +120,15 @@ class MixPigment:
 
 @dataclass(frozen=True, slots=True)
 class MixSwatch:
-    """A cured swatch ``thickness_mm`` thick as it looks over black and over white (sRGB)."""
+    """A cured swatch ``thickness_mm`` thick as it looks over black and over white (sRGB).
+
+    ``glossy`` says that its surface is as it cured, read away from the mirror of the lamp.
+    """
 
     over_black: str
     over_white: str
     thickness_mm: float
+    glossy: bool = True
 
 
 @dataclass(frozen=True, slots=True)

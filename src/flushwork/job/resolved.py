@@ -179,6 +179,8 @@ def _mixes(out: Lines, mixes: tuple[Mix, ...]) -> None:
             out.add((*path, "swatch", "over black"), words(mix.swatch.over_black))
             out.add((*path, "swatch", "over white"), words(mix.swatch.over_white))
             out.add((*path, "swatch", "thickness"), measure(mix.swatch.thickness_mm))
+            surface = "glossy" if mix.swatch.glossy else "sanded"
+            out.add((*path, "swatch", "surface"), surface)
         out.add((*path, "bubbles"), mix.bubbles)
         out.add((*path, "pinning"), measure(mix.pinning, Quantity.SHARE))
 

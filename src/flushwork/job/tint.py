@@ -2,7 +2,9 @@
 
 Single-constant Kubelka-Munk per channel of linear sRGB, K/S = (1 - R)^2 / (2 R) (P. Kubelka and
 F. Munk, *Zeitschrift für technische Physik* 12 (1931) 593-601), each pigment weighing by its share
-over the depth at which it hides.  sRGB decoding after IEC 61966-2-1.
+over the depth at which it hides.  Pigments are read from glossy swatches away from the mirror of
+the lamp, so their light is followed beneath the surface and back (J. L. Saunderson, *J. Opt. Soc.
+Am.* 32 (1942) 727).  sRGB decoding after IEC 61966-2-1.
 """
 
 from __future__ import annotations
@@ -18,6 +20,10 @@ CLEAR_COLOUR: Final = "#f3ead6"
 
 SEEN_THROUGH: Final = 0.02
 """The contrast still seen at a pigment's hiding depth; the meaning given to that depth."""
+
+INNER: Final = 0.6
+"""Share of diffuse light the surface throws back inside (E. Allen, in Grum and Bartleson (eds.),
+*Optical Radiation Measurements* 2 (1980), p. 308, theory; 0.4 to 0.6 in use)."""
 
 _LEAST: Final = 1e-4
 
@@ -48,10 +54,12 @@ def mixed_colour(pigments: Sequence[Strong]) -> str:
     for at in (1, 3, 5):
         ratio = 0.0
         for (pigment, _), weight in zip(pigments, weights, strict=True):
-            reflected = max(_LEAST, _linear(int(pigment.colour[at : at + 2], 16) / 255))
+            seen = max(_LEAST, _linear(int(pigment.colour[at : at + 2], 16) / 255))
+            reflected = seen / (1 - INNER + INNER * seen)
             ratio += weight / total * (1 - reflected) ** 2 / (2 * reflected)
         mixed = 1 + ratio - math.sqrt(ratio * ratio + 2 * ratio)
-        channels.append(round(255 * min(1.0, max(0.0, _encoded(mixed)))))
+        shown = (1 - INNER) * mixed / (1 - INNER * mixed)
+        channels.append(round(255 * min(1.0, max(0.0, _encoded(shown)))))
     return "#" + "".join(f"{channel:02x}" for channel in channels)
 
 

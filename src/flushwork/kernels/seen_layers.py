@@ -37,6 +37,7 @@ def see_layers(
     colours: NDArray[np.float32],
     hides_mm: NDArray[np.float32],
     scatter: NDArray[np.float32],
+    inner: NDArray[np.float32],
     flake: NDArray[np.float32],
     plane_mm: float,
     sheen: float,
@@ -49,9 +50,11 @@ def see_layers(
     rows[j * samples + b], columns[i * samples + a].  ``wood`` (n_px, m_px, 3) is the bare wood,
     ``colours`` (k, 3) of the layers, both in linear light.  ``scatter`` (k, 3) is Kubelka and
     Munk's S per mm, by which a layer shows what lies below it; where it is not a number the layer
-    hides 1 - exp(-t / hides) of that (Lambert and Beer).  A layer whose ``hides_mm`` is infinite is
-    clear: it deepens what it covers instead.  ``flake`` (k,) is how much a layer glitters; a flake
-    layer whose top lies in the face ``plane_mm`` was sanded there: ``CUT_FLAKE`` of it is left.
+    hides 1 - exp(-t / hides) of that (Lambert and Beer).  ``inner`` (k,) is the share of light that
+    a glossy layer's surface throws back inside (J. L. Saunderson, 1942), 0 for none.  A layer
+    whose ``hides_mm`` is infinite is clear: it deepens what it covers instead.  ``flake`` (k,) is
+    how much a layer glitters; a flake layer whose top lies in the face ``plane_mm`` was sanded
+    there: ``CUT_FLAKE`` of it is left.
     ``sheen`` is how much brighter whole flakes are than seen straight on: above 0 at the mirror
     angle, below 0 away from it.  ``seen`` (n_px, m_px, 5) takes red, green and blue times alpha,
     alpha, and the mean height of the top.
@@ -80,6 +83,7 @@ def see_layers(
                         colours,
                         hides_mm,
                         scatter,
+                        inner,
                         flake,
                         (row, column, step_mm),
                         plane_mm,
@@ -102,6 +106,7 @@ def _column(
     colours: NDArray[np.float32],
     hides_mm: NDArray[np.float32],
     scatter: NDArray[np.float32],
+    inner: NDArray[np.float32],
     flake: NDArray[np.float32],
     cell: tuple[int, int, float],
     plane_mm: float,
@@ -126,9 +131,9 @@ def _column(
             green += hidden * (colours[k, 1] - green)
             blue += hidden * (colours[k, 2] - blue)
         else:
-            red = _over(colours[k, 0], scatter[k, 0] * thick, red)
-            green = _over(colours[k, 1], scatter[k, 1] * thick, green)
-            blue = _over(colours[k, 2], scatter[k, 2] * thick, blue)
+            red = _over(colours[k, 0], scatter[k, 0] * thick, red, inner[k])
+            green = _over(colours[k, 1], scatter[k, 1] * thick, green, inner[k])
+            blue = _over(colours[k, 2], scatter[k, 2] * thick, blue, inner[k])
         if flake[k] > 0.0:
             shine = flake[k] * (CUT_FLAKE if abs(tops[k] - plane_mm) <= CUT_WITHIN_MM else 1.0)
             sparkle = _sparkle(cell[0], cell[1], cell[2])
@@ -138,16 +143,22 @@ def _column(
 
 
 @njit(cache=True, nogil=True)
-def _over(opaque: float, scattered: float, ground: float) -> float:
-    """Return what a layer of an opaque reflectance and an S times thickness shows over a ground."""
-    inside = min(_LIGHTEST, max(_DARKEST, opaque))
+def _over(opaque: float, scattered: float, ground: float, inner: float) -> float:
+    """Return what a layer of an opaque reflectance and an S times thickness shows over a ground.
+
+    Both reflectances as seen outside; the theory holds inside, beneath the layer's surface.
+    """
+    shown = min(_LIGHTEST, max(_DARKEST, opaque))
+    inside = shown / (1.0 - inner + inner * shown)
+    ground = ground / (1.0 - inner + inner * ground)
     ratio = (1.0 - inside) ** 2 / (2.0 * inside)
     depth = scattered * math.sqrt(ratio * (ratio + 2.0))
     if depth > _OPAQUE:
-        return inside
+        return shown
     turned = depth / math.tanh(depth) if depth > 1e-6 else 1.0
     both = (1.0 + ratio) * scattered
-    return (scattered - ground * (both - turned)) / (both - ground * scattered + turned)
+    seen = (scattered - ground * (both - turned)) / (both - ground * scattered + turned)
+    return (1.0 - inner) * seen / (1.0 - inner * seen)
 
 
 @njit(cache=True, nogil=True)

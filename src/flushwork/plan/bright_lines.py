@@ -8,10 +8,15 @@ what becomes of corners and crossings.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import shapely
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Inlay, Job, Manner
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
@@ -19,9 +24,11 @@ from flushwork.plan.rounds import rounds
 from flushwork.resin.bright_line import (
     Proposal,
     Sanding,
+    SandLess,
     cap_left_mm,
     odds_bright,
     propose,
+    sand_less,
     touch_up_g,
 )
 from flushwork.resin.composition import compose
@@ -32,11 +39,17 @@ from flushwork.resin.recess import (
     mean_recess_mm,
     recess_at_mm,
 )
-from flushwork.shelf.items import PigmentKind
+from flushwork.shelf.items import CutterKind, PigmentKind
 
 WIDEST_MM: Final = 2.0
 """Flake fills up to this wide are looked at as lines (assumed, 1 to 3 mm: wider ones are sanded
 across and shine by their turned flakes alone; a slot-width ladder would replace it)."""
+
+SLOT_MM: Final = 0.02
+"""A slot narrower than its cutter by this still takes it (assumed, 0.01 to 0.05 mm)."""
+
+FLUTE_SPARE_MM: Final = 1.0
+"""Flutes stand out of a cut by this much (common practice, no source)."""
 
 EVAPORATES: Final = 0.9
 """Share of a thinner that leaves, for proposals where the job has none yet (assumed, 0.7 to 1; a
@@ -53,7 +66,10 @@ class BrightLine:
     sanding leaves bright, ``odds`` the chance that the wanted share stays so.  ``cap_mm`` is the
     clear left over the middle, None without a cap.  ``flooded`` is the share the naive way leaves
     bright.  ``proposals`` are ways that hold the odds wanted, least thinner first, scraped and
-    capped.  ``touch_up_g`` refills what is expected to miss, of all pieces.
+    capped, no deeper than ``deepest_mm``: what one pour of the resin, the flutes of a cutter that
+    enters the line and the wood beneath allow.  Where there are none, ``instead`` is the least
+    change of the sanding that would do.  ``touch_up_g`` refills what is expected to miss, of all
+    pieces.
     """
 
     drawn: DrawnInlay
@@ -69,6 +85,8 @@ class BrightLine:
     flooded: float
     proposals: tuple[Proposal, ...]
     touch_up_g: float
+    deepest_mm: float = math.inf
+    instead: SandLess | None = None
 
     @property
     def inlay(self) -> Inlay:
@@ -79,7 +97,7 @@ class BrightLine:
 def bright_lines(job: Job, faces: Sequence[DrawnFace]) -> tuple[BrightLine, ...]:
     """Return every line of a job that shines by flakes."""
     return tuple(
-        _line(job, drawn, face_planes(job.allowances, face_rounds), number, len(face_rounds))
+        _line(job, faces, drawn, face_planes(job.allowances, face_rounds), number, len(face_rounds))
         for face in faces
         for face_rounds in [rounds(face)]
         for number, drawn_round in enumerate(face_rounds, start=1)
@@ -101,8 +119,58 @@ def _shines(drawn: DrawnInlay) -> bool:
     return flakes and not drawn.inlay.vee and 0.0 < line_width_mm(drawn) <= WIDEST_MM
 
 
+def deepest_slot_mm(
+    job: Job, faces: Sequence[DrawnFace], drawn: DrawnInlay, sanded_mm: float
+) -> float:
+    """Return how deep a line may be cut, from the face as it stands ``sanded_mm`` above its finish.
+
+    The least of what one pour of its resin allows, what the flutes of the longest cutter that
+    enters it allow, and what keeps the least web over the other face's work as the job draws it.
+    """
+    bounds = [drawn.inlay.mix.resin.layer_mm]
+    width_mm = line_width_mm(drawn)
+    flutes = [
+        cutter.flute_mm
+        for cutter in job.shop.cutters
+        if cutter.kind is CutterKind.FLAT and cutter.diameter_mm <= width_mm + SLOT_MM
+    ]
+    if flutes:
+        bounds.append(max(flutes) - FLUTE_SPARE_MM)
+    finished = {face.name: face_planes(job.allowances, rounds(face)).finished_mm for face in faces}
+    thickness_mm = job.blank.thickness_mm + sum(finished.values())
+    behind = affine_transform(drawn.region, back_map(job.blank).numbers)
+    beneath_mm = max(_beneath(faces, drawn, behind), default=0.0)
+    bounds.append(thickness_mm - job.allowances.web_mm - beneath_mm + sanded_mm)
+    return max(0.0, min(bounds))
+
+
+def _beneath(
+    faces: Sequence[DrawnFace], drawn: DrawnInlay, behind: BaseGeometry
+) -> Iterator[float]:
+    """Yield how deep the other face is cut behind a line, from its finished face."""
+    shapely.prepare(behind)
+    for face in faces:
+        if face.name == drawn.inlay.face:
+            continue
+        for other in face.inlays:
+            if behind.intersects(other.region):
+                yield other.inlay.depth_mm
+        for pattern in face.holes:
+            radius_mm = pattern.holes.diameter_mm / 2.0
+            if pattern.holes.depth_mm is not None and any(
+                behind.distance(shapely.Point(hole.x_mm, hole.y_mm)) < radius_mm
+                for hole in pattern.places
+            ):
+                yield pattern.holes.depth_mm
+
+
 def _line(
-    job: Job, drawn: DrawnInlay, planes: FacePlanes, number: int, face_rounds: int
+    job: Job,
+    faces: Sequence[DrawnFace],
+    drawn: DrawnInlay,
+    planes: FacePlanes,
+    number: int,
+    face_rounds: int,
 ) -> BrightLine:
     inlay, given = drawn.inlay, job.allowances
     mix = inlay.mix
@@ -118,14 +186,16 @@ def _line(
     scraped_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm)
     recess_mm = flooded_mm if inlay.manner is Manner.FLOODED else scraped_mm
     odds = odds_bright(recess_mm, job.bright_share, sanding, mix.pinning)
+    evaporates = mix.thinner.evaporates if mix.thinner is not None else EVAPORATES
+    deepest_mm = deepest_slot_mm(job, faces, drawn, sanding.mean_mm)
     proposals = propose(
         width_mm,
         job.bright_share,
         job.bright_odds,
         sanding,
         shrinkage=mix.resin.shrinkage,
-        evaporates=mix.thinner.evaporates if mix.thinner is not None else EVAPORATES,
-        deepest_mm=mix.resin.layer_mm,
+        evaporates=evaporates,
+        deepest_mm=deepest_mm,
         pinning=mix.pinning,
         uptake_mm=uptake_mm,
     )
@@ -148,4 +218,18 @@ def _line(
         flooded=bright_share(flooded_mm, sanding.mean_mm, mix.pinning),
         proposals=proposals,
         touch_up_g=each_g * (job.pieces + job.test_pieces),
+        deepest_mm=deepest_mm,
+        instead=None
+        if proposals
+        else sand_less(
+            width_mm,
+            deepest_mm,
+            job.bright_share,
+            job.bright_odds,
+            sanding,
+            shrinkage=mix.resin.shrinkage,
+            evaporates=evaporates,
+            pinning=mix.pinning,
+            uptake_mm=uptake_mm,
+        ),
     )

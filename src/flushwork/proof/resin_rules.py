@@ -54,18 +54,46 @@ def _dull(case: Case, line: BrightLine) -> Finding:
     )
 
 
+LEAST_SANDING_MM: Final = 0.02
+"""Less cannot be sanded on purpose (assumed; range 0.01 to 0.05; a step wedge replaces it)."""
+
+
 def _remedy(line: BrightLine) -> str:
-    if not line.proposals:
-        return (
-            "No depth and thinner keep it so within what this resin may be poured: sand less, or "
-            "want less of its width."
+    if line.proposals:
+        ways = " or ".join(
+            _way(way.depth_mm - line.sanding.mean_mm, way.thinner_share)
+            for way in line.proposals[:2]
         )
-    ways = " or ".join(
-        f"{way.depth_mm - line.sanding.mean_mm:.2f} mm deep"
-        + (f" with {PERCENT * way.thinner_share:.0f} % thinner" if way.thinner_share else "")
-        for way in line.proposals[:2]
+        return (
+            f"Write `how: scraped and capped`, and cut it {ways}, measured from the finished face."
+        )
+    other = line.instead
+    depth_mm = 0.0 if other is None else other.depth_mm - line.sanding.mean_mm
+    if other is None or depth_mm <= 0.0:
+        return (
+            "It cannot be cut deep enough here: move it off what lies behind it, or draw it wider."
+        )
+    told: list[str] = []
+    if other.spread_mm >= LEAST_SANDING_MM / 2.0:
+        told.append(f"sand it evenly to +-{other.spread_mm:.2f} mm (one spread)")
+    if other.mean_mm >= LEAST_SANDING_MM:
+        told.append(f"sand no more than {other.mean_mm:.2f} mm after it is filled")
+    if other.share >= 0.1:
+        told.append(f"want no more than {PERCENT * other.share:.0f} % of its width")
+    if not told:
+        told.append("fill it in the last round of its face, which is sanded least")
+    return (
+        f"Nothing deeper than {depth_mm:.1f} mm may be cut here (resin, flutes, wood beneath), and "
+        "no depth and thinner within that are enough. Write `how: scraped and capped`, cut it "
+        f"{_way(depth_mm, other.thinner_share)}, measured from the finished face, and "
+        + ", or ".join(told)
+        + "."
     )
-    return f"Write `how: scraped and capped`, and cut it {ways}, measured from the finished face."
+
+
+def _way(depth_mm: float, thinner_share: float) -> str:
+    thinner = f" with {PERCENT * thinner_share:.0f} % thinner" if thinner_share else ""
+    return f"{depth_mm:.2f} mm deep{thinner}"
 
 
 def dye_cannot_match(case: Case) -> Iterator[Finding]:

@@ -11,7 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from flushwork.resin.recess import keeps, mean_recess_mm, most_sanding_mm, recess_at_mm
+from flushwork.resin.recess import (
+    bright_share,
+    keeps,
+    mean_recess_mm,
+    most_sanding_mm,
+    recess_at_mm,
+)
 
 THINNER_TRIED: Sequence[float] = (0.0, 0.05, 0.10, 0.15, 0.20, 0.25)
 """Thinner shares proposed; more than a quarter is not (assumed; range 0.1 to 0.3; a cured strip of
@@ -115,6 +121,56 @@ def propose(
             )
         )
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class SandLess:
+    """The least change of the sanding with which a line at its deepest stays bright.
+
+    ``mean_mm`` is the most that may be sanded with the spread as it is (0 where none may);
+    ``spread_mm`` the widest spread with the mean as it is (0 where none helps); ``share`` the share
+    of the width that stays bright with the odds wanted if nothing of that is changed.
+    """
+
+    depth_mm: float
+    thinner_share: float
+    mean_mm: float
+    spread_mm: float
+    share: float
+
+
+def sand_less(
+    width_mm: float,
+    deepest_mm: float,
+    wanted: float,
+    confidence: float,
+    sanding: Sanding,
+    *,
+    shrinkage: float,
+    evaporates: float,
+    pinning: float,
+    uptake_mm: float = 0.0,
+) -> SandLess:
+    """Return what of the sanding would have to change for a line cut as deep as it may be.
+
+    With the most thinner of ``THINNER_TRIED`` whose resin still fills half of the slot.
+    """
+    depth_mm = math.floor(deepest_mm * 10.0 + 1e-6) / 10.0
+    sinks = [
+        (mean_recess_mm(width_mm, depth_mm, keeps(share, evaporates, shrinkage), uptake_mm), share)
+        for share in THINNER_TRIED
+    ]
+    mean, share = max((one for one in sinks if one[0] <= depth_mm / 2.0), default=(0.0, 0.0))
+    limit = most_sanding_mm(mean, wanted, pinning)
+    steps = NormalDist().inv_cdf(confidence)
+    reach = sanding.mean_mm + steps * sanding.spread_mm
+    return SandLess(
+        depth_mm=depth_mm,
+        thinner_share=share,
+        mean_mm=max(0.0, limit - steps * sanding.spread_mm),
+        spread_mm=max(0.0, (limit - sanding.mean_mm) / steps) if steps > 0.0 else 0.0,
+        share=bright_share(mean, reach, pinning),
+    )
 
 
 def cap_left_mm(mean_recess: float, sanding_mm: float, pinning: float) -> float:

@@ -39,13 +39,15 @@ class Swatch:
 
     A layer ``hides_mm`` thick hides 1 - 1/e of what lies below (infinite: clear); ``flake`` says
     that it glitters.  ``scatter_per_mm`` is Kubelka and Munk's S by band of linear light: with it
-    a layer shows what lies below by their theory, without it by Lambert and Beer's law.
+    a layer shows what lies below by their theory, without it by Lambert and Beer's law.  ``inner``
+    is the share of light that its surface throws back inside (0 where colours stand as given).
     """
 
     colour: str
     hides_mm: float
     flake: bool = False
     scatter_per_mm: tuple[float, float, float] | None = None
+    inner: float = 0.0
 
 
 CLEAR: Final = Swatch("#ffffff", math.inf)
@@ -159,7 +161,7 @@ def _see_band(scene: _Scene, seen: Light, first: int) -> None:
     window = Window(0, int(up[0]), whole.columns, int(up[-1] - up[0]) + 1)
     stack = layers(scene.here, window)
     void = web(spec, scene.here, scene.other, window) <= HOLE_MM
-    colours, hides, scatter, flake = _layer_looks(stack, scene.swatches)
+    colours, hides, scatter, inner, flake = _layer_looks(stack, scene.swatches)
     ground = _ground(scene, first, seen.shape[0], seen.shape[1])
     if scene.here.coats:
         # a finish wets the wood: its dark tones deepen, its light ones hardly change
@@ -174,6 +176,7 @@ def _see_band(scene: _Scene, seen: Light, first: int) -> None:
         colours,
         hides,
         scatter,
+        inner,
         flake,
         scene.here.plane_mm,
         scene.sheen,
@@ -190,12 +193,13 @@ def _cells(pixels: NDArray[np.int64], samples: int, ratio: float, count: int) ->
 
 def _layer_looks(
     stack: Layers, swatches: Mapping[str, Swatch]
-) -> tuple[Light, Light, Light, Light]:
+) -> tuple[Light, Light, Light, Light, Light]:
     looks = [swatches.get(material, CLEAR) for material in stack.materials]
     return (
         np.stack([linear_light(one.colour) for one in looks]),
         np.array([one.hides_mm for one in looks], np.float32),
         np.array([one.scatter_per_mm or (math.nan,) * 3 for one in looks], np.float32),
+        np.array([one.inner for one in looks], np.float32),
         np.array([float(one.flake) for one in looks], np.float32),
     )
 

@@ -1,0 +1,58 @@
+"""The touch-up of bright lines: what is expected to miss, and the fresh batch that mends it.
+
+Mixed resin does not keep, so a touch-up always is a batch of its own, measured like any other.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from flushwork.book.figures import NO_BREAK, clean, grams, number, places_for, short
+from flushwork.job.records import Mix
+from flushwork.plan.bright_lines import BrightLine
+from flushwork.resin.cards import Measured, measure
+from flushwork.resin.composition import compose
+from flushwork.resin.pours import Part
+from flushwork.shelf.items import Shop, ToolKind
+
+LEAST_TOUCH_UP_G: Final = 0.005
+"""Less than this is not told: half a step of a fine scale."""
+
+
+def touch_up_batch(mix: Mix, needed_g: float, shop: Shop) -> Measured:
+    """Return the smallest batch the shop's tools can measure that holds ``needed_g`` of a mix.
+
+    What stays in the cup is allowed for, as with every batch.
+    """
+    density = compose(mix, 1.0).density_g_cm3
+    return measure(mix, (needed_g + shop.cup_loss_g) / density, shop.tools)
+
+
+def batch_words(line: BrightLine, shop: Shop) -> str:
+    """Return how a line's touch-up batch is measured, part by part in the order they go in."""
+    mix, needed_g = line.inlay.mix, max(line.touch_up_g, LEAST_TOUCH_UP_G)
+    batch = touch_up_batch(mix, needed_g, shop)
+    if not math.isfinite(batch.ratio_error):
+        return f"No tool on the shelf measures {clean(mix.name)} within its tolerance."
+    parts = "; ".join(_part(part) for part in batch.parts)
+    return (
+        f"Nothing mixed today keeps till then: mix {grams(batch.mass_g)} of {clean(mix.name)} "
+        f"afresh, the least these tools measure for it ({parts}), and pour the rest into coupons "
+        "or spare parts"
+    )
+
+
+def _part(part: Part) -> str:
+    name, tool = clean(part.name), part.tool
+    spoons = ""
+    if part.spoons > 0.0 and part.spoon is not None:
+        spoons = f", {short(part.spoons, 1)} level {clean(part.spoon.name)}"
+    if tool is None:
+        return f"{name} {grams(part.mass_g, 0.01)}{spoons}"
+    unit = "g" if tool.kind is ToolKind.SCALE else "cm\N{SUPERSCRIPT THREE}"
+    places = places_for(tool.step)
+    shown = f"{number(part.target, places)}{NO_BREAK}{unit} by {clean(tool.name)}"
+    if part.running != part.target:
+        shown += f" till it shows {number(part.running, places)}"
+    return f"{name} {shown}{spoons}"
