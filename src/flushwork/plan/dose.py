@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
+from flushwork.plan.shifts import Shift
 from flushwork.plan.tasks import DAY_MIN, Clock
 from flushwork.resin.clocks import doubling_rate
 from flushwork.shelf.items import Air, Resin
@@ -61,11 +63,35 @@ def dose_until(clock: Clock, minute: float) -> float:
     dose = days * clock.daily
     for begin, until, rate in clock.day:
         dose += rate * max(0.0, min(into, until) - begin)
+    for shift in clock.shifts:
+        if shift.begin < minute:
+            dose += shift_dose(clock, shift, minute)
     return dose
+
+
+def shift_dose(clock: Clock, shift: Shift, minute: float = math.inf) -> float:
+    """Return what a change of the wall clock adds to a dose by a minute, below 0 where it takes."""
+    within = min(minute, shift.until)
+    return (shift.times - 1) * (_plain(clock, within) - _plain(clock, shift.begin))
+
+
+def _plain(clock: Clock, minute: float) -> float:
+    """Return the dose until a minute as if the wall clock were never changed."""
+    days, into = divmod(minute, DAY_MIN)
+    return days * clock.daily + sum(
+        rate * max(0.0, min(into, until) - begin) for begin, until, rate in clock.day
+    )
 
 
 def minute_of_dose(clock: Clock, dose: float) -> float:
     """Return the first minute at which the clock has run so far since minute 0."""
+    if clock.shifts:
+        most = sum(shift.until - shift.begin for shift in clock.shifts)
+        last = int(dose / clock.daily + 2.0) * DAY_MIN + 2 * most
+        minute = bisect_left(range(last), dose - 1e-9, key=lambda at: dose_until(clock, at))
+        below = dose_until(clock, minute - 1) if minute else 0.0
+        rise = dose_until(clock, minute) - below
+        return minute - 1 + (dose - below) / rise if minute and rise > 0.0 else float(minute)
     days, left = divmod(dose, clock.daily)
     if left <= 1e-9 and days > 0:
         days, left = days - 1, clock.daily

@@ -8,11 +8,13 @@ European Journal of Operational Research 90(2), 1996), with held resources.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
 from flushwork.plan.dose import last_minute, ready_minute
+from flushwork.plan.shifts import real_after
 from flushwork.plan.tasks import DAY_MIN, Cure, Hold, Lag, Problem, Span, Task
 
 TRIES = 30
@@ -60,9 +62,10 @@ class _Greedy:
         self.clocks = {clock.name: clock for clock in problem.clocks}
         self.capacity = {item.name: item.capacity for item in problem.resources}
         self.taken: dict[str, list[tuple[int, int, int]]] = {
-            item.name: [(begin, end, item.capacity) for begin, end in item.closed]
+            item.name: sorted((begin, end, item.capacity) for begin, end in item.closed)
             for item in problem.resources
         }
+        self.released: dict[str, int] = {}
         self.spans: dict[str, Span] = {}
         self.lags = _by_after(problem.lags)
         self.cures = _by_after(problem.cures)
@@ -70,6 +73,10 @@ class _Greedy:
         for cure in problem.cures:
             if cure.greatest is not None:
                 self.opens[cure.before].append(cure)
+        self.short: dict[str, list[Lag]] = defaultdict(list)
+        for lag in problem.lags:
+            if lag.greatest is not None:
+                self.short[lag.before].append(lag)
         self.holds: dict[str, list[Hold]] = defaultdict(list)
         for hold in problem.holds:
             self.holds[hold.first].append(hold)
@@ -122,7 +129,7 @@ class _Greedy:
 
     def _may_move(self, name: str, there: Span | None, taken: Span) -> bool:
         """Whether a task has to be placed anew, now that a span is taken."""
-        if there is None or name in self.holds or name in self.opens:
+        if there is None or name in self.holds or name in self.opens or name in self.short:
             return True
         return there[0] < taken[1] and taken[0] < there[1]
 
@@ -141,7 +148,9 @@ class _Greedy:
         begin, minutes = self._bounds(task)
         begin = self._in_time(task, self._free(task, begin, minutes), minutes)
         within = all(
-            lag.greatest is None or begin + minutes <= self.spans[lag.before][1] + lag.greatest
+            lag.greatest is None
+            or begin + minutes
+            <= real_after(self.problem.shifts, self.spans[lag.before][1], lag.greatest)
             for lag in self.lags.get(task.name, ())
         )
         in_time = task.latest is None or begin <= task.latest
@@ -163,10 +172,11 @@ class _Greedy:
         """Return the earliest start by lags and cures, and how long the task then takes."""
         begin, minutes = task.earliest, task.minutes
         for lag in self.lags.get(task.name, ()):
-            begin = max(begin, self.spans[lag.before][1] + lag.least)
+            since = self.spans[lag.before][1]
+            begin = max(begin, real_after(self.problem.shifts, since, lag.least))
         for hold in self.holds.get(task.name, ()):
             if hold.first == task.name:
-                begin = max([begin, *self._released(hold)])
+                begin = max(begin, self._released(hold))
         late: list[Cure] = []
         for cure in self.cures.get(task.name, ()):
             since = self.spans[cure.before][1]
@@ -193,14 +203,17 @@ class _Greedy:
             ready = ready_minute(self.clocks[cure.clock], end, cure.least)
             if self._free(after, ready, after.minutes) + after.minutes > self._closing(cure, end):
                 return True
+        for lag in self.short.get(task.name, ()):
+            after = self.tasks[lag.after]
+            ready = real_after(self.problem.shifts, end, lag.least)
+            done = self._free(after, ready, after.minutes) + after.minutes
+            if done > real_after(self.problem.shifts, end, lag.greatest or 0):
+                return True
         return False
 
-    def _released(self, hold: Hold) -> Iterable[int]:
-        """Yield the ends of earlier holds of a resource that only one can keep."""
-        if self.capacity[hold.resource] == 1:
-            for other in self.problem.holds:
-                if other.resource == hold.resource and other.last in self.spans:
-                    yield self.spans[other.last][1 if other.whole else 0]
+    def _released(self, hold: Hold) -> int:
+        """Return the end of earlier holds of a resource that only one can keep."""
+        return self.released.get(hold.resource, 0) if self.capacity[hold.resource] == 1 else 0
 
     def _free(self, task: Task, begin: int, minutes: int) -> int:
         """Return the first start at which all that the task uses is free."""
@@ -217,6 +230,13 @@ class _Greedy:
         """Return when the soonest of what is in the way ends, None where nothing is."""
         if amount == 0:
             return None
+        if self.capacity[name] == 1:
+            # nothing overlaps: only the last that begins before this ends can be in the way
+            taken = self.taken[name]
+            place = bisect_left(taken, (end, 0, 0)) - 1
+            while place > 0 and taken[place][1] > begin and taken[place - 1][1] > begin:
+                place -= 1
+            return taken[place][1] if place >= 0 and taken[place][1] > begin else None
         across = [use for use in self.taken[name] if use[0] < end and use[1] > begin]
         moments = [begin, *(use[0] for use in across if use[0] > begin)]
         for moment in moments:
@@ -228,11 +248,13 @@ class _Greedy:
     def _put(self, task: Task, span: Span) -> None:
         self.spans[task.name] = span
         for name, amount in task.uses:
-            self.taken[name].append((*span, amount))
+            insort(self.taken[name], (*span, amount))
         for hold in self.holds.get(task.name, ()):
             if hold.first == task.name and hold not in self.kept[hold.resource]:
                 self.kept[hold.resource].append(hold)
             if hold.last == task.name:
+                freed = span[1 if hold.whole else 0]
+                self.released[hold.resource] = max(freed, self.released.get(hold.resource, 0))
                 self.kept[hold.resource].remove(hold)
 
 

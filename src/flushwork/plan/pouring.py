@@ -12,23 +12,37 @@ from flushwork.strata.board import Poured
 
 
 def pour_requests(
-    job: Job, faces: Sequence[DrawnFace], plan: Plan, poured: Sequence[Poured]
+    job: Job,
+    faces: Sequence[DrawnFace],
+    plan: Plan,
+    poured: Sequence[Poured],
+    groups: Sequence[int] | None = None,
 ) -> tuple[PourRequest, ...]:
-    """Return one request per stage that pours and run of pieces, test pieces before the others.
+    """Return one request per stage that pours and group of pieces, group after group.
 
-    All pieces share their batches, unless the test pieces are made ahead of the others.
+    ``groups`` counts the pieces that are poured together, test pieces before the others; without
+    it all are, unless the test pieces are made ahead.
     """
     mixes = {mix.name: mix for mix in job.mixes}
     sessions = pour_sessions(plan)
     pockets = {
         drawn.inlay.name: max(1, len(drawn.region.geoms)) for face in faces for drawn in face.inlays
     }
-    if not goes_ahead(job):
-        return requests_for(poured, mixes, job.pieces + job.test_pieces, sessions, pockets)
-    ahead = {stage: session - len(plan.stages) - 1 for stage, session in sessions.items()}
-    return requests_for(poured, mixes, job.test_pieces, ahead, pockets) + requests_for(
-        poured, mixes, job.pieces, sessions, pockets
-    )
+    counts = list(groups) if groups is not None else together(job)
+    found: list[PourRequest] = []
+    for place, count in enumerate(counts):
+        # a session of its own for each group, in the order in which they are poured
+        earlier = (len(counts) - 1 - place) * (len(plan.stages) + 1)
+        own = {stage: session - earlier for stage, session in sessions.items()}
+        found += requests_for(poured, mixes, count, own, pockets, first=sum(counts[:place]))
+    return tuple(found)
+
+
+def together(job: Job) -> list[int]:
+    """Return the groups of a run poured as one: two where the test pieces are made ahead."""
+    if goes_ahead(job):
+        return [job.test_pieces, job.pieces]
+    return [job.pieces + job.test_pieces]
 
 
 def goes_ahead(job: Job) -> bool:

@@ -24,6 +24,7 @@ class Part:
     """One task of the run: a stage, or a part of it, done to some pieces (by index).
 
     ``tools`` are the cutters it takes, in order; ``mounts`` says that it begins a mounting.
+    ``cup`` is the number that pours out of one mixed cup have in common, ``life_min`` its pot life.
     """
 
     name: str
@@ -34,6 +35,8 @@ class Part:
     coat: int = 0
     mounts: bool = False
     tools: tuple[str, ...] = ()
+    cup: int = 0
+    life_min: int = 0
 
     @property
     def machine(self) -> bool:
@@ -130,22 +133,28 @@ def _pourings(
 ) -> list[Part]:
     """Return the batches of a stage, each with the pieces it fills, test pieces first."""
     own = [pour for pour in pours if pour.stage == stage.number]
-    if not own:
-        shared = _shared(plan, stage, pours)
-        minutes = hands.tidy_min + (0 if shared else math.ceil(MIXING_S / MINUTE_S))
-        everybody = tuple(range(count))
-        return [Part(f"{stage.number}:pour", stage, everybody, minutes, pour=shared)]
-    result: list[Part] = []
-    first = 0
-    apart = sum(pour.pieces for pour in own) == count
-    for pour in own:
-        served = tuple(range(first, first + pour.pieces)) if apart else tuple(range(count))
-        first += pour.pieces
-        minutes = hands.tidy_min + math.ceil(_working_s(pour) / MINUTE_S)
-        result.append(
-            Part(f"{stage.number}:pour {pour.number}", stage, served, minutes, pour=pour.number)
-        )
-    return result
+    if own:
+        return [
+            _poured(stage, pour, hands.tidy_min + math.ceil(_working_s(pour) / MINUTE_S))
+            for pour in own
+        ]
+    shared = _shared(plan, stage, pours)
+    if not shared:
+        minutes = hands.tidy_min + math.ceil(MIXING_S / MINUTE_S)
+        return [Part(f"{stage.number}:pour", stage, tuple(range(count)), minutes)]
+    return [_poured(stage, pour, hands.tidy_min) for pour in shared]
+
+
+def _poured(stage: Stage, pour: Pour, minutes: int) -> Part:
+    return Part(
+        f"{stage.number}:pour {pour.number}",
+        stage,
+        tuple(range(pour.first, pour.first + pour.pieces)),
+        minutes,
+        pour=pour.number,
+        cup=min((pour.number, *pour.shares_clear_with)),
+        life_min=math.floor(pour.pot_life_s / MINUTE_S),
+    )
 
 
 def _working_s(pour: Pour) -> float:
@@ -156,11 +165,11 @@ def _working_s(pour: Pour) -> float:
     return mixing_s + pour.pieces * fill_time_s(pour.serves)
 
 
-def _shared(plan: Plan, stage: Stage, pours: Sequence[Pour]) -> int:
-    """Return the batch of the same session and mix that this stage is filled from, else 0."""
+def _shared(plan: Plan, stage: Stage, pours: Sequence[Pour]) -> list[Pour]:
+    """Return the batches of the same session and mix that a stage is filled from."""
     sessions = pour_sessions(plan)
-    for pour in pours:
-        together = sessions.get(pour.stage) == sessions.get(stage.number)
-        if together and pour.mix.name == stage.mix:
-            return pour.number
-    return 0
+    return [
+        pour
+        for pour in pours
+        if pour.mix.name == stage.mix and sessions.get(pour.stage) == sessions.get(stage.number)
+    ]

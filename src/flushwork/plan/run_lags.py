@@ -54,6 +54,26 @@ def lags_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Lag, ...]:
     return tuple(Lag(before, after, least) for (before, after), least in found.items())
 
 
+def cup_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
+    """Return the lags by which all that is poured out of one cup is poured within its pot life.
+
+    The life counts from first contact, which is when the first of them begins.
+    """
+    cups: dict[int, list[Part]] = {}
+    for part in parts:
+        if part.cup and part.life_min:
+            cups.setdefault(part.cup, []).append(part)
+    found: list[Lag] = []
+    for row in cups.values():
+        worked = row[0].minutes
+        for part in row[1:]:
+            worked += part.minutes
+            # a cup that gels before it can be emptied is told of elsewhere: pour it without a pause
+            within = max(min(each.life_min for each in row), worked)
+            found.append(Lag(row[0].name, part.name, 0, within - row[0].minutes))
+    return tuple(found)
+
+
 def drying_min(job: Job, part: Part) -> int:
     """Return how long what was put on by a task has to dry before the next one."""
     if part.stage.kind is StageKind.SEAL:

@@ -9,7 +9,14 @@ from itertools import pairwise
 from flushwork.job.records import Job, Lead
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
 from flushwork.plan.run import POURING, Part
-from flushwork.plan.run_lags import Setting, chains, gate_lags, lags_of, settings_of
+from flushwork.plan.run_lags import (
+    Setting,
+    chains,
+    cup_lags,
+    gate_lags,
+    lags_of,
+    settings_of,
+)
 from flushwork.plan.schedule import Piece
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
@@ -86,7 +93,8 @@ class Run:
         return not any(name in self.ended for name in names)
 
     def _lags(self) -> tuple[Lag, ...]:
-        found = lags_of(self.job, self.runs) + gate_lags(self.pieces, self.runs, self.wishes.gate)
+        found = lags_of(self.job, self.runs) + cup_lags(self.parts)
+        found += gate_lags(self.pieces, self.runs, self.wishes.gate)
         if not self.wishes.one_by_one:
             return found
         worked = [[part for part in run if not part.coat] or list(run) for run in self.runs]

@@ -13,8 +13,8 @@ from flushwork.plan.run_lags import drying_min
 from flushwork.plan.run_problem import Run
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
-from flushwork.plan.solver import solve
 from flushwork.plan.stages import Plan
+from flushwork.plan.stretches import solve_by_stretches
 from flushwork.plan.tasks import Solution
 from flushwork.plan.wishes import Wishes
 from flushwork.resin.pours import Pour
@@ -39,7 +39,7 @@ def schedule_of(
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
         run = Run(job, days, pieces, parts, wishes)
-        solution = solve(run.problem(), wishes.limits)
+        solution = solve_by_stretches(run.problem(), wishes.limits)
         if solution.spans or not run.left:
             return _schedule(run, solution)
         kind = Obstacle.NO_PLAN if solution.impossible else Obstacle.NOT_FOUND
@@ -158,8 +158,8 @@ def yardstick(
 ) -> Schedule:
     """Return the same run made piece after piece, each with batches of its own."""
     alone = tuple(
-        replace(pour, number=1000 * (piece + 1) + pour.number, pieces=1)
+        replace(pour, number=1000 * (piece + 1) + pour.number, pieces=1, first=piece)
         for pour in pours
-        for piece in range(job.pieces + job.test_pieces)
+        for piece in range(pour.first, pour.first + pour.pieces)
     )
     return schedule_of(job, plan, cut_files, alone, replace(wishes, one_by_one=True))

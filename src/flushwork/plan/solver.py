@@ -11,8 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
+from flushwork.plan.dose import shift_dose
 from flushwork.plan.effort import Effort, efforts_of
 from flushwork.plan.first_plan import first_plan, pushed_left, worth
+from flushwork.plan.shifts import Shift
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Goal, Hold, Lag, Problem, Solution, Span
 
 DOSE_SCALE = 100_000
@@ -84,6 +86,7 @@ class _Search:
         self.missed: dict[int, Any] = {}
         self._open: dict[tuple[str, str, str], Any] = {}
         self._doses: dict[tuple[str, str, str], Any] = {}
+        self._later: dict[tuple[str, str, Shift], Any] = {}
         self._closed = {item.name: item.closed for item in problem.resources}
         self._clocks = {item.name: item for item in problem.clocks}
         self._build()
@@ -210,9 +213,29 @@ class _Search:
             )
 
     def _add_lag(self, lag: Lag) -> None:
-        self.model.add(self.starts[lag.after] >= self.ends[lag.before] + lag.least)
+        begun = self._passed(lag.before, "end")
+        self.model.add(self._passed(lag.after, "start") >= begun + lag.least)
         if lag.greatest is not None:
-            self.model.add(self.ends[lag.after] <= self.ends[lag.before] + lag.greatest)
+            self.model.add(self._passed(lag.after, "end") <= begun + lag.greatest)
+
+    def _passed(self, task: str, which: str) -> Any:
+        """Return the minutes passed until a task's start or end, over changes of the wall clock."""
+        moment = self.starts[task] if which == "start" else self.ends[task]
+        return moment + sum(
+            (shift.times - 1) * (shift.until - shift.begin) * self._beyond(task, which, shift)
+            for shift in self.problem.shifts
+        )
+
+    def _beyond(self, task: str, which: str, shift: Shift) -> Any:
+        """Return whether a task's start or end comes after a change of the wall clock."""
+        key = (task, which, shift)
+        if key not in self._later:
+            moment = self.starts[task] if which == "start" else self.ends[task]
+            later = self.model.new_bool_var("")
+            self.model.add(moment >= shift.until).only_enforce_if(later)
+            self.model.add(moment < shift.until).only_enforce_if(~later)
+            self._later[key] = later
+        return self._later[key]
 
     def _add_cure(self, cure: Cure, missed: Any | None) -> None:
         begun = self._dose(cure.before, "end", cure.clock)
@@ -234,7 +257,11 @@ class _Search:
         key = (task, which, clock)
         if key not in self._doses:
             moment = self.starts[task] if which == "start" else self.ends[task]
-            self._doses[key] = self._dose_at(moment, self._clocks[clock], self._open_hours(task))
+            plain = self._dose_at(moment, self._clocks[clock], self._open_hours(task))
+            self._doses[key] = plain + sum(
+                _scaled(shift_dose(self._clocks[clock], shift)) * self._beyond(task, which, shift)
+                for shift in self._clocks[clock].shifts
+            )
         return self._doses[key]
 
     def _open_hours(self, task: str) -> Span:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from flushwork.plan.shifts import Shift
+
 Span = tuple[int, int]
 """From a minute until a minute."""
 
@@ -56,16 +58,23 @@ class Lag:
 class Clock:
     """A clock that runs faster when it is warm, over a day that repeats.
 
-    ``day`` are (from, until, rate) from minute 0 to 1440 of the day, without gaps.
+    ``day`` are (from, until, rate) from minute 0 to 1440 of the day, without gaps.  ``shifts`` are
+    the changes of the wall clock within the plan.
     """
 
     name: str
     day: tuple[tuple[int, int, float], ...]
+    shifts: tuple[Shift, ...] = ()
 
     @property
     def daily(self) -> float:
         """Minutes at the reference temperature that one day is worth."""
         return sum((until - begin) * rate for begin, until, rate in self.day)
+
+    @property
+    def fastest(self) -> float:
+        """The greatest rate of the day."""
+        return max((rate for _, _, rate in self.day), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +119,7 @@ class Problem:
     ``alike`` are chains of tasks that may be swapped without changing anything: the first of each
     pair is then asked to start first.  Without ``finish`` the last of all ends counts.  ``horizon``
     is a time by which all can surely be done; it must be given where resources have closed spans.
+    ``shifts`` are changes of the wall clock: lags count minutes passed, not minutes shown.
     """
 
     tasks: tuple[Task, ...]
@@ -121,6 +131,7 @@ class Problem:
     alike: tuple[tuple[str, str], ...] = ()
     finish: tuple[str, ...] = ()
     horizon: int | None = None
+    shifts: tuple[Shift, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

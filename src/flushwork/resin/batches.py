@@ -35,6 +35,7 @@ class Batch:
     needed_cm3: float
     allowance_cm3: float
     fill_s: float
+    first: int = 0
 
     @property
     def wanted_cm3(self) -> float:
@@ -44,9 +45,9 @@ class Batch:
 
 def gathered(requests: Sequence[PourRequest]) -> list[PourRequest]:
     """Return the requests with those of one session, mix and run of pieces joined into one."""
-    joined: dict[tuple[int, str, int], PourRequest] = {}
+    joined: dict[tuple[int, str, int, int], PourRequest] = {}
     for request in requests:
-        key = (request.gathers_with, request.mix.name, request.pieces)
+        key = (request.gathers_with, request.mix.name, request.first, request.pieces)
         first = joined.get(key)
         joined[key] = (
             request
@@ -80,9 +81,11 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
     """
     if batches <= request.pieces:
         counts = split_pieces(request.pieces, batches)
+        firsts = [request.first + sum(counts[:place]) for place in range(batches)]
         shares = [count / request.pieces for count in counts]
     else:
         counts = [request.pieces] * batches
+        firsts = [request.first] * batches
         shares = [1.0 / batches] * batches
     fill_s = request.pieces * (request.fill_s or fill_time_s(request.serves))
     return [
@@ -95,8 +98,9 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
             needed_cm3=request.needed_cm3 * share,
             allowance_cm3=allowance_cm3(request, count, cup_loss_g),
             fill_s=fill_s * share,
+            first=first,
         )
-        for count, share in zip(counts, shares, strict=True)
+        for count, share, first in zip(counts, shares, firsts, strict=True)
     ]
 
 
@@ -138,6 +142,7 @@ def _pour(number: int, batch: Batch, measured: Measured, at_c: float) -> Pour:
         pot_life_s=pot_life_s(resin, at_c, measured.mass_g),
         working_s=MIXING_S + batch.fill_s,
         cups=cups_needed(measured.mass_g, largest_cup_g(resin, at_c, density)),
+        first=batch.first,
     )
 
 

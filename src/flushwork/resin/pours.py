@@ -61,7 +61,8 @@ class Pour:
 
     ``pot_life_s`` counts from first contact of resin and hardener at the shop's day temperature,
     ``working_s`` is what mixing and filling take of it; ``cups`` into how many cups the batch is
-    shared so that none left standing runs away.
+    shared so that none left standing runs away.  ``first`` is the place, from 0, of the first of
+    the ``pieces`` it serves among all of the run, test pieces before the others.
     """
 
     number: int
@@ -83,3 +84,4 @@ class Pour:
     pot_life_s: float = 0.0
     working_s: float = 0.0
     cups: int = 1
+    first: int = 0

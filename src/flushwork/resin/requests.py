@@ -16,7 +16,8 @@ class PourRequest:
 
     Requests of one ``session`` (fills made one after another, before any of them is cut again) may
     be gathered into one batch, or coloured out of one clear batch; by default a stage is its own
-    session.  ``fill_s`` is the time one piece takes to fill.
+    session.  ``fill_s`` is the time one piece takes to fill.  ``first`` is the place of the first
+    piece among all of the run.
     """
 
     stage: int
@@ -25,6 +26,7 @@ class PourRequest:
     serves: tuple[Served, ...]
     session: int | None = None
     fill_s: float = 0.0
+    first: int = 0
 
     @property
     def gathers_with(self) -> int:
@@ -43,11 +45,12 @@ def requests_for(
     pieces: int,
     sessions: Mapping[int, int] | None = None,
     pockets: Mapping[str, int] | None = None,
+    first: int = 0,
 ) -> tuple[PourRequest, ...]:
     """Return one request per stage and mix, in the order of the replay.
 
     ``sessions`` maps a stage to the session it is poured in, ``pockets`` an inlay to the number of
-    pockets it is made of.
+    pockets it is made of, ``first`` the place of the first piece among all of the run.
     """
     grouped: dict[tuple[int, str], list[Served]] = {}
     for each in poured:
@@ -61,6 +64,8 @@ def requests_for(
         )
         grouped.setdefault((each.stage, each.mix), []).append(served)
     return tuple(
-        PourRequest(stage, mixes[mix], pieces, tuple(serves), (sessions or {}).get(stage))
+        PourRequest(
+            stage, mixes[mix], pieces, tuple(serves), (sessions or {}).get(stage), first=first
+        )
         for (stage, mix), serves in grouped.items()
     )
