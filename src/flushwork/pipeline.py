@@ -21,6 +21,7 @@ from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
+from flushwork.kernels.processes import shared_out
 from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
@@ -120,9 +121,8 @@ def build(
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
     with watch.room("write the cut files, read them back"):
-        staged = tuple(
-            (stage, cut_file(order)) for stage, order in cut_orders(job, faces, fits, plan)
-        )
+        stages, orders = zip(*cut_orders(job, faces, fits, plan), strict=True)
+        staged = tuple(zip(stages, shared_out(cut_file, orders), strict=True))
     with watch.room("replay the process"):
         spec = board_spec(job, faces)
         by_stage: dict[int, list[CutFile]] = {}

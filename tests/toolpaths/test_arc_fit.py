@@ -24,13 +24,17 @@ def on_circle(radius: float, turns: np.ndarray) -> list[tuple[float, float]]:
     return [(radius * math.cos(turn), radius * math.sin(turn)) for turn in turns.tolist()]
 
 
+def level(points: list[tuple[float, float]]) -> np.ndarray:
+    return np.array([(x, y, -1.0) for x, y in points])
+
+
 def chords_within(radius: float) -> float:
     """Return the turn of a chord that bows by just under the flattening bound."""
     return 2.0 * math.acos(1.0 - 0.9 * FLATTENING_MM / radius)
 
 
 def test_a_flattened_circle_becomes_a_few_arcs_about_its_centre() -> None:
-    points = np.array(on_circle(5.0, np.linspace(0.0, 2.0 * math.pi, 80)))
+    points = level(on_circle(5.0, np.linspace(0.0, 2.0 * math.pi, 80)))
     ends, arcs = fit_arcs(points, ARC_FIT_MM, ARC_FIT_MM + FLATTENING_MM)
     assert len(ends) <= 3
     assert ends[-1] == 79
@@ -39,7 +43,7 @@ def test_a_flattened_circle_becomes_a_few_arcs_about_its_centre() -> None:
 
 
 def test_corners_stay_corners() -> None:
-    square = np.array([(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0), (0.0, 0.0)])
+    square = level([(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0), (0.0, 0.0)])
     ends, arcs = fit_arcs(square, ARC_FIT_MM, ARC_FIT_MM + FLATTENING_MM)
     assert ends.tolist() == [1, 2, 3, 4]
     assert not arcs.any()
@@ -57,9 +61,7 @@ def test_every_point_of_a_chain_lies_on_what_replaces_it(
 ) -> None:
     count = max(6, math.ceil(sweep / chords_within(radius)) + 1)
     turns = np.linspace(0.0, -sweep if clockwise else sweep, count)
-    points = np.array(
-        [(radius, -straight if not clockwise else straight), *on_circle(radius, turns)]
-    )
+    points = level([(radius, straight if clockwise else -straight), *on_circle(radius, turns)])
     ends, arcs = fit_arcs(points, ARC_FIT_MM, ARC_FIT_MM + FLATTENING_MM)
     assert len(ends) <= 5
     first = 0
@@ -93,11 +95,26 @@ def test_spans_and_drills_follow_their_moves() -> None:
     assert fitted.drills[0].first == second.first
 
 
-def test_slopes_and_changes_of_feed_are_left_as_they_are() -> None:
+def test_an_even_slope_becomes_a_helix() -> None:
+    turns = np.linspace(0.0, 3.0, 60)
+    slope = [feed(x, y, -0.01 * index) for index, (x, y) in enumerate(on_circle(3.0, turns))]
+    lift = Move(MoveKind.RAPID, 0.0, 0.0, 5.0)
+    fitted = with_arcs(Traced((lift, *slope), (), ())).moves
+    assert [move.kind for move in fitted] == [MoveKind.RAPID, MoveKind.FEED, MoveKind.ARC]
+    assert fitted[-1].z_mm == pytest.approx(-0.59)
+    assert fitted[-1].turn_rad == pytest.approx(3.0)
+
+
+def test_a_slope_that_bends_and_changes_of_feed_are_left_as_they_are() -> None:
     turns = np.linspace(0.0, 3.0, 40)
-    spiral = tuple(feed(x, y, -0.01 * index) for index, (x, y) in enumerate(on_circle(3.0, turns)))
-    assert with_arcs(Traced(spiral, (), ())).moves == spiral
-    hurried = tuple(
-        feed(x, y, -1.0, 500.0 + index) for index, (x, y) in enumerate(on_circle(3.0, turns))
+    lift = Move(MoveKind.RAPID, 0.0, 0.0, 5.0)
+    bent = (
+        lift,
+        *(feed(x, y, -0.01 * index * index) for index, (x, y) in enumerate(on_circle(3.0, turns))),
+    )
+    assert with_arcs(Traced(bent, (), ())).moves == bent
+    hurried = (
+        lift,
+        *(feed(x, y, -1.0, 500.0 + 9 * index) for index, (x, y) in enumerate(on_circle(3.0, turns))),
     )
     assert with_arcs(Traced(hurried, (), ())).moves == hurried

@@ -35,8 +35,8 @@ def _sweep(
 ) -> tuple[float, float, float]:
     """Return (centre x, centre y, turn) of the arc from ``first`` to ``last``; turn 0 for none.
 
-    Every point lies within ``bound_mm`` of the arc, the middle of every chord within
-    ``sagitta_mm`` inside it, and the chain turns one way.
+    Every point lies within ``bound_mm`` of the arc, along and upright; the middle of every chord
+    lies within ``sagitta_mm`` inside it, and the chain turns one way.
     """
     middle = (first + last) // 2
     found, x, y = _centre(
@@ -53,25 +53,57 @@ def _sweep(
         bx, by = points[index + 1, 0] - x, points[index + 1, 1] - y
         off_mm = abs(math.hypot(bx, by) - radius)
         bow_mm = radius - math.hypot((ax + bx) / 2.0, (ay + by) / 2.0)
-        step = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+        step = _step(points, index, x, y)
         if off_mm > bound_mm or bow_mm > sagitta_mm or step == 0.0 or step * turn < 0.0:
             return 0.0, 0.0, 0.0
         turn += step
-    if abs(turn) > GREATEST_SWEEP_RAD:
+    if abs(turn) > GREATEST_SWEEP_RAD or not _rises_evenly(points, first, last, x, y, bound_mm):
         return 0.0, 0.0, 0.0
     return x, y, turn
+
+
+@njit(cache=True)
+def _rises_evenly(
+    points: NDArray[np.float64], first: int, last: int, x: float, y: float, bound_mm: float
+) -> bool:
+    """Return whether the heights of a chain follow the turn about (x, y) within ``bound_mm``."""
+    rise_mm = points[last, 2] - points[first, 2]
+    low_mm, high_mm = points[first, 2], points[first, 2]
+    for index in range(first, last + 1):
+        low_mm = min(low_mm, points[index, 2])
+        high_mm = max(high_mm, points[index, 2])
+    if high_mm == low_mm:
+        return True
+    whole, turned = 0.0, 0.0
+    for index in range(first, last):
+        whole += _step(points, index, x, y)
+    for index in range(first, last):
+        turned += _step(points, index, x, y)
+        even_mm = points[first, 2] + rise_mm * turned / whole
+        if abs(points[index + 1, 2] - even_mm) > bound_mm:
+            return False
+    return True
+
+
+@njit(cache=True)
+def _step(points: NDArray[np.float64], index: int, x: float, y: float) -> float:
+    """Return the turn about (x, y) from one point to the next."""
+    ax, ay = points[index, 0] - x, points[index, 1] - y
+    bx, by = points[index + 1, 0] - x, points[index + 1, 1] - y
+    return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
 
 
 @njit(cache=True)
 def fit_arcs(
     points: NDArray[np.float64], bound_mm: float, sagitta_mm: float
 ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Return the pieces of a chain of points (n, 2): lines, and arcs where the chain is one.
+    """Return the pieces of a chain of points (n, 3): lines, and arcs where the chain is one.
 
     The first array holds the index of each piece's last point; the second, (pieces, 3), centre x,
     centre y and turn in radians, counter-clockwise positive, turn 0 for a straight piece.  Each
     arc starts and ends on a point of the chain, passes within ``bound_mm`` of the others, and bows
-    out from a chord by at most ``sagitta_mm``: the chain is itself flattened from a curve.
+    out from a chord by at most ``sagitta_mm``: the chain is itself flattened from a curve.  Where
+    the chain rises or falls evenly the arc is a helix.
     """
     count = len(points)
     ends = np.empty(max(count - 1, 0), np.int64)

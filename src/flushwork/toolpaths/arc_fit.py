@@ -22,10 +22,13 @@ as flattening took off (FLATTENING_MM).  It is the bound the published reader al
 own radii (NISTIR 6556, section 3.5.3.2), and far below what a cutter's run-out makes of it."""
 
 
-def with_arcs(traced: Traced, bound_mm: float = ARC_FIT_MM) -> Traced:
-    """Return the same cuts with level chains of straight moves fitted by arcs.
+_FEED_DECIMALS: Final = 6
 
-    Only chains at one height, feed and spindle speed are fitted, within one operation.
+
+def with_arcs(traced: Traced, bound_mm: float = ARC_FIT_MM) -> Traced:
+    """Return the same cuts with chains of straight moves fitted by arcs, level or winding.
+
+    Only chains at one feed and spindle speed are fitted, within one operation.
     """
     starts = {span.first for span in traced.spans}
     moves: list[Move] = []
@@ -52,7 +55,7 @@ def _chains(moves: Sequence[Move], starts: set[int]) -> Iterator[list[Move]]:
         if move.kind is not MoveKind.FEED or index in starts:
             run += 1
             return (float(run),)
-        return (float(run), move.z_mm, move.feed_mm_min, move.spindle_rpm)
+        return (float(run), round(move.feed_mm_min, _FEED_DECIMALS), move.spindle_rpm)
 
     for _, group in groupby(enumerate(moves), key=key):
         yield [move for _, move in group]
@@ -65,32 +68,30 @@ def _fitted(
     same = list(range(len(chain)))
     if before is None or len(chain) < LEAST_CHORDS or chain[0].kind is not MoveKind.FEED:
         return chain, same
-    level = before.z_mm == chain[0].z_mm
-    first = 0 if level else 1
-    origin = before if level else chain[0]
-    points = np.array(
-        [(origin.x_mm, origin.y_mm), *((move.x_mm, move.y_mm) for move in chain[first:])]
-    )
+    points = np.array([(move.x_mm, move.y_mm, move.z_mm) for move in (before, *chain)])
     ends, arcs = fit_arcs(points, bound_mm, FLATTENING_MM + bound_mm)
-    result = chain[:first]
-    kept = list(range(first))
-    done = 0
+    result: list[Move] = []
+    kept: list[int] = []
     for end, (x_mm, y_mm, turn_rad) in zip(ends.tolist(), arcs.tolist(), strict=True):
-        kept.extend([len(result)] * (end - done))
-        last = chain[first + end - 1]
-        result.append(
-            replace(
-                last,
-                kind=MoveKind.ARC,
-                centre_x_mm=x_mm,
-                centre_y_mm=y_mm,
-                turn_rad=turn_rad,
-            )
-            if turn_rad
-            else last
-        )
-        done = end
+        kept.extend([len(result)] * (end - len(kept)))
+        last = chain[end - 1]
+        result.append(_arc(last, x_mm, y_mm, turn_rad) if turn_rad else last)
     return result, kept
+
+
+def _arc(last: Move, x_mm: float, y_mm: float, turn_rad: float) -> Move:
+    """Return the arc that ends where the straight move ``last`` did."""
+    return Move(
+        MoveKind.ARC,
+        last.x_mm,
+        last.y_mm,
+        last.z_mm,
+        last.feed_mm_min,
+        x_mm,
+        y_mm,
+        turn_rad,
+        spindle_rpm=last.spindle_rpm,
+    )
 
 
 def _moved_span(span: OperationSpan, places: Sequence[int]) -> OperationSpan:

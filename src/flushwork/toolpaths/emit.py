@@ -124,6 +124,10 @@ def _body(sheet: Sheet, task: _Task) -> list[int]:
             sheet.end_cycle()
             for line in comments(task.names[number]):
                 sheet.comment(line)
+        if not task.holes:
+            _move(sheet, task.moves[number - 1], task.moves[number], task.arcs)
+            lines.append(len(sheet.lines))
+            continue
         last = number
         hole = task.holes.get(number)
         cycle = None if hole is None else canned(hole, task.moves, sheet.grid)

@@ -6,7 +6,6 @@ import math
 import textwrap
 import unicodedata
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 from typing import Final
 
 from flushwork.toolpaths.grid import INCH_MM, Grid
@@ -14,6 +13,7 @@ from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutOrder
 
 _WIDTH: Final = 76
+_CUTTING: Final = frozenset({MoveKind.FEED, MoveKind.ARC})
 _SPELT: Final = str.maketrans(
     {
         "(": "[",
@@ -107,24 +107,23 @@ def _units(grid: Grid) -> str:
 
 
 def _extent(moves: Sequence[Move], grid: Grid) -> str:
-    places = [place for before, move in pairwise(moves) for place in _reached(before, move)]
-    if not places:
+    cuts = [k for k, move in enumerate(moves) if k and move.kind in _CUTTING]
+    if not cuts:
         return "Nothing is cut."
+    places = [(move.x_mm, move.y_mm, move.z_mm) for move in moves]
+    reached = [places[k] for k in cuts] + [places[k - 1] for k in cuts]
+    for k in cuts:
+        if moves[k].kind is MoveKind.ARC:
+            reached.extend(_outermost(moves[k - 1], moves[k]))
     spans = []
-    for name, values in zip("XYZ", zip(*places, strict=True), strict=True):
+    for name, values in zip("XYZ", zip(*reached, strict=True), strict=True):
         low, high = (grid.text(grid.steps(value)) for value in (min(values), max(values)))
         spans.append(f"{name} {low} to {high}")
     return f"The cutter's tip cuts within {', '.join(spans)}."
 
 
-def _reached(before: Move, move: Move) -> Iterator[tuple[float, float, float]]:
-    """Yield the ends of a cut, and of an arc its outermost points along X and Y."""
-    if move.kind not in {MoveKind.FEED, MoveKind.ARC}:
-        return
-    yield before.x_mm, before.y_mm, before.z_mm
-    yield move.x_mm, move.y_mm, move.z_mm
-    if move.kind is MoveKind.FEED:
-        return
+def _outermost(before: Move, move: Move) -> Iterator[tuple[float, float, float]]:
+    """Yield the outermost points of an arc along X and Y."""
     x, y = before.x_mm - move.centre_x_mm, before.y_mm - move.centre_y_mm
     radius, begin = math.hypot(x, y), math.atan2(y, x)
     for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):

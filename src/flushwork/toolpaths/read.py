@@ -13,6 +13,7 @@ from flushwork.toolpaths.execute import execute
 from flushwork.toolpaths.groups import CYCLES
 from flushwork.toolpaths.line_errors import LineError
 from flushwork.toolpaths.moves import Program
+from flushwork.toolpaths.plain_lines import take_plain
 from flushwork.toolpaths.run import Run
 from flushwork.toolpaths.state import ORIGIN, State, beginning
 from flushwork.toolpaths.words import Block, code_of, read_block
@@ -42,7 +43,8 @@ def read_program(
                 break
             framed = True
             continue
-        _take(raw, run)
+        if not take_plain(raw, run):
+            _take(raw, run)
         if run.state.ended:
             break
     if not (run.state.ended or closed):

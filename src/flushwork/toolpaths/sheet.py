@@ -23,7 +23,9 @@ class Sheet:
         self._at: list[int | None] = [None, None, None]
         self._motion = ""
         self._feed = ""
+        self._feed_mm_min = -1.0
         self._speed = ""
+        self._rpm = -1.0
         self._cycle: tuple[object, ...] = ()
 
     def comment(self, line: str) -> None:
@@ -40,6 +42,9 @@ class Sheet:
 
     def speed(self, word: str, rpm: float) -> None:
         """Write the spindle's speed, with ``word`` where it must be started."""
+        if rpm == self._rpm and not word:
+            return
+        self._rpm = rpm
         speed = f"S{max(round(rpm), 1)}"
         if speed != self._speed or word:
             self._speed = speed
@@ -51,16 +56,16 @@ class Sheet:
 
     def straight(self, motion: str, to: tuple[int, int, int], feed_mm_min: float = 0.0) -> None:
         """Write a straight move; nothing at all where it leads nowhere."""
-        at = self._at
+        at, grid = self._at, self.grid
         if to[_X] == at[_X] and to[_Y] == at[_Y] and to[_Z] == at[_Z]:
             return
-        self.words(
-            self._motion_word(motion),
-            self._axis("X", _X, to[_X]),
-            self._axis("Y", _Y, to[_Y]),
-            self._axis("Z", _Z, to[_Z]),
-            self._feed_word(motion, feed_mm_min),
-        )
+        words = [self._motion_word(motion)]
+        for letter, value, before in zip("XYZ", to, at, strict=True):
+            if value != before:
+                words.append(f"{letter}{grid.text(value)}")
+        at[:] = to
+        words.append(self._feed_word(motion, feed_mm_min))
+        self.words(*words)
 
     def arc(self, piece: Piece, feed_mm_min: float) -> None:
         """Write an arc in centre format, its end in X and Y always spelt out."""
@@ -128,8 +133,9 @@ class Sheet:
         return f"{letter}{self.grid.text(value)}"
 
     def _feed_word(self, motion: str, feed_mm_min: float) -> str:
-        if motion == "G0":
+        if motion == "G0" or feed_mm_min == self._feed_mm_min:
             return ""
+        self._feed_mm_min = feed_mm_min
         feed = self.grid.feed_text(feed_mm_min)
         if feed == self._feed:
             return ""
