@@ -9,15 +9,10 @@ from hypothesis import strategies as st
 
 from flushwork.kernels.arc_fit import fit_arcs
 from flushwork.tolerances import FLATTENING_MM
-from flushwork.toolpaths.arc_fit import ARC_FIT_MM, with_arcs
-from flushwork.toolpaths.drill import DrillHole
+from flushwork.toolpaths.arc_fit import ARC_FIT_MM, pieces_of
+from flushwork.toolpaths.feeds import Feeds
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import OperationSpan, Work
-from flushwork.toolpaths.trace import Traced
-
-
-def feed(x: float, y: float, z: float = -1.0, feed_mm_min: float = 600.0) -> Move:
-    return Move(MoveKind.FEED, x, y, z, feed_mm_min, spindle_rpm=18000.0)
+from flushwork.toolpaths.track import Track
 
 
 def on_circle(radius: float, turns: np.ndarray) -> list[tuple[float, float]]:
@@ -76,45 +71,44 @@ def test_every_point_of_a_chain_lies_on_what_replaces_it(
     assert first == len(points) - 1
 
 
-def test_spans_and_drills_follow_their_moves() -> None:
-    ring = [feed(*point) for point in on_circle(3.0, np.linspace(0.0, 3.0, 60))]
-    lift = Move(MoveKind.RAPID, 0.0, 0.0, 5.0)
-    hole = [feed(9.0, 9.0, -2.0), Move(MoveKind.DWELL, 9.0, 9.0, -2.0, dwell_s=0.1), lift]
-    moves = (lift, *ring, lift, *hole)
-    traced = Traced(
-        moves,
-        (OperationSpan("ring", Work.POCKET, 0, 61), OperationSpan("hole", Work.DRILL, 62, 64)),
-        (DrillHole(62, 64, 9.0, 9.0, 0.0, -2.0, 0.0, 0.1),),
-    )
-    fitted = with_arcs(traced)
-    assert len(fitted.moves) < 10
-    first, second = fitted.spans
-    assert fitted.moves[second.first].z_mm == -2.0
-    assert first.last + 1 == second.first
-    assert fitted.moves[fitted.drills[0].last] == lift
-    assert fitted.drills[0].first == second.first
+def followed(points: list[tuple[float, float, float]], *, arcs: bool = True) -> list[Move]:
+    """Return the cuts of a track that begins at the first point and follows the others."""
+    track = Track((0.0, 0.0), 5.0, arcs=arcs)
+    track.use(Feeds(feed_mm_min=600.0, plunge_mm_min=60.0, spindle_rpm=18000.0))
+    track.over(points[0][:2])
+    track.plunge(points[0][2])
+    first = len(track.moves)
+    track.follow(np.array(points[1:]))
+    return track.moves[first:]
+
+
+def test_a_track_follows_a_curve_as_an_arc_and_in_chords_where_arcs_are_not_wanted() -> None:
+    ring = [(x, y, -1.0) for x, y in on_circle(3.0, np.linspace(0.0, 3.0, 60))]
+    (arc,) = followed(ring)
+    assert arc.kind is MoveKind.ARC
+    assert (arc.x_mm, arc.y_mm) == ring[-1][:2]
+    chords = followed(ring, arcs=False)
+    assert [(move.x_mm, move.y_mm, move.z_mm) for move in chords] == ring[1:]
 
 
 def test_an_even_slope_becomes_a_helix() -> None:
     turns = np.linspace(0.0, 3.0, 60)
-    slope = [feed(x, y, -0.01 * index) for index, (x, y) in enumerate(on_circle(3.0, turns))]
-    lift = Move(MoveKind.RAPID, 0.0, 0.0, 5.0)
-    fitted = with_arcs(Traced((lift, *slope), (), ())).moves
-    assert [move.kind for move in fitted] == [MoveKind.RAPID, MoveKind.FEED, MoveKind.ARC]
-    assert fitted[-1].z_mm == pytest.approx(-0.59)
-    assert fitted[-1].turn_rad == pytest.approx(3.0)
+    slope = [(x, y, -1e-3 * index) for index, (x, y) in enumerate(on_circle(3.0, turns))]
+    (arc,) = followed(slope)
+    assert arc.kind is MoveKind.ARC
+    assert arc.z_mm == pytest.approx(-0.059)
+    assert arc.turn_rad == pytest.approx(3.0)
 
 
-def test_a_slope_that_bends_and_changes_of_feed_are_left_as_they_are() -> None:
+def test_a_slope_that_bends_stays_as_it_is() -> None:
     turns = np.linspace(0.0, 3.0, 40)
-    lift = Move(MoveKind.RAPID, 0.0, 0.0, 5.0)
-    bent = (
-        lift,
-        *(feed(x, y, -0.01 * index * index) for index, (x, y) in enumerate(on_circle(3.0, turns))),
-    )
-    assert with_arcs(Traced(bent, (), ())).moves == bent
-    hurried = (
-        lift,
-        *(feed(x, y, -1.0, 500.0 + 9 * index) for index, (x, y) in enumerate(on_circle(3.0, turns))),
-    )
-    assert with_arcs(Traced(hurried, (), ())).moves == hurried
+    bent = [(x, y, -0.01 * k * k) for k, (x, y) in enumerate(on_circle(3.0, turns))]
+    assert all(move.kind is MoveKind.FEED for move in followed(bent))
+
+
+def test_an_arc_does_not_run_over_a_change_of_feed() -> None:
+    points = level(on_circle(3.0, np.linspace(0.0, 3.0, 61)))
+    feeds = np.where(np.arange(60) < 30, 600.0, 300.0)
+    pieces = list(pieces_of(points, feeds))
+    assert [piece[0] for piece in pieces] == [30, 60]
+    assert all(piece[3] for piece in pieces)

@@ -128,22 +128,15 @@ def test_the_wall_comes_last_and_is_climbed() -> None:
 def test_islands_are_climbed_the_other_way() -> None:
     region = many(shapely.difference(box(0, 0, 40, 25), disc(5, 20, 12)))
     moves = traced(operation(Work.POCKET, EIGHTH, region=region, floor=-1.0)).moves
-    island = [
-        (m.x_mm, m.y_mm)
-        for m in moves
-        if m.kind is MoveKind.FEED
+    arcs = [
+        (m.turn_rad, before.z_mm == m.z_mm)
+        for before, m in pairwise(moves)
+        if m.kind is MoveKind.ARC
         and abs(np.hypot(m.x_mm - 20, m.y_mm - 12) - 5 - EIGHTH.radius_mm) < 0.01
+        and np.hypot(m.centre_x_mm - 20, m.centre_y_mm - 12) < 0.1
     ]
-    turns = [
-        a[0] * b[1] - a[1] * b[0]
-        for a, b in zip(
-            [(x - 20, y - 12) for x, y in island],
-            [(x - 20, y - 12) for x, y in island[1:]],
-            strict=False,
-        )
-    ]
-    assert len(island) > 20
-    assert all(turn <= 1e-9 for turn in turns)
+    assert sum(turn for turn, level in arcs if level) == pytest.approx(-2.0 * np.pi, abs=0.2)
+    assert all(turn < 0.0 for turn, _ in arcs)
 
 
 def test_a_cutter_that_cannot_plunge_never_does() -> None:

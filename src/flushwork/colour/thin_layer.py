@@ -127,9 +127,14 @@ def over(layer: ThinLayer, thickness_mm: float, ground: Triple) -> Triple:
 
 def showing_through(layer: ThinLayer, thickness_mm: float) -> float:
     """Return the share of white on black still seen through a thickness, in the clearest band."""
+    bands = zip(_bands(layer.rgb), layer.scatter_per_mm, strict=True)
+    # Where hardly anything is seen through, rounding can leave a hair less than nothing.
     return max(
-        contrast_through(beneath(opaque, layer.inner), scatter * thickness_mm, layer.inner)
-        for opaque, scatter in zip(_bands(layer.rgb), layer.scatter_per_mm, strict=True)
+        0.0,
+        *(
+            contrast_through(beneath(opaque, layer.inner), scatter * thickness_mm, layer.inner)
+            for opaque, scatter in bands
+        ),
     )
 
 

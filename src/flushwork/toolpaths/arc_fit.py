@@ -1,102 +1,44 @@
-"""Chains of short straight cuts written as the arcs they follow: shorter files, smoother motion."""
+"""Chains of short straight cuts followed as the arcs they hold: shorter files, smoother motion."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from itertools import groupby
+from collections.abc import Iterator
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from flushwork.kernels.arc_fit import LEAST_CHORDS, fit_arcs
 from flushwork.tolerances import FLATTENING_MM
-from flushwork.toolpaths.drill import DrillHole
-from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import OperationSpan
-from flushwork.toolpaths.trace import Traced
+
+Floats = NDArray[np.float64]
 
 ARC_FIT_MM: Final = 0.002
 """Greatest distance of a chain's points from its arc; between them the arc may bow out by as much
 as flattening took off (FLATTENING_MM).  It is the bound the published reader allows an arc's
 own radii (NISTIR 6556, section 3.5.3.2), and far below what a cutter's run-out makes of it."""
 
+SAME_FEED_MM_MIN: Final = 1e-3
+"""Feeds nearer than this are one: a cut file carries a tenth of a mm per minute."""
 
-_FEED_DECIMALS: Final = 6
+Piece = tuple[int, float, float, float]
 
 
-def with_arcs(traced: Traced, bound_mm: float = ARC_FIT_MM) -> Traced:
-    """Return the same cuts with chains of straight moves fitted by arcs, level or winding.
+def pieces_of(
+    points: Floats, feeds_mm_min: Floats, bound_mm: float = ARC_FIT_MM
+) -> Iterator[Piece]:
+    """Yield the pieces of a chain of points (n, 3) cut at ``feeds_mm_min`` (n - 1,).
 
-    Only chains at one feed and spindle speed are fitted, within one operation.
+    A piece is the index of its last point, and centre x, centre y and turn in radians of its arc,
+    counter-clockwise positive; turn 0 for a straight piece.  An arc may rise or fall evenly; it
+    never runs over a change of feed.
     """
-    starts = {span.first for span in traced.spans}
-    moves: list[Move] = []
-    places: list[int] = []
-    for chain in _chains(traced.moves, starts):
-        before = moves[-1] if moves else None
-        fitted, kept = _fitted(before, chain, bound_mm)
-        places.extend(len(moves) + index for index in kept)
-        moves.extend(fitted)
-    return Traced(
-        moves=tuple(moves),
-        spans=tuple(_moved_span(span, places) for span in traced.spans),
-        drills=tuple(_moved_hole(hole, places) for hole in traced.drills),
-    )
-
-
-def _chains(moves: Sequence[Move], starts: set[int]) -> Iterator[list[Move]]:
-    """Yield runs of moves that could hold an arc, and every other move by itself."""
-    run = 0
-
-    def key(pair: tuple[int, Move]) -> tuple[float, ...]:
-        nonlocal run
-        index, move = pair
-        if move.kind is not MoveKind.FEED or index in starts:
-            run += 1
-            return (float(run),)
-        return (float(run), round(move.feed_mm_min, _FEED_DECIMALS), move.spindle_rpm)
-
-    for _, group in groupby(enumerate(moves), key=key):
-        yield [move for _, move in group]
-
-
-def _fitted(
-    before: Move | None, chain: list[Move], bound_mm: float
-) -> tuple[list[Move], list[int]]:
-    """Return a chain's moves, and for each move of the chain the index of the one it is now in."""
-    same = list(range(len(chain)))
-    if before is None or len(chain) < LEAST_CHORDS or chain[0].kind is not MoveKind.FEED:
-        return chain, same
-    points = np.array([(move.x_mm, move.y_mm, move.z_mm) for move in (before, *chain)])
-    ends, arcs = fit_arcs(points, bound_mm, FLATTENING_MM + bound_mm)
-    result: list[Move] = []
-    kept: list[int] = []
-    for end, (x_mm, y_mm, turn_rad) in zip(ends.tolist(), arcs.tolist(), strict=True):
-        kept.extend([len(result)] * (end - len(kept)))
-        last = chain[end - 1]
-        result.append(_arc(last, x_mm, y_mm, turn_rad) if turn_rad else last)
-    return result, kept
-
-
-def _arc(last: Move, x_mm: float, y_mm: float, turn_rad: float) -> Move:
-    """Return the arc that ends where the straight move ``last`` did."""
-    return Move(
-        MoveKind.ARC,
-        last.x_mm,
-        last.y_mm,
-        last.z_mm,
-        last.feed_mm_min,
-        x_mm,
-        y_mm,
-        turn_rad,
-        spindle_rpm=last.spindle_rpm,
-    )
-
-
-def _moved_span(span: OperationSpan, places: Sequence[int]) -> OperationSpan:
-    return replace(span, first=places[span.first], last=places[span.last])
-
-
-def _moved_hole(hole: DrillHole, places: Sequence[int]) -> DrillHole:
-    return replace(hole, first=places[hole.first], last=places[hole.last])
+    changes = np.flatnonzero(np.abs(np.diff(feeds_mm_min)) > SAME_FEED_MM_MIN) + 1
+    for first, last in pairwise((0, *changes.tolist(), len(feeds_mm_min))):
+        if last - first < LEAST_CHORDS:
+            yield from ((index, 0.0, 0.0, 0.0) for index in range(first + 1, last + 1))
+            continue
+        ends, arcs = fit_arcs(points[first : last + 1], bound_mm, FLATTENING_MM + bound_mm)
+        for end, (x_mm, y_mm, turn_rad) in zip(ends.tolist(), arcs.tolist(), strict=True):
+            yield first + end, x_mm, y_mm, turn_rad

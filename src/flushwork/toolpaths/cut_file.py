@@ -5,7 +5,6 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
-from flushwork.toolpaths.arc_fit import with_arcs
 from flushwork.toolpaths.emit import Written, write
 from flushwork.toolpaths.moves import Program
 from flushwork.toolpaths.orders import CutFile, CutOrder, OperationSpan
@@ -21,8 +20,6 @@ def cut_file(order: CutOrder) -> CutFile:
     was written from.  Raises ``ValueError`` as ``trace`` does.
     """
     traced = trace(order)
-    if order.machine.dialect.arcs:
-        traced = with_arcs(traced)
     written = write(order, traced.moves, traced.drills, traced.spans)
     program, problems = read_program(written.text)
     return CutFile(

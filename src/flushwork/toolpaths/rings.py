@@ -25,6 +25,11 @@ OVERLAP_MM: Final = 0.03
 """Two neighbouring passes share at least this much, so that no rounding leaves a hair between."""
 
 
+_ABOUT_ARM: Final = 8.0
+"""The middle of an arm is sought with this much around it, in widths of what is left for the wall:
+an arm is at most two of them wide, so where it is cut off no longer matters to its middle."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Ring:
     """One offset polygon: its paths, and the polygons of the next offset that lie inside it."""
@@ -58,7 +63,9 @@ def bulk_of(wide: MultiPolygon, leave_mm: float) -> tuple[MultiPolygon, tuple[Pa
     if arms.is_empty and not whole:
         return fat, ()
     near = shapely.union_all([shapely.buffer(arms, 2.0 * leave_mm), *whole])
-    lines, dots = _middles(polygons(shapely.simplify(wide, WALL_MM)), leave_mm / 2.0)
+    about = shapely.buffer(near, _ABOUT_ARM * leave_mm, quad_segs=2)
+    narrow = shapely.intersection(shapely.simplify(wide, WALL_MM), about)
+    lines, dots = _middles(polygons(narrow), leave_mm / 2.0)
     outside = shapely.difference(shapely.MultiLineString([path.line for path in lines]), fat)
     parts = [*lines_of(shapely.intersection(outside, near)), *dots]
     paths = [

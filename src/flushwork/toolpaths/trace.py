@@ -54,7 +54,8 @@ def trace(order: CutOrder) -> Traced:
     before it comes here.
     """
     highest = max((operation.top_mm for operation in order.operations), default=0.0)
-    track = Track(order.origin_mm, order.machine.clear_mm + max(highest, 0.0))
+    clear_mm = order.machine.clear_mm + max(highest, 0.0)
+    track = Track(order.origin_mm, clear_mm, arcs=order.machine.dialect.arcs)
     spans: list[OperationSpan] = []
     drills: list[DrillHole] = []
     for operation in order.operations:

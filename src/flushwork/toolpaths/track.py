@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.fit.feeds import Proposal, deepest_mm, light
+from flushwork.toolpaths.arc_fit import pieces_of
 from flushwork.toolpaths.feeds import Feeds, levels
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import Operation
@@ -24,12 +25,13 @@ class Track:
     """Grows a list of moves; keeps the manners that no operation may forget.
 
     Coordinates given are those of the face's frame; the moves come out in the file's, ``origin``
-    subtracted.  A rapid across always happens at ``clear_mm``.  The first move only lifts to that
+    subtracted.  Curves that are followed become arcs with ``arcs``.  A rapid across always happens at ``clear_mm``.  The first move only lifts to that
     height: its x and y are the file's zero and mean nothing until the machine has been told more.
     """
 
-    def __init__(self, origin: Place2, clear_mm: float) -> None:
+    def __init__(self, origin: Place2, clear_mm: float, *, arcs: bool = True) -> None:
         self.clear_mm = clear_mm
+        self._arcs = arcs
         self.moves: list[Move] = []
         self._origin = origin
         self._x, self._y, self._z = origin[0], origin[1], clear_mm
@@ -139,12 +141,29 @@ class Track:
         slow = self._feeds.plunge_mm_min * length[sinks] / down[sinks]
         feed[sinks] = np.minimum(feed[sinks], slow)
         moved = length > SAME_MM
-        (dx, dy), rpm = self._origin, self._feeds.spindle_rpm
-        self.moves.extend(
-            Move(MoveKind.FEED, x - dx, y - dy, z, f, 0.0, 0.0, 0.0, 0.0, rpm)
-            for (x, y, z), f in zip(rows[1:][moved].tolist(), feed[moved].tolist(), strict=True)
-        )
+        self._append_chain(np.vstack((rows[:1], rows[1:][moved])), feed[moved])
         self._x, self._y, self._z = rows[-1].tolist()
+
+    def _append_chain(self, points: Floats, feeds: Floats) -> None:
+        """Add the cuts between points (n, 3), as arcs where they hold any and may be arcs."""
+        if not len(feeds):
+            return
+        (dx, dy), rpm = self._origin, self._feeds.spindle_rpm
+        ends = (points[1:] - (dx, dy, 0.0)).tolist()
+        speeds = feeds.tolist()
+        if not self._arcs:
+            self.moves.extend(
+                Move(MoveKind.FEED, *end, speed, 0.0, 0.0, 0.0, 0.0, rpm)
+                for end, speed in zip(ends, speeds, strict=True)
+            )
+            return
+        for index, x, y, turn in pieces_of(points, feeds):
+            end, speed = ends[index - 1], speeds[index - 1]
+            if turn:
+                cut = Move(MoveKind.ARC, *end, speed, x - dx, y - dy, turn, 0.0, rpm)
+            else:
+                cut = Move(MoveKind.FEED, *end, speed, 0.0, 0.0, 0.0, 0.0, rpm)
+            self.moves.append(cut)
 
     def arc(self, centre: Place2, turn_rad: float, end: Place3) -> None:
         """Cut along an arc about ``centre``, rising or falling evenly to ``end``."""
