@@ -41,8 +41,12 @@ def book_view(
     *,
     page: PageSize = "a4",
     units: UnitSystem = "metric",
+    costs: CostTable | None = None,
 ) -> BookView:
-    """Return the shop book of a build; ``pictures`` are those of ``book.pictures.pictures_of``."""
+    """Return the shop book of a build; ``pictures`` are those of ``book.pictures.pictures_of``.
+
+    ``costs`` are those of ``costs_of``, where the caller has counted them already.
+    """
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces)
     return view_of(
@@ -70,7 +74,7 @@ def book_view(
             lines=lines,
             light=_light(made, lines, pictures, page, units),
             schedule=_schedule(made),
-            costs=_costs(made),
+            costs=costs or costs_of(made),
         )
     )
 
@@ -80,7 +84,8 @@ def _schedule(made: Build) -> Schedule | None:
     return plan if plan is not None and plan.hindrance is None and plan.steps else None
 
 
-def _costs(made: Build) -> CostTable | None:
+def costs_of(made: Build) -> CostTable | None:
+    """Return what a build's run costs; None where the shop file has no prices."""
     if made.job.shop.prices is None:
         return None
     return Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured).table()

@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import json
 import time
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.pictures import pictures_of
-from flushwork.book.views import book_view
+from flushwork.book.pictures import picture_tasks
+from flushwork.book.views import book_view, costs_of
 from flushwork.cli.output import Console, finding_data
 from flushwork.cli.plan_files import plan_files
 from flushwork.job.resolved import resolved_text
+from flushwork.kernels.processes import beside, shared_out
 from flushwork.pipeline import Build
 from flushwork.pipeline import build as build_job
 from flushwork.store import write_folder
@@ -50,19 +53,21 @@ def build_and_write(
 
 def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
-    pictures = pictures_of(made)
-    view = book_view(made, pictures, today)
+    counting: list[Callable[[], Any]] = [lambda: costs_of(made)]
+    costs, *drawn = shared_out(lambda task: task(), counting + picture_tasks(made))
+    pictures = {name: data for some in drawn for name, data in some.items()}
+    view = book_view(made, pictures, today, costs=costs)
+    printed = beside(lambda: pdf_bytes(view))
     files = {
-        "shop-book.pdf": pdf_bytes(view),
         "shop-book.html": html_text(view).encode(),
         "proof.json": _json([finding_data(item) for item in made.findings]),
         "resolved-job.yaml": resolved_text(made.job).encode(),
         **{f"pictures/{name}.png": data for name, data in pictures.items()},
     }
-    files |= {f"plan/{name}": data for name, data in plan_files(made, today).items()}
+    files |= {f"plan/{name}": data for name, data in plan_files(made, today, costs=costs).items()}
     if made.may_be_cut:
         files |= {f"cut-files/{file.file_name}": file.text.encode() for file in made.cut_files}
-    return files
+    return files | {"shop-book.pdf": printed()}
 
 
 def _json(value: object) -> bytes:

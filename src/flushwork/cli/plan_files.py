@@ -6,17 +6,26 @@ import datetime as dt
 import json
 from typing import Any
 
+from flushwork.book.views import costs_of
 from flushwork.errors import FlushworkError
 from flushwork.pipeline import Build
 from flushwork.plan.calendar_text import calendar_bytes
-from flushwork.plan.cost_table import Costing, cost_text
+from flushwork.plan.cost_table import CostTable, cost_text
 from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.labels import label_svg, labels_of
 from flushwork.plan.schedule import Schedule
 
 
-def plan_files(made: Build, today: dt.date, zone: str = "", bench: str = "") -> dict[str, bytes]:
+def plan_files(
+    made: Build,
+    today: dt.date,
+    zone: str = "",
+    bench: str = "",
+    costs: CostTable | None = None,
+) -> dict[str, bytes]:
     """Return the files of a plan by name; none where there is no plan.
+
+    ``costs`` are those of ``book.views.costs_of``, where the caller has counted them already.
 
     A calendar needs the day the work begins, costs need prices; without them those are left out.
     Raises FlushworkError where the time zone is not known.
@@ -36,9 +45,9 @@ def plan_files(made: Build, today: dt.date, zone: str = "", bench: str = "") -> 
             raise FlushworkError(str(error)) from error
     for label in labels_of(made.job.title, made.plan, schedule, made.pours, bench):
         files[f"labels/{label.name}.svg"] = label_svg(label).encode()
-    if made.job.shop.prices is not None:
-        costing = Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured)
-        files["costs.txt"] = cost_text(costing.table()).encode()
+    counted = costs or costs_of(made)
+    if counted is not None:
+        files["costs.txt"] = cost_text(counted).encode()
     return files
 
 

@@ -3,7 +3,7 @@
 Python runs one thread at a time, so work that is not inside a kernel is spread over processes.  A
 copy starts with everything this process knows; only its results travel, pickled.  Where there is
 one core, no ``fork``, or another thread running (a copy would inherit its locks and not the thread
-that opens them), the same work is done here, one thing after the other: only slower.
+that opens them), threads of this process share the same work: only slower.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import warnings
 from collections.abc import Callable, Sequence
 from typing import Final, NoReturn, TypeVar
 
-from flushwork.kernels.workers import WORKERS
+from flushwork.kernels.workers import WORKERS, in_order
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -66,7 +66,7 @@ def shared_out(one: Callable[[Item], Result], items: Sequence[Item]) -> list[Res
     copy could not do or deliver is done here, and raises what it raises.
     """
     if not 1 < len(items) <= _MOST_TOKENS or not may_copy():
-        return [one(item) for item in items]
+        return in_order(one, items)
     tokens, fill = os.pipe()
     os.write(fill, b"".join(n.to_bytes(_TOKEN_BYTES, "little") for n in range(len(items))))
     os.close(fill)

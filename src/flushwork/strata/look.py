@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -82,7 +82,7 @@ class _Scene:
     wood: WoodLook
     swatches: Mapping[str, Swatch]
     mm_per_px: float
-    sheen: float
+    sheens: tuple[float, ...]
     most_samples: int
 
 
@@ -127,28 +127,53 @@ def look(
     or ``AWAY`` for a board tilted so that whole flakes flash or lie dark.  Raises ValueError unless
     ``mm_per_px`` is positive.
     """
+    return looks(
+        state, spec, face, wood, swatches,
+        mm_per_px=mm_per_px, within=within, sheens=(sheen,), most_samples=most_samples,
+    )[0]  # fmt: skip
+
+
+def looks(
+    state: BoardState,
+    spec: BoardSpec,
+    face: FaceName,
+    wood: WoodLook,
+    swatches: Mapping[str, Swatch],
+    *,
+    mm_per_px: float,
+    within: MultiPolygon | None = None,
+    sheens: Sequence[float] = (0.0,),
+    most_samples: int = _MOST_SAMPLES,
+) -> tuple[Picture, ...]:
+    """Return what ``look`` does for a board held at several tilts, one picture for each."""
     if mm_per_px <= 0.0:
         message = "mm_per_px must be positive"
         raise ValueError(message)
     here, other = state.face(face), state.face(other_name(face))
     width = max(1, round(spec.length_mm / mm_per_px))
     height = max(1, round(spec.width_mm / mm_per_px))
-    seen = np.empty((height, width, 5), np.float32)
-    scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px, sheen, most_samples)
+    seen = np.empty((len(sheens), height, width, 5), np.float32)
+    scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px, tuple(sheens), most_samples)
 
     def one(first: int) -> None:
-        _see_band(scene, seen[first : first + _BAND_PX], first)
+        _see_band(scene, seen[:, first : first + _BAND_PX], first)
 
     in_order(one, range(0, height, _BAND_PX))
-    lit = shade(seen[..., 4], mm_per_px, here.plane_mm)
-    alpha = seen[..., 3]
+    lit = shade(seen[0, ..., 4], mm_per_px, here.plane_mm)
+    alpha = seen[0, ..., 3]
+    shown = alpha
     if within is not None:
         edges = region_edges(within)
-        alpha = alpha * coverage(edges, 0.0, 0.0, mm_per_px, width, height)
-    colour = (seen[..., :3] / np.maximum(seen[..., 3:4], 1e-6)).astype(np.float32)
-    picture = np.empty((height, width, 4), np.uint8)
+        shown = alpha * coverage(edges, 0.0, 0.0, mm_per_px, width, height)
+    return tuple(_picture(light[..., :3], alpha, shown, lit) for light in seen)
+
+
+def _picture(light: Light, alpha: Light, shown: Light, lit: Light) -> Picture:
+    """Return light (rows, columns, 3), taken with its alpha, as a picture, far edge first."""
+    colour = (light / np.maximum(alpha[..., np.newaxis], 1e-6)).astype(np.float32)
+    picture = np.empty((*alpha.shape, 4), np.uint8)
     picture[..., :3] = srgb_bytes(colour * lit[..., np.newaxis])
-    picture[..., 3] = np.rint(255.0 * alpha)
+    picture[..., 3] = np.rint(255.0 * shown)
     return np.ascontiguousarray(picture[::-1])
 
 
@@ -156,33 +181,34 @@ def _see_band(scene: _Scene, seen: Light, first: int) -> None:
     spec, mm_per_px = scene.spec, scene.mm_per_px
     whole = grid(spec)
     samples = min(scene.most_samples, max(1, round(mm_per_px / spec.cell_mm)))
-    across = _cells(np.arange(seen.shape[1]), samples, mm_per_px / spec.cell_mm, whole.columns)
-    up = _cells(first + np.arange(seen.shape[0]), samples, mm_per_px / spec.cell_mm, whole.rows)
+    across = _cells(np.arange(seen.shape[2]), samples, mm_per_px / spec.cell_mm, whole.columns)
+    up = _cells(first + np.arange(seen.shape[1]), samples, mm_per_px / spec.cell_mm, whole.rows)
     window = Window(0, int(up[0]), whole.columns, int(up[-1] - up[0]) + 1)
     stack = layers(scene.here, window)
     void = web(spec, scene.here, scene.other, window) <= HOLE_MM
     colours, hides, scatter, inner, flake = _layer_looks(stack, scene.swatches)
-    ground = _ground(scene, first, seen.shape[0], seen.shape[1])
+    ground = _ground(scene, first, seen.shape[1], seen.shape[2])
     if scene.here.coats:
         # a finish wets the wood: its dark tones deepen, its light ones hardly change
         ground = np.power(ground, np.float32(1.14)) * np.float32(1.03)
-    see_layers(
-        stack.heights,
-        void,
-        up - window.row,
-        across,
-        samples,
-        ground,
-        colours,
-        hides,
-        scatter,
-        inner,
-        flake,
-        scene.here.plane_mm,
-        scene.sheen,
-        spec.cell_mm,
-        seen,
-    )
+    for sheen, tilted in zip(scene.sheens, seen, strict=True):
+        see_layers(
+            stack.heights,
+            void,
+            up - window.row,
+            across,
+            samples,
+            ground,
+            colours,
+            hides,
+            scatter,
+            inner,
+            flake,
+            scene.here.plane_mm,
+            sheen,
+            spec.cell_mm,
+            tilted,
+        )
 
 
 def _cells(pixels: NDArray[np.int64], samples: int, ratio: float, count: int) -> NDArray[np.int64]:

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from flushwork.strata.steps import Cut
 from flushwork.toolpaths.moves import Move, MoveKind
 
-CHORD_MM: Final = 0.002
-"""Greatest distance of an arc's chords from the arc: a fiftieth of a default cell."""
+CHORD_MM: Final = 0.005
+"""Greatest distance of an arc's chords from the arc: a twentieth of a default cell, and what
+flattening takes off a curve (FLATTENING_MM)."""
 
 
 def chords(

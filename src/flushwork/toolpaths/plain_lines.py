@@ -1,7 +1,7 @@
 """The short way through the lines that nearly all of a cut file is made of.
 
-``X1.000 Y2.000`` in a mode that is settled needs none of the published order of execution: it leads
-to a place.  ``read`` tries this way first and goes the long one wherever it does not apply, also for
+``X1.000 Y2.000`` in a settled mode needs none of the published order of execution: it leads to a
+place.  ``read`` tries this way first and goes the long one wherever it does not apply, also for
 every line that breaks a rule, so that nothing is named here.
 """
 
@@ -30,7 +30,7 @@ _XY: Final = 170
 
 
 def take_plain(raw: str, run: Run) -> bool:
-    """Do one line if it is nothing but a motion in a settled mode; False, and nothing done, if not."""
+    """Do one line that is a mere motion in a settled mode; otherwise do nothing, return False."""
     found = _LINE.fullmatch(raw)
     if found is None or not _settled(run.state):
         return False

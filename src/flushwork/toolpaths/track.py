@@ -25,8 +25,9 @@ class Track:
     """Grows a list of moves; keeps the manners that no operation may forget.
 
     Coordinates given are those of the face's frame; the moves come out in the file's, ``origin``
-    subtracted.  Curves that are followed become arcs with ``arcs``.  A rapid across always happens at ``clear_mm``.  The first move only lifts to that
-    height: its x and y are the file's zero and mean nothing until the machine has been told more.
+    subtracted.  With ``arcs`` the curves that are followed become arcs.  A rapid across always
+    happens at ``clear_mm``.  The first move only lifts to that height: its x and y are the file's
+    zero and mean nothing until the machine has been told more.
     """
 
     def __init__(self, origin: Place2, clear_mm: float, *, arcs: bool = True) -> None:
