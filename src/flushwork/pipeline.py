@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from flushwork.colour.palette import Palette, palette_of
@@ -21,7 +21,7 @@ from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
-from flushwork.kernels.processes import shared_out
+from flushwork.kernels.processes import beside, shared_out
 from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
@@ -31,7 +31,7 @@ from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.stages import Plan
 from flushwork.plan.wishes import Wishes, wishes_of
 from flushwork.proof.case import Case
-from flushwork.proof.registry import prove
+from flushwork.proof.registry import found_in_days, found_on_board, judged
 from flushwork.resin.batches import plan_pours
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
@@ -121,24 +121,23 @@ def build(
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
     with watch.room("write the cut files, read them back"):
-        stages, orders = zip(*cut_orders(job, faces, fits, plan), strict=True)
-        staged = tuple(zip(stages, shared_out(cut_file, orders), strict=True))
+        orders = tuple(cut_orders(job, faces, fits, plan))
+        files = tuple(shared_out(cut_file, [order for _, order in orders]))
     with watch.room("replay the process"):
         spec = board_spec(job, faces)
         by_stage: dict[int, list[CutFile]] = {}
-        for stage, file in staged:
+        for (stage, _), file in zip(orders, files, strict=True):
             by_stage.setdefault(stage, []).append(file)
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
     with watch.room("measure the pours"):
         pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
-    with watch.room("plan the days"):
-        schedule = schedule_of(job, plan, by_stage, pours, wishes or wishes_of(job))
-    with watch.room("prove it"):
-        files = tuple(file for _, file in staged)
+    with watch.room("plan the days, prove the board"):
+        days = beside(lambda: schedule_of(job, plan, by_stage, pours, wishes or wishes_of(job)))
         palette = palette_of(job)
-        findings = prove(
-            Case(job, faces, tuple(fits.values()), plan, files, replayed, pours, palette, schedule)
-        )
+        case = Case(job, faces, tuple(fits.values()), plan, files, replayed, pours, palette)
+        found = found_on_board(case)
+        case = replace(case, schedule=days())
+        findings = judged(case, (*found, *found_in_days(case)))
     return Build(
         job=job,
         faces=faces,
@@ -150,8 +149,8 @@ def build(
         palette=palette,
         findings=findings,
         timings_s=tuple(watch.timings_s),
-        schedule=schedule,
-        cut_stages=tuple(stage for stage, _ in staged),
+        schedule=case.schedule,
+        cut_stages=tuple(stage for stage, _ in orders),
     )
 
 

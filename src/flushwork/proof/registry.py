@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from flushwork.findings import Finding, Severity
@@ -35,7 +35,7 @@ from flushwork.proof.case import Case
 
 Rule = Callable[[Case], Iterable[Finding]]
 
-RULES: tuple[Rule, ...] = (
+BOARD_RULES: tuple[Rule, ...] = (
     *slip_rules.RULES,
     *face_rules.RULES,
     *reach_rules.RULES,
@@ -57,16 +57,32 @@ RULES: tuple[Rule, ...] = (
     *pour_rules.RULES,
     *odds_rules.RULES,
     *look_rules.RULES,
-    *schedule_rules.RULES,
 )
+"""Rules that look at the board and its making, whatever the days are."""
+
+RULES: tuple[Rule, ...] = (*BOARD_RULES, *schedule_rules.RULES)
 
 _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 
 def prove(case: Case) -> tuple[Finding, ...]:
     """Return what every rule finds, the heaviest first, with the job's acceptances applied."""
+    return judged(case, (*found_on_board(case), *found_in_days(case)))
+
+
+def found_on_board(case: Case) -> tuple[Finding, ...]:
+    """Return what the rules find that need no plan of the days; the case may lack it."""
     found = [finding for face in case.faces for finding in face.cautions]
-    found += [finding for rule in RULES for finding in rule(case)]
+    return (*found, *(finding for rule in BOARD_RULES for finding in rule(case)))
+
+
+def found_in_days(case: Case) -> tuple[Finding, ...]:
+    """Return what the rules find in the plan of the days."""
+    return tuple(finding for rule in schedule_rules.RULES for finding in rule(case))
+
+
+def judged(case: Case, found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Return findings, each once, the heaviest first, with the job's acceptances applied."""
     told = [_accepted(finding, case.job) for finding in dict.fromkeys(found)]
     return tuple(sorted([*told, *_idle_acceptances(case.job, told)], key=_order))
 

@@ -19,8 +19,7 @@ from flushwork.toolpaths.state import State
 
 _NUMBER: Final = r"(-?\d{1,9}\.\d{0,9}) ?"
 _LINE: Final = re.compile(
-    r"(?:N\d{1,5} )?(?:G([0123]) )?"
-    + "".join(f"(?:{letter}{_NUMBER})?" for letter in "XYZIJF"),
+    r"(?:N\d{1,5} )?(?:G([0123]) )?" + "".join(f"(?:{letter}{_NUMBER})?" for letter in "XYZIJF"),
     re.ASCII,
 )
 _RAPID: Final = 0
