@@ -6,6 +6,8 @@ Every word is escaped by the template; only our own drawings go in as they are.
 from __future__ import annotations
 
 import base64
+import os
+import sys
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -13,7 +15,7 @@ from typing import Final
 
 import font_lato
 import font_source_serif_pro
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined
 
 from flushwork.book.records import BookView
 
@@ -37,6 +39,7 @@ def html_text(view: BookView) -> str:
 @cache
 def _environment() -> Environment:
     made = Environment(
+        bytecode_cache=_kept_bytecode(),
         loader=PackageLoader("flushwork.book"),
         autoescape=True,
         undefined=StrictUndefined,
@@ -45,6 +48,14 @@ def _environment() -> Environment:
     )
     made.filters["base64"] = _base64
     return made
+
+
+def _kept_bytecode() -> FileSystemBytecodeCache | None:
+    """Keep the compiled template where Python keeps compiled modules, if that may be written."""
+    kept = Path(__file__).parent / "__pycache__"
+    if sys.dont_write_bytecode or not os.access(kept, os.W_OK):
+        return None
+    return FileSystemBytecodeCache(str(kept))
 
 
 def _base64(data: bytes) -> str:

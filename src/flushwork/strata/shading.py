@@ -8,6 +8,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from flushwork.kernels.shadow import cast_shadow, mean_around
+
 Heights = NDArray[np.float32]
 
 _TOWARD: Final = (-0.6, 0.8)
@@ -45,39 +47,19 @@ def _lean(heights: Heights, mm_per_px: float) -> Heights:
 
 def _cast(heights: Heights, mm_per_px: float) -> Heights:
     """Return how deep each pixel lies in the shadow of what stands towards the light, 0 to 1."""
-    over = np.zeros_like(heights)
     reach = _DEEPEST_MM / _CLIMB
     steps = max(1, min(14, math.ceil(reach / mm_per_px)))
-    for step in range(1, steps + 1):
-        away = reach * (step / steps) ** 1.5
-        shifted = _shifted(heights, away * _TOWARD[0] / mm_per_px, away * _TOWARD[1] / mm_per_px)
-        np.maximum(over, shifted - heights - np.float32(away * _CLIMB), out=over)
+    away = reach * (np.arange(1, steps + 1) / steps) ** 1.5
+    across, up = (np.rint(away * axis / mm_per_px).astype(np.int64) for axis in _TOWARD)
+    over = cast_shadow(heights, across, up, (away * _CLIMB).astype(np.float32))
     cast: Heights = np.clip(over / np.float32(0.6), np.float32(0.0), np.float32(1.0))
     return cast
-
-
-def _shifted(heights: Heights, across: float, up: float) -> Heights:
-    rows = np.clip(np.arange(heights.shape[0]) + round(up), 0, heights.shape[0] - 1)
-    columns = np.clip(np.arange(heights.shape[1]) + round(across), 0, heights.shape[1] - 1)
-    return heights[np.ix_(rows, columns)]
 
 
 def _closed(heights: Heights, mm_per_px: float) -> Heights:
     """Return how much of the sky is closed off by higher ground around, 0 to 1."""
     closed = np.zeros_like(heights)
     for radius_mm in (0.6, 1.8):
-        around = _mean_around(heights, max(1, round(radius_mm / mm_per_px)))
+        around = mean_around(heights, max(1, round(radius_mm / mm_per_px)))
         closed += np.clip((around - heights) / np.float32(2.0 * radius_mm), 0.0, 0.5)
     return np.clip(closed, np.float32(0.0), np.float32(1.0))
-
-
-def _mean_around(heights: Heights, radius_px: int) -> Heights:
-    for axis in (0, 1):
-        pad = [(0, 0), (0, 0)]
-        pad[axis] = (radius_px + 1, radius_px)
-        sums = np.cumsum(np.pad(heights, pad, mode="edge"), axis=axis, dtype=np.float64)
-        size = heights.shape[axis]
-        high = np.take(sums, np.arange(2 * radius_px + 1, 2 * radius_px + 1 + size), axis=axis)
-        low = np.take(sums, np.arange(size), axis=axis)
-        heights = ((high - low) / (2 * radius_px + 1)).astype(np.float32)
-    return heights
