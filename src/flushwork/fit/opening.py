@@ -15,10 +15,14 @@ from flushwork.fit.necks import necks_of
 from flushwork.fit.reach import Reach
 from flushwork.kernels.burn import Floats
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
+from flushwork.tolerances import FLATTENING_MM, SLOT_WIDTH_MM, VISIBLE_MM
 
 LINE_MM: Final = 0.001
 """Half the width of the sliver that stands for a centre line among the places the axis may go."""
+
+UNSEEN_MM: Final = FLATTENING_MM / 2.0
+"""Half the width of what counts as lost at least: a disc rounds every corner of a flattened curve,
+which lies up to ``FLATTENING_MM`` off the curve that was drawn."""
 
 SAMPLE_MM: Final = 0.25
 """How closely the outline of what is lost is looked at for its deepest gap."""
@@ -46,14 +50,14 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
         deepest_mm, deepest = gap(region, EMPTY)
         necks = necks_of(axis, slack)
         return Reach(cutter, EMPTY, EMPTY, region, region.area, deepest_mm, deepest, necks)
-    wide = _without_slivers(shrink(region, radius))
+    wide = _without_slivers(shrink(region, radius), LINE_MM)
     slots = _slots(axis, wide, slack)
     centres, reached = wide, grow(wide, radius)
     if not slots.is_empty:
         centres = polygons(shapely.union(wide, grow(slots, LINE_MM)))
         along = shapely.intersection(grow(slots, radius), region)
         reached = polygons(shapely.union(reached, along))
-    lost = _without_slivers(polygons(shapely.difference(region, reached)))
+    lost = _without_slivers(polygons(shapely.difference(region, reached)), UNSEEN_MM)
     deepest_mm, deepest = gap(lost, reached)
     return Reach(
         cutter=cutter,
@@ -96,11 +100,13 @@ def _walls(region: MultiPolygon) -> np.ndarray[tuple[int], np.dtype[np.object_]]
     return np.asarray(shapely.linestrings(pairs))
 
 
-def _without_slivers(region: MultiPolygon) -> MultiPolygon:
-    """Return ``region`` without what is thinner than a centre line, its corners kept sharp."""
-    inner = shapely.buffer(region, -LINE_MM, join_style="mitre")
-    outer = shapely.buffer(inner, LINE_MM, join_style="mitre")
-    return polygons(outer, LINE_MM * LINE_MM)
+def _without_slivers(region: MultiPolygon, half_mm: float) -> MultiPolygon:
+    """Return ``region`` without what is thinner than twice ``half_mm``, its corners kept sharp."""
+    parts = shapely.get_parts(region)
+    thick = parts[shapely.area(parts) > half_mm * half_mm]
+    inner = shapely.buffer(shapely.multipolygons(thick), -half_mm, join_style="mitre")
+    outer = shapely.buffer(inner, half_mm, join_style="mitre")
+    return polygons(outer, half_mm * half_mm)
 
 
 def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float) -> BaseGeometry:
