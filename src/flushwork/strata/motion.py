@@ -15,54 +15,63 @@ CHORD_MM: Final = 0.005
 """Greatest distance of an arc's chords from the arc: a twentieth of a default cell, and what
 flattening takes off a curve (FLATTENING_MM)."""
 
-
-def chords(
-    start: tuple[float, float, float], move: Move, sagitta_mm: float = CHORD_MM
-) -> list[tuple[float, float, float]]:
-    """Return the points along an arc after its start, the last one exactly its end.
-
-    Sagitta of a chord: R (1 - cos(delta / 2)).  Where start and end lie at slightly different
-    distances from the centre, the radius goes evenly from one to the other.
-    """
-    dx, dy = start[0] - move.centre_x_mm, start[1] - move.centre_y_mm
-    radius = math.hypot(dx, dy)
-    change = math.hypot(move.x_mm - move.centre_x_mm, move.y_mm - move.centre_y_mm) - radius
-    largest = 2.0 * math.acos(1.0 - sagitta_mm / radius) if radius > sagitta_mm else math.pi / 2
-    count = max(1, math.ceil(abs(move.turn_rad) / largest))
-    begin = math.atan2(dy, dx)
-    points = []
-    for n in range(1, count):
-        share = n / count
-        angle = begin + share * move.turn_rad
-        at = radius + share * change
-        points.append(
-            (
-                move.centre_x_mm + at * math.cos(angle),
-                move.centre_y_mm + at * math.sin(angle),
-                start[2] + share * (move.z_mm - start[2]),
-            )
-        )
-    points.append((move.x_mm, move.y_mm, move.z_mm))
-    return points
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
-def segments(cut: Cut) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+def segments(cut: Cut) -> tuple[Floats, Ints]:
     """Return a cut's segments on its face, (n, 6), and the number of the move each belongs to.
 
     Columns are x0, y0, z0, x1, y1, z1 of the tip in mm, z from the as-sawn plane.  Dwells have
-    none; rapids are motion like any other.
+    none; rapids are motion like any other.  Arcs become chords (see ``chords``).
     """
-    here = cut.program.start
-    points = [here]
-    owners: list[int] = []
-    for number, move in enumerate(cut.program.moves):
-        if move.kind is MoveKind.ARC:
-            arc = chords(here, move)
-            points += arc
-            owners += [number] * len(arc)
-        elif move.kind is not MoveKind.DWELL:
-            points.append((move.x_mm, move.y_mm, move.z_mm))
-            owners.append(number)
-        here = points[-1]
-    path = np.array(points, np.float64) + np.array((*cut.origin_mm, cut.zero_mm))
-    return np.hstack([path[:-1], path[1:]]), np.array(owners, np.int64)
+    moving = [
+        (number, move)
+        for number, move in enumerate(cut.program.moves)
+        if move.kind is not MoveKind.DWELL
+    ]
+    owners = np.array([number for number, _ in moving], np.int64)
+    ends = np.array(
+        [cut.program.start, *((move.x_mm, move.y_mm, move.z_mm) for _, move in moving)], np.float64
+    )
+    points, made_of = chords(ends, [move for _, move in moving])
+    path = points + np.array((*cut.origin_mm, cut.zero_mm))
+    return np.hstack([path[:-1], path[1:]]), owners[made_of]
+
+
+def chords(ends: Floats, moves: list[Move], sagitta_mm: float = CHORD_MM) -> tuple[Floats, Ints]:
+    """Return the way through ``ends`` (moves + 1, 3) in straight pieces, arcs as chords.
+
+    The first array, (pieces + 1, 3), holds the points of the way; the second, (pieces,), the number
+    of the move each piece belongs to.  Sagitta of a chord: R (1 - cos(delta / 2)).  Where start and
+    end of an arc lie at slightly different distances from its centre, the radius goes evenly from
+    one to the other.  Every move ends exactly where it does.
+    """
+    count = np.ones(len(moves), np.int64)
+    numbers = np.array([k for k, m in enumerate(moves) if m.kind is MoveKind.ARC], np.int64)
+    arcs = [moves[k] for k in numbers.tolist()]
+    centre = np.array([(m.centre_x_mm, m.centre_y_mm) for m in arcs]).reshape(-1, 2)
+    turn = np.array([m.turn_rad for m in arcs])
+    from_start, to_end = ends[numbers, :2] - centre, ends[numbers + 1, :2] - centre
+    radius = np.hypot(from_start[:, 0], from_start[:, 1])
+    change = np.hypot(to_end[:, 0], to_end[:, 1]) - radius
+    with np.errstate(divide="ignore"):
+        widest = 2.0 * np.arccos(np.clip(1.0 - sagitta_mm / radius, -1.0, 1.0))
+    widest[radius <= sagitta_mm] = math.pi / 2.0
+    count[numbers] = np.maximum(np.ceil(np.abs(turn) / widest), 1.0).astype(np.int64)
+    made_of = np.repeat(np.arange(len(moves)), count)
+    points = np.concatenate((ends[:1], ends[1:][made_of]))
+    # of the pieces of each arc all but the last end on the arc, a share of the way along it
+    arc_of = np.full(len(moves), -1, np.int64)
+    arc_of[numbers] = np.arange(len(numbers))
+    last = np.cumsum(count)
+    place = np.arange(len(made_of)) - (last - count)[made_of] + 1
+    within = np.flatnonzero((arc_of[made_of] >= 0) & (place < count[made_of]))
+    arc, share = arc_of[made_of[within]], place[within] / count[made_of[within]]
+    angle = np.arctan2(from_start[arc, 1], from_start[arc, 0]) + share * turn[arc]
+    at = radius[arc] + share * change[arc]
+    points[within + 1, 0] = centre[arc, 0] + at * np.cos(angle)
+    points[within + 1, 1] = centre[arc, 1] + at * np.sin(angle)
+    low, high = ends[numbers[arc], 2], ends[numbers[arc] + 1, 2]
+    points[within + 1, 2] = low + share * (high - low)
+    return points, made_of
