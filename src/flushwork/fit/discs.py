@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import acos, ceil, pi
 from typing import Final, cast
 
+import numpy as np
 import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
@@ -48,8 +49,11 @@ def shrink(region: MultiPolygon, distance_mm: float, bound_mm: float = OFFSET_MM
     small = shapely.area(parts) < SPECK_SHARE * distance_mm * distance_mm
     if not small.any():
         return inner
-    away = shapely.distance(shapely.point_on_surface(parts), shapely.boundary(region))
-    true = ~small | (away >= distance_mm - 2.0 * bound_mm)
+    outline = shapely.boundary(region)
+    shapely.prepare(outline)
+    inside = shapely.point_on_surface(parts[small])
+    true = np.ones(len(parts), dtype=bool)
+    true[small] = ~shapely.dwithin(outline, inside, distance_mm - 2.0 * bound_mm)
     return cast(MultiPolygon, shapely.multipolygons(parts[true])) if true.any() else EMPTY
 
 

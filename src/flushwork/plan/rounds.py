@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import shapely
+
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 
 TOUCHING_MM = 0.3
@@ -56,7 +58,7 @@ def _would_mingle(first: DrawnInlay, second: DrawnInlay) -> bool:
         return False
     if first.region.is_empty or second.region.is_empty:
         return False
-    return bool(first.region.distance(second.region) < TOUCHING_MM)
+    return bool(shapely.dwithin(first.region, second.region, TOUCHING_MM))
 
 
 def _follows(drawn: DrawnInlay) -> tuple[str, ...]:
