@@ -48,6 +48,11 @@ def test_a_branch_is_worth_what_it_reaches_beyond(
 ) -> None:
     points = np.array([row[:3] for row in rows])
     edges = np.array([(k, row[3] % k) for k, row in enumerate(rows) if k], dtype=np.int64)
+    for k, parent in edges.tolist():
+        # along an axis the radius changes by no more than the way, or one disc holds the other
+        way = math.dist(points[k, :2], points[parent, :2])
+        least, most = points[parent, 2] - way, points[parent, 2] + way
+        points[k, 2] = min(max(points[k, 2], least, 0.0), most)
     got = worth(points, edges)
     for k, (a, b) in enumerate(edges.tolist()):
         sides = (furthest(points, edges, k, b), furthest(points, edges, k, a))

@@ -102,9 +102,8 @@ def _walls(region: MultiPolygon) -> np.ndarray[tuple[int], np.dtype[np.object_]]
 
 def _without_slivers(region: MultiPolygon, half_mm: float) -> MultiPolygon:
     """Return ``region`` without what is thinner than twice ``half_mm``, its corners kept sharp."""
-    parts = shapely.get_parts(region)
-    thick = parts[shapely.area(parts) > half_mm * half_mm]
-    inner = shapely.buffer(shapely.multipolygons(thick), -half_mm, join_style="mitre")
+    thick = polygons(region, half_mm * half_mm)
+    inner = shapely.buffer(thick, -half_mm, join_style="mitre")
     outer = shapely.buffer(inner, half_mm, join_style="mitre")
     return polygons(outer, half_mm * half_mm)
 

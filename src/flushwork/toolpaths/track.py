@@ -152,18 +152,13 @@ class Track:
         (dx, dy), rpm = self._origin, self._feeds.spindle_rpm
         ends = (points[1:] - (dx, dy, 0.0)).tolist()
         speeds = feeds.tolist()
-        if not self._arcs:
-            self.moves.extend(
-                Move(MoveKind.FEED, *end, speed, 0.0, 0.0, 0.0, 0.0, rpm)
-                for end, speed in zip(ends, speeds, strict=True)
-            )
-            return
-        for index, x, y, turn in pieces_of(points, feeds):
-            end, speed = ends[index - 1], speeds[index - 1]
+        straight = ((index, 0.0, 0.0, 0.0) for index in range(1, len(points)))
+        for index, cx, cy, turn in pieces_of(points, feeds) if self._arcs else straight:
+            (x, y, z), speed = ends[index - 1], speeds[index - 1]
             if turn:
-                cut = Move(MoveKind.ARC, *end, speed, x - dx, y - dy, turn, 0.0, rpm)
+                cut = Move(MoveKind.ARC, x, y, z, speed, cx - dx, cy - dy, turn, 0.0, rpm)
             else:
-                cut = Move(MoveKind.FEED, *end, speed, 0.0, 0.0, 0.0, 0.0, rpm)
+                cut = Move(MoveKind.FEED, x, y, z, speed, 0.0, 0.0, 0.0, 0.0, rpm)
             self.moves.append(cut)
 
     def arc(self, centre: Place2, turn_rad: float, end: Place3) -> None:
