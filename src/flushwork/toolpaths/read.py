@@ -13,7 +13,7 @@ from flushwork.toolpaths.execute import execute
 from flushwork.toolpaths.groups import CYCLES
 from flushwork.toolpaths.line_errors import LineError
 from flushwork.toolpaths.moves import Program
-from flushwork.toolpaths.plain_lines import take_plain
+from flushwork.toolpaths.settled_lines import take_settled
 from flushwork.toolpaths.run import Run
 from flushwork.toolpaths.state import ORIGIN, State, beginning
 from flushwork.toolpaths.words import Block, code_of, read_block
@@ -43,7 +43,7 @@ def read_program(
                 break
             framed = True
             continue
-        if not take_plain(raw, run):
+        if not take_settled(raw, run):
             _take(raw, run)
         if run.state.ended:
             break

@@ -28,7 +28,7 @@ _MOTIONS: Final = {"0": _RAPID, "1": _FEED, "2": 20, "3": 30}
 _XY: Final = 170
 
 
-def take_plain(raw: str, run: Run) -> bool:
+def take_settled(raw: str, run: Run) -> bool:
     """Do one line that is a mere motion in a settled mode; otherwise do nothing, return False."""
     found = _LINE.fullmatch(raw)
     if found is None or not _settled(run.state):
