@@ -155,4 +155,19 @@ def build(
     )
 
 
-__all__ = ["Build", "JobRefusedError", "build"]
+def case_of(made: Build) -> Case:
+    """Return a build as the case that the proof is heard on."""
+    return Case(
+        made.job,
+        made.faces,
+        made.fits,
+        made.plan,
+        made.cut_files,
+        made.replay,
+        made.pours,
+        made.palette,
+        made.schedule,
+    )
+
+
+__all__ = ["Build", "JobRefusedError", "build", "case_of"]

@@ -15,6 +15,7 @@ from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.cost_table import CostTable
 from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
+from flushwork.proof.risk import Risk
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
 from flushwork.toolpaths.orders import CutFile
@@ -37,7 +38,7 @@ class Pieces:
     (PNG bytes of the whole blank, far edge on top) by the face's name; ``causes`` the reason
     behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
     and ``light`` what is told of them and of the colours; ``schedule`` the days, where there is a
-    plan of them; ``costs`` what it costs, where the shop has prices.
+    plan of them; ``costs`` what it costs, where the shop has prices; ``risk`` what may go wrong.
     """
 
     job: Job
@@ -60,6 +61,7 @@ class Pieces:
     light: LightView | None = None
     schedule: Schedule | None = None
     costs: CostTable | None = None
+    risk: Risk | None = None
 
     def live(self) -> Space:
         """Return the live area of a page."""

@@ -18,11 +18,12 @@ from flushwork.book.section_drawing import SectionLook, section_drawing, section
 from flushwork.book.tricky_places import tricky_places
 from flushwork.job.records import FACES
 from flushwork.job.resolved import resolved_text
-from flushwork.pipeline import Build
+from flushwork.pipeline import Build, case_of
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.plan.cost_table import Costing, CostTable
 from flushwork.plan.schedule import Schedule
 from flushwork.proof.catalogue import catalogue
+from flushwork.proof.risk import risk_of
 from flushwork.strata.section import section
 
 SECTION_MM: Final = 66.0
@@ -71,6 +72,7 @@ def book_view(
             light=_light(made, lines, pictures, page, units),
             schedule=_schedule(made),
             costs=_costs(made),
+            risk=risk_of(case_of(made), made.staged_files) if made.replay.states else None,
         )
     )
 

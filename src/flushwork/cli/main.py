@@ -211,6 +211,14 @@ def odds(job: JobPath, as_json: AsJson = False) -> None:
     tell_odds(job, Console(as_json=as_json))
 
 
+@app.command()
+def gates(job: JobPath, as_json: AsJson = False) -> None:
+    """Tell what is at stake before each step that cannot be taken back, and what lets it pass."""
+    from flushwork.cli.gating import show_gates  # noqa: PLC0415
+
+    show_gates(job, Console(as_json=as_json))
+
+
 def run() -> None:
     """Run the command line and turn every expected failure into words and an exit code."""
     as_json = "--json" in sys.argv

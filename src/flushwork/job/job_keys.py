@@ -254,7 +254,9 @@ class InlayKeys(ArtKeys):
         description="Depth of the cut; of an engraving the greatest depth.", examples=["2.5 mm"]
     )
     measured_from: Annotated[str, OneOf(tuple(each.value for each in MeasuredFrom))] = Field(
-        default=MeasuredFrom.FINISHED.value, description="The face the depth counts from."
+        default=MeasuredFrom.FINISHED.value,
+        description="The face the depth counts from, and where the walls of an engraving meet "
+        "its outline.",
     )
     fill: Name = Field(description="The mix it is filled with.", examples=["deep teal"])
     how: Annotated[str, OneOf(tuple(each.value for each in Manner))] = Field(

@@ -11,8 +11,10 @@ from flushwork.job.records import Job
 from flushwork.plan.cost import CostLine, RunCost, cents, run_cost
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.run import parts_of
+from flushwork.plan.spent import Spending, spending_of
 from flushwork.plan.stages import Plan
 from flushwork.resin.batches import plan_pours
+from flushwork.resin.pours import Pour
 from flushwork.strata.board import Poured
 from flushwork.toolpaths.orders import CutFile
 
@@ -55,6 +57,13 @@ class Costing:
         longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
         parts = parts_of(job, self.plan, self.cut_files, pours, job.shop.hands, longest_min)
         return run_cost(job, parts, pours, cut_seconds(self.cut_files), prices)
+
+    def spending(self, pours: Sequence[Pour]) -> Spending:
+        """Return what each stage of the run adds to one piece; ``pours`` are its batches."""
+        job = self.job
+        longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
+        parts = parts_of(job, self.plan, self.cut_files, pours, job.shop.hands, longest_min)
+        return spending_of(job, self.plan, parts, pours, self.cut_files)
 
     def table(self) -> CostTable:
         """Return the costs of the run, of other numbers, of one more, of the test pieces."""

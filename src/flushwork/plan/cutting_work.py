@@ -11,7 +11,7 @@ from flushwork.fit.reach import Fit
 from flushwork.fit.stock import timber_stock
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
-from flushwork.job.records import Job
+from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
@@ -91,7 +91,7 @@ def _operations(
             for operation in _inlay_operations(
                 fits[drawn.inlay.name],
                 floor_mm(drawn.inlay, planes, stage.round) - standing_mm,
-                outline_mm=planes.finished_mm - standing_mm,
+                outline_mm=_outline_mm(drawn.inlay, planes.finished_mm - standing_mm),
                 in_resin=stage.round > 1,
             )
         ]
@@ -110,10 +110,15 @@ def _operations(
     return ()
 
 
+def _outline_mm(inlay: Inlay, finished_mm: float) -> float:
+    """Return the height at which V walls meet their outline: the face that depths count from."""
+    return finished_mm if inlay.measured_from is MeasuredFrom.FINISHED else 0.0
+
+
 def _inlay_operations(
     fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool
 ) -> list[Operation]:
-    """Return the cuts of one inlay; V walls meet their outline at the finished face."""
+    """Return the cuts of one inlay."""
     drawn = fit.drawn
     if drawn.inlay.vee:
         return [
