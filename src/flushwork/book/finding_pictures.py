@@ -84,7 +84,8 @@ def _sectioned(finding: Finding, place: Place, places: Places, replay: Replay) -
         else None
     )
     alt = f"Section at the finding {finding.code}"
-    floor_mm = float(cut.near[0][1].min())
+    under = cut.near[0][1][np.abs(cut.positions_mm - half) < UNDER_MM]
+    floor_mm = float(under.min())
     return section_drawing(
         cut,
         places.look,

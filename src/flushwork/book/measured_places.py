@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -81,14 +82,21 @@ def stretch_of(finding: Finding, art: FaceArt) -> Stretch | None:
     if place is None or measure is None or measure.unit != "mm" or measure.value <= 0.0:
         return None
     spot = Point(place.x_mm, place.y_mm)
-    best: tuple[float, Stretch] | None = None
-    for line in (*_gaps(art, spot), *_chords(art, spot)):
-        if _near(line.length, measure.value):
-            away = line.distance(spot) + abs(line.length - measure.value)
-            if best is None or away < best[0]:
-                begin, end = line.coords[0], line.coords[-1]
-                best = (away, Stretch((begin[0], begin[1]), (end[0], end[1])))
-    return best[1] if best is not None else None
+    for around_mm in (measure.value / 2.0 + 0.3, NEAR_MM / 2.0, NEAR_MM):
+        lines = [
+            line
+            for line in (*_gaps(art, spot, around_mm), *_chords(art, spot))
+            if _near(line.length, measure.value)
+        ]
+        if lines:
+            best = min(lines, key=partial(_off, spot, measure.value))
+            begin, end = best.coords[0], best.coords[-1]
+            return Stretch((begin[0], begin[1]), (end[0], end[1]))
+    return None
+
+
+def _off(spot: Point, wanted_mm: float, line: LineString) -> float:
+    return float(line.distance(spot)) + abs(line.length - wanted_mm)
 
 
 def parts_near(art: FaceArt, spot: Point, around_mm: float) -> list[Polygon]:
@@ -106,10 +114,11 @@ def parts_near(art: FaceArt, spot: Point, around_mm: float) -> list[Polygon]:
     return found
 
 
-def _gaps(art: FaceArt, spot: Point) -> Iterator[LineString]:
+def _gaps(art: FaceArt, spot: Point, around_mm: float) -> Iterator[LineString]:
     """Yield the shortest lines between what lies near a place, the board's edges included."""
-    window = spot.buffer(NEAR_MM)
-    parts = [part.intersection(window) for part in parts_near(art, spot, NEAR_MM)]
+    window = spot.buffer(around_mm)
+    parts = [part.intersection(window) for part in parts_near(art, spot, around_mm)]
+    parts = [part for part in parts if not part.is_empty]
     edges: list[BaseGeometry] = [shapely.box(0.0, 0.0, art.length_mm, art.width_mm).exterior]
     edges += [part.exterior for part in art.trim.geoms]
     for index, part in enumerate(parts):

@@ -110,6 +110,8 @@ def section_drawing(
     body_mm = (top_mm - bottom_mm) * scale.up
     height = 1.0 + body_mm + (1.5 if small else FOOT_MM)
     width = space.width_mm
+    if small:
+        width = AXIS_MM + float(cut.positions_mm[-1]) * scale.across + 1.0
     parts = [
         *(_layer(cut, layer, look, scale, bottom_mm) for layer in stack),
         *(_letter(cut, layer, look, scale) for layer in stack),

@@ -133,10 +133,11 @@ def left_to_sand(case: Case) -> Iterator[Quantity]:
     for stage in stages_of(case, StageKind.LEVEL):
         sand = allowances.sand_mm if stage.round <= 1 else allowances.light_sand_mm
         face = case.face(stage.face)
-        drawn = next(item for item in face.inlays if item.inlay.name in stage.subjects)
-        spot = drawn.region.representative_point() if not drawn.region.is_empty else None
-        if spot is None:
+        levelled = [item for item in face.inlays if item.inlay.name in stage.subjects]
+        drawn = next((item for item in levelled if not item.region.is_empty), None)
+        if drawn is None:
             continue
+        spot = drawn.region.representative_point()
         yield single(
             "height left to sand",
             f"round {stage.round} of the {stage.face}",
