@@ -16,6 +16,7 @@ from flushwork.pipeline import Build, build, case_of
 from flushwork.plan.cost_table import Costing
 from flushwork.plan.stages import StageKind
 from flushwork.proof.gates import CAUGHT, IRREVERSIBLE, SLIP
+from flushwork.proof.quantities import quantities
 from flushwork.proof.risk import Risk, risk_of
 from tests.proof.hearing import written
 
@@ -115,6 +116,17 @@ def test_what_strays_further_is_told_at_its_own_gate(tmp_path: Path, made: Build
     sure = next(gate for gate in risk_of(case_of(made), made.staged_files).gates
                 if gate.stage == cut.stage)  # fmt: skip
     assert sure.strays < cut.strays
+
+
+def test_what_strays_by_one_name_is_one_error(made: Build) -> None:
+    by_key: dict[tuple[str, int], set[float]] = {}
+    for item in quantities(case_of(made)):
+        for spread in item.spreads:
+            by_key.setdefault(spread.key, set()).add(spread.sd)
+    assert {"depth zero", "flatness", "edge blur", "cutter width", "sanding", "shrinkage"} <= {
+        what for what, _ in by_key
+    }
+    assert all(len(sds) == 1 for sds in by_key.values()), by_key
 
 
 def test_without_prices_the_hours_are_at_stake(tmp_path: Path) -> None:

@@ -61,8 +61,11 @@ def caps(case: Case) -> Iterator[Quantity]:
                 nominal,
                 0.0,
                 (
-                    (spreads.sanding(case.job, taken, face.name, times), -ones),
-                    (spreads.shrinkage(inlay.mix.resin.shrinkage), inlay.depth_mm * ones),
+                    (
+                        spreads.sanding(face.name),
+                        -spreads.sanding_mm(case.job, taken, times) * ones,
+                    ),
+                    (spreads.shrinkage(), inlay.mix.resin.shrinkage * inlay.depth_mm * ones),
                 ),
                 last_sanding(case, face.name),
             )
@@ -113,10 +116,10 @@ def bright_lines(case: Case) -> Iterator[Quantity]:
                 most_sanding_mm(recess, WANTED, PINNING) - sand,
                 0.0,
                 (
-                    (spreads.sanding(case.job, sand, face.name, times), -1.0),
+                    (spreads.sanding(face.name), -spreads.sanding_mm(case.job, sand, times)),
                     (
-                        spreads.shrinkage(inlay.mix.resin.shrinkage),
-                        depth * recess_at_mm(1.0, WANTED, PINNING),
+                        spreads.shrinkage(),
+                        inlay.mix.resin.shrinkage * depth * recess_at_mm(1.0, WANTED, PINNING),
                     ),
                 ),
                 last_sanding(case, face.name),

@@ -16,11 +16,9 @@ SANDING_SHARE: Final = 0.25
 """What a sanding takes, as a share of what it should (assumed, 0.15 to 0.4; a sanding wedge)."""
 CUTTER_MM: Final = 0.01
 """A cutter's width by wear and wobble (common practice, no source: within 0.02 mm)."""
-BENDING_MM: Final = 0.01
-FINE_BENDING_MM: Final = 0.02
-"""How far a cutter bends aside under its load, and one under 1.6 mm (assumed, 0.005 to 0.05 mm; two
-slots measured, one cut at half the feed)."""
-FINE_MM: Final = 1.6
+BENDS_SHARE: Final = (7.0 / 12.0) ** 0.5
+"""Root mean square of a bend between half of the dull cutter's, as the sharp one's is, and the
+whole of it: that of a rectangle from 1/2 to 1."""
 BLUR_MM: Final = 0.015
 """The blur of a sanded edge from piece to piece, about its mean (assumed, 0.01 to 0.03 mm; seam
 coupons under a loupe)."""
@@ -125,12 +123,10 @@ def cutter(mounting: int) -> Spread:
     )
 
 
-def bending(mounting: int, diameter_mm: float) -> Spread:
-    """Return how far a cutter is pushed aside by its load."""
-    sd = FINE_BENDING_MM if diameter_mm < FINE_MM else BENDING_MM
-    return Spread(
-        ("bending", mounting), sd, "mm", False, "finish with a light pass, or take a stouter cutter"
-    )
+def bending(mounting: int) -> Spread:
+    """Return how far cutters are pushed aside, as a share of the bend at the end of their life."""
+    how = "finish with a light pass, or take a stouter cutter"
+    return Spread(("bending", mounting), BENDS_SHARE, "", False, how)
 
 
 def blur(face: FaceName) -> Spread:
@@ -140,18 +136,17 @@ def blur(face: FaceName) -> Spread:
     )
 
 
-def sanding(job: Job, amount_mm: float, face: FaceName, times: int = 1) -> Spread:
-    """Return the error of what a face's sandings take: the job's own, or a share of it."""
-    sd = SANDING_SHARE * amount_mm
+def sanding_mm(job: Job, amount_mm: float, times: int = 1) -> float:
+    """Return the deviation of what sandings take: the job's own, or a share of it."""
     if "allowances.sanding spread" in job.given:
-        sd = job.allowances.sand_spread_mm * times**0.5
-    return Spread(
-        (SANDING, FACE_NUMBER[face]),
-        sd,
-        "mm",
-        False,
-        "leave a thinner skin and sand by a stop or a depth mark",
-    )
+        return float(job.allowances.sand_spread_mm * times**0.5)
+    return SANDING_SHARE * amount_mm
+
+
+def sanding(face: FaceName) -> Spread:
+    """Return the error of what a face's sandings take, in deviations (``sanding_mm``)."""
+    how = "leave a thinner skin and sand by a stop or a depth mark"
+    return Spread((SANDING, FACE_NUMBER[face]), 1.0, "", False, how)
 
 
 def mixing(pour: int, worst: float) -> Spread:
@@ -160,11 +155,10 @@ def mixing(pour: int, worst: float) -> Spread:
     return Spread((MIXING, pour), worst / BOUND_SIGMAS, "", True, how, bounded=True)
 
 
-def shrinkage(share: float) -> Spread:
-    """Return the error of a resin's shrinkage; a run is poured of one resin."""
-    return Spread(
-        ("shrinkage", 0), SHRINKAGE_SHARE * share, "", True, "weigh a cured casting of this resin"
-    )
+def shrinkage() -> Spread:
+    """Return the error of a resin's shrinkage, as a share of it; a run is poured of one resin."""
+    how = "weigh a cured casting of this resin"
+    return Spread(("shrinkage", 0), SHRINKAGE_SHARE, "", True, how)
 
 
 _LOCATE: Final = "locate by dowels in bushings"

@@ -9,6 +9,7 @@ import shapely
 from shapely import MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.fit.feeds import wall_deflection_mm
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import united
 from flushwork.job.records import FaceName
@@ -20,6 +21,9 @@ from flushwork.proof.depth_rules import to_front
 from flushwork.proof.growth import datum_mm, growth_between
 from flushwork.proof.quantity import By, Floats, Quantity, spread_out
 from flushwork.proof.seam_cover import margin_mm, places_along
+from flushwork.toolpaths.feeds import operation_feeds
+from flushwork.toolpaths.orders import Work
+from flushwork.toolpaths.pocket import leave_mm
 
 STANDS_MM = 0.5
 """Wood between neighbours thinner than this breaks out (assumed, 0.3 to 0.8 mm; a ladder)."""
@@ -60,11 +64,22 @@ def _grown(case: Case, face: FaceName, mounting: int, at_mm: Floats, across: Flo
     return ((spreads.stretch(case.job, mounting), away),)
 
 
-def _width_mm(case: Case, name: str) -> float:
-    """Return the width of the narrowest cutter that makes an inlay."""
-    fits = [fit for fit in case.fits if fit.drawn.inlay.name == name]
-    widths = [cutter.diameter_mm for fit in fits for cutter in fit.cutters]
-    return min(widths, default=spreads.FINE_MM)
+def _bends_mm(case: Case, subject: str) -> float:
+    """Return how far the cutter bends aside that leaves the walls of an inlay or of the outline."""
+    bends = 0.0
+    for file in case.cut_files:
+        for operation in file.order.operations:
+            if operation.subject != subject:
+                continue
+            found = operation_feeds(operation, file.order.machine).proposal
+            if found is None:
+                continue
+            if operation.work is Work.POCKET:
+                deep = operation.top_mm - operation.floor_mm
+                bends = max(bends, wall_deflection_mm(found, leave_mm(found.cutter), deep))
+            else:
+                bends = max(bends, found.deflection_mm)
+    return bends
 
 
 def _cut(case: Case, name: str, like: Floats, *, sides: float) -> By:
@@ -72,7 +87,7 @@ def _cut(case: Case, name: str, like: Floats, *, sides: float) -> By:
     mounting = mounting_number(case, name)
     return (
         (spreads.cutter(mounting), 0.5 * sides * np.ones_like(like)),
-        (spreads.bending(mounting, _width_mm(case, name)), sides * np.ones_like(like)),
+        (spreads.bending(mounting), sides * _bends_mm(case, name) * np.ones_like(like)),
     )
 
 
@@ -93,7 +108,7 @@ def seam_covers(case: Case) -> Iterator[Quantity]:
         by = (
             *_mounted(case, own, at_mm, across),
             *_grown(case, face, own, at_mm, across),
-            (spreads.bending(own, _width_mm(case, inlay.name)), ones),
+            (spreads.bending(own), _bends_mm(case, inlay.name) * ones),
         )
         kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0)
         yield Quantity(
@@ -229,7 +244,7 @@ def _beside(
     by = (
         *_mounted(case, mounting, at_mm, across),
         *_grown(case, face.name, mounting, at_mm, across),
-        (spreads.bending(mounting, spreads.FINE_MM), -np.ones_like(length)),
+        (spreads.bending(mounting), -_bends_mm(case, subject) * np.ones_like(length)),
     )
     yield spread_out(name, subject, face.name, at_mm, length, 0.0, by, stages[0].number)
 
