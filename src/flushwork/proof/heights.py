@@ -175,7 +175,7 @@ def fills(case: Case) -> Iterator[Quantity]:
                 (
                     (spreads.zero(mounting_number(case, item.name)), 1.0),
                     (spreads.flatness(case.job, face.name), 1.0),
-                    (spreads.sanding(face.name), -spreads.sanding_mm(case.job, taken, times)),
+                    (spreads.sanding(face.name), -spreads.sanded_mm(case.job, taken, times)),
                 ),
                 last_sanding(case, face.name),
             )
@@ -199,7 +199,7 @@ def strokes(case: Case) -> Iterator[Quantity]:
             (1.0 - STROKE_LEFT) * widths - grooves.taken_mm * grooves.slope,
             0.0,
             (
-                (spreads.sanding(face), -spreads.sanding_mm(case.job, taken, times) * slope),
+                (spreads.sanding(face), -spreads.sanded_mm(case.job, taken, times) * slope),
                 (spreads.zero(mounting_number(case, drawn.inlay.name)), slope),
                 (spreads.flatness(case.job, face), slope),
             ),

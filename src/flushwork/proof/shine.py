@@ -63,7 +63,7 @@ def caps(case: Case) -> Iterator[Quantity]:
                 (
                     (
                         spreads.sanding(face.name),
-                        -spreads.sanding_mm(case.job, taken, times) * ones,
+                        -spreads.sanded_mm(case.job, taken, times) * ones,
                     ),
                     (spreads.shrinkage(), inlay.mix.resin.shrinkage * inlay.depth_mm * ones),
                 ),
@@ -116,7 +116,7 @@ def bright_lines(case: Case) -> Iterator[Quantity]:
                 most_sanding_mm(recess, WANTED, PINNING) - sand,
                 0.0,
                 (
-                    (spreads.sanding(face.name), -spreads.sanding_mm(case.job, sand, times)),
+                    (spreads.sanding(face.name), -spreads.sanded_mm(case.job, sand, times)),
                     (
                         spreads.shrinkage(),
                         inlay.mix.resin.shrinkage * depth * recess_at_mm(1.0, WANTED, PINNING),

@@ -136,17 +136,17 @@ def blur(face: FaceName) -> Spread:
     )
 
 
-def sanding_mm(job: Job, amount_mm: float, times: int = 1) -> float:
-    """Return the deviation of what sandings take: the job's own, or a share of it."""
+def sanded_mm(job: Job, amount_mm: float, times: int = 1) -> float:
+    """Return the amount of sanding of which a share strays: what is taken, or the job's own."""
     if "allowances.sanding spread" in job.given:
-        return float(job.allowances.sand_spread_mm * times**0.5)
-    return SANDING_SHARE * amount_mm
+        return float(job.allowances.sand_spread_mm * times**0.5 / SANDING_SHARE)
+    return amount_mm
 
 
 def sanding(face: FaceName) -> Spread:
-    """Return the error of what a face's sandings take, in deviations (``sanding_mm``)."""
+    """Return the error of what a face's sandings take, as a share of ``sanded_mm``."""
     how = "leave a thinner skin and sand by a stop or a depth mark"
-    return Spread((SANDING, FACE_NUMBER[face]), 1.0, "", False, how)
+    return Spread((SANDING, FACE_NUMBER[face]), SANDING_SHARE, "", False, how)
 
 
 def mixing(pour: int, worst: float) -> Spread:
