@@ -21,6 +21,7 @@ from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
+from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
@@ -115,10 +116,11 @@ def build(
         job = read_job(path, text)
     with watch.room("draw the artwork"):
         faces = draw_faces(job)
-    with watch.room("fit the cutters"):
-        fits = fit_faces(faces, job.shop.cutters)
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
+        job, faces = with_brought_cutters(job, faces, plan)
+    with watch.room("fit the cutters"):
+        fits = fit_faces(faces, job.shop.cutters)
     with watch.room("write the cut files, read them back"):
         staged = tuple(
             (stage, cut_file(order)) for stage, order in cut_orders(job, faces, fits, plan)

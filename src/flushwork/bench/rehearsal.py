@@ -19,6 +19,7 @@ from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Job
 from flushwork.pipeline import Build, Progress
+from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
@@ -81,10 +82,11 @@ def rehearse(
         job = read()
     with walk.room("draw the artwork"):
         faces = draw_faces(job)
-    with walk.room("fit the cutters"):
-        fits = _fits(faces, job.shop.cutters, memory)
     with walk.room("infer the stages"):
         plan = infer_plan(job, faces)
+        job, faces = with_brought_cutters(job, faces, plan)
+    with walk.room("fit the cutters"):
+        fits = _fits(faces, job.shop.cutters, memory)
     with walk.room("write the cut files, read them back"):
         orders = cut_orders(job, faces, {fit.drawn.inlay.name: fit for fit in fits}, plan)
         files = _cut_files([order for _, order in orders], memory, progress)

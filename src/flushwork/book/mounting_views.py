@@ -187,6 +187,7 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
         ),
         Fact("deepest Z", lengths.say(reach.deepest_mm)),
         Fact("runs", duration(file.cut_s)),
+        *_brought_zero(file, lengths),
     ]
     return CutFileView(
         order=order,
@@ -200,6 +201,16 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
             f"Y {_reach(reach.near_mm, reach.far_mm)}{NO_BREAK}mm"
         ),
     )
+
+
+def _brought_zero(file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return where the zero of a file from elsewhere lies, none for a file of ours."""
+    order = file.order
+    if order.brought is None:
+        return ()
+    x_mm, y_mm = order.origin_mm
+    place = f"{lengths.say(x_mm)} right, {lengths.say(y_mm)} beyond the lower left corner"
+    return (Fact("its X0 Y0", place), Fact("its Z0", clean(", ".join(order.notes))))
 
 
 def _reach(low_mm: float, high_mm: float) -> str:
@@ -218,6 +229,13 @@ def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
 
 def _does(file: CutFile) -> str:
     """Return what a file does, each kind of work once with its subjects."""
+    brought = file.order.brought
+    if brought is not None:
+        return clean(f"from elsewhere, as it came ({brought.name}): {_work(file) or 'runs'}")
+    return _work(file)
+
+
+def _work(file: CutFile) -> str:
     subjects: dict[Work, list[str]] = {}
     for operation in file.order.operations:
         names = subjects.setdefault(operation.work, [])

@@ -61,7 +61,7 @@ def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     }
     files |= {f"plan/{name}": data for name, data in plan_files(made, today).items()}
     if made.may_be_cut:
-        files |= {f"cut-files/{file.file_name}": file.text.encode() for file in made.cut_files}
+        files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
     return files
 
 

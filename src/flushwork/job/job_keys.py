@@ -17,6 +17,7 @@ from flushwork.job.art_keys import (
     Names,
     Truth,
 )
+from flushwork.job.brought_keys import BroughtKeys
 from flushwork.job.date_leaf import Date
 from flushwork.job.hole_keys import HoleKeys
 from flushwork.job.leaves import Count, InlayDepth, Measured, slip
@@ -470,6 +471,9 @@ class JobKeys(Section):
         default=Lead.NO.value,
         description="How far the test pieces are before the others are first cut; they then have"
         " batches of their own.",
+    )
+    cut_files_from_elsewhere: Annotated[list[BroughtKeys], Field(max_length=40)] = Field(
+        default_factory=list, description="Cut files of any program, run in place of ours."
     )
     order: Annotated[list[PinKeys], Field(max_length=100)] = Field(
         default_factory=list, description="Orders you insist on."

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from flushwork.job.art_records import artwork
+from flushwork.job.brought import brought
 from flushwork.job.face_records import Bench, face
 from flushwork.job.job_keys import BlankKeys, JobKeys, PinKeys
 from flushwork.job.loose_parts import loose_parts
@@ -189,6 +192,13 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         bright_odds=keys.bright_lines.odds,
         pins=tuple(_pin(each, index, reading) for index, each in enumerate(keys.order)),
         loose_parts=loose,
+        brought=brought(
+            keys.cut_files_from_elsewhere,
+            reading,
+            shop,
+            Path(folder),
+            (keys.blank.length, keys.blank.width),
+        ),
     )
 
 

@@ -27,6 +27,7 @@ from flushwork.job.artwork import (
     SvgArt,
     TextArt,
 )
+from flushwork.job.brought import Brought, BroughtFile, HeightZero
 from flushwork.job.measured_records import MoistureReading, WitnessMark
 from flushwork.shelf.items import (
     Cutter,
@@ -48,11 +49,14 @@ __all__ = [
     "Art",
     "Artwork",
     "Blank",
+    "Brought",
+    "BroughtFile",
     "CircleArt",
     "Face",
     "FaceName",
     "FinishPlan",
     "GridHoles",
+    "HeightZero",
     "HolePattern",
     "Holes",
     "Inlay",
@@ -397,7 +401,7 @@ class Job:
     from a pour to the next cut.  ``begin`` is
     the first day of work, ``wanted_by`` the day the pieces are wanted, ``pins`` the orders
     insisted on.  ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds``
-    how surely.
+    how surely.  ``brought`` are cut files from elsewhere.
     """
 
     title: str
@@ -431,6 +435,7 @@ class Job:
     bright_share: float = 0.6
     bright_odds: float = 0.9
     loose_parts: tuple[LoosePart, ...] = ()
+    brought: tuple[Brought, ...] = ()
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

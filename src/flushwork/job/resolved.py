@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from flushwork.job.brought import KEY as BROUGHT
 from flushwork.job.records import Job, Mix
 from flushwork.job.resolved_faces import artwork_lines, face_lines
 from flushwork.job.resolved_lines import Lines, measure, pair, words
@@ -32,6 +33,7 @@ def resolved_text(job: Job) -> str:
     for face in job.faces:
         face_lines(out, face)
     _loose(out, job)
+    _brought(out, job)
     _measured(out, job)
     if job.accepted:
         out.group(("accept",))
@@ -195,6 +197,26 @@ def _loose(out: Lines, job: Job) -> None:
         out.add((*item, "timber"), words(part.timber.name))
         out.add((*item, "match"), words(part.match.name))
         out.add((*item, "count"), str(part.count))
+
+
+def _brought(out: Lines, job: Job) -> None:
+    if job.brought:
+        out.group((BROUGHT,))
+    for index, each in enumerate(job.brought):
+        item = (BROUGHT, index)
+        out.add((*item, "step"), words(each.step))
+        out.item((*item, "step"))
+        out.group((*item, "files"))
+        for place, file in enumerate(each.files):
+            here = (*item, "files", place)
+            out.add((*here, "file"), words(file.name))
+            out.item((*here, "file"))
+            out.add((*here, "cutter"), words(file.cutter.name))
+        out.add((*item, "zero"), pair(*each.zero_mm))
+        out.add((*item, "height zero"), each.height_zero.value)
+        units = {file.inch for file in each.files} - {None}
+        if units:
+            out.add((*item, "units"), "inch" if True in units else "metric")
 
 
 def _measured(out: Lines, job: Job) -> None:

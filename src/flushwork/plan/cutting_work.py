@@ -12,6 +12,13 @@ from flushwork.fit.stock import timber_stock
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import Inlay, Job, MeasuredFrom
+from flushwork.plan.brought_work import (
+    BroughtWork,
+    brought_orders,
+    brought_work,
+    ours,
+    works_of,
+)
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
@@ -37,38 +44,57 @@ def cut_orders(
     """Return the cut files to write, in working order, each with the number of its stage."""
     by_name = {face.name: face for face in faces}
     planes = {face.name: face_planes(job.allowances, rounds(face)) for face in faces}
+    brought = brought_work(job, plan)
     result: list[tuple[int, CutOrder]] = []
     for mounting in plan.mountings:
         sequence = 0
         for stage in (plan.stage(number) for number in mounting.stages):
             face = by_name[stage.face]
-            face_z_mm = _standing_mm(job, stage, planes[stage.face])
+            works = works_of(brought, stage)
             operations = _operations(job, face, fits, stage, mounting, planes[stage.face])
-            for cutter in dict.fromkeys(operation.cutter for operation in operations):
+            for order in _stage_orders(job, stage, mounting, planes[face.name], operations, works):
                 sequence += 1
-                order = CutOrder(
-                    name=f"{stage.title}",
-                    job=job.title,
-                    face=stage.face,
-                    mounting=mounting.number,
-                    sequence=sequence,
-                    cutter=cutter,
-                    machine=job.shop.machine,
-                    origin_mm=mounting.origin_mm,
-                    face_z_mm=face_z_mm,
-                    operations=tuple(
-                        replace(item, wood=timber_stock(job.blank.timber))
-                        for item in operations
-                        if item.cutter == cutter
-                    ),
+                wood = timber_stock(job.blank.timber)
+                worked = tuple(replace(item, wood=wood) for item in order.operations)
+                result.append(
+                    (stage.number, replace(order, sequence=sequence, operations=worked))
                 )
-                result.append((stage.number, order))
     return tuple(result)
 
 
-def _standing_mm(job: Job, stage: Stage, planes: FacePlanes) -> float:
+def _stage_orders(
+    job: Job,
+    stage: Stage,
+    mounting: Mounting,
+    planes: FacePlanes,
+    operations: tuple[Operation, ...],
+    works: tuple[BroughtWork, ...],
+) -> tuple[CutOrder, ...]:
+    """Return a stage's orders: ours, one for each cutter, then those of files from elsewhere."""
+    like = CutOrder(
+        name=stage.title,
+        job=job.title,
+        face=stage.face,
+        mounting=mounting.number,
+        sequence=0,
+        cutter=job.shop.cutters[0],
+        machine=job.shop.machine,
+        origin_mm=mounting.origin_mm,
+        face_z_mm=_standing_mm(stage, planes),
+        operations=(),
+    )
+    own = ours(operations, works)
+    found = tuple(
+        replace(
+            like, cutter=cutter, operations=tuple(item for item in own if item.cutter == cutter)
+        )
+        for cutter in dict.fromkeys(operation.cutter for operation in own)
+    )
+    return (*found, *brought_orders(like, operations, works, mounting, planes))
+
+
+def _standing_mm(stage: Stage, planes: FacePlanes) -> float:
     """Return where the wood of the face stands when the stage begins."""
-    del job
     if stage.kind in (StageKind.CUT, StageKind.LEVEL):
         return planes.before_mm(stage.round)
     return planes.finished_mm

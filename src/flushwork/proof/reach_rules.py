@@ -120,6 +120,8 @@ def flutes_too_short(case: Case) -> Iterator[Finding]:
     """Yield a stop where a cut is deeper than its cutter's flutes."""
     for file in case.cut_files:
         cutter = file.order.cutter
+        if file.order.brought is not None:
+            continue
         for operation in file.order.operations:
             depth_mm = -operation.floor_mm
             if depth_mm <= cutter.flute_mm + SLOT_WIDTH_MM:

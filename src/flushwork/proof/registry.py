@@ -9,6 +9,7 @@ from flushwork.findings import Finding, Severity
 from flushwork.job.records import Job
 from flushwork.proof import (
     border_rules,
+    brought_rules,
     clock_rules,
     cut_rules,
     depth_rules,
@@ -51,6 +52,7 @@ RULES: tuple[Rule, ...] = (
     *mix_rules.RULES,
     *resin_rules.RULES,
     *cut_rules.RULES,
+    *brought_rules.RULES,
     *feed_rules.RULES,
     *intent_rules.RULES,
     *stray_rules.RULES,
