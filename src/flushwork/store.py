@@ -52,6 +52,43 @@ def write_folder(
         raise StoreError(message) from error
 
 
+def put_folder(target: Path, name: str, files: Mapping[str, bytes]) -> None:
+    """Put a folder of files into a standing build, in place of one of that name.
+
+    Everything else in the build stays as it is, and the manifest comes to hold the new files.
+    Raises StoreError where there is no such build or the folder cannot be written.
+    """
+    manifest = _manifest(target)
+    if manifest is None:
+        message = f"there is no build in {target}; run `flushwork build` first"
+        raise StoreError(message)
+    place = target / name
+    fresh = target / f".{place.name}.new-{os.getpid()}"
+    old = target / f".{place.name}.old-{os.getpid()}"
+    try:
+        _write_all(fresh, files)
+        place.parent.mkdir(parents=True, exist_ok=True)
+        if place.exists():
+            place.rename(old)
+        fresh.rename(place)
+        kept = {
+            key: value
+            for key, value in manifest.get("files", {}).items()
+            if not key.startswith(f"{name}/")
+        }
+        kept |= {f"{name}/{key}": digest(data) for key, data in files.items()}
+        whole = {**manifest, "files": dict(sorted(kept.items()))}
+        beside = target / f".{MANIFEST}.new-{os.getpid()}"
+        beside.write_bytes(_json(whole))
+        os.replace(beside, target / MANIFEST)
+    except OSError as error:
+        message = f"cannot write {error.filename or place}: {error.strerror}"
+        raise StoreError(message) from error
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+        shutil.rmtree(old, ignore_errors=True)
+
+
 def write_new(path: Path, text: str) -> None:
     """Write a text file that must not exist yet.
 

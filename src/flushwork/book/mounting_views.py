@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from shapely import MultiPolygon
+
 from flushwork.book import svg
 from flushwork.book.cautions import mounting_cautions
 from flushwork.book.drawings import CutHere, Space, mounting_drawing
@@ -23,8 +25,12 @@ from flushwork.book.figures import (
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import CutFileView, Fact, MountingView
 from flushwork.book.svg import edges
+from flushwork.book.waste_words import waste_facts
 from flushwork.job.records import Job
+from flushwork.job.waste_keys import BYS
+from flushwork.plan.marks import SUBJECT
 from flushwork.plan.stages import Mounting
+from flushwork.plan.waste import keep_out_box, keep_outs_of
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import CutFile, Work
@@ -120,8 +126,8 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
         number=mounting.number,
         heading=f"Mounting {mounting.number}: {mounting.face} face up",
         turned=_turned(pieces.job, mounting),
-        facts=_facts(mounting, files, lengths),
-        picture=mounting_drawing(art, _cut_here(mounting, files), space),
+        facts=(*_facts(mounting, files, lengths), *waste_facts(pieces.job, mounting, lengths)),
+        picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
         files=tuple(_file(order, file, lengths) for order, file in enumerate(files, start=1)),
         checks=_checks(mounting, files),
         cautions=mounting_cautions(pieces.job, files),
@@ -209,7 +215,7 @@ def _brought_zero(file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
     if order.brought is None:
         return ()
     x_mm, y_mm = order.origin_mm
-    place = f"{lengths.say(x_mm)} right, {lengths.say(y_mm)} beyond the lower left corner"
+    place = f"X {lengths.say(x_mm)} Y {lengths.say(y_mm)} of the blank"
     return (Fact("its X0 Y0", place), Fact("its Z0", clean(", ".join(order.notes))))
 
 
@@ -230,6 +236,8 @@ def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
 def _does(file: CutFile) -> str:
     """Return what a file does, each kind of work once with its subjects."""
     brought = file.order.brought
+    if file.order.bare:
+        return clean(f"{file.order.name}, before the blank is laid on it")
     if brought is not None:
         return clean(f"from elsewhere, as it came ({brought.name}): {_work(file) or 'runs'}")
     return _work(file)
@@ -245,6 +253,10 @@ def _work(file: CutFile) -> str:
 
 
 def _doing(work: Work, names: list[str]) -> str:
+    if names == [SUBJECT]:
+        return f"cuts {SUBJECT}"
+    if work is Work.DRILL and names[0] in BYS:
+        return f"bores the recesses of the {names[0]}"
     if work is Work.TRIM:
         return "trims to the final outline"
     if work is Work.LEVEL:
@@ -280,9 +292,12 @@ def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float) -> str:
     return f"{word} to {to}" + (f" Z{NO_BREAK}{number(move.z_mm, 2)}" if abs(lift) > 1e-6 else "")
 
 
-def _cut_here(mounting: Mounting, files: Iterable[CutFile]) -> CutHere:
+def _cut_here(job: Job, mounting: Mounting, files: Iterable[CutFile]) -> CutHere:
     regions: dict[str, None] = {}
-    lines: dict[str, None] = {}
+    lines: dict[str, None] = {
+        svg.line_path(edges(MultiPolygon([keep_out_box(job, keep)]))): None
+        for keep in keep_outs_of(job, mounting.face, mounting.number)
+    }
     points: list[tuple[float, float, float]] = []
     for file in files:
         for operation in file.order.operations:

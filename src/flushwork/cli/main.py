@@ -219,6 +219,41 @@ def gates(job: JobPath, as_json: AsJson = False) -> None:
     show_gates(job, Console(as_json=as_json))
 
 
+@app.command()
+def marks(
+    job: JobPath,
+    mounting: Annotated[int, typer.Option(help="The mounting at hand, whose files follow.")],
+    read: Annotated[
+        list[str] | None,
+        typer.Option(help='A reading: "1: 0.12 mm, 0.05 mm", the mark, how far right and away.'),
+    ] = None,
+    readings: Annotated[
+        Path | None, typer.Option(help="A text file of readings, one to a line.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option(help="The build's folder.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Tell what witness marks say, and write the cut files of this mounting corrected by them."""
+    from flushwork.cli.marking import show_marks  # noqa: PLC0415
+
+    def confirmed(question: str) -> bool:
+        if yes or not sys.stdin.isatty():
+            return yes
+        return typer.confirm(question)
+
+    code = show_marks(
+        job,
+        Console(as_json=as_json),
+        mounting=mounting,
+        typed=read or (),
+        file=readings,
+        out=out,
+        confirmed=confirmed,
+    )
+    raise typer.Exit(code)
+
+
 def run() -> None:
     """Run the command line and turn every expected failure into words and an exit code."""
     as_json = "--json" in sys.argv

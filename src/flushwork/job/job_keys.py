@@ -25,6 +25,7 @@ from flushwork.job.loose_keys import LoosePartKeys
 from flushwork.job.measured_keys import MoistureKeys, WitnessKeys
 from flushwork.job.records import Lead, Manner, MeasuredFrom
 from flushwork.job.section import OrList, OrName, Section
+from flushwork.job.waste_keys import KeepOutKeys, LocatingKeys
 from flushwork.job.word_leaves import OneOf, Proportion, Version, Words
 from flushwork.units import Quantity, Ratio
 
@@ -474,6 +475,21 @@ class JobKeys(Section):
     )
     cut_files_from_elsewhere: Annotated[list[BroughtKeys], Field(max_length=40)] = Field(
         default_factory=list, description="Cut files of any program, run in place of ours."
+    )
+    locating: LocatingKeys | None = Field(
+        default=None,
+        description="Dowels or discs to be let in by cut files; those of the holding where left"
+        " out.",
+    )
+    keep_clear_of: Annotated[list[KeepOutKeys], Field(max_length=60)] = Field(
+        default_factory=list,
+        description="Clamps and stops, beside those of the holding, that no cutter may come near.",
+    )
+    cut_witness_marks: Truth = Field(
+        default=False,
+        description="Each mounting first cuts four small marks into the waste, to be read in the"
+        " next.",
+        examples=["yes"],
     )
     order: Annotated[list[PinKeys], Field(max_length=100)] = Field(
         default_factory=list, description="Orders you insist on."

@@ -26,7 +26,8 @@ from flushwork.job.records import (
     Pin,
     WitnessMark,
 )
-from flushwork.shelf.items import Sealer, Shop
+from flushwork.job.waste_records import keep_outs, locating
+from flushwork.shelf.items import Holding, Locating, Sealer, Shop
 
 NONE = "none"
 COATS = 3
@@ -199,7 +200,19 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
             Path(folder),
             (keys.blank.length, keys.blank.width),
         ),
+        locating=_locating(keys, holding, reading, shop),
+        keep_outs=(*holding.keep_outs, *keep_outs(keys.keep_clear_of)),
+        marks=keys.cut_witness_marks,
     )
+
+
+def _locating(keys: JobKeys, holding: Holding, reading: Reading, shop: Shop) -> Locating | None:
+    """Return what the blank is located by, the job's own before the holding's."""
+    found = holding.locating if keys.locating is None else locating(keys.locating)
+    if found is not None and found.cutter:
+        where = ("locating", "cutter") if keys.locating is not None else ("holding",)
+        reading.find(shop.cutters, found.cutter, "cutter", where)
+    return found
 
 
 def _moistures(

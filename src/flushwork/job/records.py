@@ -33,6 +33,8 @@ from flushwork.shelf.items import (
     Cutter,
     Finish,
     Holding,
+    KeepOut,
+    Locating,
     Pigment,
     Resin,
     Sealer,
@@ -401,7 +403,9 @@ class Job:
     from a pour to the next cut.  ``begin`` is
     the first day of work, ``wanted_by`` the day the pieces are wanted, ``pins`` the orders
     insisted on.  ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds``
-    how surely.  ``brought`` are cut files from elsewhere.
+    how surely.  ``brought`` are cut files from elsewhere; ``locating`` what is let into the waste
+    and the spoilboard, ``keep_outs`` what no cutter may come near, the holding's own included;
+    ``marks`` says that each mounting first cuts witness marks.
     """
 
     title: str
@@ -436,6 +440,9 @@ class Job:
     bright_odds: float = 0.9
     loose_parts: tuple[LoosePart, ...] = ()
     brought: tuple[Brought, ...] = ()
+    locating: Locating | None = None
+    keep_outs: tuple[KeepOut, ...] = ()
+    marks: bool = False
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

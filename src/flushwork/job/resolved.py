@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from flushwork.job.brought import KEY as BROUGHT
 from flushwork.job.records import Job, Mix
 from flushwork.job.resolved_faces import artwork_lines, face_lines
-from flushwork.job.resolved_lines import Lines, measure, pair, words
+from flushwork.job.resolved_lines import Lines, measure, pair, truth, words
 from flushwork.units import Quantity, Ratio, number_text, ratio_text
 
 
@@ -34,6 +34,7 @@ def resolved_text(job: Job) -> str:
         face_lines(out, face)
     _loose(out, job)
     _brought(out, job)
+    _waste(out, job)
     _measured(out, job)
     if job.accepted:
         out.group(("accept",))
@@ -217,6 +218,35 @@ def _brought(out: Lines, job: Job) -> None:
         units = {file.inch for file in each.files} - {None}
         if units:
             out.add((*item, "units"), "inch" if True in units else "metric")
+
+
+def _waste(out: Lines, job: Job) -> None:
+    locating = job.locating
+    if locating is not None:
+        out.group(("locating",))
+        out.add(("locating", "by"), locating.by)
+        out.add(("locating", "diameter"), measure(locating.diameter_mm))
+        out.add(("locating", "into spoilboard"), measure(locating.board_mm))
+        deep = measure(locating.blank_mm) if locating.blank_mm > 0.0 else "through"
+        out.add(("locating", "into blank"), deep)
+        out.add(("locating", "play"), measure(locating.play_mm))
+        if locating.cutter:
+            out.add(("locating", "cutter"), words(locating.cutter))
+    own = job.keep_outs[len(job.holding.keep_outs) :]
+    if own:
+        out.group(("keep clear of",))
+    for index, keep in enumerate(own):
+        item = ("keep clear of", index)
+        out.add((*item, "name"), words(keep.name))
+        out.item((*item, "name"))
+        out.add((*item, "size"), pair(keep.wide_mm, keep.deep_mm))
+        out.add((*item, "at"), pair(keep.x_mm, keep.y_mm))
+        out.add((*item, "from"), keep.anchor)
+        out.add((*item, "height"), measure(keep.height_mm))
+        out.add((*item, "face"), keep.face or "both")
+        if keep.mountings:
+            out.add((*item, "mountings"), f"[{', '.join(map(str, keep.mountings))}]")
+    out.add(("cut witness marks",), truth(job.marks))
 
 
 def _measured(out: Lines, job: Job) -> None:

@@ -14,6 +14,8 @@ from pydantic import Field
 from flushwork.job.art_keys import ColourText, Length, LengthOrNone, Truth
 from flushwork.job.leaves import Count, Factor, Held, Measured
 from flushwork.job.section import Section
+from flushwork.job.waste_keys import KeepOutKeys, LocatingKeys
+from flushwork.job.waste_records import keep_outs, locating
 from flushwork.job.word_leaves import OneOf, Proportion, Words
 from flushwork.shelf.items import CutterKind, PigmentKind, ToolKind
 from flushwork.units import Quantity, Ratio
@@ -282,3 +284,18 @@ class HoldingKeys(ShelfKeys):
     repeatability: Annotated[float, Measured(Quantity.LENGTH, 0.0, 5.0)] | None = _field(
         "How far from its place it comes back, usually.", "0.05 mm"
     )
+    locating: LocatingKeys | None = Field(
+        default=None, description="Dowels or discs to be let in by cut files; none by default."
+    )
+    keep_clear_of: Annotated[list[KeepOutKeys], Field(max_length=60)] | None = Field(
+        default=None, description="Its clamps and stops, that no cutter may come near."
+    )
+
+    def changes(self) -> dict[str, Any]:
+        """Return the record's fields that the file states."""
+        stated = super().changes()
+        if self.locating is not None:
+            stated["locating"] = locating(self.locating)
+        if self.keep_clear_of is not None:
+            stated["keep_outs"] = keep_outs(self.keep_clear_of)
+        return stated

@@ -194,6 +194,7 @@ def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
         clear_mm=keys.clear_height,
         spindle_w=keys.spindle_power,
         wobble_mm=keys.wobble,
+        skin_mm=keys.spoilboard_skin,
         dialect=dialect,
         source=SAID_BY,
     )

@@ -22,6 +22,9 @@ from flushwork.plan.brought_work import (
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
+from flushwork.plan.waste import keep_outs_of
+from flushwork.plan.waste_work import locating_orders, mark_operations
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import SLOT_WIDTH_MM
 from flushwork.toolpaths.drill_order import drilling_order
@@ -29,13 +32,10 @@ from flushwork.toolpaths.orders import CutOrder, Operation, Work
 
 NOTHING = MultiPolygon()
 NO_LINES = MultiLineString()
-THROUGH_MM = 0.3
-"""How far a through cut goes into the spoilboard: enough to part the last fibres (common
-practice, no source)."""
+OVER_CLAMPS_MM = 2.0
+"""How far above a clamp a cutter crosses it (assumed, 1 to 5 mm)."""
 LEVEL_MARGIN_MM = 2.0
 """How far levelling reaches beyond the rim a flood may run to."""
-LEAST_TRIM_CUTTER_MM = 3.0
-"""Outlines are cut with a cutter at least this wide (common practice, no source)."""
 
 
 def cut_orders(
@@ -47,12 +47,19 @@ def cut_orders(
     brought = brought_work(job, plan)
     result: list[tuple[int, CutOrder]] = []
     for mounting in plan.mountings:
+        stages = [plan.stage(number) for number in mounting.stages]
+        face, own = by_name[mounting.face], planes[mounting.face]
+        asked = {
+            stage.number: _operations(job, face, fits, stage, mounting, own) for stage in stages
+        }
+        used = tuple(dict.fromkeys(each.cutter for work in asked.values() for each in work))
         sequence = 0
-        for stage in (plan.stage(number) for number in mounting.stages):
-            face = by_name[stage.face]
+        for stage in stages:
+            operations = asked[stage.number]
+            if stage.kind is StageKind.MARK:
+                operations = mark_operations(job, mounting, own, used)
             works = works_of(brought, stage)
-            operations = _operations(job, face, fits, stage, mounting, planes[stage.face])
-            for order in _stage_orders(job, stage, mounting, planes[face.name], operations, works):
+            for order in _stage_orders(job, stage, mounting, own, operations, works):
                 sequence += 1
                 wood = timber_stock(job.blank.timber)
                 worked = tuple(replace(item, wood=wood) for item in order.operations)
@@ -80,9 +87,12 @@ def _stage_orders(
         cutter=job.shop.cutters[0],
         machine=job.shop.machine,
         origin_mm=mounting.origin_mm,
-        face_z_mm=_standing_mm(stage, planes),
+        face_z_mm=_standing_mm(stage, mounting, planes),
         operations=(),
+        over_mm=_over_clamps_mm(job, mounting),
     )
+    if stage.kind is StageKind.LOCATE:
+        return locating_orders(job, mounting, like)
     own = ours(operations, works)
     found = tuple(
         replace(
@@ -93,8 +103,16 @@ def _stage_orders(
     return (*found, *brought_orders(like, operations, works, mounting, planes))
 
 
-def _standing_mm(stage: Stage, planes: FacePlanes) -> float:
+def _over_clamps_mm(job: Job, mounting: Mounting) -> float:
+    """Return the height at which nothing that holds the blank is met."""
+    heights = [keep.height_mm for keep in keep_outs_of(job, mounting.face, mounting.number)]
+    return max(heights) + OVER_CLAMPS_MM if heights else 0.0
+
+
+def _standing_mm(stage: Stage, mounting: Mounting, planes: FacePlanes) -> float:
     """Return where the wood of the face stands when the stage begins."""
+    if stage.kind in (StageKind.LOCATE, StageKind.MARK):
+        return mounting.face_z_mm
     if stage.kind in (StageKind.CUT, StageKind.LEVEL):
         return planes.before_mm(stage.round)
     return planes.finished_mm
@@ -281,20 +299,6 @@ def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
         and item.flute_mm >= deep_mm
     ]
     return max(flats, key=lambda item: item.diameter_mm, default=None)
-
-
-def trim_cutter(job: Job) -> Cutter | None:
-    """Return the cutter for the outline: the job's choice, or the narrowest stout one."""
-    if job.outline.cutter is not None:
-        return job.outline.cutter
-    stout = [
-        item
-        for item in job.shop.cutters
-        if item.kind is CutterKind.FLAT
-        and item.diameter_mm >= LEAST_TRIM_CUTTER_MM
-        and item.flute_mm >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm + THROUGH_MM
-    ]
-    return min(stout, key=lambda item: item.diameter_mm, default=None)
 
 
 def _drill_operations(job: Job, pattern: DrawnHoles, thickness_mm: float) -> tuple[Operation, ...]:

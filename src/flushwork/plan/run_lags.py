@@ -20,6 +20,8 @@ HARD = "until it can be cut or sanded"
 CURED = "until it is fully cured"
 POURABLE = "until it can be poured on"
 WORKS_RESIN = (
+    StageKind.LOCATE,
+    StageKind.MARK,
     StageKind.CUT,
     StageKind.LEVEL,
     StageKind.SAND,

@@ -20,8 +20,6 @@ REMOVED_MM3 = 0.02
 """... and must take at least this much."""
 PLUNGE_SLOPE = math.tan(math.radians(30.0))
 """Steeper than this a move plunges rather than ramps (common practice, no source)."""
-BOARD_SKIN_MM = 1.0
-"""How deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to 2 mm)."""
 
 
 def _reports(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
@@ -124,20 +122,23 @@ def below_spoilboard(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that go too far through the blank."""
     mountings = {mounting.number: mounting for mounting in case.plan.mountings}
     for file in case.cut_files:
+        if file.order.bare:
+            continue
         mounting = mountings[file.order.mounting]
         stands_mm = mounting.stands_mm + file.order.face_z_mm - mounting.face_z_mm
         lowest_mm = min((move.z_mm for move in file.program.moves), default=0.0)
         under_mm = -lowest_mm - stands_mm
-        if under_mm > BOARD_SKIN_MM:
+        skin_mm = file.order.machine.skin_mm
+        if under_mm > skin_mm + 1e-6:
             yield Finding(
                 code="below-spoilboard",
                 severity=Severity.STOP,
-                message=f"{file.known_as} goes {under_mm:.2f} mm below the blank, which then "
-                f"stands {stands_mm:.2f} mm thick.",
+                message=f"{file.known_as} goes {under_mm:.2f} mm below the blank, whose underside "
+                f"lies {stands_mm:.2f} mm below the file's zero.",
                 remedy="Check the blank's thickness and the depths of this mounting.",
                 subject=file.file_name,
                 source=case.job.blank.thickness_source,
-                measure=Measure("below the blank", under_mm, BOARD_SKIN_MM, "mm"),
+                measure=Measure("below the blank", under_mm, skin_mm, "mm"),
             )
 
 

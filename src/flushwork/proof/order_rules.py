@@ -93,6 +93,8 @@ def cut_before_cure(case: Case) -> Iterator[Finding]:
 
 
 _WORKS_RESIN = (
+    StageKind.LOCATE,
+    StageKind.MARK,
     StageKind.CUT,
     StageKind.LEVEL,
     StageKind.SAND,

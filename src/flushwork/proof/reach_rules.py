@@ -9,8 +9,9 @@ from shapely import MultiPolygon
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.reach import Fit, Reach
 from flushwork.geometry.regions import united
-from flushwork.plan.cutting_work import hole_cutter, levelling_cutter, trim_cutter
+from flushwork.plan.cutting_work import hole_cutter, levelling_cutter
 from flushwork.plan.stages import StageKind
+from flushwork.plan.trim_choice import trim_cutter
 from flushwork.proof.case import Case
 from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 

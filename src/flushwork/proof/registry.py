@@ -30,6 +30,7 @@ from flushwork.proof import (
     slip_rules,
     sliver_rules,
     stray_rules,
+    waste_rules,
     wood_rules,
 )
 from flushwork.proof.case import Case
@@ -53,6 +54,7 @@ RULES: tuple[Rule, ...] = (
     *resin_rules.RULES,
     *cut_rules.RULES,
     *brought_rules.RULES,
+    *waste_rules.RULES,
     *feed_rules.RULES,
     *intent_rules.RULES,
     *stray_rules.RULES,

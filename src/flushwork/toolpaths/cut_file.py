@@ -70,7 +70,8 @@ def file_name(order: CutOrder) -> str:
         ending = re.sub(r"[^a-z0-9]", "", end.lower()) if stem else "ngc"
         place = f"m{order.mounting}-{order.face}-{order.sequence}"
         return f"{place}-brought-{kept}.{ending or 'ngc'}"
-    return f"m{order.mounting}-{order.face}-{order.sequence}-{cutter.kind}-{_size(order)}.ngc"
+    where = "spoilboard" if order.bare else order.face
+    return f"m{order.mounting}-{where}-{order.sequence}-{cutter.kind}-{_size(order)}.ngc"
 
 
 def _size(order: CutOrder) -> str:

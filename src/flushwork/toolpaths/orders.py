@@ -68,7 +68,9 @@ class CutOrder:
     the file's Z0 in the strata's heights (the ledger's standing face).  ``notes`` go into the
     header.  ``brought`` is a file from elsewhere that is read in place of one of ours;
     ``operations`` then say what it shall do, and ``face_above_mm`` how far above the file's Z0 the
-    wood of the face lies.
+    wood of the face lies.  A ``bare`` order is run on the spoilboard before the blank is laid on
+    it; its Z0 is the spoilboard's top.  Between cuts the tip is lifted to ``over_mm`` at least,
+    over what stands beside the work.
     """
 
     name: str
@@ -84,6 +86,8 @@ class CutOrder:
     notes: tuple[str, ...] = ()
     brought: BroughtFile | None = None
     face_above_mm: float = 0.0
+    bare: bool = False
+    over_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
