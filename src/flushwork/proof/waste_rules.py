@@ -124,7 +124,7 @@ def clamp_hit(case: Case) -> Iterator[Finding]:
     for file in case.cut_files:
         order = file.order
         for keep in keep_outs_of(case.job, order.face, order.mounting):
-            hit = _hit(file, keep_out_box(case.job, keep), keep)
+            hit = _struck(file, keep_out_box(case.job, keep), keep)
             if hit is None:
                 continue
             move, x_mm, y_mm, z_mm = hit
@@ -143,7 +143,7 @@ def clamp_hit(case: Case) -> Iterator[Finding]:
             )
 
 
-def _hit(file: CutFile, box: Polygon, keep: KeepOut) -> tuple[int, float, float, float] | None:
+def _struck(file: CutFile, box: Polygon, keep: KeepOut) -> tuple[int, float, float, float] | None:
     """Return the first move that comes into a clamp, where, and how high its tip is there.
 
     The way to a file's first place is not known; only where it ends is looked at.
