@@ -23,16 +23,14 @@ from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.grouping import days_of
 from flushwork.plan.infer import infer_plan
-from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.schedule import Schedule
-from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.stages import Plan
 from flushwork.plan.wishes import Wishes, wishes_of
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
-from flushwork.resin.batches import plan_pours
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
 from flushwork.strata.cell import board_spec
@@ -131,10 +129,9 @@ def build(
         for stage, file in staged:
             by_stage.setdefault(stage, []).append(file)
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
-    with watch.room("measure the pours"):
-        pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
-    with watch.room("plan the days"):
-        schedule = schedule_of(job, plan, by_stage, pours, wishes or wishes_of(job))
+    with watch.room("measure the pours, plan the days"):
+        days = days_of(job, faces, plan, replayed.poured, by_stage, wishes or wishes_of(job))
+        pours, schedule = days.pours, days.schedule
     with watch.room("prove it"):
         files = tuple(file for _, file in staged)
         palette = palette_of(job)

@@ -12,6 +12,7 @@ import pytest
 from flushwork.job.records import Lead
 from flushwork.pipeline import Build, build
 from flushwork.plan.day_sheets import day_sheet_text, entries_of
+from flushwork.plan.grouping import days_of
 from flushwork.plan.progress import Done, Progress
 from flushwork.plan.schedule import Obstacle, Schedule, Step
 from flushwork.plan.scheduling import schedule_of, yardstick
@@ -133,11 +134,52 @@ def test_few_cure_places_make_a_job_wait(tmp_path: Path) -> None:
 
 
 def test_too_few_places_for_one_batch_leave_no_plan_and_one_finding(tmp_path: Path) -> None:
-    result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\n")
+    result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\ngroups: 1\n")
     assert days(result).hindrance is not None
     (told,) = found(result, "cure-places-too-few")
     assert "fills 2 pieces" in told.message
     assert "places for 1" in told.message
+
+
+def test_pieces_that_do_not_fit_together_are_poured_in_groups(tmp_path: Path) -> None:
+    result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\n")
+    schedule = days(result)
+    assert schedule.groups == (1, 1)
+    assert {(pour.first, pour.pieces) for pour in result.pours} == {(0, 1), (1, 1)}
+    poured = of_kind(schedule, StageKind.FILL)
+    assert sorted(step.pieces[0].number for step in poured) == [1, 2]
+    assert not found(result, "cure-places-too-few")
+
+
+def test_groups_are_taken_where_they_end_a_day_sooner(tmp_path: Path) -> None:
+    """Six pieces that take long to mount: half of them cure while the others are cut."""
+    result = in_shop(tmp_path, "hand times: {mount: 100 min}\n", CAPPED + "pieces: 6\n")
+    schedule = days(result)
+    alone = replace(result.job, groups=1)
+    together = days_of(
+        alone, result.faces, result.plan, result.replay.poured, result.staged_files,
+        wishes_of(alone),
+    )  # fmt: skip
+    assert len(schedule.groups) > 1
+    assert schedule.finish_min // DAY_MIN < together.schedule.finish_min // DAY_MIN
+    assert schedule.batches > together.schedule.batches
+    assert together.schedule.groups == (6,)
+    other = next(item for item in together.schedule.groupings if item.groups == 2)
+    assert other.finish_min < together.schedule.finish_min
+    assert "sooner" in day_sheet_text(together.schedule)
+    for one, two in pairwise(sorted(schedule.steps, key=lambda step: step.begin_min)):
+        assert one.end_min <= two.begin_min
+
+
+def test_what_comes_out_of_one_cup_is_poured_within_its_life(run: Build) -> None:
+    """All fills of a session come out of one cup: none is left standing over a night."""
+    lives = {pour.number: pour.pot_life_s / 60 for pour in run.pours}
+    for schedule in (days(run), again(run, replace(wishes_of(run.job), off=frozenset()))):
+        for number, life_min in lives.items():
+            own = [step for step in schedule.steps if step.pour == number]
+            worked = sum(step.minutes for step in own)
+            spanned = max(step.end_min for step in own) - min(step.begin_min for step in own)
+            assert spanned <= max(life_min, worked)
 
 
 def test_batches_shared_with_a_test_piece_that_is_waited_for_leave_no_plan(run: Build) -> None:

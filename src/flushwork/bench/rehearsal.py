@@ -21,11 +21,11 @@ from flushwork.job.records import Job
 from flushwork.pipeline import Build, Progress
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.grouping import days_of, groups_of
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.schedule import Schedule
-from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.wishes import wishes_of
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
@@ -97,17 +97,21 @@ def rehearse(
         spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
         steps = replay_steps(job, faces, plan, by_stage)
         replayed = _replayed(spec, steps, memory, coarse=cell_mm is not None)
-    with walk.room("measure the pours"):
-        pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
     palette = palette_of(job)
     schedule: Schedule | None = None
     findings: tuple[Finding, ...] = ()
     if proof:
-        with walk.room("plan the days"):
-            schedule = schedule_of(job, plan, by_stage, pours, wishes_of(job))
+        with walk.room("measure the pours, plan the days"):
+            days = days_of(job, faces, plan, replayed.poured, by_stage, wishes_of(job))
+            pours, schedule = days.pours, days.schedule
         with walk.room("prove it"):
             case = Case(job, faces, fits, plan, files, replayed, pours, palette, schedule)
             findings = prove(case)
+    else:
+        with walk.room("measure the pours"):
+            groups = groups_of(job, job.groups or 1)
+            requests = pour_requests(job, faces, plan, replayed.poured, groups)
+            pours = plan_pours(requests, job.shop)
     return Build(
         job=job,
         faces=faces,

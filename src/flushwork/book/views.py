@@ -21,6 +21,7 @@ from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build, case_of
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.plan.cost_table import Costing, CostTable
+from flushwork.plan.grouping import groups_in
 from flushwork.plan.schedule import Schedule
 from flushwork.proof.catalogue import catalogue
 from flushwork.proof.risk import risk_of
@@ -85,7 +86,11 @@ def _schedule(made: Build) -> Schedule | None:
 def _costs(made: Build) -> CostTable | None:
     if made.job.shop.prices is None:
         return None
-    return Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured).table()
+    groups = groups_in(made.job, made.schedule)
+    costing = Costing(
+        made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
+    )
+    return costing.table()
 
 
 def _light(

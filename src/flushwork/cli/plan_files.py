@@ -11,6 +11,7 @@ from flushwork.pipeline import Build
 from flushwork.plan.calendar_text import calendar_bytes
 from flushwork.plan.cost_table import Costing, cost_text
 from flushwork.plan.day_sheets import day_sheet_text
+from flushwork.plan.grouping import groups_in
 from flushwork.plan.labels import label_svg, labels_of
 from flushwork.plan.schedule import Schedule
 
@@ -37,7 +38,10 @@ def plan_files(made: Build, today: dt.date, zone: str = "", bench: str = "") -> 
     for label in labels_of(made.job.title, made.plan, schedule, made.pours, bench):
         files[f"labels/{label.name}.svg"] = label_svg(label).encode()
     if made.job.shop.prices is not None:
-        costing = Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured)
+        groups = groups_in(made.job, made.schedule)
+        costing = Costing(
+            made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
+        )
         files["costs.txt"] = cost_text(costing.table()).encode()
     return files
 

@@ -17,6 +17,7 @@ from flushwork.pipeline import build
 from flushwork.plan.cost_table import Costing, cost_text
 from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.explain import explained
+from flushwork.plan.grouping import groups_in
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.run import pieces_of
@@ -109,6 +110,9 @@ def show_cost(path: Path, console: Console) -> int:
             "the shop file has no prices: add `prices` to it (docs/job-file.md tells its keys)"
         )
         raise FlushworkError(message)
-    costing = Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured)
+    groups = groups_in(made.job, made.schedule)
+    costing = Costing(
+        made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
+    )
     sys.stdout.write(cost_text(costing.table()))
     return DONE

@@ -417,6 +417,12 @@ class JobKeys(Section):
     test_pieces: Annotated[int, Count(0, 100)] = Field(
         default=0, description="Pieces made to learn from.", examples=[1]
     )
+    groups: Annotated[int, Count(1, 100)] | None = Field(
+        default=None,
+        description="In how many groups the pieces are poured, each with batches of its own; as"
+        " finishes soonest where left out.",
+        examples=[1],
+    )
     cell: Annotated[float, Measured(Quantity.LENGTH, 0.02, 1.0)] | None = Field(
         default=None,
         description="Side of a cell of the replay; chosen where left out.",

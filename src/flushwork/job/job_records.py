@@ -189,6 +189,7 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         days_off=tuple(sorted(set(keys.days_off))),
         wanted_by=keys.wanted_by,
         test_ahead=Lead(keys.test_piece_ahead),
+        groups=keys.groups,
         bright_share=keys.bright_lines.share,
         bright_odds=keys.bright_lines.odds,
         pins=tuple(_pin(each, index, reading) for index, each in enumerate(keys.order)),

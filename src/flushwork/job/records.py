@@ -402,8 +402,9 @@ class Job:
     ``far edge``), empty where the holding says it; ``cure_wait_s`` how long the user means to wait
     from a pour to the next cut.  ``begin`` is
     the first day of work, ``wanted_by`` the day the pieces are wanted, ``pins`` the orders
-    insisted on.  ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds``
-    how surely.  ``brought`` are cut files from elsewhere; ``locating`` what is let into the waste
+    insisted on.  ``groups`` is in how many groups the pieces are poured, None as finishes soonest.
+    ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds`` how surely.
+    ``brought`` are cut files from elsewhere; ``locating`` what is let into the waste
     and the spoilboard, ``keep_outs`` what no cutter may come near, the holding's own included;
     ``marks`` says that each mounting first cuts witness marks.
     """
@@ -443,6 +444,7 @@ class Job:
     locating: Locating | None = None
     keep_outs: tuple[KeepOut, ...] = ()
     marks: bool = False
+    groups: int | None = None
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

@@ -63,6 +63,10 @@ def _heading(out: Lines, job: Job) -> None:
         out.note(("datum",), "datum: from the holding  (default)")
     out.add(("pieces",), str(job.pieces))
     out.add(("test pieces",), str(job.test_pieces))
+    if job.groups is None:
+        out.note(("groups",), "groups: as finishes soonest  (default)")
+    else:
+        out.add(("groups",), str(job.groups))
     if job.cell_mm is None:
         out.note(("cell",), "cell: chosen from the narrowest work  (default)")
     else:

@@ -218,6 +218,7 @@ def _sums(schedule: Schedule) -> list[str]:
         f"machine; {schedule.set_ups} set-ups, {schedule.changes} cutters put in, "
         f"{schedule.batches} batches mixed.",
     ]
+    told += _groups(schedule)
     for dates in schedule.milestones:
         next_ones = [
             f"{what} {days.day_text(minute)} {days.clock_text(minute)}"
@@ -236,6 +237,26 @@ def _sums(schedule: Schedule) -> list[str]:
         f"{days.day_text(dates.ship_min)}"
         for dates in schedule.milestones
     ]
+    return told
+
+
+def _groups(schedule: Schedule) -> list[str]:
+    """Return how the pieces are poured, and what it would come to in other groups."""
+    told: list[str] = []
+    if len(schedule.groups) > 1:
+        parts = ", ".join(str(count) for count in schedule.groups)
+        told.append(
+            f"Poured in groups of {parts} pieces, each with batches of its own, so that some are "
+            "on the machine while others cure."
+        )
+    for other in schedule.groupings:
+        days = other.finish_min // DAY_MIN - schedule.finish_min // DAY_MIN
+        when = f"{abs(days)} day{'s' if abs(days) > 1 else ''} {'later' if days > 0 else 'sooner'}"
+        when = when if days else "on the same day"
+        more = other.hands_min - schedule.hands_min
+        work = f"{_hours(abs(more))} {'more' if more > 0 else 'less'} work"
+        how = "All poured together" if other.groups == 1 else f"Poured in {other.groups} groups"
+        told.append(f"{how} it would end {when}, with {work} and {other.batches} batches.")
     return told
 
 

@@ -114,10 +114,21 @@ class Hindrance:
 
 
 @dataclass(frozen=True, slots=True)
+class Grouping:
+    """A run poured in so many groups, and what comes of it."""
+
+    groups: int
+    finish_min: int
+    hands_min: int
+    batches: int
+
+
+@dataclass(frozen=True, slots=True)
 class Schedule:
     """Everything about the days: steps in order of time, waits, dates, aims reached.
 
-    Where ``hindrance`` is set there are no steps.
+    Where ``hindrance`` is set there are no steps.  ``groups`` counts the pieces of each group that
+    is poured by itself; ``groupings`` tell what other numbers of groups come to.
     """
 
     days: ShopDays
@@ -127,6 +138,8 @@ class Schedule:
     milestones: tuple[Milestones, ...]
     goals: tuple[Goal, ...]
     hindrance: Hindrance | None = None
+    groups: tuple[int, ...] = ()
+    groupings: tuple[Grouping, ...] = ()
 
     @property
     def begin_min(self) -> int:

@@ -73,7 +73,7 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
             "cure-places-too-few",
             f"{hindrance.task} fills {hindrance.minutes} pieces from one batch, but the shop has "
             f"places for {hindrance.limit_min} to cure.",
-            "Make more level places (`cure places` in the shop file), or fewer pieces at once.",
+            "Make more level places (`cure places` in the shop file), or pour in more `groups`.",
         ),
         Obstacle.NO_PLAN: (
             "days-impossible",
