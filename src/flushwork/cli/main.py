@@ -94,7 +94,7 @@ def plan(
         Path | None, typer.Option(help="A day log: what is done, and how warm it was.")
     ] = None,
     out: Annotated[Path | None, typer.Option(help="A folder for sheets and calendar.")] = None,
-    zone: Annotated[str, typer.Option(help="The shop's time zone, for the calendar.")] = "",
+    zone: Annotated[str, typer.Option(help="The shop's time zone, if its file has none.")] = "",
     bench: Annotated[str, typer.Option(help="The bench's address, for the labels' codes.")] = "",
     as_json: AsJson = False,
 ) -> None:

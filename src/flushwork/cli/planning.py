@@ -6,6 +6,7 @@ import datetime as dt
 import sys
 from dataclasses import replace
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from flushwork.cli.output import Console
 from flushwork.cli.plan_files import plan_data, plan_files
@@ -67,6 +68,8 @@ def show_plan(
     With ``out`` the sheets, the calendar and the labels are written to that folder too.
     """
     wishes = _wishes(path, first, log)
+    if zone:
+        wishes = replace(wishes, zone=_known(zone))
     made = build(path, console.progress, wishes)
     schedule = made.schedule
     if schedule is None or schedule.hindrance is not None:
@@ -81,6 +84,15 @@ def show_plan(
         write_folder(out, plan_files(made, today, zone, bench), (path,))
         console.say(f"Day sheets, calendar and labels: {out}")
     return DONE
+
+
+def _known(zone: str) -> str:
+    try:
+        ZoneInfo(zone)
+    except (KeyError, ValueError, OSError) as error:
+        message = f"there is no time zone called {zone}"
+        raise FlushworkError(message) from error
+    return zone
 
 
 def _wishes(path: Path, first: dt.date | None, log: Path | None) -> Wishes:

@@ -200,11 +200,15 @@ class SealerKeys(ShelfKeys):
     fields: ClassVar[Mapping[str, str]] = {
         "film": "film_mm",
         "dry_after": "dry_s",
+        "fill_within": "fill_within_s",
         "flammable": "flammable",
     }
 
     film: Film | None = _field("Thickness of a coat.", "0.02 mm")
     dry_after: Wait | None = _field("Dry.", "1 h")
+    fill_within: Wait | None = _field(
+        "How long after it a fill still bonds without abrading; 0 h for ever.", "24 h"
+    )
     flammable: Truth | None = _field("It burns while wet.", "yes")
 
 

@@ -155,6 +155,10 @@ class ShopKeys(Section):
         Annotated[list[Annotated[str, OneOf(DAYS)]], Field(min_length=1, max_length=7), OrList()]
         | None
     ) = _field("The days you work.", "[Monday, Tuesday, Friday]")
+    time_zone: Annotated[str, Words(60)] | None = _field(
+        "Where the shop is, for changes of the clock; without it the clock is never changed.",
+        "Europe/Berlin",
+    )
     cup_loss: Annotated[float, Measured(Quantity.MASS, 0.0, 50.0)] | None = _field(
         "Mixed resin left on cup and stick.", "1.5 g"
     )

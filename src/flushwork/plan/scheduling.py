@@ -12,6 +12,7 @@ from flushwork.plan.run import POURING, Part, parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
 from flushwork.plan.run_problem import Run
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
+from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.plan.stages import Plan
 from flushwork.plan.stretches import solve_by_stretches
@@ -33,7 +34,7 @@ def schedule_of(
     Where no plan exists the schedule is empty and says what hinders it.
     """
     wishes = wishes or Wishes()
-    days = shop_days(job.shop, wishes.first, wishes.off)
+    days = shop_days(job.shop, wishes.first, wishes.off, wishes.zone)
     pieces = pieces_of(job)
     parts = parts_of(job, plan, cut_files, pours, job.shop.hands, days.open_min)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
@@ -134,13 +135,14 @@ def _drying(run: Run, ends: dict[str, int]) -> list[Wait]:
             minutes = drying_min(run.job, before)
             if minutes:
                 since = ends[before.name]
+                ready = real_after(run.shifts, since, minutes)
                 found.append(
                     Wait(
                         piece=run.pieces[piece],
                         what=f"{before.stage.kind.value} dries",
                         resin="",
                         since_min=since,
-                        ready_min=since + minutes,
+                        ready_min=ready,
                         closes_min=None,
                         task=before.name,
                         until=after.name,

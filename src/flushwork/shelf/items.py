@@ -264,13 +264,17 @@ class MeasuringTool:
 
 @dataclass(frozen=True, slots=True)
 class Sealer:
-    """What closes the pores of a cut wall: film per coat in mm, drying time, whether it burns."""
+    """What closes the pores of a cut wall: film per coat in mm, drying time, whether it burns.
+
+    ``fill_within_s`` is how long after it has been put on a fill still bonds to it, 0 for ever.
+    """
 
     name: str
     film_mm: float
     dry_s: float
     flammable: bool
     source: str
+    fill_within_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,7 +303,8 @@ class Air:
 class Shop:
     """The whole shelf, as the shop file and the packaged tables give it.
 
-    ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight.
+    ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight, by the clock
+    of ``zone`` (a name of the IANA time zone database; empty where clocks are never changed).
     """
 
     name: str
@@ -321,3 +326,4 @@ class Shop:
     hands: HandTimes = ASSUMED
     cure_places: int = CURE_PLACES
     prices: Prices | None = None
+    zone: str = ""
