@@ -154,9 +154,33 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("X0 Y0", _origin(mounting, lengths)),
         Fact("Z0", "the wood of this face as it now stands"),
         Fact("Thickness now", lengths.say(mounting.stands_mm)),
+        Fact("Keep out", _keep_out(files, lengths)),
         Fact("Stages", joined(stages)),
         Fact("On the machine", f"{duration(run_s)} each piece, cutter changes apart"),
     )
+
+
+def _keep_out(files: tuple[CutFile, ...], lengths: Lengths) -> str:
+    """Return where no clamp, screw or pin may stand: all that cutter and holder sweep over."""
+    swept = [(extent(file.program), file.order.cutter) for file in files]
+    if not swept:
+        return ""
+    left, right, near, far = (
+        min(reach.left_mm - _half(cutter) for reach, cutter in swept),
+        max(reach.right_mm + _half(cutter) for reach, cutter in swept),
+        min(reach.near_mm - _half(cutter) for reach, cutter in swept),
+        max(reach.far_mm + _half(cutter) for reach, cutter in swept),
+    )
+    return (
+        f"nothing that holds it within X {_reach(left, right)}, Y {_reach(near, far)}{NO_BREAK}mm "
+        f"of this zero; the shortest cutter stands {lengths.say(min(c.reach_mm for _, c in swept))}"
+        " out of its holder"
+    )
+
+
+def _half(cutter: Cutter) -> float:
+    """Return how far a cutter or its shank reaches beside its middle."""
+    return max(cutter.diameter_mm, cutter.shank_mm) / 2.0
 
 
 def _origin(mounting: Mounting, lengths: Lengths) -> str:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.plan.run_lags import HARD, POURABLE
+from flushwork.plan.run_lags import HARD, POURABLE, SEALED
 from flushwork.plan.schedule import Piece, Schedule, Step, Wait
 from flushwork.plan.tasks import DAY_MIN
 
@@ -133,6 +133,8 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
         found.setdefault((wait.ready_min, _reached(wait), False), []).append(wait)
         if wait.closes_min is not None and not wait.missed:
             text = f"{wait.mix}: last moment to pour on it without abrading"
+            if wait.what.endswith(SEALED):
+                text = f"the seal: last moment to fill {wait.mix} without abrading"
             found.setdefault((wait.closes_min, text, True), []).append(wait)
     return tuple(
         Moment(at_min, text, closes, tuple(waits))
@@ -141,6 +143,8 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
 
 
 def _reached(wait: Wait) -> str:
+    if wait.what.endswith(SEALED):
+        return f"the seal can be filled with {wait.mix} from now"
     for until, now in ((HARD, "can be cut or sanded"), (POURABLE, "can be poured on")):
         if wait.what.endswith(until):
             return f"{wait.mix} {now} from now"

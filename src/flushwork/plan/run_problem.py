@@ -76,6 +76,7 @@ class Run:
                 part.minutes + added.get(part.name, 0),
                 ((HANDS, 1),),
                 earliest=max(now, earliest.get(part.name, 0)),
+                tools=part.tools,
             )
             for part in self.left
         )
