@@ -63,9 +63,7 @@ def cut_orders(
                 sequence += 1
                 wood = timber_stock(job.blank.timber)
                 worked = tuple(replace(item, wood=wood) for item in order.operations)
-                result.append(
-                    (stage.number, replace(order, sequence=sequence, operations=worked))
-                )
+                result.append((stage.number, replace(order, sequence=sequence, operations=worked)))
     return tuple(result)
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import Job
+from flushwork.plan.gathering import gathered
 from flushwork.plan.pouring import goes_ahead, pour_requests
 from flushwork.plan.progress import NOTHING_DONE
 from flushwork.plan.schedule import Grouping, Schedule
@@ -101,6 +102,19 @@ def days_of(
         tried[count] = in_groups(count, fresh)
     best = job.groups or min(tried, key=lambda count: tried[count].rank)
     chosen = in_groups(best, wishes)
+    if chosen.schedule.hindrance is None:
+        groups = chosen.schedule.groups
+
+        def planned(pours: tuple[Pour, ...], wishes: Wishes = wishes) -> Schedule:
+            return replace(schedule_of(job, plan, cut_files, pours, wishes), groups=groups)
+
+        begun = bool(wishes.progress.done)
+        before = in_groups(best, fresh) if begun else chosen
+        pours, schedule = gathered(
+            before.pours, before.schedule, job.shop, lambda pours: planned(pours, fresh)
+        )
+        if pours != chosen.pours:
+            chosen = Days(pours, planned(pours) if begun else schedule)
     groupings = tuple(
         days.told()
         for count, days in tried.items()
