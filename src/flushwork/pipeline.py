@@ -16,13 +16,14 @@ from flushwork.colour.palette import Palette, palette_of
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
-from flushwork.fit.together import fit_faces
+from flushwork.fit.sets import CutterSet
+from flushwork.fit.together import fit_rounds
 from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.plan.brought_work import with_brought_cutters
-from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.grouping import days_of
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.replay_steps import replay_steps
@@ -46,7 +47,8 @@ class Build:
     """Everything known about one job, from its text to its proof.
 
     ``cut_files`` are in working order; ``findings`` the heaviest first; ``timings_s`` how long
-    each room took.  ``cut_stages`` are the stages that the cut files belong to, one for each.
+    each room took.  ``cut_stages`` are the stages that the cut files belong to, one for each;
+    ``cutter_sets`` the cutters chosen for each round of cutting that leaves a choice.
     """
 
     job: Job
@@ -61,6 +63,7 @@ class Build:
     timings_s: tuple[tuple[str, float], ...]
     schedule: Schedule | None = None
     cut_stages: tuple[int, ...] = ()
+    cutter_sets: tuple[CutterSet, ...] = ()
 
     @property
     def staged_files(self) -> dict[int, tuple[CutFile, ...]]:
@@ -118,7 +121,7 @@ def build(
         plan = infer_plan(job, faces)
         job, faces = with_brought_cutters(job, faces, plan)
     with watch.room("fit the cutters"):
-        fits = fit_faces(faces, job.shop.cutters)
+        fits, sets = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
     with watch.room("write the cut files, read them back"):
         staged = tuple(
             (stage, cut_file(order)) for stage, order in cut_orders(job, faces, fits, plan)
@@ -151,6 +154,7 @@ def build(
         timings_s=tuple(watch.timings_s),
         schedule=schedule,
         cut_stages=tuple(stage for stage, _ in staged),
+        cutter_sets=sets,
     )
 
 

@@ -13,11 +13,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flushwork.fit.together import fit_faces
+from flushwork.fit.together import fit_rounds
 from flushwork.geometry.draw import draw_faces
 from flushwork.job.read import read_job
 from flushwork.job.records import FaceName, Job, Manner
-from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
@@ -50,7 +50,8 @@ def example() -> Poured:
     faces = draw_faces(job)
     plan = infer_plan(job, faces)
     by_stage: dict[int, list[CutFile]] = {}
-    for stage, order in cut_orders(job, faces, fit_faces(faces, job.shop.cutters), plan):
+    fits, _ = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
+    for stage, order in cut_orders(job, faces, fits, plan):
         by_stage.setdefault(stage, []).append(cut_file(order))
     replayed = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
     pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from flushwork.book.care import care_view
 from flushwork.book.cautions import SAFETY_FIRST
 from flushwork.book.cost_views import cost_view
+from flushwork.book.cutter_views import cutters_view
 from flushwork.book.day_views import days_view
 from flushwork.book.drawings import Space, as_drawn, colour_map, kept, tint
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
@@ -89,6 +90,7 @@ def view_of(pieces: Pieces) -> BookView:
         cost=cost_view(pieces.costs) if pieces.costs is not None else None,
         odds=odds_view(pieces.risk.odds, arts, lengths, places) if pieces.risk else None,
         gates=gates_view(pieces.risk, live) if pieces.risk and pieces.risk.gates else None,
+        cutters=cutters_view(pieces.cut_files, pieces.cutter_sets),
     )
 
 

@@ -9,6 +9,7 @@ from flushwork.book.drawings import Space
 from flushwork.book.records import LightView, PageSize, SectionView, UnitSystem
 from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
+from flushwork.fit.sets import CutterSet
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName, Job
 from flushwork.plan.bright_lines import BrightLine
@@ -62,6 +63,7 @@ class Pieces:
     schedule: Schedule | None = None
     costs: CostTable | None = None
     risk: Risk | None = None
+    cutter_sets: tuple[CutterSet, ...] = ()
 
     def live(self) -> Space:
         """Return the live area of a page."""

@@ -426,6 +426,24 @@ class GatesView:
 
 
 @dataclass(frozen=True, slots=True)
+class CutterSetView:
+    """The cutters of one round: its inlays, one sentence on its time, what each cutter buys."""
+
+    heading: str
+    note: str
+    buys: TableView
+
+
+@dataclass(frozen=True, slots=True)
+class CuttersView:
+    """The chapter on cutters: the sets chosen, and the table of feeds."""
+
+    sets: tuple[CutterSetView, ...]
+    feeds: TableView
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class BookView:
     """The whole shop book."""
 
@@ -455,3 +473,4 @@ class BookView:
     cost: CostView | None = None
     odds: OddsView | None = None
     gates: GatesView | None = None
+    cutters: CuttersView | None = None

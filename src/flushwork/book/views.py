@@ -74,6 +74,7 @@ def book_view(
             schedule=_schedule(made),
             costs=_costs(made),
             risk=risk_of(case_of(made), made.staged_files) if made.replay.states else None,
+            cutter_sets=made.cutter_sets,
         )
     )
 

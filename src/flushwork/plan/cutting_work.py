@@ -8,6 +8,7 @@ from dataclasses import replace
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.fit.reach import Fit
+from flushwork.fit.saving import CutTerms
 from flushwork.fit.stock import timber_stock
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
@@ -36,6 +37,17 @@ OVER_CLAMPS_MM = 2.0
 """How far above a clamp a cutter crosses it (assumed, 1 to 5 mm)."""
 LEVEL_MARGIN_MM = 2.0
 """How far levelling reaches beyond the rim a flood may run to."""
+
+
+def cut_groups(plan: Plan) -> tuple[tuple[str, ...], ...]:
+    """Return the inlays cut together, one group for each stage of cutting."""
+    return tuple(stage.subjects for stage in plan.stages if stage.kind is StageKind.CUT)
+
+
+def cut_terms(job: Job) -> CutTerms:
+    """Return what the times of cutting depend on in this job's shop."""
+    shop = job.shop
+    return CutTerms(shop.machine, timber_stock(job.blank.timber), 60.0 * shop.hands.change_min)
 
 
 def cut_orders(
