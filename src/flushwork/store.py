@@ -16,8 +16,10 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from flushwork.errors import FlushworkError
+from flushwork.findings import Finding, Severity
 
 MANIFEST = "manifest.json"
+CUT_FILES = "cut-files/"
 
 
 class StoreError(FlushworkError):
@@ -137,6 +139,52 @@ def is_stale(folder: Path, sources: Iterable[Path]) -> bool:
     return any(
         not path.is_file() or kept.get(path.name) != digest(path.read_bytes()) for path in sources
     )
+
+
+def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, ...]:
+    """Return what is wrong with the build that stands in a folder: older than its job, or altered.
+
+    Nothing where no build stands there, or one without cut files.
+    """
+    manifest = _manifest(folder)
+    if manifest is None:
+        return ()
+    cut_files = [name for name in manifest.get("files", {}) if name.startswith(CUT_FILES)]
+    if not cut_files:
+        return ()
+    found: list[Finding] = []
+    kept = manifest.get("sources", {})
+    newer = [
+        path.name
+        for path in sources
+        if path.is_file()
+        and kept.get(path.name, digest(path.read_bytes())) != digest(path.read_bytes())
+    ]
+    if newer:
+        found.append(
+            Finding(
+                code="cut-files-stale",
+                severity=Severity.CAUTION,
+                message=f"The {len(cut_files)} cut files in {folder.name} were written before "
+                f"{' and '.join(newer)} changed: they cut the older job.",
+                remedy="Build again before you cut, and load the files afresh on the machine.",
+                subject=folder.name,
+            )
+        )
+    touched = [name for name in changed_by_hand(folder) if name.startswith(CUT_FILES)]
+    if touched:
+        more = f" and {len(touched) - 1} more" if len(touched) > 1 else ""
+        found.append(
+            Finding(
+                code="cut-files-altered",
+                severity=Severity.CAUTION,
+                message=f"{touched[0]}{more} in {folder.name} is not as it was written: what was "
+                "proven is another text.",
+                remedy="Build again, and make changes in the job, where the proof sees them.",
+                subject=folder.name,
+            )
+        )
+    return tuple(found)
 
 
 def _manifest(folder: Path) -> dict[str, dict[str, str]] | None:

@@ -48,13 +48,22 @@ def new(
 
 
 @app.command()
-def check(job: JobPath, as_json: AsJson = False, timings: Timings = False) -> None:
-    """Prove a job without writing anything."""
+def check(
+    job: JobPath,
+    out: Annotated[Path | None, typer.Option(help="Where its build stands, if elsewhere.")] = None,
+    as_json: AsJson = False,
+    timings: Timings = False,
+) -> None:
+    """Prove a job without writing anything, and see whether its standing build is still its own."""
+    from flushwork.cli.building import last_good  # noqa: PLC0415
+    from flushwork.job.sources import sources_of  # noqa: PLC0415
     from flushwork.pipeline import build as build_job  # noqa: PLC0415
+    from flushwork.store import standing_findings  # noqa: PLC0415
 
     console = Console(as_json=as_json)
     made = build_job(job, console.progress)
-    console.report(made.findings, may_be_cut=made.may_be_cut)
+    standing = standing_findings(out or last_good(job), sources_of(made.job, job))
+    console.report((*made.findings, *standing), may_be_cut=made.may_be_cut)
     if timings:
         console.timings(made.timings_s)
     raise typer.Exit(DONE if made.may_be_cut else STOPPED)

@@ -29,6 +29,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "remedy": finding.remedy,
         "subject": finding.subject,
+        "also": list(finding.also),
         "accepted": finding.accepted,
         "source": source
         and {"file": source.file, "line": source.line, "column": source.column, "key": source.key},

@@ -206,6 +206,41 @@ def sanded_unlevelled(case: Case) -> Iterator[Finding]:
             )
 
 
+def dust_before_cap(case: Case) -> Iterator[Finding]:
+    """Yield a stop for dusty work on a face between a fill and the clear that goes over it."""
+    open_fills: dict[str, Stage] = {}
+    dusty: dict[str, Stage] = {}
+    for stage in case.plan.stages:
+        if stage.kind is StageKind.FILL:
+            open_fills |= dict.fromkeys(stage.subjects, stage)
+        elif stage.kind in _MAKES_DUST:
+            dusty |= {name: stage for name, fill in open_fills.items() if fill.face == stage.face}
+        elif stage.kind is StageKind.CAP:
+            worked = next((name for name in stage.subjects if name in dusty), None)
+            if worked is not None:
+                yield _dusty(case, worked, dusty[worked], stage)
+            for name in stage.subjects:
+                open_fills.pop(name, None)
+                dusty.pop(name, None)
+
+
+def _dusty(case: Case, name: str, work: Stage, cap: Stage) -> Finding:
+    return Finding(
+        code="dust-before-cap",
+        severity=Severity.STOP,
+        message=f"Stage {work.number} ({work.title}) works the {work.face} between the fill of "
+        f"{name} and its cap in stage {cap.number}: dust lies on the flakes, and clear seals it "
+        "in for good.",
+        remedy="Put the cap straight after its fill, within the recoat window; or wash the line, "
+        "key it and look along it under a low lamp before it is capped.",
+        subject=name,
+        source=case.source_of(name),
+    )
+
+
+_MAKES_DUST = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
+
+
 def uncapped_flakes(case: Case) -> Iterator[Finding]:
     """Yield a finding for metallic lines whose flakes the sanding will reach."""
     for drawn in case.inlays:
@@ -257,6 +292,7 @@ RULES = (
     cut_before_cure,
     holes_before_pour,
     sanded_unlevelled,
+    dust_before_cap,
     uncapped_flakes,
     flame_near_solvent,
 )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from typing import Final
 
 from flushwork.findings import Finding, Severity
 from flushwork.job.records import Job
@@ -31,6 +32,7 @@ from flushwork.proof import (
     sliver_rules,
     stray_rules,
     waste_rules,
+    wear_rules,
     wood_rules,
 )
 from flushwork.proof.case import Case
@@ -56,6 +58,7 @@ RULES: tuple[Rule, ...] = (
     *brought_rules.RULES,
     *waste_rules.RULES,
     *feed_rules.RULES,
+    *wear_rules.RULES,
     *intent_rules.RULES,
     *stray_rules.RULES,
     *pour_rules.RULES,
@@ -72,7 +75,40 @@ def prove(case: Case) -> tuple[Finding, ...]:
     found = [finding for face in case.faces for finding in face.cautions]
     found += [finding for rule in RULES for finding in rule(case)]
     told = [_accepted(finding, case.job) for finding in dict.fromkeys(found)]
-    return tuple(sorted([*told, *_idle_acceptances(case.job, told)], key=_order))
+    idle = _idle_acceptances(case.job, told)
+    return tuple(sorted([*told_once(told), *idle], key=_order))
+
+
+def told_once(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings with those of one cause told once, with a count and their names.
+
+    Findings of one code and weight share a cause where the same words would mend them.  Two stay
+    two: each keeps its place.
+    """
+    alike: dict[tuple[str, Severity, str, str | None], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.code, finding.severity, finding.remedy, finding.accepted)
+        alike.setdefault(key, []).append(finding)
+    told: list[Finding] = []
+    for group in alike.values():
+        told += [_one_of(group)] if len(group) >= TOGETHER else group
+    return told
+
+
+def _one_of(group: Sequence[Finding]) -> Finding:
+    worst = group[0]
+    names = [name for name in dict.fromkeys(item.subject for item in group) if name]
+    others = [name for name in names if name != worst.subject]
+    shown = ", ".join(others[:MOST_NAMED])
+    more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
+    also = f"The same holds at {len(group) - 1} more places"
+    words = f"{also}: {shown}{more}." if others else f"{also}."
+    return replace(worst, message=f"{worst.message} {words}", also=tuple(others))
+
+
+TOGETHER: Final = 3
+"""So many findings of one cause are told as one."""
+MOST_NAMED: Final = 8
 
 
 def _order(finding: Finding) -> tuple[int, str, int]:
