@@ -83,8 +83,10 @@ def test_a_drawing_measured_in_dots(tmp_path: Path, unit: str, here: str, other:
 
 
 def test_a_holder_that_comes_down_on_the_face(tmp_path: Path) -> None:
-    shop = "cutters: [25 mm facing, {name: bit, like: 3.175 mm flat, flute length: 8.4 mm, "
+    shop = (
+        "cutters: [25 mm facing, {name: bit, like: 3.175 mm flat, flute length: 8.4 mm, "
         "reach: %s}]\n"
+    )
     text = job((FIELD % "navy").replace("depth: 2 mm", "depth: 8 mm"))
     # 8 mm deep from the finished face, 0.2 mm sanded off later: 8.2 against 8.5 - 1
     short = Scene(
