@@ -12,6 +12,7 @@ import hashlib
 import json
 import os
 import shutil
+import sys
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -29,6 +30,18 @@ class StoreError(FlushworkError):
 def digest(data: bytes) -> str:
     """Return the SHA-256 of some bytes, in hexadecimal."""
     return hashlib.sha256(data).hexdigest()
+
+
+def cache_folder() -> Path:
+    """Return the user's folder for what can be made again at any time, by the system's custom."""
+    named = os.environ.get("FLUSHWORK_CACHE", "")
+    if named:
+        return Path(named)
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home()) / "flushwork" / "cache"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches" / "flushwork"
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "flushwork"
 
 
 def write_folder(

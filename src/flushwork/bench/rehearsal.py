@@ -11,6 +11,7 @@ from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
+from flushwork.bench.sharing import shared
 from flushwork.colour.palette import palette_of
 from flushwork.findings import Finding
 from flushwork.fit.choice import fit_inlay
@@ -135,7 +136,7 @@ def _replayed(
     kept = memory.replays.get(coarse)
     if kept is not None and kept[0] == spec and kept[1] == steps:
         return kept[2]
-    replayed = replay(spec, steps)
+    replayed = shared(replay(spec, steps), kept[2] if kept is not None else None)
     memory.replays[coarse] = (spec, steps, replayed)
     return replayed
 
