@@ -16,7 +16,6 @@ from flushwork.bench.desk import Desk
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
 
-
 NEWER_S: Final = 0.25
 """How long a page waits for something newer before it looks what is being done."""
 
