@@ -13,13 +13,18 @@ from __future__ import annotations
 import sys
 import time
 from collections import defaultdict
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
+from flushwork.fit.sets import CutterSet
 from flushwork.pipeline import Build, build
+from flushwork.plan.cutting_work import cut_orders
+from flushwork.shelf.items import Cutter
 from flushwork.strata.board import TILE_CELLS
-from flushwork.toolpaths.feeds import feeds, levels
+from flushwork.toolpaths.cut_file import cut_file
+from flushwork.toolpaths.feeds import levels, operation_feeds
 from flushwork.toolpaths.orders import CutFile, Operation, Work
 from flushwork.toolpaths.run_time import move_times_s
 
@@ -48,9 +53,10 @@ def changed_cells(made: Build) -> int:
 def floor_s(file: CutFile, operation: Operation) -> float:
     """Return the least time an operation could take at its own feed."""
     order = file.order
-    asked = feeds(order.cutter, order.machine, resin=operation.resin)
+    asked = operation_feeds(operation, order.machine)
     feed_mm_s = asked.feed_mm_min / 60.0
-    passes = len(levels(operation.top_mm, operation.floor_mm, order.cutter, resin=operation.resin))
+    deep = asked.proposal.pass_mm if asked.proposal is not None else None
+    passes = len(levels(operation.top_mm, operation.floor_mm, order.cutter, pass_mm=deep))
     width_mm = order.cutter.diameter_mm
     if operation.work is Work.POCKET:
         area_mm2 = operation.region.difference(operation.cleared).area
@@ -83,6 +89,61 @@ def cutting(made: Build) -> None:
         print(f"    {work.value:8s} {seconds / 60.0:8.1f} min  {ratio}")
 
 
+def by_operation(made: Build) -> None:
+    """Print every operation's run time against its floor, the worst first."""
+    rows = []
+    for file in made.cut_files:
+        times_s = move_times_s(file.program, file.order.machine)
+        by_subject = {(item.subject, item.work): item for item in file.order.operations}
+        for span in file.spans:
+            operation = by_subject[span.subject, span.work]
+            spent = float(times_s[span.first : span.last + 1].sum())
+            least = floor_s(file, operation)
+            rows.append(
+                (spent / least if least > 0.0 else 0.0, spent, span, file.order.cutter.name)
+            )
+    for ratio, spent, span, cutter in sorted(rows, key=lambda row: -row[0]):
+        told = f"{ratio:6.2f} x its floor" if ratio else "no floor stated"
+        print(f"      {span.work.value:8s} {spent:8.1f} s  {told}  {span.subject}, {cutter}")
+
+
+def sets(made: Build) -> None:
+    """Print each round's chosen cutters against the best single one, both traced and timed."""
+    for found in made.cutter_sets:
+        if found.single is None:
+            print(f"    {len(found.subjects)} inlays: no single cutter makes them all")
+            continue
+        change_s = 60.0 * made.job.shop.hands.change_min
+        chosen_s = pockets_s(made, found, None) + change_s * len(found.cutters)
+        single_s = pockets_s(made, found, found.single) + change_s
+        names = ", ".join(cutter.name for cutter in found.cutters)
+        print(
+            f"    {len(found.subjects):2d} inlays, {names}: {chosen_s / 60.0:.1f} min in all; "
+            f"the {found.single.name} alone {single_s / 60.0:.1f} min"
+            f"{'' if chosen_s <= single_s + 0.5 else '  SLOWER'}"
+        )
+
+
+def pockets_s(made: Build, found: CutterSet, single: Cutter | None) -> float:
+    """Return the traced run time of a round's free pockets, by the cutters chosen or by one."""
+    fits = {
+        fit.drawn.inlay.name: fit
+        if single is None or fit.drawn.inlay.name not in found.subjects
+        else replace(fit, cutters=(single,))
+        for fit in made.fits
+    }
+    total = 0.0
+    for _, order in cut_orders(made.job, made.faces, fits, made.plan):
+        mine = tuple(
+            item
+            for item in order.operations
+            if item.subject in found.subjects and item.work is Work.POCKET
+        )
+        if mine:
+            total += cut_file(replace(order, operations=mine)).cut_s
+    return total
+
+
 def report(path: Path) -> None:
     """Print everything about one job, the second build (kernels compiled, files cached)."""
     build(path)
@@ -95,6 +156,8 @@ def report(path: Path) -> None:
     ratio = rooms["replay the process"] / copy_s(cells)
     print(f"    replay: {cells / 1e6:.1f} million cells written, {ratio:.0f} x a plain copy")
     cutting(made)
+    by_operation(made)
+    sets(made)
 
 
 def main() -> None:

@@ -53,7 +53,7 @@ class Finding:
 
     ``code`` names the rule and its entry in ``docs/findings.md``.  ``subject`` names the inlay,
     hole pattern, cutter or mix at stake.  ``accepted`` holds the user's reason where the job
-    accepts a ``stop`` by name.
+    accepts a ``stop`` by name.  ``also`` names further subjects that the same is told of.
     """
 
     code: str
@@ -65,6 +65,7 @@ class Finding:
     place: Place | None = None
     measure: Measure | None = None
     accepted: str | None = None
+    also: tuple[str, ...] = ()
 
     @property
     def stands(self) -> bool:

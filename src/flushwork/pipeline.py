@@ -16,23 +16,23 @@ from flushwork.colour.palette import Palette, palette_of
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
-from flushwork.fit.together import fit_faces
+from flushwork.fit.sets import CutterSet
+from flushwork.fit.together import fit_rounds
 from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.kernels.processes import beside, shared_out
-from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.brought_work import with_brought_cutters
+from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
+from flushwork.plan.grouping import days_of
 from flushwork.plan.infer import infer_plan
-from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.schedule import Schedule
-from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.stages import Plan
 from flushwork.plan.wishes import Wishes, wishes_of
 from flushwork.proof.case import Case
-from flushwork.proof.registry import found_in_days, found_on_board, judged
-from flushwork.resin.batches import plan_pours
+from flushwork.proof.registry import found_in_cuts, found_in_days, judged
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
 from flushwork.strata.cell import board_spec
@@ -48,7 +48,8 @@ class Build:
     """Everything known about one job, from its text to its proof.
 
     ``cut_files`` are in working order; ``findings`` the heaviest first; ``timings_s`` how long
-    each room took.  ``cut_stages`` are the stages that the cut files belong to, one for each.
+    each room took.  ``cut_stages`` are the stages that the cut files belong to, one for each;
+    ``cutter_sets`` the cutters chosen for each round of cutting that leaves a choice.
     """
 
     job: Job
@@ -63,6 +64,7 @@ class Build:
     timings_s: tuple[tuple[str, float], ...]
     schedule: Schedule | None = None
     cut_stages: tuple[int, ...] = ()
+    cutter_sets: tuple[CutterSet, ...] = ()
 
     @property
     def staged_files(self) -> dict[int, tuple[CutFile, ...]]:
@@ -116,10 +118,11 @@ def build(
         job = read_job(path, text)
     with watch.room("draw the artwork"):
         faces = draw_faces(job)
-    with watch.room("fit the cutters"):
-        fits = fit_faces(faces, job.shop.cutters)
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
+        job, faces = with_brought_cutters(job, faces, plan)
+    with watch.room("fit the cutters"):
+        fits, sets = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
     with watch.room("write the cut files, read them back"):
         orders = tuple(cut_orders(job, faces, fits, plan))
         files = tuple(shared_out(cut_file, [order for _, order in orders]))
@@ -129,15 +132,13 @@ def build(
         for (stage, _), file in zip(orders, files, strict=True):
             by_stage.setdefault(stage, []).append(file)
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
-    with watch.room("measure the pours"):
-        pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
-    with watch.room("plan the days, prove the board"):
-        days = beside(lambda: schedule_of(job, plan, by_stage, pours, wishes or wishes_of(job)))
+    with watch.room("plan the days, prove it"):
         palette = palette_of(job)
-        case = Case(job, faces, tuple(fits.values()), plan, files, replayed, pours, palette)
-        found = found_on_board(case)
-        case = replace(case, schedule=days())
-        findings = judged(case, (*found, *found_in_days(case)))
+        case = Case(job, faces, tuple(fits.values()), plan, files, replayed, (), palette)
+        proving = beside(lambda: found_in_cuts(case))
+        days = days_of(job, faces, plan, replayed.poured, by_stage, wishes or wishes_of(job))
+        heard = replace(case, pours=days.pours, schedule=days.schedule)
+        findings = judged(heard, (*proving(), *found_in_days(heard)))
     return Build(
         job=job,
         faces=faces,
@@ -145,13 +146,29 @@ def build(
         plan=plan,
         cut_files=files,
         replay=replayed,
-        pours=pours,
+        pours=days.pours,
         palette=palette,
         findings=findings,
         timings_s=tuple(watch.timings_s),
-        schedule=case.schedule,
+        schedule=days.schedule,
         cut_stages=tuple(stage for stage, _ in orders),
+        cutter_sets=sets,
     )
 
 
-__all__ = ["Build", "JobRefusedError", "build"]
+def case_of(made: Build) -> Case:
+    """Return a build as the case that the proof is heard on."""
+    return Case(
+        made.job,
+        made.faces,
+        made.fits,
+        made.plan,
+        made.cut_files,
+        made.replay,
+        made.pours,
+        made.palette,
+        made.schedule,
+    )
+
+
+__all__ = ["Build", "JobRefusedError", "build", "case_of"]

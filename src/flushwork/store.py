@@ -12,12 +12,15 @@ import hashlib
 import json
 import os
 import shutil
+import sys
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from flushwork.errors import FlushworkError
+from flushwork.findings import Finding, Severity
 
 MANIFEST = "manifest.json"
+CUT_FILES = "cut-files/"
 
 
 class StoreError(FlushworkError):
@@ -27,6 +30,18 @@ class StoreError(FlushworkError):
 def digest(data: bytes) -> str:
     """Return the SHA-256 of some bytes, in hexadecimal."""
     return hashlib.sha256(data).hexdigest()
+
+
+def cache_folder() -> Path:
+    """Return the user's folder for what can be made again at any time, by the system's custom."""
+    named = os.environ.get("FLUSHWORK_CACHE", "")
+    if named:
+        return Path(named)
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home()) / "flushwork" / "cache"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches" / "flushwork"
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "flushwork"
 
 
 def write_folder(
@@ -50,6 +65,43 @@ def write_folder(
         shutil.rmtree(fresh, ignore_errors=True)
         message = f"cannot write {error.filename or target}: {error.strerror}"
         raise StoreError(message) from error
+
+
+def put_folder(target: Path, name: str, files: Mapping[str, bytes]) -> None:
+    """Put a folder of files into a standing build, in place of one of that name.
+
+    Everything else in the build stays as it is, and the manifest comes to hold the new files.
+    Raises StoreError where there is no such build or the folder cannot be written.
+    """
+    manifest = _manifest(target)
+    if manifest is None:
+        message = f"there is no build in {target}; run `flushwork build` first"
+        raise StoreError(message)
+    place = target / name
+    fresh = target / f".{place.name}.new-{os.getpid()}"
+    old = target / f".{place.name}.old-{os.getpid()}"
+    try:
+        _write_all(fresh, files)
+        place.parent.mkdir(parents=True, exist_ok=True)
+        if place.exists():
+            place.rename(old)
+        fresh.rename(place)
+        kept = {
+            key: value
+            for key, value in manifest.get("files", {}).items()
+            if not key.startswith(f"{name}/")
+        }
+        kept |= {f"{name}/{key}": digest(data) for key, data in files.items()}
+        whole = {**manifest, "files": dict(sorted(kept.items()))}
+        beside = target / f".{MANIFEST}.new-{os.getpid()}"
+        beside.write_bytes(_json(whole))
+        os.replace(beside, target / MANIFEST)
+    except OSError as error:
+        message = f"cannot write {error.filename or place}: {error.strerror}"
+        raise StoreError(message) from error
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+        shutil.rmtree(old, ignore_errors=True)
 
 
 def write_new(path: Path, text: str) -> None:
@@ -100,6 +152,52 @@ def is_stale(folder: Path, sources: Iterable[Path]) -> bool:
     return any(
         not path.is_file() or kept.get(path.name) != digest(path.read_bytes()) for path in sources
     )
+
+
+def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, ...]:
+    """Return what is wrong with the build that stands in a folder: older than its job, or altered.
+
+    Nothing where no build stands there, or one without cut files.
+    """
+    manifest = _manifest(folder)
+    if manifest is None:
+        return ()
+    cut_files = [name for name in manifest.get("files", {}) if name.startswith(CUT_FILES)]
+    if not cut_files:
+        return ()
+    found: list[Finding] = []
+    kept = manifest.get("sources", {})
+    newer = [
+        path.name
+        for path in sources
+        if path.is_file()
+        and kept.get(path.name, digest(path.read_bytes())) != digest(path.read_bytes())
+    ]
+    if newer:
+        found.append(
+            Finding(
+                code="cut-files-stale",
+                severity=Severity.CAUTION,
+                message=f"The {len(cut_files)} cut files in {folder.name} were written before "
+                f"{' and '.join(newer)} changed: they cut the older job.",
+                remedy="Build again before you cut, and load the files afresh on the machine.",
+                subject=folder.name,
+            )
+        )
+    touched = [name for name in changed_by_hand(folder) if name.startswith(CUT_FILES)]
+    if touched:
+        more = f" and {len(touched) - 1} more" if len(touched) > 1 else ""
+        found.append(
+            Finding(
+                code="cut-files-altered",
+                severity=Severity.CAUTION,
+                message=f"{touched[0]}{more} in {folder.name} is not as it was written: what was "
+                "proven is another text.",
+                remedy="Build again, and make changes in the job, where the proof sees them.",
+                subject=folder.name,
+            )
+        )
+    return tuple(found)
 
 
 def _manifest(folder: Path) -> dict[str, dict[str, str]] | None:

@@ -60,6 +60,14 @@ def waited(desk: Desk) -> Shown:
     return now.shown
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep what the bench keeps in a folder of these tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FLUSHWORK_CACHE", str(tmp_path_factory.mktemp("cache")))
+        yield
+
+
 @pytest.fixture(scope="session")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     """Build a job once; tests that share its desk change nothing."""

@@ -67,7 +67,8 @@ def test_the_film_holds_every_stage_and_shares_what_stays(shown: Shown) -> None:
     used |= {number for shot in film.shots for number in shot.back.tiles.values()}
     assert used == set(range(len(film.tiles)))
     per_tile = film.side**2 * (2 + 4 + 4)
-    assert len(film.pixels()) == len(film.tiles) * per_tile
+    assert len(film.pixels(range(len(film.tiles)))) == len(film.tiles) * per_tile
+    assert len({frame.name for frame in film.tiles}) == len(film.tiles)
     assert film.shots[0].front.tiles == {}
     assert film.shots[-1].trimmed
 
@@ -83,7 +84,7 @@ def test_the_film_shows_the_heights_of_the_replay(shown: Shown) -> None:
         seen = (
             shot.front.plane_mm
             if tile is None
-            else float(film.tiles[tile].heights[row % film.side, column % film.side])
+            else float(film.tiles[tile].screen.heights[row % film.side, column % film.side])
         )
         assert seen == pytest.approx(float(cut.near[-1][1][0]), abs=0.01)
 
@@ -93,7 +94,7 @@ def test_holes_are_seen_from_both_faces(shown: Shown) -> None:
     for face, x_mm in (("front", 15.0), ("back", 15.0)):
         shot = film.shots[-1].front if face == "front" else film.shots[-1].back
         column, row = int(x_mm / film.px_mm), int(35.0 / film.px_mm)
-        tile = film.tiles[shot.tiles[(column // film.side, row // film.side)]]
+        tile = film.tiles[shot.tiles[(column // film.side, row // film.side)]].screen
         assert tile.shine[row % film.side, column % film.side, 2] == 255, face
 
 

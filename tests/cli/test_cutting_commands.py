@@ -27,7 +27,11 @@ def test_cutters_tells_feeds_and_what_binds_them(
     assert typed(["cutters", str(path)], monkeypatch) == 0
     told = capsys.readouterr().out
     assert "chip load" in told
+    assert "min for the pockets, changes counted" in told
     assert "melting resin" in told
     assert typed(["cutters", str(path), "--json"], monkeypatch) == 0
-    rows = json.loads(capsys.readouterr().out)["feeds"]
+    data = json.loads(capsys.readouterr().out)
+    assert data["sets"][0]["inlays"] == ["plate"]
+    assert data["sets"][0]["total_s"] <= data["sets"][0]["single_s"]
+    rows = data["feeds"]
     assert all(float(row["feed"]) > 0.0 and row["binds"] for row in rows)

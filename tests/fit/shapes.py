@@ -92,9 +92,10 @@ def inlay(
     cutters: tuple[Cutter, ...] = (),
     strokes: MultiLineString | None = None,
     seam_width: float = 0.0,
+    name: str = "leaf",
 ) -> DrawnInlay:
     record = Inlay(
-        name="leaf",
+        name=name,
         face="front",
         artwork=(),
         seam=Seam(("body",), seam_width, False) if seam_width else None,

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations, pairwise, permutations
+from math import inf
 
 import pytest
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from flushwork.fit.choice import fit_inlay
-from flushwork.fit.saving import best_clearing
+from flushwork.fit.choice import Weighed, fit_inlay, weigh
+from flushwork.fit.saving import CutTerms, rest_between, rest_s, usual_terms, whole_s
+from flushwork.fit.sets import Choice, choose_set
 from flushwork.fit.vee import engraved_depth
+from flushwork.geometry.drawn import DrawnInlay
+from flushwork.shelf.items import Cutter, CutterKind
 
 from .shapes import (
     BEND,
@@ -126,10 +131,74 @@ def test_engraving_without_a_vee() -> None:
     assert fit_inlay(inlay(slot(BEND, 4.0), vee=True), (EIGHTH,)).cutters == ()
 
 
-def test_a_saving_is_never_a_loss() -> None:
-    fit = fit_inlay(inlay(box(0, 0, 60, 40)), OWNED)
-    fine = fit.reach(THIRTYSECOND)
-    assert fine is not None
-    saving = best_clearing(fine, fit.reaches[1:], 2.0)
-    assert saving is not None
-    assert saving.saved_s > 0.0
+def weighed(*inlays: DrawnInlay) -> list[Choice]:
+    found = [weigh(each, OWNED) for each in inlays]
+    return [each.choice for each in found if isinstance(each, Weighed)]
+
+
+def by_hand(choices: list[Choice], there: tuple[Cutter, ...], terms: CutTerms) -> float:
+    """Return the least time of all pockets with these cutters, every chain timed in full."""
+    total = terms.change_s * len(there)
+    for choice in choices:
+        items = [item for item in choice.reaches if item.cutter in there]
+        times = []
+        for count in range(1, 4):
+            for chain in permutations(items, count):
+                widths = [item.cutter.diameter_mm for item in chain]
+                falls = widths == sorted(widths, reverse=True) and len(set(widths)) == count
+                if not falls or chain[-1] not in choice.finishers or chain[0].centres.is_empty:
+                    continue
+                took = whole_s(chain[0], choice.depth_mm, terms)
+                for wide, fine in pairwise(chain):
+                    rest = rest_between(fine, wide)
+                    took += rest_s(fine.cutter, rest, choice.depth_mm, terms)
+                times.append(took)
+        total += min(times, default=inf)
+    return total
+
+
+@pytest.mark.parametrize("change_s", [10.0, 240.0, 2000.0])
+def test_the_set_is_the_quickest_of_all_sets(change_s: float) -> None:
+    terms = replace(usual_terms(), change_s=change_s)
+    choices = weighed(
+        inlay(box(0, 0, 60, 40), name="plate"),
+        inlay(disc(20), name="moon"),
+        inlay(slot(BEND, 4.0), name="bend"),
+        inlay(box(0, 0, 9, 9), name="chip", depth=0.6),
+    )
+    found, chains = choose_set(choices, (), terms)
+    flats = [cutter for cutter in OWNED if cutter.kind is CutterKind.FLAT]
+    totals = [
+        by_hand(choices, there, terms)
+        for count in range(1, len(flats) + 1)
+        for there in combinations(flats, count)
+    ]
+    assert found.total_s == pytest.approx(min(totals))
+    singles = [by_hand(choices, (cutter,), terms) for cutter in flats]
+    assert found.single_s == pytest.approx(min(singles))
+    assert found.total_s <= found.single_s
+    assert set(found.cutters) == {cutter for chain in chains for cutter in chain}
+    for buy in found.buys:
+        assert buy.without_s >= found.total_s - 1e-9
+        assert buy.serves
+
+
+def test_a_cutter_in_the_machine_anyway_costs_no_change() -> None:
+    terms = replace(usual_terms(), change_s=20000.0)
+    choices = weighed(inlay(box(0, 0, 60, 40)))
+    alone, _ = choose_set(choices, (), terms)
+    assert len(alone.cutters) == 1
+    beside, chains = choose_set(choices, (QUARTER,), terms)
+    assert chains[0] == (QUARTER, THIRTYSECOND)
+    assert [buy.asked for buy in beside.buys] == [True, False]
+
+
+def test_inlays_of_one_round_share_a_cutter() -> None:
+    """A disc by itself takes the widest; beside a square it takes what the square needs."""
+    terms = replace(usual_terms(), change_s=3000.0)
+    disc_alone = fit_inlay(inlay(disc(3.4)), OWNED, terms)
+    assert disc_alone.cutters == (QUARTER,)
+    square, round_one = inlay(box(0, 0, 7, 7), name="square"), inlay(disc(3.4), name="round")
+    found, chains = choose_set(weighed(square, round_one), (), terms)
+    assert chains == ((THIRTYSECOND,), (THIRTYSECOND,))
+    assert found.subjects == ("square", "round")

@@ -12,9 +12,12 @@ import pytest
 from flushwork.job.records import Lead
 from flushwork.pipeline import Build, build
 from flushwork.plan.day_sheets import day_sheet_text, entries_of
+from flushwork.plan.grouping import days_of
 from flushwork.plan.progress import Done, Progress
 from flushwork.plan.schedule import Obstacle, Schedule, Step
 from flushwork.plan.scheduling import schedule_of, yardstick
+from flushwork.plan.shifts import Shift
+from flushwork.plan.shop_days import shop_days
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Goal
 from flushwork.plan.wishes import Wishes, wishes_of
@@ -133,11 +136,52 @@ def test_few_cure_places_make_a_job_wait(tmp_path: Path) -> None:
 
 
 def test_too_few_places_for_one_batch_leave_no_plan_and_one_finding(tmp_path: Path) -> None:
-    result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\n")
+    result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\ngroups: 1\n")
     assert days(result).hindrance is not None
     (told,) = found(result, "cure-places-too-few")
     assert "fills 2 pieces" in told.message
     assert "places for 1" in told.message
+
+
+def test_pieces_that_do_not_fit_together_are_poured_in_groups(tmp_path: Path) -> None:
+    result = in_shop(tmp_path, "cure places: 1\n", PLAIN + "pieces: 2\n")
+    schedule = days(result)
+    assert schedule.groups == (1, 1)
+    assert {(pour.first, pour.pieces) for pour in result.pours} == {(0, 1), (1, 1)}
+    poured = of_kind(schedule, StageKind.FILL)
+    assert sorted(step.pieces[0].number for step in poured) == [1, 2]
+    assert not found(result, "cure-places-too-few")
+
+
+def test_groups_are_taken_where_they_end_a_day_sooner(tmp_path: Path) -> None:
+    """Six pieces that take long to mount: half of them cure while the others are cut."""
+    result = in_shop(tmp_path, "hand times: {mount: 100 min}\n", CAPPED + "pieces: 6\n")
+    schedule = days(result)
+    alone = replace(result.job, groups=1)
+    together = days_of(
+        alone, result.faces, result.plan, result.replay.poured, result.staged_files,
+        wishes_of(alone),
+    )  # fmt: skip
+    assert len(schedule.groups) > 1
+    assert schedule.finish_min // DAY_MIN < together.schedule.finish_min // DAY_MIN
+    assert schedule.batches > together.schedule.batches
+    assert together.schedule.groups == (6,)
+    other = next(item for item in together.schedule.groupings if item.groups == 2)
+    assert other.finish_min < together.schedule.finish_min
+    assert "sooner" in day_sheet_text(together.schedule)
+    for one, two in pairwise(sorted(schedule.steps, key=lambda step: step.begin_min)):
+        assert one.end_min <= two.begin_min
+
+
+def test_what_comes_out_of_one_cup_is_poured_within_its_life(run: Build) -> None:
+    """All fills of a session come out of one cup: none is left standing over a night."""
+    lives = {pour.number: pour.pot_life_s / 60 for pour in run.pours}
+    for schedule in (days(run), again(run, replace(wishes_of(run.job), off=frozenset()))):
+        for number, life_min in lives.items():
+            own = [step for step in schedule.steps if step.pour == number]
+            worked = sum(step.minutes for step in own)
+            spanned = max(step.end_min for step in own) - min(step.begin_min for step in own)
+            assert spanned <= max(life_min, worked)
 
 
 def test_batches_shared_with_a_test_piece_that_is_waited_for_leave_no_plan(run: Build) -> None:
@@ -309,3 +353,61 @@ def test_each_layer_waits_for_the_one_beneath_it_alone(tmp_path: Path) -> None:
         (one.task, two.task) for one, two in pairwise(fills)
     ]
     assert schedule.missed == ()
+
+
+SEAL_COAT = "sealers: [{like: seal coat, dry after: 4 h, fill within: 12 h}]\n"
+
+
+def test_a_seal_coat_is_filled_within_its_window(tmp_path: Path) -> None:
+    """Nine hours of cutting are sealed piece by piece; the common pour is in time for the first."""
+    result = in_shop(tmp_path, SEAL_COAT + "hand times: {mount: 90 min}\n", PLAIN + "pieces: 4\n")
+    schedule = days(result)
+    sealed = [wait for wait in schedule.waits if "seal until" in wait.what]
+    assert {wait.piece.number for wait in sealed} == {1, 2, 3, 4}
+    assert schedule.missed == ()
+    begins = {step.task: step.begin_min for step in schedule.steps}
+    ends = {step.task: step.end_min for step in schedule.steps}
+    for wait in sealed:
+        assert begins[wait.until] >= ends[wait.task] + 4 * 60
+        assert ends[wait.until] <= ends[wait.task] + 12 * 60
+
+
+def test_a_seal_that_cannot_be_filled_in_time_is_keyed(tmp_path: Path) -> None:
+    narrow = SEAL_COAT.replace("fill within: 12 h", "fill within: 4 h")
+    result = in_shop(tmp_path, narrow, PLAIN + "pieces: 2\n")
+    schedule = days(result)
+    assert schedule.missed
+    assert any(step.keyed for step in of_kind(schedule, StageKind.FILL))
+
+
+@pytest.mark.parametrize(
+    ("first", "begin", "until", "times"),
+    [
+        (dt.date(2027, 3, 26), 2 * DAY_MIN + 120, 2 * DAY_MIN + 180, 0),
+        (dt.date(2027, 10, 29), 2 * DAY_MIN + 120, 2 * DAY_MIN + 180, 2),
+    ],
+)
+def test_the_shops_zone_tells_when_its_clock_is_changed(
+    run: Build, first: dt.date, begin: int, until: int, times: int
+) -> None:
+    """In Berlin at 2:00 on 28 March 2027, and at 3:00 on 31 October."""
+    planned = shop_days(run.job.shop, first, (), "Europe/Berlin")
+    assert planned.shifts(5 * DAY_MIN) == (Shift(begin, until, times),)
+    assert shop_days(run.job.shop, first).shifts(5 * DAY_MIN) == ()
+
+
+def test_a_cure_over_the_change_of_the_clock_is_planned_by_the_true_time(run: Build) -> None:
+    """Filled on the Friday before; the hour that never was, or comes twice, moves the alarm."""
+    for first, sign in ((dt.date(2027, 3, 26), 1), (dt.date(2027, 10, 29), -1)):
+        wishes = replace(wishes_of(run.job), first=first)
+        plain, true = again(run, wishes), again(run, replace(wishes, zone="Europe/Berlin"))
+        pairs = [
+            (one, two)
+            for one in plain.waits
+            for two in true.waits
+            if (one.task, one.until, one.piece) == (two.task, two.until, two.piece)
+            and one.since_min == two.since_min < 2 * DAY_MIN < one.ready_min - 180
+            and one.resin
+        ]
+        assert pairs
+        assert all(0 < sign * (two.ready_min - one.ready_min) <= 60 for one, two in pairs)

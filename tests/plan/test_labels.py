@@ -36,7 +36,7 @@ def test_every_piece_and_every_cup_has_its_label(result: Build) -> None:
 
 def test_a_code_opens_the_stage_on_the_bench_or_tells_the_same_words(result: Build) -> None:
     cup = labels(result, "http://127.0.0.1:8000/")[-1]
-    assert cup.code == f"http://127.0.0.1:8000/#stage-{result.pours[0].stage}"
+    assert cup.code == f"http://127.0.0.1:8000/machine#{result.pours[0].stage}"
     assert labels(result)[-1].code == f"A & B, pour 1, stage {result.pours[0].stage}"
 
 

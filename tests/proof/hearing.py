@@ -15,6 +15,7 @@ from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
+from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
@@ -59,12 +60,13 @@ def case_of(path: Path) -> Case:
     """Return the case of a job file, its days left out."""
     job = read_job(path)
     faces = draw_faces(job)
+    plan = infer_plan(job, faces)
+    job, faces = with_brought_cutters(job, faces, plan)
     fits = {
         drawn.inlay.name: fit_inlay(drawn, job.shop.cutters)
         for face in faces
         for drawn in face.inlays
     }
-    plan = infer_plan(job, faces)
     by_stage: dict[int, list[CutFile]] = {}
     for stage, order in cut_orders(job, faces, fits, plan):
         by_stage.setdefault(stage, []).append(cut_file(order))

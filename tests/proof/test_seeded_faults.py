@@ -360,7 +360,6 @@ ORDERS = [
 ]
 
 MISSED = {
-    "clear as a fill of the plate": "a clear fill over bare wood is a look that some want",
     "an arc the other way round": "the arcs of this file are whole circles: only the cutter's side "
     "changes, not what is cut",
 }

@@ -13,11 +13,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flushwork.fit.together import fit_faces
+from flushwork.fit.together import fit_rounds
 from flushwork.geometry.draw import draw_faces
 from flushwork.job.read import read_job
 from flushwork.job.records import FaceName, Job, Manner
-from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
@@ -50,7 +50,8 @@ def example() -> Poured:
     faces = draw_faces(job)
     plan = infer_plan(job, faces)
     by_stage: dict[int, list[CutFile]] = {}
-    for stage, order in cut_orders(job, faces, fit_faces(faces, job.shop.cutters), plan):
+    fits, _ = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
+    for stage, order in cut_orders(job, faces, fits, plan):
         by_stage.setdefault(stage, []).append(cut_file(order))
     replayed = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
     pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
@@ -79,9 +80,7 @@ def liquid_mm3(example: Poured, stage: Stage) -> float:
         inlay.name in stage.subjects and inlay.manner is not Manner.FLOODED
         for inlay in example.job.inlays
     )
-    walls_mm2 = sum(
-        each.bare_mm2 for each in example.replayed.poured if each.stage == stage.number
-    )
+    walls_mm2 = sum(each.bare_mm2 for each in example.replayed.poured if each.stage == stage.number)
     drunk = walls_mm2 * BARE_WALL_UPTAKE_MM if scraped and stage.kind is StageKind.FILL else 0.0
     return (risen + drunk) / keeps_share(mix)
 
@@ -106,7 +105,8 @@ def test_each_pour_is_the_integral_over_the_strata_and_its_allowances(example: P
             # a part is weighed to the step of its scale, which may fall a hair short
             assert left_cm3 >= -0.005
             assert pour.surplus_g == pytest.approx(
-                max(0.0, left_cm3 * pour.batch_g / pour.batch_cm3), abs=0.02
+                max(0.0, left_cm3 * pour.batch_g / pour.batch_cm3),
+                abs=max(0.02, 2e-3 * pour.batch_g),  # the ratio as weighed shifts the density
             )
             assert pour.batch_g == pytest.approx(sum(part.mass_g for part in pour.parts))
             assert math.isfinite(pour.ratio_error)

@@ -11,11 +11,11 @@ from tests.scenarios.texts import job
 
 
 def stroke(name: str, width: float, angle: int, tip: float, sand: float, *told: Told,
-           silent: tuple[str, ...] = ()) -> Scene:  # fmt: skip
+           silent: tuple[str, ...] = (), more: str = "") -> Scene:  # fmt: skip
     text = job(
         f"sealer: none\nallowances: {{sand: {sand} mm}}\n"
         "front: {inlays: [{name: stroke, lines: [[[-20 mm, 0 mm], [20 mm, 0 mm]]], "
-        f"width: {width} mm, engrave: yes, depth: 2 mm, fill: navy, cutters: [v]}}]}}\n"
+        f"width: {width} mm, engrave: yes, depth: 2 mm, fill: navy, cutters: [v]{more}}}]}}\n"
     ).replace("cell: 0.2 mm", "cell: 0.025 mm")
     shop = (
         "cutters: [3.175 mm flat, 25 mm facing, "
@@ -24,9 +24,36 @@ def stroke(name: str, width: float, angle: int, tip: float, sand: float, *told: 
     return Scene(name, text, told, silent, shop)
 
 
-# V walls meet their outline at the finished face; sanding half as much again as the 0.3 mm planned
-# leaves w - 2 x 0.15 tan(angle / 2) of a stroke w that is (w - tip) / (2 tan(angle / 2)) deep
+# cut from the face as it then stands, and 0.3 mm sanded off it later
+STANDING = ", measured from: face as it stands"
+ENGRAVED_AS_IT_STANDS = [
+    # (0.35 - 0.2) / (2 tan 30) = 0.13 mm deep: gone; 0.35 + 0.6 tan 30 = 0.70 to draw
+    stroke("60 degrees, then sanded", 0.35, 60, 0.2, 0.3,
+           Told("sanded-away", "stop", "stroke", 0.0, 1.0,
+                words=("0.35 mm 0.13 mm deep", "draw them 0.70 mm")),
+           silent=("engraving-shallow",), more=STANDING),
+    # (0.35 - 0.1) / (2 tan 15) = 0.47 mm deep, 0.17 left; 0.35 - 0.6 tan 15 = 0.19 mm, 54 %
+    stroke("30 degrees, then sanded", 0.35, 30, 0.1, 0.3,
+           Told("thinned-by-sanding", "caution", "stroke", 54.0, 7.0, words=("0.47 mm deep",)),
+           silent=("engraving-shallow",), more=STANDING),
+    # for 0.5 mm left draw 0.85 mm at 60 degrees, 0.66 mm at 30
+    stroke("0.5 mm at 60 degrees, then sanded", 0.5, 60, 0.2, 0.3,
+           Told("sanded-away", "stop", "stroke", words=("draw them 0.85 mm",)), more=STANDING),
+    stroke("0.5 mm at 30 degrees, then sanded", 0.5, 30, 0.1, 0.3,
+           Told("thinned-by-sanding", "caution", "stroke", 68.0, 7.0,
+                words=("draw them 0.66 mm",)), more=STANDING),
+    # 0.85 - 0.35 = 0.5 left of 0.85, 59 %, as it was drawn for
+    stroke("0.85 mm at 60 degrees, then sanded", 0.85, 60, 0.2, 0.3,
+           Told("thinned-by-sanding", "caution", "stroke", 59.0, 4.0), more=STANDING),
+    # 0.66 - 0.1 > 0.5: three quarters are left
+    stroke("0.66 mm at 30 degrees, then sanded", 0.66, 30, 0.1, 0.3,
+           silent=("thinned-by-sanding", "sanded-away"), more=STANDING),
+]  # fmt: skip
+
+# measured from the finished face, V walls meet their outline there; sanding half as much again as
+# the 0.3 mm planned leaves w - 2 x 0.15 tan(angle / 2) of a stroke of w
 ENGRAVED = [
+    *ENGRAVED_AS_IT_STANDS,
     # (0.35 - 0.2) / (2 tan 30) = 0.13 mm deep: gone
     stroke("60 degrees", 0.35, 60, 0.2, 0.3,
            Told("engraving-shallow", "stop", "stroke", 0.0, 1.0, words=("0.13 mm",))),

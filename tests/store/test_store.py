@@ -11,6 +11,7 @@ from flushwork.store import (
     changed_by_hand,
     digest,
     is_stale,
+    standing_findings,
     write_folder,
     write_new,
 )
@@ -92,3 +93,34 @@ def test_a_new_file_is_never_written_over_another(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match="exists already"):
         write_new(place, "two")
     assert place.read_text("utf-8") == "one"
+
+
+def test_cut_files_older_than_their_job_are_told(tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    shop = tmp_path / "shop.yaml"
+    shop.write_text("flushwork shop: 1\n", encoding="utf-8")
+    target = tmp_path / "built"
+    sources = (job, shop)
+    assert standing_findings(target, sources) == ()
+    write_folder(target, {"proof.json": b"[]"}, sources)
+    shop.write_text("flushwork shop: 1\nname: other\n", encoding="utf-8")
+    assert standing_findings(target, sources) == ()  # nothing there that could be cut
+    write_folder(target, {"cut-files/a.ngc": b"M2\n", "book.pdf": b"%"}, sources)
+    assert standing_findings(target, sources) == ()
+    shop.write_text("flushwork shop: 1\nname: third\n", encoding="utf-8")
+    (stale,) = standing_findings(target, sources)
+    assert stale.code == "cut-files-stale"
+    assert "shop.yaml" in stale.message
+    assert "job.yaml" not in stale.message
+
+
+def test_a_cut_file_changed_by_hand_is_told(tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    target = tmp_path / "built"
+    write_folder(target, {"cut-files/a.ngc": b"M2\n", "book.pdf": b"%"}, (job,))
+    (target / "book.pdf").write_bytes(b"notes")
+    assert standing_findings(target, (job,)) == ()
+    (target / "cut-files" / "a.ngc").write_bytes(b"G0 Z-9\n")
+    (altered,) = standing_findings(target, (job,))
+    assert altered.code == "cut-files-altered"
+    assert "a.ngc" in altered.message

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+from dataclasses import replace
 from math import erf, sqrt
 
 import numpy as np
@@ -9,7 +11,7 @@ import pytest
 from shapely import MultiLineString
 
 from flushwork.proof.odds import SEED, draw, holds, place_odds, run_odds
-from flushwork.proof.quantities import Quantity
+from flushwork.proof.quantity import Quantity
 from flushwork.proof.seam_cover import (
     Mounting,
     margin_mm,
@@ -18,7 +20,7 @@ from flushwork.proof.seam_cover import (
     two_sided,
     weakest,
 )
-from flushwork.proof.spreads import Spread
+from flushwork.proof.spreads import FLAT_SIGMAS, Spread, mixing
 from flushwork.proof.stack import Link, chain
 
 X = Spread(("shift x", 2), 0.04, "mm", False, "")
@@ -155,3 +157,76 @@ def test_chains_come_to_published_sums() -> None:
     three = chain((Link(0, 0.20), Link(0, 0.10), Link(0, 0.15)))
     assert three.worst_mm == pytest.approx(0.45)
     assert three.usual_mm == pytest.approx(0.26926, abs=5e-6)
+
+
+def test_a_margin_that_strays_itself_is_summed_over_its_own_law() -> None:
+    # the blur of the old edge narrows the line by N(0, 0.015): the mean of 2 Phi(m / s) - 1 over it
+    blur = Spread(("edge blur", 1), 0.015, "mm", False, "")
+    sharp = seam([(-80.0, 7.0), (80.0, 7.0)], 0.08, Y)
+    ones = np.ones(len(sharp.nominal))
+    blurred = replace(sharp, spreads=(Y, blur), narrowing={blur.key: -ones})
+    steps = np.linspace(-6.0, 6.0, 4801)
+    law = np.exp(-(steps**2) / 2.0)
+    within = [2.0 * phi(max(0.0, 0.08 + 0.015 * step) / Y.sd) - 1.0 for step in steps]
+    closed = float(np.sum(law * within) / np.sum(law))
+    assert place_odds(blurred) == pytest.approx(np.full(len(ones), closed), abs=1e-5)
+    assert run_odds((blurred,), 1, 0).quantities[0].odds == pytest.approx(closed, abs=0.01)
+    assert closed < place_odds(sharp)[0]
+
+
+def test_two_readings_off_by_up_to_a_bound_stay_within_it() -> None:
+    # two rectangles of half-width a add to a triangle of half-width 2 a and deviation 2 a / sqrt 6
+    # (JCGM 100, 2008, 4.3.9); within t of it lie 1 - (1 - t / 2 a)^2
+    rng = np.random.default_rng(7)
+    sums = rng.uniform(-1.0, 1.0, 200_000) + rng.uniform(-1.0, 1.0, 200_000)
+    reading = mixing(1, 2.0)
+    assert reading.sd == pytest.approx(float(sums.std()), rel=0.01)
+    drawn = draw((reading,), 200_000, 1)[reading.key][:, 0]
+    assert np.abs(drawn).max() <= 2.0
+    for within in (0.4, 1.0, 1.6, 2.0):
+        one = Quantity(
+            "ratio", "mix", "front", "", 0.0, np.array([within]), {reading.key: np.ones(1)},
+            (reading,), np.zeros((1, 2)), both_ways=True,
+        )  # fmt: skip
+        closed = 1.0 - (1.0 - within / 2.0) ** 2
+        assert place_odds(one)[0] == pytest.approx(closed, abs=1e-9)
+        assert float((np.abs(drawn) < within).mean()) == pytest.approx(closed, abs=0.01)
+        assert float((np.abs(sums) < within).mean()) == pytest.approx(closed, abs=0.01)
+
+
+def test_each_stage_spoils_of_what_is_good_until_then() -> None:
+    first = replace(seam([(-9.0, 0.0), (9.0, 0.0)], 0.08, Y), stage=3)
+    then = replace(seam([(0.0, -9.0), (0.0, 9.0)], 0.06, X), stage=7)
+    told = run_odds((then, first), 2, 0, samples=40_000)
+    assert [item.stage for item in told.stages] == [3, 7]
+    spoils = (2.0 * (1.0 - phi(0.08 / Y.sd)), 2.0 * (1.0 - phi(0.06 / X.sd)))
+    for item, closed in zip(told.stages, spoils, strict=True):
+        assert item.spoils == pytest.approx(closed, abs=0.01)
+    left = (1.0 - told.stages[0].spoils) * (1.0 - told.stages[1].spoils)
+    assert told.piece == pytest.approx(left, abs=1e-9)
+
+
+def test_what_helps_most_comes_first() -> None:
+    found = seam([(-80.0, 0.0), (80.0, 0.0)], 0.07, Y, TURN)
+    told = run_odds((found,), 1, 0, samples=40_000)
+    assert [item.what for item in told.tightenings] == ["turn", "shift y"]
+    least = [place_odds(found, {key: 0.5}).min() for key in (TURN.key, Y.key)]
+    for item, weakest_place in zip(told.tightenings, least, strict=True):
+        assert told.piece < item.piece <= float(weakest_place) + 0.01
+
+
+def test_ten_thousand_samples_of_a_long_seam_take_seconds() -> None:
+    angles = np.linspace(0.0, 6.28, 600)
+    ring = [(150.0 * np.cos(a), 90.0 * np.sin(a)) for a in angles]
+    began = time.process_time()
+    told = run_odds((seam(ring, 0.15, X, Y, TURN),), 3, 1, samples=10_000)
+    assert time.process_time() - began < 4.0
+    assert told.samples == 10_000
+    assert len(told.maps[0].odds) >= 500
+
+
+def test_a_range_of_nine_readings_is_three_deviations() -> None:
+    # L. H. C. Tippett, Biometrika 17 (1925): the mean range of nine normal readings is 2.970
+    nine = np.random.default_rng(3).normal(0.0, 1.0, (200_000, 9))
+    ranges = nine.max(axis=1) - nine.min(axis=1)
+    assert pytest.approx(float(ranges.mean()), abs=0.01) == FLAT_SIGMAS

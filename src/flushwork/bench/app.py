@@ -15,9 +15,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
 
-from flushwork.bench import shop_routes, text_routes
+from flushwork.bench import kept_routes, shop_routes, text_routes
 from flushwork.bench.answers import body_of, desk_of, in_words, units_asked
-from flushwork.bench.desk import Desk
+from flushwork.bench.desk import KEPT, Desk
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
 from flushwork.bench.log import RunLog
 from flushwork.bench.resources import served, templates
@@ -39,6 +39,7 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
             Route("/", page),
             Route("/parts", parts),
             Route("/static/{name}", static),
+            *kept_routes.ROUTES,
             Mount("/board", app=_late("flushwork.bench.board_routes")),
             Mount("/doing", app=_late("flushwork.bench.work_routes")),
             Mount("/asking", app=_late("flushwork.bench.ask_routes")),
@@ -124,7 +125,7 @@ async def parts(request: Request) -> Response:
 
 
 def _page(desk: Desk, units: UnitSystem) -> str:
-    made = _parts(desk, units)
+    made = _parts(desk, units, whole=True)
     return (
         templates()
         .get_template("bench.html.j2")
@@ -132,10 +133,16 @@ def _page(desk: Desk, units: UnitSystem) -> str:
     )
 
 
-def _parts(desk: Desk, units: UnitSystem) -> dict[str, Any]:
+def _parts(desk: Desk, units: UnitSystem, *, whole: bool = False) -> dict[str, Any]:
     shown = desk.standing().shown
+    if shown is None and desk.kept is not None:
+        return {**desk.kept.parts[units], "generation": KEPT}
     if shown is None:
         return {"generation": 0, "parts": dict.fromkeys(PARTS, ""), "title": desk.path.stem}
+    if shown.sketch and not whole:
+        # a picture of one changed depth: words and figures follow with the proof
+        title = shown.made.job.title
+        return {"generation": shown.generation, "title": title, "coarse": True, "sketch": True}
     # imported late: these rooms take longer to load than the server may take to answer
     from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
 

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.answers import face_asked, in_sight, lengths_asked, stage_asked
+from flushwork.bench.answers import body_of, face_asked, in_sight, lengths_asked, stage_asked
 from flushwork.bench.section_data import column_data, section_data
 from flushwork.bench.stills import crop, still
 from flushwork.job.records import FaceName
@@ -22,9 +22,16 @@ async def film(request: Request) -> Response:
     return JSONResponse(shown.film.index())
 
 
-async def pixels(request: Request) -> Response:
-    """Answer with the pixels of all tiles."""
-    return Response(await run_in_threadpool(in_sight(request).film.pixels), media_type=RAW)
+async def tiles(request: Request) -> Response:
+    """Answer with the pixels of the tiles asked for, by number."""
+    sent = await body_of(request)
+    made = in_sight(request).film
+    wanted = sent.get("want")
+    if not isinstance(wanted, list) or not all(
+        type(each) is int and 0 <= each < len(made.tiles) for each in wanted
+    ):
+        raise HTTPException(400, "Tiles are asked for by their numbers.")
+    return Response(await run_in_threadpool(made.pixels, wanted), media_type=RAW)
 
 
 async def wood(request: Request) -> Response:
@@ -75,7 +82,7 @@ async def column(request: Request) -> Response:
 
 ROUTES = [
     Route("/{generation:int}/film", film),
-    Route("/{generation:int}/pixels", pixels),
+    Route("/{generation:int}/tiles", tiles, methods=["POST"]),
     Route("/{generation:int}/wood", wood),
     Route("/{generation:int}/inside", inside),
     Route("/{generation:int}/still", picture),

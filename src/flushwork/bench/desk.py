@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from flushwork.bench.kept import Kept, load
 from flushwork.bench.spelling import Spelling, spell
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Source
@@ -18,13 +19,19 @@ from flushwork.store import digest, replace_text
 
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
-    from flushwork.bench.film import Film
+    from flushwork.bench.film import Film, FilmMemory
     from flushwork.bench.rehearsal import Memory
     from flushwork.pipeline import Build
 
 FIRST_CELL_MM = 0.5
 """Side of a cell for the first picture of a change: 25 times fewer cells than by default."""
 
+
+PAGE_FIRST_S = 2.0
+"""How long the build lets a page take the look kept from last time before it begins."""
+
+KEPT, FIRST = 1, 2
+"""The generation of the look kept from last time, and that of the first picture built."""
 
 _ANY = Source(file="", line=0, column=0, key="")
 
@@ -34,7 +41,8 @@ class Shown:
     """What is in sight.
 
     ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
-    without a proof.  ``text`` is what it was built from.
+    without a proof, ``sketch`` that it is drawn from the build before.  ``text`` is what it was
+    built from.
     """
 
     generation: int
@@ -42,6 +50,7 @@ class Shown:
     made: Build
     film: Film
     coarse: bool
+    sketch: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +63,7 @@ class Standing:
     file has been changed by somebody else.  ``undo`` counts the saved texts one can go back to.
     """
 
+    generation: int
     shown: Shown | None
     busy: str
     slips: tuple[Finding, ...]
@@ -77,7 +87,10 @@ class Desk:
         self._lock = threading.Condition()
         self._memory: Memory | None = None
         self._films: dict[bool, tuple[Build, Film]] = {}
+        self._tiles: FilmMemory = {}
         self._shown: Shown | None = None
+        self._proved: Shown | None = None
+        self._saved_look: Shown | None = None
         self._busy = ""
         self._slips: tuple[Finding, ...] = ()
         self._failed = ""
@@ -90,6 +103,8 @@ class Desk:
         self._stamp: tuple[int, int] = (0, 0)
         self._outside = False
         self._read()
+        self.kept: Kept | None = load(path, self._text)
+        self.look_taken = threading.Event()
         self._asked = self._text
         self._worker = threading.Thread(target=self._work, name="builds", daemon=True)
 
@@ -100,6 +115,7 @@ class Desk:
 
     def close(self) -> None:
         """Let the building thread end at its next room."""
+        self.look_taken.set()
         with self._lock:
             self._closed = True
             self._lock.notify_all()
@@ -111,6 +127,7 @@ class Desk:
         self._look()
         with self._lock:
             return Standing(
+                generation=self._generation(),
                 shown=self._shown,
                 busy=self._busy,
                 slips=self._slips,
@@ -170,6 +187,21 @@ class Desk:
         with self._lock:
             return self._lock.wait_for(lambda: not self._busy and self._wanted is None, timeout_s)
 
+    def _generation(self) -> int:
+        if self._shown is not None:
+            return self._shown.generation
+        return KEPT if self.kept is not None else 0
+
+    def wait_newer(self, generation: int, timeout_s: float) -> None:
+        """Wait until something newer is in sight, or nothing is built, or the time is over."""
+        with self._lock:
+            self._lock.wait_for(
+                lambda: self._generation() != generation
+                or (not self._busy and self._wanted is None)
+                or self._closed,
+                timeout_s,
+            )
+
     def _read(self) -> None:
         try:
             self._stamp = self._stamp_now()
@@ -207,6 +239,9 @@ class Desk:
             self._lock.notify_all()
 
     def _work(self) -> None:
+        if self.kept is not None:
+            # the page first: building would take the processor from it
+            self.look_taken.wait(PAGE_FIRST_S)
         while True:
             with self._lock:
                 self._lock.wait_for(lambda: self._wanted is not None or self._closed)
@@ -215,16 +250,21 @@ class Desk:
                 text, self._wanted = self._wanted or "", None
             self._build(text)
             with self._lock:
-                if self._wanted is None:
+                idle = self._wanted is None
+                if idle:
                     self._busy = ""
                     self._lock.notify_all()
+            if idle and self._proved is not None and self._proved is not self._saved_look:
+                self._saved_look = self._proved
+                self._keep(self._proved)
 
     def _build(self, text: str) -> None:
         slips: tuple[Finding, ...] = ()
         failed = ""
         try:
-            self._show(text, coarse=True)
-            self._show(text, coarse=False)
+            if not self._sketch(text):
+                self._walk(text, coarse=True)
+            self._walk(text, coarse=False)
         except _OvertakenError:
             return
         except JobRefusedError as refused:
@@ -234,7 +274,23 @@ class Desk:
         with self._lock:
             self._slips, self._failed = slips, failed
 
-    def _show(self, text: str, *, coarse: bool) -> None:
+    def _sketch(self, text: str) -> bool:
+        """Show a changed depth at once, by moving one floor of the last full build."""
+        if self._proved is None:
+            return False
+        from flushwork.bench.sketch import depth_changed, sketched  # noqa: PLC0415
+
+        found = depth_changed(self._proved.text, text)
+        sketch = sketched(self._proved.made, *found) if found is not None else None
+        if found is None or sketch is None:
+            return False
+        from flushwork.bench.film import repainted  # noqa: PLC0415
+
+        film = repainted(self._proved.film, sketch.moved, found[0])
+        self._put(text, sketch.made, film, coarse=True, sketch=True)
+        return True
+
+    def _walk(self, text: str, *, coarse: bool) -> None:
         from flushwork.bench.film import film_of  # noqa: PLC0415
         from flushwork.bench.rehearsal import Memory, rehearse  # noqa: PLC0415
         from flushwork.bench.trial_text import job_of_text  # noqa: PLC0415
@@ -248,13 +304,37 @@ class Desk:
             proof=not coarse,
         )
         self._progress("paint the board")
-        film = self._film_kept(made) or film_of(made)
+        film = self._film_kept(made) or film_of(made, {} if coarse else self._tiles)
         self._films[coarse] = (made, film)
         self._progress("paint the board")
+        shown = self._put(text, made, film, coarse=coarse)
+        if not coarse:
+            self._proved = shown
+
+    def _keep(self, shown: Shown) -> None:
+        """Keep the look of the saved text for the next time the bench is opened."""
+        if shown.text != self._text or self._wanted is not None:
+            return
+        # imported late, as all that builds
+        from flushwork.bench.kept import save  # noqa: PLC0415
+        from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
+
+        parts = {
+            "metric": rendered_parts(shown, "metric"),
+            "inch": rendered_parts(shown, "inch"),
+        }
+        save(self.path, shown.text, shown.made.job, shown.film, parts)
+
+    def _put(
+        self, text: str, made: Build, film: Film, *, coarse: bool, sketch: bool = False
+    ) -> Shown:
         with self._lock:
-            generation = self._shown.generation + 1 if self._shown else 1
-            self._shown = Shown(generation, text, made, film, coarse)
+            # the look kept from last time is the first generation
+            generation = self._shown.generation + 1 if self._shown else FIRST
+            self._shown = shown = Shown(generation, text, made, film, coarse, sketch)
             self._slips, self._failed = (), ""
+            self._lock.notify_all()
+            return shown
 
     def _film_kept(self, made: Build) -> Film | None:
         """Return the film of an earlier build that looks the same to the last pixel."""

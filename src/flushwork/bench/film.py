@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from hashlib import blake2b
+from secrets import token_hex
 from typing import Any, Final
 
 import numpy as np
@@ -12,7 +16,15 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from flushwork.bench.tiles import FINEST_PX_MM, Past, ScreenTile, coarseness, screen_tile
+from flushwork.bench.tiles import (
+    FINEST_PX_MM,
+    Past,
+    ScreenTile,
+    Settled,
+    Tops,
+    coarseness,
+    screen_tile,
+)
 from flushwork.book.pictures import swatches_of
 from flushwork.job.records import FACES, Blank, FaceName
 from flushwork.kernels.coverage import coverage
@@ -20,7 +32,7 @@ from flushwork.kernels.grain import board_figure
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
-from flushwork.strata.holes import HOLE_MM, holes, lowest_wood, other_name
+from flushwork.strata.holes import HOLE_MM, holes, other_name
 from flushwork.strata.look import Swatch, linear_light
 from flushwork.strata.regions import region_edges
 from flushwork.strata.steps import BoardSpec
@@ -29,13 +41,16 @@ from flushwork.strata.tiles import base_tile, grid, tile_window, tiles_under
 BARE: Final = -1
 """The number of a tile of plain wood at the face's plane."""
 
+_PROCESS: Final = token_hex(4)
+
 SEED: Final = 11
 """The same board as in the still pictures."""
 
 OUTLINE_MM: Final = 0.05
 MOST_WOOD_PIXELS: Final = 900_000
 
-FaceTiles = dict[tuple[int, int], int]
+TileKey = tuple[int, int]
+FaceTiles = dict[TileKey, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +90,19 @@ class Film:
     rows: int
     side: int
     shots: tuple[Shot, ...]
-    tiles: tuple[ScreenTile, ...]
+    tiles: tuple[Frame, ...]
     wood_px_mm: float
     wood: dict[FaceName, NDArray[np.uint8]]
     inside: dict[FaceName, NDArray[np.uint8]]
     outline: dict[FaceName, list[list[list[float]]]]
 
     def index(self) -> dict[str, Any]:
-        """Return everything but the pixels, for the page."""
+        """Return everything but the pixels, for the page.
+
+        Many stages leave a face alone: each look of a face is told once.
+        """
+        faces = {id(face): face for shot in self.shots for face in (shot.front, shot.back)}
+        places = {mark: place for place, mark in enumerate(faces)}
         return {
             "length_mm": self.spec.length_mm,
             "width_mm": self.spec.width_mm,
@@ -93,23 +113,33 @@ class Film:
             "columns": self.columns,
             "rows": self.rows,
             "side": self.side,
-            "tiles": len(self.tiles),
-            "wood": {"px_mm": self.wood_px_mm, "size": list(self.wood["front"].shape[1::-1])},
+            "tiles": [tile.name for tile in self.tiles],
+            "wood": {
+                "px_mm": self.wood_px_mm,
+                "size": list(self.wood["front"].shape[1::-1]),
+                "names": [_name(self.wood[face]) for face in FACES],
+            },
+            "inside_names": [_name(self.inside[face]) for face in FACES],
             "outline": self.outline,
+            "faces": [_face_index(face) for face in faces.values()],
             "shots": [
                 {
                     "stage": shot.stage,
                     "trimmed": shot.trimmed,
-                    "front": _face_index(shot.front),
-                    "back": _face_index(shot.back),
+                    "front": places[id(shot.front)],
+                    "back": places[id(shot.back)],
                 }
                 for shot in self.shots
             ],
         }
 
-    def pixels(self) -> bytes:
-        """Return all tiles, each as heights, colour, shine."""
-        return b"".join(tile.data() for tile in self.tiles)
+    def pixels(self, wanted: Iterable[int]) -> bytes:
+        """Return tiles by their numbers, each as heights, colour, shine."""
+        return b"".join(self.tiles[number].screen.data() for number in wanted)
+
+
+def _name(pixels: NDArray[np.uint8]) -> str:
+    return blake2b(np.ascontiguousarray(pixels).data, digest_size=9).hexdigest()
 
 
 def _face_index(face: FaceShot) -> dict[str, Any]:
@@ -120,6 +150,63 @@ def _face_index(face: FaceShot) -> dict[str, Any]:
     }
 
 
+_NUMBERS = itertools.count(1)
+
+
+class Frame:
+    """One tile as one or more stages show it, painted when it is first asked for.
+
+    ``before`` is what lay in its place: whether a surface is still as it was poured follows from
+    it; or else from ``like``, a tile with the same layers and the same past.  ``name`` is its own
+    for as long as this process runs.
+    """
+
+    def __init__(
+        self,
+        tile: TileStack,
+        hole: NDArray[np.bool_] | None,
+        before: Frame | None,
+        swatches: Mapping[str, Swatch],
+        factor: int,
+        like: Frame | None = None,
+    ) -> None:
+        self.name = f"{_PROCESS}-{next(_NUMBERS)}"
+        self.like = like
+        self.tile, self.before = tile, before
+        self._hole, self._swatches, self._factor = hole, swatches, factor
+        self._done: tuple[ScreenTile, Tops] | None = None
+
+    def changed(self, tile: TileStack) -> Frame:
+        """Return the frame of a tile with the same layers and the same past as this one."""
+        return Frame(tile, self._hole, None, self._swatches, self._factor, self)
+
+    @property
+    def screen(self) -> ScreenTile:
+        """The pixels of the tile."""
+        return self._painted()[0]
+
+    def _painted(self) -> tuple[ScreenTile, Tops]:
+        if self._done is None and self.like is not None:
+            known = Settled(dict(self.like._painted()[1]))
+            screen = screen_tile(self.tile, known, self._swatches, self._factor, self._hole)
+            self._done = (screen, known.tops)
+        line: list[Frame] = []
+        frame: Frame | None = self
+        while frame is not None and frame._done is None:
+            line.append(frame)
+            frame = frame.before
+        past = Past(dict(frame._done[1]) if frame is not None and frame._done else {})
+        for each in reversed(line):
+            screen = screen_tile(each.tile, past, each._swatches, each._factor, each._hole)
+            each._done = (screen, dict(past.tops))
+        assert self._done is not None  # noqa: S101 - painted above
+        return self._done
+
+
+FilmMemory = dict[tuple[object, ...], Frame]
+"""Frames of the film before, by all that makes them look as they do."""
+
+
 @dataclass
 class _Cutting:
     """The film while it is being made."""
@@ -127,53 +214,122 @@ class _Cutting:
     spec: BoardSpec
     swatches: dict[str, Swatch]
     factor: int
-    tiles: list[ScreenTile] = field(default_factory=list)
-    seen: dict[tuple[int, bytes], int] = field(default_factory=dict)
-    kept: list[TileStack] = field(default_factory=list)
-    pasts: dict[tuple[FaceName, tuple[int, int]], Past] = field(default_factory=dict)
+    memory: FilmMemory
+    fresh: FilmMemory = field(default_factory=dict)
+    tiles: list[Frame] = field(default_factory=list)
+    seen: dict[tuple[object, ...], int] = field(default_factory=dict)
+    last: dict[tuple[FaceName, TileKey], Frame] = field(default_factory=dict)
+    shots: dict[tuple[int, int], FaceShot] = field(default_factory=dict)
+    lows: dict[int, float] = field(default_factory=dict)
 
     def face(self, state: BoardState, name: FaceName) -> FaceShot:
         """Return one face after one stage, its new tiles added to the film."""
         face, other = state.face(name), state.face(other_name(name))
-        voids = _voids(self.spec, face, other)
-        keys = dict.fromkeys((*face.tiles, *voids))
-        tiles = {key: self._tile(face, name, key, voids.get(key)) for key in keys}
-        return FaceShot(face.plane_mm, bool(face.coats), tiles)
+        voids = self._voids(face, other)
+        mark = (id(face), id(other) if voids else 0)
+        shot = self.shots.get(mark)
+        if shot is None:
+            keys = dict.fromkeys((*face.tiles, *voids))
+            tiles = {key: self._tile(face, name, key, voids.get(key)) for key in keys}
+            shot = self.shots[mark] = FaceShot(face.plane_mm, bool(face.coats), tiles)
+        return shot
 
     def _tile(
-        self,
-        face: FaceStack,
-        name: FaceName,
-        key: tuple[int, int],
-        hole: NDArray[np.bool_] | None,
+        self, face: FaceStack, name: FaceName, key: TileKey, hole: NDArray[np.bool_] | None
     ) -> int:
-        tile = face.tiles.get(key) or base_tile(face, key)
-        mark = (id(tile), b"" if hole is None else hole.tobytes())
+        void = b"" if hole is None else hole.tobytes()
+        tile = face.tiles.get(key)
+        # of bare wood behind a hole only its height matters; an id is good while its tile lives
+        mark: tuple[object, ...] = (face.plane_mm if tile is None else id(tile), void)
         number = self.seen.get(mark)
-        if number is None:
-            # an id is only good while its tile lives
-            self.kept.append(tile)
-            past = self.pasts.setdefault((name, key), Past())
-            number = self.seen[mark] = len(self.tiles)
-            self.tiles.append(screen_tile(tile, past, self.swatches, self.factor, hole))
+        if number is not None:
+            return number
+        tile = tile or base_tile(face, key)
+        place = (name, key)
+        before = self.last.get(place)
+        looks = tuple(self.swatches.get(material) for material in tile.materials)
+        asked = (place, mark, looks, id(before), self.factor)
+        frame = self.memory.get(asked) or Frame(tile, hole, before, self.swatches, self.factor)
+        self.fresh[asked] = self.last[place] = frame
+        number = self.seen[mark] = len(self.tiles)
+        self.tiles.append(frame)
         return number
 
+    def _voids(self, face: FaceStack, other: FaceStack) -> dict[TileKey, NDArray[np.bool_]]:
+        room = HOLE_MM - self.spec.thickness_mm - self._lowest(other)
+        if self._lowest(face) > room:
+            return {}
+        found = {}
+        for key in tiles_under(grid(self.spec)):
+            tile = face.tiles.get(key)
+            if (face.plane_mm if tile is None else self._low(tile)) <= room:
+                hole = holes(self.spec, face, other, tile_window(key))
+                if hole is not None:
+                    found[key] = hole
+        return found
 
-def _voids(
-    spec: BoardSpec, face: FaceStack, other: FaceStack
-) -> dict[tuple[int, int], NDArray[np.bool_]]:
-    whole = grid(spec)
-    if spec.thickness_mm + lowest_wood(face, whole) + lowest_wood(other, whole) > HOLE_MM:
-        return {}
-    found = ((key, holes(spec, face, other, tile_window(key))) for key in tiles_under(whole))
-    return {key: hole for key, hole in found if hole is not None}
+    def _lowest(self, face: FaceStack) -> float:
+        low = self.lows.get(id(face))
+        if low is None:
+            tiles = (self._low(tile) for tile in face.tiles.values())
+            low = self.lows[id(face)] = min(face.plane_mm, min(tiles, default=math.inf))
+        return low
+
+    def _low(self, tile: TileStack) -> float:
+        low = self.lows.get(id(tile))
+        if low is None:
+            low = self.lows[id(tile)] = float(tile.heights[0].min())
+        return low
 
 
-def film_of(made: Build) -> Film:
-    """Return the film of a build."""
+def repainted(film: Film, moved: Mapping[int, Mapping[TileKey, TileStack]], face: FaceName) -> Film:
+    """Return a film with some tiles of a face changed; ``moved`` gives them by stage.
+
+    The new tiles have the layers of the old ones, and the same past.
+    """
+    tiles = list(film.tiles)
+    numbers: dict[tuple[int, int], int] = {}
+    faces: dict[tuple[int, int], FaceShot] = {}
+
+    def number(old: int, tile: TileStack) -> int:
+        mark = (old, id(tile))
+        if mark not in numbers:
+            numbers[mark] = len(tiles)
+            tiles.append(film.tiles[old].changed(tile))
+        return numbers[mark]
+
+    def shot(own: FaceShot, changed: Mapping[TileKey, TileStack]) -> FaceShot:
+        mark = (id(own), id(changed))
+        if mark not in faces:
+            new = {
+                key: number(own.tiles[key], tile)
+                for key, tile in changed.items()
+                if key in own.tiles
+            }
+            faces[mark] = replace(own, tiles={**own.tiles, **new})
+        return faces[mark]
+
+    shots = []
+    for each in film.shots:
+        changed = moved.get(each.stage)
+        if changed is None:
+            shots.append(each)
+        elif face == "front":
+            shots.append(replace(each, front=shot(each.front, changed)))
+        else:
+            shots.append(replace(each, back=shot(each.back, changed)))
+    return replace(film, shots=tuple(shots), tiles=tuple(tiles))
+
+
+def film_of(made: Build, memory: FilmMemory | None = None) -> Film:
+    """Return the film of a build; ``memory`` holds tiles of films before and takes up its own.
+
+    What this film has not used is forgotten.
+    """
+    memory = memory if memory is not None else {}
     spec = made.replay.spec
     factor = coarseness(spec.length_mm, spec.width_mm, spec.cell_mm)
-    cutting = _Cutting(spec, swatches_of(made.palette), factor)
+    cutting = _Cutting(spec, swatches_of(made.palette), factor, memory)
     trim_stage = next(
         (stage.number for stage in made.plan.stages if stage.kind is StageKind.TRIM), math.inf
     )
@@ -181,6 +337,8 @@ def film_of(made: Build) -> Film:
     for state in made.replay.states:
         front, back = cutting.face(state, "front"), cutting.face(state, "back")
         shots.append(Shot(state.stage, state.stage >= trim_stage, front, back))
+    memory.clear()
+    memory.update(cutting.fresh)
     px_mm = spec.cell_mm * factor
     columns, rows = math.ceil(spec.length_mm / px_mm), math.ceil(spec.width_mm / px_mm)
     trims = {face.name: face.trim for face in made.faces}

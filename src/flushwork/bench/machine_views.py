@@ -89,7 +89,8 @@ def _needs(sight: Sight, number: int) -> tuple[str, ...]:
     turned = before is not None and before.face != stage.face and stage.mounting > 0
     tools = dict.fromkeys(file.order.cutter.name for file in made.staged_files.get(number, ()))
     pours = tuple(
-        f"pour {pour.number}: {pour.mix.name}, {grams(pour.batch_g)}"
+        f"pour {pour.number}: {pour.mix.name}, "
+        + (f"out of pour {pour.out_of}'s cup" if pour.out_of else grams(pour.batch_g))
         for pour in made.pours
         if pour.stage == number
     )

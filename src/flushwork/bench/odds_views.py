@@ -26,7 +26,8 @@ from flushwork.proof.odds import (
     place_odds,
     run_odds,
 )
-from flushwork.proof.quantities import Quantity, quantities
+from flushwork.proof.quantities import quantities
+from flushwork.proof.quantity import Quantity
 
 QUICK: Final = 2_000
 """Samples while a slider moves: odds within about 0.01 of all of them."""
@@ -43,7 +44,10 @@ CAUSES: Final = {
     "depth zero": ("zero", "How well the cutter is touched off"),
     "thickness": ("thickness", "How even the blanks are"),
     "sanding": ("sanding", "How evenly it is sanded"),
-    "cutter": ("cutter", "How true the cutter runs"),
+    "cutter width": ("cutter", "How well the cutter's width is known"),
+    "bending": ("bending", "How far cutters are pushed aside"),
+    "flatness": ("flatness", "How flat the faces are"),
+    "edge blur": ("blur", "How sharp sanded edges stay"),
     "shrinkage": ("shrinkage", "How well the resin's shrinkage is known"),
     "measuring": ("measuring", "How well resin and hardener are measured"),
 }

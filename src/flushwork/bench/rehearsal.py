@@ -11,6 +11,7 @@ from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
+from flushwork.bench.sharing import shared
 from flushwork.colour.palette import palette_of
 from flushwork.findings import Finding
 from flushwork.fit.choice import fit_inlay
@@ -19,12 +20,13 @@ from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Job
 from flushwork.pipeline import Build, Progress
+from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.grouping import days_of, groups_of
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.schedule import Schedule
-from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.wishes import wishes_of
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
@@ -81,10 +83,11 @@ def rehearse(
         job = read()
     with walk.room("draw the artwork"):
         faces = draw_faces(job)
-    with walk.room("fit the cutters"):
-        fits = _fits(faces, job.shop.cutters, memory)
     with walk.room("infer the stages"):
         plan = infer_plan(job, faces)
+        job, faces = with_brought_cutters(job, faces, plan)
+    with walk.room("fit the cutters"):
+        fits = _fits(faces, job.shop.cutters, memory)
     with walk.room("write the cut files, read them back"):
         orders = cut_orders(job, faces, {fit.drawn.inlay.name: fit for fit in fits}, plan)
         files = _cut_files([order for _, order in orders], memory, progress)
@@ -95,17 +98,21 @@ def rehearse(
         spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
         steps = replay_steps(job, faces, plan, by_stage)
         replayed = _replayed(spec, steps, memory, coarse=cell_mm is not None)
-    with walk.room("measure the pours"):
-        pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
     palette = palette_of(job)
     schedule: Schedule | None = None
     findings: tuple[Finding, ...] = ()
     if proof:
-        with walk.room("plan the days"):
-            schedule = schedule_of(job, plan, by_stage, pours, wishes_of(job))
+        with walk.room("measure the pours, plan the days"):
+            days = days_of(job, faces, plan, replayed.poured, by_stage, wishes_of(job))
+            pours, schedule = days.pours, days.schedule
         with walk.room("prove it"):
             case = Case(job, faces, fits, plan, files, replayed, pours, palette, schedule)
             findings = prove(case)
+    else:
+        with walk.room("measure the pours"):
+            groups = groups_of(job, job.groups or 1)
+            requests = pour_requests(job, faces, plan, replayed.poured, groups)
+            pours = plan_pours(requests, job.shop)
     return Build(
         job=job,
         faces=faces,
@@ -129,7 +136,7 @@ def _replayed(
     kept = memory.replays.get(coarse)
     if kept is not None and kept[0] == spec and kept[1] == steps:
         return kept[2]
-    replayed = replay(spec, steps)
+    replayed = shared(replay(spec, steps), kept[2] if kept is not None else None)
     memory.replays[coarse] = (spec, steps, replayed)
     return replayed
 

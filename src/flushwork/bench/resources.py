@@ -5,11 +5,11 @@ from __future__ import annotations
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-import font_lato
-import font_source_serif_pro
-from jinja2 import Environment, PackageLoader, StrictUndefined
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
 
 KINDS: Final = {
     ".js": "text/javascript; charset=utf-8",
@@ -22,6 +22,10 @@ KINDS: Final = {
 @cache
 def served() -> dict[str, tuple[bytes, str]]:
     """Return everything that is served as it is: name to bytes and media type."""
+    # imported late, as below: the server stands before its first page is made
+    import font_lato  # noqa: PLC0415
+    import font_source_serif_pro  # noqa: PLC0415
+
     found = {
         item.name: (item.read_bytes(), KINDS[Path(item.name).suffix])
         for item in (files("flushwork.bench") / "static").iterdir()
@@ -41,6 +45,8 @@ def served() -> dict[str, tuple[bytes, str]]:
 @cache
 def templates() -> Environment:
     """Return the page templates; every word is escaped."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415
+
     return Environment(
         loader=PackageLoader("flushwork.bench"),
         autoescape=True,

@@ -14,7 +14,6 @@ from flushwork.bench.app import bench_app
 from flushwork.bench.desk import Desk
 from flushwork.bench.guard import loopback_hosts
 from flushwork.errors import FlushworkError
-from flushwork.job.located import read_text
 
 
 class BenchError(FlushworkError):
@@ -30,7 +29,7 @@ def serve(
     Raises ``JobRefusedError`` where the file is no text at all and ``BenchError`` where the port is
     taken.
     """
-    read_text(path, path.name)
+    _look_at(path)
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as door:
         try:
             door.bind(("127.0.0.1", port))
@@ -50,6 +49,16 @@ def serve(
         asyncio.run(
             _run(uvicorn.Server(config), door, desk, lambda: ready(f"http://127.0.0.1:{taken}/"))
         )
+
+
+def _look_at(path: Path) -> None:
+    try:
+        path.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError):
+        # imported late: what tells in words why takes longer to load than the server may take
+        from flushwork.job.located import read_text  # noqa: PLC0415
+
+        read_text(path, path.name)
 
 
 async def _run(

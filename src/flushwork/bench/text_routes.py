@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
+from typing import Any, Final
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -16,13 +16,16 @@ from flushwork.bench.desk import Desk
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
 
+NEWER_S: Final = 0.25
+"""How long a page waits for something newer before it looks what is being done."""
+
 
 def standing_data(desk: Desk) -> dict[str, Any]:
     """Return how things stand, for a page that asks again and again."""
     now = desk.standing()
     return {
-        "generation": now.shown.generation if now.shown else 0,
-        "coarse": now.shown.coarse if now.shown else False,
+        "generation": now.generation,
+        "coarse": now.shown.coarse if now.shown else now.generation > 0,
         "busy": now.busy,
         "slips": [slip_data(slip) for slip in now.slips],
         "failed": now.failed,
@@ -34,7 +37,10 @@ def standing_data(desk: Desk) -> dict[str, Any]:
 
 
 async def standing(request: Request) -> Response:
-    """Answer with how things stand."""
+    """Answer with how things stand; with ``newer``, as soon as there is something newer."""
+    seen = request.query_params.get("newer", "")
+    if seen.isascii() and seen.isdigit() and len(seen) < 10:
+        await run_in_threadpool(desk_of(request).wait_newer, int(seen), NEWER_S)
     return JSONResponse(await run_in_threadpool(standing_data, desk_of(request)))
 
 

@@ -63,6 +63,9 @@ def coarseness(length_mm: float, width_mm: float, cell_mm: float) -> int:
     return factor
 
 
+Tops = dict[tuple[str, int], tuple[Light, NDArray[np.bool_]]]
+
+
 @dataclass
 class Past:
     """What the tiles of one place have shown so far: per layer its top, and whether it is free.
@@ -70,7 +73,7 @@ class Past:
     A surface is free as long as nothing has cut or sanded it since it was poured.
     """
 
-    tops: dict[tuple[str, int], tuple[Light, NDArray[np.bool_]]] = field(default_factory=dict)
+    tops: Tops = field(default_factory=dict)
 
     def free(self, name: tuple[str, int], top: Light) -> NDArray[np.bool_]:
         """Return where the top of a layer is still as it was poured, and remember it."""
@@ -82,6 +85,15 @@ class Past:
             fresh = np.where(top > old + MOVED_MM, True, was & (top >= old - MOVED_MM))
         self.tops[name] = (top, fresh)
         return fresh
+
+
+class Settled(Past):
+    """A past that is known already: what was free stays so, wherever its surface lies now."""
+
+    def free(self, name: tuple[str, int], top: Light) -> NDArray[np.bool_]:
+        """Return where the top of a layer is still as it was poured."""
+        known = self.tops.get(name)
+        return known[1] if known is not None else super().free(name, top)
 
 
 def screen_tile(

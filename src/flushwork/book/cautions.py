@@ -29,6 +29,8 @@ HEAVY_POWDER_G_CM3: Final = 4.5
 (from memory)."""
 
 WORK_OF: Final = {
+    StageKind.LOCATE: (Work.DRILL,),
+    StageKind.MARK: (Work.DRILL,),
     StageKind.CUT: (Work.POCKET, Work.LINE, Work.ENGRAVE),
     StageKind.LEVEL: (Work.LEVEL,),
     StageKind.DRILL: (Work.DRILL,),

@@ -7,17 +7,22 @@ from collections.abc import Mapping
 from flushwork.book.care import care_view
 from flushwork.book.cautions import SAFETY_FIRST
 from flushwork.book.cost_views import cost_view
+from flushwork.book.cutter_views import cutters_view
 from flushwork.book.day_views import days_view
-from flushwork.book.drawings import Space, as_drawn, colour_map, kept
+from flushwork.book.drawings import Space, as_drawn, colour_map, kept, tint
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
 from flushwork.book.figures import Lengths, clean, counted, joined
+from flushwork.book.finding_pictures import Places
+from flushwork.book.gate_views import gates_view
 from flushwork.book.mounting_views import mounting_views
+from flushwork.book.odds_views import odds_view
 from flushwork.book.outline_sheet import outline_sheet
 from flushwork.book.pieces import Pieces
 from flushwork.book.pour_views import pour_views
 from flushwork.book.proof_views import proof_view, verdict
 from flushwork.book.records import BookView, CoverView, FaceMapView, Fact, Picture, SeenView
 from flushwork.book.reference_views import hole_groups, hole_lines, ledger, legend, settings
+from flushwork.book.section_drawing import SectionLook
 from flushwork.book.stage_views import stage_views
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName, Job
@@ -50,13 +55,15 @@ def view_of(pieces: Pieces) -> BookView:
     shown = tuple(arts[face.name] for face in worked)
     live = pieces.live()
     places = Space((live.width_mm - 6.0) / 2.0, PLACES_HEIGHT_MM)
+    wood = tint(job.blank.timber.colour, 0.35)
+    seen = Places(arts, pieces.replay, SectionLook(wood, pieces.colours, letters), lengths)
     return BookView(
         page=pieces.page,
         units=pieces.units,
         title=clean(job.title),
         today=pieces.today,
         cover=_cover(pieces, shown, lengths),
-        proof=proof_view(pieces.findings, arts, pieces.causes, lengths, places),
+        proof=proof_view(pieces.findings, arts, pieces.causes, lengths, places, seen),
         maps=tuple(_map(pieces, face, arts[face.name], letters, lengths) for face in worked),
         seen=tuple(_seen(pieces, art) for art in shown),
         stages=stage_views(pieces, letters, lengths),
@@ -81,6 +88,9 @@ def view_of(pieces: Pieces) -> BookView:
         light=pieces.light,
         days=days_view(pieces.schedule, live) if pieces.schedule is not None else None,
         cost=cost_view(pieces.costs) if pieces.costs is not None else None,
+        odds=odds_view(pieces.risk.odds, arts, lengths, places) if pieces.risk else None,
+        gates=gates_view(pieces.risk, live) if pieces.risk and pieces.risk.gates else None,
+        cutters=cutters_view(pieces.cut_files, pieces.cutter_sets),
     )
 
 

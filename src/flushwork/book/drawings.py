@@ -63,7 +63,7 @@ def colour_map(art: FaceArt, space: Space, *, behind: bool) -> Picture:
     found = spots(art.inlays, frame)
     beside = callouts(art.inlays, frame, found, space.width_mm)
     parts = [
-        _board(art, frame, tint(art.timber, 0.62)),
+        board(art, frame, tint(art.timber, 0.62)),
         svg.group(
             (
                 svg.path(
@@ -143,7 +143,7 @@ def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     height = art.width_mm * frame.scale + foot
     ghost = "#cfc8bf"
     parts = [
-        _board(art, frame, "#f6f2ec"),
+        board(art, frame, "#f6f2ec"),
         svg.group(
             (
                 *(
@@ -177,7 +177,7 @@ def places_drawing(
     frame = fitted(art, space, 3.0)
     height = art.width_mm * frame.scale + 0.6
     parts = [
-        _board(art, frame, "#f6f2ec"),
+        board(art, frame, "#f6f2ec"),
         svg.group(
             (
                 svg.path(inlay.path, fill=tint(inlay.colour, 0.6), fill_rule="evenodd")
@@ -197,7 +197,7 @@ def places_drawing(
     return Picture(alt, caption, width, height, svg.drawing(parts, width, height, alt))
 
 
-def _board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
+def board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
     """Blank, trim line, hidden border and the corner that is X0 Y0 of the face's frame."""
     left, top = frame.left_mm, frame.top_mm
     length, width = art.length_mm * frame.scale, art.width_mm * frame.scale

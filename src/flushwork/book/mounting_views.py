@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from shapely import MultiPolygon
+
 from flushwork.book import svg
 from flushwork.book.cautions import mounting_cautions
 from flushwork.book.drawings import CutHere, Space, mounting_drawing
@@ -23,8 +25,12 @@ from flushwork.book.figures import (
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import CutFileView, Fact, MountingView
 from flushwork.book.svg import edges
+from flushwork.book.waste_words import waste_facts
 from flushwork.job.records import Job
+from flushwork.job.waste_keys import BYS
+from flushwork.plan.marks import SUBJECT
 from flushwork.plan.stages import Mounting
+from flushwork.plan.waste import keep_out_box, keep_outs_of
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import CutFile, Work
@@ -120,8 +126,8 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
         number=mounting.number,
         heading=f"Mounting {mounting.number}: {mounting.face} face up",
         turned=_turned(pieces.job, mounting),
-        facts=_facts(mounting, files, lengths),
-        picture=mounting_drawing(art, _cut_here(mounting, files), space),
+        facts=(*_facts(mounting, files, lengths), *waste_facts(pieces.job, mounting, lengths)),
+        picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
         files=tuple(_file(order, file, lengths) for order, file in enumerate(files, start=1)),
         checks=_checks(mounting, files),
         cautions=mounting_cautions(pieces.job, files),
@@ -148,9 +154,33 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("X0 Y0", _origin(mounting, lengths)),
         Fact("Z0", "the wood of this face as it now stands"),
         Fact("Thickness now", lengths.say(mounting.stands_mm)),
+        Fact("Keep out", _keep_out(files, lengths)),
         Fact("Stages", joined(stages)),
         Fact("On the machine", f"{duration(run_s)} each piece, cutter changes apart"),
     )
+
+
+def _keep_out(files: tuple[CutFile, ...], lengths: Lengths) -> str:
+    """Return where no clamp, screw or pin may stand: all that cutter and holder sweep over."""
+    swept = [(extent(file.program), file.order.cutter) for file in files]
+    if not swept:
+        return ""
+    left, right, near, far = (
+        min(reach.left_mm - _half(cutter) for reach, cutter in swept),
+        max(reach.right_mm + _half(cutter) for reach, cutter in swept),
+        min(reach.near_mm - _half(cutter) for reach, cutter in swept),
+        max(reach.far_mm + _half(cutter) for reach, cutter in swept),
+    )
+    return (
+        f"nothing that holds it within X {_reach(left, right)}, Y {_reach(near, far)}{NO_BREAK}mm "
+        f"of this zero; the shortest cutter stands {lengths.say(min(c.reach_mm for _, c in swept))}"
+        " out of its holder"
+    )
+
+
+def _half(cutter: Cutter) -> float:
+    """Return how far a cutter or its shank reaches beside its middle."""
+    return max(cutter.diameter_mm, cutter.shank_mm) / 2.0
 
 
 def _origin(mounting: Mounting, lengths: Lengths) -> str:
@@ -187,6 +217,7 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
         ),
         Fact("deepest Z", lengths.say(reach.deepest_mm)),
         Fact("runs", duration(file.cut_s)),
+        *_brought_zero(file, lengths),
     ]
     return CutFileView(
         order=order,
@@ -200,6 +231,16 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
             f"Y {_reach(reach.near_mm, reach.far_mm)}{NO_BREAK}mm"
         ),
     )
+
+
+def _brought_zero(file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return where the zero of a file from elsewhere lies, none for a file of ours."""
+    order = file.order
+    if order.brought is None:
+        return ()
+    x_mm, y_mm = order.origin_mm
+    place = f"X {lengths.say(x_mm)} Y {lengths.say(y_mm)} of the blank"
+    return (Fact("its X0 Y0", place), Fact("its Z0", clean(", ".join(order.notes))))
 
 
 def _reach(low_mm: float, high_mm: float) -> str:
@@ -218,6 +259,15 @@ def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
 
 def _does(file: CutFile) -> str:
     """Return what a file does, each kind of work once with its subjects."""
+    brought = file.order.brought
+    if file.order.bare:
+        return clean(f"{file.order.name}, before the blank is laid on it")
+    if brought is not None:
+        return clean(f"from elsewhere, as it came ({brought.name}): {_work(file) or 'runs'}")
+    return _work(file)
+
+
+def _work(file: CutFile) -> str:
     subjects: dict[Work, list[str]] = {}
     for operation in file.order.operations:
         names = subjects.setdefault(operation.work, [])
@@ -227,6 +277,10 @@ def _does(file: CutFile) -> str:
 
 
 def _doing(work: Work, names: list[str]) -> str:
+    if names == [SUBJECT]:
+        return f"cuts {SUBJECT}"
+    if work is Work.DRILL and names[0] in BYS:
+        return f"bores the recesses of the {names[0]}"
     if work is Work.TRIM:
         return "trims to the final outline"
     if work is Work.LEVEL:
@@ -262,9 +316,12 @@ def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float) -> str:
     return f"{word} to {to}" + (f" Z{NO_BREAK}{number(move.z_mm, 2)}" if abs(lift) > 1e-6 else "")
 
 
-def _cut_here(mounting: Mounting, files: Iterable[CutFile]) -> CutHere:
+def _cut_here(job: Job, mounting: Mounting, files: Iterable[CutFile]) -> CutHere:
     regions: dict[str, None] = {}
-    lines: dict[str, None] = {}
+    lines: dict[str, None] = {
+        svg.line_path(edges(MultiPolygon([keep_out_box(job, keep)]))): None
+        for keep in keep_outs_of(job, mounting.face, mounting.number)
+    }
     points: list[tuple[float, float, float]] = []
     for file in files:
         for operation in file.order.operations:

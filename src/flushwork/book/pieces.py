@@ -9,12 +9,14 @@ from flushwork.book.drawings import Space
 from flushwork.book.records import LightView, PageSize, SectionView, UnitSystem
 from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
+from flushwork.fit.sets import CutterSet
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName, Job
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.cost_table import CostTable
 from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
+from flushwork.proof.risk import Risk
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
 from flushwork.toolpaths.orders import CutFile
@@ -37,7 +39,7 @@ class Pieces:
     (PNG bytes of the whole blank, far edge on top) by the face's name; ``causes`` the reason
     behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
     and ``light`` what is told of them and of the colours; ``schedule`` the days, where there is a
-    plan of them; ``costs`` what it costs, where the shop has prices.
+    plan of them; ``costs`` what it costs, where the shop has prices; ``risk`` what may go wrong.
     """
 
     job: Job
@@ -60,6 +62,8 @@ class Pieces:
     light: LightView | None = None
     schedule: Schedule | None = None
     costs: CostTable | None = None
+    risk: Risk | None = None
+    cutter_sets: tuple[CutterSet, ...] = ()
 
     def live(self) -> Space:
         """Return the live area of a page."""

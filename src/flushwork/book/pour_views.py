@@ -68,6 +68,8 @@ def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
 
 def _measures(pour: Pour) -> bool:
     """Whether resin and hardener are measured on this card: the first of those that share does."""
+    if pour.out_of:
+        return False
     return not pour.shares_clear_with or pour.number < min(pour.shares_clear_with)
 
 
@@ -93,6 +95,14 @@ def _serves(pour: Pour) -> TableView:
 
 def _facts(pour: Pour) -> tuple[Fact, ...]:
     resin = pour.mix.resin
+    if pour.out_of:
+        takes = volume(pour.needed_cm3 + pour.allowance_cm3)
+        return (
+            Fact("Comes out of", f"the cup of pour {pour.out_of}: {takes} of it"),
+            Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
+            Fact("Pot life", f"{duration(pour.pot_life_s)} from first contact in that cup"),
+            Fact("Fill", duration(pour.working_s)),
+        )
     return (
         Fact("Mix", f"{volume(pour.batch_cm3)}, {grams(pour.batch_g)}"),
         Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
@@ -170,6 +180,10 @@ def _amount(amount: float, tool: MeasuringTool | None) -> str:
 
 
 def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
+    if pour.out_of:
+        return (
+            f"Nothing is mixed for it: keep pour {pour.out_of}'s cup at hand, its clock runs on.",
+        )
     lines = [
         "The clock starts when resin meets hardener. Stir three minutes, scraping wall and floor, "
         "pour over into a clean cup, stir again; do not scrape the first cup out."
@@ -181,6 +195,10 @@ def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
             f"The shop is at {short(day_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C: the pot life is {change} "
             "than the figure above."
         )
+    if pour.also_fills:
+        others = joined([str(number) for number in pour.also_fills])
+        word = "pour" if len(pour.also_fills) == 1 else "pours"
+        lines.append(f"This cup also fills {word} {others}, which alone could not be measured.")
     if pour.shares_clear_with:
         others = joined([str(other) for other in pour.shares_clear_with])
         word = "pour" if len(pour.shares_clear_with) == 1 else "pours"

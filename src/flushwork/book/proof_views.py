@@ -7,7 +7,15 @@ from collections.abc import Mapping
 from flushwork.book.drawings import Space, places_drawing
 from flushwork.book.face_art import FaceArt
 from flushwork.book.figures import NO_BREAK, Lengths, clean, counted, short
-from flushwork.book.records import FindingGroup, FindingView, Mark, ProofView, VerdictView
+from flushwork.book.finding_pictures import Places, finding_picture
+from flushwork.book.records import (
+    FindingGroup,
+    FindingView,
+    Mark,
+    Picture,
+    ProofView,
+    VerdictView,
+)
 from flushwork.findings import Finding, Severity
 
 MARKS: dict[Severity, Mark] = {
@@ -49,8 +57,12 @@ def proof_view(
     causes: Mapping[str, str],
     lengths: Lengths,
     space: Space,
+    places: Places | None = None,
 ) -> ProofView:
-    """Return the proof; ``causes`` gives the reason behind each code."""
+    """Return the proof; ``causes`` gives the reason behind each code.
+
+    Each finding with a place has its picture taken from ``places``, where they are given.
+    """
     order = list(Severity)
     ordered = sorted(
         findings, key=lambda finding: (order.index(finding.severity), not finding.stands)
@@ -66,7 +78,8 @@ def proof_view(
             pin = number
             mark = MARKS[finding.severity]
             pins.setdefault(place.face, []).append((pin, mark, place.x_mm, place.y_mm))
-        views[finding.severity].append(_finding(finding, pin, causes, lengths))
+        picture = finding_picture(finding, places) if places is not None and pin else None
+        views[finding.severity].append(_finding(finding, pin, causes, lengths, picture))
     return ProofView(
         verdict=verdict(findings),
         places=tuple(
@@ -81,7 +94,11 @@ def proof_view(
 
 
 def _finding(
-    finding: Finding, number: int, causes: Mapping[str, str], lengths: Lengths
+    finding: Finding,
+    number: int,
+    causes: Mapping[str, str],
+    lengths: Lengths,
+    picture: Picture | None,
 ) -> FindingView:
     return FindingView(
         mark=MARKS[finding.severity],
@@ -94,6 +111,7 @@ def _finding(
         remedy=clean(finding.remedy),
         source=clean(str(finding.source)) if finding.source is not None else "",
         accepted=clean(finding.accepted or ""),
+        picture=picture,
     )
 
 

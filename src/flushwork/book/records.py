@@ -68,7 +68,10 @@ class CoverView:
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
-    """One finding: ``number`` is its pin on the face, 0 where it has no place."""
+    """One finding: ``number`` is its pin on the face, 0 where it has no place.
+
+    ``picture`` shows that place, and the figure drawn where it can be.
+    """
 
     mark: Mark
     number: int
@@ -80,6 +83,7 @@ class FindingView:
     remedy: str
     source: str
     accepted: str
+    picture: Picture | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -382,6 +386,64 @@ class CostView:
 
 
 @dataclass(frozen=True, slots=True)
+class OddsView:
+    """The odds: a sentence, faces with the odds by place, what is weakest, what to tighten."""
+
+    summary: str
+    places: tuple[Picture, ...]
+    place_note: str
+    weakest: TableView
+    tighten: TableView
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class GateView:
+    """One gate: what is in a piece, the odds that the step spoils it, what is at stake, the check.
+
+    ``worth`` says in words whether the check pays; ``conditions`` are ticked; ``dearest`` tells
+    that it is the dearest gate of the run.
+    """
+
+    stage: int
+    title: str
+    in_piece: str
+    odds: str
+    at_stake: str
+    check: str
+    worth: str
+    conditions: tuple[str, ...]
+    dearest: bool
+
+
+@dataclass(frozen=True, slots=True)
+class GatesView:
+    """All gates of the run, with a chart of what is in a piece and what is at stake."""
+
+    chart: Picture
+    note: str
+    gates: tuple[GateView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CutterSetView:
+    """The cutters of one round: its inlays, one sentence on its time, what each cutter buys."""
+
+    heading: str
+    note: str
+    buys: TableView
+
+
+@dataclass(frozen=True, slots=True)
+class CuttersView:
+    """The chapter on cutters: the sets chosen, and the table of feeds."""
+
+    sets: tuple[CutterSetView, ...]
+    feeds: TableView
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class BookView:
     """The whole shop book."""
 
@@ -409,3 +471,6 @@ class BookView:
     light: LightView | None = None
     days: DaysView | None = None
     cost: CostView | None = None
+    odds: OddsView | None = None
+    gates: GatesView | None = None
+    cutters: CuttersView | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -74,28 +75,61 @@ class _Scale:
         return np.column_stack((x, y))
 
 
-def section_drawing(cut: Section, look: SectionLook, space: Space, alt: str) -> Picture:
+@dataclass(frozen=True, slots=True)
+class HeightMark:
+    """A height to be drawn as measured: where along the section, from where to where, its words."""
+
+    along_mm: float
+    low_mm: float
+    high_mm: float
+    words: str
+
+
+def section_drawing(
+    cut: Section,
+    look: SectionLook,
+    space: Space,
+    alt: str,
+    *,
+    mark: HeightMark | None = None,
+    small: bool = False,
+    down_to_mm: float = -math.inf,
+) -> Picture:
     """Return a section as a drawing no larger than ``space``.
 
-    The exaggeration of depth stands under it.  Columns are drawn as the replay holds them, one
-    step each, so that a wall stands upright.
+    The exaggeration of depth stands under it, or, where it is ``small``, in its caption.  Columns
+    are drawn as the replay holds them, one step each, so that a wall stands upright.  Nothing is
+    shown below ``down_to_mm``.
     """
     stack = _stack(cut)
     face_mm = _face_mm(cut)
     top_mm, bottom_mm, whole = _window(cut, stack, face_mm)
+    if bottom_mm < down_to_mm:
+        bottom_mm, whole = down_to_mm, False
     scale = _scale(cut, top_mm, top_mm - bottom_mm, space)
     body_mm = (top_mm - bottom_mm) * scale.up
-    height = 1.0 + body_mm + FOOT_MM
+    height = 1.0 + body_mm + (1.5 if small else FOOT_MM)
     width = space.width_mm
+    if small:
+        width = AXIS_MM + float(cut.positions_mm[-1]) * scale.across + 1.0
     parts = [
         *(_layer(cut, layer, look, scale, bottom_mm) for layer in stack),
         *(_letter(cut, layer, look, scale) for layer in stack),
         _axis(face_mm, bottom_mm, scale),
         _break(cut, scale, bottom_mm) if not whole else "",
-        _foot(cut, scale, 1.0 + body_mm),
+        "" if small else _foot(cut, scale, 1.0 + body_mm),
+        _height_mark(mark, scale) if mark is not None else "",
     ]
     drawn = svg.drawing([part for part in parts if part], width, height, alt)
-    return Picture(alt, "", width, height, drawn)
+    caption = f"Section, {_exaggerated(scale)}" if small else ""
+    return Picture(alt, caption, width, height, drawn)
+
+
+def _height_mark(mark: HeightMark, scale: _Scale) -> str:
+    """Draw a height between two ticks, its figure beside it."""
+    heights = np.array([mark.high_mm, mark.low_mm])
+    ((x, top), (_, low)) = scale.place(np.full(2, mark.along_mm), heights)
+    return svg.dimension((float(x), float(top)), (float(x), float(low)), mark.words)
 
 
 def _stack(cut: Section) -> tuple[_Layer, ...]:
@@ -231,8 +265,7 @@ def _foot(cut: Section, scale: _Scale, y_mm: float) -> str:
     bar = bar_length_mm(float(cut.positions_mm[-1]) / 3.0)
     on_paper = bar * scale.across
     y = y_mm + 4.2
-    times = scale.up / scale.across
-    depth = "depth at the same scale" if times < 1.01 else f"depth drawn {short(times, 1)}{TIMES}"
+    depth = _exaggerated(scale)
     return svg.path(
         f"M{AXIS_MM:.2f} {y - 1:.2f}v2m0-1h{on_paper:.2f}m0-1v2",
         fill="none",
@@ -245,6 +278,11 @@ def _foot(cut: Section, scale: _Scale, y_mm: float) -> str:
         y + 0.95,
         2.7,
     )
+
+
+def _exaggerated(scale: _Scale) -> str:
+    times = scale.up / scale.across
+    return "depth at the same scale" if times < 1.01 else f"depth drawn {short(times, 1)}{TIMES}"
 
 
 def section_layers(cut: Section, look: SectionLook) -> tuple[LayerView, ...]:

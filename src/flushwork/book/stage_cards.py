@@ -37,6 +37,34 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "It rocks: shim the low corners and take another light pass. Thinner than the height "
         "ledger says: put the true thickness in the job and build again.",
     ),
+    StageKind.LOCATE: Card(
+        "{located_by}, {locating_cutter}, calliper, a scrap of the same wood, stop or square.",
+        "Spoilboard {board_depth} deep, blank {blank_depth}; speed and feeds stand on the card of "
+        "mounting {mounting}. The zero of X and Y stays as it is for both files and every later "
+        "mounting.",
+        (
+            "Bore the spoilboard first, with no blank on it; try what goes in for its fit.",
+            "Lay the blank with its corner on X0 Y0, hold it, bore its recesses.",
+            "{put_in}",
+            "Mark the corner at zero on blank and spoilboard.",
+        ),
+        "It goes in by hand without play, stands upright and stays below the face; the blank lifts "
+        "off and comes back without a click.",
+        "Loose: bore new places, or turn thicker ones and put their diameter into the job. Tight: "
+        "raise `play` by 0.02 mm. It stands proud: cut it shorter before anything is cut.",
+    ),
+    StageKind.MARK: Card(
+        "The cutter of the first file of mounting {mounting}, a loupe or a camera on the spindle, "
+        "pencil, the list of marks.",
+        "Places of the marks stand on the card of mounting {mounting}. {reads}",
+        (
+            "{read_first}",
+            "Cut the marks before anything else, and ring each with pencil.",
+        ),
+        "Four crisp dimples in the waste, none in the work.",
+        "One broke out or met a clamp: note it and leave it out; with three left a misread one "
+        "cannot be found, so cut the fourth by hand beside it.",
+    ),
     StageKind.CUT: Card(
         "The cutters of mounting {mounting} in the order of its files, a spare for every thin one, "
         "touch-off gauge, depth gauge, brush.",

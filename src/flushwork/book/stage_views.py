@@ -12,6 +12,7 @@ from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
 from flushwork.book.stage_cards import CARDS, CUT_AGAIN, SETTING, Card
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
+from flushwork.book.waste_words import waste_words
 from flushwork.job.records import Job, Manner
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.stages import Plan, Stage, StageKind
@@ -85,6 +86,7 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
         "wait": f"{duration(stage.lag_s)} at least",
         "pours": f"pour {joined(pours)}" if pours else "the pour",
         "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
+        **waste_words(pieces, stage, lengths),
         "filled": "level with the edges or sunk below them" if scraped else "slightly proud",
     }
 

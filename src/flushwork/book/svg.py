@@ -26,6 +26,12 @@ GRID_PER_MM: Final = 100
 SIMPLIFY_MM: Final = 0.02
 """How far a printed outline may stray from the region: a fifth of what an eye resolves."""
 
+MEASURED: Final = "#9c1f1f"
+"""The colour of what is measured."""
+
+ARROWS_MM: Final = 5.0
+"""A dimension shorter than this on paper has its arrows outside."""
+
 FONT: Final = "Lato, 'Helvetica Neue', Arial, sans-serif"
 
 
@@ -144,6 +150,51 @@ def words(
     return (
         f'<text x="{x_mm:.2f}" y="{y_mm:.2f}" font-size="{size_mm:.2f}" '
         f'text-anchor="{anchor}" fill="{fill}"{weight}>{escape(clean(text))}</text>'
+    )
+
+
+def dimension(begin: tuple[float, float], end: tuple[float, float], figure: str) -> str:
+    """Return a dimension between two points on paper: ticks, arrows, its figure on white beside it.
+
+    Arrows stand inside where there is room for them, else outside.
+    """
+    (x0, y0), (x1, y1) = begin, end
+    long = max(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5, 1e-6)
+    ux, uy = (x1 - x0) / long, (y1 - y0) / long
+    inside = long >= ARROWS_MM
+    parts: list[str] = []
+    for (x, y), way in (((x0, y0), 1.0), ((x1, y1), -1.0)):
+        turn = way if inside else -way
+        parts.append(
+            f"M{x - 1.3 * uy:.2f} {y + 1.3 * ux:.2f}L{x + 1.3 * uy:.2f} {y - 1.3 * ux:.2f}"
+            f"M{x + turn * (1.5 * ux) - 0.6 * uy:.2f} {y + turn * (1.5 * uy) + 0.6 * ux:.2f}"
+            f"L{x:.2f} {y:.2f}"
+            f"L{x + turn * (1.5 * ux) + 0.6 * uy:.2f} {y + turn * (1.5 * uy) - 0.6 * ux:.2f}"
+        )
+    out = 0.0 if inside else 4.0
+    line = (
+        f"M{x0 - out * ux:.2f} {y0 - out * uy:.2f}L{x1 + out * ux:.2f} {y1 + out * uy:.2f}"
+        + "".join(parts)
+    )
+    middle_x, middle_y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
+    beside = abs(uy) > abs(ux)
+    wide = 1.5 * len(figure)
+    x = middle_x + (1.6 + abs(uy)) if beside else middle_x - wide / 2.0
+    y = middle_y + 0.95 if beside else middle_y - 2.0
+    return (
+        path(line, fill="none", stroke="#ffffff", stroke_width="0.9", stroke_opacity="0.85")
+        + path(line, fill="none", stroke=MEASURED, stroke_width="0.3")
+        + shape(
+            "rect",
+            x=x - 0.5,
+            y=y - 2.4,
+            width=wide + 1.0,
+            height=3.2,
+            rx=0.5,
+            fill="#ffffff",
+            fill_opacity="0.9",
+        )
+        + words(figure, x, y, 2.7, fill=MEASURED, bold=True)
     )
 
 

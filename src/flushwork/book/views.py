@@ -18,11 +18,13 @@ from flushwork.book.section_drawing import SectionLook, section_drawing, section
 from flushwork.book.tricky_places import tricky_places
 from flushwork.job.records import FACES
 from flushwork.job.resolved import resolved_text
-from flushwork.pipeline import Build
+from flushwork.pipeline import Build, case_of
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.plan.cost_table import Costing, CostTable
+from flushwork.plan.grouping import groups_in
 from flushwork.plan.schedule import Schedule
 from flushwork.proof.catalogue import catalogue
+from flushwork.proof.risk import risk_of
 from flushwork.strata.section import section
 
 SECTION_MM: Final = 66.0
@@ -75,6 +77,8 @@ def book_view(
             light=_light(made, lines, pictures, page, units),
             schedule=_schedule(made),
             costs=costs or costs_of(made),
+            risk=risk_of(case_of(made), made.staged_files) if made.replay.states else None,
+            cutter_sets=made.cutter_sets,
         )
     )
 
@@ -88,7 +92,11 @@ def costs_of(made: Build) -> CostTable | None:
     """Return what a build's run costs; None where the shop file has no prices."""
     if made.job.shop.prices is None:
         return None
-    return Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured).table()
+    groups = groups_in(made.job, made.schedule)
+    costing = Costing(
+        made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
+    )
+    return costing.table()
 
 
 def _light(

@@ -8,8 +8,7 @@ from pathlib import Path
 from flushwork.cli.output import Console, finding_data
 from flushwork.errors import FlushworkError, JobRefusedError
 from flushwork.findings import Finding, Severity
-from flushwork.pipeline import Build, build
-from flushwork.proof.case import Case
+from flushwork.pipeline import build, case_of
 from flushwork.proof.mending import propose
 from flushwork.proof.odds import RunOdds, odds_of
 from flushwork.proof.vary import Hear, Outcome, VaryError, sweep
@@ -131,26 +130,16 @@ def odds(path: Path, console: Console) -> None:
             f"({100 * item.share:.0f} %). {item.tighten.capitalize()}: halved, "
             f"{100 * item.halved:.1f} in 100."
         )
+    for step in run.tightenings[:3]:
+        console.say(
+            f"  Half the spread of {step.what} brings a piece to {100 * step.piece:.1f} in 100, "
+            f"the run to {100 * step.all_good:.1f}: {step.how}."
+        )
     sure = sum(item.odds > SURE for item in run.quantities)
     console.say(f"  {sure} more quantities hold on more than {100 * SURE:g} pieces in 100.")
 
 
 SURE = 0.999
-
-
-def case_of(made: Build) -> Case:
-    """Return a build as the case that the proof is heard on."""
-    return Case(
-        made.job,
-        made.faces,
-        made.fits,
-        made.plan,
-        made.cut_files,
-        made.replay,
-        made.pours,
-        made.palette,
-        made.schedule,
-    )
 
 
 def _odds_data(run: RunOdds) -> dict[str, object]:
@@ -189,5 +178,10 @@ def _odds_data(run: RunOdds) -> dict[str, object]:
                 "odds": item.odds.round(6).tolist(),
             }
             for item in run.maps
+        ],
+        "stages": [{"stage": item.stage, "spoils": item.spoils} for item in run.stages],
+        "tighten": [
+            {"what": item.what, "how": item.how, "piece": item.piece, "all_good": item.all_good}
+            for item in run.tightenings
         ],
     }

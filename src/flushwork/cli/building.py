@@ -16,10 +16,11 @@ from flushwork.book.views import book_view, costs_of
 from flushwork.cli.output import Console, finding_data
 from flushwork.cli.plan_files import plan_files
 from flushwork.job.resolved import resolved_text
+from flushwork.job.sources import sources_of
 from flushwork.kernels.processes import beside, shared_out
 from flushwork.pipeline import Build
 from flushwork.pipeline import build as build_job
-from flushwork.store import write_folder
+from flushwork.store import standing_findings, write_folder
 
 DONE, STOPPED = 0, 1
 
@@ -34,21 +35,29 @@ def build_and_write(
     """
     made = build_job(path, console.progress)
     timed = list(made.timings_s)
-    target = out if out is not None else path.parent / f"{path.stem} built"
+    target = last_good(path, out)
     if not made.may_be_cut:
         target = target.with_name(f"{target.name} (stopped)")
     console.progress("print the book")
     start_s = time.perf_counter()
     files = yield_of(made, today)
     timed.append(("print the book", time.perf_counter() - start_s))
-    aside = write_folder(target, files, (path,))
-    console.report(made.findings, may_be_cut=made.may_be_cut, folder=str(target))
+    sources = sources_of(made.job, path)
+    aside = write_folder(target, files, sources)
+    standing = () if made.may_be_cut else standing_findings(last_good(path, out), sources)
+    told = (*made.findings, *standing)
+    console.report(told, may_be_cut=made.may_be_cut, folder=str(target))
     if aside is not None:
         console.say(f"The folder had been changed by hand; it now lies in {aside}.")
     _tell_where(console, made, target)
     if timings:
         console.timings(timed)
     return DONE if made.may_be_cut else STOPPED
+
+
+def last_good(path: Path, out: Path | None = None) -> Path:
+    """Return the folder that the build of a job stands in."""
+    return out if out is not None else path.parent / f"{path.stem} built"
 
 
 def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
@@ -66,7 +75,7 @@ def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     }
     files |= {f"plan/{name}": data for name, data in plan_files(made, today, costs=costs).items()}
     if made.may_be_cut:
-        files |= {f"cut-files/{file.file_name}": file.text.encode() for file in made.cut_files}
+        files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
     return files | {"shop-book.pdf": printed()}
 
 

@@ -4,22 +4,50 @@ from __future__ import annotations
 
 import sys
 import textwrap
+from math import isinf
 from pathlib import Path
 
 from flushwork.cli.output import Console
+from flushwork.fit.sets import CutterSet
 from flushwork.pipeline import build
 from flushwork.plan.feed_table import HEAD, NOTE, cells, feed_rows, feed_text
+from flushwork.plan.set_table import set_text
 
 DONE = 0
 
 
 def show_cutters(path: Path, console: Console) -> int:
-    """Print the table of feeds of a job."""
+    """Print the cutters chosen for a job, what each buys, and the table of feeds."""
     made = build(path, console.progress)
     rows = feed_rows(file.order for file in made.cut_files)
     if console.as_json:
-        console.data({"feeds": [dict(zip(HEAD, cells(row), strict=True)) for row in rows]})
+        console.data(
+            {
+                "feeds": [dict(zip(HEAD, cells(row), strict=True)) for row in rows],
+                "sets": [_set_data(found) for found in made.cutter_sets],
+            }
+        )
         return DONE
+    sys.stdout.write(set_text(made.cutter_sets) + "\n")
     sys.stdout.write("Feeds in mm/min, lengths in mm\n" + feed_text(rows))
     sys.stdout.write("\n" + textwrap.fill(NOTE, 96) + "\n")
     return DONE
+
+
+def _set_data(found: CutterSet) -> dict[str, object]:
+    """Return a set for other programs, times in seconds; what cannot be is null."""
+    return {
+        "inlays": list(found.subjects),
+        "total_s": found.total_s,
+        "single": found.single.name if found.single is not None else None,
+        "single_s": found.single_s if found.single is not None else None,
+        "cutters": [
+            {
+                "cutter": buy.cutter.name,
+                "serves": list(buy.serves),
+                "without_s": None if isinf(buy.without_s) else buy.without_s,
+                "asked": buy.asked,
+            }
+            for buy in found.buys
+        ],
+    }

@@ -49,13 +49,22 @@ def new(
 
 
 @app.command()
-def check(job: JobPath, as_json: AsJson = False, timings: Timings = False) -> None:
-    """Prove a job without writing anything."""
+def check(
+    job: JobPath,
+    out: Annotated[Path | None, typer.Option(help="Where its build stands, if elsewhere.")] = None,
+    as_json: AsJson = False,
+    timings: Timings = False,
+) -> None:
+    """Prove a job without writing anything, and see whether its standing build is still its own."""
+    from flushwork.cli.building import last_good  # noqa: PLC0415
+    from flushwork.job.sources import sources_of  # noqa: PLC0415
     from flushwork.pipeline import build as build_job  # noqa: PLC0415
+    from flushwork.store import standing_findings  # noqa: PLC0415
 
     console = Console(as_json=as_json)
     made = build_job(job, console.progress)
-    console.report(made.findings, may_be_cut=made.may_be_cut)
+    standing = standing_findings(out or last_good(job), sources_of(made.job, job))
+    console.report((*made.findings, *standing), may_be_cut=made.may_be_cut)
     if timings:
         console.timings(made.timings_s)
     raise typer.Exit(DONE if made.may_be_cut else STOPPED)
@@ -95,7 +104,7 @@ def plan(
         Path | None, typer.Option(help="A day log: what is done, and how warm it was.")
     ] = None,
     out: Annotated[Path | None, typer.Option(help="A folder for sheets and calendar.")] = None,
-    zone: Annotated[str, typer.Option(help="The shop's time zone, for the calendar.")] = "",
+    zone: Annotated[str, typer.Option(help="The shop's time zone, if its file has none.")] = "",
     bench: Annotated[str, typer.Option(help="The bench's address, for the labels' codes.")] = "",
     as_json: AsJson = False,
 ) -> None:
@@ -210,6 +219,49 @@ def odds(job: JobPath, as_json: AsJson = False) -> None:
     from flushwork.cli.asking import odds as tell_odds  # noqa: PLC0415
 
     tell_odds(job, Console(as_json=as_json))
+
+
+@app.command()
+def gates(job: JobPath, as_json: AsJson = False) -> None:
+    """Tell what is at stake before each step that cannot be taken back, and what lets it pass."""
+    from flushwork.cli.gating import show_gates  # noqa: PLC0415
+
+    show_gates(job, Console(as_json=as_json))
+
+
+@app.command()
+def marks(
+    job: JobPath,
+    mounting: Annotated[int, typer.Option(help="The mounting at hand, whose files follow.")],
+    read: Annotated[
+        list[str] | None,
+        typer.Option(help='A reading: "1: 0.12 mm, 0.05 mm", the mark, how far right and away.'),
+    ] = None,
+    readings: Annotated[
+        Path | None, typer.Option(help="A text file of readings, one to a line.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option(help="The build's folder.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Tell what witness marks say, and write the cut files of this mounting corrected by them."""
+    from flushwork.cli.marking import show_marks  # noqa: PLC0415
+
+    def confirmed(question: str) -> bool:
+        if yes or not sys.stdin.isatty():
+            return yes
+        return typer.confirm(question)
+
+    code = show_marks(
+        job,
+        Console(as_json=as_json),
+        mounting=mounting,
+        typed=read or (),
+        file=readings,
+        out=out,
+        confirmed=confirmed,
+    )
+    raise typer.Exit(code)
 
 
 SELDOM: Final = 200_000

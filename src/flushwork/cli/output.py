@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Sequence
-from typing import Any
-
-from rich.console import Console as Terminal
-from rich.text import Text
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 from flushwork.findings import Finding, Severity
 from flushwork.proof.catalogue import Entry
+
+if TYPE_CHECKING:
+    from rich.console import Console as Terminal
+    from rich.text import Text
 
 _STYLE = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.NOTE: "cyan"}
 _VERDICT = {
@@ -29,6 +31,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "remedy": finding.remedy,
         "subject": finding.subject,
+        "also": list(finding.also),
         "accepted": finding.accepted,
         "source": source
         and {"file": source.file, "line": source.line, "column": source.column, "key": source.key},
@@ -43,31 +46,48 @@ def finding_data(finding: Finding) -> dict[str, Any]:
     }
 
 
+def _text(words: str, style: str = "") -> Text:
+    from rich.text import Text  # noqa: PLC0415
+
+    return Text(words, style=style)
+
+
 class Console:
     """Speaks to the person (standard error for progress, standard output for results)."""
 
     def __init__(self, *, as_json: bool = False) -> None:
         self.as_json = as_json
-        self._out = Terminal(highlight=False, soft_wrap=False)
-        self._err = Terminal(stderr=True, highlight=False)
         self._data: dict[str, Any] = {}
+
+    # what colours the words takes longer to load than a server may take to stand
+    @cached_property
+    def _out(self) -> Terminal:
+        from rich.console import Console as Terminal  # noqa: PLC0415
+
+        return Terminal(highlight=False, soft_wrap=False)
+
+    @cached_property
+    def _err(self) -> Terminal:
+        from rich.console import Console as Terminal  # noqa: PLC0415
+
+        return Terminal(stderr=True, highlight=False)
 
     def progress(self, room: str) -> None:
         """Tell which room is at work."""
         if not self.as_json:
-            self._err.print(Text(f"  {room} ...", style="dim"))
+            self._err.print(_text(f"  {room} ...", style="dim"))
 
     def say(self, text: str) -> None:
         """Print one plain line."""
         if not self.as_json:
-            self._out.print(Text(text))
+            self._out.print(_text(text))
 
     def fail(self, text: str) -> None:
         """Print what went wrong."""
         if self.as_json:
             self._print_json({"error": text})
         else:
-            self._err.print(Text(text, style="bold red"))
+            self._err.print(_text(text, style="bold red"))
 
     def refused(self, findings: Sequence[Finding]) -> None:
         """Print why a job cannot be read."""
@@ -78,7 +98,7 @@ class Console:
             return
         for finding in findings:
             self._finding(self._err, finding)
-        self._err.print(Text("Nothing was written; an earlier build is untouched."))
+        self._err.print(_text("Nothing was written; an earlier build is untouched."))
 
     def report(self, findings: Sequence[Finding], *, may_be_cut: bool, **more: object) -> None:
         """Print the proof."""
@@ -96,7 +116,7 @@ class Console:
             self._finding(self._out, finding)
         counts = {kind: sum(item.severity is kind for item in findings) for kind in Severity}
         told = ", ".join(f"{count} {kind.value}" for kind, count in counts.items() if count)
-        self._out.print(Text(f"Proof: {told or 'nothing found'}. {_VERDICT[may_be_cut]}"))
+        self._out.print(_text(f"Proof: {told or 'nothing found'}. {_VERDICT[may_be_cut]}"))
 
     def data(self, value: object) -> None:
         """Print data as one JSON document."""
@@ -107,8 +127,8 @@ class Console:
         if self.as_json:
             return
         for name, seconds in timings_s:
-            self._out.print(Text(f"  {seconds:7.3f} s  {name}"))
-        self._out.print(Text(f"  {sum(seconds for _, seconds in timings_s):7.3f} s  in all"))
+            self._out.print(_text(f"  {seconds:7.3f} s  {name}"))
+        self._out.print(_text(f"  {sum(seconds for _, seconds in timings_s):7.3f} s  in all"))
 
     def entry(self, entry: Entry) -> None:
         """Print one entry of the catalogue."""
@@ -124,26 +144,26 @@ class Console:
                 }
             )
             return
-        self._out.print(Text(f"{entry.code} ({entry.severity})", style="bold"))
+        self._out.print(_text(f"{entry.code} ({entry.severity})", style="bold"))
         for name in ("cause", "sum", "remedy", "source"):
-            self._out.print(Text(f"{name.capitalize()}: {getattr(entry, name)}"))
+            self._out.print(_text(f"{name.capitalize()}: {getattr(entry, name)}"))
 
     def _finding(self, terminal: Terminal, finding: Finding) -> None:
-        head = Text(finding.severity.value, style=_STYLE[finding.severity])
+        head = _text(finding.severity.value, style=_STYLE[finding.severity])
         head.append(f"  {finding.code}", style="bold")
         if finding.accepted is not None:
             head.append(f"  accepted: {finding.accepted}", style="green")
         terminal.print(head)
-        terminal.print(Text(f"  {finding.message}"))
+        terminal.print(_text(f"  {finding.message}"))
         if finding.place is not None:
             place = finding.place
             terminal.print(
-                Text(f"  At x {place.x_mm:.2f}, y {place.y_mm:.2f} mm on the {place.face}.")
+                _text(f"  At x {place.x_mm:.2f}, y {place.y_mm:.2f} mm on the {place.face}.")
             )
         if finding.remedy:
-            terminal.print(Text(f"  {finding.remedy}"))
+            terminal.print(_text(f"  {finding.remedy}"))
         if finding.source is not None:
-            terminal.print(Text(f"  {finding.source}", style="dim"))
+            terminal.print(_text(f"  {finding.source}", style="dim"))
 
     def _print_json(self, data: dict[str, Any]) -> None:
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")

@@ -6,6 +6,7 @@ import datetime as dt
 import sys
 from dataclasses import replace
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from flushwork.cli.output import Console
 from flushwork.cli.plan_files import plan_data, plan_files
@@ -17,6 +18,7 @@ from flushwork.pipeline import build
 from flushwork.plan.cost_table import Costing, cost_text
 from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.explain import explained
+from flushwork.plan.grouping import groups_in
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.run import pieces_of
@@ -66,6 +68,8 @@ def show_plan(
     With ``out`` the sheets, the calendar and the labels are written to that folder too.
     """
     wishes = _wishes(path, first, log)
+    if zone:
+        wishes = replace(wishes, zone=_known(zone))
     made = build(path, console.progress, wishes)
     schedule = made.schedule
     if schedule is None or schedule.hindrance is not None:
@@ -80,6 +84,15 @@ def show_plan(
         write_folder(out, plan_files(made, today, zone, bench), (path,))
         console.say(f"Day sheets, calendar and labels: {out}")
     return DONE
+
+
+def _known(zone: str) -> str:
+    try:
+        ZoneInfo(zone)
+    except (KeyError, ValueError, OSError) as error:
+        message = f"there is no time zone called {zone}"
+        raise FlushworkError(message) from error
+    return zone
 
 
 def _wishes(path: Path, first: dt.date | None, log: Path | None) -> Wishes:
@@ -109,6 +122,9 @@ def show_cost(path: Path, console: Console) -> int:
             "the shop file has no prices: add `prices` to it (docs/job-file.md tells its keys)"
         )
         raise FlushworkError(message)
-    costing = Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured)
+    groups = groups_in(made.job, made.schedule)
+    costing = Costing(
+        made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
+    )
     sys.stdout.write(cost_text(costing.table()))
     return DONE

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import shapely
@@ -11,7 +13,8 @@ from flushwork.fit.axis import Axis, axis_of
 from flushwork.fit.discs import polygons
 from flushwork.fit.opening import gap, reach
 from flushwork.fit.reach import Fit, Reach
-from flushwork.fit.saving import Saving, best_clearing
+from flushwork.fit.saving import CutTerms, rest_between, rest_s, usual_terms, whole_s
+from flushwork.fit.sets import Choice, CutterSet, choose_set
 from flushwork.fit.vee import fit_engraving
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import StrokeArt
@@ -26,14 +29,35 @@ SAME_MM2: Final = 0.02
 """Losing this much more is losing no more."""
 
 
-def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit:
-    """Choose from ``cutters`` (all that are owned) for one inlay.
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """An inlay with a choice of cutters: ``choice`` for ``choose_set``, and what reasons need."""
 
-    The inlay's own cutters are taken where the job names some.  Otherwise the widest flat cutter
-    that loses nothing visible beyond the narrowest finishes, and a wider one clears before it
-    where that saves more than the change of cutter costs.  Cutters that cannot plunge are left
-    out, since a pocket has to be entered.
+    drawn: DrawnInlay
+    reaches: tuple[Reach, ...]
+    finest: Reach
+    needed: Reach
+    enough: Reach
+    choice: Choice
+
+
+def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter], terms: CutTerms | None = None) -> Fit:
+    """Choose from ``cutters`` (all that are owned) for one inlay, as if it were cut by itself.
+
+    The inlay's own cutters are taken where the job names some.  Otherwise a cutter that loses
+    nothing visible beyond the narrowest finishes, and wider ones clear before it where that saves
+    more than their change costs.  Cutters that cannot plunge are left out, since a pocket has to
+    be entered.
     """
+    weighed = weigh(drawn, cutters)
+    if isinstance(weighed, Fit):
+        return weighed
+    found, chains = choose_set((weighed.choice,), (), terms or usual_terms())
+    return chosen(weighed, chains[0], found, terms or usual_terms())
+
+
+def weigh(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit | Weighed:
+    """Return the fit of an inlay that leaves no choice, or what there is to choose from."""
     inlay = drawn.inlay
     if inlay.vee:
         return fit_engraving(drawn, cutters)
@@ -52,10 +76,10 @@ def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit:
         return _as_named(drawn, named, tried)
     if not owned:
         return Fit(drawn, (), None, None, (), _none_deep_enough(flats, deep_mm))
-    return _chosen(drawn, owned, axis)
+    return _free(drawn, owned, axis)
 
 
-def _chosen(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit:
+def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit | Weighed:
     reaches = tuple(reach(drawn.region, cutter, axis) for cutter in owned)
     passing = [item for item in reaches if item.passes]
     if not passing:
@@ -67,11 +91,21 @@ def _chosen(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit:
     if line is not None:
         reason = f"The line is as wide as the {line.cutter.name}, which cuts it in one way."
         return Fit(drawn, (line.cutter,), needed.cutter, enough.cutter, reaches, reason)
-    wider = [item for item in reaches if _width(item) > _width(enough)]
-    saving = best_clearing(enough, wider, drawn.inlay.depth_mm)
-    chosen = (enough.cutter,) if saving is None else (saving.clears.cutter, enough.cutter)
-    reason = _reason(finest, enough, wider, saving)
-    return Fit(drawn, chosen, needed.cutter, enough.cutter, reaches, reason)
+    finishers = tuple(item for item in passing if _width(item) <= _width(enough))
+    choice = Choice(drawn.inlay.name, drawn.inlay.depth_mm, reaches, finishers)
+    return Weighed(drawn, reaches, finest, needed, enough, choice)
+
+
+def chosen(item: Weighed, chain: tuple[Cutter, ...], found: CutterSet, terms: CutTerms) -> Fit:
+    """Return the fit of an inlay for which ``chain`` was chosen, with the reason."""
+    return Fit(
+        item.drawn,
+        chain,
+        item.needed.cutter,
+        item.enough.cutter,
+        item.reaches,
+        _reason(item, chain, found, terms),
+    )
 
 
 def _width(item: Reach) -> float:
@@ -107,13 +141,38 @@ def _as_wide_as_the_line(drawn: DrawnInlay, passing: Sequence[Reach]) -> Reach |
     return next((item for item in passing if abs(_width(item) - width) <= SLOT_WIDTH_MM), None)
 
 
-def _reason(finest: Reach, enough: Reach, wider: Sequence[Reach], saving: Saving | None) -> str:
-    name = enough.cutter.name
-    if saving is not None:
+def _reason(item: Weighed, chain: tuple[Cutter, ...], found: CutterSet, terms: CutTerms) -> str:
+    by_cutter = {each.cutter: each for each in item.reaches}
+    last = by_cutter[chain[-1]]
+    name = last.cutter.name
+    if len(chain) > 1:
+        before = by_cutter[chain[-2]]
+        rest = rest_between(last, before)
+        deep = item.drawn.inlay.depth_mm
+        alone_s = whole_s(last, deep, terms)
+        cleared_s = whole_s(by_cutter[chain[0]], deep, terms)
+        for wide, fine in pairwise(chain):
+            left = rest_between(by_cutter[fine], by_cutter[wide])
+            cleared_s += rest_s(fine, left, deep, terms)
+        first = " and the ".join(cutter.name for cutter in chain[:-1])
+        clears = "clears" if len(chain) == 2 else "clear"
         return (
-            f"The {saving.clears.cutter.name} clears all but {saving.left_mm2:.1f} mm2, which the "
-            f"{name} takes: about {saving.saved_s / 60.0:.1f} minutes less than the {name} alone."
+            f"The {first} {clears} all but {rest.area:.1f} mm2, which the {name} takes: about "
+            f"{(alone_s - cleared_s) / 60.0:.1f} minutes less at the cutter than the {name} alone."
         )
+    if last is not item.enough and len(found.subjects) > 1:
+        return (
+            f"The {name}: others of this round need it, and changing to the "
+            f"{item.enough.cutter.name}, which would do here, costs more than it saves."
+        )
+    if last is not item.enough:
+        return f"The {name} does it sooner than the {item.enough.cutter.name}, which would do."
+    return _why_no_wider(item, last)
+
+
+def _why_no_wider(item: Weighed, last: Reach) -> str:
+    name = last.cutter.name
+    wider = [each for each in item.reaches if _width(each) > _width(last)]
     if not wider:
         return f"The {name} is the widest that is deep enough, and it loses nothing visible."
     after = wider[0]
@@ -125,12 +184,12 @@ def _reason(finest: Reach, enough: Reach, wider: Sequence[Reach], saving: Saving
             f"The {name}: the {after.cutter.name} cannot pass where it is {neck.width_mm:.2f} mm "
             f"wide, at x {neck.x_mm:.1f}, y {neck.y_mm:.1f}."
         )
-    extra = polygons(shapely.difference(finest.reached, after.reached), 1e-4)
+    extra = polygons(shapely.difference(item.finest.reached, after.reached), 1e-4)
     away, place = gap(extra, after.reached)
     where = f" at x {place[0]:.1f}, y {place[1]:.1f}" if place else ""
     return (
         f"The {name}: the {after.cutter.name} would leave {away:.2f} mm in a corner{where} that "
-        f"the {finest.cutter.name} reaches."
+        f"the {item.finest.cutter.name} reaches."
     )
 
 

@@ -1,8 +1,7 @@
-"""Does a wide cutter before the narrow one save time?"""
+"""About how long a cutter takes over a pocket, alone or after a wider one."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 from typing import Final
@@ -11,58 +10,92 @@ import shapely
 from shapely import MultiPolygon
 
 from flushwork.fit.discs import polygons
+from flushwork.fit.feeds import light, propose
 from flushwork.fit.reach import Reach
-from flushwork.shelf.items import Cutter
+from flushwork.fit.stock import HARDWOOD, Stock
+from flushwork.shelf.items import Cutter, Machine
+from flushwork.shelf.tables import machine
+from flushwork.tolerances import DEPTH_MM
 
-CHANGE_S: Final = 120.0
-"""Time to change a cutter and set its zero.  Assumed (60 to 300 s); time a change instead."""
+CHANGE_S: Final = 240.0
+"""Time to change a cutter and touch its height off where the shop file does not say.  Assumed (120
+to 480 s); time a change instead."""
 
 ENTRY_S: Final = 3.0
-"""Time to reach and enter one piece of stock at one depth.  Assumed (1 to 6 s)."""
+"""Time to reach and enter a pocket at one depth.  Assumed (1 to 6 s)."""
+
+REST_ENTRY_S: Final = 0.45
+"""... and a piece of stock left by a wider cutter, entered beside it.  Seen in traced files (0.2 to
+0.7 s)."""
+
+REST_WAY: Final = 0.4
+"""The way along such a piece as a share of its outline.  Seen in traced files (0.25 to 0.5)."""
+
+WALL_SHARE: Final = 0.1
+"""Stock left for the finish pass, as a share of the diameter, at which its feed is taken."""
 
 SPECK_MM2: Final = 0.005
 """Stock in pieces smaller than this is not worth counting."""
 
 
 @dataclass(frozen=True, slots=True)
-class Saving:
-    """The wide cutter, what it leaves to the narrow one, and the time saved in s."""
+class CutTerms:
+    """What times depend on: the machine, the wood, how long a change of cutter takes."""
 
-    clears: Reach
-    left_mm2: float
-    saved_s: float
-
-
-def best_clearing(finisher: Reach, wider: Sequence[Reach], depth_mm: float) -> Saving | None:
-    """Return the wider cutter that saves most time before ``finisher``, if any saves some."""
-    alone_s = _cut_s(finisher.cutter, finisher.reached, depth_mm)
-    found = [
-        Saving(item, _rest(finisher, item).area, alone_s - both_s)
-        for item in wider
-        if not item.centres.is_empty and (both_s := _both_s(finisher, item, depth_mm)) < alone_s
-    ]
-    return max(found, key=lambda saving: saving.saved_s, default=None)
+    machine: Machine
+    wood: Stock
+    change_s: float
 
 
-def _both_s(finisher: Reach, wide: Reach, depth_mm: float) -> float:
-    return (
-        _cut_s(wide.cutter, wide.reached, depth_mm)
-        + _cut_s(finisher.cutter, _rest(finisher, wide), depth_mm)
-        + CHANGE_S
-    )
+def usual_terms() -> CutTerms:
+    """Return the terms of the packaged shop in a hardwood."""
+    return CutTerms(machine(), HARDWOOD, CHANGE_S)
 
 
-def _rest(finisher: Reach, wide: Reach) -> MultiPolygon:
-    return polygons(shapely.difference(finisher.reached, wide.reached), SPECK_MM2)
+def whole_s(item: Reach, depth_mm: float, terms: CutTerms) -> float:
+    """Return about how long a cutter takes over all that it reaches.
 
-
-def _cut_s(cutter: Cutter, area: MultiPolygon, depth_mm: float) -> float:
-    """Return about how long a cutter takes: its way at its chip load's feed, and the entries.
-
-    The way over an area is area / step-over, but at least once along the middle of it, half the
-    length of its outline.
+    Each depth: the area its axis covers over the step, half its outline for what rings overlap,
+    the entries; once the outline at the feed of a finish pass.
     """
-    feed_mm_s = cutter.chip_mm * cutter.flutes * cutter.spindle_rpm / 60.0
-    way = max(area.area / (cutter.step * cutter.diameter_mm), area.length / 2.0)
-    passes = ceil(depth_mm / cutter.pass_mm)
-    return passes * (way / feed_mm_s + ENTRY_S * len(area.geoms))
+    cutter = item.cutter
+    proposal = propose(cutter, terms.machine, terms.wood)
+    feed_mm_s = proposal.feed_mm_min / 60.0
+    centres = item.centres
+    way = centres.area / (proposal.step * cutter.diameter_mm) + centres.length / 2.0
+    finish = centres.length / light(proposal, WALL_SHARE * cutter.diameter_mm)
+    passes = _passes(depth_mm, proposal.pass_mm)
+    return passes * (way / feed_mm_s + ENTRY_S * len(centres.geoms)) + finish / feed_mm_s
+
+
+def rest_s(cutter: Cutter, rest: MultiPolygon, depth_mm: float, terms: CutTerms) -> float:
+    """Return about how long a cutter takes over what a wider one left."""
+    if rest.is_empty:
+        return 0.0
+    way = max(_bare_way(cutter, rest.area), REST_WAY * rest.length)
+    return _rest_s(cutter, way, len(rest.geoms), depth_mm, terms)
+
+
+def least_rest_s(item: Reach, wide: Reach, depth_mm: float, terms: CutTerms) -> float:
+    """Return a bound below ``rest_s`` that needs no geometry: openings by discs are nested."""
+    area = max(item.reached.area - wide.reached.area, 0.0)
+    return 0.8 * _rest_s(item.cutter, _bare_way(item.cutter, area), 0, depth_mm, terms)
+
+
+def rest_between(item: Reach, wide: Reach) -> MultiPolygon:
+    """Return what ``item`` reaches and ``wide`` does not, specks left out."""
+    return polygons(shapely.difference(item.reached, wide.reached), SPECK_MM2)
+
+
+def _bare_way(cutter: Cutter, area_mm2: float) -> float:
+    return area_mm2 / (cutter.step * cutter.diameter_mm)
+
+
+def _rest_s(cutter: Cutter, way_mm: float, pieces: int, depth_mm: float, terms: CutTerms) -> float:
+    proposal = propose(cutter, terms.machine, terms.wood)
+    passes = _passes(depth_mm, proposal.pass_mm)
+    return passes * (way_mm / (proposal.feed_mm_min / 60.0) + REST_ENTRY_S * pieces)
+
+
+def _passes(depth_mm: float, pass_mm: float) -> int:
+    return max(1, ceil((depth_mm - DEPTH_MM) / pass_mm))

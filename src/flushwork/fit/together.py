@@ -1,18 +1,56 @@
-"""All inlays of a job fitted, shared between processes."""
+"""All inlays of a job fitted, a few at a time: the geometry library lets go of the interpreter."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flushwork.fit.choice import fit_inlay
+from flushwork.fit.choice import Weighed, chosen, weigh
 from flushwork.fit.reach import Fit
+from flushwork.fit.saving import CutTerms, usual_terms
+from flushwork.fit.sets import CutterSet, choose_set
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.kernels.processes import shared_out
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Cutter, CutterKind
 
 
 def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:
-    """Return the fit of every inlay by its name, front before back, as ``fit_inlay`` chooses."""
+    """Return the fit of every inlay by its name, each chosen as if it were cut by itself."""
+    return fit_rounds(faces, cutters, (), usual_terms())[0]
+
+
+def fit_rounds(
+    faces: Sequence[DrawnFace],
+    cutters: Sequence[Cutter],
+    groups: Sequence[Sequence[str]],
+    terms: CutTerms,
+) -> tuple[dict[str, Fit], tuple[CutterSet, ...]]:
+    """Return the fit of every inlay by its name, front before back, and the sets chosen.
+
+    ``groups`` name the inlays that are cut together, in one round of one mounting: their cutters
+    are chosen together, one set for each group, in the groups' order.  An inlay in no group is
+    cut by itself.
+    """
     drawn = [inlay for face in faces for inlay in face.inlays]
-    fits = shared_out(lambda inlay: fit_inlay(inlay, cutters), drawn)
-    return {fit.drawn.inlay.name: fit for fit in fits}
+    weighed = {
+        item.drawn.inlay.name: item for item in shared_out(lambda one: weigh(one, cutters), drawn)
+    }
+    grouped = {name for group in groups for name in group}
+    every = [*groups, *((name,) for name in weighed if name not in grouped)]
+    fits: dict[str, Fit] = {}
+    sets: list[CutterSet] = []
+    for group in every:
+        open_items = [item for name in group if isinstance(item := weighed[name], Weighed)]
+        fixed = [item for name in group if isinstance(item := weighed[name], Fit)]
+        fits.update((fit.drawn.inlay.name, fit) for fit in fixed)
+        if not open_items:
+            continue
+        asked = tuple(
+            dict.fromkeys(
+                cutter for fit in fixed for cutter in fit.cutters if cutter.kind is CutterKind.FLAT
+            )
+        )
+        found, chains = choose_set([item.choice for item in open_items], asked, terms)
+        sets.append(found)
+        for item, chain in zip(open_items, chains, strict=True):
+            fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
+    return {name: fits[name] for name in weighed}, tuple(sets)

@@ -20,7 +20,7 @@ from flushwork.geometry.svg_file import load_svg
 from flushwork.geometry.svg_paint import Painted, hull, paint
 from flushwork.geometry.svg_shapes import READERS
 from flushwork.geometry.svg_size import Page, read_page
-from flushwork.geometry.svg_text import UnreadableError
+from flushwork.geometry.svg_text import PX_MM, UnreadableError
 from flushwork.geometry.svg_tree import Seen, Walk
 from flushwork.job.records import SvgArt
 from flushwork.kernels.flatten import Points
@@ -73,6 +73,11 @@ _STROKE_EFFECTS: Final = frozenset({"stroke-dasharray", "vector-effect"})
 _MARKERS: Final = frozenset({"marker", "marker-start", "marker-mid", "marker-end"})
 
 
+SCREEN_UNITS: Final = frozenset({"px", "pt", "pc"})
+"""Units of a screen or a printing press, which say nothing sure about wood."""
+POINTS: Final = 96.0 / 72.0
+"""Dots to the inch of CSS (CSS Values and Units 3, 6.2) over points to the inch."""
+
 _ROUGH_MM: Final = 100.0
 """Shapes are measured at about this size before they are scaled, whatever their own units."""
 
@@ -107,16 +112,18 @@ def draw_svg(art: SvgArt, folder: Path, source: Source, tolerance_mm: float) -> 
         faults.add(
             source,
             "svg-without-size",
-            f"the drawing {name} does not say how large it is: its width and height bear no unit",
-            "give the artwork a `width` in the job, or set the page size in mm or inches in the "
-            "drawing program",
+            f"the drawing {name} does not say how large it is: its width and height bear no unit; "
+            f"its {page.frame[2]:g} units are {PX_MM * page.frame[2]:.1f} mm at 96 to the inch, "
+            f"{PX_MM * POINTS * page.frame[2]:.1f} mm at 72, or mm as they stand",
+            "measure one length you know and give the artwork a `width` in the job, or set the "
+            "page size in mm or inches in the drawing program",
         )
         faults.refuse()
     scale = 1.0 if art.width_mm is None else _scale_to(drawing, art.width_mm)
     painted = _paint_all(drawing, scale, tolerance_mm, faults)
     _note_outlines(drawing, painted, scale, faults)
     faults.refuse()
-    return _gathered(drawing, painted, scale)
+    return _gathered(drawing, painted, scale, _scale_unsure(drawing, art))
 
 
 def _pick(
@@ -252,7 +259,32 @@ def _note_outlines(
         )
 
 
-def _gathered(drawing: _Drawing, painted: Sequence[tuple[Seen, Painted]], scale: float) -> Shapes:
+def _scale_unsure(drawing: _Drawing, art: SvgArt) -> tuple[Finding, ...]:
+    """Tell of a size written in dots, which programs take at 96 or at 72 to the inch."""
+    page = drawing.page
+    if art.width_mm is not None or page.unit not in SCREEN_UNITS:
+        return ()
+    wide = page.frame[2]
+    other = wide * POINTS if page.unit == "px" else wide / POINTS
+    at, else_at = ("96", "72") if page.unit == "px" else ("72", "96")
+    return (
+        caution(
+            drawing.source,
+            "svg-scale-unsure",
+            f"the drawing {drawing.name} gives its size in {page.unit}: {wide:.1f} mm at {at} to "
+            f"the inch, as it is read here, {other:.1f} mm if it was drawn at {else_at}, which is "
+            f"{other / wide:.2f} times as wide",
+            "measure one length you know and give the artwork a `width`, or save the drawing in mm",
+        ),
+    )
+
+
+def _gathered(
+    drawing: _Drawing,
+    painted: Sequence[tuple[Seen, Painted]],
+    scale: float,
+    cautions: tuple[Finding, ...],
+) -> Shapes:
     """Put the shapes together, and tell of shapes drawn twice."""
     region = united([shape.region for _, shape in painted])
     if region.is_empty:
@@ -269,7 +301,7 @@ def _gathered(drawing: _Drawing, painted: Sequence[tuple[Seen, Painted]], scale:
         region=region,
         strokes=MultiLineString(_once(strokes)),
         frame=(left, low, right, high),
-        cautions=_doubles(drawing, painted),
+        cautions=(*cautions, *_doubles(drawing, painted)),
     )
 
 

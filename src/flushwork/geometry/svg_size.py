@@ -24,12 +24,13 @@ class Page:
 
     ``to_mm`` maps the drawing's own units to mm with y up and the origin at the page's lower left;
     ``frame`` is the page in mm.  Without ``sized`` one of its units stands for one mm until the
-    job says how wide the artwork is.
+    job says how wide the artwork is.  ``unit`` is the unit that its size is written in.
     """
 
     to_mm: Affine
     frame: Box
     sized: bool
+    unit: str = ""
 
 
 def read_page(root: Element) -> Page:
@@ -46,7 +47,8 @@ def read_page(root: Element) -> Page:
         inner = fitted(box, wide, high, root.get("preserveAspectRatio", ""))
     unit_mm = PX_MM if sized else 1.0
     outer = Affine(a=unit_mm, d=-unit_mm, f=high * unit_mm)
-    return Page(outer.after(inner), (0.0, 0.0, wide * unit_mm, high * unit_mm), sized)
+    unit = next((unit for size, unit in (width_px, height_px) if size is not None), "")
+    return Page(outer.after(inner), (0.0, 0.0, wide * unit_mm, high * unit_mm), sized, unit)
 
 
 def nested_map(element: Element) -> Affine:

@@ -17,6 +17,7 @@ from flushwork.job.art_keys import (
     Names,
     Truth,
 )
+from flushwork.job.brought_keys import BroughtKeys
 from flushwork.job.date_leaf import Date
 from flushwork.job.hole_keys import HoleKeys
 from flushwork.job.leaves import Count, InlayDepth, Measured, slip
@@ -24,6 +25,7 @@ from flushwork.job.loose_keys import LoosePartKeys
 from flushwork.job.measured_keys import MoistureKeys, WitnessKeys
 from flushwork.job.records import Lead, Manner, MeasuredFrom
 from flushwork.job.section import OrList, OrName, Section
+from flushwork.job.waste_keys import KeepOutKeys, LocatingKeys
 from flushwork.job.word_leaves import OneOf, Proportion, Version, Words
 from flushwork.units import Quantity, Ratio
 
@@ -254,7 +256,9 @@ class InlayKeys(ArtKeys):
         description="Depth of the cut; of an engraving the greatest depth.", examples=["2.5 mm"]
     )
     measured_from: Annotated[str, OneOf(tuple(each.value for each in MeasuredFrom))] = Field(
-        default=MeasuredFrom.FINISHED.value, description="The face the depth counts from."
+        default=MeasuredFrom.FINISHED.value,
+        description="The face the depth counts from, and where the walls of an engraving meet "
+        "its outline.",
     )
     fill: Name = Field(description="The mix it is filled with.", examples=["deep teal"])
     how: Annotated[str, OneOf(tuple(each.value for each in Manner))] = Field(
@@ -413,6 +417,12 @@ class JobKeys(Section):
     test_pieces: Annotated[int, Count(0, 100)] = Field(
         default=0, description="Pieces made to learn from.", examples=[1]
     )
+    groups: Annotated[int, Count(1, 100)] | None = Field(
+        default=None,
+        description="In how many groups the pieces are poured, each with batches of its own; as"
+        " finishes soonest where left out.",
+        examples=[1],
+    )
     cell: Annotated[float, Measured(Quantity.LENGTH, 0.02, 1.0)] | None = Field(
         default=None,
         description="Side of a cell of the replay; chosen where left out.",
@@ -468,6 +478,24 @@ class JobKeys(Section):
         default=Lead.NO.value,
         description="How far the test pieces are before the others are first cut; they then have"
         " batches of their own.",
+    )
+    cut_files_from_elsewhere: Annotated[list[BroughtKeys], Field(max_length=40)] = Field(
+        default_factory=list, description="Cut files of any program, run in place of ours."
+    )
+    locating: LocatingKeys | None = Field(
+        default=None,
+        description="Dowels or discs to be let in by cut files; those of the holding where left"
+        " out.",
+    )
+    keep_clear_of: Annotated[list[KeepOutKeys], Field(max_length=60)] = Field(
+        default_factory=list,
+        description="Clamps and stops, beside those of the holding, that no cutter may come near.",
+    )
+    cut_witness_marks: Truth = Field(
+        default=False,
+        description="Each mounting first cuts four small marks into the waste, to be read in the"
+        " next.",
+        examples=["yes"],
     )
     order: Annotated[list[PinKeys], Field(max_length=100)] = Field(
         default_factory=list, description="Orders you insist on."

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from flushwork.job.art_records import artwork
+from flushwork.job.brought import brought
 from flushwork.job.face_records import Bench, face
 from flushwork.job.job_keys import BlankKeys, JobKeys, PinKeys
 from flushwork.job.loose_parts import loose_parts
@@ -23,7 +26,8 @@ from flushwork.job.records import (
     Pin,
     WitnessMark,
 )
-from flushwork.shelf.items import Sealer, Shop
+from flushwork.job.waste_records import keep_outs, locating
+from flushwork.shelf.items import Holding, Locating, Sealer, Shop
 
 NONE = "none"
 COATS = 3
@@ -185,11 +189,31 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         days_off=tuple(sorted(set(keys.days_off))),
         wanted_by=keys.wanted_by,
         test_ahead=Lead(keys.test_piece_ahead),
+        groups=keys.groups,
         bright_share=keys.bright_lines.share,
         bright_odds=keys.bright_lines.odds,
         pins=tuple(_pin(each, index, reading) for index, each in enumerate(keys.order)),
         loose_parts=loose,
+        brought=brought(
+            keys.cut_files_from_elsewhere,
+            reading,
+            shop,
+            Path(folder),
+            (keys.blank.length, keys.blank.width),
+        ),
+        locating=_locating(keys, holding, reading, shop),
+        keep_outs=(*holding.keep_outs, *keep_outs(keys.keep_clear_of)),
+        marks=keys.cut_witness_marks,
     )
+
+
+def _locating(keys: JobKeys, holding: Holding, reading: Reading, shop: Shop) -> Locating | None:
+    """Return what the blank is located by, the job's own before the holding's."""
+    found = holding.locating if keys.locating is None else locating(keys.locating)
+    if found is not None and found.cutter:
+        where = ("locating", "cutter") if keys.locating is not None else ("holding",)
+        reading.find(shop.cutters, found.cutter, "cutter", where)
+    return found
 
 
 def _moistures(

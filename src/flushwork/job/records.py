@@ -27,11 +27,14 @@ from flushwork.job.artwork import (
     SvgArt,
     TextArt,
 )
+from flushwork.job.brought import Brought, BroughtFile, HeightZero
 from flushwork.job.measured_records import MoistureReading, WitnessMark
 from flushwork.shelf.items import (
     Cutter,
     Finish,
     Holding,
+    KeepOut,
+    Locating,
     Pigment,
     Resin,
     Sealer,
@@ -48,11 +51,14 @@ __all__ = [
     "Art",
     "Artwork",
     "Blank",
+    "Brought",
+    "BroughtFile",
     "CircleArt",
     "Face",
     "FaceName",
     "FinishPlan",
     "GridHoles",
+    "HeightZero",
     "HolePattern",
     "Holes",
     "Inlay",
@@ -396,8 +402,11 @@ class Job:
     ``far edge``), empty where the holding says it; ``cure_wait_s`` how long the user means to wait
     from a pour to the next cut.  ``begin`` is
     the first day of work, ``wanted_by`` the day the pieces are wanted, ``pins`` the orders
-    insisted on.  ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds``
-    how surely.
+    insisted on.  ``groups`` is in how many groups the pieces are poured, None as finishes soonest.
+    ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds`` how surely.
+    ``brought`` are cut files from elsewhere; ``locating`` what is let into the waste
+    and the spoilboard, ``keep_outs`` what no cutter may come near, the holding's own included;
+    ``marks`` says that each mounting first cuts witness marks.
     """
 
     title: str
@@ -431,6 +440,11 @@ class Job:
     bright_share: float = 0.6
     bright_odds: float = 0.9
     loose_parts: tuple[LoosePart, ...] = ()
+    brought: tuple[Brought, ...] = ()
+    locating: Locating | None = None
+    keep_outs: tuple[KeepOut, ...] = ()
+    marks: bool = False
+    groups: int | None = None
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

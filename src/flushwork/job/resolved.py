@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from flushwork.job.brought import KEY as BROUGHT
 from flushwork.job.records import Job, Mix
 from flushwork.job.resolved_faces import artwork_lines, face_lines
-from flushwork.job.resolved_lines import Lines, measure, pair, words
+from flushwork.job.resolved_lines import Lines, measure, pair, truth, words
 from flushwork.units import Quantity, Ratio, number_text, ratio_text
 
 
@@ -32,6 +33,8 @@ def resolved_text(job: Job) -> str:
     for face in job.faces:
         face_lines(out, face)
     _loose(out, job)
+    _brought(out, job)
+    _waste(out, job)
     _measured(out, job)
     if job.accepted:
         out.group(("accept",))
@@ -60,6 +63,10 @@ def _heading(out: Lines, job: Job) -> None:
         out.note(("datum",), "datum: from the holding  (default)")
     out.add(("pieces",), str(job.pieces))
     out.add(("test pieces",), str(job.test_pieces))
+    if job.groups is None:
+        out.note(("groups",), "groups: as finishes soonest  (default)")
+    else:
+        out.add(("groups",), str(job.groups))
     if job.cell_mm is None:
         out.note(("cell",), "cell: chosen from the narrowest work  (default)")
     else:
@@ -195,6 +202,55 @@ def _loose(out: Lines, job: Job) -> None:
         out.add((*item, "timber"), words(part.timber.name))
         out.add((*item, "match"), words(part.match.name))
         out.add((*item, "count"), str(part.count))
+
+
+def _brought(out: Lines, job: Job) -> None:
+    if job.brought:
+        out.group((BROUGHT,))
+    for index, each in enumerate(job.brought):
+        item = (BROUGHT, index)
+        out.add((*item, "step"), words(each.step))
+        out.item((*item, "step"))
+        out.group((*item, "files"))
+        for place, file in enumerate(each.files):
+            here = (*item, "files", place)
+            out.add((*here, "file"), words(file.name))
+            out.item((*here, "file"))
+            out.add((*here, "cutter"), words(file.cutter.name))
+        out.add((*item, "zero"), pair(*each.zero_mm))
+        out.add((*item, "height zero"), each.height_zero.value)
+        units = {file.inch for file in each.files} - {None}
+        if units:
+            out.add((*item, "units"), "inch" if True in units else "metric")
+
+
+def _waste(out: Lines, job: Job) -> None:
+    locating = job.locating
+    if locating is not None:
+        out.group(("locating",))
+        out.add(("locating", "by"), locating.by)
+        out.add(("locating", "diameter"), measure(locating.diameter_mm))
+        out.add(("locating", "into spoilboard"), measure(locating.board_mm))
+        deep = measure(locating.blank_mm) if locating.blank_mm > 0.0 else "through"
+        out.add(("locating", "into blank"), deep)
+        out.add(("locating", "play"), measure(locating.play_mm))
+        if locating.cutter:
+            out.add(("locating", "cutter"), words(locating.cutter))
+    own = job.keep_outs[len(job.holding.keep_outs) :]
+    if own:
+        out.group(("keep clear of",))
+    for index, keep in enumerate(own):
+        item = ("keep clear of", index)
+        out.add((*item, "name"), words(keep.name))
+        out.item((*item, "name"))
+        out.add((*item, "size"), pair(keep.wide_mm, keep.deep_mm))
+        out.add((*item, "at"), pair(keep.x_mm, keep.y_mm))
+        out.add((*item, "from"), keep.anchor)
+        out.add((*item, "height"), measure(keep.height_mm))
+        out.add((*item, "face"), keep.face or "both")
+        if keep.mountings:
+            out.add((*item, "mountings"), f"[{', '.join(map(str, keep.mountings))}]")
+    out.add(("cut witness marks",), truth(job.marks))
 
 
 def _measured(out: Lines, job: Job) -> None:

@@ -14,6 +14,8 @@ from pydantic import Field
 from flushwork.job.art_keys import ColourText, Length, LengthOrNone, Truth
 from flushwork.job.leaves import Count, Factor, Held, Measured
 from flushwork.job.section import Section
+from flushwork.job.waste_keys import KeepOutKeys, LocatingKeys
+from flushwork.job.waste_records import keep_outs, locating
 from flushwork.job.word_leaves import OneOf, Proportion, Words
 from flushwork.shelf.items import CutterKind, PigmentKind, ToolKind
 from flushwork.units import Quantity, Ratio
@@ -198,11 +200,15 @@ class SealerKeys(ShelfKeys):
     fields: ClassVar[Mapping[str, str]] = {
         "film": "film_mm",
         "dry_after": "dry_s",
+        "fill_within": "fill_within_s",
         "flammable": "flammable",
     }
 
     film: Film | None = _field("Thickness of a coat.", "0.02 mm")
     dry_after: Wait | None = _field("Dry.", "1 h")
+    fill_within: Wait | None = _field(
+        "How long after it a fill still bonds without abrading; 0 h for ever.", "24 h"
+    )
     flammable: Truth | None = _field("It burns while wet.", "yes")
 
 
@@ -282,3 +288,18 @@ class HoldingKeys(ShelfKeys):
     repeatability: Annotated[float, Measured(Quantity.LENGTH, 0.0, 5.0)] | None = _field(
         "How far from its place it comes back, usually.", "0.05 mm"
     )
+    locating: LocatingKeys | None = Field(
+        default=None, description="Dowels or discs to be let in by cut files; none by default."
+    )
+    keep_clear_of: Annotated[list[KeepOutKeys], Field(max_length=60)] | None = Field(
+        default=None, description="Its clamps and stops, that no cutter may come near."
+    )
+
+    def changes(self) -> dict[str, Any]:
+        """Return the record's fields that the file states."""
+        stated = super().changes()
+        if self.locating is not None:
+            stated["locating"] = locating(self.locating)
+        if self.keep_clear_of is not None:
+            stated["keep_outs"] = keep_outs(self.keep_clear_of)
+        return stated

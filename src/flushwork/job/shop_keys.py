@@ -6,7 +6,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field
 
-from flushwork.job.art_keys import Length, Truth
+from flushwork.job.art_keys import Length, LengthOrNone, Truth
 from flushwork.job.leaves import Count, Measured
 from flushwork.job.section import OrList, OrName, Section
 from flushwork.job.shelf_keys import (
@@ -76,6 +76,9 @@ class MachineKeys(Section):
     )
     wobble: Annotated[float, Measured(Quantity.LENGTH, 0.0, 0.2)] | None = _field(
         "A dial on a cutter's shank, turned by hand: from least to most.", "0.01 mm"
+    )
+    spoilboard_skin: LengthOrNone | None = _field(
+        "How deep a cut may go below the blank, into the spoilboard.", "1 mm"
     )
     cut_files: CutFileKeys | None = Field(
         default=None, description="How it wants its cut files written."
@@ -152,6 +155,10 @@ class ShopKeys(Section):
         Annotated[list[Annotated[str, OneOf(DAYS)]], Field(min_length=1, max_length=7), OrList()]
         | None
     ) = _field("The days you work.", "[Monday, Tuesday, Friday]")
+    time_zone: Annotated[str, Words(60)] | None = _field(
+        "Where the shop is, for changes of the clock; without it the clock is never changed.",
+        "Europe/Berlin",
+    )
     cup_loss: Annotated[float, Measured(Quantity.MASS, 0.0, 50.0)] | None = _field(
         "Mixed resin left on cup and stick.", "1.5 g"
     )

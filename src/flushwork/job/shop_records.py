@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import MISSING, fields, replace
 from typing import Any, Final, TypeVar
+from zoneinfo import ZoneInfo
 
 from flushwork.job.leaves import near
 from flushwork.job.located import Path_
@@ -194,6 +195,7 @@ def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
         clear_mm=keys.clear_height,
         spindle_w=keys.spindle_power,
         wobble_mm=keys.wobble,
+        skin_mm=keys.spoilboard_skin,
         dialect=dialect,
         source=SAID_BY,
     )
@@ -233,7 +235,23 @@ def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
                 path,
             )
     days = base.days if keys.days is None else tuple(sorted({DAYS.index(day) for day in keys.days}))
-    return replace(base, air=made, opens_h=opens, closes_h=closes, days=days)
+    zone = keys.time_zone or ""
+    if zone and not _known(zone):
+        reading.slip(
+            "time-zone-unknown",
+            f"there is no time zone called {zone}",
+            "write a region and a city of the IANA time zone database, as in Europe/Berlin",
+            ("time zone",),
+        )
+    return replace(base, air=made, opens_h=opens, closes_h=closes, days=days, zone=zone)
+
+
+def _known(zone: str) -> bool:
+    try:
+        ZoneInfo(zone)
+    except (KeyError, ValueError, OSError):
+        return False
+    return True
 
 
 def shop_of(keys: ShopKeys, reading: Reading) -> Shop:

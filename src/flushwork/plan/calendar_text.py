@@ -30,6 +30,11 @@ class _Clock:
     schedule: Schedule
     zone: ZoneInfo | None
 
+    @property
+    def planned(self) -> bool:
+        """Whether the plan itself knows of changes of the clock, so that its minutes are shown."""
+        return bool(self.schedule.days.zone)
+
     def local(self, minute: int) -> dt.datetime:
         """Return what the clock on the wall shows; an hour the clock leaves out moves on."""
         midnight = dt.datetime.combine(self.schedule.days.first, dt.time())
@@ -41,7 +46,7 @@ class _Clock:
 
     def after(self, since_min: int, until_min: int) -> dt.datetime:
         """Return the moment so many minutes after another, whatever the clock does between."""
-        if self.zone is None:
+        if self.zone is None or self.planned:
             return self.local(until_min)
         since = self.local(since_min).astimezone(dt.UTC)
         return (since + (until_min - since_min) * MINUTE).astimezone(self.zone)
@@ -50,16 +55,17 @@ class _Clock:
 def calendar_bytes(schedule: Schedule, title: str, stamp: dt.datetime, zone: str = "") -> bytes:
     """Return the plan as a calendar file.
 
-    ``stamp`` (in UTC) is when the file is made, ``zone`` the name of the shop's time zone; without
-    one the times float, and every calendar shows them as its own.  What hardens takes its time
-    whatever the clock does: over a change of the clock its alarm stays at the true moment.  Raises
-    ValueError where the plan has no date or the zone is not known.
+    ``stamp`` (in UTC) is when the file is made, ``zone`` the name of the shop's time zone, that of
+    the plan where empty; without one the times float, and every calendar shows them as its own.
+    What hardens takes its time whatever the clock does: over a change of the clock its alarm stays
+    at the true moment.  Raises ValueError where the plan has no date or the zone is not known.
     """
     from icalendar import Calendar  # noqa: PLC0415  (only where a calendar is wanted)
 
     if not schedule.days.dated:
         message = "a calendar needs the day the work begins"
         raise ValueError(message)
+    zone = zone or schedule.days.zone
     clock = _Clock(schedule, _zone(zone))
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)

@@ -140,7 +140,7 @@ def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
     wasted: dict[tuple[str, str], float] = {}
     for pour in pours:
         waste = 1.0 - min(1.0, pour.needed_cm3 / pour.batch_cm3) if pour.batch_cm3 else 0.0
-        for key, amount in _amounts(pour):
+        for key, amount in amounts_of(pour):
             used[key] = used.get(key, 0.0) + amount
             wasted[key] = wasted.get(key, 0.0) + waste * amount
     tables = {
@@ -158,7 +158,7 @@ def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
     return lines
 
 
-def _amounts(pour: Pour) -> Iterable[tuple[tuple[str, str], float]]:
+def amounts_of(pour: Pour) -> Iterable[tuple[tuple[str, str], float]]:
     """Yield (kind, name) and the amount of each part: g, of thinner cm3."""
     first = all(pour.number < other for other in pour.shares_clear_with)
     parts: tuple[PourPart, ...] = pour.parts + (pour.clear_parts if first else ())

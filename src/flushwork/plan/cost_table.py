@@ -9,10 +9,13 @@ from decimal import Decimal
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import Job
 from flushwork.plan.cost import CostLine, RunCost, cents, run_cost
+from flushwork.plan.grouping import groups_of
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.run import parts_of
+from flushwork.plan.spent import Spending, spending_of
 from flushwork.plan.stages import Plan
 from flushwork.resin.batches import plan_pours
+from flushwork.resin.pours import Pour
 from flushwork.strata.board import Poured
 from flushwork.toolpaths.orders import CutFile
 
@@ -35,13 +38,17 @@ class CostTable:
 
 @dataclass(frozen=True, slots=True)
 class Costing:
-    """Everything the costs are counted from; ``cut_files`` are by stage number."""
+    """Everything the costs are counted from; ``cut_files`` are by stage number.
+
+    The pieces are poured in so many ``groups``, test pieces that go ahead not counted.
+    """
 
     job: Job
     faces: Sequence[DrawnFace]
     plan: Plan
     cut_files: Mapping[int, Sequence[CutFile]]
     poured: Sequence[Poured]
+    groups: int = 1
 
     def cost(self, pieces: int, test_pieces: int) -> RunCost:
         """Return the cost of a run of so many pieces; raises ValueError without prices."""
@@ -50,11 +57,19 @@ class Costing:
             message = "the shop file has no prices"
             raise ValueError(message)
         job = replace(self.job, pieces=pieces, test_pieces=test_pieces)
-        requests = pour_requests(job, self.faces, self.plan, self.poured)
+        groups = groups_of(job, min(self.groups, pieces))
+        requests = pour_requests(job, self.faces, self.plan, self.poured, groups)
         pours = plan_pours(requests, job.shop)
         longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
         parts = parts_of(job, self.plan, self.cut_files, pours, job.shop.hands, longest_min)
         return run_cost(job, parts, pours, cut_seconds(self.cut_files), prices)
+
+    def spending(self, pours: Sequence[Pour]) -> Spending:
+        """Return what each stage of the run adds to one piece; ``pours`` are its batches."""
+        job = self.job
+        longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
+        parts = parts_of(job, self.plan, self.cut_files, pours, job.shop.hands, longest_min)
+        return spending_of(job, self.plan, parts, pours, self.cut_files)
 
     def table(self) -> CostTable:
         """Return the costs of the run, of other numbers, of one more, of the test pieces."""

@@ -8,13 +8,24 @@ from dataclasses import replace
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.fit.reach import Fit
+from flushwork.fit.saving import CutTerms
 from flushwork.fit.stock import timber_stock
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
-from flushwork.job.records import Job
+from flushwork.job.records import Inlay, Job, MeasuredFrom
+from flushwork.plan.brought_work import (
+    BroughtWork,
+    brought_orders,
+    brought_work,
+    ours,
+    works_of,
+)
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
+from flushwork.plan.waste import keep_outs_of
+from flushwork.plan.waste_work import locating_orders, mark_operations
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import SLOT_WIDTH_MM
 from flushwork.toolpaths.drill_order import drilling_order
@@ -22,13 +33,21 @@ from flushwork.toolpaths.orders import CutOrder, Operation, Work
 
 NOTHING = MultiPolygon()
 NO_LINES = MultiLineString()
-THROUGH_MM = 0.3
-"""How far a through cut goes into the spoilboard: enough to part the last fibres (common
-practice, no source)."""
+OVER_CLAMPS_MM = 2.0
+"""How far above a clamp a cutter crosses it (assumed, 1 to 5 mm)."""
 LEVEL_MARGIN_MM = 2.0
 """How far levelling reaches beyond the rim a flood may run to."""
-LEAST_TRIM_CUTTER_MM = 3.0
-"""Outlines are cut with a cutter at least this wide (common practice, no source)."""
+
+
+def cut_groups(plan: Plan) -> tuple[tuple[str, ...], ...]:
+    """Return the inlays cut together, one group for each stage of cutting."""
+    return tuple(stage.subjects for stage in plan.stages if stage.kind is StageKind.CUT)
+
+
+def cut_terms(job: Job) -> CutTerms:
+    """Return what the times of cutting depend on in this job's shop."""
+    shop = job.shop
+    return CutTerms(shop.machine, timber_stock(job.blank.timber), 60.0 * shop.hands.change_min)
 
 
 def cut_orders(
@@ -37,38 +56,73 @@ def cut_orders(
     """Return the cut files to write, in working order, each with the number of its stage."""
     by_name = {face.name: face for face in faces}
     planes = {face.name: face_planes(job.allowances, rounds(face)) for face in faces}
+    brought = brought_work(job, plan)
     result: list[tuple[int, CutOrder]] = []
     for mounting in plan.mountings:
+        stages = [plan.stage(number) for number in mounting.stages]
+        face, own = by_name[mounting.face], planes[mounting.face]
+        asked = {
+            stage.number: _operations(job, face, fits, stage, mounting, own) for stage in stages
+        }
+        used = tuple(dict.fromkeys(each.cutter for work in asked.values() for each in work))
         sequence = 0
-        for stage in (plan.stage(number) for number in mounting.stages):
-            face = by_name[stage.face]
-            face_z_mm = _standing_mm(job, stage, planes[stage.face])
-            operations = _operations(job, face, fits, stage, mounting, planes[stage.face])
-            for cutter in dict.fromkeys(operation.cutter for operation in operations):
+        for stage in stages:
+            operations = asked[stage.number]
+            if stage.kind is StageKind.MARK:
+                operations = mark_operations(job, mounting, own, used)
+            works = works_of(brought, stage)
+            for order in _stage_orders(job, stage, mounting, own, operations, works):
                 sequence += 1
-                order = CutOrder(
-                    name=f"{stage.title}",
-                    job=job.title,
-                    face=stage.face,
-                    mounting=mounting.number,
-                    sequence=sequence,
-                    cutter=cutter,
-                    machine=job.shop.machine,
-                    origin_mm=mounting.origin_mm,
-                    face_z_mm=face_z_mm,
-                    operations=tuple(
-                        replace(item, wood=timber_stock(job.blank.timber))
-                        for item in operations
-                        if item.cutter == cutter
-                    ),
-                )
-                result.append((stage.number, order))
+                wood = timber_stock(job.blank.timber)
+                worked = tuple(replace(item, wood=wood) for item in order.operations)
+                result.append((stage.number, replace(order, sequence=sequence, operations=worked)))
     return tuple(result)
 
 
-def _standing_mm(job: Job, stage: Stage, planes: FacePlanes) -> float:
+def _stage_orders(
+    job: Job,
+    stage: Stage,
+    mounting: Mounting,
+    planes: FacePlanes,
+    operations: tuple[Operation, ...],
+    works: tuple[BroughtWork, ...],
+) -> tuple[CutOrder, ...]:
+    """Return a stage's orders: ours, one for each cutter, then those of files from elsewhere."""
+    like = CutOrder(
+        name=stage.title,
+        job=job.title,
+        face=stage.face,
+        mounting=mounting.number,
+        sequence=0,
+        cutter=job.shop.cutters[0],
+        machine=job.shop.machine,
+        origin_mm=mounting.origin_mm,
+        face_z_mm=_standing_mm(stage, mounting, planes),
+        operations=(),
+        over_mm=_over_clamps_mm(job, mounting),
+    )
+    if stage.kind is StageKind.LOCATE:
+        return locating_orders(job, mounting, like)
+    own = ours(operations, works)
+    found = tuple(
+        replace(
+            like, cutter=cutter, operations=tuple(item for item in own if item.cutter == cutter)
+        )
+        for cutter in dict.fromkeys(operation.cutter for operation in own)
+    )
+    return (*found, *brought_orders(like, operations, works, mounting, planes))
+
+
+def _over_clamps_mm(job: Job, mounting: Mounting) -> float:
+    """Return the height at which nothing that holds the blank is met."""
+    heights = [keep.height_mm for keep in keep_outs_of(job, mounting.face, mounting.number)]
+    return max(heights) + OVER_CLAMPS_MM if heights else 0.0
+
+
+def _standing_mm(stage: Stage, mounting: Mounting, planes: FacePlanes) -> float:
     """Return where the wood of the face stands when the stage begins."""
-    del job
+    if stage.kind in (StageKind.LOCATE, StageKind.MARK):
+        return mounting.face_z_mm
     if stage.kind in (StageKind.CUT, StageKind.LEVEL):
         return planes.before_mm(stage.round)
     return planes.finished_mm
@@ -91,7 +145,7 @@ def _operations(
             for operation in _inlay_operations(
                 fits[drawn.inlay.name],
                 floor_mm(drawn.inlay, planes, stage.round) - standing_mm,
-                outline_mm=planes.finished_mm - standing_mm,
+                outline_mm=_outline_mm(drawn.inlay, planes.finished_mm - standing_mm),
                 in_resin=stage.round > 1,
             )
         ]
@@ -110,10 +164,15 @@ def _operations(
     return ()
 
 
+def _outline_mm(inlay: Inlay, finished_mm: float) -> float:
+    """Return the height at which V walls meet their outline: the face that depths count from."""
+    return finished_mm if inlay.measured_from is MeasuredFrom.FINISHED else 0.0
+
+
 def _inlay_operations(
     fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool
 ) -> list[Operation]:
-    """Return the cuts of one inlay; V walls meet their outline at the finished face."""
+    """Return the cuts of one inlay."""
     drawn = fit.drawn
     if drawn.inlay.vee:
         return [
@@ -250,20 +309,6 @@ def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
         and item.flute_mm >= deep_mm
     ]
     return max(flats, key=lambda item: item.diameter_mm, default=None)
-
-
-def trim_cutter(job: Job) -> Cutter | None:
-    """Return the cutter for the outline: the job's choice, or the narrowest stout one."""
-    if job.outline.cutter is not None:
-        return job.outline.cutter
-    stout = [
-        item
-        for item in job.shop.cutters
-        if item.kind is CutterKind.FLAT
-        and item.diameter_mm >= LEAST_TRIM_CUTTER_MM
-        and item.flute_mm >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm + THROUGH_MM
-    ]
-    return min(stout, key=lambda item: item.diameter_mm, default=None)
 
 
 def _drill_operations(job: Job, pattern: DrawnHoles, thickness_mm: float) -> tuple[Operation, ...]:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.plan.run_lags import HARD, POURABLE
+from flushwork.plan.run_lags import HARD, POURABLE, SEALED
 from flushwork.plan.schedule import Piece, Schedule, Step, Wait
 from flushwork.plan.tasks import DAY_MIN
 
@@ -133,6 +133,8 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
         found.setdefault((wait.ready_min, _reached(wait), False), []).append(wait)
         if wait.closes_min is not None and not wait.missed:
             text = f"{wait.mix}: last moment to pour on it without abrading"
+            if wait.what.endswith(SEALED):
+                text = f"the seal: last moment to fill {wait.mix} without abrading"
             found.setdefault((wait.closes_min, text, True), []).append(wait)
     return tuple(
         Moment(at_min, text, closes, tuple(waits))
@@ -141,6 +143,8 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
 
 
 def _reached(wait: Wait) -> str:
+    if wait.what.endswith(SEALED):
+        return f"the seal can be filled with {wait.mix} from now"
     for until, now in ((HARD, "can be cut or sanded"), (POURABLE, "can be poured on")):
         if wait.what.endswith(until):
             return f"{wait.mix} {now} from now"
@@ -218,6 +222,7 @@ def _sums(schedule: Schedule) -> list[str]:
         f"machine; {schedule.set_ups} set-ups, {schedule.changes} cutters put in, "
         f"{schedule.batches} batches mixed.",
     ]
+    told += _groups(schedule)
     for dates in schedule.milestones:
         next_ones = [
             f"{what} {days.day_text(minute)} {days.clock_text(minute)}"
@@ -236,6 +241,26 @@ def _sums(schedule: Schedule) -> list[str]:
         f"{days.day_text(dates.ship_min)}"
         for dates in schedule.milestones
     ]
+    return told
+
+
+def _groups(schedule: Schedule) -> list[str]:
+    """Return how the pieces are poured, and what it would come to in other groups."""
+    told: list[str] = []
+    if len(schedule.groups) > 1:
+        parts = ", ".join(str(count) for count in schedule.groups)
+        told.append(
+            f"Poured in groups of {parts} pieces, each with batches of its own, so that some are "
+            "on the machine while others cure."
+        )
+    for other in schedule.groupings:
+        days = other.finish_min // DAY_MIN - schedule.finish_min // DAY_MIN
+        when = f"{abs(days)} day{'s' if abs(days) > 1 else ''} {'later' if days > 0 else 'sooner'}"
+        when = when if days else "on the same day"
+        more = other.hands_min - schedule.hands_min
+        work = f"{_hours(abs(more))} {'more' if more > 0 else 'less'} work"
+        how = "All poured together" if other.groups == 1 else f"Poured in {other.groups} groups"
+        told.append(f"{how} it would end {when}, with {work} and {other.batches} batches.")
     return told
 
 

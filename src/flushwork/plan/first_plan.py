@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
+from flushwork.plan.cutter_changes import changes, mountings_of
 from flushwork.plan.dose import last_minute, ready_minute
 from flushwork.plan.shifts import real_after
 from flushwork.plan.tasks import DAY_MIN, Cure, Hold, Lag, Problem, Span, Task
@@ -36,7 +37,8 @@ or what is done first."""
 def first_plan(problem: Problem) -> dict[str, Span] | None:
     """Return the best of a few plans, or None where holds or greatest lags let none through."""
     plans = [plan for choice in CHOICES if (plan := _Greedy(problem, choice).run()) is not None]
-    return min(plans, key=lambda plan: worth(problem, plan), default=None)
+    mounted = mountings_of(problem)
+    return min(plans, key=lambda plan: (worth(problem, plan), changes(mounted, plan)), default=None)
 
 
 def pushed_left(problem: Problem, begins: Mapping[str, int]) -> dict[str, Span] | None:

@@ -8,8 +8,10 @@ from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job, Manner, Mix
 from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm, needs_levelling
 from flushwork.plan.insisted import insisted
+from flushwork.plan.marks import SUBJECT
 from flushwork.plan.rounds import Wait, rounds, waits
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.plan.waste_places import waste_places
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 
 
@@ -53,15 +55,33 @@ class _Draft:
             )
         )
 
-    def mount(self) -> None:
-        """Begin another mounting."""
+    def mount(self, face: FaceName) -> None:
+        """Begin another mounting: what locates it is let in first of all, then marks are cut."""
         self.mountings += 1
+        locating = self.job.locating
+        if locating is not None and self.mountings == 1:
+            self.add(
+                StageKind.LOCATE,
+                face,
+                f"Let in the {locating.by}",
+                "spoilboard and blank are bored from one zero, so that the blank comes back to it",
+                mounted=True,
+            )
+        if self.job.marks:
+            self.add(
+                StageKind.MARK,
+                face,
+                "Cut witness marks into the waste",
+                "read in the next mounting they tell how it lies and how the wood has grown",
+                subjects=(SUBJECT,),
+                mounted=True,
+            )
 
     def stay_mounted(self, face: FaceName) -> None:
         """Go on in the mounting of the stage before, or begin one for this face."""
         last = self.stages[-1]
         if not last.mounting or last.face != face:
-            self.mount()
+            self.mount(face)
 
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
@@ -136,7 +156,7 @@ def _work_round(
         )
     _fill_and_cap(draft, face.name, drawn, number)
     if needs_levelling(drawn):
-        draft.mount()
+        draft.mount(face.name)
         draft.add(
             StageKind.LEVEL,
             face.name,
@@ -303,6 +323,7 @@ def _mountings(job: Job, faces: tuple[DrawnFace, ...], draft: _Draft) -> tuple[M
         "front": -job.allowances.flatten_mm,
         "back": -job.allowances.flatten_mm,
     }
+    waste = waste_places(job, faces, draft.stages)
     result: list[Mounting] = []
     for stage in draft.stages:
         if stage.mounting and (not result or result[-1].number != stage.mounting):
@@ -318,6 +339,9 @@ def _mountings(job: Job, faces: tuple[DrawnFace, ...], draft: _Draft) -> tuple[M
                     face_z_mm=stands[stage.face],
                     stands_mm=job.blank.thickness_mm + stands["front"] + stands["back"],
                     turned=bool(result) and result[-1].face != stage.face,
+                    marks=waste.marks.get(stage.mounting, ()),
+                    reads=waste.reads.get(stage.mounting, 0),
+                    recesses=waste.recesses.get(stage.face, ()),
                 )
             )
         if stage.kind is StageKind.SAND:

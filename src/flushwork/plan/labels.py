@@ -65,7 +65,7 @@ def labels_of(
 
 
 def _code(bench: str, stage: int, what: str, title: str) -> str:
-    return f"{bench.rstrip('/')}/#stage-{stage}" if bench else f"{title}, {what}, stage {stage}"
+    return f"{bench.rstrip('/')}/machine#{stage}" if bench else f"{title}, {what}, stage {stage}"
 
 
 def label_svg(label: Label) -> str:

@@ -35,7 +35,7 @@ def _actions(
     job: Job, face: DrawnFace, planes: FacePlanes, stage: Stage, files: Sequence[CutFile]
 ) -> tuple[Action, ...]:
     if files:
-        return tuple(_cut(file) for file in files)
+        return tuple(_cut(file) for file in files if not file.order.bare)
     drawn = tuple(item for item in face.inlays if item.inlay.name in stage.subjects)
     actions: tuple[Action, ...] = ()
     match stage.kind:

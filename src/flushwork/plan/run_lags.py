@@ -12,14 +12,19 @@ from flushwork.plan.dose import closing, waiting
 from flushwork.plan.run import POURING, Part
 from flushwork.plan.schedule import Piece
 from flushwork.plan.stages import StageKind
-from flushwork.plan.tasks import Cure, Lag
+from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Lag
 from flushwork.shelf.working import HandTimes
 
 MINUTE_S = 60.0
 HARD = "until it can be cut or sanded"
 CURED = "until it is fully cured"
 POURABLE = "until it can be poured on"
+SEALED = "seal until it can be filled"
+PLAIN = Clock("the shop's clock", ((0, DAY_MIN, 1.0),))
+"""What dries is taken to dry at one speed, warm or cold."""
 WORKS_RESIN = (
+    StageKind.LOCATE,
+    StageKind.MARK,
     StageKind.CUT,
     StageKind.LEVEL,
     StageKind.SAND,
@@ -92,8 +97,42 @@ def settings_of(job: Job, runs: Sequence[Sequence[Part]], hands: HandTimes) -> t
     return tuple(
         setting
         for piece, run in enumerate(runs)
-        for setting in _piece_settings(piece, run, mixes, hands)
+        for setting in (
+            *_piece_settings(piece, run, mixes, hands),
+            *_seal_settings(job, piece, run, mixes, hands),
+        )
     )
+
+
+def _seal_settings(
+    job: Job, piece: int, run: Sequence[Part], mixes: dict[str, Mix], hands: HandTimes
+) -> Iterator[Setting]:
+    """Yield the windows within which a seal has to be filled, where it has one.
+
+    One that is missed is abraded and brushed anew before the pour.
+    """
+    sealer = job.sealer
+    if sealer is None or sealer.fill_within_s <= 0.0:
+        return
+    sealed: Part | None = None
+    for part in run:
+        if part.stage.kind is StageKind.SEAL:
+            sealed = part
+        elif part.stage.kind is StageKind.CUT:
+            sealed = None
+        elif part.stage.kind is StageKind.FILL and part.stage.layer == 1 and sealed is not None:
+            dry_min = math.ceil(sealer.dry_s / MINUTE_S)
+            cure = Cure(
+                sealed.name,
+                part.name,
+                PLAIN.name,
+                least=dry_min,
+                greatest=sealer.fill_within_s / MINUTE_S,
+                closing=PLAIN.name,
+                missed_least=dry_min,
+                missed_minutes=hands.key_min * len(part.pieces),
+            )
+            yield Setting(cure, piece, mixes[part.stage.mix], SEALED)
 
 
 def _piece_settings(

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from flushwork.job.records import Job, Lead
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
 from flushwork.plan.run import POURING, Part
 from flushwork.plan.run_lags import (
+    PLAIN,
     Setting,
     chains,
     cup_lags,
@@ -18,6 +20,7 @@ from flushwork.plan.run_lags import (
     settings_of,
 )
 from flushwork.plan.schedule import Piece
+from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
 from flushwork.plan.wishes import Wishes
@@ -48,10 +51,10 @@ class Run:
         self.left = tuple(part for part in parts if part.name not in self.ended)
         self.by_name = {part.name: part for part in parts}
         resins = {mix.resin.name: mix.resin for mix in job.mixes}
+        self.shifts = days.shifts(MOST_DAYS * DAY_MIN)
+        clocks = [clock for resin in resins.values() for clock in resin_clocks(resin, job.shop.air)]
         self.clocks: dict[str, Clock] = {
-            clock.name: clock
-            for resin in resins.values()
-            for clock in resin_clocks(resin, job.shop.air)
+            clock.name: replace(clock, shifts=self.shifts) for clock in (*clocks, PLAIN)
         }
 
     def problem(self) -> Problem:
@@ -60,7 +63,7 @@ class Run:
         cures, earliest, added = self._cures()
         for lag in lags:
             if lag.before in self.ended and lag.after not in self.ended:
-                bound = self.ended[lag.before] + lag.least
+                bound = real_after(self.shifts, self.ended[lag.before], lag.least)
                 earliest[lag.after] = max(earliest.get(lag.after, 0), bound)
         for part in self.left:
             for wish in self.wishes.held:
@@ -73,6 +76,7 @@ class Run:
                 part.minutes + added.get(part.name, 0),
                 ((HANDS, 1),),
                 earliest=max(now, earliest.get(part.name, 0)),
+                tools=part.tools,
             )
             for part in self.left
         )
@@ -87,6 +91,7 @@ class Run:
             alike=self._alike(),
             finish=tuple(run[-1].name for run in self.runs if run and self._is_left(run[-1].name)),
             horizon=horizon,
+            shifts=tuple(shift for shift in self.shifts if shift.begin < horizon),
         )
 
     def _is_left(self, *names: str) -> bool:
@@ -136,7 +141,7 @@ class Run:
         """Go by the log as far as it tells, and by the shop's usual air from now on."""
         progress = self.wishes.progress
         had = None
-        if since < progress.now_min:
+        if since < progress.now_min and clock != PLAIN.name:
             had = logged_dose(
                 setting.mix.resin, progress.log, since, progress.now_min, cold_counts=last
             )

@@ -114,10 +114,21 @@ class Hindrance:
 
 
 @dataclass(frozen=True, slots=True)
+class Grouping:
+    """A run poured in so many groups, and what comes of it."""
+
+    groups: int
+    finish_min: int
+    hands_min: int
+    batches: int
+
+
+@dataclass(frozen=True, slots=True)
 class Schedule:
     """Everything about the days: steps in order of time, waits, dates, aims reached.
 
-    Where ``hindrance`` is set there are no steps.
+    Where ``hindrance`` is set there are no steps.  ``groups`` counts the pieces of each group that
+    is poured by itself; ``groupings`` tell what other numbers of groups come to.
     """
 
     days: ShopDays
@@ -127,6 +138,8 @@ class Schedule:
     milestones: tuple[Milestones, ...]
     goals: tuple[Goal, ...]
     hindrance: Hindrance | None = None
+    groups: tuple[int, ...] = ()
+    groupings: tuple[Grouping, ...] = ()
 
     @property
     def begin_min(self) -> int:
@@ -190,9 +203,19 @@ class Schedule:
         if finish is None:
             return "no plan was found"
         if self.proven:
-            return "no plan finishes sooner: proven"
+            return f"no plan finishes sooner: proven{self._changes()}"
         gap = finish.reached - finish.bound
         return (
             f"the best plan found in the time given; a better one would finish at most "
-            f"{gap // 60} h {gap % 60} min sooner"
+            f"{gap // 60} h {gap % 60} min sooner{self._changes()}"
         )
+
+    def _changes(self) -> str:
+        """Say how near the changes of cutters are to the fewest there can be."""
+        goal = next((goal for goal in self.goals if goal.name == "cutter changes"), None)
+        if goal is None or not goal.reached:
+            return ""
+        if goal.proven:
+            return "; no order of it changes cutters less often"
+        more = goal.reached - goal.bound
+        return f"; at most {more} fewer changes of cutters, if any, in another order"

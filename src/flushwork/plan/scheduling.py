@@ -7,15 +7,17 @@ from dataclasses import replace
 from itertools import pairwise
 
 from flushwork.job.records import Job
+from flushwork.plan.cutter_changes import changes, least_changes, mountings_of
 from flushwork.plan.days_left import milestones_of
 from flushwork.plan.run import POURING, Part, parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
 from flushwork.plan.run_problem import Run
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
+from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.plan.stages import Plan
-from flushwork.plan.stretches import solve_by_stretches
-from flushwork.plan.tasks import Solution
+from flushwork.plan.stretches import befores, solve_by_stretches
+from flushwork.plan.tasks import Goal, Solution
 from flushwork.plan.wishes import Wishes
 from flushwork.resin.pours import Pour
 from flushwork.toolpaths.orders import CutFile
@@ -33,7 +35,7 @@ def schedule_of(
     Where no plan exists the schedule is empty and says what hinders it.
     """
     wishes = wishes or Wishes()
-    days = shop_days(job.shop, wishes.first, wishes.off)
+    days = shop_days(job.shop, wishes.first, wishes.off, wishes.zone)
     pieces = pieces_of(job)
     parts = parts_of(job, plan, cut_files, pours, job.shop.hands, days.open_min)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
@@ -73,8 +75,19 @@ def _schedule(run: Run, solution: Solution) -> Schedule:
         steps=tuple(steps),
         waits=waits,
         milestones=milestones_of(run.job, run.days, run.pieces, tuple(steps), waits, run.clocks),
-        goals=solution.goals,
+        goals=(*solution.goals, *_changes(run, tuple(steps))),
     )
+
+
+def _changes(run: Run, steps: Sequence[Step]) -> tuple[Goal, ...]:
+    """Return how often the cutter is changed, of a run of which nothing is done yet."""
+    if run.ended:
+        return ()
+    problem = run.problem()
+    mounted = mountings_of(problem)
+    spans = {step.task: (step.begin_min, step.end_min) for step in steps}
+    least = least_changes(mounted, befores(problem))
+    return (Goal("cutter changes", changes(mounted, spans), least),)
 
 
 def _step(run: Run, part: Part, solution: Solution, missed: set[tuple[str, str]]) -> Step:
@@ -134,13 +147,14 @@ def _drying(run: Run, ends: dict[str, int]) -> list[Wait]:
             minutes = drying_min(run.job, before)
             if minutes:
                 since = ends[before.name]
+                ready = real_after(run.shifts, since, minutes)
                 found.append(
                     Wait(
                         piece=run.pieces[piece],
                         what=f"{before.stage.kind.value} dries",
                         resin="",
                         since_min=since,
-                        ready_min=since + minutes,
+                        ready_min=ready,
                         closes_min=None,
                         task=before.name,
                         until=after.name,

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+from bisect import bisect_left
 from collections.abc import Collection
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
+from flushwork.plan.shifts import Shift
 from flushwork.plan.tasks import DAY_MIN, Span
 from flushwork.shelf.items import Shop
 
 HOUR_MIN = 60
+MINUTE = dt.timedelta(minutes=1)
 MOST_DAYS = 730
 """A plan that would take longer than this is no plan."""
 MONDAY = dt.date(2024, 1, 1)
@@ -21,7 +25,8 @@ class ShopDays:
     """Opening hours from a first day on, in minutes from its midnight.
 
     ``dated`` tells whether ``first`` is a real date or only a Monday.  ``off`` are days the shop is
-    shut although its week has it open.
+    shut although its week has it open.  ``zone`` is the time zone of its clock, "" where that is
+    never changed.
     """
 
     first: dt.date
@@ -30,6 +35,7 @@ class ShopDays:
     closes_min: int
     weekdays: tuple[int, ...]
     off: frozenset[dt.date] = frozenset()
+    zone: str = ""
 
     @property
     def open_min(self) -> int:
@@ -58,6 +64,16 @@ class ShopDays:
         spans.append((begin, (horizon // DAY_MIN + 3) * DAY_MIN))
         return tuple(spans)
 
+    def shifts(self, horizon: int) -> tuple[Shift, ...]:
+        """Return the changes of the wall clock up to a horizon; none without a date or a zone."""
+        if not self.zone or not self.dated:
+            return ()
+        zone = ZoneInfo(self.zone)
+        days = range(horizon // DAY_MIN + 2)
+        return tuple(
+            shift for day in days if (shift := _shift(self.date(day), day, zone)) is not None
+        )
+
     def next_open(self, minute: int) -> int:
         """Return the first minute at or after one at which the shop is open."""
         for day in range(minute // DAY_MIN, minute // DAY_MIN + 1000):
@@ -77,7 +93,32 @@ class ShopDays:
         return f"{date:%A} {date.isoformat()}" if self.dated else f"day {day + 1} ({date:%A})"
 
 
-def shop_days(shop: Shop, first: dt.date | None = None, off: Collection[dt.date] = ()) -> ShopDays:
+def _shift(date: dt.date, day: int, zone: ZoneInfo) -> Shift | None:
+    """Return the change of a zone's clock on a date that is day ``day`` of a plan, if any."""
+    begins = dt.datetime.combine(date, dt.time(), zone)
+    ends = dt.datetime.combine(date + dt.timedelta(days=1), dt.time(), zone)
+    before, after = begins.utcoffset(), ends.utcoffset()
+    if before is None or after is None or before == after:
+        return None
+    lasts = int((ends.astimezone(dt.UTC) - begins.astimezone(dt.UTC)) / MINUTE)
+    # the first minute of the day from which the clock goes by the later offset
+    changes = bisect_left(range(lasts), 1, key=lambda at: int(_offset(begins, at, zone) != before))
+    forward = int((after - before) / MINUTE)
+    at = day * DAY_MIN + changes
+    return Shift(at, at + forward, 0) if forward > 0 else Shift(at + forward, at, 2)
+
+
+def _offset(begins: dt.datetime, minutes: int, zone: ZoneInfo) -> dt.timedelta | None:
+    moment = begins.astimezone(dt.UTC) + minutes * MINUTE
+    return moment.astimezone(zone).utcoffset()
+
+
+def shop_days(
+    shop: Shop,
+    first: dt.date | None = None,
+    off: Collection[dt.date] = (),
+    zone: str | None = None,
+) -> ShopDays:
     """Return the shop's days from a first day on; without one, from a Monday called day 1."""
     return ShopDays(
         first=first or MONDAY,
@@ -86,4 +127,5 @@ def shop_days(shop: Shop, first: dt.date | None = None, off: Collection[dt.date]
         closes_min=round(shop.closes_h * HOUR_MIN),
         weekdays=shop.days,
         off=frozenset(off),
+        zone=shop.zone if zone is None else zone,
     )

@@ -1,6 +1,7 @@
 """The scheduler: constraint programming over tasks, in order of what matters most.
 
-Fewest closing windows missed, then soonest finish; with both held, everything as early as may be.
+Fewest closing windows missed, then soonest finish, then fewest changes of cutters (set-ups follow
+from the stages, and hands-on time from both); with those held, everything as early as may be.
 The solver runs with a fixed seed and starts from a quick plan; what it has not proven in its time
 carries a bound, so that the gap can be told.  Method: constraint programming with lazy clauses over
 interval variables (the CP-SAT solver of L. Perron and F. Didier's OR-Tools).
@@ -8,17 +9,28 @@ interval variables (the CP-SAT solver of L. Perron and F. Didier's OR-Tools).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from flushwork.plan.cutter_changes import (
+    MOST_MOUNTINGS,
+    changes,
+    fewest_changes,
+    mountings_of,
+)
 from flushwork.plan.dose import shift_dose
 from flushwork.plan.effort import Effort, efforts_of
 from flushwork.plan.first_plan import first_plan, pushed_left, worth
 from flushwork.plan.shifts import Shift
+from flushwork.plan.solver_hours import (
+    common_hours,
+    doses_before,
+    horizon_of,
+    open_windows,
+    scaled,
+)
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Goal, Hold, Lag, Problem, Solution, Span
 
-DOSE_SCALE = 100_000
-"""Steps in which rates are told apart: half a minute in a month of waiting at worst."""
 WORKERS = 2
 SEED = 1
 
@@ -76,7 +88,7 @@ class _Search:
         self.cp = cp
         self.model = cp.CpModel()
         self.first = first_plan(problem)
-        self.horizon = problem.horizon or _horizon(problem)
+        self.horizon = problem.horizon or horizon_of(problem)
         if self.first is not None and not worth(problem, self.first)[0]:
             # whoever misses no window need not look beyond the end of the quick plan
             self.horizon = max((end for _, end in self.first.values()), default=0) + DAY_MIN
@@ -99,15 +111,38 @@ class _Search:
         found = self._pursue(weighed, self.limits.effort)
         if isinstance(found, _Nothing):
             return Solution({}, (), (), True) if found.impossible else self._first_found(found)
+        self.model.add(weighed <= found.reached)
+        found = self._fewer_changes(found)
         begins = {name: begin for name, (begin, _) in found.spans.items()}
         pushed = pushed_left(self.problem, begins)
-        if pushed is not None and worth(self.problem, pushed) <= worth(self.problem, found.spans):
+        if pushed is not None and self._as_good(pushed, found.spans):
             return Solution(pushed, found.missed, self._goals(found))
-        self.model.add(weighed <= found.reached)
         self._hint(begins)
         tidied = self._pursue(sum(self.starts.values()), self.limits.tidy_effort)
         best = found if isinstance(tidied, _Nothing) else tidied
         return Solution(best.spans, best.missed, self._goals(found))
+
+    def _as_good(self, plan: dict[str, Span], found: dict[str, Span]) -> bool:
+        mounted = mountings_of(self.problem)
+        if worth(self.problem, plan) > worth(self.problem, found):
+            return False
+        return changes(mounted, plan) <= changes(mounted, found)
+
+    def _fewer_changes(self, found: _Found) -> _Found:
+        """Return a plan as good in which fewer cutters are changed, and hold the rest to it."""
+        mounted = mountings_of(self.problem)
+        tools = {(item.tools[0], item.tools[-1]) for item in mounted}
+        if len(tools) < 2 or not 2 < len(mounted) <= MOST_MOUNTINGS:
+            return found
+        if not {first for first, _ in tools} & {last for _, last in tools}:
+            return found
+        self._hint({name: begin for name, (begin, _) in found.spans.items()})
+        aim = fewest_changes(self.model, mounted, self.starts, self.ends)
+        fewer = self._pursue(aim, self.limits.tidy_effort)
+        if isinstance(fewer, _Nothing):
+            return found
+        self.model.add(aim <= fewer.reached)
+        return replace(fewer, reached=found.reached, bound=found.bound)
 
     def _first_found(self, nothing: _Nothing) -> Solution:
         """Return the quick plan, where the solver found none in its time, with the gap it left."""
@@ -240,16 +275,16 @@ class _Search:
     def _add_cure(self, cure: Cure, missed: Any | None) -> None:
         begun = self._dose(cure.before, "end", cure.clock)
         worked = self._dose(cure.after, "start", cure.clock)
-        self.model.add(worked - begun >= _scaled(cure.least))
+        self.model.add(worked - begun >= scaled(cure.least))
         self.model.add(self.starts[cure.after] >= self.ends[cure.before])
         if cure.greatest is None:
             return
         closing = cure.closing or cure.clock
         passed = self._dose(cure.after, "end", closing) - self._dose(cure.before, "end", closing)
-        within = self.model.add(passed <= _scaled(cure.greatest))
+        within = self.model.add(passed <= scaled(cure.greatest))
         if missed is not None and cure.missed_least is not None:
             within.only_enforce_if(~missed)
-            late = self.model.add(worked - begun >= _scaled(cure.missed_least))
+            late = self.model.add(worked - begun >= scaled(cure.missed_least))
             late.only_enforce_if(missed)
 
     def _dose(self, task: str, which: str, clock: str) -> Any:
@@ -259,7 +294,7 @@ class _Search:
             moment = self.starts[task] if which == "start" else self.ends[task]
             plain = self._dose_at(moment, self._clocks[clock], self._open_hours(task))
             self._doses[key] = plain + sum(
-                _scaled(shift_dose(self._clocks[clock], shift)) * self._beyond(task, which, shift)
+                scaled(shift_dose(self._clocks[clock], shift)) * self._beyond(task, which, shift)
                 for shift in self._clocks[clock].shifts
             )
         return self._doses[key]
@@ -269,7 +304,7 @@ class _Search:
         uses = next(item.uses for item in self.problem.tasks if item.name == task)
         spans = [span for name, _ in uses for span in self._closed.get(name, ())]
         fixed = next(item.start for item in self.problem.tasks if item.name == task)
-        return (0, DAY_MIN) if fixed is not None else _common_hours(spans)
+        return (0, DAY_MIN) if fixed is not None else common_hours(spans)
 
     def _dose_at(self, moment: Any, clock: Clock, hours: Span) -> Any:
         days = self.horizon // DAY_MIN + 2
@@ -278,19 +313,19 @@ class _Search:
         self.model.add(moment == DAY_MIN * day + into)
         pieces = [
             (max(begin, hours[0]), min(until, hours[1]), begin, rate, before)
-            for (begin, until, rate), before in zip(clock.day, _before(clock), strict=True)
+            for (begin, until, rate), before in zip(clock.day, doses_before(clock), strict=True)
             if min(until, hours[1]) > max(begin, hours[0])
         ]
-        daily = _scaled(clock.daily)
+        daily = scaled(clock.daily)
         if len(pieces) == 1:
             _, _, begin, rate, before = pieces[0]
-            return daily * day + _scaled(rate) * (into - begin) + _scaled(before)
+            return daily * day + scaled(rate) * (into - begin) + scaled(before)
         dose = self.model.new_int_var(0, daily * (days + 1), "")
         literals = [self.model.new_bool_var("") for _ in pieces]
         self.model.add_exactly_one(literals)
         for literal, (low, high, begin, rate, before) in zip(literals, pieces, strict=True):
             self.model.add_linear_constraint(into, low, high).only_enforce_if(literal)
-            value = daily * day + _scaled(rate) * (into - begin) + _scaled(before)
+            value = daily * day + scaled(rate) * (into - begin) + scaled(before)
             self.model.add(dose == value).only_enforce_if(literal)
         return dose
 
@@ -338,7 +373,7 @@ class _Search:
         """Return the open minutes of a resource from minute 0 to a task's start or end."""
         key = (task, "start" if from_start else "end", resource)
         if key not in self._open:
-            windows = _windows(self._closed[resource], self.horizon)
+            windows = open_windows(self._closed[resource], self.horizon)
             moment = self.starts[task] if from_start else self.ends[task]
             literals = [self.model.new_bool_var("") for _ in windows]
             self.model.add_exactly_one(literals)
@@ -352,59 +387,5 @@ class _Search:
         return self._open[key]
 
 
-def _windows(closed: tuple[Span, ...], horizon: int) -> list[Span]:
-    """Return the open spans between closed ones, up to a horizon."""
-    found: list[Span] = []
-    begin = 0
-    for shut, opens in closed:
-        if shut > begin:
-            found.append((begin, shut))
-        begin = opens
-        if begin > horizon:
-            break
-    return found
-
-
-def _scaled(minutes: float) -> int:
-    return round(minutes * DOSE_SCALE)
-
-
 def _rounded(solver: Any) -> int:
     return int(-(-solver.best_objective_bound // 1))
-
-
-def _before(clock: Clock) -> list[float]:
-    """Return the dose of a day before each of its pieces."""
-    passed = 0.0
-    result: list[float] = []
-    for begin, until, rate in clock.day:
-        result.append(passed)
-        passed += (until - begin) * rate
-    return result
-
-
-def _common_hours(closed: list[Span]) -> Span:
-    """Return the hours of the day that lie outside every closed span, as one stretch.
-
-    Closed spans of a shop run from closing to opening; (0, 1440) where nothing is closed.
-    """
-    opens = {end % DAY_MIN for _, end in closed if end % DAY_MIN}
-    closes = {begin % DAY_MIN for begin, _ in closed if begin > 0}
-    if not opens or not closes or min(opens) >= max(closes):
-        return (0, DAY_MIN)
-    return (min(opens), max(closes))
-
-
-def _horizon(problem: Problem) -> int:
-    """Return a time by which everything can surely be done, one thing after another."""
-    work = sum(task.minutes for task in problem.tasks)
-    work += sum(cure.missed_minutes for cure in problem.cures)
-    clocks = {clock.name: clock for clock in problem.clocks}
-    waits = float(sum(lag.least for lag in problem.lags))
-    waits += sum(
-        (max(cure.least, cure.missed_least or 0.0) / max(clocks[cure.clock].daily, 1e-9) + 1.0)
-        * DAY_MIN
-        for cure in problem.cures
-    )
-    begins = (max(task.earliest, task.start or 0) for task in problem.tasks)
-    return int(max(begins, default=0) + work + waits)

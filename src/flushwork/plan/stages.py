@@ -13,6 +13,8 @@ class StageKind(StrEnum):
     """The steps of the trade."""
 
     FLATTEN = "flatten"
+    LOCATE = "locate"
+    MARK = "mark"
     CUT = "cut"
     SEAL = "seal"
     FILL = "fill"
@@ -54,7 +56,9 @@ class Mounting:
     """One time a face is held on the machine: its stages, how it is held, zeroed and turned.
 
     ``face_z_mm`` is the height of the wood of that face as it then stands, ``stands_mm`` the
-    thickness of the blank at that moment.
+    thickness of the blank at that moment.  ``marks`` are the witness marks it cuts first, ``reads``
+    the number of the mounting whose marks are read in it (0 for none), ``recesses`` the dowels or
+    discs it stands on or lets in, all in the face's frame.
     """
 
     number: int
@@ -65,6 +69,9 @@ class Mounting:
     face_z_mm: float
     stands_mm: float
     turned: bool
+    marks: tuple[tuple[float, float], ...] = ()
+    reads: int = 0
+    recesses: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

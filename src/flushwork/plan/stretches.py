@@ -14,11 +14,11 @@ from dataclasses import dataclass, replace
 
 from flushwork.plan.dose import ready_minute
 from flushwork.plan.first_plan import first_plan, worth
+from flushwork.plan.from_its_day import solve_from_its_day
 from flushwork.plan.least_end import least_end
-from flushwork.plan.shifts import moved, real_after
+from flushwork.plan.shifts import real_after
 from flushwork.plan.solver import LIMITS, Limits, solve
 from flushwork.plan.tasks import (
-    DAY_MIN,
     Clock,
     Cure,
     Goal,
@@ -104,6 +104,11 @@ def _reaches(problem: Problem, names: list[str]) -> tuple[dict[str, set[str]], d
         for later in nexts[name]:
             after[name] |= after[later] | {later}
     return after, before
+
+
+def befores(problem: Problem) -> dict[str, set[str]]:
+    """Return all that must come before each task of a problem."""
+    return _reaches(problem, [task.name for task in problem.tasks])[1]
 
 
 def _bridged(problem: Problem, place: Mapping[str, int], count: int) -> set[int]:
@@ -240,7 +245,7 @@ def _one(problem: Problem, limits: Limits, *, search: bool = True) -> _Found:
             return _Found(Solution(quick, cures, goals), 0, bound, searched=False)
     elif not search:
         return _Found(Solution({}, (), ()), 0, bound, searched=False)
-    found = _from_its_day(problem, limits)
+    found = solve_from_its_day(problem, limits)
     goals_by_name = {goal.name: goal for goal in found.goals}
     if "finish" not in goals_by_name:
         return _Found(found, 0, bound, searched=True)
@@ -253,54 +258,6 @@ def _one(problem: Problem, limits: Limits, *, search: bool = True) -> _Found:
     )
     solution = replace(found, goals=goals)
     return _Found(solution, missed_goal.bound, soonest, searched=True)
-
-
-def _from_its_day(problem: Problem, limits: Limits) -> Solution:
-    """Return the solver's plan, put to it from the first day on which anything can begin."""
-    begins = (task.earliest if task.start is None else task.start for task in problem.tasks)
-    by = min(begins, default=0) // DAY_MIN * DAY_MIN
-    if not by:
-        return solve(problem, limits)
-    found = solve(_sooner(problem, by), limits)
-    return replace(
-        found,
-        spans={name: (begin + by, end + by) for name, (begin, end) in found.spans.items()},
-        goals=tuple(
-            replace(goal, reached=goal.reached + by, bound=goal.bound + by)
-            if goal.name == "finish"
-            else goal
-            for goal in found.goals
-        ),
-    )
-
-
-def _sooner(problem: Problem, by: int) -> Problem:
-    """Return a problem with every minute counted from whole days later."""
-    shifts = moved(problem.shifts, -by)
-    return replace(
-        problem,
-        tasks=tuple(
-            replace(
-                task,
-                earliest=max(0, task.earliest - by),
-                latest=None if task.latest is None else task.latest - by,
-                start=None if task.start is None else task.start - by,
-            )
-            for task in problem.tasks
-        ),
-        resources=tuple(
-            replace(
-                item,
-                closed=tuple(
-                    (max(0, begin - by), end - by) for begin, end in item.closed if end > by
-                ),
-            )
-            for item in problem.resources
-        ),
-        clocks=tuple(replace(clock, shifts=shifts) for clock in problem.clocks),
-        horizon=None if problem.horizon is None else problem.horizon - by,
-        shifts=shifts,
-    )
 
 
 def _longer(problem: Problem, plan: Mapping[str, Span]) -> set[str]:

@@ -21,7 +21,8 @@ class Task:
     """One thing to do without a break.
 
     ``uses`` names resources and how much of each is taken while the task lasts.  ``start`` fixes
-    the task (it has been done); ``earliest`` and ``latest`` bound its start.
+    the task (it has been done); ``earliest`` and ``latest`` bound its start.  ``tools`` are the
+    cutters it puts into the machine, in order.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Task:
     earliest: int = 0
     latest: int | None = None
     start: int | None = None
+    tools: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

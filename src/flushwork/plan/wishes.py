@@ -29,7 +29,8 @@ class Wishes:
     """What the days depend on beyond the job: dates, hands, places, the lead of the test piece.
 
     ``one_by_one`` makes each piece wait until the one before it needs nothing but its last cure:
-    the yardstick, not a way to work.  ``held`` are stages put off by hand.
+    the yardstick, not a way to work.  ``zone`` is another time zone than the shop's.  ``held`` are
+    stages put off by hand.
     """
 
     first: dt.date | None = None
@@ -39,6 +40,7 @@ class Wishes:
     progress: Progress = NOTHING_DONE
     one_by_one: bool = False
     held: tuple[NotBefore, ...] = ()
+    zone: str | None = None
 
 
 def wishes_of(job: Job) -> Wishes:

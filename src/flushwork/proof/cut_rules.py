@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.proof.case import Case
+from flushwork.proof.cut_places import box_of
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutFile
@@ -19,8 +20,6 @@ REMOVED_MM3 = 0.02
 """... and must take at least this much."""
 PLUNGE_SLOPE = math.tan(math.radians(30.0))
 """Steeper than this a move plunges rather than ramps (common practice, no source)."""
-BOARD_SKIN_MM = 1.0
-"""How deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to 2 mm)."""
 
 
 def _reports(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
@@ -31,9 +30,9 @@ def _reports(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
 
 
 def unknown_words(case: Case) -> Iterator[Finding]:
-    """Yield a stop for each cut file with words that did not read back."""
+    """Yield a stop for each cut file of ours with words that did not read back."""
     for file in case.cut_files:
-        if not file.problems:
+        if not file.problems or file.order.brought is not None:
             continue
         line, text = file.problems[0]
         more = f" and {len(file.problems) - 1} more" if len(file.problems) > 1 else ""
@@ -103,15 +102,14 @@ def outside_machine(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that need more room than the machine has."""
     for file in case.cut_files:
         machine = file.order.machine
-        points = [file.program.start, *((m.x_mm, m.y_mm, m.z_mm) for m in file.program.moves)]
-        low, high = np.min(points, axis=0), np.max(points, axis=0)
+        low, high = np.array(box_of(file.program))
         travel = (machine.travel_x_mm, machine.travel_y_mm, machine.travel_z_mm)
         for name, span_mm, room_mm in zip("XYZ", high - low, travel, strict=True):
             if span_mm > room_mm:
                 yield Finding(
                     code="outside-machine",
                     severity=Severity.STOP,
-                    message=f"{file.file_name} moves {span_mm:.1f} mm along {name}, but the "
+                    message=f"{file.known_as} moves {span_mm:.1f} mm along {name}, but the "
                     f"machine has only {room_mm:g} mm.",
                     remedy="Use a smaller blank, or turn the job by a right angle.",
                     subject=file.file_name,
@@ -124,20 +122,23 @@ def below_spoilboard(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that go too far through the blank."""
     mountings = {mounting.number: mounting for mounting in case.plan.mountings}
     for file in case.cut_files:
+        if file.order.bare:
+            continue
         mounting = mountings[file.order.mounting]
         stands_mm = mounting.stands_mm + file.order.face_z_mm - mounting.face_z_mm
         lowest_mm = min((move.z_mm for move in file.program.moves), default=0.0)
         under_mm = -lowest_mm - stands_mm
-        if under_mm > BOARD_SKIN_MM:
+        skin_mm = file.order.machine.skin_mm
+        if under_mm > skin_mm + 1e-6:
             yield Finding(
                 code="below-spoilboard",
                 severity=Severity.STOP,
-                message=f"{file.file_name} goes {under_mm:.2f} mm below the blank, which then "
-                f"stands {stands_mm:.2f} mm thick.",
+                message=f"{file.known_as} goes {under_mm:.2f} mm below the blank, whose underside "
+                f"lies {stands_mm:.2f} mm below the file's zero.",
                 remedy="Check the blank's thickness and the depths of this mounting.",
                 subject=file.file_name,
                 source=case.job.blank.thickness_source,
-                measure=Measure("below the blank", under_mm, BOARD_SKIN_MM, "mm"),
+                measure=Measure("below the blank", under_mm, skin_mm, "mm"),
             )
 
 
@@ -182,13 +183,20 @@ def _hit(
     return Finding(
         code=code,
         severity=Severity.STOP,
-        message=f"{file.file_name}, line {move.line}, {does}{times}: up to "
+        message=f"{file.known_as}, line {move.line}, {does}{times}: up to "
         f"{report.bite_mm[worst]:.2f} mm deep.",
         remedy=remedy,
         subject=file.file_name,
+        source=brought_line(file, move.line),
         place=Place(file.order.face, float(x_mm), float(y_mm)),
         measure=Measure("bite", float(report.bite_mm[worst]), BITE_MM, "mm"),
     )
+
+
+def brought_line(file: CutFile, line: int) -> Source | None:
+    """Return the place of a line in a file from elsewhere; None for a file of ours."""
+    brought = file.order.brought
+    return None if brought is None else Source(brought.name, line, 1, "")
 
 
 RULES = (

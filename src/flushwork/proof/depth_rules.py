@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shapely import MultiPolygon, Point, Polygon
+import shapely
+from shapely import MultiPolygon, Polygon
 from shapely.affinity import affine_transform
 
 from flushwork.findings import Finding, Measure, Place, Severity, Source
@@ -70,10 +71,8 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
         holes = pattern.holes
         if holes.through:
             continue
-        discs = [
-            Point(place.x_mm, place.y_mm).buffer(holes.diameter_mm / 2.0, quad_segs=8)
-            for place in pattern.places
-        ]
+        middles = shapely.points([(place.x_mm, place.y_mm) for place in pattern.places])
+        discs = shapely.buffer(middles, holes.diameter_mm / 2.0, quad_segs=8).tolist()
         found.append(
             Sunk(
                 holes.name,

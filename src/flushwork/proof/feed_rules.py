@@ -8,7 +8,7 @@ from typing import Final
 
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
-from flushwork.proof.cut_rules import run_mm
+from flushwork.proof.cut_rules import brought_line, run_mm
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.moves import Move, MoveKind
@@ -62,11 +62,12 @@ def feed_too_fast(case: Case) -> Iterator[Finding]:
         yield Finding(
             code="feed-too-fast",
             severity=Severity.STOP,
-            message=f"{file.file_name}, line {move.line}, feeds the {cutter.name} "
+            message=f"{file.known_as}, line {move.line}, feeds the {cutter.name} "
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: chips of {chip:.3f} mm, "
             f"and it stands {cutter.chip_mm:g} mm.",
             remedy=f"Do not run this file; about {right:.0f} mm/min is right.",
             subject=file.file_name,
+            source=brought_line(file, move.line),
             place=Place(file.order.face, float(x_mm), float(y_mm)),
             measure=Measure("chip", chip, CHIP_SHARE * cutter.chip_mm, "mm"),
         )
@@ -100,10 +101,11 @@ def pass_too_deep(case: Case) -> Iterator[Finding]:
         yield Finding(
             code="pass-too-deep",
             severity=Severity.STOP,
-            message=f"{file.file_name}, line {move.line}, takes {bite:.2f} mm across its width "
+            message=f"{file.known_as}, line {move.line}, takes {bite:.2f} mm across its width "
             f"with the {cutter.name}, which stands {cutter.pass_mm:g} mm.",
             remedy="Do not run this file: a depth is wrong in it, or a pass is missing.",
             subject=file.file_name,
+            source=brought_line(file, move.line),
             place=Place(file.order.face, float(x_mm), float(y_mm)),
             measure=Measure("bite", bite, limit, "mm"),
         )
@@ -136,7 +138,7 @@ def spindle_out_of_range(case: Case) -> Iterator[Finding]:
             yield Finding(
                 code="spindle-out-of-range",
                 severity=Severity.STOP,
-                message=f"{file.file_name} asks for {wrong[0]:.0f} rpm; the machine turns "
+                message=f"{file.known_as} asks for {wrong[0]:.0f} rpm; the machine turns "
                 f"{machine.spindle_min_rpm:.0f} to {machine.spindle_max_rpm:.0f} rpm.",
                 remedy="Do not run this file.",
                 subject=file.file_name,
@@ -148,6 +150,8 @@ def other_cutter_called(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that call for another cutter than they were made for."""
     for file in case.cut_files:
         number = file.order.cutter.number
+        if file.order.brought is not None:
+            continue
         for line, text in enumerate(file.text.splitlines(), start=1):
             called = [int(found) for found in _TOOL.findall(_REMARK.sub("", text))]
             wrong = [found for found in called if found != number]
@@ -155,7 +159,7 @@ def other_cutter_called(case: Case) -> Iterator[Finding]:
                 yield Finding(
                     code="other-cutter-called",
                     severity=Severity.STOP,
-                    message=f"{file.file_name}, line {line}, calls for cutter {wrong[0]}, but it "
+                    message=f"{file.known_as}, line {line}, calls for cutter {wrong[0]}, but it "
                     f"was made for cutter {number}, the {file.order.cutter.name}.",
                     remedy="Do not run this file.",
                     subject=file.file_name,

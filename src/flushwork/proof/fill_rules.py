@@ -15,6 +15,7 @@ from flushwork.geometry.regions import many, united
 from flushwork.job.records import Manner
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
+from flushwork.proof.grooves import grooves_of
 from flushwork.resin.cure import cure_ends
 from flushwork.strata.measure import area_where, thickness_map
 
@@ -80,18 +81,7 @@ def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Fi
         return
     seen = area_where(mapped, at_least=SEEN_MM, region=own) / area_mm2
     if seen < SEEN_SHARE:
-        gone = seen < GONE_SHARE
-        yield Finding(
-            code="sanded-away" if gone else "thinned-by-sanding",
-            severity=Severity.STOP if gone else Severity.CAUTION,
-            message=f"Only {100 * seen:.0f} % of {inlay.name} is left at the finished face; the "
-            "rest is shallower than what levelling and sanding take.",
-            remedy="Cut it deeper, draw its strokes broader, use a narrower V angle, or sand less.",
-            subject=inlay.name,
-            source=inlay.depth_source,
-            place=_place(drawn),
-            measure=Measure("share seen", 100 * seen, 100 * SEEN_SHARE, "%"),
-        )
+        yield _sanded(case, drawn, seen)
         return
     hides_mm = case.palette.mixes[inlay.mix.name].hides_mm
     if inlay.vee or hides_mm >= NEVER_HIDES_MM:
@@ -113,10 +103,38 @@ def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Fi
         )
 
 
+def _sanded(case: Case, drawn: DrawnInlay, seen: float) -> Finding:
+    """Return the finding for an inlay of which only a share is seen at the finished face."""
+    inlay = drawn.inlay
+    gone = seen < GONE_SHARE
+    grooves = grooves_of(case, drawn) if inlay.vee else None
+    return Finding(
+        code="sanded-away" if gone else "thinned-by-sanding",
+        severity=Severity.STOP if gone else Severity.CAUTION,
+        message=f"Only {100 * seen:.0f} % of {inlay.name} is left at the finished face; the "
+        + (
+            "rest is shallower than what levelling and sanding take."
+            if grooves is None
+            else f"{grooves.cutter.name} cuts strokes of {grooves.width_mm:.2f} mm "
+            f"{grooves.depth_mm:.2f} mm deep, and {grooves.taken_mm:.2f} mm are sanded away."
+        ),
+        remedy="Cut it deeper, draw its strokes broader, use a narrower V angle, or sand less."
+        if grooves is None
+        else f"Write `measured from: finished face`; or for {grooves.width_mm:.2f} mm strokes left "
+        f"after sanding draw them {grooves.to_draw_mm:.2f} mm broad, use a narrower V angle or a "
+        "sharper tip, or engrave after the last sanding.",
+        subject=inlay.name,
+        source=inlay.depth_source,
+        place=_place(drawn),
+        measure=Measure("share seen", 100 * seen, 100 * SEEN_SHARE, "%"),
+    )
+
+
 def engraving_shallow(case: Case) -> Iterator[Finding]:
     """Yield findings for engraving that a little more sanding would thin or take away.
 
-    V walls meet their outline at the finished face, so sanding as planned takes nothing of it.
+    Where depths count from the finished face, V walls meet their outline there, so sanding as
+    planned takes nothing of it.
     """
     allowances = case.job.allowances
     more_mm = max(MORE_MM, MORE_SHARE * allowances.sand_mm)
@@ -128,8 +146,9 @@ def engraving_shallow(case: Case) -> Iterator[Finding]:
             stack = case.replay.final.face(face.name)
             mapped = thickness_map(stack, case.replay.spec, drawn.inlay.mix.name, own)
             area_mm2 = area_where(mapped, region=own)
-            if area_mm2 <= 0.0 or area_where(mapped, at_least=SEEN_MM, region=own) <= 0.0:
-                continue
+            seen = area_where(mapped, at_least=SEEN_MM, region=own)
+            if area_mm2 <= 0.0 or seen < SEEN_SHARE * area_mm2:
+                continue  # what sanding as planned takes is told by its own rule
             left = area_where(mapped, at_least=more_mm, region=own) / area_mm2
             if left >= SEEN_SHARE:
                 continue

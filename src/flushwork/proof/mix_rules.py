@@ -24,6 +24,9 @@ FLAKE_SHARE: Final = 0.1
 slot-width ladder)."""
 FINE_LINE_MM: Final = 1.0
 """Only lines this narrow are at risk."""
+THIN_SLOT_MM: Final = 1.5
+"""Casting resin in narrower slots does not warm itself (common practice, no source; assumed, 1 to 3
+mm; a ladder of slots filled with it)."""
 STEEP_SHARE: Final = 0.7
 """A wall whose direction has this share across the grain shows end grain (a half right angle)."""
 
@@ -178,6 +181,60 @@ def thinned_flood(case: Case) -> Iterator[Finding]:
         )
 
 
+def fill_without_colour(case: Case) -> Iterator[Finding]:
+    """Yield a finding for fills of a mix without pigment, through which the wood is seen.
+
+    A caution where that mix caps another inlay and is likely to be meant for that alone.
+    """
+    caps = {inlay.cap.name: inlay.name for inlay in case.job.inlays if inlay.cap is not None}
+    told: set[str] = set()
+    for inlay in case.job.inlays:
+        mix = inlay.mix
+        if not mix.clear or mix.name in told or inlay.second_pass_of:
+            continue
+        told.add(mix.name)
+        meant = caps.get(mix.name)
+        yield Finding(
+            code="fill-without-colour",
+            severity=Severity.CAUTION if meant else Severity.NOTE,
+            message=f"{inlay.name} is filled with {mix.name}, which holds no pigment: the floor of "
+            "the pocket is seen through it, as dark as wet wood, every tool mark with it"
+            + (f". It is the mix that caps {meant}." if meant else "."),
+            remedy="Name a coloured mix as `fill`, or keep it if a window onto the wood is meant.",
+            subject=inlay.name,
+            source=inlay.source,
+        )
+
+
+def casting_in_thin_slot(case: Case) -> Iterator[Finding]:
+    """Yield a caution for casting resin in strokes too thin to warm themselves."""
+    thin = [
+        (drawn, width)
+        for drawn in case.inlays
+        if drawn.inlay.mix.resin.kind == "casting"
+        and 0.0 < (width := mean_width_mm(drawn)) < THIN_SLOT_MM
+    ]
+    told: set[str] = set()
+    for drawn, width in thin:
+        resin = drawn.inlay.mix.resin.name
+        if resin in told:
+            continue
+        told.add(resin)
+        alike = sum(other.inlay.mix.resin.name == resin for other, _ in thin) - 1
+        also = f" (and in {alike} more inlays)" if alike else ""
+        yield Finding(
+            code="casting-in-thin-slot",
+            severity=Severity.CAUTION,
+            message=f"{resin} is poured into {drawn.inlay.name}, {width:.1f} mm wide{also}: a "
+            "casting resin sets by its own warmth, and in a thin slot it may stay soft for days.",
+            remedy="Take a coating resin for fine lines, or keep the piece in a warm box and test "
+            "the slot itself, not the cup, with a thumbnail.",
+            subject=drawn.inlay.name,
+            source=drawn.inlay.source,
+            measure=Measure("width", width, THIN_SLOT_MM, "mm"),
+        )
+
+
 def finish_over_dye(case: Case) -> Iterator[Finding]:
     """Yield a caution for a water-based finish over dyes that water moves."""
     plan = case.job.finish
@@ -205,5 +262,7 @@ RULES = (
     flakes_too_coarse,
     cap_not_clear,
     thinned_flood,
+    fill_without_colour,
+    casting_in_thin_slot,
     finish_over_dye,
 )

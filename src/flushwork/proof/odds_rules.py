@@ -7,8 +7,11 @@ from typing import Final
 
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
+from flushwork.proof.heights import fills, floors_left, left_to_sand
 from flushwork.proof.odds import told_of
-from flushwork.proof.quantities import fills, second_passes, walls
+from flushwork.proof.quantity import Quantity
+from flushwork.proof.sliver_rules import ALONG_MM
+from flushwork.proof.strays import beside_holes, beside_trim, edges_of_first_passes, walls
 
 LEAST_ODDS: Final = 0.98
 """Fewer good pieces than this at one quantity is told (assumed, 0.95 to 0.995)."""
@@ -17,10 +20,7 @@ LEAST_ODDS: Final = 0.98
 def poor_odds(case: Case) -> Iterator[Finding]:
     """Yield one caution for each kind of quantity that fails too often, with what to tighten."""
     kinds: dict[str, list[Finding]] = {}
-    for quantity in (*fills(case), *second_passes(case), *walls(case)):
-        nominal = float(quantity.nominal.min())
-        if nominal <= quantity.limit:
-            continue  # told by its own rule: it fails by its very size
+    for quantity in _untold(case):
         odds = told_of(quantity)
         if odds.odds >= LEAST_ODDS:
             continue
@@ -28,7 +28,8 @@ def poor_odds(case: Case) -> Iterator[Finding]:
             Finding(
                 code="odds-poor",
                 severity=Severity.CAUTION,
-                message=f"{quantity.name.capitalize()} of {quantity.subject} is {nominal:.2f} mm "
+                message=f"{quantity.name.capitalize()} of {quantity.subject} is "
+                f"{odds.nominal:.2f} mm "
                 f"and {quantity.limit:.2f} mm is needed: it holds on {100 * odds.odds:.0f} pieces "
                 f"in 100, and most of what strays is {odds.dominant} ({100 * odds.share:.0f} %).",
                 remedy=f"{odds.tighten.capitalize()}: halved, {100 * odds.halved:.1f} in 100 hold.",
@@ -40,6 +41,23 @@ def poor_odds(case: Case) -> Iterator[Finding]:
         )
     for found in kinds.values():
         yield min(found, key=lambda item: item.measure.value if item.measure else 0.0)
+
+
+def _untold(case: Case) -> Iterator[Quantity]:
+    """Yield what no other rule looks at: what fails by its very size is told by its own."""
+    for quantity in (
+        *fills(case),
+        *floors_left(case),
+        *left_to_sand(case),
+        *edges_of_first_passes(case),
+        *walls(case),
+        *beside_holes(case),
+        *beside_trim(case),
+    ):
+        nominal = float(quantity.nominal.min())
+        sliver = quantity.name == "wood between" and nominal < ALONG_MM
+        if nominal > quantity.limit and not sliver:
+            yield quantity
 
 
 RULES = (poor_odds,)

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+
+from shapely import Point
+from shapely.affinity import affine_transform
 
 from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.geometry.board import back_map
+from flushwork.geometry.drawn import DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import united
 from flushwork.job.records import Manner, Mix
 from flushwork.plan.stages import Stage, StageKind
@@ -93,6 +98,8 @@ def cut_before_cure(case: Case) -> Iterator[Finding]:
 
 
 _WORKS_RESIN = (
+    StageKind.LOCATE,
+    StageKind.MARK,
     StageKind.CUT,
     StageKind.LEVEL,
     StageKind.SAND,
@@ -100,6 +107,76 @@ _WORKS_RESIN = (
     StageKind.TRIM,
     StageKind.FINISH,
 )
+
+
+def holes_before_pour(case: Case) -> Iterator[Finding]:
+    """Yield a finding for holes drilled before a pour: a stop where its resin reaches them.
+
+    A hole right through counts on both faces.
+    """
+    for stage in case.plan.stages:
+        if stage.kind is not StageKind.DRILL:
+            continue
+        later = [
+            other
+            for other in case.plan.stages[stage.number :]
+            if other.kind in (StageKind.FILL, StageKind.CAP)
+        ]
+        for pattern in (item for face in case.faces for item in face.holes):
+            if pattern.holes.name not in stage.subjects:
+                continue
+            through = pattern.holes.depth_mm is None
+            reaching = [other for other in later if through or other.face == stage.face]
+            if reaching:
+                yield _filled_up(case, stage, pattern, reaching)
+
+
+def _filled_up(case: Case, stage: Stage, pattern: DrawnHoles, pours: Sequence[Stage]) -> Finding:
+    holes, rim_mm = pattern.holes, case.job.allowances.rim_mm
+    wet = next(
+        (
+            (pour, drawn.inlay.name)
+            for pour in pours
+            for drawn in case.inlays
+            if drawn.inlay.name in pour.subjects
+            and _reaches(case, stage, pattern, pour, drawn, rim_mm)
+        ),
+        None,
+    )
+    first = pours[0]
+    spot = pattern.places[0] if pattern.places else None
+    return Finding(
+        code="holes-before-pour",
+        severity=Severity.STOP if wet else Severity.CAUTION,
+        message=f"{holes.name} is drilled at stage {stage.number}, before stage {first.number} "
+        f"({first.title}): "
+        + (
+            f"the resin of {wet[1]} runs into it."
+            if wet
+            else "drops, dust and sandings end in the holes."
+        ),
+        remedy="Drill after the last levelling, or plug the holes with wax or tape before each "
+        "pour and clear them by hand.",
+        subject=holes.name,
+        source=case.source_of(holes.name),
+        place=Place(stage.face, spot.x_mm, spot.y_mm) if spot is not None else None,
+    )
+
+
+def _reaches(
+    case: Case,
+    stage: Stage,
+    pattern: DrawnHoles,
+    pour: Stage,
+    drawn: DrawnInlay,
+    rim_mm: float,
+) -> bool:
+    """Whether what is poured over an inlay and its rim touches one of the holes."""
+    region = drawn.region
+    if pour.face != stage.face:
+        region = affine_transform(region, back_map(case.job.blank).numbers)
+    near_mm = rim_mm + pattern.holes.diameter_mm / 2.0
+    return any(region.distance(Point(hole.x_mm, hole.y_mm)) < near_mm for hole in pattern.places)
 
 
 def sanded_unlevelled(case: Case) -> Iterator[Finding]:
@@ -127,6 +204,41 @@ def sanded_unlevelled(case: Case) -> Iterator[Finding]:
                 subject=poured.mix,
                 source=case.source_of(poured.mix),
             )
+
+
+def dust_before_cap(case: Case) -> Iterator[Finding]:
+    """Yield a stop for dusty work on a face between a fill and the clear that goes over it."""
+    open_fills: dict[str, Stage] = {}
+    dusty: dict[str, Stage] = {}
+    for stage in case.plan.stages:
+        if stage.kind is StageKind.FILL:
+            open_fills |= dict.fromkeys(stage.subjects, stage)
+        elif stage.kind in _MAKES_DUST:
+            dusty |= {name: stage for name, fill in open_fills.items() if fill.face == stage.face}
+        elif stage.kind is StageKind.CAP:
+            worked = next((name for name in stage.subjects if name in dusty), None)
+            if worked is not None:
+                yield _dusty(case, worked, dusty[worked], stage)
+            for name in stage.subjects:
+                open_fills.pop(name, None)
+                dusty.pop(name, None)
+
+
+def _dusty(case: Case, name: str, work: Stage, cap: Stage) -> Finding:
+    return Finding(
+        code="dust-before-cap",
+        severity=Severity.STOP,
+        message=f"Stage {work.number} ({work.title}) works the {work.face} between the fill of "
+        f"{name} and its cap in stage {cap.number}: dust lies on the flakes, and clear seals it "
+        "in for good.",
+        remedy="Put the cap straight after its fill, within the recoat window; or wash the line, "
+        "key it and look along it under a low lamp before it is capped.",
+        subject=name,
+        source=case.source_of(name),
+    )
+
+
+_MAKES_DUST = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
 
 
 def uncapped_flakes(case: Case) -> Iterator[Finding]:
@@ -178,7 +290,9 @@ def flame_near_solvent(case: Case) -> Iterator[Finding]:
 RULES = (
     fill_before_seal,
     cut_before_cure,
+    holes_before_pour,
     sanded_unlevelled,
+    dust_before_cap,
     uncapped_flakes,
     flame_near_solvent,
 )

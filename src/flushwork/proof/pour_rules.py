@@ -35,6 +35,8 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
                 subject=pour.mix.name,
                 source=pour.mix.source,
             )
+        elif pour.out_of:
+            continue
         elif _needed_g(pour) < pour.smallest_g and not pour.shares_clear_with:
             if _mostly_waste(pour):
                 yield _small(pour, Severity.STOP, "")

@@ -9,8 +9,9 @@ from shapely import MultiPolygon
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.reach import Fit, Reach
 from flushwork.geometry.regions import united
-from flushwork.plan.cutting_work import hole_cutter, levelling_cutter, trim_cutter
+from flushwork.plan.cutting_work import hole_cutter, levelling_cutter
 from flushwork.plan.stages import StageKind
+from flushwork.plan.trim_choice import trim_cutter
 from flushwork.proof.case import Case
 from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 
@@ -120,6 +121,8 @@ def flutes_too_short(case: Case) -> Iterator[Finding]:
     """Yield a stop where a cut is deeper than its cutter's flutes."""
     for file in case.cut_files:
         cutter = file.order.cutter
+        if file.order.brought is not None:
+            continue
         for operation in file.order.operations:
             depth_mm = -operation.floor_mm
             if depth_mm <= cutter.flute_mm + SLOT_WIDTH_MM:

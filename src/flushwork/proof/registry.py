@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from typing import Final
 
 from flushwork.findings import Finding, Severity
 from flushwork.job.records import Job
 from flushwork.proof import (
     border_rules,
+    brought_rules,
     clock_rules,
     cut_rules,
     depth_rules,
@@ -29,13 +31,15 @@ from flushwork.proof import (
     slip_rules,
     sliver_rules,
     stray_rules,
+    waste_rules,
+    wear_rules,
     wood_rules,
 )
 from flushwork.proof.case import Case
 
 Rule = Callable[[Case], Iterable[Finding]]
 
-BOARD_RULES: tuple[Rule, ...] = (
+CUT_RULES: tuple[Rule, ...] = (
     *slip_rules.RULES,
     *face_rules.RULES,
     *reach_rules.RULES,
@@ -46,45 +50,86 @@ BOARD_RULES: tuple[Rule, ...] = (
     *wood_rules.RULES,
     *seam_rules.RULES,
     *order_rules.RULES,
-    *clock_rules.RULES,
     *fill_rules.RULES,
-    *mix_rules.RULES,
     *resin_rules.RULES,
     *cut_rules.RULES,
+    *brought_rules.RULES,
+    *waste_rules.RULES,
     *feed_rules.RULES,
+    *wear_rules.RULES,
     *intent_rules.RULES,
     *stray_rules.RULES,
-    *pour_rules.RULES,
-    *odds_rules.RULES,
     *look_rules.RULES,
 )
-"""Rules that look at the board and its making, whatever the days are."""
+"""Rules that look at the job, its cut files and the replay, whatever its pours and days are."""
 
-RULES: tuple[Rule, ...] = (*BOARD_RULES, *schedule_rules.RULES)
+DAY_RULES: tuple[Rule, ...] = (
+    *clock_rules.RULES,
+    *mix_rules.RULES,
+    *pour_rules.RULES,
+    *odds_rules.RULES,
+    *schedule_rules.RULES,
+)
+"""Rules that look at the batches and at the plan of the days as well."""
+
+RULES: tuple[Rule, ...] = (*CUT_RULES, *DAY_RULES)
 
 _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 
 def prove(case: Case) -> tuple[Finding, ...]:
     """Return what every rule finds, the heaviest first, with the job's acceptances applied."""
-    return judged(case, (*found_on_board(case), *found_in_days(case)))
+    return judged(case, (*found_in_cuts(case), *found_in_days(case)))
 
 
-def found_on_board(case: Case) -> tuple[Finding, ...]:
-    """Return what the rules find that need no plan of the days; the case may lack it."""
+def found_in_cuts(case: Case) -> tuple[Finding, ...]:
+    """Return what the rules find that need neither pours nor days; the case may lack them."""
     found = [finding for face in case.faces for finding in face.cautions]
-    return (*found, *(finding for rule in BOARD_RULES for finding in rule(case)))
+    return (*found, *(finding for rule in CUT_RULES for finding in rule(case)))
 
 
 def found_in_days(case: Case) -> tuple[Finding, ...]:
-    """Return what the rules find in the plan of the days."""
-    return tuple(finding for rule in schedule_rules.RULES for finding in rule(case))
+    """Return what the rules find in the pours and in the plan of the days."""
+    return tuple(finding for rule in DAY_RULES for finding in rule(case))
 
 
 def judged(case: Case, found: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return findings, each once, the heaviest first, with the job's acceptances applied."""
     told = [_accepted(finding, case.job) for finding in dict.fromkeys(found)]
-    return tuple(sorted([*told, *_idle_acceptances(case.job, told)], key=_order))
+    idle = _idle_acceptances(case.job, told)
+    return tuple(sorted([*told_once(told), *idle], key=_order))
+
+
+def told_once(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings with those of one cause told once, with a count and their names.
+
+    Findings of one code and weight share a cause where the same words would mend them.  Two stay
+    two: each keeps its place.
+    """
+    alike: dict[tuple[str, Severity, str, str | None], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.code, finding.severity, finding.remedy, finding.accepted)
+        alike.setdefault(key, []).append(finding)
+    told: list[Finding] = []
+    for group in alike.values():
+        told += [_one_of(group)] if len(group) >= TOGETHER else group
+    return told
+
+
+def _one_of(group: Sequence[Finding]) -> Finding:
+    worst = group[0]
+    names = [name for name in dict.fromkeys(item.subject for item in group) if name]
+    others = [name for name in names if name != worst.subject]
+    shown = ", ".join(others[:MOST_NAMED])
+    more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
+    also = f"The same holds at {len(group) - 1} more places"
+    words = f"{also}: {shown}{more}." if others else f"{also}."
+    return replace(worst, message=f"{worst.message} {words}", also=tuple(others))
+
+
+TOGETHER: Final = 3
+"""So many findings of one cause are told as one."""
+MOST_NAMED: Final = 8
 
 
 def _order(finding: Finding) -> tuple[int, str, int]:

@@ -7,7 +7,7 @@ from difflib import get_close_matches
 
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.plan.insisted import keeps, known_steps, named
-from flushwork.plan.run_lags import CURED, HARD
+from flushwork.plan.run_lags import CURED, HARD, SEALED
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Wait
 from flushwork.proof.case import Case
 
@@ -73,7 +73,7 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
             "cure-places-too-few",
             f"{hindrance.task} fills {hindrance.minutes} pieces from one batch, but the shop has "
             f"places for {hindrance.limit_min} to cure.",
-            "Make more level places (`cure places` in the shop file), or fewer pieces at once.",
+            "Make more level places (`cure places` in the shop file), or pour in more `groups`.",
         ),
         Obstacle.NO_PLAN: (
             "days-impossible",
@@ -111,10 +111,12 @@ def window_missed(case: Case) -> Iterator[Finding]:
         told.add((wait.task, wait.until))
         days = schedule.days
         mix = wait.mix
+        what = f"{mix} poured" if not wait.what.endswith(SEALED) else "The seal put on"
+        on = "poured on" if not wait.what.endswith(SEALED) else "filled"
         yield Finding(
             code="recoat-window-missed",
             severity=Severity.CAUTION,
-            message=f"{mix} poured until {_when(schedule, wait.since_min)} can be poured on from "
+            message=f"{what} until {_when(schedule, wait.since_min)} can be {on} from "
             f"{_when(schedule, wait.ready_min)} until {_when(schedule, wait.closes_min)}, but the "
             f"shop is open from {days.clock_text(days.opens_min)} to "
             f"{days.clock_text(days.closes_min)}: the plan washes and abrades it first.",

@@ -204,8 +204,12 @@ def _joint(drawn: DrawnInlay, other: DrawnInlay, repeat_mm: float) -> Finding:
 
 
 def witness_marks(case: Case) -> Iterator[Finding]:
-    """Yield what the witness marks say: a movement to apply, or the mark to read again."""
-    job = case.job
+    """Yield what the witness marks of the job say."""
+    yield from told_by_marks(case.job)
+
+
+def told_by_marks(job: Job) -> Iterator[Finding]:
+    """Yield what a job's witness marks say: a movement to apply, or the mark to read again."""
     marks = job.witness_marks
     if not marks:
         return
@@ -225,9 +229,9 @@ def witness_marks(case: Case) -> Iterator[Finding]:
         return
     moved = witness.fit(marks, about, grain_along_x=along_x)
     if moved.worst_mm > witness.AGREE_MM:
-        yield _disagree(case, moved)
+        yield _disagree(job, moved)
         return
-    points = 100.0 * moved.stretch / _per_moisture(case)
+    points = 100.0 * moved.stretch / _per_moisture(job)
     yield Finding(
         code="witness-marks-read",
         severity=Severity.NOTE,
@@ -243,14 +247,13 @@ def witness_marks(case: Case) -> Iterator[Finding]:
     )
 
 
-def _per_moisture(case: Case) -> float:
-    blank = case.job.blank
+def _per_moisture(job: Job) -> float:
+    blank = job.blank
     timber = blank.timber
     return 100.0 * (timber.tangential_per_pct if blank.flat_sawn else timber.radial_per_pct)
 
 
-def _disagree(case: Case, moved: witness.Moved) -> Finding:
-    job = case.job
+def _disagree(job: Job, moved: witness.Moved) -> Finding:
     marks = job.witness_marks
     found = witness.misread(marks, (0.0, 0.0), grain_along_x=job.blank.grain_along_x)
     index = found[0] if found is not None else int(np.argmax(moved.residuals_mm))
@@ -282,7 +285,7 @@ def moisture_apart(case: Case) -> Iterator[Finding]:
     change = max(read) - min(read)
     moved = (
         change
-        * _per_moisture(case)
+        * _per_moisture(job)
         * (job.blank.width_mm if job.blank.grain_along_x else job.blank.length_mm)
     )
     if moved <= VISIBLE_MM:

@@ -35,6 +35,7 @@ class Part:
     name: str
     outline: Polygon
     depth_mm: float
+    hole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ def slivers(case: Case, name: FaceName) -> tuple[Sliver, ...]:
     """Return the slivers of wood between parts of a face that are narrower than wood stands."""
     engraved = {drawn.inlay.name for drawn in case.face(name).inlays if drawn.inlay.vee}
     parts = [
-        Part(item.name, outline, item.depth_mm)
+        Part(item.name, outline, item.depth_mm, item.hole)
         for item in sunk_in(case, name)
         if item.name not in engraved
         for outline in item.region.geoms
@@ -72,6 +73,8 @@ def slivers(case: Case, name: FaceName) -> tuple[Sliver, ...]:
     found: list[Sliver] = []
     for index, part in enumerate(parts):
         for other in tree.query(part.outline, predicate="dwithin", distance=ACROSS_MM):
+            if part.hole and parts[int(other)].hole:
+                continue  # holes beside holes are told by their own rule
             if int(other) > index:
                 sliver = _between(case.job, part, parts[int(other)], parts, tree)
                 if sliver is not None:

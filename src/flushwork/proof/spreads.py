@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.job.records import Job
+from flushwork.job.records import FaceName, Job
 from flushwork.proof.growth import comes_back, unread_stretch
 
 ZERO_MM: Final = 0.05
@@ -16,6 +16,18 @@ SANDING_SHARE: Final = 0.25
 """What a sanding takes, as a share of what it should (assumed, 0.15 to 0.4; a sanding wedge)."""
 CUTTER_MM: Final = 0.01
 """A cutter's width by wear and wobble (common practice, no source: within 0.02 mm)."""
+BENDS_SHARE: Final = (7.0 / 12.0) ** 0.5
+"""Root mean square of a bend between half of the dull cutter's, as the sharp one's is, and the
+whole of it: that of a rectangle from 1/2 to 1."""
+BLUR_MM: Final = 0.015
+"""The blur of a sanded edge from piece to piece, about its mean (assumed, 0.01 to 0.03 mm; seam
+coupons under a loupe)."""
+FLAT_MM: Final = 0.02
+"""A flattened face from place to place, where nobody measured it (assumed, 0.01 to 0.05 mm; nine
+readings with a dial gauge)."""
+FLAT_SIGMAS: Final = 2.970
+"""The highest and lowest of nine normal readings lie this many deviations apart on average (L. H.
+C. Tippett, On the Extreme Individuals and the Range of Samples, Biometrika 17, 1925)."""
 SHRINKAGE_SHARE: Final = 0.25
 """A resin's shrinkage, as a share of its own (assumed, 0.1 to 0.4; two densities weighed)."""
 
@@ -23,28 +35,34 @@ Key = tuple[str, int]
 """What strays, and in which mounting (pour, face) it does; 0 where there is only one."""
 SANDING: Final = "sanding"
 MIXING: Final = "measuring"
-FRONT, BACK = 1, 2
-BOUND_SIGMAS: Final = 3.0
-"""The worst that tools can read wrong is a bound, taken as three standard deviations (assumed, 2
-to 4)."""
+FACE_NUMBER: Final[dict[FaceName, int]] = {"front": 1, "back": 2}
+OF_FACES: Final = (SANDING, "flatness", "edge blur")
+"""What strays by face, not by mounting."""
+BOUND_SIGMAS: Final = 6.0**0.5
+"""Two readings that may each be off by anything up to a bound add up to a triangle; half its width
+is this many deviations (JCGM 100, GUM, 2008, 4.3.9)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """A normal error: its standard deviation in ``unit``, and whether a whole run shares it."""
+    """An error: its standard deviation in ``unit``, and whether a whole run shares it.
+
+    It is normal, or, ``bounded``, a triangle that ends at ``BOUND_SIGMAS`` deviations.
+    """
 
     key: Key
     sd: float
     unit: str
     shared: bool
     tighten: str
+    bounded: bool = False
 
     @property
     def name(self) -> str:
         """What strays, in words."""
         what, number = self.key
-        if what == SANDING:
-            return f"{what} of the {'front' if number == FRONT else 'back'}"
+        if what in OF_FACES:
+            return f"{what} of the {'front' if number == FACE_NUMBER['front'] else 'back'}"
         if what == MIXING:
             return f"{what} of pour {number}"
         return f"{what} in mounting {number}" if number > 0 else what
@@ -89,29 +107,58 @@ def thickness() -> Spread:
     return Spread(("thickness", 0), THICKNESS_MM, "mm", False, "measure each blank in nine places")
 
 
-def sanding(amount_mm: float, number: int) -> Spread:
-    """Return the error of what a face's sandings take."""
+def flatness(job: Job, face: FaceName) -> Spread:
+    """Return how far a face lies off its plane at a place: measured, or as flattening leaves it."""
+    measured = job.blank.flatness_mm
+    sd = FLAT_MM if measured is None else measured / FLAT_SIGMAS
     return Spread(
-        (SANDING, number),
-        SANDING_SHARE * amount_mm,
-        "mm",
-        False,
-        "leave a thinner skin and sand by a stop or a depth mark",
+        ("flatness", FACE_NUMBER[face]), sd, "mm", False, "flatten again and read it in nine places"
     )
+
+
+def cutter(mounting: int) -> Spread:
+    """Return the error of a cutter's width; a whole run is cut with the same one."""
+    return Spread(
+        ("cutter width", mounting), CUTTER_MM, "mm", True, "measure a slot cut on a coupon"
+    )
+
+
+def bending(mounting: int) -> Spread:
+    """Return how far cutters are pushed aside, as a share of the bend at the end of their life."""
+    how = "finish with a light pass, or take a stouter cutter"
+    return Spread(("bending", mounting), BENDS_SHARE, "", False, how)
+
+
+def blur(face: FaceName) -> Spread:
+    """Return how much the blur of sanded edges changes from piece to piece."""
+    return Spread(
+        ("edge blur", FACE_NUMBER[face]), BLUR_MM, "mm", False, "sand with a hard, fresh block"
+    )
+
+
+def sanded_mm(job: Job, amount_mm: float, times: int = 1) -> float:
+    """Return the amount of sanding of which a share strays: what is taken, or the job's own."""
+    if "allowances.sanding spread" in job.given:
+        return float(job.allowances.sand_spread_mm * times**0.5 / SANDING_SHARE)
+    return amount_mm
+
+
+def sanding(face: FaceName) -> Spread:
+    """Return the error of what a face's sandings take, as a share of ``sanded_mm``."""
+    how = "leave a thinner skin and sand by a stop or a depth mark"
+    return Spread((SANDING, FACE_NUMBER[face]), SANDING_SHARE, "", False, how)
 
 
 def mixing(pour: int, worst: float) -> Spread:
     """Return the error of a batch's ratio, whose worst is given; all its pieces share it."""
-    return Spread(
-        (MIXING, pour), worst / BOUND_SIGMAS, "", True, "weigh on a finer scale, or mix more"
-    )
+    how = "weigh on a finer scale, or mix more"
+    return Spread((MIXING, pour), worst / BOUND_SIGMAS, "", True, how, bounded=True)
 
 
-def shrinkage(share: float) -> Spread:
-    """Return the error of a resin's shrinkage; a run is poured of one resin."""
-    return Spread(
-        ("shrinkage", 0), SHRINKAGE_SHARE * share, "", True, "weigh a cured casting of this resin"
-    )
+def shrinkage() -> Spread:
+    """Return the error of a resin's shrinkage, as a share of it; a run is poured of one resin."""
+    how = "weigh a cured casting of this resin"
+    return Spread(("shrinkage", 0), SHRINKAGE_SHARE, "", True, how)
 
 
 _LOCATE: Final = "locate by dowels in bushings"

@@ -11,10 +11,11 @@ from shapely import MultiPolygon, Point
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
-from flushwork.plan.cutting_work import hole_cutter, trim_cutter
+from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.heights import face_planes
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
+from flushwork.plan.trim_choice import trim_cutter
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import just_cut
 from flushwork.proof.depth_rules import apart, to_front

@@ -96,7 +96,8 @@ def sweep(text: str, key: str, values: Sequence[str], hear: Hear) -> tuple[Outco
 def loud(findings: Sequence[Finding]) -> set[tuple[str, str]]:
     """Return the stops and cautions that stand, by code and subject."""
     return {
-        (item.code, item.subject)
+        (item.code, subject)
         for item in findings
+        for subject in (item.subject, *item.also)
         if item.severity is not Severity.NOTE and item.accepted is None
     }

@@ -63,6 +63,9 @@ class Pour:
     ``working_s`` is what mixing and filling take of it; ``cups`` into how many cups the batch is
     shared so that none left standing runs away.  ``first`` is the place, from 0, of the first of
     the ``pieces`` it serves among all of the run, test pieces before the others.
+
+    A batch too small by itself may come ``out_of`` the cup of another pour, by number (it has then
+    no parts and no mass of its own); that one ``also_fills`` it, and counts it as an allowance.
     """
 
     number: int
@@ -85,3 +88,5 @@ class Pour:
     working_s: float = 0.0
     cups: int = 1
     first: int = 0
+    out_of: int = 0
+    also_fills: tuple[int, ...] = ()

@@ -70,6 +70,8 @@ class Machine:
 
     ``spindle_w`` is the power its spindle takes (0: not stated, no limit); ``wobble_mm`` how far
     apart the edges of a cutter run, holder and spindle together.
+    ``skin_mm`` is how deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to
+    2 mm).
     """
 
     name: str
@@ -87,17 +89,61 @@ class Machine:
     source: str = ""
     spindle_w: float = 0.0
     wobble_mm: float = 0.01
+    skin_mm: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Locating:
+    """Two dowels or discs that stand in the spoilboard and reach up into the blank's waste.
+
+    ``board_mm`` is how deep their recesses go into the spoilboard, ``blank_mm`` how deep into the
+    blank, 0 where they go right through it; recesses are ``play_mm`` wider than what goes in.
+    ``cutter`` is the cutter to bore them with, by name, empty where it is chosen.
+    """
+
+    by: str
+    diameter_mm: float
+    board_mm: float
+    blank_mm: float
+    play_mm: float
+    cutter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KeepOut:
+    """A box that no cutter may come into: a clamp, a stop, a screw.
+
+    Its middle lies (``x_mm``, ``y_mm``) from the place of the blank that ``anchor`` names, as seen
+    looking at the face that is up; it stands ``height_mm`` above that face.  ``face`` is empty for
+    both faces, ``mountings`` for all.
+    """
+
+    name: str
+    anchor: str
+    x_mm: float
+    y_mm: float
+    wide_mm: float
+    deep_mm: float
+    height_mm: float
+    face: str = ""
+    mountings: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Holding:
-    """A way of holding and locating the blank, and how well it comes back to the same place."""
+    """A way of holding and locating the blank, and how well it comes back to the same place.
+
+    ``locating`` are the dowels or discs it locates by, where they are to be let in by cut files;
+    ``keep_outs`` its clamps.
+    """
 
     name: str
     how: str
     locates_by: str
     repeat_mm: float
     source: str
+    locating: Locating | None = None
+    keep_outs: tuple[KeepOut, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,13 +264,17 @@ class MeasuringTool:
 
 @dataclass(frozen=True, slots=True)
 class Sealer:
-    """What closes the pores of a cut wall: film per coat in mm, drying time, whether it burns."""
+    """What closes the pores of a cut wall: film per coat in mm, drying time, whether it burns.
+
+    ``fill_within_s`` is how long after it has been put on a fill still bonds to it, 0 for ever.
+    """
 
     name: str
     film_mm: float
     dry_s: float
     flammable: bool
     source: str
+    fill_within_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +303,8 @@ class Air:
 class Shop:
     """The whole shelf, as the shop file and the packaged tables give it.
 
-    ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight.
+    ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight, by the clock
+    of ``zone`` (a name of the IANA time zone database; empty where clocks are never changed).
     """
 
     name: str
@@ -275,3 +326,4 @@ class Shop:
     hands: HandTimes = ASSUMED
     cure_places: int = CURE_PLACES
     prices: Prices | None = None
+    zone: str = ""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
+from flushwork.job.records import BroughtFile
 from flushwork.toolpaths.emit import Written, write
 from flushwork.toolpaths.moves import Program
 from flushwork.toolpaths.orders import CutFile, CutOrder, OperationSpan
-from flushwork.toolpaths.read import read_program
+from flushwork.toolpaths.read import read_brought, read_program
 from flushwork.toolpaths.run_time import run_time_s
 from flushwork.toolpaths.trace import trace
 
@@ -19,6 +21,8 @@ def cut_file(order: CutOrder) -> CutFile:
     The program, the time and the spans of the result come from the text, not from the moves it
     was written from.  Raises ``ValueError`` as ``trace`` does.
     """
+    if order.brought is not None:
+        return _as_it_came(order, order.brought)
     traced = trace(order)
     written = write(order, traced.moves, traced.drills, traced.spans)
     program, problems = read_program(written.text)
@@ -33,10 +37,38 @@ def cut_file(order: CutOrder) -> CutFile:
     )
 
 
+def _as_it_came(order: CutOrder, brought: BroughtFile) -> CutFile:
+    """Read a file from elsewhere; its moves all serve what the order names first."""
+    begins_mm = order.face_above_mm + order.machine.clear_mm
+    read = read_brought(brought.text, inch=brought.inch, begins_mm=begins_mm)
+    last = len(read.program.moves) - 1
+    return CutFile(
+        order=order,
+        file_name=file_name(order),
+        text=brought.text,
+        program=read.program,
+        cut_s=run_time_s(read.program, order.machine),
+        problems=read.faults,
+        spans=tuple(
+            OperationSpan(operation.subject, operation.work, 0, last)
+            for operation in order.operations[:1]
+            if last >= 0
+        ),
+        assumed=read.assumed,
+    )
+
+
 def file_name(order: CutOrder) -> str:
     """Return the cut file's name: lower-case letters, digits, points and hyphens only."""
     cutter = order.cutter
-    return f"m{order.mounting}-{order.face}-{order.sequence}-{cutter.kind}-{_size(order)}.ngc"
+    if order.brought is not None:
+        stem, _, end = order.brought.name.rpartition(".")
+        kept = re.sub(r"[^a-z0-9]+", "-", (stem or end).lower()).strip("-") or "file"
+        ending = re.sub(r"[^a-z0-9]", "", end.lower()) if stem else "ngc"
+        place = f"m{order.mounting}-{order.face}-{order.sequence}"
+        return f"{place}-brought-{kept}.{ending or 'ngc'}"
+    where = "spoilboard" if order.bare else order.face
+    return f"m{order.mounting}-{where}-{order.sequence}-{cutter.kind}-{_size(order)}.ngc"
 
 
 def _size(order: CutOrder) -> str:

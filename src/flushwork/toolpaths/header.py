@@ -66,10 +66,12 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
     for line in (
         f"Cut file {order.name}",
         f"Job: {order.job}",
-        f"Face: {order.face}. Mounting {order.mounting}, file {order.sequence} of it.",
+        _where(order),
         *_cutter(order),
         _place_of_zero(order),
-        "Zero of Z: the wood of the face as it stands now. Cutting is below 0.",
+        "Zero of Z: the top of the spoilboard. Cutting is below 0."
+        if order.bare
+        else "Zero of Z: the wood of the face as it stands now. Cutting is below 0.",
         _units(grid),
         _extent(moves, grid),
         _first_motion(moves, grid),
@@ -79,6 +81,13 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         "The machine's manual, local rules and trained practice come first.",
     ):
         yield from comments(line)
+
+
+def _where(order: CutOrder) -> str:
+    number = f"Mounting {order.mounting}, file {order.sequence} of it."
+    if order.bare:
+        return f"The bare spoilboard, no blank on it. {number}"
+    return f"Face: {order.face}. {number}"
 
 
 def _cutter(order: CutOrder) -> tuple[str, str]:
@@ -92,6 +101,8 @@ def _cutter(order: CutOrder) -> tuple[str, str]:
 
 def _place_of_zero(order: CutOrder) -> str:
     corner = f"lower left corner of the blank, {order.face} face up"
+    if order.bare:
+        corner = "place where the lower left corner of the blank will lie"
     x, y = order.origin_mm
     if abs(x) < 5e-4 and abs(y) < 5e-4:
         return f"Zero of X and Y: {corner}."

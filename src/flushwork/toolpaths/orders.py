@@ -8,7 +8,7 @@ from enum import StrEnum
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.fit.stock import Stock
-from flushwork.job.records import FaceName
+from flushwork.job.records import BroughtFile, FaceName
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.toolpaths.moves import Program
 
@@ -66,7 +66,11 @@ class CutOrder:
 
     ``origin_mm`` is the place of the file's X0 Y0 in the face's frame; ``face_z_mm`` the height of
     the file's Z0 in the strata's heights (the ledger's standing face).  ``notes`` go into the
-    header.
+    header.  ``brought`` is a file from elsewhere that is read in place of one of ours;
+    ``operations`` then say what it shall do, and ``face_above_mm`` how far above the file's Z0 the
+    wood of the face lies.  A ``bare`` order is run on the spoilboard before the blank is laid on
+    it; its Z0 is the spoilboard's top.  Between cuts the tip is lifted to ``over_mm`` at least,
+    over what stands beside the work.
     """
 
     name: str
@@ -80,6 +84,10 @@ class CutOrder:
     face_z_mm: float
     operations: tuple[Operation, ...]
     notes: tuple[str, ...] = ()
+    brought: BroughtFile | None = None
+    face_above_mm: float = 0.0
+    bare: bool = False
+    over_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +105,8 @@ class CutFile:
     """A cut file: its text as emitted, and the same text read back.
 
     ``cut_s`` is the estimated run time.  ``problems`` are words the reader did not know, as
-    (line, text).  ``spans`` count the moves of ``program``.
+    (line, text); ``assumed`` what a file from elsewhere leaves open, likewise.  ``spans`` count
+    the moves of ``program``.
     """
 
     order: CutOrder
@@ -107,3 +116,15 @@ class CutFile:
     cut_s: float
     problems: tuple[tuple[int, str], ...] = ()
     spans: tuple[OperationSpan, ...] = ()
+    assumed: tuple[tuple[int, str], ...] = ()
+
+    @property
+    def data(self) -> bytes:
+        """The file as it is put into the build folder; one from elsewhere byte for byte."""
+        brought = self.order.brought
+        return self.text.encode("utf-8" if brought is None else brought.encoding)
+
+    @property
+    def known_as(self) -> str:
+        """The name a finding calls it by: a file from elsewhere by the name the job gives it."""
+        return self.file_name if self.order.brought is None else self.order.brought.name

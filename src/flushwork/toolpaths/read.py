@@ -7,20 +7,33 @@ Source: Kramer, Proctor & Messina, The NIST RS274NGC Interpreter - Version 3, NI
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from flushwork.toolpaths.execute import execute
 from flushwork.toolpaths.groups import CYCLES
 from flushwork.toolpaths.line_errors import LineError
 from flushwork.toolpaths.moves import Program
-from flushwork.toolpaths.settled_lines import take_settled
 from flushwork.toolpaths.run import Run
-from flushwork.toolpaths.state import ORIGIN, State, beginning
+from flushwork.toolpaths.settled_lines import take_settled
+from flushwork.toolpaths.state import INCH_MM, ORIGIN, State, beginning
 from flushwork.toolpaths.words import Block, code_of, read_block
 
 _PLAIN: Final = frozenset("xyzfijkr")
 
 Problems = tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A cut file as read; ``faults`` are lines left out, ``assumed`` what the file left open.
+
+    Both are (line from 1, text).
+    """
+
+    program: Program
+    faults: Problems
+    assumed: Problems
 
 
 def read_program(
@@ -32,7 +45,30 @@ def read_program(
     that had to be assumed, that is named too.  ``parameters`` are the machine's own numbered
     parameters (see ``state.beginning``), where they are known.  Never raises for any text.
     """
-    run = Run(beginning(parameters))
+    run = _run(text, beginning(parameters))
+    return Program(ORIGIN, tuple(run.moves)), tuple(run.problems)
+
+
+def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0) -> Reading:
+    """Read a cut file of any program, what is wrong with it apart from what it leaves open.
+
+    ``inch`` says its units where the file does not; None where nobody has said them.  The cutter
+    is taken to stand over X0 Y0 at the height ``begins_mm`` when the file begins.
+    """
+    state = beginning(None)
+    state.at = (0.0, 0.0, begins_mm)
+    if inch is not None:
+        state.unit_mm, state.unit_said = INCH_MM if inch else 1.0, True
+    run = _run(text, state)
+    return Reading(
+        Program((0.0, 0.0, begins_mm), tuple(run.moves)),
+        tuple(each for each in run.problems if not run.assumes(each[1])),
+        tuple(each for each in run.problems if run.assumes(each[1])),
+    )
+
+
+def _run(text: str, state: State) -> Run:
+    run = Run(state)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
     framed = closed = False
     for number, raw in enumerate(lines, start=1):
@@ -48,10 +84,9 @@ def read_program(
         if run.state.ended:
             break
     if not (run.state.ended or closed):
-        run.problems.append(
-            (len(lines), "the file ends without M2 or M30; part of it may be missing")
-        )
-    return Program(ORIGIN, tuple(run.moves)), tuple(run.problems)
+        run.line = len(lines)
+        run.note("the file ends without M2 or M30; part of it may be missing")
+    return run
 
 
 def _take(raw: str, run: Run) -> None:

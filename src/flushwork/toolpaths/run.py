@@ -34,6 +34,10 @@ class Run:
             self._noted.add(text)
             self.problems.append((self.line, text))
 
+    def assumes(self, text: str) -> bool:
+        """Whether a problem names what had to be assumed, and not a line left out."""
+        return text in self._noted
+
     def forget(self, count: int) -> None:
         """Take back all problems but the first ``count``."""
         self._noted.difference_update(text for _, text in self.problems[count:])
@@ -112,7 +116,7 @@ class Run:
             unsaid = ", ".join(axis.upper() for axis in _AXES if axis not in state.sure)
             self.note(
                 f"the file cuts before it says where the cutter stands in {unsaid};"
-                " read as if it stood at zero"
+                " read as if it stood over zero"
             )
         return state.feed * length_mm if state.inverse_time else state.feed
 

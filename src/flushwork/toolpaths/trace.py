@@ -48,13 +48,13 @@ def trace(order: CutOrder) -> Traced:
     """Turn the operations of a cut file into moves.
 
     The order's cutter cuts them all, one after the other as given.  The clear height is the
-    machine's, counted from the highest material of any operation.
+    machine's, counted from the highest material of any operation, and above what stands beside it.
 
     Raises ``ValueError`` where a hole is narrower than its cutter; the proof refuses such a job
     before it comes here.
     """
     highest = max((operation.top_mm for operation in order.operations), default=0.0)
-    clear_mm = order.machine.clear_mm + max(highest, 0.0)
+    clear_mm = max(order.machine.clear_mm + max(highest, 0.0), order.over_mm)
     track = Track(order.origin_mm, clear_mm, arcs=order.machine.dialect.arcs)
     spans: list[OperationSpan] = []
     drills: list[DrillHole] = []

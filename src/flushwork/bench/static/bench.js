@@ -57,7 +57,7 @@ class Bench {
     clearTimeout(this.again);
     let wait = 1500;
     try {
-      const answer = await fetch('/standing');
+      const answer = await fetch(this.busy ? `/standing?newer=${this.generation}` : '/standing');
       const now = await answer.json();
       this.away = false;
       this.tell(now);
@@ -65,7 +65,8 @@ class Bench {
       if (now.generation && now.generation !== this.generation) await this.take(now.generation);
       this.cuts.standing(now);
       this.trial.standing(now);
-      if (now.busy) wait = 120;
+      this.busy = Boolean(now.busy);
+      if (now.busy) wait = 5;
     } catch (error) {
       if (!(error instanceof TypeError)) console.warn(error);
       else if (!this.away) {
@@ -75,6 +76,7 @@ class Bench {
         work.textContent = 'The bench has been closed. What you typed stays here; start it again and this page goes on.';
       }
       wait = 1000;
+      this.busy = false;
     }
     this.again = setTimeout(() => this.follow(), wait);
   }
@@ -91,7 +93,7 @@ class Bench {
 
   async take(generation) {
     const [film, parts] = await Promise.all([
-      loadFilm(generation),
+      loadFilm(generation, this.generation && this.strip.stage !== this.strip.last ? this.strip.stage : undefined, this.board.face),
       fetch(`/parts?units=${units}`).then((a) => a.json()),
     ]);
     if (parts.generation !== generation) return;
@@ -100,23 +102,42 @@ class Bench {
     document.title = `${parts.title} on the bench`;
     this.cuts.away();
     this.board.extra = null;
-    for (const [name, html] of Object.entries(parts.parts)) {
-      const part = document.querySelector(`[data-part="${name}"]`);
-      if (part) part.innerHTML = html;
-    }
-    find('board').hidden = find('section').hidden = false;
     const stage = first ? film.last : Math.min(this.strip.stage, film.last);
     const following = first || this.strip.stage === this.strip.last;
-    this.board.take(film, parts.pins);
-    this.strip.take();
-    this.proof.take(parts.pins);
+    if (parts.sketch) this.sketched(film);
+    else this.whole(film, parts);
+    this.strip.go(following ? film.last : stage, { quiet: true });
+    setTimeout(() => film.rest(), 50);
     this.odds.take(generation, parts.coarse);
     this.trial.take(parts);
     this.days.take(generation, parts.coarse);
     this.strip.go(following ? film.last : stage, { quiet: true });
     document.documentElement.dataset.generation = generation;
-    document.documentElement.dataset.picture = parts.coarse ? 'first' : 'proved';
+    document.documentElement.dataset.picture = parts.kept ? 'kept' : parts.coarse ? 'first' : 'proved';
+    performance.measure?.(`picture ${document.documentElement.dataset.picture}`, { start: 0 });
+    this.times = { ...this.times, [parts.coarse ? 'first_ms' : 'proved_ms']: performance.now() - (this.text.begun ?? 0) };
     document.dispatchEvent(new CustomEvent('taken', { detail: parts }));
+  }
+
+  // a changed depth at once: the picture is new, the words are still to come
+  sketched(film) {
+    this.board.take(film, []);
+    const verdict = document.querySelector('#head .verdict');
+    if (!verdict) return;
+    verdict.className = 'verdict note';
+    verdict.querySelector('b').textContent = 'Being proved';
+    verdict.lastChild.textContent = ' This is the first picture of what you changed; figures and findings below are still those of before.';
+  }
+
+  whole(film, parts) {
+    for (const [name, html] of Object.entries(parts.parts)) {
+      const part = document.querySelector(`[data-part="${name}"]`);
+      if (part) part.innerHTML = html;
+    }
+    find('board').hidden = find('section').hidden = false;
+    this.board.take(film, parts.pins);
+    this.strip.take();
+    this.proof.take(parts.pins);
   }
 
   show(stage) {

@@ -62,6 +62,7 @@ export class Board {
 
   take(film, pins) {
     this.film = film;
+    film.come = () => this.soon();
     this.pins = pins ?? [];
     this.painter.take(film);
     this.camera.flipX = film.turn_about_x;

@@ -53,16 +53,17 @@ export class Painter {
   }
 
   take(film) {
-    const gl = this.gl;
-    for (const face of FACES) {
-      for (const old of Object.values(this[face]?.textures ?? {})) gl.deleteTexture(old);
-      if (this[face]?.side) { gl.deleteBuffer(this[face].side.buffer); gl.deleteVertexArray(this[face].side.array); }
-    }
+    const gl = this.gl, before = this.film;
     this.film = film;
     const { columns, rows } = film, levels = Math.floor(Math.log2(Math.max(columns, rows))) + 1;
     const [woodX, woodY] = film.wood.size;
     const woodLevels = Math.floor(Math.log2(Math.max(woodX, woodY))) + 1;
-    for (const face of FACES) {
+    const like = (film_) => film_ && JSON.stringify([film_.columns, film_.rows, film_.side, film_.wood, film_.inside_names, film_.outline]);
+    // the same board with other tiles on it: what lies there already need not be laid again
+    if (like(before) === like(film)) return;
+    FACES.forEach((face) => {
+      for (const old of Object.values(this[face]?.textures ?? {})) gl.deleteTexture(old);
+      for (const part of [this[face]?.side, this[face]?.blank]) if (part) { gl.deleteBuffer(part.buffer); gl.deleteVertexArray(part.array); }
       this[face] = {
         laid: new Array(film.across * film.up).fill(null),
         textures: {
@@ -75,7 +76,7 @@ export class Painter {
         side: this.outline(film.outline[face]),
         blank: this.outline([[[0, 0], [film.length_mm, 0], [film.length_mm, film.width_mm], [0, film.width_mm], [0, 0]]]),
       };
-    }
+    });
   }
 
   outline(rings) {
@@ -100,11 +101,16 @@ export class Painter {
   bring(face, stage) {
     const gl = this.gl, film = this.film, shot = film.shot(stage)[face], held = this[face];
     const { side, across, columns, rows } = film;
-    const changed = [];
+    const changed = [], missing = [];
     for (let i = 0; i < held.laid.length; i++) {
-      const name = shot.grid[i] < 0 ? `plane ${shot.plane_mm}` : shot.grid[i];
-      if (held.laid[i] !== name) { changed.push(i); held.laid[i] = name; }
+      const name = film.name(shot.grid[i], shot.plane_mm);
+      if (held.laid[i] === name) continue;
+      if (!film.has(shot.grid[i])) { missing.push(shot.grid[i]); continue; }
+      changed.push(i);
+      held.laid[i] = name;
     }
+    // what is not here yet is laid when it comes; until then the stage before shows there
+    if (missing.length) film.fetch([...new Set(missing)]).catch(() => {});
     if (!changed.length) return;
     gl.pixelStorei(gl.UNPACK_ROW_LENGTH, side);
     for (const [name, format, type] of [['heights', gl.RED, gl.HALF_FLOAT], ['colour', gl.RGBA, gl.UNSIGNED_BYTE], ['shine', gl.RGBA, gl.UNSIGNED_BYTE]]) {

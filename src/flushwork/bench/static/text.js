@@ -171,7 +171,7 @@ export class JobText {
     this.slips = now.slips;
     this.number();
     this.list();
-    if (this.begun && now.generation !== this.seen) { this.first_ms = performance.now() - this.begun; this.begun = 0; }
+    if (now.generation !== this.seen && this.begun) { this.told_ms = performance.now() - this.begun; }
     this.seen = now.generation;
     if (now.undo !== this.undoes) this.buttons(now.undo);
     if (now.outside || (this.digest !== null && now.digest !== this.digest)) {

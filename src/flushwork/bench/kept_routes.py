@@ -1,0 +1,55 @@
+"""Routes of the look kept from last time, until something has been built."""
+
+from __future__ import annotations
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from flushwork.bench.answers import body_of, desk_of
+from flushwork.bench.desk import KEPT
+from flushwork.bench.kept import Kept
+
+RAW = "application/octet-stream"
+
+
+def _kept(request: Request) -> Kept:
+    kept = desk_of(request).kept
+    if kept is None:
+        raise HTTPException(404, "No look was kept.")
+    return kept
+
+
+async def film(request: Request) -> Response:
+    """Answer with the index of the kept film."""
+    return JSONResponse(_kept(request).index)
+
+
+async def tiles(request: Request) -> Response:
+    """Answer with the pixels of kept tiles."""
+    kept, sent = _kept(request), await body_of(request)
+    wanted = sent.get("want")
+    count = len(kept.index["tiles"])
+    if not isinstance(wanted, list) or not all(type(n) is int and 0 <= n < count for n in wanted):
+        raise HTTPException(400, "Tiles are asked for by their numbers.")
+    data = await run_in_threadpool(kept.tiles, wanted)
+    desk_of(request).look_taken.set()
+    return Response(data, media_type=RAW)
+
+
+async def surround(request: Request) -> Response:
+    """Answer with the bare wood or the trim line of a face."""
+    kept, what = _kept(request), request.path_params["what"]
+    face = request.query_params.get("face", "front")
+    if what not in ("wood", "inside") or face not in ("front", "back"):
+        raise HTTPException(404, "That has to wait for the build.")
+    return Response(await run_in_threadpool(kept.bytes_of, f"{what}-{face}"), media_type=RAW)
+
+
+ROUTES = [
+    Route(f"/board/{KEPT}/film", film),
+    Route(f"/board/{KEPT}/tiles", tiles, methods=["POST"]),
+    Route(f"/board/{KEPT}/{{what}}", surround),
+]

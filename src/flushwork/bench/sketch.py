@@ -1,0 +1,226 @@
+"""The first picture of a changed depth: the last replay with that floor raised or lowered.
+
+A replay in full takes seconds; a floor moved in the one that stands takes a few hundredths.  It is
+only a picture: what was poured, found and planned belongs to the text before, and is shown no more
+until the proof of the new one is there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from ruamel.yaml import YAML
+from ruamel.yaml.error import YAMLError
+from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+from shapely import MultiPolygon
+
+from flushwork.job.records import FaceName, Inlay, Job
+from flushwork.kernels.moved_floor import move_floor
+from flushwork.pipeline import Build
+from flushwork.plan.stages import StageKind
+from flushwork.strata.board import BoardState, FaceStack, TileStack
+from flushwork.strata.regions import shares_by_tile
+from flushwork.strata.steps import BoardSpec
+from flushwork.units import Quantity, UnitError, read_quantity
+
+SAME_MM: Final = 0.02
+"""A floor is known by its height: cells within this of it belong to it."""
+SEALER_MM: Final = 0.15
+"""A layer thinner than this on a floor is its sealer, and moves with it."""
+MOST_MM: Final = 60.0
+_LETTERS: Final = frozenset("0123456789./ mincht")
+
+Depths = dict[tuple[int, int], tuple[FaceName, int]]
+"""Where the depths of inlays stand in a text: from a letter to a letter, by face and number."""
+
+
+@lru_cache(maxsize=4)
+def depths_in(text: str) -> Depths:
+    """Return where the depths of a text's inlays stand."""
+    try:
+        root = YAML(typ="safe", pure=True).compose(text)
+    except YAMLError:
+        return {}
+    found: Depths = {}
+    faces: tuple[FaceName, ...] = ("front", "back")
+    for face in faces:
+        inlays = _in(_in(root, face), "inlays")
+        for index, inlay in enumerate(inlays.value if isinstance(inlays, SequenceNode) else ()):
+            depth = _in(inlay, "depth")
+            if isinstance(depth, ScalarNode):
+                found[depth.start_mark.index, depth.end_mark.index] = (face, index)
+    return found
+
+
+def _in(node: Node | None, name: str) -> Node | None:
+    if isinstance(node, MappingNode):
+        for key, value in node.value:
+            if isinstance(key, ScalarNode) and key.value == name:
+                inner: Node = value
+                return inner
+    return None
+
+
+def depth_changed(before: str, after: str) -> tuple[FaceName, int, float] | None:
+    """Return the one inlay whose depth differs between two texts, and its depth now in mm.
+
+    None where anything else differs, or where what stands there now is no depth.
+    """
+    longer = len(after) - len(before)
+    for (begin, end), (face, index) in depths_in(before).items():
+        if before[:begin] != after[:begin] or before[end:] != after[end + longer :]:
+            continue
+        value = after[begin : end + longer]
+        if not value or not set(value) <= _LETTERS:
+            return None
+        try:
+            depth_mm = read_quantity(value, Quantity.LENGTH)
+        except UnitError:
+            return None
+        return (face, index, depth_mm) if 0.0 < depth_mm < MOST_MM else None
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """A build as it would look; ``moved`` are its new tiles by stage."""
+
+    made: Build
+    moved: dict[int, dict[tuple[int, int], TileStack]]
+
+
+def sketched(made: Build, face: FaceName, index: int, depth_mm: float) -> Sketch | None:
+    """Return a build as it would look with one inlay deeper or shallower; None where it cannot.
+
+    An engraving, a hole or a second pass has no floor of its own that could be moved.
+    """
+    own = [inlay for inlay in made.job.inlays if inlay.face == face]
+    if index >= len(own):
+        return None
+    inlay = own[index]
+    cut = next(
+        (
+            stage.number
+            for stage in made.plan.stages
+            if stage.kind is StageKind.CUT and inlay.name in stage.subjects
+        ),
+        None,
+    )
+    if cut is None or inlay.vee or inlay.second_pass_of or inlay.seam is not None:
+        return None
+    masks = _masks(made, inlay)
+    stands = _floor(made.replay.after(cut).face(face), masks)
+    if stands is None:
+        return None
+    moved = _Moved(masks, stands, stands - (depth_mm - inlay.depth_mm))
+    states = tuple(
+        moved.state(state, face) if state.stage >= cut else state for state in made.replay.states
+    )
+    sketch = replace(
+        made,
+        job=_with_depth(made.job, inlay, depth_mm),
+        replay=replace(made.replay, states=states),
+        findings=(),
+        schedule=None,
+    )
+    return Sketch(sketch, moved.by_stage)
+
+
+def _with_depth(job: Job, inlay: Inlay, depth_mm: float) -> Job:
+    changed = replace(inlay, depth_mm=depth_mm)
+    faces = tuple(
+        replace(
+            face, inlays=tuple(changed if each is inlay else each for each in face.inlays)
+        )
+        for face in job.faces
+    )
+    return replace(job, faces=faces)
+
+
+@lru_cache(maxsize=8)
+def _masks_of(
+    spec: BoardSpec, region: MultiPolygon
+) -> dict[tuple[int, int], NDArray[np.bool_]]:
+    return {key: share > 0.0 for key, share in shares_by_tile(spec, region)}
+
+
+def _masks(made: Build, inlay: Inlay) -> dict[tuple[int, int], NDArray[np.bool_]]:
+    """Return the cells of an inlay, tile by tile."""
+    drawn = next(
+        drawn
+        for face in made.faces
+        if face.name == inlay.face
+        for drawn in face.inlays
+        if drawn.inlay.name == inlay.name
+    )
+    return _masks_of(made.replay.spec, drawn.region)
+
+
+def _floor(
+    face: FaceStack, masks: Mapping[tuple[int, int], NDArray[np.bool_]]
+) -> float | None:
+    """Return the height of the floor under most of an inlay's cells."""
+    heights = [
+        face.tiles[key].heights[0][mask] for key, mask in masks.items() if key in face.tiles
+    ]
+    cells = np.concatenate(heights) if heights else np.empty(0, np.float32)
+    cut = cells[cells < face.plane_mm - SAME_MM]
+    return float(np.median(cut)) if cut.size else None
+
+
+class _Moved:
+    """A floor that moves: its cells by tile, where it stands and where it shall stand."""
+
+    def __init__(
+        self,
+        masks: Mapping[tuple[int, int], NDArray[np.bool_]],
+        from_mm: float,
+        to_mm: float,
+    ) -> None:
+        self.masks = masks
+        self.from_mm, self.by_mm = np.float32(from_mm), np.float32(to_mm - from_mm)
+        self._done: dict[int, tuple[TileStack, TileStack]] = {}
+        self._faces: dict[int, tuple[FaceStack, dict[tuple[int, int], TileStack]]] = {}
+        self.by_stage: dict[int, dict[tuple[int, int], TileStack]] = {}
+
+    def tile(self, key: tuple[int, int], tile: TileStack) -> TileStack:
+        """Return a tile with the floor moved; the same tile always gives the same one."""
+        done = self._done.get(id(tile))
+        if done is None:
+            done = self._done[id(tile)] = (tile, self._tile(key, tile))
+        return done[1]
+
+    def _tile(self, key: tuple[int, int], tile: TileStack) -> TileStack:
+        moved, count = move_floor(
+            np.stack(tile.heights),
+            self.masks[key],
+            self.from_mm,
+            self.by_mm,
+            np.float32(SAME_MM),
+            np.float32(SEALER_MM),
+        )
+        if not count:
+            return tile
+        moved.setflags(write=False)
+        return TileStack(tile.materials, tuple(moved))
+
+    def state(self, state: BoardState, name: FaceName) -> BoardState:
+        """Return a state of the board with the floor moved."""
+        side = state.face(name)
+        if id(side) not in self._faces:
+            tiles = {}
+            for key in self.masks.keys() & side.tiles.keys():
+                tile = self.tile(key, side.tiles[key])
+                if tile is not side.tiles[key]:
+                    tiles[key] = tile
+            face = FaceStack(side.plane_mm, {**side.tiles, **tiles}, side.coats)
+            self._faces[id(side)] = (face, tiles)
+        done, self.by_stage[state.stage] = self._faces[id(side)]
+        if name == "front":
+            return replace(state, front=done)
+        return replace(state, back=done)

@@ -1,0 +1,138 @@
+"""The odds as the book tells them: the joint figure, where they are worst, what to tighten."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from flushwork.book import svg
+from flushwork.book.drawings import Space, board, fitted, tint
+from flushwork.book.face_art import FaceArt
+from flushwork.book.figures import NO_BREAK, Lengths, clean, counted
+from flushwork.book.records import OddsView, Picture, TableView
+from flushwork.proof.odds import OddsMap, RunOdds
+
+MOST_ROWS: Final = 10
+SCALE: Final = ((0.9, "#9c1f1f"), (0.98, "#d9772b"), (0.999, "#e5b94b"), (2.0, "#2f6b3f"))
+"""Colours by odds below a bound, worst first; told by size as well."""
+SIZES: Final = (1.3, 1.0, 0.75, 0.45)
+MOST_DOTS: Final = 600
+SURE: Final = 0.999
+
+
+def odds_view(
+    run: RunOdds, arts: Mapping[str, FaceArt], lengths: Lengths, space: Space
+) -> OddsView:
+    """Return the odds of a run."""
+    faces = [face for face in arts if any(item.face == face for item in run.maps)]
+    return OddsView(
+        summary=summary(run),
+        places=tuple(_map(arts[face], run.maps, space) for face in faces),
+        place_note=(
+            "Each dot is a place at which something can go wrong sideways or in height. Large "
+            "red: it holds on fewer than 90 pieces in 100; orange: 98; yellow: 999 in 1000; small "
+            "green: on more."
+        ),
+        weakest=_weakest(run, lengths),
+        tighten=_tighten(run),
+        note=(
+            f"{run.samples} runs were drawn, with normal errors for what strays in a shop; most of "
+            "those spreads are common practice or assumed, and the coupons of the shop replace "
+            "them. Slips of the hand are not among them."
+        ),
+    )
+
+
+def summary(run: RunOdds) -> str:
+    """Return the joint figure in words."""
+    tests = ""
+    if run.test_pieces:
+        what = "test piece comes" if run.test_pieces == 1 else "test pieces all come"
+        tests = f" The {what} out right in {_hundred(run.test_good)}."
+    if run.pieces == 1:
+        right = _hundred(run.piece)
+        return f"The piece comes out right in {right}, as far as what strays goes.{tests}"
+    return (
+        f"One piece comes out right in {_hundred(run.piece)}, as far as what strays goes. Of "
+        f"{counted(run.pieces, 'piece')} {run.expected_good:.2f} are expected good, and all of "
+        f"them are in {_hundred(run.all_good)} runs.{tests}"
+    )
+
+
+def _hundred(share: float) -> str:
+    return "more than 99.9 of 100" if share > SURE else f"{100 * share:.1f} of 100"
+
+
+def _weakest(run: RunOdds, lengths: Lengths) -> TableView:
+    shown = [item for item in run.quantities if item.odds < SURE][:MOST_ROWS]
+    rows = []
+    for item in shown or list(run.quantities[:3]):
+        spare = item.nominal - item.limit
+        has = lengths.say(spare, 2) if item.unit == "mm" else f"{100 * spare:.1f}{NO_BREAK}%"
+        place = (
+            f"{item.face}, X{NO_BREAK}{lengths.say(item.at_mm[0], 0)}, "
+            f"Y{NO_BREAK}{lengths.say(item.at_mm[1], 0)}"
+        )
+        rows.append(
+            (
+                f"{item.name} of {clean(item.subject)}",
+                has,
+                f"{100 * item.odds:.2f}",
+                f"{item.dominant} ({100 * item.share:.0f}{NO_BREAK}%)",
+                f"{100 * item.halved:.2f}",
+                place if item.unit == "mm" else "",
+            )
+        )
+    head = (
+        "What must hold",
+        "To spare",
+        "Holds in 100",
+        "Most strays",
+        "With that halved",
+        "Weakest at",
+    )
+    return TableView(head, tuple(rows), wide=(0, 3, 5))
+
+
+def _tighten(run: RunOdds) -> TableView:
+    rows = tuple(
+        (item.what, item.how, f"{100 * item.piece:.2f}", f"{100 * item.all_good:.2f}")
+        for item in run.tightenings[:5]
+        if item.piece > run.piece
+    )
+    head = ("Half the spread of", "How", "A piece in 100", "The run in 100")
+    return TableView(head, rows, wide=(0, 1))
+
+
+def _map(art: FaceArt, maps: Sequence[OddsMap], space: Space) -> Picture:
+    """Draw a face with a dot at each place, the worst on top."""
+    frame = fitted(art, space, 3.0)
+    height = art.width_mm * frame.scale + 0.6
+    mine = [item for item in maps if item.face == art.name]
+    at_mm = np.concatenate([item.at_mm for item in mine])
+    odds = np.concatenate([item.odds for item in mine])
+    order = np.argsort(odds)[:MOST_DOTS][::-1]
+    dots: list[str] = []
+    for index in order.tolist():
+        band = next(place for place, (bound, _) in enumerate(SCALE) if odds[index] < bound)
+        x, y = frame.place(float(at_mm[index, 0]), float(at_mm[index, 1]))
+        dots.append(
+            svg.shape("circle", cx=x, cy=y, r=SIZES[band], fill=SCALE[band][1],
+                      stroke="#ffffff", stroke_width=0.12)
+        )  # fmt: skip
+    parts = [
+        board(art, frame, "#f6f2ec"),
+        svg.group(
+            (
+                svg.path(inlay.path, fill=tint(inlay.colour, 0.72), fill_rule="evenodd")
+                for inlay in art.inlays
+            ),
+            transform=frame.matrix,
+        ),
+        svg.group(dots),
+    ]
+    alt = f"Where on the {art.name} face the odds are worst, of {len(odds)} places"
+    drawn = svg.drawing(parts, space.width_mm, height, alt)
+    return Picture(alt, f"{art.name.capitalize()} face", space.width_mm, height, drawn)

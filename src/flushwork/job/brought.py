@@ -1,0 +1,134 @@
+"""Cut files that another program has written: their records, and their text as it came."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Final
+
+from flushwork.findings import Source
+from flushwork.job.brought_keys import ZEROS, BroughtKeys
+from flushwork.job.located import Path_
+from flushwork.job.reading import Reading
+from flushwork.shelf.items import Cutter, Shop
+
+KEY: Final = "cut files from elsewhere"
+LONGEST_BYTES: Final = 32 * 1024 * 1024
+"""A longer file is refused: its replay would take many minutes."""
+
+
+class HeightZero(StrEnum):
+    """What the Z0 of a file lies on."""
+
+    STANDING = "face as it stands"
+    FINISHED = "finished face"
+    UNDERSIDE = "underside"
+
+
+@dataclass(frozen=True, slots=True)
+class BroughtFile:
+    """One file as it came: ``name`` as the job names it, its text and how that is encoded.
+
+    ``inch`` holds for files that say neither G20 nor G21; None where nobody has said it.
+    """
+
+    name: str
+    text: str
+    encoding: str
+    cutter: Cutter
+    inch: bool | None
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """Files that do a step of the plan in place of ours.
+
+    ``zero_mm`` is the place of their X0 Y0 from the blank's lower left corner, in the frame of
+    the face that is up.
+    """
+
+    step: str
+    files: tuple[BroughtFile, ...]
+    zero_mm: tuple[float, float]
+    height_zero: HeightZero
+    source: Source
+
+
+def brought(
+    keys: Sequence[BroughtKeys],
+    reading: Reading,
+    shop: Shop,
+    folder: Path,
+    size_mm: tuple[float, float],
+) -> tuple[Brought, ...]:
+    """Return the files of all steps; one that cannot be opened is added to the slips.
+
+    ``size_mm`` is the blank's length and width.
+    """
+    result: list[Brought] = []
+    for index, each in enumerate(keys):
+        path: Path_ = (KEY, index)
+        from_middle = each.zero_from != ZEROS[0]
+        files: list[BroughtFile] = []
+        for place, named in enumerate(each.files):
+            held = _opened(folder / named.file, named.file, reading, (*path, "files", place))
+            cutter = reading.find(
+                shop.cutters, named.cutter, "cutter", (*path, "files", place, "cutter")
+            )
+            if held is not None:
+                files.append(
+                    BroughtFile(
+                        name=named.file,
+                        text=held[0],
+                        encoding=held[1],
+                        cutter=cutter,
+                        inch=None if each.units is None else each.units == "inch",
+                        source=reading.source((*path, "files", place)),
+                    )
+                )
+        result.append(
+            Brought(
+                step=each.step,
+                files=tuple(files),
+                zero_mm=(
+                    each.zero[0] + (size_mm[0] / 2.0 if from_middle else 0.0),
+                    each.zero[1] + (size_mm[1] / 2.0 if from_middle else 0.0),
+                ),
+                height_zero=HeightZero(each.height_zero),
+                source=reading.source((*path, "step")),
+            )
+        )
+    return tuple(result)
+
+
+def _opened(path: Path, name: str, reading: Reading, key: Path_) -> tuple[str, str] | None:
+    """Return a file's text just as it stands, and how it is encoded."""
+    try:
+        raw = path.read_bytes()
+    except (OSError, ValueError):
+        reading.slip(
+            "cut-file-not-found",
+            f"there is no file {name} beside the job file that can be opened",
+            "check the spelling, and put the file into the job's folder",
+            (*key, "file"),
+        )
+        return None
+    if len(raw) > LONGEST_BYTES or b"\0" in raw:
+        reading.slip(
+            "cut-file-no-text",
+            f"{name} is {len(raw) // 1024} kB long, more than is read"
+            if len(raw) > LONGEST_BYTES
+            else f"{name} is no text",
+            "name a text file of G words and M words (RS-274), one for each cutter",
+            (*key, "file"),
+        )
+        return None
+    for encoding in ("utf-8", "latin-1"):
+        try:
+            return raw.decode(encoding), encoding
+        except UnicodeDecodeError:
+            continue
+    return None

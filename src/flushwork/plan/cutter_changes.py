@@ -1,0 +1,133 @@
+"""Which cutters are put in over a whole run, and how few that could be.
+
+A mounting is done without another between its beginning and its end, so only from one mounting to
+the next can a cutter stay in the machine.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from flushwork.plan.tasks import Hold, Problem, Span
+
+MOST_MOUNTINGS = 24
+"""More mountings than this are not put in order by a search: it would have too many arcs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mounted:
+    """One mounting: its first and last task, the cutters it takes in order."""
+
+    hold: Hold
+    tools: tuple[str, ...]
+
+    @property
+    def inner(self) -> int:
+        """How often another cutter is put in within it."""
+        return sum(one != two for one, two in zip(self.tools, self.tools[1:], strict=False))
+
+
+def mountings_of(problem: Problem) -> tuple[Mounted, ...]:
+    """Return the mountings that take cutters, by the machine's holds and the tasks within them."""
+    tools = {task.name: task.tools for task in problem.tasks}
+    nexts: dict[str, list[str]] = defaultdict(list)
+    for lag in problem.lags:
+        nexts[lag.before].append(lag.after)
+    found: list[Mounted] = []
+    for hold in problem.holds:
+        if not hold.whole or not hold.first:
+            continue
+        taken: list[str] = []
+        for name in _row(nexts, hold):
+            taken += tools.get(name, ())
+        if taken:
+            found.append(Mounted(hold, tuple(taken)))
+    return tuple(found)
+
+
+def _row(nexts: Mapping[str, Sequence[str]], hold: Hold) -> list[str]:
+    """Return the tasks of a hold, one after the other."""
+    rows = [[hold.first]]
+    for _ in range(50):
+        done = next((row for row in rows if row[-1] == hold.last), None)
+        if done is not None:
+            return done
+        rows = [[*row, later] for row in rows for later in nexts.get(row[-1], ())]
+    return [hold.first]
+
+
+def changes(mounted: Sequence[Mounted], spans: Mapping[str, Span]) -> int:
+    """Return how often another cutter is put in than the one left in the machine."""
+    row = sorted(mounted, key=lambda item: spans[item.hold.first][0])
+    inside = sum(item.inner for item in row)
+    left = ["", *(item.tools[-1] for item in row)]
+    return inside + sum(item.tools[0] != last for item, last in zip(row, left, strict=False))
+
+
+def least_changes(mounted: Sequence[Mounted], before: Mapping[str, set[str]]) -> int:
+    """Return a number of changes that no order of the mountings can better.
+
+    ``before`` are all tasks that must come before each.  A cutter stays in between two mountings
+    only if nothing that takes one must come between them; of those that begin and end with one
+    cutter a row saves one less than they are.
+    """
+    can = {
+        (one, two)
+        for one in range(len(mounted))
+        for two in range(len(mounted))
+        if one != two
+        and mounted[one].tools[-1] == mounted[two].tools[0]
+        and _may_follow(mounted, before, one, two)
+    }
+    saved = 0
+    for tool in {item.tools[0] for item in mounted}:
+        pairs = {pair for pair in can if mounted[pair[1]].tools[0] == tool}
+        ends, begins = {one for one, _ in pairs}, {two for _, two in pairs}
+        both = {
+            place for place in ends | begins
+            if mounted[place].tools[0] == mounted[place].tools[-1] == tool
+        }  # fmt: skip
+        enders, starters = len(ends - both), len(begins - both)
+        if both:
+            saved += len(both) - 1 + (enders > 0) + (starters > 0)
+            saved += max(0, min(enders, starters) - 1)
+        else:
+            saved += min(enders, starters)
+    return sum(item.inner + 1 for item in mounted) - saved
+
+
+def _may_follow(
+    mounted: Sequence[Mounted], before: Mapping[str, set[str]], one: int, two: int
+) -> bool:
+    """Whether a mounting can come right after another."""
+    first, then = mounted[one].hold, mounted[two].hold
+    if then.first in before[first.first]:
+        return False
+    return not any(
+        first.last in before[other.hold.first] and other.hold.last in before[then.first]
+        for other in mounted
+    )
+
+
+def fewest_changes(
+    model: Any, mounted: Sequence[Mounted], starts: Mapping[str, Any], ends: Mapping[str, Any]
+) -> Any:
+    """Add the order of the mountings to a model and return how many junctions change the cutter."""
+    arcs: list[tuple[int, int, Any]] = []
+    changed: list[Any] = []
+    for one, item in enumerate(mounted, start=1):
+        arcs.append((0, one, model.new_bool_var("")))
+        arcs.append((one, 0, model.new_bool_var("")))
+        for two, other in enumerate(mounted, start=1):
+            if one == two:
+                continue
+            follows = model.new_bool_var("")
+            arcs.append((one, two, follows))
+            model.add(starts[other.hold.first] >= ends[item.hold.last]).only_enforce_if(follows)
+            if item.tools[-1] != other.tools[0]:
+                changed.append(follows)
+    model.add_circuit(arcs)
+    return sum(changed)

@@ -1,0 +1,120 @@
+"""What is cut into the waste and the spoilboard: recesses for dowels or discs, witness marks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from shapely import MultiLineString, MultiPolygon
+
+from flushwork.job.records import Job
+from flushwork.plan.heights import FacePlanes
+from flushwork.plan.locating import goes_through
+from flushwork.plan.marks import BELOW_MM, SUBJECT, mark_cutter
+from flushwork.plan.stages import Mounting
+from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
+from flushwork.plan.waste import KERF_MM, Place
+from flushwork.shelf.items import Cutter, CutterKind, Locating
+from flushwork.tolerances import SLOT_WIDTH_MM
+from flushwork.toolpaths.orders import CutOrder, Operation, Work
+
+BESIDE_KERF_MM: Final = 0.5
+"""Kept free beside the kerf of the trimming cutter."""
+
+
+def kerf_of(job: Job) -> float:
+    """Return how far around the trim line its own cutting reaches."""
+    cutter = trim_cutter(job)
+    return KERF_MM if cutter is None else cutter.diameter_mm + BESIDE_KERF_MM
+
+
+def recess_cutter(job: Job, locating: Locating, deepest_mm: float) -> Cutter | None:
+    """Return the cutter that bores the recesses: the one named, or the widest flat that fits."""
+    if locating.cutter:
+        return next((each for each in job.shop.cutters if each.name == locating.cutter), None)
+    wide_mm = locating.diameter_mm + locating.play_mm + SLOT_WIDTH_MM
+    fitting = [
+        each
+        for each in job.shop.cutters
+        if each.kind is CutterKind.FLAT
+        and each.plunges
+        and each.diameter_mm <= wide_mm
+        and each.flute_mm >= deepest_mm
+    ]
+    return max(fitting, key=lambda each: each.diameter_mm, default=None)
+
+
+def blank_depth_mm(locating: Locating, stands_mm: float) -> float:
+    """Return how deep the recesses go into a blank that stands so thick."""
+    return stands_mm + THROUGH_MM if goes_through(locating) else locating.blank_mm
+
+
+def locating_orders(job: Job, mounting: Mounting, like: CutOrder) -> tuple[CutOrder, ...]:
+    """Return the file for the bare spoilboard and that for the blank, none without room."""
+    locating = job.locating
+    if locating is None or not mounting.recesses:
+        return ()
+    deep_mm = blank_depth_mm(locating, mounting.stands_mm)
+    cutter = recess_cutter(job, locating, max(deep_mm, locating.board_mm))
+    if cutter is None:
+        return ()
+    like = replace(like, cutter=cutter)
+    board = _bored(locating, cutter, mounting.recesses, locating.board_mm)
+    return (
+        replace(
+            like,
+            name=f"Bore the spoilboard for the {locating.by}",
+            face_z_mm=mounting.face_z_mm - mounting.stands_mm,
+            operations=(board,),
+            bare=True,
+        ),
+        replace(
+            like,
+            name=f"Bore the blank for the {locating.by}",
+            operations=(_bored(locating, cutter, mounting.recesses, deep_mm),),
+        ),
+    )
+
+
+def _bored(
+    locating: Locating, cutter: Cutter, places: Sequence[Place], depth_mm: float
+) -> Operation:
+    return Operation(
+        work=Work.DRILL,
+        subject=locating.by,
+        cutter=cutter,
+        top_mm=0.0,
+        floor_mm=-depth_mm,
+        region=MultiPolygon(),
+        centres=MultiPolygon(),
+        cleared=MultiPolygon(),
+        lines=MultiLineString(),
+        points=tuple(places),
+        hole_mm=locating.diameter_mm + locating.play_mm,
+        flat_bottom=not goes_through(locating),
+    )
+
+
+def mark_operations(
+    job: Job, mounting: Mounting, planes: FacePlanes, used: Sequence[Cutter]
+) -> tuple[Operation, ...]:
+    """Return the witness marks of a mounting, which ``used`` cutters run in; none without room."""
+    cutter = mark_cutter(job, used)
+    if cutter is None or not mounting.marks:
+        return ()
+    return (
+        Operation(
+            work=Work.DRILL,
+            subject=SUBJECT,
+            cutter=cutter,
+            top_mm=0.0,
+            floor_mm=planes.finished_mm - mounting.face_z_mm - BELOW_MM,
+            region=MultiPolygon(),
+            centres=MultiPolygon(),
+            cleared=MultiPolygon(),
+            lines=MultiLineString(),
+            points=mounting.marks,
+            flat_bottom=False,
+        ),
+    )

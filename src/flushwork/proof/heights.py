@@ -1,0 +1,215 @@
+"""What goes wrong in height: webs, floors, levelling, what sanding leaves, engraved strokes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from flushwork.colour.palette import NEVER_HIDES_MM
+from flushwork.geometry.drawn import DrawnInlay
+from flushwork.geometry.regions import many
+from flushwork.job.records import Manner
+from flushwork.plan.heights import face_planes, floor_mm
+from flushwork.plan.rounds import rounds
+from flushwork.plan.stages import StageKind
+from flushwork.proof import spreads
+from flushwork.proof.case import Case
+from flushwork.proof.deciding import (
+    last_sanding,
+    mounting_number,
+    sanded_off_mm,
+    stage_number,
+    stages_of,
+)
+from flushwork.proof.depth_rules import AREA_MM2, REPLAY_MM, Sunk, sunk_in, to_front
+from flushwork.proof.grooves import grooves_of, stroke_width_mm
+from flushwork.proof.quantity import Floats, Quantity, single, spread_out
+from flushwork.strata.measure import least_web
+
+THROUGH_MM = 0.3
+"""Wood thinner than this lets wet resin through (assumed, 0.1 to 0.5 mm; a step-wedge coupon)."""
+WEB_NEAR_MM = 6.0
+"""Webs thicker than this are safe."""
+MOST_PARTS = 64
+"""Places looked at where two things lie over one another: the largest of what they share."""
+STROKE_LEFT = 0.7
+"""An engraved stroke shall keep this share of its width (assumed, 0.5 to 0.9)."""
+
+
+def upright(case: Case) -> Iterator[Quantity]:
+    """Yield everything that goes wrong in height."""
+    yield from floors_left(case)
+    yield from webs(case)
+    yield from left_to_sand(case)
+    yield from fills(case)
+    yield from strokes(case)
+
+
+def floors_left(case: Case) -> Iterator[Quantity]:
+    """Yield, for second passes, how much of the first colour stays under them."""
+    second = [drawn for drawn in case.inlays if drawn.inlay.second_pass_of]
+    for drawn, sunk in [(item, _floors(case, item)) for item in second]:
+        for before in drawn.inlay.second_pass_of:
+            if before not in sunk or drawn.region.is_empty:
+                continue
+            name = drawn.inlay.name
+            spot = drawn.region.representative_point()
+            yield single(
+                "first colour left",
+                name,
+                drawn.inlay.face,
+                (spot.x, spot.y),
+                sunk[name] - sunk[before],
+                0.0,
+                (
+                    (spreads.zero(mounting_number(case, before)), -1.0),
+                    (spreads.zero(mounting_number(case, name)), 1.0),
+                ),
+                stage_number(case, name),
+            )
+
+
+def _floors(case: Case, drawn: DrawnInlay) -> dict[str, float]:
+    """Return the heights of the floors of a face's inlays by name."""
+    face_rounds = rounds(case.face(drawn.inlay.face))
+    planes = face_planes(case.job.allowances, face_rounds)
+    return {
+        item.inlay.name: floor_mm(item.inlay, planes, number)
+        for number, together in enumerate(face_rounds, start=1)
+        for item in together
+    }
+
+
+def webs(case: Case) -> Iterator[Quantity]:
+    """Yield the web between the faces wherever two things lie over one another.
+
+    Each part of what they share is a place of its own; where the web is thin the replay's own
+    figure counts.
+    """
+    fronts, backs = sunk_in(case, "front"), sunk_in(case, "back")
+    for front in fronts:
+        for back in backs:
+            web = case.job.blank.thickness_mm + front.floor_mm + back.floor_mm
+            if web > WEB_NEAR_MM:
+                continue
+            shared = many(front.region.intersection(to_front(case.job, back.region)))
+            if shared.area > AREA_MM2:
+                yield _web(case, front, back, web, shared)
+
+
+def _web(case: Case, front: Sunk, back: Sunk, web: float, shared: shapely.MultiPolygon) -> Quantity:
+    parts = sorted(shared.geoms, key=lambda part: -part.area)[:MOST_PARTS]
+    spots = [part.representative_point() for part in parts]
+    at_mm = np.array([(spot.x, spot.y) for spot in spots])
+    nominal = np.full(len(parts), web)
+    if web < case.job.allowances.web_mm + REPLAY_MM:
+        for index, part in enumerate(parts):
+            found = least_web(case.replay.final, case.replay.spec, shapely.MultiPolygon([part]))
+            if found is not None and found.web_mm < web:
+                nominal[index], at_mm[index] = found.web_mm, (found.x_mm, found.y_mm)
+    ones = np.ones(len(parts))
+    return spread_out(
+        "web",
+        f"{front.name} over {back.name}",
+        "front",
+        at_mm,
+        nominal,
+        THROUGH_MM,
+        (
+            (spreads.thickness(), ones),
+            (spreads.flatness(case.job, "front"), ones),
+            (spreads.zero(mounting_number(case, front.name)), ones),
+            (spreads.zero(mounting_number(case, back.name)), ones),
+        ),
+        stage_number(case, front.name, back.name),
+    )
+
+
+def left_to_sand(case: Case) -> Iterator[Quantity]:
+    """Yield, for each levelling by machine, how much it leaves above the plane sanded to."""
+    allowances = case.job.allowances
+    for stage in stages_of(case, StageKind.LEVEL):
+        sand = allowances.sand_mm if stage.round <= 1 else allowances.light_sand_mm
+        face = case.face(stage.face)
+        levelled = [item for item in face.inlays if item.inlay.name in stage.subjects]
+        drawn = next((item for item in levelled if not item.region.is_empty), None)
+        if drawn is None:
+            continue
+        spot = drawn.region.representative_point()
+        yield single(
+            "height left to sand",
+            f"round {stage.round} of the {stage.face}",
+            stage.face,
+            (spot.x, spot.y),
+            allowances.skin_mm + sand,
+            0.0,
+            (
+                (spreads.zero(stage.mounting), 1.0),
+                (spreads.flatness(case.job, stage.face), -1.0),
+            ),
+            stage.number,
+        )
+
+
+def fills(case: Case) -> Iterator[Quantity]:
+    """Yield the thickness of each opaque fill that is left, against what hides the wood."""
+    for face in case.faces:
+        taken, times = sanded_off_mm(case, face.name)
+        for item in sunk_in(case, face.name):
+            drawn = next((one for one in face.inlays if one.inlay.name == item.name), None)
+            if drawn is None or drawn.inlay.vee or drawn.region.is_empty:
+                continue
+            hides = case.palette.mixes[drawn.inlay.mix.name].hides_mm
+            if hides >= NEVER_HIDES_MM or drawn.inlay.manner is Manner.CAPPED:
+                continue
+            spot = drawn.region.representative_point()
+            yield single(
+                "fill left",
+                item.name,
+                face.name,
+                (spot.x, spot.y),
+                item.depth_mm,
+                hides,
+                (
+                    (spreads.zero(mounting_number(case, item.name)), 1.0),
+                    (spreads.flatness(case.job, face.name), 1.0),
+                    (spreads.sanding(face.name), -spreads.sanded_mm(case.job, taken, times)),
+                ),
+                last_sanding(case, face.name),
+            )
+
+
+def strokes(case: Case) -> Iterator[Quantity]:
+    """Yield how much engraved strokes may still lose: what is sanded too deep takes their width."""
+    for drawn in case.inlays:
+        grooves = grooves_of(case, drawn)
+        if grooves is None:
+            continue
+        face = drawn.inlay.face
+        taken, times = sanded_off_mm(case, face)
+        widths, at_mm = _broad(drawn)
+        slope = np.full(len(widths), grooves.slope)
+        yield spread_out(
+            "engraved stroke",
+            drawn.inlay.name,
+            face,
+            at_mm,
+            (1.0 - STROKE_LEFT) * widths - grooves.taken_mm * grooves.slope,
+            0.0,
+            (
+                (spreads.sanding(face), -spreads.sanded_mm(case.job, taken, times) * slope),
+                (spreads.zero(mounting_number(case, drawn.inlay.name)), slope),
+                (spreads.flatness(case.job, face), slope),
+            ),
+            last_sanding(case, face),
+        )
+
+
+def _broad(drawn: DrawnInlay) -> tuple[Floats, Floats]:
+    """Return how broad the parts of an engraving are, each by its own mean, and where."""
+    parts = [shapely.MultiPolygon([part]) for part in drawn.region.geoms]
+    widths = np.array([stroke_width_mm(part) for part in parts])
+    spots = [part.representative_point() for part in parts]
+    return widths, np.array([(spot.x, spot.y) for spot in spots])

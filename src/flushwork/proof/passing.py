@@ -1,0 +1,179 @@
+"""What must be true before a step that cannot be taken back, and the cheapest look at it.
+
+All checks are common practice, no source; their minutes are assumed (half to twice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.plan.stages import Stage, StageKind
+from flushwork.proof.case import Case
+from flushwork.proof.odds import QuantityOdds
+from flushwork.resin.cure import cure_ends
+
+HOUR_S: Final = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A look before the step: what is done, and how many minutes it takes for the whole run."""
+
+    what: str
+    minutes: float
+
+
+AIR: Final = Check("run each file once in air over the first piece and follow it by eye", 4.0)
+CHECKS: Final[dict[StageKind, Check]] = {
+    StageKind.CUT: AIR,
+    StageKind.FILL: Check(
+        "wet one sealed wall with a drop of clear on the test piece or in the waste: no halo after "
+        "five minutes",
+        3.0,
+    ),
+    StageKind.CAP: Check("look along every line under a low lamp and lift what lies on it", 2.0),
+    StageKind.LEVEL: Check(
+        "touch off at three places of bare wood and take the first lane a skin higher", 3.0
+    ),
+    StageKind.SAND: Check("draw pencil over the face and look again after twenty strokes", 1.0),
+    StageKind.DRILL: Check("drill one hole in the waste, measure it and try the peg", 4.0),
+    StageKind.TRIM: Check("run the outline once in air and look for what holds the piece", 2.0),
+    StageKind.FINISH: Check("put one coat on a filled coupon or on the waste and let it dry", 5.0),
+}
+BY_QUANTITY: Final[dict[str, Check]] = {
+    "seam cover": Check("cut a witness mark in the waste and read it with a loupe", 6.0),
+    "edge of the first pass": Check("cut a witness mark in the waste, read it with a loupe", 6.0),
+    "wood between": Check("cut a witness mark in the waste and read it with a loupe", 6.0),
+    "web": Check("measure the blank at this place and the first pocket's depth", 3.0),
+    "first colour left": Check("measure the depth of the first pass beside the second", 3.0),
+    "height left to sand": CHECKS[StageKind.LEVEL],
+    "trim line off the inlays": Check(
+        "measure from the outline run in air to the nearest inlay", 3.0
+    ),
+    "wood beside holes": Check("mark two holes through paper and look where they fall", 3.0),
+    "ratio": Check("have the card's two figures read out to you and read both displays back", 1.0),
+    "cap left": Check("sand a filled coupon first and count the strokes", 8.0),
+    "bright line": Check("sand a filled coupon first and count the strokes", 8.0),
+    "fill left": CHECKS[StageKind.SAND],
+    "engraved stroke": CHECKS[StageKind.SAND],
+}
+"""The look that finds what rules a quantity; the figures it must meet stand in the conditions."""
+SURE: Final = 0.9999
+
+
+def check_for(case: Case, stage: Stage, weakest: QuantityOdds | None) -> Check:
+    """Return the cheapest look before a stage: at what strays most, or at what hands do wrong."""
+    del case
+    if weakest is not None and weakest.odds < SURE and weakest.name in BY_QUANTITY:
+        return BY_QUANTITY[weakest.name]
+    return CHECKS[stage.kind]
+
+
+def conditions(case: Case, stage: Stage, weakest: QuantityOdds | None) -> tuple[str, ...]:
+    """Return what must be true before a stage, each in words that can be ticked."""
+    told = [*_by_kind(case, stage)]
+    if weakest is not None and weakest.unit == "mm":
+        told.append(_room(weakest))
+    return tuple(told)
+
+
+def _room(weakest: QuantityOdds) -> str:
+    room = weakest.nominal - weakest.limit
+    return (
+        f"{weakest.name} of {weakest.subject} has {room:.2f} mm to spare; what strays most is "
+        f"{weakest.dominant}"
+    )
+
+
+def _by_kind(case: Case, stage: Stage) -> Iterator[str]:
+    if stage.kind is StageKind.CUT:
+        yield from _cutting(case, stage)
+    elif stage.kind in (StageKind.FILL, StageKind.CAP):
+        yield from _pouring(case, stage)
+    elif stage.kind in (StageKind.LEVEL, StageKind.SAND):
+        yield from _levelling(case, stage)
+    elif stage.kind is StageKind.DRILL:
+        yield from _hard(case, stage)
+        yield "the pattern is up by its mounting card, and a scrap lies under through holes"
+    elif stage.kind is StageKind.TRIM:
+        yield from _hard(case, stage)
+        yield "every hole is drilled and counted, and nothing that holds lies on the outline"
+    elif stage.kind is StageKind.FINISH:
+        yield from _finishing(case)
+
+
+def _cutting(case: Case, stage: Stage) -> Iterator[str]:
+    mounting = next(item for item in case.plan.mountings if item.number == stage.mounting)
+    yield (
+        f"the {stage.face} is up{', turned over' if mounting.turned else ''}, located by "
+        f"{mounting.holding.locates_by}, and the blank measures {mounting.stands_mm:.2f} mm"
+    )
+    cutters = dict.fromkeys(
+        file.order.cutter.name for file in case.cut_files if file.order.mounting == stage.mounting
+    )
+    if cutters:
+        yield f"the cutters are the card's, measured: {', '.join(cutters)}"
+    if stage.round > 1:
+        yield from _hard(case, stage)
+        yield f"it comes back within {mounting.holding.repeat_mm:g} mm: read at a witness mark"
+
+
+def _pouring(case: Case, stage: Stage) -> Iterator[str]:
+    resin = next(mix.resin for mix in case.job.mixes if mix.name == stage.mix)
+    sealed = [
+        other
+        for other in case.plan.stages[: stage.number]
+        if other.kind is StageKind.SEAL and set(other.subjects) & set(stage.subjects)
+    ]
+    if sealed and stage.kind is StageKind.FILL:
+        yield f"the walls shine evenly and have dried for {sealed[-1].lag_s / HOUR_S:.3g} h"
+    if stage.kind is StageKind.CAP or stage.layer > 1:
+        yield "what lies beneath is firm, free of dust, and not yet hard"
+    yield f"the air is above {resin.floor_c:g} degrees C and stays so until it is hard"
+    own = [pour for pour in case.pours if pour.stage == stage.number]
+    if own:
+        numbers = " and ".join(str(pour.number) for pour in own)
+        yield f"pour {numbers} is measured within the stop limits of its card"
+        pot_min = min(item.pot_life_s for item in own) / 60.0
+        yield f"it will be in its pockets within {pot_min:.0f} min"
+    yield "the piece lies level both ways"
+
+
+def _levelling(case: Case, stage: Stage) -> Iterator[str]:
+    yield from _hard(case, stage)
+    if stage.kind is StageKind.LEVEL:
+        yield "zero is touched off on bare wood, at more than one place"
+        yield f"the machine stops {case.job.allowances.skin_mm:g} mm above the wood"
+        return
+    sand = case.job.allowances.sand_mm if stage.round <= 1 else case.job.allowances.light_sand_mm
+    yield f"no more than {sand:g} mm of wood goes with it"
+
+
+def _hard(case: Case, stage: Stage) -> Iterator[str]:
+    """Yield how long ago the last resin of the stage's face must have been poured."""
+    poured = [
+        other
+        for other in case.plan.stages[: stage.number - 1]
+        if other.kind in (StageKind.FILL, StageKind.CAP) and other.face == stage.face
+    ]
+    if not poured:
+        return
+    mixes = {mix.name: mix.resin for mix in case.job.mixes}
+    last = max(poured, key=lambda other: other.number)
+    resin = mixes[last.mix]
+    air = case.job.shop.air
+    ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
+    hours = ends.later_s / HOUR_S
+    told = f"{hours:.0f} h" if hours < 10_000.0 else "the time that a warm box takes"
+    yield f"{last.mix} was poured {told} ago or more, and a thumbnail leaves no mark in its cup"
+
+
+def _finishing(case: Case) -> Iterator[str]:
+    poured = {item.mix for item in case.replay.poured}
+    resins = {mix.resin for mix in case.job.mixes if mix.name in poured}
+    days = max((resin.cure_s / 86400.0 for resin in resins), default=0.0)
+    if days:
+        yield f"the last resin was poured {days:.0f} days ago or more"
+    yield "no dust, no pencil, no shine of blush; the finish was tried beside this resin"

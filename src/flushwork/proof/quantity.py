@@ -1,0 +1,90 @@
+"""A quantity a piece stands or falls by, as a linear sum of what strays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flushwork.job.records import FaceName
+from flushwork.proof.spreads import Key, Spread
+
+Floats = NDArray[np.float64]
+By = tuple[tuple[Spread, Floats], ...]
+"""Spreads, and by how much each moves a quantity at its places, (n,)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """Something that must stay above a limit at every one of its places.
+
+    ``nominal`` (n,) are its values there, ``coefficients`` (n,) by spread how each error changes
+    them.  With ``both_ways`` it must stay within plus and minus ``nominal`` (a stray), and
+    ``known`` (n,) is what it strays by for certain; ``narrowing`` (n,) by spread is how each error
+    changes that margin itself.  ``at_mm`` (n, 2) are the places.  ``stage`` is the number of the
+    stage that decides it, 0 where none does.
+    """
+
+    name: str
+    subject: str
+    face: FaceName
+    unit: str
+    limit: float
+    nominal: Floats
+    coefficients: dict[Key, Floats]
+    spreads: tuple[Spread, ...]
+    at_mm: Floats
+    both_ways: bool = False
+    known: Floats | None = None
+    stage: int = 0
+    narrowing: dict[Key, Floats] = field(default_factory=dict)
+
+
+def spread_out(
+    name: str,
+    subject: str,
+    face: FaceName,
+    at_mm: Floats,
+    nominal: Floats,
+    limit: float,
+    by: By,
+    stage: int,
+) -> Quantity:
+    """Return a quantity in mm with a value at each of its places (n,)."""
+    kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0 and factor.any())
+    return Quantity(
+        name,
+        subject,
+        face,
+        "mm",
+        limit,
+        nominal,
+        {spread.key: factor for spread, factor in kept},
+        tuple(spread for spread, _ in kept),
+        at_mm,
+        stage=stage,
+    )
+
+
+def single(
+    name: str,
+    subject: str,
+    face: FaceName,
+    at: tuple[float, float],
+    nominal: float,
+    limit: float,
+    by: tuple[tuple[Spread, float], ...],
+    stage: int,
+) -> Quantity:
+    """Return a quantity in mm of one place."""
+    return spread_out(
+        name,
+        subject,
+        face,
+        np.array([at], float),
+        np.array([nominal], float),
+        limit,
+        tuple((spread, np.array([factor])) for spread, factor in by),
+        stage,
+    )

@@ -1,0 +1,126 @@
+"""What dulls a bright line: caps sanded through, sanding that reaches the flakes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from flushwork.job.records import Manner
+from flushwork.proof import spreads
+from flushwork.proof.case import Case
+from flushwork.proof.deciding import last_sanding, sanded_at, sanded_off_mm
+from flushwork.proof.look_rules import mean_width_mm
+from flushwork.proof.order_rules import has_flakes
+from flushwork.proof.quantity import Floats, Quantity, single, spread_out
+from flushwork.resin.recess import (
+    PINNING,
+    keeps_share,
+    mean_recess_mm,
+    most_sanding_mm,
+    recess_at_mm,
+)
+from flushwork.strata.measure import Grid, thickness_map
+
+WANTED = 0.6
+"""Share of a line's width that shall stay bright (assumed, 0.5 to 0.8)."""
+PLACE_MM = 4.0
+"""A cap is looked at in squares of this size."""
+FEW = 6
+"""A square that holds fewer cells of cap than this lies at its rim."""
+
+
+def shining(case: Case) -> Iterator[Quantity]:
+    """Yield everything that keeps bright lines bright."""
+    yield from caps(case)
+    yield from bright_lines(case)
+
+
+def caps(case: Case) -> Iterator[Quantity]:
+    """Yield the clear that is left over each capped line once its cap is sanded, place by place."""
+    for face in case.faces:
+        for drawn in face.inlays:
+            inlay, cap = drawn.inlay, drawn.inlay.cap
+            if cap is None or drawn.region.is_empty:
+                continue
+            mapped = thickness_map(
+                case.replay.final.face(face.name), case.replay.spec, cap.name, drawn.region
+            )
+            nominal, at_mm = _by_square(mapped)
+            if not len(nominal):
+                spot = drawn.region.representative_point()
+                nominal, at_mm = np.zeros(1), np.array([(spot.x, spot.y)])
+            since = sanded_at(case, inlay.name)
+            taken, times = sanded_off_mm(case, face.name, since)
+            ones = np.ones(len(nominal))
+            yield spread_out(
+                "cap left",
+                inlay.name,
+                face.name,
+                at_mm,
+                nominal,
+                0.0,
+                (
+                    (
+                        spreads.sanding(face.name),
+                        -spreads.sanded_mm(case.job, taken, times) * ones,
+                    ),
+                    (spreads.shrinkage(), inlay.mix.resin.shrinkage * inlay.depth_mm * ones),
+                ),
+                last_sanding(case, face.name),
+            )
+
+
+def _by_square(mapped: Grid) -> tuple[Floats, Floats]:
+    """Return the middle thickness of what covers each square of a map, and the square's place."""
+    rows, columns = np.nonzero(mapped.values > 0.0)
+    if not len(rows):
+        return np.zeros(0), np.zeros((0, 2))
+    step = max(1, round(PLACE_MM / mapped.cell_mm))
+    wide = mapped.values.shape[1] // step + 1
+    squares = (rows // step) * wide + columns // step
+    order = np.argsort(squares, kind="stable")
+    starts = np.flatnonzero(np.diff(squares[order], prepend=-1))
+    found: list[tuple[float, float, float]] = []
+    for members in np.split(order, starts[1:]):
+        if len(members) < FEW:
+            continue
+        row, column = rows[members], columns[members]
+        x_mm, y_mm = mapped.place(int(np.median(row)), int(np.median(column)))
+        found.append((float(np.median(mapped.values[row, column])), x_mm, y_mm))
+    table = np.array(found, float).reshape(-1, 3)
+    return table[:, 0], table[:, 1:]
+
+
+def bright_lines(case: Case) -> Iterator[Quantity]:
+    """Yield, for scraped lines of flakes without a cap, how far sanding stays off them.
+
+    The line counts as bright while most of its width is (``WANTED``).
+    """
+    for face in case.faces:
+        for drawn in face.inlays:
+            inlay = drawn.inlay
+            width = inlay.seam.width_mm if inlay.seam is not None else mean_width_mm(drawn)
+            if inlay.manner is not Manner.SCRAPED or not has_flakes(inlay.mix) or width <= 0.0:
+                continue
+            since = sanded_at(case, inlay.name)
+            sand, times = sanded_off_mm(case, face.name, since)
+            depth = inlay.depth_mm + sand
+            recess = mean_recess_mm(width, depth, keeps_share(inlay.mix))
+            spot = drawn.region.representative_point()
+            yield single(
+                "bright line",
+                inlay.name,
+                face.name,
+                (spot.x, spot.y),
+                most_sanding_mm(recess, WANTED, PINNING) - sand,
+                0.0,
+                (
+                    (spreads.sanding(face.name), -spreads.sanded_mm(case.job, sand, times)),
+                    (
+                        spreads.shrinkage(),
+                        inlay.mix.resin.shrinkage * depth * recess_at_mm(1.0, WANTED, PINNING),
+                    ),
+                ),
+                last_sanding(case, face.name),
+            )

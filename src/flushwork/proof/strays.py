@@ -1,0 +1,276 @@
+"""What goes wrong sideways: seams uncovered, wood between neighbours, holes, the trim line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely import MultiLineString, MultiPolygon
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.fit.feeds import wall_deflection_mm
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.geometry.regions import united
+from flushwork.job.records import FaceName
+from flushwork.plan.stages import StageKind
+from flushwork.proof import spreads
+from flushwork.proof.case import Case
+from flushwork.proof.deciding import mounting_number, stage_number, stages_of
+from flushwork.proof.depth_rules import to_front
+from flushwork.proof.growth import datum_mm, growth_between
+from flushwork.proof.quantity import By, Floats, Quantity, spread_out
+from flushwork.proof.seam_cover import margin_mm, places_along
+from flushwork.toolpaths.feeds import operation_feeds
+from flushwork.toolpaths.orders import Work
+from flushwork.toolpaths.pocket import leave_mm
+
+STANDS_MM = 0.5
+"""Wood between neighbours thinner than this breaks out (assumed, 0.3 to 0.8 mm; a ladder)."""
+NEAR_MM = 3.0
+"""Neighbours cut in different mountings that lie farther apart than this are safe."""
+CLOSE_MM = 1.2
+"""... and those cut in the same mounting, where nothing but the cutter strays."""
+STEP_MM = 2.0
+"""Places along an edge are this far apart at most."""
+OVER_EDGE_MM2 = 0.05
+"""What crosses the trim line by more than this is meant to run over the edge."""
+
+
+def sideways(case: Case) -> Iterator[Quantity]:
+    """Yield everything that strays sideways."""
+    yield from seam_covers(case)
+    yield from edges_of_first_passes(case)
+    yield from walls(case)
+    yield from beside_holes(case)
+    yield from beside_trim(case)
+
+
+def _mounted(case: Case, mounting: int, at_mm: Floats, across: Floats) -> By:
+    """Return what shifts and turns a mounting about the middle of the blank."""
+    blank = case.job.blank
+    arms = at_mm - (blank.length_mm / 2.0, blank.width_mm / 2.0)
+    return (
+        (spreads.shift_x(case.job, mounting), across[:, 0]),
+        (spreads.shift_y(case.job, mounting), across[:, 1]),
+        (spreads.turn(case.job, mounting), -across[:, 0] * arms[:, 1] + across[:, 1] * arms[:, 0]),
+    )
+
+
+def _grown(case: Case, face: FaceName, mounting: int, at_mm: Floats, across: Floats) -> By:
+    """Return what the wood grows between two mountings if nobody reads its moisture."""
+    axis = 1 if case.job.blank.grain_along_x else 0
+    away = (at_mm[:, axis] - datum_mm(case.job, face)) * across[:, axis]
+    return ((spreads.stretch(case.job, mounting), away),)
+
+
+def _bends_mm(case: Case, subject: str) -> float:
+    """Return how far the cutter bends aside that leaves the walls of an inlay or of the outline."""
+    bends = 0.0
+    for file in case.cut_files:
+        for operation in file.order.operations:
+            if operation.subject != subject:
+                continue
+            found = operation_feeds(operation, file.order.machine).proposal
+            if found is None:
+                continue
+            if operation.work is Work.POCKET:
+                deep = operation.top_mm - operation.floor_mm
+                bends = max(bends, wall_deflection_mm(found, leave_mm(found.cutter), deep))
+            else:
+                bends = max(bends, found.deflection_mm)
+    return bends
+
+
+def _cut(case: Case, name: str, like: Floats, *, sides: float) -> By:
+    """Return how a cutter's width and bending move a wall; a wall moves by half the width."""
+    mounting = mounting_number(case, name)
+    return (
+        (spreads.cutter(mounting), 0.5 * sides * np.ones_like(like)),
+        (spreads.bending(mounting), sides * _bends_mm(case, name) * np.ones_like(like)),
+    )
+
+
+def seam_covers(case: Case) -> Iterator[Quantity]:
+    """Yield the cover of each seam line cut in another mounting than what it follows."""
+    for drawn in case.inlays:
+        seam, inlay = drawn.inlay.seam, drawn.inlay
+        if seam is None or drawn.strokes.is_empty:
+            continue
+        own = mounting_number(case, inlay.name)
+        before = next((name for name in seam.along if mounting_number(case, name) != own), None)
+        if before is None:
+            continue
+        places = places_along(drawn.strokes)
+        at_mm, across, face = places.at_mm, places.across, inlay.face
+        ones = np.ones(len(at_mm))
+        wider, blur = spreads.cutter(own), spreads.blur(face)
+        by = (
+            *_mounted(case, own, at_mm, across),
+            *_grown(case, face, own, at_mm, across),
+            (spreads.bending(own), _bends_mm(case, inlay.name) * ones),
+        )
+        kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0)
+        yield Quantity(
+            "seam cover",
+            inlay.name,
+            face,
+            "mm",
+            0.0,
+            ones * margin_mm(seam.width_mm),
+            {spread.key: factor for spread, factor in kept},
+            (*(spread for spread, _ in kept), wider, blur),
+            at_mm,
+            both_ways=True,
+            known=growth_between(case.job, case.plan, face, before, inlay.name).at(at_mm, across),
+            stage=stage_number(case, inlay.name),
+            narrowing={wider.key: 0.5 * ones, blur.key: -ones},
+        )
+
+
+def edges_of_first_passes(case: Case) -> Iterator[Quantity]:
+    """Yield, for second passes within their first, how far they stay inside it."""
+    by_name = {drawn.inlay.name: drawn for drawn in case.inlays}
+    for drawn in case.inlays:
+        for before in drawn.inlay.second_pass_of:
+            first = by_name.get(before)
+            if first is None or first.region.is_empty or drawn.region.is_empty:
+                continue
+            if first.region.covers(drawn.region):
+                inside = _gaps(case, "edge of the first pass", first, drawn, 0.0, NEAR_MM)
+                if inside is not None:
+                    yield inside
+
+
+def walls(case: Case) -> Iterator[Quantity]:
+    """Yield the wood between neighbours, the nearer the later they are cut after each other."""
+    for face in case.faces:
+        for index, drawn in enumerate(face.inlays):
+            for other in face.inlays[:index]:
+                if _passed_over(drawn, other) or _passed_over(other, drawn):
+                    continue
+                apart = mounting_number(case, drawn.inlay.name) != mounting_number(
+                    case, other.inlay.name
+                )
+                near = NEAR_MM if apart else CLOSE_MM
+                if not STANDS_MM < float(drawn.region.distance(other.region)) < near:
+                    continue
+                wall = _gaps(case, "wood between", other, drawn, STANDS_MM, near)
+                if wall is not None:
+                    yield wall
+
+
+def _passed_over(drawn: DrawnInlay, other: DrawnInlay) -> bool:
+    """Whether no wood is meant between two inlays, or the second is drawn in bare lines."""
+    return (
+        drawn.region.is_empty
+        or drawn.inlay.seam is not None
+        or (other.inlay.name in drawn.inlay.second_pass_of)
+    )
+
+
+def _links(edge: BaseGeometry, to: BaseGeometry, near: float) -> tuple[Floats, Floats, Floats]:
+    """Return places between two edges, the directions from one to the other, and how far apart."""
+    dense = shapely.segmentize(edge, STEP_MM)
+    points = np.asarray(shapely.points(shapely.get_coordinates(dense)))
+    close = points[shapely.dwithin(points, to, near)]
+    lines = [shapely.shortest_line(edge, to), *shapely.shortest_line(close, to).tolist()]
+    ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
+    away = ends[:, 1] - ends[:, 0]
+    length = np.hypot(away[:, 0], away[:, 1])
+    across = np.where(
+        length[:, np.newaxis] > 0.0, away / np.maximum(length, 1e-12)[:, np.newaxis], (0.0, 1.0)
+    )
+    return ends.mean(axis=1), across, length
+
+
+def _gaps(
+    case: Case, name: str, first: DrawnInlay, then: DrawnInlay, limit: float, near: float
+) -> Quantity | None:
+    """Return the distance between the outlines of two inlays where they come near."""
+    at_mm, across, length = _links(then.region.boundary, first.region.boundary, near)
+    if not len(length) or float(length.min()) > near:
+        return None
+    subject, before, face = then.inlay.name, first.inlay.name, then.inlay.face
+    own, other = mounting_number(case, subject), mounting_number(case, before)
+    by: By = (
+        *_cut(case, subject, length, sides=-1.0),
+        *(_cut(case, before, length, sides=-1.0) if other != own else ()),
+    )
+    if other == own:
+        by = tuple((spread, 2.0 * factor) for spread, factor in by)
+    else:
+        by += _mounted(case, own, at_mm, across) + _grown(case, face, own, at_mm, across)
+        growth = growth_between(case.job, case.plan, face, before, subject)
+        length = length + growth.at(at_mm, across)
+    return spread_out(
+        name, subject, face, at_mm, length, limit, by, stage_number(case, subject, before)
+    )
+
+
+def beside_holes(case: Case) -> Iterator[Quantity]:
+    """Yield the wood between holes and the inlays of their own face."""
+    for face in case.faces:
+        inlaid = united([drawn.region for drawn in face.inlays])
+        if inlaid.is_empty:
+            continue
+        for pattern in face.holes:
+            name, radius = pattern.holes.name, pattern.holes.diameter_mm / 2.0
+            middles = shapely.points([(hole.x_mm, hole.y_mm) for hole in pattern.places])
+            away = shapely.distance(middles, inlaid) - radius
+            near = middles[(away > 0.0) & (away < NEAR_MM)]
+            rings = MultiLineString(
+                [disc.exterior for disc in shapely.buffer(near, radius).tolist()]
+            )
+            if rings.is_empty:
+                continue
+            yield from _beside(case, "wood beside holes", name, face, rings, inlaid)
+
+
+def _beside(
+    case: Case,
+    name: str,
+    subject: str,
+    face: DrawnFace,
+    edge: BaseGeometry,
+    to: BaseGeometry,
+    kind: StageKind = StageKind.DRILL,
+) -> Iterator[Quantity]:
+    stages = stages_of(case, kind, subject if kind is StageKind.DRILL else "")
+    if not stages:
+        return
+    mounting = stages[0].mounting
+    at_mm, across, length = _links(edge, to, NEAR_MM)
+    by = (
+        *_mounted(case, mounting, at_mm, across),
+        *_grown(case, face.name, mounting, at_mm, across),
+        (spreads.bending(mounting), -_bends_mm(case, subject) * np.ones_like(length)),
+    )
+    yield spread_out(name, subject, face.name, at_mm, length, 0.0, by, stages[0].number)
+
+
+def beside_trim(case: Case) -> Iterator[Quantity]:
+    """Yield how far the trim line stays off what is sunk into either face.
+
+    What runs over the trim line as drawn is meant to.
+    """
+    trims = stages_of(case, StageKind.TRIM)
+    face = case.face(trims[0].face) if trims else None
+    if face is None or face.trim.is_empty:
+        return
+    kept: list[MultiPolygon] = []
+    for drawn_face in case.faces:
+        regions = [drawn.region for drawn in drawn_face.inlays if not drawn.region.is_empty]
+        inside = [
+            region for region in regions if region.difference(drawn_face.trim).area <= OVER_EDGE_MM2
+        ]
+        if inside:
+            whole = united(inside)
+            kept.append(whole if drawn_face.name == face.name else to_front(case.job, whole))
+    if not kept:
+        return
+    edge = face.trim.boundary
+    to = united(kept).boundary
+    if float(edge.distance(to)) < NEAR_MM:
+        yield from _beside(case, "trim line off the inlays", "trim line", face, edge, to,
+                           StageKind.TRIM)  # fmt: skip

@@ -1,0 +1,234 @@
+"""Is there room in the waste for what shall be cut there, and does nothing run into a clamp?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, Polygon
+
+from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.geometry.regions import united
+from flushwork.plan.locating import recesses
+from flushwork.plan.marks import MARK_MM, mark_cutter
+from flushwork.plan.waste import BESIDE_MM, keep_out_box, keep_outs_of
+from flushwork.plan.waste_work import blank_depth_mm, kerf_of, recess_cutter
+from flushwork.proof.case import Case
+from flushwork.proof.cut_rules import brought_line
+from flushwork.shelf.items import KeepOut
+from flushwork.strata.motion import segments
+from flushwork.strata.steps import Cut
+from flushwork.toolpaths.orders import CutFile
+
+NEAR_MM: Final = 0.5
+"""A cutter passes a clamp no nearer than this (assumed, 0.3 to 2 mm: what a clamp gives when it is
+set again)."""
+LEAST_UNEVEN_MM: Final = 2.0
+"""Dowels less uneven than this let the blank in end for end (assumed, 1 to 3 mm)."""
+
+
+def no_room_to_locate(case: Case) -> Iterator[Finding]:
+    """Yield a stop where an end of the blank has no waste for its dowel or disc."""
+    job = case.job
+    found = recesses(job, case.faces, kerf_of(job))
+    if found is None or job.locating is None:
+        return
+    if found.places:
+        if found.uneven_mm < LEAST_UNEVEN_MM:
+            yield Finding(
+                code="located-either-way",
+                severity=Severity.CAUTION,
+                message=f"The two {job.locating.by} stand so evenly that the blank also goes on "
+                "end for end.",
+                remedy="Mark the corner at zero on blank and spoilboard, or make one end of the "
+                "waste a little longer.",
+                subject="locating",
+                source=job.blank.source,
+                measure=Measure("uneven", found.uneven_mm, LEAST_UNEVEN_MM, "mm"),
+            )
+        return
+    least = min(found.free_mm)
+    sides = ("left", "right") if job.blank.turn_about_x else ("near", "far")
+    side = sides[found.free_mm.index(least)]
+    yield Finding(
+        code="no-room-to-locate",
+        severity=Severity.STOP,
+        message=f"The {job.locating.diameter_mm:g} mm {job.locating.by} find no room: at the "
+        f"{side} end the line the blank is turned over about has {least:.1f} mm of free waste, "
+        f"and one of them needs {found.needs_mm:.1f} mm.",
+        remedy="Take a longer blank, a smaller trim line or thinner ones, or move the clamp that "
+        "stands there.",
+        subject="locating",
+        source=job.blank.source,
+        measure=Measure("waste", least, found.needs_mm, "mm"),
+    )
+
+
+def recess_uncut(case: Case) -> Iterator[Finding]:
+    """Yield a stop where no cutter owned can bore the recesses."""
+    job = case.job
+    found = recesses(job, case.faces, kerf_of(job))
+    if found is None or not found.places or job.locating is None or not case.plan.mountings:
+        return
+    deep_mm = max(
+        blank_depth_mm(job.locating, case.plan.mountings[0].stands_mm), job.locating.board_mm
+    )
+    if recess_cutter(job, job.locating, deep_mm) is None:
+        yield Finding(
+            code="no-cutter-for-it",
+            severity=Severity.STOP,
+            message=f"Nothing in the shop file can bore recesses of {job.locating.diameter_mm:g} "
+            f"mm, {deep_mm:.1f} mm deep.",
+            remedy="Add a flat cutter with flutes that long, or let them in less deep.",
+            subject="locating",
+            source=job.blank.source,
+        )
+
+
+def no_room_for_marks(case: Case) -> Iterator[Finding]:
+    """Yield a stop for mountings whose witness marks find no room, or no cutter."""
+    job = case.job
+    if not job.marks:
+        return
+    lacking = [each.number for each in case.plan.mountings if not each.marks]
+    if lacking:
+        numbers = ", ".join(map(str, lacking))
+        yield Finding(
+            code="no-room-for-marks",
+            severity=Severity.STOP,
+            message=f"The waste has no room for four witness marks, one near each corner, in "
+            f"mounting {numbers}: each takes {MARK_MM + 2.0 * BESIDE_MM:.1f} mm of wood beside the "
+            "kerf, clamps and dowels.",
+            remedy="Take a larger blank, or leave `cut witness marks` out.",
+            subject="witness marks",
+            source=job.blank.source,
+            measure=Measure("mountings without", float(len(lacking)), 0.0, ""),
+        )
+    elif mark_cutter(job, ()) is None:
+        yield Finding(
+            code="no-cutter-for-it",
+            severity=Severity.STOP,
+            message="Nothing in the shop file can cut witness marks: they want a vee cutter or a "
+            f"flat one of at most {MARK_MM:g} mm.",
+            remedy="Add such a cutter to the shop file.",
+            subject="witness marks",
+            source=job.source,
+        )
+
+
+def clamp_hit(case: Case) -> Iterator[Finding]:
+    """Yield a stop for each cut file that drives its cutter into a clamp."""
+    for file in case.cut_files:
+        order = file.order
+        for keep in keep_outs_of(case.job, order.face, order.mounting):
+            hit = _struck(file, keep_out_box(case.job, keep), keep)
+            if hit is None:
+                continue
+            move, x_mm, y_mm, z_mm = hit
+            line = file.program.moves[move].line
+            yield Finding(
+                code="clamp-hit",
+                severity=Severity.STOP,
+                message=f"{file.known_as}, line {line}, drives the {order.cutter.name} into "
+                f"{keep.name}: its tip comes there {keep.height_mm - z_mm:.1f} mm lower than "
+                f"{keep.name} stands ({keep.height_mm:g} mm above the face).",
+                remedy="Move the clamp, or raise the clear height above it.",
+                subject=keep.name,
+                source=brought_line(file, line) or case.job.source,
+                place=Place(order.face, x_mm, y_mm),
+                measure=Measure("below its top", keep.height_mm - z_mm, 0.0, "mm"),
+            )
+
+
+def _struck(file: CutFile, box: Polygon, keep: KeepOut) -> tuple[int, float, float, float] | None:
+    """Return the first move that comes into a clamp, where, and how high its tip is there.
+
+    The way to a file's first place is not known; only where it ends is looked at.
+    """
+    order = file.order
+    ran = Cut(
+        order.face,
+        file.file_name,
+        file.program,
+        order.cutter,
+        order.origin_mm,
+        -order.face_above_mm,
+    )
+    path, owners = segments(ran)
+    known = _known_from(file)
+    path, owners = path[owners >= known], owners[owners >= known]
+    if not len(path):
+        return None
+    low = _lowered(path, keep.height_mm)
+    path, owners = path[low], owners[low]
+    parts = _below(path, keep.height_mm)
+    ends = np.stack([parts[:, :2], parts[:, 3:5]], axis=1)
+    lines = [LineString(each) for each in ends]
+    reach_mm = max(order.cutter.diameter_mm, order.cutter.shank_mm) / 2.0 + NEAR_MM
+    struck = np.flatnonzero(shapely.distance(lines, box) < reach_mm)
+    if not struck.size:
+        return None
+    first = int(struck[0])
+    spot = shapely.get_coordinates(shapely.shortest_line(lines[first], box))[0]
+    lowest = float(min(parts[first, 2], parts[first, 5]))
+    return int(owners[first]), float(spot[0]), float(spot[1]), lowest
+
+
+def _known_from(file: CutFile) -> int:
+    """Return the first move whose way is known: the one after both X and Y have been reached."""
+    for index, move in enumerate(file.program.moves):
+        if (move.x_mm, move.y_mm) != file.program.start[:2]:
+            return index + 1
+    return 0
+
+
+def _lowered(path: NDArray[np.float64], height_mm: float) -> NDArray[np.bool_]:
+    lowest: NDArray[np.bool_] = np.minimum(path[:, 2], path[:, 5]) < height_mm
+    return lowest
+
+
+def _below(path: NDArray[np.float64], height_mm: float) -> NDArray[np.float64]:
+    """Return segments that dip below a height, cut off where they are above it."""
+    parts = path.copy()
+    for near, far in ((0, 3), (3, 0)):
+        above = parts[:, near + 2] > height_mm
+        rise = parts[above, near + 2] - parts[above, far + 2]
+        share = ((height_mm - parts[above, far + 2]) / rise)[:, None]
+        ends = parts[above, far : far + 3]
+        parts[above, near : near + 3] = ends + share * (parts[above, near : near + 3] - ends)
+    return parts
+
+
+def clamp_over_work(case: Case) -> Iterator[Finding]:
+    """Yield a caution for clamps that stand on what is to be worked."""
+    for keep in case.job.keep_outs:
+        for face in case.faces:
+            if keep.face not in ("", face.name):
+                continue
+            box = keep_out_box(case.job, keep)
+            covered = united([item.region for item in face.inlays]).intersection(box)
+            if covered.area > 0.1:
+                spot = covered.representative_point()
+                yield Finding(
+                    code="clamp-over-work",
+                    severity=Severity.CAUTION,
+                    message=f"{keep.name} stands on {covered.area:.1f} mm2 of the inlays of the "
+                    f"{face.name}.",
+                    remedy="Move it, or say in which `mountings` it is there.",
+                    subject=keep.name,
+                    source=case.job.source,
+                    place=Place(face.name, spot.x, spot.y),
+                    measure=Measure("area", float(covered.area), 0.1, "mm2"),
+                )
+
+
+RULES = (
+    no_room_to_locate,
+    recess_uncut,
+    no_room_for_marks,
+    clamp_hit,
+    clamp_over_work,
+)

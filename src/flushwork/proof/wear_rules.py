@@ -1,0 +1,93 @@
+"""Do the cutters reach, and do they last?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil
+from typing import Final
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.proof.case import Case
+from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.toolpaths.orders import Work
+
+FINE_MM: Final = 1.6
+FINE_LIFE_H, LIFE_H = 2.0, 6.0
+"""Hours of cutting after which a cutter of carbide is dull in hardwood, one under 1.6 mm and a
+stouter one (assumed, 0.5 to 5 and 2 to 15; the cutter's life in the shop file's prices, counted,
+replaces it)."""
+HOLDER_MM: Final = 1.0
+"""A holder that comes nearer to the face than this is too near (assumed, 0.5 to 3 mm)."""
+S_PER_H: Final = 3600.0
+
+
+@dataclass
+class _Use:
+    """How long a cutter cuts in the run, and for whom first."""
+
+    cutter: Cutter
+    subject: str
+    hours: float = 0.0
+
+
+def cutter_wears(case: Case) -> Iterator[Finding]:
+    """Yield a note for each cutter that cuts longer in this run than it stays sharp."""
+    pieces = case.job.pieces + case.job.test_pieces
+    used: dict[str, _Use] = {}
+    for file in case.cut_files:
+        cutter = file.order.cutter
+        if cutter.kind is CutterKind.DRILL or not file.order.operations:
+            continue
+        use = used.setdefault(cutter.name, _Use(cutter, file.order.operations[0].subject))
+        use.hours += pieces * file.cut_s / S_PER_H
+    for name, use in used.items():
+        life_h = _life_h(case, use.cutter)
+        if use.hours <= life_h:
+            continue
+        yield Finding(
+            code="cutter-wears",
+            severity=Severity.NOTE,
+            message=f"The {name} cuts for {use.hours:.1f} h in this run, and is dull after about "
+            f"{life_h:g} h: its slots grow narrower and their edges furry.",
+            remedy=f"Have {ceil(use.hours / life_h) - 1} spare at hand, and touch off after each "
+            "change.",
+            subject=name,
+            source=case.source_of(use.subject),
+            measure=Measure("cutting", use.hours, life_h, "h"),
+        )
+
+
+def _life_h(case: Case, cutter: Cutter) -> float:
+    prices = case.job.shop.prices
+    counted = {each.cutter: each.life_h for each in prices.cutters} if prices is not None else {}
+    return counted.get(cutter.name, FINE_LIFE_H if cutter.diameter_mm < FINE_MM else LIFE_H)
+
+
+def holder_touches(case: Case) -> Iterator[Finding]:
+    """Yield a stop where a cutter sinks so deep that what holds it comes down on the face."""
+    told: set[tuple[str, str]] = set()
+    for file in case.cut_files:
+        cutter = file.order.cutter
+        for operation in file.order.operations:
+            deep = -operation.floor_mm
+            if operation.work is Work.LEVEL or deep <= cutter.reach_mm - HOLDER_MM:
+                continue
+            if (operation.subject, cutter.name) in told:
+                continue
+            told.add((operation.subject, cutter.name))
+            yield Finding(
+                code="holder-touches",
+                severity=Severity.STOP,
+                message=f"{operation.subject} is cut {deep:.1f} mm deep, but the {cutter.name} "
+                f"stands out of its holder by {cutter.reach_mm:g} mm: the holder would come down "
+                "on the face.",
+                remedy=f"Let it stand out by {deep + HOLDER_MM:.1f} mm or more (`reach` in the "
+                "shop file; it bends more then), take a longer cutter, or cut less deep.",
+                subject=operation.subject,
+                source=case.source_of(operation.subject),
+                measure=Measure("depth", deep, cutter.reach_mm - HOLDER_MM, "mm"),
+            )
+
+
+RULES = (cutter_wears, holder_touches)
