@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from flushwork.colour.palette import Palette, palette_of
@@ -22,7 +22,7 @@ from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
-from flushwork.kernels.processes import beside, shared_out
+from flushwork.kernels.processes import shared_out
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.grouping import days_of
@@ -32,7 +32,7 @@ from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
 from flushwork.plan.wishes import Wishes, wishes_of
 from flushwork.proof.case import Case
-from flushwork.proof.registry import found_in_cuts, found_in_days, judged
+from flushwork.proof.registry import prove
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
 from flushwork.strata.cell import board_spec
@@ -132,17 +132,17 @@ def build(
         for (stage, _), file in zip(orders, files, strict=True):
             by_stage.setdefault(stage, []).append(file)
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
-    with watch.room("plan the days, prove it"):
-        palette = palette_of(job)
-        case = Case(job, faces, tuple(fits.values()), plan, files, replayed, (), palette)
-        proving = beside(lambda: found_in_cuts(case))
+    with watch.room("measure the pours, plan the days"):
         days = days_of(job, faces, plan, replayed.poured, by_stage, wishes or wishes_of(job))
-        heard = replace(case, pours=days.pours, schedule=days.schedule)
-        findings = judged(heard, (*proving(), *found_in_days(heard)))
+    with watch.room("prove it"):
+        fitted, palette = tuple(fits.values()), palette_of(job)
+        findings = prove(
+            Case(job, faces, fitted, plan, files, replayed, days.pours, palette, days.schedule)
+        )
     return Build(
         job=job,
         faces=faces,
-        fits=tuple(fits.values()),
+        fits=fitted,
         plan=plan,
         cut_files=files,
         replay=replayed,

@@ -24,7 +24,7 @@ from flushwork.plan.cost_table import Costing, CostTable
 from flushwork.plan.grouping import groups_in
 from flushwork.plan.schedule import Schedule
 from flushwork.proof.catalogue import catalogue
-from flushwork.proof.risk import risk_of
+from flushwork.proof.risk import Risk, risk_of
 from flushwork.strata.section import section
 
 SECTION_MM: Final = 66.0
@@ -44,10 +44,12 @@ def book_view(
     page: PageSize = "a4",
     units: UnitSystem = "metric",
     costs: CostTable | None = None,
+    risk: Risk | None = None,
 ) -> BookView:
     """Return the shop book of a build; ``pictures`` are those of ``book.pictures.pictures_of``.
 
-    ``costs`` are those of ``costs_of``, where the caller has counted them already.
+    ``costs`` and ``risk`` are those of ``costs_of`` and ``at_stake``, where the caller has counted
+    them already.
     """
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces)
@@ -77,7 +79,7 @@ def book_view(
             light=_light(made, lines, pictures, page, units),
             schedule=_schedule(made),
             costs=costs or costs_of(made),
-            risk=risk_of(case_of(made), made.staged_files) if made.replay.states else None,
+            risk=risk or at_stake(made),
             cutter_sets=made.cutter_sets,
         )
     )
@@ -97,6 +99,11 @@ def costs_of(made: Build) -> CostTable | None:
         made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
     )
     return costing.table()
+
+
+def at_stake(made: Build) -> Risk | None:
+    """Return what a piece has cost before each step that cannot be taken back, and its odds."""
+    return risk_of(case_of(made), made.staged_files) if made.replay.states else None
 
 
 def _light(

@@ -12,7 +12,7 @@ from typing import Any
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.book.pictures import picture_tasks
-from flushwork.book.views import book_view, costs_of
+from flushwork.book.views import at_stake, book_view, costs_of
 from flushwork.cli.output import Console, finding_data
 from flushwork.cli.plan_files import plan_files
 from flushwork.job.resolved import resolved_text
@@ -62,10 +62,10 @@ def last_good(path: Path, out: Path | None = None) -> Path:
 
 def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
-    counting: list[Callable[[], Any]] = [lambda: costs_of(made)]
-    costs, *drawn = shared_out(lambda task: task(), counting + picture_tasks(made))
+    counting: list[Callable[[], Any]] = [lambda: costs_of(made), lambda: at_stake(made)]
+    costs, risk, *drawn = shared_out(lambda task: task(), counting + picture_tasks(made))
     pictures = {name: data for some in drawn for name, data in some.items()}
-    view = book_view(made, pictures, today, costs=costs)
+    view = book_view(made, pictures, today, costs=costs, risk=risk)
     printed = beside(lambda: pdf_bytes(view))
     files = {
         "shop-book.html": html_text(view).encode(),

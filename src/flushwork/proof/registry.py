@@ -8,6 +8,7 @@ from typing import Final
 
 from flushwork.findings import Finding, Severity
 from flushwork.job.records import Job
+from flushwork.kernels.processes import shared_out
 from flushwork.proof import (
     border_rules,
     brought_rules,
@@ -39,7 +40,7 @@ from flushwork.proof.case import Case
 
 Rule = Callable[[Case], Iterable[Finding]]
 
-CUT_RULES: tuple[Rule, ...] = (
+RULES: tuple[Rule, ...] = (
     *slip_rules.RULES,
     *face_rules.RULES,
     *reach_rules.RULES,
@@ -60,41 +61,21 @@ CUT_RULES: tuple[Rule, ...] = (
     *intent_rules.RULES,
     *stray_rules.RULES,
     *look_rules.RULES,
-)
-"""Rules that look at the job, its cut files and the replay, whatever its pours and days are."""
-
-DAY_RULES: tuple[Rule, ...] = (
     *clock_rules.RULES,
     *mix_rules.RULES,
     *pour_rules.RULES,
     *odds_rules.RULES,
     *schedule_rules.RULES,
 )
-"""Rules that look at the batches and at the plan of the days as well."""
-
-RULES: tuple[Rule, ...] = (*CUT_RULES, *DAY_RULES)
 
 _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 
 def prove(case: Case) -> tuple[Finding, ...]:
     """Return what every rule finds, the heaviest first, with the job's acceptances applied."""
-    return judged(case, (*found_in_cuts(case), *found_in_days(case)))
-
-
-def found_in_cuts(case: Case) -> tuple[Finding, ...]:
-    """Return what the rules find that need neither pours nor days; the case may lack them."""
     found = [finding for face in case.faces for finding in face.cautions]
-    return (*found, *(finding for rule in CUT_RULES for finding in rule(case)))
-
-
-def found_in_days(case: Case) -> tuple[Finding, ...]:
-    """Return what the rules find in the pours and in the plan of the days."""
-    return tuple(finding for rule in DAY_RULES for finding in rule(case))
-
-
-def judged(case: Case, found: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Return findings, each once, the heaviest first, with the job's acceptances applied."""
+    for each in shared_out(lambda rule: tuple(rule(case)), RULES):
+        found += each
     told = [_accepted(finding, case.job) for finding in dict.fromkeys(found)]
     idle = _idle_acceptances(case.job, told)
     return tuple(sorted([*told_once(told), *idle], key=_order))
