@@ -157,7 +157,8 @@ def test_a_correction_by_nothing_changes_no_place() -> None:
     file = cut_file(ring())
     still = Correction((0.0, 0.0), (0.0, 0.0), 0.0, 0.0, 0.0)
     after = corrected(file, still, ())
-    assert farthest(path_of(after), path_of(file)) < 0.004
+    # chords and arcs again, 0.001 mm each, and twice the 0.002 mm that an arc's rounding may take
+    assert farthest(path_of(after), path_of(file)) < 0.006
     assert min(m.z_mm for m in after.program.moves) == min(m.z_mm for m in file.program.moves)
 
 

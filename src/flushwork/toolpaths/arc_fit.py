@@ -26,19 +26,23 @@ Piece = tuple[int, float, float, float]
 
 
 def pieces_of(
-    points: Floats, feeds_mm_min: Floats, bound_mm: float = ARC_FIT_MM
+    points: Floats,
+    feeds_mm_min: Floats,
+    bound_mm: float = ARC_FIT_MM,
+    flattened_mm: float = FLATTENING_MM,
 ) -> Iterator[Piece]:
     """Yield the pieces of a chain of points (n, 3) cut at ``feeds_mm_min`` (n - 1,).
 
     A piece is the index of its last point, and centre x, centre y and turn in radians of its arc,
     counter-clockwise positive; turn 0 for a straight piece.  An arc may rise or fall evenly; it
-    never runs over a change of feed.
+    never runs over a change of feed.  ``flattened_mm`` is how far the chain's chords may lie off
+    the curve they stand for.
     """
     changes = np.flatnonzero(np.abs(np.diff(feeds_mm_min)) > SAME_FEED_MM_MIN) + 1
     for first, last in pairwise((0, *changes.tolist(), len(feeds_mm_min))):
         if last - first < LEAST_CHORDS:
             yield from ((index, 0.0, 0.0, 0.0) for index in range(first + 1, last + 1))
             continue
-        ends, arcs = fit_arcs(points[first : last + 1], bound_mm, FLATTENING_MM + bound_mm)
+        ends, arcs = fit_arcs(points[first : last + 1], bound_mm, flattened_mm + bound_mm)
         for end, (x_mm, y_mm, turn_rad) in zip(ends.tolist(), arcs.tolist(), strict=True):
             yield first + end, x_mm, y_mm, turn_rad

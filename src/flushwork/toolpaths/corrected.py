@@ -124,7 +124,8 @@ def _between(points: Floats, move: Move, *, arcs: bool) -> Iterator[Move]:
     straight = ((index, 0.0, 0.0, 0.0) for index in range(1, len(points)))
     round_again = arcs and move.kind is MoveKind.ARC
     feeds = np.full(len(points) - 1, move.feed_mm_min)
-    for index, cx, cy, turn in pieces_of(points, feeds) if round_again else straight:
+    found = pieces_of(points, feeds, CHORD_MM, CHORD_MM)
+    for index, cx, cy, turn in found if round_again else straight:
         x, y, z = points[index].tolist()
         yield replace(
             move,
