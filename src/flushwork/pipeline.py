@@ -17,7 +17,7 @@ from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
 from flushwork.fit.sets import CutterSet
-from flushwork.fit.together import fit_rounds
+from flushwork.fit.together import fit_rounds, with_widths
 from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
@@ -123,6 +123,7 @@ def build(
         job, faces = with_brought_cutters(job, faces, plan)
     with watch.room("fit the cutters"):
         fits, sets = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
+        faces = with_widths(faces, fits)
     with watch.room("write the cut files, read them back"):
         orders = tuple(cut_orders(job, faces, fits, plan))
         files = tuple(shared_out(cut_file, [order for _, order in orders]))

@@ -83,10 +83,10 @@ def test_sanding_bright_lines_tells_what_will_miss(pieces: Pieces) -> None:
     assert f"mix {batch.mass_g:.1f}{NB}g of gold line afresh" in told
     assert "Nothing mixed today keeps" in told
     assert all(part.name in told for part in batch.parts)
-    assert f"2{NB}days more" in told
+    assert f"adds 2{NB}days" in told
     assert told in html_text(view_of(made))
     sure = replace(made, lines=(bright_line(pieces, 1.0, 0.0),))
     (told,) = view_of(sure).stages[8].touch_up
     assert "none of it is expected dull" in told
-    assert f"2{NB}days more" in told
+    assert f"adds 2{NB}days" in told
     assert view_of(pieces).stages[8].touch_up == ()

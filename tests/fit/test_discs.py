@@ -39,10 +39,14 @@ def test_polygons_of_anything() -> None:
     assert shrink(box(0, 0, 1, 1), 0.6).is_empty
 
 
+MICRONS = st.integers(0, 30_000).map(lambda count: count / 1000.0)
+"""Places of artwork: floats next to zero upset the geometry library."""
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     st.lists(
-        st.lists(st.tuples(st.floats(0, 30), st.floats(0, 30)), min_size=3, max_size=6),
+        st.lists(st.tuples(MICRONS, MICRONS), min_size=3, max_size=6),
         min_size=1,
         max_size=4,
     ),

@@ -15,6 +15,7 @@ from flushwork.geometry.fonts import PACKAGED, open_font
 from flushwork.geometry.glyphs import glyph_contours, shape_line
 from flushwork.geometry.regions import filled
 from flushwork.job.records import Job, Placement, TextArt
+from flushwork.job.single_line import SINGLE_LINE
 
 from .face_jobs import HERE, artwork, codes, drawn, inlay, job, refused
 
@@ -165,3 +166,35 @@ def test_a_font_with_scrambled_insides_is_drawn_or_refused(tmp_path: Path) -> No
     with suppress(JobRefusedError):
         parts.append(drawn(words("Kingfisher", "mine.ttf", folder=tmp_path)).region)
     assert all(part.is_valid for part in parts)
+
+
+def line_words(text: str, width_mm: float = 0.0, font: str = "single line") -> Job:
+    art = TextArt(text, font, 28.0, 0.0, width_mm)
+    return job(inlay(artwork(art, Placement(anchor="lower left", as_drawn=True))))
+
+
+def test_single_line_letters_are_lines() -> None:
+    """Capitals stand three quarters of the size; an A is three strokes (Hershey, 1967)."""
+    made = drawn(line_words("A"))
+    assert made.region.is_empty
+    x0, y0, x1, y1 = made.strokes.bounds
+    assert (y0, y1) == pytest.approx((0.0, 21.0))
+    assert (x1 + x0) / 2.0 == pytest.approx(0.0)
+    assert len(made.strokes.geoms) == 3
+    assert made.strokes.length == pytest.approx(2.0 * np.hypot(8.0, 21.0) + 10.0)
+
+
+def test_single_line_letters_take_a_width() -> None:
+    made = drawn(line_words("I", 2.0))
+    assert made.region.area == pytest.approx(21.0 * 2.0 + np.pi, rel=2e-3)
+
+
+@pytest.mark.parametrize("font", SINGLE_LINE)
+def test_every_single_line_font_writes_words_on_lines(font: str) -> None:
+    made = drawn(line_words("Hal\ncyon 7", font=font))
+    assert made.strokes.bounds[1] < -20.0
+    assert made.strokes.bounds[3] > 15.0
+
+
+def test_a_letter_that_a_single_line_font_lacks_is_named() -> None:
+    assert codes(line_words("Gr\u00fc\u00dfe")) == ["glyph-missing", "glyph-missing"]

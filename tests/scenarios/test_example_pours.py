@@ -106,7 +106,7 @@ def test_each_pour_is_the_integral_over_the_strata_and_its_allowances(example: P
             assert left_cm3 >= -0.005
             assert pour.surplus_g == pytest.approx(
                 max(0.0, left_cm3 * pour.batch_g / pour.batch_cm3),
-                abs=max(0.02, 2e-3 * pour.batch_g),  # the ratio as weighed shifts the density
+                abs=max(0.04, 2e-3 * pour.batch_g),  # the ratio as weighed shifts the density
             )
             assert pour.batch_g == pytest.approx(sum(part.mass_g for part in pour.parts))
             assert math.isfinite(pour.ratio_error)

@@ -13,9 +13,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.kernels.seen_layers import CUT_FLAKE
 from flushwork.strata.board import TileStack
 from flushwork.strata.look import CLEAR, Swatch, linear_light
+from flushwork.strata.shine import Layer, shine_of
 
 Light = NDArray[np.float32]
 
@@ -108,9 +108,8 @@ def screen_tile(
     shape = tops[0].shape
     through = np.ones(shape, np.float32)
     resin = np.zeros((*shape, 3), np.float32)
-    flash = np.zeros(shape, np.float32)
     cover = np.zeros(shape, np.float32)
-    gloss = np.zeros(shape, np.float32)
+    stack: list[Layer] = []
     for name, below, top in zip(_named(tile.materials), tops[:-1], tops[1:], strict=True):
         swatch = swatches.get(name[0], CLEAR)
         thick = top - below
@@ -125,15 +124,14 @@ def screen_tile(
             hidden = np.where(here, 1.0 - np.exp(-thick / swatch.hides_mm), 0.0)
             through *= 1.0 - hidden
             resin += hidden[..., np.newaxis] * (linear_light(swatch.colour) - resin)
-            shows = np.where(free, 1.0, CUT_FLAKE) if swatch.flake else np.float32(0.0)
-            flash += hidden * (shows - flash)
             cover = np.where(here, 0.0, cover)
-        gloss = np.where(here & (thick > 0.02), np.where(free, 1.0, 0.25), gloss)
+        stack.append(Layer(thick, swatch, free))
+    shine = shine_of(stack or [Layer(cover, CLEAR, cover > 0.0)])
     void = np.zeros(shape, np.float32) if hole is None else coarse(hole.astype(np.float32), factor)
     return ScreenTile(
         heights=tops[-1].astype(np.float16),
         colour=_bytes(*np.moveaxis(np.sqrt(resin), -1, 0), 1.0 - through),
-        shine=_bytes(flash, cover, void, gloss),
+        shine=_bytes(shine.flash, cover, void, shine.gloss),
     )
 
 

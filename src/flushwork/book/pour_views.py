@@ -222,5 +222,5 @@ def _touch_up(pieces: Pieces, line: BrightLine) -> str:
     return (
         f"Of {clean(line.inlay.name)} {percent(missing)} is expected to come out too dull, about "
         f"{short(length_mm, 0)}{NO_BREAK}mm and {grams(line.touch_up_g, 0.01)} over all pieces, "
-        f"once it is cut out again. {batch_words(line, job.shop)}."
+        f"once it is cut out again. {batch_words(line, job.shop)}"
     )

@@ -134,7 +134,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         ),
         "Resin of one height, about {skin} proud, the wood untouched.",
         "It cuts wood: stop and touch off again. Resin chips: sharper cutter, half the depth. "
-        "Holes open: refill them out of the touch-up batch before you sand.",
+        "Holes open: refill them from a fresh small batch before you sand.",
     ),
     StageKind.SAND: Card(
         "Hard flat block, papers 120 to 240, depth gauge, low lamp, respirator, extraction.",

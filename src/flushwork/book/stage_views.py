@@ -121,17 +121,17 @@ def _touch_up(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
 
 def _miss(line: BrightLine, shop: Shop, lag_s: float) -> str:
     days = math.ceil(lag_s / DAY_S)
-    after = f", and {counted(days, 'day')} more for its cure" if days else ""
+    after = f" It adds {counted(days, 'day')} for its cure." if days else ""
     batch = batch_words(line, shop)
     if line.touch_up_g < LEAST_TOUCH_UP_G:
         return (
             f"{clean(line.inlay.name)}: none of it is expected dull. Where a place is, cut it out "
-            f"again, refill and scrape. {batch}{after}."
+            f"again, refill and scrape. {batch}{after}"
         )
     return (
         f"{clean(line.inlay.name)}: expect about {percent(1.0 - line.odds)} of its length dull. "
         f"Cut those places out again, refill and scrape: it takes {grams(line.touch_up_g, 0.01)} "
-        f"for all pieces. {batch}{after}."
+        f"for all pieces. {batch}{after}"
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from flushwork.book.figures import NO_BREAK, clean, grams, number, places_for, short
+from flushwork.book.figures import NO_BREAK, TIMES, clean, grams, number, places_for, short
 from flushwork.job.records import Mix
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.resin.cards import Measured, measure
@@ -38,8 +38,8 @@ def batch_words(line: BrightLine, shop: Shop) -> str:
     parts = "; ".join(_part(part) for part in batch.parts)
     return (
         f"Nothing mixed today keeps till then: mix {grams(batch.mass_g)} of {clean(mix.name)} "
-        f"afresh, the least these tools measure for it ({parts}), and pour the rest into coupons "
-        "or spare parts"
+        f"afresh, the least these tools measure for it ({parts}), and pour what is left into "
+        "coupons or spare parts."
     )
 
 
@@ -47,12 +47,12 @@ def _part(part: Part) -> str:
     name, tool = clean(part.name), part.tool
     spoons = ""
     if part.spoons > 0.0 and part.spoon is not None:
-        spoons = f", {short(part.spoons, 1)} level {clean(part.spoon.name)}"
+        spoons = f", {short(part.spoons, 1)}{NO_BREAK}{TIMES} {clean(part.spoon.name)}, level"
     if tool is None:
         return f"{name} {grams(part.mass_g, 0.01)}{spoons}"
     unit = "g" if tool.kind is ToolKind.SCALE else "cm\N{SUPERSCRIPT THREE}"
     places = places_for(tool.step)
     shown = f"{number(part.target, places)}{NO_BREAK}{unit} by {clean(tool.name)}"
-    if part.running != part.target:
+    if abs(part.running - part.target) > tool.step / 2.0:
         shown += f" till it shows {number(part.running, places)}"
     return f"{name} {shown}{spoons}"

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from flushwork.fit.choice import Weighed, chosen, weigh
+from flushwork.fit.discs import grow
 from flushwork.fit.reach import Fit
 from flushwork.fit.saving import CutTerms, usual_terms
 from flushwork.fit.sets import CutterSet, choose_set
-from flushwork.geometry.drawn import DrawnFace
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.kernels.processes import shared_out
 from flushwork.shelf.items import Cutter, CutterKind
 
@@ -54,3 +56,18 @@ def fit_rounds(
         for item, chain in zip(open_items, chains, strict=True):
             fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
     return {name: fits[name] for name in weighed}, tuple(sets)
+
+
+def with_widths(faces: Sequence[DrawnFace], fits: Mapping[str, Fit]) -> tuple[DrawnFace, ...]:
+    """Give lines without a width the region their cutter makes of them."""
+    return tuple(
+        replace(face, inlays=tuple(_with_width(drawn, fits) for drawn in face.inlays))
+        for face in faces
+    )
+
+
+def _with_width(drawn: DrawnInlay, fits: Mapping[str, Fit]) -> DrawnInlay:
+    fit = fits[drawn.inlay.name]
+    if not drawn.region.is_empty or drawn.strokes.is_empty or not fit.cutters:
+        return drawn
+    return replace(drawn, region=grow(drawn.strokes, fit.cutters[0].radius_mm))

@@ -14,6 +14,7 @@ from flushwork.geometry.affine import Affine, scaling
 from flushwork.geometry.faults import Faults, refusal
 from flushwork.geometry.fonts import OpenFont, open_font
 from flushwork.geometry.glyphs import SetGlyph, SetLine, glyph_contours, shape_line
+from flushwork.geometry.line_letters import LINE_FONTS, draw_line_letters
 from flushwork.geometry.regions import DUST_MM2, filled, united
 from flushwork.geometry.shapes import Shapes
 from flushwork.job.records import TextArt
@@ -22,6 +23,7 @@ from flushwork.job.records import TextArt
 def draw_text(art: TextArt, folder: Path, source: Source, tolerance_mm: float) -> Shapes:
     """Return words as a region, the baseline of the first line at y 0, centred about x 0.
 
+    A single-line font gives lines.
     Contours of a glyph that overlap are united (nonzero rule), and so are letters that the font
     itself joins.  Raises JobRefusedError for a font that is absent or broken, characters it lacks,
     and letters that run together because the job sets them too tight.
@@ -37,6 +39,8 @@ def draw_text(art: TextArt, folder: Path, source: Source, tolerance_mm: float) -
             f"the letters are {art.size_mm:g} mm high, which is no size",
             "give the size of the letters, such as `size: 9 mm`",
         )
+    if art.font in LINE_FONTS:
+        return draw_line_letters(art, source, tolerance_mm)
     opened = open_font(art.font, folder, source)
     scale = art.size_mm / opened.em
     lines = [shape_line(words, opened, art.spacing) for words in art.words.split("\n")]

@@ -10,6 +10,7 @@ from pydantic_core import PydanticCustomError
 
 from flushwork.job.leaves import Count, Factor, Measured, slip
 from flushwork.job.section import OrList, Section, one_of
+from flushwork.job.single_line import SINGLE_LINE
 from flushwork.job.word_leaves import Colour, OneOf, Size, Words, YesNo
 from flushwork.units import Quantity
 
@@ -152,7 +153,7 @@ BELONGS: Final = {
     "font": ("text",),
     "size": ("text",),
     "spacing": ("text",),
-    "width": ("svg", "lines", "curve"),
+    "width": ("svg", "lines", "curve", "text"),
     "closed": ("lines", "curve"),
     "ends": ("lines", "curve"),
     "round": ("rectangle",),
@@ -164,6 +165,11 @@ BELONGS: Final = {
 def _stray(key: str, *kinds: str) -> PydanticCustomError:
     listed = " or ".join(f"`{kind}`" for kind in kinds)
     return slip("key-out-of-place", f"`{key}` goes with {listed} only", "leave it out here")
+
+
+def _word(given: object) -> object:
+    """Return what is written, whether it has been read already or not."""
+    return getattr(given, "text", given)
 
 
 class ArtKeys(PlaceKeys):
@@ -184,7 +190,8 @@ class ArtKeys(PlaceKeys):
     )
     font: Annotated[str, Words()] = Field(
         default="serif",
-        description="With text: a packaged font or a font file.",
+        description="With text: a packaged font or a font file. `single line`, `single line plain`"
+        " and `single line script` are lines for a cutter to follow.",
         examples=["serif bold"],
     )
     size: Length | None = Field(
@@ -213,8 +220,8 @@ class ArtKeys(PlaceKeys):
     )
     width: Length | None = Field(
         default=None,
-        description="With svg: the width the picked shapes are scaled to. With lines and curve: the"
-        " width of the line; left out, one pass of the cutter.",
+        description="With svg: the width the picked shapes are scaled to. With lines and curve,"
+        " and text in a single-line font: the width of the line; left out, one pass of the cutter.",
         examples=["60 mm"],
     )
     closed: Truth = Field(
@@ -254,5 +261,7 @@ class ArtKeys(PlaceKeys):
         for key, kinds in BELONGS.items():
             if key in given and kind not in kinds:
                 yield key, _stray(key, *kinds)
+        if kind == "text" and "width" in given and _word(given.get("font")) not in SINGLE_LINE:
+            yield "width", _stray("width", "svg", "lines", "curve", "text in a single line")
         if kind == "text" and "size" not in given:
             yield "", slip("key-missing", "`size` is missing", "add `size: 9 mm`")

@@ -124,7 +124,11 @@ def _art(keys: ArtKeys, reading: Reading, path: Path_) -> Art:
         return SvgArt(file=keys.svg, layers=tuple(keys.layers or ()), width_mm=keys.width)
     if keys.text is not None:
         return TextArt(
-            words=keys.text, font=keys.font, size_mm=keys.size or 0.0, spacing=keys.spacing
+            words=keys.text,
+            font=keys.font,
+            size_mm=keys.size or 0.0,
+            spacing=keys.spacing,
+            width_mm=keys.width or 0.0,
         )
     if keys.polygon is not None:
         return _polygon(keys.polygon, reading, path)

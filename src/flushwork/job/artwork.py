@@ -52,13 +52,15 @@ class SvgArt:
 class TextArt:
     """Words set in an outline font (``font`` is a file or the name of a packaged font).
 
-    ``size_mm`` is the em height; ``spacing`` is extra space between letters as a share of it.
+    ``size_mm`` is the em height; ``spacing`` is extra space between letters as a share of it.  A
+    single-line font (``job.single_line``) gives lines ``width_mm`` wide, bare strokes for 0.
     """
 
     words: str
     font: str
     size_mm: float
     spacing: float
+    width_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

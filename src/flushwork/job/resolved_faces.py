@@ -82,6 +82,8 @@ def _plain_art(out: Lines, art: Art, path: Path_) -> None:
         out.add((*path, "font"), words(art.font))
         out.add((*path, "size"), measure(art.size_mm))
         out.add((*path, "spacing"), measure(art.spacing, Quantity.SHARE))
+        if art.width_mm:
+            out.add((*path, "width"), measure(art.width_mm))
     elif isinstance(art, CircleArt) and art.hole_mm:
         out.group((*path, "ring"))
         out.add((*path, "ring", "outside"), measure(art.diameter_mm))

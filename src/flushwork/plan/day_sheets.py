@@ -216,7 +216,8 @@ def shorten(text: str, longest: int) -> str:
 def _sums(schedule: Schedule) -> list[str]:
     days = schedule.days
     told = [
-        f"{len(schedule.pieces)} pieces in {schedule.calendar_days} days, work on "
+        f"{_counted(len(schedule.pieces), 'piece')} in "
+        f"{_counted(schedule.calendar_days, 'day')}, work on "
         f"{schedule.work_days} of them; {schedule.status()}.",
         f"{_hours(schedule.hands_min)} of work, {_hours(schedule.machine_min)} of it at the "
         f"machine; {schedule.set_ups} set-ups, {schedule.changes} cutters put in, "
@@ -262,6 +263,10 @@ def _groups(schedule: Schedule) -> list[str]:
         how = "All poured together" if other.groups == 1 else f"Poured in {other.groups} groups"
         told.append(f"{how} it would end {when}, with {work} and {other.batches} batches.")
     return told
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _hours(minutes: int) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.kernels.shadow import cast_shadow, mean_around
+from flushwork.strata.normals import slopes
 
 Heights = NDArray[np.float32]
 
@@ -38,9 +39,7 @@ def shade(top_mm: Heights, mm_per_px: float, plane_mm: float) -> Heights:
 
 
 def _lean(heights: Heights, mm_per_px: float) -> Heights:
-    padded = np.pad(heights, 1, mode="edge")
-    across = (padded[1:-1, 2:] - padded[1:-1, :-2]) / np.float32(2.0 * mm_per_px)
-    up = (padded[2:, 1:-1] - padded[:-2, 1:-1]) / np.float32(2.0 * mm_per_px)
+    across, up = slopes(heights, mm_per_px)
     lean: Heights = np.tanh(np.float32(-0.8) * (across * _TOWARD[0] + up * _TOWARD[1]))
     return lean
 
