@@ -84,8 +84,8 @@ def recess_uncut(case: Case) -> Iterator[Finding]:
             severity=Severity.STOP,
             message=f"Nothing in the shop file can bore recesses of {job.locating.diameter_mm:g} "
             f"mm, {deep_mm:.1f} mm deep.",
-            remedy="Add a flat cutter with flutes that long, let them in less deep, or take thicker "
-            "ones, which a wider cutter bores.",
+            remedy="Add a flat cutter with flutes that long, let them in less deep, or take "
+            "thicker ones, which a wider cutter bores.",
             subject="locating",
             source=job.blank.source,
         )
