@@ -172,3 +172,12 @@ def test_the_change_card_tells_bits_by_their_pieces(tmp_path: Path) -> None:
     assert "1 spare" in note.remedy
     usual = case_of(written(tmp_path / "usual", TWO))
     assert not [item for item in prove(usual) if item.code == "drilling-wears"]
+
+
+def test_pieces_held_together_change_their_bit_together(tmp_path: Path) -> None:
+    shop = "cutters: [{name: 3.175 mm flat, sharp for: 70}, 6.35 mm flat, 25 mm facing]\n"
+    case = case_of(written(tmp_path, ON_BED, shop))
+    thin = bit_lives(case.job, case.faces, hole_cutter)[0]
+    assert thin.changes == (BitChange(4, 0),)
+    told = change_text(thin, piece_names(case.job))
+    assert told.endswith("before piece 3 (and the 2 held with it)")

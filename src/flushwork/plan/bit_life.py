@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles
@@ -26,7 +27,8 @@ class BitChange:
 class BitLife:
     """One bit over the whole run: its holes, how many it stays sharp for, when it is changed.
 
-    ``assumed`` says that nobody has stated how long it stays sharp.
+    ``assumed`` says that nobody has stated how long it stays sharp.  ``together`` pieces are
+    drilled at once; a change is then told by the first of them.
     """
 
     cutter: Cutter
@@ -35,6 +37,7 @@ class BitLife:
     life: int
     assumed: bool
     changes: tuple[BitChange, ...]
+    together: int = 1
 
     @property
     def holes(self) -> int:
@@ -52,7 +55,7 @@ def bit_lives(
             cutter = cutter_of(job, pattern)
             if cutter is not None:
                 counts[cutter] = counts.get(cutter, 0) + len(pattern.places)
-    pieces = job.pieces + job.test_pieces
+    pieces, together = job.pieces + job.test_pieces, job.bed.pieces
     return tuple(
         BitLife(
             cutter,
@@ -60,7 +63,15 @@ def bit_lives(
             pieces,
             cutter.life_holes or ASSUMED_LIFE,
             cutter.life_holes == 0,
-            changes_of(each, pieces, cutter.life_holes or ASSUMED_LIFE),
+            tuple(
+                replace(change, piece=(change.piece - 1) * together + 1)
+                for change in changes_of(
+                    each * together,
+                    math.ceil(pieces / together),
+                    cutter.life_holes or ASSUMED_LIFE,
+                )
+            ),
+            together,
         )
         for cutter, each in counts.items()
     )
@@ -98,7 +109,8 @@ def piece_names(job: Job) -> tuple[str, ...]:
 def change_text(life: BitLife, names: Sequence[str]) -> str:
     """Return one bit's line of the change card; ``names`` are the pieces' names in order."""
     sharp = f"sharp for about {life.life} holes" + (" (assumed)" if life.assumed else "")
-    told = f"{life.cutter.name}: {life.holes_each} holes each, {life.holes} in the run, {sharp}"
+    holes = "hole" if life.holes_each == 1 else "holes"
+    told = f"{life.cutter.name}: {life.holes_each} {holes} each, {life.holes} in the run, {sharp}"
     if not life.changes:
         return f"{told}: one fresh bit does it"
     when = "; ".join(
@@ -107,4 +119,5 @@ def change_text(life: BitLife, names: Sequence[str]) -> str:
         else f"in piece {names[change.piece - 1]} after hole {change.after}"
         for change in life.changes
     )
-    return f"{told}: a fresh bit at the start and {when}"
+    held = f" (and the {life.together - 1} held with it)" if life.together > 1 else ""
+    return f"{told}: a fresh bit at the start and {when}{held}"
