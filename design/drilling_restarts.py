@@ -16,17 +16,22 @@ import numpy as np
 from flushwork.kernels.tour import greedy_tour, near_neighbours, shorten
 
 DATA = Path(__file__).parents[1] / "tests" / "truth" / "data"
-OPTIMA = {"d198": 15780, "pcb442": 50778}
+OPTIMA = {"d198": 15780, "pcb442": 50778, "d493": 35002, "u1060": 224094}
+STEPS = (50.039938, 49.964968)
 
 
 def main() -> None:
     """Print instance, neighbours, restarts, length, share over the optimum, seconds."""
     for name, optimum in OPTIMA.items():
         with (DATA / f"tsplib_{name}.csv").open(encoding="ascii", newline="") as file:
-            places = np.array([[float(row["x"]), float(row["y"])] for row in csv.DictReader(file)])
-        for neighbours in (5, 8, 10):
+            rows = list(csv.DictReader(file))
+        if "column" in rows[0]:
+            places = np.array([[int(row["column"]), int(row["row"])] for row in rows]) * STEPS
+        else:
+            places = np.array([[float(row["x"]), float(row["y"])] for row in rows])
+        for neighbours in (5, 8, 10, 12):
             near = near_neighbours(places, neighbours)
-            for restarts in (0, 300, 1_000, 3_000, 10_000, 30_000):
+            for restarts in (0, 1_000, 3_000, 10_000, 30_000):
                 began = process_time()
                 tour = shorten(places, near, greedy_tour(places, False), restarts)
                 spent = process_time() - began

@@ -14,6 +14,9 @@ from flushwork.tolerances import SLOT_WIDTH_MM
 
 from .shapes import BEND, EIGHTH, QUARTER, SIXTY, box, disc, many, slot, star
 
+PLACES = st.integers(0, 30_000).map(lambda microns: microns / 1000.0)
+"""Places on the grid of whole microns that artwork is put on."""
+
 
 def test_nothing_drawn_is_nothing_lost() -> None:
     found = reach(MultiPolygon(), EIGHTH)
@@ -105,7 +108,7 @@ def test_a_vee_reaches_what_its_tip_does() -> None:
 @settings(max_examples=25, deadline=None)
 @given(
     st.lists(
-        st.tuples(st.floats(0, 30), st.floats(0, 30), st.floats(1, 12), st.floats(1, 12)),
+        st.tuples(PLACES, PLACES, st.floats(1, 12), st.floats(1, 12)),
         min_size=1,
         max_size=4,
     )

@@ -411,3 +411,23 @@ def test_a_cure_over_the_change_of_the_clock_is_planned_by_the_true_time(run: Bu
         ]
         assert pairs
         assert all(0 < sign * (two.ready_min - one.ready_min) <= 60 for one, two in pairs)
+
+
+def test_colours_of_one_clear_batch_are_made_for_each_piece_apart(tmp_path: Path) -> None:
+    text = changed(
+        "  holes:",
+        "    - {name: dot, circle: 8 mm, at: [0 mm, 18 mm], depth: 2 mm, fill: red}\n  holes:",
+        changed(
+            "  clear: {",
+            "  red: {resin: coating epoxy, pigments: [{name: ivory powder}]}\n  clear: {",
+        ),
+    )
+    result = made(tmp_path, text + "pieces: 2\n")
+    assert any(pour.shares_clear_with for pour in result.pours)
+    alone = yardstick(
+        result.job, result.plan, result.staged_files, result.pours, wishes_of(result.job)
+    )
+    assert alone.hindrance is None
+    assert alone.hands_min > days(result).hands_min
+    none = replace(alone, steps=(), goals=())
+    assert not none.proven

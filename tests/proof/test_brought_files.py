@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +14,8 @@ from flushwork.findings import Finding, Severity
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
+from flushwork.toolpaths.corrected import Correction, corrected
+from flushwork.toolpaths.moves import MoveKind
 from tests.brought_files import MIDDLE, PLATE, holes_in_cycles, job_with, plate_rings
 from tests.proof.hearing import case_of, written
 from tests.small_jobs import changed
@@ -217,3 +220,35 @@ def test_a_sound_job_without_such_files_is_silent(tmp_path: Path) -> None:
     case = case_of(written(tmp_path, COARSE))
     assert not [item for item in prove(case) if item.code.startswith("cut-file-")]
     assert replace(case.job, brought=()) == case.job
+
+
+@pytest.mark.parametrize("height", ["", "    height zero: finished face\n"])
+def test_such_a_file_can_be_corrected_for_a_moved_board(tmp_path: Path, height: str) -> None:
+    """It then has our own zero: the blank's corner, and the wood of the face."""
+    case = case_with(tmp_path, plate_rings(), MIDDLE + height)
+    (file,) = [item for item in case.cut_files if item.order.brought is not None]
+    by = Correction((0.12, 0.05), (0.0, 0.0), -0.3e-3, 0.0, 1e-3)
+    after = corrected(file, by, ("for this piece alone",))
+    assert after.problems == ()
+    assert after.file_name == "m1-front-1-brought-plate-corrected.ngc"
+    assert "G21" in after.text
+    assert after.order.origin_mm == (0.0, 0.0)
+    assert after.order.brought is None
+    before = [move for move in file.program.moves if move.kind is not MoveKind.DWELL]
+    ends = {
+        (round(move.x_mm, 2), round(move.y_mm, 2), round(move.z_mm, 2))
+        for move in after.program.moves
+    }
+    raised = file.order.face_above_mm
+    for move in before[3:]:
+        x, y = by.place(move.x_mm + 45.0, move.y_mm + 35.0)
+        near = [end for end in ends if math.dist(end, (x, y, move.z_mm - raised)) < 0.011]
+        assert near or move.kind is MoveKind.ARC, move
+
+
+def test_a_cutter_that_cannot_plunge_may_not_be_driven_down(tmp_path: Path) -> None:
+    shop = "cutters: [{name: 3.175 mm flat, plunges: no}, 6.35 mm flat, 25 mm facing]\n"
+    finding = one(case_with(tmp_path, plate_rings(), shop=shop), "cutter-cannot-plunge")
+    assert "plate.NC, line" in finding.message
+    assert finding.source is not None
+    assert plate_rings().splitlines()[finding.source.line - 1].startswith("g1 z")

@@ -11,10 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.shelf.items import Dialect
+from flushwork.tolerances import FLATTENING_MM
+from flushwork.toolpaths.arc_fit import with_arcs
 from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.emit import emit
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.read import read_program
+from flushwork.toolpaths.trace import Traced
 
 from . import second_reader
 from .text_samples import apart_mm, arc, feed, moving, order, rapid, visits
@@ -214,3 +217,66 @@ def test_arcs_against_their_closed_form(inch: bool, turn: float, radius: float) 
             (move.x_mm, move.y_mm), (move.centre_x_mm, move.centre_y_mm)
         ) == pytest.approx(radius, abs=AGREE_MM)
     assert math.dist((arcs[-1].x_mm, arcs[-1].y_mm), (bend.x_mm, bend.y_mm)) < AGREE_MM
+
+
+@pytest.mark.parametrize("inch", [False, True])
+@pytest.mark.parametrize(("radius", "sweep"), [(4.0, 2 * math.pi), (12.5, -math.pi), (60.0, 0.7)])
+def test_fitted_arcs_against_their_closed_form(inch: bool, radius: float, sweep: float) -> None:
+    """Chords of a circle go in; both readers see the circle again, to a micron."""
+    centre, begin = (31.25, -18.5), 0.4
+    chord = 2.0 * math.acos(1.0 - 0.9 * FLATTENING_MM / radius)
+    count = math.ceil(abs(sweep) / chord)
+    chain = [
+        (
+            centre[0] + radius * math.cos(begin + sweep * k / count),
+            centre[1] + radius * math.sin(begin + sweep * k / count),
+        )
+        for k in range(count + 1)
+    ]
+    moves = (
+        rapid(0, 0, 5),
+        rapid(*chain[0], 5),
+        feed(*chain[0], -1.0, 300),
+        *(feed(x, y, -1.0, 900) for x, y in chain[1:]),
+        rapid(*chain[-1], 5),
+    )
+    fitted = with_arcs(Traced(moves, (), ()))
+    assert len(fitted.moves) <= 8
+    text = emit(order(Dialect(inch=inch, decimals=5 if inch else 4)), fitted.moves)
+    program, problems = read_program(text)
+    assert problems == ()
+    assert apart_mm(visits(program), second_reader.read(text)) < AGREE_MM
+    arcs = [move for move in program.moves if move.kind is MoveKind.ARC]
+    assert sum(move.turn_rad for move in arcs) == pytest.approx(sweep, abs=0.002 / radius)
+    for move in arcs:
+        assert math.dist((move.centre_x_mm, move.centre_y_mm), centre) < 2 * AGREE_MM
+    ways = [way for way in second_reader.read(text) if way[0] == "cut" and way[3] < 0.0]
+    assert len(ways) >= 3  # its start, the middle of each arc, its end
+    for _, x, y, z in ways:
+        assert math.hypot(x - centre[0], y - centre[1]) == pytest.approx(radius, abs=AGREE_MM)
+        assert z == pytest.approx(-1.0, abs=AGREE_MM)
+    assert math.dist(ways[-1][1:3], chain[-1]) < AGREE_MM
+
+
+@pytest.mark.parametrize("inch", [False, True])
+@pytest.mark.parametrize("to_top", [False, True])
+@pytest.mark.parametrize("peck", [20.0, 2.5])
+def test_canned_holes_against_their_closed_form(inch: bool, to_top: bool, peck: float) -> None:
+    """Each hole's cuts end where the pecks say, by either reader."""
+    points = [(10.0, 20.0), (33.3333, 20.0), (33.3333, -7.125)]
+    depth = 8.0
+    moves, holes = drilled(points, depth, peck, to_top)
+    text = emit(order(Dialect(inch=inch, decimals=4, cycles=True)), moves, holes)
+    assert ("G83" if peck < depth else "G81") in text
+    count = max(1, math.ceil(depth / peck))
+    floors = [max(1.0 - depth, 1.0 - number * peck) for number in range(1, count + 1)]
+    wanted = [(x, y, z) for x, y in points for z in floors]
+    program, problems = read_program(text)
+    assert problems == ()
+    for cuts in (
+        [(m.x_mm, m.y_mm, m.z_mm) for m in program.moves if m.kind is MoveKind.FEED],
+        [way[1:] for way in second_reader.read(text) if way[0] == "cut"],
+    ):
+        assert len(cuts) == len(wanted)
+        for cut, place in zip(cuts, wanted, strict=True):
+            assert math.dist(cut, place) < AGREE_MM

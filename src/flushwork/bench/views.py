@@ -7,15 +7,17 @@ from dataclasses import dataclass, replace
 from flushwork.bench.records import JobView, Pin, ProofGroup, StripStage, SwatchView
 from flushwork.bench.try_views import tries_of
 from flushwork.book.compose import run_words, summary
-from flushwork.book.drawings import Space
+from flushwork.book.drawings import Space, tint
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
 from flushwork.book.figures import Lengths, clean
+from flushwork.book.finding_pictures import Places, finding_picture
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.pieces import Pieces
 from flushwork.book.pour_views import pour_views
 from flushwork.book.proof_views import HEADINGS, MARKS, proof_view, verdict
 from flushwork.book.records import MountingView, PourView, UnitSystem, VerdictView
 from flushwork.book.reference_views import recipe
+from flushwork.book.section_drawing import SectionLook
 from flushwork.book.stage_views import stage_views
 from flushwork.findings import Finding, Severity
 from flushwork.job.resolved import resolved_text
@@ -143,22 +145,35 @@ def proof(sight: Sight) -> tuple[ProofGroup, ...]:
     """Return the proof, heaviest first, each finding that has a place with its picture's number."""
     groups: list[ProofGroup] = []
     number = 0
+    placed = any(finding.place is not None for finding in sight.made.findings)
+    places = _places(sight) if placed and not sight.coarse else None
     for severity in Severity:
         pins: list[Pin] = []
         for index, finding in enumerate(sight.made.findings):
             if finding.severity is severity:
                 number += finding.place is not None
-                pins.append(_pin(sight, finding, index, number if finding.place else 0))
+                pins.append(_pin(sight, finding, index, number if finding.place else 0, places))
         if pins:
             groups.append(ProofGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
     return tuple(groups)
 
 
-def _pin(sight: Sight, finding: Finding, index: int, number: int) -> Pin:
+def _places(sight: Sight) -> Places:
+    """Return what the pictures of findings are taken from."""
+    wood = tint(sight.made.palette.timber.hex, 0.35)
+    look = SectionLook(wood, sight.pieces.colours, sight.letters)
+    return Places(arts(sight), sight.made.replay, look, sight.lengths)
+
+
+def _pin(sight: Sight, finding: Finding, index: int, number: int, places: Places | None) -> Pin:
     place, entry = finding.place, entries().get(finding.code)
     told = proof_view((finding,), {}, sight.pieces.causes, sight.lengths, Space(1.0, 1.0))
     return Pin(
-        view=replace(told.groups[0].findings[0], number=number),
+        view=replace(
+            told.groups[0].findings[0],
+            number=number,
+            picture=finding_picture(finding, places) if places is not None else None,
+        ),
         face=place.face if place else "",
         x_mm=place.x_mm if place else 0.0,
         y_mm=place.y_mm if place else 0.0,

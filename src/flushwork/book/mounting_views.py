@@ -28,8 +28,10 @@ from flushwork.book.svg import edges
 from flushwork.book.waste_words import waste_facts
 from flushwork.job.records import Job
 from flushwork.job.waste_keys import BYS
+from flushwork.plan.bit_life import bit_lives, change_text, piece_names
+from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.marks import SUBJECT
-from flushwork.plan.stages import Mounting
+from flushwork.plan.stages import Mounting, StageKind
 from flushwork.plan.waste import keep_out_box, keep_outs_of
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program
@@ -126,11 +128,28 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
         number=mounting.number,
         heading=f"Mounting {mounting.number}: {mounting.face} face up",
         turned=_turned(pieces.job, mounting),
-        facts=(*_facts(mounting, files, lengths), *waste_facts(pieces.job, mounting, lengths)),
+        facts=(
+            *_facts(mounting, files, lengths),
+            *waste_facts(pieces.job, mounting, lengths),
+            *_bit_changes(pieces, mounting),
+        ),
         picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
         files=tuple(_file(order, file, lengths) for order, file in enumerate(files, start=1)),
         checks=_checks(mounting, files),
         cautions=mounting_cautions(pieces.job, files),
+    )
+
+
+def _bit_changes(pieces: Pieces, mounting: Mounting) -> tuple[Fact, ...]:
+    """Return, where a mounting drills, when each of its bits is changed."""
+    drills = any(pieces.plan.stage(number).kind is StageKind.DRILL for number in mounting.stages)
+    faces = tuple(face for face in pieces.faces if face.name == mounting.face)
+    bits = {hole_cutter(pieces.job, pattern) for face in faces for pattern in face.holes}
+    names = piece_names(pieces.job)
+    return tuple(
+        Fact("Change card", clean(change_text(life, names)))
+        for life in bit_lives(pieces.job, pieces.faces, hole_cutter)
+        if drills and life.cutter in bits
     )
 
 

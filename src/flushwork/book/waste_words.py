@@ -63,6 +63,9 @@ def waste_facts(job: Job, mounting: Mounting, lengths: Lengths) -> tuple[Fact, .
     if clamps:
         told = [f"{clean(keep.name)}, {lengths.say(keep.height_mm)} high" for keep in clamps]
         facts.append(Fact("Keep clear of", joined(told)))
+    if job.bed.pieces > 1:
+        step = f"X {lengths.say(job.bed.step_x_mm)} Y {lengths.say(job.bed.step_y_mm)}"
+        facts.append(Fact("On the bed", f"{job.bed.pieces} pieces, each {step} on"))
     if mounting.marks:
         facts.append(Fact("Marks cut", _places(mounting.marks, lengths)))
     if mounting.reads:

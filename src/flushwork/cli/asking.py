@@ -9,24 +9,31 @@ from flushwork.cli.output import Console, finding_data
 from flushwork.errors import FlushworkError, JobRefusedError
 from flushwork.findings import Finding, Severity
 from flushwork.pipeline import build, case_of
-from flushwork.proof.mending import propose
+from flushwork.proof.mending import Mend, figure_after, propose
 from flushwork.proof.odds import RunOdds, odds_of
-from flushwork.proof.vary import Hear, Outcome, VaryError, sweep
+from flushwork.proof.quantities import quantities
+from flushwork.proof.quantity import Quantity
+from flushwork.proof.vary import Hear, Outcome, VaryError, changed, sweep
 
 
 class AskedError(FlushworkError):
     """A key or value that the job has no place for."""
 
 
-def hearing(path: Path, console: Console) -> Hear:
-    """Return what tells of a job text, as if it stood in the file."""
+def hearing(path: Path, console: Console, held: dict[str, tuple[Quantity, ...]]) -> Hear:
+    """Return what tells of a job text, as if it stood in the file.
+
+    ``held`` takes down the quantities of each text that can be read.
+    """
 
     def hear(text: str) -> tuple[Finding, ...]:
         console.progress("hear one change")
         try:
-            return build(path, text=text).findings
+            made = build(path, text=text)
         except JobRefusedError as refused:
             return refused.findings
+        held[text] = quantities(case_of(made))
+        return made.findings
 
     return hear
 
@@ -34,7 +41,7 @@ def hearing(path: Path, console: Console) -> Hear:
 def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
     """Print what the proof tells for each value of a key."""
     try:
-        outcomes = sweep(path.read_text("utf-8"), key, values, hearing(path, console))
+        outcomes = sweep(path.read_text("utf-8"), key, values, hearing(path, console, {}))
     except VaryError as error:
         raise AskedError(str(error)) from error
     if console.as_json:
@@ -80,7 +87,9 @@ def _outcome_data(outcome: Outcome) -> dict[str, object]:
 def mends(path: Path, console: Console) -> None:
     """Print, for each stop and caution, the cheapest single change that takes it away."""
     made = build(path, console.progress)
-    found = propose(path.read_text("utf-8"), made.job, made.findings, hearing(path, console))
+    text, held = path.read_text("utf-8"), dict[str, tuple[Quantity, ...]]()
+    found = propose(text, made.job, made.findings, hearing(path, console, held))
+    after = [_figure_after(text, item, held) for item in found]
     if console.as_json:
         console.data(
             {
@@ -89,14 +98,16 @@ def mends(path: Path, console: Console) -> None:
                         "finding": finding_data(item.finding),
                         "change": item.change
                         and {"key": item.change.key, "value": item.change.value},
+                        "figure": figure
+                        and {"name": figure[0], "value": figure[1], "limit": figure[2]},
                         "tried": item.tried,
                     }
-                    for item in found
+                    for item, figure in zip(found, after, strict=True)
                 ]
             }
         )
         return
-    for item in found:
+    for item, figure in zip(found, after, strict=True):
         console.say(f"{item.finding.severity.value}  {item.finding.code}  {item.finding.subject}")
         console.say(f"  {item.finding.message}")
         console.say(
@@ -104,8 +115,19 @@ def mends(path: Path, console: Console) -> None:
             if item.change is not None
             else f"  None of {item.tried} single changes takes it away without raising another."
         )
+        if figure is not None:
+            console.say(f"  The {figure[0]} is then {figure[1]:.2f} mm.")
     if not found:
         console.say("There is nothing to mend that a single change could.")
+
+
+def _figure_after(
+    text: str, mend: Mend, held: dict[str, tuple[Quantity, ...]]
+) -> tuple[str, float, float] | None:
+    if mend.change is None:
+        return None
+    mended = changed(text, mend.change.key, mend.change.value)
+    return figure_after(mend.finding, held.get(mended, ()))
 
 
 def odds(path: Path, console: Console) -> None:

@@ -44,6 +44,8 @@ def show_marks(
     ``confirmed`` is asked with a question and answers it for the user.
     """
     made = build(path, console.progress)
+    if made.job.bed.pieces > 1:
+        raise MarksError("marks are read and corrected piece by piece: take `on the bed` out")
     there = _mounting(made, mounting)
     marks = _readings(made, there, typed, file)
     if not marks:

@@ -25,7 +25,7 @@ from flushwork.job.loose_keys import LoosePartKeys
 from flushwork.job.measured_keys import MoistureKeys, WitnessKeys
 from flushwork.job.records import Lead, Manner, MeasuredFrom
 from flushwork.job.section import OrList, OrName, Section
-from flushwork.job.waste_keys import KeepOutKeys, LocatingKeys
+from flushwork.job.waste_keys import BedKeys, KeepOutKeys, LocatingKeys
 from flushwork.job.word_leaves import OneOf, Proportion, Version, Words
 from flushwork.units import Quantity, Ratio
 
@@ -481,6 +481,9 @@ class JobKeys(Section):
     )
     cut_files_from_elsewhere: Annotated[list[BroughtKeys], Field(max_length=40)] = Field(
         default_factory=list, description="Cut files of any program, run in place of ours."
+    )
+    on_the_bed: BedKeys | None = Field(
+        default=None, description="Several pieces held side by side and cut by one run of a file."
     )
     locating: LocatingKeys | None = Field(
         default=None,

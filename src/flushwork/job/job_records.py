@@ -15,6 +15,7 @@ from flushwork.job.reading import Reading
 from flushwork.job.records import (
     Acceptance,
     Allowances,
+    Bed,
     Blank,
     Face,
     FinishPlan,
@@ -204,6 +205,9 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         locating=_locating(keys, holding, reading, shop),
         keep_outs=(*holding.keep_outs, *keep_outs(keys.keep_clear_of)),
         marks=keys.cut_witness_marks,
+        bed=Bed()
+        if keys.on_the_bed is None
+        else Bed(keys.on_the_bed.pieces, keys.on_the_bed.step[0], keys.on_the_bed.step[1]),
     )
 
 

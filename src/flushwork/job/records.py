@@ -50,6 +50,7 @@ __all__ = [
     "ArcHoles",
     "Art",
     "Artwork",
+    "Bed",
     "Blank",
     "Brought",
     "BroughtFile",
@@ -382,6 +383,15 @@ class Acceptance:
 
 
 @dataclass(frozen=True, slots=True)
+class Bed:
+    """How many pieces lie on the bed at once, each a step from the one before."""
+
+    pieces: int = 1
+    step_x_mm: float = 0.0
+    step_y_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class LoosePart:
     """Wooden parts of one kind, ``count`` to each piece, dyed to match the colour of a mix."""
 
@@ -406,7 +416,7 @@ class Job:
     ``bright_share`` is how much of a line's width shall stay bright, ``bright_odds`` how surely.
     ``brought`` are cut files from elsewhere; ``locating`` what is let into the waste
     and the spoilboard, ``keep_outs`` what no cutter may come near, the holding's own included;
-    ``marks`` says that each mounting first cuts witness marks.
+    ``marks`` says that each mounting first cuts witness marks; ``bed`` how pieces lie on it.
     """
 
     title: str
@@ -445,6 +455,7 @@ class Job:
     keep_outs: tuple[KeepOut, ...] = ()
     marks: bool = False
     groups: int | None = None
+    bed: Bed = Bed()
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

@@ -251,6 +251,10 @@ def _waste(out: Lines, job: Job) -> None:
         if keep.mountings:
             out.add((*item, "mountings"), f"[{', '.join(map(str, keep.mountings))}]")
     out.add(("cut witness marks",), truth(job.marks))
+    if job.bed.pieces > 1:
+        out.group(("on the bed",))
+        out.add(("on the bed", "pieces"), str(job.bed.pieces))
+        out.add(("on the bed", "step"), pair(job.bed.step_x_mm, job.bed.step_y_mm))
 
 
 def _measured(out: Lines, job: Job) -> None:

@@ -70,6 +70,7 @@ class CutterKeys(ShelfKeys):
         "spindle": "spindle_rpm",
         "pass_depth": "pass_mm",
         "step_over": "step",
+        "sharp_for": "life_holes",
     }
 
     kind: Annotated[str, OneOf(tuple(CutterKind))] | None = _field("Its shape.", "flat")
@@ -95,6 +96,9 @@ class CutterKeys(ShelfKeys):
     pass_depth: Length | None = _field("Depth of one pass.", "1 mm")
     step_over: Annotated[float, Measured(Quantity.SHARE, 0.01, 1.0)] | None = _field(
         "From pass to pass, as a share of the diameter.", "40 %"
+    )
+    sharp_for: Annotated[int, Count(1, 100000)] | None = _field(
+        "Holes that it drills before it is changed; 1500 are assumed where left out.", "800"
     )
 
 

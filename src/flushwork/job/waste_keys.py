@@ -41,6 +41,16 @@ class LocatingKeys(Section):
     )
 
 
+class BedKeys(Section):
+    """Pieces that lie side by side on the machine."""
+
+    pieces: Annotated[int, Count(2, 100)] = Field(description="How many.", examples=[4])
+    step: Pair = Field(
+        description="From one blank's lower left corner to the next one's, [right, away].",
+        examples=["[0 mm, 210 mm]"],
+    )
+
+
 class KeepOutKeys(Section):
     """An area that no cutter may come into while it is lower than its height."""
 

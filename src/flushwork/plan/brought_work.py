@@ -139,6 +139,7 @@ def brought_orders(
                     operations=tuple(own or (replace(each, cutter=file.cutter) for each in asked)),
                     notes=(f"the {work.brought.height_zero.value}",),
                     brought=file,
+                    places=((0.0, 0.0),),
                 )
             )
     return tuple(result)

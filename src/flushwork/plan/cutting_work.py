@@ -20,6 +20,7 @@ from flushwork.plan.brought_work import (
     ours,
     works_of,
 )
+from flushwork.plan.drilling_work import bed_places, drill_operations, on_the_bed
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
@@ -28,7 +29,6 @@ from flushwork.plan.waste import keep_outs_of
 from flushwork.plan.waste_work import locating_orders, mark_operations
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import SLOT_WIDTH_MM
-from flushwork.toolpaths.drill_order import drilling_order
 from flushwork.toolpaths.orders import CutOrder, Operation, Work
 
 NOTHING = MultiPolygon()
@@ -69,7 +69,8 @@ def cut_orders(
         for stage in stages:
             operations = asked[stage.number]
             if stage.kind is StageKind.MARK:
-                operations = mark_operations(job, mounting, own, used)
+                marks = mark_operations(job, mounting, own, used)
+                operations = tuple(on_the_bed(each, bed_places(job)) for each in marks)
             works = works_of(brought, stage)
             for order in _stage_orders(job, stage, mounting, own, operations, works):
                 sequence += 1
@@ -100,9 +101,16 @@ def _stage_orders(
         face_z_mm=_standing_mm(stage, mounting, planes),
         operations=(),
         over_mm=_over_clamps_mm(job, mounting),
+        places=bed_places(job),
     )
     if stage.kind is StageKind.LOCATE:
-        return locating_orders(job, mounting, like)
+        return tuple(
+            replace(
+                order,
+                operations=tuple(on_the_bed(each, like.places) for each in order.operations),
+            )
+            for order in locating_orders(job, mounting, like)
+        )
     own = ours(operations, works)
     found = tuple(
         replace(
@@ -154,11 +162,7 @@ def _operations(
         return _level_operations(job, face, stage)
     thickness_mm = mounting.stands_mm + planes.finished_mm - mounting.face_z_mm
     if stage.kind is StageKind.DRILL:
-        return tuple(
-            operation
-            for pattern in face.holes
-            for operation in _drill_operations(job, pattern, thickness_mm)
-        )
+        return drill_operations(job, face, thickness_mm, hole_cutter)
     if stage.kind is StageKind.TRIM:
         return _trim_operations(job, face, thickness_mm)
     return ()
@@ -309,31 +313,6 @@ def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
         and item.flute_mm >= deep_mm
     ]
     return max(flats, key=lambda item: item.diameter_mm, default=None)
-
-
-def _drill_operations(job: Job, pattern: DrawnHoles, thickness_mm: float) -> tuple[Operation, ...]:
-    cutter = hole_cutter(job, pattern)
-    holes = pattern.holes
-    if cutter is None or cutter.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
-        return ()
-    points = [(place.x_mm, place.y_mm) for place in pattern.places]
-    order = drilling_order(points, (0.0, 0.0))
-    return (
-        Operation(
-            work=Work.DRILL,
-            subject=holes.name,
-            cutter=cutter,
-            top_mm=0.0,
-            floor_mm=-(thickness_mm + THROUGH_MM) if holes.through else -holes.depth_mm,
-            region=NOTHING,
-            centres=NOTHING,
-            cleared=NOTHING,
-            lines=NO_LINES,
-            points=tuple(points[index] for index in order),
-            hole_mm=holes.diameter_mm,
-            flat_bottom=holes.flat_bottom and not holes.through,
-        ),
-    )
 
 
 def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Operation, ...]:

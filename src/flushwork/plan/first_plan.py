@@ -219,6 +219,10 @@ class _Greedy:
 
     def _free(self, task: Task, begin: int, minutes: int) -> int:
         """Return the first start at which all that the task uses is free."""
+        if len(task.uses) == 1 and minutes > 0:
+            ((name, amount),) = task.uses
+            if amount and self.capacity[name] == 1:
+                return _first_gap(self.taken[name], begin, minutes)
         moved = True
         while moved:
             moved = False
@@ -258,6 +262,15 @@ class _Greedy:
                 freed = span[1 if hold.whole else 0]
                 self.released[hold.resource] = max(freed, self.released.get(hold.resource, 0))
                 self.kept[hold.resource].remove(hold)
+
+
+def _first_gap(taken: list[tuple[int, int, int]], begin: int, minutes: int) -> int:
+    """Return the first start of a gap so long between spans that do not overlap, in order."""
+    place = max(0, bisect_left(taken, (begin, 0, 0)) - 1)
+    while place < len(taken) and taken[place][0] < begin + minutes:
+        begin = max(begin, taken[place][1])
+        place += 1
+    return begin
 
 
 T = TypeVar("T", Lag, Cure)

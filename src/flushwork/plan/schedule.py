@@ -195,7 +195,8 @@ class Schedule:
     @property
     def proven(self) -> bool:
         """Whether no plan misses fewer windows or finishes sooner."""
-        return all(goal.proven for goal in self.goals if goal.name in ("windows missed", "finish"))
+        aims = [goal for goal in self.goals if goal.name in ("windows missed", "finish")]
+        return bool(aims) and all(goal.proven for goal in aims)
 
     def status(self) -> str:
         """Say in words how good the plan is."""

@@ -80,8 +80,11 @@ def _schedule(run: Run, solution: Solution) -> Schedule:
 
 
 def _changes(run: Run, steps: Sequence[Step]) -> tuple[Goal, ...]:
-    """Return how often the cutter is changed, of a run of which nothing is done yet."""
-    if run.ended:
+    """Return how often the cutter is changed, of a run of which nothing is done yet.
+
+    Nothing where the days are only tried.
+    """
+    if run.ended or run.wishes.limits.effort <= 0.0:
         return ()
     problem = run.problem()
     mounted = mountings_of(problem)
@@ -172,8 +175,22 @@ def yardstick(
 ) -> Schedule:
     """Return the same run made piece after piece, each with batches of its own."""
     alone = tuple(
-        replace(pour, number=1000 * (piece + 1) + pour.number, pieces=1, first=piece)
+        _for_one(pour, piece)
         for pour in pours
         for piece in range(pour.first, pour.first + pour.pieces)
     )
     return schedule_of(job, plan, cut_files, alone, replace(wishes, one_by_one=True))
+
+
+def _for_one(pour: Pour, piece: int) -> Pour:
+    """Return a pour as a batch for one piece alone, with the others it is mixed with."""
+    own = 1000 * (piece + 1)
+    return replace(
+        pour,
+        number=own + pour.number,
+        pieces=1,
+        first=piece,
+        shares_clear_with=tuple(own + number for number in pour.shares_clear_with),
+        out_of=0,
+        also_fills=(),
+    )

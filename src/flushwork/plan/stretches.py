@@ -29,7 +29,7 @@ from flushwork.plan.tasks import (
     Task,
 )
 
-MOST_TASKS = 120
+MOST_TASKS = 90
 """A stretch of more tasks is not searched: the quick plan stands, and how far it may be off."""
 
 EFFORT_EACH = 0.2
@@ -131,7 +131,8 @@ def solve_by_stretches(problem: Problem, limits: Limits = LIMITS) -> Solution:
     parts = stretches(problem)
     if len(parts) < 2:
         found = _one(problem, limits).solution
-        return found if all(goal.proven for goal in found.goals) else _bounded(problem, found)
+        enough = limits.effort <= 0.0 or all(goal.proven for goal in found.goals)
+        return found if enough else _bounded(problem, found)
     quick = _chained(problem, parts, limits, quick=True)
     if quick is not None and all(goal.proven for goal in quick.goals):
         return quick

@@ -8,12 +8,13 @@ from typing import Final
 
 from shapely import Point, STRtree
 
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FinishPlan, Holes
+from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.proof.case import Case
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import Cutter, CutterKind
 
 ACROSS_SHARE: Final = 1.0
 ALONG_SHARE: Final = 0.7
@@ -26,8 +27,6 @@ TIGHT_MM, LOOSE_MM = 0.05, 0.25
 """Play of a peg in its finished hole (common practice, no source: 0.05 to 0.15 mm is wanted)."""
 BURNS_RPM: Final = 12000.0
 """A twist drill faster than this burns hardwood (common practice, no source)."""
-WEARS_AFTER: Final = 1500
-"""Holes after which a small cutter is no longer sharp (assumed, 500 to 3000; a burn coupon)."""
 
 
 def hole_against_hole(case: Case) -> Iterator[Finding]:
@@ -144,17 +143,12 @@ def peg_fit(case: Case) -> Iterator[Finding]:
 
 
 def drilling_wears(case: Case) -> Iterator[Finding]:
-    """Yield a note where one cutter drills more holes than it stays sharp for."""
-    counts: dict[str, int] = {}
-    sources: dict[str, Holes] = {}
+    """Yield a note where one bit drills more holes than it stays sharp for, and when it changes."""
     for face in case.faces:
         for pattern in face.holes:
             cutter = hole_cutter(case.job, pattern)
             if cutter is None:
                 continue
-            pieces = case.job.pieces + case.job.test_pieces
-            counts[cutter.name] = counts.get(cutter.name, 0) + pieces * len(pattern.places)
-            sources.setdefault(cutter.name, pattern.holes)
             if cutter.kind is CutterKind.DRILL and cutter.spindle_rpm > BURNS_RPM:
                 yield Finding(
                     code="drill-burns",
@@ -166,20 +160,29 @@ def drilling_wears(case: Case) -> Iterator[Finding]:
                     source=pattern.holes.source,
                     measure=Measure("speed", cutter.spindle_rpm, BURNS_RPM, "rpm"),
                 )
-    for name, count in counts.items():
-        if count <= WEARS_AFTER:
+    names = piece_names(case.job)
+    for life in bit_lives(case.job, case.faces, hole_cutter):
+        if not life.changes:
             continue
         yield Finding(
             code="drilling-wears",
             severity=Severity.NOTE,
-            message=f"The {name} drills {count} holes in this run, and stays sharp for about "
-            f"{WEARS_AFTER}.",
-            remedy=f"Have {-(-count // WEARS_AFTER) - 1} spare at hand; change it at the first "
-            "dark hole.",
-            subject=name,
-            source=sources[name].source,
-            measure=Measure("holes", float(count), float(WEARS_AFTER), ""),
+            message=f"{change_text(life, names)}.",
+            remedy=f"Have {len(life.changes)} spare at hand; change it sooner at the first dark "
+            "hole, and write what it stood for into `sharp for` of the cutter.",
+            subject=life.cutter.name,
+            source=_first_drilled(case, life.cutter),
+            measure=Measure("holes", float(life.holes), float(life.life), ""),
         )
+
+
+def _first_drilled(case: Case, cutter: Cutter) -> Source:
+    return next(
+        pattern.holes.source
+        for face in case.faces
+        for pattern in face.holes
+        if hole_cutter(case.job, pattern) == cutter
+    )
 
 
 RULES = (hole_against_hole, hole_in_hidden_border, peg_fit, drilling_wears)

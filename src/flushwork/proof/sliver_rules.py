@@ -22,6 +22,9 @@ ALONG_MM: Final = 1.0
 ladder of slivers on a coupon)."""
 ACROSS_MM: Final = 1.5
 """... and where it runs across the grain, and is short-grained (assumed, 1.5 to 2 mm)."""
+HELD_MM: Final = 0.5
+"""... and where hard resin holds it from one side while the other is cut (assumed, 0.3 to 0.8 mm;
+as above)."""
 SNAPS: Final = 4.0
 """A short-grained sliver this many times taller than broad snaps (assumed, 3 to 6; as above)."""
 TOUCHES_MM: Final = 0.03
@@ -36,6 +39,7 @@ class Part:
     outline: Polygon
     depth_mm: float
     hole: bool = False
+    round: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +64,14 @@ class Sliver:
 
 def slivers(case: Case, name: FaceName) -> tuple[Sliver, ...]:
     """Return the slivers of wood between parts of a face that are narrower than wood stands."""
+    numbers = {
+        drawn.inlay.name: number
+        for number, together in enumerate(rounds(case.face(name)), start=1)
+        for drawn in together
+    }
     engraved = {drawn.inlay.name for drawn in case.face(name).inlays if drawn.inlay.vee}
     parts = [
-        Part(item.name, outline, item.depth_mm, item.hole)
+        Part(item.name, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
         for item in sunk_in(case, name)
         if item.name not in engraved
         for outline in item.region.geoms
@@ -93,6 +102,8 @@ def _between(
     run = abs(x1 - x0) if job.blank.grain_along_x else abs(y1 - y0)
     across = run / hypot(x1 - x0, y1 - y0)  # the link along the grain: the sliver across it
     limit = ALONG_MM + (ACROSS_MM - ALONG_MM) * across**2
+    if first.round and second.round and first.round != second.round:
+        limit = HELD_MM
     if width >= limit:
         return None
     middle = link.interpolate(0.5, normalized=True)

@@ -26,6 +26,8 @@ from flushwork.toolpaths.orders import CutFile
 NEAR_MM: Final = 0.5
 """A cutter passes a clamp no nearer than this (assumed, 0.3 to 2 mm: what a clamp gives when it is
 set again)."""
+LEAST_GAP_MM: Final = 8.0
+"""Between pieces on the bed (assumed, 6 to 30 mm: a trimming cutter's run-out and its clamp)."""
 LEAST_UNEVEN_MM: Final = 2.0
 """Dowels less uneven than this let the blank in end for end (assumed, 1 to 3 mm)."""
 
@@ -82,7 +84,8 @@ def recess_uncut(case: Case) -> Iterator[Finding]:
             severity=Severity.STOP,
             message=f"Nothing in the shop file can bore recesses of {job.locating.diameter_mm:g} "
             f"mm, {deep_mm:.1f} mm deep.",
-            remedy="Add a flat cutter with flutes that long, or let them in less deep.",
+            remedy="Add a flat cutter with flutes that long, let them in less deep, or take "
+            "thicker ones, which a wider cutter bores.",
             subject="locating",
             source=job.blank.source,
         )
@@ -225,7 +228,38 @@ def clamp_over_work(case: Case) -> Iterator[Finding]:
                 )
 
 
+def pieces_overlap(case: Case) -> Iterator[Finding]:
+    """Yield a stop where pieces on the bed would lie on one another, or a file fits one alone."""
+    job = case.job
+    bed, blank = job.bed, job.blank
+    if bed.pieces < 2:
+        return
+    gap = max(abs(bed.step_x_mm) - blank.length_mm, abs(bed.step_y_mm) - blank.width_mm)
+    if gap < LEAST_GAP_MM:
+        yield Finding(
+            code="bed-pieces-overlap",
+            severity=Severity.STOP,
+            message=f"The pieces on the bed lie {gap:.1f} mm apart; {LEAST_GAP_MM:g} mm are wanted "
+            "between them, so that no cutter that leaves one meets the next.",
+            remedy=f"Make the step {LEAST_GAP_MM - gap:.1f} mm longer one way.",
+            subject="on the bed",
+            source=blank.source,
+            measure=Measure("gap", gap, LEAST_GAP_MM, "mm"),
+        )
+    for file in case.cut_files:
+        if file.order.brought is not None:
+            yield Finding(
+                code="bed-file-for-one",
+                severity=Severity.STOP,
+                message=f"{file.known_as} cuts one piece, but {bed.pieces} lie on the bed.",
+                remedy="Take `on the bed` out, or have the file cut every piece and tell of one.",
+                subject=file.known_as,
+                source=file.order.brought.source,
+            )
+
+
 RULES = (
+    pieces_overlap,
     no_room_to_locate,
     recess_uncut,
     no_room_for_marks,

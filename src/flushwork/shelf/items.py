@@ -24,7 +24,8 @@ class Cutter:
     ``angle_rad`` is the full included angle of a vee (or a drill's point); ``tip_mm`` the flat at
     its tip.  ``flute_mm`` is the cutting length, ``reach_mm`` how far it stands out of the holder.
     ``chip_mm`` is the chip load per flute, ``pass_mm`` the depth of one pass, ``step`` the
-    step-over as a share of the diameter.
+    step-over as a share of the diameter, ``life_holes`` how many holes it stays sharp for (0 where
+    nobody has said it).
     """
 
     name: str
@@ -43,6 +44,7 @@ class Cutter:
     pass_mm: float = 1.0
     step: float = 0.4
     source: str = ""
+    life_holes: int = 0
 
     @property
     def radius_mm(self) -> float:

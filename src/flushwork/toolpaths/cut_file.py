@@ -31,7 +31,7 @@ def cut_file(order: CutOrder) -> CutFile:
         file_name=file_name(order),
         text=written.text,
         program=program,
-        cut_s=run_time_s(program, order.machine),
+        cut_s=run_time_s(program, order.machine) / len(order.places),
         problems=problems,
         spans=spans_of(written, program, traced.spans),
     )

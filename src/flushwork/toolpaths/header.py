@@ -75,12 +75,24 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         _units(grid),
         _extent(moves, grid),
         _first_motion(moves, grid),
+        *_pieces(order),
         *order.notes,
         "CAUTION. First run it in the air, well above the work, and watch it.",
         "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
         "The machine's manual, local rules and trained practice come first.",
     ):
         yield from comments(line)
+
+
+def _pieces(order: CutOrder) -> tuple[str, ...]:
+    """Return how the pieces lie on the bed, nothing where there is one."""
+    if len(order.places) < 2:
+        return ()
+    x, y = order.places[1]
+    return (
+        f"{len(order.places)} pieces on the bed, each X {x:.3f} Y {y:.3f} mm on.",
+        "The zero is that of the first. A place left empty is cut in air.",
+    )
 
 
 def _where(order: CutOrder) -> str:

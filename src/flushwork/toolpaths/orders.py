@@ -88,6 +88,7 @@ class CutOrder:
     face_above_mm: float = 0.0
     bare: bool = False
     over_mm: float = 0.0
+    places: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +105,9 @@ class OperationSpan:
 class CutFile:
     """A cut file: its text as emitted, and the same text read back.
 
-    ``cut_s`` is the estimated run time.  ``problems`` are words the reader did not know, as
-    (line, text); ``assumed`` what a file from elsewhere leaves open, likewise.  ``spans`` count
-    the moves of ``program``.
+    ``cut_s`` is the estimated run time for each piece on the bed.  ``problems`` are words the
+    reader did not know, as (line, text); ``assumed`` what a file from elsewhere leaves open,
+    likewise.  ``spans`` count the moves of ``program``.
     """
 
     order: CutOrder

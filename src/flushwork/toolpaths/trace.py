@@ -47,8 +47,9 @@ TRACERS: Final[dict[Work, Tracer]] = {
 def trace(order: CutOrder) -> Traced:
     """Turn the operations of a cut file into moves.
 
-    The order's cutter cuts them all, one after the other as given.  The clear height is the
-    machine's, counted from the highest material of any operation, and above what stands beside it.
+    The order's cutter cuts them all, one after the other as given, each on every piece on the bed.
+    The clear height is the machine's, counted from the highest material of any operation, and
+    above what stands beside it.
 
     Raises ``ValueError`` where a hole is narrower than its cutter; the proof refuses such a job
     before it comes here.
@@ -64,7 +65,11 @@ def trace(order: CutOrder) -> Traced:
         if operation.work is Work.DRILL:
             drills.extend(trace_drill(track, operation))
         else:
-            TRACERS[operation.work](track, operation)
+            for place in order.places:
+                track.shift(order.origin_mm, place)
+                TRACERS[operation.work](track, operation)
+                track.lift()
+            track.shift(order.origin_mm, (0.0, 0.0))
         track.lift()
         if len(track.moves) > first:
             spans.append(

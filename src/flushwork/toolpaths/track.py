@@ -55,6 +55,13 @@ class Track:
         """How fast the spindle turns."""
         return self._feeds.spindle_rpm
 
+    def shift(self, base: Place2, by: Place2) -> None:
+        """Cut from here on a piece that lies ``by`` from the one whose zero is at ``base``."""
+        origin = base[0] - by[0], base[1] - by[1]
+        self._x += origin[0] - self._origin[0]
+        self._y += origin[1] - self._origin[1]
+        self._origin = origin
+
     def use(self, feeds: Feeds) -> None:
         """Cut with these feeds from here on, full-width cuts to begin with."""
         self._feeds = feeds

@@ -1,0 +1,93 @@
+"""Drilling: all holes of one bit as one order, over every piece that lies on the bed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from shapely import MultiLineString, MultiPolygon
+
+from flushwork.geometry.drawn import DrawnFace, DrawnHoles
+from flushwork.job.records import Job
+from flushwork.plan.trim_choice import THROUGH_MM
+from flushwork.shelf.items import Cutter
+from flushwork.tolerances import SLOT_WIDTH_MM
+from flushwork.toolpaths.drill_order import drilling_order
+from flushwork.toolpaths.orders import Operation, Work
+
+Place = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Hole:
+    """One hole to drill: where, and the pattern it belongs to by its place in the row."""
+
+    place: Place
+    pattern: int
+
+
+def bed_places(job: Job) -> tuple[Place, ...]:
+    """Return where the pieces on the bed lie, counted from the first."""
+    bed = job.bed
+    return tuple((number * bed.step_x_mm, number * bed.step_y_mm) for number in range(bed.pieces))
+
+
+def on_the_bed(operation: Operation, places: Sequence[Place]) -> Operation:
+    """Return an operation of single holes with the same holes on every piece."""
+    if operation.work is not Work.DRILL or len(places) < 2:
+        return operation
+    points = tuple((x + dx, y + dy) for dx, dy in places for x, y in operation.points)
+    return replace(operation, points=points)
+
+
+def drill_operations(
+    job: Job,
+    face: DrawnFace,
+    thickness_mm: float,
+    cutter_of: Callable[[Job, DrawnHoles], Cutter | None],
+) -> tuple[Operation, ...]:
+    """Return the drilling of a face, bit by bit: each bit's holes in one short order.
+
+    A run of holes of one pattern is one operation; a bit that serves several patterns goes from
+    one to the other where that is shortest.
+    """
+    by_bit: dict[Cutter, list[int]] = {}
+    for number, pattern in enumerate(face.holes):
+        cutter = cutter_of(job, pattern)
+        if cutter is not None and cutter.diameter_mm <= pattern.holes.diameter_mm + SLOT_WIDTH_MM:
+            by_bit.setdefault(cutter, []).append(number)
+    places = bed_places(job)
+    result: list[Operation] = []
+    for cutter, numbers in by_bit.items():
+        holes = [
+            _Hole((place.x_mm + dx, place.y_mm + dy), number)
+            for dx, dy in places
+            for number in numbers
+            for place in face.holes[number].places
+        ]
+        order = drilling_order([hole.place for hole in holes], (0.0, 0.0))
+        for number, run in groupby((holes[index] for index in order), key=lambda one: one.pattern):
+            points = tuple(hole.place for hole in run)
+            result.append(_operation(face.holes[number], cutter, points, thickness_mm))
+    return tuple(result)
+
+
+def _operation(
+    pattern: DrawnHoles, cutter: Cutter, points: tuple[Place, ...], thickness_mm: float
+) -> Operation:
+    holes = pattern.holes
+    return Operation(
+        work=Work.DRILL,
+        subject=holes.name,
+        cutter=cutter,
+        top_mm=0.0,
+        floor_mm=-(thickness_mm + THROUGH_MM) if holes.through else -holes.depth_mm,
+        region=MultiPolygon(),
+        centres=MultiPolygon(),
+        cleared=MultiPolygon(),
+        lines=MultiLineString(),
+        points=points,
+        hole_mm=holes.diameter_mm,
+        flat_bottom=holes.flat_bottom and not holes.through,
+    )
