@@ -6,18 +6,19 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.shelf.items import Dialect
 from flushwork.tolerances import FLATTENING_MM
-from flushwork.toolpaths.arc_fit import with_arcs
 from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.emit import emit
+from flushwork.toolpaths.feeds import Feeds
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.read import read_program
-from flushwork.toolpaths.trace import Traced
+from flushwork.toolpaths.track import Track
 
 from . import second_reader
 from .text_samples import apart_mm, arc, feed, moving, order, rapid, visits
@@ -233,16 +234,14 @@ def test_fitted_arcs_against_their_closed_form(inch: bool, radius: float, sweep:
         )
         for k in range(count + 1)
     ]
-    moves = (
-        rapid(0, 0, 5),
-        rapid(*chain[0], 5),
-        feed(*chain[0], -1.0, 300),
-        *(feed(x, y, -1.0, 900) for x, y in chain[1:]),
-        rapid(*chain[-1], 5),
-    )
-    fitted = with_arcs(Traced(moves, (), ()))
-    assert len(fitted.moves) <= 8
-    text = emit(order(Dialect(inch=inch, decimals=5 if inch else 4)), fitted.moves)
+    track = Track((0.0, 0.0), 5.0)
+    track.use(Feeds(feed_mm_min=900.0, plunge_mm_min=300.0, spindle_rpm=18000.0))
+    track.over(chain[0])
+    track.plunge(-1.0)
+    track.follow(np.array([(x, y, -1.0) for x, y in chain[1:]]))
+    track.lift()
+    assert len(track.moves) <= 8
+    text = emit(order(Dialect(inch=inch, decimals=5 if inch else 4)), track.moves)
     program, problems = read_program(text)
     assert problems == ()
     assert apart_mm(visits(program), second_reader.read(text)) < AGREE_MM
