@@ -100,3 +100,26 @@ def test_a_new_job_reads_without_a_slip(title: str, tmp_path: Path) -> None:
     assert job.title == (" ".join(title.split()) or "My first board")
     assert job.shop.name == "My shop"
     assert len(starter_job_text(title).splitlines()) <= 20
+
+
+def test_waste_bed_and_files_from_elsewhere_read_back(tmp_path: Path) -> None:
+    (tmp_path / "disc one.nc").write_text("G1 X1 F100\n", "utf-8")
+    more = """\
+locating: {by: discs, diameter: 12 mm, into blank: 3 mm, cutter: 6.35 mm flat}
+keep clear of:
+  - {name: "left: clamp", size: [20 mm, 1 in], at: [-4 mm, 0 mm], from: left, height: 20 mm,
+     face: front, mountings: [1, 3]}
+  - {name: stop, size: [5 mm, 5 mm], height: 9 mm}
+cut witness marks: yes
+on the bed: {pieces: 2, step: [0 mm, 170 mm]}
+cut files from elsewhere:
+  - {step: "cut a, b", files: [{file: disc one.nc, cutter: 1 mm flat}], zero: [1 mm, 2 mm],
+     zero from: middle, height zero: underside, units: inch}
+"""
+    first, second = rewritten(WORK + more, tmp_path)
+    assert body(first) == body(second)
+    assert "  # default" not in second
+    (brought,) = read_job(tmp_path / "job.yaml").brought
+    assert brought.zero_mm == pytest.approx((12 * 25.4 / 2.0 + 1.0, 77.0))
+    assert brought.files[0].inch
+    assert "zero: [153.4 mm, 77 mm]\n" in first

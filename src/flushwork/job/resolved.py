@@ -217,7 +217,8 @@ def _brought(out: Lines, job: Job) -> None:
             out.add((*here, "file"), words(file.name))
             out.item((*here, "file"))
             out.add((*here, "cutter"), words(file.cutter.name))
-        out.add((*item, "zero"), pair(*each.zero_mm))
+        stated = out.stated((*item, "zero")) or out.stated((*item, "zero from"))
+        out.add((*item, "zero"), pair(*each.zero_mm), stated=stated)
         out.add((*item, "height zero"), each.height_zero.value)
         units = {file.inch for file in each.files} - {None}
         if units:
