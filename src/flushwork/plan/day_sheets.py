@@ -249,7 +249,8 @@ def _groups(schedule: Schedule) -> list[str]:
     """Return how the pieces are poured, and what it would come to in other groups."""
     told: list[str] = []
     if len(schedule.groups) > 1:
-        parts = ", ".join(str(count) for count in schedule.groups)
+        *most, last = (str(count) for count in schedule.groups)
+        parts = f"{', '.join(most)} and {last}"
         told.append(
             f"Poured in groups of {parts} pieces, each with batches of its own, so that some are "
             "on the machine while others cure."
