@@ -247,6 +247,10 @@ def test_a_cure_longer_than_the_job_is_told_and_not_the_lateness_too(tmp_path: P
     (told,) = found(result, "cure-longer-than-job")
     assert told.subject == "coating epoxy"
     assert not found(result, "finish-after-wanted")
+    cold = "air: {day temperature: 6 degC, night temperature: 2 degC}\n"
+    both = in_shop(tmp_path, cold, RUN + "begin: 2027-03-01\nwanted by: 2027-03-05\n")
+    assert len(found(both, "cure-longer-than-job")) == 1
+    assert not found(both, "cure-too-slow")
 
 
 def test_a_finish_after_the_day_it_is_wanted_is_told(tmp_path: Path) -> None:

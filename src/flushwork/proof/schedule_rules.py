@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from difflib import get_close_matches
 
@@ -133,10 +134,14 @@ def _when(schedule: Schedule, minute: int) -> str:
 
 
 def cure_too_slow(case: Case) -> Iterator[Finding]:
-    """Yield a caution for a resin that the shop's air keeps soft for days on end."""
+    """Yield a caution for a resin that the shop's air keeps soft for days on end.
+
+    A cure that outlasts the time there is gets told as that alone.
+    """
     schedule = case.schedule
     if schedule is None:
         return
+    outlasting = _outlasting(schedule, case.job.wanted_by)
     slowest: dict[str, Wait] = {}
     for wait in schedule.waits:
         if wait.resin and wait.what.endswith(HARD):
@@ -145,7 +150,8 @@ def cure_too_slow(case: Case) -> Iterator[Finding]:
                 slowest[wait.resin] = wait
     for resin, wait in slowest.items():
         days = _lasts(wait) / DAY_MIN
-        if days > SLOW_CURE_DAYS:
+        told = outlasting is not None and outlasting.resin == resin
+        if days > SLOW_CURE_DAYS and not told:
             yield Finding(
                 code="cure-too-slow",
                 severity=Severity.CAUTION,
@@ -175,9 +181,9 @@ def too_late(case: Case) -> Iterator[Finding]:
     if ready_min < until_min:
         return
     there_min = until_min - schedule.begin_min
-    longest = max((wait for wait in schedule.waits if wait.resin), key=_lasts, default=None)
+    longest = _outlasting(schedule, wanted)
     source = case.job.source
-    if longest is not None and _lasts(longest) > there_min:
+    if longest is not None:
         yield Finding(
             code="cure-longer-than-job",
             severity=Severity.CAUTION,
@@ -199,6 +205,15 @@ def too_late(case: Case) -> Iterator[Finding]:
         source=source,
         measure=Measure("late", (ready_min - until_min) / DAY_MIN, 0.0, "days"),
     )
+
+
+def _outlasting(schedule: Schedule, wanted: dt.date | None) -> Wait | None:
+    """Return the longest cure where it alone lasts longer than the time until a day."""
+    if wanted is None or not schedule.days.dated:
+        return None
+    there_min = ((wanted - schedule.days.first).days + 1) * DAY_MIN - schedule.begin_min
+    longest = max((wait for wait in schedule.waits if wait.resin), key=_lasts, default=None)
+    return longest if longest is not None and _lasts(longest) > there_min else None
 
 
 def _until(wait: Wait) -> str:
