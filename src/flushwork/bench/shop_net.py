@@ -167,10 +167,10 @@ class _Quiet(uvicorn.Server):
 class ShopNet:
     """The second door: shut, or open on one address with the keys to it."""
 
-    def __init__(self, app: App, address: Callable[[], str] = private_address) -> None:
+    def __init__(self, app: App, address: Callable[[], str] | None = None) -> None:
         self.keys = Keys()
         self._app = app
-        self._address = address
+        self._address = address or (lambda: private_address())
         self._server: _Quiet | None = None
         self._task: asyncio.Task[Any] | None = None
         self._at = ""
