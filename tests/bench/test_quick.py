@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -27,7 +29,7 @@ def plain_move(
     """Return what the kernel should, said with whole arrays."""
     here = mask & (np.abs(heights[0] - np.float32(stands)) < np.float32(same))
     moved = [np.where(here, heights[0] + np.float32(by), heights[0])]
-    for below, layer in zip(heights[:-1], heights[1:], strict=True):
+    for below, layer in pairwise(heights):
         here = here & (layer - below < np.float32(thin))
         raised = np.where(here, layer + np.float32(by), layer)
         inside = mask & (np.abs(heights[0] - np.float32(stands)) < np.float32(same))
@@ -65,9 +67,9 @@ def test_a_sketch_has_the_heights_that_the_replay_then_tells(tmp_path: Path, dee
     after = waited(desk).made
     spec = after.replay.spec
     for state in after.replay.states:
-        line = ("front", (20.0, 35.0), (70.0, 35.0))
-        told = section(state, spec, *line)
-        drawn = section(sketch.made.replay.after(state.stage), spec, *line)
+        begin, end = (20.0, 35.0), (70.0, 35.0)
+        told = section(state, spec, "front", begin, end)
+        drawn = section(sketch.made.replay.after(state.stage), spec, "front", begin, end)
         for (name, own), (other, like) in zip(told.near, drawn.near, strict=True):
             assert name == other
             # away from the very edge, where a cell holds floor and wall
@@ -95,8 +97,6 @@ def test_what_is_more_than_a_depth_is_no_sketch(changed: str) -> None:
 def test_tiles_of_an_equal_replay_are_the_older_ones(shown: Shown) -> None:
     old = shown.made.replay
     copies: dict[int, TileStack] = {}
-    from dataclasses import replace  # noqa: PLC0415
-
     def copied(tile: TileStack) -> TileStack:
         return copies.setdefault(
             id(tile), TileStack(tile.materials, tuple(each.copy() for each in tile.heights))

@@ -170,7 +170,7 @@ class ShopNet:
     def __init__(self, app: App, address: Callable[[], str] | None = None) -> None:
         self.keys = Keys()
         self._app = app
-        self._address = address or (lambda: private_address())
+        self._address = address
         self._server: _Quiet | None = None
         self._task: asyncio.Task[Any] | None = None
         self._at = ""
@@ -195,7 +195,7 @@ class ShopNet:
         self.keys.new_key()
         if self._server is not None:
             return
-        address = self._address()
+        address = (self._address or private_address)()
         door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         try:
             door.bind((address, 0))
