@@ -196,9 +196,11 @@ class Desk:
         """Wait until something newer is in sight, or nothing is built, or the time is over."""
         with self._lock:
             self._lock.wait_for(
-                lambda: self._generation() != generation
-                or (not self._busy and self._wanted is None)
-                or self._closed,
+                lambda: (
+                    self._generation() != generation
+                    or (not self._busy and self._wanted is None)
+                    or self._closed
+                ),
                 timeout_s,
             )
 

@@ -106,9 +106,7 @@ _FACES: Final = ("front", "back")
 
 def _renumbered(face: dict[str, Any], place: dict[int, int]) -> dict[str, Any]:
     tiles = face["tiles"]
-    fresh = [
-        value if at % 3 < 2 else place[value] for at, value in enumerate(tiles)
-    ]
+    fresh = [value if at % 3 < 2 else place[value] for at, value in enumerate(tiles)]
     return {**face, "tiles": fresh}
 
 

@@ -167,7 +167,7 @@ class _Quiet(uvicorn.Server):
 class ShopNet:
     """The second door: shut, or open on one address with the keys to it."""
 
-    def __init__(self, app: App, address: Callable[[], str] = private_address) -> None:
+    def __init__(self, app: App, address: Callable[[], str] | None = None) -> None:
         self.keys = Keys()
         self._app = app
         self._address = address
@@ -195,7 +195,7 @@ class ShopNet:
         self.keys.new_key()
         if self._server is not None:
             return
-        address = self._address()
+        address = (self._address or private_address)()
         door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         try:
             door.bind((address, 0))

@@ -134,18 +134,14 @@ def sketched(made: Build, face: FaceName, index: int, depth_mm: float) -> Sketch
 def _with_depth(job: Job, inlay: Inlay, depth_mm: float) -> Job:
     changed = replace(inlay, depth_mm=depth_mm)
     faces = tuple(
-        replace(
-            face, inlays=tuple(changed if each is inlay else each for each in face.inlays)
-        )
+        replace(face, inlays=tuple(changed if each is inlay else each for each in face.inlays))
         for face in job.faces
     )
     return replace(job, faces=faces)
 
 
 @lru_cache(maxsize=8)
-def _masks_of(
-    spec: BoardSpec, region: MultiPolygon
-) -> dict[tuple[int, int], NDArray[np.bool_]]:
+def _masks_of(spec: BoardSpec, region: MultiPolygon) -> dict[tuple[int, int], NDArray[np.bool_]]:
     return {key: share > 0.0 for key, share in shares_by_tile(spec, region)}
 
 
@@ -161,13 +157,9 @@ def _masks(made: Build, inlay: Inlay) -> dict[tuple[int, int], NDArray[np.bool_]
     return _masks_of(made.replay.spec, drawn.region)
 
 
-def _floor(
-    face: FaceStack, masks: Mapping[tuple[int, int], NDArray[np.bool_]]
-) -> float | None:
+def _floor(face: FaceStack, masks: Mapping[tuple[int, int], NDArray[np.bool_]]) -> float | None:
     """Return the height of the floor under most of an inlay's cells."""
-    heights = [
-        face.tiles[key].heights[0][mask] for key, mask in masks.items() if key in face.tiles
-    ]
+    heights = [face.tiles[key].heights[0][mask] for key, mask in masks.items() if key in face.tiles]
     cells = np.concatenate(heights) if heights else np.empty(0, np.float32)
     cut = cells[cells < face.plane_mm - SAME_MM]
     return float(np.median(cut)) if cut.size else None

@@ -136,12 +136,14 @@ export class Board {
     const since = now - (this.drawnAt ?? 0);
     this.drawnAt = now;
     const full = Math.min(2, window.devicePixelRatio || 1);
-    if (!this.lively) { this.setPixels(full); return; }
+    if (!this.lively) { this.setPixels(full); this.moved = false; return; }
     this.ratio ??= full;
-    if (since < 400) {
-      if (since > SLOW_MS) this.ratio = Math.max(0.3, this.ratio * 0.8);
+    // a frame that follows one in motion tells how fast this machine is, however slow
+    if (this.moved && since < 3000) {
+      if (since > SLOW_MS) this.ratio = Math.max(0.3, this.ratio * (since > 4 * SLOW_MS ? 0.55 : 0.8));
       else if (since < SLOW_MS / 2) this.ratio = Math.min(full, this.ratio * 1.08);
     }
+    this.moved = true;
     this.setPixels(this.ratio);
   }
 
@@ -313,10 +315,13 @@ export class Board {
     find('tilt').setAttribute('aria-pressed', String(on));
     document.querySelector('.board .depth').hidden = !on;
     const [lean, spin] = on ? [0.85, 0.5] : [0, 0];
-    const from = [this.camera.lean, this.camera.spin];
+    const from = [this.camera.lean, this.camera.spin], scale = this.camera.scale;
+    // a leaning board with its sides is taller than one that lies
+    const to = scale * (on ? 0.84 : 1 / 0.84);
     const settle = (t) => {
       this.camera.lean = from[0] + (lean - from[0]) * t;
       this.camera.spin = from[1] + (spin - from[1]) * t;
+      this.camera.scale = scale + (to - scale) * t;
       this.moving();
     };
     if (still.matches) { settle(1); return; }

@@ -17,6 +17,7 @@ export class Sweep {
     form.addEventListener('submit', (event) => { event.preventDefault(); this.start(); });
     for (const which of ['across', 'up']) {
       form.elements[which].addEventListener('change', () => this.propose(which));
+      form.elements[`${which}-values`].addEventListener('input', (event) => { delete event.target.dataset.own; });
     }
     find('sweep-stop').addEventListener('click', () => this.send('/asking/sweep/stop', {}));
     find('sweep-box').addEventListener('toggle', () => { if (find('sweep-box').open) this.list(); });

@@ -1,0 +1,205 @@
+"""Asking the real page: odds, remedies tried, days moved, the door; and every part on a phone."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from flushwork.bench import shop_net
+from tests.bench.conftest import JOB, Served, keep
+
+DEEP = f"""{JOB.replace("depth: 2 mm", "depth: 5 mm")}\
+back:
+  inlays:
+    - name: rear   # behind the plate
+      circle: 20 mm
+      depth: 4.5 mm
+      fill: teal <script>alert(1)</script>
+"""
+"""So deep from both faces that too little wood is left between them."""
+
+
+@pytest.fixture
+def thin(browser: Browser, tmp_path: Path) -> Iterator[tuple[Page, Path]]:
+    path = tmp_path / "lid.yaml"
+    path.write_text(DEEP, encoding="utf-8")
+    served = Served(path)
+    context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
+    page = context.new_page()
+    page.goto(served.address)
+    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    yield page, path
+    context.close()
+
+
+def test_odds_bars_sliders_and_map(page: Page) -> None:
+    page.wait_for_selector(".odds:not(.waiting)")
+    expect(page.locator("#outcomes li")).to_have_count(3)
+    before = page.locator("#outcomes li").first.inner_text()
+    page.locator("#spreads input[name=measuring]").fill("1.5")
+    expect(page.locator("#outcomes li").first).not_to_have_text(re.compile(re.escape(before)))
+    expect(page.locator("#steadier")).to_contain_text("of 1000")
+    page.locator("#odds").evaluate("e => e.scrollIntoView()")
+    keep(page, "desk-odds")
+    page.click("#heat")
+    expect(page.locator("#over path[fill^=url]")).to_have_count(1)
+    expect(page.locator("#legend")).to_contain_text("Of 1000 pieces")
+    page.wait_for_timeout(400)
+    keep(page, "desk-odds-map")
+    page.click("#heat")
+    page.click("#steady-back")
+    expect(page.locator("#outcomes li").first).to_contain_text(before.split("\n")[-1])
+
+
+def test_two_keys_against_each_other(page: Page) -> None:
+    page.click("#sweep-box summary")
+    across = page.locator("#sweep [name=across]")
+    across.fill("front.inlays.plate.depth")
+    across.press("Tab")
+    values = page.locator("#sweep [name=across-values]")
+    expect(values).to_have_value("1.2 mm, 1.6 mm, 2 mm, 2.4 mm, 2.8 mm")
+    values.fill("1.6 mm, 2 mm")
+    up = page.locator("#sweep [name=up]")
+    up.fill("pieces")
+    up.press("Tab")
+    more = page.locator("#sweep [name=up-values]")
+    expect(more).to_have_value("1, 2, 3, 4, 5")
+    more.fill("1, 2")
+    expect(more).to_have_value("1, 2")
+    page.locator("#sweep button[type=submit]").click()
+    expect(page.locator("#sweep-state")).to_have_text("4 of 4 worked out.", timeout=90_000)
+    expect(page.locator(".square.best")).to_have_count(1)
+    page.locator("#sweep-box").evaluate("e => e.scrollIntoView()")
+    keep(page, "desk-sweep")
+    page.locator("#sweep [name=across]").fill("front.inlays.none.depth")
+    page.locator("#sweep button[type=submit]").click()
+    expect(page.locator("#sweep-said")).to_contain_text("no item called none")
+
+
+def test_a_remedy_is_tried_written_and_undone(thin: tuple[Page, Path]) -> None:
+    page, path = thin
+    form = page.locator("form.try[data-key='front.inlays.plate.depth']").first
+    form.locator("button").click()
+    expect(page.locator("#trial-what")).to_contain_text("5 mm before")
+    expect(page.locator("#trial-told .gone").first).to_be_visible(timeout=60_000)
+    assert path.read_text("utf-8") == DEEP, "tried only"
+    page.locator("#trial").evaluate("e => e.scrollIntoView({block: 'end'})")
+    keep(page, "desk-trial")
+    page.click("#trial-write")
+    expect(page.locator("#trial-what")).to_contain_text("written")
+    changed = path.read_text("utf-8").splitlines()
+    differ = [one for one, other in zip(DEEP.splitlines(), changed, strict=True) if one != other]
+    assert len(differ) == 1
+    assert "depth: 5 mm" in differ[0]
+    page.click("#trial-undo")
+    expect(page.locator("#text-state")).to_have_text("Undone.")
+    assert path.read_text("utf-8") == DEEP
+
+
+def test_a_remedy_is_put_back(thin: tuple[Page, Path]) -> None:
+    page, path = thin
+    page.locator("form.try button").first.click()
+    expect(page.locator("#trial")).to_be_visible()
+    page.click("#trial-back")
+    expect(page.locator("#trial")).to_be_hidden()
+    expect(page.locator("#job")).to_have_value(DEEP)
+    assert path.read_text("utf-8") == DEEP
+
+
+def test_days_are_dragged_and_taken_into_a_calendar(page: Page) -> None:
+    page.locator("#days").evaluate("e => e.scrollIntoView()")
+    head = page.locator("#days .day-head").nth(2)
+    head.click()
+    expect(page.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
+    box = page.locator("#days .day-head.off").bounding_box()
+    beyond = page.locator("#days .day-head").nth(3).bounding_box()
+    assert box is not None
+    assert beyond is not None
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + 8)
+    page.mouse.down()
+    page.mouse.move(beyond["x"] + beyond["width"] / 2, box["y"] + 9, steps=4)
+    page.mouse.up()
+    moved = page.locator("#days .day-head.off")
+    expect(moved).to_have_attribute("data-day", "3", timeout=30_000)
+    bar, to = page.locator("#days .step-bar").first, page.locator("#days .day-head").nth(4)
+    begin, end = bar.bounding_box(), to.bounding_box()
+    assert begin is not None
+    assert end is not None
+    page.mouse.move(begin["x"] + begin["width"] / 2, begin["y"] + 10)
+    page.mouse.down()
+    page.mouse.move(end["x"] + end["width"] / 2, begin["y"] + 12, steps=5)
+    page.mouse.up()
+    expect(page.locator("#days .step-bar.held").first).to_be_visible(timeout=30_000)
+    expect(page.locator("#days-said")).to_contain_text("as the job has it")
+    keep(page, "desk-days-moved")
+    page.locator("#begins").fill("2027-03-01")
+    link = page.get_by_role("link", name="Take them into a calendar")
+    expect(link).to_be_visible(timeout=30_000)
+    with page.expect_download() as got:
+        link.click()
+    assert "BEGIN:VEVENT" in got.value.path().read_text("utf-8")
+    page.click("#as-planned")
+    expect(page.locator("#days .off")).to_have_count(0, timeout=30_000)
+
+
+def test_a_phone_comes_in_by_the_code_alone(
+    page: Page, browser: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(shop_net, "private_address", lambda: "127.0.0.1")
+    expect(page.locator("#net-off")).to_be_visible()
+    page.evaluate("fetch('/network').then((a) => a.json()).then((n) => { window.net = n; })")
+    assert not page.evaluate("window.net?.on ?? false")
+    page.click("#net-on")
+    expect(page.locator("#code svg")).to_be_visible()
+    page.locator("#beside").evaluate("e => e.scrollIntoView()")
+    keep(page, "desk-code")
+    link = page.locator("#net-link").inner_text()
+    context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
+    phone = context.new_page()
+    answer = phone.goto(link.split("?")[0])
+    assert answer is not None
+    assert answer.status == 401
+    phone.goto(link)
+    expect(phone.locator("h1:visible")).to_have_text("Flatten the front")
+    assert "key" not in phone.url
+    expect(page.locator("#net-words")).to_contain_text("One phone has come in", timeout=10_000)
+    page.click("#net-shut")
+    expect(page.locator("#net-off")).to_be_visible()
+    context.close()
+
+
+def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, device_scale_factor=2
+    )
+    phone = context.new_page()
+    phone.goto(bench.address)
+    phone.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    phone.wait_for_selector(".odds:not(.waiting)")
+    phone.locator("#live").tap()
+    phone.locator("#turn").tap()
+    phone.locator("#tilt").tap()
+    phone.locator("#small summary").tap()
+    phone.locator("button.path").first.tap()
+    expect(phone.locator("#remains")).to_contain_text("left")
+    phone.locator("#away").tap()
+    phone.locator("form.along [name=resin]").first.fill("11.4")
+    expect(phone.locator("form.along output").first).to_contain_text("hardener")
+    phone.locator("#days .day-head").nth(1).tap()
+    expect(phone.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
+    phone.locator("#as-planned").tap()
+    expect(phone.locator("#days .day-head.off")).to_have_count(0, timeout=30_000)
+    for part in ("board", "section", "proof", "odds", "text", "cuts", "pours", "days", "beside"):
+        phone.locator(f"#{part}").evaluate("e => e.scrollIntoView()")
+        phone.wait_for_timeout(250)
+        keep(phone, f"phone-{part}")
+        wide = phone.evaluate("document.documentElement.scrollWidth")
+        assert wide <= 390, f"{part} makes the page {wide} wide"
+    phone.goto(f"{bench.address}shelf")
+    keep(phone, "phone-shelf")
+    assert phone.evaluate("document.documentElement.scrollWidth") <= 390
+    context.close()

@@ -1,0 +1,198 @@
+"""What makes the bench quick: a depth seen at once, tiles known again, the look kept on disk."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flushwork.bench import kept as looks
+from flushwork.bench.desk import KEPT, Desk, Shown
+from flushwork.bench.film import film_of, repainted
+from flushwork.bench.sharing import shared
+from flushwork.bench.sketch import depth_changed, sketched
+from flushwork.kernels.moved_floor import move_floor
+from flushwork.strata.board import TileStack
+from flushwork.strata.section import section
+from tests.bench.conftest import JOB, ask, waited
+
+
+def plain_move(
+    heights: np.ndarray, mask: np.ndarray, stands: float, by: float, same: float, thin: float
+) -> np.ndarray:
+    """Return what the kernel should, said with whole arrays."""
+    here = mask & (np.abs(heights[0] - np.float32(stands)) < np.float32(same))
+    moved = [np.where(here, heights[0] + np.float32(by), heights[0])]
+    for below, layer in pairwise(heights):
+        here = here & (layer - below < np.float32(thin))
+        raised = np.where(here, layer + np.float32(by), layer)
+        inside = mask & (np.abs(heights[0] - np.float32(stands)) < np.float32(same))
+        moved.append(np.where(inside, np.maximum(raised, moved[-1]), layer))
+    return np.stack(moved)
+
+
+@given(st.integers(0, 10_000), st.floats(-1.5, 1.5, width=32))
+@settings(max_examples=30, deadline=None)
+def test_the_kernel_moves_a_floor_as_whole_arrays_do(seed: int, by: float) -> None:
+    rng = np.random.default_rng(seed)
+    steps = rng.choice([0.0, 0.05, 0.4], (3, 6, 7)).astype(np.float32)
+    steps[0] = rng.choice([-2.0, -1.0], (6, 7))
+    heights, mask = np.cumsum(steps, axis=0, dtype=np.float32), rng.random((6, 7)) > 0.3
+    args = (np.float32(-2.0), np.float32(by), np.float32(0.02), np.float32(0.15))
+    moved, count = move_floor(heights, mask, *args)
+    assert moved == pytest.approx(plain_move(heights, mask, *map(float, args)), abs=1e-6)
+    assert count == int((mask & (heights[0] == -2.0)).sum())
+    assert np.all(np.diff(moved[:, mask], axis=0) >= -1e-6)
+
+
+@pytest.mark.parametrize("deeper", [1.4, 2.6])
+def test_a_sketch_has_the_heights_that_the_replay_then_tells(tmp_path: Path, deeper: float) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    before = waited(desk).made
+    changed = JOB.replace("depth: 2 mm", f"depth: {deeper} mm")
+    found = depth_changed(JOB, changed)
+    assert found == ("front", 0, deeper)
+    sketch = sketched(before, *found)
+    assert sketch is not None
+    desk.try_text(changed)
+    after = waited(desk).made
+    spec = after.replay.spec
+    for state in after.replay.states:
+        begin, end = (20.0, 35.0), (70.0, 35.0)
+        told = section(state, spec, "front", begin, end)
+        drawn = section(sketch.made.replay.after(state.stage), spec, "front", begin, end)
+        for (name, own), (other, like) in zip(told.near, drawn.near, strict=True):
+            assert name == other
+            # away from the very edge, where a cell holds floor and wall
+            assert np.percentile(np.abs(own - like), 95) < 0.03, (state.stage, name)
+    desk.close()
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        JOB.replace("depth: 2 mm", "depth: 2"),
+        JOB.replace("depth: 2 mm", "depth: -2 mm"),
+        JOB.replace("depth: 2 mm", "depth: 2 mm, how: scraped"),
+        JOB.replace("depth: 2 mm", "depth: {a: 1}"),
+        JOB.replace("pieces: 2", "pieces: 3"),
+        JOB.replace("depth: 2 mm", "depth: 900 mm"),
+        JOB + "# more\n",
+        "a: [",
+    ],
+)
+def test_what_is_more_than_a_depth_is_no_sketch(changed: str) -> None:
+    assert depth_changed(JOB, changed) is None
+
+
+def test_tiles_of_an_equal_replay_are_the_older_ones(shown: Shown) -> None:
+    old = shown.made.replay
+    copies: dict[int, TileStack] = {}
+    def copied(tile: TileStack) -> TileStack:
+        return copies.setdefault(
+            id(tile), TileStack(tile.materials, tuple(each.copy() for each in tile.heights))
+        )
+
+    states = tuple(
+        replace(
+            state,
+            front=replace(
+                state.front, tiles={key: copied(tile) for key, tile in state.front.tiles.items()}
+            ),
+        )
+        for state in old.states
+    )
+    again = shared(replace(old, states=states), old)
+    for one, other in zip(again.states, old.states, strict=True):
+        assert all(tile is other.front.tiles[key] for key, tile in one.front.tiles.items())
+
+
+def test_a_film_knows_its_tiles_again_and_repaints_only_what_moved(shown: Shown) -> None:
+    memory: dict[tuple[object, ...], object] = {}
+    first = film_of(shown.made, memory)  # type: ignore[arg-type]
+    again = film_of(shown.made, memory)  # type: ignore[arg-type]
+    assert [tile.name for tile in again.tiles] == [tile.name for tile in first.tiles]
+    sketch = sketched(shown.made, "front", 0, 1.5)
+    assert sketch is not None
+    film = repainted(first, sketch.moved, "front")
+    fresh = {tile.name for tile in film.tiles} - {tile.name for tile in first.tiles}
+    assert fresh
+    whole = film_of(sketch.made)
+    for one, other in zip(film.shots, whole.shots, strict=True):
+        assert one.front.tiles.keys() == other.front.tiles.keys()
+        for key, number in one.front.tiles.items():
+            mine = film.tiles[number].screen
+            theirs = whole.tiles[other.front.tiles[key]].screen
+            assert np.abs(mine.heights - theirs.heights).max() < 0.01
+
+
+def test_the_last_look_is_shown_at_once_and_only_for_what_it_was_made_from(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FLUSHWORK_CACHE", str(tmp_path / "cache"))
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    assert desk.kept is None
+    desk.open()
+    built = waited(desk)
+    desk.close()
+    look = looks.kept_folder(path) / "look.json"
+    assert look.is_file()
+    again = Desk(path)
+    assert again.kept is not None
+    page = ask(again, "GET", "/").text
+    assert "Trial" in page
+    assert "<b>lid</b>" not in page
+    told = ask(again, "GET", "/standing").json()
+    assert told["generation"] == KEPT
+    index = ask(again, "GET", f"/board/{KEPT}/film").json()
+    assert index["px_mm"] == built.film.px_mm
+    front = index["faces"][index["shots"][0]["front"]]["tiles"]
+    sent = ask(again, "POST", f"/board/{KEPT}/tiles", json={"want": front[2::3]})
+    last = built.film.shots[-1].front.tiles
+    place = front.index(45 // round(built.film.side * built.film.px_mm)) // 3
+    size = built.film.side**2 * 10
+    number = last[front[place * 3], front[place * 3 + 1]]
+    assert sent.content[place * size :][:size] == built.film.tiles[number].screen.data()
+    assert ask(again, "GET", f"/board/{KEPT}/section?stage=1").status_code == 404
+    assert ask(again, "POST", f"/board/{KEPT}/tiles", json={"want": [9999]}).status_code == 400
+    path.write_text(JOB.replace("pieces: 2", "pieces: 3"), encoding="utf-8")
+    assert Desk(path).kept is None, "another text"
+    path.write_text(JOB, encoding="utf-8")
+    monkeypatch.setattr(looks, "program", lambda: "another")
+    assert Desk(path).kept is None, "another program"
+    monkeypatch.undo()
+    monkeypatch.setenv("FLUSHWORK_CACHE", str(tmp_path / "cache"))
+    damaged = json.loads(look.read_text("utf-8"))
+    del damaged["index"]
+    look.write_text(json.dumps(damaged), encoding="utf-8")
+    assert Desk(path).kept is None, "damaged"
+
+
+def test_a_look_made_from_other_artwork_is_not_shown(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FLUSHWORK_CACHE", str(tmp_path / "cache"))
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">'
+    (tmp_path / "art.svg").write_text(f'{svg}<rect width="20" height="20"/></svg>')
+    path = tmp_path / "lid.yaml"
+    text = JOB.replace("rectangle: 30 mm x 20 mm", "svg: art.svg, width: 20 mm")
+    path.write_text(text, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    made = waited(desk).made
+    desk.close()
+    assert tmp_path.resolve() / "art.svg" in looks.made_from(path, made.job)
+    assert Desk(path).kept is not None
+    (tmp_path / "art.svg").write_text(f'{svg}<rect width="19" height="20"/></svg>')
+    assert Desk(path).kept is None
