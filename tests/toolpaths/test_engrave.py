@@ -11,9 +11,9 @@ import pytest
 import shapely
 from shapely import MultiPolygon
 
+from flushwork.fit.floors import SCALLOP_MM
 from flushwork.fit.opening import reach
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.toolpaths.floors import SCALLOP_MM
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import Work
 from tests.fit.shapes import box, disc, many, star
@@ -118,3 +118,19 @@ def test_a_vee_that_cannot_plunge_slopes_in() -> None:
 
 def test_nothing_to_engrave() -> None:
     assert traced(operation(Work.ENGRAVE, vee(60))).spans == ()
+
+
+def test_a_second_pass_follows_every_wall_once_more_and_cuts_nothing_new() -> None:
+    once = operation(Work.ENGRAVE, vee(60), region=SHAPES["star"], floor=-1.0)
+    first, second = traced(once).moves, traced(replace(once, again=True)).moves
+    xs, ys = np.arange(-11, 11, 0.25), np.arange(-11, 11, 0.25)
+    assert np.allclose(
+        heights_of(first, vee(60), xs, ys), heights_of(second, vee(60), xs, ys), atol=0.01
+    )
+    deep = [move for move in second[len(first) :] if move.kind is MoveKind.FEED]
+    again = shapely.MultiPoint([(move.x_mm, move.y_mm) for move in deep])
+    tips = samples(first, 0.5)
+    bottom = shapely.MultiPoint(tips[tips[:, 2] < -0.9][:, :2])
+    assert again.hausdorff_distance(bottom) < 12.0
+    length = sum(math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)) for a, b in pairwise(deep))
+    assert length > 0.8 * SHAPES["star"].length

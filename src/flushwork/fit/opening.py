@@ -24,6 +24,10 @@ UNSEEN_MM: Final = FLATTENING_MM / 2.0
 """Half the width of what counts as lost at least: a disc rounds every corner of a flattened curve,
 which lies up to ``FLATTENING_MM`` off the curve that was drawn."""
 
+ROUNDING_MM: Final = 0.0008
+"""What the sliver, arcs and the last decimal may add to a cut along a middle line: a slot is let
+pass so much less than the tolerance, and the wall stays within it."""
+
 SAMPLE_MM: Final = 0.25
 """How closely the outline of what is lost is looked at for its deepest gap."""
 
@@ -45,7 +49,8 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
     if region.is_empty or radius <= LINE_MM:
         return Reach(cutter, region, region, EMPTY, 0.0, 0.0, None, ())
     axis = axis_of(region) if axis is None else axis
-    slack = radius if cutter.kind is CutterKind.VEE else radius - SLOT_WIDTH_MM / 2.0
+    tight = SLOT_WIDTH_MM / 2.0 - ROUNDING_MM
+    slack = radius if cutter.kind is CutterKind.VEE else radius - tight
     if axis.points[:, 2].max(initial=0.0) < slack:
         deepest_mm, deepest = gap(region, EMPTY)
         necks = necks_of(axis, slack)

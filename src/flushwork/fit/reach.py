@@ -49,7 +49,8 @@ class Fit:
 
     ``cutters`` is empty where no owned cutter can cut it.  ``narrowest_needed`` reproduces all that
     any owned cutter can; ``widest_sufficient`` loses nothing visible beyond it.  ``reaches`` holds
-    every owned flat (or, for V engraving, vee) cutter that was tried.
+    every owned flat (or, for V engraving, vee) cutter that was tried.  ``floor`` is what a flat
+    cutter clears of an engraving's flat floor before the vee.
     """
 
     drawn: DrawnInlay
@@ -58,6 +59,7 @@ class Fit:
     widest_sufficient: Cutter | None
     reaches: tuple[Reach, ...]
     reason: str
+    floor: Reach | None = None
 
     def reach(self, cutter: Cutter) -> Reach | None:
         """Return the reach of one cutter, if it was tried."""

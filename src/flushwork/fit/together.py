@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from flushwork.fit.choice import Weighed, chosen, weigh
 from flushwork.fit.discs import grow
+from flushwork.fit.floors import with_floor
 from flushwork.fit.reach import Fit
 from flushwork.fit.saving import CutTerms, usual_terms
 from flushwork.fit.sets import CutterSet, choose_set
@@ -43,19 +44,22 @@ def fit_rounds(
     for group in every:
         open_items = [item for name in group if isinstance(item := weighed[name], Weighed)]
         fixed = [item for name in group if isinstance(item := weighed[name], Fit)]
-        fits.update((fit.drawn.inlay.name, fit) for fit in fixed)
-        if not open_items:
-            continue
-        asked = tuple(
-            dict.fromkeys(
-                cutter for fit in fixed for cutter in fit.cutters if cutter.kind is CutterKind.FLAT
-            )
-        )
-        found, chains = choose_set([item.choice for item in open_items], asked, terms)
-        sets.append(found)
-        for item, chain in zip(open_items, chains, strict=True):
-            fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
+        there = _flats(fixed)
+        if open_items:
+            found, chains = choose_set([item.choice for item in open_items], there, terms)
+            sets.append(found)
+            for item, chain in zip(open_items, chains, strict=True):
+                fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
+            there = tuple(dict.fromkeys((*there, *found.cutters)))
+        for fit in fixed:
+            fits[fit.drawn.inlay.name] = with_floor(fit, there, cutters, terms)
     return {name: fits[name] for name in weighed}, tuple(sets)
+
+
+def _flats(fits: Sequence[Fit]) -> tuple[Cutter, ...]:
+    """Return the flat cutters of fits that left no choice."""
+    every = dict.fromkeys(cutter for fit in fits for cutter in fit.cutters)
+    return tuple(cutter for cutter in every if cutter.kind is CutterKind.FLAT)
 
 
 def with_widths(faces: Sequence[DrawnFace], fits: Mapping[str, Fit]) -> tuple[DrawnFace, ...]:

@@ -95,6 +95,7 @@ def _inlay(keys: InlayKeys, face: FaceName, index: int, bench: Bench) -> Inlay:
         second_pass_of=tuple(keys.second_pass_of or ()),
         after=tuple(keys.after or ()),
         vee=keys.engrave,
+        twice=keys.engrave and keys.twice,
         cutters=tuple(
             bench.cutter(name, (*path, "cutters", place))
             for place, name in enumerate(keys.cutters or ())

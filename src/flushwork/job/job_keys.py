@@ -289,6 +289,12 @@ class InlayKeys(ArtKeys):
         examples=["[body]"],
     )
     engrave: Truth = Field(default=False, description="Engraved with a V cutter.", examples=["yes"])
+    twice: Truth = Field(
+        default=False,
+        description="With engrave: the V follows its walls a second time at full depth, which"
+        " takes most of the fuzz that the first pass leaves (common practice, no source).",
+        examples=["yes"],
+    )
     cutters: Names | None = Field(
         default=None,
         description="The cutters to use; chosen where left out.",

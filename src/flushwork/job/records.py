@@ -178,8 +178,9 @@ class Inlay:
     ``seam`` replaces ``artwork`` for a seam line.  ``second_pass_of`` names the inlays this one
     is cut into.  ``after`` lists inlays that must be levelled before this one is cut.
     ``cap_mm`` is how proud of the face a cap stands before levelling, 0 without one.
-    ``vee`` asks for V engraving.  ``in_layers`` lets a fill deeper than its resin's layer go in by
-    several pours.  ``cutters`` are the user's choice by name, empty for ours.
+    ``vee`` asks for V engraving, ``twice`` for a second pass over its walls. ``in_layers`` lets a
+    fill deeper than its resin's layer go in by several pours. ``cutters`` are the user's choice by
+    name, empty for ours.
     """
 
     name: str
@@ -200,6 +201,7 @@ class Inlay:
     source: Source
     depth_source: Source
     in_layers: bool = False
+    twice: bool = False
 
 
 @dataclass(frozen=True, slots=True)

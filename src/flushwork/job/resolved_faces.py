@@ -144,6 +144,8 @@ def _inlay(out: Lines, inlay: Inlay, path: Path_) -> None:
     if inlay.after:
         out.add((*path, "after"), listed(inlay.after))
     out.add((*path, "engrave"), truth(inlay.vee))
+    if inlay.vee:
+        out.add((*path, "twice"), truth(inlay.twice))
     if inlay.cutters:
         out.add((*path, "cutters"), listed(cutter.name for cutter in inlay.cutters))
     else:

@@ -157,7 +157,9 @@ def _operations(
                 in_resin=stage.round > 1,
             )
         ]
-        return tuple(sorted(found, key=lambda item: -item.cutter.diameter_mm))
+        return tuple(
+            sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.cutter.diameter_mm))
+        )
     if stage.kind is StageKind.LEVEL:
         return _level_operations(job, face, stage)
     thickness_mm = mounting.stands_mm + planes.finished_mm - mounting.face_z_mm
@@ -179,15 +181,7 @@ def _inlay_operations(
     """Return the cuts of one inlay."""
     drawn = fit.drawn
     if drawn.inlay.vee:
-        return [
-            replace(
-                _operation(
-                    Work.ENGRAVE, drawn, cutter, depth_mm, resin=in_resin, region=drawn.region
-                ),
-                outline_mm=outline_mm,
-            )
-            for cutter in fit.cutters
-        ]
+        return _engraving(fit, depth_mm, outline_mm=outline_mm, in_resin=in_resin)
     result: list[Operation] = []
     cleared = NOTHING
     for cutter in fit.cutters:
@@ -213,6 +207,27 @@ def _inlay_operations(
         )
         cleared = united([cleared, reach.reached])
     return result
+
+
+def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) -> list[Operation]:
+    """Return the cuts of an engraving: its floor by a flat cutter where that pays, then the vee."""
+    drawn, floor = fit.drawn, fit.floor
+    found: list[Operation] = []
+    if floor is not None:
+        cutter, region = floor.cutter, floor.reached
+        found.append(
+            _operation(
+                Work.POCKET, drawn, cutter, depth_mm, resin=in_resin, region=region,
+                centres=floor.centres,
+            )
+        )  # fmt: skip
+    cleared = NOTHING if floor is None else floor.reached
+    for vee in fit.cutters:
+        work = _operation(
+            Work.ENGRAVE, drawn, vee, depth_mm, resin=in_resin, region=drawn.region, cleared=cleared
+        )
+        found.append(replace(work, outline_mm=outline_mm, again=drawn.inlay.twice))
+    return found
 
 
 def _is_one_cut(drawn: DrawnInlay, cutter: Cutter) -> bool:

@@ -29,9 +29,11 @@ def trace_engraving(track: Track, operation: Operation) -> None:
     """Engrave ``operation.region`` with a vee.
 
     Along the medial axis the tip goes as deep as brings the flanks to the nearest walls (width =
-    tip + 2 depth tan(angle / 2)), and out of the wood in every corner.  No deeper than the floor:
+    tip + 2 depth tan(angle / 2)), and out of the wood in every corner. No deeper than the floor:
     where the region is wider than the vee is there, the floor's outline is followed and the floor
-    between cleared in lines close enough to leave it flat.  Taken in the vee's depth of pass.
+    between cleared in lines close enough to leave it flat. Taken in the vee's depth of pass;
+    ``again`` follows all walls once more at full depth, which shears off the fuzz that the first
+    pass bends over.
     """
     cutter = operation.cutter
     heights = track.levels(operation)
@@ -53,6 +55,17 @@ def trace_engraving(track: Track, operation: Operation) -> None:
         ]
         _cut(track, operation, paths, above, shapely.buffer(floor, WALL_MM))
         above = height
+    if operation.again:
+        walls = [
+            *_walks(points, edges, operation.top_mm, heights[-1]),
+            *_dots(points[dots], operation.top_mm, heights[-1]),
+            *(
+                _at(path, heights[-1])
+                for part in floor.geoms
+                for path in climbing_rings(part, WALL_MM)
+            ),
+        ]
+        _cut(track, operation, walls, operation.top_mm, shapely.buffer(floor, WALL_MM))
 
 
 def _tip_path(

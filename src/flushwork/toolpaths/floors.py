@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-from math import tan
-from typing import Final
-
 import shapely
 from shapely import MultiPolygon
 
 from flushwork.fit.discs import polygons, shrink
+from flushwork.fit.floors import vee_step_mm
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
 from flushwork.toolpaths.rings import RING_MM
-
-SCALLOP_MM: Final = 0.05
-"""Height of the ridges between lines of a vee on its floor, under the fill and never seen.
-
-Assumed (0.02 to 0.1 mm); a coupon filled with the palest mix would replace it.
-"""
 
 
 def floor_rings(operation: Operation, floor: MultiPolygon) -> list[Path]:
@@ -28,7 +20,7 @@ def floor_rings(operation: Operation, floor: MultiPolygon) -> list[Path]:
     What ``operation.cleared`` holds is flat already.
     """
     cutter = operation.cutter
-    step = cutter.tip_mm + 2.0 * SCALLOP_MM * tan(cutter.angle_rad / 2.0)
+    step = vee_step_mm(cutter)
     stock = floor
     if not operation.cleared.is_empty:
         stock = polygons(shapely.difference(floor, shapely.buffer(operation.cleared, -step)))

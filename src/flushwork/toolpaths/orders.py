@@ -29,15 +29,16 @@ class Operation:
     """One thing to cut with one cutter, in the face's frame and the file's heights.
 
     Heights are relative to the file's zero (the wood of the face as it stands at this mounting):
-    material begins at ``top_mm`` and is taken to ``floor_mm``, negative below the face.
-    ``region`` is what shall be removed (POCKET, ENGRAVE, LEVEL), the outline kept (TRIM), or
-    empty; ``centres`` is where the axis may go for a POCKET (from ``fit``); ``cleared`` what a
-    wider cutter has taken already.  ``lines`` are centre lines (LINE).  ``points`` are holes
-    (DRILL), in the order they shall be drilled; ``hole_mm`` their diameter, ``flat_bottom`` asks
-    for a dwell on the floor.  ``tabs`` tabs ``tab_mm`` long and ``tab_height_mm`` high are left
-    by TRIM.  ``resin`` says the cut runs in cured resin.  ``outline_mm`` is the height at which an
-    ENGRAVE's walls shall meet the outline (the finished face); without it they meet it at
-    ``top_mm``.  ``wood`` is the timber as an edge feels it, a hardwood where it is not said.
+    material begins at ``top_mm`` and is taken to ``floor_mm``, negative below the face. ``region``
+    is what shall be removed (POCKET, ENGRAVE, LEVEL), the outline kept (TRIM), or empty;
+    ``centres`` is where the axis may go for a POCKET (from ``fit``); ``cleared`` what a wider
+    cutter has taken already. ``lines`` are centre lines (LINE). ``points`` are holes (DRILL), in
+    the order they shall be drilled; ``hole_mm`` their diameter, ``flat_bottom`` asks for a dwell
+    on the floor. ``tabs`` tabs ``tab_mm`` long and ``tab_height_mm`` high are left by TRIM.
+    ``resin`` says the cut runs in cured resin. ``outline_mm`` is the height at which an ENGRAVE's
+    walls shall meet the outline (the finished face); without it they meet it at ``top_mm``.
+    ``again`` runs an ENGRAVE's last depth a second time. ``wood`` is the timber as an edge feels
+    it, a hardwood where it is not said.
     """
 
     work: Work
@@ -58,6 +59,7 @@ class Operation:
     resin: bool = False
     outline_mm: float | None = None
     wood: Stock | None = None
+    again: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.corners import follow_lightly
+from flushwork.toolpaths.loops import loops_along, middle_lines, run_loops
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import Path, begun_at, climbing_rings, pop_nearest
 from flushwork.toolpaths.rest import rest_of
@@ -65,8 +66,9 @@ def trace_pocket(track: Track, operation: Operation) -> None:
     """Clear ``operation.centres`` from top to floor.
 
     Each depth is cleared by rings from the inside out; the wall is finished at the last depth.
-    Where ``cleared`` says a wider cutter has been, only what it left is cut.  Climb cutting
-    throughout: with a spindle turning clockwise the wall is on the cutter's right.
+    Where ``cleared`` says a wider cutter has been, only what it left is cut.  Where the cutter
+    would bend too far in its full width, new ground is opened by loops.  Climb cutting throughout:
+    with a spindle turning clockwise the wall is on the cutter's right.
     """
     heights = track.levels(operation)
     if not heights:
@@ -111,6 +113,8 @@ class _Clearing:
         self._above = operation.top_mm
         self._height = operation.top_mm
         self._leave = leave_mm(operation.cutter)
+        proposal = track.proposal
+        self._loops = proposal is not None and proposal.too_much
         self._links = shapely.buffer(patch.room, LINK_MM)
         shapely.prepare(self._links)
         self._inside = False
@@ -186,7 +190,28 @@ class _Clearing:
                 self._rings(ring.inner)
                 self._each(ring.paths, near_mm=float("inf"))
             else:
+                if self._loops:
+                    self._open_by_loops(ring.polygon)
                 self._each(ring.paths, near_mm=NEAR_MM, core=ring.polygon)
+
+    def _open_by_loops(self, core: Polygon) -> None:
+        """Open the middle of ``core`` so that the ring around it meets little stock."""
+        radius = self._cutter.radius_mm
+        for line in middle_lines(core, radius):
+            found = list(loops_along(line, self._room_at, HELIX_WIDEST * radius, radius))
+            if len(found) < 2:
+                continue
+            (x, y), loop = found[0]
+            start = (x + loop, y)
+            self._approach(start)
+            entry.helix(self._track, (x, y), loop, self._height)
+            way = run_loops(self._track, found, self._height)
+            self._cleared.append(way.points)
+
+    def _room_at(self, place: Place2) -> float:
+        """Return how far the axis may go from a place in any direction."""
+        at = shapely.Point(place)
+        return float(self._patch.room.boundary.distance(at)) - LINK_MM
 
     def _nearest(self, rings: Sequence[Ring]) -> int:
         return min(range(len(rings)), key=lambda k: (self._away(rings[k]), k))
