@@ -11,12 +11,12 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import MultiLineString
+from shapely import MultiLineString, Polygon
 
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import Work
 from flushwork.toolpaths.walk import walks
-from tests.fit.shapes import EIGHTH, THIRTYSECOND
+from tests.fit.shapes import EIGHTH, THIRTYSECOND, box, many
 
 from .cut_samples import cutting, operation, traced, wary
 
@@ -130,3 +130,45 @@ def test_a_closed_line_winds_down_without_a_plunge() -> None:
 
 def test_no_lines() -> None:
     assert traced(operation(Work.LINE, EIGHTH)).spans == ()
+
+
+def last_pass(moves: tuple[Move, ...], floor: float) -> list[tuple[float, float]]:
+    """Return the places along the last run at the floor, in order."""
+    runs: list[list[tuple[float, float]]] = [[]]
+    for before, move in pairwise(moves):
+        level = (
+            move.kind is MoveKind.FEED
+            and max(abs(before.z_mm - floor), abs(move.z_mm - floor)) < 1e-9
+        )
+        if level:
+            runs[-1] += [(before.x_mm, before.y_mm), (move.x_mm, move.y_mm)]
+        elif runs[-1]:
+            runs.append([])
+    return [run for run in runs if run][-1]
+
+
+@pytest.mark.parametrize("clockwise", [False, True])
+@pytest.mark.parametrize("filled_inside", [False, True])
+def test_a_seam_around_a_fill_climbs_along_the_wood(filled_inside: bool, clockwise: bool) -> None:
+    inside = many(Polygon(SQUARE))
+    around = many(Polygon(SQUARE).buffer(20.0).difference(Polygon(SQUARE)))
+    lines = MultiLineString([SQUARE[::-1] if clockwise else SQUARE])
+    asked = operation(Work.LINE, THIRTYSECOND, lines=lines, floor=-1.0)
+    moves = traced(replace(asked, filled=inside if filled_inside else around)).moves
+    ring = shapely.LinearRing(last_pass(moves, -1.0))
+    assert ring.is_ccw is filled_inside, "the wood lies on the cutter's right"
+
+
+@pytest.mark.parametrize("floor", [-0.3, -0.7, -1.0, -1.6, -2.4])
+@pytest.mark.parametrize("filled_above", [False, True])
+def test_an_open_seam_climbs_along_the_wood_at_its_last_depth(
+    floor: float, filled_above: bool
+) -> None:
+    filled = many(box(0, 0, 30, 9) if filled_above else box(0, -9, 30, 0))
+    lines = MultiLineString([[(0.0, 0.0), (30.0, 0.0)]])
+    asked = operation(Work.LINE, THIRTYSECOND, lines=lines, floor=floor)
+    run = last_pass(traced(replace(asked, filled=filled)).moves, floor)
+    to_the_right = run[-1][0] > run[0][0]
+    assert to_the_right is filled_above, (
+        "wood below the line is on the right of a cutter going east"
+    )

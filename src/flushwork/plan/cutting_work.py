@@ -155,6 +155,7 @@ def _operations(
                 floor_mm(drawn.inlay, planes, stage.round) - standing_mm,
                 outline_mm=_outline_mm(drawn.inlay, planes.finished_mm - standing_mm),
                 in_resin=stage.round > 1,
+                filled=_filled_beside(face, drawn),
             )
         ]
         return tuple(
@@ -175,10 +176,18 @@ def _outline_mm(inlay: Inlay, finished_mm: float) -> float:
     return finished_mm if inlay.measured_from is MeasuredFrom.FINISHED else 0.0
 
 
+def _filled_beside(face: DrawnFace, drawn: DrawnInlay) -> MultiPolygon:
+    """Return the fills along whose edges a seam line runs; none for any other inlay."""
+    seam = drawn.inlay.seam
+    if seam is None:
+        return NOTHING
+    return united([other.region for other in face.inlays if other.inlay.name in seam.along])
+
+
 def _inlay_operations(
-    fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool
+    fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool, filled: MultiPolygon
 ) -> list[Operation]:
-    """Return the cuts of one inlay."""
+    """Return the cuts of one inlay; ``filled`` are the fills beside it, if it is a seam line."""
     drawn = fit.drawn
     if drawn.inlay.vee:
         return _engraving(fit, depth_mm, outline_mm=outline_mm, in_resin=in_resin)
@@ -186,9 +195,10 @@ def _inlay_operations(
     cleared = NOTHING
     for cutter in fit.cutters:
         if _is_one_cut(drawn, cutter):
-            result.append(
-                _operation(Work.LINE, drawn, cutter, depth_mm, resin=in_resin, lines=drawn.strokes)
+            line = _operation(
+                Work.LINE, drawn, cutter, depth_mm, resin=in_resin, lines=drawn.strokes
             )
+            result.append(replace(line, filled=filled))
             continue
         reach = fit.reach(cutter)
         if reach is None or reach.centres.is_empty:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from shapely import MultiLineString, MultiPolygon
@@ -37,7 +37,8 @@ class Operation:
     on the floor. ``tabs`` tabs ``tab_mm`` long and ``tab_height_mm`` high are left by TRIM.
     ``resin`` says the cut runs in cured resin. ``outline_mm`` is the height at which an ENGRAVE's
     walls shall meet the outline (the finished face); without it they meet it at ``top_mm``.
-    ``again`` runs an ENGRAVE's last depth a second time. ``wood`` is the timber as an edge feels
+    ``again`` runs an ENGRAVE's last depth a second time. ``filled`` is where cured resin lies
+    beside a LINE: the wood beyond it is the softer edge. ``wood`` is the timber as an edge feels
     it, a hardwood where it is not said.
     """
 
@@ -60,6 +61,7 @@ class Operation:
     outline_mm: float | None = None
     wood: Stock | None = None
     again: bool = False
+    filled: MultiPolygon = field(default_factory=MultiPolygon)
 
 
 @dataclass(frozen=True, slots=True)
