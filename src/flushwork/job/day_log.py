@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity, Source
@@ -33,7 +33,7 @@ class LoggedStage:
     stage: int
     test: bool = False
     number: int | None = None
-    line: int = 1
+    line: int = field(default=1, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
