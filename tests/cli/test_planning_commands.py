@@ -71,6 +71,14 @@ def test_the_rest_is_planned_after_a_day_log(typed: Typed, job: Path, tmp_path: 
     assert "stage 99" in told
 
 
+def test_what_hinders_the_days_is_told(typed: Typed, job: Path, tmp_path: Path) -> None:
+    (tmp_path / "shop.yaml").write_text("flushwork shop: 1\ncure places: 1\n", "utf-8")
+    job.write_text(job.read_text("utf-8") + "shop: shop.yaml\ngroups: 1\n", "utf-8")
+    _, told = typed("plan", job)
+    assert "fills 2 pieces" in told
+    assert "batch-below-tools" not in told
+
+
 def test_costs_need_prices(typed: Typed, job: Path, tmp_path: Path) -> None:
     code, told = typed("cost", job)
     assert code == BROKEN

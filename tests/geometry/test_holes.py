@@ -174,3 +174,19 @@ def test_patterns_that_make_no_sense(tmp_path: Path, pattern: HolePattern, code:
     (tmp_path / "empty.csv").write_text("# nothing\n", "utf-8")
     (tmp_path / "bytes.csv").write_bytes(b"\xff\xfe\x00\x01")
     assert codes(job(holes=(hole_pattern(pattern),), folder=tmp_path)) == [code]
+
+
+def test_a_file_of_points_has_a_greatest_length(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At a limit of three: the file of four is refused, the file of three is drilled."""
+    monkeypatch.setattr("flushwork.geometry.points_file.MOST_POINTS", 3)
+    rows = ["0, 0", "10, 0", "20, 0", "30, 0"]
+    (tmp_path / "p.csv").write_text("\n".join(rows), "utf-8")
+    pattern = PointHoles((), "p.csv")
+    (found,) = refused(job(holes=(hole_pattern(pattern),), folder=tmp_path))
+    assert found.code == "points-file-too-long"
+    assert "p.csv holds 4 points" in found.message
+    assert "at most 3" in found.remedy
+    (tmp_path / "p.csv").write_text("\n".join(rows[:3]), "utf-8")
+    assert len(places(pattern, folder=tmp_path)) == 3

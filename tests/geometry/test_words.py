@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from contextlib import suppress
 from pathlib import Path
 
@@ -130,6 +131,22 @@ def test_overlapping_contours_of_a_glyph_are_united() -> None:
 )
 def test_words_that_cannot_be_set(made: Job, code: str) -> None:
     assert set(codes(made)) == {code}
+
+
+def emptied(font: bytes) -> bytes:
+    """Return a font whose every glyph is a blank: all of its places in the outlines are nought."""
+    at = next(at for at in range(12, len(font), 16) if font[at : at + 4] == b"loca")
+    begin, length = struct.unpack(">II", font[at + 8 : at + 16])
+    return font[:begin] + bytes(length) + font[begin + length :]
+
+
+def test_a_font_without_outlines_is_told(tmp_path: Path) -> None:
+    (tmp_path / "whole.ttf").write_bytes(LATO.read_bytes())
+    (tmp_path / "blank.ttf").write_bytes(emptied(LATO.read_bytes()))
+    (found,) = refused(words("AB", "blank.ttf", folder=tmp_path))
+    assert found.code == "text-without-outline"
+    assert "no outlines for 'AB'" in found.message
+    assert not drawn(words("AB", "whole.ttf", folder=tmp_path)).region.is_empty
 
 
 def test_a_missing_letter_is_named() -> None:

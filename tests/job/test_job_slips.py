@@ -174,6 +174,41 @@ def test_one_slip_one_finding(
 
 
 @pytest.mark.parametrize(
+    ("wrong", "right", "code", "line", "key", "message"),
+    [
+        ("title: " + "x" * 121, "title: " + "x" * 120, "words-unfit", 2, "title", "too long"),
+        ('title: "a\\tb"', 'title: "a b"', "words-unfit", 2, "title", "cannot be printed"),
+        (
+            "rectangle: 40 mm x",
+            "rectangle: 40 mm x 20 mm",
+            "size-unreadable",
+            19,
+            "front.inlays[disc].rectangle",
+            "'40 mm x'",
+        ),
+        (
+            "polygon: {sides: 5, across: 40 mm}",
+            "polygon: {sides: 6, across: 40 mm}",
+            "polygon-has-no-flats",
+            19,
+            "front.inlays[disc].polygon.across",
+            "5 sides has no two flats",
+        ),
+    ],
+)
+def test_a_slip_and_its_silent_twin(
+    tmp_path: Path, wrong: str, right: str, code: str, line: int, key: str, message: str
+) -> None:
+    old = "title: Test" if wrong.startswith("title") else "circle: 40 mm"
+    (found,) = slips(tmp_path, GOOD.replace(old, wrong, 1))
+    assert (found.code, found.severity) == (code, Severity.STOP)
+    assert found.source is not None
+    assert (found.source.line, found.source.key) == (line, key)
+    assert message in found.message
+    assert slips(tmp_path, GOOD.replace(old, right, 1)) == ()
+
+
+@pytest.mark.parametrize(
     ("text", "code"),
     [
         ("", "file-empty"),

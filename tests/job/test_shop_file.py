@@ -179,3 +179,25 @@ def test_a_job_without_a_version_is_told(tmp_path: Path) -> None:
     with pytest.raises(JobRefusedError) as refused:
         read_shop(path)
     assert [finding.code for finding in refused.value.findings] == ["key-missing"]
+
+
+def test_a_time_zone_is_one_of_the_database(tmp_path: Path) -> None:
+    (found,) = slips(tmp_path, "time zone: Europe/Berlinn\n")
+    assert found.code == "time-zone-unknown"
+    assert "Europe/Berlinn" in found.message
+    assert found.source is not None
+    assert (found.source.line, found.source.key) == (2, "time zone")
+    assert shop(tmp_path, "time zone: Europe/Berlin\n").zone == "Europe/Berlin"
+
+
+def test_a_number_belongs_to_one_cutter(tmp_path: Path) -> None:
+    text = (
+        "cutters:\n  - {like: 1 mm flat, number: 4}\n  - {like: 6.35 mm flat, number: %d}\n"
+        "  - {like: 25 mm facing, number: 6}\n"
+    )
+    (found,) = slips(tmp_path, text % 4)
+    assert found.code == "number-twice"
+    assert "'6.35 mm flat' and '1 mm flat' both have number 4" in found.message
+    assert found.source is not None
+    assert found.source.line == 4
+    assert [cutter.number for cutter in shop(tmp_path, text % 5).cutters] == [4, 5, 6]

@@ -9,10 +9,14 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.errors import JobRefusedError
+from flushwork.findings import Severity
+from flushwork.job.day_log import read_day_log
 from flushwork.job.records import Lead
-from flushwork.pipeline import Build, build
+from flushwork.pipeline import Build, build, case_of
 from flushwork.plan.day_sheets import day_sheet_text, entries_of
 from flushwork.plan.grouping import days_of
+from flushwork.plan.midway import progress_of
 from flushwork.plan.progress import Done, Progress
 from flushwork.plan.schedule import Obstacle, Schedule, Step
 from flushwork.plan.scheduling import schedule_of, yardstick
@@ -21,6 +25,7 @@ from flushwork.plan.shop_days import shop_days
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Goal
 from flushwork.plan.wishes import Wishes, wishes_of
+from flushwork.proof.schedule_rules import no_days
 from tests.small_jobs import PLAIN, changed, found, made
 
 CAPPED = changed(
@@ -105,6 +110,12 @@ def test_the_finish_waits_for_the_full_cure_and_its_coats_for_one_another(run: B
         assert second.begin_min - first.end_min >= 12 * 60
 
 
+def test_days_that_are_found_and_proven_have_nothing_told(run: Build) -> None:
+    assert days(run).proven
+    for code in ("days-unproven", "days-impossible", "days-not-found"):
+        assert not found(run, code)
+
+
 def test_the_same_job_gives_the_same_days(run: Build) -> None:
     assert again(run, wishes_of(run.job)).steps == days(run).steps
 
@@ -166,6 +177,11 @@ def test_groups_are_taken_where_they_end_a_day_sooner(tmp_path: Path) -> None:
     assert schedule.finish_min // DAY_MIN < together.schedule.finish_min // DAY_MIN
     assert schedule.batches > together.schedule.batches
     assert together.schedule.groups == (6,)
+    (told,) = found(result, "days-unproven")
+    assert told.severity is Severity.NOTE
+    gap = next(goal for goal in schedule.goals if goal.name == "finish")
+    sooner = gap.reached - gap.bound
+    assert f"at most {sooner // 60} h {sooner % 60} min sooner" in told.message
     other = next(item for item in together.schedule.groupings if item.groups == 2)
     assert other.finish_min < together.schedule.finish_min
     assert "sooner" in day_sheet_text(together.schedule)
@@ -188,6 +204,54 @@ def test_batches_shared_with_a_test_piece_that_is_waited_for_leave_no_plan(run: 
     schedule = again(run, replace(wishes_of(run.job), gate=Lead.FINISH))
     assert schedule.hindrance is not None
     assert schedule.hindrance.kind is Obstacle.NO_PLAN
+    (told,) = no_days(replace(case_of(run), schedule=schedule))
+    assert (told.code, told.severity) == ("days-impossible", Severity.CAUTION)
+
+
+def test_a_run_longer_than_the_days_the_shop_is_open_is_told(tmp_path: Path) -> None:
+    """One Monday is no time for a cure; every Monday is."""
+    first = dt.date(2027, 3, 1)
+    weeks = [str(first + dt.timedelta(days=7 * week)) for week in range(1, 115)]
+    text = PLAIN + f"begin: {first}\n"
+    once = in_shop(tmp_path, "days: Monday\n", text + f"days off: [{', '.join(weeks)}]\n")
+    (told,) = found(once, "days-impossible")
+    assert "No plan of days exists" in told.message
+    assert days(once).steps == ()
+    assert not found(in_shop(tmp_path, "days: Monday\n", text), "days-impossible")
+
+
+def test_a_search_without_time_says_that_it_found_none(run: Build) -> None:
+    """Given its time it proves that there is none, and says that instead."""
+    limits = replace(Wishes().limits, effort=0.0, tidy_effort=0.0, seconds=0.0)
+    wishes = replace(wishes_of(run.job), gate=Lead.FINISH, limits=limits)
+    case = case_of(run)
+    (told,) = no_days(replace(case, schedule=again(run, wishes)))
+    assert (told.code, told.severity) == ("days-not-found", Severity.CAUTION)
+    assert "in the time given" in told.message
+    assert "fewer pieces" in told.remedy
+    assert not list(no_days(case))
+
+
+def test_a_day_log_names_what_the_job_has(run: Build) -> None:
+    """The stages of the plan, and test piece 1 and pieces 1 and 2."""
+    stages, pieces = len(run.plan.stages), days(run).pieces
+
+    def read(*entries: str) -> Progress:
+        text = "# the log\n" + "".join(f"2027-03-02 09:00 {entry}\n" for entry in entries)
+        return progress_of(
+            read_day_log(text, "day.log"), dt.date(2027, 3, 2), pieces, stages, "day.log"
+        )
+
+    known = ("stage 1", f"stage {stages}", "stage 1 piece 2", "stage 1 test piece 1")
+    assert len(read(*known).done) == 4
+    unknown = (f"stage {stages + 1}", "stage 1 piece 3", "stage 1 test piece 2")
+    with pytest.raises(JobRefusedError) as refused:
+        read("stage 1", *unknown)
+    told = refused.value.findings
+    assert {item.code for item in told} == {"day-log-names-nothing"}
+    assert [item.subject for item in told] == list(unknown)
+    assert [item.source.line for item in told if item.source] == [3, 4, 5]
+    assert f"stages 1 to {stages}" in told[0].message
 
 
 def test_a_shop_that_is_never_open_is_one_finding(run: Build) -> None:

@@ -252,3 +252,26 @@ def test_a_cutter_that_cannot_plunge_may_not_be_driven_down(tmp_path: Path) -> N
     assert "plate.NC, line" in finding.message
     assert finding.source is not None
     assert plate_rings().splitlines()[finding.source.line - 1].startswith("g1 z")
+    plunging = prove(case_with(tmp_path / "b", plate_rings(), shop=shop.replace("no}", "yes}")))
+    assert "cutter-cannot-plunge" not in {item.code for item in plunging}
+
+
+def test_a_pass_deeper_than_its_cutter_stands_is_a_stop(tmp_path: Path) -> None:
+    """In one pass 2.2 mm, in three 0.73 mm; of 0.5 mm a cutter stands 1.3 times and 0.15 mm."""
+    shop = "cutters: [{like: 3.175 mm flat, pass depth: 0.5 mm}, 6.35 mm flat, 25 mm facing]\n"
+    at_once = plate_rings(passes=1)
+    finding = one(case_with(tmp_path / "a", at_once, shop=shop), "pass-too-deep")
+    assert finding.severity is Severity.STOP
+    assert "which stands 0.5 mm" in finding.message
+    assert finding.measure is not None
+    assert finding.measure.limit == pytest.approx(0.8)
+    assert 1.5 < finding.measure.value < 2.3
+    assert finding.place is not None
+    assert finding.place.face == "front"
+    # the plate lies from 15 to 39 mm along the blank and from 27 to 43 mm across it
+    assert 15.0 <= finding.place.x_mm <= 39.0
+    assert 27.0 <= finding.place.y_mm <= 43.0
+    assert finding.source is not None
+    assert finding.source.file == "plate.NC"
+    in_passes = prove(case_with(tmp_path / "b", plate_rings(), shop=shop))
+    assert "pass-too-deep" not in {item.code for item in in_passes}

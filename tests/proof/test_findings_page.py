@@ -93,6 +93,18 @@ def test_codes_and_entries_are_the_same() -> None:
     assert words() == set(entries)
 
 
+def test_every_entry_is_named_by_a_test() -> None:
+    """This file names a few codes for other reasons and does not count."""
+    tests = [path for path in (ROOT / "tests").rglob("*.py") if path != Path(__file__)]
+    named = {
+        node.value
+        for path in tests
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    }
+    assert set(parse_catalogue(PAGE)) - named == set()
+
+
 def test_what_is_handed_over_as_a_code_is_built_like_one_and_has_its_entry() -> None:
     codes = told()
     assert len(codes) > 60

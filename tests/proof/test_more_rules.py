@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import inf
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,7 @@ import pytest
 from flushwork.proof.case import Case
 from flushwork.proof.clock_rules import pot_life_over
 from flushwork.proof.feed_rules import other_cutter_called
-from flushwork.proof.mix_rules import end_grain_mm, measuring_error
+from flushwork.proof.mix_rules import end_grain_mm
 from flushwork.proof.registry import prove
 from flushwork.proof.sliver_rules import slivers
 from flushwork.proof.wood_rules import imbalance, widest_chord
@@ -332,17 +331,6 @@ def test_a_batch_that_sets_before_it_is_poured_is_a_stop(sound: Case) -> None:
     told = list(pot_life_over(replace(sound, pours=slow)))
     assert {item.code for item in told} == {"pot-life-over"}
     assert not list(pot_life_over(sound))
-
-
-def test_a_ratio_the_tools_cannot_hold_is_a_stop(sound: Case) -> None:
-    off = tuple(replace(pour, ratio_error=0.05) for pour in sound.pours)
-    told = list(measuring_error(replace(sound, pours=off)))
-    assert told
-    assert told[0].measure is not None
-    assert told[0].measure.value == pytest.approx(5.0)
-    lost = tuple(replace(pour, ratio_error=inf) for pour in sound.pours)
-    assert not list(measuring_error(replace(sound, pours=lost)))  # told by another rule
-    assert not list(measuring_error(sound))
 
 
 def test_a_cut_file_for_its_own_cutter_is_silent(sound: Case) -> None:

@@ -14,7 +14,7 @@ from flushwork.errors import FlushworkError
 from flushwork.geometry.draw import draw_faces
 from flushwork.job.day_log import read_day_log
 from flushwork.job.read import read_job
-from flushwork.pipeline import build
+from flushwork.pipeline import build, case_of
 from flushwork.plan.cost_table import Costing, cost_text
 from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.explain import explained
@@ -23,6 +23,7 @@ from flushwork.plan.infer import infer_plan
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.run import pieces_of
 from flushwork.plan.wishes import Wishes, wishes_of
+from flushwork.proof.schedule_rules import no_days
 from flushwork.store import write_folder
 
 DONE, STOPPED = 0, 1
@@ -73,8 +74,7 @@ def show_plan(
     made = build(path, console.progress, wishes)
     schedule = made.schedule
     if schedule is None or schedule.hindrance is not None:
-        told = [item for item in made.findings if "day" in item.code or "hours" in item.code]
-        console.report(told, may_be_cut=made.may_be_cut)
+        console.report(list(no_days(case_of(made))), may_be_cut=made.may_be_cut)
         return STOPPED
     if console.as_json:
         console.data(plan_data(schedule))

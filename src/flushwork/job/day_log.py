@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity, Source
@@ -24,12 +24,16 @@ _STAGE = re.compile(r"stage\s+(\d+)(?:\s+(test\s+)?piece\s+(\d+))?")
 
 @dataclass(frozen=True, slots=True)
 class LoggedStage:
-    """A stage that was finished: for one piece (``number`` from 1 among its kind), or for all."""
+    """A stage that was finished: for one piece (``number`` from 1 among its kind), or for all.
+
+    ``line`` is where the log says so.
+    """
 
     at: dt.datetime
     stage: int
     test: bool = False
     number: int | None = None
+    line: int = field(default=1, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +61,7 @@ def read_day_log(text: str, file: str) -> DayLog:
             stage = _STAGE.fullmatch(what)
             if stage is not None:
                 piece = int(stage[3]) if stage[3] else None
-                stages.append(LoggedStage(at, int(stage[1]), bool(stage[2]), piece))
+                stages.append(LoggedStage(at, int(stage[1]), bool(stage[2]), piece, number))
             elif what == "now":
                 now = at
             else:

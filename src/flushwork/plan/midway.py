@@ -63,5 +63,5 @@ def _unknown(item: LoggedStage, stages: int, file: str) -> Finding:
         f"(stages 1 to {stages}).",
         remedy="`flushwork stages` lists the stages, the day sheet names the pieces.",
         subject=what,
-        source=Source(file, 1, 1, ""),
+        source=Source(file, item.line, 1, ""),
     )

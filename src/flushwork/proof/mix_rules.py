@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import isfinite
 from typing import Final
 
 import numpy as np
@@ -77,24 +76,6 @@ def bleed_risk(case: Case) -> Iterator[Finding]:
             subject=inlay.name,
             source=inlay.source,
             measure=Measure("end-grain wall", walls, 0.0, "mm"),
-        )
-
-
-def measuring_error(case: Case) -> Iterator[Finding]:
-    """Yield a stop for batches whose ratio the tools cannot hold within the resin's tolerance."""
-    for pour in case.pours:
-        allowed = pour.mix.resin.tolerance
-        if not isfinite(pour.ratio_error) or pour.ratio_error <= allowed * (1.0 + 1e-9):
-            continue
-        yield Finding(
-            code="measuring-error",
-            severity=Severity.STOP,
-            message=f"The tools may be off by {100 * pour.ratio_error:.1f} % in the ratio of "
-            f"{pour.mix.name} at stage {pour.stage}; the resin stands {100 * allowed:g} %.",
-            remedy="Mix more at once, or weigh on a finer scale.",
-            subject=pour.mix.name,
-            source=pour.mix.source,
-            measure=Measure("ratio error", 100 * pour.ratio_error, 100 * allowed, "%"),
         )
 
 
@@ -257,7 +238,6 @@ def finish_over_dye(case: Case) -> Iterator[Finding]:
 
 RULES = (
     bleed_risk,
-    measuring_error,
     pigment_share,
     flakes_too_coarse,
     cap_not_clear,
