@@ -273,3 +273,13 @@ def test_a_little_black_darkens_white_and_the_order_does_not_matter() -> None:
     grey = mixed_colour([(white, 0.03), (black, 0.0005)])
     assert int(black.colour[1:3], 16) < int(grey[1:3], 16) < int(white.colour[1:3], 16)
     assert grey == mixed_colour([(black, 0.0005), (white, 0.03)])
+
+
+@pytest.mark.parametrize(
+    ("called", "is_"), [("hard maple", "sugar maple"), ("cherry", "black cherry")]
+)
+def test_a_timber_goes_by_the_trades_other_names(tmp_path: Path, called: str, is_: str) -> None:
+    (tmp_path / "job.yaml").write_text(
+        HEAD.replace("timber: black cherry", f"timber: {called}") + "  inlays: []\n", "utf-8"
+    )
+    assert read_job(tmp_path / "job.yaml").blank.timber.name == is_

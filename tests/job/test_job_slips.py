@@ -80,7 +80,7 @@ CASES = [
     ("infinite", "2.5 mm", ".inf", "number-not-finite", 20, "depth", "10 mm"),
     ("through", "2.5 mm", "through", "depth-through", 20, "depth", "for holes"),
     ("no value", "2.5 mm", "", "key-empty", 20, "depth", "write a length"),
-    ("timber", "black cherry", "cherry", "name-unknown", 4, "timber", "`black cherry`"),
+    ("timber", "black cherry", "black chery", "name-unknown", 4, "timber", "`black cherry`"),
     ("mix", "fill: deep teal", "fill: dep teal", "name-unknown", 21, "fill", "`deep teal`"),
     ("resin", "coating epoxy", "coatng epoxy", "name-unknown", 13, "resin", "`coating epoxy`"),
     ("thinner", "ethanol", "etanol", "name-unknown", 14, "thinner.name", "`ethanol`"),

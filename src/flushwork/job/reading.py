@@ -9,6 +9,7 @@ from typing import Protocol, TypeVar
 from flushwork.findings import Finding, Severity, Source
 from flushwork.job.leaves import near
 from flushwork.job.located import Path_, Tree
+from flushwork.shelf.items import Timber
 
 
 class Named(Protocol):
@@ -21,6 +22,17 @@ class Named(Protocol):
 
 
 N = TypeVar("N", bound=Named)
+
+
+def called(items: Sequence[N], name: str | None) -> N | None:
+    """Return the item of that name, of a timber also by another name; None where there is none."""
+    for item in items:
+        if item.name == name:
+            return item
+    for item in items:
+        if isinstance(item, Timber) and name in item.other_names:
+            return item
+    return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +61,13 @@ class Reading:
     def find(self, items: Sequence[N], name: str, what: str, path: Path_) -> N:
         """Return the item of that name; where there is none, note the slip and return the first.
 
+        A timber goes by its other names as well.
+
         The first only stands in so that the rest of the file can be read for more slips.
         """
-        for item in items:
-            if item.name == name:
-                return item
+        found = called(items, name)
+        if found is not None:
+            return found
         known = tuple(item.name for item in items)
         self.slip(
             "name-unknown",

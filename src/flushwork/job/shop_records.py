@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from flushwork.job.leaves import near
 from flushwork.job.located import Path_
-from flushwork.job.reading import Reading
+from flushwork.job.reading import Reading, called
 from flushwork.job.shelf_checks import check_shelf
 from flushwork.job.shelf_keys import CutterKeys, ShelfKeys
 from flushwork.job.shop_keys import DAYS, MachineKeys, ShopKeys
@@ -91,7 +91,7 @@ def _entry(
         changes["kind"] = _KINDS[what](changes["kind"])
     base: R | None = None
     if entry.like is not None:
-        base = next((each for each in shelf if each.name == entry.like), None)
+        base = called(shelf, entry.like)
         if base is None:
             known = tuple(each.name for each in shelf)
             reading.slip(
@@ -111,7 +111,7 @@ def _entry(
     elif isinstance(entry, CutterKeys) and entry.name and entry.diameter and entry.kind:
         base = _cutter_base(entry, shelf)  # type: ignore[assignment]
     else:
-        base = next((each for each in shelf if each.name == entry.name), None)
+        base = called(shelf, entry.name)
     if base is None:
         return _new(entry, type(shelf[0]), changes, reading, path)
     if not changes and entry.name in (None, base.name):

@@ -154,7 +154,8 @@ class Timber:
 
     ``radial_per_pct`` and ``tangential_per_pct`` are the change of size per percent of moisture
     (Wood Handbook, GTR-190, table 13-5).  ``pores`` is ``closed``, ``semi`` or ``open``.
-    ``colour`` is the finished wood as sRGB ``#rrggbb``.
+    ``colour`` is the finished wood as sRGB ``#rrggbb``.  ``also`` are other names the trade has for
+    it, parted by semicolons (common practice, no source).
     """
 
     name: str
@@ -166,6 +167,12 @@ class Timber:
     colour: str
     grain_colour: str
     source: str
+    also: str = ""
+
+    @property
+    def other_names(self) -> tuple[str, ...]:
+        """The other names of the timber."""
+        return tuple(name.strip() for name in self.also.split(";") if name.strip())
 
 
 @dataclass(frozen=True, slots=True)

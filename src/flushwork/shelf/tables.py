@@ -33,7 +33,7 @@ Row = dict[str, Any]
 T = TypeVar("T")
 
 _WORDS = frozenset(
-    {"name", "kind", "source", "pores", "colour", "grain_colour", "how", "locates_by"}
+    {"name", "also", "kind", "source", "pores", "colour", "grain_colour", "how", "locates_by"}
 )
 
 
