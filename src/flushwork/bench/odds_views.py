@@ -15,8 +15,7 @@ from shapely import MultiPolygon
 from flushwork.bench.desk import Shown
 from flushwork.book.figures import clean
 from flushwork.geometry.drawn import DrawnFace
-from flushwork.pipeline import Build
-from flushwork.proof.case import Case
+from flushwork.pipeline import Build, case_of
 from flushwork.proof.odds import (
     SAMPLES,
     QuantityOdds,
@@ -84,19 +83,7 @@ def found_in(shown: Shown) -> tuple[Quantity, ...]:
 
 def quantities_of(made: Build) -> tuple[Quantity, ...]:
     """Return the quantities a piece of a build stands or falls by."""
-    return quantities(
-        Case(
-            made.job,
-            made.faces,
-            made.fits,
-            made.plan,
-            made.cut_files,
-            made.replay,
-            made.pours,
-            made.palette,
-            made.schedule,
-        )
-    )
+    return quantities(case_of(made))
 
 
 def steadied(found: tuple[Quantity, ...], scales: Mapping[str, float]) -> tuple[Quantity, ...]:

@@ -1,7 +1,7 @@
 """The walk of ``pipeline.build`` for a text not saved yet, remembering what has not changed.
 
 The rooms and their order are the pipeline's own; what is kept between two walks are the answers of
-rooms that were asked the very same question: the fit of an inlay, the cut file of an order.
+rooms that were asked the very same question: an inlay weighed, the cut file of an order.
 """
 
 from __future__ import annotations
@@ -10,18 +10,20 @@ import time
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from flushwork.bench.sharing import shared
 from flushwork.colour.palette import palette_of
 from flushwork.findings import Finding
-from flushwork.fit.choice import fit_inlay
+from flushwork.fit.choice import Weighed
 from flushwork.fit.reach import Fit
+from flushwork.fit.together import fit_rounds, weigh_all, with_widths
 from flushwork.geometry.draw import draw_faces
-from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import Job
 from flushwork.pipeline import Build, Progress
 from flushwork.plan.brought_work import with_brought_cutters
-from flushwork.plan.cutting_work import cut_orders
+from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.grouping import days_of, groups_of
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
@@ -44,7 +46,7 @@ from flushwork.toolpaths.orders import CutFile, CutOrder
 class Memory:
     """Answers of the last walk, by what was asked."""
 
-    fits: dict[tuple[Hashable, ...], Fit] = field(default_factory=dict)
+    weighed: dict[tuple[Hashable, ...], Fit | Weighed] = field(default_factory=dict)
     cut_files: dict[CutOrder, CutFile] = field(default_factory=dict)
     replays: dict[bool, tuple[BoardSpec, tuple[ReplayStep, ...], Replay]] = field(
         default_factory=dict
@@ -87,9 +89,13 @@ def rehearse(
         plan = infer_plan(job, faces)
         job, faces = with_brought_cutters(job, faces, plan)
     with walk.room("fit the cutters"):
-        fits = _fits(faces, job.shop.cutters, memory)
+        fitted, sets = fit_rounds(
+            faces, job.shop.cutters, cut_groups(plan), cut_terms(job), partial(_weighed, memory)
+        )
+        faces = with_widths(faces, fitted)
+        fits = tuple(fitted.values())
     with walk.room("write the cut files, read them back"):
-        orders = cut_orders(job, faces, {fit.drawn.inlay.name: fit for fit in fits}, plan)
+        orders = cut_orders(job, faces, fitted, plan)
         files = _cut_files([order for _, order in orders], memory, progress)
     by_stage: dict[int, list[CutFile]] = {}
     for (stage, _), file in zip(orders, files, strict=True):
@@ -126,6 +132,7 @@ def rehearse(
         timings_s=tuple(walk.timings_s),
         schedule=schedule,
         cut_stages=tuple(stage for stage, _ in orders),
+        cutter_sets=sets,
     )
 
 
@@ -141,18 +148,16 @@ def _replayed(
     return replayed
 
 
-def _fits(
-    faces: Sequence[DrawnFace], cutters: tuple[Cutter, ...], memory: Memory
-) -> tuple[Fit, ...]:
-    asked: dict[tuple[Hashable, ...], Fit] = {}
-    result: list[Fit] = []
-    for drawn in (drawn for face in faces for drawn in face.inlays):
-        key = (_what_is_cut(drawn), cutters)
-        fit = memory.fits.get(key) or fit_inlay(drawn, cutters)
-        asked[key] = fit
-        result.append(replace(fit, drawn=drawn))
-    memory.fits = asked
-    return tuple(result)
+def _weighed(
+    memory: Memory, drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter]
+) -> list[Fit | Weighed]:
+    """Weigh inlays against the cutters; those that are cut as before need no new weighing."""
+    keys = [(_what_is_cut(each), tuple(cutters)) for each in drawn]
+    new = [number for number, key in enumerate(keys) if key not in memory.weighed]
+    found = weigh_all([drawn[number] for number in new], cutters)
+    known = memory.weighed | {keys[number]: item for number, item in zip(new, found, strict=True)}
+    memory.weighed = {key: known[key] for key in keys}
+    return [replace(memory.weighed[key], drawn=each) for key, each in zip(keys, drawn, strict=True)]
 
 
 def _what_is_cut(drawn: DrawnInlay) -> tuple[Hashable, ...]:

@@ -1,8 +1,8 @@
-"""All inlays of a job fitted, a few at a time: the geometry library lets go of the interpreter."""
+"""All inlays of a job fitted, those cut together by one set of cutters."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from flushwork.fit.choice import Weighed, chosen, weigh
@@ -15,6 +15,14 @@ from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.kernels.processes import shared_out
 from flushwork.shelf.items import Cutter, CutterKind
 
+Weighing = Callable[[Sequence[DrawnInlay], Sequence[Cutter]], Sequence[Fit | Weighed]]
+"""Weighs inlays against the cutters owned, one after the other."""
+
+
+def weigh_all(drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter]) -> Sequence[Fit | Weighed]:
+    """Weigh inlays, shared between processes."""
+    return shared_out(lambda one: weigh(one, cutters), drawn)
+
 
 def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:
     """Return the fit of every inlay by its name, each chosen as if it were cut by itself."""
@@ -26,17 +34,16 @@ def fit_rounds(
     cutters: Sequence[Cutter],
     groups: Sequence[Sequence[str]],
     terms: CutTerms,
+    weighing: Weighing = weigh_all,
 ) -> tuple[dict[str, Fit], tuple[CutterSet, ...]]:
     """Return the fit of every inlay by its name, front before back, and the sets chosen.
 
     ``groups`` name the inlays that are cut together, in one round of one mounting: their cutters
     are chosen together, one set for each group, in the groups' order.  An inlay in no group is
-    cut by itself.
+    cut by itself.  ``weighing`` may remember what it was asked before.
     """
     drawn = [inlay for face in faces for inlay in face.inlays]
-    weighed = {
-        item.drawn.inlay.name: item for item in shared_out(lambda one: weigh(one, cutters), drawn)
-    }
+    weighed = {item.drawn.inlay.name: item for item in weighing(drawn, cutters)}
     grouped = {name for group in groups for name in group}
     every = [*groups, *((name,) for name in weighed if name not in grouped)]
     fits: dict[str, Fit] = {}
