@@ -231,6 +231,18 @@ POTS = [
     run("nine boards", 9, 25, silent=("pot-life-splits-run", "pot-life-over")),
     run("ten boards", 10, 25,
         Told("pot-life-splits-run", "caution", "quick", 21.0, 0.5, words=("for 5 + 5",))),
+    # 11 x 8 x 18 s = 26.4 min for one board: a cup more than there are boards
+    Scene(
+        "one board of many dots",
+        mixing(
+            "quick", "resin: coating epoxy, pigments: [teal flake]",
+            "front: {inlays: [{name: dots, circle: 3 mm, "
+            "repeat: {columns: 11, rows: 8, pitch: 7 mm}, depth: 1 mm, fill: quick}]}\n",
+        ),
+        (Told("pot-life-splits-run", "caution", "quick", 26.4, 0.5,
+              words=("2 batches, each a share for the one piece",)),),
+        shop=AIR % (25, 25),
+    ),
     # at 15 degrees the cup lasts 50 min: 20 x 126 s = 42 min and 6 min of mixing
     run("twenty boards in the cool", 20, 15, silent=("pot-life-splits-run", "pot-life-over")),
 ]  # fmt: skip

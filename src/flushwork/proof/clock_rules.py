@@ -60,14 +60,19 @@ def _over(pour: Pour) -> Finding:
 def _split(pours: list[Pour]) -> Finding:
     first = pours[0]
     longest = max(pour.working_s for pour in pours)
-    boards = " + ".join(str(pour.pieces) for pour in pours)
+    # with more batches than pieces each batch is a share of all of them
+    if len({pour.first for pour in pours}) == 1:
+        count = first.pieces
+        boards = f"each a share for {'the one piece' if count == 1 else f'all {count} pieces'}"
+    else:
+        boards = f"for {' + '.join(str(pour.pieces) for pour in pours)} pieces"
     filling = (_in_one_s(pours) - MIXING_S) / MINUTE_S
     return Finding(
         code="pot-life-splits-run",
         severity=Severity.CAUTION,
         message=f"Filling {first.mix.name} at stage {first.stage} takes {filling:.0f} min in all, "
         f"and a cup sets after {first.pot_life_s / MINUTE_S:.0f} min from first contact: "
-        f"{len(pours)} batches, for {boards} pieces, each done in {longest / MINUTE_S:.1f} min.",
+        f"{len(pours)} batches, {boards}, each done in {longest / MINUTE_S:.1f} min.",
         remedy="Mix each batch only when the one before is poured; cooler resin buys time but lets "
         "bubbles out more slowly.",
         subject=first.mix.name,
