@@ -6,7 +6,6 @@ import itertools
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from hashlib import blake2b
 from secrets import token_hex
 from typing import Any, Final
@@ -16,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from flushwork.bench.bare_wood import bare_wood
 from flushwork.bench.tiles import (
     FINEST_PX_MM,
     Past,
@@ -26,14 +26,13 @@ from flushwork.bench.tiles import (
     screen_tile,
 )
 from flushwork.book.pictures import swatches_of
-from flushwork.job.records import FACES, Blank, FaceName
+from flushwork.job.records import FACES, FaceName
 from flushwork.kernels.coverage import coverage
-from flushwork.kernels.grain import board_figure
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
 from flushwork.strata.holes import HOLE_MM, holes, other_name
-from flushwork.strata.look import Swatch, linear_light
+from flushwork.strata.look import Swatch
 from flushwork.strata.regions import region_edges
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import base_tile, grid, tile_window, tiles_under
@@ -42,9 +41,6 @@ BARE: Final = -1
 """The number of a tile of plain wood at the face's plane."""
 
 _PROCESS: Final = token_hex(4)
-
-SEED: Final = 11
-"""The same board as in the still pictures."""
 
 OUTLINE_MM: Final = 0.05
 MOST_WOOD_PIXELS: Final = 900_000
@@ -356,46 +352,6 @@ def film_of(made: Build, memory: FilmMemory | None = None) -> Film:
         inside={name: _inside(trims[name], px_mm, columns, rows) for name in FACES},
         outline={name: _outline(trims[name], spec) for name in FACES},
     )
-
-
-def bare_wood(blank: Blank, face: FaceName, px_mm: float) -> NDArray[np.uint8]:
-    """Return a face of the bare board, (rows, columns, 3): the square root of its linear light."""
-    return _bare_wood(
-        (blank.length_mm, blank.width_mm),
-        blank.thickness_mm if face == "back" else 0.0,
-        px_mm,
-        (blank.timber.colour, blank.timber.grain_colour),
-        along_x=blank.grain_along_x,
-        flat_sawn=blank.flat_sawn,
-        turned=("" if face == "front" else "y" if blank.turn_about_x else "x"),
-    )
-
-
-@lru_cache(maxsize=4)
-def _bare_wood(
-    size_mm: tuple[float, float],
-    depth_mm: float,
-    px_mm: float,
-    colours: tuple[str, str],
-    *,
-    along_x: bool,
-    flat_sawn: bool,
-    turned: str,
-) -> NDArray[np.uint8]:
-    """Return a face of bare wood; the back (``turned``) is the far side of the same wood."""
-    columns, rows = math.ceil(size_mm[0] / px_mm), math.ceil(size_mm[1] / px_mm)
-    x, y = np.meshgrid((np.arange(columns) + 0.5) * px_mm, (np.arange(rows) + 0.5) * px_mm)
-    if turned == "y":
-        y = size_mm[1] - y
-    elif turned == "x":
-        x = size_mm[0] - x
-    along, across = (x, y) if along_x else (y, x)
-    rings, fibres = board_figure(along, across, depth_mm, flat_sawn, px_mm, SEED)
-    light, dark = linear_light(colours[0]), linear_light(colours[1])
-    mixed = light + (dark - light) * np.clip(0.85 * rings, 0.0, 1.0)[..., np.newaxis]
-    lit = mixed * (1.0 + 0.11 * fibres)[..., np.newaxis]
-    shown: NDArray[np.uint8] = np.rint(255.0 * np.sqrt(np.clip(lit, 0.0, 1.0))).astype(np.uint8)
-    return shown
 
 
 def _inside(trim: MultiPolygon, px_mm: float, columns: int, rows: int) -> NDArray[np.uint8]:
