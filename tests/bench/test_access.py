@@ -123,7 +123,7 @@ def test_working_with_keys_alone(page: Page, bench: Served) -> None:
     page.keyboard.press("Space")
     tab_to(page, "#days .step-bar")
     page.keyboard.press("Shift+ArrowRight")
-    expect(page.locator("#days-said")).to_contain_text("So it is done", timeout=30_000)
+    expect(page.locator("#days-said")).to_contain_text("So it is done", timeout=90_000)
     keep(page, "desk-keys-days")
     page.keyboard.press("Delete")
     expect(page.locator("#days-said")).to_contain_text("As the job has it", timeout=30_000)
