@@ -28,6 +28,10 @@ what is still to be sanded off.  Assumed (0.2 to 0.5 mm in a job with default al
 SAME_MM2: Final = 0.02
 """Losing this much more is losing no more."""
 
+SURELY_UNSEEN_MM: Final = VISIBLE_MM / 2.0
+"""Who loses no corner deeper than this loses none that shows: what the finest cutter reaches beyond
+it is part of what it loses, but for hairs that count as lost nowhere."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Weighed:
@@ -86,7 +90,8 @@ def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit | Weigh
         return _blocked(drawn, reaches)
     finest = passing[0]
     needed = max((item for item in passing if _as_good(item, finest)), key=_width)
-    enough = max((item for item in passing if _unseen(item, finest)), key=_width)
+    widest_first = sorted(passing, key=_width, reverse=True)
+    enough = next(item for item in widest_first if _unseen(item, finest))
     line = _as_wide_as_the_line(drawn, passing)
     if line is not None:
         reason = f"The line is as wide as the {line.cutter.name}, which cuts it in one way."
@@ -120,7 +125,7 @@ def _as_good(item: Reach, finest: Reach) -> bool:
 
 def _unseen(item: Reach, finest: Reach) -> bool:
     """Whether an eye would miss nothing of what the finest cutter reaches beyond this one."""
-    if item is finest:
+    if item is finest or item.deepest_mm < SURELY_UNSEEN_MM:
         return True
     extra = polygons(shapely.difference(finest.reached, item.reached), 1e-4)
     return gap(extra, item.reached)[0] < VISIBLE_MM

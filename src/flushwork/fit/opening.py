@@ -28,6 +28,10 @@ ROUNDING_MM: Final = 0.0008
 """What the sliver, arcs and the last decimal may add to a cut along a middle line: a slot is let
 pass so much less than the tolerance, and the wall stays within it."""
 
+SURELY_WIDE_MM: Final = 0.01
+"""Where the middle line has this much more room than the cutter needs, it lies among the places for
+its axis: ten times the error of either.  No slot is looked for there."""
+
 SAMPLE_MM: Final = 0.25
 """How closely the outline of what is lost is looked at for its deepest gap."""
 
@@ -56,7 +60,7 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
         necks = necks_of(axis, slack)
         return Reach(cutter, EMPTY, EMPTY, region, region.area, deepest_mm, deepest, necks)
     wide = _without_slivers(shrink(region, radius), LINE_MM)
-    slots = _slots(axis, wide, slack)
+    slots = _slots(axis, wide, slack, radius)
     centres, reached = wide, grow(wide, radius)
     if not slots.is_empty:
         centres = polygons(shapely.union(wide, grow(slots, LINE_MM)))
@@ -113,7 +117,7 @@ def _without_slivers(region: MultiPolygon, half_mm: float) -> MultiPolygon:
     return polygons(outer, half_mm * half_mm)
 
 
-def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float) -> BaseGeometry:
+def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float, radius_mm: float) -> BaseGeometry:
     """Return the middle lines along which the cutter just passes, outside of ``wide``.
 
     A line that leads from one wide place to another counts however short; a dead end counts from
@@ -121,7 +125,8 @@ def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float) -> BaseGeometry:
     fills has a point.
     """
     ends = axis.points[axis.edges]
-    held = (ends[:, :, 2] >= slack_mm).any(axis=1)
+    roomy = (ends[:, :, 2] >= radius_mm + SURELY_WIDE_MM).all(axis=1)
+    held = (ends[:, :, 2] >= slack_mm).any(axis=1) & ~roomy
     lines = shapely.linestrings(_clipped(ends[held], slack_mm))
     merged = shapely.line_merge(shapely.union_all(lines))
     inner = shapely.buffer(wide, -OFFSET_MM, join_style="mitre")

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.findings import Source
 from flushwork.geometry.curves import Bezier, Contour, polyline
 from flushwork.geometry.faults import Faults
-from flushwork.geometry.offsets import Ends, stroked
+from flushwork.geometry.offsets import CENTRE_SHARE, Ends, stroked
 from flushwork.geometry.regions import NOTHING, on_grid
 from flushwork.geometry.shapes import Shapes
 from flushwork.job.records import Point, StrokeArt
@@ -25,11 +25,12 @@ def draw_strokes(art: StrokeArt, source: Source, tolerance_mm: float) -> Shapes:
     """Return the region the lines cover, and the lines; of width 0 only the lines.
 
     Corners are round on their outer side, as a round cutter makes them.  The flattening of curves
-    and the offset each keep half the tolerance.
+    and what widening them does to their outline keep the tolerance together.
     """
     faults = Faults()
-    half_mm = tolerance_mm / 2.0
+    fine_mm = CENTRE_SHARE * tolerance_mm
     lines: list[LineString] = []
+    widened: list[BaseGeometry] = []
     for number, given in enumerate(art.lines, start=1):
         points = on_grid(np.array(given, dtype=np.float64).reshape(-1, 2))
         if art.closed and len(points) > 1 and np.array_equal(points[0], points[-1]):
@@ -42,7 +43,10 @@ def draw_strokes(art: StrokeArt, source: Source, tolerance_mm: float) -> Shapes:
             if art.smooth and len(points) > 2
             else polyline(points, closed=art.closed and len(points) > 2)
         )
-        lines.append(LineString(contour.points(half_mm)))
+        lines.append(LineString(contour.points(tolerance_mm)))
+        closely = contour.points(fine_mm)
+        ring = lines[-1].is_closed
+        widened.append(shapely.LinearRing(closely) if ring else LineString(closely))
     if not art.lines:
         faults.add(source, "line-without-length", "there is no line", "give points, two or more")
     if art.ends not in _ENDS:
@@ -55,10 +59,8 @@ def draw_strokes(art: StrokeArt, source: Source, tolerance_mm: float) -> Shapes:
     faults.refuse()
     region = NOTHING
     if art.width_mm > 0.0:
-        widened: list[BaseGeometry] = [
-            shapely.LinearRing(each.coords) if each.is_closed else each for each in lines
-        ]
-        region = stroked(widened, art.width_mm, ends=_ENDS[art.ends], tolerance_mm=half_mm)
+        left_mm = tolerance_mm - fine_mm
+        region = stroked(widened, art.width_mm, ends=_ENDS[art.ends], tolerance_mm=left_mm)
     return Shapes(region=region, strokes=MultiLineString(lines))
 
 

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.geometry.affine import Affine
 from flushwork.geometry.curves import Contour
-from flushwork.geometry.offsets import Ends, Joins, stroked
+from flushwork.geometry.offsets import CENTRE_SHARE, Ends, Joins, stroked
 from flushwork.geometry.regions import NOTHING, crossing, filled, many, on_grid, united
 from flushwork.geometry.svg_shapes import contours_of
 from flushwork.geometry.svg_style import painted
@@ -125,16 +125,17 @@ def _stroke(
     width = read_length_px(style.get("stroke-width", "1"))
     if width <= 0.0 or affine.determinant == 0.0:
         return []
-    half = tolerance_mm / 2.0 / affine.stretch
+    whole = tolerance_mm / affine.stretch
+    fine = CENTRE_SHARE * whole
     ends = _ENDS.get(style.get("stroke-linecap", "butt"), "flat")
     joins = _JOINS.get(style.get("stroke-linejoin", "miter"), "mitre")
     lines: list[BaseGeometry] = []
     for contour in contours:
-        points = contour.points(half)
+        points = contour.points(fine)
         if len(points) > 1:
             ring = contour.closed and len(points) > 3
             lines.append(shapely.LinearRing(points) if ring else LineString(points))
-            mapped = on_grid(affine.apply(points))
+            mapped = on_grid(affine.apply(contour.points(whole)))
             if len(mapped) > 1:
                 result.strokes.append(LineString(mapped))
         elif ends != "flat":
@@ -142,7 +143,7 @@ def _stroke(
     limit = read_numbers(style.get("stroke-miterlimit", "4"))
     mitre = limit[0] if limit and limit[0] >= 1.0 else 4.0
     local = (
-        stroked(lines, width, ends=ends, joins=joins, tolerance_mm=half, mitre=mitre)
+        stroked(lines, width, ends=ends, joins=joins, tolerance_mm=whole - fine, mitre=mitre)
         if lines
         else NOTHING
     )
