@@ -18,9 +18,7 @@ from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
 from flushwork.fit.sets import CutterSet
 from flushwork.fit.together import fit_rounds, with_widths
-from flushwork.geometry.draw import draw_faces
 from flushwork.geometry.drawn import DrawnFace
-from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.kernels.processes import shared_out
 from flushwork.plan.brought_work import with_brought_cutters
@@ -41,6 +39,8 @@ from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.orders import CutFile
 
 Progress = Callable[[str], None]
+Begun = tuple[Job, tuple[DrawnFace, ...]]
+"""What the first room makes: a job read, its faces drawn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,19 +105,19 @@ def build(
     progress: Progress = lambda _: None,
     wishes: Wishes | None = None,
     text: str | None = None,
+    begun: Callable[[], Begun] | None = None,
 ) -> Build:
     """Read a job file and take it through every room; ``text`` stands in for what the file holds.
 
+    ``begun`` returns the job as read and drawn, where somebody has begun with that already.
     ``wishes`` say what the days depend on where it is not what the job says (when the work begins,
     what is done already).
 
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
     watch = _Watch(progress)
-    with watch.room("read the job"):
-        job = read_job(path, text)
-    with watch.room("draw the artwork"):
-        faces = draw_faces(job)
+    with watch.room("read the job, draw the artwork"):
+        job, faces = begun() if begun is not None else _begun(path, text)
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
         job, faces = with_brought_cutters(job, faces, plan)
@@ -155,6 +155,13 @@ def build(
         cut_stages=tuple(stage for stage, _ in orders),
         cutter_sets=sets,
     )
+
+
+def _begun(path: Path, text: str | None) -> Begun:
+    # loaded only where needed: the libraries of the job file and of fonts take a third of a second
+    from flushwork.geometry.begin import begin  # noqa: PLC0415
+
+    return begin(path, text)
 
 
 def case_of(made: Build) -> Case:

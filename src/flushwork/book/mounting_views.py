@@ -27,13 +27,12 @@ from flushwork.book.records import CutFileView, Fact, MountingView
 from flushwork.book.svg import edges
 from flushwork.book.waste_words import waste_facts
 from flushwork.job.records import Job
-from flushwork.job.waste_keys import BYS
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.marks import SUBJECT
 from flushwork.plan.stages import Mounting, StageKind
 from flushwork.plan.waste import keep_out_box, keep_outs_of
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import LOCATED_BY, Cutter, CutterKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import CutFile, Work
 
@@ -298,7 +297,7 @@ def _work(file: CutFile) -> str:
 def _doing(work: Work, names: list[str]) -> str:
     if names == [SUBJECT]:
         return f"cuts {SUBJECT}"
-    if work is Work.DRILL and names[0] in BYS:
+    if work is Work.DRILL and names[0] in LOCATED_BY:
         return f"bores the recesses of the {names[0]}"
     if work is Work.TRIM:
         return "trims to the final outline"

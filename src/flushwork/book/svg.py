@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from html import escape
 from typing import Final
-from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 import shapely
@@ -130,7 +130,7 @@ def shape(name: str, **attributes: str | float) -> str:
 def _spell(attributes: Mapping[str, str | float]) -> str:
     return "".join(
         f" {name.rstrip('_').replace('_', '-')}="
-        + (quoteattr(value) if isinstance(value, str) else f'"{round(value, 2):g}"')
+        + f'"{escape(value) if isinstance(value, str) else format(round(value, 2), "g")}"'
         for name, value in attributes.items()
     )
 
@@ -208,5 +208,5 @@ def drawing(parts: Iterable[str], width_mm: float, height_mm: float, alt: str) -
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm:.2f}mm" '
         f'height="{height_mm:.2f}mm" viewBox="0 0 {width_mm:.2f} {height_mm:.2f}" role="img" '
-        f'aria-label={quoteattr(clean(alt))} font-family="{FONT}">{"".join(parts)}</svg>'
+        f'aria-label="{escape(clean(alt))}" font-family="{FONT}">{"".join(parts)}</svg>'
     )

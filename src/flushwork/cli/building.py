@@ -18,7 +18,8 @@ from flushwork.cli.plan_files import plan_files
 from flushwork.job.resolved import resolved_text
 from flushwork.job.sources import sources_of
 from flushwork.kernels.processes import beside, shared_out
-from flushwork.pipeline import Build
+from flushwork.kernels.ready import load_kernels
+from flushwork.pipeline import Begun, Build
 from flushwork.pipeline import build as build_job
 from flushwork.store import standing_findings, write_folder
 
@@ -26,14 +27,22 @@ DONE, STOPPED = 0, 1
 
 
 def build_and_write(
-    path: Path, out: Path | None, today: dt.date, console: Console, *, timings: bool
+    path: Path,
+    out: Path | None,
+    today: dt.date,
+    console: Console,
+    begun: Callable[[], Begun] | None = None,
+    *,
+    timings: bool,
 ) -> int:
     """Build a job, write what it yields, tell the user, and return the exit code.
 
+    ``begun`` returns the job as read and drawn, where somebody has begun with that already.
     A job with a standing ``stop`` gets its proof and book in a folder of its own, without cut
     files; the last good build stays where it is.
     """
-    made = build_job(path, console.progress)
+    load_kernels()
+    made = build_job(path, console.progress, begun=begun)
     timed = list(made.timings_s)
     target = last_good(path, out)
     if not made.may_be_cut:

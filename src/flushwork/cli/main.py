@@ -78,11 +78,14 @@ def build(
     timings: Timings = False,
 ) -> None:
     """Prove a job and write its cut files, pictures and shop book."""
+    from flushwork.cli.ahead import begun_beside  # noqa: PLC0415
+
+    begun = begun_beside(job)
     from flushwork.cli.building import build_and_write  # noqa: PLC0415
 
     console = Console(as_json=as_json)
     today = dt.datetime.now(tz=dt.UTC).astimezone().date()
-    code = build_and_write(job, out, today, console, timings=timings)
+    code = build_and_write(job, out, today, console, begun, timings=timings)
     raise typer.Exit(code)
 
 

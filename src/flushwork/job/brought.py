@@ -1,60 +1,19 @@
-"""Cut files that another program has written: their records, and their text as it came."""
+"""Cut files that another program has written, read as they stand."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
 from typing import Final
 
-from flushwork.findings import Source
 from flushwork.job.brought_keys import ZEROS, BroughtKeys
+from flushwork.job.brought_records import KEY, Brought, BroughtFile, HeightZero
 from flushwork.job.located import Path_
 from flushwork.job.reading import Reading
-from flushwork.shelf.items import Cutter, Shop
+from flushwork.shelf.items import Shop
 
-KEY: Final = "cut files from elsewhere"
 LONGEST_BYTES: Final = 32 * 1024 * 1024
 """A longer file is refused: its replay would take many minutes."""
-
-
-class HeightZero(StrEnum):
-    """What the Z0 of a file lies on."""
-
-    STANDING = "face as it stands"
-    FINISHED = "finished face"
-    UNDERSIDE = "underside"
-
-
-@dataclass(frozen=True, slots=True)
-class BroughtFile:
-    """One file as it came: ``name`` as the job names it, its text and how that is encoded.
-
-    ``inch`` holds for files that say neither G20 nor G21; None where nobody has said it.
-    """
-
-    name: str
-    text: str
-    encoding: str
-    cutter: Cutter
-    inch: bool | None
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class Brought:
-    """Files that do a step of the plan in place of ours.
-
-    ``zero_mm`` is the place of their X0 Y0 from the blank's lower left corner, in the frame of
-    the face that is up.
-    """
-
-    step: str
-    files: tuple[BroughtFile, ...]
-    zero_mm: tuple[float, float]
-    height_zero: HeightZero
-    source: Source
 
 
 def brought(

@@ -27,7 +27,7 @@ from flushwork.job.artwork import (
     SvgArt,
     TextArt,
 )
-from flushwork.job.brought import Brought, BroughtFile, HeightZero
+from flushwork.job.brought_records import Brought, BroughtFile, HeightZero
 from flushwork.job.measured_records import MoistureReading, WitnessMark
 from flushwork.shelf.items import (
     Cutter,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flushwork.job.brought import KEY as BROUGHT
+from flushwork.job.brought_records import KEY as BROUGHT
 from flushwork.job.records import Job, Mix
 from flushwork.job.resolved_faces import artwork_lines, face_lines
 from flushwork.job.resolved_lines import Lines, measure, pair, truth, words

@@ -10,17 +10,17 @@ from flushwork.job.art_keys import ANCHORS, Length, LengthOrNone, Pair
 from flushwork.job.leaves import Count, DepthOrThrough
 from flushwork.job.section import OrList, Section
 from flushwork.job.word_leaves import OneOf, Words
+from flushwork.shelf.items import LOCATED_BY
 from flushwork.units import Quantity
 
-BYS: Final = ("dowels", "discs")
 SIDES: Final = ("both", "front", "back")
 
 
 class LocatingKeys(Section):
     """Two dowels or discs that bring the blank back to its place, let in by cut files."""
 
-    by: Annotated[str, OneOf(BYS)] = Field(
-        default=BYS[0], description="What stands in the spoilboard."
+    by: Annotated[str, OneOf(LOCATED_BY)] = Field(
+        default=LOCATED_BY[0], description="What stands in the spoilboard."
     )
     diameter: Length = Field(description="Of a dowel or disc.", examples=["6 mm"])
     into_spoilboard: Length = Field(

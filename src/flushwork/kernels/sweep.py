@@ -196,12 +196,14 @@ def _cut_edge(
     floor: NDArray[np.float32],
     floored: bool,
     run: Run,
+    goes_on: bool,
     radius_mm: float,
     cell_mm: float,
     cells: tuple[int, int, int],
 ) -> tuple[float, float, int]:
     """Cut the cells (row, first, last) at the cutter's edge, each by the share covered.
 
+    What lies past the end of a run that ``goes_on`` is left to the next one, which begins there.
     ``sides`` (2, k, n, n) are the surfaces as cut from the side a cell was first reached from and
     from the opposite one; ``facing`` (3, n, n) that first direction and the lowest tip height.
     Return as ``_cut_inside`` does.
@@ -216,7 +218,7 @@ def _cut_edge(
             continue
         u, v = along_beside(run, (i + 0.5) * cell_mm, (j + 0.5) * cell_mm)
         share, nx, ny = flat_share(run, u, v, radius_mm, cell_mm)
-        if share <= 0.0:
+        if share <= 0.0 or (goes_on and u > run[5]):
             continue
         z = flat_lowest(run, u, v, radius_mm)
         if floored:
@@ -239,6 +241,19 @@ def _cut_edge(
         if lost > best:
             best, where = lost, i
     return total, best, where
+
+
+@njit(cache=True, nogil=True)
+def _go_on(segments: NDArray[np.float64], one: int, after: int) -> bool:
+    """Whether a segment, level as the one before it, begins where that one ends."""
+    return (
+        after == one + 1
+        and segments[one, 2] == segments[one, 5]
+        and segments[after, 2] == segments[after, 5]
+        and segments[one, 5] == segments[after, 2]
+        and segments[one, 3] == segments[after, 0]
+        and segments[one, 4] == segments[after, 1]
+    )
 
 
 @njit(cache=True, nogil=True)
@@ -289,6 +304,7 @@ def sweep_flat(
     facing[2] = -GONE
     for n in range(picks.size):
         run = local_run(segments[picks[n]], corner_mm)
+        goes_on = n + 1 < picks.size and _go_on(segments, picks[n], picks[n + 1])
         end = run[1] + run[4] * run[5]
         first, final = steps_between(
             min(run[1], end) - outer, max(run[1], end) + outer, cell_mm, live[1]
@@ -312,8 +328,9 @@ def sweep_flat(
                 else:
                     cells = (j, ia, fa - 1) if part == 1 else (j, fb + 1, ib)
                     lost, most, where = _cut_edge(
-                        base, work, sides, facing, floor, floored, run, radius_mm, cell_mm, cells
-                    )
+                        base, work, sides, facing, floor, floored,
+                        run, goes_on, radius_mm, cell_mm, cells,
+                    )  # fmt: skip
                 removed_mm3[n] += lost * cell_mm * cell_mm
                 if most > bite_mm[n]:
                     bite_mm[n], bite_cell[n] = most, j * work.shape[2] + where

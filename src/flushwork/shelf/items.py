@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from flushwork.shelf.working import ASSUMED, CURE_PLACES, HandTimes, Prices
 
@@ -92,6 +93,10 @@ class Machine:
     spindle_w: float = 0.0
     wobble_mm: float = 0.01
     skin_mm: float = 1.0
+
+
+LOCATED_BY: Final = ("dowels", "discs")
+"""What may stand in the spoilboard to bring a blank back to its place."""
 
 
 @dataclass(frozen=True, slots=True)

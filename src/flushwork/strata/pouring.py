@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from flushwork.kernels.wetting import wetted
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, Heights, Poured, TileStack
 from flushwork.strata.holes import holes, other_name, replaced
 from flushwork.strata.regions import grown, region_window, shares_by_tile
-from flushwork.strata.scraped import settled, wetted
+from flushwork.strata.scraped import settled
 from flushwork.strata.steps import BoardSpec, Coat, Fill, Seal
 from flushwork.strata.tiles import (
     THINNEST_MM,

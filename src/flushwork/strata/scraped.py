@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.kernels.hanging import hang, neighbours_of, number_cells, pockets_of
+from flushwork.kernels.wetting import share_cut
 from flushwork.strata.board import Heights
 from flushwork.strata.steps import Recess
 
@@ -22,42 +23,6 @@ STILL: Final = 1e-4
 
 _MOST_SWEEPS: Final = 2000
 _SPREADS: Final = 24
-
-
-def share_cut(liquid: Heights) -> NDArray[np.float32]:
-    """Return how much of each cell is cut, (rows, columns), from the liquid that stands in it.
-
-    A cell at a wall holds as much less liquid than its fullest neighbour as the wall takes of it.
-    """
-    fullest = np.array(liquid, np.float32)
-    for axis in (0, 1):
-        before = fullest.copy()
-        inner, outer = [slice(None)] * 2, [slice(None)] * 2
-        inner[axis], outer[axis] = slice(1, None), slice(None, -1)
-        np.maximum(fullest[tuple(inner)], before[tuple(outer)], out=fullest[tuple(inner)])
-        np.maximum(fullest[tuple(outer)], before[tuple(inner)], out=fullest[tuple(outer)])
-    return (liquid / np.maximum(fullest, np.float32(1e-9))).astype(np.float32)
-
-
-def wetted(top: Heights, liquid: Heights, cell_mm: float) -> NDArray[np.float32]:
-    """Return the area of floor and wall that each wet cell's liquid touches, over the cell's area.
-
-    ``top`` (rows + 2, columns + 2) is the surface under ``liquid`` (rows, columns) with a cell
-    more all around.  A step to a dry cell counts in full, one between two wet cells to each half.
-    """
-    wet = liquid > 0.0
-    framed = np.pad(wet, 1)
-    slope = np.zeros((2, *liquid.shape), np.float32)
-    middle = top[1:-1, 1:-1]
-    for axis in (0, 1):
-        for step in (0, 2):
-            part = [slice(1, -1), slice(1, -1)]
-            part[axis] = slice(step, step + liquid.shape[axis])
-            apart = np.abs(top[tuple(part)] - middle) / np.float32(cell_mm)
-            slope[axis] += np.where(framed[tuple(part)], np.float32(0.5), np.float32(1.0)) * apart
-    floor = share_cut(liquid)
-    area: NDArray[np.float32] = np.sqrt(floor**2 + slope[0] ** 2 + slope[1] ** 2)
-    return np.where(wet, area, np.float32(0.0))
 
 
 def settled(

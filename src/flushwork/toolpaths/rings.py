@@ -63,7 +63,9 @@ def bulk_of(wide: MultiPolygon, leave_mm: float) -> tuple[MultiPolygon, tuple[Pa
     if arms.is_empty and not whole:
         return fat, ()
     near = shapely.union_all([shapely.buffer(arms, 2.0 * leave_mm), *whole])
-    about = shapely.buffer(near, _ABOUT_ARM * leave_mm, quad_segs=2)
+    about = shapely.buffer(
+        shapely.simplify(near, leave_mm / 2.0), _ABOUT_ARM * leave_mm, quad_segs=2
+    )
     narrow = shapely.intersection(shapely.simplify(wide, WALL_MM), about)
     lines, dots = _middles(polygons(narrow), leave_mm / 2.0)
     outside = shapely.difference(shapely.MultiLineString([path.line for path in lines]), fat)
