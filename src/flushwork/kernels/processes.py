@@ -62,13 +62,14 @@ def beside(work: Callable[[], Result]) -> Callable[[], Result]:
 def shared_out(one: Callable[[Item], Result], items: Sequence[Item]) -> list[Result]:
     """Return ``one`` of each item, in their order, whichever process did it.
 
-    Each process takes the next item when it is free, so the heaviest should come first.  What a
-    copy could not do or deliver is done here, and raises what it raises.
+    Each process takes the next item when it is free, so the heaviest should come first: that one is
+    done here, since results of the copy have to travel.  What a copy could not do or deliver is
+    done here, too, and raises what it raises.
     """
     if not 1 < len(items) <= _MOST_TOKENS or not may_copy():
         return in_order(one, items)
     tokens, fill = os.pipe()
-    os.write(fill, b"".join(n.to_bytes(_TOKEN_BYTES, "little") for n in range(len(items))))
+    os.write(fill, b"".join(n.to_bytes(_TOKEN_BYTES, "little") for n in range(1, len(items))))
     os.close(fill)
 
     def take() -> dict[int, Result]:
@@ -80,7 +81,7 @@ def shared_out(one: Callable[[Item], Result], items: Sequence[Item]) -> list[Res
 
     try:
         theirs = beside(take)
-        done = take() | theirs()
+        done = {0: one(items[0])} | take() | theirs()
     finally:
         os.close(tokens)
     return [done[n] if n in done else one(items[n]) for n in range(len(items))]

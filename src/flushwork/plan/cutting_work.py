@@ -215,7 +215,8 @@ def _inlay_operations(
                 cleared=cleared,
             )
         )
-        cleared = united([cleared, reach.reached])
+        if cutter is not fit.cutters[-1]:
+            cleared = reach.reached if cleared.is_empty else united([cleared, reach.reached])
     return result
 
 
