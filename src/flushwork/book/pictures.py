@@ -26,7 +26,7 @@ WIDEST_PIXELS: Final = 1400
 
 DEFLATE: Final = 4
 """Compression of the pictures, 1 to 9.  Grain hardly ever repeats, so only runs of one byte are
-looked for (RFC 1951 leaves that to the writer): sooner done, and no larger than by a long search."""
+looked for (RFC 1951 leaves that to the writer): sooner done, and no larger than by long search."""
 
 OVERSAMPLE: Final = 3
 """Stencil pixels per pixel along the trim line, for a smooth edge."""

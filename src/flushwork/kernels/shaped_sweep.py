@@ -8,7 +8,15 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from flushwork.kernels.sweep import Run, along_beside, local_run, row_span, steps_between
+from flushwork.kernels.sweep import (
+    Run,
+    along_beside,
+    joints_of,
+    local_run,
+    nearer_to_another,
+    row_span,
+    steps_between,
+)
 
 Shape = tuple[bool, float, float, float]
 """A cutter's profile: ball or not, radius, half the tip's flat, cotangent of half its angle."""
@@ -89,6 +97,7 @@ def sweep_shaped(
         if depth <= 0.0:
             continue
         run = local_run(segments[picks[n]], corner_mm)
+        joints = joints_of(segments, picks, n)
         reach = shaped_reach(shape, depth)
         end = run[1] + run[4] * run[5]
         first, final = steps_between(
@@ -101,6 +110,8 @@ def sweep_shaped(
             total, best, where = 0.0, 0.0, -1
             for i in range(ia, ib + 1):
                 u, v = along_beside(run, (i + 0.5) * step, y)
+                if nearer_to_another(run, joints, u, v):
+                    continue
                 z = shaped_lowest(shape, run, u, v)
                 if floored:
                     z = max(z, float(floor[j // samples, i // samples]))

@@ -19,6 +19,10 @@ GONE: float = -1.0e6
 Run = tuple[float, float, float, float, float, float, float]
 """A segment in its tile's frame: x0, y0, z0, its unit vector dx, dy, its length and its slope."""
 
+Joints = tuple[bool, bool, float, float]
+"""Whether the next run takes over at a run's end, whether the last one did before its start, and
+the way that one came."""
+
 _HALF_DIAGONAL = 0.7072
 
 
@@ -145,7 +149,7 @@ def flat_share(
     return half_plane_share((radius - distance) / cell_mm, nx, ny), nx, ny
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def _cut_inside(
     top: NDArray[np.float32],
     floor: NDArray[np.float32],
@@ -188,6 +192,59 @@ def _cut_inside(
 
 
 @njit(cache=True, nogil=True)
+def _joined(segments: NDArray[np.float64], one: int, other: int) -> bool:
+    """Whether a segment is the next one and begins where this one ends."""
+    return (
+        other == one + 1
+        and segments[one, 3] == segments[other, 0]
+        and segments[one, 4] == segments[other, 1]
+        and segments[one, 5] == segments[other, 2]
+    )
+
+
+@njit(cache=True, nogil=True)
+def joints_of(segments: NDArray[np.float64], picks: NDArray[np.int64], n: int) -> Joints:
+    """Return how the run of pick ``n`` joins those before and after it.
+
+    A run that rises cuts deeper before its end than the next one does there, and one that falls
+    deeper after its start than the last one did: these keep what lies past that end.
+    """
+    here = segments[picks[n]]
+    goes_on = here[5] <= here[2] and n + 1 < picks.size
+    goes_on = goes_on and _joined(segments, picks[n], picks[n + 1])
+    if here[5] < here[2] or n == 0 or not _joined(segments, picks[n - 1], picks[n]):
+        return goes_on, False, 0.0, 0.0
+    before = segments[picks[n - 1]]
+    return goes_on, True, before[3] - before[0], before[4] - before[1]
+
+
+@njit(cache=True, nogil=True)
+def nearer_to_another(run: Run, joints: Joints, u: float, v: float) -> bool:
+    """Whether a point, ``u`` along and ``v`` beside a run, lies nearer to a run that joins it.
+
+    Past the end it is the next one's, which begins there.  Before the start it is the last one's,
+    except in the wedge outside of a bend, which lies past the end of that.
+    """
+    goes_on, came_on, dx, dy = joints
+    if goes_on and u > run[5]:
+        return True
+    if not came_on or u >= 0.0:
+        return False
+    return (u * run[3] - v * run[4]) * dx + (u * run[4] + v * run[3]) * dy <= 0.0
+
+
+@njit(cache=True, nogil=True)
+def _own_share(
+    run: Run, joints: Joints, place: tuple[float, float], radius: float, cell_mm: float
+) -> tuple[float, float, float]:
+    """Return ``flat_share`` of a cell, 0 where it is left to a run that joins this one."""
+    u, v = place
+    if nearer_to_another(run, joints, u, v):
+        return 0.0, 1.0, 0.0
+    return flat_share(run, u, v, radius, cell_mm)
+
+
+@njit(cache=True, nogil=True, inline="always")
 def _cut_edge(
     base: NDArray[np.float32],
     work: NDArray[np.float32],
@@ -196,14 +253,14 @@ def _cut_edge(
     floor: NDArray[np.float32],
     floored: bool,
     run: Run,
-    goes_on: bool,
+    joints: Joints,
     radius_mm: float,
     cell_mm: float,
     cells: tuple[int, int, int],
 ) -> tuple[float, float, int]:
     """Cut the cells (row, first, last) at the cutter's edge, each by the share covered.
 
-    What lies past the end of a run that ``goes_on`` is left to the next one, which begins there.
+    What lies nearer to a run that joins this one is left to that one.
     ``sides`` (2, k, n, n) are the surfaces as cut from the side a cell was first reached from and
     from the opposite one; ``facing`` (3, n, n) that first direction and the lowest tip height.
     Return as ``_cut_inside`` does.
@@ -217,8 +274,8 @@ def _cut_edge(
         if now <= lowest:
             continue
         u, v = along_beside(run, (i + 0.5) * cell_mm, (j + 0.5) * cell_mm)
-        share, nx, ny = flat_share(run, u, v, radius_mm, cell_mm)
-        if share <= 0.0 or (goes_on and u > run[5]):
+        share, nx, ny = _own_share(run, joints, (u, v), radius_mm, cell_mm)
+        if share <= 0.0:
             continue
         z = flat_lowest(run, u, v, radius_mm)
         if floored:
@@ -241,19 +298,6 @@ def _cut_edge(
         if lost > best:
             best, where = lost, i
     return total, best, where
-
-
-@njit(cache=True, nogil=True)
-def _go_on(segments: NDArray[np.float64], one: int, after: int) -> bool:
-    """Whether a segment, level as the one before it, begins where that one ends."""
-    return (
-        after == one + 1
-        and segments[one, 2] == segments[one, 5]
-        and segments[after, 2] == segments[after, 5]
-        and segments[one, 5] == segments[after, 2]
-        and segments[one, 3] == segments[after, 0]
-        and segments[one, 4] == segments[after, 1]
-    )
 
 
 @njit(cache=True, nogil=True)
@@ -304,7 +348,7 @@ def sweep_flat(
     facing[2] = -GONE
     for n in range(picks.size):
         run = local_run(segments[picks[n]], corner_mm)
-        goes_on = n + 1 < picks.size and _go_on(segments, picks[n], picks[n + 1])
+        joints = joints_of(segments, picks, n)
         end = run[1] + run[4] * run[5]
         first, final = steps_between(
             min(run[1], end) - outer, max(run[1], end) + outer, cell_mm, live[1]
@@ -329,7 +373,7 @@ def sweep_flat(
                     cells = (j, ia, fa - 1) if part == 1 else (j, fb + 1, ib)
                     lost, most, where = _cut_edge(
                         base, work, sides, facing, floor, floored,
-                        run, goes_on, radius_mm, cell_mm, cells,
+                        run, joints, radius_mm, cell_mm, cells,
                     )  # fmt: skip
                 removed_mm3[n] += lost * cell_mm * cell_mm
                 if most > bite_mm[n]:
