@@ -73,6 +73,7 @@ def sweep_shaped(
     floor: NDArray[np.float32],
     floored: bool,
     segments: NDArray[np.float64],
+    joined: NDArray[np.bool_],
     picks: NDArray[np.int64],
     cell_mm: float,
     samples: int,
@@ -97,7 +98,7 @@ def sweep_shaped(
         if depth <= 0.0:
             continue
         run = local_run(segments[picks[n]], corner_mm)
-        joints = joints_of(segments, picks, n)
+        joints = joints_of(segments, joined, picks, n)
         reach = shaped_reach(shape, depth)
         end = run[1] + run[4] * run[5]
         first, final = steps_between(

@@ -192,29 +192,25 @@ def _cut_inside(
 
 
 @njit(cache=True, nogil=True)
-def _joined(segments: NDArray[np.float64], one: int, other: int) -> bool:
-    """Whether a segment is the next one and begins where this one ends."""
-    return (
-        other == one + 1
-        and segments[one, 3] == segments[other, 0]
-        and segments[one, 4] == segments[other, 1]
-        and segments[one, 5] == segments[other, 2]
-    )
-
-
-@njit(cache=True, nogil=True)
-def joints_of(segments: NDArray[np.float64], picks: NDArray[np.int64], n: int) -> Joints:
+def joints_of(
+    segments: NDArray[np.float64],
+    joined: NDArray[np.bool_],
+    picks: NDArray[np.int64],
+    n: int,
+) -> Joints:
     """Return how the run of pick ``n`` joins those before and after it.
 
     A run that rises cuts deeper before its end than the next one does there, and one that falls
     deeper after its start than the last one did: these keep what lies past that end.
     """
-    here = segments[picks[n]]
-    goes_on = here[5] <= here[2] and n + 1 < picks.size
-    goes_on = goes_on and _joined(segments, picks[n], picks[n + 1])
-    if here[5] < here[2] or n == 0 or not _joined(segments, picks[n - 1], picks[n]):
+    pick = picks[n]
+    here = segments[pick]
+    goes_on = joined[pick] and here[5] <= here[2]
+    goes_on = goes_on and n + 1 < picks.size and picks[n + 1] == pick + 1
+    came_on = n > 0 and picks[n - 1] == pick - 1 and joined[pick - 1] and here[5] >= here[2]
+    if not came_on:
         return goes_on, False, 0.0, 0.0
-    before = segments[picks[n - 1]]
+    before = segments[pick - 1]
     return goes_on, True, before[3] - before[0], before[4] - before[1]
 
 
@@ -319,6 +315,7 @@ def sweep_flat(
     floor: NDArray[np.float32],
     floored: bool,
     segments: NDArray[np.float64],
+    joined: NDArray[np.bool_],
     picks: NDArray[np.int64],
     radius_mm: float,
     cell_mm: float,
@@ -348,7 +345,7 @@ def sweep_flat(
     facing[2] = -GONE
     for n in range(picks.size):
         run = local_run(segments[picks[n]], corner_mm)
-        joints = joints_of(segments, picks, n)
+        joints = joints_of(segments, joined, picks, n)
         end = run[1] + run[4] * run[5]
         first, final = steps_between(
             min(run[1], end) - outer, max(run[1], end) + outer, cell_mm, live[1]

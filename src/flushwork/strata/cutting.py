@@ -16,7 +16,7 @@ from flushwork.kernels.workers import in_order
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
 from flushwork.strata.holes import erase_holes, holes, other_name, replaced
-from flushwork.strata.motion import segments
+from flushwork.strata.motion import joined, segments
 from flushwork.strata.steps import BoardSpec, Cut
 from flushwork.strata.tiles import (
     TileKey,
@@ -41,6 +41,7 @@ class _TileTask:
     cutter: Cutter
     key: TileKey
     moves: NDArray[np.float64]
+    joined: NDArray[np.bool_]
     picks: NDArray[np.int64]
 
 
@@ -80,6 +81,7 @@ def run_cut(spec: BoardSpec, state: BoardState, cut: Cut) -> tuple[BoardState, C
     """Return the board after a cut file, and the report of what each of its moves did."""
     face, other = state.face(cut.face), state.face(other_name(cut.face))
     moves, owners = segments(cut)
+    going_on = joined(moves, owners, cut)
     tops = tile_tops(spec, face)
     starts, picks = bin_segments(moves, tops, cut.cutter.radius_mm, TILE_CELLS * spec.cell_mm)
     busy = np.flatnonzero(np.diff(starts))
@@ -87,7 +89,7 @@ def run_cut(spec: BoardSpec, state: BoardState, cut: Cut) -> tuple[BoardState, C
     def one(tile: int) -> _TileCut:
         key = (int(tile % tops.shape[1]), int(tile // tops.shape[1]))
         mine = picks[starts[tile] : starts[tile + 1]]
-        return _cut_tile(spec, face, other, _TileTask(cut.cutter, key, moves, mine))
+        return _cut_tile(spec, face, other, _TileTask(cut.cutter, key, moves, going_on, mine))
 
     done = in_order(one, [int(tile) for tile in busy])
     after = with_tiles(face, {part.key: part.tile for part in done if part.changed})
@@ -159,7 +161,7 @@ def _sweep(
     floor = top if far is None else far
     count = task.picks.size
     report = (np.zeros(count), np.zeros(count), np.full(count, -1, np.int64))
-    runs = (floor, far is not None, task.moves, task.picks)
+    runs = (floor, far is not None, task.moves, task.joined, task.picks)
     if is_flat(cutter):
         work = base.copy()
         work[-1] = top

@@ -15,7 +15,11 @@ CHORD_MM: Final = 0.005
 """Greatest distance of an arc's chords from the arc: a twentieth of a default cell, and what
 flattening takes off a curve (FLATTENING_MM)."""
 
+STANDING_MM: Final = 1e-9
+"""A segment no longer than this stands still on the face, as the kernels take it."""
+
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 
@@ -37,6 +41,19 @@ def segments(cut: Cut) -> tuple[Floats, Ints]:
     points, made_of = chords(ends, [move for _, move in moving])
     path = points + np.array((*cut.origin_mm, cut.zero_mm))
     return np.hstack([path[:-1], path[1:]]), owners[made_of]
+
+
+def joined(moves: Floats, owners: Ints, cut: Cut) -> Flags:
+    """Return of each segment, (n,), whether the next one takes over where it ends.
+
+    Both feed along the face: a plunge, a lift or a rapid keeps what it takes to itself.
+    """
+    rapid = np.array([move.kind is MoveKind.RAPID for move in cut.program.moves], np.bool_)
+    along = np.hypot(moves[:, 3] - moves[:, 0], moves[:, 4] - moves[:, 1]) > STANDING_MM
+    own = along & ~rapid[owners]
+    ends = np.zeros(len(moves), np.bool_)
+    ends[:-1] = own[:-1] & own[1:] & np.all(moves[:-1, 3:] == moves[1:, :3], axis=1)
+    return ends
 
 
 def chords(ends: Floats, moves: list[Move], sagitta_mm: float = CHORD_MM) -> tuple[Floats, Ints]:
