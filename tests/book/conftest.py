@@ -13,6 +13,7 @@ import shapely
 from PIL import Image
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
+from flushwork.book.pictures import finished_name
 from flushwork.book.pieces import Pieces
 from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.fit.reach import Fit
@@ -373,7 +374,10 @@ def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) ->
                pour(3, 11, LINE, "bright edge", 12.0)),
         findings=findings(), today="25 November 2026",
         colours={each.name: each.colour for each in job.mixes},
-        pictures={"front": picture((170, 110, 70)), "back": picture((150, 100, 60))},
+        pictures={
+            finished_name("front"): picture((170, 110, 70)),
+            finished_name("back"): picture((150, 100, 60)),
+        },
         causes={"web-too-thin": "Pockets of both faces leave little wood between them."},
         resolved="flushwork: 1\ntitle: Kingfisher travelling set\npieces: 3\n",
     )  # fmt: skip

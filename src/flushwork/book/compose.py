@@ -17,6 +17,7 @@ from flushwork.book.gate_views import gates_view
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.odds_views import odds_view
 from flushwork.book.outline_sheet import outline_sheet
+from flushwork.book.pictures import finished_name
 from flushwork.book.pieces import Pieces
 from flushwork.book.pour_views import pour_views
 from flushwork.book.proof_views import proof_view, verdict
@@ -58,6 +59,7 @@ def view_of(pieces: Pieces) -> BookView:
     wood = tint(job.blank.timber.colour, 0.35)
     seen = Places(arts, pieces.replay, SectionLook(wood, pieces.colours, letters), lengths)
     return BookView(
+        pngs=pieces.pictures,
         page=pieces.page,
         units=pieces.units,
         title=clean(job.title),
@@ -210,8 +212,8 @@ def _seen(pieces: Pieces, art: FaceArt) -> SeenView:
 
 def _look(pieces: Pieces, art: FaceArt, space: Space) -> Picture | None:
     """Return the finished look of a face, at the size its drawing has."""
-    png = pieces.pictures.get(_face(art))
-    if png is None:
+    png = finished_name(_face(art))
+    if png not in pieces.pictures:
         return None
     left, low, right, top = kept(art)
     scale = min(space.width_mm / (right - left), space.height_mm / (top - low))

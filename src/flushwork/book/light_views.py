@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection
 from typing import Final
 
 import numpy as np
@@ -37,11 +37,11 @@ COLOUR_HEAD: Final = ("mix", "inlays", "thick, mm", "covers at", "wood seen", "f
 def light_view(
     made: Build,
     lines: tuple[BrightLine, ...],
-    pictures: Mapping[str, bytes],
+    pictures: Collection[str],
     space: Space,
     lengths: Lengths,
 ) -> LightView:
-    """Return the chapter on light; ``pictures`` are those of ``book.pictures.pictures_of``."""
+    """Return the chapter on light; ``pictures`` are the names of those drawn."""
     return LightView(
         tilts=tuple(
             tilt for face in made.faces if (tilt := _tilt(face, pictures, space)) is not None
@@ -65,7 +65,7 @@ def light_view(
     )
 
 
-def _tilt(face: DrawnFace, pictures: Mapping[str, bytes], space: Space) -> TiltView | None:
+def _tilt(face: DrawnFace, pictures: Collection[str], space: Space) -> TiltView | None:
     names = [tilted_name(face.name, tilt) for tilt in ("mirror", "away")]
     if not all(name in pictures for name in names):
         return None
@@ -80,7 +80,7 @@ def _tilt(face: DrawnFace, pictures: Mapping[str, bytes], space: Space) -> TiltV
             word,
             length_mm * scale,
             width_mm * scale,
-            png=pictures[name],
+            png=name,
         )
         for name, word in zip(names, words, strict=True)
     )

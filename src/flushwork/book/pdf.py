@@ -9,6 +9,8 @@ import base64
 import dataclasses
 import hashlib
 import json
+from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -26,7 +28,7 @@ TIMESTAMP_S: Final = 0
 def pdf_bytes(view: BookView) -> bytes:
     """Return the book as a PDF; the same view gives the same bytes."""
     pictures: dict[str, bytes] = {}
-    data = _plain(view, pictures)
+    data = _plain(replace(view, pngs={}), view.pngs, pictures)
     # the binding's types do not name the mapping of file names to bytes that it takes
     sources: Any = {"main.typ": _template(), **pictures}
     made: Any = typst.compile(
@@ -40,10 +42,10 @@ def pdf_bytes(view: BookView) -> bytes:
     return bytes(made)
 
 
-def _plain(value: object, pictures: dict[str, bytes]) -> object:
+def _plain(value: object, pngs: Mapping[str, bytes], pictures: dict[str, bytes]) -> object:
     """Return records as mappings; each picture becomes the name of a file in ``pictures``."""
     if isinstance(value, Picture):
-        data = (_wrapped(value) if value.png else value.svg).encode()
+        data = (_wrapped(value, pngs[value.png]) if value.png else value.svg).encode()
         name = f"picture-{hashlib.sha256(data).hexdigest()[:16]}.svg"
         pictures[name] = data
         return {
@@ -55,21 +57,21 @@ def _plain(value: object, pictures: dict[str, bytes]) -> object:
         }
     if dataclasses.is_dataclass(value):
         return {
-            each.name: _plain(getattr(value, each.name), pictures)
+            each.name: _plain(getattr(value, each.name), pngs, pictures)
             for each in dataclasses.fields(value)
         }
     if isinstance(value, tuple):
-        return [_plain(each, pictures) for each in value]
+        return [_plain(each, pngs, pictures) for each in value]
     return value
 
 
-def _wrapped(picture: Picture) -> str:
+def _wrapped(picture: Picture, png: bytes) -> str:
     """Return a PNG inside a drawing: the files in memory have to be text."""
     size = f'width="100" height="{100.0 * picture.height_mm / picture.width_mm:.3f}"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
         f'<image {size} preserveAspectRatio="none" '
-        f'href="data:image/png;base64,{base64.b64encode(picture.png).decode()}"/></svg>'
+        f'href="data:image/png;base64,{base64.b64encode(png).decode()}"/></svg>'
     )
 
 

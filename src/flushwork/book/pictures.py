@@ -5,9 +5,10 @@ from __future__ import annotations
 import io
 import math
 import zlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName
 from flushwork.kernels.processes import shared_out
 from flushwork.pipeline import Build
-from flushwork.strata.look import AWAY, MIRROR, Swatch, WoodLook, looks
+from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, Swatch, WoodLook, looks
 
 WIDEST_PIXELS: Final = 1400
 """Pixels across a page's live area: 210 to the inch on 170 mm, near what an eye resolves."""
@@ -58,38 +59,70 @@ def pictures_of(made: Build) -> dict[str, bytes]:
     return {name: data for pictures in drawn for name, data in pictures.items()}
 
 
+def picture_names(made: Build) -> tuple[str, ...]:
+    """Return the names of the pictures that ``picture_tasks`` draw."""
+    return tuple(name for sheet in _sheets(made) for name in sheet.names)
+
+
 def picture_tasks(made: Build) -> list[Callable[[], dict[str, bytes]]]:
     """Return what draws the pictures of a build, a task each, the heaviest first."""
+    return [partial(_drawn, made, sheet) for sheet in _sheets(made)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """Pictures of one face drawn in one go, a tilt each; their pixels ``times`` as large."""
+
+    face: DrawnFace
+    names: tuple[str, ...]
+    sheens: tuple[float, ...] = (0.0,)
+    times: float = 1.0
+    most_samples: int = MOST_SAMPLES
+
+
+def _sheets(made: Build) -> list[_Sheet]:
     if not made.replay.states:
         return []
-    spec = made.replay.spec
-    longest = max(spec.length_mm, spec.width_mm)
-    mm_per_px = max(longest / WIDEST_PIXELS, spec.cell_mm / 2.0)
-    wood, swatches = wood_look(made), swatches_of(made.palette)
+    swatches = swatches_of(made.palette)
     worked = [face for face in made.faces if face.inlays or face.holes]
     glittering = [
         face
         for face in made.faces
         if any(swatches[drawn.inlay.mix.name].flake for drawn in face.inlays)
     ]
-
-    def drawn(face: DrawnFace, names: Sequence[str], px_mm: float, **how: Any) -> dict[str, bytes]:
-        seen = looks(made.replay.final, spec, face.name, wood, swatches, mm_per_px=px_mm, **how)
-        return {
-            name: png_bytes(trimmed(picture, face.trim, px_mm))
-            for name, picture in zip(names, seen, strict=True)
-        }
-
     return [
-        *(partial(drawn, face, [finished_name(face.name)], mm_per_px) for face in worked),
+        *(_Sheet(face, (finished_name(face.name),)) for face in worked),
         *(
-            partial(
-                drawn, face, [tilted_name(face.name, tilt) for tilt, _ in TILTS], 2.0 * mm_per_px,
-                sheens=[sheen for _, sheen in TILTS], most_samples=2,
+            _Sheet(
+                face=face,
+                names=tuple(tilted_name(face.name, tilt) for tilt, _ in TILTS),
+                sheens=tuple(sheen for _, sheen in TILTS),
+                times=2.0,
+                most_samples=2,
             )
             for face in glittering
         ),
-    ]  # fmt: skip
+    ]
+
+
+def _drawn(made: Build, sheet: _Sheet) -> dict[str, bytes]:
+    spec = made.replay.spec
+    longest = max(spec.length_mm, spec.width_mm)
+    px_mm = sheet.times * max(longest / WIDEST_PIXELS, spec.cell_mm / 2.0)
+    seen = looks(
+        made.replay.final,
+        spec,
+        sheet.face.name,
+        wood_look(made),
+        swatches_of(made.palette),
+        mm_per_px=px_mm,
+        sheens=sheet.sheens,
+        most_samples=sheet.most_samples,
+    )
+    return {
+        name: png_bytes(trimmed(picture, sheet.face.trim, px_mm))
+        for name, picture in zip(sheet.names, seen, strict=True)
+    }
 
 
 def trimmed(picture: NDArray[np.uint8], trim: MultiPolygon, mm_per_px: float) -> NDArray[np.uint8]:

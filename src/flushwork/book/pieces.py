@@ -11,7 +11,7 @@ from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
 from flushwork.fit.sets import CutterSet
 from flushwork.geometry.drawn import DrawnFace
-from flushwork.job.records import FaceName, Job
+from flushwork.job.records import Job
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.cost_table import CostTable
 from flushwork.plan.schedule import Schedule
@@ -35,8 +35,8 @@ SHEET_MARGIN_MM = 10.0
 class Pieces:
     """All that the views are made from.
 
-    ``colours`` gives the colour of a mix by its name; ``pictures`` the finished look of a face
-    (PNG bytes of the whole blank, far edge on top) by the face's name; ``causes`` the reason
+    ``colours`` gives the colour of a mix by its name; ``pictures`` the PNGs of
+    ``book.pictures`` by their names, which may still be empty; ``causes`` the reason
     behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
     and ``light`` what is told of them and of the colours; ``schedule`` the days, where there is a
     plan of them; ``costs`` what it costs, where the shop has prices; ``risk`` what may go wrong.
@@ -52,7 +52,7 @@ class Pieces:
     findings: tuple[Finding, ...]
     today: str
     colours: Mapping[str, str] = field(default_factory=dict)
-    pictures: Mapping[FaceName, bytes] = field(default_factory=dict)
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
     sections: tuple[SectionView, ...] = ()
     causes: Mapping[str, str] = field(default_factory=dict)
     resolved: str = ""

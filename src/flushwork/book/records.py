@@ -1,14 +1,15 @@
 """The shop book as records of plain words, numbers and pictures: all a renderer may know.
 
 Lengths named ``*_mm`` here are sizes on paper.  Every other figure is already words, with its
-unit.  ``svg`` and ``png`` hold whole pictures; one of them is empty.
+unit.  ``svg`` holds a whole drawing, ``png`` the name of a picture of the book; one is empty.
 
 Long because both renderers read this one page, and declarations alone.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 PageSize = Literal["a4", "us-letter"]
@@ -25,7 +26,7 @@ class Picture:
     width_mm: float
     height_mm: float
     svg: str = ""
-    png: bytes = b""
+    png: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -445,7 +446,7 @@ class CuttersView:
 
 @dataclass(frozen=True, slots=True)
 class BookView:
-    """The whole shop book."""
+    """The whole shop book; ``pngs`` holds its pictures by the names that ``Picture.png`` gives."""
 
     page: PageSize
     units: UnitSystem
@@ -474,3 +475,4 @@ class BookView:
     odds: OddsView | None = None
     gates: GatesView | None = None
     cutters: CuttersView | None = None
+    pngs: Mapping[str, bytes] = field(default_factory=dict)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date
 from typing import Final
 
@@ -11,12 +11,10 @@ from flushwork.book.drawings import Space, tint
 from flushwork.book.face_art import mix_letters
 from flushwork.book.figures import Lengths
 from flushwork.book.light_views import light_view
-from flushwork.book.pictures import finished_name
 from flushwork.book.pieces import Pieces, live_space
 from flushwork.book.records import BookView, LightView, PageSize, SectionView, UnitSystem
 from flushwork.book.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.book.tricky_places import tricky_places
-from flushwork.job.records import FACES
 from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build, case_of
 from flushwork.plan.bright_lines import BrightLine, bright_lines
@@ -48,6 +46,8 @@ def book_view(
 ) -> BookView:
     """Return the shop book of a build; ``pictures`` are those of ``book.pictures.pictures_of``.
 
+    They are looked at only by who prints the book, and may be put in its ``pngs`` later.
+
     ``costs`` and ``risk`` are those of ``costs_of`` and ``at_stake``, where the caller has counted
     them already.
     """
@@ -65,11 +65,7 @@ def book_view(
             findings=made.findings,
             today=f"{today.day} {MONTHS[today.month - 1]} {today.year}",
             colours=colours,
-            pictures={
-                face: pictures[finished_name(face)]
-                for face in FACES
-                if finished_name(face) in pictures
-            },
+            pictures=pictures,
             sections=_sections(made, colours, page),
             causes={code: entry.cause for code, entry in catalogue().items()},
             resolved=resolved_text(made.job),
@@ -109,7 +105,7 @@ def at_stake(made: Build) -> Risk | None:
 def _light(
     made: Build,
     lines: tuple[BrightLine, ...],
-    pictures: Mapping[str, bytes],
+    pictures: Collection[str],
     page: PageSize,
     units: UnitSystem,
 ) -> LightView | None:

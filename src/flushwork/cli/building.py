@@ -6,12 +6,15 @@ import datetime as dt
 import json
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.pictures import picture_tasks
+from flushwork.book.pictures import picture_names, picture_tasks
+from flushwork.book.records import BookView
 from flushwork.book.views import at_stake, book_view, costs_of
 from flushwork.cli.output import Console, finding_data
 from flushwork.cli.plan_files import plan_files
@@ -71,10 +74,10 @@ def last_good(path: Path, out: Path | None = None) -> Path:
 
 def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
-    counting: list[Callable[[], Any]] = [lambda: costs_of(made), lambda: at_stake(made)]
-    costs, risk, *drawn = shared_out(lambda task: task(), counting + picture_tasks(made))
+    tasks: list[Callable[[], Any]] = [partial(_words_of, made, today), *picture_tasks(made)]
+    (view, plans), *drawn = shared_out(lambda task: task(), tasks)
     pictures = {name: data for some in drawn for name, data in some.items()}
-    view = book_view(made, pictures, today, costs=costs, risk=risk)
+    view = replace(view, pngs=pictures)
     printed = beside(lambda: pdf_bytes(view))
     files = {
         "shop-book.html": html_text(view).encode(),
@@ -82,10 +85,18 @@ def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
         "resolved-job.yaml": resolved_text(made.job).encode(),
         **{f"pictures/{name}.png": data for name, data in pictures.items()},
     }
-    files |= {f"plan/{name}": data for name, data in plan_files(made, today, costs=costs).items()}
+    files |= {f"plan/{name}": data for name, data in plans.items()}
     if made.may_be_cut:
         files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
     return files | {"shop-book.pdf": printed()}
+
+
+def _words_of(made: Build, today: dt.date) -> tuple[BookView, dict[str, bytes]]:
+    """Return the book with its pictures still to come, and the files about days and costs."""
+    costs, risk = costs_of(made), at_stake(made)
+    awaited = dict.fromkeys(picture_names(made), b"")
+    view = book_view(made, awaited, today, costs=costs, risk=risk)
+    return view, plan_files(made, today, costs=costs)
 
 
 def _json(value: object) -> bytes:

@@ -29,7 +29,7 @@ Picture = NDArray[np.uint8]
 Light = NDArray[np.float32]
 
 _BAND_PX: Final = 64
-_MOST_SAMPLES: Final = 4
+MOST_SAMPLES: Final = 4
 _STEPS: Final = 16384
 
 
@@ -117,7 +117,7 @@ def look(
     mm_per_px: float,
     within: MultiPolygon | None = None,
     sheen: float = 0.0,
-    most_samples: int = _MOST_SAMPLES,
+    most_samples: int = MOST_SAMPLES,
 ) -> Picture:
     """Return a face as seen from above, (rows, columns, 4) RGBA, first row at the far edge.
 
@@ -143,7 +143,7 @@ def looks(
     mm_per_px: float,
     within: MultiPolygon | None = None,
     sheens: Sequence[float] = (0.0,),
-    most_samples: int = _MOST_SAMPLES,
+    most_samples: int = MOST_SAMPLES,
 ) -> tuple[Picture, ...]:
     """Return what ``look`` does for a board held at several tilts, one picture for each."""
     if mm_per_px <= 0.0:
