@@ -9,6 +9,7 @@ import { Odds } from '/static/odds.js';
 import { Pours } from '/static/pours.js';
 import { Proof } from '/static/proof.js';
 import { Section } from '/static/section.js';
+import { Stakes } from '/static/stakes.js';
 import { Strip } from '/static/strip.js';
 import { Sweep } from '/static/sweep.js';
 import { JobText } from '/static/text.js';
@@ -29,6 +30,7 @@ class Bench {
     this.days = new Days();
     this.network = new Network();
     this.odds = new Odds(this.board, this.strip);
+    this.stakes = new Stakes(this.strip);
     this.text = new JobText(() => this.follow());
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
@@ -109,6 +111,7 @@ class Bench {
     this.strip.go(following ? film.last : stage, { quiet: true });
     setTimeout(() => film.rest(), 50);
     this.odds.take(generation, parts.coarse);
+    this.stakes.take(generation, parts);
     this.trial.take(parts);
     this.days.take(generation, parts.coarse);
     this.strip.go(following ? film.last : stage, { quiet: true });
@@ -143,6 +146,7 @@ class Bench {
   show(stage) {
     this.board.show(stage);
     this.section.show(stage);
+    this.stakes.show(stage);
   }
 }
 
