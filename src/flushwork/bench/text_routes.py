@@ -33,6 +33,7 @@ def standing_data(desk: Desk) -> dict[str, Any]:
         "trying": now.trying,
         "outside": now.outside,
         "undo": now.undo,
+        "desk": desk.born,
     }
 
 

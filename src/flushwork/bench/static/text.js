@@ -117,6 +117,9 @@ export class JobText {
     this.quiet = setTimeout(() => this.attempt(), QUIET_MS);
   }
 
+  // for a bench that was started again: what is typed here is not known to it
+  again() { if (this.dirty) this.attempt(); }
+
   async attempt() {
     this.begun = performance.now();
     this.form();
