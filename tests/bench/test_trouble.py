@@ -88,7 +88,24 @@ def until(page: Page, what: str, timeout_s: float) -> None:
         page.wait_for_timeout(100)
 
 
-def test_a_killed_bench_started_again_finds_its_page_and_what_was_typed(
+def stands_still(page: Page, killed: Killed) -> None:
+    """Let the bench stand still while something is typed: told and waited for, then gone on."""
+    generation, work = page.evaluate("bench.generation"), page.locator("#work")
+    killed.send(signal.SIGSTOP)
+    try:
+        page.locator("#job").fill(f"{TYPED}# and on\n")
+        expect(work).to_contain_text("has not answered", timeout=15_000)
+        expect(work).to_contain_text("what you type is kept")
+        expect(page.locator("#live")).to_be_visible()
+        assert page.evaluate("bench.generation") == generation
+    finally:
+        killed.send(signal.SIGCONT)
+    expect(work).not_to_contain_text("has not answered", timeout=30_000)
+    until(page, f"bench.generation > {generation}", 60.0)
+    expect(page.locator("#job")).to_have_value(f"{TYPED}# and on\n")
+
+
+def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed(
     fresh: BrowserContext, killed: Killed
 ) -> None:
     page = fresh.new_page()
@@ -105,6 +122,8 @@ def test_a_killed_bench_started_again_finds_its_page_and_what_was_typed(
     note = phone.locator("textarea:visible")
     expect(note).to_be_visible()
     first = killed.address
+    stands_still(page, killed)
+    area.fill(TYPED)
     killed.kill()
     expect(page.locator("#work")).to_contain_text("closed", timeout=10_000)
     expect(page.locator("#work")).to_contain_text("What you typed stays here")
@@ -134,28 +153,6 @@ def test_a_killed_bench_started_again_finds_its_page_and_what_was_typed(
     log = httpx.get(f"{first}log").json()
     assert "written while the bench was away" in log["notes"].values()
     assert amiss == []
-
-
-def test_a_machine_that_stands_still_is_told_and_waited_for(
-    fresh: BrowserContext, killed: Killed
-) -> None:
-    page = fresh.new_page()
-    proved(page, killed.address)
-    generation = page.evaluate("bench.generation")
-    killed.send(signal.SIGSTOP)
-    try:
-        area = page.locator("#job")
-        area.fill(TYPED)
-        expect(page.locator("#work")).to_contain_text("has not answered", timeout=15_000)
-        expect(page.locator("#work")).to_contain_text("what you type is kept")
-        assert page.evaluate("bench.generation") == generation
-        expect(page.locator("#live")).to_be_visible()
-        expect(area).to_have_value(TYPED)
-    finally:
-        killed.send(signal.SIGCONT)
-    expect(page.locator("#work")).not_to_contain_text("has not answered", timeout=30_000)
-    until(page, f"bench.generation > {generation}", 60.0)
-    expect(area).to_have_value(TYPED)
 
 
 @pytest.fixture

@@ -158,17 +158,19 @@ class Bench {
   }
 
   whole(film, parts) {
+    const drawn = [];
     for (const [name, html] of Object.entries(parts.parts)) {
       const part = document.querySelector(`[data-part="${name}"]`);
       if (!part) continue;
-      const kept = keptOf(part);
+      drawn.push([part, keptOf(part)]);
       part.innerHTML = html;
-      putBack(part, kept);
     }
     find('board').hidden = find('section').hidden = false;
     this.board.take(film, parts.pins);
     this.strip.take();
     this.proof.take(parts.pins);
+    // what is put back asks again, of the film just taken
+    for (const [part, kept] of drawn) putBack(part, kept);
   }
 
   show(stage) {
