@@ -66,9 +66,9 @@ class Bench {
   async follow() {
     clearTimeout(this.again);
     let wait = 1500;
+    const slow = setTimeout(() => this.say('The bench has not answered for a while: this machine may be busy. The picture stays, and what you type is kept.'), SLOW_MS);
     try {
-      const slow = setTimeout(() => this.say('The bench has not answered for a while: this machine may be busy. The picture stays, and what you type is kept.'), SLOW_MS);
-      const now = await fetch(this.busy ? `/standing?newer=${this.generation}` : '/standing').then((a) => a.json()).finally(() => clearTimeout(slow));
+      const now = await fetch(this.busy ? `/standing?newer=${this.generation}` : '/standing').then((a) => a.json());
       this.away = false;
       this.anew(now);
       this.tell(now);
@@ -83,6 +83,8 @@ class Bench {
       else this.gone();
       wait = 1000;
       this.busy = false;
+    } finally {
+      clearTimeout(slow);
     }
     this.again = setTimeout(() => this.follow(), wait);
   }
