@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.edits import EditError, with_key, with_value
+from flushwork.bench.edits import EditError, with_key, with_path, with_value
 from flushwork.bench.form_views import form_of
 from flushwork.job.located import Scalar, read_tree
 from tests.bench.conftest import JOB
@@ -36,13 +36,69 @@ def test_every_field_of_the_form_changes_its_own_value_and_nothing_else(path: Pa
     text = path.read_text("utf-8")
     fields = [field for group in form_of(text) for field in group.fields]
     assert fields
-    for field in fields[:: max(1, len(fields) // 5)]:
+    written = [field for field in fields if field.value]
+    for field in written[:: max(1, len(written) // 5)]:
         assert value_at(text, field.path) == field.value
-        changed = with_value(text, field.path, "7 mm")
+        changed = with_path(text, field.path, "7 mm")
         assert value_at(changed, field.path) == "7 mm"
         gone = text[alike(text, changed) : len(text) - alike(text[::-1], changed[::-1])]
         assert len(gone) <= len(field.value) + 2, "more than the value and its quotes has gone"
         assert "#" not in gone
+    for field in [field for field in fields if not field.value][:12:2]:
+        changed = with_path(text, field.path, "7 mm")
+        assert value_at(changed, field.path) == "7 mm"
+        same = alike(text, changed)
+        assert text[same:] == changed[len(changed) - len(text) + same :], "nothing has gone"
+
+
+def test_the_form_places_cuts_and_orders_an_inlay_and_colours_a_mix() -> None:
+    text = """\
+mixes:
+  teal: {resin: coating epoxy, pigments: [{name: teal flake, share: 3 %}]}
+front:
+  inlays:
+    - {name: plate, rectangle: 30 mm x 20 mm, depth: 2 mm, fill: teal, cutters: [1 mm flat]}
+    - name: ring   # round the plate
+      circle: 8 mm
+      at: [4 mm, -2 mm]
+      depth: 1 mm
+      fill: teal
+      after: plate
+    - {name: edge, seam line: {along: [plate], width: 1 mm}, depth: 1 mm, fill: teal}
+"""
+    groups = {group.name: group for group in form_of(text, ("1 mm flat", "2 mm flat"))}
+    mix = {field.label: field for field in groups["mix teal"].fields}
+    assert (mix["colour"].value, mix["teal flake"].value) == ("", "3 %")
+    ring = {field.label: field for field in groups["ring, front"].fields}
+    assert (ring["to the right"].value, ring["up"].value, ring["after"].value) == (
+        "4 mm",
+        "-2 mm",
+        "plate",
+    )
+    assert ring["after"].choices == ("plate", "edge")
+    assert "up" not in {field.label for field in groups["edge, front"].fields}
+    plate = {field.label: field for field in groups["plate, front"].fields}
+    assert plate["cutter"].value == "1 mm flat"
+    assert plate["cutter"].choices == ("1 mm flat", "2 mm flat")
+    text = with_path(text, plate["cutter"].path, "2 mm flat")
+    text = with_path(text, plate["up"].path, "5 mm")
+    text = with_path(text, ring["up"].path, "6 mm")
+    text = with_path(text, ring["cutter"].path, "2 mm flat")
+    text = with_path(text, mix["colour"].path, "#0b6a72")
+    text = with_path(text, mix["teal flake"].path, "4 %")
+    tree = read_tree(text, "job").root
+    (first, second, _), coloured = tree["front"]["inlays"], tree["mixes"]["teal"]
+    assert [each.text for each in first["cutters"]] == ["2 mm flat"]
+    assert [each.text for each in first["at"]] == ["0 mm", "5 mm"]
+    assert [each.text for each in second["at"]] == ["4 mm", "6 mm"]
+    assert second["cutters"].text == "2 mm flat"
+    assert "# round the plate" in text
+    assert coloured["colour"].text == "#0b6a72"
+    assert coloured["pigments"][0]["share"].text == "4 %"
+    with pytest.raises(EditError):
+        with_path(text, ("front", "inlays", 9, "depth"), "1 mm")
+    with pytest.raises(EditError):
+        with_path(text, ("front", "none", "depth"), "1 mm")
 
 
 @given(WORDS)

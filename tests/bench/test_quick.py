@@ -97,6 +97,7 @@ def test_what_is_more_than_a_depth_is_no_sketch(changed: str) -> None:
 def test_tiles_of_an_equal_replay_are_the_older_ones(shown: Shown) -> None:
     old = shown.made.replay
     copies: dict[int, TileStack] = {}
+
     def copied(tile: TileStack) -> TileStack:
         return copies.setdefault(
             id(tile), TileStack(tile.materials, tuple(each.copy() for each in tile.heights))

@@ -27,7 +27,8 @@ def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(shown: Shown) -> N
     assert plan.finish_min > own.finish_min
     view = days_view(shown.made, plan, DayWishes(held=((key, 1, "2024-01-04"),)))
     assert view is not None
-    assert {(bar.key, bar.piece) for bar in view.bars if bar.held} == {(key, 1)}
+    assert view.across is not None
+    assert {(bar.key, bar.piece) for bar in view.across.bars if bar.held} == {(key, 1)}
 
 
 def test_nothing_is_done_on_a_day_off(shown: Shown) -> None:
@@ -37,7 +38,8 @@ def test_nothing_is_done_on_a_day_off(shown: Shown) -> None:
     assert 2 not in days
     view = days_view(shown.made, plan)
     assert view is not None
-    assert [mark.day for mark in view.marks if mark.off] == [0, 2]
+    assert view.across is not None
+    assert [mark.day for mark in view.across.marks if mark.off] == [0, 2]
 
 
 def test_a_first_day_makes_dates(shown: Shown) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -119,9 +120,40 @@ def test_the_days_are_those_of_the_schedule(built: Desk, shown: Shown) -> None:
     plan = shown.made.schedule
     assert view is not None
     assert plan is not None
-    boxes = [bar for bar in view.bars if bar.kind != "wait"]
-    assert len(boxes) == sum(len(step.pieces) for step in plan.steps)
-    assert all(bar.x >= 0.0 and bar.x + bar.width <= view.width + 2.0 for bar in view.bars)
+    for chart in (view.across, view.down):
+        assert chart is not None
+        boxes = [bar for bar in chart.bars if bar.kind != "wait"]
+        assert len(boxes) == sum(len(step.pieces) for step in plan.steps)
+        for bar in chart.bars:
+            assert 0.0 <= bar.x <= bar.x + bar.width <= chart.width + 2.0
+            assert 0.0 <= bar.y <= bar.y + bar.height <= chart.height + 2.0
+
+
+def test_on_a_phone_the_days_run_down_in_time_and_the_pieces_stand_side_by_side(
+    shown: Shown,
+) -> None:
+    view = days_view(shown.made)
+    assert view is not None
+    assert view.down is not None
+    chart = view.down
+    assert all(
+        first.y + first.height == pytest.approx(then.y) for first, then in pairwise(chart.marks)
+    )
+    for bar in chart.bars:
+        if bar.kind == "wait":
+            continue
+        day = chart.marks[bar.day]
+        assert day.y <= bar.y <= day.y + day.height, "a step lies in its day"
+    lanes = {bar.piece: (bar.x, bar.x + bar.width) for bar in chart.bars if bar.kind != "wait"}
+    ends = [lanes[piece] for piece in sorted(lanes)]
+    assert all(first[1] < then[0] for first, then in pairwise(ends))
+    assert all(end - begin >= 38.0 for begin, end in ends), "wide enough for a finger"
+    assert all(mark.label for mark in chart.marks)
+
+
+def test_days_without_a_plan_and_their_calendar(built: Desk, shown: Shown) -> None:
+    view = days_view(shown.made)
+    assert view is not None
     assert days_view(replace(shown.made, schedule=None)) is None
     answer = ask(built, "GET", f"/doing/{shown.generation}/days.ics")
     assert answer.status_code == (200 if view.dated else 409)

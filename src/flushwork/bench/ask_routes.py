@@ -15,6 +15,7 @@ from starlette.routing import Route
 from flushwork.bench.answers import body_of, desk_of, in_sight, words
 from flushwork.bench.key_views import keys_of
 from flushwork.bench.odds_views import LEAST_SCALE, MOST_SCALE, odds_data
+from flushwork.bench.stakes import stakes_data
 from flushwork.bench.sweeps import Axis, Sweeper, axis_of
 from flushwork.proof.vary import VaryError
 
@@ -45,6 +46,14 @@ def _scale(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise HTTPException(400, "A spread is made so many times as large.")
     return min(MOST_SCALE, max(LEAST_SCALE, float(value)))
+
+
+async def stakes(request: Request) -> Response:
+    """Answer with what is at stake before each step that cannot be taken back."""
+    shown = in_sight(request)
+    if shown.coarse:
+        raise HTTPException(409, "What is at stake follows with the proof.")
+    return JSONResponse(await run_in_threadpool(stakes_data, shown))
 
 
 async def keys(request: Request) -> Response:
@@ -90,6 +99,7 @@ async def stop(request: Request) -> Response:
 
 ROUTES = [
     Route("/{generation:int}/odds", odds, methods=["POST"]),
+    Route("/{generation:int}/stakes", stakes),
     Route("/keys", keys, methods=["POST"]),
     Route("/sweep", sweep, methods=["POST"]),
     Route("/sweep", swept),

@@ -8,10 +8,17 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.answers import body_of, face_asked, in_sight, lengths_asked, stage_asked
+from flushwork.bench.answers import (
+    body_of,
+    face_asked,
+    in_sight,
+    lengths_asked,
+    stage_asked,
+    units_asked,
+)
+from flushwork.bench.finding_stills import finding_drawing, finding_still
 from flushwork.bench.section_data import column_data, section_data
-from flushwork.bench.stills import crop, still
-from flushwork.job.records import FaceName
+from flushwork.bench.stills import still
 
 RAW = "application/octet-stream"
 
@@ -52,17 +59,25 @@ async def picture(request: Request) -> Response:
 
 
 async def place(request: Request) -> Response:
-    """Answer with the picture of a finding's place."""
+    """Answer with the picture that leads a finding: its place, or what it is about."""
     shown = in_sight(request)
     number = request.path_params["number"]
     if number >= len(shown.made.findings):
         raise HTTPException(404, "There is no such finding.")
-    at = shown.made.findings[number].place
-    if at is None:
-        raise HTTPException(404, "That finding has no place on a face.")
-    face: FaceName = "back" if at.face == "back" else "front"
-    png = await run_in_threadpool(crop, shown, face, at.x_mm, at.y_mm)
-    return Response(png, media_type="image/png")
+    finding = shown.made.findings[number]
+    return Response(await run_in_threadpool(finding_still, shown, finding), media_type="image/png")
+
+
+async def drawn(request: Request) -> Response:
+    """Answer with the figure of a finding, drawn at its place."""
+    shown, number = in_sight(request), request.path_params["number"]
+    if number >= len(shown.made.findings):
+        raise HTTPException(404, "There is no such finding.")
+    finding = shown.made.findings[number]
+    svg = await run_in_threadpool(finding_drawing, shown, finding, units_asked(request))
+    if svg is None:
+        raise HTTPException(404, "Nothing is measured at that finding's place.")
+    return Response(svg, media_type="image/svg+xml")
 
 
 async def cut(request: Request) -> Response:
@@ -87,6 +102,7 @@ ROUTES = [
     Route("/{generation:int}/inside", inside),
     Route("/{generation:int}/still", picture),
     Route("/{generation:int}/place/{number:int}", place),
+    Route("/{generation:int}/drawn/{number:int}", drawn),
     Route("/{generation:int}/section", cut),
     Route("/{generation:int}/column", column),
 ]

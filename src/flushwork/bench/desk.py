@@ -6,7 +6,9 @@ room.  What was built last stays in sight until something newer is there.
 
 from __future__ import annotations
 
+import os
 import threading
+import time
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -106,6 +108,7 @@ class Desk:
         self.kept: Kept | None = load(path, self._text)
         self.look_taken = threading.Event()
         self._asked = self._text
+        self.born = f"{os.getpid()}-{time.monotonic_ns()}"
         self._worker = threading.Thread(target=self._work, name="builds", daemon=True)
 
     def open(self) -> None:

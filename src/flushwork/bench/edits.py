@@ -45,6 +45,26 @@ def with_value(text: str, path: Sequence[str | int], value: str) -> str:
     return text[:begin] + _spelled(value.strip(), text[begin:end]) + text[end:]
 
 
+def with_path(text: str, path: Sequence[str | int], value: str) -> str:
+    """Return a text with the scalar at ``path`` replaced, or added where its key is not there yet.
+
+    A new key of two values, as ``at``, is written with nothing for the other.  Raises EditError as
+    ``with_value`` does.
+    """
+    _check(value)
+    node: Node | None = _composed(text)
+    for depth, part in enumerate(path):
+        if isinstance(node, MappingNode) and _child(node, str(part)) is None:
+            told, rest = _spelled(value.strip(), ""), path[depth:]
+            if len(rest) == 2 and rest[1] in (0, 1):
+                told = f"[{told}, 0 mm]" if rest[1] == 0 else f"[0 mm, {told}]"
+            elif len(rest) > 1:
+                raise EditError(f"the text has no {part}")
+            return _added(text, node, [str(part)], told)
+        node = _step(node, part)
+    return with_value(text, path, value)
+
+
 def path_of(text: str, key: str) -> tuple[str | int, ...]:
     """Return the path of a dotted key; an item of a list goes by its name, or its number from 1.
 
@@ -78,14 +98,14 @@ def with_key(text: str, key: str, value: str) -> str:
     node: Node | None = _composed(text)
     for depth, part in enumerate(path):
         if isinstance(node, MappingNode) and _child(node, str(part)) is None:
-            return _added(text, node, [str(each) for each in path[depth:]], value.strip())
+            told = _spelled(value.strip(), "")
+            return _added(text, node, [str(each) for each in path[depth:]], told)
         node = _step(node, part)
     return with_value(text, path, value)
 
 
-def _added(text: str, node: MappingNode, keys: list[str], value: str) -> str:
+def _added(text: str, node: MappingNode, keys: list[str], told: str) -> str:
     """Return a text with a key, and what it lies in, added at the end of a mapping."""
-    told = _spelled(value, "")
     if node.flow_style:
         for key in reversed(keys[1:]):
             told = f"{{{key}: {told}}}"

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from flushwork.errors import JobRefusedError
 from flushwork.job.located import Scalar, read_tree
@@ -13,7 +14,10 @@ Place = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class FieldView:
-    """One value: its label, where it stands, how it is written; ``choices`` where there are few."""
+    """One value: its label, where it stands, how it is written; ``choices`` where there are few.
+
+    ``value`` is empty where it is not written yet.
+    """
 
     label: str
     path: Place
@@ -29,31 +33,106 @@ class FieldGroup:
     fields: tuple[FieldView, ...]
 
 
-def form_of(text: str) -> tuple[FieldGroup, ...]:
-    """Return what can be changed in small forms; nothing where the text cannot be read."""
+FROM: Final = (
+    "centre", "lower left", "lower right", "upper left", "upper right", "left", "right", "top",
+    "bottom",
+)  # fmt: skip
+MANNERS: Final = ("flooded", "scraped", "scraped and capped")
+PLACED: Final = frozenset(
+    {"svg", "text", "lines", "curve", "circle", "polygon", "rectangle", "ring"}
+)
+"""Artwork that is put somewhere; a seam line lies where its inlays meet."""
+
+
+def form_of(text: str, cutters: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
+    """Return what can be changed in small forms; nothing where the text cannot be read.
+
+    ``cutters`` are those of the shop, to choose from.
+    """
     try:
         root = read_tree(text, "job").root
     except JobRefusedError:
         return ()
-    mixes = tuple(root["mixes"]) if isinstance(root.get("mixes"), dict) else ()
+    mixes = root["mixes"] if isinstance(root.get("mixes"), dict) else {}
     groups = [_group("the run", root, (), {"pieces": (), "test pieces": ()})]
     blank = root.get("blank")
     groups.append(_group("blank", blank, ("blank",), {"timber": (), "thickness": ()}))
+    groups += [_mix(name, mix) for name, mix in mixes.items()]
     for face in ("front", "back"):
         inlays = root[face].get("inlays") if isinstance(root.get(face), dict) else None
-        for index, inlay in enumerate(inlays if isinstance(inlays, list) else ()):
-            name = inlay.get("name") if isinstance(inlay, dict) else None
-            shown = name.text if isinstance(name, Scalar) else f"inlay {index + 1}"
-            wanted: dict[str, tuple[str, ...]] = {
-                "depth": (),
-                "fill": mixes,
-                "how": ("flooded", "scraped", "scraped and capped"),
-                "width": (),
-                "size": (),
-                "turn": (),
-            }
-            groups.append(_group(f"{shown}, {face}", inlay, (face, "inlays", index), wanted))
+        items = inlays if isinstance(inlays, list) else ()
+        names = [_name(item, f"inlay {at + 1}") for at, item in enumerate(items)]
+        for index, inlay in enumerate(items):
+            others = tuple(name for name in names if name != names[index])
+            path: Place = (face, "inlays", index)
+            plain = _group(
+                f"{names[index]}, {face}",
+                inlay,
+                path,
+                {"depth": (), "fill": tuple(mixes), "how": MANNERS, "width": (), "size": ()},
+            )
+            more = _where_and_when(inlay, path, cutters, others)
+            groups.append(FieldGroup(plain.name, (*plain.fields, *more)))
     return tuple(group for group in groups if group.fields)
+
+
+def _name(item: Any, otherwise: str) -> str:
+    name = item.get("name") if isinstance(item, dict) else None
+    return name.text if isinstance(name, Scalar) else otherwise
+
+
+def _mix(name: str, mix: Any) -> FieldGroup:
+    """Return the colour of a mix and what it is coloured by."""
+    path: Place = ("mixes", name)
+    if not isinstance(mix, dict):
+        return FieldGroup(name, ())
+    fields = [_one("colour", mix, path)]
+    pigments = mix.get("pigments")
+    for index, pigment in enumerate(pigments if isinstance(pigments, list) else ()):
+        if isinstance(pigment, dict):
+            label = _name(pigment, f"pigment {index + 1}")
+            fields.append(_one("share", pigment, (*path, "pigments", index), label=label))
+    return FieldGroup(f"mix {name}", tuple(each for each in fields if each is not None))
+
+
+def _where_and_when(
+    inlay: Any, path: Place, cutters: Sequence[str], others: tuple[str, ...]
+) -> tuple[FieldView, ...]:
+    """Return where an inlay's artwork lies, what cuts it, and what it has to wait for."""
+    if not isinstance(inlay, dict):
+        return ()
+    fields: list[FieldView | None] = []
+    if PLACED & inlay.keys():
+        at = inlay.get("at")
+        for index, label in enumerate(("to the right", "up")):
+            if at is None:
+                fields.append(FieldView(label, (*path, "at", index), ""))
+            elif isinstance(at, list) and len(at) == 2 and isinstance(at[index], Scalar):
+                fields.append(FieldView(label, (*path, "at", index), at[index].text))
+        fields += [
+            _one("from", inlay, path, FROM),
+            _one("turn", inlay, path),
+            _one("mirror", inlay, path, ("left-right", "top-bottom")),
+        ]
+    fields += [
+        _one("cutters", inlay, path, tuple(cutters), label="cutter"),
+        _one("after", inlay, path, others),
+    ]
+    return tuple(each for each in fields if each is not None)
+
+
+def _one(
+    key: str, tree: dict[str, Any], path: Place, choices: tuple[str, ...] = (), label: str = ""
+) -> FieldView | None:
+    """Return the field of a key, empty where it is not written yet; of a list of one, that one."""
+    value = tree.get(key)
+    if value is None:
+        return FieldView(label or key, (*path, key), "", choices)
+    if isinstance(value, list) and len(value) == 1 and isinstance(value[0], Scalar):
+        return FieldView(label or key, (*path, key, 0), value[0].text, choices)
+    if isinstance(value, Scalar):
+        return FieldView(label or key, (*path, key), value.text, choices)
+    return None
 
 
 def _group(name: str, tree: Any, path: Place, wanted: dict[str, tuple[str, ...]]) -> FieldGroup:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from flushwork.bench.stakes import Stakes
 from flushwork.bench.views import Sight, arts, strip
 from flushwork.book.figures import clean, grams
 from flushwork.book.mounting_views import mounting_views
-from flushwork.book.records import CutFileView
+from flushwork.book.records import CutFileView, GateView
 from flushwork.book.stage_views import ticks
 from flushwork.plan.stages import StageKind
 
@@ -25,7 +26,8 @@ class ScreenView:
     """One step: ``key`` is what the log knows it by, ``after`` the title of the step that follows.
 
     ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start;
-    ``files`` run in this step.
+    ``files`` run in this step.  ``gate`` says what is at stake where there is no way back from it,
+    ``gate_after`` where there is none from the step that follows.
     """
 
     number: int
@@ -43,10 +45,12 @@ class ScreenView:
     files: tuple[CutFileView, ...]
     after: str
     have_ready: tuple[str, ...] = ()
+    gate: GateView | None = None
+    gate_after: GateView | None = None
 
 
-def screens(sight: Sight) -> tuple[ScreenView, ...]:
-    """Return the screens of all stages."""
+def screens(sight: Sight, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
+    """Return the screens of all stages, with their gates once the job is proved."""
     made = sight.made
     cards = {card.number: card for card in mounting_views(sight.pieces, arts(sight), sight.lengths)}
     stages = strip(sight)[1:]
@@ -74,6 +78,8 @@ def screens(sight: Sight) -> tuple[ScreenView, ...]:
                 files=tuple(file for file in card.files if file.file_name in runs) if card else (),
                 after=stages[view.number].title if view.number < len(stages) else "",
                 have_ready=_needs(sight, view.number + 1),
+                gate=stakes.gate(view.number) if stakes else None,
+                gate_after=stakes.gate(view.number + 1) if stakes else None,
             )
         )
     return tuple(result)

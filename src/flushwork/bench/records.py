@@ -38,7 +38,10 @@ class TryView:
 
 @dataclass(frozen=True, slots=True)
 class Pin:
-    """A finding in its place: ``picture`` is the number of its crop, -1 where it has no place."""
+    """A finding in its place: ``picture`` is the number of its picture, -1 while there is none.
+
+    ``drawn`` tells that its figure is drawn at its place as well.
+    """
 
     view: FindingView
     face: str
@@ -47,6 +50,7 @@ class Pin:
     picture: int
     sum: str
     tries: tuple[TryView, ...] = ()
+    drawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)

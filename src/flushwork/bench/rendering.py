@@ -27,6 +27,7 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
     given = {
         "mountings": cards,
         "numbers": numbers,
+        "first_of": _first_of(shown),
         "may_be_cut": shown.made.may_be_cut and not shown.coarse,
         "pours": [
             {
@@ -42,6 +43,7 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
         "stages": views.strip(sight),
         "proof": proof,
         "generation": shown.generation,
+        "units": units,
     }
     names = ("head", "strip", "proof", "cuts", "pours", "days")
     return {
@@ -77,6 +79,14 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
             if finding.accepted is None
         ],
     }
+
+
+def _first_of(shown: Shown) -> dict[str, int]:
+    """Return the stage that each cut file begins, by the names of those that begin one."""
+    first: dict[int, str] = {}
+    for stage, file in zip(shown.made.cut_stages, shown.made.cut_files, strict=True):
+        first.setdefault(stage, file.file_name)
+    return {name: stage for stage, name in first.items()}
 
 
 def _measure(finding: Finding) -> str:

@@ -46,11 +46,24 @@ def served() -> dict[str, tuple[bytes, str]]:
 def templates() -> Environment:
     """Return the page templates; every word is escaped."""
     from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415
+    from markupsafe import Markup, escape  # noqa: PLC0415
 
-    return Environment(
+    def keyed(text: str) -> Markup:
+        """Return words in which what stands between back ticks is set as a key of the job file."""
+        parts = str(text).split("`")
+        if len(parts) % 2 == 0:
+            return escape(text)
+        code = Markup("<code>%s</code>")
+        return Markup("").join(
+            code % part if at % 2 else escape(part) for at, part in enumerate(parts)
+        )
+
+    made = Environment(
         loader=PackageLoader("flushwork.bench"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["keyed"] = keyed
+    return made

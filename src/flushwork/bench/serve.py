@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import datetime as dt
+import os
 import socket
+import zlib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 import uvicorn
 
@@ -14,6 +17,10 @@ from flushwork.bench.app import bench_app
 from flushwork.bench.desk import Desk
 from flushwork.bench.guard import loopback_hosts
 from flushwork.errors import FlushworkError
+
+LOOPBACK: Final = "127.0.0.1"
+OWN_PORTS: Final = (49152, 16384)
+"""The first and the count of the ports nobody owns (RFC 6335, section 6)."""
 
 
 class BenchError(FlushworkError):
@@ -32,7 +39,7 @@ def serve(
     _look_at(path)
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as door:
         try:
-            door.bind(("127.0.0.1", port))
+            _bind(door, path, port)
         except (OSError, OverflowError) as error:
             raise BenchError(f"port {port} cannot be used: {error}") from error
         taken = door.getsockname()[1]
@@ -49,6 +56,27 @@ def serve(
         asyncio.run(
             _run(uvicorn.Server(config), door, desk, lambda: ready(f"http://127.0.0.1:{taken}/"))
         )
+
+
+def _bind(door: socket.socket, path: Path, port: int) -> None:
+    """Take a port; without a wish the job's own, so that a page left open finds a new bench."""
+    if os.name == "posix":
+        # a killed bench leaves its port waiting for a minute; elsewhere this would share the port
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    if port == 0:
+        try:
+            door.bind((LOOPBACK, own_port(path)))
+        except OSError:
+            pass
+        else:
+            return
+    door.bind((LOOPBACK, port))
+
+
+def own_port(path: Path) -> int:
+    """Return the port a job's bench takes where it is free: the same each time it is started."""
+    first, count = OWN_PORTS
+    return first + zlib.crc32(str(path.resolve()).encode("utf-8", "surrogatepass")) % count
 
 
 def _look_at(path: Path) -> None:

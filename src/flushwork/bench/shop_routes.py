@@ -37,11 +37,12 @@ def _machine(request: Request) -> str:
         title = desk_of(request).path.stem
         return page.render(screens=(), title=title, units=units, coarse=True, phone=phone)
     from flushwork.bench.machine_views import screens  # noqa: PLC0415
+    from flushwork.bench.stakes import stakes_of  # noqa: PLC0415
     from flushwork.bench.views import job_view, sight_of  # noqa: PLC0415
 
     sight = sight_of(shown.made, units, coarse=shown.coarse)
     return page.render(
-        screens=screens(sight),
+        screens=screens(sight, stakes_of(shown)),
         title=job_view(sight).title,
         units=units,
         coarse=shown.coarse,

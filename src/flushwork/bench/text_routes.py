@@ -33,6 +33,7 @@ def standing_data(desk: Desk) -> dict[str, Any]:
         "trying": now.trying,
         "outside": now.outside,
         "undo": now.undo,
+        "desk": desk.born,
     }
 
 
@@ -62,7 +63,9 @@ async def form(request: Request) -> Response:
     from flushwork.bench.form_views import form_of  # noqa: PLC0415
 
     sent = await body_of(request)
-    groups = await run_in_threadpool(form_of, words(sent, "text"))
+    shown = desk_of(request).standing().shown
+    cutters = tuple(each.name for each in shown.made.job.shop.cutters) if shown else ()
+    groups = await run_in_threadpool(form_of, words(sent, "text"), cutters)
     return JSONResponse({"groups": [asdict(group) for group in groups]})
 
 
@@ -72,7 +75,7 @@ async def edit(request: Request) -> Response:
     The value is named by its path, or by a dotted key, which is added where it is not there yet.
     """
     # imported late: reading YAML takes longer to load than the first answer may take
-    from flushwork.bench.edits import EditError, with_key, with_value  # noqa: PLC0415
+    from flushwork.bench.edits import EditError, with_key, with_path  # noqa: PLC0415
 
     sent = await body_of(request)
     before, value = words(sent, "text"), words(sent, "value")
@@ -85,7 +88,7 @@ async def edit(request: Request) -> Response:
         if "key" in sent:
             changed = await run_in_threadpool(with_key, before, words(sent, "key"), value)
         else:
-            changed = await run_in_threadpool(with_value, before, path, value)
+            changed = await run_in_threadpool(with_path, before, path, value)
     except EditError as error:
         raise HTTPException(400, f"{str(error)[0].upper()}{str(error)[1:]}.") from None
     return JSONResponse({"text": changed})

@@ -10,7 +10,7 @@ from flushwork.book.compose import run_words, summary
 from flushwork.book.drawings import Space, tint
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
 from flushwork.book.figures import Lengths, clean
-from flushwork.book.finding_pictures import Places, finding_picture
+from flushwork.book.finding_pictures import Places
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.pieces import Pieces
 from flushwork.book.pour_views import pour_views
@@ -142,42 +142,38 @@ def _colours(sight: Sight) -> list[str]:
 
 
 def proof(sight: Sight) -> tuple[ProofGroup, ...]:
-    """Return the proof, heaviest first, each finding that has a place with its picture's number."""
+    """Return the proof, heaviest first, each finding with its picture's number."""
     groups: list[ProofGroup] = []
     number = 0
-    placed = any(finding.place is not None for finding in sight.made.findings)
-    places = _places(sight) if placed and not sight.coarse else None
     for severity in Severity:
         pins: list[Pin] = []
         for index, finding in enumerate(sight.made.findings):
             if finding.severity is severity:
                 number += finding.place is not None
-                pins.append(_pin(sight, finding, index, number if finding.place else 0, places))
+                pins.append(_pin(sight, finding, index, number if finding.place else 0))
         if pins:
             groups.append(ProofGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
     return tuple(groups)
 
 
-def _places(sight: Sight) -> Places:
+def places_of(sight: Sight) -> Places:
     """Return what the pictures of findings are taken from."""
     wood = tint(sight.made.palette.timber.hex, 0.35)
     look = SectionLook(wood, sight.pieces.colours, sight.letters)
     return Places(arts(sight), sight.made.replay, look, sight.lengths)
 
 
-def _pin(sight: Sight, finding: Finding, index: int, number: int, places: Places | None) -> Pin:
+def _pin(sight: Sight, finding: Finding, index: int, number: int) -> Pin:
     place, entry = finding.place, entries().get(finding.code)
+    worked = {face.name for face in sight.made.faces}
     told = proof_view((finding,), {}, sight.pieces.causes, sight.lengths, Space(1.0, 1.0))
     return Pin(
-        view=replace(
-            told.groups[0].findings[0],
-            number=number,
-            picture=finding_picture(finding, places) if places is not None else None,
-        ),
+        view=replace(told.groups[0].findings[0], number=number),
         face=place.face if place else "",
         x_mm=place.x_mm if place else 0.0,
         y_mm=place.y_mm if place else 0.0,
-        picture=index if place else -1,
+        picture=-1 if sight.coarse else index,
+        drawn=not sight.coarse and place is not None and place.face in worked,
         sum=clean(entry.sum) if entry else "",
         tries=tries_of(sight.text, sight.made.job, finding),
     )

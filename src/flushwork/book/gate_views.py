@@ -59,7 +59,8 @@ def _seldom(share: float) -> str:
 def worth(minutes: float, cost: Decimal | None, currency: str) -> str:
     """Return what minutes of work and money come to, in words."""
     hours = f"{minutes / 60.0:.1f} h" if minutes >= 60.0 else f"{minutes:.1f} min"
-    return hours if cost is None else f"{cost} {currency} and {hours} of work"
+    work = f"{hours} of work"
+    return work if cost is None else f"{cost} {currency} and {work}"
 
 
 def _chart(gates: Sequence[Gate], currency: str, live: Space) -> Picture:

@@ -176,7 +176,9 @@ def schema(
 @app.command()
 def bench(
     job: JobPath,
-    port: Annotated[int, typer.Option(help="The port to serve on; any free one by default.")] = 0,
+    port: Annotated[
+        int, typer.Option(help="The port to serve on; by default the job's own, or any free one.")
+    ] = 0,
     no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
 ) -> None:
     """Show the job on a page of this machine: see it, change it, work from it."""

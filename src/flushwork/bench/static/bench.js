@@ -1,6 +1,7 @@
 // The page of one job: it follows what the desk builds and wires its parts together.
 
 import { Board } from '/static/board.js';
+import { keptOf, putBack } from '/static/carry.js';
 import { Cuts } from '/static/cuts.js';
 import { Days } from '/static/days.js';
 import { loadFilm } from '/static/film.js';
@@ -9,12 +10,14 @@ import { Odds } from '/static/odds.js';
 import { Pours } from '/static/pours.js';
 import { Proof } from '/static/proof.js';
 import { Section } from '/static/section.js';
+import { Stakes } from '/static/stakes.js';
 import { Strip } from '/static/strip.js';
 import { Sweep } from '/static/sweep.js';
 import { JobText } from '/static/text.js';
 import { Trial } from '/static/trial.js';
 
 const find = (name) => document.getElementById(name);
+const SLOW_MS = 6000;
 const units = document.documentElement.dataset.units;
 
 class Bench {
@@ -29,12 +32,19 @@ class Bench {
     this.days = new Days();
     this.network = new Network();
     this.odds = new Odds(this.board, this.strip);
+    this.stakes = new Stakes(this.strip);
     this.text = new JobText(() => this.follow());
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.proof.toLine = (line) => this.text.goTo(line);
     this.board.onStage = (by) => this.strip.step(by);
     this.board.onLine = (line) => this.section.along(line, this.strip.stage);
+    window.addEventListener('unhandledrejection', (event) => {
+      // whatever part of the page asked: a bench that does not answer is told in one place
+      if (!(event.reason instanceof TypeError && /fetch|NetworkError|Load failed/.test(event.reason.message))) return;
+      event.preventDefault();
+      this.gone();
+    });
     this.settings();
     this.follow();
   }
@@ -56,10 +66,11 @@ class Bench {
   async follow() {
     clearTimeout(this.again);
     let wait = 1500;
+    const slow = setTimeout(() => this.say('The bench has not answered for a while: this machine may be busy. The picture stays, and what you type is kept.'), SLOW_MS);
     try {
-      const answer = await fetch(this.busy ? `/standing?newer=${this.generation}` : '/standing');
-      const now = await answer.json();
+      const now = await fetch(this.busy ? `/standing?newer=${this.generation}` : '/standing').then((a) => a.json());
       this.away = false;
+      this.anew(now);
       this.tell(now);
       this.text.standing(now);
       if (now.generation && now.generation !== this.generation) await this.take(now.generation);
@@ -69,22 +80,40 @@ class Bench {
       if (now.busy) wait = 5;
     } catch (error) {
       if (!(error instanceof TypeError)) console.warn(error);
-      else if (!this.away) {
-        this.away = true;
-        const work = find('work');
-        work.hidden = false;
-        work.textContent = 'The bench has been closed. What you typed stays here; start it again and this page goes on.';
-      }
+      else this.gone();
       wait = 1000;
       this.busy = false;
+    } finally {
+      clearTimeout(slow);
     }
     this.again = setTimeout(() => this.follow(), wait);
   }
 
+  say(words) {
+    find('work').hidden = !words;
+    if (find('work').textContent !== words) find('work').textContent = words;
+  }
+
+  gone() {
+    this.away = true;
+    this.say('The bench has been closed. What you typed stays here; start it again and this page goes on.');
+  }
+
+  // a bench started again has built nothing yet, and knows nothing of what was typed and not saved
+  anew(now) {
+    if (this.desk && now.desk !== this.desk) {
+      this.generation = -1;
+      this.text.again();
+    }
+    this.desk = now.desk;
+  }
+
   tell(now) {
-    const work = find('work'), trouble = find('trouble');
-    work.hidden = !now.busy;
-    work.textContent = now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …` : '';
+    const trouble = find('trouble'), ms = performance.now();
+    if (now.busy !== this.room) { this.room = now.busy; this.since = ms; }
+    const s = Math.floor((ms - this.since) / 5000) * 5;
+    const waits = s * 1000 < SLOW_MS - 1000 ? '' : `, for ${s} seconds now. ${this.generation ? 'The picture in sight is the one before; ' : ''}what you type is kept.`;
+    this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${waits}` : '');
     const refused = now.slips.length && !now.generation;
     trouble.hidden = !now.failed && !refused;
     if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;
@@ -109,6 +138,7 @@ class Bench {
     this.strip.go(following ? film.last : stage, { quiet: true });
     setTimeout(() => film.rest(), 50);
     this.odds.take(generation, parts.coarse);
+    this.stakes.take(generation, parts);
     this.trial.take(parts);
     this.days.take(generation, parts.coarse);
     this.strip.go(following ? film.last : stage, { quiet: true });
@@ -130,19 +160,25 @@ class Bench {
   }
 
   whole(film, parts) {
+    const drawn = [];
     for (const [name, html] of Object.entries(parts.parts)) {
       const part = document.querySelector(`[data-part="${name}"]`);
-      if (part) part.innerHTML = html;
+      if (!part) continue;
+      drawn.push([part, keptOf(part)]);
+      part.innerHTML = html;
     }
     find('board').hidden = find('section').hidden = false;
     this.board.take(film, parts.pins);
     this.strip.take();
     this.proof.take(parts.pins);
+    // what is put back asks again, of the film just taken
+    for (const [part, kept] of drawn) putBack(part, kept);
   }
 
   show(stage) {
     this.board.show(stage);
     this.section.show(stage);
+    this.stakes.show(stage);
   }
 }
 

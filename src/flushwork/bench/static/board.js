@@ -53,6 +53,7 @@ export class Board {
       this.isStill = true;
       for (const name of ['tilt']) find(name).disabled = true;
       document.querySelector('[data-mode="light"]').disabled = true;
+      find('no-live').hidden = false;
     }
     this.pointer();
     this.buttons();

@@ -13,17 +13,22 @@ export class Days {
       if (event.target.id === 'begins') this.wish({ first: event.target.value });
     });
     place.addEventListener('click', (event) => {
-      if (event.target.id === 'as-planned') this.send({ first: '', off: null, held: [] }, 'As the job has it.');
+      const act = event.target.closest?.('[data-act]');
+      if (act) this.act(act.dataset.act);
+      else if (event.target.id === 'as-planned') this.send({ first: '', off: null, held: [] }, 'As the job has it.');
     });
     window.addEventListener('pointermove', (event) => this.move(event));
     window.addEventListener('pointerup', (event) => this.up(event));
     window.addEventListener('pointercancel', () => this.drop());
+    this.narrow = window.matchMedia('(max-width: 640px)');
+    this.narrow.addEventListener('change', () => this.fit());
   }
 
   // the page has drawn the job's own days; if other days were wished, those stand in their place
   async take(generation, coarse) {
     this.generation = generation;
     this.wishes = { first: '', off: null, held: [] };
+    this.fit();
     if (coarse || !document.querySelector('#days .chart')) return;
     const answer = await fetch(`/doing/${generation}/days`).catch(() => null);
     if (answer?.ok) {
@@ -33,28 +38,91 @@ export class Days {
     }
   }
 
+  // a phone gets the chart that runs down: its days one below the other, a column for each piece
+  fit() {
+    const other = find('days-down'), frame = find('chart-frame');
+    if (!other || this.narrow.matches === (this.way === 'down')) return;
+    const held = document.createDocumentFragment();
+    held.append(...frame.childNodes);
+    frame.append(other.content);
+    other.content.append(held);
+    this.chosen = null;
+    this.ready();
+  }
+
+  get chart() { return document.querySelector('#chart-frame .chart'); }
+
+  get way() { return this.chart?.dataset.way; }
+
   get heads() { return [...document.querySelectorAll('#days .day-head')]; }
 
-  get bars() { return [...document.querySelectorAll('#days .step-bar')].sort((a, b) => this.left(a) - this.left(b)); }
-
-  left(bar) { return Number(bar.querySelector('rect').getAttribute('x')); }
+  get bars() { return [...document.querySelectorAll('#days .step-bar')].sort((a, b) => a.dataset.at - b.dataset.at || a.dataset.piece - b.dataset.piece); }
 
   words(target) {
     const at = target.closest?.('.step-bar, .day-head'), line = find('chart-words');
     if (line && at) line.textContent = at.getAttribute('aria-label');
+    if (at?.contains(document.activeElement)) { this.chosen = at; this.ready(); }
+  }
+
+  // the buttons under the chart work on the step or the shut day that was chosen last
+  ready() {
+    const at = this.chosen, bar = at?.classList.contains('step-bar'), movable = bar || at?.classList.contains('off');
+    find('chart-buttons').hidden = !at;
+    for (const button of document.querySelectorAll('#chart-acts [data-act]')) {
+      const { act } = button.dataset;
+      button.disabled = act === 'free' ? !at?.classList.contains('held') : act === 'earlier' || act === 'later' ? !movable : !at;
+    }
+    for (const each of document.querySelectorAll('#days .chosen')) each.classList.remove('chosen');
+    at?.classList.add('chosen');
+  }
+
+  act(act) {
+    const at = this.chosen;
+    if (!at) return;
+    const bar = at.classList.contains('step-bar'), all = bar ? this.bars : this.heads;
+    if (act === 'free') this.letGo(at);
+    else if (act === 'before' || act === 'after') {
+      const next = all[all.indexOf(at) + (act === 'after' ? 1 : -1)];
+      if (!next) return;
+      this.rove(next);
+      this.chosen = next;
+      find('chart-words').textContent = next.getAttribute('aria-label');
+      this.ready();
+      next.scrollIntoView({ block: 'nearest', inline: 'nearest' });
+    } else this.byDay(at, act === 'later' ? 1 : -1);
+  }
+
+  byDay(at, by) {
+    const day = this.heads.find((each) => Number(each.dataset.day) === Number(at.dataset.day) + by);
+    if (day && at.classList.contains('off')) this.moveOff(at, day);
+    else if (day && at.classList.contains('step-bar')) this.putOff(at, day);
+  }
+
+  // on a phone a step may be thinner than a finger: the nearest one of its piece is meant
+  nearest(event) {
+    const { x, y } = { x: event.clientX, y: event.clientY };
+    const off = (bar) => {
+      const box = bar.getBoundingClientRect();
+      return Math.hypot(Math.max(box.left - x, 0, x - box.right), y - (box.top + box.height / 2));
+    };
+    const [first] = this.bars.map((bar) => [off(bar), bar]).sort((a, b) => a[0] - b[0]);
+    return first && first[0] < 24 ? first[1] : null;
   }
 
   // which day lies under a pointer; where the days lay when the drag began
-  dayAt(x) {
+  dayAt(event) {
     const { heads } = this, { edges } = this.drag;
-    const at = edges.findIndex((edge) => x < edge);
+    const at = edges.findIndex((edge) => (this.way === 'down' ? event.clientY : event.clientX) < edge);
     return heads[at < 0 ? heads.length - 1 : at];
   }
 
   down(event) {
-    const at = event.target.closest?.('.step-bar, .day-head');
+    const down = this.way === 'down', touch = event.pointerType === 'touch';
+    const at = event.target.closest?.('.day-head') ?? (touch && event.target.closest?.('.chart') ? this.nearest(event) : event.target.closest?.('.step-bar'));
     if (!at || event.button) return;
-    this.drag = { at, x: event.clientX, touch: event.pointerType === 'touch', moved: false, edges: this.heads.map((head) => head.getBoundingClientRect().right + 1) };
+    const edges = this.heads.map((head) => head.getBoundingClientRect()).map((box) => (down ? box.bottom : box.right) + 1);
+    this.drag = { at, x: event.clientX, y: event.clientY, touch, still: touch && down, moved: false, edges };
+    if (this.drag.still) return;
     this.rove(at);
     at.focus({ preventScroll: true });
     if (!this.drag.touch) event.preventDefault();
@@ -62,12 +130,14 @@ export class Days {
 
   move(event) {
     const { drag } = this;
-    if (!drag || Math.abs(event.clientX - drag.x) < 5 && !drag.moved) return;
+    if (!drag || drag.still) return;
+    const { chart } = this, by = this.way === 'down' ? event.clientY - drag.y : event.clientX - drag.x;
+    if (Math.abs(by) < 5 && !drag.moved) return;
     drag.moved = true;
-    const scale = document.querySelector('#days .chart').getBoundingClientRect().width / 1000;
-    drag.at.setAttribute('transform', `translate(${(event.clientX - drag.x) / scale} 0)`);
+    const along = by * chart.viewBox.baseVal.width / chart.getBoundingClientRect().width;
+    drag.at.setAttribute('transform', this.way === 'down' ? `translate(0 ${along})` : `translate(${along} 0)`);
     drag.at.classList.add('dragged');
-    const over = this.dayAt(event.clientX);
+    const over = this.dayAt(event);
     for (const head of this.heads) head.classList.toggle('target', head === over);
     find('chart-words').textContent = `To ${over.getAttribute('aria-label')}`;
   }
@@ -83,8 +153,13 @@ export class Days {
   up(event) {
     const { drag } = this;
     if (!drag) return;
-    const over = this.dayAt(event.clientX);
+    const over = this.dayAt(event);
     this.drop();
+    if (drag.still) {
+      if (Math.hypot(event.clientX - drag.x, event.clientY - drag.y) > 12) return;
+      this.rove(drag.at);
+      drag.at.focus({ preventScroll: true });
+    }
     if (drag.at.classList.contains('day-head')) {
       if (!drag.moved) this.toggle(drag.at);
       else if (drag.at.classList.contains('off')) this.moveOff(drag.at, over);
@@ -102,11 +177,8 @@ export class Days {
     if (!at || event.ctrlKey || event.altKey || event.metaKey) return;
     const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key], head = at.classList.contains('day-head');
     const all = head ? this.heads : this.bars;
-    if (by && event.shiftKey) {
-      const day = this.heads.find((each) => Number(each.dataset.day) === Number(at.dataset.day) + by);
-      if (day && head && at.classList.contains('off')) this.moveOff(at, day);
-      else if (day && !head) this.putOff(at, day);
-    } else if (by) {
+    if (by && event.shiftKey) this.byDay(at, by);
+    else if (by) {
       const next = all[all.indexOf(at) + by];
       if (next) { this.rove(next); next.focus({ preventScroll: true }); next.scrollIntoView({ block: 'nearest', inline: 'nearest' }); }
     } else if (head && (event.key === 'Enter' || event.key === ' ')) this.toggle(at);
@@ -166,10 +238,12 @@ export class Days {
 
   put(now) {
     find('days').innerHTML = now.html;
+    this.chosen = null;
+    this.fit();
     if (!this.again) return;
     const { key, piece, date } = this.again;
     const at = date ? this.heads.find((head) => head.dataset.date === date) : this.bars.find((bar) => bar.dataset.key === key && bar.dataset.piece === piece);
-    if (at) { this.rove(at); at.focus({ preventScroll: true }); }
+    if (at) { this.rove(at); this.chosen = at; at.focus({ preventScroll: true }); this.ready(); }
     this.again = null;
   }
 }

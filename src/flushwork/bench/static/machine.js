@@ -7,6 +7,23 @@ document.documentElement.dataset.shade = localStorage.getItem('shade') ?? '';
 let log = { ticks: {}, notes: {}, timers: [] };
 let here = 0;
 
+// a note that could not be kept yet stays with the phone, and is sent again
+const NOTES = `notes not kept yet, ${document.title}`;
+let unsent = {};
+try { unsent = JSON.parse(localStorage.getItem(NOTES)) ?? {}; } catch { /* nothing that can be read */ }
+
+function remember(key, text) {
+  if (text === null) delete unsent[key]; else unsent[key] = text;
+  try {
+    if (Object.keys(unsent).length) localStorage.setItem(NOTES, JSON.stringify(unsent)); else localStorage.removeItem(NOTES);
+  } catch { /* no room: they stay on this screen */ }
+}
+
+async function keepNote(key) {
+  const text = unsent[key];
+  if (text !== undefined && await send('/log/note', { stage: key, text }) && unsent[key] === text) remember(key, null);
+}
+
 async function send(path, body) {
   try {
     const answer = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
@@ -42,7 +59,7 @@ function fill() {
     for (const box of boxes) box.checked = done.includes(box.dataset.piece);
     screen.classList.toggle('done', boxes.length > 0 && boxes.every((box) => box.checked));
     const note = screen.querySelector('textarea');
-    if (document.activeElement !== note) note.value = log.notes[key] ?? '';
+    if (document.activeElement !== note) note.value = unsent[key] ?? log.notes[key] ?? '';
     photos(screen, log.photos?.[key] ?? []);
   }
   tell();
@@ -128,8 +145,12 @@ document.addEventListener('change', (event) => {
     send('/log/tick', { stage: screen.dataset.key, piece: box.dataset.piece, done: wanted })
       .then((kept) => { if (!kept) box.checked = !wanted; });
   } else if (event.target.tagName === 'TEXTAREA') {
-    send('/log/note', { stage: screen.dataset.key, text: event.target.value });
+    remember(screen.dataset.key, event.target.value);
+    keepNote(screen.dataset.key);
   }
+});
+document.addEventListener('input', (event) => {
+  if (event.target.tagName === 'TEXTAREA') remember(event.target.closest('.screen').dataset.key, event.target.value);
 });
 document.addEventListener('click', (event) => {
   const button = event.target.closest?.('button.start');
@@ -156,3 +177,9 @@ async function begin() {
 
 begin();
 setInterval(tell, 1000);
+setInterval(async () => {
+  for (const key of Object.keys(unsent)) {
+    const typing = document.activeElement?.tagName === 'TEXTAREA' && document.activeElement.closest('.screen').dataset.key === key;
+    if (!typing) await keepNote(key);
+  }
+}, 3000);

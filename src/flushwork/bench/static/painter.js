@@ -199,6 +199,7 @@ export class StillPainter {
     this.canvas = canvas;
     this.pen = canvas.getContext('2d');
     this.stills = new Map();
+    this.last = null;
     this.repaint = () => {};
   }
 
@@ -216,7 +217,11 @@ export class StillPainter {
       picture.src = `/board/${film.generation}/still?stage=${stage}&face=${face}`;
       this.stills.set(name, picture);
     }
-    if (!picture.complete || !picture.naturalWidth) return;
+    if (!picture.complete || !picture.naturalWidth) {
+      // the picture before stays until this one is there
+      if (this.last?.face !== face) return;
+      picture = this.last.picture;
+    } else this.last = { face, picture };
     const k = canvas.width / camera.width;
     const [left, low] = camera.toScreen(0, 0), [right, high] = camera.toScreen(film.length_mm, film.width_mm);
     pen.drawImage(picture, left * k, high * k, (right - left) * k, (low - high) * k);

@@ -50,8 +50,8 @@ export class JobText {
         const input = document.createElement(few ? 'select' : 'input');
         label.textContent = `${field.label} `;
         if (few) {
-          for (const choice of new Set([field.value, ...field.choices])) input.append(new Option(choice, choice));
-        } else input.type = 'text';
+          for (const choice of new Set([field.value, ...field.choices])) input.append(new Option(choice || 'as it is', choice));
+        } else { input.type = 'text'; if (!field.value) input.placeholder = 'as it is'; }
         input.name = field.label;
         input.value = field.value;
         input.dataset.was = field.value;
@@ -69,7 +69,7 @@ export class JobText {
     const answer = await this.post('/edit', { text: this.area.value, path: JSON.parse(input.dataset.path), value: input.value }).catch(() => null);
     const now = answer ? await answer.json() : { error: 'The bench does not answer.' };
     if (!answer?.ok) { said.textContent = now.error; input.value = was; return; }
-    said.textContent = `${input.name}: ${was} before, ${input.value} now; not saved yet.`;
+    said.textContent = `${input.name}: ${was || 'as it was'} before, ${input.value} now; not saved yet.`;
     input.dataset.was = input.value;
     this.area.value = now.text;
     this.typed();
@@ -116,6 +116,9 @@ export class JobText {
     clearTimeout(this.quiet);
     this.quiet = setTimeout(() => this.attempt(), QUIET_MS);
   }
+
+  // for a bench that was started again: what is typed here is not known to it
+  again() { if (this.dirty) this.attempt(); }
 
   async attempt() {
     this.begun = performance.now();

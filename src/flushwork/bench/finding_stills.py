@@ -1,0 +1,188 @@
+"""The picture that leads a finding: its place on the board, or what on the board it is about.
+
+Drawn when asked for, never while a page waits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+import shapely
+from PIL import Image, ImageDraw
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.bench.desk import Shown
+from flushwork.bench.stills import crop, png, seen
+from flushwork.bench.views import places_of, sight_of
+from flushwork.book.finding_pictures import Places, finding_picture
+from flushwork.book.records import UnitSystem
+from flushwork.findings import Finding
+from flushwork.geometry.drawn import DrawnFace, DrawnHoles
+from flushwork.job.records import FaceName
+from flushwork.pipeline import Build
+
+WIDE_PX: Final = 480
+"""Pixels across the picture of what a finding is about."""
+LEAST_MM: Final = 36.0
+"""The least stretch of board shown around a small inlay."""
+TRIM_MM: Final = 1.2
+"""How broad the trim line is marked."""
+FADED: Final = 0.62
+"""How far what a finding is not about fades into paper."""
+PAPER: Final = (243, 239, 232)
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a finding without a place is about: regions of a face, after the stage it belongs to.
+
+    Without regions it is the whole board.
+    """
+
+    face: FaceName
+    stage: int
+    regions: MultiPolygon
+
+
+def finding_still(shown: Shown, finding: Finding) -> bytes:
+    """Return the picture that leads a finding, as PNG."""
+    place = finding.place
+    if place is not None and place.face in {face.name for face in shown.made.faces}:
+        face: FaceName = "back" if place.face == "back" else "front"
+        return crop(shown, face, place.x_mm, place.y_mm)
+    return _marked(shown, about(shown.made, finding))
+
+
+def finding_drawing(shown: Shown, finding: Finding, units: UnitSystem) -> str | None:
+    """Return the figure of a finding drawn at its place, as SVG; None where there is none."""
+    picture = finding_picture(finding, _places(shown, units))
+    return picture.svg if picture is not None else None
+
+
+@lru_cache(maxsize=2)
+def _places(shown: Shown, units: UnitSystem) -> Places:
+    return places_of(sight_of(shown.made, units, coarse=False))
+
+
+def about(made: Build, finding: Finding) -> About:
+    """Return what a finding without a place is about, as far as its subjects tell."""
+    names = {finding.subject, *finding.also} - {""}
+    last = made.plan.stages[-1].number if made.plan.stages else 0
+    if finding.subject == "blank":
+        return About("front", 0, MultiPolygon())
+    subjects, stages = _subjects(made, names)
+    by_face: dict[FaceName, MultiPolygon] = {
+        face.name: _regions(face, subjects, trim="trim line" in names) for face in made.faces
+    }
+    face: FaceName = max(by_face, key=lambda name: by_face[name].area, default="front")
+    stage = min(stages) if stages else last
+    regions = by_face.get(face, MultiPolygon())
+    return About(face, stage if not regions.is_empty else last, regions)
+
+
+def _subjects(made: Build, names: set[str]) -> tuple[set[tuple[str, str]], set[int]]:
+    """Return inlays and holes with their faces that are meant by names, and the stages meant.
+
+    A name may be theirs, a mix's or its resin's, a cutter's or its file's, or a stage's title.
+    """
+    found: set[tuple[str, str]] = set()
+    stages: set[int] = set()
+    for face in made.faces:
+        found |= {(each.inlay.name, face.name) for each in face.inlays if each.inlay.name in names}
+        found |= {(each.holes.name, face.name) for each in face.holes if each.holes.name in names}
+    if found:
+        return found, stages
+    for pour in made.pours:
+        if pour.mix.name in names or pour.mix.resin.name in names:
+            found |= {(served.subject, served.face) for served in pour.serves}
+            stages.add(pour.stage)
+    for number, file in zip(made.cut_stages, made.cut_files, strict=True):
+        if file.order.cutter.name in names or file.file_name in names:
+            found |= {(each.subject, file.order.face) for each in file.order.operations}
+            stages.add(number)
+    for stage in made.plan.stages:
+        if stage.title in names:
+            found |= {(subject, stage.face) for subject in stage.subjects}
+            stages.add(stage.number)
+    return found, stages
+
+
+def _regions(face: DrawnFace, subjects: set[tuple[str, str]], *, trim: bool) -> MultiPolygon:
+    parts: list[BaseGeometry] = [
+        each.region for each in face.inlays if (each.inlay.name, face.name) in subjects
+    ]
+    parts += [_holes(each) for each in face.holes if (each.holes.name, face.name) in subjects]
+    if trim and not face.trim.is_empty:
+        parts.append(face.trim.boundary.buffer(TRIM_MM / 2.0))
+    polygons = [each for each in _polygons(shapely.union_all(parts)) if not each.is_empty]
+    return MultiPolygon(polygons)
+
+
+def _holes(drawn: DrawnHoles) -> BaseGeometry:
+    places = [shapely.Point(hole.x_mm, hole.y_mm) for hole in drawn.places]
+    return shapely.union_all(shapely.buffer(places, drawn.holes.diameter_mm / 2.0))
+
+
+def _polygons(shape: BaseGeometry) -> Iterable[Polygon]:
+    return (part for part in shapely.get_parts(shape) if isinstance(part, Polygon))
+
+
+def _marked(shown: Shown, what: About) -> bytes:
+    """Return a face with everything faded but what is meant, close enough to be seen."""
+    spec = shown.film.spec
+    left, low, right, top = _window(spec.length_mm, spec.width_mm, what.regions)
+    scale = WIDE_PX / (right - left)
+    size = (WIDE_PX, max(1, round((top - low) * scale)))
+    whole, px_mm = seen(shown, what.stage, what.face)
+    box = (left / px_mm, whole.shape[0] - top / px_mm, right / px_mm, whole.shape[0] - low / px_mm)
+    picture = Image.fromarray(whole).resize(
+        size, Image.Resampling.BILINEAR, box=_inside(box, whole)
+    )
+    if what.regions.is_empty:
+        return png(np.asarray(picture))
+    mask = Image.new("L", size, 0)
+    draw = ImageDraw.Draw(mask)
+    rings: list[list[tuple[float, float]]] = []
+    for part in what.regions.geoms:
+        for ring, filled in ((part.exterior, 255), *((hole, 0) for hole in part.interiors)):
+            points = [((x - left) * scale, (top - y) * scale) for x, y in ring.coords]
+            draw.polygon(points, fill=filled)
+            rings.append(points)
+    alpha = picture.getchannel("A")
+    plain = picture.convert("RGB")
+    faded = Image.blend(plain, Image.new("RGB", size, PAPER), FADED)
+    told = Image.composite(plain, faded, mask)
+    pen = ImageDraw.Draw(told)
+    for points in rings:
+        pen.line(points, fill=(255, 255, 255), width=3)
+    for points in rings:
+        pen.line(points, fill=(42, 37, 32), width=1)
+    told.putalpha(alpha)
+    return png(np.asarray(told))
+
+
+def _inside(
+    box: tuple[float, float, float, float], whole: np.ndarray[tuple[int, ...], np.dtype[np.uint8]]
+) -> tuple[float, float, float, float]:
+    """Return a box clipped to a picture."""
+    high, wide = whole.shape[:2]
+    return (max(0.0, box[0]), max(0.0, box[1]), min(float(wide), box[2]), min(float(high), box[3]))
+
+
+def _window(
+    length_mm: float, width_mm: float, regions: MultiPolygon
+) -> tuple[float, float, float, float]:
+    """Return the stretch of board that shows regions with some of what lies around them."""
+    if regions.is_empty:
+        return 0.0, 0.0, length_mm, width_mm
+    x0, y0, x1, y1 = regions.bounds
+    wide = min(length_mm, max(1.5 * (x1 - x0), 1.5 * (y1 - y0) * 4.0 / 3.0, LEAST_MM))
+    high = min(width_mm, 0.75 * wide)
+    left = min(max((x0 + x1 - wide) / 2.0, 0.0), length_mm - wide)
+    low = min(max((y0 + y1 - high) / 2.0, 0.0), width_mm - high)
+    return left, low, left + wide, low + high

@@ -1,0 +1,86 @@
+// What is at stake: the steps with no way back, on the strip, at their stage, before their cut and their pour.
+
+const find = (name) => document.getElementById(name);
+const SVG = 'http://www.w3.org/2000/svg';
+
+function drawn(name, attributes) {
+  const made = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  return made;
+}
+
+export class Stakes {
+  constructor(strip) {
+    this.strip = strip;
+    this.stages = new Map();
+    find('stakes').addEventListener('click', (event) => {
+      const button = event.target.closest?.('.to-stage');
+      if (!button) return;
+      strip.go(Number(button.dataset.stage));
+      find('board').scrollIntoView({ block: 'start' });
+      strip.reel.focus({ preventScroll: true });
+    });
+  }
+
+  // asked for behind the picture, once the proof is there; a changed depth keeps what was told before
+  async take(generation, parts) {
+    this.generation = generation;
+    if (parts.coarse) {
+      if (!parts.sketch) this.stages.clear();
+      return;
+    }
+    const answer = await fetch(`/asking/${generation}/stakes`).catch(() => null);
+    if (!answer?.ok || this.generation !== generation) return;
+    const told = await answer.json();
+    if (this.generation !== generation) return;
+    this.stages = new Map(told.stages.map((each) => [each.stage, each]));
+    this.band(told.stages);
+    for (const place of document.querySelectorAll('[data-gate]')) this.fold(place);
+    find('stakes-run').innerHTML = told.run;
+    find('stakes').hidden = !told.run;
+    this.show(this.strip.stage);
+  }
+
+  // how a piece grows dearer from step to step, and an upright where there is no way back
+  band(stages) {
+    stages.forEach((each, index) => {
+      const shot = document.querySelector(`#reel [data-stage="${each.stage}"]`);
+      if (!shot) return;
+      shot.querySelectorAll('.held, .unseen').forEach((old) => old.remove());
+      const after = stages[index + 1]?.held ?? 1;
+      const band = drawn('svg', { class: 'held', viewBox: '0 0 72 12', preserveAspectRatio: 'none', 'aria-hidden': 'true' });
+      band.append(drawn('path', { d: `M0 12V${12 - 11 * each.held}L72 ${12 - 11 * after}V12z` }));
+      if (each.html) {
+        band.append(drawn('rect', { x: 0, y: 0, width: (1.5 + 4.5 * each.stake).toFixed(1), height: 12 }));
+        const words = document.createElement('i');
+        words.className = 'unseen';
+        words.textContent = `, ${each.words}`;
+        shot.append(words);
+      }
+      shot.append(band);
+    });
+  }
+
+  fold(place) {
+    const gate = this.stages.get(Number(place.dataset.gate));
+    place.hidden = !gate?.html;
+    if (place.hidden) return;
+    const summary = document.createElement('summary'), body = document.createElement('div');
+    summary.textContent = `Before stage ${gate.stage}, no way back: ${gate.short} in each piece`;
+    body.className = 'gate';
+    body.innerHTML = gate.html;
+    const fold = document.createElement('details');
+    fold.append(summary, body);
+    place.replaceChildren(fold);
+  }
+
+  show(stage) {
+    const gate = this.stages.get(stage), place = find('gate'), line = find('stage-gate');
+    place.hidden = !gate?.html;
+    line.textContent = gate?.html ? `No way back from this step: ${gate.short} in each piece when it begins.` : '';
+    line.classList.toggle('no-way', Boolean(gate?.html));
+    if (place.hidden) return;
+    find('gate-title').textContent = `Before stage ${stage}: no way back`;
+    find('gate-body').innerHTML = gate.html;
+  }
+}

@@ -1,0 +1,95 @@
+"""What is at stake before each step with no way back: on the page, the strip and the phone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.machine_views import screens
+from flushwork.bench.rendering import rendered_parts
+from flushwork.bench.stakes import stakes_data, stakes_of
+from flushwork.bench.views import sight_of
+from flushwork.book.gate_views import worth
+from flushwork.pipeline import case_of
+from flushwork.proof.gates import IRREVERSIBLE
+from flushwork.proof.risk import risk_of
+from tests.bench.conftest import ask
+
+
+def test_every_step_with_no_way_back_has_a_gate_and_no_other(shown: Shown) -> None:
+    found = stakes_of(shown)
+    assert found is not None
+    for stage, stake in zip(shown.made.plan.stages, found.stages, strict=True):
+        assert stake.stage == stage.number
+        assert (stake.gate is not None) == (stage.kind in IRREVERSIBLE)
+    assert found.dearest is not None
+    assert max(stake.stake for stake in found.stages) == 1.0
+
+
+def test_a_piece_grows_dearer_from_step_to_step_as_the_gates_say(shown: Shown) -> None:
+    found = stakes_of(shown)
+    assert found is not None
+    held = [stake.held for stake in found.stages]
+    assert all(0.0 <= first <= then <= 1.0 for first, then in pairwise(held))
+    risk = risk_of(case_of(shown.made), shown.made.staged_files)
+    for gate in risk.gates:
+        stake = next(each for each in found.stages if each.stage == gate.stage)
+        assert stake.gate is not None
+        assert stake.gate.in_piece == worth(
+            gate.before_min, gate.before_cost, risk.spending.currency
+        )
+    least, most = risk.gates[0], risk.gates[-1]
+    by_money = most.before_cost is not None and least.before_cost is not None
+    ratio = (
+        float(least.before_cost or 0) / float(most.before_cost or 1)
+        if by_money
+        else least.before_min / most.before_min
+    )
+    by_stage = {stake.stage: stake.held for stake in found.stages}
+    assert by_stage[least.stage] / by_stage[most.stage] == pytest.approx(ratio, rel=1e-6)
+
+
+def test_the_page_is_told_them_behind_the_proof(built: Desk, shown: Shown) -> None:
+    link = f"/asking/{shown.generation}/stakes"
+    told = ask(built, "GET", link).json()
+    assert told == stakes_data(shown)
+    gated = [each for each in told["stages"] if each["html"]]
+    assert gated
+    for each in gated:
+        assert "Go on only when" in each["html"]
+        assert each["short"] in each["html"]
+        assert "<script" not in each["html"]
+    assert "<svg" in told["run"]
+    assert ask(built, "GET", "/asking/1/stakes").status_code == 410
+    assert stakes_of(replace(shown, coarse=True)) is None
+
+
+def test_cuts_and_pours_leave_room_for_the_gate_before_them(shown: Shown) -> None:
+    parts = rendered_parts(shown, "metric")["parts"]
+    begun = dict.fromkeys(shown.made.cut_stages)
+    for stage in begun:
+        assert parts["cuts"].count(f'data-gate="{stage}"') == 1
+    for pour in shown.made.pours:
+        assert f'data-gate="{pour.stage}"' in parts["pours"]
+
+
+def test_the_phone_tells_them_on_their_step_and_on_the_one_before(
+    built: Desk, shown: Shown
+) -> None:
+    stakes = stakes_of(shown)
+    seen = screens(sight_of(shown.made, "metric", coarse=False), stakes)
+    for here, then in pairwise(seen):
+        assert here.gate_after == then.gate
+    gated = [screen for screen in seen if screen.gate is not None]
+    assert [screen.number for screen in gated] == [
+        stage.number for stage in shown.made.plan.stages if stage.kind in IRREVERSIBLE
+    ]
+    page = ask(built, "GET", "/machine").text
+    assert page.count("No way back from here") == len(gated)
+    assert page.count("No way back from it") == sum(
+        screen.gate_after is not None for screen in seen
+    )
+    assert all(not screen.gate for screen in screens(sight_of(shown.made, "metric", coarse=True)))

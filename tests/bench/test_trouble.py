@@ -1,0 +1,285 @@
+"""When things go wrong: a slow machine, a bench killed and started again, a broken file, no WebGL.
+
+Whatever happens the page says in plain words what it waits for, the picture in sight stays, and
+nothing that was typed is lost.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+
+from flushwork.bench.desk import Desk
+from flushwork.bench.serve import BenchError, own_port, serve
+from tests.bench.conftest import JOB, Served, ask, keep, noon, waited
+
+TYPED = f"{JOB}# typed, not saved\n"
+
+
+class Killed:
+    """A bench in a process of its own, to be stopped, killed and started again."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.address = ""
+        self.process: subprocess.Popen[str] | None = None
+
+    def start(self) -> None:
+        command = [sys.executable, "-m", "flushwork", "bench", "--no-open", str(self.path)]
+        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        assert self.process.stdout is not None
+        said = self.process.stdout.readline()
+        found = re.search(r"http://\S+", said)
+        assert found is not None, said
+        self.address = found[0]
+
+    def send(self, sign: signal.Signals) -> None:
+        assert self.process is not None
+        os.kill(self.process.pid, sign)
+
+    def kill(self) -> None:
+        if self.process is not None:
+            self.process.kill()
+            self.process.wait(20.0)
+            assert self.process.stdout is not None
+            self.process.stdout.close()
+            self.process = None
+
+
+@pytest.fixture
+def killed(tmp_path: Path) -> Iterator[Killed]:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    own = Killed(path)
+    own.start()
+    yield own
+    own.kill()
+
+
+@pytest.fixture
+def fresh(browser: Browser) -> Iterator[BrowserContext]:
+    context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
+    yield context
+    context.close()
+
+
+def proved(page: Page, address: str) -> None:
+    page.goto(address)
+    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+
+
+def until(page: Page, what: str, timeout_s: float) -> None:
+    """Wait until something is true of a page; its policy lets no text be run in it by itself."""
+    end_s = time.monotonic() + timeout_s
+    while not page.evaluate(what):
+        assert time.monotonic() < end_s, what
+        page.wait_for_timeout(100)
+
+
+def stands_still(page: Page, killed: Killed) -> None:
+    """Let the bench stand still while something is typed: told and waited for, then gone on."""
+    work = page.locator("#work")
+    killed.send(signal.SIGSTOP)
+    try:
+        page.locator("#job").fill(f"{TYPED}# and on\n")
+        expect(work).to_contain_text("has not answered", timeout=15_000)
+        expect(work).to_contain_text("what you type is kept")
+        expect(page.locator("#live")).to_be_visible()
+    finally:
+        killed.send(signal.SIGCONT)
+    expect(work).not_to_contain_text("has not answered", timeout=30_000)
+    until(page, "!bench.busy", 60.0)
+    expect(page.locator("#job")).to_have_value(f"{TYPED}# and on\n")
+
+
+def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed(
+    fresh: BrowserContext, killed: Killed
+) -> None:
+    page = fresh.new_page()
+    amiss: list[str] = []
+    page.on("pageerror", lambda error: amiss.append(str(error)))
+    proved(page, killed.address)
+    area = page.locator("#job")
+    area.fill(TYPED)
+    weigh = page.locator("form.along [name=resin]").first
+    weigh.fill("11.4")
+    page.locator("#cuts .check input").first.check()
+    phone = fresh.new_page()
+    phone.goto(f"{killed.address}machine#1")
+    note = phone.locator("textarea:visible")
+    expect(note).to_be_visible()
+    first = killed.address
+    stands_still(page, killed)
+    area.fill(TYPED)
+    killed.kill()
+    expect(page.locator("#work")).to_contain_text("closed", timeout=10_000)
+    expect(page.locator("#work")).to_contain_text("What you typed stays here")
+    expect(page.locator("#live")).to_be_visible()
+    page.locator("#save").click()
+    expect(page.locator("#text-state")).to_contain_text("nothing was saved")
+    page.locator("form.other [name=pieces]").first.fill("1")
+    keep(page, "desk-killed")
+    note.fill("written while the bench was away")
+    phone.locator("#on").focus()
+    expect(phone.locator("#said")).to_contain_text("does not answer")
+    expect(area).to_have_value(TYPED)
+    killed.start()
+    assert killed.address == first, "a bench started again has the address it had"
+    expect(page.locator("#work")).not_to_contain_text("closed", timeout=10_000)
+    until(page, "!bench.busy && bench.generation > 1 && !bench.away", 120.0)
+    expect(area).to_have_value(TYPED)
+    expect(weigh).to_have_value("11.4")
+    expect(page.locator("form.along output").first).to_contain_text("until it shows")
+    expect(page.locator("#cuts .check input").first).to_be_checked()
+    standing = httpx.get(f"{first}standing").json()
+    assert standing["trying"], "what is typed is tried by the new bench as well"
+    page.locator("#save").click()
+    expect(page.locator("#text-state")).to_have_text("Saved.")
+    assert killed.path.read_text("utf-8") == TYPED
+    expect(phone.locator("#said")).to_have_text("", timeout=15_000)
+    log = httpx.get(f"{first}log").json()
+    assert "written while the bench was away" in log["notes"].values()
+    assert amiss == []
+
+
+@pytest.fixture
+def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], None]]:
+    """Let a build wait in its first room until it is let go."""
+    go, plain = threading.Event(), Desk._progress
+    stuck = threading.Event()
+
+    def waits(desk: Desk, room: str) -> None:
+        plain(desk, room)
+        if stuck.is_set() and room == "fit the cutters":
+            go.wait(60.0)
+
+    monkeypatch.setattr(Desk, "_progress", waits)
+    stuck_now = stuck.set
+    yield stuck_now
+    go.set()
+
+
+def test_a_slow_build_says_what_it_does_and_the_picture_before_stays(
+    fresh: BrowserContext, tmp_path: Path, slow: Callable[[], None]
+) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    served = Served(path)
+    page = fresh.new_page()
+    proved(page, served.address)
+    before = page.evaluate("bench.generation")
+    slow()
+    area = page.locator("#job")
+    area.fill(JOB.replace("30 mm x 20 mm", "32 mm x 20 mm"))
+    work = page.locator("#work")
+    expect(work).to_have_text("Fit the cutters …", timeout=10_000)
+    area.press("End")
+    area.press_sequentially("# on and on")
+    expect(work).to_contain_text("for 5 seconds now", timeout=20_000)
+    expect(work).to_contain_text("The picture in sight is the one before; what you type is kept")
+    assert page.evaluate("bench.generation") == before
+    expect(page.locator("#live")).to_be_visible()
+    expect(area).to_have_value(re.compile("# on and on"))
+    page.locator("#board").evaluate("e => e.scrollIntoView()")
+    keep(page, "desk-slow")
+
+
+def test_a_file_broken_outside_is_told_and_the_picture_stays(
+    fresh: BrowserContext, tmp_path: Path
+) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    served = Served(path)
+    page = fresh.new_page()
+    proved(page, served.address)
+    before = page.evaluate("bench.generation")
+    area = page.locator("#job")
+    path.write_text(JOB.replace("front:", "front: ["), encoding="utf-8")
+    expect(page.locator("#slips li").first).to_contain_text("line", timeout=15_000)
+    expect(area).to_have_value(re.compile(r"front: \["))
+    assert page.evaluate("bench.generation") == before
+    area.fill(f"{path.read_text('utf-8')}# mine\n")
+    path.write_bytes(b"\xff\xfe broken")
+    expect(page.locator("#conflict")).to_be_visible(timeout=10_000)
+    expect(area).to_have_value(re.compile("# mine"))
+    path.unlink()
+    page.wait_for_timeout(1800)
+    expect(page.locator("#conflict")).to_be_visible()
+    expect(area).to_have_value(re.compile("# mine"))
+    expect(page.locator("#live")).to_be_visible()
+    assert page.evaluate("bench.generation") == before
+
+
+def test_a_file_that_goes_away_or_is_no_text_is_no_reason_to_fail(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    shown = waited(desk)
+    for harm in (lambda: path.write_bytes(b"\xff\xfe"), path.unlink):
+        harm()
+        now = ask(desk, "GET", "/standing").json()
+        assert now["outside"]
+        assert now["generation"] == shown.generation
+        assert ask(desk, "POST", "/save", json={"text": "x", "was": now["digest"]}).status_code == (
+            409
+        )
+        assert ask(desk, "GET", "/").status_code == 200
+    desk.close()
+
+
+def test_without_webgl_the_page_says_so_and_all_else_works(browser: Browser, bench: Served) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
+    context.add_init_script(
+        "const was = HTMLCanvasElement.prototype.getContext;"
+        "HTMLCanvasElement.prototype.getContext = function (kind, ...more) {"
+        "  return kind.startsWith('webgl') ? null : was.call(this, kind, ...more); };"
+    )
+    page = context.new_page()
+    amiss: list[str] = []
+    page.on("pageerror", lambda error: amiss.append(str(error)))
+    proved(page, bench.address)
+    expect(page.locator("#no-live")).to_contain_text("still pictures")
+    page.locator("#board").evaluate("e => e.scrollIntoView()")
+    painted = (
+        "(() => { const c = document.getElementById('live');"
+        " const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data;"
+        " let n = 0; for (let i = 3; i < d.length; i += 400) n += d[i] > 0; return n; })()"
+    )
+    until(page, f"{painted} > 100", 20.0)
+    page.locator("#reel").focus()
+    page.keyboard.press("Home")
+    assert page.evaluate(painted) > 100, "the picture before stays until the next is there"
+    page.click("#turn")
+    page.click('button[data-mode="measure"]')
+    page.locator("#live").click(position={"x": 500, "y": 200})
+    expect(page.locator("#readout")).not_to_be_empty()
+    keep(page, "desk-no-webgl")
+    assert amiss == []
+    context.close()
+
+
+def test_a_bench_takes_its_own_port_or_any_other(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    own = own_port(path)
+    assert own == own_port(tmp_path / "." / "lid.yaml")
+    assert 49152 <= own < 65536
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", own))
+        taken.listen()
+        assert Served(path).address != f"http://127.0.0.1:{own}/"
+        with pytest.raises(BenchError, match="cannot be used"):
+            serve(path, own, lambda _: None, noon)
