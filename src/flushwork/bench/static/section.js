@@ -37,7 +37,7 @@ export class Section {
 
   left = 8;
 
-  right = 108;
+  right = 126;
 
   along(line, stage) {
     this.line = line;
@@ -158,13 +158,29 @@ export class Section {
 
   labels(pen, y0, top, kx, ky) {
     const { data } = this;
+    this.seams(pen, y0, kx);
     this.planes(pen, (i) => this.left + data.positions[i] * kx, (mm) => y0 + (top - mm) * ky, kx);
   }
 
+  // the edges under seam lines: a mark on top, with its name where there is room for it
+  seams(pen, y0, kx) {
+    pen.fillStyle = pen.strokeStyle = this.accent;
+    let free = -1e9;
+    for (const seam of this.data.seams) {
+      const x = this.left + seam.at * kx, half = Math.max(2, seam.mm * kx / 2);
+      pen.beginPath(); pen.moveTo(x - half, y0 - 1); pen.lineTo(x + half, y0 - 1); pen.moveTo(x, y0 - 5); pen.lineTo(x, y0 + 3); pen.stroke();
+      const name = 'seam';
+      if (x - half < free) continue;
+      pen.fillText(name, x + half + 3, y0 + 1);
+      free = x + half + 8 + pen.measureText(name).width;
+    }
+  }
+
   words() {
-    const { data } = this, web = data.least_web_mm;
+    const { data } = this, web = data.least_web_mm, seams = new Set(data.seams.map((seam) => seam.name));
     const names = [...new Set(data.near.slice(1).map((l) => l.material))].join(', ') || 'bare wood';
-    return `Section ${said(data.length_mm, 1)} long on the ${data.face}: ${names}` + (web ? `; least wood between the faces ${said(web.mm)}` : '');
+    return `Section ${said(data.length_mm, 1)} long on the ${data.face}: ${names}` + (web ? `; least wood between the faces ${said(web.mm)}` : '')
+      + (seams.size ? `; edges under ${[...seams].join(', ')}` : '');
   }
 
   stack(pen, y0, top, kx, ky, named) {
@@ -240,13 +256,20 @@ export class Section {
       const at = y(plane.mm);
       if (told.has(plane.mm)) continue;
       told.add(plane.mm);
+      if (plane.spread_mm) {
+        // how far sandings stray: broad where the depth is shown many times
+        pen.globalAlpha = 0.2;
+        pen.fillStyle = this.accent;
+        pen.fillRect(this.left, y(plane.mm + plane.spread_mm), right - this.left, Math.max(1, y(plane.mm - plane.spread_mm) - y(plane.mm + plane.spread_mm)));
+        pen.globalAlpha = 1;
+      }
       pen.strokeStyle = plane.done ? this.soft : this.accent;
       pen.setLineDash(plane.done ? [2, 4] : [6, 4]);
       pen.beginPath(); pen.moveTo(this.left, at); pen.lineTo(right + 6, at); pen.stroke();
       pen.setLineDash([]);
       const text = Math.max(at + 4, last + 15);
       pen.fillStyle = plane.done ? this.soft : this.accent;
-      pen.fillText(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}`, right + 9, text);
+      pen.fillText(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}${plane.spread_mm ? `±${plane.spread_mm.toFixed(2)}` : ''}`, right + 9, text);
       last = text;
     }
   }
