@@ -32,6 +32,9 @@ FIRST_CELL_MM = 0.5
 PAGE_FIRST_S = 2.0
 """How long the build lets a page take the look kept from last time before it begins."""
 
+SKETCH_FIRST_S = 0.5
+"""How long the proof of a changed depth lets a page take its first picture."""
+
 KEPT, FIRST = 1, 2
 """The generation of the look kept from last time, and that of the first picture built."""
 
@@ -144,6 +147,7 @@ class Desk:
 
     def try_text(self, text: str) -> None:
         """Build a text without saving it."""
+        self.look_taken.set()
         self._want(text)
 
     def save(self, text: str, was: str) -> str:
@@ -194,6 +198,11 @@ class Desk:
         if self._shown is not None:
             return self._shown.generation
         return KEPT if self.kept is not None else 0
+
+    def taken(self, generation: int) -> None:
+        """Know that a page shows this generation: what waited for it may begin."""
+        if generation == self._generation():
+            self.look_taken.set()
 
     def wait_newer(self, generation: int, timeout_s: float) -> None:
         """Wait until something newer is in sight, or nothing is built, or the time is over."""
@@ -267,7 +276,10 @@ class Desk:
         slips: tuple[Finding, ...] = ()
         failed = ""
         try:
-            if not self._sketch(text):
+            if self._sketch(text):
+                # nobody sees a picture whose processor is busy with its proof
+                self.look_taken.wait(SKETCH_FIRST_S)
+            else:
                 self._walk(text, coarse=True)
             self._walk(text, coarse=False)
         except _OvertakenError:
@@ -292,6 +304,7 @@ class Desk:
         from flushwork.bench.film import repainted  # noqa: PLC0415
 
         film = repainted(self._proved.film, sketch.moved, found[0])
+        self.look_taken.clear()
         self._put(text, sketch.made, film, coarse=True, sketch=True)
         return True
 

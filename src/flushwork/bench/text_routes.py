@@ -42,7 +42,7 @@ async def standing(request: Request) -> Response:
     seen = request.query_params.get("newer", "")
     if seen.isascii() and seen.isdigit() and len(seen) < 10:
         # a page that asks for more has put its picture on the screen
-        desk_of(request).look_taken.set()
+        desk_of(request).taken(int(seen))
         await run_in_threadpool(desk_of(request).wait_newer, int(seen), NEWER_S)
     return JSONResponse(await run_in_threadpool(standing_data, desk_of(request)))
 

@@ -21,6 +21,13 @@ const SLOW_MS = 6000;
 const units = document.documentElement.dataset.units;
 const SEEN_MS = 300;
 
+// what the page was made with: its pixels are on their way while everything else is set up
+const given = JSON.parse(find('given').textContent);
+if (given.generation) {
+  given.film = loadFilm(given.generation, undefined, 'front');
+  given.film.catch(() => {});
+}
+
 // once what was drawn is on the screen; a page that is not in sight draws nothing
 function seen() {
   const next = () => new Promise((done) => requestAnimationFrame(done));
@@ -40,7 +47,7 @@ class Bench {
     this.network = new Network();
     this.odds = new Odds(this.board, this.strip);
     this.stakes = new Stakes(this.strip);
-    this.text = new JobText(() => this.follow());
+    this.text = new JobText(() => { this.busy = true; this.follow(); });
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.proof.toLine = (line) => this.text.goTo(line);
@@ -58,7 +65,6 @@ class Bench {
 
   // what the page was made with is taken at once; all other questions wait for its picture
   async begin() {
-    const given = JSON.parse(find('given').textContent);
     if (given.generation) {
       this.busy = true;
       await this.take(given.generation, given).catch(() => {});
@@ -137,10 +143,10 @@ class Bench {
     else if (refused) trouble.textContent = 'The job cannot be read yet; its slips are marked beside the text below.';
   }
 
-  async take(generation, given) {
+  async take(generation, known) {
     const [film, parts] = await Promise.all([
-      loadFilm(generation, this.generation && this.strip.stage !== this.strip.last ? this.strip.stage : undefined, this.board.face),
-      given ?? fetch(`/parts?units=${units}`).then((a) => a.json()),
+      known?.film ?? loadFilm(generation, this.generation && this.strip.stage !== this.strip.last ? this.strip.stage : undefined, this.board.face),
+      known ?? fetch(`/parts?units=${units}`).then((a) => a.json()),
     ]);
     if (parts.generation !== generation) return;
     const first = !this.generation;
