@@ -46,7 +46,7 @@ def served() -> dict[str, tuple[bytes, str]]:
 
 @cache
 def modules(name: str) -> tuple[str, ...]:
-    """Return the modules a script draws in, itself first, so that a page can ask for all at once."""
+    """Return a script and all modules it draws in, so that a page can ask for them at once."""
     found = [name]
     for each in found:
         text = served()[each][0].decode()

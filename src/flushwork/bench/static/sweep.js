@@ -36,6 +36,8 @@ export class Sweep {
     const { keys } = await answer.json();
     this.keys = new Map(keys.map((each) => [each.key, each]));
     find('known-keys').replaceChildren(...keys.map((each) => new Option(`now ${each.value}`, each.key)));
+    // a key typed before they were here
+    for (const which of ['across', 'up']) this.propose(which);
   }
 
   propose(which) {
