@@ -164,6 +164,7 @@ class Bench {
     this.days.take(generation, parts.coarse);
     this.strip.go(following ? film.last : stage, { quiet: true });
     await seen();
+    if (this.generation !== generation) return;
     setTimeout(() => film.rest(), 50);
     document.documentElement.dataset.generation = generation;
     document.documentElement.dataset.picture = parts.kept ? 'kept' : parts.coarse ? 'first' : 'proved';

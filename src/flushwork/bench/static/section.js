@@ -68,11 +68,11 @@ export class Section {
     this.asking = true;
     try {
       while (this.wanted !== null) {
-        const now = this.wanted, [a, b] = this.line;
+        const now = this.wanted, { line } = this, [a, b] = line;
         this.wanted = null;
         const spot = `x0=${a[0].toFixed(3)}&y0=${a[1].toFixed(3)}&x1=${b[0].toFixed(3)}&y1=${b[1].toFixed(3)}`;
         const answer = await fetch(`/board/${this.board.film.generation}/section?stage=${now}&face=${this.board.face}&${spot}`);
-        if (answer.ok) this.take(await answer.json());
+        if (answer.ok) this.take(await answer.json(), line);
       }
     } finally {
       this.asking = false;
@@ -81,8 +81,8 @@ export class Section {
   }
 
   // drawn with the next picture of the page: no more often than it can be seen
-  take(data) {
-    this.data = data;
+  take(data, line) {
+    Object.assign(this, { data, got: line });
     this.holes = new Set(data.hole);
     for (const layers of [data.near, data.far]) {
       layers.forEach((layer, k) => {
@@ -129,6 +129,7 @@ export class Section {
     const { canvas, data } = this;
     const box = canvas.getBoundingClientRect();
     if (!data || !box.width) return;
+    this.drawn = this.got;
     const ratio = window.devicePixelRatio || 1;
     const style = getComputedStyle(document.documentElement);
     this.ink = style.getPropertyValue('--ink').trim();
