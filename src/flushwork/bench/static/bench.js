@@ -22,7 +22,7 @@ const units = document.documentElement.dataset.units;
 const SEEN_MS = 300;
 
 // what the page was made with: its pixels are on their way while everything else is set up
-const given = JSON.parse(find('given').textContent);
+const given = JSON.parse(find('given').dataset.given);
 if (given.generation) {
   given.film = loadFilm(given.generation, undefined, 'front');
   given.film.catch(() => {});
