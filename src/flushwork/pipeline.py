@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from contextlib import contextmanager, nullcontext
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from flushwork.colour.palette import Palette, palette_of
@@ -23,9 +23,10 @@ from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.kernels.processes import shared_out
+from flushwork.memory import Memory
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
-from flushwork.plan.grouping import days_of
+from flushwork.plan.grouping import days_of, undated_pours
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.schedule import Schedule
@@ -90,14 +91,20 @@ class _Watch:
 
     progress: Progress
     timings_s: list[tuple[str, float]] = field(default_factory=list)
+    name: str = ""
 
     @contextmanager
     def room(self, name: str) -> Iterator[None]:
         """Time the room in the ``with`` block."""
+        self.name = name
         self.progress(name)
         start_s = time.perf_counter()
         yield
         self.timings_s.append((name, time.perf_counter() - start_s))
+
+    def pause(self) -> None:
+        """Tell, in the middle of a room, that it is still at work."""
+        self.progress(self.name)
 
 
 def build(
@@ -105,15 +112,35 @@ def build(
     progress: Progress = lambda _: None,
     wishes: Wishes | None = None,
     text: str | None = None,
+    *,
+    memory: Memory | None = None,
+    cell_mm: float | None = None,
+    proved: bool = True,
 ) -> Build:
     """Read a job file and take it through every room; ``text`` stands in for what the file holds.
 
     ``wishes`` say what the days depend on where it is not what the job says (when the work begins,
-    what is done already).
+    what is done already).  A ``memory`` lets a walk take up what an earlier one answered to the
+    same questions.  With ``cell_mm`` the replay has cells of that size; what is not ``proved`` has
+    neither days nor findings: a first picture needs none.  ``progress`` may raise, to leave a walk
+    that nobody waits for any more; with a memory it is asked in the middle of rooms too.
 
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
     watch = _Watch(progress)
+    with memory.walk(watch.pause) if memory is not None else nullcontext():
+        return _walk(path, text, watch, wishes, cell_mm, proved=proved)
+
+
+def _walk(
+    path: Path,
+    text: str | None,
+    watch: _Watch,
+    wishes: Wishes | None,
+    cell_mm: float | None,
+    *,
+    proved: bool,
+) -> Build:
     with watch.room("read the job"):
         job = read_job(path, text)
     with watch.room("draw the artwork"):
@@ -128,18 +155,24 @@ def build(
         orders = tuple(cut_orders(job, faces, fits, plan))
         files = tuple(shared_out(cut_file, [order for _, order in orders]))
     with watch.room("replay the process"):
-        spec = board_spec(job, faces)
+        spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
         by_stage: dict[int, list[CutFile]] = {}
         for (stage, _), file in zip(orders, files, strict=True):
             by_stage.setdefault(stage, []).append(file)
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
-    with watch.room("measure the pours, plan the days"):
-        days = days_of(job, faces, plan, replayed.poured, by_stage, wishes or wishes_of(job))
-    with watch.room("prove it"):
-        fitted, palette = tuple(fits.values()), palette_of(job)
-        findings = prove(
-            Case(job, faces, fitted, plan, files, replayed, days.pours, palette, days.schedule)
-        )
+    fitted, palette = tuple(fits.values()), palette_of(job)
+    schedule: Schedule | None = None
+    findings: tuple[Finding, ...] = ()
+    if proved:
+        with watch.room("measure the pours, plan the days"):
+            days = days_of(job, faces, plan, replayed.poured, by_stage, wishes or wishes_of(job))
+            pours, schedule = days.pours, days.schedule
+        with watch.room("prove it"):
+            case = Case(job, faces, fitted, plan, files, replayed, pours, palette, schedule)
+            findings = prove(case)
+    else:
+        with watch.room("measure the pours"):
+            pours = undated_pours(job, faces, plan, replayed.poured)
     return Build(
         job=job,
         faces=faces,
@@ -147,11 +180,11 @@ def build(
         plan=plan,
         cut_files=files,
         replay=replayed,
-        pours=days.pours,
+        pours=pours,
         palette=palette,
         findings=findings,
         timings_s=tuple(watch.timings_s),
-        schedule=days.schedule,
+        schedule=schedule,
         cut_stages=tuple(stage for stage, _ in orders),
         cutter_sets=sets,
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,10 +14,8 @@ from hypothesis import strategies as st
 from flushwork.bench import kept as looks
 from flushwork.bench.desk import KEPT, Desk, Shown
 from flushwork.bench.film import film_of, repainted
-from flushwork.bench.sharing import shared
 from flushwork.bench.sketch import depth_changed, sketched
 from flushwork.kernels.moved_floor import move_floor
-from flushwork.strata.board import TileStack
 from flushwork.strata.section import section
 from tests.bench.conftest import JOB, ask, waited
 
@@ -92,29 +89,6 @@ def test_a_sketch_has_the_heights_that_the_replay_then_tells(tmp_path: Path, dee
 )
 def test_what_is_more_than_a_depth_is_no_sketch(changed: str) -> None:
     assert depth_changed(JOB, changed) is None
-
-
-def test_tiles_of_an_equal_replay_are_the_older_ones(shown: Shown) -> None:
-    old = shown.made.replay
-    copies: dict[int, TileStack] = {}
-
-    def copied(tile: TileStack) -> TileStack:
-        return copies.setdefault(
-            id(tile), TileStack(tile.materials, tuple(each.copy() for each in tile.heights))
-        )
-
-    states = tuple(
-        replace(
-            state,
-            front=replace(
-                state.front, tiles={key: copied(tile) for key, tile in state.front.tiles.items()}
-            ),
-        )
-        for state in old.states
-    )
-    again = shared(replace(old, states=states), old)
-    for one, other in zip(again.states, old.states, strict=True):
-        assert all(tile is other.front.tiles[key] for key, tile in one.front.tiles.items())
 
 
 def test_a_film_knows_its_tiles_again_and_repaints_only_what_moved(shown: Shown) -> None:

@@ -22,7 +22,7 @@ from flushwork.store import digest, replace_text
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.film import Film, FilmMemory
-    from flushwork.bench.rehearsal import Memory
+    from flushwork.memory import Memory
     from flushwork.pipeline import Build
 
 FIRST_CELL_MM = 0.5
@@ -310,16 +310,17 @@ class Desk:
 
     def _walk(self, text: str, *, coarse: bool) -> None:
         from flushwork.bench.film import film_of  # noqa: PLC0415
-        from flushwork.bench.rehearsal import Memory, rehearse  # noqa: PLC0415
-        from flushwork.bench.trial_text import job_of_text  # noqa: PLC0415
+        from flushwork.memory import Memory  # noqa: PLC0415
+        from flushwork.pipeline import build  # noqa: PLC0415
 
         self._memory = self._memory or Memory()
-        made = rehearse(
-            lambda: job_of_text(text, self.path),
-            self._memory,
+        made = build(
+            self.path,
             self._progress,
+            text=text,
+            memory=self._memory,
             cell_mm=FIRST_CELL_MM if coarse else None,
-            proof=not coarse,
+            proved=not coarse,
         )
         self._progress("paint the board")
         film = self._film_kept(made) or film_of(made, {} if coarse else self._tiles)

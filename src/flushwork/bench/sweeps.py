@@ -13,10 +13,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from flushwork.bench.rehearsal import Memory, rehearse
-from flushwork.bench.trial_text import job_of_text
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity
+from flushwork.memory import Memory
+from flushwork.pipeline import build
 from flushwork.proof.odds import run_odds
 from flushwork.proof.vary import VaryError, changed
 
@@ -149,7 +149,7 @@ class Sweeper:
                 raise _LeftError
 
         try:
-            made = rehearse(lambda: job_of_text(text, self.path), memory, progress)
+            made = build(self.path, progress, text=text, memory=memory)
         except JobRefusedError as refused:
             slip = refused.findings[0]
             return Square(0, 0, 0.0, "", "", f"{slip.message}")

@@ -12,6 +12,7 @@ from shapely import MultiPolygon, Polygon
 from flushwork.fit.discs import polygons
 from flushwork.kernels.burn import Floats, Ints, worth
 from flushwork.kernels.medial import GRID_PER_MM, medial_axis
+from flushwork.memory import remembered
 from flushwork.tolerances import FLATTENING_MM
 
 CHORD_MM: Final = 0.002
@@ -25,7 +26,7 @@ above the bound of flattening.
 """
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Axis:
     """``points`` (m, 3): x, y and distance from the outline in mm; ``edges`` (k, 2) of rows.
 
@@ -36,6 +37,7 @@ class Axis:
     edges: Ints
 
 
+@remembered
 def axis_of(region: MultiPolygon, spur_mm: float = SPUR_MM) -> Axis:
     """Return the medial axis of ``region`` without the branches worth less than ``spur_mm``."""
     thinned = shapely.simplify(region, CHORD_MM / 2.0)

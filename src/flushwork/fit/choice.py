@@ -18,6 +18,7 @@ from flushwork.fit.sets import Choice, CutterSet, choose_set
 from flushwork.fit.vee import fit_engraving
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import StrokeArt
+from flushwork.memory import remembered
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import DEPTH_MM, SLOT_WIDTH_MM, VISIBLE_MM
 
@@ -56,6 +57,7 @@ def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter], terms: CutTerms | No
     return chosen(weighed, chains[0], found, terms or usual_terms())
 
 
+@remembered
 def weigh(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit | Weighed:
     """Return the fit of an inlay that leaves no choice, or what there is to choose from."""
     inlay = drawn.inlay
@@ -96,6 +98,7 @@ def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit | Weigh
     return Weighed(drawn, reaches, finest, needed, enough, choice)
 
 
+@remembered
 def chosen(item: Weighed, chain: tuple[Cutter, ...], found: CutterSet, terms: CutTerms) -> Fit:
     """Return the fit of an inlay for which ``chain`` was chosen, with the reason."""
     return Fit(

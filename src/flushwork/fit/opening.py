@@ -14,6 +14,7 @@ from flushwork.fit.discs import EMPTY, OFFSET_MM, grow, polygons, shrink
 from flushwork.fit.necks import necks_of
 from flushwork.fit.reach import Reach
 from flushwork.kernels.burn import Floats
+from flushwork.memory import remembered
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import FLATTENING_MM, SLOT_WIDTH_MM, VISIBLE_MM
 
@@ -35,6 +36,7 @@ SAMPLES: Final = 500
 """Places looked at along a long outline, where a whole arm is lost and the gap is no fine point."""
 
 
+@remembered
 def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Reach:
     """Return what ``cutter`` makes of ``region``.
 
@@ -76,6 +78,7 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
     )
 
 
+@remembered
 def gap(lost: MultiPolygon, reached: MultiPolygon) -> tuple[float, tuple[float, float] | None]:
     """Return the greatest distance from the outline of ``lost`` to ``reached``, and where.
 

@@ -13,6 +13,7 @@ from flushwork.fit.discs import polygons
 from flushwork.fit.feeds import light, propose
 from flushwork.fit.reach import Reach
 from flushwork.fit.stock import HARDWOOD, Stock
+from flushwork.memory import remembered
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.shelf.tables import machine
 from flushwork.tolerances import DEPTH_MM
@@ -82,6 +83,7 @@ def least_rest_s(item: Reach, wide: Reach, depth_mm: float, terms: CutTerms) -> 
     return 0.8 * _rest_s(item.cutter, _bare_way(item.cutter, area), 0, depth_mm, terms)
 
 
+@remembered
 def rest_between(item: Reach, wide: Reach) -> MultiPolygon:
     """Return what ``item`` reaches and ``wide`` does not, specks left out."""
     return polygons(shapely.difference(item.reached, wide.reached), SPECK_MM2)

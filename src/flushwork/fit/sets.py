@@ -10,6 +10,7 @@ from typing import Final
 
 from flushwork.fit.reach import Reach
 from flushwork.fit.saving import CutTerms, least_rest_s, rest_between, rest_s, whole_s
+from flushwork.memory import remembered
 from flushwork.shelf.items import Cutter
 
 LONGEST: Final = 3
@@ -145,6 +146,13 @@ def choose_set(
     counted, since a set of others would need it too).  Every set of owned
     cutters is tried; bounds are made exact only where they decide.
     """
+    return _chosen(tuple(choices), tuple(asked), terms)
+
+
+@remembered
+def _chosen(
+    choices: tuple[Choice, ...], asked: tuple[Cutter, ...], terms: CutTerms
+) -> tuple[CutterSet, tuple[tuple[Cutter, ...], ...]]:
     owned = dict.fromkeys(asked)
     owned.update(dict.fromkeys(item.cutter for choice in choices for item in choice.reaches))
     every = list(owned)

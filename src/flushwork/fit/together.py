@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from flushwork.fit.choice import Weighed, chosen, weigh
@@ -15,13 +15,11 @@ from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.kernels.processes import shared_out
 from flushwork.shelf.items import Cutter, CutterKind
 
-Weighing = Callable[[Sequence[DrawnInlay], Sequence[Cutter]], Sequence[Fit | Weighed]]
-"""Weighs inlays against the cutters owned, one after the other."""
 
-
-def weigh_all(drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter]) -> Sequence[Fit | Weighed]:
+def _weigh_all(drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter]) -> Sequence[Fit | Weighed]:
     """Weigh inlays, shared between processes."""
-    return shared_out(lambda one: weigh(one, cutters), drawn)
+    owned = tuple(cutters)
+    return shared_out(lambda one: weigh(one, owned), drawn)
 
 
 def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:
@@ -34,16 +32,15 @@ def fit_rounds(
     cutters: Sequence[Cutter],
     groups: Sequence[Sequence[str]],
     terms: CutTerms,
-    weighing: Weighing = weigh_all,
 ) -> tuple[dict[str, Fit], tuple[CutterSet, ...]]:
     """Return the fit of every inlay by its name, front before back, and the sets chosen.
 
     ``groups`` name the inlays that are cut together, in one round of one mounting: their cutters
     are chosen together, one set for each group, in the groups' order.  An inlay in no group is
-    cut by itself.  ``weighing`` may remember what it was asked before.
+    cut by itself.
     """
     drawn = [inlay for face in faces for inlay in face.inlays]
-    weighed = {item.drawn.inlay.name: item for item in weighing(drawn, cutters)}
+    weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, cutters)}
     grouped = {name for group in groups for name in group}
     every = [*groups, *((name,) for name in weighed if name not in grouped)]
     fits: dict[str, Fit] = {}

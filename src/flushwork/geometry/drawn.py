@@ -8,6 +8,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.findings import Finding
 from flushwork.job.records import FaceName, Holes, Inlay
+from flushwork.memory import Itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ class DrawnHoles:
 
 
 @dataclass(frozen=True, slots=True)
-class DrawnFace:
+class DrawnFace(Itself):
     """Everything on one face.
 
     ``trim`` is the final outline and ``visible`` the trim line less the hidden border, both in

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.kernels.flatten import Points
 from flushwork.kernels.winding import winding_numbers
+from flushwork.memory import remembered
 
 GRID_DECIMALS: Final = 6
 """Outlines are rounded to a millionth of a mm, so that edges drawn alike coincide exactly; a
@@ -54,7 +55,18 @@ def many_lines(shape: BaseGeometry) -> MultiLineString:
 
 def united(regions: Sequence[BaseGeometry]) -> MultiPolygon:
     """Return everything that lies in any of the regions."""
-    return many(shapely.union_all(regions)) if regions else NOTHING
+    return _united(tuple(regions)) if len(regions) else NOTHING
+
+
+@remembered
+def _united(regions: tuple[BaseGeometry, ...]) -> MultiPolygon:
+    return many(shapely.union_all(regions))
+
+
+@remembered
+def apart_mm(one: BaseGeometry, other: BaseGeometry) -> float:
+    """Return how far apart two regions are, in mm."""
+    return float(one.distance(other))
 
 
 def on_grid(points: Points) -> Points:

@@ -16,7 +16,7 @@ from flushwork.geometry.affine import scaling
 from flushwork.geometry.faults import Faults, caution, listed, refusal
 from flushwork.geometry.regions import united
 from flushwork.geometry.shapes import Shapes
-from flushwork.geometry.svg_file import load_svg
+from flushwork.geometry.svg_file import parsed, svg_data
 from flushwork.geometry.svg_paint import Painted, hull, paint
 from flushwork.geometry.svg_shapes import READERS
 from flushwork.geometry.svg_size import Page, read_page
@@ -24,6 +24,7 @@ from flushwork.geometry.svg_text import PX_MM, UnreadableError
 from flushwork.geometry.svg_tree import Seen, Walk
 from flushwork.job.records import SvgArt
 from flushwork.kernels.flatten import Points
+from flushwork.memory import remembered
 
 REMEDIES: Final = {
     "svg-path-malformed": "save the drawing anew; if the shape was typed by hand, mend its path",
@@ -94,8 +95,13 @@ class _Drawing:
 
 def draw_svg(art: SvgArt, folder: Path, source: Source, tolerance_mm: float) -> Shapes:
     """Return the picked shapes in mm; raise JobRefusedError with every fault found in them."""
-    root = load_svg(folder / art.file, source)
+    return _drawn(art, svg_data(folder / art.file, source), source, tolerance_mm)
+
+
+@remembered
+def _drawn(art: SvgArt, data: bytes, source: Source, tolerance_mm: float) -> Shapes:
     name = Path(art.file).name
+    root = parsed(data, name, source)
     walk = Walk(root)
     try:
         page = read_page(root)

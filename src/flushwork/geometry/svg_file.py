@@ -15,10 +15,10 @@ from flushwork.geometry.faults import refusal
 SVG_SPACE = "{http://www.w3.org/2000/svg}"
 
 
-def load_svg(path: Path, source: Source) -> Element:
-    """Return the root of an SVG file; raise JobRefusedError where it is none."""
+def svg_data(path: Path, source: Source) -> bytes:
+    """Return what an SVG file holds; raise JobRefusedError where it cannot be opened."""
     try:
-        data = path.read_bytes()
+        return path.read_bytes()
     except OSError as fault:
         reason = "is a folder" if path.is_dir() else "cannot be opened"
         if isinstance(fault, FileNotFoundError):
@@ -29,10 +29,10 @@ def load_svg(path: Path, source: Source) -> Element:
             f"the drawing {path.name} {reason} in {path.parent}",
             "put the file beside the job, or mend its name; the name counts from the job's folder",
         ) from None
-    return _parsed(data, path.name, source)
 
 
-def _parsed(data: bytes, name: str, source: Source) -> Element:
+def parsed(data: bytes, name: str, source: Source) -> Element:
+    """Return the root of an SVG's text; raise JobRefusedError where it is none."""
     try:
         root = _tree(data)
     except DefusedXmlException:

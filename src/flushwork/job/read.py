@@ -17,6 +17,7 @@ from flushwork.job.records import Job
 from flushwork.job.section import Section, findings_of
 from flushwork.job.shop_keys import ShopKeys
 from flushwork.job.shop_records import shop_of
+from flushwork.memory import remembered
 from flushwork.shelf.items import Shop
 from flushwork.shelf.starter import starter_shop
 
@@ -48,7 +49,12 @@ def read_shop(path: Path, shown: str = "", asked: Source | None = None) -> Shop:
     Raises ``JobRefusedError`` with a finding for every slip.
     """
     shown = shown or path.name
-    reading = Reading(read_tree(read_text(path, shown, asked), shown))
+    return _shop_in(read_text(path, shown, asked), shown)
+
+
+@remembered
+def _shop_in(text: str, shown: str) -> Shop:
+    reading = Reading(read_tree(text, shown))
     keys = _document(ShopKeys, reading)
     shop = shop_of(keys, reading) if keys is not None else None
     if shop is None or reading.findings:

@@ -3,7 +3,8 @@
 Python runs one thread at a time, so work that is not inside a kernel is spread over processes.  A
 copy starts with everything this process knows; only its results travel, pickled.  Where there is
 one core, no ``fork``, or another thread running (a copy would inherit its locks and not the thread
-that opens them), threads of this process share the same work: only slower.
+that opens them), threads of this process share the same work: only slower.  So they do on a walk
+with a memory, since what a copy remembers is lost with it.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from collections.abc import Callable, Sequence
 from typing import Final, NoReturn, TypeVar
 
 from flushwork.kernels.workers import WORKERS, in_order
+from flushwork.memory import at_hand
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -28,7 +30,8 @@ _MOST_TOKENS: Final = 4096
 
 def may_copy() -> bool:
     """Return whether this process may be copied to work beside itself."""
-    return WORKERS > 1 and sys.platform == "linux" and threading.active_count() == 1
+    alone = threading.active_count() == 1 and at_hand() is None
+    return WORKERS > 1 and sys.platform == "linux" and alone
 
 
 def beside(work: Callable[[], Result]) -> Callable[[], Result]:

@@ -10,6 +10,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles
 from flushwork.job.records import Job
+from flushwork.memory import remembered
 from flushwork.plan.trim_choice import THROUGH_MM
 from flushwork.shelf.items import Cutter
 from flushwork.tolerances import SLOT_WIDTH_MM
@@ -66,11 +67,16 @@ def drill_operations(
             for number in numbers
             for place in face.holes[number].places
         ]
-        order = drilling_order([hole.place for hole in holes], (0.0, 0.0))
+        order = _short_order(tuple(hole.place for hole in holes))
         for number, run in groupby((holes[index] for index in order), key=lambda one: one.pattern):
             points = tuple(hole.place for hole in run)
             result.append(_operation(face.holes[number], cutter, points, thickness_mm))
     return tuple(result)
+
+
+@remembered
+def _short_order(places: tuple[Place, ...]) -> tuple[int, ...]:
+    return drilling_order(places, (0.0, 0.0))
 
 
 def _operation(

@@ -75,6 +75,14 @@ def groups_in(job: Job, schedule: Schedule | None) -> int:
     return max(1, len(schedule.groups) - goes_ahead(job))
 
 
+def undated_pours(
+    job: Job, faces: Sequence[DrawnFace], plan: Plan, poured: Sequence[Poured]
+) -> tuple[Pour, ...]:
+    """Return the pours of a run whose days nobody asks for, in the groups the job says, or one."""
+    groups = groups_of(job, job.groups or 1)
+    return plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
+
+
 def days_of(
     job: Job,
     faces: Sequence[DrawnFace],

@@ -12,6 +12,7 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from flushwork.memory import remembered
 from flushwork.plan.dose import ready_minute
 from flushwork.plan.first_plan import first_plan, worth
 from flushwork.plan.from_its_day import solve_from_its_day
@@ -229,6 +230,7 @@ class _Found:
     searched: bool
 
 
+@remembered
 def _one(problem: Problem, limits: Limits, *, search: bool = True) -> _Found:
     """Return the plan of a problem: the quick one where nothing can be better, else a search."""
     quick = first_plan(problem)

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import math
 
-from flushwork.toolpaths.moves import MoveKind, Program
+import numpy as np
+
+from flushwork.memory import remembered
+from flushwork.toolpaths.move_table import table_of
+from flushwork.toolpaths.moves import Program
 
 Place3 = tuple[float, float, float]
 
 
+@remembered
 def box_of(program: Program) -> tuple[Place3, Place3]:
     """Return the lowest and highest x, y and z the tip comes to, in the file's coordinates.
 
@@ -17,21 +22,18 @@ def box_of(program: Program) -> tuple[Place3, Place3]:
     """
     if not program.moves:
         return program.start, program.start
-    first = program.moves[0]
-    low = [first.x_mm, first.y_mm, first.z_mm]
-    high = list(low)
-    x_mm, y_mm = first.x_mm, first.y_mm
-    for move in program.moves:
-        xs, ys = [move.x_mm], [move.y_mm]
-        if move.kind is MoveKind.ARC:
-            radius = math.hypot(x_mm - move.centre_x_mm, y_mm - move.centre_y_mm)
-            begin = math.atan2(y_mm - move.centre_y_mm, x_mm - move.centre_x_mm)
-            for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
-                ahead = math.copysign(1.0, move.turn_rad) * (math.atan2(dy, dx) - begin)
-                if ahead % (2.0 * math.pi) < abs(move.turn_rad):
-                    xs.append(move.centre_x_mm + radius * dx)
-                    ys.append(move.centre_y_mm + radius * dy)
-        low = [min(low[0], *xs), min(low[1], *ys), min(low[2], move.z_mm)]
-        high = [max(high[0], *xs), max(high[1], *ys), max(high[2], move.z_mm)]
-        x_mm, y_mm = move.x_mm, move.y_mm
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+    table = table_of(program)
+    from_start = np.concatenate([table.to_mm[:1], table.to_mm])
+    low, high = from_start.min(axis=0), from_start.max(axis=0)
+    begin = table.from_mm[:, :2] - table.centre_mm
+    begin[0] = table.to_mm[0, :2] - table.centre_mm[0]
+    radius, heading = np.hypot(*begin.T), np.arctan2(begin[:, 1], begin[:, 0])
+    for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
+        ahead = np.copysign(1.0, table.turn_rad) * (math.atan2(dy, dx) - heading)
+        passed = table.arc & (ahead % (2.0 * math.pi) < np.abs(table.turn_rad))
+        if passed.any():
+            out = table.centre_mm[passed] + radius[passed, np.newaxis] * (dx, dy)
+            low[:2] = np.minimum(low[:2], out.min(axis=0))
+            high[:2] = np.maximum(high[:2], out.max(axis=0))
+    (x0, y0, z0), (x1, y1, z1) = low.tolist(), high.tolist()
+    return (x0, y0, z0), (x1, y1, z1)

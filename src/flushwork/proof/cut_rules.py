@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.proof.case import Case
 from flushwork.proof.cut_places import box_of
 from flushwork.strata.board import CutReport
-from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.move_table import Flags, table_of
 from flushwork.toolpaths.orders import CutFile
 
 BITE_MM = 0.02
@@ -48,7 +48,7 @@ def unknown_words(case: Case) -> Iterator[Finding]:
 def rapid_through_material(case: Case) -> Iterator[Finding]:
     """Yield a stop for each cut file with a rapid move that hits wood or resin."""
     for file, report in _reports(case):
-        hits = _hits(file, report, lambda move: move.kind is MoveKind.RAPID)
+        hits = _hits(report, table_of(file.program).rapid)
         if hits:
             yield _hit(
                 "rapid-through-material",
@@ -66,8 +66,8 @@ def plunge_without_centre(case: Case) -> Iterator[Finding]:
     for file, report in _reports(case):
         if file.order.cutter.plunges:
             continue
-        steep = _steep(file)
-        hits = [index for index in _hits(file, report, lambda _: True) if index in steep]
+        table = table_of(file.program)
+        hits = _hits(report, table.drop_mm > np.maximum(table.run_mm * PLUNGE_SLOPE, 1e-9))
         if hits:
             yield _hit(
                 "cutter-cannot-plunge",
@@ -82,11 +82,8 @@ def plunge_without_centre(case: Case) -> Iterator[Finding]:
 def feed_without_spindle(case: Case) -> Iterator[Finding]:
     """Yield a stop where material is cut with a spindle that stands still."""
     for file, report in _reports(case):
-        hits = _hits(
-            file,
-            report,
-            lambda move: move.kind in (MoveKind.FEED, MoveKind.ARC) and move.spindle_rpm <= 0.0,
-        )
+        table = table_of(file.program)
+        hits = _hits(report, table.cuts & (table.rpm <= 0.0))
         if hits:
             yield _hit(
                 "feed-without-spindle",
@@ -126,7 +123,7 @@ def below_spoilboard(case: Case) -> Iterator[Finding]:
             continue
         mounting = mountings[file.order.mounting]
         stands_mm = mounting.stands_mm + file.order.face_z_mm - mounting.face_z_mm
-        lowest_mm = min((move.z_mm for move in file.program.moves), default=0.0)
+        lowest_mm = min(table_of(file.program).to_mm[:, 2].tolist(), default=0.0)
         under_mm = -lowest_mm - stands_mm
         skin_mm = file.order.machine.skin_mm
         if under_mm > skin_mm + 1e-6:
@@ -142,35 +139,10 @@ def below_spoilboard(case: Case) -> Iterator[Finding]:
             )
 
 
-def _hits(file: CutFile, report: CutReport, wanted: Callable[[Move], bool]) -> list[int]:
-    return [
-        index
-        for index, move in enumerate(file.program.moves)
-        if wanted(move)
-        and report.bite_mm[index] > BITE_MM
-        and report.removed_mm3[index] > REMOVED_MM3
-    ]
-
-
-def _steep(file: CutFile) -> set[int]:
-    result: set[int] = set()
-    x_mm, y_mm, z_mm = file.program.start
-    for index, move in enumerate(file.program.moves):
-        if move.kind is MoveKind.DWELL:
-            continue
-        over_mm = run_mm(move, x_mm, y_mm)
-        if z_mm - move.z_mm > max(over_mm * PLUNGE_SLOPE, 1e-9):
-            result.add(index)
-        x_mm, y_mm, z_mm = move.x_mm, move.y_mm, move.z_mm
-    return result
-
-
-def run_mm(move: Move, x_mm: float, y_mm: float) -> float:
-    """Return how far a move travels in plan."""
-    if move.kind is MoveKind.ARC:
-        radius_mm = math.hypot(x_mm - move.centre_x_mm, y_mm - move.centre_y_mm)
-        return radius_mm * abs(move.turn_rad)
-    return math.hypot(move.x_mm - x_mm, move.y_mm - y_mm)
+def _hits(report: CutReport, wanted: Flags) -> list[int]:
+    """Return which of the wanted moves hit material."""
+    hit = wanted & (report.bite_mm > BITE_MM) & (report.removed_mm3 > REMOVED_MM3)
+    return [int(index) for index in np.flatnonzero(hit)]
 
 
 def _hit(

@@ -10,8 +10,10 @@ from shapely import MultiPolygon, Polygon
 from shapely.affinity import affine_transform
 
 from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.geometry.drawn import DrawnHoles
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import FaceName, Job
+from flushwork.memory import remembered
 from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.proof.case import Case
@@ -71,13 +73,11 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
         holes = pattern.holes
         if holes.through:
             continue
-        middles = shapely.points([(place.x_mm, place.y_mm) for place in pattern.places])
-        discs = shapely.buffer(middles, holes.diameter_mm / 2.0, quad_segs=8).tolist()
         found.append(
             Sunk(
                 holes.name,
                 name,
-                apart(discs),
+                _discs(pattern),
                 planes.finished_mm - holes.depth_mm,
                 holes.depth_source,
                 hole=True,
@@ -85,6 +85,12 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
             )
         )
     return tuple(found)
+
+
+@remembered
+def _discs(pattern: DrawnHoles) -> MultiPolygon:
+    middles = shapely.points([(place.x_mm, place.y_mm) for place in pattern.places])
+    return apart(shapely.buffer(middles, pattern.holes.diameter_mm / 2.0, quad_segs=8).tolist())
 
 
 def apart(discs: list[Polygon]) -> MultiPolygon:
@@ -133,7 +139,7 @@ def near_webs(case: Case) -> Iterator[NearWeb]:
             web_mm = case.job.blank.thickness_mm + front.floor_mm + back.floor_mm
             if web_mm > limit_mm + REPLAY_MM:
                 continue
-            shared = many(front.region.intersection(to_front(case.job, back.region)))
+            shared = _shared(front.region, to_front(case.job, back.region))
             if shared.area <= AREA_MM2:
                 continue
             replayed = least_web(case.replay.final, case.replay.spec, shared)
@@ -142,6 +148,11 @@ def near_webs(case: Case) -> Iterator[NearWeb]:
             if web_mm < limit_mm - ROUNDING_MM:
                 struck = _struck(front, shared) or _struck(back, to_front(case.job, shared))
                 yield NearWeb(front, back, shared, web_mm, limit_mm, struck)
+
+
+@remembered
+def _shared(one: MultiPolygon, other: MultiPolygon) -> MultiPolygon:
+    return many(one.intersection(other))
 
 
 def _struck(sunk: Sunk, shared: MultiPolygon) -> tuple[int, ...]:
@@ -288,7 +299,7 @@ def holes_and_inlays_of_one_face(case: Case) -> Iterator[Finding]:
             for inlay in inlaid:
                 struck = [
                     disc
-                    for disc in holes.region.geoms
+                    for disc in _met(holes.region, inlay.region)
                     if disc.intersection(inlay.region).area > AREA_MM2
                 ]
                 if not struck:
@@ -305,6 +316,12 @@ def holes_and_inlays_of_one_face(case: Case) -> Iterator[Finding]:
                     source=holes.source,
                     place=Place(name, spot.x, spot.y),
                 )
+
+
+@remembered
+def _met(discs: MultiPolygon, region: MultiPolygon) -> tuple[Polygon, ...]:
+    """Return the discs that a region meets."""
+    return tuple(disc for disc in discs.geoms if disc.intersects(region))
 
 
 def finished_thickness_mm(case: Case) -> float:

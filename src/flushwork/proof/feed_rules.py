@@ -6,12 +6,14 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
+import numpy as np
+
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
-from flushwork.proof.cut_rules import brought_line, run_mm
+from flushwork.proof.cut_rules import brought_line
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.feeds import operation_feeds
-from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.move_table import Flags, table_of
 from flushwork.toolpaths.orders import CutFile, Work
 
 CHIP_SHARE: Final = 1.5
@@ -36,26 +38,25 @@ def _reports(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
             yield file, reports[file.file_name]
 
 
-def _cutting(file: CutFile, report: CutReport) -> Iterator[tuple[int, Move]]:
-    for index, move in enumerate(file.program.moves):
-        if move.kind in (MoveKind.FEED, MoveKind.ARC) and report.removed_mm3[index] > REMOVED_MM3:
-            yield index, move
+def _cutting(file: CutFile, report: CutReport) -> Flags:
+    """Return which moves of a file cut more than a graze."""
+    return table_of(file.program).cuts & (report.removed_mm3 > REMOVED_MM3)
 
 
 def feed_too_fast(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that push their cutter through thicker chips than it stands."""
     for file, report in _reports(case):
         cutter = file.order.cutter
-        worst: tuple[float, Move, int] | None = None
-        for index, move in _cutting(file, report):
-            if move.spindle_rpm <= 0.0 or move.feed_mm_min <= 0.0:
-                continue
-            chip = move.feed_mm_min / (move.spindle_rpm * cutter.flutes)
-            if worst is None or chip > worst[0]:
-                worst = (chip, move, index)
-        if worst is None or worst[0] <= CHIP_SHARE * cutter.chip_mm:
+        table = table_of(file.program)
+        fed = _cutting(file, report) & (table.rpm > 0.0) & (table.feed_mm_min > 0.0)
+        if not fed.any():
             continue
-        chip, move, index = worst
+        chips = np.zeros(len(fed))
+        chips[fed] = table.feed_mm_min[fed] / (table.rpm[fed] * cutter.flutes)
+        index = int(np.argmax(chips))
+        chip, move = float(chips[index]), file.program.moves[index]
+        if chip <= CHIP_SHARE * cutter.chip_mm:
+            continue
         first = file.order.operations[0]
         right = operation_feeds(first, file.order.machine).feed_mm_min
         x_mm, y_mm = report.bite_at[index]
@@ -82,21 +83,13 @@ def pass_too_deep(case: Case) -> Iterator[Finding]:
             continue
         proud = RESIN_PASS_MM if any(item.resin for item in file.order.operations) else 0.0
         limit = PASS_SHARE * cutter.pass_mm + PASS_MM + proud
-        lengths = _lengths_mm(file)
-        deep = [
-            (
-                float(report.removed_mm3[index])
-                / (cutter.diameter_mm * max(lengths[index], cutter.diameter_mm)),
-                index,
-                move,
-            )
-            for index, move in _cutting(file, report)
-        ]
-        if not deep:
+        run_mm = np.maximum(table_of(file.program).run_mm, cutter.diameter_mm)
+        bites = report.removed_mm3 / (cutter.diameter_mm * run_mm)
+        bites = np.where(_cutting(file, report), bites, 0.0)
+        index = int(np.argmax(bites)) if len(bites) else -1
+        if index < 0 or bites[index] <= limit:
             continue
-        bite, index, move = max(deep, key=lambda item: item[0])
-        if bite <= limit:
-            continue
+        bite, move = float(bites[index]), file.program.moves[index]
         x_mm, y_mm = report.bite_at[index]
         yield Finding(
             code="pass-too-deep",
@@ -111,27 +104,14 @@ def pass_too_deep(case: Case) -> Iterator[Finding]:
         )
 
 
-def _lengths_mm(file: CutFile) -> list[float]:
-    """Return how far each move travels in plan."""
-    found: list[float] = []
-    x_mm, y_mm, _ = file.program.start
-    for move in file.program.moves:
-        if move.kind is MoveKind.DWELL:
-            found.append(0.0)
-            continue
-        found.append(run_mm(move, x_mm, y_mm))
-        x_mm, y_mm = move.x_mm, move.y_mm
-    return found
-
-
 def spindle_out_of_range(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that ask the spindle for a speed the machine has not got."""
     for file in case.cut_files:
         machine = file.order.machine
-        asked = {move.spindle_rpm for move in file.program.moves if move.spindle_rpm > 0.0}
+        asked = np.unique(table_of(file.program).rpm)
         wrong = [
-            rpm
-            for rpm in asked
+            float(rpm)
+            for rpm in asked[asked > 0.0]
             if not machine.spindle_min_rpm - 1.0 <= rpm <= machine.spindle_max_rpm + 1.0
         ]
         if wrong:
@@ -152,20 +132,26 @@ def other_cutter_called(case: Case) -> Iterator[Finding]:
         number = file.order.cutter.number
         if file.order.brought is not None:
             continue
-        for line, text in enumerate(file.text.splitlines(), start=1):
-            called = [int(found) for found in _TOOL.findall(_REMARK.sub("", text))]
-            wrong = [found for found in called if found != number]
-            if wrong:
-                yield Finding(
-                    code="other-cutter-called",
-                    severity=Severity.STOP,
-                    message=f"{file.known_as}, line {line}, calls for cutter {wrong[0]}, but it "
-                    f"was made for cutter {number}, the {file.order.cutter.name}.",
-                    remedy="Do not run this file.",
-                    subject=file.file_name,
-                    measure=Measure("cutter", float(wrong[0]), float(number), ""),
-                )
-                break
+        wrong = next((call for call in _calls(file.text) if call[1] != number), None)
+        if wrong is not None:
+            line, called = wrong
+            yield Finding(
+                code="other-cutter-called",
+                severity=Severity.STOP,
+                message=f"{file.known_as}, line {line}, calls for cutter {called}, but it "
+                f"was made for cutter {number}, the {file.order.cutter.name}.",
+                remedy="Do not run this file.",
+                subject=file.file_name,
+                measure=Measure("cutter", float(called), float(number), ""),
+            )
+
+
+def _calls(text: str) -> Iterator[tuple[int, int]]:
+    """Yield the lines of a cut file that call for a cutter, each with its number."""
+    for line, words in enumerate(text.splitlines(), start=1):
+        if "T" in words or "t" in words:
+            for found in _TOOL.findall(_REMARK.sub("", words)):
+                yield line, int(found)
 
 
 RULES = (feed_too_fast, pass_too_deep, spindle_out_of_range, other_cutter_called)

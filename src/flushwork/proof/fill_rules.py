@@ -13,11 +13,16 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import Manner
+from flushwork.memory import remembered
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
 from flushwork.proof.grooves import grooves_of
 from flushwork.resin.cure import cure_ends
+from flushwork.strata.board import FaceStack, Heights
 from flushwork.strata.measure import area_where, thickness_map
+from flushwork.strata.regions import region_window, shares
+from flushwork.strata.steps import BoardSpec
+from flushwork.strata.tiles import part_of, top_of
 
 SEEN_MM = 0.02
 """A film thinner than this is not seen (assumed, 0.01 to 0.05 mm)."""
@@ -74,21 +79,19 @@ def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Fi
     own = _own_area(face, drawn)
     if own.is_empty or not case.fit(inlay.name).cutters:
         return
-    stack = case.replay.final.face(face.name)
-    mapped = thickness_map(stack, case.replay.spec, inlay.mix.name, own)
-    area_mm2 = area_where(mapped, region=own)
-    if area_mm2 <= 0.0:
+    hides_mm = case.palette.mixes[inlay.mix.name].hides_mm
+    spec = case.replay.spec
+    stack = part_of(case.replay.final.face(face.name), region_window(spec, own))
+    left = _left(stack, spec, inlay.mix.name, own, hides_mm)
+    if left is None:
         return
-    seen = area_where(mapped, at_least=SEEN_MM, region=own) / area_mm2
+    seen, thin, thinnest_mm = left
     if seen < SEEN_SHARE:
         yield _sanded(case, drawn, seen)
         return
-    hides_mm = case.palette.mixes[inlay.mix.name].hides_mm
     if inlay.vee or hides_mm >= NEVER_HIDES_MM:
         return
-    thin = area_where(mapped, at_most=hides_mm, region=own) / area_mm2
     if thin > THIN_SHARE:
-        thinnest_mm = float(np.median(mapped.values[mapped.values > SEEN_MM]))
         yield Finding(
             code="fill-does-not-hide",
             severity=Severity.CAUTION,
@@ -101,6 +104,29 @@ def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Fi
             place=_place(drawn),
             measure=Measure("thickness", thinnest_mm, hides_mm, "mm"),
         )
+
+
+@remembered
+def _left(
+    stack: FaceStack, spec: BoardSpec, mix: str, own: MultiPolygon, hides_mm: float
+) -> tuple[float, float, float] | None:
+    """Return the share of a fill that is seen, the share that does not hide, and how thick it is.
+
+    None where the area has no cells.
+    """
+    mapped = thickness_map(stack, spec, mix, own)
+    inside = shares(spec, own, region_window(spec, own))
+    whole = float(inside.sum(dtype=np.float64))
+    if whole <= 0.0:
+        return None
+    there = mapped.values >= SEEN_MM
+    seen = float(inside[there].sum(dtype=np.float64)) / whole
+    thin = float(inside[mapped.values <= hides_mm].sum(dtype=np.float64)) / whole
+    return seen, thin, _middle(mapped.values[mapped.values > SEEN_MM])
+
+
+def _middle(values: Heights) -> float:
+    return float(np.median(values)) if values.size else 0.0
 
 
 def _sanded(case: Case, drawn: DrawnInlay, seen: float) -> Finding:
@@ -171,8 +197,13 @@ def engraving_shallow(case: Case) -> Iterator[Finding]:
 def _own_area(face: DrawnFace, drawn: DrawnInlay) -> MultiPolygon:
     """Return the part of an inlay that nothing later is cut into, its rim left out."""
     later = united([other.region for other in face.inlays if drawn.inlay.name in _under(other)])
-    own = drawn.region.difference(later)
-    return many(own if drawn.inlay.vee else own.buffer(-EDGE_MM))
+    return _without(drawn.region, later, 0.0 if drawn.inlay.vee else EDGE_MM)
+
+
+@remembered
+def _without(region: MultiPolygon, later: MultiPolygon, rim_mm: float) -> MultiPolygon:
+    own = region.difference(later)
+    return many(own.buffer(-rim_mm) if rim_mm > 0.0 else own)
 
 
 def _under(other: DrawnInlay) -> tuple[str, ...]:
@@ -218,7 +249,7 @@ def much_to_sand(case: Case) -> Iterator[Finding]:
             continue
         before = case.replay.after(stage.number - 1).face(stage.face)
         proud_mm = max(
-            (float(tile.heights[-1].max()) - before.plane_mm for tile in before.tiles.values()),
+            (top_of(tile) - before.plane_mm for tile in before.tiles.values()),
             default=0.0,
         )
         if proud_mm <= PROUD_MM:

@@ -88,9 +88,9 @@ def hole_in_hidden_border(case: Case) -> Iterator[Finding]:
             hidden = [
                 place
                 for place in pattern.places
-                if face.trim.contains(Point(place.x_mm, place.y_mm))
+                if face.visible.area < face.trim.area
+                and face.trim.contains(Point(place.x_mm, place.y_mm))
                 and not face.visible.contains(Point(place.x_mm, place.y_mm).buffer(radius))
-                and face.visible.area < face.trim.area
             ]
             if not hidden:
                 continue

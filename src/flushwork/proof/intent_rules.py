@@ -11,14 +11,15 @@ from shapely import MultiPolygon
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.geometry.regions import united
+from flushwork.geometry.regions import apart_mm, united
+from flushwork.memory import remembered
 from flushwork.proof.case import Case
-from flushwork.proof.cut_rounds import just_cut
+from flushwork.proof.cut_rounds import JustCut, just_cut
 from flushwork.strata.board import FaceStack
 from flushwork.strata.intent import compare
 from flushwork.strata.regions import grown, region_window, shares
 from flushwork.strata.steps import BoardSpec
-from flushwork.strata.tiles import surface
+from flushwork.strata.tiles import part_of, surface
 
 AROUND_MM = 1.0
 """How far around an inlay the cut is looked at."""
@@ -41,7 +42,8 @@ def cut_against_artwork(case: Case) -> Iterator[Finding]:
         if meant.is_empty or floor >= cut.stack.plane_mm:
             continue
         around_mm = _free_around_mm(cut.face, drawn)
-        found = compare(cut.stack, case.replay.spec, meant, floor, around_mm)
+        stack = _around(case, cut, meant)
+        found = _compared(stack, case.replay.spec, meant, floor, around_mm)
         least_mm = HALF_CELLS * case.replay.spec.cell_mm
         if found.missed_mm2 > AREA_MM2 and found.missed_half_mm > least_mm:
             yield _differs(
@@ -71,7 +73,8 @@ def cut_shifted(case: Case) -> Iterator[Finding]:
         if drawn.inlay.vee or not fit.cutters or meant.is_empty or cut.floor_mm >= cut.wood_mm:
             continue
         around_mm = _free_around_mm(cut.face, drawn)
-        off = middle_off(cut.stack, case.replay.spec, meant, cut.floor_mm, around_mm)
+        stack = _around(case, cut, meant)
+        off = middle_off(stack, case.replay.spec, meant, cut.floor_mm, around_mm)
         if off is None or hypot(*off) <= SHIFTED_MM:
             continue
         yield Finding(
@@ -87,6 +90,15 @@ def cut_shifted(case: Case) -> Iterator[Finding]:
         )
 
 
+_compared = remembered(compare)
+
+
+def _around(case: Case, cut: JustCut, meant: MultiPolygon) -> FaceStack:
+    """Return what of a face is looked at around an inlay."""
+    return part_of(cut.stack, region_window(case.replay.spec, grown(meant, AROUND_MM)))
+
+
+@remembered
 def middle_off(
     stack: FaceStack, spec: BoardSpec, meant: MultiPolygon, floor: float, around_mm: float
 ) -> tuple[float, float] | None:
@@ -126,7 +138,7 @@ def meant_region(fit: Fit) -> MultiPolygon:
 def _free_around_mm(face: DrawnFace, drawn: DrawnInlay) -> float:
     """Return how far around an inlay no other is, at most AROUND_MM."""
     gaps = [
-        drawn.region.distance(other.region)
+        apart_mm(drawn.region, other.region)
         for other in face.inlays
         if other is not drawn and not other.region.is_empty
     ]

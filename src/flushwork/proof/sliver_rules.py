@@ -12,6 +12,7 @@ from shapely import Polygon, STRtree
 
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace
+from flushwork.geometry.regions import apart_mm
 from flushwork.job.records import FaceName, Job, Manner
 from flushwork.plan.rounds import rounds
 from flushwork.proof.case import Case
@@ -177,7 +178,7 @@ def _neighbours(
             for other in wet[:index]:
                 if drawn.inlay.mix.name == other.inlay.mix.name:
                     continue
-                land = float(drawn.region.distance(other.region))
+                land = apart_mm(drawn.region, other.region)
                 if TOUCHES_MM < land < limit_mm:
                     spot = shapely.shortest_line(drawn.region, other.region).centroid
                     found.append((land, other.inlay.name, drawn.inlay.name, (spot.x, spot.y)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -11,6 +12,7 @@ from shapely import MultiPolygon, Point
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
+from flushwork.memory import remembered
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.heights import face_planes
 from flushwork.plan.rounds import rounds
@@ -20,10 +22,10 @@ from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import just_cut
 from flushwork.proof.depth_rules import apart, to_front
 from flushwork.shelf.items import CutterKind
-from flushwork.strata.board import FaceStack, Heights
-from flushwork.strata.regions import grown, shares_by_tile
+from flushwork.strata.board import FaceStack, Heights, TileStack
+from flushwork.strata.regions import grown, region_window, shares_by_tile
 from flushwork.strata.steps import BoardSpec
-from flushwork.strata.tiles import Window, grid, surface, tile_window
+from flushwork.strata.tiles import Window, grid, part_of, surface, tile_window
 
 DEEPER_MM: Final = 0.1
 """Cut this much deeper or shallower than asked is another depth (assumed, 0.05 to 0.15 mm)."""
@@ -48,10 +50,10 @@ def cut_depth_off(case: Case) -> Iterator[Finding]:
 
 
 def _floor(case: Case, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> Iterator[Finding]:
-    heights = _heights_in(stack, case.replay.spec, drawn.region)
-    if heights.size == 0:
+    spec = case.replay.spec
+    lowest = _floor_mm(part_of(stack, region_window(spec, drawn.region)), spec, drawn.region)
+    if lowest is None:
         return
-    lowest = float(np.percentile(heights, 2.0))
     off = meant_mm - lowest
     if abs(off) <= DEEPER_MM or (off < 0.0 and drawn.inlay.vee):
         return
@@ -68,6 +70,13 @@ def _floor(case: Case, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> 
         place=Place(drawn.inlay.face, spot.x, spot.y),
         measure=Measure("off", off, DEEPER_MM, "mm"),
     )
+
+
+@remembered
+def _floor_mm(stack: FaceStack, spec: BoardSpec, region: MultiPolygon) -> float | None:
+    """Return how deep a region is cut, the lowest two cells in a hundred left out."""
+    heights = _heights_in(stack, spec, region)
+    return float(np.percentile(heights, 2.0)) if heights.size else None
 
 
 def _heights_in(stack: FaceStack, spec: BoardSpec, region: MultiPolygon) -> Heights:
@@ -110,25 +119,38 @@ def _stray(case: Case, face: DrawnFace) -> tuple[float, float, Place] | None:
     asked, within = dict(shares_by_tile(spec, meant)), dict(shares_by_tile(spec, board))
     area, deepest, place = 0.0, 0.0, Place(face.name, 0.0, 0.0)
     for key, tile in stack.tiles.items():
-        low = stack.plane_mm - tile.heights[0]
-        cut = low > SCRATCH_MM
-        if not cut.any():
+        found = _stray_in(tile, stack.plane_mm, asked.get(key, NOWHERE), within.get(key, NOWHERE))
+        if found is None:
             continue
-        cut &= asked.get(key, NOWHERE) <= 0.0
-        cut &= within.get(key, NOWHERE) > 0.5
-        if not cut.any():
-            continue
+        cells, low_mm, row, column = found
         window = tile_window(key)
-        area += float(np.count_nonzero(cut)) * spec.cell_mm**2
-        row, column = np.unravel_index(int(np.argmax(np.where(cut, low, 0.0))), low.shape)
-        if float(low[row, column]) > deepest:
-            deepest = float(low[row, column])
+        area += cells * spec.cell_mm**2
+        if low_mm > deepest:
+            deepest = low_mm
             place = Place(
                 face.name,
-                (window.column + int(column) + 0.5) * spec.cell_mm,
-                (window.row + int(row) + 0.5) * spec.cell_mm,
+                (window.column + column + 0.5) * spec.cell_mm,
+                (window.row + row + 0.5) * spec.cell_mm,
             )
     return (area, deepest, place) if area > STRAY_MM2 else None
+
+
+@remembered
+def _stray_in(
+    tile: TileStack, plane_mm: float, asked: Heights, within: Heights
+) -> tuple[int, float, int, int] | None:
+    """Return how many cells of a tile are cut unasked, and the depth and place of the deepest.
+
+    ``asked`` and ``within`` are the shares of its cells that shall be cut, and that are board.
+    """
+    low = plane_mm - tile.heights[0]
+    cut = low > SCRATCH_MM
+    cut &= asked <= 0.0
+    cut &= within > 0.5
+    if not cut.any():
+        return None
+    row, column = divmod(int(np.argmax(np.where(cut, low, 0.0))), low.shape[1])
+    return int(np.count_nonzero(cut)), float(low[row, column]), row, column
 
 
 def _meant(case: Case, face: DrawnFace) -> MultiPolygon:
@@ -155,6 +177,7 @@ def _patterns(face: DrawnFace) -> tuple[DrawnHoles, ...]:
     return face.holes
 
 
+@remembered
 def _discs(pattern: DrawnHoles) -> MultiPolygon:
     radius = pattern.holes.diameter_mm / 2.0
     return apart([Point(item.x_mm, item.y_mm).buffer(radius) for item in pattern.places])
@@ -263,19 +286,28 @@ def _proud_mm(stack: FaceStack, plane_mm: float) -> float:
     """Return how high the resin of a face stands above a plane, at most."""
     worst = -1.0
     for tile in stack.tiles.values():
-        resin = tile.heights[-1] - tile.heights[0] > SCRATCH_MM
-        if resin.any():
-            worst = max(worst, float(tile.heights[-1][resin].max()) - plane_mm)
+        worst = max(worst, _resin_top(tile) - plane_mm)
     return worst
+
+
+@remembered
+def _resin_top(tile: TileStack) -> float:
+    resin = tile.heights[-1] - tile.heights[0] > SCRATCH_MM
+    return float(tile.heights[-1][resin].max()) if resin.any() else -math.inf
 
 
 def _gouged_mm(before: FaceStack, after: FaceStack) -> float:
     worst = 0.0
     for key, tile in after.tiles.items():
         old = before.tiles.get(key)
-        was = old.heights[0] if old is not None else np.full_like(tile.heights[0], before.plane_mm)
-        worst = max(worst, float((was - tile.heights[0]).max()))
+        worst = max(worst, _lost_mm(old, tile, before.plane_mm))
     return worst
+
+
+@remembered
+def _lost_mm(before: TileStack | None, after: TileStack, plane_mm: float) -> float:
+    was = before.heights[0] if before is not None else np.float32(plane_mm)
+    return float((was - after.heights[0]).max())
 
 
 def _level(title: str, does: str, by_mm: float, case: Case) -> Finding:

@@ -11,8 +11,9 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.feeds import wall_deflection_mm
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.geometry.regions import united
+from flushwork.geometry.regions import apart_mm, united
 from flushwork.job.records import FaceName
+from flushwork.memory import remembered
 from flushwork.plan.stages import StageKind
 from flushwork.proof import spreads
 from flushwork.proof.case import Case
@@ -153,7 +154,7 @@ def walls(case: Case) -> Iterator[Quantity]:
                     case, other.inlay.name
                 )
                 near = NEAR_MM if apart else CLOSE_MM
-                if not STANDS_MM < float(drawn.region.distance(other.region)) < near:
+                if not STANDS_MM < apart_mm(drawn.region, other.region) < near:
                     continue
                 wall = _gaps(case, "wood between", other, drawn, STANDS_MM, near)
                 if wall is not None:
@@ -169,6 +170,7 @@ def _passed_over(drawn: DrawnInlay, other: DrawnInlay) -> bool:
     )
 
 
+@remembered
 def _links(edge: BaseGeometry, to: BaseGeometry, near: float) -> tuple[Floats, Floats, Floats]:
     """Return places between two edges, the directions from one to the other, and how far apart."""
     dense = shapely.segmentize(edge, STEP_MM)

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.regions import many
 from flushwork.job.records import FaceName
+from flushwork.memory import remembered
 from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import finished_thickness_mm, sunk_in
 from flushwork.proof.growth import width_across_mm
@@ -161,14 +162,22 @@ def imbalance(case: Case) -> tuple[float, FaceName]:
 
 def _sunk_mm3(case: Case, name: FaceName) -> float:
     """Return the volume sunk into a face below its finished plane; what overlaps counts once."""
-    total = 0.0
-    taken: BaseGeometry = MultiPolygon()
     from_deep = sorted(sunk_in(case, name), key=lambda item: item.floor_mm)
-    for item in from_deep:
-        own = item.region.difference(taken)
-        total += own.area * max(0.0, item.depth_mm)
-        taken = shapely.union(taken, item.region)
-    return total
+    own_mm2 = _own_areas_mm2(tuple(item.region for item in from_deep))
+    return sum(
+        area * max(0.0, item.depth_mm) for area, item in zip(own_mm2, from_deep, strict=True)
+    )
+
+
+@remembered
+def _own_areas_mm2(regions: tuple[MultiPolygon, ...]) -> tuple[float, ...]:
+    """Return of each region the area that no region before it covers."""
+    found: list[float] = []
+    taken: BaseGeometry = MultiPolygon()
+    for region in regions:
+        found.append(region.difference(taken).area)
+        taken = shapely.union(taken, region)
+    return tuple(found)
 
 
 def board_not_flat(case: Case) -> Iterator[Finding]:

@@ -16,13 +16,13 @@ TILE_CELLS = 128
 """Cells along one side of a tile."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class TileStack:
     """The surfaces of one tile, wood first: ``heights[k]`` is the top of ``materials[k]``.
 
     Each array is (TILE_CELLS, TILE_CELLS), row = y, column = x, in mm from the as-sawn plane,
     read-only.  ``heights[k] >= heights[k - 1]`` everywhere; equal means that material is absent
-    there.
+    there.  A tile is known by itself: two are the same only if they are one.
     """
 
     materials: tuple[str, ...]
@@ -41,6 +41,9 @@ class FaceStack:
     plane_mm: float
     tiles: Mapping[tuple[int, int], TileStack]
     coats: tuple[tuple[str, float], ...] = ()
+
+    def __hash__(self) -> int:
+        return hash((self.plane_mm, frozenset(self.tiles.values()), self.coats))
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from flushwork.kernels.bins import bin_segments
 from flushwork.kernels.shaped_sweep import settle, sweep_shaped
 from flushwork.kernels.sweep import GONE, sweep_flat
 from flushwork.kernels.workers import in_order
+from flushwork.memory import remembered
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
 from flushwork.strata.holes import erase_holes, holes, other_name, replaced
@@ -27,6 +28,7 @@ from flushwork.strata.tiles import (
     live_size,
     stack_tile,
     tile_window,
+    top_of,
     with_tiles,
 )
 
@@ -36,22 +38,19 @@ SAMPLES: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class _TileTask:
-    """One tile's share of a cut: the segments that may touch it, in order."""
+    """One tile's share of a cut: the cutter, the tile's key, the plane of the bare face."""
 
     cutter: Cutter
     key: TileKey
-    moves: NDArray[np.float64]
-    picks: NDArray[np.int64]
+    plane_mm: float
 
 
 @dataclass(frozen=True, slots=True)
 class _TileCut:
-    """What a cut did in one tile: its new stack, and per pick mm3, bite and the bite's cell."""
+    """What a cut did in one tile: its new stack, and per move mm3, bite and the bite's cell."""
 
-    key: TileKey
     tile: TileStack | None
     changed: bool
-    picks: NDArray[np.int64]
     removed_mm3: NDArray[np.float64]
     bite_mm: NDArray[np.float64]
     bite_cell: NDArray[np.int64]
@@ -72,7 +71,7 @@ def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
         (-(-whole.rows // TILE_CELLS), -(-whole.columns // TILE_CELLS)), face.plane_mm, np.float32
     )
     for (column, row), tile in face.tiles.items():
-        tops[row, column] = tile.heights[-1].max()
+        tops[row, column] = top_of(tile)
     return tops
 
 
@@ -84,40 +83,59 @@ def run_cut(spec: BoardSpec, state: BoardState, cut: Cut) -> tuple[BoardState, C
     starts, picks = bin_segments(moves, tops, cut.cutter.radius_mm, TILE_CELLS * spec.cell_mm)
     busy = np.flatnonzero(np.diff(starts))
 
-    def one(tile: int) -> _TileCut:
+    def one(tile: int) -> tuple[TileKey, NDArray[np.int64], _TileCut]:
         key = (int(tile % tops.shape[1]), int(tile // tops.shape[1]))
         mine = picks[starts[tile] : starts[tile + 1]]
-        return _cut_tile(spec, face, other, _TileTask(cut.cutter, key, moves, mine))
+        return (
+            key,
+            mine,
+            _cut_in(spec, face, other, _TileTask(cut.cutter, key, face.plane_mm), moves[mine]),
+        )
 
     done = in_order(one, [int(tile) for tile in busy])
-    after = with_tiles(face, {part.key: part.tile for part in done if part.changed})
-    board = erase_holes(
-        spec,
-        replaced(state, cut.face, after),
-        cut.face,
-        [part.key for part in done if part.changed],
-    )
+    changed = {key: part.tile for key, _, part in done if part.changed}
+    after = with_tiles(face, changed)
+    board = erase_holes(spec, replaced(state, cut.face, after), cut.face, changed)
     return board, _report(spec, state.stage, cut, done, owners)
 
 
-def _cut_tile(spec: BoardSpec, face: FaceStack, other: FaceStack, task: _TileTask) -> _TileCut:
-    key, moves, picks = task.key, task.moves, task.picks
-    tile = base_tile(face, key)
-    lowest = float(np.minimum(moves[picks, 2], moves[picks, 5]).min())
+def _cut_in(
+    spec: BoardSpec, face: FaceStack, other: FaceStack, task: _TileTask, moves: NDArray[np.float64]
+) -> _TileCut:
+    """Cut one tile; of the other face only what a hole or a way through lets matter is asked."""
+    window = tile_window(task.key)
+    lowest = float(np.minimum(moves[:, 2], moves[:, 5]).min())
+    behind_it: Heights = -np.float32(spec.thickness_mm) - behind(spec, other, window, -1)
+    far = behind_it if lowest < float(behind_it.max()) else None
+    void = holes(spec, face, other, window)
+    return _cut_tile(spec, task, base_tile(face, task.key), moves, void, far)
+
+
+@remembered
+def _cut_tile(
+    spec: BoardSpec,
+    task: _TileTask,
+    tile: TileStack,
+    moves: NDArray[np.float64],
+    void: NDArray[np.bool_] | None,
+    far: Heights | None,
+) -> _TileCut:
+    """Cut one tile by its own moves; ``void`` are holes right through.
+
+    ``far`` is the surface behind, where a move comes out there.
+    """
+    key = task.key
+    lowest = float(np.minimum(moves[:, 2], moves[:, 5]).min())
     keep = min(below(tile, lowest), len(tile.heights) - 1)
     base = np.stack(tile.heights[keep:])
-    window = tile_window(key)
     top = base[-1].copy()
-    void = holes(spec, face, other, window)
     if void is not None:
         top[void] = GONE
-    far: Heights = -np.float32(spec.thickness_mm) - behind(spec, other, window, -1)
-    through = lowest < float(far.max())
-    after, removed, bite, cells = _sweep(spec, task, base, top, None)
+    after, removed, bite, cells = _sweep(spec, task, moves, base, top, None)
     wood_mm = 0.0
-    if through:
+    if far is not None:
         # what lies beyond the far face is air: it must not count as removed
-        counted, removed, bite, cells = _sweep(spec, task, base, top, far)
+        counted, removed, bite, cells = _sweep(spec, task, moves, base, top, far)
         wood_mm = _lost(spec, key, base[0], counted[0]) if keep == 0 else 0.0
     elif keep == 0:
         wood_mm = _lost(spec, key, base[0], after[0])
@@ -127,12 +145,10 @@ def _cut_tile(spec: BoardSpec, face: FaceStack, other: FaceStack, task: _TileTas
     ]
     changed = any(old is not new for old, new in zip(tile.heights[keep:], surfaces, strict=True))
     return _TileCut(
-        key=key,
         tile=stack_tile(
-            tile.materials, [*tile.heights[:keep], *surfaces], face.plane_mm, max(1, keep)
+            tile.materials, [*tile.heights[:keep], *surfaces], task.plane_mm, max(1, keep)
         ),
         changed=changed,
-        picks=picks,
         removed_mm3=removed,
         bite_mm=bite,
         bite_cell=cells,
@@ -148,6 +164,7 @@ def _lost(spec: BoardSpec, key: TileKey, before: Heights, after: Heights) -> flo
 def _sweep(
     spec: BoardSpec,
     task: _TileTask,
+    moves: NDArray[np.float64],
     base: NDArray[np.float32],
     top: Heights,
     far: Heights | None,
@@ -157,9 +174,9 @@ def _sweep(
     side = TILE_CELLS * spec.cell_mm
     corner = (key[0] * side, key[1] * side)
     floor = top if far is None else far
-    count = task.picks.size
+    count = len(moves)
     report = (np.zeros(count), np.zeros(count), np.full(count, -1, np.int64))
-    runs = (floor, far is not None, task.moves, task.picks)
+    runs = (floor, far is not None, moves, np.arange(count))
     if is_flat(cutter):
         work = base.copy()
         work[-1] = top
@@ -190,22 +207,27 @@ def _shape(cutter: Cutter) -> tuple[bool, float, float, float]:
 
 
 def _report(
-    spec: BoardSpec, stage: int, cut: Cut, done: list[_TileCut], owners: NDArray[np.int64]
+    spec: BoardSpec,
+    stage: int,
+    cut: Cut,
+    done: list[tuple[TileKey, NDArray[np.int64], _TileCut]],
+    owners: NDArray[np.int64],
 ) -> CutReport:
     count = len(cut.program.moves)
     removed, bite = np.zeros(count), np.zeros(count)
     where = np.full((count, 2), np.nan)
     if done:
-        mine = owners[np.concatenate([part.picks for part in done])]
-        np.add.at(removed, mine, np.concatenate([part.removed_mm3 for part in done]))
-        deepest = np.concatenate([part.bite_mm for part in done])
+        mine = owners[np.concatenate([picks for _, picks, _ in done])]
+        np.add.at(removed, mine, np.concatenate([part.removed_mm3 for *_, part in done]))
+        deepest = np.concatenate([part.bite_mm for *_, part in done])
         rising = np.argsort(deepest, kind="stable")
         rising = rising[deepest[rising] > 0.0]
         # of several bites by one move the last one written, the greatest, stands
         bite[mine[rising]] = deepest[rising]
-        places = np.concatenate([_places(spec, part.key, part.bite_cell) for part in done])
+        keys = np.repeat([key for key, *_ in done], [len(picks) for _, picks, _ in done], axis=0)
+        places = _places(spec, keys, np.concatenate([part.bite_cell for *_, part in done]))
         where[mine[rising]] = places[rising]
-    wood_mm3 = sum(part.wood_mm3 for part in done)
+    wood_mm3 = sum(part.wood_mm3 for *_, part in done)
     resin_mm3 = float(removed.sum()) - wood_mm3
     for array in (removed, bite, where):
         array.setflags(write=False)
@@ -220,8 +242,11 @@ def _report(
     )
 
 
-def _places(spec: BoardSpec, key: TileKey, cells: NDArray[np.int64]) -> NDArray[np.float64]:
+def _places(
+    spec: BoardSpec, keys: NDArray[np.int64], cells: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """Return where cells (n,) of the tiles ``keys`` (n, 2) lie, (n, 2) in mm."""
     rows, columns = np.divmod(cells, TILE_CELLS)
-    across = (key[0] * TILE_CELLS + columns + 0.5) * spec.cell_mm
-    up = (key[1] * TILE_CELLS + rows + 0.5) * spec.cell_mm
+    across = (keys[:, 0] * TILE_CELLS + columns + 0.5) * spec.cell_mm
+    up = (keys[:, 1] * TILE_CELLS + rows + 0.5) * spec.cell_mm
     return np.stack([across, up], axis=1)

@@ -14,6 +14,7 @@ from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import (
     TileKey,
     Window,
+    lowest_of,
     opposite,
     overlap,
     stack_tile,
@@ -45,7 +46,7 @@ def lowest_wood(face: FaceStack, window: Window) -> float:
     for key in tiles_under(window):
         tile = face.tiles.get(key)
         if tile is not None:
-            lowest = min(lowest, float(tile.heights[0].min()))
+            lowest = min(lowest, lowest_of(tile))
     return lowest
 
 

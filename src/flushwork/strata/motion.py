@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.strata.steps import Cut
-from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.move_table import table_of
 
 CHORD_MM: Final = 0.005
 """Greatest distance of an arc's chords from the arc: a twentieth of a default cell, and what
@@ -25,33 +25,30 @@ def segments(cut: Cut) -> tuple[Floats, Ints]:
     Columns are x0, y0, z0, x1, y1, z1 of the tip in mm, z from the as-sawn plane.  Dwells have
     none; rapids are motion like any other.  Arcs become chords (see ``chords``).
     """
-    moving = [
-        (number, move)
-        for number, move in enumerate(cut.program.moves)
-        if move.kind is not MoveKind.DWELL
-    ]
-    owners = np.array([number for number, _ in moving], np.int64)
-    ends = np.array(
-        [cut.program.start, *((move.x_mm, move.y_mm, move.z_mm) for _, move in moving)], np.float64
+    table = table_of(cut.program)
+    owners = np.flatnonzero(~table.dwells)
+    ends = np.concatenate([[cut.program.start], table.to_mm[owners]])
+    arcs = np.flatnonzero(table.arc[owners])
+    points, made_of = _chords(
+        ends, arcs, table.centre_mm[owners[arcs]], table.turn_rad[owners[arcs]], CHORD_MM
     )
-    points, made_of = chords(ends, [move for _, move in moving])
     path = points + np.array((*cut.origin_mm, cut.zero_mm))
     return np.hstack([path[:-1], path[1:]]), owners[made_of]
 
 
-def chords(ends: Floats, moves: list[Move], sagitta_mm: float = CHORD_MM) -> tuple[Floats, Ints]:
+def _chords(
+    ends: Floats, numbers: Ints, centre: Floats, turn: Floats, sagitta_mm: float
+) -> tuple[Floats, Ints]:
     """Return the way through ``ends`` (moves + 1, 3) in straight pieces, arcs as chords.
 
+    The moves by these ``numbers`` are arcs about ``centre`` (arcs, 2) that ``turn`` by (arcs,).
     The first array, (pieces + 1, 3), holds the points of the way; the second, (pieces,), the number
     of the move each piece belongs to.  Sagitta of a chord: R (1 - cos(delta / 2)).  Where start and
     end of an arc lie at slightly different distances from its centre, the radius goes evenly from
     one to the other.  Every move ends exactly where it does.
     """
-    count = np.ones(len(moves), np.int64)
-    numbers = np.array([k for k, m in enumerate(moves) if m.kind is MoveKind.ARC], np.int64)
-    arcs = [moves[k] for k in numbers.tolist()]
-    centre = np.array([(m.centre_x_mm, m.centre_y_mm) for m in arcs]).reshape(-1, 2)
-    turn = np.array([m.turn_rad for m in arcs])
+    moves = len(ends) - 1
+    count = np.ones(moves, np.int64)
     from_start, to_end = ends[numbers, :2] - centre, ends[numbers + 1, :2] - centre
     radius = np.hypot(from_start[:, 0], from_start[:, 1])
     change = np.hypot(to_end[:, 0], to_end[:, 1]) - radius
@@ -59,10 +56,10 @@ def chords(ends: Floats, moves: list[Move], sagitta_mm: float = CHORD_MM) -> tup
         widest = 2.0 * np.arccos(np.clip(1.0 - sagitta_mm / radius, -1.0, 1.0))
     widest[radius <= sagitta_mm] = math.pi / 2.0
     count[numbers] = np.maximum(np.ceil(np.abs(turn) / widest), 1.0).astype(np.int64)
-    made_of = np.repeat(np.arange(len(moves)), count)
+    made_of = np.repeat(np.arange(moves), count)
     points = np.concatenate((ends[:1], ends[1:][made_of]))
     # of the pieces of each arc all but the last end on the arc, a share of the way along it
-    arc_of = np.full(len(moves), -1, np.int64)
+    arc_of = np.full(moves, -1, np.int64)
     arc_of[numbers] = np.arange(len(numbers))
     last = np.cumsum(count)
     place = np.arange(len(made_of)) - (last - count)[made_of] + 1

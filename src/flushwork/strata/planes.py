@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from flushwork.memory import remembered
 from flushwork.strata.board import BoardState, FaceStack, TileStack
 from flushwork.strata.holes import erase_holes, replaced
 from flushwork.strata.regions import shares_by_tile
@@ -22,18 +23,29 @@ def lay_plane(state: BoardState, plane: Plane) -> BoardState:
     plane_mm = min(face.plane_mm, plane.to_mm) if plane.wood else face.plane_mm
     changed: dict[TileKey, TileStack | None] = {}
     for key, tile in face.tiles.items():
-        keep = below(tile, float(to))
-        if not plane.wood:
-            keep = max(keep, 1)
-        if keep == len(tile.heights) and not (keep == 1 and plane_mm < face.plane_mm):
-            continue
-        lowered = [np.minimum(heights, to) for heights in tile.heights[keep:]]
-        if not plane.wood:
-            lowered = [np.maximum(heights, tile.heights[0]) for heights in lowered]
-        surfaces = [*tile.heights[:keep], *lowered]
-        changed[key] = stack_tile(tile.materials, surfaces, plane_mm, max(1, keep))
+        after = _planed(tile, float(to), plane_mm, plane.wood, plane_mm < face.plane_mm)
+        if after is not tile:
+            changed[key] = after
     moved = with_tiles(face, changed)
     return replaced(state, plane.face, FaceStack(plane_mm, moved.tiles, face.coats))
+
+
+@remembered
+def _planed(
+    tile: TileStack, to_mm: float, plane_mm: float, wood: bool, lowered: bool
+) -> TileStack | None:
+    """Return a tile with everything above a height taken off; the tile itself if that is nothing.
+
+    ``lowered`` says that the plane of bare wood, now ``plane_mm``, has come down with it.
+    """
+    to = np.float32(to_mm)
+    keep = below(tile, to_mm) if wood else max(below(tile, to_mm), 1)
+    if keep == len(tile.heights) and not (keep == 1 and lowered):
+        return tile
+    taken = [np.minimum(heights, to) for heights in tile.heights[keep:]]
+    if not wood:
+        taken = [np.maximum(heights, tile.heights[0]) for heights in taken]
+    return stack_tile(tile.materials, [*tile.heights[:keep], *taken], plane_mm, max(1, keep))
 
 
 def saw_through(spec: BoardSpec, state: BoardState, kerf: Kerf) -> BoardState:

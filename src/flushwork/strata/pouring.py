@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from flushwork.memory import remembered
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, Heights, Poured, TileStack
 from flushwork.strata.holes import holes, other_name, replaced
 from flushwork.strata.regions import grown, region_window, shares_by_tile
@@ -20,9 +22,11 @@ from flushwork.strata.tiles import (
     Window,
     base_tile,
     overlap,
+    part_of,
     stack_tile,
     surface,
     tile_window,
+    tiles_under,
     with_tiles,
 )
 from flushwork.tolerances import DEPTH_MM
@@ -30,6 +34,7 @@ from flushwork.tolerances import DEPTH_MM
 _WHOLE: Final = 0.999
 
 
+@remembered
 def add_layer(
     tile: TileStack, material: str, thickness: Heights, plane_mm: float
 ) -> TileStack | None:
@@ -60,14 +65,30 @@ def seal_cuts(spec: BoardSpec, state: BoardState, seal: Seal) -> BoardState:
     changed: dict[TileKey, TileStack | None] = {}
     for key, share in brushed.items():
         tile = base_tile(face, key)
-        wet = tile.heights[-1] < np.float32(face.plane_mm) - np.float32(THINNEST_MM)
         void = holes(spec, face, other, tile_window(key))
-        if void is not None:
-            wet &= ~void
-        if wet.any():
-            film = np.where(wet, share * np.float32(seal.film_mm), np.float32(0.0))
-            changed[key] = add_layer(tile, seal.material, film, face.plane_mm)
+        after = _sealed(tile, share, void, face.plane_mm, seal.material, seal.film_mm)
+        if after is not tile:
+            changed[key] = after
     return replaced(state, seal.face, with_tiles(face, changed))
+
+
+@remembered
+def _sealed(
+    tile: TileStack,
+    share: Heights,
+    void: NDArray[np.bool_] | None,
+    plane_mm: float,
+    material: str,
+    film_mm: float,
+) -> TileStack | None:
+    """Return a tile with sealer on what is cut of it; the tile itself where nothing is."""
+    wet = tile.heights[-1] < np.float32(plane_mm) - np.float32(THINNEST_MM)
+    if void is not None:
+        wet &= ~void
+    if not wet.any():
+        return tile
+    film = np.where(wet, share * np.float32(film_mm), np.float32(0.0))
+    return add_layer(tile, material, film, plane_mm)
 
 
 def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Poured]:
@@ -79,19 +100,40 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
     """
     face, other = state.face(fill.face), state.face(other_name(fill.face))
     region = grown(fill.region, max(fill.rim_mm, 1.5 * spec.cell_mm))
+    window = region_window(spec, region)
+    voids = tuple(
+        (key, void)
+        for key in tiles_under(window)
+        if (void := holes(spec, face, other, tile_window(key))) is not None
+    )
+    around = Window(window.column - 1, window.row - 1, window.columns + 2, window.rows + 2)
+    changed, poured = _poured(spec, part_of(face, around), voids, region, fill)
+    board = replaced(state, fill.face, with_tiles(face, dict(changed)))
+    return board, replace(poured, stage=state.stage)
+
+
+@remembered
+def _poured(
+    spec: BoardSpec,
+    face: FaceStack,
+    voids: tuple[tuple[TileKey, NDArray[np.bool_]], ...],
+    region: MultiPolygon,
+    fill: Fill,
+) -> tuple[tuple[tuple[TileKey, TileStack | None], ...], Poured]:
+    """Return the tiles that a fill changes, and its liquid; ``voids`` hold none."""
     plane, level = np.float32(face.plane_mm), np.float32(fill.level_mm)
     area = spec.cell_mm**2
     pocket_mm = over_mm = wet_cells = bare_cells = 0.0
     least, greatest = np.inf, 0.0
     wet: dict[TileKey, Heights] = {}
     drunk: dict[TileKey, Heights] = {}
+    through = dict(voids)
     for key, share in shares_by_tile(spec, region):
         tile = base_tile(face, key)
         top = tile.heights[-1]
         liquid = share * np.maximum(level - top, np.float32(0.0))
-        void = holes(spec, face, other, tile_window(key))
-        if void is not None:
-            liquid[void] = 0.0
+        if key in through:
+            liquid[through[key]] = 0.0
         if not (liquid > THINNEST_MM).any():
             continue
         below = np.minimum(liquid, share * np.maximum(plane - top, np.float32(0.0)))
@@ -108,12 +150,12 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
         if fill.recess is not None:
             drunk[key] = bare * np.float32(fill.recess.uptake_mm)
     cured = _cured(spec, region, fill, wet, drunk)
-    changed = {
-        key: add_layer(base_tile(face, key), fill.mix, thickness, face.plane_mm)
+    changed = tuple(
+        (key, add_layer(base_tile(face, key), fill.mix, thickness, face.plane_mm))
         for key, thickness in cured.items()
-    }
+    )
     poured = Poured(
-        stage=state.stage,
+        stage=0,
         face=fill.face,
         subject=fill.subject,
         mix=fill.mix,
@@ -124,7 +166,7 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
         greatest_mm=greatest,
         bare_mm2=bare_cells * area,
     )
-    return replaced(state, fill.face, with_tiles(face, changed)), poured
+    return changed, poured
 
 
 def _bare(spec: BoardSpec, face: FaceStack, key: TileKey, below: Heights) -> Heights:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from flushwork.kernels.coverage import coverage
+from flushwork.memory import remembered
 from flushwork.strata.board import TILE_CELLS
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import TileKey, Window, bounds_window, overlap, tiles_under
@@ -28,6 +27,7 @@ def region_edges(region: MultiPolygon) -> NDArray[np.float64]:
     return np.concatenate(runs) if runs else np.empty((0, 4))
 
 
+@remembered
 def grown(region: MultiPolygon, by_mm: float) -> MultiPolygon:
     """Return a region grown by ``by_mm``, corners rounded within 1 % of it."""
     if by_mm <= 0.0:
@@ -56,33 +56,35 @@ def shares(spec: BoardSpec, region: MultiPolygon, window: Window) -> Shares:
     )
 
 
-def shares_by_tile(spec: BoardSpec, region: MultiPolygon) -> Iterator[tuple[TileKey, Shares]]:
-    """Yield each tile that a region touches with its shares, (n, n), 0 off the blank.
+@remembered
+def shares_by_tile(spec: BoardSpec, region: MultiPolygon) -> tuple[tuple[TileKey, Shares], ...]:
+    """Return each tile that a region touches with its shares: (n, n), read-only, 0 off the blank.
 
     One row of tiles is rastered at a time, so that a region over the whole face needs little room.
     """
     whole = region_window(spec, region)
     if whole.columns == 0 or whole.rows == 0:
-        return
+        return ()
     edges = region_edges(region)
-    band: tuple[int, Window, Shares] | None = None
-    for key in tiles_under(whole):
-        if band is None or band[0] != key[1]:
-            south = max(whole.row, key[1] * TILE_CELLS)
-            north = min(whole.row + whole.rows, (key[1] + 1) * TILE_CELLS)
-            window = Window(whole.column, south, whole.columns, north - south)
-            raster = coverage(
-                edges,
-                window.column * spec.cell_mm,
-                window.row * spec.cell_mm,
-                spec.cell_mm,
-                window.columns,
-                window.rows,
-            )
-            band = (key[1], window, raster)
-        there, here = overlap(band[1], key)
-        part = band[2][there]
-        if part.any():
-            tile = np.zeros((TILE_CELLS, TILE_CELLS), np.float32)
-            tile[here] = part
-            yield key, tile
+    found: list[tuple[TileKey, Shares]] = []
+    for row in range(whole.row // TILE_CELLS, (whole.row + whole.rows - 1) // TILE_CELLS + 1):
+        south = max(whole.row, row * TILE_CELLS)
+        north = min(whole.row + whole.rows, (row + 1) * TILE_CELLS)
+        band = Window(whole.column, south, whole.columns, north - south)
+        raster = coverage(
+            edges,
+            band.column * spec.cell_mm,
+            band.row * spec.cell_mm,
+            spec.cell_mm,
+            band.columns,
+            band.rows,
+        )
+        for key in tiles_under(band):
+            there, here = overlap(band, key)
+            part = raster[there]
+            if part.any():
+                tile = np.zeros((TILE_CELLS, TILE_CELLS), np.float32)
+                tile[here] = part
+                tile.setflags(write=False)
+                found.append((key, tile))
+    return tuple(found)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from flushwork.job.records import FACES
+from flushwork.memory import remembered
 from flushwork.strata.board import (
     BoardState,
     CutReport,
@@ -29,6 +30,8 @@ from flushwork.strata.steps import (
     Seal,
 )
 
+_Noted = LedgerEntry | Poured | CutReport | None
+
 
 @dataclass
 class _Records:
@@ -37,6 +40,16 @@ class _Records:
     ledger: list[LedgerEntry]
     poured: list[Poured] = field(default_factory=list)
     cuts: list[CutReport] = field(default_factory=list)
+
+    def note(self, noted: _Noted) -> None:
+        """Note down what one action told."""
+        match noted:
+            case LedgerEntry():
+                self.ledger.append(noted)
+            case Poured():
+                self.poured.append(noted)
+            case CutReport():
+                self.cuts.append(noted)
 
 
 def as_sawn() -> BoardState:
@@ -51,6 +64,11 @@ def replay(spec: BoardSpec, steps: Sequence[ReplayStep]) -> Replay:
     share every tile that did not change.  The ledger has an entry per face for the start and one
     per ``Plane``.
     """
+    return _replayed(spec, tuple(steps))
+
+
+@remembered
+def _replayed(spec: BoardSpec, steps: tuple[ReplayStep, ...]) -> Replay:
     state = as_sawn()
     states = [state]
     records = _Records(
@@ -59,7 +77,8 @@ def replay(spec: BoardSpec, steps: Sequence[ReplayStep]) -> Replay:
     for step in steps:
         state = replace(state, stage=step.stage)
         for action in step.actions:
-            state = _apply(spec, state, action, records)
+            state, noted = _applied(spec, state, action)
+            records.note(noted)
         states.append(state)
     return Replay(
         spec=spec,
@@ -70,25 +89,22 @@ def replay(spec: BoardSpec, steps: Sequence[ReplayStep]) -> Replay:
     )
 
 
-def _apply(spec: BoardSpec, state: BoardState, action: Action, records: _Records) -> BoardState:
+@remembered
+def _applied(spec: BoardSpec, state: BoardState, action: Action) -> tuple[BoardState, _Noted]:
+    """Return the board after one action, and what there is to note down of it."""
     match action:
         case Plane():
             state = lay_plane(state, action)
             stands_mm = state.face(action.face).plane_mm
             thick_mm = standing_mm(spec, state)
-            records.ledger.append(
-                LedgerEntry(state.stage, action.face, action.why, stands_mm, thick_mm)
-            )
+            return state, LedgerEntry(state.stage, action.face, action.why, stands_mm, thick_mm)
         case Cut():
-            state, report = run_cut(spec, state, action)
-            records.cuts.append(report)
+            return run_cut(spec, state, action)
         case Fill():
-            state, liquid = pour(spec, state, action)
-            records.poured.append(liquid)
+            return pour(spec, state, action)
         case Seal():
-            state = seal_cuts(spec, state, action)
+            return seal_cuts(spec, state, action), None
         case Coat():
-            state = coat_face(state, action)
+            return coat_face(state, action), None
         case Kerf():
-            state = saw_through(spec, state, action)
-    return state
+            return saw_through(spec, state, action), None

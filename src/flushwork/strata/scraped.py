@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.kernels.hanging import hang, neighbours_of, number_cells, pockets_of
+from flushwork.memory import remembered
 from flushwork.strata.board import Heights
 from flushwork.strata.steps import Recess
 
@@ -39,6 +40,7 @@ def share_cut(liquid: Heights) -> NDArray[np.float32]:
     return (liquid / np.maximum(fullest, np.float32(1e-9))).astype(np.float32)
 
 
+@remembered
 def wetted(top: Heights, liquid: Heights, cell_mm: float) -> NDArray[np.float32]:
     """Return the area of floor and wall that each wet cell's liquid touches, over the cell's area.
 

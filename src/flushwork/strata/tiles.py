@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.memory import remembered
 from flushwork.strata.board import TILE_CELLS, FaceStack, Heights, TileStack
 from flushwork.strata.steps import BoardSpec
 
@@ -146,8 +147,32 @@ def base_tile(face: FaceStack, key: TileKey) -> TileStack:
     tile = face.tiles.get(key)
     if tile is not None:
         return tile
-    plane = np.full((TILE_CELLS, TILE_CELLS), face.plane_mm, np.float32)
+    return _bare_tile(face.plane_mm)
+
+
+@remembered
+def _bare_tile(plane_mm: float) -> TileStack:
+    plane = np.full((TILE_CELLS, TILE_CELLS), plane_mm, np.float32)
+    plane.setflags(write=False)
     return TileStack((WOOD,), (plane,))
+
+
+@remembered
+def top_of(tile: TileStack) -> float:
+    """Return the greatest height of a tile, in mm."""
+    return float(tile.heights[-1].max())
+
+
+@remembered
+def lowest_of(tile: TileStack) -> float:
+    """Return the lowest wood of a tile, in mm."""
+    return float(tile.heights[0].min())
+
+
+def part_of(face: FaceStack, window: Window) -> FaceStack:
+    """Return a face with the tiles under a window only: all that what is done there depends on."""
+    tiles = {key: face.tiles[key] for key in tiles_under(window) if key in face.tiles}
+    return FaceStack(face.plane_mm, tiles, face.coats)
 
 
 def stack_tile(

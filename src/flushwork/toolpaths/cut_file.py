@@ -7,6 +7,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from flushwork.job.records import BroughtFile
+from flushwork.memory import remembered
 from flushwork.toolpaths.emit import Written, write
 from flushwork.toolpaths.moves import Program
 from flushwork.toolpaths.orders import CutFile, CutOrder, OperationSpan
@@ -15,6 +16,7 @@ from flushwork.toolpaths.run_time import run_time_s
 from flushwork.toolpaths.trace import trace
 
 
+@remembered
 def cut_file(order: CutOrder) -> CutFile:
     """Write the cut file of an order and read it back.
 

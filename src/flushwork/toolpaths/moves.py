@@ -44,3 +44,7 @@ class Program:
 
     start: tuple[float, float, float]
     moves: tuple[Move, ...]
+
+    def __hash__(self) -> int:
+        # thousands of moves: their number and the last of them tell most programs apart
+        return hash((self.start, len(self.moves), self.moves[-1:]))

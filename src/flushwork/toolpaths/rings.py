@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.fit.axis import axis_of
 from flushwork.fit.discs import grow, polygons, shrink
 from flushwork.fit.opening import LINE_MM
+from flushwork.memory import remembered
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
 
 RING_MM: Final = 0.01
@@ -39,6 +40,7 @@ class Ring:
     inner: tuple[Ring, ...]
 
 
+@remembered
 def wide_and_slots(centres: Polygon) -> tuple[MultiPolygon, tuple[Path, ...]]:
     """Part the places the axis may go into those with an area and mere lines (or points)."""
     wide = _opened(centres, 1.5 * LINE_MM)
@@ -49,6 +51,7 @@ def wide_and_slots(centres: Polygon) -> tuple[MultiPolygon, tuple[Path, ...]]:
     return wide, tuple(kept)
 
 
+@remembered
 def bulk_of(wide: MultiPolygon, leave_mm: float) -> tuple[MultiPolygon, tuple[Path, ...]]:
     """Return where the axis goes before the finish pass: areas for rings, and lines.
 
@@ -97,6 +100,7 @@ def _middles(narrow: MultiPolygon, spur_mm: float) -> tuple[list[Path], list[Pat
     return list(lines_of(shapely.simplify(lines, WALL_MM))), dots
 
 
+@remembered
 def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[Ring, ...]:
     """Return the rings that clear ``bulk``, a tree per polygon, each ``step_mm`` inside the last.
 

@@ -1,0 +1,138 @@
+"""Answers remembered: a pure function that is asked the very same again gives the same answer.
+
+A walk under a ``Memory`` keeps what its ``remembered`` functions answered, by the function and all
+its arguments, and nothing else: an answer can never belong to another question.  Without a memory
+at hand they are plain functions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from functools import wraps
+from hashlib import blake2b
+from typing import Any, Final, ParamSpec, TypeVar
+
+import numpy as np
+
+Asked = ParamSpec("Asked")
+Answer = TypeVar("Answer")
+
+WALKS: Final = 4
+"""An answer that none of so many walks has asked for is forgotten: changes can be undone."""
+
+
+class Itself:
+    """What is too large to be compared: a record that is known by itself, as long as it lives."""
+
+    __slots__ = ()
+
+
+class _Itself:
+    """Something that nobody changes, known by itself."""
+
+    __slots__ = ("thing",)
+
+    def __init__(self, thing: object) -> None:
+        self.thing = thing
+
+    def __hash__(self) -> int:
+        return id(self.thing)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Itself) and self.thing is other.thing
+
+
+@dataclass(eq=False)
+class Memory:
+    """Answers by what was asked, each with the walk that asked last."""
+
+    _answers: dict[object, list[Any]] = field(default_factory=dict)
+    _walk: int = 0
+    _pause: Callable[[], None] = lambda: None
+
+    @contextmanager
+    def walk(self, pause: Callable[[], None] = lambda: None) -> Iterator[None]:
+        """Have the memory at hand in the ``with`` block.
+
+        ``pause`` is called before every new answer; it may raise, to leave the walk.  A walk that
+        comes to its end lets the oldest answers go; one that is broken off does not.
+        """
+        before = _AT_HAND.set(self)
+        self._pause = pause
+        try:
+            yield
+            self._forget()
+        finally:
+            _AT_HAND.reset(before)
+
+    def _forget(self) -> None:
+        old = self._walk - WALKS
+        for key in [key for key, (_, last) in self._answers.items() if last <= old]:
+            del self._answers[key]
+        self._walk += 1
+
+    def recall(
+        self, function: Callable[..., Answer], asked: tuple[Any, ...], named: dict[str, Any]
+    ) -> Answer:
+        """Return the answer of a function to its arguments, asking it where that is new.
+
+        Of two threads that ask the same at once both get the answer of the first.
+        """
+        key = (function, *map(_known_by, asked), *named.items())
+        known = self._answers.get(key)
+        if known is None:
+            self._pause()
+            known = self._answers.setdefault(key, [function(*asked, **named), self._walk])
+        known[1] = self._walk
+        answer: Answer = known[0]
+        return answer
+
+
+_AT_HAND: ContextVar[Memory | None] = ContextVar("memory", default=None)
+
+
+def at_hand() -> Memory | None:
+    """Return the memory of the walk this thread is on."""
+    return _AT_HAND.get()
+
+
+def bring(memory: Memory | None) -> None:
+    """Have a memory at hand in this thread for good: for threads that serve a single walk."""
+    _AT_HAND.set(memory)
+
+
+def remembered(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
+    """Remember what a function answers, while a memory is at hand.
+
+    It must be pure: its answer follows from its arguments alone, and nobody changes the answer.
+    Arguments are told apart by equality, read-only arrays and what is ``Itself`` by identity,
+    other arrays by their bytes.
+    """
+
+    @wraps(function)
+    def asking(*asked: Asked.args, **named: Asked.kwargs) -> Answer:
+        memory = _AT_HAND.get()
+        return (
+            function(*asked, **named) if memory is None else memory.recall(function, asked, named)
+        )
+
+    return asking
+
+
+def _known_by(argument: object) -> object:
+    if isinstance(argument, np.ndarray):
+        if not argument.flags.writeable:
+            return _Itself(argument)
+        mark = blake2b(np.ascontiguousarray(argument).data, digest_size=20).digest()
+        return (argument.shape, argument.dtype.str, mark)
+    if isinstance(argument, Itself):
+        return _Itself(argument)
+    if type(argument) is tuple:
+        return tuple(map(_known_by, argument))
+    return argument
+
+
+__all__ = ["Itself", "Memory", "at_hand", "bring", "remembered"]

@@ -1,0 +1,118 @@
+"""What a memory keeps, tells apart and lets go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from flushwork.kernels.processes import may_copy
+from flushwork.kernels.workers import in_order
+from flushwork.memory import WALKS, Memory, remembered
+
+CALLS: list[object] = []
+
+
+@dataclass(frozen=True)
+class Record:
+    """Something asked about."""
+
+    name: str
+    size: float
+
+
+@remembered
+def double(number: float) -> float:
+    CALLS.append(number)
+    return 2.0 * number
+
+
+@remembered
+def total(numbers: NDArray[np.float64], *, times: int = 1) -> float:
+    CALLS.append(numbers.tolist())
+    return times * float(numbers.sum())
+
+
+@remembered
+def told(record: Record) -> tuple[str, float]:
+    CALLS.append(record)
+    return (record.name, record.size)
+
+
+@pytest.fixture(autouse=True)
+def nothing_asked() -> None:
+    CALLS.clear()
+
+
+def test_without_a_memory_at_hand_every_question_is_asked() -> None:
+    assert double(2.0) == double(2.0) == 4.0
+    assert len(CALLS) == 2
+
+
+def test_a_question_is_asked_once_on_all_walks_of_a_memory() -> None:
+    memory = Memory()
+    for _ in range(3):
+        with memory.walk():
+            assert told(Record("a", 1.0)) is told(Record("a", 1.0))
+            assert told(Record("a", 2.0)) == ("a", 2.0)
+    assert [Record("a", 1.0), Record("a", 2.0)] == CALLS
+    with Memory().walk():
+        told(Record("a", 1.0))
+    assert len(CALLS) == 3
+
+
+def test_arrays_are_told_apart_by_what_is_in_them_or_if_frozen_by_themselves() -> None:
+    with Memory().walk():
+        numbers = np.array([1.0, 2.0])
+        assert total(numbers) == total(numbers.copy()) == 3.0
+        assert len(CALLS) == 1
+        numbers[0] = 5.0  # written to: another question
+        assert total(numbers) == 7.0
+        assert total(numbers, times=2) == 14.0
+        assert total(numbers.reshape(1, 2)) == 7.0
+        assert len(CALLS) == 4
+        numbers.setflags(write=False)
+        assert total(numbers) == total(numbers) == 7.0
+        assert len(CALLS) == 5
+
+
+def test_what_several_walks_have_not_asked_is_forgotten_but_not_by_walks_broken_off() -> None:
+    memory = Memory()
+    with memory.walk():
+        double(1.0)
+    for _ in range(3 * WALKS):
+        with pytest.raises(KeyError), memory.walk():
+            raise KeyError
+    with memory.walk():
+        double(1.0)
+    assert len(CALLS) == 1
+    for _ in range(WALKS):
+        with memory.walk():
+            double(2.0)
+    with memory.walk():
+        double(1.0)
+    assert CALLS == [1.0, 2.0, 1.0]
+
+
+def test_threads_that_share_a_walk_share_its_memory_and_no_copy_is_made() -> None:
+    with Memory().walk():
+        assert in_order(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
+        assert in_order(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
+        assert not may_copy()
+    assert len(CALLS) == 8
+
+
+def test_a_walk_can_be_left_at_any_question() -> None:
+    def leave() -> None:
+        raise TimeoutError
+
+    memory = Memory()
+    with memory.walk():
+        double(1.0)
+    with memory.walk(leave):
+        assert double(1.0) == 2.0  # what is known is no new question
+        with pytest.raises(TimeoutError):
+            double(3.0)
+    assert CALLS == [1.0]
