@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from flushwork.pipeline import Build
 
 FIRST_CELL_MM = 0.5
-"""Side of a cell for the first picture of a change: 25 times fewer cells than by default."""
+"""Side of a cell for the first picture of new cuts: 25 times fewer cells than by default."""
 
 
 PAGE_FIRST_S = 2.0
@@ -34,6 +34,9 @@ PAGE_FIRST_S = 2.0
 
 SKETCH_FIRST_S = 0.5
 """How long the proof of a changed depth lets a page take its first picture."""
+
+KEEP_AFTER_S = 2.0
+"""Nobody has changed anything for so long: then the look is kept, which takes a while."""
 
 KEPT, FIRST = 1, 2
 """The generation of the look kept from last time, and that of the first picture built."""
@@ -269,8 +272,14 @@ class Desk:
                     self._busy = ""
                     self._lock.notify_all()
             if idle and self._proved is not None and self._proved is not self._saved_look:
-                self._saved_look = self._proved
-                self._keep(self._proved)
+                with self._lock:
+                    self._lock.wait_for(
+                        lambda: self._wanted is not None or self._closed, KEEP_AFTER_S
+                    )
+                    idle = self._wanted is None
+                if idle:
+                    self._saved_look = self._proved
+                    self._keep(self._proved)
 
     def _build(self, text: str) -> None:
         slips: tuple[Finding, ...] = ()
@@ -280,8 +289,8 @@ class Desk:
                 # nobody sees a picture whose processor is busy with its proof
                 self.look_taken.wait(SKETCH_FIRST_S)
             else:
-                self._walk(text, coarse=True)
-            self._walk(text, coarse=False)
+                self._walk(text, cell_mm=self._first_cell_mm(text), proved=False)
+            self._walk(text, cell_mm=None, proved=True)
         except _OvertakenError:
             return
         except JobRefusedError as refused:
@@ -308,7 +317,16 @@ class Desk:
         self._put(text, sketch.made, film, coarse=True, sketch=True)
         return True
 
-    def _walk(self, text: str, *, coarse: bool) -> None:
+    def _first_cell_mm(self, text: str) -> float | None:
+        """Return how large cells are on a first picture: the job's own where nothing new is cut."""
+        from flushwork.bench.cut_alike import cut_alike  # noqa: PLC0415
+        from flushwork.job.read import read_job  # noqa: PLC0415
+
+        if self._proved is None or not cut_alike(read_job(self.path, text), self._proved.made.job):
+            return FIRST_CELL_MM
+        return None
+
+    def _walk(self, text: str, *, cell_mm: float | None, proved: bool) -> None:
         from flushwork.bench.film import film_of  # noqa: PLC0415
         from flushwork.memory import Memory  # noqa: PLC0415
         from flushwork.pipeline import build  # noqa: PLC0415
@@ -319,15 +337,16 @@ class Desk:
             self._progress,
             text=text,
             memory=self._memory,
-            cell_mm=FIRST_CELL_MM if coarse else None,
-            proved=not coarse,
+            cell_mm=cell_mm,
+            proved=proved,
         )
+        coarse = cell_mm is not None
         self._progress("paint the board")
         film = self._film_kept(made) or film_of(made, {} if coarse else self._tiles)
         self._films[coarse] = (made, film)
         self._progress("paint the board")
-        shown = self._put(text, made, film, coarse=coarse)
-        if not coarse:
+        shown = self._put(text, made, film, coarse=not proved)
+        if proved:
             self._proved = shown
 
     def _keep(self, shown: Shown) -> None:
