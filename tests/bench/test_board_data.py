@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import io
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from flushwork.bench.desk import Shown
-from flushwork.bench.section_data import column_data, section_data
+from flushwork.bench.section_data import SANDED, column_data, section_data
 from flushwork.bench.stills import CROP_MM, crop, still
 from flushwork.bench.tiles import Past, coarse, coarseness, screen_tile
 from flushwork.bench.views import proof, sight_of, strip
 from flushwork.kernels.seen_layers import CUT_FLAKE
+from flushwork.proof.spreads import SANDING_SHARE
 from flushwork.strata.board import TILE_CELLS, TileStack
 from flushwork.strata.look import Swatch
 from flushwork.strata.section import section
+from tests.small_jobs import made as made_of
 
 FLAKE = {"teal": Swatch("#008080", 0.1, flake=True)}
 
@@ -144,3 +147,35 @@ def test_the_strip_holds_the_stages_in_order_with_their_colours(shown: Shown) ->
 
 def fill_mix(shown: Shown) -> str:
     return shown.made.job.inlays[0].mix.name
+
+
+def test_a_sanded_plane_tells_how_far_sandings_stray(shown: Shown) -> None:
+    stage = shown.film.shots[-1].stage
+    data = section_data(shown.made, stage, "front", (20.0, 35.0), (70.0, 35.0))
+    sanded = [plane for plane in data["planes"] if plane["why"] == SANDED]
+    taken = shown.made.job.allowances.sand_mm
+    assert sanded
+    assert sanded[0]["spread_mm"] == pytest.approx(2.0 * SANDING_SHARE * taken, abs=1e-4)
+    assert all(plane["spread_mm"] == 0.0 for plane in data["planes"] if plane["why"] != SANDED)
+    assert data["seams"] == []
+
+
+def test_a_section_marks_the_edges_that_a_seam_line_hides(tmp_path: Path) -> None:
+    text = """\
+flushwork: 1
+title: Seam
+blank: {timber: sugar maple, length: 60 mm, width: 50 mm, thickness: 12 mm}
+mixes: {teal: {resin: coating epoxy, pigments: [{name: deep teal flake, share: 3 %}]}}
+front:
+  inlays:
+    - {name: plate, rectangle: 20 mm x 12 mm, depth: 2 mm, fill: teal}
+    - {name: edge, seam line: {along: [plate], width: 1.6 mm, edges: all}, depth: 1 mm, fill: teal}
+"""
+    result = made_of(tmp_path, text)
+    stage = result.plan.stages[-1].number
+    seams = section_data(result, stage, "front", (10.0, 25.0), (50.0, 25.0))["seams"]
+    assert [(each["at"], each["name"], each["mm"]) for each in seams] == [
+        (pytest.approx(10.0, abs=0.02), "edge", 1.6),
+        (pytest.approx(30.0, abs=0.02), "edge", 1.6),
+    ]
+    assert section_data(result, stage, "back", (10.0, 25.0), (50.0, 25.0))["seams"] == []

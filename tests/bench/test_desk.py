@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from flushwork.bench.desk import Desk
+from flushwork.bench.cut_alike import cut_alike
+from flushwork.bench.desk import FIRST_CELL_MM, Desk, Shown
 from flushwork.bench.spelling import spell
+from flushwork.job.read import read_job
 from flushwork.store import ChangedOutsideError, digest
 from tests.bench.conftest import JOB, waited
 
@@ -31,6 +34,36 @@ def test_a_try_builds_but_writes_nothing(desk: Desk) -> None:
     assert second.generation > first.generation
     assert desk.path.read_text("utf-8") == JOB
     assert desk.standing().trying
+
+
+def test_another_colour_is_first_seen_in_the_cells_of_the_proof(desk: Desk) -> None:
+    before = waited(desk)
+    seen: list[Shown] = []
+    put = desk._put
+
+    def putting(*asked: Any, **named: Any) -> Shown:
+        seen.append(put(*asked, **named))
+        return seen[-1]
+
+    desk._put = putting  # type: ignore[method-assign]
+    desk.try_text(JOB.replace("[deep teal flake]", "[deep teal flake, white powder]"))
+    waited(desk)
+    desk.try_text(JOB.replace("30 mm x 20 mm", "30 mm x 21 mm"))
+    waited(desk)
+    cells = [(shown.coarse, shown.made.replay.spec.cell_mm) for shown in seen]
+    cell = before.made.replay.spec.cell_mm
+    assert cells == [(True, cell), (False, cell), (True, FIRST_CELL_MM), (False, cell)]
+    assert seen[0].film is seen[1].film, "the proof repaints what was seen first"
+    assert seen[0].film is not before.film
+
+
+def test_jobs_that_differ_in_what_is_poured_are_cut_alike(desk: Desk) -> None:
+    job = read_job(desk.path, JOB)
+    for text in (JOB.replace("pieces: 2", "pieces: 5"), JOB.replace("deep teal", "teal")):
+        assert text != JOB
+        assert cut_alike(job, read_job(desk.path, text))
+    for was, now in (("depth: 2 mm", "depth: 1 mm"), ("x 20 mm", "x 21 mm"), ("through", "4 mm")):
+        assert not cut_alike(job, read_job(desk.path, JOB.replace(was, now)))
 
 
 def test_a_slip_is_told_with_its_line_and_the_last_picture_stays(desk: Desk) -> None:

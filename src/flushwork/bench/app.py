@@ -20,7 +20,7 @@ from flushwork.bench.answers import body_of, desk_of, in_words, units_asked
 from flushwork.bench.desk import KEPT, Desk
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
 from flushwork.bench.log import RunLog
-from flushwork.bench.resources import served, templates
+from flushwork.bench.resources import modules, served, templates
 from flushwork.bench.shop_net import NetError, ShopNet
 
 if TYPE_CHECKING:
@@ -129,7 +129,14 @@ def _page(desk: Desk, units: UnitSystem) -> str:
     return (
         templates()
         .get_template("bench.html.j2")
-        .render(parts=made["parts"], name=desk.path.name, units=units, text=desk.standing().text)
+        .render(
+            parts=made["parts"],
+            given={name: each for name, each in made.items() if name != "parts"},
+            modules=modules("bench.js"),
+            name=desk.path.name,
+            units=units,
+            text=desk.standing().text,
+        )
     )
 
 

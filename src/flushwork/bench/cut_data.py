@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from flushwork.book.figures import clean
 from flushwork.pipeline import Build
 from flushwork.strata.motion import segments
 from flushwork.strata.steps import Cut
@@ -42,7 +43,13 @@ def path_data(made: Build, file: CutFile) -> dict[str, Any]:
     return {
         "face": order.face,
         "stage": stage_of(made, file),
+        "cutter": clean(order.cutter.name),
         "cutter_mm": order.cutter.diameter_mm,
+        "mounting_left_s": sum(
+            other.cut_s
+            for other in made.cut_files
+            if other.order.mounting == order.mounting and other.order.sequence > order.sequence
+        ),
         "points": np.round(points, 3).ravel().tolist(),
         "at_s": np.round(np.concatenate([[0.0], reached]), 2).tolist(),
         "rapid": np.flatnonzero(kinds[owners]).tolist(),

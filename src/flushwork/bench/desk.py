@@ -26,11 +26,17 @@ if TYPE_CHECKING:
     from flushwork.pipeline import Build
 
 FIRST_CELL_MM = 0.5
-"""Side of a cell for the first picture of a change: 25 times fewer cells than by default."""
+"""Side of a cell for the first picture of new cuts: 25 times fewer cells than by default."""
 
 
 PAGE_FIRST_S = 2.0
 """How long the build lets a page take the look kept from last time before it begins."""
+
+SKETCH_FIRST_S = 0.5
+"""How long the proof of a changed depth lets a page take its first picture."""
+
+KEEP_AFTER_S = 2.0
+"""Nobody has changed anything for so long: then the look is kept, which takes a while."""
 
 KEPT, FIRST = 1, 2
 """The generation of the look kept from last time, and that of the first picture built."""
@@ -144,6 +150,7 @@ class Desk:
 
     def try_text(self, text: str) -> None:
         """Build a text without saving it."""
+        self.look_taken.set()
         self._want(text)
 
     def save(self, text: str, was: str) -> str:
@@ -194,6 +201,11 @@ class Desk:
         if self._shown is not None:
             return self._shown.generation
         return KEPT if self.kept is not None else 0
+
+    def taken(self, generation: int) -> None:
+        """Know that a page shows this generation: what waited for it may begin."""
+        if generation == self._generation():
+            self.look_taken.set()
 
     def wait_newer(self, generation: int, timeout_s: float) -> None:
         """Wait until something newer is in sight, or nothing is built, or the time is over."""
@@ -260,16 +272,25 @@ class Desk:
                     self._busy = ""
                     self._lock.notify_all()
             if idle and self._proved is not None and self._proved is not self._saved_look:
-                self._saved_look = self._proved
-                self._keep(self._proved)
+                with self._lock:
+                    self._lock.wait_for(
+                        lambda: self._wanted is not None or self._closed, KEEP_AFTER_S
+                    )
+                    idle = self._wanted is None
+                if idle:
+                    self._saved_look = self._proved
+                    self._keep(self._proved)
 
     def _build(self, text: str) -> None:
         slips: tuple[Finding, ...] = ()
         failed = ""
         try:
-            if not self._sketch(text):
-                self._walk(text, coarse=True)
-            self._walk(text, coarse=False)
+            if self._sketch(text):
+                # nobody sees a picture whose processor is busy with its proof
+                self.look_taken.wait(SKETCH_FIRST_S)
+            else:
+                self._walk(text, cell_mm=self._first_cell_mm(text), proved=False)
+            self._walk(text, cell_mm=None, proved=True)
         except _OvertakenError:
             return
         except JobRefusedError as refused:
@@ -292,10 +313,20 @@ class Desk:
         from flushwork.bench.film import repainted  # noqa: PLC0415
 
         film = repainted(self._proved.film, sketch.moved, found[0])
+        self.look_taken.clear()
         self._put(text, sketch.made, film, coarse=True, sketch=True)
         return True
 
-    def _walk(self, text: str, *, coarse: bool) -> None:
+    def _first_cell_mm(self, text: str) -> float | None:
+        """Return how large cells are on a first picture: the job's own where nothing new is cut."""
+        from flushwork.bench.cut_alike import cut_alike  # noqa: PLC0415
+        from flushwork.job.read import read_job  # noqa: PLC0415
+
+        if self._proved is None or not cut_alike(read_job(self.path, text), self._proved.made.job):
+            return FIRST_CELL_MM
+        return None
+
+    def _walk(self, text: str, *, cell_mm: float | None, proved: bool) -> None:
         from flushwork.bench.film import film_of  # noqa: PLC0415
         from flushwork.memory import Memory  # noqa: PLC0415
         from flushwork.pipeline import build  # noqa: PLC0415
@@ -306,15 +337,16 @@ class Desk:
             self._progress,
             text=text,
             memory=self._memory,
-            cell_mm=FIRST_CELL_MM if coarse else None,
-            proved=not coarse,
+            cell_mm=cell_mm,
+            proved=proved,
         )
+        coarse = cell_mm is not None
         self._progress("paint the board")
         film = self._film_kept(made) or film_of(made, {} if coarse else self._tiles)
         self._films[coarse] = (made, film)
         self._progress("paint the board")
-        shown = self._put(text, made, film, coarse=coarse)
-        if not coarse:
+        shown = self._put(text, made, film, coarse=not proved)
+        if proved:
             self._proved = shown
 
     def _keep(self, shown: Shown) -> None:

@@ -9,12 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from flushwork.errors import JobRefusedError
-from flushwork.job.located import read_tree
+from flushwork.job.located import composed, read_tree
 
 LONGEST: Final = 200
 _PLAIN: Final = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 ./+-%°")
@@ -132,7 +131,7 @@ def _check(value: str) -> None:
 def _composed(text: str) -> Node | None:
     try:
         read_tree(text, "job")
-        node: Node | None = YAML(typ="rt", pure=True).compose(text)
+        node = composed(text)
     except (YAMLError, JobRefusedError) as error:
         raise EditError("the text has to be readable first; its slips are marked") from error
     return node

@@ -34,9 +34,7 @@ async def tiles(request: Request) -> Response:
     count = len(kept.index["tiles"])
     if not isinstance(wanted, list) or not all(type(n) is int and 0 <= n < count for n in wanted):
         raise HTTPException(400, "Tiles are asked for by their numbers.")
-    data = await run_in_threadpool(kept.tiles, wanted)
-    desk_of(request).look_taken.set()
-    return Response(data, media_type=RAW)
+    return Response(await run_in_threadpool(kept.tiles, wanted), media_type=RAW)
 
 
 async def surround(request: Request) -> Response:

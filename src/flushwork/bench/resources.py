@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -17,6 +18,7 @@ KINDS: Final = {
     ".ttf": "font/ttf",
     ".svg": "image/svg+xml",
 }
+_IMPORTED: Final = re.compile(r"from '/static/([\w.]+)'")
 
 
 @cache
@@ -40,6 +42,16 @@ def served() -> dict[str, tuple[bytes, str]]:
     ):
         found[name] = (Path(path).read_bytes(), KINDS[".ttf"])
     return found
+
+
+@cache
+def modules(name: str) -> tuple[str, ...]:
+    """Return a script and all modules it draws in, so that a page can ask for them at once."""
+    found = [name]
+    for each in found:
+        text = served()[each][0].decode()
+        found += [other for other in _IMPORTED.findall(text) if other not in found]
+    return tuple(found)
 
 
 @cache

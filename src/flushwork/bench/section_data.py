@@ -5,14 +5,19 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely import LineString
 
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
+from flushwork.proof import spreads
 from flushwork.strata.board import BoardState
 from flushwork.strata.section import Section, section
 
 MOST_COLUMNS: Final = 700
+SANDED: Final = "sanded"
+"""How the ledger calls a sanding."""
 ABSENT_MM: Final = 0.001
 """A layer thinner than this is not named."""
 
@@ -41,6 +46,7 @@ def section_data(
         "timber": made.job.blank.timber.name,
         "planes": _planes(made, stage, face),
         "least_web_mm": _least_web(cut),
+        "seams": _seams(made, face, start, end),
     }
 
 
@@ -66,12 +72,45 @@ def _colour(made: Build, material: str) -> str:
 
 
 def _planes(made: Build, stage: int, face: FaceName) -> list[dict[str, Any]]:
-    """Return the heights to which this face was or will be taken, as the ledger knows them."""
-    return [
-        {"why": entry.why, "mm": round(entry.face_mm, 4), "done": entry.stage <= stage}
-        for entry in made.replay.ledger
-        if entry.face == face
-    ]
+    """Return the heights to which this face was or will be taken, as the ledger knows them.
+
+    ``spread_mm`` is how far up or down all sandings up to then come to lie, in 19 of 20 pieces.
+    """
+    planes: list[dict[str, Any]] = []
+    before_mm, taken_mm, times = 0.0, 0.0, 0
+    for entry in made.replay.ledger:
+        if entry.face != face:
+            continue
+        if entry.why == SANDED:
+            taken_mm, times = taken_mm + before_mm - entry.face_mm, times + 1
+        before_mm = entry.face_mm
+        sd_mm = spreads.sanding(face).sd * spreads.sanded_mm(made.job, taken_mm, times)
+        planes.append(
+            {
+                "why": entry.why,
+                "mm": round(entry.face_mm, 4),
+                "done": entry.stage <= stage,
+                "spread_mm": round(2.0 * sd_mm, 4) if entry.why == SANDED else 0.0,
+            }
+        )
+    return planes
+
+
+def _seams(
+    made: Build, face: FaceName, start: tuple[float, float], end: tuple[float, float]
+) -> list[dict[str, Any]]:
+    """Return where the line crosses the edges that a seam line hides, from its start."""
+    drawn = next((each for each in made.faces if each.name == face), None)
+    line = LineString([start, end])
+    found: list[dict[str, Any]] = []
+    for inlay in drawn.inlays if drawn is not None and line.length > 0.0 else ():
+        seam = inlay.inlay.seam
+        if seam is None:
+            continue
+        for part in shapely.get_parts(inlay.strokes.intersection(line)):
+            at_mm = line.project(part.centroid)
+            found.append({"at": round(at_mm, 3), "name": inlay.inlay.name, "mm": seam.width_mm})
+    return sorted(found, key=lambda each: each["at"])
 
 
 def _least_web(cut: Section) -> dict[str, float] | None:

@@ -14,11 +14,11 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from shapely import MultiPolygon
 
+from flushwork.job.located import composed
 from flushwork.job.records import FaceName, Inlay, Job
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.pipeline import Build
@@ -43,7 +43,7 @@ Depths = dict[tuple[int, int], tuple[FaceName, int]]
 def depths_in(text: str) -> Depths:
     """Return where the depths of a text's inlays stand."""
     try:
-        root = YAML(typ="safe", pure=True).compose(text)
+        root = composed(text)
     except YAMLError:
         return {}
     found: Depths = {}

@@ -41,6 +41,8 @@ async def standing(request: Request) -> Response:
     """Answer with how things stand; with ``newer``, as soon as there is something newer."""
     seen = request.query_params.get("newer", "")
     if seen.isascii() and seen.isdigit() and len(seen) < 10:
+        # a page that asks for more has put its picture on the screen
+        desk_of(request).taken(int(seen))
         await run_in_threadpool(desk_of(request).wait_newer, int(seen), NEWER_S)
     return JSONResponse(await run_in_threadpool(standing_data, desk_of(request)))
 

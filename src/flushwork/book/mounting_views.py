@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from shapely import MultiPolygon
 
@@ -65,6 +66,7 @@ class Extent:
     spindle_rpm: float
 
 
+@lru_cache(maxsize=64)
 def extent(program: Program) -> Extent:
     """Return the extent of all moves; feeds are the greatest asked along and straight down."""
     x, y, z = program.start

@@ -10,6 +10,7 @@ import re
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, Literal, NoReturn
 
@@ -148,9 +149,7 @@ def read_tree(text: str, shown: str) -> Tree:
     start = Source(file=shown, line=1, column=1, key="")
     _refuse_bracket_towers(text, shown)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", ReusedAnchorWarning)
-            root = YAML(typ="rt", pure=True).compose(text)
+        root = composed(text)
     except (MarkedYAMLError, YAMLError) as error:
         raise JobRefusedError([broken(error, text, shown)]) from None
     except RecursionError:
@@ -171,6 +170,18 @@ def read_tree(text: str, shown: str) -> Tree:
     if reader.findings:
         raise JobRefusedError(reader.findings)
     return tree
+
+
+@lru_cache(maxsize=8)
+def composed(text: str) -> Node | None:
+    """Return the nodes of a YAML text, which several readers share and none changes.
+
+    Raises ``YAMLError``.
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ReusedAnchorWarning)
+        root: Node | None = YAML(typ="rt", pure=True).compose(text)
+    return root
 
 
 def _refuse_bracket_towers(text: str, shown: str) -> None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
+from flushwork.memory import remembered
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
 from flushwork.toolpaths.feeds import operation_feeds
@@ -14,7 +15,7 @@ from flushwork.toolpaths.line import trace_line
 from flushwork.toolpaths.moves import Move
 from flushwork.toolpaths.orders import CutOrder, Operation, OperationSpan, Work
 from flushwork.toolpaths.pocket import trace_pocket
-from flushwork.toolpaths.track import Track
+from flushwork.toolpaths.track import Place3, Track
 from flushwork.toolpaths.trim import trace_trim
 
 
@@ -56,23 +57,47 @@ def trace(order: CutOrder) -> Traced:
     """
     highest = max((operation.top_mm for operation in order.operations), default=0.0)
     clear_mm = max(order.machine.clear_mm + max(highest, 0.0), order.over_mm)
-    track = Track(order.origin_mm, clear_mm, arcs=order.machine.dialect.arcs)
+    begun = Track(order.origin_mm, clear_mm)
+    moves, at_mm = list(begun.moves), begun.at_mm
     spans: list[OperationSpan] = []
     drills: list[DrillHole] = []
+    # all but the operations themselves, so that an operation of another order is known again
+    terms = replace(order, name="", sequence=0, operations=(), notes=())
     for operation in order.operations:
-        first = len(track.moves)
-        track.use(operation_feeds(operation, order.machine))
-        if operation.work is Work.DRILL:
-            drills.extend(trace_drill(track, operation))
-        else:
-            for place in order.places:
-                track.shift(order.origin_mm, place)
-                TRACERS[operation.work](track, operation)
-                track.lift()
-            track.shift(order.origin_mm, (0.0, 0.0))
-        track.lift()
-        if len(track.moves) > first:
-            spans.append(
-                OperationSpan(operation.subject, operation.work, first, len(track.moves) - 1)
-            )
-    return Traced(tuple(track.moves), tuple(spans), tuple(drills))
+        first = len(moves)
+        part = _traced(terms, clear_mm, operation, at_mm)
+        moves.extend(part.moves)
+        drills.extend(
+            replace(hole, first=hole.first + first, last=hole.last + first) for hole in part.drills
+        )
+        at_mm = part.ends_mm
+        if part.moves:
+            spans.append(OperationSpan(operation.subject, operation.work, first, len(moves) - 1))
+    return Traced(tuple(moves), tuple(spans), tuple(drills))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """The moves of one operation, its drills by their numbers among them, where it ends."""
+
+    moves: tuple[Move, ...]
+    drills: tuple[DrillHole, ...]
+    ends_mm: Place3
+
+
+@remembered
+def _traced(terms: CutOrder, clear_mm: float, operation: Operation, at_mm: Place3) -> _Part:
+    """Trace one operation of an order, the cutter standing at ``at_mm``."""
+    track = Track(terms.origin_mm, clear_mm, arcs=terms.machine.dialect.arcs, at_mm=at_mm)
+    drills: tuple[DrillHole, ...] = ()
+    track.use(operation_feeds(operation, terms.machine))
+    if operation.work is Work.DRILL:
+        drills = tuple(trace_drill(track, operation))
+    else:
+        for place in terms.places:
+            track.shift(terms.origin_mm, place)
+            TRACERS[operation.work](track, operation)
+            track.lift()
+        track.shift(terms.origin_mm, (0.0, 0.0))
+    track.lift()
+    return _Part(tuple(track.moves), drills, track.at_mm)

@@ -27,10 +27,13 @@ class Track:
     Coordinates given are those of the face's frame; the moves come out in the file's, ``origin``
     subtracted.  With ``arcs`` the curves that are followed become arcs.  A rapid across always
     happens at ``clear_mm``.  The first move only lifts to that height: its x and y are the file's
-    zero and mean nothing until the machine has been told more.
+    zero and mean nothing until the machine has been told more.  A track that goes on from where
+    another stands, ``at_mm``, has no such move.
     """
 
-    def __init__(self, origin: Place2, clear_mm: float, *, arcs: bool = True) -> None:
+    def __init__(
+        self, origin: Place2, clear_mm: float, *, arcs: bool = True, at_mm: Place3 | None = None
+    ) -> None:
         self.clear_mm = clear_mm
         self._arcs = arcs
         self.moves: list[Move] = []
@@ -38,7 +41,15 @@ class Track:
         self._x, self._y, self._z = origin[0], origin[1], clear_mm
         self._feeds = Feeds(feed_mm_min=0.0, plunge_mm_min=0.0, spindle_rpm=0.0)
         self._pace = 1.0
-        self._append(MoveKind.RAPID, 0.0)
+        if at_mm is None:
+            self._append(MoveKind.RAPID, 0.0)
+        else:
+            self._x, self._y, self._z = at_mm
+
+    @property
+    def at_mm(self) -> Place3:
+        """Where the tip is, in the face's frame, and how high."""
+        return self._x, self._y, self._z
 
     @property
     def place(self) -> Place2:

@@ -19,6 +19,20 @@ import { Trial } from '/static/trial.js';
 const find = (name) => document.getElementById(name);
 const SLOW_MS = 6000;
 const units = document.documentElement.dataset.units;
+const SEEN_MS = 300;
+
+// what the page was made with: its pixels are on their way while everything else is set up
+const given = JSON.parse(find('given').dataset.given);
+if (given.generation) {
+  given.film = loadFilm(given.generation, undefined, 'front');
+  given.film.catch(() => {});
+}
+
+// once what was drawn is on the screen; a page that is not in sight draws nothing
+function seen() {
+  const next = () => new Promise((done) => requestAnimationFrame(done));
+  return Promise.race([next().then(next), new Promise((done) => setTimeout(done, SEEN_MS))]);
+}
 
 class Bench {
   constructor() {
@@ -33,7 +47,7 @@ class Bench {
     this.network = new Network();
     this.odds = new Odds(this.board, this.strip);
     this.stakes = new Stakes(this.strip);
-    this.text = new JobText(() => this.follow());
+    this.text = new JobText(() => { this.busy = true; this.follow(); });
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.proof.toLine = (line) => this.text.goTo(line);
@@ -46,6 +60,15 @@ class Bench {
       this.gone();
     });
     this.settings();
+    this.begin();
+  }
+
+  // what the page was made with is taken at once; all other questions wait for its picture
+  async begin() {
+    if (given.generation) {
+      this.busy = true;
+      await this.take(given.generation, given).catch(() => {});
+    }
     this.follow();
   }
 
@@ -120,10 +143,10 @@ class Bench {
     else if (refused) trouble.textContent = 'The job cannot be read yet; its slips are marked beside the text below.';
   }
 
-  async take(generation) {
+  async take(generation, known) {
     const [film, parts] = await Promise.all([
-      loadFilm(generation, this.generation && this.strip.stage !== this.strip.last ? this.strip.stage : undefined, this.board.face),
-      fetch(`/parts?units=${units}`).then((a) => a.json()),
+      known?.film ?? loadFilm(generation, this.generation && this.strip.stage !== this.strip.last ? this.strip.stage : undefined, this.board.face),
+      known ?? fetch(`/parts?units=${units}`).then((a) => a.json()),
     ]);
     if (parts.generation !== generation) return;
     const first = !this.generation;
@@ -135,13 +158,14 @@ class Bench {
     const following = first || this.strip.stage === this.strip.last;
     if (parts.sketch) this.sketched(film);
     else this.whole(film, parts);
-    this.strip.go(following ? film.last : stage, { quiet: true });
-    setTimeout(() => film.rest(), 50);
     this.odds.take(generation, parts.coarse);
     this.stakes.take(generation, parts);
     this.trial.take(parts);
     this.days.take(generation, parts.coarse);
     this.strip.go(following ? film.last : stage, { quiet: true });
+    await seen();
+    if (this.generation !== generation) return;
+    setTimeout(() => film.rest(), 50);
     document.documentElement.dataset.generation = generation;
     document.documentElement.dataset.picture = parts.kept ? 'kept' : parts.coarse ? 'first' : 'proved';
     performance.measure?.(`picture ${document.documentElement.dataset.picture}`, { start: 0 });
@@ -161,7 +185,7 @@ class Bench {
 
   whole(film, parts) {
     const drawn = [];
-    for (const [name, html] of Object.entries(parts.parts)) {
+    for (const [name, html] of Object.entries(parts.parts ?? {})) {
       const part = document.querySelector(`[data-part="${name}"]`);
       if (!part) continue;
       drawn.push([part, keptOf(part)]);

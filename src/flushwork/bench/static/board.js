@@ -1,7 +1,8 @@
 // The living board: what pointer and keys do to it, and what is drawn over it.
 
 import { Camera } from '/static/camera.js';
-import { Painter, StillPainter } from '/static/painter.js';
+import { Painter } from '/static/painter.js';
+import { StillPainter } from '/static/still.js';
 
 const find = (name) => document.getElementById(name);
 const SVG = 'http://www.w3.org/2000/svg';
@@ -74,7 +75,7 @@ export class Board {
   }
 
   woodTone(film) {
-    const wood = film.woods.front, sum = [0, 0, 0];
+    const [wood] = Object.values(film.woods), sum = [0, 0, 0];
     let count = 0;
     for (let i = 0; i + 2 < wood.length; i += 3000) {
       for (let c = 0; c < 3; c++) sum[c] += wood[i + c] / 255;
@@ -86,7 +87,8 @@ export class Board {
   show(stage) {
     this.stage = stage;
     this.readPoints();
-    this.moving();
+    // of a board that lies still only what differs is painted: no need to be coarse
+    this.moving(this.camera.lean !== 0);
   }
 
   bounds() {
@@ -120,8 +122,9 @@ export class Board {
   }
 
   // paint at once in plain light, and again with shadows once all is at rest
-  moving() {
+  moving(wholly = true) {
     this.lively = true;
+    this.wholly = wholly;
     clearTimeout(this.resting);
     this.resting = setTimeout(() => { this.lively = false; this.soon(); }, REST_MS);
     this.soon();
@@ -137,7 +140,7 @@ export class Board {
     const since = now - (this.drawnAt ?? 0);
     this.drawnAt = now;
     const full = Math.min(2, window.devicePixelRatio || 1);
-    if (!this.lively) { this.setPixels(full); this.moved = false; return; }
+    if (!this.lively || !this.wholly) { this.setPixels(full); this.moved = false; return since; }
     this.ratio ??= full;
     // a frame that follows one in motion tells how fast this machine is, however slow
     if (this.moved && since < 3000) {
@@ -146,18 +149,20 @@ export class Board {
     }
     this.moved = true;
     this.setPixels(this.ratio);
+    return since;
   }
 
   draw(now) {
     if (!this.film || this.camera.width < 2) return;
-    this.pace(now);
+    const since = this.pace(now);
     const started = performance.now();
     const [lx, ly] = this.lampAt;
     const size = Math.max(this.film.length_mm, this.film.width_mm);
-    this.painter.paint({
-      camera: this.camera, face: this.face, stage: this.stage, fine: !this.lively, tone: this.tone ?? [0.5, 0.4, 0.3],
+    const more = this.painter.paint({
+      camera: this.camera, face: this.face, stage: this.stage, fine: !this.lively, since, tone: this.tone ?? [0.5, 0.4, 0.3],
       times: this.times, lamp: [lx * this.film.length_mm, ly * this.film.width_mm, size * 0.55],
     });
+    if (more && !this.lively) this.soon();
     this.overlay();
     this.after();
     this.frame_ms = performance.now() - started;

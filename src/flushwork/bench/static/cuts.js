@@ -2,6 +2,10 @@
 
 const find = (name) => document.getElementById(name);
 const LASTS_S = 24;
+// deeper is darker and broader: pale amber to a deep brown
+const DEPTHS = ['#fff1cf', '#ffcf7d', '#f08f3c', '#b4511f', '#5a1d10'];
+// each cutter has its own colour, and each next one a broader line
+const CUTTERS = ['#fff1cf', '#6fd3e8', '#ff9d3c', '#3d62d8', '#e05a8a', '#9be37a'];
 
 function clock(seconds) {
   const s = Math.max(0, Math.round(seconds)), m = Math.floor(s / 60);
@@ -26,20 +30,24 @@ export class Cuts {
     });
     find('play').addEventListener('click', () => (this.playing ? this.stop() : this.start()));
     find('away').addEventListener('click', () => this.away());
+    find('way-by').addEventListener('change', () => { if (this.path) { this.key(); this.draw(); } });
   }
 
   async show(button) {
     const pressed = button.getAttribute('aria-pressed') === 'true';
     this.away();
     if (pressed) return;
-    const answer = await fetch(`/doing/${this.board.film.generation}/path/${button.dataset.file}`);
-    if (!answer.ok) return;
-    this.path = await answer.json();
+    const files = button.dataset.file.split(' ');
+    const answers = await Promise.all(files.map((file) => fetch(`/doing/${this.board.film.generation}/path/${file}`)));
+    if (!answers.every((answer) => answer.ok)) return;
+    this.path = joined(await Promise.all(answers.map((answer) => answer.json())));
+    find('way-by').value = files.length > 1 ? 'cutter' : 'depth';
     this.rapid = new Set(this.path.rapid);
     button.setAttribute('aria-pressed', 'true');
     button.textContent = 'Put its way away';
     const depths = this.path.points.filter((_, i) => i % 3 === 2);
     this.deepest = Math.min(-0.01, ...chunkMin(depths));
+    this.key();
     // the board as it lies when this file starts
     this.strip.go(Math.max(0, this.path.stage - 1));
     if (this.board.face !== this.path.face) this.board.turnOver(this.path.face);
@@ -55,7 +63,7 @@ export class Cuts {
     this.path = null;
     for (const each of document.querySelectorAll('button.path')) {
       each.setAttribute('aria-pressed', 'false');
-      each.textContent = 'Show where it goes';
+      each.textContent = each.dataset.words ?? 'Show where it goes';
     }
     find('player').hidden = true;
     this.board.soon();
@@ -85,8 +93,28 @@ export class Cuts {
   changed() {
     const gone = this.path.runs_s * this.share;
     find('moment').value = String(Math.round(this.share * 1000));
-    find('remains').textContent = `${clock(gone)} run, ${clock(this.path.runs_s - gone)} left`;
+    const after = this.path.mounting_left_s > 0.5 ? `; then ${clock(this.path.mounting_left_s)} more in this mounting` : '';
+    find('remains').textContent = `${clock(gone)} run, ${clock(this.path.runs_s - gone)} left${after}`;
     this.draw();
+  }
+
+  // what the colours mean: depths from pale to dark, or one colour and breadth for each cutter
+  key() {
+    const by = find('way-by').value, { cutters } = this.path;
+    const told = by === 'cutter' ? cutters.map((name, at) => [CUTTERS[at % CUTTERS.length], name])
+      : [[DEPTHS[0], 'just in the wood'], [DEPTHS[4], `${Math.abs(this.deepest).toFixed(2)} mm deep`]];
+    find('way-key').replaceChildren(...told.map(([ink, words], at) => {
+      const item = document.createElement('span'), line = document.createElementNS('http://www.w3.org/2000/svg', 'svg'), stroke = document.createElementNS('http://www.w3.org/2000/svg', 'path');
+      line.setAttribute('viewBox', '0 0 26 14');
+      stroke.setAttribute('d', 'M2 7H24');
+      stroke.setAttribute('stroke', ink);
+      stroke.setAttribute('stroke-width', by === 'cutter' ? 2 + 1.5 * at : 3 + at);
+      line.append(stroke);
+      line.setAttribute('aria-hidden', 'true');
+      item.className = 'legend-item';
+      item.append(line, words);
+      return item;
+    }));
   }
 
   draw() {
@@ -102,12 +130,14 @@ export class Cuts {
     const sx = (x, y) => (m[0] * x + m[4] * y + m[12] + 1) / 2 * camera.width;
     const sy = (x, y) => (1 - (m[1] * x + m[5] * y + m[13])) / 2 * camera.height;
     const { points, at_s: at } = path, until = path.runs_s * this.share;
-    const bands = [[], [], [], [], []], rapids = [];
+    const byCutter = find('way-by').value === 'cutter', inks = byCutter ? path.cutters.map((_, at) => CUTTERS[at % CUTTERS.length]) : DEPTHS;
+    const bands = inks.map(() => []), rapids = [];
     let tip = 0;
     for (let i = 1; i < at.length; i++) {
       if (at[i] > until + 1e-6) break;
       tip = i;
       if (this.rapid.has(i - 1)) rapids.push(i);
+      else if (byCutter) bands[path.owner[i]].push(i);
       else {
         const z = Math.max(points[i * 3 + 2], points[i * 3 - 1]);
         bands[Math.max(0, Math.min(4, Math.floor(z / this.deepest * 4.999)))].push(i);
@@ -130,19 +160,19 @@ export class Cuts {
     pen.setLineDash([2, 4]);
     trace(rapids);
     pen.setLineDash([]);
-    // deeper is darker and broader: pale amber to a deep brown
-    ['#fff1cf', '#ffcf7d', '#f08f3c', '#b4511f', '#5a1d10'].forEach((ink, band) => {
-      pen.lineWidth = 2.4 + band * 0.25;
+    inks.forEach((ink, band) => {
+      const more = byCutter ? 0.6 : 0.25;
+      pen.lineWidth = 2.4 + band * more;
       pen.strokeStyle = 'rgba(25, 12, 5, 0.35)';
       trace(bands[band]);
-      pen.lineWidth = 1 + band * 0.25;
+      pen.lineWidth = 1 + band * more;
       pen.strokeStyle = ink;
       trace(bands[band]);
     });
     const [x, y] = [sx(points[tip * 3], points[tip * 3 + 1]), sy(points[tip * 3], points[tip * 3 + 1])];
     pen.strokeStyle = '#fff';
     pen.lineWidth = 2.5;
-    pen.beginPath(); pen.arc(x, y, Math.max(4, path.cutter_mm / 2 * camera.scale), 0, 7); pen.stroke();
+    pen.beginPath(); pen.arc(x, y, Math.max(4, path.widths[path.owner[tip]] / 2 * camera.scale), 0, 7); pen.stroke();
     pen.strokeStyle = '#1c120a';
     pen.lineWidth = 1;
     pen.stroke();
@@ -159,6 +189,23 @@ export class Cuts {
       link.onclick = stale ? (event) => event.preventDefault() : null;
     }
   }
+}
+
+// the ways of several files one after the other, as one; who owns which point
+function joined(paths) {
+  const cutters = [...new Set(paths.map((path) => path.cutter))];
+  const whole = { ...paths[0], points: [], at_s: [], rapid: [], owner: [], cutters, widths: [], runs_s: 0, mounting_left_s: paths[paths.length - 1].mounting_left_s };
+  for (const path of paths) {
+    const base = whole.at_s.length, which = cutters.indexOf(path.cutter);
+    whole.widths[which] = path.cutter_mm;
+    // from the end of one file to the beginning of the next nothing is cut
+    if (base) whole.rapid.push(base - 1);
+    for (const each of path.points) whole.points.push(each);
+    for (const each of path.at_s) { whole.at_s.push(each + whole.runs_s); whole.owner.push(which); }
+    for (const each of path.rapid) whole.rapid.push(each + base);
+    whole.runs_s += path.runs_s;
+  }
+  return whole;
 }
 
 // spreading a long list into Math.min would overflow the stack

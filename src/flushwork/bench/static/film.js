@@ -1,11 +1,15 @@
 // The film of the board as the server cut it: which tile lies where after which stage.
 
 const BARE = -1;
+const FACES = ['front', 'back'];
 
 const BATCH = 400;
 
 // pixels the page has already, by name: a film shares most of them with the one before it
 const held = new Map();
+// and what they show, by the same names
+const looks = new Map();
+const SHADOW_MM = 3.2;
 
 function post(path, body) {
   return fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
@@ -20,19 +24,12 @@ async function bytes(path, name) {
   return held.get(name);
 }
 
-// a film as far as it is needed at once: everything but the pixels of the stages not in sight
+// a film as far as it is needed at once: the face and the stage in sight
 export async function loadFilm(generation, stage, face) {
   const base = `/board/${generation}`, answer = await fetch(`${base}/film`);
   if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
   const film = new Film(generation, await answer.json());
-  const faces = ['front', 'back'];
-  const [woods, insides] = await Promise.all([
-    Promise.all(faces.map((f, i) => bytes(`${base}/wood?face=${f}`, film.wood.names[i]))),
-    Promise.all(faces.map((f, i) => bytes(`${base}/inside?face=${f}`, film.inside_names[i]))),
-    film.fetch(film.missing(stage ?? film.last, face)),
-  ]);
-  film.woods = { front: woods[0], back: woods[1] };
-  film.insides = { front: insides[0], back: insides[1] };
+  await Promise.all([film.surround(face), film.fetch(film.missing(stage ?? film.last, face))]);
   return film;
 }
 
@@ -45,11 +42,26 @@ export class Film {
     this.across = Math.ceil(this.columns / this.side);
     this.up = Math.ceil(this.rows / this.side);
     this.asked = new Set();
+    this.woods = {};
+    this.insides = {};
     this.come = () => {};
     for (const face of this.faces) face.grid = this.laid(face);
     for (const shot of this.shots) {
-      for (const face of ['front', 'back']) shot[face] = this.faces[shot[face]];
+      for (const face of FACES) shot[face] = this.faces[shot[face]];
     }
+  }
+
+  // the bare wood of a face, and its trim line
+  async surround(face) {
+    const base = `/board/${this.generation}`, at = FACES.indexOf(face);
+    const [wood, inside] = await Promise.all([
+      bytes(`${base}/wood?face=${face}`, this.wood.names[at]),
+      bytes(`${base}/inside?face=${face}`, this.inside_names[at]),
+    ]);
+    if (this.woods[face]) return;
+    this.woods[face] = wood;
+    this.insides[face] = inside;
+    this.come();
   }
 
   // the numbers of the tiles of a face after a stage that are not here yet
@@ -77,13 +89,24 @@ export class Film {
   // all other pixels, while nobody waits for them; what no film needs any more goes
   async rest() {
     const needed = new Set([...this.tiles, ...this.wood.names, ...this.inside_names]);
-    for (const name of [...held.keys()]) if (!needed.has(name)) held.delete(name);
-    try { await this.fetch(this.tiles.map((_, number) => number)); } catch { /* a newer film is on its way */ }
+    for (const name of [...held.keys()]) if (!needed.has(name)) { held.delete(name); looks.delete(name); }
+    try {
+      for (const face of FACES) if (!this.woods[face]) await this.surround(face);
+      await this.fetch(this.tiles.map((_, number) => number));
+    } catch { /* a newer film is on its way */ }
   }
 
   has(number) { return number === BARE || held.has(this.tiles[number]); }
 
   name(number, plane) { return number === BARE ? `plane ${plane}` : this.tiles[number]; }
+
+  // what of a tile decides how it is painted
+  look(number, plane) {
+    if (number === BARE) return { low: new Float64Array(9).fill(plane), high: new Float64Array(9).fill(plane), ink: new Uint8Array(9), flakes: false };
+    const name = this.tiles[number];
+    if (!looks.has(name)) looks.set(name, lookOf(this.tile(number), this.side, Math.min(this.side, Math.ceil(SHADOW_MM / this.px_mm) + 2)));
+    return looks.get(name);
+  }
 
   get last() { return this.shots[this.shots.length - 1].stage; }
 
@@ -114,6 +137,41 @@ export class Film {
       shine: new Uint8Array(buffer, at + n * 6, n * 4),
     };
   }
+}
+
+// The ground of a tile and of the parts of it that face each neighbour (as deep as a shadow reaches):
+// lowest and highest in mm, and whether anything covers the wood.  Part 3 * (up + 1) + across + 1
+// faces the neighbour so many tiles up and across; part 4 is the whole tile.
+function lookOf({ heights, colour, shine }, side, reach) {
+  const colours = words(colour), shines = words(shine), far = side - reach;
+  const low = new Float64Array(9).fill(Infinity), high = new Float64Array(9).fill(-Infinity), ink = new Uint8Array(9);
+  let flakes = false;
+  for (let y = 0, i = 0; y < side; y++) {
+    const y0 = y < reach ? 0 : 1, y1 = y >= far ? 2 : 1;
+    for (let x = 0; x < side; x++, i++) {
+      const bits = heights[i], order = bits & 0x8000 ? -(bits & 0x7fff) : bits;
+      const covered = colours[i] || shines[i];
+      if (shine[4 * i] > 2) flakes = true;
+      const x0 = x < reach ? 0 : 1, x1 = x >= far ? 2 : 1;
+      for (let row = y0; row <= y1; row++) {
+        for (let column = x0; column <= x1; column++) {
+          const part = 3 * row + column;
+          if (order < low[part]) low[part] = order;
+          if (order > high[part]) high[part] = order;
+          if (covered) ink[part] = 1;
+        }
+      }
+    }
+  }
+  return { low: low.map(whole), high: high.map(whole), ink, flakes };
+}
+
+function words(bytes) { return new Uint32Array(bytes.buffer, bytes.byteOffset, bytes.length / 4); }
+
+// a half-precision float, its bits as a number that rises with it
+function whole(order) {
+  const bits = Math.abs(order), power = bits >> 10, part = bits & 1023;
+  return Math.sign(order) * (power ? 2 ** (power - 15) * (1 + part / 1024) : 2 ** -14 * part / 1024);
 }
 
 // a number as the bits of a half-precision float (IEEE 754, binary16)

@@ -6,6 +6,7 @@ document.documentElement.dataset.shade = localStorage.getItem('shade') ?? '';
 
 let log = { ticks: {}, notes: {}, timers: [] };
 let here = 0;
+let kept = 0;
 
 // a note that could not be kept yet stays with the phone, and is sent again
 const NOTES = `notes not kept yet, ${document.title}`;
@@ -30,6 +31,7 @@ async function send(path, body) {
     const now = await answer.json();
     if (!answer.ok) throw new Error(now.error);
     find('said').textContent = '';
+    kept += 1;
     log = now;
     fill();
     return true;
@@ -166,8 +168,9 @@ document.addEventListener('keydown', (event) => {
 
 async function begin() {
   try {
-    const answer = await fetch('/log'), read = await answer.json();
-    if (answer.ok) log = read; else find('said').textContent = read.error;
+    const before = kept, answer = await fetch('/log'), read = await answer.json();
+    // a tick made while the log was on its way is newer than the log
+    if (answer.ok && kept === before) log = read; else if (!answer.ok) find('said').textContent = read.error;
   } catch { find('said').textContent = 'The bench does not answer.'; }
   fill();
   const asked = screens.findIndex((screen) => `#${screen.dataset.number}` === location.hash);

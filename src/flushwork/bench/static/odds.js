@@ -100,6 +100,8 @@ export class Odds {
     find('odds').classList.remove('waiting');
     find('odds-words').textContent = data.summary;
     this.outcomes(data);
+    find('each-said').textContent = `${(100 * data.piece).toFixed(1)} in 100`;
+    find('each-piece').firstElementChild.style.width = `${100 * data.piece}%`;
     this.losses(data);
     this.sliders(data);
     find('steady-back').hidden = !moved;

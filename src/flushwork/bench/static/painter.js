@@ -1,229 +1,234 @@
-// Paints the board with WebGL2: textures follow the stage tile by tile, one mesh, one shader.
+// Paints the board with WebGL2: textures follow the stage tile by tile, and only what changed is painted again.
 
-import { BOARD_FRAGMENT, BOARD_VERTEX, SIDE_FRAGMENT, SIDE_VERTEX } from '/static/shaders.js';
+import { BARE, FINE, FLAKES, FaceTextures, LEVEL, NOT, QUICK, RELIEF } from '/static/face.js';
+import { Program } from '/static/program.js';
+import { BOARD_VERTEX, SIDE_FRAGMENT, SIDE_VERTEX, TILE_VERTEX, boardFragment } from '/static/shaders.js';
 
-const FACES = ['front', 'back'];
-
-function program(gl, vertex, fragment) {
-  const made = gl.createProgram();
-  for (const [kind, text] of [[gl.VERTEX_SHADER, vertex], [gl.FRAGMENT_SHADER, fragment]]) {
-    const shader = gl.createShader(kind);
-    gl.shaderSource(shader, text);
-    gl.compileShader(shader);
-    gl.attachShader(made, shader);
-  }
-  gl.linkProgram(made);
-  if (!gl.getProgramParameter(made, gl.LINK_STATUS)) {
-    const why = gl.getAttachedShaders(made).map((s) => gl.getShaderInfoLog(s)).join(' ');
-    throw new Error(`shader: ${gl.getProgramInfoLog(made)} ${why}`);
-  }
-  const places = {};
-  const count = gl.getProgramParameter(made, gl.ACTIVE_UNIFORMS);
-  for (let i = 0; i < count; i++) {
-    const name = gl.getActiveUniform(made, i).name;
-    places[name] = gl.getUniformLocation(made, name);
-  }
-  return { made, places };
-}
+const UNITS = ['heights', 'colour', 'shine', 'wood', 'inside'];
+const FIRST_REACH = 150_000, LEAST_REACH = 40_000;
+const SLOW_MS = 40;
 
 export class Painter {
   constructor(canvas) {
-    const gl = canvas.getContext('webgl2', { antialias: true, alpha: true, premultipliedAlpha: true });
+    // what was painted stays, so that the next picture need not be painted whole
+    const gl = canvas.getContext('webgl2', { antialias: false, alpha: true, premultipliedAlpha: true, preserveDrawingBuffer: true });
     if (!gl) throw new Error('no WebGL2');
     this.gl = gl;
     this.canvas = canvas;
-    this.board = program(gl, BOARD_VERTEX, BOARD_FRAGMENT);
-    this.sides = program(gl, SIDE_VERTEX, SIDE_FRAGMENT);
+    this.programs = new Map();
+    this.faces = new Map();
     this.empty = gl.createVertexArray();
+    this.squares = gl.createVertexArray();
+    this.listed = gl.createBuffer();
+    gl.bindVertexArray(this.squares);
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.listed);
+    gl.enableVertexAttribArray(0);
+    gl.vertexAttribPointer(0, 1, gl.FLOAT, false, 0, 0);
+    gl.vertexAttribDivisor(0, 1);
+    gl.bindVertexArray(null);
     this.film = null;
+    this.reach = FIRST_REACH;
     gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
+    // both are needed for the first picture: compiled while its pixels are on their way
+    this.flat(BARE, QUICK, true);
+    this.flat(LEVEL, QUICK, true);
   }
 
-  texture(internal, width, height, format, type, data, levels = 1) {
-    const gl = this.gl, made = gl.createTexture();
-    gl.bindTexture(gl.TEXTURE_2D, made);
-    gl.texStorage2D(gl.TEXTURE_2D, levels, internal, width, height);
-    if (data) gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, width, height, format, type, data);
-    if (levels > 1 && data) gl.generateMipmap(gl.TEXTURE_2D);
-    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MIN_FILTER, levels > 1 ? gl.LINEAR_MIPMAP_LINEAR : gl.LINEAR);
-    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.LINEAR);
-    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_S, gl.CLAMP_TO_EDGE);
-    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_T, gl.CLAMP_TO_EDGE);
-    return made;
+  program(name, vertex, fragment) {
+    if (!this.programs.has(name)) this.programs.set(name, new Program(this.gl, vertex, fragment()));
+    return this.programs.get(name);
+  }
+
+  flat(kind, how, finished) {
+    const asked = ['LYING'];
+    if (kind !== BARE) asked.push('INK');
+    if (kind & FLAKES) asked.push('FLAKES');
+    if (kind & RELIEF) asked.push('RELIEF');
+    if (kind & RELIEF && how === FINE) asked.push('FINE');
+    if (finished) asked.push('FINISHED');
+    return this.program(asked.join(), TILE_VERTEX, () => boardFragment(...asked));
+  }
+
+  leaning(fine, finished) {
+    const asked = ['INK', 'FLAKES', 'RELIEF', ...(fine ? ['FINE'] : []), ...(finished ? ['FINISHED'] : [])];
+    return this.program(asked.join(), BOARD_VERTEX, () => boardFragment(...asked));
   }
 
   take(film) {
-    const gl = this.gl, before = this.film;
+    const before = this.film;
     this.film = film;
-    const { columns, rows } = film, levels = Math.floor(Math.log2(Math.max(columns, rows))) + 1;
-    const [woodX, woodY] = film.wood.size;
-    const woodLevels = Math.floor(Math.log2(Math.max(woodX, woodY))) + 1;
-    const like = (film_) => film_ && JSON.stringify([film_.columns, film_.rows, film_.side, film_.wood, film_.inside_names, film_.outline]);
+    const like = (each) => each && JSON.stringify([each.columns, each.rows, each.side, each.wood, each.inside_names, each.outline]);
     // the same board with other tiles on it: what lies there already need not be laid again
-    if (like(before) === like(film)) return;
-    FACES.forEach((face) => {
-      for (const old of Object.values(this[face]?.textures ?? {})) gl.deleteTexture(old);
-      for (const part of [this[face]?.side, this[face]?.blank]) if (part) { gl.deleteBuffer(part.buffer); gl.deleteVertexArray(part.array); }
-      this[face] = {
-        laid: new Array(film.across * film.up).fill(null),
-        textures: {
-          heights: this.texture(gl.R16F, columns, rows, gl.RED, gl.HALF_FLOAT, null),
-          colour: this.texture(gl.RGBA8, columns, rows, gl.RGBA, gl.UNSIGNED_BYTE, null, levels),
-          shine: this.texture(gl.RGBA8, columns, rows, gl.RGBA, gl.UNSIGNED_BYTE, null, levels),
-          wood: this.texture(gl.RGB8, woodX, woodY, gl.RGB, gl.UNSIGNED_BYTE, film.woods[face], woodLevels),
-          inside: this.texture(gl.R8, columns, rows, gl.RED, gl.UNSIGNED_BYTE, film.insides[face]),
-        },
-        side: this.outline(film.outline[face]),
-        blank: this.outline([[[0, 0], [film.length_mm, 0], [film.length_mm, film.width_mm], [0, film.width_mm], [0, 0]]]),
-      };
-    });
+    const same = like(before) === like(film);
+    for (const [name, face] of this.faces) {
+      if (same) { face.take(film); continue; }
+      face.drop();
+      this.faces.delete(name);
+      this.pose = '';
+    }
   }
 
-  outline(rings) {
-    const gl = this.gl, points = [];
-    for (const ring of rings) {
-      for (let i = 0; i + 1 < ring.length; i++) {
-        const [a, b] = [ring[i], ring[i + 1]];
-        for (const [p, d] of [[a, 0], [b, 0], [a, 1], [a, 1], [b, 0], [b, 1]]) points.push(p[0], p[1], d);
-      }
-    }
-    const array = gl.createVertexArray(), buffer = gl.createBuffer();
-    gl.bindVertexArray(array);
-    gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
-    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(points), gl.STATIC_DRAW);
-    gl.enableVertexAttribArray(0);
-    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
-    gl.bindVertexArray(null);
-    return { array, buffer, count: points.length / 3 };
+  // made when it is first looked at
+  held(name) {
+    if (!this.faces.has(name)) this.faces.set(name, new FaceTextures(this.gl, this.film, name));
+    return this.faces.get(name);
   }
 
-  // bring the textures of a face to a stage: only the tiles that differ go to the card
-  bring(face, stage) {
-    const gl = this.gl, film = this.film, shot = film.shot(stage)[face], held = this[face];
-    const { side, across, columns, rows } = film;
-    const changed = [], missing = [];
-    for (let i = 0; i < held.laid.length; i++) {
-      const name = film.name(shot.grid[i], shot.plane_mm);
-      if (held.laid[i] === name) continue;
-      if (!film.has(shot.grid[i])) { missing.push(shot.grid[i]); continue; }
-      changed.push(i);
-      held.laid[i] = name;
-    }
-    // what is not here yet is laid when it comes; until then the stage before shows there
-    if (missing.length) film.fetch([...new Set(missing)]).catch(() => {});
-    if (!changed.length) return;
-    gl.pixelStorei(gl.UNPACK_ROW_LENGTH, side);
-    for (const [name, format, type] of [['heights', gl.RED, gl.HALF_FLOAT], ['colour', gl.RGBA, gl.UNSIGNED_BYTE], ['shine', gl.RGBA, gl.UNSIGNED_BYTE]]) {
-      gl.bindTexture(gl.TEXTURE_2D, held.textures[name]);
-      const bare = film.tile(-1, shot.plane_mm)[name];
-      for (const i of changed) {
-        const x = (i % across) * side, y = Math.floor(i / across) * side;
-        const data = shot.grid[i] < 0 ? bare : film.tile(shot.grid[i], shot.plane_mm)[name];
-        gl.texSubImage2D(gl.TEXTURE_2D, 0, x, y, Math.min(side, columns - x), Math.min(side, rows - y), format, type, data);
-      }
-    }
-    held.blunt = true;
-    gl.pixelStorei(gl.UNPACK_ROW_LENGTH, 0);
-  }
-
-  // the smaller copies for a distant view cost more than all else: made once the film is at rest
-  smooth(face, fine) {
-    const gl = this.gl, held = this[face];
-    if (!held.blunt) return;
-    for (const name of ['colour', 'shine']) {
-      gl.bindTexture(gl.TEXTURE_2D, held.textures[name]);
-      gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAX_LEVEL, fine ? 1000 : 0);
-      if (fine) gl.generateMipmap(gl.TEXTURE_2D);
-    }
-    held.blunt = !fine;
-  }
-
+  // paint what differs from what is painted; say whether there is more to do for a picture at rest
   paint(scene) {
-    const gl = this.gl, film = this.film;
-    if (!film) return;
+    const { gl, film, canvas } = this;
+    if (!film) return false;
     const { camera, face, stage, lamp, fine, times } = scene;
-    this.bring(face, stage);
-    this.smooth(face, fine);
-    const shot = film.shot(stage), seen = shot[face];
-    gl.viewport(0, 0, this.canvas.width, this.canvas.height);
-    gl.clearColor(0, 0, 0, 0);
-    gl.enable(gl.DEPTH_TEST);
-    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    if (!film.woods[face]) { film.surround(face).catch(() => {}); return false; }
+    const held = this.held(face);
+    held.bring(stage);
     const tilted = camera.lean !== 0 || camera.flip < 1;
-    const reach = film.length_mm + film.width_mm + film.thickness_mm * times * 4;
-    const view = camera.matrix(reach);
-    if (tilted) this.paintSide(shot, face, view, times, scene.tone);
-    gl.useProgram(this.board.made);
-    gl.bindVertexArray(this.empty);
-    const at = this.board.places, textures = this[face].textures;
-    const mesh = tilted ? [Math.min(520, film.columns), Math.min(520, film.rows)] : [1, 1];
-    ['heights', 'colour', 'shine', 'wood', 'inside'].forEach((name, unit) => {
+    const shot = film.shot(stage), view = camera.matrix(film.length_mm + film.width_mm + film.thickness_mm * times * 4);
+    const pose = [face, canvas.width, canvas.height, ...view, ...lamp, shot.trimmed, shot[face].finished, tilted && [stage, times]].join();
+    const fresh = this.pose !== pose;
+    this.pose = pose;
+    gl.viewport(0, 0, canvas.width, canvas.height);
+    gl.clearColor(0, 0, 0, 0);
+    if (tilted) return this.paintLeaning(scene, held, shot, view, fresh);
+    gl.disable(gl.DEPTH_TEST);
+    if (fresh) {
+      gl.clear(gl.COLOR_BUFFER_BIT);
+      held.done.fill(NOT);
+    }
+    const runs = this.runs(scene, held);
+    for (const [name, tiles] of runs.tiles) {
+      const program = this.flat(name & 7, name >> 3, shot[face].finished);
+      gl.useProgram(program.made);
+      this.light(program.places, scene, held, shot, view);
+      gl.uniform2f(program.places.texels, film.columns, film.rows);
+      gl.uniform2i(program.places.tiles, film.across, film.side);
+      gl.bindVertexArray(this.squares);
+      gl.bindBuffer(gl.ARRAY_BUFFER, this.listed);
+      gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(tiles), gl.STREAM_DRAW);
+      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, tiles.length);
+    }
+    gl.bindVertexArray(null);
+    return runs.more;
+  }
+
+  // which tiles to paint now, and how: all that show something else at once, finely as many as the reach allows
+  runs({ camera, fine, since }, held) {
+    const { film, canvas } = this, { across, up, side, px_mm } = film;
+    const tiles = new Map();
+    const paint = (i, kind, how) => {
+      const name = kind | how << 3;
+      if (tiles.has(name)) tiles.get(name).push(i); else tiles.set(name, [i]);
+    };
+    if (fine && held.blunt && held.done.includes(QUICK)) held.blur(false);
+    const mm = side * px_mm, area = Math.min(canvas.width * canvas.height, (mm * camera.scale * canvas.width / camera.width) ** 2);
+    // a reach too long for this machine grows shorter, and the other way round
+    if (fine && this.refining) {
+      if (since > SLOW_MS) this.reach = Math.max(LEAST_REACH, this.reach * 0.6);
+      else this.reach *= 2;
+    }
+    let left = fine ? this.reach : 0, more = false;
+    const [x0, y0] = camera.toBoard(0, camera.height), [x1, y1] = camera.toBoard(camera.width, 0);
+    const [c0, c1] = [Math.max(0, Math.floor(Math.min(x0, x1) / mm)), Math.min(across - 1, Math.floor(Math.max(x0, x1) / mm))];
+    const [r0, r1] = [Math.max(0, Math.floor(Math.min(y0, y1) / mm)), Math.min(up - 1, Math.floor(Math.max(y0, y1) / mm))];
+    for (let row = r0; row <= r1; row++) {
+      for (let column = c0; column <= c1; column++) {
+        const i = row * across + column, done = held.done[i], kind = held.kind[i];
+        if (done === FINE) continue;
+        if (kind & RELIEF) {
+          if (left > 0) {
+            paint(i, kind, held.done[i] = FINE);
+            left -= area;
+            continue;
+          }
+          if (done === NOT) paint(i, kind, QUICK);
+          held.done[i] = QUICK;
+          more = true;
+          continue;
+        }
+        if (done === NOT || fine) paint(i, kind, QUICK);
+        held.done[i] = held.blunt && kind !== BARE ? QUICK : FINE;
+        more ||= held.done[i] === QUICK;
+      }
+    }
+    this.refining = fine && more;
+    return { tiles, more };
+  }
+
+  light(at, { camera, lamp }, held, shot, view) {
+    const { gl, film, canvas } = this;
+    UNITS.forEach((name, unit) => {
       gl.activeTexture(gl.TEXTURE0 + unit);
-      gl.bindTexture(gl.TEXTURE_2D, textures[name]);
+      gl.bindTexture(gl.TEXTURE_2D, held.textures[name]);
       gl.uniform1i(at[name], unit);
     });
     gl.activeTexture(gl.TEXTURE0);
     gl.uniform2f(at.size, film.columns * film.px_mm, film.rows * film.px_mm);
-    gl.uniform2i(at.mesh, mesh[0], mesh[1]);
-    gl.uniform1f(at.plane, seen.plane_mm);
-    gl.uniform1f(at.times, tilted ? times : 0);
-    gl.uniform1f(at.thick, film.thickness_mm);
     gl.uniform1f(at.px, film.px_mm);
-    gl.uniform1f(at.screen, 1 / camera.scale * (camera.width / this.canvas.width));
+    gl.uniform1f(at.screen, 1 / camera.scale * (camera.width / canvas.width));
     gl.uniform3f(at.lamp, lamp[0], lamp[1], lamp[2]);
-    gl.uniform1f(at.finished, seen.finished ? 1 : 0);
     gl.uniform1f(at.trimmed, shot.trimmed ? 1 : 0);
-    gl.uniform1i(at.fine, fine ? 1 : 0);
     gl.uniformMatrix4fv(at.view, false, view);
-    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 2 * (mesh[0] + 1), mesh[1]);
   }
 
-  paintSide(shot, face, view, times, tone) {
+  paintLeaning(scene, held, shot, view, fresh) {
+    const { gl, film, canvas } = this, { face, fine, times, tone } = scene;
+    const want = fine ? FINE : QUICK;
+    if (!fresh && this.leant >= want && !held.done.includes(NOT)) return !fine;
+    if (fine && held.blunt) held.blur(false);
+    held.done.fill(QUICK);
+    this.leant = want;
+    // smooth edges where there is time for them
+    if (fine) this.smoothly();
+    gl.enable(gl.DEPTH_TEST);
+    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    this.paintSide(shot, face, view, times, tone, held);
+    const program = this.leaning(fine, shot[face].finished), at = program.places;
+    gl.useProgram(program.made);
+    gl.bindVertexArray(this.empty);
+    this.light(at, scene, held, shot, view);
+    const most = Math.round(520 * Math.min(1, canvas.width / scene.camera.width));
+    const mesh = [Math.min(most, film.columns), Math.min(most, film.rows)];
+    gl.uniform2i(at.mesh, mesh[0], mesh[1]);
+    gl.uniform1f(at.plane, shot[face].plane_mm);
+    gl.uniform1f(at.times, times);
+    gl.uniform1f(at.thick, film.thickness_mm);
+    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 2 * (mesh[0] + 1), mesh[1]);
+    if (fine) {
+      gl.bindFramebuffer(gl.READ_FRAMEBUFFER, this.soft.frame);
+      gl.bindFramebuffer(gl.DRAW_FRAMEBUFFER, null);
+      gl.blitFramebuffer(0, 0, canvas.width, canvas.height, 0, 0, canvas.width, canvas.height, gl.COLOR_BUFFER_BIT, gl.NEAREST);
+      gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    }
+    return !fine;
+  }
+
+  // paint where several samples of each pixel are kept
+  smoothly() {
+    const { gl, canvas } = this, { width, height } = canvas;
+    this.soft ??= { frame: gl.createFramebuffer(), ink: gl.createRenderbuffer(), depth: gl.createRenderbuffer() };
+    gl.bindFramebuffer(gl.FRAMEBUFFER, this.soft.frame);
+    if (this.soft.width === width && this.soft.height === height) return;
+    const samples = Math.min(4, gl.getParameter(gl.MAX_SAMPLES));
+    for (const [part, form, place] of [['ink', gl.RGBA8, gl.COLOR_ATTACHMENT0], ['depth', gl.DEPTH_COMPONENT24, gl.DEPTH_ATTACHMENT]]) {
+      gl.bindRenderbuffer(gl.RENDERBUFFER, this.soft[part]);
+      gl.renderbufferStorageMultisample(gl.RENDERBUFFER, samples, form, width, height);
+      gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, this.soft[part]);
+    }
+    Object.assign(this.soft, { width, height });
+  }
+
+  paintSide(shot, face, view, times, tone, held) {
     const gl = this.gl, film = this.film;
-    const side = shot.trimmed ? this[face].side : this[face].blank;
+    const side = shot.trimmed ? held.side : held.blank;
     const other = face === 'front' ? 'back' : 'front';
     const thick = film.thickness_mm + shot[face].plane_mm + shot[other].plane_mm;
-    gl.useProgram(this.sides.made);
+    const { made, places } = this.program('sides', SIDE_VERTEX, () => SIDE_FRAGMENT);
+    gl.useProgram(made);
     gl.bindVertexArray(side.array);
-    gl.uniformMatrix4fv(this.sides.places.view, false, view);
-    gl.uniform1f(this.sides.places.drop, thick * Math.max(1, times * 0.6));
-    gl.uniform3f(this.sides.places.tone, tone[0], tone[1], tone[2]);
+    gl.uniformMatrix4fv(places.view, false, view);
+    gl.uniform1f(places.drop, thick * Math.max(1, times * 0.6));
+    gl.uniform3f(places.tone, tone[0], tone[1], tone[2]);
     gl.drawArrays(gl.TRIANGLES, 0, side.count);
     gl.bindVertexArray(null);
-  }
-}
-
-// The same board as still pictures, where the machine has no WebGL2.
-export class StillPainter {
-  constructor(canvas) {
-    this.canvas = canvas;
-    this.pen = canvas.getContext('2d');
-    this.stills = new Map();
-    this.last = null;
-    this.repaint = () => {};
-  }
-
-  take(film) { this.film = film; this.stills.clear(); }
-
-  paint({ camera, face, stage }) {
-    const { canvas, pen, film } = this;
-    if (!film) return;
-    pen.clearRect(0, 0, canvas.width, canvas.height);
-    const name = `${stage} ${face}`;
-    let picture = this.stills.get(name);
-    if (!picture) {
-      picture = new Image();
-      picture.onload = () => this.repaint();
-      picture.src = `/board/${film.generation}/still?stage=${stage}&face=${face}`;
-      this.stills.set(name, picture);
-    }
-    if (!picture.complete || !picture.naturalWidth) {
-      // the picture before stays until this one is there
-      if (this.last?.face !== face) return;
-      picture = this.last.picture;
-    } else this.last = { face, picture };
-    const k = canvas.width / camera.width;
-    const [left, low] = camera.toScreen(0, 0), [right, high] = camera.toScreen(film.length_mm, film.width_mm);
-    pen.drawImage(picture, left * k, high * k, (right - left) * k, (low - high) * k);
   }
 }

@@ -37,7 +37,7 @@ export class Section {
 
   left = 8;
 
-  right = 108;
+  right = 126;
 
   along(line, stage) {
     this.line = line;
@@ -68,16 +68,42 @@ export class Section {
     this.asking = true;
     try {
       while (this.wanted !== null) {
-        const now = this.wanted, [a, b] = this.line;
+        const now = this.wanted, { line } = this, [a, b] = line;
         this.wanted = null;
         const spot = `x0=${a[0].toFixed(3)}&y0=${a[1].toFixed(3)}&x1=${b[0].toFixed(3)}&y1=${b[1].toFixed(3)}`;
         const answer = await fetch(`/board/${this.board.film.generation}/section?stage=${now}&face=${this.board.face}&${spot}`);
-        if (answer.ok) { this.data = await answer.json(); this.draw(); }
+        if (answer.ok) this.take(await answer.json(), line);
       }
     } finally {
       this.asking = false;
     }
     if (face !== this.board.face) this.ask(stage);
+  }
+
+  // drawn with the next picture of the page: no more often than it can be seen
+  take(data, line) {
+    Object.assign(this, { data, got: line });
+    this.holes = new Set(data.hole);
+    for (const layers of [data.near, data.far]) {
+      layers.forEach((layer, k) => {
+        layer.there = k === 0 || layer.top.some((mm, i) => Math.abs(mm - layers[k - 1].top[i]) > 1e-4);
+      });
+    }
+    this.corners = this.cornersOf(data);
+    if (this.drawing) return;
+    this.drawing = requestAnimationFrame(() => { this.drawing = 0; this.draw(); });
+  }
+
+  // the columns at which any surface bends or ends: between them all run straight
+  cornersOf({ near, far, positions }) {
+    const tops = [...near, ...far].map((layer) => layer.top), last = positions.length - 1, found = [0];
+    for (let i = 1; i < last; i++) {
+      const bends = (top) => Math.abs(top[i - 1] - 2 * top[i] + top[i + 1]) > 2e-4;
+      const hole = this.holes.has(i);
+      if (hole !== this.holes.has(i - 1) || hole !== this.holes.has(i + 1) || tops.some(bends)) found.push(i);
+    }
+    found.push(last);
+    return found;
   }
 
   point(share) {
@@ -103,7 +129,7 @@ export class Section {
     const { canvas, data } = this;
     const box = canvas.getBoundingClientRect();
     if (!data || !box.width) return;
-    this.holes = new Set(data.hole);
+    this.drawn = this.got;
     const ratio = window.devicePixelRatio || 1;
     const style = getComputedStyle(document.documentElement);
     this.ink = style.getPropertyValue('--ink').trim();
@@ -125,12 +151,12 @@ export class Section {
     // depth is exaggerated as asked, but the picture never grows taller than the screen bears
     const times = Math.min(this.times, 460 / Math.max(1, (top - shownLow) * scale));
     const tall = (top - shownLow) * scale * times;
-    const height = Math.round(tall + trueHeight + 92);
-    canvas.style.height = `${height}px`;
-    canvas.width = Math.round(box.width * ratio);
-    canvas.height = Math.round(height * ratio);
-    const pen = canvas.getContext('2d');
+    const height = this.fitted(Math.round(tall + trueHeight + 92));
+    const pen = this.pen ??= canvas.getContext('2d');
+    const pixels = [Math.round(box.width * ratio), Math.round(height * ratio)];
+    if (canvas.width !== pixels[0] || canvas.height !== pixels[1]) [canvas.width, canvas.height] = pixels;
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+    pen.clearRect(0, 0, box.width, height);
     pen.font = '13px Lato, sans-serif';
     pen.save();
     if (this.broken !== null) this.tear(pen, 22, tall, inner);
@@ -143,6 +169,17 @@ export class Section {
     this.stack(pen, tall + 60, top, scale, scale, false);
     this.ruler(pen, scale, height - 4);
     canvas.setAttribute('aria-label', this.words());
+  }
+
+  // while the line or the stage moves the picture only grows: all below it would be laid out anew
+  fitted(height) {
+    clearTimeout(this.settling);
+    const tall = this.tall ?? 0, steps = Math.ceil(height / 24) * 24;
+    if (steps > tall) this.tall = steps;
+    else if (steps < tall) this.settling = setTimeout(() => { this.tall = 0; this.draw(); }, 700);
+    const shown = `${this.tall}px`;
+    if (this.canvas.style.height !== shown) this.canvas.style.height = shown;
+    return this.tall;
   }
 
   // the lower edge of a picture that does not show the whole thickness
@@ -158,32 +195,48 @@ export class Section {
 
   labels(pen, y0, top, kx, ky) {
     const { data } = this;
+    this.seams(pen, y0, kx);
     this.planes(pen, (i) => this.left + data.positions[i] * kx, (mm) => y0 + (top - mm) * ky, kx);
   }
 
+  // the edges under seam lines: a mark on top, with its name where there is room for it
+  seams(pen, y0, kx) {
+    pen.fillStyle = pen.strokeStyle = this.accent;
+    let free = -1e9;
+    for (const seam of this.data.seams) {
+      const x = this.left + seam.at * kx, half = Math.max(2, seam.mm * kx / 2);
+      pen.beginPath(); pen.moveTo(x - half, y0 - 1); pen.lineTo(x + half, y0 - 1); pen.moveTo(x, y0 - 5); pen.lineTo(x, y0 + 3); pen.stroke();
+      const name = 'seam';
+      if (x - half < free) continue;
+      pen.fillText(name, x + half + 3, y0 + 1);
+      free = x + half + 8 + pen.measureText(name).width;
+    }
+  }
+
   words() {
-    const { data } = this, web = data.least_web_mm;
+    const { data } = this, web = data.least_web_mm, seams = new Set(data.seams.map((seam) => seam.name));
     const names = [...new Set(data.near.slice(1).map((l) => l.material))].join(', ') || 'bare wood';
-    return `Section ${said(data.length_mm, 1)} long on the ${data.face}: ${names}` + (web ? `; least wood between the faces ${said(web.mm)}` : '');
+    return `Section ${said(data.length_mm, 1)} long on the ${data.face}: ${names}` + (web ? `; least wood between the faces ${said(web.mm)}` : '')
+      + (seams.size ? `; edges under ${[...seams].join(', ')}` : '');
   }
 
   stack(pen, y0, top, kx, ky, named) {
-    const { data } = this, n = data.positions.length;
+    const { data, corners } = this, n = data.positions.length;
     const x = (i) => this.left + data.positions[i] * kx;
     const y = (mm) => y0 + (top - mm) * ky;
     const band = (above, below) => {
       pen.beginPath();
-      for (let i = 0; i < n; i++) pen.lineTo(x(i), y(this.holes.has(i) ? below[i] : above[i]));
-      for (let i = n - 1; i >= 0; i--) pen.lineTo(x(i), y(below[i]));
+      for (const i of corners) pen.lineTo(x(i), y(this.holes.has(i) ? below[i] : above[i]));
+      for (let at = corners.length - 1; at >= 0; at--) pen.lineTo(x(corners[at]), y(below[corners[at]]));
       pen.closePath();
     };
     const far = data.far[0].top, wood = data.near[0].top;
     band(wood, far.map((f, i) => (this.holes.has(i) ? wood[i] : f)));
-    pen.fillStyle = data.wood;
+    pen.fillStyle = this.endGrain(pen, x(0), x(n - 1), y(Math.min(...far)));
     pen.fill();
-    this.endGrain(pen, x, y, wood, far);
     for (const layers of [data.near, data.far]) {
       for (let k = 1; k < layers.length; k++) {
+        if (!layers[k].there) continue;
         const [above, below] = [layers[k].top, layers[k - 1].top];
         band(above, below);
         pen.fillStyle = layers[k].colour || 'rgba(190, 215, 235, 0.42)';
@@ -200,28 +253,41 @@ export class Section {
     }
   }
 
-  // the rings of the cut wood, so that it reads as timber
-  endGrain(pen, x, y, wood, far) {
-    pen.save();
-    pen.clip();
-    pen.strokeStyle = 'rgba(60, 35, 15, 0.13)';
-    pen.lineWidth = 1;
-    const width = x(wood.length - 1) - x(0), middle = x(0) + width * 0.4, base = y(Math.min(...far)) + 60;
-    for (let r = 40; r < width * 1.1; r += 9 + (r * 7919 % 5)) {
-      pen.beginPath(); pen.ellipse(middle, base, r, r * 0.62, 0, Math.PI, 2 * Math.PI); pen.stroke();
+  // the rings of the cut wood, so that it reads as timber; drawn once for pictures of one size
+  endGrain(pen, left, right, low) {
+    const ratio = window.devicePixelRatio || 1, width = right - left, high = Math.ceil(low) + 4;
+    const name = [this.data.wood, Math.round(width), high, ratio].join();
+    this.rings ??= new Map();
+    if (!this.rings.has(name)) {
+      if (this.rings.size > 8) this.rings.clear();
+      const wood = document.createElement('canvas');
+      wood.width = Math.ceil((left + width) * ratio) + 2;
+      wood.height = Math.ceil(high * ratio);
+      const ring = wood.getContext('2d');
+      ring.scale(ratio, ratio);
+      ring.fillStyle = this.data.wood;
+      ring.fillRect(0, 0, left + width + 2, high);
+      ring.strokeStyle = 'rgba(60, 35, 15, 0.13)';
+      const middle = left + width * 0.4, base = low + 60;
+      for (let r = 40; r < width * 1.1; r += 9 + (r * 7919 % 5)) {
+        ring.beginPath(); ring.ellipse(middle, base, r, r * 0.62, 0, Math.PI, 2 * Math.PI); ring.stroke();
+      }
+      const pattern = pen.createPattern(wood, 'no-repeat');
+      pattern.setTransform(new DOMMatrix([1 / ratio, 0, 0, 1 / ratio, 0, 0]));
+      this.rings.set(name, pattern);
     }
-    pen.restore();
+    return this.rings.get(name);
   }
 
   surface(pen, x, y) {
-    const { data } = this, n = data.positions.length;
+    const { data } = this;
     pen.strokeStyle = this.ink;
     pen.lineWidth = 1;
     for (const tops of [data.near[data.near.length - 1].top, data.far[data.far.length - 1].top, data.near[0].top]) {
       pen.globalAlpha = tops === data.near[0].top ? 0.45 : 0.9;
       pen.beginPath();
       let down = false;
-      for (let i = 0; i < n; i++) {
+      for (const i of this.corners) {
         if (this.holes.has(i)) { down = false; continue; }
         if (down) pen.lineTo(x(i), y(tops[i])); else pen.moveTo(x(i), y(tops[i]));
         down = true;
@@ -240,13 +306,20 @@ export class Section {
       const at = y(plane.mm);
       if (told.has(plane.mm)) continue;
       told.add(plane.mm);
+      if (plane.spread_mm) {
+        // how far sandings stray: broad where the depth is shown many times
+        pen.globalAlpha = 0.2;
+        pen.fillStyle = this.accent;
+        pen.fillRect(this.left, y(plane.mm + plane.spread_mm), right - this.left, Math.max(1, y(plane.mm - plane.spread_mm) - y(plane.mm + plane.spread_mm)));
+        pen.globalAlpha = 1;
+      }
       pen.strokeStyle = plane.done ? this.soft : this.accent;
       pen.setLineDash(plane.done ? [2, 4] : [6, 4]);
       pen.beginPath(); pen.moveTo(this.left, at); pen.lineTo(right + 6, at); pen.stroke();
       pen.setLineDash([]);
       const text = Math.max(at + 4, last + 15);
       pen.fillStyle = plane.done ? this.soft : this.accent;
-      pen.fillText(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}`, right + 9, text);
+      pen.fillText(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}${plane.spread_mm ? `±${plane.spread_mm.toFixed(2)}` : ''}`, right + 9, text);
       last = text;
     }
   }

@@ -20,18 +20,37 @@ void main() {
   gl_Position = view * vec4(place * size, z * times, 1.0);
 }`;
 
-export const BOARD_FRAGMENT = `#version 300 es
-precision highp float; precision highp int; precision highp sampler2D;
+// The board as it lies: one square for each tile that is to be painted.
+export const TILE_VERTEX = `#version 300 es
+precision highp float; precision highp int;
+layout(location = 0) in float tile;
+uniform vec2 size;
+uniform vec2 texels;      // of the face
+uniform ivec2 tiles;      // how many lie side by side, and the texels along one
+uniform mat4 view;
+out vec2 place;
+void main() {
+  ivec2 at = ivec2(int(tile) % tiles.x, int(tile) / tiles.x) + ivec2(gl_VertexID & 1, gl_VertexID >> 1);
+  place = min(vec2(at * tiles.y), texels) / texels;
+  gl_Position = view * vec4(place * size, 0.0, 1.0);
+}`;
+
+// What a tile asks for: INK where anything covers the wood, FLAKES where any flash, RELIEF where the
+// ground is not level, FINE for its shadows in full, FINISHED under a finish, LYING for a board that
+// neither leans nor is being turned.  What is not asked for would be nothing there: a program
+// without it paints the same at a part of the work.
+export function boardFragment(...asked) {
+  return `#version 300 es\n${asked.map((name) => `#define ${name}\n`).join('')}${BOARD}`;
+}
+
+const BOARD = `precision highp float; precision highp int; precision highp sampler2D;
 in vec2 place;
 out vec4 ink;
 uniform vec2 size;
 uniform float px;         // a texel, mm
-uniform float plane;
 uniform float screen;     // a pixel of the screen, mm on the board
 uniform vec3 lamp;        // mm, above the face
-uniform float finished;
 uniform float trimmed;
-uniform int fine;         // 0 while something moves
 uniform sampler2D heights, colour, shine, wood, inside;
 
 float scatter(ivec2 at, uint seed) {
@@ -48,6 +67,11 @@ float cloud(vec2 p, uint seed) {
              mix(scatter(c + ivec2(0, 1), seed), scatter(c + ivec2(1, 1), seed), f.x), f.y);
 }
 float top(vec2 mm) { return texture(heights, mm / size).r; }
+#ifdef FINE
+float about(vec2 mm) { return top(mm); }
+#else
+float about(vec2 mm) { return texelFetch(heights, clamp(ivec2(mm / px), ivec2(0), textureSize(heights, 0) - 1), 0).r; }
+#endif
 
 // one grid of flakes: each a small mirror with a lean of its own
 float flakes(vec2 mm, float cell, vec3 h, uint seed) {
@@ -59,55 +83,74 @@ float flakes(vec2 mm, float cell, vec3 h, uint seed) {
   return disc * pow(max(dot(n, h), 0.0), 420.0);
 }
 
+// light on the ground: its slope towards the lamp, the shadow of what stands higher, the sky it sees
+float relief(vec2 mm, vec3 l, out vec3 n) {
+  float step_mm = max(px, screen), z = top(mm);
+  vec2 slope = vec2(0.0);
+  float dark = 0.0, closed = 0.0;
+#ifdef FINE
+  slope = vec2(top(mm + vec2(step_mm, 0.0)) - top(mm - vec2(step_mm, 0.0)),
+               top(mm + vec2(0.0, step_mm)) - top(mm - vec2(0.0, step_mm))) / (2.0 * step_mm);
+  const int steps = 9, around = 6;
+#else
+  slope = vec2(top(mm + vec2(step_mm, 0.0)), top(mm + vec2(0.0, step_mm)));
+  slope = (slope - z) / step_mm;
+  const int steps = 3, around = 3;
+#endif
+  n = normalize(vec3(-clamp(slope, -1.6, 1.6), 1.0));
+  vec2 run = l.xy / max(l.z, 0.25);
+  for (int i = 1; i <= steps; i++) {
+    float rise = 3.2 * pow(float(i) / float(steps), 1.6);
+    dark = max(dark, (about(mm + run * rise) - z - rise) / 0.55);
+  }
+  for (int i = 0; i < around; i++) {
+    float turn = 6.2832 / float(around) * float(i);
+    closed += clamp((about(mm + 1.1 * vec2(cos(turn), sin(turn))) - z) / 2.2, 0.0, 0.6) / float(around);
+  }
+  float lit = 1.0 + 0.34 * (dot(n, l) / max(l.z, 0.2) - 1.0);
+  return lit * (1.0 - 0.5 * clamp(dark, 0.0, 1.0)) * (1.0 - 0.7 * closed);
+}
+
 void main() {
   vec2 mm = place * size;
-  vec4 s = texture(shine, place);
-  float in_trim = texture(inside, place).r;
-  float there = (1.0 - s.b) * mix(1.0, in_trim, trimmed);
-  if (there < 0.02) discard;
-  vec4 c = texture(colour, place);
+  float there = mix(1.0, texture(inside, place).r, trimmed);
   vec3 bare = texture(wood, place).rgb;
   bare *= bare;
-  vec3 resin = c.rgb * c.rgb;
   // a finish wets the wood: its dark tones deepen
-  bare = mix(bare, pow(bare, vec3(1.14)) * 1.03, finished);
-  vec3 body = bare * (1.0 - c.a) + resin;
-
-  float step_mm = max(px, screen);
-  float z = top(mm);
-  vec2 slope = vec2(top(mm + vec2(step_mm, 0.0)) - top(mm - vec2(step_mm, 0.0)),
-                    top(mm + vec2(0.0, step_mm)) - top(mm - vec2(0.0, step_mm))) / (2.0 * step_mm);
-  slope = clamp(slope, -1.6, 1.6);
-  vec3 n = normalize(vec3(-slope, 1.0));
+#ifdef FINISHED
+  bare = pow(bare, vec3(1.14)) * 1.03;
+  float gloss = 0.4;
+#else
+  float gloss = 0.0;
+#endif
+  vec3 body = bare;
+#ifdef INK
+  vec4 s = texture(shine, place), c = texture(colour, place);
+  there *= 1.0 - s.b;
+  vec3 resin = c.rgb * c.rgb;
+  body = bare * (1.0 - c.a) + resin;
+  // cured resin mirrors the lamp softly, clear more so, a finish everywhere a little
+  gloss = max(s.a * 0.75 + s.g * 0.4, gloss);
+#endif
+#ifndef LYING
+  if (there < 0.02) discard;
+#endif
   vec3 to = vec3(lamp.xy - mm, lamp.z);
-  float far = length(to) / lamp.z;
+  float far = dot(to, to) / (lamp.z * lamp.z);
   vec3 l = normalize(to);
-  vec3 eye = vec3(0.0, 0.0, 1.0);
-  vec3 h = normalize(l + eye);
-
-  float lit = 1.0 + 0.34 * (dot(n, l) / max(l.z, 0.2) - 1.0);
-  // ground that stands higher towards the lamp throws a shadow; ground around closes off the sky
-  vec2 run = l.xy / max(l.z, 0.25);
-  float dark = 0.0, closed = 0.0;
-  int steps = fine == 1 ? 9 : 3;
-  for (int i = 1; i <= 9; i++) {
-    if (i > steps) break;
-    float rise = 3.2 * pow(float(i) / float(steps), 1.6);
-    dark = max(dark, (top(mm + run * rise) - z - rise) / 0.55);
-  }
-  if (fine == 1) {
-    for (int i = 0; i < 6; i++) {
-      float turn = 1.0472 * float(i);
-      closed += clamp((top(mm + 1.1 * vec2(cos(turn), sin(turn))) - z) / 2.2, 0.0, 0.6) / 6.0;
-    }
-  } else {
-    closed = clamp((plane - z) / 14.0, 0.0, 0.3);
-  }
-  lit *= (1.0 - 0.5 * clamp(dark, 0.0, 1.0)) * (1.0 - 0.7 * closed);
+  vec3 h = normalize(l + vec3(0.0, 0.0, 1.0));
+#ifdef RELIEF
+  vec3 n;
+  float lit = relief(mm, l, n);
+#else
+  const vec3 n = vec3(0.0, 0.0, 1.0);
+  float lit = 1.0;
+#endif
   // a lamp, not a sky: its light falls off across the board
-  lit *= mix(1.0, 1.12 / (0.62 + 0.5 * far * far), 0.55);
+  lit *= mix(1.0, 1.12 / (0.62 + 0.5 * far), 0.55);
 
   vec3 light = body * lit;
+#ifdef FLAKES
   if (s.r > 0.01) {
     // bands of flakes that lie alike turn bright and dull as the lamp goes round
     float lie = cloud(mm / 3.4 + 0.8 * cloud(mm / 5.0, 31u), 32u) - 0.5;
@@ -118,11 +161,14 @@ void main() {
     float flash = flakes(mm, cell, h, 41u) + 0.7 * flakes(mm + 0.37, cell * 1.7, h, 57u);
     light += s.r * flash * (resin * 2.2 + 0.22) * 1.6;
   }
-  // gloss: cured resin mirrors the lamp softly, clear more so, a finish everywhere a little
-  float gloss = max(s.a * 0.75 + s.g * 0.4, finished * 0.4);
-  vec3 ripple = normalize(n + vec3(0.012 * (cloud(mm / 7.0, 71u) - 0.5), 0.012 * (cloud(mm / 7.0, 73u) - 0.5), 0.0));
-  float glint = pow(max(dot(ripple, h), 0.0), mix(60.0, 420.0, clamp(gloss, 0.0, 1.0)));
-  light += gloss * glint * 0.16;
+#endif
+#if defined(INK) || defined(FINISHED)
+  // farther from the lamp its mirror is less than one step of the screen's 255
+  if (gloss > 0.01 && dot(n, h) > 0.96) {
+    vec3 ripple = normalize(n + vec3(0.012 * (cloud(mm / 7.0, 71u) - 0.5), 0.012 * (cloud(mm / 7.0, 73u) - 0.5), 0.0));
+    light += gloss * 0.16 * pow(max(dot(ripple, h), 0.0), mix(60.0, 420.0, clamp(gloss, 0.0, 1.0)));
+  }
+#endif
   // sealer and clear deepen what they cover
   light = clamp(light, 0.0, 1.0);
   vec3 out_srgb = mix(12.92 * light, 1.055 * pow(max(light, 1e-5), vec3(1.0 / 2.4)) - 0.055, step(0.0031308, light));

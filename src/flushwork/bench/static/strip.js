@@ -54,20 +54,24 @@ export class Strip {
   go(stage, { quiet = false } = {}) {
     this.stage = stage;
     for (const shot of this.shots) {
-      const here = Number(shot.dataset.stage) === stage;
-      shot.setAttribute('aria-selected', String(here));
-      shot.classList.toggle('done', Number(shot.dataset.stage) < stage);
-      if (here) {
-        this.reel.setAttribute('aria-activedescendant', shot.id);
-        find('stage-title').textContent = stage ? `${stage}. ${shot.title}` : shot.title;
-        const more = shot.dataset.more ? ` ${shot.dataset.more[0].toUpperCase()}${shot.dataset.more.slice(1)}.` : '';
-        find('stage-because').textContent = `${shot.dataset.because}${more}`;
-        const reel = this.reel, box = shot.getBoundingClientRect(), frame = reel.getBoundingClientRect();
-        if (box.left < frame.left + 8 || box.right > frame.right - 8) {
-          reel.scrollLeft += box.left - frame.left - frame.width / 2 + box.width / 2;
-        }
-      }
+      const number = Number(shot.dataset.stage), here = number === stage;
+      // what stays as it is, is not touched: every touch is laid out and painted anew
+      if ((shot.getAttribute('aria-selected') === 'true') !== here) shot.setAttribute('aria-selected', String(here));
+      if (shot.classList.contains('done') !== number < stage) shot.classList.toggle('done', number < stage);
+      if (here && this.told !== shot) this.tell(stage, shot);
     }
     this.show(stage, quiet);
+  }
+
+  tell(stage, shot) {
+    this.told = shot;
+    this.reel.setAttribute('aria-activedescendant', shot.id);
+    find('stage-title').textContent = stage ? `${stage}. ${shot.title}` : shot.title;
+    const more = shot.dataset.more ? ` ${shot.dataset.more[0].toUpperCase()}${shot.dataset.more.slice(1)}.` : '';
+    find('stage-because').textContent = `${shot.dataset.because}${more}`;
+    const reel = this.reel, box = shot.getBoundingClientRect(), frame = reel.getBoundingClientRect();
+    if (box.left < frame.left + 8 || box.right > frame.right - 8) {
+      reel.scrollLeft += box.left - frame.left - frame.width / 2 + box.width / 2;
+    }
   }
 }

@@ -22,7 +22,8 @@ export class Sweep {
     find('sweep-stop').addEventListener('click', () => this.send('/asking/sweep/stop', {}));
     find('sweep-box').addEventListener('toggle', () => { if (find('sweep-box').open) this.list(); });
     form.elements.shows.addEventListener('change', () => { if (this.now) this.draw(this.now); });
-    this.look();
+    // what was begun before goes on being shown; asked only once the first picture stands
+    document.addEventListener('taken', (event) => { if (!event.detail.coarse && !this.looked) { this.looked = true; this.look(); } });
   }
 
   post(path, body) {
@@ -35,6 +36,8 @@ export class Sweep {
     const { keys } = await answer.json();
     this.keys = new Map(keys.map((each) => [each.key, each]));
     find('known-keys').replaceChildren(...keys.map((each) => new Option(`now ${each.value}`, each.key)));
+    // a key typed before they were here
+    for (const which of ['across', 'up']) this.propose(which);
   }
 
   propose(which) {

@@ -1,0 +1,34 @@
+// The same board as still pictures, where the machine has no WebGL2.
+export class StillPainter {
+  constructor(canvas) {
+    this.canvas = canvas;
+    this.pen = canvas.getContext('2d');
+    this.stills = new Map();
+    this.last = null;
+    this.repaint = () => {};
+  }
+
+  take(film) { this.film = film; this.stills.clear(); }
+
+  paint({ camera, face, stage }) {
+    const { canvas, pen, film } = this;
+    if (!film) return;
+    pen.clearRect(0, 0, canvas.width, canvas.height);
+    const name = `${stage} ${face}`;
+    let picture = this.stills.get(name);
+    if (!picture) {
+      picture = new Image();
+      picture.onload = () => this.repaint();
+      picture.src = `/board/${film.generation}/still?stage=${stage}&face=${face}`;
+      this.stills.set(name, picture);
+    }
+    if (!picture.complete || !picture.naturalWidth) {
+      // the picture before stays until this one is there
+      if (this.last?.face !== face) return;
+      picture = this.last.picture;
+    } else this.last = { face, picture };
+    const k = canvas.width / camera.width;
+    const [left, low] = camera.toScreen(0, 0), [right, high] = camera.toScreen(film.length_mm, film.width_mm);
+    pen.drawImage(picture, left * k, high * k, (right - left) * k, (low - high) * k);
+  }
+}
