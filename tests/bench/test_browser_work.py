@@ -127,6 +127,12 @@ def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:
     """Each mark also differs in shape or words: pins by outline, states by a sign and words."""
     page.emulate_media(media="print")
     assert page.locator("#strip").is_hidden()
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    printed = page.locator("#printed")
+    expect(printed).to_be_visible()
+    wide = printed.evaluate("e => e.decode().then(() => e.naturalWidth)")
+    assert wide > 400, "the board is printed as it stands on the screen"
+    expect(page.locator("button.path").first).to_be_hidden()
     page.emulate_media(media="screen")
     state = page.locator(".file-state").first
     expect(state).to_have_text(re.compile("^[✓⚠] "))

@@ -83,6 +83,12 @@ class Bench {
       localStorage.setItem('shade', shade.value);
     };
     shade.addEventListener('change', apply);
+    // a printer gets no live picture: the board as it stands on the screen goes in its place
+    window.addEventListener('beforeprint', () => {
+      if (!this.board.film) return;
+      this.board.draw(performance.now());
+      find('printed').src = this.board.canvas.toDataURL();
+    });
     apply();
   }
 
