@@ -78,17 +78,18 @@ def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     (view, plans), *drawn = shared_out(lambda task: task(), tasks)
     pictures = {name: data for some in drawn for name, data in some.items()}
     view = replace(view, pngs=pictures)
-    printed = beside(lambda: pdf_bytes(view))
+    # the typesetter keeps threads of its own, which a copy of this process would wait for in vain
+    web_page = beside(lambda: html_text(view).encode())
     files = {
-        "shop-book.html": html_text(view).encode(),
+        "shop-book.pdf": pdf_bytes(view),
         "proof.json": _json([finding_data(item) for item in made.findings]),
         "resolved-job.yaml": resolved_text(made.job).encode(),
         **{f"pictures/{name}.png": data for name, data in pictures.items()},
+        **{f"plan/{name}": data for name, data in plans.items()},
     }
-    files |= {f"plan/{name}": data for name, data in plans.items()}
     if made.may_be_cut:
         files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
-    return files | {"shop-book.pdf": printed()}
+    return files | {"shop-book.html": web_page()}
 
 
 def _words_of(made: Build, today: dt.date) -> tuple[BookView, dict[str, bytes]]:
