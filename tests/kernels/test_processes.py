@@ -21,6 +21,11 @@ def test_work_is_done_in_order_and_by_both_processes() -> None:
         assert len({process for _, process in done}) == 2
 
 
+def test_the_first_and_heaviest_piece_stays_here() -> None:
+    done = shared_out(lambda number: os.getpid(), range(5))
+    assert done[0] == os.getpid()
+
+
 def test_work_beside_this_process_comes_back() -> None:
     assert beside(lambda: {"told": [1, 2, 3]})() == {"told": [1, 2, 3]}
 
