@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from flushwork.bench import kept as looks
 from flushwork.bench.desk import KEPT, Desk, Shown
 from flushwork.bench.film import film_of, repainted
-from flushwork.bench.sketch import depth_changed, sketched
+from flushwork.bench.sketch import MovedTile, depth_changed, sketched
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.strata.section import section
 from tests.bench.conftest import JOB, ask, waited
@@ -171,3 +171,42 @@ def test_a_look_made_from_other_artwork_is_not_shown(
     assert Desk(path).kept is not None
     (tmp_path / "art.svg").write_text(f'{svg}<rect width="19" height="20"/></svg>')
     assert Desk(path).kept is None
+
+
+def test_a_changed_depth_comes_in_one_answer(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    base = waited(desk)
+    last = base.film.shots[-1].stage
+    asked = {"base": base.generation, "stage": last, "face": "front"}
+    changed = JOB.replace("depth: 2 mm", "depth: 1.5 mm")
+    data = ask(desk, "POST", "/try", json={"text": changed, **asked}).content
+    length = int.from_bytes(data[:4], "little")
+    assert (4 + length) % 8 == 0
+    told = json.loads(data[4 : 4 + length])
+    assert told["base"] == base.generation
+    assert told["generation"] > base.generation
+    # what the page puts together is what the other way round would be the whole film
+    moved = base.film.tiles[0].changed(MovedTile(base.film.tiles[0].tile, lambda tile: tile))
+    assert np.array_equal(moved.screen.colour, base.film.tiles[0].screen.colour)
+    sketch = sketched(base.made, "front", 0, 1.5)
+    assert sketch is not None
+    film = repainted(base.film, sketch.moved, "front")
+    assert len(film.tiles) == len(base.film.tiles) + len(told["tiles"])
+    looks = {stage: told["looks"][look]["tiles"] for stage, look in told["stages"]}
+    for shot, was in zip(film.shots, base.film.shots, strict=True):
+        triples = looks.get(shot.stage, [])
+        fresh = {(x, y): n for x, y, n in zip(*[iter(triples)] * 3, strict=True)}
+        assert {**was.front.tiles, **fresh} == shot.front.tiles
+    assert told["sent"]
+    assert data[4 + length :] == film.pixels(told["sent"])
+    waited(desk)
+    stale = ask(desk, "POST", "/try", json={"text": JOB, **asked}).json()
+    assert stale == {"trying": True}, "the page has another film"
+    waited(desk)
+    other = ask(desk, "POST", "/try", json={"text": "# more\n" + JOB, **asked}).json()
+    assert other == {"trying": True}, "no depth"
+    waited(desk)
+    desk.close()

@@ -18,6 +18,7 @@ from starlette.routing import Mount, Route, Router
 from flushwork.bench import kept_routes, shop_routes, text_routes
 from flushwork.bench.answers import body_of, desk_of, in_words, units_asked
 from flushwork.bench.desk import KEPT, Desk
+from flushwork.bench.first_sight import title_of
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
 from flushwork.bench.log import RunLog
 from flushwork.bench.resources import modules, served, templates
@@ -148,7 +149,7 @@ def _parts(desk: Desk, units: UnitSystem, *, whole: bool = False) -> dict[str, A
         return {"generation": 0, "parts": dict.fromkeys(PARTS, ""), "title": desk.path.stem}
     if shown.sketch and not whole:
         # a picture of one changed depth: words and figures follow with the proof
-        title = shown.made.job.title
+        title = title_of(shown)
         return {"generation": shown.generation, "title": title, "coarse": True, "sketch": True}
     # imported late: these rooms take longer to load than the server may take to answer
     from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415

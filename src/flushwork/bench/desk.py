@@ -9,6 +9,8 @@ from __future__ import annotations
 import os
 import threading
 import time
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -35,7 +37,7 @@ PAGE_FIRST_S = 2.0
 SKETCH_FIRST_S = 0.5
 """How long the proof of a changed depth lets a page take its first picture."""
 
-KEEP_AFTER_S = 2.0
+KEEP_AFTER_S = 4.0
 """Nobody has changed anything for so long: then the look is kept, which takes a while."""
 
 KEPT, FIRST = 1, 2
@@ -49,16 +51,25 @@ class Shown:
     """What is in sight.
 
     ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
-    without a proof, ``sketch`` that it is drawn from the build before.  ``text`` is what it was
-    built from.
+    without a proof; ``base`` is what a sketch is drawn from.  ``text`` is what it was built from.
     """
 
     generation: int
     text: str
-    made: Build
+    make: Callable[[], Build]
     film: Film
     coarse: bool
-    sketch: bool = False
+    base: Shown | None = None
+
+    @property
+    def sketch(self) -> bool:
+        """Whether this is drawn from the build before."""
+        return self.base is not None
+
+    @property
+    def made(self) -> Build:
+        """What was built; of a sketch, made when more than its picture is asked for."""
+        return self.make()
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +104,7 @@ class Desk:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._lock = threading.Condition()
+        self._drawing = threading.Lock()
         self._memory: Memory | None = None
         self._films: dict[bool, tuple[Build, Film]] = {}
         self._tiles: FilmMemory = {}
@@ -149,9 +161,14 @@ class Desk:
             )
 
     def try_text(self, text: str) -> None:
-        """Build a text without saving it."""
+        """Build a text without saving it; a changed depth is in sight when this returns."""
         self.look_taken.set()
-        self._want(text)
+        with self._drawing:
+            # what is being built for a text before ends at its next room
+            self._want(text)
+            # the building thread draws it again, and tells what is wrong
+            with suppress(Exception):
+                self._sketch(text)
 
     def save(self, text: str, was: str) -> str:
         """Save a text over the one with the digest ``was``, build it, and return its digest.
@@ -285,7 +302,11 @@ class Desk:
         slips: tuple[Finding, ...] = ()
         failed = ""
         try:
-            if self._sketch(text):
+            with self._drawing:
+                shown = self._shown
+                drawn = shown is not None and shown.sketch and shown.text == text
+                drawn = drawn or self._sketch(text)
+            if drawn:
                 # nobody sees a picture whose processor is busy with its proof
                 self.look_taken.wait(SKETCH_FIRST_S)
             else:
@@ -302,19 +323,20 @@ class Desk:
 
     def _sketch(self, text: str) -> bool:
         """Show a changed depth at once, by moving one floor of the last full build."""
-        if self._proved is None:
+        proved = self._proved
+        if proved is None:
             return False
         from flushwork.bench.sketch import depth_changed, sketched  # noqa: PLC0415
 
-        found = depth_changed(self._proved.text, text)
-        sketch = sketched(self._proved.made, *found) if found is not None else None
+        found = depth_changed(proved.text, text)
+        sketch = sketched(proved.made, *found) if found is not None else None
         if found is None or sketch is None:
             return False
         from flushwork.bench.film import repainted  # noqa: PLC0415
 
-        film = repainted(self._proved.film, sketch.moved, found[0])
+        film = repainted(proved.film, sketch.moved, found[0])
         self.look_taken.clear()
-        self._put(text, sketch.made, film, coarse=True, sketch=True)
+        self._put(text, lambda: sketch.made, film, coarse=True, base=proved)
         return True
 
     def _first_cell_mm(self, text: str) -> float | None:
@@ -345,7 +367,7 @@ class Desk:
         film = self._film_kept(made) or film_of(made, {} if coarse else self._tiles)
         self._films[coarse] = (made, film)
         self._progress("paint the board")
-        shown = self._put(text, made, film, coarse=not proved)
+        shown = self._put(text, lambda: made, film, coarse=not proved)
         if proved:
             self._proved = shown
 
@@ -357,6 +379,12 @@ class Desk:
         from flushwork.bench.kept import save  # noqa: PLC0415
         from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
 
+        for number in {*shown.film.shots[-1].front.tiles.values()}:
+            if self._wanted is not None:
+                # a change comes first; the look is kept another time
+                self._saved_look = None
+                return
+            _ = shown.film.tiles[number].screen
         parts = {
             "metric": rendered_parts(shown, "metric"),
             "inch": rendered_parts(shown, "inch"),
@@ -364,12 +392,20 @@ class Desk:
         save(self.path, shown.text, shown.made.job, shown.film, parts)
 
     def _put(
-        self, text: str, made: Build, film: Film, *, coarse: bool, sketch: bool = False
+        self,
+        text: str,
+        make: Callable[[], Build],
+        film: Film,
+        *,
+        coarse: bool,
+        base: Shown | None = None,
     ) -> Shown:
         with self._lock:
+            if text != self._asked:
+                raise _OvertakenError
             # the look kept from last time is the first generation
             generation = self._shown.generation + 1 if self._shown else FIRST
-            self._shown = shown = Shown(generation, text, made, film, coarse, sketch)
+            self._shown = shown = Shown(generation, text, make, film, coarse, base)
             self._slips, self._failed = (), ""
             self._lock.notify_all()
             return shown

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from flushwork.bench.bare_wood import bare_wood
+from flushwork.bench.sketch import MovedTile
 from flushwork.bench.tiles import (
     FINEST_PX_MM,
     Past,
@@ -159,7 +160,7 @@ class Frame:
 
     def __init__(
         self,
-        tile: TileStack,
+        tile: TileStack | MovedTile,
         hole: NDArray[np.bool_] | None,
         before: Frame | None,
         swatches: Mapping[str, Swatch],
@@ -168,13 +169,18 @@ class Frame:
     ) -> None:
         self.name = f"{_PROCESS}-{next(_NUMBERS)}"
         self.like = like
-        self.tile, self.before = tile, before
+        self._tile, self.before = tile, before
         self._hole, self._swatches, self._factor = hole, swatches, factor
         self._done: tuple[ScreenTile, Tops] | None = None
 
-    def changed(self, tile: TileStack) -> Frame:
+    def changed(self, tile: MovedTile) -> Frame:
         """Return the frame of a tile with the same layers and the same past as this one."""
         return Frame(tile, self._hole, None, self._swatches, self._factor, self)
+
+    @property
+    def tile(self) -> TileStack:
+        """What lies here."""
+        return self._tile.stack if isinstance(self._tile, MovedTile) else self._tile
 
     @property
     def screen(self) -> ScreenTile:
@@ -278,7 +284,7 @@ class _Cutting:
         return low
 
 
-def repainted(film: Film, moved: Mapping[int, Mapping[TileKey, TileStack]], face: FaceName) -> Film:
+def repainted(film: Film, moved: Mapping[int, Mapping[TileKey, MovedTile]], face: FaceName) -> Film:
     """Return a film with some tiles of a face changed; ``moved`` gives them by stage.
 
     The new tiles have the layers of the old ones, and the same past.
@@ -287,14 +293,14 @@ def repainted(film: Film, moved: Mapping[int, Mapping[TileKey, TileStack]], face
     numbers: dict[tuple[int, int], int] = {}
     faces: dict[tuple[int, int], FaceShot] = {}
 
-    def number(old: int, tile: TileStack) -> int:
+    def number(old: int, tile: MovedTile) -> int:
         mark = (old, id(tile))
         if mark not in numbers:
             numbers[mark] = len(tiles)
             tiles.append(film.tiles[old].changed(tile))
         return numbers[mark]
 
-    def shot(own: FaceShot, changed: Mapping[TileKey, TileStack]) -> FaceShot:
+    def shot(own: FaceShot, changed: Mapping[TileKey, MovedTile]) -> FaceShot:
         mark = (id(own), id(changed))
         if mark not in faces:
             new = {

@@ -7,9 +7,9 @@ until the proof of the new one is there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import Final
 
 import numpy as np
@@ -86,12 +86,32 @@ def depth_changed(before: str, after: str) -> tuple[FaceName, int, float] | None
     return None
 
 
-@dataclass(frozen=True, slots=True)
+class MovedTile:
+    """A tile with its floor moved, once somebody looks at it."""
+
+    def __init__(self, tile: TileStack, move: Callable[[TileStack], TileStack]) -> None:
+        self._tile, self._move = tile, move
+
+    @cached_property
+    def stack(self) -> TileStack:
+        """The tile; the very same where nothing in it moves."""
+        return self._move(self._tile)
+
+
+MovedTiles = dict[tuple[int, int], MovedTile]
+
+
+@dataclass(frozen=True)
 class Sketch:
     """A build as it would look; ``moved`` are its new tiles by stage."""
 
-    made: Build
-    moved: dict[int, dict[tuple[int, int], TileStack]]
+    moved: dict[int, MovedTiles]
+    make: Callable[[], Build]
+
+    @cached_property
+    def made(self) -> Build:
+        """The whole build, for what is asked beyond its picture."""
+        return self.make()
 
 
 def sketched(made: Build, face: FaceName, index: int, depth_mm: float) -> Sketch | None:
@@ -118,17 +138,26 @@ def sketched(made: Build, face: FaceName, index: int, depth_mm: float) -> Sketch
     if stands is None:
         return None
     moved = _Moved(masks, stands, stands - (depth_mm - inlay.depth_mm))
-    states = tuple(
-        moved.state(state, face) if state.stage >= cut else state for state in made.replay.states
-    )
-    sketch = replace(
-        made,
-        job=_with_depth(made.job, inlay, depth_mm),
-        replay=replace(made.replay, states=states),
-        findings=(),
-        schedule=None,
-    )
-    return Sketch(sketch, moved.by_stage)
+    by_stage = {
+        state.stage: moved.tiles(state.face(face))
+        for state in made.replay.states
+        if state.stage >= cut
+    }
+
+    def make() -> Build:
+        states = tuple(
+            moved.state(state, face) if state.stage >= cut else state
+            for state in made.replay.states
+        )
+        return replace(
+            made,
+            job=_with_depth(made.job, inlay, depth_mm),
+            replay=replace(made.replay, states=states),
+            findings=(),
+            schedule=None,
+        )
+
+    return Sketch(by_stage, make)
 
 
 def _with_depth(job: Job, inlay: Inlay, depth_mm: float) -> Job:
@@ -176,16 +205,21 @@ class _Moved:
     ) -> None:
         self.masks = masks
         self.from_mm, self.by_mm = np.float32(from_mm), np.float32(to_mm - from_mm)
-        self._done: dict[int, tuple[TileStack, TileStack]] = {}
-        self._faces: dict[int, tuple[FaceStack, dict[tuple[int, int], TileStack]]] = {}
-        self.by_stage: dict[int, dict[tuple[int, int], TileStack]] = {}
+        self._done: dict[int, MovedTile] = {}
+        self._faces: dict[int, tuple[FaceStack, MovedTiles]] = {}
 
-    def tile(self, key: tuple[int, int], tile: TileStack) -> TileStack:
-        """Return a tile with the floor moved; the same tile always gives the same one."""
+    def tiles(self, side: FaceStack) -> MovedTiles:
+        """Return the tiles of a face that move; the same face and tile always give the same."""
+        if id(side) not in self._faces:
+            keys = self.masks.keys() & side.tiles.keys()
+            self._faces[id(side)] = (side, {key: self._moved(key, side.tiles[key]) for key in keys})
+        return self._faces[id(side)][1]
+
+    def _moved(self, key: tuple[int, int], tile: TileStack) -> MovedTile:
         done = self._done.get(id(tile))
         if done is None:
-            done = self._done[id(tile)] = (tile, self._tile(key, tile))
-        return done[1]
+            done = self._done[id(tile)] = MovedTile(tile, partial(self._tile, key))
+        return done
 
     def _tile(self, key: tuple[int, int], tile: TileStack) -> TileStack:
         moved, count = move_floor(
@@ -204,15 +238,8 @@ class _Moved:
     def state(self, state: BoardState, name: FaceName) -> BoardState:
         """Return a state of the board with the floor moved."""
         side = state.face(name)
-        if id(side) not in self._faces:
-            tiles = {}
-            for key in self.masks.keys() & side.tiles.keys():
-                tile = self.tile(key, side.tiles[key])
-                if tile is not side.tiles[key]:
-                    tiles[key] = tile
-            face = FaceStack(side.plane_mm, {**side.tiles, **tiles}, side.coats)
-            self._faces[id(side)] = (face, tiles)
-        done, self.by_stage[state.stage] = self._faces[id(side)]
+        tiles = {key: moved.stack for key, moved in self.tiles(side).items()}
+        done = FaceStack(side.plane_mm, {**side.tiles, **tiles}, side.coats)
         if name == "front":
             return replace(state, front=done)
         return replace(state, back=done)

@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, slip_data, words
 from flushwork.bench.desk import Desk
+from flushwork.bench.first_sight import first_sight
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
 
@@ -54,10 +55,26 @@ async def text(request: Request) -> Response:
 
 
 async def attempt(request: Request) -> Response:
-    """Build a text without saving it."""
+    """Build a text without saving it; answers with a changed depth at once, as far as in sight.
+
+    ``base``, ``stage`` and ``face`` tell what the page has and where it looks.
+    """
     sent = await body_of(request)
-    desk_of(request).try_text(words(sent, "text"))
-    return JSONResponse({"trying": True})
+    seen = await run_in_threadpool(_tried, desk_of(request), words(sent, "text"), sent)
+    if seen is None:
+        return JSONResponse({"trying": True})
+    return Response(seen, media_type="application/octet-stream")
+
+
+def _tried(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
+    desk.try_text(text)
+    shown, face = desk.standing().shown, sent.get("face")
+    base, stage = sent.get("base"), sent.get("stage")
+    if shown is None or shown.base is None or shown.text != text or base != shown.base.generation:
+        return None
+    if not isinstance(stage, int) or face not in ("front", "back"):
+        return None
+    return first_sight(shown, stage, "front" if face == "front" else "back")
 
 
 async def form(request: Request) -> Response:

@@ -4,7 +4,7 @@ import { Board } from '/static/board.js';
 import { keptOf, putBack } from '/static/carry.js';
 import { Cuts } from '/static/cuts.js';
 import { Days } from '/static/days.js';
-import { loadFilm } from '/static/film.js';
+import { loadFilm, toldOf } from '/static/film.js';
 import { Network } from '/static/network.js';
 import { Odds } from '/static/odds.js';
 import { Pours } from '/static/pours.js';
@@ -20,6 +20,8 @@ const find = (name) => document.getElementById(name);
 const SLOW_MS = 6000;
 const units = document.documentElement.dataset.units;
 const SEEN_MS = 300;
+// so long a picture stands before the page asks for what nobody waits for: who goes on changing comes first
+const LATER_MS = 350;
 
 // what the page was made with: its pixels are on their way while everything else is set up
 const given = JSON.parse(find('given').dataset.given);
@@ -47,7 +49,7 @@ class Bench {
     this.network = new Network();
     this.odds = new Odds(this.board, this.strip);
     this.stakes = new Stakes(this.strip);
-    this.text = new JobText(() => { this.busy = true; this.follow(); });
+    this.text = new JobText(() => this.sight(), (picture) => this.drawn(picture), () => { this.busy = true; this.follow(); });
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.proof.toLine = (line) => this.text.goTo(line);
@@ -92,8 +94,11 @@ class Bench {
     apply();
   }
 
+  // one round at a time: two would load the same picture twice
   async follow() {
     clearTimeout(this.again);
+    if (this.following) { this.once_more = true; return; }
+    this.following = true;
     let wait = 1500;
     const slow = setTimeout(() => this.say('The bench has not answered for a while: this machine may be busy. The picture stays, and what you type is kept.'), SLOW_MS);
     try {
@@ -102,11 +107,16 @@ class Bench {
       this.anew(now);
       this.tell(now);
       this.text.standing(now);
-      if (now.generation && now.generation !== this.generation) await this.take(now.generation);
+      if (now.generation && now.generation !== this.generation && !this.text.trying) await this.take(now.generation);
       this.cuts.standing(now);
       this.trial.standing(now);
       this.busy = Boolean(now.busy);
-      if (now.busy) wait = 5;
+      if (!this.busy && !this.text.trying && this.board.film) {
+        // nothing came of what was typed: the picture in sight is still the one to go on with
+        if (this.board.film.stopped) this.atRest(LATER_MS);
+        this.board.film.stopped = false;
+      }
+      if (now.busy) wait = this.text.trying ? 60 : 5;
     } catch (error) {
       if (!(error instanceof TypeError)) console.warn(error);
       else this.gone();
@@ -115,7 +125,22 @@ class Bench {
     } finally {
       clearTimeout(slow);
     }
+    this.following = false;
+    if (this.once_more) [this.once_more, this.busy, wait] = [false, !this.away, 0];
     this.again = setTimeout(() => this.follow(), wait);
+  }
+
+  // where the page looks and what it has, for the first picture of a changed depth; all that nobody waits for gives way
+  sight() {
+    clearTimeout(this.later);
+    if (this.board.film) this.board.film.stopped = true;
+    return { base: this.whole_film?.generation ?? 0, stage: this.strip.stage, face: this.board.face };
+  }
+
+  async drawn(picture) {
+    const [told, ...pixels] = toldOf(picture);
+    if (told.base !== this.whole_film?.generation || told.generation <= this.generation) return;
+    await this.take(told.generation, { ...told, film: this.whole_film.changed(told, ...pixels) });
   }
 
   say(words) {
@@ -162,21 +187,36 @@ class Bench {
     this.board.extra = null;
     const stage = first ? film.last : Math.min(this.strip.stage, film.last);
     const following = first || this.strip.stage === this.strip.last;
+    clearTimeout(this.later);
     if (parts.sketch) this.sketched(film);
     else this.whole(film, parts);
-    this.odds.take(generation, parts.coarse);
-    this.stakes.take(generation, parts);
     this.trial.take(parts);
-    this.days.take(generation, parts.coarse);
+    if (parts.coarse) this.ask(generation, parts);
     this.strip.go(following ? film.last : stage, { quiet: true });
     await seen();
     if (this.generation !== generation) return;
-    setTimeout(() => film.rest(), 50);
+    // a sketch is there to be looked at: what of it is not in sight is asked for when it is
+    this.unasked = parts.sketch ? null : () => { if (!parts.coarse) this.ask(generation, parts); film.rest(); };
+    this.atRest(parts.coarse ? 50 : LATER_MS);
     document.documentElement.dataset.generation = generation;
     document.documentElement.dataset.picture = parts.kept ? 'kept' : parts.coarse ? 'first' : 'proved';
     performance.measure?.(`picture ${document.documentElement.dataset.picture}`, { start: 0 });
     this.times = { ...this.times, [parts.coarse ? 'first_ms' : 'proved_ms']: performance.now() - (this.text.begun ?? 0) };
     document.dispatchEvent(new CustomEvent('taken', { detail: parts }));
+  }
+
+  atRest(ms) {
+    clearTimeout(this.later);
+    const { unasked } = this;
+    if (!unasked) return;
+    this.later = setTimeout(() => { this.unasked = null; unasked(); }, ms);
+  }
+
+  // what no picture waits for
+  ask(generation, parts) {
+    this.odds.take(generation, parts.coarse);
+    this.stakes.take(generation, parts);
+    this.days.take(generation, parts.coarse);
   }
 
   // a changed depth at once: the picture is new, the words are still to come
@@ -190,6 +230,7 @@ class Bench {
   }
 
   whole(film, parts) {
+    this.whole_film = film;
     const drawn = [];
     for (const [name, html] of Object.entries(parts.parts ?? {})) {
       const part = document.querySelector(`[data-part="${name}"]`);

@@ -3,7 +3,7 @@
 const BARE = -1;
 const FACES = ['front', 'back'];
 
-const BATCH = 400;
+const BATCH = 400, QUIET_BATCH = 60;
 
 // pixels the page has already, by name: a film shares most of them with the one before it
 const held = new Map();
@@ -33,6 +33,12 @@ export async function loadFilm(generation, stage, face) {
   return film;
 }
 
+// what the server tells of a changed depth: a length, words, and the pixels of what moved in sight
+export function toldOf(buffer) {
+  const length = new DataView(buffer).getUint32(0, true);
+  return [JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 4, length))), buffer, 4 + length];
+}
+
 export class Film {
   constructor(generation, index) {
     Object.assign(this, index);
@@ -49,6 +55,26 @@ export class Film {
     for (const shot of this.shots) {
       for (const face of FACES) shot[face] = this.faces[shot[face]];
     }
+  }
+
+  // this film with the tiles that one changed depth moves
+  changed(told, buffer, from) {
+    const film = Object.assign(Object.create(Film.prototype), this);
+    Object.assign(film, { generation: told.generation, tiles: [...this.tiles, ...told.tiles], asked: new Set(), come: () => {}, stopped: false });
+    const laid = new Map();
+    const moved = (shot, number) => {
+      const { face, tiles } = told.looks[number];
+      if (!laid.has(number)) {
+        const grid = this.laid({ tiles }, shot[face].grid);
+        laid.set(number, { ...shot[face], grid });
+      }
+      return { ...shot, [face]: laid.get(number) };
+    };
+    film.byStage = new Map(this.byStage);
+    for (const [stage, number] of told.stages) film.byStage.set(stage, moved(film.byStage.get(stage), number));
+    film.shots = this.shots.map((shot) => film.byStage.get(shot.stage));
+    told.sent.forEach((number, at) => held.set(film.tiles[number], new Uint8Array(buffer, from + at * this.tileBytes, this.tileBytes)));
+    return film;
   }
 
   // the bare wood of a face, and its trim line
@@ -73,10 +99,12 @@ export class Film {
     return [...wanted];
   }
 
-  async fetch(numbers) {
+  async fetch(numbers, batch = BATCH) {
     const want = numbers.filter((number) => !this.asked.has(number) && !held.has(this.tiles[number]));
-    for (let i = 0; i < want.length; i += BATCH) {
-      const part = want.slice(i, i + BATCH);
+    for (let i = 0; i < want.length; i += batch) {
+      // what nobody waits for gives way to a change
+      if (this.stopped && batch !== BATCH) return;
+      const part = want.slice(i, i + batch);
       for (const number of part) this.asked.add(number);
       const answer = await post(`/board/${this.generation}/tiles`, { want: part });
       if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
@@ -88,11 +116,12 @@ export class Film {
 
   // all other pixels, while nobody waits for them; what no film needs any more goes
   async rest() {
+    if (this.stopped) return;
     const needed = new Set([...this.tiles, ...this.wood.names, ...this.inside_names]);
     for (const name of [...held.keys()]) if (!needed.has(name)) { held.delete(name); looks.delete(name); }
     try {
       for (const face of FACES) if (!this.woods[face]) await this.surround(face);
-      await this.fetch(this.tiles.map((_, number) => number));
+      await this.fetch(this.tiles.map((_, number) => number), QUIET_BATCH);
     } catch { /* a newer film is on its way */ }
   }
 
@@ -112,8 +141,8 @@ export class Film {
 
   shot(stage) { return this.byStage.get(stage) ?? this.shots[this.shots.length - 1]; }
 
-  laid(face) {
-    const grid = new Int32Array(this.across * this.up).fill(BARE);
+  laid(face, over) {
+    const grid = over ? over.slice() : new Int32Array(this.across * this.up).fill(BARE);
     for (let i = 0; i < face.tiles.length; i += 3) {
       const [column, row, tile] = [face.tiles[i], face.tiles[i + 1], face.tiles[i + 2]];
       if (column >= 0 && row >= 0 && column < this.across && row < this.up) {

@@ -4,8 +4,9 @@ const find = (name) => document.getElementById(name);
 const QUIET_MS = 250;
 
 export class JobText {
-  constructor(built) {
-    this.built = built;
+  constructor(sight, drawn, built) {
+    Object.assign(this, { sight, drawn, built });
+    this.tries = 0;
     this.area = find('job');
     this.lines = find('lines');
     this.digest = null;
@@ -122,8 +123,18 @@ export class JobText {
 
   async attempt() {
     this.begun = performance.now();
+    const mine = ++this.tries;
+    this.trying = true;
+    try {
+      const answer = await this.post('/try', { text: this.area.value, ...this.sight() }).catch(() => null);
+      if (answer?.ok && answer.headers.get('Content-Type') === 'application/octet-stream') {
+        const picture = await answer.arrayBuffer();
+        if (mine === this.tries) await this.drawn(picture).catch(() => {});
+      }
+    } finally {
+      if (mine === this.tries) this.trying = false;
+    }
     this.form();
-    await this.post('/try', { text: this.area.value }).catch(() => null);
     this.built();
   }
 
