@@ -171,7 +171,8 @@ class Frame:
         self.like = like
         self._tile, self.before = tile, before
         self._hole, self._swatches, self._factor = hole, swatches, factor
-        self._done: tuple[ScreenTile, Tops] | None = None
+        self._screen: ScreenTile | None = None
+        self._past: Tops | None = None
 
     def changed(self, tile: MovedTile) -> Frame:
         """Return the frame of a tile with the same layers and the same past as this one."""
@@ -185,24 +186,27 @@ class Frame:
     @property
     def screen(self) -> ScreenTile:
         """The pixels of the tile."""
-        return self._painted()[0]
+        if self._screen is None:
+            if self.like is not None:
+                past: Past = Settled(dict(self.like._known()))
+            else:
+                past = Past(dict(self.before._known()) if self.before is not None else {})
+            look = (self.tile, past, self._swatches, self._factor, self._hole)
+            self._screen, self._past = screen_tile(*look), past.tops
+        return self._screen
 
-    def _painted(self) -> tuple[ScreenTile, Tops]:
-        if self._done is None and self.like is not None:
-            known = Settled(dict(self.like._painted()[1]))
-            screen = screen_tile(self.tile, known, self._swatches, self._factor, self._hole)
-            self._done = (screen, known.tops)
+    def _known(self) -> Tops:
+        """Return the past of what lies here later; what nobody looks at is not painted for it."""
         line: list[Frame] = []
         frame: Frame | None = self
-        while frame is not None and frame._done is None:
+        while frame is not None and frame._past is None:
             line.append(frame)
             frame = frame.before
-        past = Past(dict(frame._done[1]) if frame is not None and frame._done else {})
+        past = Past(dict(frame._past or {}) if frame is not None else {})
         for each in reversed(line):
-            screen = screen_tile(each.tile, past, each._swatches, each._factor, each._hole)
-            each._done = (screen, dict(past.tops))
-        assert self._done is not None  # noqa: S101 - painted above
-        return self._done
+            past.goes_on(each.tile, each._factor)
+            each._past = dict(past.tops)
+        return self._past or {}
 
 
 FilmMemory = dict[tuple[object, ...], Frame]

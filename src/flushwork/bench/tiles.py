@@ -5,17 +5,18 @@ A tile of the strata is shared by every stage that leaves it alone, so each is p
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from flushwork.kernels.shown_tile import coarse_tops, show_layers, still_free
 from flushwork.strata.board import TileStack
 from flushwork.strata.look import CLEAR, Swatch, linear_light
-from flushwork.strata.shine import Layer, shine_of
+from flushwork.strata.shine import CUT_GLOSS, FREE_GLOSS, GLOSSY_FROM_MM
 
 Light = NDArray[np.float32]
 
@@ -25,7 +26,6 @@ FINEST_PX_MM: Final = 0.2
 MOST_PIXELS: Final = 3_400_000
 """Pixels of one face; three textures of this size fill about 34 MB of a graphics card."""
 
-THIN_MM: Final = 1e-4
 MOVED_MM: Final = 0.004
 """A surface that moved by no more is the same surface: the rounding of a half-precision height."""
 
@@ -81,10 +81,15 @@ class Past:
         if before is None:
             fresh = np.ones(top.shape, np.bool_)
         else:
-            old, was = before
-            fresh = np.where(top > old + MOVED_MM, True, was & (top >= old - MOVED_MM))
+            fresh = still_free(top, *before, MOVED_MM)
         self.tops[name] = (top, fresh)
         return fresh
+
+    def goes_on(self, tile: TileStack, factor: int) -> tuple[list[Light], list[NDArray[np.bool_]]]:
+        """Take in what the next stage shows: its surfaces in pixels, and where each is free."""
+        tops = [coarse(heights, factor) for heights in tile.heights]
+        pairs = zip(_named(tile.materials), tops[1:], strict=True)
+        return tops, [self.free(name, top) for name, top in pairs]
 
 
 class Settled(Past):
@@ -104,44 +109,29 @@ def screen_tile(
     hole: NDArray[np.bool_] | None,
 ) -> ScreenTile:
     """Return a tile of the strata as the screen shows it."""
-    tops = [coarse(heights, factor) for heights in tile.heights]
+    tops, free = past.goes_on(tile, factor)
     shape = tops[0].shape
-    through = np.ones(shape, np.float32)
-    resin = np.zeros((*shape, 3), np.float32)
-    cover = np.zeros(shape, np.float32)
-    stack: list[Layer] = []
-    for name, below, top in zip(_named(tile.materials), tops[:-1], tops[1:], strict=True):
-        swatch = swatches.get(name[0], CLEAR)
-        thick = top - below
-        here = thick > THIN_MM
-        free = past.free(name, top)
-        if math.isinf(swatch.hides_mm):
-            deep = 1.0 - CLEAR_DEEPENS * (1.0 - np.exp(-thick / CLEAR_DEPTH_MM))
-            through *= deep
-            resin *= deep[..., np.newaxis]
-            cover = np.where(here, np.minimum(1.0, cover + thick), cover)
-        else:
-            hidden = np.where(here, 1.0 - np.exp(-thick / swatch.hides_mm), 0.0)
-            through *= 1.0 - hidden
-            resin += hidden[..., np.newaxis] * (linear_light(swatch.colour) - resin)
-            cover = np.where(here, 0.0, cover)
-        stack.append(Layer(thick, swatch, free))
-    shine = shine_of(stack or [Layer(cover, CLEAR, cover > 0.0)])
     void = np.zeros(shape, np.float32) if hole is None else coarse(hole.astype(np.float32), factor)
-    return ScreenTile(
-        heights=tops[-1].astype(np.float16),
-        colour=_bytes(*np.moveaxis(np.sqrt(resin), -1, 0), 1.0 - through),
-        shine=_bytes(shine.flash, cover, void, shine.gloss),
+    looks = [swatches.get(name, CLEAR) for name in tile.materials[1:]]
+    colour, shine = np.empty((*shape, 4), np.uint8), np.empty((*shape, 4), np.uint8)
+    show_layers(
+        np.stack(tops),
+        np.stack(free) if free else np.empty((0, *shape), np.bool_),
+        void,
+        np.array([_light(look.colour) for look in looks], np.float32).reshape(-1, 3),
+        np.array([look.hides_mm for look in looks], np.float32),
+        np.array([look.flake for look in looks], np.bool_),
+        (CLEAR_DEEPENS, CLEAR_DEPTH_MM),
+        (FREE_GLOSS, CUT_GLOSS, GLOSSY_FROM_MM),
+        colour,
+        shine,
     )
+    return ScreenTile(heights=tops[-1].astype(np.float16), colour=colour, shine=shine)
 
 
 def coarse(heights: Light, factor: int) -> Light:
     """Return the mean of every ``factor`` x ``factor`` cells of a tile."""
-    if factor == 1:
-        return heights
-    rows = sum(heights[step::factor] for step in range(1, factor)) + heights[::factor]
-    whole = sum(rows[:, step::factor] for step in range(1, factor)) + rows[:, ::factor]
-    mean: Light = (whole * np.float32(1.0 / factor**2)).astype(np.float32)
+    mean: Light = heights if factor == 1 else coarse_tops(heights, factor)
     return mean
 
 
@@ -151,9 +141,6 @@ def _named(materials: Sequence[str]) -> list[tuple[str, int]]:
     return [(name, above[:place].count(name)) for place, name in enumerate(above)]
 
 
-def _bytes(*channels: Light) -> NDArray[np.uint8]:
-    """Return channels from 0 to 1 as bytes side by side."""
-    shown = np.empty((*channels[0].shape, len(channels)), np.uint8)
-    for place, channel in enumerate(channels):
-        shown[..., place] = np.minimum(channel * np.float32(255.0) + np.float32(0.5), 255.0)
-    return shown
+@lru_cache(maxsize=64)
+def _light(colour: str) -> NDArray[np.float32]:
+    return linear_light(colour)
