@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from flushwork.bench import kept as looks
 from flushwork.bench.desk import KEPT, Desk, Shown
-from flushwork.bench.film import film_of, repainted
+from flushwork.bench.film import FilmMemory, film_of, repainted
 from flushwork.bench.sketch import MovedTile, depth_changed, sketched
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.strata.section import section
@@ -92,9 +92,9 @@ def test_what_is_more_than_a_depth_is_no_sketch(changed: str) -> None:
 
 
 def test_a_film_knows_its_tiles_again_and_repaints_only_what_moved(shown: Shown) -> None:
-    memory: dict[tuple[object, ...], object] = {}
-    first = film_of(shown.made, memory)  # type: ignore[arg-type]
-    again = film_of(shown.made, memory)  # type: ignore[arg-type]
+    memory = FilmMemory()
+    first = film_of(shown.made, memory)
+    again = film_of(shown.made, memory)
     assert [tile.name for tile in again.tiles] == [tile.name for tile in first.tiles]
     sketch = sketched(shown.made, "front", 0, 1.5)
     assert sketch is not None

@@ -6,6 +6,7 @@ room.  What was built last stays in sight until something newer is there.
 
 from __future__ import annotations
 
+import gc
 import os
 import threading
 import time
@@ -13,7 +14,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from flushwork.bench.kept import Kept, load
 from flushwork.bench.spelling import Spelling, spell
@@ -42,6 +43,10 @@ KEEP_AFTER_S = 4.0
 
 KEPT, FIRST = 1, 2
 """The generation of the look kept from last time, and that of the first picture built."""
+
+GARBAGE_AFTER: Final = (100_000, 20, 20)
+"""Records made until rings among them are sought: a walk makes ten thousands, hardly one in a ring,
+and to look through them over and over takes a tenth of its time."""
 
 _ANY = Source(file="", line=0, column=0, key="")
 
@@ -107,7 +112,7 @@ class Desk:
         self._drawing = threading.Lock()
         self._memory: Memory | None = None
         self._films: dict[bool, tuple[Build, Film]] = {}
-        self._tiles: FilmMemory = {}
+        self._tiles: FilmMemory | None = None
         self._shown: Shown | None = None
         self._proved: Shown | None = None
         self._saved_look: Shown | None = None
@@ -131,6 +136,7 @@ class Desk:
 
     def open(self) -> None:
         """Begin to build the file as it stands."""
+        gc.set_threshold(*GARBAGE_AFTER)
         self._worker.start()
         self._want(self._text)
 
@@ -349,7 +355,7 @@ class Desk:
         return None
 
     def _walk(self, text: str, *, cell_mm: float | None, proved: bool) -> None:
-        from flushwork.bench.film import film_of  # noqa: PLC0415
+        from flushwork.bench.film import FilmMemory, film_of  # noqa: PLC0415
         from flushwork.memory import Memory  # noqa: PLC0415
         from flushwork.pipeline import build  # noqa: PLC0415
 
@@ -364,7 +370,8 @@ class Desk:
         )
         coarse = cell_mm is not None
         self._progress("paint the board")
-        film = self._film_kept(made) or film_of(made, {} if coarse else self._tiles)
+        self._tiles = self._tiles or FilmMemory()
+        film = self._film_kept(made) or film_of(made, None if coarse else self._tiles)
         self._films[coarse] = (made, film)
         self._progress("paint the board")
         shown = self._put(text, lambda: made, film, coarse=not proved)

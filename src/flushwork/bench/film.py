@@ -36,7 +36,14 @@ from flushwork.strata.holes import HOLE_MM, holes, other_name
 from flushwork.strata.look import Swatch
 from flushwork.strata.regions import region_edges
 from flushwork.strata.steps import BoardSpec
-from flushwork.strata.tiles import base_tile, grid, tile_window, tiles_under
+from flushwork.strata.tiles import (
+    base_tile,
+    grid,
+    opposite,
+    part_of,
+    tile_window,
+    tiles_under,
+)
 
 BARE: Final = -1
 """The number of a tile of plain wood at the face's plane."""
@@ -209,8 +216,21 @@ class Frame:
         return self._past or {}
 
 
-FilmMemory = dict[tuple[object, ...], Frame]
-"""Frames of the film before, by all that makes them look as they do."""
+Void = NDArray[np.bool_] | None
+
+
+@dataclass
+class FilmMemory:
+    """What the film before was made of.
+
+    ``frames`` by all that makes them look as they do; ``voids``, the holes right through a tile, by
+    the tiles in front and behind, which are kept with them: an id is good while its tile lives.
+    """
+
+    frames: dict[tuple[object, ...], Frame] = field(default_factory=dict)
+    voids: dict[tuple[object, ...], tuple[tuple[FaceStack, FaceStack], Void]] = field(
+        default_factory=dict
+    )
 
 
 @dataclass
@@ -221,7 +241,7 @@ class _Cutting:
     swatches: dict[str, Swatch]
     factor: int
     memory: FilmMemory
-    fresh: FilmMemory = field(default_factory=dict)
+    fresh: FilmMemory = field(default_factory=FilmMemory)
     tiles: list[Frame] = field(default_factory=list)
     seen: dict[tuple[object, ...], int] = field(default_factory=dict)
     last: dict[tuple[FaceName, TileKey], Frame] = field(default_factory=dict)
@@ -255,8 +275,10 @@ class _Cutting:
         before = self.last.get(place)
         looks = tuple(self.swatches.get(material) for material in tile.materials)
         asked = (place, mark, looks, id(before), self.factor)
-        frame = self.memory.get(asked) or Frame(tile, hole, before, self.swatches, self.factor)
-        self.fresh[asked] = self.last[place] = frame
+        frame = self.memory.frames.get(asked) or Frame(
+            tile, hole, before, self.swatches, self.factor
+        )
+        self.fresh.frames[asked] = self.last[place] = frame
         number = self.seen[mark] = len(self.tiles)
         self.tiles.append(frame)
         return number
@@ -269,10 +291,25 @@ class _Cutting:
         for key in tiles_under(grid(self.spec)):
             tile = face.tiles.get(key)
             if (face.plane_mm if tile is None else self._low(tile)) <= room:
-                hole = holes(self.spec, face, other, tile_window(key))
+                hole = self._hole(face, other, key)
                 if hole is not None:
                     found[key] = hole
         return found
+
+    def _hole(self, face: FaceStack, other: FaceStack, key: TileKey) -> Void:
+        """Return where a tile is a hole right through."""
+        window = tile_window(key)
+        parts = part_of(face, window), part_of(other, opposite(self.spec, window))
+        marks = [
+            (part.plane_mm, *((place, id(tile)) for place, tile in part.tiles.items()))
+            for part in parts
+        ]
+        asked = (self.spec, key, *marks)
+        known = self.memory.voids.get(asked) or self.fresh.voids.get(asked)
+        if known is None:
+            known = (parts, holes(self.spec, face, other, window))
+        self.fresh.voids[asked] = known
+        return known[1]
 
     def _lowest(self, face: FaceStack) -> float:
         low = self.lows.get(id(face))
@@ -332,7 +369,7 @@ def film_of(made: Build, memory: FilmMemory | None = None) -> Film:
 
     What this film has not used is forgotten.
     """
-    memory = memory if memory is not None else {}
+    memory = memory if memory is not None else FilmMemory()
     spec = made.replay.spec
     factor = coarseness(spec.length_mm, spec.width_mm, spec.cell_mm)
     cutting = _Cutting(spec, swatches_of(made.palette), factor, memory)
@@ -343,8 +380,7 @@ def film_of(made: Build, memory: FilmMemory | None = None) -> Film:
     for state in made.replay.states:
         front, back = cutting.face(state, "front"), cutting.face(state, "back")
         shots.append(Shot(state.stage, state.stage >= trim_stage, front, back))
-    memory.clear()
-    memory.update(cutting.fresh)
+    memory.frames, memory.voids = cutting.fresh.frames, cutting.fresh.voids
     px_mm = spec.cell_mm * factor
     columns, rows = math.ceil(spec.length_mm / px_mm), math.ceil(spec.width_mm / px_mm)
     trims = {face.name: face.trim for face in made.faces}

@@ -44,9 +44,10 @@ def region_window(spec: BoardSpec, region: MultiPolygon) -> Window:
     return bounds_window(spec, (west, south, east, north))
 
 
+@remembered
 def shares(spec: BoardSpec, region: MultiPolygon, window: Window) -> Shares:
-    """Return the share of each cell of a window inside the region, (rows, columns)."""
-    return coverage(
+    """Return the share of each cell of a window inside the region, (rows, columns), read-only."""
+    share = coverage(
         region_edges(region),
         window.column * spec.cell_mm,
         window.row * spec.cell_mm,
@@ -54,6 +55,8 @@ def shares(spec: BoardSpec, region: MultiPolygon, window: Window) -> Shares:
         window.columns,
         window.rows,
     )
+    share.setflags(write=False)
+    return share
 
 
 @remembered

@@ -142,21 +142,25 @@ class _Clearing:
     def _finish(self) -> None:
         """Follow the walls, each reached from a place that is clear down to this depth."""
         self._note_air()
+        # the walls add nothing to what the rings have cleared
+        clear = shapely.multipoints(np.concatenate(self._cleared)) if self._cleared else None
         waiting = list(self._patch.finish)
         while waiting:
             path = pop_nearest(waiting, self._track.place)
             if not self._link(path.start, float("inf")):
-                path = self._from_beside(path)
+                path = self._from_beside(path, clear)
             if self._patch.rings:
                 follow_lightly(self._track, path, self._height, self._leave)
             else:
                 self._track.follow(path.at(self._height))
 
-    def _from_beside(self, path: Path) -> Path:
-        """Come down beside a wall and feed to it; return the wall's path, begun there."""
-        if not self._cleared:
+    def _from_beside(self, path: Path, clear: BaseGeometry | None) -> Path:
+        """Come down beside a wall, at one of the points that are ``clear``, and feed to it.
+
+        Return the wall's path, begun there.
+        """
+        if clear is None:
             return self._enter(path, None)
-        clear = shapely.multipoints(np.concatenate(self._cleared))
         link = shapely.get_coordinates(shapely.shortest_line(clear, path.line))
         beside, start = shapely.Point(link[0]), shapely.Point(link[1])
         if not shapely.covers(self._links, LineString((beside, start))):
