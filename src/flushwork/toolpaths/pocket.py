@@ -143,7 +143,7 @@ class _Clearing:
         """Follow the walls, each reached from a place that is clear down to this depth."""
         self._note_air()
         # the walls add nothing to what the rings have cleared
-        clear = shapely.multipoints(np.concatenate(self._cleared)) if self._cleared else None
+        clear = shapely.MultiPoint(np.concatenate(self._cleared)) if self._cleared else None
         waiting = list(self._patch.finish)
         while waiting:
             path = pop_nearest(waiting, self._track.place)
