@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from flushwork.bench.log import log_path
+from flushwork.bench.log import RunLog, log_path
 from tests.bench.conftest import Served, keep
 
 CONTRAST = (Path(__file__).parent / "contrast.js").read_text("utf-8")
@@ -109,6 +109,15 @@ def test_a_phone_beside_the_machine(phone: Page, bench: Served) -> None:
     expect(phone.locator('.screen:visible [data-piece="2"]')).not_to_be_checked()
     wide = phone.evaluate("document.documentElement.scrollWidth")
     assert wide <= 390
+    while not phone.locator("[data-gate]:visible").count():
+        phone.click("#on")
+    phone.locator("[data-gate]:visible").first.check()
+    expect(phone.locator("#said")).to_be_empty()
+    phone.reload()
+    expect(phone.locator("[data-gate]:visible").first).to_be_checked()
+    expect(phone.locator("[data-gate]:visible").nth(1)).not_to_be_checked()
+    assert len(RunLog(bench.path).read()["gates"]) == 1
+    keep(phone, "phone-gate-passed")
     phone.locator("#timers button").first.click()
     expect(phone.locator("#timers p")).to_have_count(0)
 

@@ -19,7 +19,9 @@ from flushwork.bench.machine_views import screens
 from flushwork.bench.shelf_views import shelf_view
 from flushwork.bench.views import sight_of
 from flushwork.book.figures import Lengths
+from flushwork.proof.stock_rules import needs
 from flushwork.resin.pours import Pour
+from flushwork.shelf.stock import OnHand, StockKind
 from tests.bench.conftest import JOB, ask, waited
 
 
@@ -180,6 +182,31 @@ def test_the_shelf_marks_what_the_job_uses(shown: Shown) -> None:
     assert all(len(thing.figures) == len(board.head) for board in boards for thing in board.things)
 
 
+def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(shown: Shown) -> None:
+    assert not any(board.stocked for board in shelf_view(shown.made, Lengths("metric")))
+    job = shown.made.job
+    wanted = needs(job, shown.made.pours, shown.made.cut_files)
+    takes = wanted[StockKind.RESIN, "coating epoxy"].amount("g")
+    on_hand = (
+        OnHand(StockKind.RESIN, "coating epoxy", 4.0 * takes, "g", job.source),
+        OnHand(StockKind.HARDENER, "coating epoxy", 0.1, "g", job.source),
+        OnHand(StockKind.PIGMENT, "red powder", 12.0, "g", job.source),
+        OnHand(StockKind.TIMBER, "sugar maple", 5.0, "", job.source),
+    )
+    stocked = replace(job, shop=replace(job.shop, on_hand=on_hand))
+    boards = shelf_view(replace(shown.made, job=stocked), Lengths("metric"))
+    lines = {thing.name: thing.stock for board in boards for thing in board.things if thing.stock}
+    resin, hardener = lines["coating epoxy"]
+    assert resin.words.startswith("Resin, ")
+    assert (resin.there, resin.short) == (100.0, False)
+    assert resin.takes == pytest.approx(25.0)
+    assert hardener.short
+    assert hardener.words.endswith(" short")
+    assert hardener.takes == 100.0
+    assert [each.words for each in lines["red powder"]] == ["12 g on hand"]
+    assert [each.words for each in lines["sugar maple"]] == ["5 on hand; this job takes 2: 3 left"]
+
+
 def test_every_stage_has_a_screen_with_its_clock(shown: Shown) -> None:
     views = screens(sight_of(shown.made, "metric", coarse=False))
     assert [view.number for view in views] == [stage.number for stage in shown.made.plan.stages]
@@ -211,6 +238,16 @@ def test_the_log_outlives_a_restart(tmp_path: Path) -> None:
     assert "note" not in RunLog(job).note("Cut plate (front)", "  ")["notes"]
 
 
+def test_a_gate_passed_is_kept_line_by_line(tmp_path: Path) -> None:
+    job, stage = tmp_path / "lid.yaml", "Cut plate (front)"
+    log = RunLog(job)
+    log.pass_gate(stage, "the test piece is cut", done=True)
+    log.pass_gate(stage, "the pins are in <b>", done=True)
+    log.pass_gate(stage, "the test piece is cut", done=False)
+    assert RunLog(job).read()["gates"] == {stage: ["the pins are in <b>"]}
+    assert RunLog(job).pass_gate(stage, "the pins are in <b>", done=False)["gates"] == {}
+
+
 def test_a_strange_log_is_never_overwritten(tmp_path: Path) -> None:
     job = tmp_path / "lid.yaml"
     log_path(job).write_text("[1, 2]", encoding="utf-8")
@@ -224,6 +261,8 @@ def test_a_strange_log_is_never_overwritten(tmp_path: Path) -> None:
     [
         ("/log/tick", {"stage": "", "piece": "1", "done": True}),
         ("/log/tick", {"stage": "x" * 301, "piece": "1"}),
+        ("/log/gate", {"stage": "a", "line": "", "done": True}),
+        ("/log/gate", {"stage": "a", "line": "x" * 1001, "done": True}),
         ("/log/note", {"stage": "a", "text": "x" * 4001}),
         ("/log/timer", {"name": "a", "begun_s": -1, "lasts_s": 5}),
         ("/log/timer", {"name": "a", "begun_s": 1.7e9, "lasts_s": 1e9}),

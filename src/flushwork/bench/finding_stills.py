@@ -88,7 +88,8 @@ def about(made: Build, finding: Finding) -> About:
 def _subjects(made: Build, names: set[str]) -> tuple[set[tuple[str, str]], set[int]]:
     """Return inlays and holes with their faces that are meant by names, and the stages meant.
 
-    A name may be theirs, a mix's or its resin's, a cutter's or its file's, or a stage's title.
+    A name may be theirs, a mix's, its resin's or a part's, a cutter's or its file's, or a
+    stage's title.
     """
     found: set[tuple[str, str]] = set()
     stages: set[int] = set()
@@ -98,7 +99,8 @@ def _subjects(made: Build, names: set[str]) -> tuple[set[tuple[str, str]], set[i
     if found:
         return found, stages
     for pour in made.pours:
-        if pour.mix.name in names or pour.mix.resin.name in names:
+        parts = {part.name for part in (*pour.parts, *pour.clear_parts)}
+        if names & {pour.mix.name, pour.mix.resin.name, *parts}:
             found |= {(served.subject, served.face) for served in pour.serves}
             stages.add(pour.stage)
     for number, file in zip(made.cut_stages, made.cut_files, strict=True):

@@ -14,6 +14,7 @@ from typing import Any, Final
 from flushwork.store import ChangedOutsideError, digest, replace_text, write_new_bytes
 
 LONGEST_NOTE: Final = 4000
+LONGEST_LINE: Final = 1000
 MOST_PHOTOS: Final = 24
 MOST_ENTRIES: Final = 2000
 MOST_BYTES: Final = 4 * 1024 * 1024
@@ -59,7 +60,7 @@ class RunLog:
         if (
             not isinstance(log, dict)
             or not all(isinstance(log.get(name), type(value)) for name, value in empty().items())
-            or not all(isinstance(log.get(name, {}), dict) for name in ("photos", "days"))
+            or not all(isinstance(log.get(name, {}), dict) for name in ("photos", "days", "gates"))
         ):
             raise LogError(f"{self.path.name} is no log of a run; move it away to begin a new one")
         return log, digest(data)
@@ -67,6 +68,13 @@ class RunLog:
     def tick(self, stage: str, piece: str, *, done: bool) -> dict[str, Any]:
         """Tick a stage off for a piece, or take the tick back; return the log."""
         return self._change(lambda log: _tick(log, _name(stage), _name(piece), done=done))
+
+    def pass_gate(self, stage: str, line: str, *, done: bool) -> dict[str, Any]:
+        """Tick a line of the gate before a stage, or take the tick back; return the log.
+
+        A line is known by its words: one that says something else by now is not yet ticked.
+        """
+        return self._change(lambda log: _pass_gate(log, _name(stage), _line(line), done=done))
 
     def note(self, stage: str, text: str) -> dict[str, Any]:
         """Keep a note for a stage; an empty one goes."""
@@ -145,9 +153,26 @@ def _name(text: str) -> str:
     return text
 
 
+def _line(text: str) -> str:
+    if not 0 < len(text) <= LONGEST_LINE:
+        raise LogError(f"a line of a gate has 1 to {LONGEST_LINE} letters")
+    return text
+
+
 def _tick(log: dict[str, Any], stage: str, piece: str, *, done: bool) -> None:
     pieces = [each for each in log["ticks"].get(stage, []) if each != piece]
     log["ticks"][stage] = [*pieces, piece] if done else pieces
+
+
+def _pass_gate(log: dict[str, Any], stage: str, line: str, *, done: bool) -> None:
+    gates = log.setdefault("gates", {})
+    lines = [each for each in gates.get(stage, []) if each != line]
+    if done:
+        lines.append(line)
+    if lines:
+        gates[stage] = lines
+    else:
+        gates.pop(stage, None)
 
 
 def _note(log: dict[str, Any], stage: str, text: str) -> None:

@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
+from flushwork.bench.stock_views import StockView, stock_views
 from flushwork.book.figures import NO_BREAK, Lengths, clean, duration, number, percent, short
 from flushwork.pipeline import Build
 from flushwork.shelf.items import Cutter, CutterKind, MeasuringTool, ToolKind
+from flushwork.shelf.stock import StockKind
 
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """One thing: its colour (or none), name, figures, their source, whether this job uses it."""
+    """One thing: its colour (or none), name, figures, their source, whether this job uses it.
+
+    ``stock`` is what is on hand of it, as far as the shop file tells.
+    """
 
     colour: str
     name: str
     figures: tuple[str, ...]
     source: str
     used: bool
+    stock: tuple[StockView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +36,46 @@ class Board:
     head: tuple[str, ...]
     things: tuple[Thing, ...]
 
+    @property
+    def stocked(self) -> bool:
+        """Whether the shop file tells what is on hand of anything here."""
+        return any(thing.stock for thing in self.things)
+
+
+_KINDS: Final = {
+    "Cutters": (StockKind.CUTTER,),
+    "Resins": (StockKind.RESIN, StockKind.HARDENER),
+    "Thinners": (StockKind.THINNER,),
+    "Pigments": (StockKind.PIGMENT,),
+    "Sealers": (StockKind.SEALER,),
+    "Finishes": (StockKind.FINISH,),
+    "Timber": (StockKind.TIMBER,),
+}
+
 
 def shelf_view(made: Build, lengths: Lengths) -> tuple[Board, ...]:
     """Return the boards of the shop's shelf; what this job uses is marked."""
+    stock = stock_views(made)
+    return tuple(
+        replace(
+            board,
+            things=tuple(
+                replace(
+                    thing,
+                    stock=tuple(
+                        stock[kind, thing.name]
+                        for kind in _KINDS.get(board.heading, ())
+                        if (kind, thing.name) in stock
+                    ),
+                )
+                for thing in board.things
+            ),
+        )
+        for board in _boards(made, lengths)
+    )
+
+
+def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
     job, shop = made.job, made.job.shop
     mixes = job.mixes
     resins = {mix.resin.name for mix in mixes}
@@ -69,6 +113,26 @@ def shelf_view(made: Build, lengths: Lengths) -> tuple[Board, ...]:
             ),
         ),
         Board(
+            "Thinners",
+            ("density", "leaves before the gel", "flash point"),
+            tuple(
+                Thing(
+                    "",
+                    clean(thinner.name),
+                    (
+                        f"{number(thinner.density_g_cm3, 2)}{NO_BREAK}g/cm\N{SUPERSCRIPT THREE}",
+                        percent(thinner.evaporates),
+                        f"{short(thinner.flash_point_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C"
+                        if thinner.flammable
+                        else "does not burn",
+                    ),
+                    clean(thinner.source),
+                    thinner.name in {mix.thinner.name for mix in mixes if mix.thinner},
+                )
+                for thinner in shop.thinners
+            ),
+        ),
+        Board(
             "Pigments",
             ("kind", "share of the mix", "one flake or grain", "hides in"),
             tuple(
@@ -85,6 +149,34 @@ def shelf_view(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                     pigment.name in pigments,
                 )
                 for pigment in shop.pigments
+            ),
+        ),
+        Board(
+            "Sealers",
+            ("one coat", "dry after"),
+            tuple(
+                Thing(
+                    "",
+                    clean(sealer.name),
+                    (lengths.say(sealer.film_mm, 3), duration(sealer.dry_s)),
+                    clean(sealer.source),
+                    job.sealer is not None and sealer.name == job.sealer.name,
+                )
+                for sealer in shop.sealers
+            ),
+        ),
+        Board(
+            "Finishes",
+            ("one coat", "next coat after"),
+            tuple(
+                Thing(
+                    "",
+                    clean(finish.name),
+                    (lengths.say(finish.film_mm, 3), duration(finish.recoat_s)),
+                    clean(finish.source),
+                    job.finish is not None and finish.name == job.finish.finish.name,
+                )
+                for finish in shop.finishes
             ),
         ),
         Board(

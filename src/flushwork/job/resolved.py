@@ -8,6 +8,7 @@ from flushwork.job.brought_records import KEY as BROUGHT
 from flushwork.job.records import Job, Mix
 from flushwork.job.resolved_faces import artwork_lines, face_lines
 from flushwork.job.resolved_lines import Lines, measure, pair, truth, words
+from flushwork.shelf.stock import CM3, GRAMS
 from flushwork.units import Quantity, Ratio, number_text, ratio_text
 
 
@@ -46,6 +47,9 @@ def resolved_text(job: Job) -> str:
         out.add(("accept", index, "because"), words(each.because))
     out.lines.append("# The shelf behind it:")
     out.lines.extend(f"# {line}" for line in dict.fromkeys(_shelf(job)))
+    if job.shop.on_hand:
+        out.lines.append("# On hand:")
+        out.lines.extend(f"# {line}" for line in _on_hand(job))
     return "\n".join(out.lines) + "\n"
 
 
@@ -278,6 +282,15 @@ def _measured(out: Lines, job: Job) -> None:
         out.add((*place, "at"), pair(mark.x_mm, mark.y_mm))
         out.item((*place, "at"))
         out.add((*place, "read"), pair(mark.off_x_mm, mark.off_y_mm))
+
+
+def _on_hand(job: Job) -> Iterator[str]:
+    """Yield a line for everything that the shop file says is on hand."""
+    units = {GRAMS: Quantity.MASS, CM3: Quantity.VOLUME}
+    for each in job.shop.on_hand:
+        quantity = units.get(each.unit)
+        left = f"{each.amount:g}" if quantity is None else measure(each.amount, quantity)
+        yield f"{each.kind.value} {each.name}: {left}"
 
 
 def _shelf(job: Job) -> Iterator[str]:

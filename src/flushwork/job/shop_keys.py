@@ -21,6 +21,7 @@ from flushwork.job.shelf_keys import (
     ToolKeys,
     Warmth,
 )
+from flushwork.job.stock_keys import StockKeys
 from flushwork.job.word_leaves import Clock, OneOf, Version, Words
 from flushwork.job.working_keys import HandTimesKeys, PricesKeys
 from flushwork.units import Quantity
@@ -168,4 +169,7 @@ class ShopKeys(Section):
     hand_times: HandTimesKeys | None = Field(default=None, description="How long your hands take.")
     prices: PricesKeys | None = Field(
         default=None, description="What things cost; without it nothing is priced."
+    )
+    on_hand: StockKeys | None = Field(
+        default=None, description="What is left of things; nothing is said of what is left out."
     )

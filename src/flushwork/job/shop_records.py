@@ -13,6 +13,7 @@ from flushwork.job.reading import Reading, called
 from flushwork.job.shelf_checks import check_shelf
 from flushwork.job.shelf_keys import CutterKeys, ShelfKeys
 from flushwork.job.shop_keys import DAYS, MachineKeys, ShopKeys
+from flushwork.job.stock_records import stock
 from flushwork.job.working_records import hand_times, prices
 from flushwork.shelf.items import (
     Cutter,
@@ -282,5 +283,6 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         hands=hand_times(keys.hand_times),
         cure_places=base.cure_places if keys.cure_places is None else keys.cure_places,
         prices=prices(keys.prices, shop, reading),
+        on_hand=stock(keys.on_hand, shop, reading),
     )
     return _air(keys, shop, reading)

@@ -31,6 +31,7 @@ from flushwork.proof import (
     seam_rules,
     slip_rules,
     sliver_rules,
+    stock_rules,
     stray_rules,
     waste_rules,
     wear_rules,
@@ -64,6 +65,7 @@ RULES: tuple[Rule, ...] = (
     *clock_rules.RULES,
     *mix_rules.RULES,
     *pour_rules.RULES,
+    *stock_rules.RULES,
     *odds_rules.RULES,
     *schedule_rules.RULES,
 )

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 from math import ceil
 from typing import Final
 
 from flushwork.findings import Finding, Measure, Severity
+from flushwork.job.records import Job
 from flushwork.proof.case import Case
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.toolpaths.orders import Work
+from flushwork.toolpaths.orders import CutFile, Work
 
 FINE_MM: Final = 1.6
 FINE_LIFE_H, LIFE_H = 2.0, 6.0
@@ -22,46 +22,51 @@ HOLDER_MM: Final = 1.0
 S_PER_H: Final = 3600.0
 
 
-@dataclass
-class _Use:
-    """How long a cutter cuts in the run, and for whom first."""
+def cutting_h(job: Job, cut_files: Iterable[CutFile]) -> dict[str, tuple[Cutter, float]]:
+    """Return the cutters of a run, drills left out, each with the hours it cuts in all pieces."""
+    pieces = job.pieces + job.test_pieces
+    found: dict[str, tuple[Cutter, float]] = {}
+    for file in cut_files:
+        cutter = file.order.cutter
+        if cutter.kind is CutterKind.DRILL or not file.order.operations:
+            continue
+        _, hours = found.get(cutter.name, (cutter, 0.0))
+        found[cutter.name] = (cutter, hours + pieces * file.cut_s / S_PER_H)
+    return found
 
-    cutter: Cutter
-    subject: str
-    hours: float = 0.0
+
+def life_h(job: Job, cutter: Cutter) -> float:
+    """Return after how many hours of cutting a cutter is dull: as counted, or as assumed."""
+    prices = job.shop.prices
+    counted = {each.cutter: each.life_h for each in prices.cutters} if prices is not None else {}
+    return counted.get(cutter.name, FINE_LIFE_H if cutter.diameter_mm < FINE_MM else LIFE_H)
 
 
 def cutter_wears(case: Case) -> Iterator[Finding]:
     """Yield a note for each cutter that cuts longer in this run than it stays sharp."""
-    pieces = case.job.pieces + case.job.test_pieces
-    used: dict[str, _Use] = {}
-    for file in case.cut_files:
-        cutter = file.order.cutter
-        if cutter.kind is CutterKind.DRILL or not file.order.operations:
-            continue
-        use = used.setdefault(cutter.name, _Use(cutter, file.order.operations[0].subject))
-        use.hours += pieces * file.cut_s / S_PER_H
-    for name, use in used.items():
-        life_h = _life_h(case, use.cutter)
-        if use.hours <= life_h:
+    for name, (cutter, hours) in cutting_h(case.job, case.cut_files).items():
+        sharp_h = life_h(case.job, cutter)
+        if hours <= sharp_h:
             continue
         yield Finding(
             code="cutter-wears",
             severity=Severity.NOTE,
-            message=f"The {name} cuts for {use.hours:.1f} h in this run, and is dull after about "
-            f"{life_h:g} h: its slots grow narrower and their edges furry.",
-            remedy=f"Have {ceil(use.hours / life_h) - 1} spare at hand, and touch off after each "
+            message=f"The {name} cuts for {hours:.1f} h in this run, and is dull after about "
+            f"{sharp_h:g} h: its slots grow narrower and their edges furry.",
+            remedy=f"Have {ceil(hours / sharp_h) - 1} spare at hand, and touch off after each "
             "change.",
             subject=name,
-            source=case.source_of(use.subject),
-            measure=Measure("cutting", use.hours, life_h, "h"),
+            source=case.source_of(_first_cut_by(case, name)),
+            measure=Measure("cutting", hours, sharp_h, "h"),
         )
 
 
-def _life_h(case: Case, cutter: Cutter) -> float:
-    prices = case.job.shop.prices
-    counted = {each.cutter: each.life_h for each in prices.cutters} if prices is not None else {}
-    return counted.get(cutter.name, FINE_LIFE_H if cutter.diameter_mm < FINE_MM else LIFE_H)
+def _first_cut_by(case: Case, cutter: str) -> str:
+    return next(
+        file.order.operations[0].subject
+        for file in case.cut_files
+        if file.order.cutter.name == cutter and file.order.operations
+    )
 
 
 def holder_touches(case: Case) -> Iterator[Finding]:

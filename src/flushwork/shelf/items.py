@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from flushwork.shelf.stock import OnHand
 from flushwork.shelf.working import ASSUMED, CURE_PLACES, HandTimes, Prices
 
 
@@ -319,6 +320,7 @@ class Shop:
 
     ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight, by the clock
     of ``zone`` (a name of the IANA time zone database; empty where clocks are never changed).
+    ``on_hand`` is what the file tells of what is left.
     """
 
     name: str
@@ -341,3 +343,4 @@ class Shop:
     cure_places: int = CURE_PLACES
     prices: Prices | None = None
     zone: str = ""
+    on_hand: tuple[OnHand, ...] = ()

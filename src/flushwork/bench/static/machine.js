@@ -60,6 +60,8 @@ function fill() {
     const boxes = [...screen.querySelectorAll('[data-piece]')];
     for (const box of boxes) box.checked = done.includes(box.dataset.piece);
     screen.classList.toggle('done', boxes.length > 0 && boxes.every((box) => box.checked));
+    const passed = log.gates?.[key] ?? [];
+    for (const box of screen.querySelectorAll('[data-gate]')) box.checked = passed.includes(box.dataset.gate);
     const note = screen.querySelector('textarea');
     if (document.activeElement !== note) note.value = unsent[key] ?? log.notes[key] ?? '';
     photos(screen, log.photos?.[key] ?? []);
@@ -145,6 +147,10 @@ document.addEventListener('change', (event) => {
   else if (event.target.dataset.piece) {
     const box = event.target, wanted = box.checked;
     send('/log/tick', { stage: screen.dataset.key, piece: box.dataset.piece, done: wanted })
+      .then((kept) => { if (!kept) box.checked = !wanted; });
+  } else if (event.target.dataset.gate) {
+    const box = event.target, wanted = box.checked;
+    send('/log/gate', { stage: screen.dataset.key, line: box.dataset.gate, done: wanted })
       .then((kept) => { if (!kept) box.checked = !wanted; });
   } else if (event.target.tagName === 'TEXTAREA') {
     remember(screen.dataset.key, event.target.value);

@@ -1,0 +1,60 @@
+"""What is on hand beside what this job takes of it: in words, and as a small bar."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.pipeline import Build
+from flushwork.proof.stock_rules import LEAST_G, Need, Thing, needs, told
+from flushwork.shelf.stock import OnHand, StockKind
+
+LONG: Final = 100.0
+"""How long a bar is, in its own measure."""
+
+
+@dataclass(frozen=True, slots=True)
+class StockView:
+    """What is left of one thing: words, and the two lengths of its bar, the longer one ``LONG``.
+
+    ``takes`` is 0 where this job takes nothing of it, or nobody reckons how much.
+    """
+
+    words: str
+    there: float
+    takes: float
+    short: bool
+
+
+def stock_views(made: Build) -> Mapping[Thing, StockView]:
+    """Return what the shop file says is on hand, by kind and name."""
+    on_hand = made.job.shop.on_hand
+    if not on_hand:
+        return {}
+    wanted = needs(made.job, made.pours, made.cut_files)
+    return {
+        (each.kind, each.name): _view(each, wanted.get((each.kind, each.name))) for each in on_hand
+    }
+
+
+def _view(each: OnHand, need: Need | None) -> StockView:
+    what = {StockKind.RESIN: "resin, ", StockKind.HARDENER: "hardener, "}.get(each.kind, "")
+    words = f"{what}{told(each.amount, each.unit)} on hand"
+    if need is None:
+        return StockView(_capital(words), LONG, 0.0, short=False)
+    takes = need.amount(each.unit)
+    left = each.amount - takes
+    short = left < -(LEAST_G if each.unit else 0.0)
+    rest = f"{told(-left, each.unit, up=True)} short" if short else f"{told(left, each.unit)} left"
+    most = max(each.amount, takes, 1e-9)
+    return StockView(
+        _capital(f"{words}; this job takes {told(takes, each.unit, up=True)}: {rest}"),
+        LONG * each.amount / most,
+        LONG * takes / most,
+        short=short,
+    )
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,150 @@
+"""Is there enough on the shelf for the run?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+from math import ceil
+from typing import Final
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.job.records import Job
+from flushwork.proof.case import Case
+from flushwork.proof.wear_rules import cutting_h, life_h
+from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
+from flushwork.resin.pours import Part, Pour
+from flushwork.shelf.stock import CM3, GRAMS, OnHand, StockKind
+from flushwork.toolpaths.orders import CutFile
+
+LEAST_G: Final = 0.005
+"""What no scale in a small shop shows (common practice, no source) is not missed."""
+
+_KINDS: Final = {
+    RESIN: StockKind.RESIN,
+    HARDENER: StockKind.HARDENER,
+    PIGMENT: StockKind.PIGMENT,
+    THINNER: StockKind.THINNER,
+}
+Thing = tuple[StockKind, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a run takes of one thing: a number, or a weight and a volume pour by pour."""
+
+    kind: StockKind
+    name: str
+    number: int = 0
+    pours: tuple[tuple[int, float, float], ...] = ()
+
+    def amount(self, unit: str) -> float:
+        """Return the whole of it in g, cm3 or pieces."""
+        if unit == GRAMS:
+            return sum(mass_g for _, mass_g, _ in self.pours)
+        if unit == CM3:
+            return sum(volume_cm3 for _, _, volume_cm3 in self.pours)
+        return float(self.number)
+
+    def short_at(self, on_hand: OnHand) -> int:
+        """Return the number of the first pour for which too little is left; 0 for none."""
+        place = 1 if on_hand.unit == GRAMS else 2
+        taken = accumulate(float(each[place]) for each in self.pours)
+        return next(
+            (
+                each[0]
+                for each, so_far in zip(self.pours, taken, strict=True)
+                if so_far > on_hand.amount + LEAST_G
+            ),
+            0,
+        )
+
+
+def needs(job: Job, pours: Sequence[Pour], cut_files: Iterable[CutFile]) -> dict[Thing, Need]:
+    """Return what a run takes of the things whose amount follows from its pours, cuts, blanks.
+
+    Of a cutter it takes as many as are dull in turn.
+    """
+    found: dict[Thing, Need] = {}
+    poured: dict[Thing, list[tuple[int, float, float]]] = {}
+    for pour in pours:
+        for part in _own_parts(pour):
+            kind = _KINDS.get(part.kind)
+            if kind is None:
+                continue
+            of_resin = kind in (StockKind.RESIN, StockKind.HARDENER)
+            name = pour.mix.resin.name if of_resin else part.name
+            poured.setdefault((kind, name), []).append((pour.number, part.mass_g, part.volume_cm3))
+    for (kind, name), taken in poured.items():
+        found[kind, name] = Need(kind, name, pours=tuple(taken))
+    for cutter, hours in cutting_h(job, cut_files).values():
+        worn = max(1, ceil(hours / life_h(job, cutter)))
+        found[StockKind.CUTTER, cutter.name] = Need(StockKind.CUTTER, cutter.name, worn)
+    timber = job.blank.timber.name
+    found[StockKind.TIMBER, timber] = Need(
+        StockKind.TIMBER, timber, number=job.pieces + job.test_pieces
+    )
+    return found
+
+
+def _own_parts(pour: Pour) -> tuple[Part, ...]:
+    """Return what is measured for a pour; a common clear batch counts with the first of its."""
+    first = all(pour.number < other for other in pour.shares_clear_with)
+    return pour.parts + (pour.clear_parts if first else ())
+
+
+def not_enough_on_hand(case: Case) -> Iterator[Finding]:
+    """Yield a caution for each thing of which the run takes more than the shop file tells of."""
+    if not case.job.shop.on_hand:
+        return
+    wanted = needs(case.job, case.pours, case.cut_files)
+    for each in case.job.shop.on_hand:
+        need = wanted.get((each.kind, each.name))
+        if need is None:
+            continue
+        takes = need.amount(each.unit)
+        if takes <= each.amount + (LEAST_G if each.unit else 0.0):
+            continue
+        at = need.short_at(each)
+        what = named(each)
+        of = "" if each.kind is StockKind.TIMBER else "of "
+        yield Finding(
+            code="not-enough-on-hand",
+            severity=Severity.CAUTION,
+            message=f"The run takes {told(takes, each.unit, up=True)} {of}{what}, and "
+            f"{told(each.amount, each.unit)} {'is' if each.amount == 1.0 else 'are'} on hand"
+            + (f": pour {at} is the first that comes short." if at else "."),
+            remedy=f"Get {told(takes - each.amount, each.unit, up=True)} more {of}{what} before "
+            "the first cut, make fewer pieces, or weigh again and write what is left into the "
+            "shop file.",
+            subject="blank" if each.kind is StockKind.TIMBER else each.name,
+            source=each.source,
+            measure=Measure(_MEASURES.get(each.kind, "needed"), takes, each.amount, each.unit),
+        )
+
+
+_MEASURES: Final = {StockKind.CUTTER: "cutters", StockKind.TIMBER: "blanks"}
+
+
+def named(on_hand: OnHand) -> str:
+    """Return what is meant in words: a hardener is told from its resin."""
+    if on_hand.kind is StockKind.HARDENER:
+        return f"the hardener of {on_hand.name}"
+    if on_hand.kind is StockKind.RESIN:
+        return f"{on_hand.name} (without hardener)"
+    if on_hand.kind is StockKind.CUTTER:
+        return f"the {on_hand.name}"
+    return f"{on_hand.name} blanks" if on_hand.kind is StockKind.TIMBER else on_hand.name
+
+
+def told(amount: float, unit: str, *, up: bool = False) -> str:
+    """Return an amount with its unit; ``up`` rounds what is missing to the safe side."""
+    if not unit:
+        return f"{amount:.0f}"
+    places = 1 if amount >= 1.0 else 2
+    scale = 10.0**places
+    shown = ceil(amount * scale - 1e-9) / scale if up else amount
+    return f"{shown:.{places}f} {unit}".replace(".0 ", " ")
+
+
+RULES = (not_enough_on_hand,)
