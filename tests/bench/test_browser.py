@@ -123,6 +123,27 @@ def test_small_forms_change_the_text(page: Page, bench: Served) -> None:
     assert bench.path.read_text("utf-8") == JOB
 
 
+def test_a_small_form_takes_a_value_out_again(page: Page, bench: Served) -> None:
+    area = page.locator("#job")
+    expect(area).to_have_value(JOB)
+    page.locator("#small summary").click()
+    run = page.get_by_role("group", name="the run")
+    pieces = run.get_by_label("pieces", exact=True)
+    expect(pieces).to_have_value("2")
+    run.get_by_role("button", name="Take out pieces of the run; then: 1").click()
+    expect(page.locator("#small-said")).to_contain_text("2 before, taken out now, so: 1")
+    expect(area).to_have_value(JOB.replace("pieces: 2\n", ""))
+    expect(run.get_by_role("button")).to_have_count(0)
+    keep(page, "desk-form-taken-out")
+    page.click("#save")
+    expect(page.locator("#text-state")).to_have_text("Saved.")
+    assert bench.path.read_text("utf-8") == JOB.replace("pieces: 2\n", "")
+    page.click("#undo")
+    expect(page.locator("#text-state")).to_have_text("Undone.")
+    assert bench.path.read_text("utf-8") == JOB
+    expect(area).to_have_value(JOB)
+
+
 def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served) -> None:
     area = page.locator("#job")
     expect(area).to_have_value(JOB)

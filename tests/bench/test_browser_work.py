@@ -142,6 +142,11 @@ def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:
     wide = printed.evaluate("e => e.decode().then(() => e.naturalWidth)")
     assert wide > 400, "the board is printed as it stands on the screen"
     expect(page.locator("button.path").first).to_be_hidden()
+    expect(page.locator("form.other").first).to_be_hidden()
+    folded = page.locator(".gate-at details")
+    expect(folded.first).to_have_attribute("open", "")
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    expect(folded.first).not_to_have_attribute("open", "")
     page.emulate_media(media="screen")
     state = page.locator(".file-state").first
     expect(state).to_have_text(re.compile("^[✓⚠] "))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from flushwork.errors import JobRefusedError
+from flushwork.job.art_keys import PlaceKeys
+from flushwork.job.job_keys import InlayKeys, JobKeys
 from flushwork.job.located import Scalar, read_tree
+from flushwork.job.section import default_text
 
 Place = tuple[str | int, ...]
 
@@ -16,13 +19,31 @@ Place = tuple[str | int, ...]
 class FieldView:
     """One value: its label, where it stands, how it is written; ``choices`` where there are few.
 
-    ``value`` is empty where it is not written yet.
+    ``value`` is empty where it is not written yet; ``otherwise`` tells what holds then, and is
+    empty where it has to be written.
     """
 
     label: str
     path: Place
     value: str
     choices: tuple[str, ...] = ()
+    otherwise: str = ""
+
+
+OTHERWISE: Final = {
+    "pieces": default_text(JobKeys.model_fields["pieces"]),
+    "test pieces": default_text(JobKeys.model_fields["test_pieces"]),
+    "colour": "the pigments' own",
+    "share": "the middle of what is advised",
+    "how": default_text(InlayKeys.model_fields["how"]),
+    "at": "0 mm",
+    "from": default_text(PlaceKeys.model_fields["from_"]),
+    "turn": default_text(PlaceKeys.model_fields["turn"]),
+    "mirror": "not mirrored",
+    "cutters": "chosen for you",
+    "after": "as the rounds fall",
+}
+"""What holds where a key is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +94,19 @@ def form_of(text: str, cutters: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
             )
             more = _where_and_when(inlay, path, cutters, others)
             groups.append(FieldGroup(plain.name, (*plain.fields, *more)))
-    return tuple(group for group in groups if group.fields)
+    return tuple(_told(group) for group in groups if group.fields)
+
+
+def _told(group: FieldGroup) -> FieldGroup:
+    """Return a group whose fields tell what holds where they are left out."""
+    return FieldGroup(
+        group.name, tuple(replace(each, otherwise=_otherwise(each.path)) for each in group.fields)
+    )
+
+
+def _otherwise(path: Place) -> str:
+    key = next((part for part in reversed(path) if isinstance(part, str)), "")
+    return OTHERWISE.get(key, "")
 
 
 def _name(item: Any, otherwise: str) -> str:

@@ -91,20 +91,25 @@ async def form(request: Request) -> Response:
 async def edit(request: Request) -> Response:
     """Answer with a text in which one value is another; nothing is written or built by this.
 
-    The value is named by its path, or by a dotted key, which is added where it is not there yet.
+    The value is named by its path, or by a dotted key, which is added where it is not there yet;
+    with ``out`` it is taken out.
     """
     # imported late: reading YAML takes longer to load than the first answer may take
     from flushwork.bench.edits import EditError, with_key, with_path  # noqa: PLC0415
+    from flushwork.bench.taking_out import without  # noqa: PLC0415
 
     sent = await body_of(request)
-    before, value = words(sent, "text"), words(sent, "value")
+    before, out = words(sent, "text"), sent.get("out") is True
+    value = "" if out else words(sent, "value")
     path = sent.get("path", [])
     if not isinstance(path, list) or not all(
         isinstance(part, str | int) and not isinstance(part, bool) for part in path
     ):
         raise HTTPException(400, "A path is a list of keys and numbers.")
     try:
-        if "key" in sent:
+        if out:
+            changed = await run_in_threadpool(without, before, path)
+        elif "key" in sent:
             changed = await run_in_threadpool(with_key, before, words(sent, "key"), value)
         else:
             changed = await run_in_threadpool(with_path, before, path, value)

@@ -144,7 +144,8 @@ def told(amount: float, unit: str, *, up: bool = False) -> str:
     places = 1 if amount >= 1.0 else 2
     scale = 10.0**places
     shown = ceil(amount * scale - 1e-9) / scale if up else amount
-    return f"{shown:.{places}f} {unit}".replace(".0 ", " ")
+    text = f"{shown:.{places}f}".removesuffix(".0")
+    return f"{text} {'ml' if unit == CM3 else unit}"
 
 
 RULES = (not_enough_on_hand,)

@@ -87,10 +87,15 @@ class Bench {
     shade.addEventListener('change', apply);
     // a printer gets no live picture: the board as it stands on the screen goes in its place
     window.addEventListener('beforeprint', () => {
+      // paper cannot be unfolded, and waits for no picture
+      this.unfolded = [...document.querySelectorAll('#proof details, #stakes details, .gate-at details')].filter((each) => !each.open);
+      for (const each of this.unfolded) each.open = true;
+      for (const each of document.images) each.loading = 'eager';
       if (!this.board.film) return;
       this.board.draw(performance.now());
       find('printed').src = this.board.canvas.toDataURL();
     });
+    window.addEventListener('afterprint', () => { for (const each of this.unfolded ?? []) each.open = false; });
     apply();
   }
 

@@ -38,7 +38,10 @@ export class JobText {
     if (place.contains(document.activeElement) && place.childElementCount === groups.length) {
       groups.forEach((group, g) => group.fields.forEach((field, f) => {
         const input = place.children[g].querySelectorAll('[name]')[f];
-        if (input && input !== document.activeElement) { input.value = field.value; input.dataset.was = field.value; }
+        if (!input) return;
+        input.dataset.path = JSON.stringify(field.path);
+        if (input !== document.activeElement) { input.value = field.value; input.dataset.was = field.value; }
+        input.parentElement.nextElementSibling.hidden = !field.otherwise || ['', field.otherwise].includes(field.value);
       }));
       return;
     }
@@ -51,26 +54,36 @@ export class JobText {
         const input = document.createElement(few ? 'select' : 'input');
         label.textContent = `${field.label} `;
         if (few) {
-          for (const choice of new Set([field.value, ...field.choices])) input.append(new Option(choice || 'as it is', choice));
-        } else { input.type = 'text'; if (!field.value) input.placeholder = 'as it is'; }
+          for (const choice of new Set([...(field.otherwise ? [''] : []), field.value, ...field.choices])) input.append(new Option(choice || field.otherwise || 'as it is', choice));
+        } else { input.type = 'text'; input.placeholder = field.otherwise || 'as it is'; }
         input.name = field.label;
         input.value = field.value;
         input.dataset.was = field.value;
         input.dataset.path = JSON.stringify(field.path);
+        input.dataset.otherwise = field.otherwise;
+        const out = document.createElement('button'), row = document.createElement('div');
+        out.type = 'button';
+        out.className = 'out';
+        out.textContent = 'Take out';
+        out.title = `Take it out; then: ${field.otherwise}`;
+        out.setAttribute('aria-label', `Take out ${field.label} of ${group.name}; then: ${field.otherwise}`);
+        out.hidden = !field.otherwise || ['', field.otherwise].includes(field.value);
+        out.addEventListener('click', () => { input.value = ''; input.focus(); this.edit(input); });
         label.append(input);
-        box.append(label);
+        row.append(label, out);
+        box.append(row);
       }
       return box;
     }));
   }
 
   async edit(input) {
-    const said = find('small-said'), { was } = input.dataset;
-    if (input.value === was) return;
-    const answer = await this.post('/edit', { text: this.area.value, path: JSON.parse(input.dataset.path), value: input.value }).catch(() => null);
+    const said = find('small-said'), { was, otherwise } = input.dataset, out = otherwise && !input.value.trim();
+    if (input.value === was || (out && !was)) return;
+    const answer = await this.post('/edit', { text: this.area.value, path: JSON.parse(input.dataset.path), value: input.value, out: Boolean(out) }).catch(() => null);
     const now = answer ? await answer.json() : { error: 'The bench does not answer.' };
     if (!answer?.ok) { said.textContent = now.error; input.value = was; return; }
-    said.textContent = `${input.name}: ${was || 'as it was'} before, ${input.value} now; not saved yet.`;
+    said.textContent = out ? `${input.name}: ${was} before, taken out now, so: ${otherwise}; not saved yet.` : `${input.name}: ${was || otherwise || 'as it was'} before, ${input.value} now; not saved yet.`;
     input.dataset.was = input.value;
     this.area.value = now.text;
     this.typed();
