@@ -65,8 +65,7 @@ export class JobText {
         out.type = 'button';
         out.className = 'out';
         out.textContent = 'Take out';
-        out.title = `Take it out; then: ${field.otherwise}`;
-        out.setAttribute('aria-label', `Take out ${field.label} of ${group.name}; then: ${field.otherwise}`);
+        if (field.otherwise) out.setAttribute('aria-label', `Take out ${field.label} of ${group.name}; then: ${field.otherwise}`);
         out.hidden = !field.otherwise || ['', field.otherwise].includes(field.value);
         out.addEventListener('click', () => { input.value = ''; input.focus(); this.edit(input); });
         label.append(input);
