@@ -21,6 +21,8 @@ function made(tag, text, name) {
   return item;
 }
 
+function steadied(scales) { return Object.values(scales).some((scale) => scale !== 1); }
+
 function patterns(element, over) {
   const defs = element('defs', {}, over);
   BANDS.forEach(({ hatch, ink }, at) => {
@@ -51,6 +53,7 @@ export class Odds {
 
   take(generation, coarse) {
     this.generation = generation;
+    this.asIs = undefined;
     if (coarse) { find('odds').classList.add('waiting'); return; }
     this.ask(false);
   }
@@ -83,20 +86,27 @@ export class Odds {
     this.asking = true;
     try {
       while (this.wanted) {
-        const { quick: now } = this.wanted;
+        const { quick: now } = this.wanted, scales = { ...this.scales }, { generation } = this;
         this.wanted = null;
-        const answer = await fetch(`/asking/${this.generation}/odds`, {
-          method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ scales: this.scales, quick: now }),
-        });
-        if (answer.ok) this.draw(await answer.json());
+        // sliders stay where they are while the job changes: what they are held against is asked anew
+        const asIs = steadied(scales) ? this.asIs ?? await this.answer(generation, {}, false) : undefined;
+        const data = await this.answer(generation, scales, now);
+        if (!data || generation !== this.generation) continue;
+        this.asIs = asIs ?? data;
+        this.draw(data, steadied(scales));
       }
     } catch { /* the page says elsewhere that the bench is away */ } finally { this.asking = false; }
   }
 
-  draw(data) {
+  async answer(generation, scales, quick) {
+    const answer = await fetch(`/asking/${generation}/odds`, {
+      method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ scales, quick }),
+    });
+    return answer.ok ? answer.json() : undefined;
+  }
+
+  draw(data, moved) {
     this.data = data;
-    const moved = Object.values(this.scales).some((scale) => scale !== 1);
-    this.asIs = moved ? this.asIs : data;
     find('odds').classList.remove('waiting');
     find('odds-words').textContent = data.summary;
     this.outcomes(data);
