@@ -136,6 +136,8 @@ def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:
     """Each mark also differs in shape or words: pins by outline, states by a sign and words."""
     page.emulate_media(media="print")
     assert page.locator("#strip").is_hidden()
+    folded = page.locator(".gate-at details")
+    expect(folded.first).to_be_attached(timeout=30_000)  # the gates come behind the proof
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     printed = page.locator("#printed")
     expect(printed).to_be_visible()
@@ -143,7 +145,6 @@ def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:
     assert wide > 400, "the board is printed as it stands on the screen"
     expect(page.locator("button.path").first).to_be_hidden()
     expect(page.locator("form.other").first).to_be_hidden()
-    folded = page.locator(".gate-at details")
     expect(folded.first).to_have_attribute("open", "")
     page.evaluate("window.dispatchEvent(new Event('afterprint'))")
     expect(folded.first).not_to_have_attribute("open", "")
