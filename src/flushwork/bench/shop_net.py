@@ -196,7 +196,7 @@ class ShopNet:
         if self._server is not None:
             return
         address = (self._address or private_address)()
-        door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        door = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         try:
             door.bind((address, 0))
         except OSError as error:

@@ -432,6 +432,10 @@ export class Board {
 
   overlay() {
     const { over, camera } = this;
+    // what is drawn over the board stays while nothing of it differs: a stage alone changes only the board
+    const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.face, this.opened, this.mode, this.line, this.marker, this.points, document.activeElement === this.canvas]);
+    if (told && told === this.overlaid && this.pins === this.pinned) return;
+    Object.assign(this, { overlaid: told, pinned: this.pins });
     over.setAttribute('viewBox', `0 0 ${camera.width} ${camera.height}`);
     over.replaceChildren();
     if (this.heat) this.heat(over, element);

@@ -3,6 +3,7 @@
 import { said } from '/static/board.js';
 
 const find = (name) => document.getElementById(name);
+const UNSEEN_MS = 180;
 
 function luminance(hex) {
   return [1, 3, 5].reduce((sum, at, i) => sum + (parseInt(hex.slice(at, at + 2), 16) / 255) ** 2.2 * [0.2126, 0.7152, 0.0722][i], 0);
@@ -31,6 +32,10 @@ export class Section {
       event.preventDefault();
     });
     new ResizeObserver(() => this.draw()).observe(this.canvas);
+    new IntersectionObserver(([entry]) => {
+      this.seen = entry.isIntersecting;
+      if (this.seen && this.postponed) this.go();
+    }, { rootMargin: '100px' }).observe(this.canvas);
     window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.draw());
     find('shade').addEventListener('change', () => this.draw());
   }
@@ -48,7 +53,19 @@ export class Section {
     if (!this.board.film) return;
     if (!this.board.line || this.generation !== this.board.film.generation) this.first();
     this.line = this.board.line;
-    this.ask(stage);
+    clearTimeout(this.postponed);
+    this.postponed = 0;
+    this.stage = stage;
+    // the stages go by and nobody looks here: asked for once one stays
+    if (this.seen === false && this.data && performance.now() - (this.shown ?? -1e9) < UNSEEN_MS) this.postponed = setTimeout(() => this.go(), UNSEEN_MS);
+    else this.ask(stage);
+    this.shown = performance.now();
+  }
+
+  go() {
+    clearTimeout(this.postponed);
+    this.postponed = 0;
+    this.ask(this.stage);
   }
 
   // until somebody drags a line: across the middle of the face
@@ -80,7 +97,7 @@ export class Section {
     if (face !== this.board.face) this.ask(stage);
   }
 
-  // drawn with the next picture of the page: no more often than it can be seen
+  // drawn at once, but no more often than it can be seen
   take(data, line) {
     Object.assign(this, { data, got: line });
     this.holes = new Set(data.hole);
@@ -90,8 +107,13 @@ export class Section {
       });
     }
     this.corners = this.cornersOf(data);
-    if (this.drawing) return;
-    this.drawing = requestAnimationFrame(() => { this.drawing = 0; this.draw(); });
+    if (this.drawing) { this.newer = true; return; }
+    this.draw();
+    this.drawing = requestAnimationFrame(() => {
+      this.drawing = 0;
+      if (this.newer) this.draw();
+      this.newer = false;
+    });
   }
 
   // the columns at which any surface bends or ends: between them all run straight

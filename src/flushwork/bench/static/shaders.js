@@ -85,7 +85,7 @@ float flakes(vec2 mm, float cell, vec3 h, uint seed) {
 
 // light on the ground: its slope towards the lamp, the shadow of what stands higher, the sky it sees
 float relief(vec2 mm, vec3 l, out vec3 n) {
-  float step_mm = max(px, screen), z = top(mm);
+  float step_mm = max(px, screen), z = about(mm);
   vec2 slope = vec2(0.0);
   float dark = 0.0, closed = 0.0;
 #ifdef FINE
@@ -93,9 +93,9 @@ float relief(vec2 mm, vec3 l, out vec3 n) {
                top(mm + vec2(0.0, step_mm)) - top(mm - vec2(0.0, step_mm))) / (2.0 * step_mm);
   const int steps = 9, around = 6;
 #else
-  slope = vec2(top(mm + vec2(step_mm, 0.0)), top(mm + vec2(0.0, step_mm)));
+  slope = vec2(about(mm + vec2(step_mm, 0.0)), about(mm + vec2(0.0, step_mm)));
   slope = (slope - z) / step_mm;
-  const int steps = 3, around = 3;
+  const int steps = 2, around = 2;
 #endif
   n = normalize(vec3(-clamp(slope, -1.6, 1.6), 1.0));
   vec2 run = l.xy / max(l.z, 0.25);
