@@ -16,8 +16,9 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from flushwork.bench.app import bench_app
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.serve import serve
+from flushwork.bench.shown import Shown
 
 HOST = "127.0.0.1:1"
 PICTURES = Path(__file__).parents[2] / "build" / "bench-pictures"

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.key_views import around, keys_of
 from flushwork.bench.odds_views import causes, found_in, odds_data, steadied
+from flushwork.bench.shown import Shown
 from flushwork.bench.sweeps import Sweeper, axis_of
 from flushwork.proof.odds import place_odds
 from flushwork.proof.vary import VaryError

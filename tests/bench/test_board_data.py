@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from flushwork.bench.desk import Shown
 from flushwork.bench.section_data import SANDED, column_data, section_data
+from flushwork.bench.shown import Shown
 from flushwork.bench.stills import CROP_MM, crop, still
 from flushwork.bench.tiles import Past, coarse, coarseness, screen_tile
 from flushwork.bench.views import proof, sight_of, strip

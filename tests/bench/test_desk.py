@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from flushwork.bench.cut_alike import cut_alike
-from flushwork.bench.desk import FIRST_CELL_MM, Desk, Shown
+from flushwork.bench.desk import FIRST_CELL_MM, Desk
+from flushwork.bench.shown import Shown
 from flushwork.bench.spelling import spell
 from flushwork.job.read import read_job
 from flushwork.store import ChangedOutsideError, digest

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.finding_stills import about, finding_drawing, finding_still
 from flushwork.bench.rendering import rendered_parts
+from flushwork.bench.shown import Shown
 from flushwork.bench.stills import seen
 from flushwork.findings import Finding, Measure, Place, Severity
 from tests.bench.conftest import ask

@@ -16,8 +16,9 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.finding_stills import finding_drawing
+from flushwork.bench.shown import Shown
 from flushwork.book.html import html_text
 from flushwork.book.views import book_view
 from flushwork.cli.plan_files import plan_files

@@ -12,8 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench import kept as looks
-from flushwork.bench.desk import KEPT, Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.film import FilmMemory, film_of, repainted
+from flushwork.bench.shown import KEPT, Shown
 from flushwork.bench.sketch import MovedTile, depth_changed, sketched
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.strata.section import section

@@ -7,9 +7,10 @@ from itertools import pairwise
 
 import pytest
 
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.machine_views import screens
 from flushwork.bench.rendering import rendered_parts
+from flushwork.bench.shown import Shown
 from flushwork.bench.stakes import stakes_data, stakes_of
 from flushwork.bench.views import sight_of
 from flushwork.book.gate_views import worth

@@ -9,8 +9,9 @@ import pytest
 
 from flushwork.bench.day_views import days_view
 from flushwork.bench.day_wishes import DayWishes, Planned, WishError, planned, stage_keys, wishes_in
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.log import log_path
+from flushwork.bench.shown import Shown
 from flushwork.plan.tasks import DAY_MIN
 from tests.bench.conftest import JOB, ask
 

@@ -12,11 +12,12 @@ import pytest
 
 from flushwork.bench.cut_data import path_data, stage_of
 from flushwork.bench.day_views import days_view
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.follow import follow, for_pieces, weighable, with_hardener
 from flushwork.bench.log import LogError, RunLog, log_path
 from flushwork.bench.machine_views import screens
 from flushwork.bench.shelf_views import shelf_view
+from flushwork.bench.shown import Shown
 from flushwork.bench.views import sight_of
 from flushwork.book.figures import Lengths
 from flushwork.proof.stock_rules import needs

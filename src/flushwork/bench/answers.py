@@ -9,8 +9,9 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from flushwork.bench.desk import Desk, Shown
+from flushwork.bench.desk import Desk
 from flushwork.bench.guard import TooLongError
+from flushwork.bench.shown import Shown
 from flushwork.findings import Finding
 
 if TYPE_CHECKING:

@@ -17,12 +17,13 @@ from starlette.routing import Mount, Route, Router
 
 from flushwork.bench import kept_routes, shop_routes, text_routes
 from flushwork.bench.answers import body_of, desk_of, in_words, units_asked
-from flushwork.bench.desk import KEPT, Desk
+from flushwork.bench.desk import Desk
 from flushwork.bench.first_sight import title_of
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
 from flushwork.bench.log import RunLog
 from flushwork.bench.resources import modules, served, templates
 from flushwork.bench.shop_net import NetError, ShopNet
+from flushwork.bench.shown import KEPT
 
 if TYPE_CHECKING:
     from flushwork.book.records import UnitSystem

@@ -12,11 +12,12 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from flushwork.bench.kept import Kept, load
+from flushwork.bench.shown import FIRST, KEPT, Shown, Standing
 from flushwork.bench.spelling import Spelling, spell
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Source
@@ -41,62 +42,12 @@ SKETCH_FIRST_S = 0.5
 KEEP_AFTER_S = 4.0
 """Nobody has changed anything for so long: then the look is kept, which takes a while."""
 
-KEPT, FIRST = 1, 2
-"""The generation of the look kept from last time, and that of the first picture built."""
 
 GARBAGE_AFTER: Final = (100_000, 20, 20)
 """Records made until rings among them are sought: a walk makes ten thousands, hardly one in a ring,
 and to look through them over and over takes a tenth of its time."""
 
 _ANY = Source(file="", line=0, column=0, key="")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Shown:
-    """What is in sight.
-
-    ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
-    without a proof; ``base`` is what a sketch is drawn from.  ``text`` is what it was built from.
-    """
-
-    generation: int
-    text: str
-    make: Callable[[], Build]
-    film: Film
-    coarse: bool
-    base: Shown | None = None
-
-    @property
-    def sketch(self) -> bool:
-        """Whether this is drawn from the build before."""
-        return self.base is not None
-
-    @property
-    def made(self) -> Build:
-        """What was built; of a sketch, made when more than its picture is asked for."""
-        return self.make()
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """How things stand: what is in sight, which room is at work, what keeps a text from being read.
-
-    ``busy`` is empty while nothing is built.  ``slips`` belong to the text last asked for, and so
-    does ``failed``, the words of a broken build.  ``text`` and ``digest`` are the file as last
-    read or saved; ``trying`` says that a text not saved yet is on the desk; ``outside`` that the
-    file has been changed by somebody else.  ``undo`` counts the saved texts one can go back to.
-    """
-
-    generation: int
-    shown: Shown | None
-    busy: str
-    slips: tuple[Finding, ...]
-    failed: str
-    text: str
-    digest: str
-    trying: bool
-    outside: bool
-    undo: int
 
 
 class _OvertakenError(Exception):

@@ -11,9 +11,7 @@ from secrets import token_hex
 from typing import Any, Final
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon
 
 from flushwork.bench.bare_wood import bare_wood
 from flushwork.bench.sketch import MovedTile
@@ -26,15 +24,14 @@ from flushwork.bench.tiles import (
     coarseness,
     screen_tile,
 )
+from flushwork.bench.trim_shape import inside, outline
 from flushwork.book.pictures import swatches_of
 from flushwork.job.records import FACES, FaceName
-from flushwork.kernels.coverage import coverage
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
 from flushwork.strata.holes import HOLE_MM, holes, other_name
 from flushwork.strata.look import Swatch
-from flushwork.strata.regions import region_edges
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import (
     base_tile,
@@ -50,7 +47,6 @@ BARE: Final = -1
 
 _PROCESS: Final = token_hex(4)
 
-OUTLINE_MM: Final = 0.05
 MOST_WOOD_PIXELS: Final = 900_000
 
 TileKey = tuple[int, int]
@@ -395,25 +391,6 @@ def film_of(made: Build, memory: FilmMemory | None = None) -> Film:
         tiles=tuple(cutting.tiles),
         wood_px_mm=wood_px_mm,
         wood={name: bare_wood(made.job.blank, name, wood_px_mm) for name in FACES},
-        inside={name: _inside(trims[name], px_mm, columns, rows) for name in FACES},
-        outline={name: _outline(trims[name], spec) for name in FACES},
+        inside={name: inside(trims[name], px_mm, columns, rows) for name in FACES},
+        outline={name: outline(trims[name], spec) for name in FACES},
     )
-
-
-def _inside(trim: MultiPolygon, px_mm: float, columns: int, rows: int) -> NDArray[np.uint8]:
-    if trim.is_empty:
-        return np.full((rows, columns), 255, np.uint8)
-    share = coverage(region_edges(trim), 0.0, 0.0, px_mm, columns, rows)
-    shown: NDArray[np.uint8] = np.rint(255.0 * share).astype(np.uint8)
-    return shown
-
-
-def _outline(trim: MultiPolygon, spec: BoardSpec) -> list[list[list[float]]]:
-    """Return the rings of the trim line (or of the blank), as points in mm."""
-    shape = shapely.box(0.0, 0.0, spec.length_mm, spec.width_mm) if trim.is_empty else trim
-    rings = [
-        ring
-        for part in shapely.get_parts(shape.simplify(OUTLINE_MM))
-        for ring in (part.exterior, *part.interiors)
-    ]
-    return [[[round(x, 3), round(y, 3)] for x, y in ring.coords] for ring in rings]

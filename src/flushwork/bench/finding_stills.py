@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.bench.desk import Shown
+from flushwork.bench.shown import Shown
 from flushwork.bench.stills import crop, png, seen
 from flushwork.bench.views import places_of, sight_of
 from flushwork.book.finding_pictures import Places, finding_picture

@@ -9,7 +9,7 @@ import json
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
-    from flushwork.bench.desk import Shown
+    from flushwork.bench.shown import Shown
     from flushwork.job.records import FaceName
 
 FRONTED: Final = 8

@@ -9,8 +9,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of
-from flushwork.bench.desk import KEPT
 from flushwork.bench.kept import Kept
+from flushwork.bench.shown import KEPT
 
 RAW = "application/octet-stream"
 

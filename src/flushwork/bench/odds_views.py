@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from flushwork.bench.desk import Shown
+from flushwork.bench.shown import Shown
 from flushwork.book.figures import clean
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.pipeline import Build, case_of

@@ -8,9 +8,9 @@ from typing import Any
 
 from flushwork.bench import views
 from flushwork.bench.day_views import days_view
-from flushwork.bench.desk import Shown
 from flushwork.bench.follow import beside_g, weighable
 from flushwork.bench.resources import templates
+from flushwork.bench.shown import Shown
 from flushwork.book.figures import clean
 from flushwork.book.records import UnitSystem
 from flushwork.findings import Finding

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
-from flushwork.bench.desk import Shown
 from flushwork.bench.resources import templates
+from flushwork.bench.shown import Shown
 from flushwork.book.drawings import Space
 from flushwork.book.gate_views import gates_view
 from flushwork.book.records import GatesView, GateView

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from shapely import MultiPolygon
 
-from flushwork.bench.desk import Shown
+from flushwork.bench.shown import Shown
 from flushwork.book.pictures import swatches_of, wood_look
 from flushwork.job.records import FaceName
 from flushwork.plan.stages import StageKind

@@ -1,0 +1,65 @@
+"""What is in sight on the bench, and how things stand with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from flushwork.findings import Finding
+
+if TYPE_CHECKING:
+    # loaded by the building thread, so that the page answers before the heavy rooms are there
+    from flushwork.bench.film import Film
+    from flushwork.pipeline import Build
+
+KEPT, FIRST = 1, 2
+"""The generation of the look kept from last time, and that of the first picture built."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """What is in sight.
+
+    ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
+    without a proof; ``base`` is what a sketch is drawn from.  ``text`` is what it was built from.
+    """
+
+    generation: int
+    text: str
+    make: Callable[[], Build]
+    film: Film
+    coarse: bool
+    base: Shown | None = None
+
+    @property
+    def sketch(self) -> bool:
+        """Whether this is drawn from the build before."""
+        return self.base is not None
+
+    @property
+    def made(self) -> Build:
+        """What was built; of a sketch, made when more than its picture is asked for."""
+        return self.make()
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How things stand: what is in sight, which room is at work, what keeps a text from being read.
+
+    ``busy`` is empty while nothing is built.  ``slips`` belong to the text last asked for, and so
+    does ``failed``, the words of a broken build.  ``text`` and ``digest`` are the file as last
+    read or saved; ``trying`` says that a text not saved yet is on the desk; ``outside`` that the
+    file has been changed by somebody else.  ``undo`` counts the saved texts one can go back to.
+    """
+
+    generation: int
+    shown: Shown | None
+    busy: str
+    slips: tuple[Finding, ...]
+    failed: str
+    text: str
+    digest: str
+    trying: bool
+    outside: bool
+    undo: int
