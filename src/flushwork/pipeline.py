@@ -19,7 +19,7 @@ from flushwork.findings import Finding
 from flushwork.fit.reach import Fit
 from flushwork.fit.sets import CutterSet
 from flushwork.fit.together import fit_rounds, with_widths
-from flushwork.geometry.drawn import DrawnFace
+from flushwork.geometry.drawn import Begun, DrawnFace
 from flushwork.job.records import Job
 from flushwork.kernels.processes import shared_out
 from flushwork.memory import Memory
@@ -41,8 +41,6 @@ from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.orders import CutFile
 
 Progress = Callable[[str], None]
-Begun = tuple[Job, tuple[DrawnFace, ...]]
-"""What the first room makes: a job read, its faces drawn."""
 
 
 @dataclass(frozen=True, slots=True)

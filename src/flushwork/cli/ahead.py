@@ -11,7 +11,7 @@ from flushwork.findings import Finding
 from flushwork.kernels.processes import beside
 
 if TYPE_CHECKING:
-    from flushwork.geometry.begin import Begun
+    from flushwork.geometry.drawn import Begun
 
 
 def begun_beside(path: Path) -> Callable[[], Begun]:

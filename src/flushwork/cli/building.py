@@ -18,11 +18,12 @@ from flushwork.book.records import BookView
 from flushwork.book.views import at_stake, book_view, costs_of
 from flushwork.cli.output import Console, finding_data
 from flushwork.cli.plan_files import plan_files
+from flushwork.geometry.drawn import Begun
 from flushwork.job.resolved import resolved_text
 from flushwork.job.sources import sources_of
 from flushwork.kernels.processes import beside, shared_out
 from flushwork.kernels.ready import load_kernels
-from flushwork.pipeline import Begun, Build
+from flushwork.pipeline import Build
 from flushwork.pipeline import build as build_job
 from flushwork.store import standing_findings, write_folder
 

@@ -5,12 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from flushwork.geometry.draw import draw_faces
-from flushwork.geometry.drawn import DrawnFace
+from flushwork.geometry.drawn import Begun
 from flushwork.job.read import read_job
-from flushwork.job.records import Job
-
-Begun = tuple[Job, tuple[DrawnFace, ...]]
-"""A job and its faces as drawn."""
 
 
 def begin(path: Path, text: str | None = None) -> Begun:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.findings import Finding
-from flushwork.job.records import FaceName, Holes, Inlay
+from flushwork.job.records import FaceName, Holes, Inlay, Job
 from flushwork.memory import Itself
 
 
@@ -57,3 +57,7 @@ class DrawnFace(Itself):
     trim: MultiPolygon
     visible: MultiPolygon
     cautions: tuple[Finding, ...] = ()
+
+
+Begun = tuple[Job, tuple[DrawnFace, ...]]
+"""A job read and its faces drawn: what every walk begins with."""

@@ -27,7 +27,7 @@ def segments(cut: Cut) -> tuple[Floats, Ints]:
     """Return a cut's segments on its face, (n, 6), and the number of the move each belongs to.
 
     Columns are x0, y0, z0, x1, y1, z1 of the tip in mm, z from the as-sawn plane.  Dwells have
-    none; rapids are motion like any other.  Arcs become chords (see ``chords``).
+    none; rapids are motion like any other.  Arcs become chords (see ``_chords``).
     """
     table = table_of(cut.program)
     owners = np.flatnonzero(~table.dwells)
