@@ -7,7 +7,7 @@ until the proof of the new one is there.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
 from typing import Final
@@ -99,6 +99,26 @@ class MovedTile:
 
 
 MovedTiles = dict[tuple[int, int], MovedTile]
+
+
+class _Seen(Mapping[tuple[int, int], TileStack]):
+    """The tiles of a face, those that move among them: each moves when it is looked at."""
+
+    def __init__(self, still: Mapping[tuple[int, int], TileStack], moved: MovedTiles) -> None:
+        self._still, self._moved = still, moved
+
+    def __getitem__(self, key: tuple[int, int]) -> TileStack:
+        moved = self._moved.get(key)
+        return self._still[key] if moved is None else moved.stack
+
+    def __iter__(self) -> Iterator[tuple[int, int]]:
+        return iter(self._still)
+
+    def __len__(self) -> int:
+        return len(self._still)
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._still
 
 
 @dataclass(frozen=True)
@@ -238,8 +258,7 @@ class _Moved:
     def state(self, state: BoardState, name: FaceName) -> BoardState:
         """Return a state of the board with the floor moved."""
         side = state.face(name)
-        tiles = {key: moved.stack for key, moved in self.tiles(side).items()}
-        done = FaceStack(side.plane_mm, {**side.tiles, **tiles}, side.coats)
+        done = FaceStack(side.plane_mm, _Seen(side.tiles, self.tiles(side)), side.coats)
         if name == "front":
             return replace(state, front=done)
         return replace(state, back=done)
