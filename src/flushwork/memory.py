@@ -16,6 +16,7 @@ from hashlib import sha256
 from typing import Any, Final, ParamSpec, TypeVar
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 Asked = ParamSpec("Asked")
 Answer = TypeVar("Answer")
@@ -45,11 +46,29 @@ class _Itself:
         return isinstance(other, _Itself) and self.thing is other.thing
 
 
+class _Shape:
+    """A geometry, whose own hash is made anew from all its points each time it is asked."""
+
+    __slots__ = ("hash", "shape")
+
+    def __init__(self, shape: BaseGeometry) -> None:
+        self.shape, self.hash = shape, hash(shape)
+
+    def __hash__(self) -> int:
+        return self.hash
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Shape) and (
+            self.shape is other.shape or (self.hash == other.hash and self.shape == other.shape)
+        )
+
+
 @dataclass(eq=False)
 class Memory:
     """Answers by what was asked, each with the walk that asked last."""
 
     _answers: dict[object, list[Any]] = field(default_factory=dict)
+    _shapes: dict[int, _Shape] = field(default_factory=dict)
     _walk: int = 0
     _pause: Callable[[], None] = lambda: None
 
@@ -72,6 +91,7 @@ class Memory:
         old = self._walk - WALKS
         for key in [key for key, (_, last) in self._answers.items() if last <= old]:
             del self._answers[key]
+        self._shapes.clear()
         self._walk += 1
 
     def recall(
@@ -81,7 +101,7 @@ class Memory:
 
         Of two threads that ask the same at once both get the answer of the first.
         """
-        key = (function, *map(_known_by, asked), *named.items())
+        key = (function, *map(self._known_by, asked), *named.items())
         known = self._answers.get(key)
         if known is None:
             self._pause()
@@ -89,6 +109,23 @@ class Memory:
         known[1] = self._walk
         answer: Answer = known[0]
         return answer
+
+    def _known_by(self, argument: object) -> object:
+        if isinstance(argument, np.ndarray):
+            if not argument.flags.writeable:
+                return _Itself(argument)
+            mark = sha256(np.ascontiguousarray(argument).data).digest()
+            return (argument.shape, argument.dtype.str, mark)
+        if isinstance(argument, Itself):
+            return _Itself(argument)
+        if isinstance(argument, BaseGeometry):
+            known = self._shapes.get(id(argument))
+            if known is None:
+                known = self._shapes[id(argument)] = _Shape(argument)
+            return known
+        if type(argument) is tuple:
+            return tuple(map(self._known_by, argument))
+        return argument
 
 
 _AT_HAND: ContextVar[Memory | None] = ContextVar("memory", default=None)
@@ -120,19 +157,6 @@ def remembered(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
         )
 
     return asking
-
-
-def _known_by(argument: object) -> object:
-    if isinstance(argument, np.ndarray):
-        if not argument.flags.writeable:
-            return _Itself(argument)
-        mark = sha256(np.ascontiguousarray(argument).data).digest()
-        return (argument.shape, argument.dtype.str, mark)
-    if isinstance(argument, Itself):
-        return _Itself(argument)
-    if type(argument) is tuple:
-        return tuple(map(_known_by, argument))
-    return argument
 
 
 __all__ = ["Itself", "Memory", "at_hand", "bring", "remembered"]

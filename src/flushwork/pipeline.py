@@ -116,6 +116,7 @@ def build(
     memory: Memory | None = None,
     cell_mm: float | None = None,
     proved: bool = True,
+    seen: Callable[[Build], None] = lambda _: None,
 ) -> Build:
     """Read a job file and take it through every room; ``text`` stands in for what the file holds.
 
@@ -123,14 +124,20 @@ def build(
     ``wishes`` say what the days depend on where it is not what the job says (when the work begins,
     what is done already).  A ``memory`` lets a walk take up what an earlier one answered to the
     same questions.  With ``cell_mm`` the replay has cells of that size; what is not ``proved`` has
-    neither days nor findings: a first picture needs none.  ``progress`` may raise, to leave a walk
+    neither days nor findings: a first picture needs none.  ``seen`` is handed the build once the
+    board can be looked at, before its proof is heard.  ``progress`` may raise, to leave a walk
     that nobody waits for any more; with a memory it is asked in the middle of rooms too.
 
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
     watch = _Watch(progress)
     with memory.walk(watch.pause) if memory is not None else nullcontext():
-        return _walk(begun or partial(_begun, path, text), watch, wishes, cell_mm, proved=proved)
+        made = _walk(begun or partial(_begun, path, text), watch, wishes, cell_mm, proved=proved)
+        seen(made)
+        if proved:
+            with watch.room("prove it"):
+                made = replace(made, findings=prove(case_of(made)))
+        return replace(made, timings_s=tuple(watch.timings_s))
 
 
 def _walk(
@@ -158,30 +165,25 @@ def _walk(
         for (stage, _), file in zip(orders, files, strict=True):
             by_stage.setdefault(stage, []).append(file)
         replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
-    fitted, palette = tuple(fits.values()), palette_of(job)
     schedule: Schedule | None = None
-    findings: tuple[Finding, ...] = ()
     if proved:
         with watch.room("measure the pours, plan the days"):
             days = days_of(job, faces, plan, replayed.poured, by_stage, wishes or wishes_of(job))
             pours, schedule = days.pours, days.schedule
-        with watch.room("prove it"):
-            case = Case(job, faces, fitted, plan, files, replayed, pours, palette, schedule)
-            findings = prove(case)
     else:
         with watch.room("measure the pours"):
             pours = undated_pours(job, faces, plan, replayed.poured)
     return Build(
         job=job,
         faces=faces,
-        fits=fitted,
+        fits=tuple(fits.values()),
         plan=plan,
         cut_files=files,
         replay=replayed,
         pours=pours,
-        palette=palette,
-        findings=findings,
-        timings_s=tuple(watch.timings_s),
+        palette=palette_of(job),
+        findings=(),
+        timings_s=(),
         schedule=schedule,
         cut_stages=tuple(stage for stage, _ in orders),
         cutter_sets=sets,

@@ -13,9 +13,11 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from flushwork.bench.ahead import Ahead, Gaze
 from flushwork.bench.kept import Kept, load
 from flushwork.bench.shown import FIRST, KEPT, Shown, Standing
 from flushwork.bench.spelling import Spelling, spell
@@ -26,6 +28,7 @@ from flushwork.store import digest, replace_text
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.film import Film, FilmMemory
+    from flushwork.geometry.drawn import Begun
     from flushwork.memory import Memory
     from flushwork.pipeline import Build
 
@@ -37,7 +40,7 @@ PAGE_FIRST_S = 2.0
 """How long the build lets a page take the look kept from last time before it begins."""
 
 SKETCH_FIRST_S = 0.5
-"""How long the proof of a changed depth lets a page take its first picture."""
+"""How long the proof of a changed depth lets a page have its first picture, and then draw it."""
 
 KEEP_AFTER_S = 4.0
 """Nobody has changed anything for so long: then the look is kept, which takes a while."""
@@ -81,6 +84,9 @@ class Desk:
         self._read()
         self.kept: Kept | None = load(path, self._text)
         self.look_taken = threading.Event()
+        self.look_sent = threading.Event()
+        self.look_sent.set()
+        self.gaze: Gaze | None = None
         self._asked = self._text
         self.born = f"{os.getpid()}-{time.monotonic_ns()}"
         self._worker = threading.Thread(target=self._work, name="builds", daemon=True)
@@ -118,8 +124,12 @@ class Desk:
             )
 
     def try_text(self, text: str) -> None:
-        """Build a text without saving it; a changed depth is in sight when this returns."""
+        """Build a text without saving it; a changed depth is in sight when this returns.
+
+        Who asks sets ``look_sent`` once nothing of the first picture is left to be done.
+        """
         self.look_taken.set()
+        self.look_sent.clear()
         with self._drawing:
             # what is being built for a text before ends at its next room
             self._want(text)
@@ -263,12 +273,9 @@ class Desk:
                 shown = self._shown
                 drawn = shown is not None and shown.sketch and shown.text == text
                 drawn = drawn or self._sketch(text)
-            if drawn:
-                # nobody sees a picture whose processor is busy with its proof
-                self.look_taken.wait(SKETCH_FIRST_S)
-            else:
+            if not drawn:
                 self._walk(text, cell_mm=self._first_cell_mm(text), proved=False)
-            self._walk(text, cell_mm=None, proved=True)
+            self._walk(text, cell_mm=None, proved=True, drawn=drawn)
         except _OvertakenError:
             return
         except JobRefusedError as refused:
@@ -293,7 +300,7 @@ class Desk:
 
         film = repainted(proved.film, sketch.moved, found[0])
         self.look_taken.clear()
-        self._put(text, lambda: sketch.made, film, coarse=True, base=proved)
+        self._put(self._next(text, lambda: sketch.made, film, coarse=True, base=proved))
         return True
 
     def _first_cell_mm(self, text: str) -> float | None:
@@ -305,29 +312,50 @@ class Desk:
             return FIRST_CELL_MM
         return None
 
-    def _walk(self, text: str, *, cell_mm: float | None, proved: bool) -> None:
+    def _walk(
+        self, text: str, *, cell_mm: float | None, proved: bool, drawn: bool = False
+    ) -> None:
         from flushwork.bench.film import FilmMemory, film_of  # noqa: PLC0415
         from flushwork.memory import Memory  # noqa: PLC0415
         from flushwork.pipeline import build  # noqa: PLC0415
 
-        self._memory = self._memory or Memory()
+        self._memory, self._tiles = self._memory or Memory(), self._tiles or FilmMemory()
+        tiles = None if cell_mm is not None else self._tiles
+
+        def filmed(made: Build) -> Film:
+            self._progress("paint the board")
+            return self._film_kept(made) or film_of(made, tiles)
+
+        ahead = Ahead(filmed, self.gaze if proved else None)
         made = build(
             self.path,
             self._progress,
             text=text,
+            begun=partial(self._begun, text, drawn=drawn),
             memory=self._memory,
             cell_mm=cell_mm,
             proved=proved,
+            seen=ahead.look,
         )
-        coarse = cell_mm is not None
+        self._films[cell_mm is not None] = (made, ahead.film)
         self._progress("paint the board")
-        self._tiles = self._tiles or FilmMemory()
-        film = self._film_kept(made) or film_of(made, None if coarse else self._tiles)
-        self._films[coarse] = (made, film)
-        self._progress("paint the board")
-        shown = self._put(text, lambda: made, film, coarse=not proved)
+        shown = self._next(text, lambda: made, ahead.film, coarse=not proved)
+        ahead.word(shown)
+        self._put(shown)
         if proved:
             self._proved = shown
+
+    def _begun(self, text: str, *, drawn: bool) -> Begun:
+        """Read and draw a text; a first picture on its way to the screen comes before it."""
+        from flushwork.geometry.begin import begin  # noqa: PLC0415
+
+        if drawn:
+            self.look_sent.wait(SKETCH_FIRST_S)
+        begun = begin(self.path, text)
+        if drawn:
+            # nobody sees a picture whose processor is busy with its proof
+            self.look_taken.wait(SKETCH_FIRST_S)
+        return begun
 
     def _keep(self, shown: Shown) -> None:
         """Keep the look of the saved text for the next time the bench is opened."""
@@ -349,7 +377,7 @@ class Desk:
         }
         save(self.path, shown.text, shown.made.job, shown.film, parts)
 
-    def _put(
+    def _next(
         self,
         text: str,
         make: Callable[[], Build],
@@ -358,15 +386,20 @@ class Desk:
         coarse: bool,
         base: Shown | None = None,
     ) -> Shown:
+        """Return what is to be in sight next."""
         with self._lock:
-            if text != self._asked:
-                raise _OvertakenError
             # the look kept from last time is the first generation
             generation = self._shown.generation + 1 if self._shown else FIRST
-            self._shown = shown = Shown(generation, text, make, film, coarse, base)
+            return Shown(generation, text, make, film, coarse, base)
+
+    def _put(self, shown: Shown) -> None:
+        with self._lock:
+            overtaken = self._shown is not None and self._shown.generation >= shown.generation
+            if overtaken or shown.text != self._asked:
+                raise _OvertakenError
+            self._shown = shown
             self._slips, self._failed = (), ""
             self._lock.notify_all()
-            return shown
 
     def _film_kept(self, made: Build) -> Film | None:
         """Return the film of an earlier build that looks the same to the last pixel."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -11,11 +11,16 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from flushwork.bench.ahead import Gaze
 from flushwork.bench.answers import body_of, desk_of, slip_data, words
 from flushwork.bench.desk import Desk
 from flushwork.bench.first_sight import first_sight
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
+
+if TYPE_CHECKING:
+    # only named here: making these records takes longer than all else before the first answer
+    from flushwork.book.records import UnitSystem
 
 NEWER_S: Final = 0.25
 """How long a page waits for something newer before it looks what is being done."""
@@ -67,14 +72,23 @@ async def attempt(request: Request) -> Response:
 
 
 def _tried(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
+    try:
+        return _first_sight(desk, text, sent)
+    finally:
+        desk.look_sent.set()
+
+
+def _first_sight(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
+    face, base, stage = sent.get("face"), sent.get("base"), sent.get("stage")
+    gaze = None
+    if isinstance(stage, int) and face in ("front", "back"):
+        units: UnitSystem = "inch" if sent.get("units") == "inch" else "metric"
+        gaze = desk.gaze = Gaze(stage, "front" if face == "front" else "back", units)
     desk.try_text(text)
-    shown, face = desk.standing().shown, sent.get("face")
-    base, stage = sent.get("base"), sent.get("stage")
+    shown = desk.standing().shown
     if shown is None or shown.base is None or shown.text != text or base != shown.base.generation:
         return None
-    if not isinstance(stage, int) or face not in ("front", "back"):
-        return None
-    return first_sight(shown, stage, "front" if face == "front" else "back")
+    return first_sight(shown, gaze.stage, gaze.face) if gaze else None
 
 
 async def form(request: Request) -> Response:

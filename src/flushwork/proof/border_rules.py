@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.drawn import DrawnFace
+from flushwork.geometry.regions import NOTHING
 from flushwork.job.records import FaceName
 from flushwork.proof.case import Case
 
@@ -23,13 +24,18 @@ def outside_trim(case: Case) -> Iterator[Finding]:
     for face in case.faces:
         for drawn in face.inlays:
             inlay = drawn.inlay
-            lost = drawn.region.difference(face.trim)
+            lost = _beyond(drawn.region, face.trim)
             if lost.area > AREA_MM2:
                 yield _outside(inlay.name, inlay.source, face.name, lost, drawn.region.area)
                 continue
-            hidden = drawn.region.difference(face.visible)
+            hidden = _beyond(drawn.region, face.visible)
             if hidden.area > AREA_MM2 and inlay.seam is None:
                 yield _hidden(inlay.name, inlay.source, face.name, hidden)
+
+
+def _beyond(region: BaseGeometry, bounds: BaseGeometry) -> BaseGeometry:
+    """Return what of a region lies outside; that it all lies inside is told far sooner."""
+    return NOTHING if bounds.covers(region) else region.difference(bounds)
 
 
 def holes_outside(case: Case) -> Iterator[Finding]:

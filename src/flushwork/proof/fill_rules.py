@@ -22,7 +22,7 @@ from flushwork.strata.board import FaceStack, Heights
 from flushwork.strata.measure import area_where, thickness_map
 from flushwork.strata.regions import region_window, shares
 from flushwork.strata.steps import BoardSpec
-from flushwork.strata.tiles import part_of, top_of
+from flushwork.strata.tiles import part_of
 
 SEEN_MM = 0.02
 """A film thinner than this is not seen (assumed, 0.01 to 0.05 mm)."""
@@ -249,7 +249,7 @@ def much_to_sand(case: Case) -> Iterator[Finding]:
             continue
         before = case.replay.after(stage.number - 1).face(stage.face)
         proud_mm = max(
-            (top_of(tile) - before.plane_mm for tile in before.tiles.values()),
+            (tile.top_mm - before.plane_mm for tile in before.tiles.values()),
             default=0.0,
         )
         if proud_mm <= PROUD_MM:

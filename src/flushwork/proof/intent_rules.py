@@ -12,6 +12,7 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import apart_mm, united
+from flushwork.kernels.meant import gone_within, middle_of
 from flushwork.memory import remembered
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import JustCut, just_cut
@@ -110,23 +111,13 @@ def middle_off(
     near = grown(meant, around_mm)
     window = region_window(spec, near)
     top = surface(stack, window, -1)
-    gone = np.clip((stack.plane_mm - top) / (stack.plane_mm - floor), 0.0, 1.0)
-    cut = gone * shares(spec, near, window)
-    wanted = shares(spec, meant, window)
-    whole, asked = float(cut.sum()), float(wanted.sum())
+    depth_mm = np.float32(stack.plane_mm - floor)
+    cut = gone_within(top, shares(spec, near, window), np.float32(stack.plane_mm), depth_mm)
+    whole, x, y = middle_of(cut)
+    asked, x_meant, y_meant = middle_of(shares(spec, meant, window))
     if whole <= 0.0 or asked <= 0.0:
         return None
-    rows = np.arange(window.rows, dtype=np.float64)
-    columns = np.arange(window.columns, dtype=np.float64)
-    x = (
-        float((cut.sum(axis=0) * columns).sum()) / whole
-        - float((wanted.sum(axis=0) * columns).sum()) / asked
-    )
-    y = (
-        float((cut.sum(axis=1) * rows).sum()) / whole
-        - float((wanted.sum(axis=1) * rows).sum()) / asked
-    )
-    return x * spec.cell_mm, y * spec.cell_mm
+    return (x - x_meant) * spec.cell_mm, (y - y_meant) * spec.cell_mm
 
 
 def meant_region(fit: Fit) -> MultiPolygon:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ TILE_CELLS = 128
 """Cells along one side of a tile."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class TileStack:
     """The surfaces of one tile, wood first: ``heights[k]`` is the top of ``materials[k]``.
 
@@ -27,6 +28,16 @@ class TileStack:
 
     materials: tuple[str, ...]
     heights: tuple[Heights, ...]
+
+    @cached_property
+    def top_mm(self) -> float:
+        """Its greatest height, in mm."""
+        return float(self.heights[-1].max())
+
+    @cached_property
+    def lowest_mm(self) -> float:
+        """Its lowest wood, in mm."""
+        return float(self.heights[0].min())
 
 
 @dataclass(frozen=True, slots=True)

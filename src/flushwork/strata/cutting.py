@@ -28,7 +28,6 @@ from flushwork.strata.tiles import (
     live_size,
     stack_tile,
     tile_window,
-    top_of,
     with_tiles,
 )
 
@@ -71,7 +70,7 @@ def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
         (-(-whole.rows // TILE_CELLS), -(-whole.columns // TILE_CELLS)), face.plane_mm, np.float32
     )
     for (column, row), tile in face.tiles.items():
-        tops[row, column] = top_of(tile)
+        tops[row, column] = tile.top_mm
     return tops
 
 

@@ -14,7 +14,6 @@ from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import (
     TileKey,
     Window,
-    lowest_of,
     opposite,
     overlap,
     stack_tile,
@@ -46,7 +45,7 @@ def lowest_wood(face: FaceStack, window: Window) -> float:
     for key in tiles_under(window):
         tile = face.tiles.get(key)
         if tile is not None:
-            lowest = min(lowest, lowest_of(tile))
+            lowest = min(lowest, tile.lowest_mm)
     return lowest
 
 

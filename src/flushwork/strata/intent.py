@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from flushwork.kernels.meant import off_meant
 from flushwork.strata.board import FaceStack
-from flushwork.strata.measure import cut_map
 from flushwork.strata.regions import grown, region_window, shares
 from flushwork.strata.steps import BoardSpec
+from flushwork.strata.tiles import Window, surface
 
 EDGE_SHARE: Final = 0.1
 """Shares of a cell closer than this count as the same: a tenth of a cell of wall."""
@@ -47,38 +48,59 @@ def compare(
 
     Other inlays nearer than that count as beyond: leave them out by a smaller ``around_mm``.
     """
+    depth_mm = stack.plane_mm - floor_mm
+    if depth_mm <= 0.0:
+        message = f"the floor ({floor_mm:g} mm) must lie below the face ({stack.plane_mm:g} mm)"
+        raise ValueError(message)
     near = grown(region, around_mm)
-    mapped = cut_map(stack, spec, floor_mm, near)
     window = region_window(spec, near)
-    meant, watched = shares(spec, region, window), shares(spec, near, window)
-    off = meant - mapped.values
-    missed = np.where(off > EDGE_SHARE, off, np.float32(0.0))
-    beyond = np.where(off < -EDGE_SHARE, -off * watched, np.float32(0.0))
+    missed, beyond, sums, cells = off_meant(
+        surface(stack, window, 0),
+        shares(spec, region, window),
+        shares(spec, near, window),
+        np.float32(stack.plane_mm),
+        np.float32(depth_mm),
+        EDGE_SHARE,
+    )
     area = spec.cell_mm**2
-    missed_half, missed_cell = _thickest(missed)
-    beyond_half, beyond_cell = _thickest(beyond)
+    missed_half, missed_cell = _thickest(missed, cells[0])
+    beyond_half, beyond_cell = _thickest(beyond, cells[1])
     return Difference(
-        missed_mm2=float(missed.sum(dtype=np.float64)) * area,
-        beyond_mm2=float(beyond.sum(dtype=np.float64)) * area,
+        missed_mm2=sums[0] * area,
+        beyond_mm2=sums[1] * area,
         missed_half_mm=missed_half * spec.cell_mm,
-        missed_at=None if missed_cell is None else mapped.place(*missed_cell),
+        missed_at=_place(spec, window, missed_cell),
         beyond_half_mm=beyond_half * spec.cell_mm,
-        beyond_at=None if beyond_cell is None else mapped.place(*beyond_cell),
+        beyond_at=_place(spec, window, beyond_cell),
     )
 
 
-def _thickest(amount: NDArray[np.float32]) -> tuple[float, tuple[int, int] | None]:
+def _place(
+    spec: BoardSpec, window: Window, cell: tuple[int, int] | None
+) -> tuple[float, float] | None:
+    if cell is None:
+        return None
+    row, column = cell
+    return (
+        (window.column + column + 0.5) * spec.cell_mm,
+        (window.row + row + 0.5) * spec.cell_mm,
+    )
+
+
+def _thickest(
+    amount: NDArray[np.float32], greatest: int
+) -> tuple[float, tuple[int, int] | None]:
     """Return the half width of the thickest part, in cells, and a cell in its middle.
 
-    Cells are peeled off the edges, four neighbours at a time, until none is left.
+    ``greatest`` is the number of the greatest cell, -1 for none.  Cells are peeled off the edges,
+    four neighbours at a time, until none is left.
     """
-    if not amount.any():
+    if greatest < 0:
         return 0.0, None
-    left = amount > 0.5
-    if not left.any():
-        row, column = divmod(int(np.argmax(amount)), amount.shape[1])
+    row, column = divmod(greatest, amount.shape[1])
+    if amount[row, column] <= 0.5:
         return float(amount[row, column]) / 2.0, (row, column)
-    peels = 0
+    left, peels = amount > 0.5, 0
     while True:
         inner = left.copy()
         inner[1:] &= left[:-1]

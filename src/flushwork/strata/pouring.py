@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from flushwork.kernels.wetting import wetted
+from flushwork.kernels.filling import bare_under, filled, film_over
 from flushwork.memory import remembered
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, Heights, Poured, TileStack
 from flushwork.strata.holes import holes, other_name, replaced
@@ -33,6 +33,11 @@ from flushwork.strata.tiles import (
 from flushwork.tolerances import DEPTH_MM
 
 _WHOLE: Final = 0.999
+_THINNEST: Final = np.float32(THINNEST_MM)
+COUNTED: Final = (THINNEST_MM, DEPTH_MM, _WHOLE)
+"""What of a liquid counts (``kernels.filling.filled``)."""
+
+NO_HOLE: Final = np.empty((0, 0), np.bool_)
 
 
 @remembered
@@ -83,12 +88,11 @@ def _sealed(
     film_mm: float,
 ) -> TileStack | None:
     """Return a tile with sealer on what is cut of it; the tile itself where nothing is."""
-    wet = tile.heights[-1] < np.float32(plane_mm) - np.float32(THINNEST_MM)
-    if void is not None:
-        wet &= ~void
-    if not wet.any():
+    below = np.float32(plane_mm) - np.float32(THINNEST_MM)
+    hole = NO_HOLE if void is None else void
+    any_cut, film = film_over(tile.heights[-1], share, hole, below, np.float32(film_mm))
+    if not any_cut:
         return tile
-    film = np.where(wet, share * np.float32(film_mm), np.float32(0.0))
     return add_layer(tile, material, film, plane_mm)
 
 
@@ -107,8 +111,7 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
         for key in tiles_under(window)
         if (void := holes(spec, face, other, tile_window(key))) is not None
     )
-    around = Window(window.column - 1, window.row - 1, window.columns + 2, window.rows + 2)
-    changed, poured = _poured(spec, part_of(face, around), voids, region, fill)
+    changed, poured = _poured(spec, part_of(face, _a_cell_more(window)), voids, region, fill)
     board = replaced(state, fill.face, with_tiles(face, dict(changed)))
     return board, replace(poured, stage=state.stage)
 
@@ -122,7 +125,7 @@ def _poured(
     fill: Fill,
 ) -> tuple[tuple[tuple[TileKey, TileStack | None], ...], Poured]:
     """Return the tiles that a fill changes, and its liquid; ``voids`` hold none."""
-    plane, level = np.float32(face.plane_mm), np.float32(fill.level_mm)
+    heights = np.float32(fill.level_mm), np.float32(face.plane_mm)
     area = spec.cell_mm**2
     pocket_mm = over_mm = wet_cells = bare_cells = 0.0
     least, greatest = np.inf, 0.0
@@ -131,22 +134,16 @@ def _poured(
     through = dict(voids)
     for key, share in shares_by_tile(spec, region):
         tile = base_tile(face, key)
-        top = tile.heights[-1]
-        liquid = share * np.maximum(level - top, np.float32(0.0))
-        if key in through:
-            liquid[through[key]] = 0.0
-        if not (liquid > THINNEST_MM).any():
+        hole = through.get(key, NO_HOLE)
+        liquid, under, figures = filled(tile.heights[-1], share, hole, heights, COUNTED)
+        if not figures[2]:
             continue
-        below = np.minimum(liquid, share * np.maximum(plane - top, np.float32(0.0)))
-        pocket_mm += float(below.sum(dtype=np.float64))
-        over_mm += float((liquid - below).sum(dtype=np.float64))
-        wet_cells += float(share[liquid > 0.0].sum(dtype=np.float64))
-        deep = (top < plane - np.float32(DEPTH_MM)) & (liquid > 0.0) & (share > _WHOLE)
-        if deep.any() and (inner := _inner(deep)).any():
-            least = min(least, float(liquid[inner].min()))
-            greatest = max(greatest, float(liquid[inner].max()))
-        bare = _bare(spec, face, key, below)
-        bare_cells += float(bare.sum(dtype=np.float64))
+        pocket_mm, over_mm = pocket_mm + figures[0], over_mm + figures[1]
+        wet_cells += figures[2]
+        least, greatest = min(least, figures[3]), max(greatest, figures[4])
+        around = surface(face, _a_cell_more(tile_window(key)), -1)
+        bare, cells = bare_under(tile.heights[0], around, under, _THINNEST, spec.cell_mm)
+        bare_cells += cells
         wet[key] = liquid
         if fill.recess is not None:
             drunk[key] = bare * np.float32(fill.recess.uptake_mm)
@@ -160,26 +157,18 @@ def _poured(
         face=fill.face,
         subject=fill.subject,
         mix=fill.mix,
-        pocket_mm3=pocket_mm * area,
-        over_mm3=over_mm * area,
-        area_mm2=wet_cells * area,
-        least_mm=least if np.isfinite(least) else 0.0,
-        greatest_mm=greatest,
+        pocket_mm3=float(pocket_mm) * area,
+        over_mm3=float(over_mm) * area,
+        area_mm2=float(wet_cells) * area,
+        least_mm=float(least) if np.isfinite(least) else 0.0,
+        greatest_mm=float(greatest),
         bare_mm2=bare_cells * area,
     )
     return changed, poured
 
 
-def _bare(spec: BoardSpec, face: FaceStack, key: TileKey, below: Heights) -> Heights:
-    """Return the bare cut wood under a tile's liquid, over the area of a cell."""
-    tile = base_tile(face, key)
-    bare = tile.heights[-1] - tile.heights[0] <= np.float32(THINNEST_MM)
-    if not bare.any():
-        return np.zeros_like(below)
-    cells = tile_window(key)
-    around = Window(cells.column - 1, cells.row - 1, cells.columns + 2, cells.rows + 2)
-    wet = np.where(below > np.float32(THINNEST_MM), below, np.float32(0.0))
-    return np.where(bare, wetted(surface(face, around, -1), wet, spec.cell_mm), np.float32(0.0))
+def _a_cell_more(window: Window) -> Window:
+    return Window(window.column - 1, window.row - 1, window.columns + 2, window.rows + 2)
 
 
 def _cured(
@@ -206,16 +195,6 @@ def _cured(
         result[key] = np.zeros((TILE_CELLS, TILE_CELLS), np.float32)
         result[key][here] = thick[there]
     return result
-
-
-def _inner(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    framed = np.ones((TILE_CELLS + 2, TILE_CELLS + 2), np.bool_)
-    framed[1:-1, 1:-1] = mask
-    whole = mask.copy()
-    for down in range(3):
-        for across in range(3):
-            whole &= framed[down : down + TILE_CELLS, across : across + TILE_CELLS]
-    return whole
 
 
 def coat_face(state: BoardState, coat: Coat) -> BoardState:

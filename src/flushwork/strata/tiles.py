@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.kernels.filling import apart, level
 from flushwork.memory import remembered
 from flushwork.strata.board import TILE_CELLS, FaceStack, Heights, TileStack
 from flushwork.strata.steps import BoardSpec
@@ -157,18 +158,6 @@ def _bare_tile(plane_mm: float) -> TileStack:
     return TileStack((WOOD,), (plane,))
 
 
-@remembered
-def top_of(tile: TileStack) -> float:
-    """Return the greatest height of a tile, in mm."""
-    return float(tile.heights[-1].max())
-
-
-@remembered
-def lowest_of(tile: TileStack) -> float:
-    """Return the lowest wood of a tile, in mm."""
-    return float(tile.heights[0].min())
-
-
 def part_of(face: FaceStack, window: Window) -> FaceStack:
     """Return a face with the tiles under a window only: all that what is done there depends on."""
     tiles = {key: face.tiles[key] for key in tiles_under(window) if key in face.tiles}
@@ -185,9 +174,9 @@ def stack_tile(
     """
     kept = list(range(sound))
     for layer in range(sound, len(materials)):
-        if float(np.max(surfaces[layer] - surfaces[kept[-1]])) > THINNEST_MM:
+        if apart(surfaces[layer], surfaces[kept[-1]], THINNEST_MM):
             kept.append(layer)
-    if kept == [0] and bool(np.all(surfaces[0] == np.float32(plane_mm))):
+    if kept == [0] and level(surfaces[0], np.float32(plane_mm)):
         return None
     return TileStack(
         tuple(materials[layer] for layer in kept), tuple(_frozen(surfaces[k]) for k in kept)

@@ -8,9 +8,14 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from flushwork.toolpaths.grid import INCH_MM, Grid
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutOrder
+
+Floats = NDArray[np.float64]
 
 _WIDTH: Final = 76
 _CUTTING: Final = frozenset({MoveKind.FEED, MoveKind.ARC})
@@ -133,26 +138,31 @@ def _extent(moves: Sequence[Move], grid: Grid) -> str:
     cuts = [k for k, move in enumerate(moves) if k and move.kind in _CUTTING]
     if not cuts:
         return "Nothing is cut."
-    places = [(move.x_mm, move.y_mm, move.z_mm) for move in moves]
-    reached = [places[k] for k in cuts] + [places[k - 1] for k in cuts]
-    for k in cuts:
-        if moves[k].kind is MoveKind.ARC:
-            reached.extend(_outermost(moves[k - 1], moves[k]))
+    places = np.array([(move.x_mm, move.y_mm, move.z_mm) for move in moves])
+    arcs = [k for k in cuts if moves[k].kind is MoveKind.ARC]
+    ends = np.array(cuts)
+    reached = np.concatenate([places[ends], places[ends - 1], _outermost(places, moves, arcs)])
     spans = []
-    for name, values in zip("XYZ", zip(*reached, strict=True), strict=True):
-        low, high = (grid.text(grid.steps(value)) for value in (min(values), max(values)))
+    for name, low_mm, high_mm in zip("XYZ", reached.min(axis=0), reached.max(axis=0), strict=True):
+        low, high = (grid.text(grid.steps(float(value))) for value in (low_mm, high_mm))
         spans.append(f"{name} {low} to {high}")
     return f"The cutter's tip cuts within {', '.join(spans)}."
 
 
-def _outermost(before: Move, move: Move) -> Iterator[tuple[float, float, float]]:
-    """Yield the outermost points of an arc along X and Y."""
-    x, y = before.x_mm - move.centre_x_mm, before.y_mm - move.centre_y_mm
-    radius, begin = math.hypot(x, y), math.atan2(y, x)
+def _outermost(places: Floats, moves: Sequence[Move], arcs: Sequence[int]) -> Floats:
+    """Return the outermost points of arcs along X and Y, (points, 3); ``places`` end the moves."""
+    centre = np.array([(moves[k].centre_x_mm, moves[k].centre_y_mm) for k in arcs]).reshape(-1, 2)
+    turn = np.array([moves[k].turn_rad for k in arcs])
+    away = places[np.array(arcs, np.int64) - 1, :2] - centre
+    radius, begin = np.hypot(away[:, 0], away[:, 1]), np.arctan2(away[:, 1], away[:, 0])
+    found = [np.empty((0, 3))]
     for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
-        ahead = math.copysign(1.0, move.turn_rad) * (math.atan2(dy, dx) - begin)
-        if ahead % (2.0 * math.pi) < abs(move.turn_rad):
-            yield move.centre_x_mm + radius * dx, move.centre_y_mm + radius * dy, move.z_mm
+        ahead = np.copysign(1.0, turn) * (math.atan2(dy, dx) - begin)
+        met = ahead % (2.0 * math.pi) < np.abs(turn)
+        edge = centre + radius[:, np.newaxis] * np.array((dx, dy))
+        height = places[np.array(arcs, np.int64), 2]
+        found.append(np.column_stack([edge, height])[met])
+    return np.concatenate(found)
 
 
 def _first_motion(moves: Sequence[Move], grid: Grid) -> str:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.memory import remembered
 from flushwork.toolpaths.moves import MoveKind, Program
 
 Floats = NDArray[np.float64]
@@ -41,9 +41,9 @@ class MoveTable:
         return ~(self.rapid | self.dwells)
 
 
-@remembered
+@lru_cache(maxsize=128)
 def table_of(program: Program) -> MoveTable:
-    """Return the moves of a program as columns."""
+    """Return the moves of a program as columns; of a few jobs' programs they are kept."""
     moves = program.moves
     kinds = [move.kind for move in moves]
     rapid, arc, dwells = (

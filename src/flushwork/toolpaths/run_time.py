@@ -23,7 +23,8 @@ from numpy.typing import NDArray
 
 from flushwork.kernels.motion import chain_times
 from flushwork.shelf.items import Machine
-from flushwork.toolpaths.moves import Move, MoveKind, Program
+from flushwork.toolpaths.move_table import MoveTable, table_of
+from flushwork.toolpaths.moves import Program
 
 CORNER_MM: Final = 0.05
 """How far the machine may round a corner off: assumed, 0.01 to 0.2 mm; a file of 500 short
@@ -46,23 +47,16 @@ def move_times_s(program: Program, machine: Machine) -> Floats:
     """
     if machine.acceleration_mm_s2 <= 0.0 or machine.rapid_mm_min <= 0.0:
         raise ValueError("the machine needs an acceleration and a rapid speed above 0")
-    count = len(program.moves)
-    times = np.zeros(count)
-    length, top = np.zeros(count), np.zeros(count)
-    leaving, arriving = np.zeros((count, 3)), np.zeros((count, 3))
-    dwells: list[int] = []
-    place = program.start
-    for i, move in enumerate(program.moves):
-        if move.kind is MoveKind.DWELL:
-            times[i] = move.dwell_s
-            dwells.append(i)
-            continue
-        length[i], leaving[i], arriving[i] = _course(place, move)
-        if length[i] > _LEAST_MM:
-            top[i] = _top_mm_s(place, move, machine)
-        place = (move.x_mm, move.y_mm, move.z_mm)
-    for first, after in _chains(dwells, count):
-        going = first + np.flatnonzero(length[first:after] > _LEAST_MM)
+    table = table_of(program)
+    length, leaving, arriving = _courses(table)
+    moving = length > _LEAST_MM
+    if np.any(moving & table.cuts & (table.feed_mm_min <= 0.0)):
+        raise ValueError("a cutting move has no feed")
+    times = np.array([move.dwell_s for move in program.moves])
+    times[~table.dwells] = 0.0
+    top = _tops_mm_s(table, machine)
+    for first, after in _chains(np.flatnonzero(table.dwells).tolist(), len(times)):
+        going = first + np.flatnonzero(moving[first:after])
         if going.size:
             joints = _joints(
                 length[going],
@@ -82,45 +76,39 @@ def _chains(dwells: list[int], count: int) -> list[tuple[int, int]]:
     return [(low + 1, high) for low, high in pairwise(bounds)]
 
 
-def _top_mm_s(place: tuple[float, float, float], move: Move, machine: Machine) -> float:
-    if move.kind is MoveKind.RAPID:
-        return machine.rapid_mm_min / 60.0
-    if move.feed_mm_min <= 0.0:
-        raise ValueError("a cutting move has no feed")
-    speed = min(move.feed_mm_min, machine.feed_mm_min) / 60.0
-    if move.kind is MoveKind.ARC:
-        radius = math.dist(place[:2], (move.centre_x_mm, move.centre_y_mm))
-        speed = min(speed, math.sqrt(machine.acceleration_mm_s2 * radius))
-    return speed
+def _tops_mm_s(table: MoveTable, machine: Machine) -> Floats:
+    """Return the greatest speed within each move, (moves,)."""
+    feed = np.minimum(table.feed_mm_min, machine.feed_mm_min) / 60.0
+    away = table.from_mm[:, :2] - table.centre_mm
+    radius = np.hypot(away[:, 0], away[:, 1])
+    round_it = np.minimum(feed, np.sqrt(machine.acceleration_mm_s2 * radius))
+    return np.where(table.rapid, machine.rapid_mm_min / 60.0, np.where(table.arc, round_it, feed))
 
 
-def _course(
-    place: tuple[float, float, float], move: Move
-) -> tuple[float, tuple[float, float, float], tuple[float, float, float]]:
-    """Return the length of a move and its unit directions at start and end."""
-    rise = move.z_mm - place[2]
-    if move.kind is not MoveKind.ARC:
-        dx, dy = move.x_mm - place[0], move.y_mm - place[1]
-        length = math.sqrt(dx * dx + dy * dy + rise * rise)
-        if length <= _LEAST_MM:
-            return 0.0, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
-        way = (dx / length, dy / length, rise / length)
-        return length, way, way
-    ax, ay = place[0] - move.centre_x_mm, place[1] - move.centre_y_mm
-    bx, by = move.x_mm - move.centre_x_mm, move.y_mm - move.centre_y_mm
-    radius = math.hypot(ax, ay)
-    round_mm = abs(move.turn_rad) * radius
-    length = math.hypot(round_mm, rise)
-    if length <= _LEAST_MM or radius <= _LEAST_MM:
-        return 0.0, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
-    across = math.copysign(round_mm / length, move.turn_rad)
-    up = rise / length
-    end_radius = max(math.hypot(bx, by), _LEAST_MM)
-    return (
-        length,
-        (-ay / radius * across, ax / radius * across, up),
-        (-by / end_radius * across, bx / end_radius * across, up),
-    )
+def _courses(table: MoveTable) -> tuple[Floats, Floats, Floats]:
+    """Return each move's length, (moves,), and its unit directions at start and end, (moves, 3).
+
+    A move that leads nowhere has none, nor has a dwell.
+    """
+    way = table.to_mm - table.from_mm
+    length = np.hypot(table.run_mm, table.drop_mm)
+    away = table.from_mm[:, :2] - table.centre_mm
+    goal = table.to_mm[:, :2] - table.centre_mm
+    radius, goal_radius = np.hypot(away[:, 0], away[:, 1]), np.hypot(goal[:, 0], goal[:, 1])
+    still = (length <= _LEAST_MM) | (table.arc & (radius <= _LEAST_MM))
+    length = np.where(still, 0.0, length)
+    safe = np.where(still, 1.0, length)
+    straight = way / safe[:, np.newaxis]
+    across = np.copysign(table.run_mm / safe, table.turn_rad)
+    up = -table.drop_mm / safe
+
+    def about(from_centre: Floats, radius: Floats) -> Floats:
+        share = across / np.maximum(radius, _LEAST_MM)
+        turned = np.stack([-from_centre[:, 1] * share, from_centre[:, 0] * share, up], axis=1)
+        ways = np.where(table.arc[:, np.newaxis], turned, straight)
+        return np.where(still[:, np.newaxis], 0.0, ways)
+
+    return length, about(away, radius), about(goal, goal_radius)
 
 
 def _joints(

@@ -139,7 +139,7 @@ class Bench {
   sight() {
     clearTimeout(this.later);
     if (this.board.film) this.board.film.stopped = true;
-    return { base: this.whole_film?.generation ?? 0, stage: this.strip.stage, face: this.board.face };
+    return { base: this.whole_film?.generation ?? 0, stage: this.strip.stage, face: this.board.face, units };
   }
 
   async drawn(picture) {
