@@ -18,12 +18,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from flushwork.bench.ahead import Ahead, Gaze
+from flushwork.bench.job_file import JobFile
 from flushwork.bench.kept import Kept, load
 from flushwork.bench.shown import FIRST, KEPT, Shown, Standing
-from flushwork.bench.spelling import Spelling, spell
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Source
-from flushwork.store import digest, replace_text
 
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
@@ -40,7 +39,7 @@ PAGE_FIRST_S = 2.0
 """How long the build lets a page take the look kept from last time before it begins."""
 
 SKETCH_FIRST_S = 0.5
-"""How long the proof of a changed depth lets a page have its first picture, and then draw it."""
+"""How long the proof of a changed depth waits for its first picture to be sent."""
 
 KEEP_AFTER_S = 4.0
 """Nobody has changed anything for so long: then the look is kept, which takes a while."""
@@ -73,21 +72,15 @@ class Desk:
         self._busy = ""
         self._slips: tuple[Finding, ...] = ()
         self._failed = ""
-        self._spelling = Spelling()
-        self._text = ""
-        self._digest: str | None = None
-        self._past: list[str] = []
         self._wanted: str | None = None
         self._closed = False
-        self._stamp: tuple[int, int] = (0, 0)
-        self._outside = False
-        self._read()
-        self.kept: Kept | None = load(path, self._text)
+        self._file = JobFile(path)
+        self.kept: Kept | None = load(path, self._file.text)
         self.look_taken = threading.Event()
         self.look_sent = threading.Event()
         self.look_sent.set()
         self.gaze: Gaze | None = None
-        self._asked = self._text
+        self._asked = self._file.text
         self.born = f"{os.getpid()}-{time.monotonic_ns()}"
         self._worker = threading.Thread(target=self._work, name="builds", daemon=True)
 
@@ -95,7 +88,7 @@ class Desk:
         """Begin to build the file as it stands."""
         gc.set_threshold(*GARBAGE_AFTER)
         self._worker.start()
-        self._want(self._text)
+        self._want(self._file.text)
 
     def close(self) -> None:
         """Let the building thread end at its next room."""
@@ -108,19 +101,20 @@ class Desk:
 
     def standing(self) -> Standing:
         """Return how things stand now, having looked at the file."""
-        self._look()
         with self._lock:
+            file = self._file
+            file.look()
             return Standing(
                 generation=self._generation(),
                 shown=self._shown,
                 busy=self._busy,
                 slips=self._slips,
                 failed=self._failed,
-                text=self._text,
-                digest=self._digest or "",
-                trying=self._asked != self._text,
-                outside=self._outside,
-                undo=len(self._past),
+                text=file.text,
+                digest=file.digest,
+                trying=self._asked != file.text,
+                outside=file.outside,
+                undo=file.undoable,
             )
 
     def try_text(self, text: str) -> None:
@@ -144,36 +138,24 @@ class Desk:
         written.
         """
         with self._lock:
-            before = self._text
-            self._digest = replace_text(self.path, self._spelling.write(text), was or None)
-            self._text, self._outside = text, False
-            self._stamp = self._stamp_now()
-            if text != before:
-                self._past.append(before)
-            saved = self._digest
+            saved = self._file.save(text, was)
         self._want(text)
         return saved
 
     def undo(self, was: str) -> str:
         """Put back the text before the last saved one and return its digest; as ``save`` does."""
         with self._lock:
-            if not self._past:
-                return self._digest or ""
-            text = self._past[-1]
-        saved = self.save(text, was)
-        with self._lock:
-            # saving has added the text just undone; both go
-            del self._past[-2:]
+            if not self._file.undoable:
+                return self._file.digest
+            saved, text = self._file.undo(was), self._file.text
+        self._want(text)
         return saved
 
     def take_theirs(self) -> None:
         """Read the file again, as somebody else has left it, and build that."""
         with self._lock:
-            before = self._text
-            self._read()
-            if before != self._text:
-                self._past.append(before)
-            text = self._text
+            self._file.take_theirs()
+            text = self._file.text
         self._want(text)
 
     def wait(self, timeout_s: float) -> bool:
@@ -203,36 +185,6 @@ class Desk:
                 timeout_s,
             )
 
-    def _read(self) -> None:
-        try:
-            self._stamp = self._stamp_now()
-            data = self.path.read_bytes()
-            self._text, self._spelling = spell(data)
-            self._digest = digest(data)
-        except (OSError, UnicodeDecodeError):
-            # the reading room says what is wrong, in words, when it is asked to build
-            self._text, self._digest = "", None
-        self._outside = False
-
-    def _stamp_now(self) -> tuple[int, int]:
-        try:
-            status = self.path.stat()
-        except OSError:
-            return (0, 0)
-        return (status.st_mtime_ns, status.st_size)
-
-    def _look(self) -> None:
-        """Notice a file that was changed outside."""
-        with self._lock:
-            stamp = self._stamp_now()
-            if stamp == self._stamp:
-                return
-            self._stamp = stamp
-            try:
-                self._outside = digest(self.path.read_bytes()) != self._digest
-            except OSError:
-                self._outside = self._digest is not None
-
     def _want(self, text: str) -> None:
         with self._lock:
             self._wanted = self._asked = text
@@ -256,6 +208,7 @@ class Desk:
                     self._busy = ""
                     self._lock.notify_all()
             if idle and self._proved is not None and self._proved is not self._saved_look:
+                self._ready(self._proved)
                 with self._lock:
                     self._lock.wait_for(
                         lambda: self._wanted is not None or self._closed, KEEP_AFTER_S
@@ -299,7 +252,6 @@ class Desk:
         from flushwork.bench.film import repainted  # noqa: PLC0415
 
         film = repainted(proved.film, sketch.moved, found[0])
-        self.look_taken.clear()
         self._put(self._next(text, lambda: sketch.made, film, coarse=True, base=proved))
         return True
 
@@ -346,20 +298,22 @@ class Desk:
             self._proved = shown
 
     def _begun(self, text: str, *, drawn: bool) -> Begun:
-        """Read and draw a text; a first picture on its way to the screen comes before it."""
+        """Read and draw a text, once its first picture is on its way to the screen."""
         from flushwork.geometry.begin import begin  # noqa: PLC0415
 
         if drawn:
             self.look_sent.wait(SKETCH_FIRST_S)
-        begun = begin(self.path, text)
-        if drawn:
-            # nobody sees a picture whose processor is busy with its proof
-            self.look_taken.wait(SKETCH_FIRST_S)
-        return begun
+        return begin(self.path, text)
+
+    def _ready(self, shown: Shown) -> None:
+        """Look up what the first picture of a changed depth will need."""
+        from flushwork.bench.sketch import readied  # noqa: PLC0415
+
+        readied(shown.made, shown.text, lambda: self._wanted is not None)
 
     def _keep(self, shown: Shown) -> None:
         """Keep the look of the saved text for the next time the bench is opened."""
-        if shown.text != self._text or self._wanted is not None:
+        if shown.text != self._file.text or self._wanted is not None:
             return
         # imported late, as all that builds
         from flushwork.bench.kept import save  # noqa: PLC0415

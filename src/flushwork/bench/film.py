@@ -286,7 +286,7 @@ class _Cutting:
         found = {}
         for key in tiles_under(grid(self.spec)):
             tile = face.tiles.get(key)
-            if (face.plane_mm if tile is None else self._low(tile)) <= room:
+            if (face.plane_mm if tile is None else tile.lowest_mm) <= room:
                 hole = self._hole(face, other, key)
                 if hole is not None:
                     found[key] = hole
@@ -310,14 +310,8 @@ class _Cutting:
     def _lowest(self, face: FaceStack) -> float:
         low = self.lows.get(id(face))
         if low is None:
-            tiles = (self._low(tile) for tile in face.tiles.values())
+            tiles = (tile.lowest_mm for tile in face.tiles.values())
             low = self.lows[id(face)] = min(face.plane_mm, min(tiles, default=math.inf))
-        return low
-
-    def _low(self, tile: TileStack) -> float:
-        low = self.lows.get(id(tile))
-        if low is None:
-            low = self.lows[id(tile)] = float(tile.heights[0].min())
         return low
 
 

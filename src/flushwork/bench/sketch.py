@@ -139,7 +139,7 @@ def sketched(made: Build, face: FaceName, index: int, depth_mm: float) -> Sketch
 
     An engraving, a hole or a second pass has no floor of its own that could be moved.
     """
-    own = [inlay for inlay in made.job.inlays if inlay.face == face]
+    own = _own(made, face)
     if index >= len(own):
         return None
     inlay = own[index]
@@ -180,6 +180,25 @@ def sketched(made: Build, face: FaceName, index: int, depth_mm: float) -> Sketch
     return Sketch(by_stage, make)
 
 
+def readied(made: Build, text: str, given_up: Callable[[], bool]) -> None:
+    """Look up where the floors of a build are, so that the first change of a depth finds them.
+
+    ``given_up`` is asked before each.
+    """
+    for face, index in depths_in(text).values():
+        if given_up():
+            return
+        inlay = next((each for n, each in enumerate(_own(made, face)) if n == index), None)
+        sketch = sketched(made, face, index, inlay.depth_mm) if inlay is not None else None
+        moved = next((tiles for tiles in sketch.moved.values() if tiles), {}) if sketch else {}
+        for tile in list(moved.values())[:1]:
+            _ = tile.stack
+
+
+def _own(made: Build, face: FaceName) -> list[Inlay]:
+    return [inlay for inlay in made.job.inlays if inlay.face == face]
+
+
 def _with_depth(job: Job, inlay: Inlay, depth_mm: float) -> Job:
     changed = replace(inlay, depth_mm=depth_mm)
     faces = tuple(
@@ -189,7 +208,7 @@ def _with_depth(job: Job, inlay: Inlay, depth_mm: float) -> Job:
     return replace(job, faces=faces)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=64)
 def _masks_of(spec: BoardSpec, region: MultiPolygon) -> dict[tuple[int, int], NDArray[np.bool_]]:
     return {key: share > 0.0 for key, share in shares_by_tile(spec, region)}
 

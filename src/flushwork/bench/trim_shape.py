@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -17,12 +18,14 @@ OUTLINE_MM: Final = 0.05
 """How far a drawn outline may stray: half of what an eye resolves."""
 
 
+@lru_cache(maxsize=4)
 def inside(trim: MultiPolygon, px_mm: float, columns: int, rows: int) -> NDArray[np.uint8]:
     """Return how much of each pixel lies inside the trim line, (rows, columns), 255 for all."""
     if trim.is_empty:
         return np.full((rows, columns), 255, np.uint8)
     share = coverage(region_edges(trim), 0.0, 0.0, px_mm, columns, rows)
     shown: NDArray[np.uint8] = np.rint(255.0 * share).astype(np.uint8)
+    shown.setflags(write=False)
     return shown
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
 from shapely import MultiPolygon
 
 from flushwork.book import svg
@@ -34,6 +35,7 @@ from flushwork.plan.marks import SUBJECT
 from flushwork.plan.stages import Mounting, StageKind
 from flushwork.plan.waste import keep_out_box, keep_outs_of
 from flushwork.shelf.items import LOCATED_BY, Cutter, CutterKind
+from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import CutFile, Work
 
@@ -69,40 +71,20 @@ class Extent:
 @lru_cache(maxsize=64)
 def extent(program: Program) -> Extent:
     """Return the extent of all moves; feeds are the greatest asked along and straight down."""
-    x, y, z = program.start
-    first = program.moves[0] if program.moves else None
-    left = right = first.x_mm if first else x
-    near = far = first.y_mm if first else y
-    deepest = first.z_mm if first else z
-    along = down = spindle = 0.0
-    # one pass with plain comparisons: a file may hold a hundred thousand moves
-    for move in program.moves:
-        to_x, to_y = move.x_mm, move.y_mm
-        if move.kind is MoveKind.FEED or move.kind is MoveKind.ARC:
-            if to_x != x or to_y != y or move.kind is MoveKind.ARC:
-                along = max(along, move.feed_mm_min)
-            else:
-                down = max(down, move.feed_mm_min)
-        x, y = to_x, to_y
-        if x < left:
-            left = x
-        elif x > right:
-            right = x
-        if y < near:
-            near = y
-        elif y > far:
-            far = y
-        deepest = min(deepest, move.z_mm)
-        spindle = max(spindle, move.spindle_rpm)
+    table = table_of(program)
+    reached = table.to_mm if len(program.moves) else np.array([program.start])
+    low, high = reached.min(axis=0), reached.max(axis=0)
+    across = np.any(table.to_mm[:, :2] != table.from_mm[:, :2], axis=1) | table.arc
+    along, down = table.cuts & across, table.cuts & ~across
     return Extent(
-        left_mm=left,
-        right_mm=right,
-        near_mm=near,
-        far_mm=far,
-        deepest_mm=deepest,
-        feed_mm_min=along,
-        plunge_mm_min=down,
-        spindle_rpm=spindle,
+        left_mm=float(low[0]),
+        right_mm=float(high[0]),
+        near_mm=float(low[1]),
+        far_mm=float(high[1]),
+        deepest_mm=float(low[2]),
+        feed_mm_min=float(table.feed_mm_min[along].max(initial=0.0)),
+        plunge_mm_min=float(table.feed_mm_min[down].max(initial=0.0)),
+        spindle_rpm=float(table.rpm.max(initial=0.0)),
     )
 
 

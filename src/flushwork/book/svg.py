@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from html import escape
 from typing import Final
 
@@ -48,6 +49,7 @@ def _steps(points: NDArray[np.float64], closed: bool) -> str:
     return f"M{grid[0, 0]} {grid[0, 1]}l{body}{'z' if closed else ''}"
 
 
+@lru_cache(maxsize=256)
 def region_path(region: BaseGeometry) -> str:
     """Return SVG path data (even-odd) of polygons with holes, in hundredths of a mm."""
     slim = shapely.simplify(region, SIMPLIFY_MM, preserve_topology=True)
