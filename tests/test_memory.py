@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from flushwork.kernels.processes import may_copy
 from flushwork.kernels.workers import in_order
@@ -39,6 +40,12 @@ def total(numbers: NDArray[np.float64], *, times: int = 1) -> float:
 def told(record: Record) -> tuple[str, float]:
     CALLS.append(record)
     return (record.name, record.size)
+
+
+@remembered
+def covered(shapes: tuple[Polygon, ...]) -> float:
+    CALLS.append(shapes)
+    return sum(shape.area for shape in shapes)
 
 
 @pytest.fixture(autouse=True)
@@ -116,3 +123,13 @@ def test_a_walk_can_be_left_at_any_question() -> None:
         with pytest.raises(TimeoutError):
             double(3.0)
     assert CALLS == [1.0]
+
+
+def test_shapes_are_told_apart_by_their_points_in_every_walk() -> None:
+    memory = Memory()
+    for _ in range(2):
+        with memory.walk():
+            for side in (1.0, 2.0, 1.0):
+                square = Polygon([(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)])
+                assert covered((square,)) == covered((square,)) == side * side
+    assert len(CALLS) == 2

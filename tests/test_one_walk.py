@@ -150,3 +150,18 @@ def test_what_a_change_leaves_alone_stays_the_very_same_tiles(tmp_path: Path) ->
     new = {key for key, tile in after.front.tiles.items() if tile is not before.front.tiles[key]}
     assert new
     assert all(row == 0 for _, row in new)  # the word lies along the near edge
+
+
+def test_a_build_can_be_looked_at_before_its_proof_is_heard(tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(Changing(1).text(), encoding="utf-8")
+    rooms: list[str] = []
+    seen: list[tuple[Build, int]] = []
+    made = build(path, rooms.append, seen=lambda early: seen.append((early, len(rooms))))
+    [(early, at)] = seen
+    assert rooms[at:] == ["prove it"]
+    assert early.replay is made.replay
+    assert early.schedule is made.schedule
+    assert not early.findings
+    assert made.findings
+    assert [room for room, _ in made.timings_s] == rooms

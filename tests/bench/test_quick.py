@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from flushwork.bench import kept as looks
 from flushwork.bench.desk import Desk
 from flushwork.bench.film import FilmMemory, film_of, repainted
+from flushwork.bench.rendering import rendered_parts
 from flushwork.bench.shown import KEPT, Shown
 from flushwork.bench.sketch import MovedTile, depth_changed, sketched
 from flushwork.kernels.moved_floor import move_floor
@@ -72,6 +73,40 @@ def test_a_sketch_has_the_heights_that_the_replay_then_tells(tmp_path: Path, dee
             assert name == other
             # away from the very edge, where a cell holds floor and wall
             assert np.percentile(np.abs(own - like), 95) < 0.03, (state.stage, name)
+    desk.close()
+
+
+def test_a_section_of_a_sketch_moves_only_the_tiles_it_crosses(shown: Shown) -> None:
+    sketch = sketched(shown.made, "front", 0, 1.5)
+    assert sketch is not None
+    moved = {id(tile): tile for tiles in sketch.moved.values() for tile in tiles.values()}
+    assert len(moved) > 4
+    state = sketch.made.replay.final
+    face = state.front
+    assert len(face.tiles) == len(list(face.tiles)) == len(shown.made.replay.final.front.tiles)
+    section(state, sketch.made.replay.spec, "front", (45.0, 35.0), (46.0, 35.0))
+    looked_at = [tile for tile in moved.values() if "stack" in vars(tile)]
+    assert 1 <= len(looked_at) <= 2
+
+
+def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_proof(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    base = waited(desk)
+    last = base.film.shots[-1].stage
+    asked = {"base": base.generation, "stage": last, "face": "front", "units": "inch"}
+    changed = JOB.replace("depth: 2 mm", "depth: 1.5 mm")
+    ask(desk, "POST", "/try", json={"text": changed, **asked})
+    assert desk.look_sent.is_set()
+    proved = waited(desk)
+    tiles = {proved.film.tiles[n] for n in proved.film.shots[-1].front.tiles.values()}
+    assert tiles
+    assert all(tile.painted for tile in tiles)
+    before = rendered_parts.cache_info().misses
+    rendered_parts(proved, "inch")
+    assert rendered_parts.cache_info().misses == before
     desk.close()
 
 

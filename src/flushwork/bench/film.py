@@ -187,6 +187,11 @@ class Frame:
         return self._tile.stack if isinstance(self._tile, MovedTile) else self._tile
 
     @property
+    def painted(self) -> bool:
+        """Whether its pixels are there already."""
+        return self._screen is not None
+
+    @property
     def screen(self) -> ScreenTile:
         """The pixels of the tile."""
         if self._screen is None:
