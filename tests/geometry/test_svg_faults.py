@@ -37,6 +37,8 @@ def test_an_absent_file_is_named(tmp_path: Path) -> None:
     assert "rose.svg is not there" in finding.message
     (tmp_path / "rose.svg").mkdir()
     assert codes(made) == ["svg-not-found"]
+    beside = job(inlay(artwork(SvgArt("no such rose.svg", (), None))), folder=Path())
+    assert refused(beside)[0].message.endswith("is not there in the job's folder")
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Measure, Place, Severity, Source
@@ -53,6 +54,11 @@ class Faults:
         """Raise JobRefusedError if anything was found."""
         if self.found:
             raise JobRefusedError(self.found)
+
+
+def folder_of(path: Path) -> str:
+    """Return the folder of a file in words: where its name gives none, it is that of the job."""
+    return "the job's folder" if path.parent == Path() else str(path.parent)
 
 
 def refusal(

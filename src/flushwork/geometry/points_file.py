@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from flushwork.findings import Source
-from flushwork.geometry.faults import Faults, refusal
+from flushwork.geometry.faults import Faults, folder_of, refusal
 from flushwork.job.records import Point
 
 UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4}
@@ -31,7 +31,7 @@ def read_points(path: Path, source: Source) -> tuple[Point, ...]:
         raise refusal(
             source,
             "points-file-not-found",
-            f"the file of points {path.name} is not there or is no text, in {path.parent}",
+            f"the file of points {path.name} is not there or is no text, in {folder_of(path)}",
             "put the file beside the job, one `x, y` to a line",
         ) from None
     faults = Faults()

@@ -10,7 +10,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring
 
 from flushwork.findings import Source
-from flushwork.geometry.faults import refusal
+from flushwork.geometry.faults import folder_of, refusal
 
 SVG_SPACE = "{http://www.w3.org/2000/svg}"
 
@@ -26,7 +26,7 @@ def svg_data(path: Path, source: Source) -> bytes:
         raise refusal(
             source,
             "svg-not-found",
-            f"the drawing {path.name} {reason} in {path.parent}",
+            f"the drawing {path.name} {reason} in {folder_of(path)}",
             "put the file beside the job, or mend its name; the name counts from the job's folder",
         ) from None
 
