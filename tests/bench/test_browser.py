@@ -163,11 +163,13 @@ def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served)
 def test_keys_alone_reach_everything(page: Page) -> None:
     """Tab visits the strip, the board, every tool, the text; keys do what dragging does."""
     seen: list[str] = []
-    while "inch" not in seen and len(seen) < 120:
+    while "net-on" not in seen and len(seen) < 160:
         page.keyboard.press("Tab")
         name = page.evaluate("document.activeElement.id || document.activeElement.dataset.mode")
         seen.append(name or "")
-    for wanted in ("reel", "live", "move", "turn", "tilt", "closer", "whole", "cut", "job", "inch"):
+    for wanted in (
+        "inch", "shade", "reel", "live", "move", "turn", "tilt", "closer", "whole", "cut", "job",
+    ):  # fmt: skip
         assert wanted in seen, f"{wanted} is not reached; {seen}"
     page.locator("#reel").focus()
     page.keyboard.press("Home")

@@ -138,6 +138,7 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     killed.start()
     assert killed.address == first, "a bench started again has the address it had"
     expect(page.locator("#work")).not_to_contain_text("closed", timeout=10_000)
+    expect(page.locator("#text-state")).to_have_text("Not saved.")
     until(page, "!bench.busy && bench.generation > 1 && !bench.away", 120.0)
     expect(area).to_have_value(TYPED)
     expect(weigh).to_have_value("11.4")

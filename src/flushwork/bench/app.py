@@ -28,7 +28,7 @@ from flushwork.bench.shown import KEPT
 if TYPE_CHECKING:
     from flushwork.book.records import UnitSystem
 
-PARTS = ("head", "strip", "proof", "cuts", "pours", "days")
+PARTS = ("head", "strip", "mixes", "proof", "cuts", "pours", "days")
 
 
 def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime]) -> App:

@@ -45,7 +45,7 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
         "generation": shown.generation,
         "units": units,
     }
-    names = ("head", "strip", "proof", "cuts", "pours", "days")
+    names = ("head", "strip", "mixes", "proof", "cuts", "pours", "days")
     return {
         "generation": shown.generation,
         "title": head.title,

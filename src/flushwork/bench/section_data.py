@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString
+from shapely import LineString, MultiPolygon
 
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
@@ -15,7 +17,13 @@ from flushwork.proof import spreads
 from flushwork.strata.board import BoardState
 from flushwork.strata.section import Section, section
 
-MOST_COLUMNS: Final = 700
+MOST_COLUMNS: Final = 350
+"""Columns told where all runs straight; where a surface bends, all that were looked at are."""
+WALL_CELLS: Final = 2
+"""So many cells beside a hole may be cut in part."""
+MOST_LOOKED_AT: Final = 2_000
+BEND_MM: Final = 0.001
+"""A surface bends where it leaves the straight between its neighbours by more than this."""
 SANDED: Final = "sanded"
 """How the ledger calls a sanding."""
 ABSENT_MM: Final = 0.001
@@ -29,11 +37,17 @@ def section_data(
     start: tuple[float, float],
     end: tuple[float, float],
 ) -> dict[str, Any]:
-    """Return the column stacks along a line, in mm; columns no closer than the cell."""
+    """Return the column stacks along a line, in mm; columns no closer than the cell.
+
+    They stand close where a surface bends and far apart where all run straight, so that a wall is
+    no broader than the cell however long the line is.
+    """
     spec = made.replay.spec
     length_mm = float(np.hypot(end[0] - start[0], end[1] - start[1]))
-    step_mm = max(spec.cell_mm, length_mm / MOST_COLUMNS)
-    cut = section(made.replay.after(stage), spec, face, start, end, step_mm=step_mm)
+    step_mm = max(spec.cell_mm, length_mm / MOST_LOOKED_AT)
+    whole = section(made.replay.after(stage), spec, face, start, end, step_mm=step_mm)
+    web = _least_web(whole, _trim(made, face))
+    cut = _told(whole)
     return {
         "face": face,
         "length_mm": length_mm,
@@ -45,9 +59,39 @@ def section_data(
         "wood": made.palette.timber.hex,
         "timber": made.job.blank.timber.name,
         "planes": _planes(made, stage, face),
-        "least_web_mm": _least_web(cut),
+        "least_web_mm": web,
         "seams": _seams(made, face, start, end),
     }
+
+
+def _told(cut: Section) -> Section:
+    """Return a section without most of the columns between which all surfaces run straight."""
+    count = len(cut.positions_mm)
+    told = np.zeros(count, np.bool_)
+    told[:: max(1, math.ceil(count / MOST_COLUMNS))] = True
+    told[[0, -1]] = True
+    bends = np.zeros(count, np.bool_)
+    bends[1:] = cut.hole[1:] != cut.hole[:-1]
+    for _, heights in (*cut.near, *cut.far):
+        bends[1:-1] |= np.abs(heights[:-2] - 2.0 * heights[1:-1] + heights[2:]) > BEND_MM
+    # what bends, and the columns on both sides of it
+    told |= bends
+    told[1:] |= bends[:-1]
+    told[:-1] |= bends[1:]
+    return replace(
+        cut,
+        positions_mm=cut.positions_mm[told],
+        places_mm=cut.places_mm[told],
+        near=tuple((material, heights[told]) for material, heights in cut.near),
+        far=tuple((material, heights[told]) for material, heights in cut.far),
+        hole=cut.hole[told],
+    )
+
+
+def _trim(made: Build, face: FaceName) -> MultiPolygon | None:
+    """Return what lies inside the trim line of a face, None where nothing is trimmed away."""
+    drawn = next((each for each in made.faces if each.name == face), None)
+    return None if drawn is None or drawn.trim.is_empty else drawn.trim
 
 
 def _rounded(values: NDArray[np.floating]) -> list[float]:
@@ -113,8 +157,17 @@ def _seams(
     return sorted(found, key=lambda each: each["at"])
 
 
-def _least_web(cut: Section) -> dict[str, float] | None:
-    web = np.where(cut.hole, np.inf, cut.near[0][1] - cut.far[0][1])
+def _least_web(cut: Section, trim: MultiPolygon | None) -> dict[str, float] | None:
+    """Return the least wood between the faces, in the piece: the waste around it is thin anyway."""
+    away = cut.hole.copy()
+    for off in range(1, WALL_CELLS + 1):
+        # the wall of a hole is no web
+        away[off:] |= cut.hole[:-off]
+        away[:-off] |= cut.hole[off:]
+    if trim is not None:
+        shapely.prepare(trim)
+        away |= ~shapely.contains_xy(trim, cut.places_mm[:, 0], cut.places_mm[:, 1])
+    web = np.where(away, np.inf, cut.near[0][1] - cut.far[0][1])
     least = int(np.argmin(web))
     if not np.isfinite(web[least]):
         return None

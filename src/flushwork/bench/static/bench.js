@@ -92,10 +92,17 @@ class Bench {
       for (const each of this.unfolded) each.open = true;
       for (const each of document.images) each.loading = 'eager';
       if (!this.board.film) return;
+      // paper is light
+      document.documentElement.dataset.shade = 'light';
+      this.section.draw();
       this.board.draw(performance.now());
       find('printed').src = this.board.canvas.toDataURL();
     });
-    window.addEventListener('afterprint', () => { for (const each of this.unfolded ?? []) each.open = false; });
+    window.addEventListener('afterprint', () => {
+      for (const each of this.unfolded ?? []) each.open = false;
+      apply();
+      this.section.draw();
+    });
     apply();
   }
 
@@ -172,7 +179,8 @@ class Bench {
     if (now.busy !== this.room) { this.room = now.busy; this.since = ms; }
     const s = Math.floor((ms - this.since) / 5000) * 5;
     const waits = s * 1000 < SLOW_MS - 1000 ? '' : `, for ${s} seconds now. ${this.generation ? 'The picture in sight is the one before; ' : ''}what you type is kept.`;
-    this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${waits}` : '');
+    const line = now.slips.length && this.generation > 0 ? `The text cannot be read as it stands (line ${now.slips[0].line}): the picture in sight is that of before.` : '';
+    this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${waits}` : line);
     const refused = now.slips.length && !now.generation;
     trouble.hidden = !now.failed && !refused;
     if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;
@@ -222,6 +230,7 @@ class Bench {
     this.odds.take(generation, parts.coarse);
     this.stakes.take(generation, parts);
     this.days.take(generation, parts.coarse);
+    if (!parts.coarse) this.proof.pictures(() => generation === this.generation && !this.board.film.stopped && !this.away);
   }
 
   // a changed depth at once: the picture is new, the words are still to come

@@ -54,7 +54,11 @@ export class Odds {
   take(generation, coarse) {
     this.generation = generation;
     this.asIs = undefined;
-    if (coarse) { find('odds').classList.add('waiting'); return; }
+    if (coarse) {
+      find('odds').classList.add('waiting');
+      if (this.data) find('odds-words').textContent = 'These are the odds of before; those of what you changed follow with its proof.';
+      return;
+    }
     this.ask(false);
   }
 

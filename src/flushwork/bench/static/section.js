@@ -42,10 +42,12 @@ export class Section {
 
   left = 8;
 
-  right = 126;
+  // on a phone the heights stand under the picture, which then has all the room
+  get right() { return (this.width ?? 1000) < 560 ? 26 : 126; }
 
   along(line, stage) {
     this.line = line;
+    find('section-where').textContent = 'Sawn from A to B.';
     this.ask(stage);
   }
 
@@ -73,8 +75,10 @@ export class Section {
     const { board } = this;
     this.generation = board.film.generation;
     if (board.line) return;
-    const [x0, y0, x1, y1] = [0, 0, board.film.length_mm, board.film.width_mm];
-    board.line = [[x0 + (x1 - x0) * 0.12, (y0 + y1) / 2], [x1 - (x1 - x0) * 0.12, (y0 + y1) / 2]];
+    // within what is left once it is trimmed
+    const places = board.film.outline[board.face].flat(), xs = places.map(([x]) => x), ys = places.map(([, y]) => y);
+    const [x0, x1, y] = [Math.min(...xs), Math.max(...xs), (Math.min(...ys) + Math.max(...ys)) / 2], off = (x1 - x0) * 0.03;
+    board.line = [[x0 + off, y], [x1 - off, y]];
   }
 
   async ask(stage) {
@@ -120,7 +124,8 @@ export class Section {
   cornersOf({ near, far, positions }) {
     const tops = [...near, ...far].map((layer) => layer.top), last = positions.length - 1, found = [0];
     for (let i = 1; i < last; i++) {
-      const bends = (top) => Math.abs(top[i - 1] - 2 * top[i] + top[i + 1]) > 2e-4;
+      const share = (positions[i] - positions[i - 1]) / (positions[i + 1] - positions[i - 1]);
+      const bends = (top) => Math.abs(top[i - 1] + (top[i + 1] - top[i - 1]) * share - top[i]) > 1e-4;
       const hole = this.holes.has(i);
       if (hole !== this.holes.has(i - 1) || hole !== this.holes.has(i + 1) || tops.some(bends)) found.push(i);
     }
@@ -134,7 +139,7 @@ export class Section {
     this.board.soon();
     const { data } = this;
     if (!data || this.at === null) { find('column').textContent = ''; this.draw(); return; }
-    const i = Math.round(this.at * (data.positions.length - 1));
+    const i = this.near(this.at);
     const layers = [];
     for (let k = data.near.length - 1; k > 0; k--) {
       const thick = data.near[k].top[i] - data.near[k - 1].top[i];
@@ -147,13 +152,23 @@ export class Section {
     this.draw();
   }
 
+  // the column nearest to a share of the line
+  near(share) {
+    const { positions } = this.data, at = share * positions[positions.length - 1];
+    let [low, high] = [0, positions.length - 1];
+    while (high - low > 1) {
+      const middle = (low + high) >> 1;
+      if (positions[middle] <= at) low = middle; else high = middle;
+    }
+    return at - positions[low] < positions[high] - at ? low : high;
+  }
+
   draw() {
-    const { canvas, data } = this;
-    const box = canvas.getBoundingClientRect();
+    const { canvas, data } = this, box = canvas.getBoundingClientRect();
     if (!data || !box.width) return;
+    this.width = box.width;
     this.drawn = this.got;
-    const ratio = window.devicePixelRatio || 1;
-    const style = getComputedStyle(document.documentElement);
+    const ratio = window.devicePixelRatio || 1, style = getComputedStyle(document.documentElement);
     this.ink = style.getPropertyValue('--ink').trim();
     this.soft = style.getPropertyValue('--soft').trim();
     this.accent = style.getPropertyValue('--accent').trim();
@@ -228,10 +243,9 @@ export class Section {
     for (const seam of this.data.seams) {
       const x = this.left + seam.at * kx, half = Math.max(2, seam.mm * kx / 2);
       pen.beginPath(); pen.moveTo(x - half, y0 - 1); pen.lineTo(x + half, y0 - 1); pen.moveTo(x, y0 - 5); pen.lineTo(x, y0 + 3); pen.stroke();
-      const name = 'seam';
       if (x - half < free) continue;
-      pen.fillText(name, x + half + 3, y0 + 1);
-      free = x + half + 8 + pen.measureText(name).width;
+      pen.fillText('seam', x + half + 3, y0 + 1);
+      free = x + half + 8 + pen.measureText('seam').width;
     }
   }
 
@@ -268,7 +282,7 @@ export class Section {
     this.surface(pen, x, y);
     if (named) this.web(pen, y);
     if (this.at !== null && this.at !== undefined && named) {
-      const i = Math.round(this.at * (n - 1));
+      const i = this.near(this.at);
       pen.strokeStyle = this.accent;
       pen.lineWidth = 1;
       pen.beginPath(); pen.moveTo(x(i), y0 - 4); pen.lineTo(x(i), y(Math.min(...far)) + 4); pen.stroke();
@@ -305,14 +319,17 @@ export class Section {
     const { data } = this;
     pen.strokeStyle = this.ink;
     pen.lineWidth = 1;
-    for (const tops of [data.near[data.near.length - 1].top, data.far[data.far.length - 1].top, data.near[0].top]) {
+    const uppermost = data.near[data.near.length - 1].top, lowest = data.far[data.far.length - 1].top;
+    for (const tops of [uppermost, lowest, data.near[0].top]) {
       pen.globalAlpha = tops === data.near[0].top ? 0.45 : 0.9;
       pen.beginPath();
-      let down = false;
+      let last = -1;
       for (const i of this.corners) {
-        if (this.holes.has(i)) { down = false; continue; }
-        if (down) pen.lineTo(x(i), y(tops[i])); else pen.moveTo(x(i), y(tops[i]));
-        down = true;
+        // the wall of a hole goes right through, from one face to the other
+        if (this.holes.has(i)) { if (last >= 0 && tops === uppermost) pen.lineTo(x(last), y(lowest[last])); last = -1; continue; }
+        if (last < 0) pen.moveTo(x(i), y(i && tops === uppermost ? lowest[i] : tops[i]));
+        pen.lineTo(x(i), y(tops[i]));
+        last = i;
       }
       pen.stroke();
     }
@@ -320,7 +337,7 @@ export class Section {
   }
 
   planes(pen, x, y, kx) {
-    const { data } = this, right = this.left + data.length_mm * kx;
+    const { data } = this, right = this.left + data.length_mm * kx, narrow = this.right < 100, heights = [];
     let last = -1e9;
     const ordered = [...data.planes].sort((a, b) => b.mm - a.mm);
     const told = new Set();
@@ -341,9 +358,11 @@ export class Section {
       pen.setLineDash([]);
       const text = Math.max(at + 4, last + 15);
       pen.fillStyle = plane.done ? this.soft : this.accent;
-      pen.fillText(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}${plane.spread_mm ? `±${plane.spread_mm.toFixed(2)}` : ''}`, right + 9, text);
+      heights.push(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}${plane.spread_mm ? `±${plane.spread_mm.toFixed(2)}` : ''}`);
+      if (!narrow) pen.fillText(heights[heights.length - 1], right + 9, text);
       last = text;
     }
+    find('heights').textContent = `Heights, in mm: ${heights.join(', ')}.`;
   }
 
   web(pen, y) {
@@ -353,10 +372,19 @@ export class Section {
     if (i < 0 || data.near.length < 2 && data.far.length < 2) return;
     const kx = (this.canvas.getBoundingClientRect().width - this.left - this.right) / data.length_mm;
     const px = this.left + web.at * kx, [a, b] = [y(data.near[0].top[i]), y(data.far[0].top[i])];
-    pen.strokeStyle = pen.fillStyle = luminance(data.wood) < 0.3 ? '#fff' : '#2a1a0e';
+    const dark = luminance(data.wood) < 0.3;
+    pen.strokeStyle = pen.fillStyle = dark ? '#fff' : '#2a1a0e';
     pen.beginPath(); pen.moveTo(px, a + 3); pen.lineTo(px, b - 3); pen.stroke();
     const text = this.broken !== null ? a + 16 : (a + b) / 2 + 4;
-    pen.fillText(`least wood ${said(web.mm)}`, Math.min(px + 7, this.left + data.length_mm * kx - 130), text);
+    const words = `least wood ${said(web.mm)}`, left = Math.max(this.left, Math.min(px + 7, this.left + data.length_mm * kx - 130));
+    // legible over whatever lies there
+    pen.save();
+    pen.strokeStyle = data.wood;
+    pen.lineWidth = 4;
+    pen.lineJoin = 'round';
+    pen.strokeText(words, left, text);
+    pen.fillText(words, left, text);
+    pen.restore();
   }
 
   ruler(pen, scale, y) {

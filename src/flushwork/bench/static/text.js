@@ -35,6 +35,8 @@ export class JobText {
     const answer = await this.post('/form', { text: this.area.value }).catch(() => null);
     if (!answer?.ok) return;
     const { groups } = await answer.json(), place = find('small-fields');
+    const said = find('small-said'), unread = 'They come back once the text can be read.';
+    if (!groups.length) said.textContent = unread; else if (said.textContent === unread) said.textContent = '';
     if (place.contains(document.activeElement) && place.childElementCount === groups.length) {
       groups.forEach((group, g) => group.fields.forEach((field, f) => {
         const input = place.children[g].querySelectorAll('[name]')[f];
@@ -131,7 +133,10 @@ export class JobText {
   }
 
   // for a bench that was started again: what is typed here is not known to it
-  again() { if (this.dirty) this.attempt(); }
+  again() {
+    this.say(this.dirty ? 'Not saved.' : '');
+    if (this.dirty) this.attempt();
+  }
 
   async attempt() {
     this.begun = performance.now();

@@ -34,7 +34,12 @@ export class Trial {
     const answer = await this.text.post('/edit', { text: this.text.area.value, key, value }).catch(() => null);
     const changed = answer ? await answer.json() : { error: 'The bench does not answer.' };
     find('trial').hidden = false;
-    if (!answer?.ok) { find('trial-what').textContent = changed.error; this.buttons('none'); return; }
+    if (!answer?.ok) {
+      find('trial-what').textContent = changed.error;
+      find('trial-told').replaceChildren(made('li', 'Nothing was tried, and the job file is as it was.'));
+      this.buttons('none');
+      return;
+    }
     before.tries = [...before.tries.filter((each) => each.key !== key), { key, words, was: before.tries.find((each) => each.key === key)?.was ?? was, value }];
     this.now = { before };
     this.text.put(changed.text);
