@@ -133,3 +133,27 @@ def test_shapes_are_told_apart_by_their_points_in_every_walk() -> None:
                 square = Polygon([(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)])
                 assert covered((square,)) == covered((square,)) == side * side
     assert len(CALLS) == 2
+
+
+@remembered
+def fourfold(number: float) -> float:
+    CALLS.append("fourfold")
+    return sum(in_order(double, [number, number + 0.5, number + 1.0, number + 1.5]))
+
+
+def test_what_an_answer_rests_on_is_kept_as_long_as_the_answer() -> None:
+    memory = Memory()
+    for _ in range(3 * WALKS):
+        with memory.walk():
+            fourfold(1.0)
+    assert CALLS.count("fourfold") == 1
+    CALLS.clear()
+    with memory.walk():
+        assert double(1.5) == 3.0
+    assert not CALLS, "asked only on the way to an answer that every walk has used"
+    for _ in range(WALKS + 1):
+        with memory.walk():
+            pass
+    with memory.walk():
+        double(2.5)
+    assert CALLS == [2.5]

@@ -63,11 +63,20 @@ class _Shape:
         )
 
 
+@dataclass(eq=False, slots=True)
+class _Known:
+    """An answer, the walk that last asked for it, and what had to be asked to find it."""
+
+    answer: Any
+    last: int
+    asked: list[_Known]
+
+
 @dataclass(eq=False)
 class Memory:
     """Answers by what was asked, each with the walk that asked last."""
 
-    _answers: dict[object, list[Any]] = field(default_factory=dict)
+    _answers: dict[object, _Known] = field(default_factory=dict)
     _shapes: dict[int, _Shape] = field(default_factory=dict)
     _walk: int = 0
     _pause: Callable[[], None] = lambda: None
@@ -88,8 +97,15 @@ class Memory:
             _AT_HAND.reset(before)
 
     def _forget(self) -> None:
+        # what was asked for an answer still in use is kept with it: it may be asked again by itself
+        used = [known for known in self._answers.values() if known.last == self._walk]
+        while used:
+            for known in used.pop().asked:
+                if known.last != self._walk:
+                    known.last = self._walk
+                    used.append(known)
         old = self._walk - WALKS
-        for key in [key for key, (_, last) in self._answers.items() if last <= old]:
+        for key in [key for key, known in self._answers.items() if known.last <= old]:
             del self._answers[key]
         self._shapes.clear()
         self._walk += 1
@@ -105,10 +121,19 @@ class Memory:
         known = self._answers.get(key)
         if known is None:
             self._pause()
-            known = self._answers.setdefault(key, [function(*asked, **named), self._walk])
-        known[1] = self._walk
-        answer: Answer = known[0]
-        return answer
+            inner: list[_Known] = []
+            outer = _ASKED.set(inner)
+            try:
+                answer = function(*asked, **named)
+            finally:
+                _ASKED.reset(outer)
+            known = self._answers.setdefault(key, _Known(answer, self._walk, inner))
+        known.last = self._walk
+        asked_for = _ASKED.get()
+        if asked_for is not None:
+            asked_for.append(known)
+        found: Answer = known.answer
+        return found
 
     def _known_by(self, argument: object) -> object:
         if isinstance(argument, np.ndarray):
@@ -131,14 +156,27 @@ class Memory:
 _AT_HAND: ContextVar[Memory | None] = ContextVar("memory", default=None)
 
 
+_ASKED: ContextVar[list[_Known] | None] = ContextVar("asked", default=None)
+
+Place = tuple[Memory | None, list[_Known] | None]
+"""Where a thread is on a walk: its memory, and the question it is at work on."""
+
+
 def at_hand() -> Memory | None:
     """Return the memory of the walk this thread is on."""
     return _AT_HAND.get()
 
 
-def bring(memory: Memory | None) -> None:
-    """Have a memory at hand in this thread for good: for threads that serve a single walk."""
+def place() -> Place:
+    """Return where this thread is, for threads that help it."""
+    return _AT_HAND.get(), _ASKED.get()
+
+
+def bring(here: Place) -> None:
+    """Take up another thread's place for good: for threads that serve a single question."""
+    memory, asked = here
     _AT_HAND.set(memory)
+    _ASKED.set(asked)
 
 
 def remembered(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
@@ -159,4 +197,4 @@ def remembered(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
     return asking
 
 
-__all__ = ["Itself", "Memory", "at_hand", "bring", "remembered"]
+__all__ = ["Itself", "Memory", "at_hand", "bring", "place", "remembered"]

@@ -247,7 +247,6 @@ class _Cutting:
     seen: dict[tuple[object, ...], int] = field(default_factory=dict)
     last: dict[tuple[FaceName, TileKey], Frame] = field(default_factory=dict)
     shots: dict[tuple[int, int], FaceShot] = field(default_factory=dict)
-    lows: dict[int, float] = field(default_factory=dict)
 
     def face(self, state: BoardState, name: FaceName) -> FaceShot:
         """Return one face after one stage, its new tiles added to the film."""
@@ -285,8 +284,8 @@ class _Cutting:
         return number
 
     def _voids(self, face: FaceStack, other: FaceStack) -> dict[TileKey, NDArray[np.bool_]]:
-        room = HOLE_MM - self.spec.thickness_mm - self._lowest(other)
-        if self._lowest(face) > room:
+        room = HOLE_MM - self.spec.thickness_mm - other.lowest_mm
+        if face.lowest_mm > room:
             return {}
         found = {}
         for key in tiles_under(grid(self.spec)):
@@ -311,13 +310,6 @@ class _Cutting:
             known = (parts, holes(self.spec, face, other, window))
         self.fresh.voids[asked] = known
         return known[1]
-
-    def _lowest(self, face: FaceStack) -> float:
-        low = self.lows.get(id(face))
-        if low is None:
-            tiles = (tile.lowest_mm for tile in face.tiles.values())
-            low = self.lows[id(face)] = min(face.plane_mm, min(tiles, default=math.inf))
-        return low
 
 
 def repainted(film: Film, moved: Mapping[int, Mapping[TileKey, MovedTile]], face: FaceName) -> Film:

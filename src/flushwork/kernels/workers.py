@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Final, TypeVar
 
-from flushwork.memory import at_hand, bring
+from flushwork.memory import bring, place
 
 WORKERS: Final = max(1, min(2, os.cpu_count() or 1))
 _FEW: Final = 4
@@ -20,5 +20,5 @@ def in_order(one: Callable[[Item], Result], items: Sequence[Item]) -> list[Resul
     """Return ``one`` of each item, in their order, whatever thread did it."""
     if len(items) < _FEW or WORKERS == 1:
         return [one(item) for item in items]
-    with ThreadPoolExecutor(WORKERS, initializer=bring, initargs=(at_hand(),)) as pool:
+    with ThreadPoolExecutor(WORKERS, initializer=bring, initargs=(place(),)) as pool:
         return list(pool.map(one, items))

@@ -40,7 +40,7 @@ class TileStack:
         return float(self.heights[0].min())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FaceStack:
     """One face: untouched wood at ``plane_mm`` everywhere but in ``tiles``.
 
@@ -55,6 +55,12 @@ class FaceStack:
 
     def __hash__(self) -> int:
         return hash((self.plane_mm, frozenset(self.tiles.values()), self.coats))
+
+    @cached_property
+    def lowest_mm(self) -> float:
+        """Its lowest wood, in mm."""
+        lowest = (tile.lowest_mm for tile in self.tiles.values())
+        return min(self.plane_mm, min(lowest, default=self.plane_mm))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -16,6 +17,7 @@ from flushwork.strata.board import (
     Replay,
 )
 from flushwork.strata.cutting import run_cut
+from flushwork.strata.holes import HOLE_MM, other_name, replaced
 from flushwork.strata.planes import lay_plane, saw_through, standing_mm
 from flushwork.strata.pouring import coat_face, pour, seal_cuts
 from flushwork.strata.steps import (
@@ -29,6 +31,7 @@ from flushwork.strata.steps import (
     ReplayStep,
     Seal,
 )
+from flushwork.toolpaths.move_table import table_of
 
 _Noted = LedgerEntry | Poured | CutReport | None
 
@@ -89,9 +92,37 @@ def _replayed(spec: BoardSpec, steps: tuple[ReplayStep, ...]) -> Replay:
     )
 
 
-@remembered
 def _applied(spec: BoardSpec, state: BoardState, action: Action) -> tuple[BoardState, _Noted]:
     """Return the board after one action, and what there is to note down of it."""
+    name = action.face
+    face, other = state.face(name), state.face(other_name(name))
+    if _lowest_mm(face, action) + other.lowest_mm + spec.thickness_mm <= HOLE_MM:
+        return _on_board(spec, state, action)
+    # nothing comes through: of the other face only its plane matters
+    alone = replaced(as_sawn(), name, face)
+    board = replaced(alone, other_name(name), FaceStack(other.plane_mm, {}))
+    after, noted = _on_board(spec, board, action)
+    noted = noted and replace(noted, stage=state.stage)
+    return replaced(state, name, after.face(name)), noted
+
+
+def _lowest_mm(face: FaceStack, action: Action) -> float:
+    """Return how low a face's wood may be once an action is done, in mm."""
+    match action:
+        case Kerf():
+            return -math.inf
+        case Plane():
+            return min(face.lowest_mm, action.to_mm)
+        case Cut():
+            heights = table_of(action.program).to_mm[:, 2]
+            deepest_mm = float(heights.min(initial=action.program.start[2]))
+            return min(face.lowest_mm, action.zero_mm + deepest_mm)
+        case _:
+            return face.lowest_mm
+
+
+@remembered
+def _on_board(spec: BoardSpec, state: BoardState, action: Action) -> tuple[BoardState, _Noted]:
     match action:
         case Plane():
             state = lay_plane(state, action)
