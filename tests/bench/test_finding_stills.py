@@ -9,12 +9,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from flushwork.bench import stills
 from flushwork.bench.desk import Desk
 from flushwork.bench.finding_stills import about, finding_drawing, finding_still
 from flushwork.bench.rendering import rendered_parts
 from flushwork.bench.shown import Shown
-from flushwork.bench.stills import seen
+from flushwork.bench.stills import CROP_MM, crop, seen
 from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.job.records import FaceName
 from tests.bench.conftest import ask
 
 MIX = "teal <script>alert(1)</script>"
@@ -107,3 +109,23 @@ def test_every_finding_of_the_page_has_a_picture_that_is_drawn_when_asked_for(
         assert drawn.status_code == (200 if finding.place is not None else 404)
     assert proof.count('loading="lazy"') == proof.count("<img ")
     assert ask(built, "GET", f"/board/{shown.generation}/drawn/999").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("face", "x_mm", "y_mm"), [("front", 45.0, 35.0), ("front", 0.0, 0.0), ("back", 88.0, 69.0)]
+)
+def test_a_piece_of_board_looks_as_it_does_in_the_whole(
+    shown: Shown, face: FaceName, x_mm: float, y_mm: float
+) -> None:
+    spec, stage = shown.film.spec, shown.film.shots[-1].stage
+    piece = np.asarray(Image.open(io.BytesIO(crop(shown, face, x_mm, y_mm))))
+    px_mm = CROP_MM / piece.shape[0]
+    whole = stills._drawn(shown, stage, face, px_mm, None)
+    half = piece.shape[0] // 2
+    around = np.pad(whole, ((half, half), (half, half), (0, 0)))
+    row, column = round(spec.width_mm / px_mm) - round(y_mm / px_mm), round(x_mm / px_mm)
+    same = around[row : row + 2 * half, column : column + 2 * half].astype(int)
+    assert piece.shape == same.shape
+    assert np.array_equal(piece[..., 3], same[..., 3]), "holes, waste and what lies off the board"
+    # the lamp's gentle fall is that of each picture: 2 % at most each way
+    assert np.abs(piece[..., :3] - same[..., :3]).max() <= 0.05 * 255

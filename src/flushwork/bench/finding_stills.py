@@ -17,7 +17,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.bench.shown import Shown
-from flushwork.bench.stills import crop, png, seen
+from flushwork.bench.stills import crop, png, seen_part
 from flushwork.bench.views import places_of, sight_of
 from flushwork.book.finding_pictures import Places, finding_picture
 from flushwork.book.records import UnitSystem
@@ -140,10 +140,12 @@ def _marked(shown: Shown, what: About) -> bytes:
     left, low, right, top = _window(spec.length_mm, spec.width_mm, what.regions)
     scale = WIDE_PX / (right - left)
     size = (WIDE_PX, max(1, round((top - low) * scale)))
-    whole, px_mm = seen(shown, what.stage, what.face)
-    box = (left / px_mm, whole.shape[0] - top / px_mm, right / px_mm, whole.shape[0] - low / px_mm)
-    picture = Image.fromarray(whole).resize(
-        size, Image.Resampling.BILINEAR, box=_inside(box, whole)
+    drawn, px_mm, near_left = seen_part(shown, what.stage, what.face, (left, low, right, top))
+    x0, y0 = near_left
+    far = y0 + drawn.shape[0] * px_mm
+    box = ((left - x0) / px_mm, (far - top) / px_mm, (right - x0) / px_mm, (far - low) / px_mm)
+    picture = Image.fromarray(drawn).resize(
+        size, Image.Resampling.BILINEAR, box=_inside(box, drawn)
     )
     if what.regions.is_empty:
         return png(np.asarray(picture))

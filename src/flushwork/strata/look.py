@@ -118,8 +118,12 @@ def look(
     within: MultiPolygon | None = None,
     sheen: float = 0.0,
     most_samples: int = MOST_SAMPLES,
+    part: Window | None = None,
 ) -> Picture:
     """Return a face as seen from above, (rows, columns, 4) RGBA, first row at the far edge.
+
+    ``part`` is a window of the picture's pixels, counted from its near left corner; without it the
+    whole face is drawn.
 
     Each pixel averages up to ``most_samples`` of its cells each way; holes right through are
     transparent, and so is all that lies outside ``within`` (the trim line, so that the waste does
@@ -129,7 +133,7 @@ def look(
     """
     return looks(
         state, spec, face, wood, swatches,
-        mm_per_px=mm_per_px, within=within, sheens=(sheen,), most_samples=most_samples,
+        mm_per_px=mm_per_px, within=within, sheens=(sheen,), most_samples=most_samples, part=part,
     )[0]  # fmt: skip
 
 
@@ -144,28 +148,36 @@ def looks(
     within: MultiPolygon | None = None,
     sheens: Sequence[float] = (0.0,),
     most_samples: int = MOST_SAMPLES,
+    part: Window | None = None,
 ) -> tuple[Picture, ...]:
     """Return what ``look`` does for a board held at several tilts, one picture for each."""
     if mm_per_px <= 0.0:
         message = "mm_per_px must be positive"
         raise ValueError(message)
     here, other = state.face(face), state.face(other_name(face))
-    width = max(1, round(spec.length_mm / mm_per_px))
-    height = max(1, round(spec.width_mm / mm_per_px))
-    seen = np.empty((len(sheens), height, width, 5), np.float32)
+    part = part or pixels(spec, mm_per_px)
+    seen = np.empty((len(sheens), part.rows, part.columns, 5), np.float32)
     scene = _Scene(spec, here, other, face, wood, swatches, mm_per_px, tuple(sheens), most_samples)
 
     def one(first: int) -> None:
-        _see_band(scene, seen[:, first : first + _BAND_PX], first)
+        band = seen[:, first : first + _BAND_PX]
+        _see_band(scene, band, Window(part.column, part.row + first, part.columns, band.shape[1]))
 
-    in_order(one, range(0, height, _BAND_PX))
+    in_order(one, range(0, part.rows, _BAND_PX))
     lit = shade(seen[0, ..., 4], mm_per_px, here.plane_mm)
     alpha = seen[0, ..., 3]
     shown = alpha
     if within is not None:
+        left_mm, low_mm = part.column * mm_per_px, part.row * mm_per_px
         edges = region_edges(within)
-        shown = alpha * coverage(edges, 0.0, 0.0, mm_per_px, width, height)
+        shown = alpha * coverage(edges, left_mm, low_mm, mm_per_px, part.columns, part.rows)
     return tuple(_picture(light[..., :3], alpha, shown, lit) for light in seen)
+
+
+def pixels(spec: BoardSpec, mm_per_px: float) -> Window:
+    """Return the window of all pixels of a face."""
+    width = max(1, round(spec.length_mm / mm_per_px))
+    return Window(0, 0, width, max(1, round(spec.width_mm / mm_per_px)))
 
 
 def _picture(light: Light, alpha: Light, shown: Light, lit: Light) -> Picture:
@@ -177,17 +189,20 @@ def _picture(light: Light, alpha: Light, shown: Light, lit: Light) -> Picture:
     return np.ascontiguousarray(picture[::-1])
 
 
-def _see_band(scene: _Scene, seen: Light, first: int) -> None:
+def _see_band(scene: _Scene, seen: Light, band: Window) -> None:
     spec, mm_per_px = scene.spec, scene.mm_per_px
     whole = grid(spec)
     samples = min(scene.most_samples, max(1, round(mm_per_px / spec.cell_mm)))
-    across = _cells(np.arange(seen.shape[2]), samples, mm_per_px / spec.cell_mm, whole.columns)
-    up = _cells(first + np.arange(seen.shape[1]), samples, mm_per_px / spec.cell_mm, whole.rows)
-    window = Window(0, int(up[0]), whole.columns, int(up[-1] - up[0]) + 1)
+    ratio = mm_per_px / spec.cell_mm
+    across = _cells(band.column + np.arange(band.columns), samples, ratio, whole.columns)
+    up = _cells(band.row + np.arange(band.rows), samples, ratio, whole.rows)
+    window = Window(
+        int(across[0]), int(up[0]), int(across[-1] - across[0]) + 1, int(up[-1] - up[0]) + 1
+    )
     stack = layers(scene.here, window)
     void = web(spec, scene.here, scene.other, window) <= HOLE_MM
     colours, hides, scatter, inner, flake = _layer_looks(stack, scene.swatches)
-    ground = _ground(scene, first, seen.shape[1], seen.shape[2])
+    ground = _ground(scene, band)
     if scene.here.coats:
         # a finish wets the wood: its dark tones deepen, its light ones hardly change
         ground = np.power(ground, np.float32(1.14)) * np.float32(1.03)
@@ -196,7 +211,7 @@ def _see_band(scene: _Scene, seen: Light, first: int) -> None:
             stack.heights,
             void,
             up - window.row,
-            across,
+            across - window.column,
             samples,
             ground,
             colours,
@@ -230,11 +245,12 @@ def _layer_looks(
     )
 
 
-def _ground(scene: _Scene, first: int, rows: int, columns: int) -> Light:
+def _ground(scene: _Scene, band: Window) -> Light:
     """Return the bare wood of a band of pixels in linear light; both faces are one board."""
     spec, wood, mm_per_px = scene.spec, scene.wood, scene.mm_per_px
     x, y = np.meshgrid(
-        (np.arange(columns) + 0.5) * mm_per_px, (first + np.arange(rows) + 0.5) * mm_per_px
+        (band.column + np.arange(band.columns) + 0.5) * mm_per_px,
+        (band.row + np.arange(band.rows) + 0.5) * mm_per_px,
     )
     depth = 0.0
     if scene.name == "back":
