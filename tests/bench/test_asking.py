@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from flushwork.bench import ask_routes
 from flushwork.bench.desk import Desk
 from flushwork.bench.key_views import around, keys_of
-from flushwork.bench.odds_views import causes, found_in, odds_data, steadied
+from flushwork.bench.odds_views import (
+    causes,
+    found_in,
+    odds_as_is,
+    odds_data,
+    steadied,
+    summary,
+)
 from flushwork.bench.shown import Shown
 from flushwork.bench.sweeps import Sweeper, axis_of
 from flushwork.proof.odds import place_odds
@@ -51,6 +61,47 @@ def test_routes_refuse_what_is_no_spread_and_no_key(built: Desk, shown: Shown) -
     answer = ask(built, "POST", "/asking/sweep", json=sweep)
     assert answer.status_code == 400
     assert "no item called none" in answer.json()["error"]
+
+
+@pytest.mark.parametrize(
+    ("piece", "said"),
+    [
+        (0.99999, "hardly one is lost"),
+        (0.0, "hardly a piece comes out right"),
+        (0.912, "Of 1000 pieces, 912 come out right. Of the 4 in this run, 3.6 on average; all 4"),
+    ],
+)
+def test_the_odds_are_told_as_counts(shown: Shown, piece: float, said: str) -> None:
+    run = replace(
+        odds_as_is(shown), pieces=4, piece=piece, expected_good=4.0 * piece, all_good=piece**4
+    )
+    assert said in summary(run)
+
+
+def test_odds_and_stakes_give_way_to_a_change(
+    built: Desk, shown: Shown, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between their parts they look whether somebody changes the job; asked again they go on."""
+    odds, stakes = f"/asking/{shown.generation}/odds", f"/asking/{shown.generation}/stakes"
+    done: list[str] = []
+
+    def changed_meanwhile(_shown: Shown) -> None:
+        done.append("a part")
+        built._busy = "read the job"
+
+    with monkeypatch.context() as patch:
+        patch.setattr(ask_routes, "found_in", changed_meanwhile)
+        for method, link in (("POST", odds), ("GET", stakes)):
+            more: dict[str, Any] = {"json": {}} if method == "POST" else {}
+            for parts in (1, 0):
+                done.clear()
+                answer = ask(built, method, link, **more)
+                assert answer.status_code == 409
+                assert "ask again" in answer.json()["error"]
+                assert len(done) == parts, "nothing is begun while somebody changes the job"
+            built._busy = ""
+    assert ask(built, "POST", odds, json={}).status_code == 200
+    assert ask(built, "GET", stakes).status_code == 200
 
 
 def test_keys_with_numbers_are_proposed_with_values_around() -> None:

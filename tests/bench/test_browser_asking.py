@@ -55,6 +55,31 @@ def test_odds_bars_sliders_and_map(page: Page) -> None:
     expect(page.locator("#outcomes li").first).to_contain_text(before.split("\n")[-1])
 
 
+def test_sliders_stay_and_are_answered_for_the_job_as_it_is_changed(page: Page) -> None:
+    """A spread made larger, then more pieces: both count, and so they do once it is put back."""
+    page.wait_for_selector(".odds:not(.waiting)")
+    slider, rows = page.locator("#spreads input[name=measuring]"), page.locator("#outcomes li")
+    slider.fill("1.5")
+    expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
+    expect(rows).to_have_count(3)
+    page.locator("#job").fill(JOB.replace("pieces: 2", "pieces: 4"))
+    expect(rows).to_have_count(5, timeout=60_000)
+    page.wait_for_selector(".odds:not(.waiting)", timeout=60_000)
+    expect(slider).to_have_value("1.5")
+    told = page.evaluate(
+        "fetch(`/asking/${bench.generation}/odds`, { method: 'POST',"
+        " headers: { 'Content-Type': 'application/json' },"
+        " body: JSON.stringify({ scales: { measuring: 2 ** 1.5 } }) }).then((a) => a.json())"
+    )
+    said = f"So {told['piece'] * 1000:.0f} of 1000"
+    expect(page.locator("#steadier")).to_contain_text(said, timeout=30_000)
+    page.locator("#revert").click()
+    expect(rows).to_have_count(3, timeout=60_000)
+    expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
+    page.click("#steady-back")
+    expect(page.locator("#steadier")).to_have_text("", timeout=30_000)
+
+
 def test_two_keys_against_each_other(page: Page) -> None:
     page.click("#sweep-box summary")
     across = page.locator("#sweep [name=across]")

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from flushwork.bench.edits import EditError, with_key, with_path, with_value
 from flushwork.bench.form_views import form_of
+from flushwork.bench.try_views import words_of
 from flushwork.job.located import Scalar, read_tree
 from tests.bench.conftest import JOB
 
@@ -179,3 +180,17 @@ def test_a_dotted_key_is_set_or_added_and_all_else_stays(
 def test_a_key_that_leads_nowhere_is_refused_in_words(key: str) -> None:
     with pytest.raises(EditError):
         with_key(BLOCK, key, "1 mm")
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        ("front.inlays.river.depth", "depth of river (front)"),
+        ("back.inlays.beak and branch.how", "filling of beak and branch (back)"),
+        ("allowances.rim", "rim (allowances)"),
+        ("mixes.red.resin", "resin of red"),
+        ("pieces", "pieces"),
+    ],
+)
+def test_a_key_is_told_in_words(key: str, words: str) -> None:
+    assert words_of(key) == words

@@ -172,6 +172,8 @@ def test_a_dated_job_gives_a_calendar(tmp_path: Path) -> None:
     assert answer.status_code == 200
     assert answer.text.startswith("BEGIN:VCALENDAR")
     assert "20260504" in answer.text
+    chart = ask(desk, "GET", f"/doing/{shown.generation}/days").json()["html"]
+    assert ">4 May<" in chart, "no reader takes a month for a day"
     desk.close()
 
 
@@ -186,6 +188,7 @@ def test_the_shelf_marks_what_the_job_uses(shown: Shown) -> None:
 def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(shown: Shown) -> None:
     assert not any(board.stocked for board in shelf_view(shown.made, Lengths("metric")))
     job = shown.made.job
+    assert job.finish is not None
     wanted = needs(job, shown.made.pours, shown.made.cut_files)
     takes = wanted[StockKind.RESIN, "coating epoxy"].amount("g")
     on_hand = (
@@ -193,6 +196,8 @@ def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(shown: Shown)
         OnHand(StockKind.HARDENER, "coating epoxy", 0.1, "g", job.source),
         OnHand(StockKind.PIGMENT, "red powder", 12.0, "g", job.source),
         OnHand(StockKind.TIMBER, "sugar maple", 5.0, "", job.source),
+        OnHand(StockKind.FINISH, job.finish.finish.name, 350.0, "cm3", job.source),
+        OnHand(StockKind.SEALER, "another sealer", 200.0, "cm3", job.source),
     )
     stocked = replace(job, shop=replace(job.shop, on_hand=on_hand))
     boards = shelf_view(replace(shown.made, job=stocked), Lengths("metric"))
@@ -205,6 +210,9 @@ def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(shown: Shown)
     assert hardener.words.endswith(" short")
     assert hardener.takes == 100.0
     assert [each.words for each in lines["red powder"]] == ["12 g on hand"]
+    (finish,) = lines[job.finish.finish.name]
+    assert "what a coat takes is not reckoned" in finish.words, "nobody reads it as enough"
+    assert finish.takes == 0.0
     assert [each.words for each in lines["sugar maple"]] == ["5 on hand; this job takes 2: 3 left"]
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from flushwork.book import cautions
 from flushwork.book.compose import view_of
-from flushwork.book.figures import Lengths, counted, duration, number, percent, volume
+from flushwork.book.figures import Lengths, counted, duration, number, percent, raised, volume
 from flushwork.book.mounting_views import extent, first_motion
 from flushwork.book.pieces import Pieces
 from flushwork.book.proof_views import verdict
@@ -261,3 +261,8 @@ def test_figures_have_a_true_minus_and_no_negative_zero() -> None:
     assert volume(42.0) == f"42.0{NB}cm\N{SUPERSCRIPT THREE}"
     assert counted(1, "hole") == f"1{NB}hole"
     assert Lengths("metric").size(340, 190, 19).replace(NB, " ") == "340 \u00d7 190 \u00d7 19 mm"
+
+
+def test_powers_of_units_are_raised_and_names_left_alone() -> None:
+    told = raised("overlaps by 0.03 mm2; 12.5\N{NO-BREAK SPACE}cm3 of mm2 and 2cm3")
+    assert told == "overlaps by 0.03 mm²; 12.5\N{NO-BREAK SPACE}cm³ of mm2 and 2cm3"

@@ -285,3 +285,18 @@ def test_rules_only_look(tmp_path: Path) -> None:
     first = proven(tmp_path, PLAIN)
     second = proven(tmp_path, PLAIN)
     assert first.findings == second.findings
+
+
+@pytest.mark.parametrize(
+    ("width", "remedy"),
+    [
+        ("0.02 mm", "Draw that place at least 0.80 mm wide, or leave it out: no cutter"),
+        ("0.5 mm", "Use a cutter of at most 0.52 mm, or draw that place at least 0.80 mm wide."),
+    ],
+)
+def test_no_cutter_is_proposed_that_nobody_makes(tmp_path: Path, width: str, remedy: str) -> None:
+    line = f"lines: [[[-18 mm, 0 mm], [-8 mm, 0 mm]]], width: {width}"
+    text = changed("rectangle: 24 mm x 16 mm, at: [-18 mm, 0 mm], round: 3 mm", line)
+    text = text.replace(line, f"{line}, cutters: [0.794 mm flat]")
+    (told,) = found(proven(tmp_path, text), "cutter-cannot-pass")
+    assert told.remedy.startswith(remedy)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any
 
@@ -14,7 +15,14 @@ from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, in_sight, words
 from flushwork.bench.key_views import keys_of
-from flushwork.bench.odds_views import LEAST_SCALE, MOST_SCALE, odds_data
+from flushwork.bench.odds_views import (
+    LEAST_SCALE,
+    MOST_SCALE,
+    found_in,
+    odds_as_is,
+    odds_data,
+)
+from flushwork.bench.shown import Shown
 from flushwork.bench.stakes import stakes_data
 from flushwork.bench.sweeps import Axis, Sweeper, axis_of
 from flushwork.proof.vary import VaryError
@@ -39,6 +47,7 @@ async def odds(request: Request) -> Response:
         raise HTTPException(400, "scales is an object of numbers.")
     scales = {str(name): _scale(value) for name, value in asked.items()}
     quick = sent.get("quick") is True
+    await _in_parts(request, shown, found_in)
     return JSONResponse(await run_in_threadpool(lambda: odds_data(shown, scales, quick=quick)))
 
 
@@ -53,7 +62,22 @@ async def stakes(request: Request) -> Response:
     shown = in_sight(request)
     if shown.coarse:
         raise HTTPException(409, "What is at stake follows with the proof.")
+    await _in_parts(request, shown, found_in, odds_as_is)
     return JSONResponse(await run_in_threadpool(stakes_data, shown))
+
+
+async def _in_parts(request: Request, shown: Shown, *parts: Callable[[Shown], Any]) -> None:
+    """Work out what an answer needs, part by part; whoever changes the job is not kept waiting.
+
+    Each part remembers what it found, so that nothing is lost when it is asked again.
+    """
+    desk = desk_of(request)
+    for part in parts:
+        if desk.standing().busy:
+            raise HTTPException(409, "The job is being changed; ask again when it rests.")
+        await run_in_threadpool(part, shown)
+    if desk.standing().busy:
+        raise HTTPException(409, "The job is being changed; ask again when it rests.")
 
 
 async def keys(request: Request) -> Response:

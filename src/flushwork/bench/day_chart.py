@@ -216,13 +216,13 @@ def _mark(plan: Schedule, day: int, rule: Rule, way: Way, size: float) -> DayMar
 def _label(plan: Schedule, day: int, length: float, way: Way) -> str:
     date = plan.days.date(day)
     if way == "down":
-        name = f"{date.day}.{date.month}." if plan.days.dated else f"day {day + 1}"
+        name = f"{date.day} {date:%b}" if plan.days.dated else f"day {day + 1}"
         return f"{date:%a} {name}" if plan.days.dated else name
     if length <= 15.0 and day % 5:
         return ""
     if not plan.days.dated:
         return f"day {day + 1}" if length > 60.0 else str(day + 1)
-    return f"{date.day}.{date.month}." if length > 30.0 else str(date.day)
+    return f"{date.day} {date:%b}" if length > 42.0 else str(date.day)
 
 
 def _bars(

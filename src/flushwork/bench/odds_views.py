@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from flushwork.bench.shown import Shown
-from flushwork.book.figures import clean
+from flushwork.book.figures import MINUS, clean
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.pipeline import Build, case_of
 from flushwork.proof.odds import (
@@ -31,6 +31,8 @@ from flushwork.proof.quantity import Quantity
 QUICK: Final = 2_000
 """Samples while a slider moves: odds within about 0.01 of all of them."""
 LEAST_SCALE, MOST_SCALE = 0.1, 4.0
+NEARLY: Final = 0.9995
+"""Odds as good as certain, to a count of 1000."""
 TOLD_LOSS: Final = 0.0005
 """What is lost less often than on 5 of 10,000 pieces is told only when asked."""
 OUTLINE_MM: Final = 0.05
@@ -79,6 +81,13 @@ class Loss:
 def found_in(shown: Shown) -> tuple[Quantity, ...]:
     """Return the quantities of what is in sight, gathered once."""
     return quantities_of(shown.made)
+
+
+@lru_cache(maxsize=2)
+def odds_as_is(shown: Shown) -> RunOdds:
+    """Return the odds of what is in sight as the shop is, worked out once."""
+    job = shown.made.job
+    return run_odds(found_in(shown), job.pieces, job.test_pieces, samples=SAMPLES)
 
 
 def quantities_of(made: Build) -> tuple[Quantity, ...]:
@@ -142,9 +151,14 @@ def odds_data(shown: Shown, scales: Mapping[str, float], *, quick: bool) -> dict
     as_is = found_in(shown)
     found = steadied(as_is, scales)
     samples = QUICK if quick else SAMPLES
-    run = run_odds(found, job.pieces, job.test_pieces, samples=samples)
+    plain = not quick and all(scale == 1.0 for scale in scales.values())
+    run = (
+        odds_as_is(shown)
+        if plain
+        else run_odds(found, job.pieces, job.test_pieces, samples=samples)
+    )
     return {
-        "summary": _summary(run),
+        "summary": summary(run),
         "piece": run.piece,
         "outcomes": outcomes(found, job.pieces, samples),
         "losses": [_told(loss) for loss in losses(run)],
@@ -162,14 +176,22 @@ def odds_data(shown: Shown, scales: Mapping[str, float], *, quick: bool) -> dict
     }
 
 
-def _summary(run: RunOdds) -> str:
+def summary(run: RunOdds) -> str:
+    """Return in words how a run may turn out."""
     if not run.quantities:
         return "Nothing in this job can stray out of its bounds."
-    whole = f"all {run.pieces} come out right" if run.pieces > 1 else "the piece comes out right"
+    alone = run.pieces == 1
+    if run.piece > NEARLY:
+        whole = "the piece" if alone else f"any of the {run.pieces}"
+        return f"Of 1000 pieces hardly one is lost to what strays, and hardly {whole} in this run."
+    if run.piece < 1.0 - NEARLY:
+        return "As it stands, hardly a piece comes out right: what it is lost to is told below."
+    each = f"Of 1000 pieces, {1000.0 * run.piece:.0f} come out right."
+    if alone:
+        return each
     return (
-        f"Of 100 pieces, {100.0 * run.piece:.1f} come out right. In this run "
-        f"{run.expected_good:.2f} of {run.pieces} are to be expected; that {whole} has "
-        f"{100.0 * run.all_good:.1f} chances in 100."
+        f"{each} Of the {run.pieces} in this run, {run.expected_good:.1f} on average; all "
+        f"{run.pieces} in {100.0 * run.all_good:.0f} runs of 100."
     )
 
 
@@ -191,7 +213,8 @@ def losses(run: RunOdds) -> tuple[Loss, ...]:
 
 def _loss(item: QuantityOdds) -> Loss:
     unit = f" {item.unit}" if item.unit else ""
-    amount = f"{item.nominal:.2f}{unit}" if item.unit else f"{100.0 * item.nominal:.0f} %"
+    nominal = f"{item.nominal:.2f}".replace("-", MINUS)
+    amount = f"{nominal}{unit}" if item.unit else f"{100.0 * item.nominal:.0f} %"
     detail = f"{amount} to spare" if not item.limit else f"{amount}, {item.limit:.2f}{unit} needed"
     if item.dominant:
         detail += f"; mostly {item.dominant} ({100.0 * item.share:.0f} %)"

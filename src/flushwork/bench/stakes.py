@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
+from flushwork.bench.odds_views import odds_as_is
 from flushwork.bench.resources import templates
 from flushwork.bench.shown import Shown
 from flushwork.book.drawings import Space
@@ -57,7 +58,7 @@ def stakes_of(shown: Shown) -> Stakes | None:
     made = shown.made
     if shown.coarse or not made.replay.states:
         return None
-    risk = risk_of(case_of(made), made.staged_files)
+    risk = risk_of(case_of(made), made.staged_files, odds_as_is(shown))
     if not risk.gates:
         return None
     view = gates_view(risk, CHART)

@@ -33,14 +33,25 @@ def stock_views(made: Build) -> Mapping[Thing, StockView]:
     if not on_hand:
         return {}
     wanted = needs(made.job, made.pours, made.cut_files)
+    job = made.job
+    spread = {
+        (StockKind.SEALER, job.sealer.name if job.sealer is not None else ""),
+        (StockKind.FINISH, job.finish.finish.name if job.finish is not None else ""),
+    }
     return {
-        (each.kind, each.name): _view(each, wanted.get((each.kind, each.name))) for each in on_hand
+        (each.kind, each.name): _view(
+            each, wanted.get((each.kind, each.name)), spread=(each.kind, each.name) in spread
+        )
+        for each in on_hand
     }
 
 
-def _view(each: OnHand, need: Need | None) -> StockView:
+def _view(each: OnHand, need: Need | None, *, spread: bool) -> StockView:
     what = {StockKind.RESIN: "resin, ", StockKind.HARDENER: "hardener, "}.get(each.kind, "")
     words = f"{what}{told(each.amount, each.unit)} on hand"
+    if spread:
+        # how much wood drinks is told by no table: a coat on an offcut tells
+        words += "; what a coat takes is not reckoned: weigh the tin before and after the first"
     if need is None:
         return StockView(_capital(words), LONG, 0.0, short=False)
     takes = need.amount(each.unit)

@@ -67,7 +67,14 @@ def _tree(text: str) -> Any:
         return None
 
 
+WORDS: Final = {"how": "filling", "in layers": "poured in layers", "twice": "engraved twice"}
+"""What some keys are called beside a thing, where the key by itself says little."""
+_PLACES: Final = ("front", "back", "allowances", "blank", "bright lines")
+
+
 def words_of(key: str) -> str:
-    """Return a dotted key in words: what of which thing."""
+    """Return a dotted key in words: what of which thing, and on which face or under what."""
     steps = [step for step in key.split(".") if step not in ("inlays", "holes", "mixes")]
-    return clean(" of ".join(reversed(steps)))
+    place = f" ({steps.pop(0)})" if len(steps) > 1 and steps[0] in _PLACES else ""
+    steps[-1] = WORDS.get(steps[-1], steps[-1])
+    return clean(" of ".join(reversed(steps)) + place)

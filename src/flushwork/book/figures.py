@@ -12,6 +12,7 @@ MINUS = "\N{MINUS SIGN}"
 TIMES = "\N{MULTIPLICATION SIGN}"
 PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
 TO = "\N{EN DASH}"
+_POWERS = re.compile(r"(?<=\d[ \u00a0])(mm|cm)([23])\b")
 _FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
 MM_PER_INCH = 25.4
 """Exact (NIST SP 811, appendix B)."""
@@ -34,6 +35,11 @@ def short(value: float, places: int = 3) -> str:
 def clean(text: str) -> str:
     """Return text without the characters that XML 1.0 (section 2.2) forbids in a document."""
     return _FORBIDDEN.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def raised(text: str) -> str:
+    """Return text with the powers of units raised, as they are set in print: mm², cm³."""
+    return _POWERS.sub(lambda found: found[1] + "²³"[int(found[2]) - 2], text)
 
 
 def joined(words: tuple[str, ...] | list[str]) -> str:

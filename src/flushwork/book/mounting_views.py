@@ -157,7 +157,7 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("Z0", "the wood of this face as it now stands"),
         Fact("Thickness now", lengths.say(mounting.stands_mm)),
         Fact("Keep out", _keep_out(files, lengths)),
-        Fact("Stages", joined(stages)),
+        Fact("Stage" if len(stages) == 1 else "Stages", joined(stages)),
         Fact("On the machine", f"{duration(run_s)} each piece, cutter changes apart"),
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from flushwork.book.drawings import Space, places_drawing
 from flushwork.book.face_art import FaceArt
-from flushwork.book.figures import NO_BREAK, Lengths, clean, counted, short
+from flushwork.book.figures import NO_BREAK, Lengths, clean, counted, raised, short
 from flushwork.book.finding_pictures import Places, finding_picture
 from flushwork.book.records import (
     FindingGroup,
@@ -104,11 +104,11 @@ def _finding(
         mark=MARKS[finding.severity],
         number=number,
         code=finding.code,
-        message=clean(finding.message),
+        message=raised(clean(finding.message)),
         where=_where(finding, lengths),
         measure=_measure(finding, lengths),
         why=clean(causes.get(finding.code, "")),
-        remedy=clean(finding.remedy),
+        remedy=raised(clean(finding.remedy)),
         source=clean(str(finding.source)) if finding.source is not None else "",
         accepted=clean(finding.accepted or ""),
         picture=picture,
@@ -137,5 +137,5 @@ def _measure(finding: Finding, lengths: Lengths) -> str:
         unit = f"{NO_BREAK}{clean(measure.unit)}" if measure.unit else ""
         return f"{short(value)}{unit}"
 
-    text = f"{clean(measure.name)} {figure(measure.value)}"
-    return text if measure.limit is None else f"{text}, limit {figure(measure.limit)}"
+    text = raised(f"{clean(measure.name)} {figure(measure.value)}")
+    return text if measure.limit is None else raised(f"{text}, limit {figure(measure.limit)}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from shapely import MultiPolygon
 
@@ -15,6 +16,9 @@ from flushwork.plan.trim_choice import trim_cutter
 from flushwork.proof.case import Case
 from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 
+FINEST_CUTTER_MM = 0.2
+"""Flat cutters for wood are hardly made finer (common practice, no source; from memory): finer ones
+are for metal and for circuit boards, and break before they are a few tenths deep."""
 LOST_SHARE = 0.01
 """Rounded corners that lose less of an inlay than this are the look of routed work (assumed,
 0.5 to 3 %)."""
@@ -70,13 +74,20 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
         severity=Severity.STOP,
         message=f"The {name} ({diameter_mm:g} mm) cannot pass {inlay.name} at {places}; the "
         f"narrowest is {neck.width_mm:.3f} mm wide.",
-        remedy=f"Use a cutter of at most {neck.width_mm + SLOT_WIDTH_MM:.2f} mm, or draw that "
-        f"place at least {diameter_mm:g} mm wide.",
+        remedy=_remedy(neck.width_mm + SLOT_WIDTH_MM, diameter_mm),
         subject=inlay.name,
         source=inlay.source,
         place=Place(inlay.face, neck.x_mm, neck.y_mm),
         measure=Measure("width", neck.width_mm, diameter_mm - SLOT_WIDTH_MM, "mm"),
     )
+
+
+def _remedy(fits_mm: float, diameter_mm: float) -> str:
+    """Return how a cutter of ``diameter_mm`` or one of at most ``fits_mm`` comes through."""
+    wide = f"raw that place at least {ceil(100.0 * diameter_mm - 1e-9) / 100.0:.2f} mm wide"
+    if fits_mm < FINEST_CUTTER_MM:
+        return f"D{wide}, or leave it out: no cutter for wood is made so fine."
+    return f"Use a cutter of at most {fits_mm:.2f} mm, or d{wide}."
 
 
 def detail_lost(case: Case) -> Iterator[Finding]:

@@ -22,8 +22,10 @@ class Risk:
     gates: tuple[Gate, ...]
 
 
-def risk_of(case: Case, cut_files: Mapping[int, Sequence[CutFile]]) -> Risk:
-    """Return the risk of a job; ``cut_files`` are by stage number."""
+def risk_of(
+    case: Case, cut_files: Mapping[int, Sequence[CutFile]], odds: RunOdds | None = None
+) -> Risk:
+    """Return the risk of a job; ``cut_files`` are by stage number, ``odds`` its own if known."""
     costing = Costing(case.job, case.faces, case.plan, cut_files, case.replay.poured)
-    odds, spending = odds_of(case), costing.spending(case.pours)
+    odds, spending = odds or odds_of(case), costing.spending(case.pours)
     return Risk(odds, spending, gates_of(case, odds, spending))

@@ -2,6 +2,7 @@
 
 const find = (name) => document.getElementById(name);
 const QUIET_MS = 350;
+const AGAIN_MS = 900;
 
 // five bands, told by shade, by pattern and by words alike
 const BANDS = [
@@ -11,6 +12,13 @@ const BANDS = [
   { least: 0.8, words: 'over 800', ink: '#c9582a', hatch: 6 },
   { least: -1, words: 'fewer', ink: '#7d1d1a', hatch: 3.5 },
 ];
+
+// as a count of 100, and in words where it is as good as certain
+function chances(share) {
+  if (share > 0.9995) return 'nearly always';
+  if (share < 0.0005) return share ? 'hardly ever' : 'never';
+  return `${(share * 100).toFixed(share > 0.995 || share < 0.1 ? 1 : 0)} in 100`;
+}
 
 function band(odds) { return BANDS.findIndex((each) => odds >= each.least); }
 
@@ -53,6 +61,7 @@ export class Odds {
 
   take(generation, coarse) {
     this.generation = generation;
+    clearTimeout(this.again);
     this.asIs = undefined;
     if (coarse) {
       find('odds').classList.add('waiting');
@@ -106,7 +115,14 @@ export class Odds {
     const answer = await fetch(`/asking/${generation}/odds`, {
       method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ scales, quick }),
     });
+    // a change has come between: what was asked is asked again once all rests, if it still matters
+    if (answer.status === 409) this.later(generation, quick);
     return answer.ok ? answer.json() : undefined;
+  }
+
+  later(generation, quick) {
+    clearTimeout(this.again);
+    this.again = setTimeout(() => { if (generation === this.generation) this.ask(quick); }, AGAIN_MS);
   }
 
   draw(data, moved) {
@@ -114,7 +130,7 @@ export class Odds {
     find('odds').classList.remove('waiting');
     find('odds-words').textContent = data.summary;
     this.outcomes(data);
-    find('each-said').textContent = `${(100 * data.piece).toFixed(1)} in 100`;
+    find('each-said').textContent = chances(data.piece);
     find('each-piece').firstElementChild.style.width = `${100 * data.piece}%`;
     this.losses(data);
     this.sliders(data);
@@ -131,7 +147,7 @@ export class Odds {
       const row = made('li'), bar = made('span', '', `bar ${count === pieces ? 'good' : ''}`), words = made('span', '', 'bar-words');
       bar.append(made('i'));
       bar.firstChild.style.width = `${share * 100}%`;
-      words.append(made('b', count === pieces ? (pieces > 1 ? `All ${pieces}` : 'The piece') : count ? `${count} of ${pieces}` : pieces > 1 ? 'None' : 'Not'), made('span', `${(share * 100).toFixed(share > 0.995 || share < 0.1 ? 1 : 0)} in 100 runs`));
+      words.append(made('b', count === pieces ? (pieces > 1 ? `All ${pieces}` : 'The piece') : count ? `${count} of ${pieces}` : pieces > 1 ? 'None' : 'Not'), made('span', `${chances(share)}${share > 0.9995 || share < 0.0005 ? '' : ' runs'}`));
       row.append(words, bar);
       return row;
     });
@@ -160,7 +176,7 @@ export class Odds {
     find('losses').replaceChildren(...large.map(row));
     find('no-loss').hidden = large.length > 0;
     find('sure').hidden = !small.length;
-    find('sure-count').textContent = small.length;
+    find('sure-count').textContent = `${small.length}${large.length ? ' more' : ' things'}`;
     find('sure-list').replaceChildren(...small.map(row));
   }
 

@@ -1,6 +1,7 @@
 // What is at stake: the steps with no way back, on the strip, at their stage, before their cut and their pour.
 
 const find = (name) => document.getElementById(name);
+const AGAIN_MS = 900;
 const SVG = 'http://www.w3.org/2000/svg';
 
 function drawn(name, attributes) {
@@ -30,7 +31,9 @@ export class Stakes {
       return;
     }
     const answer = await fetch(`/asking/${generation}/stakes`).catch(() => null);
-    if (!answer?.ok || this.generation !== generation) return;
+    if (this.generation !== generation) return;
+    if (answer?.status === 409) { setTimeout(() => { if (this.generation === generation) this.take(generation, parts); }, AGAIN_MS); return; }
+    if (!answer?.ok) return;
     const told = await answer.json();
     if (this.generation !== generation) return;
     this.stages = new Map(told.stages.map((each) => [each.stage, each]));
