@@ -25,6 +25,14 @@ from flushwork.resin.pours import Pour
 from flushwork.shelf.stock import OnHand, StockKind
 from tests.bench.conftest import JOB, ask, waited
 
+INCHES = """\
+flushwork: 1
+title: A tag
+blank: {timber: white ash, length: 3 in, width: 1 1/2 in, thickness: 1/4 in}
+cell: 0.1 mm
+"""
+"""Read no further: what it is written in is seen before it is built."""
+
 
 def test_a_path_ends_where_its_file_ends_and_takes_as_long(shown: Shown) -> None:
     for file in shown.made.cut_files:
@@ -174,6 +182,17 @@ def test_a_dated_job_gives_a_calendar(tmp_path: Path) -> None:
     assert "20260504" in answer.text
     chart = ask(desk, "GET", f"/doing/{shown.generation}/days").json()["html"]
     assert ">4 May<" in chart, "no reader takes a month for a day"
+    desk.close()
+
+
+def test_a_page_speaks_the_units_the_job_is_written_in(tmp_path: Path, built: Desk) -> None:
+    assert 'data-units="metric"' in ask(built, "GET", "/").text
+    assert 'data-units="inch"' in ask(built, "GET", "/?units=inch").text
+    path = tmp_path / "lid.yaml"
+    path.write_text(INCHES, encoding="utf-8")
+    desk = Desk(path)
+    assert 'data-units="inch"' in ask(desk, "GET", "/").text
+    assert 'data-units="metric"' in ask(desk, "GET", "/?units=metric").text
     desk.close()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.exceptions import HTTPException
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from flushwork.book.records import UnitSystem
     from flushwork.job.records import FaceName
 
+_INCHES: Final = re.compile(r"\d ?(?:in|ft)\b")
+_METRIC: Final = re.compile(r"\d ?(?:mm|cm|m)\b")
 FURTHEST_MM: Final = 10_000.0
 
 
@@ -76,6 +79,13 @@ def lengths_asked(request: Request, *names: str) -> tuple[float, ...]:
 def units_asked(request: Request) -> UnitSystem:
     """Return the units a page is to speak in."""
     return "inch" if request.query_params.get("units") == "inch" else "metric"
+
+
+def units_of(request: Request, text: str) -> UnitSystem:
+    """Return the units a page is to speak in; not asked for, those the job is written in."""
+    if "units" in request.query_params:
+        return units_asked(request)
+    return "inch" if len(_INCHES.findall(text)) > len(_METRIC.findall(text)) else "metric"
 
 
 async def body_of(request: Request) -> dict[str, Any]:

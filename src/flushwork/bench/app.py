@@ -16,7 +16,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
 
 from flushwork.bench import kept_routes, shop_routes, text_routes
-from flushwork.bench.answers import body_of, desk_of, in_words, units_asked
+from flushwork.bench.answers import body_of, desk_of, in_words, units_asked, units_of
 from flushwork.bench.desk import Desk
 from flushwork.bench.first_sight import title_of
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
@@ -116,7 +116,8 @@ async def static(request: Request) -> Response:
 
 async def page(request: Request) -> Response:
     """Answer with the page, as far as anything is known."""
-    desk, units = desk_of(request), units_asked(request)
+    desk = desk_of(request)
+    units = units_of(request, desk.standing().text)
     return HTMLResponse(await run_in_threadpool(_page, desk, units))
 
 

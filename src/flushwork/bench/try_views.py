@@ -67,7 +67,7 @@ def _tree(text: str) -> Any:
         return None
 
 
-WORDS: Final = {"how": "filling", "in layers": "poured in layers", "twice": "engraved twice"}
+WORDS: Final = {"how": "filling", "in layers": "layered pour", "twice": "second pass of the V"}
 """What some keys are called beside a thing, where the key by itself says little."""
 _PLACES: Final = ("front", "back", "allowances", "blank", "bright lines")
 

@@ -77,7 +77,7 @@ class Bench {
   settings() {
     const inch = find('inch'), shade = find('shade');
     inch.addEventListener('change', () => {
-      location.search = inch.checked ? '?units=inch' : '';
+      location.search = inch.checked ? '?units=inch' : '?units=metric';
     });
     shade.value = localStorage.getItem('shade') ?? '';
     const apply = () => {

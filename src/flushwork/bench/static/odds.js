@@ -16,7 +16,7 @@ const BANDS = [
 // as a count of 100, and in words where it is as good as certain
 function chances(share) {
   if (share > 0.9995) return 'nearly always';
-  if (share < 0.0005) return share ? 'hardly ever' : 'never';
+  if (share < 0.0005) return 'hardly ever';
   return `${(share * 100).toFixed(share > 0.995 || share < 0.1 ? 1 : 0)} in 100`;
 }
 
