@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from flushwork.bench import shop_net
 from tests.bench.conftest import JOB, Served, keep
@@ -133,6 +133,31 @@ def test_a_remedy_is_put_back(thin: tuple[Page, Path]) -> None:
     expect(page.locator("#trial")).to_be_hidden()
     expect(page.locator("#job")).to_have_value(DEEP)
     assert path.read_text("utf-8") == DEEP
+
+
+def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Served) -> None:
+    """The days' own answer comes behind the proof; who is quicker than it loses nothing."""
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/doing/*/days", hold)
+    page.goto(bench.address)
+    page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    page.locator("#days").evaluate("e => e.scrollIntoView()")
+    page.locator("#days .day-head").nth(1).click()
+    expect(page.locator("#days-said")).to_have_text("In a moment …")
+    until_held = 100
+    while not held and until_held:
+        page.wait_for_timeout(100)
+        until_held -= 1
+    page.unroute("**/doing/*/days")
+    for route in held:
+        route.continue_()
+    expect(page.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
+    page.click("#as-planned")
+    expect(page.locator("#days .day-head.off")).to_have_count(0, timeout=30_000)
 
 
 def test_days_are_dragged_and_taken_into_a_calendar(page: Page) -> None:

@@ -10,7 +10,7 @@ export class Days {
     place.addEventListener('focusin', (event) => this.words(event.target));
     place.addEventListener('pointerover', (event) => { if (!this.drag) this.words(event.target); });
     place.addEventListener('change', (event) => {
-      if (event.target.id === 'begins') this.wish({ first: event.target.value });
+      if (event.target.id === 'begins') { const first = event.target.value; this.known(() => this.wish({ first })); }
     });
     place.addEventListener('click', (event) => {
       const act = event.target.closest?.('[data-act]');
@@ -27,15 +27,24 @@ export class Days {
   // the page has drawn the job's own days; if other days were wished, those stand in their place
   async take(generation, coarse) {
     this.generation = generation;
-    this.wishes = { first: '', off: null, held: [] };
+    this.wishes = null;
     this.fit();
-    if (coarse || !document.querySelector('#days .chart')) return;
+    if (coarse || !document.querySelector('#days-title')) return;
     const answer = await fetch(`/doing/${generation}/days`).catch(() => null);
-    if (answer?.ok) {
-      const now = await answer.json();
-      this.wishes = now.wishes;
-      if (now.wished) this.put(now);
-    }
+    const now = answer?.ok ? await answer.json() : null;
+    if (!now || this.generation !== generation) return;
+    this.wishes = now.wishes;
+    if (now.wished) this.put(now);
+    const { waits } = this;
+    this.waits = null;
+    waits?.();
+  }
+
+  // what was wished before is known a moment after the picture: what is done until then waits, and loses none of it
+  known(work) {
+    if (this.wishes) { work(); return; }
+    this.waits = work;
+    find('days-said').textContent = 'In a moment …';
   }
 
   // a phone gets the chart that runs down: its days one below the other, a column for each piece
@@ -190,24 +199,29 @@ export class Days {
   get off() { return this.wishes.off ?? this.heads.filter((head) => head.classList.contains('off')).map((head) => head.dataset.date); }
 
   toggle(head) {
-    const { date } = head.dataset, { off } = this;
-    const shut = off.includes(date);
-    this.wish({ off: shut ? off.filter((each) => each !== date) : [...off, date] }, head);
+    this.known(() => {
+      const { date } = head.dataset, { off } = this;
+      const shut = off.includes(date);
+      this.wish({ off: shut ? off.filter((each) => each !== date) : [...off, date] }, head);
+    });
   }
 
   moveOff(head, over) {
     if (head === over) return;
-    this.wish({ off: [...this.off.filter((each) => each !== head.dataset.date), over.dataset.date] }, over);
+    this.known(() => this.wish({ off: [...this.off.filter((each) => each !== head.dataset.date), over.dataset.date] }, over));
   }
 
   putOff(bar, over) {
-    const { key, piece } = bar.dataset, rest = this.wishes.held.filter(([stage, each]) => stage !== key || each !== Number(piece));
-    this.wish({ held: [...rest, [key, Number(piece), over.dataset.date]] }, bar);
+    const { key, piece } = bar.dataset;
+    this.known(() => {
+      const rest = this.wishes.held.filter(([stage, each]) => stage !== key || each !== Number(piece));
+      this.wish({ held: [...rest, [key, Number(piece), over.dataset.date]] }, bar);
+    });
   }
 
   letGo(bar) {
     const { key, piece } = bar.dataset;
-    this.wish({ held: this.wishes.held.filter(([stage, each]) => stage !== key || each !== Number(piece)) }, bar);
+    this.known(() => this.wish({ held: this.wishes.held.filter(([stage, each]) => stage !== key || each !== Number(piece)) }, bar));
   }
 
   wish(change, at) {
