@@ -95,8 +95,8 @@ class Bench {
       // paper is light
       document.documentElement.dataset.shade = 'light';
       this.section.draw();
-      this.board.draw(performance.now());
-      find('printed').src = this.board.canvas.toDataURL();
+      this.board.draw();
+      find('printed').src = this.board.live.canvas.toDataURL();
     });
     window.addEventListener('afterprint', () => {
       for (const each of this.unfolded ?? []) each.open = false;

@@ -1,14 +1,15 @@
 // The living board: what pointer and keys do to it, and what is drawn over it.
 
 import { Camera } from '/static/camera.js';
-import { Painter } from '/static/painter.js';
-import { StillPainter } from '/static/still.js';
+import { Live } from '/static/live.js';
+import { Pace } from '/static/pace.js';
 
 const find = (name) => document.getElementById(name);
 const SVG = 'http://www.w3.org/2000/svg';
 const still = window.matchMedia('(prefers-reduced-motion: reduce)');
 const REST_MS = 160;
-const SLOW_MS = 40;
+// a leaning board with its sides is taller than one that lies
+const LEANING = 0.84;
 export const MM_PER_INCH = 25.4;
 
 export function said(mm, places = 2) {
@@ -43,21 +44,10 @@ export class Board {
     this.after = () => {};
     this.onStage = () => {};
     this.onLine = () => {};
-    const plain = new URLSearchParams(location.search).has('still');
-    try {
-      if (plain) throw new Error('stills were asked for');
-      this.painter = new Painter(this.canvas);
-    } catch (error) {
-      console.info(`The board is shown as still pictures: ${error.message}`);
-      this.painter = new StillPainter(this.canvas);
-      this.painter.repaint = () => this.soon();
-      this.isStill = true;
-      for (const name of ['tilt']) find(name).disabled = true;
-      document.querySelector('[data-mode="light"]').disabled = true;
-      find('no-live').hidden = false;
-    }
+    this.pace = new Pace();
     this.pointer();
     this.buttons();
+    this.live = new Live(this);
     this.keys();
     new ResizeObserver(() => this.resize()).observe(this.canvas.parentElement);
   }
@@ -114,10 +104,10 @@ export class Board {
   }
 
   setPixels(ratio) {
-    const width = Math.round(this.camera.width * ratio), height = Math.round(this.camera.height * ratio);
-    if (this.canvas.width !== width || this.canvas.height !== height) {
-      this.canvas.width = width;
-      this.canvas.height = height;
+    const width = Math.round(this.camera.width * ratio), height = Math.round(this.camera.height * ratio), { canvas } = this.live;
+    if (canvas.width !== width || canvas.height !== height) {
+      canvas.width = width;
+      canvas.height = height;
     }
   }
 
@@ -132,45 +122,31 @@ export class Board {
 
   soon() {
     if (this.asked) return;
-    this.asked = requestAnimationFrame((now) => { this.asked = 0; this.draw(now); });
+    this.asked = requestAnimationFrame(() => { this.asked = 0; this.draw(); });
   }
 
-  // on a slow machine the picture is coarser while it moves, and sharp again at rest
-  pace(now) {
-    const since = now - (this.drawnAt ?? 0);
-    this.drawnAt = now;
-    const full = Math.min(2, window.devicePixelRatio || 1);
-    if (!this.lively || !this.wholly) { this.setPixels(full); this.moved = false; return since; }
-    this.ratio ??= full;
-    // a frame that follows one in motion tells how fast this machine is, however slow
-    if (this.moved && since < 3000) {
-      if (since > SLOW_MS) this.ratio = Math.max(0.3, this.ratio * (since > 4 * SLOW_MS ? 0.55 : 0.8));
-      else if (since < SLOW_MS / 2) this.ratio = Math.min(full, this.ratio * 1.08);
-    }
-    this.moved = true;
-    this.setPixels(this.ratio);
-    return since;
-  }
-
-  draw(now) {
+  draw() {
     if (!this.film || this.camera.width < 2) return;
-    const since = this.pace(now);
-    const started = performance.now();
+    const started = performance.now(), took = this.pace.begin();
+    this.setPixels(this.pace.pixels(this.lively && this.wholly, took));
     const [lx, ly] = this.lampAt;
     const size = Math.max(this.film.length_mm, this.film.width_mm);
     const more = this.painter.paint({
-      camera: this.camera, face: this.face, stage: this.stage, fine: !this.lively, since, tone: this.tone ?? [0.5, 0.4, 0.3],
+      camera: this.camera, face: this.face, stage: this.stage, fine: !this.lively, wholly: this.wholly, took, tone: this.tone ?? [0.5, 0.4, 0.3],
       times: this.times, lamp: [lx * this.film.length_mm, ly * this.film.width_mm, size * 0.55],
     });
     if (more && !this.lively) this.soon();
     this.overlay();
     this.after();
+    this.live.tell(this.stage);
     this.frame_ms = performance.now() - started;
-    this.canvas.setAttribute('aria-label', this.label());
+    const label = this.label();
+    if (label !== this.labelled) this.canvas.setAttribute('aria-label', this.labelled = label);
   }
 
   label() {
-    return `The ${this.face} of the board after: ${find('stage-title').textContent}`;
+    const late = this.painter.behind ? '; its picture is on its way' : '';
+    return `The ${this.face} of the board after: ${find('stage-title').textContent}${late}`;
   }
 
   pointer() {
@@ -315,16 +291,29 @@ export class Board {
     requestAnimationFrame(step);
   }
 
+  // a still picture is one of a board that lies
+  lieFlat() {
+    const { camera } = this;
+    if (!camera.lean) return;
+    camera.lean = camera.spin = 0;
+    camera.scale /= LEANING;
+    this.tilted(false);
+  }
+
+  tilted(on) {
+    find('tilt').setAttribute('aria-pressed', String(on));
+    document.querySelector('.board .depth').hidden = !on;
+  }
+
   tilt() {
     if (this.isStill) return;
     const on = !this.camera.lean;
-    find('tilt').setAttribute('aria-pressed', String(on));
-    document.querySelector('.board .depth').hidden = !on;
+    this.tilted(on);
     const [lean, spin] = on ? [0.85, 0.5] : [0, 0];
     const from = [this.camera.lean, this.camera.spin], scale = this.camera.scale;
-    // a leaning board with its sides is taller than one that lies
-    const to = scale * (on ? 0.84 : 1 / 0.84);
+    const to = scale * (on ? LEANING : 1 / LEANING);
     const settle = (t) => {
+      if (this.isStill) return;
       this.camera.lean = from[0] + (lean - from[0]) * t;
       this.camera.spin = from[1] + (spin - from[1]) * t;
       this.camera.scale = scale + (to - scale) * t;
@@ -356,7 +345,7 @@ export class Board {
       else if (event.key === ',') this.onStage(-1);
       else if (event.key === 'f') this.turnOver();
       else if (event.key === 't') this.tilt();
-      else if (event.key === 'l') this.setMode('light');
+      else if (event.key === 'l' && !this.isStill) this.setMode('light');
       else if (event.key === 'v') this.setMode('move');
       else if (event.key === 'm') this.setMode('measure');
       else if (event.key === 's') this.sawMiddle();

@@ -2,8 +2,8 @@
 
 // what a tile shows: bare level wood, level with something over the wood, a relief; flakes come on top
 export const [BARE, LEVEL, RELIEF, FLAKES] = [0, 1, 2, 4];
-// how well it is painted: not at all, for a picture in motion, for one at rest
-export const [NOT, QUICK, FINE] = [0, 1, 2];
+// how well it is painted: not at all, coarsely or sharply for a picture in motion, for one at rest
+export const [NOT, COARSE, QUICK, FINE] = [0, 1, 2, 3];
 const LEVEL_MM = 0.008;
 const WHOLE = 4;
 
@@ -48,6 +48,8 @@ export class FaceTextures {
     this.looks = new Array(count).fill(film.look(-1, 0));
     this.kind = new Uint8Array(count);
     this.done = new Uint8Array(count);
+    // what lies here is a stage as a whole, or nothing yet
+    this.shot = null;
     this.textures = {
       heights: texture(gl, gl.R16F, columns, rows, gl.RED, gl.HALF_FLOAT, null),
       colour: texture(gl, gl.RGBA8, columns, rows, gl.RGBA, byte, null, levels(columns, rows)),
@@ -70,27 +72,28 @@ export class FaceTextures {
     this.at = null;
   }
 
-  // bring the textures of a face to a stage: only the tiles that differ go to the card
+  // bring the textures of a face to a stage, only the tiles that differ going to the card; say
+  // whether it lies there.  A stage of which tiles are not here yet is not laid in part: no such
+  // board ever was.  The stage before stays until they have come
   bring(stage) {
-    const { gl, film } = this, shot = film.shot(stage)[this.face];
-    if (this.at === stage) return;
+    const { gl, film } = this, whole = film.shot(stage), shot = whole[this.face];
+    if (this.at === stage) return true;
+    const missing = film.missing(stage, this.face);
+    if (missing.length) { film.want(missing); return false; }
+    Object.assign(this, { at: stage, shot: whole });
     const { side, across, columns, rows } = film;
-    const changed = [], missing = new Set();
+    const changed = [];
     const plain = film.name(-1, shot.plane_mm), bare = film.look(-1, shot.plane_mm);
     for (let i = 0; i < this.laid.length; i++) {
       const number = shot.grid[i], name = number < 0 ? plain : film.name(number);
       if (this.laid[i] === name) continue;
-      if (!film.has(number)) { missing.add(number); continue; }
       // colour and shine of bare wood are nothing, and so is what lies there at first
       const empty = number < 0 && !this.looks[i].ink[WHOLE];
       changed.push({ i, number, empty });
       this.laid[i] = name;
       this.looks[i] = number < 0 ? bare : film.look(number);
     }
-    // what is not here yet is laid when it comes; until then the stage before shows there
-    if (missing.size) film.fetch([...missing]).catch(() => {});
-    else this.at = stage;
-    if (!changed.length) return;
+    if (!changed.length) return true;
     gl.pixelStorei(gl.UNPACK_ROW_LENGTH, side);
     const ground = film.tile(-1, shot.plane_mm);
     for (const [name, format, type] of [['heights', gl.RED, gl.HALF_FLOAT], ['colour', gl.RGBA, gl.UNSIGNED_BYTE], ['shine', gl.RGBA, gl.UNSIGNED_BYTE]]) {
@@ -105,6 +108,7 @@ export class FaceTextures {
     gl.pixelStorei(gl.UNPACK_ROW_LENGTH, 0);
     if (!this.blunt && changed.some(({ empty }) => !empty)) this.blur(true);
     this.worn(changed.map(({ i }) => i));
+    return true;
   }
 
   // a tile looks another way if it changed, or if a neighbour did that it mirrors or is shaded by;

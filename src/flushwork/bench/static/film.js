@@ -10,6 +10,9 @@ const held = new Map();
 // and what they show, by the same names
 const looks = new Map();
 const SHADOW_MM = 3.2;
+const AGAIN_MS = 1000;
+// so many tiles are looked at in one go while the page is at rest
+const LOOKS = 24;
 
 function post(path, body) {
   return fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
@@ -48,6 +51,7 @@ export class Film {
     this.across = Math.ceil(this.columns / this.side);
     this.up = Math.ceil(this.rows / this.side);
     this.asked = new Set();
+    this.wanting = new Set();
     this.woods = {};
     this.insides = {};
     this.come = () => {};
@@ -60,7 +64,7 @@ export class Film {
   // this film with the tiles that one changed depth moves
   changed(told, buffer, from) {
     const film = Object.assign(Object.create(Film.prototype), this);
-    Object.assign(film, { generation: told.generation, tiles: [...this.tiles, ...told.tiles], asked: new Set(), come: () => {}, stopped: false });
+    Object.assign(film, { generation: told.generation, tiles: [...this.tiles, ...told.tiles], asked: new Set(), wanting: new Set(), come: () => {}, stopped: false });
     const laid = new Map();
     const moved = (shot, number) => {
       const { face, tiles } = told.looks[number];
@@ -106,13 +110,31 @@ export class Film {
       if (this.stopped && batch !== BATCH) return;
       const part = want.slice(i, i + batch);
       for (const number of part) this.asked.add(number);
-      const answer = await post(`/board/${this.generation}/tiles`, { want: part });
-      if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
-      const data = await answer.arrayBuffer();
-      part.forEach((number, at) => held.set(this.tiles[number], new Uint8Array(data, at * this.tileBytes, this.tileBytes)));
+      try {
+        const answer = await post(`/board/${this.generation}/tiles`, { want: part });
+        if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
+        const data = await answer.arrayBuffer();
+        part.forEach((number, at) => held.set(this.tiles[number], new Uint8Array(data, at * this.tileBytes, this.tileBytes)));
+      } finally {
+        // what did not come is asked for again when it is next looked at
+        for (const number of part) this.asked.delete(number);
+      }
       this.come();
     }
   }
+
+  // what is looked at and not here: one question of a kind at a time, so that the latest is soon
+  // answered; one that failed is asked again
+  async once(kind, ask) {
+    if (this.wanting.has(kind)) return;
+    this.wanting.add(kind);
+    try { await ask(); } catch { setTimeout(() => this.come(), AGAIN_MS); }
+    this.wanting.delete(kind);
+  }
+
+  want(numbers) { return this.once('tiles', () => this.fetch(numbers)); }
+
+  wantFace(face) { return this.once(face, () => this.surround(face)); }
 
   // all other pixels, while nobody waits for them; what no film needs any more goes
   async rest() {
@@ -122,10 +144,17 @@ export class Film {
     try {
       for (const face of FACES) if (!this.woods[face]) await this.surround(face);
       await this.fetch(this.tiles.map((_, number) => number), QUIET_BATCH);
-    } catch { /* a newer film is on its way */ }
+      await this.seen();
+    } catch { setTimeout(() => this.come(), AGAIN_MS); return; }
   }
 
-  has(number) { return number === BARE || held.has(this.tiles[number]); }
+  // how each tile is to be painted is found out before it is first shown
+  async seen() {
+    for (let at = 0; at < this.tiles.length && !this.stopped; at += LOOKS) {
+      for (let i = at; i < Math.min(at + LOOKS, this.tiles.length); i++) if (held.has(this.tiles[i])) this.look(i);
+      await new Promise((done) => setTimeout(done));
+    }
+  }
 
   name(number, plane) { return number === BARE ? `plane ${plane}` : this.tiles[number]; }
 

@@ -1,12 +1,21 @@
 // Paints the board with WebGL2: textures follow the stage tile by tile, and only what changed is painted again.
 
-import { BARE, FINE, FLAKES, FaceTextures, LEVEL, NOT, QUICK, RELIEF } from '/static/face.js';
+import { BARE, COARSE, FINE, FLAKES, FaceTextures, LEVEL, NOT, QUICK, RELIEF } from '/static/face.js';
 import { Program } from '/static/program.js';
-import { BOARD_VERTEX, SIDE_FRAGMENT, SIDE_VERTEX, TILE_VERTEX, boardFragment } from '/static/shaders.js';
+import { BOARD_VERTEX, LAY_FRAGMENT, SIDE_FRAGMENT, SIDE_VERTEX, TILE_VERTEX, boardFragment } from '/static/shaders.js';
 
 const UNITS = ['heights', 'colour', 'shine', 'wood', 'inside'];
 const FIRST_REACH = 150_000, LEAST_REACH = 40_000;
 const SLOW_MS = 40;
+// a picture in motion is to take so long, of which so much goes by whatever is painted
+const MOTION_MS = 30, EVEN_MS = 17;
+// what a pixel costs in motion, by what its tile shows, compared with a relief
+const COSTS = new Map([[BARE, 0.17], [LEVEL, 0.5], [RELIEF, 1]]), FLAKES_COST = 0.5, FINISH_COST = 0.3;
+const FIRST_RATE = 1e-4, MOST_RATE = 5e-4, LEAST_COST = 30_000;
+// pixels of the screen to one of a coarser picture, along and across
+const COARSER = [2, 3];
+// a program is made in so long, and none while the board was painted so lately
+const MADE_MS = 120, CALM_MS = 400;
 
 export class Painter {
   constructor(canvas) {
@@ -28,10 +37,13 @@ export class Painter {
     gl.bindVertexArray(null);
     this.film = null;
     this.reach = FIRST_REACH;
+    this.rate = FIRST_RATE;
     gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
+    this.busy_at = performance.now();
     // both are needed for the first picture: compiled while its pixels are on their way
     this.flat(BARE, QUICK, true);
     this.flat(LEVEL, QUICK, true);
+    this.warm();
   }
 
   program(name, vertex, fragment) {
@@ -63,6 +75,7 @@ export class Painter {
     for (const [name, face] of this.faces) {
       if (same) { face.take(film); continue; }
       face.drop();
+      this.asked = null;
       this.faces.delete(name);
       this.pose = '';
     }
@@ -76,15 +89,30 @@ export class Painter {
 
   // paint what differs from what is painted; say whether there is more to do for a picture at rest
   paint(scene) {
-    const { gl, film, canvas } = this;
-    if (!film) return false;
-    const { camera, face, stage, lamp, fine, times } = scene;
-    if (!film.woods[face]) { film.surround(face).catch(() => {}); return false; }
+    const { gl, film } = this;
+    if (!film || gl.isContextLost()) return false;
+    try {
+      return this.painted(scene);
+    } catch (error) {
+      // lost on the way: what was asked of it is no answer
+      if (!gl.isContextLost()) throw error;
+      return false;
+    }
+  }
+
+  painted(scene) {
+    const { gl, film, canvas } = this, { camera, face, stage, lamp, times } = scene;
+    this.behind = null;
+    if (!scene.fine) this.busy_at = performance.now();
+    if (!film.woods[face]) { film.wantFace(face); return this.nothing(); }
     const held = this.held(face);
-    held.bring(stage);
+    if (!held.bring(stage)) {
+      if (!held.shot) return this.nothing();
+      this.behind = { stage: held.shot.stage };
+    }
     const tilted = camera.lean !== 0 || camera.flip < 1;
-    const shot = film.shot(stage), view = camera.matrix(film.length_mm + film.width_mm + film.thickness_mm * times * 4);
-    const pose = [face, canvas.width, canvas.height, ...view, ...lamp, shot.trimmed, shot[face].finished, tilted && [stage, times]].join();
+    const { shot } = held, view = camera.matrix(film.length_mm + film.width_mm + film.thickness_mm * times * 4);
+    const pose = [face, canvas.width, canvas.height, ...view, ...lamp, shot.trimmed, shot[face].finished, tilted && [shot.stage, times]].join();
     const fresh = this.pose !== pose;
     this.pose = pose;
     gl.viewport(0, 0, canvas.width, canvas.height);
@@ -95,66 +123,183 @@ export class Painter {
       gl.clear(gl.COLOR_BUFFER_BIT);
       held.done.fill(NOT);
     }
-    const runs = this.runs(scene, held);
-    for (const [name, tiles] of runs.tiles) {
-      const program = this.flat(name & 7, name >> 3, shot[face].finished);
-      gl.useProgram(program.made);
-      this.light(program.places, scene, held, shot, view);
-      gl.uniform2f(program.places.texels, film.columns, film.rows);
-      gl.uniform2i(program.places.tiles, film.across, film.side);
-      gl.bindVertexArray(this.squares);
-      gl.bindBuffer(gl.ARRAY_BUFFER, this.listed);
-      gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(tiles), gl.STREAM_DRAW);
-      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, tiles.length);
-    }
+    const { finished } = shot[face], runs = this.runs(scene, held, finished);
+    const asked = this.asked = [scene, held, shot, view];
+    if (runs.coarse) this.coarsely(runs.coarse, runs.tiles, asked, finished);
+    else for (const [name, tiles] of runs.tiles) this.tiled(this.flat(name & 7, name >> 3, finished), tiles, asked);
     gl.bindVertexArray(null);
     return runs.more;
   }
 
+  // make what later pictures ask for while nothing else goes on, one program at a time, and draw nothing
+  // with each: the first use of one takes far longer than any other
+  warm() {
+    const { gl } = this, left = [];
+    for (const finished of [false, true]) {
+      for (const kind of [LEVEL, RELIEF, RELIEF | FLAKES, LEVEL | FLAKES, BARE]) left.push([kind, QUICK, finished]);
+      for (const kind of [RELIEF, RELIEF | FLAKES]) left.push([kind, FINE, finished]);
+    }
+    const make = () => {
+      if (!left.length || gl.isContextLost()) return;
+      const calm = this.asked && performance.now() - this.busy_at > CALM_MS;
+      if (calm) this.flat(...left[0]);
+      setTimeout(calm ? draw : make, calm ? MADE_MS : CALM_MS);
+    };
+    const draw = () => {
+      if (gl.isContextLost()) return;
+      if (!this.asked) { make(); return; }
+      const [kind, how, finished] = left.shift(), { across, up } = this.film, nowhere = [across * up];
+      gl.disable(gl.DEPTH_TEST);
+      this.tiled(this.flat(kind, how, finished), nowhere, this.asked);
+      if (how === QUICK) this.coarsely(COARSER[0], new Map([[kind | how << 3, nowhere]]), this.asked, finished);
+      gl.bindVertexArray(null);
+      make();
+    };
+    make();
+  }
+
+  // of a face that was never here nothing is painted until it is
+  nothing() {
+    const { gl } = this;
+    this.pose = '';
+    this.behind = {};
+    gl.clearColor(0, 0, 0, 0);
+    gl.clear(gl.COLOR_BUFFER_BIT);
+    return false;
+  }
+
+  tiled({ made, places }, tiles, [scene, held, shot, view], coarser = 1) {
+    const { gl, film } = this;
+    gl.useProgram(made);
+    this.light(places, scene, held, shot, view, coarser);
+    gl.uniform2f(places.texels, film.columns, film.rows);
+    gl.uniform2i(places.tiles, film.across, film.side);
+    this.squared(tiles);
+  }
+
+  squared(tiles) {
+    const { gl } = this;
+    gl.bindVertexArray(this.squares);
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.listed);
+    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(tiles), gl.STREAM_DRAW);
+    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, tiles.length);
+  }
+
+  // paint tiles into a picture of fewer pixels, and lay them from there into the one on the screen
+  coarsely(coarser, runs, asked, finished) {
+    const { gl, film, canvas } = this, view = asked[3];
+    const width = Math.ceil(canvas.width / coarser), height = Math.ceil(canvas.height / coarser);
+    this.small(width, height);
+    gl.viewport(0, 0, width, height);
+    gl.clear(gl.COLOR_BUFFER_BIT);
+    for (const [name, tiles] of runs) this.tiled(this.flat(name & 7, name >> 3, finished), tiles, asked, coarser);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    gl.viewport(0, 0, canvas.width, canvas.height);
+    const { made, places } = this.program('lay', TILE_VERTEX, () => LAY_FRAGMENT);
+    gl.useProgram(made);
+    gl.activeTexture(gl.TEXTURE0);
+    gl.bindTexture(gl.TEXTURE_2D, this.less.ink);
+    gl.uniform1i(places.coarse, 0);
+    gl.uniform2f(places.screen, canvas.width, canvas.height);
+    gl.uniform2f(places.size, film.columns * film.px_mm, film.rows * film.px_mm);
+    gl.uniform2f(places.texels, film.columns, film.rows);
+    gl.uniform2i(places.tiles, film.across, film.side);
+    gl.uniform1f(places.grow, 0);
+    gl.uniformMatrix4fv(places.view, false, view);
+    this.squared([...runs.values()].flat());
+  }
+
+  // where the coarser picture is painted
+  small(width, height) {
+    const { gl } = this;
+    if (this.less?.width !== width || this.less.height !== height) {
+      if (this.less) gl.deleteTexture(this.less.ink);
+      this.less = { frame: this.less?.frame ?? gl.createFramebuffer(), ink: gl.createTexture(), width, height };
+      gl.bindTexture(gl.TEXTURE_2D, this.less.ink);
+      gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA8, width, height);
+      for (const [what, how] of [['MIN_FILTER', gl.LINEAR], ['MAG_FILTER', gl.LINEAR], ['WRAP_S', gl.CLAMP_TO_EDGE], ['WRAP_T', gl.CLAMP_TO_EDGE]]) {
+        gl.texParameteri(gl.TEXTURE_2D, gl[`TEXTURE_${what}`], how);
+      }
+      gl.bindFramebuffer(gl.FRAMEBUFFER, this.less.frame);
+      gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, this.less.ink, 0);
+    }
+    gl.bindFramebuffer(gl.FRAMEBUFFER, this.less.frame);
+  }
+
+  // what may be painted anew in a picture in motion, learnt from how long the one before took
+  allowed(took) {
+    const { cost } = this;
+    this.cost = 0;
+    if (cost > LEAST_COST && took < 3000) {
+      const told = Math.max(0, took - EVEN_MS) / cost;
+      // one picture that was held up by something else tells little
+      this.rate = told > this.rate ? Math.min(MOST_RATE, told, this.rate * 1.5) : 0.3 * told + 0.7 * this.rate;
+    }
+    return (MOTION_MS - EVEN_MS) / this.rate;
+  }
+
   // which tiles to paint now, and how: all that show something else at once, finely as many as the reach allows
-  runs({ camera, fine, since }, held) {
+  runs({ camera, fine, took, wholly }, held, finished) {
     const { film, canvas } = this, { across, up, side, px_mm } = film;
     const tiles = new Map();
     const paint = (i, kind, how) => {
       const name = kind | how << 3;
       if (tiles.has(name)) tiles.get(name).push(i); else tiles.set(name, [i]);
     };
-    if (fine && held.blunt && held.done.includes(QUICK)) held.blur(false);
+    if (fine && held.blunt) held.blur(false);
     const mm = side * px_mm, area = Math.min(canvas.width * canvas.height, (mm * camera.scale * canvas.width / camera.width) ** 2);
     // a reach too long for this machine grows shorter, and the other way round
     if (fine && this.refining) {
-      if (since > SLOW_MS) this.reach = Math.max(LEAST_REACH, this.reach * 0.6);
+      if (took > SLOW_MS) this.reach = Math.max(LEAST_REACH, this.reach * 0.6);
       else this.reach *= 2;
     }
     let left = fine ? this.reach : 0, more = false;
     const [x0, y0] = camera.toBoard(0, camera.height), [x1, y1] = camera.toBoard(camera.width, 0);
     const [c0, c1] = [Math.max(0, Math.floor(Math.min(x0, x1) / mm)), Math.min(across - 1, Math.floor(Math.max(x0, x1) / mm))];
     const [r0, r1] = [Math.max(0, Math.floor(Math.min(y0, y1) / mm)), Math.min(up - 1, Math.floor(Math.max(y0, y1) / mm))];
+    const seen = [];
     for (let row = r0; row <= r1; row++) {
-      for (let column = c0; column <= c1; column++) {
-        const i = row * across + column, done = held.done[i], kind = held.kind[i];
-        if (done === FINE) continue;
-        if (kind & RELIEF) {
-          if (left > 0) {
-            paint(i, kind, held.done[i] = FINE);
-            left -= area;
-            continue;
-          }
-          if (done === NOT) paint(i, kind, QUICK);
-          held.done[i] = QUICK;
-          more = true;
+      for (let column = c0; column <= c1; column++) if (held.done[row * across + column] !== FINE) seen.push(row * across + column);
+    }
+    // a picture in motion that would take too long is painted of fewer pixels; where there is time left,
+    // what is coarse becomes sharp on the way
+    const cost = (i) => area * (COSTS.get(held.kind[i] & 3) + (held.kind[i] & FLAKES ? FLAKES_COST : 0) + (finished ? FINISH_COST : 0));
+    const allowed = this.allowed(took), fresh = seen.filter((i) => held.done[i] === NOT);
+    const whole = fresh.reduce((sum, i) => sum + cost(i), 0), coarse = !fine && !wholly && whole > allowed && (COARSER.find((each) => whole / each ** 2 < allowed) ?? COARSER.at(-1));
+    let spare = allowed - whole;
+    if (!fine) this.cost = coarse ? whole / coarse ** 2 : whole;
+    for (const i of seen) {
+      const done = held.done[i], kind = held.kind[i];
+      if (coarse) {
+        if (done === NOT) paint(i, kind, held.done[i] = COARSE);
+        more = true;
+        continue;
+      }
+      if (done === COARSE && !fine) {
+        if (wholly || spare < cost(i)) { more = true; continue; }
+        spare -= cost(i);
+        this.cost += cost(i);
+      }
+      if (kind & RELIEF) {
+        if (left > 0) {
+          paint(i, kind, held.done[i] = FINE);
+          left -= area;
           continue;
         }
-        if (done === NOT || fine) paint(i, kind, QUICK);
-        held.done[i] = held.blunt && kind !== BARE ? QUICK : FINE;
-        more ||= held.done[i] === QUICK;
+        if (done < QUICK) paint(i, kind, QUICK);
+        held.done[i] = QUICK;
+        more = true;
+        continue;
       }
+      if (done < QUICK || fine) paint(i, kind, QUICK);
+      held.done[i] = held.blunt && kind !== BARE ? QUICK : FINE;
+      more ||= held.done[i] === QUICK;
     }
     this.refining = fine && more;
-    return { tiles, more };
+    return { tiles, more, coarse };
   }
 
-  light(at, { camera, lamp }, held, shot, view) {
+  light(at, { camera, lamp }, held, shot, view, coarser = 1) {
     const { gl, film, canvas } = this;
     UNITS.forEach((name, unit) => {
       gl.activeTexture(gl.TEXTURE0 + unit);
@@ -164,7 +309,10 @@ export class Painter {
     gl.activeTexture(gl.TEXTURE0);
     gl.uniform2f(at.size, film.columns * film.px_mm, film.rows * film.px_mm);
     gl.uniform1f(at.px, film.px_mm);
-    gl.uniform1f(at.screen, 1 / camera.scale * (camera.width / canvas.width));
+    const pixel = coarser / camera.scale * (camera.width / canvas.width);
+    gl.uniform1f(at.screen, pixel);
+    // of a coarser picture the pixels around a tile are looked at as well
+    if (at.grow) gl.uniform1f(at.grow, coarser > 1 ? pixel : 0);
     gl.uniform3f(at.lamp, lamp[0], lamp[1], lamp[2]);
     gl.uniform1f(at.trimmed, shot.trimmed ? 1 : 0);
     gl.uniformMatrix4fv(at.view, false, view);

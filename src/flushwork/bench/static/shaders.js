@@ -27,13 +27,24 @@ layout(location = 0) in float tile;
 uniform vec2 size;
 uniform vec2 texels;      // of the face
 uniform ivec2 tiles;      // how many lie side by side, and the texels along one
+uniform float grow;       // wider on every side, mm
 uniform mat4 view;
 out vec2 place;
 void main() {
-  ivec2 at = ivec2(int(tile) % tiles.x, int(tile) / tiles.x) + ivec2(gl_VertexID & 1, gl_VertexID >> 1);
+  ivec2 corner = ivec2(gl_VertexID & 1, gl_VertexID >> 1);
+  ivec2 at = ivec2(int(tile) % tiles.x, int(tile) / tiles.x) + corner;
   place = min(vec2(at * tiles.y), texels) / texels;
+  place = clamp(place + grow * vec2(2 * corner - 1) / size, 0.0, 1.0);
   gl_Position = view * vec4(place * size, 0.0, 1.0);
 }`;
+
+// A tile of a coarser picture laid into the one on the screen.
+export const LAY_FRAGMENT = `#version 300 es
+precision highp float; precision highp int; precision highp sampler2D;
+uniform sampler2D coarse;
+uniform vec2 screen;      // pixels of the picture it is laid into
+out vec4 ink;
+void main() { ink = texture(coarse, gl_FragCoord.xy / screen); }`;
 
 // What a tile asks for: INK where anything covers the wood, FLAKES where any flash, RELIEF where the
 // ground is not level, FINE for its shadows in full, FINISHED under a finish, LYING for a board that

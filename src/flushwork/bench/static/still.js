@@ -6,6 +6,7 @@ export class StillPainter {
     this.stills = new Map();
     this.last = null;
     this.repaint = () => {};
+    this.behind = null;
   }
 
   take(film) { this.film = film; this.stills.clear(); }
@@ -13,6 +14,7 @@ export class StillPainter {
   paint({ camera, face, stage }) {
     const { canvas, pen, film } = this;
     if (!film) return;
+    this.behind = null;
     pen.clearRect(0, 0, canvas.width, canvas.height);
     const name = `${stage} ${face}`;
     let picture = this.stills.get(name);
@@ -24,9 +26,10 @@ export class StillPainter {
     }
     if (!picture.complete || !picture.naturalWidth) {
       // the picture before stays until this one is there
+      this.behind = this.last?.face === face ? { stage: this.last.stage } : {};
       if (this.last?.face !== face) return;
       picture = this.last.picture;
-    } else this.last = { face, picture };
+    } else this.last = { face, stage, picture };
     const k = canvas.width / camera.width;
     const [left, low] = camera.toScreen(0, 0), [right, high] = camera.toScreen(film.length_mm, film.width_mm);
     pen.drawImage(picture, left * k, high * k, (right - left) * k, (low - high) * k);
