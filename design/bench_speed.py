@@ -82,7 +82,7 @@ def serving(job: Path, cache: Path) -> Iterator[Served]:
     """Serve the bench of a job."""
     begun = time.perf_counter()
     process = subprocess.Popen(
-        [sys.executable, *os.environ.get("DBG","-m flushwork").split(), "bench", str(job), "--no-open"],
+        [sys.executable, "-m", "flushwork", "bench", str(job), "--no-open"],
         stdout=subprocess.PIPE,
         text=True,
         env={**os.environ, "FLUSHWORK_CACHE": str(cache)},
