@@ -201,6 +201,8 @@ def test_inches_and_the_dark_page(page: Page, bench: Served) -> None:
     page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
     expect(page.locator("#inch")).to_be_checked()
     expect(page.locator("#head .lead")).to_contain_text("in)")
+    page.locator("#section").evaluate("e => e.scrollIntoView()")
+    expect(page.locator("#heights")).to_contain_text("Heights in inches: as sawn 0.000")
     page.select_option("#shade", "dark")
     assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == (
         "rgb(27, 25, 23)"

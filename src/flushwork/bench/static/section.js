@@ -5,6 +5,13 @@ import { said } from '/static/board.js';
 const find = (name) => document.getElementById(name);
 const UNSEEN_MS = 180;
 
+// what heights and the ruler are written in, where there is no room for both
+const UNIT = document.documentElement.dataset.units === 'inch'
+  ? { name: 'in', words: 'inches', mm: 25.4, places: 3, steps: [0.125, 0.25, 0.5, 1, 2, 4, 8] }
+  : { name: 'mm', words: 'mm', mm: 1, places: 2, steps: [1, 2, 5, 10, 20, 50, 100, 200] };
+
+function short(mm) { return (mm / UNIT.mm).toFixed(UNIT.places).replace('-', '−'); }
+
 function luminance(hex) {
   return [1, 3, 5].reduce((sum, at, i) => sum + (parseInt(hex.slice(at, at + 2), 16) / 255) ** 2.2 * [0.2126, 0.7152, 0.0722][i], 0);
 }
@@ -358,11 +365,11 @@ export class Section {
       pen.setLineDash([]);
       const text = Math.max(at + 4, last + 15);
       pen.fillStyle = plane.done ? this.soft : this.accent;
-      heights.push(`${plane.why} ${plane.mm.toFixed(2).replace('-', '−')}${plane.spread_mm ? `±${plane.spread_mm.toFixed(2)}` : ''}`);
+      heights.push(`${plane.why} ${short(plane.mm)}${plane.spread_mm ? `±${short(plane.spread_mm)}` : ''}`);
       if (!narrow) pen.fillText(heights[heights.length - 1], right + 9, text);
       last = text;
     }
-    find('heights').textContent = `Heights, in mm: ${heights.join(', ')}.`;
+    find('heights').textContent = `Heights in ${UNIT.words}: ${heights.join(', ')}.`;
   }
 
   web(pen, y) {
@@ -388,13 +395,13 @@ export class Section {
   }
 
   ruler(pen, scale, y) {
-    const steps = [1, 2, 5, 10, 20, 50, 100], step = steps.find((s) => s * scale > 60) ?? 200;
+    const { mm: unit, steps, name } = UNIT, step = steps.find((each) => each * unit * scale > 60) ?? steps.at(-1);
     pen.fillStyle = pen.strokeStyle = this.soft;
-    for (let mm = 0; mm <= this.data.length_mm; mm += step) {
-      const x = this.left + mm * scale;
+    for (let at = 0; at * unit <= this.data.length_mm; at += step) {
+      const x = this.left + at * unit * scale;
       pen.fillRect(x, y - 18, 1, 5);
-      pen.fillText(String(mm), x + 3, y - 4);
+      pen.fillText(String(at), x + 3, y - 4);
     }
-    pen.fillText('mm', this.left + this.data.length_mm * scale + 9, y - 4);
+    pen.fillText(name, this.left + this.data.length_mm * scale + 9, y - 4);
   }
 }
