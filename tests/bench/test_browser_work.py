@@ -122,6 +122,22 @@ def test_a_phone_beside_the_machine(phone: Page, bench: Served) -> None:
     expect(phone.locator("#timers p")).to_have_count(0)
 
 
+def test_a_phone_goes_straight_to_any_step(phone: Page) -> None:
+    steps = phone.get_by_label("Go to a step").locator("option")
+    last = steps.count() - 1
+    for box in phone.locator(".screen:visible [data-piece]").all():
+        box.check()
+        expect(phone.locator("#said")).to_be_empty()
+    expect(steps.nth(0)).to_have_text("✓ 1. Flatten the front")
+    phone.get_by_label("Go to a step").select_option(str(last))
+    expect(phone.locator(".screen:visible")).to_have_attribute("data-number", str(last + 1))
+    expect(phone.locator("#on")).to_be_disabled()
+    phone.click("#back")
+    expect(phone.get_by_label("Go to a step")).to_have_value(str(last - 1))
+    expect(steps.nth(last)).not_to_contain_text("✓")
+    keep(phone, "phone-any-step")
+
+
 @pytest.mark.parametrize("where", ["", "machine", "shelf"])
 def test_everything_has_a_name_and_can_be_read(page: Page, bench: Served, where: str) -> None:
     if where:

@@ -47,7 +47,7 @@ function show(number, focus = true) {
   const screen = screens[here];
   if (!screen) return;
   history.replaceState(null, '', `#${screen.dataset.number}`);
-  find('where').textContent = `${here + 1} / ${screens.length}`;
+  find('where').value = here;
   find('back').disabled = here === 0;
   find('on').disabled = here === screens.length - 1;
   window.scrollTo(0, 0);
@@ -66,6 +66,8 @@ function fill() {
     if (document.activeElement !== note) note.value = unsent[key] ?? log.notes[key] ?? '';
     photos(screen, log.photos?.[key] ?? []);
   }
+  // a phone's own list of choices shows no styles: what is done is told by a sign
+  for (const choice of find('where')?.options ?? []) choice.text = `${screens[choice.index].classList.contains('done') ? '✓ ' : ''}${choice.dataset.words}`;
   tell();
 }
 
@@ -166,8 +168,9 @@ document.addEventListener('click', (event) => {
 });
 find('back')?.addEventListener('click', () => show(here - 1));
 find('on')?.addEventListener('click', () => show(here + 1));
+find('where')?.addEventListener('change', (event) => show(Number(event.target.value)));
 document.addEventListener('keydown', (event) => {
-  if (['TEXTAREA', 'INPUT'].includes(event.target.tagName)) return;
+  if (['TEXTAREA', 'INPUT', 'SELECT'].includes(event.target.tagName)) return;
   if (event.key === 'ArrowRight') show(here + 1);
   if (event.key === 'ArrowLeft') show(here - 1);
 });
