@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
 import pytest
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
@@ -199,3 +200,38 @@ def test_lost_graphics_leave_still_pictures_until_they_come_back(page: Page) -> 
     rested(page, "anew")
     assert apart(page, "anew", "again") == 0
     keep(page, "desk-restored")
+
+
+LOOKS = """async () => {
+  const { lookOf } = await import('/static/film.js'), side = 12, reach = 4;
+  const told = [];
+  for (let seed = 1; seed < 40; seed++) {
+    const any = (i) => ((seed * 7919 + i * 104729) >>> 0) % 997;
+    const heights = new Uint16Array(side * side).map((_, i) => (any(i) % 2 ? 0x8000 : 0) | any(i));
+    const colour = new Uint8Array(side * side * 4), shine = new Uint8Array(side * side * 4);
+    for (let k = 0; k < seed % 4; k++) (k % 2 ? colour : shine)[any(k) % (side * side * 4)] = k + 1;
+    const look = lookOf({ heights, colour, shine }, side, reach), { low, high, ink, flakes } = look;
+    told.push({ heights: [...heights], colour: [...colour], shine: [...shine],
+      low: [...low], high: [...high], ink: [...ink], flakes });
+  }
+  return told;
+}"""
+
+
+def test_what_a_tile_shows_each_neighbour_is_told_part_by_part(page: Page) -> None:
+    side, reach = 12, 4
+    for told in page.evaluate(LOOKS):
+        heights = np.array(told["heights"], np.uint16).view(np.float16).astype(float)
+        heights = heights.reshape(side, side)
+        colour, shine = (
+            np.array(told[name]).reshape(side, side, 4) for name in ("colour", "shine")
+        )
+        both = np.concatenate((colour, shine), axis=2)
+        spans = (slice(0, reach), slice(0, side), slice(side - reach, side))
+        for row, up in enumerate(spans):
+            for column, across in enumerate(spans):
+                part = 3 * row + column
+                assert told["low"][part] == pytest.approx(heights[up, across].min())
+                assert told["high"][part] == pytest.approx(heights[up, across].max())
+                assert told["ink"][part] == both[up, across].any()
+        assert told["flakes"] == (shine[:, :, 0] > 2).any()

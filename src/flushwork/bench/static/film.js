@@ -200,28 +200,31 @@ export class Film {
 // The ground of a tile and of the parts of it that face each neighbour (as deep as a shadow reaches):
 // lowest and highest in mm, and whether anything covers the wood.  Part 3 * (up + 1) + across + 1
 // faces the neighbour so many tiles up and across; part 4 is the whole tile.
-function lookOf({ heights, colour, shine }, side, reach) {
+export function lookOf({ heights, colour, shine }, side, reach) {
   const colours = words(colour), shines = words(shine), far = side - reach;
   const low = new Float64Array(9).fill(Infinity), high = new Float64Array(9).fill(-Infinity), ink = new Uint8Array(9);
-  let flakes = false;
-  for (let y = 0, i = 0; y < side; y++) {
+  const from = [0, 0, far], to = [reach, side, side];
+  let flash = 0;
+  for (let y = 0; y < side; y++) {
     const y0 = y < reach ? 0 : 1, y1 = y >= far ? 2 : 1;
-    for (let x = 0; x < side; x++, i++) {
-      const bits = heights[i], order = bits & 0x8000 ? -(bits & 0x7fff) : bits;
-      const covered = colours[i] || shines[i];
-      if (shine[4 * i] > 2) flakes = true;
-      const x0 = x < reach ? 0 : 1, x1 = x >= far ? 2 : 1;
-      for (let row = y0; row <= y1; row++) {
-        for (let column = x0; column <= x1; column++) {
-          const part = 3 * row + column;
-          if (order < low[part]) low[part] = order;
-          if (order > high[part]) high[part] = order;
-          if (covered) ink[part] = 1;
-        }
+    for (let column = 0; column < 3; column++) {
+      const end = y * side + to[column];
+      let least = Infinity, most = -Infinity, covered = 0;
+      for (let i = y * side + from[column]; i < end; i++) {
+        const bits = heights[i], order = bits & 0x8000 ? -(bits & 0x7fff) : bits;
+        if (order < least) least = order;
+        if (order > most) most = order;
+        covered |= colours[i] | shines[i];
+        if ((shines[i] & 255) > flash) flash = shines[i] & 255;
+      }
+      for (let part = 3 * y0 + column; part <= 3 * y1 + column; part += 3) {
+        if (least < low[part]) low[part] = least;
+        if (most > high[part]) high[part] = most;
+        if (covered) ink[part] = 1;
       }
     }
   }
-  return { low: low.map(whole), high: high.map(whole), ink, flakes };
+  return { low: low.map(whole), high: high.map(whole), ink, flakes: flash > 2 };
 }
 
 function words(bytes) { return new Uint32Array(bytes.buffer, bytes.byteOffset, bytes.length / 4); }
