@@ -22,10 +22,9 @@ def title_of(shown: Shown) -> str:
 
 
 def first_sight(shown: Shown, stage: int, face: FaceName) -> bytes | None:
-    """Return what a page needs for a sketch: a length (4 bytes, little end first), JSON, pixels.
+    """Return what a page needs for a sketch, ``framed``; None where this is none.
 
-    The pixels are those of the new tiles that a face shows after a stage.  None where this is no
-    sketch.
+    The pixels are those of the new tiles that a face shows after a stage.
     """
     base = shown.base
     if base is None:
@@ -43,9 +42,14 @@ def first_sight(shown: Shown, stage: int, face: FaceName) -> bytes | None:
         "sent": sent,
         **_moved(shown, base),
     }
+    return framed(told, shown.film.pixels(sent))
+
+
+def framed(told: dict[str, Any], pixels: bytes) -> bytes:
+    """Return words and pixels as one answer: a length (4 bytes, little end first), JSON, pixels."""
     words = json.dumps(told, separators=(",", ":")).encode()
     words += b" " * (-(4 + len(words)) % FRONTED)
-    return len(words).to_bytes(4, "little") + words + shown.film.pixels(sent)
+    return len(words).to_bytes(4, "little") + words + pixels
 
 
 def _moved(shown: Shown, base: Shown) -> dict[str, Any]:

@@ -48,6 +48,11 @@ class Kept:
         return b"".join(whole[number * size : (number + 1) * size] for number in wanted)
 
 
+    def of_face(self, number: int) -> list[int]:
+        """Return the numbers of the tiles that a face (0 front, 1 back) shows."""
+        return sorted(set(self.index["faces"][number]["tiles"][2::3]))
+
+
 def kept_folder(job: Path) -> Path:
     """Return where the look of a job file is kept."""
     return cache_folder() / "bench" / digest(str(job.resolve()).encode())[:24]
@@ -75,7 +80,7 @@ def save(job: Path, text: str, record: Job, film: Film, parts: dict[str, dict[st
     numbers = sorted({*last.front.tiles.values(), *last.back.tiles.values()})
     place = {number: at for at, number in enumerate(numbers)}
     index = film.index()
-    faces = [_renumbered(index["faces"][index["shots"][-1][face]], place) for face in _FACES]
+    faces = [_renumbered(index["faces"][index["shots"][-1][face]], place) for face in FACES]
     index["faces"] = faces
     index["shots"] = [{**index["shots"][-1], "front": 0, "back": 1}]
     index["tiles"] = [film.tiles[number].name for number in numbers]
@@ -89,8 +94,8 @@ def save(job: Path, text: str, record: Job, film: Film, parts: dict[str, dict[st
     }
     raw = {
         "tiles": film.pixels(numbers),
-        **{f"wood-{face}": film.wood[face].tobytes() for face in _FACES},
-        **{f"inside-{face}": film.inside[face].tobytes() for face in _FACES},
+        **{f"wood-{face}": film.wood[face].tobytes() for face in FACES},
+        **{f"inside-{face}": film.inside[face].tobytes() for face in FACES},
     }
     packed = {f"{name}.z": zlib.compress(data, 1) for name, data in raw.items()}
     try:
@@ -101,7 +106,7 @@ def save(job: Path, text: str, record: Job, film: Film, parts: dict[str, dict[st
         return
 
 
-_FACES: Final = ("front", "back")
+FACES: Final = ("front", "back")
 
 
 def _renumbered(face: dict[str, Any], place: dict[int, int]) -> dict[str, Any]:

@@ -8,8 +8,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.answers import body_of, desk_of
-from flushwork.bench.kept import Kept
+from flushwork.bench.answers import body_of, desk_of, face_asked
+from flushwork.bench.first_sight import framed
+from flushwork.bench.kept import FACES, Kept
 from flushwork.bench.shown import KEPT
 
 RAW = "application/octet-stream"
@@ -37,11 +38,19 @@ async def tiles(request: Request) -> Response:
     return Response(await run_in_threadpool(kept.tiles, wanted), media_type=RAW)
 
 
+async def first(request: Request) -> Response:
+    """Answer with all pixels of a face at once, for a page that has not even read the index."""
+    kept, face = _kept(request), face_asked(request)
+    sent = kept.of_face(FACES.index(face))
+    pixels = await run_in_threadpool(kept.tiles, sent)
+    return Response(framed({"sent": sent}, pixels), media_type=RAW)
+
+
 async def surround(request: Request) -> Response:
     """Answer with the bare wood or the trim line of a face."""
     kept, what = _kept(request), request.path_params["what"]
-    face = request.query_params.get("face", "front")
-    if what not in ("wood", "inside") or face not in ("front", "back"):
+    face = face_asked(request)
+    if what not in ("wood", "inside"):
         raise HTTPException(404, "That has to wait for the build.")
     return Response(await run_in_threadpool(kept.bytes_of, f"{what}-{face}"), media_type=RAW)
 
@@ -49,5 +58,6 @@ async def surround(request: Request) -> Response:
 ROUTES = [
     Route(f"/board/{KEPT}/film", film),
     Route(f"/board/{KEPT}/tiles", tiles, methods=["POST"]),
+    Route(f"/board/{KEPT}/first", first),
     Route(f"/board/{KEPT}/{{what}}", surround),
 ]

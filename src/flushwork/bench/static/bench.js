@@ -26,7 +26,7 @@ const LATER_MS = 350;
 // what the page was made with: its pixels are on their way while everything else is set up
 const given = JSON.parse(find('given').dataset.given);
 if (given.generation) {
-  given.film = loadFilm(given.generation, undefined, 'front');
+  given.film = loadFilm(given.generation, undefined, 'front', given.kept);
   given.film.catch(() => {});
 }
 

@@ -27,11 +27,13 @@ async function bytes(path, name) {
   return held.get(name);
 }
 
-// a film as far as it is needed at once: the face and the stage in sight
-export async function loadFilm(generation, stage, face) {
-  const base = `/board/${generation}`, answer = await fetch(`${base}/film`);
+// a film as far as it is needed at once: the face and the stage in sight; with ``first`` its pixels are on their way
+export async function loadFilm(generation, stage, face, first = false) {
+  const base = `/board/${generation}`, pixels = first ? fetch(`${base}/first?face=${face}`).catch(() => null) : null;
+  const answer = await fetch(`${base}/film`);
   if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
-  const film = new Film(generation, await answer.json());
+  const film = new Film(generation, await answer.json()), early = await pixels;
+  if (early?.ok) film.hold(...toldOf(await early.arrayBuffer()));
   await Promise.all([film.surround(face), film.fetch(film.missing(stage ?? film.last, face))]);
   return film;
 }
@@ -77,8 +79,13 @@ export class Film {
     film.byStage = new Map(this.byStage);
     for (const [stage, number] of told.stages) film.byStage.set(stage, moved(film.byStage.get(stage), number));
     film.shots = this.shots.map((shot) => film.byStage.get(shot.stage));
-    told.sent.forEach((number, at) => held.set(film.tiles[number], new Uint8Array(buffer, from + at * this.tileBytes, this.tileBytes)));
+    film.hold(told, buffer, from);
     return film;
+  }
+
+  // pixels as they were sent: those of the tiles told, one after the other
+  hold({ sent }, buffer, from) {
+    sent.forEach((number, at) => held.set(this.tiles[number], new Uint8Array(buffer, from + at * this.tileBytes, this.tileBytes)));
   }
 
   // the bare wood of a face, and its trim line
