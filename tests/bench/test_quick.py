@@ -175,6 +175,14 @@ def test_the_last_look_is_shown_at_once_and_only_for_what_it_was_made_from(
     size = built.film.side**2 * 10
     number = last[front[place * 3], front[place * 3 + 1]]
     assert sent.content[place * size :][:size] == built.film.tiles[number].screen.data()
+    first = ask(again, "GET", f"/board/{KEPT}/first?face=front").content
+    length = int.from_bytes(first[:4], "little")
+    told = json.loads(first[4 : 4 + length])
+    wanted = ask(again, "POST", f"/board/{KEPT}/tiles", json={"want": told["sent"]})
+    assert set(told["sent"]) == set(front[2::3])
+    assert first[4 + length :] == wanted.content
+    assert f"/board/{KEPT}/first?face=front" in page
+    assert ask(again, "GET", f"/board/{KEPT}/first?face=side").status_code == 400
     assert ask(again, "GET", f"/board/{KEPT}/section?stage=1").status_code == 404
     assert ask(again, "POST", f"/board/{KEPT}/tiles", json={"want": [9999]}).status_code == 400
     path.write_text(JOB.replace("pieces: 2", "pieces: 3"), encoding="utf-8")
