@@ -63,42 +63,54 @@ def coarseness(length_mm: float, width_mm: float, cell_mm: float) -> int:
     return factor
 
 
-Tops = dict[tuple[str, int], tuple[Light, NDArray[np.bool_]]]
+@dataclass(frozen=True, slots=True, eq=False)
+class Top:
+    """The top of a layer: its heights in cells, in pixels, and where it is as it was poured."""
+
+    heights: Light
+    pixels: Light
+    free: NDArray[np.bool_]
+
+
+Tops = dict[tuple[str, int], Top]
 
 
 @dataclass
 class Past:
-    """What the tiles of one place have shown so far: per layer its top, and whether it is free.
+    """What the tiles of one place have shown so far: the top of each layer.
 
     A surface is free as long as nothing has cut or sanded it since it was poured.
     """
 
     tops: Tops = field(default_factory=dict)
 
-    def free(self, name: tuple[str, int], top: Light) -> NDArray[np.bool_]:
-        """Return where the top of a layer is still as it was poured, and remember it."""
-        before = self.tops.get(name)
-        if before is None:
-            fresh = np.ones(top.shape, np.bool_)
-        else:
-            fresh = still_free(top, *before, MOVED_MM)
-        self.tops[name] = (top, fresh)
-        return fresh
+    def goes_on(self, tile: TileStack, factor: int) -> list[Top]:
+        """Take in what the next stage shows: its surfaces, the wood first."""
+        return [
+            self._goes_on(name, heights, factor)
+            for name, heights in zip(_named(tile.materials), tile.heights, strict=True)
+        ]
 
-    def goes_on(self, tile: TileStack, factor: int) -> tuple[list[Light], list[NDArray[np.bool_]]]:
-        """Take in what the next stage shows: its surfaces in pixels, and where each is free."""
-        tops = [coarse(heights, factor) for heights in tile.heights]
-        pairs = zip(_named(tile.materials), tops[1:], strict=True)
-        return tops, [self.free(name, top) for name, top in pairs]
+    def _goes_on(self, name: tuple[str, int], heights: Light, factor: int) -> Top:
+        before = self.tops.get(name)
+        if before is None or before.heights is not heights:
+            pixels = coarse(heights, factor)
+            before = self.tops[name] = Top(heights, pixels, self.free(before, pixels))
+        return before
+
+    def free(self, before: Top | None, pixels: Light) -> NDArray[np.bool_]:
+        """Return where the top of a layer is still as it was poured."""
+        if before is None:
+            return np.ones(pixels.shape, np.bool_)
+        return still_free(pixels, before.pixels, before.free, MOVED_MM)
 
 
 class Settled(Past):
     """A past that is known already: what was free stays so, wherever its surface lies now."""
 
-    def free(self, name: tuple[str, int], top: Light) -> NDArray[np.bool_]:
+    def free(self, before: Top | None, pixels: Light) -> NDArray[np.bool_]:
         """Return where the top of a layer is still as it was poured."""
-        known = self.tops.get(name)
-        return known[1] if known is not None else super().free(name, top)
+        return before.free if before is not None else super().free(before, pixels)
 
 
 def screen_tile(
@@ -109,7 +121,8 @@ def screen_tile(
     hole: NDArray[np.bool_] | None,
 ) -> ScreenTile:
     """Return a tile of the strata as the screen shows it."""
-    tops, free = past.goes_on(tile, factor)
+    seen = past.goes_on(tile, factor)
+    tops, free = [top.pixels for top in seen], [top.free for top in seen[1:]]
     shape = tops[0].shape
     void = np.zeros(shape, np.float32) if hole is None else coarse(hole.astype(np.float32), factor)
     looks = [swatches.get(name, CLEAR) for name in tile.materials[1:]]
@@ -136,9 +149,8 @@ def coarse(heights: Light, factor: int) -> Light:
 
 
 def _named(materials: Sequence[str]) -> list[tuple[str, int]]:
-    """Return each material above the wood with the count of its like below it."""
-    above = materials[1:]
-    return [(name, above[:place].count(name)) for place, name in enumerate(above)]
+    """Return each material with the count of its like below it."""
+    return [(name, materials[:place].count(name)) for place, name in enumerate(materials)]
 
 
 @lru_cache(maxsize=64)
