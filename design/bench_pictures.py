@@ -69,7 +69,7 @@ def main() -> None:
             page.click("#tilt")
             page.evaluate(
                 "bench.board.setMode('section');"
-                " bench.board.line = [[128, 105.5], [214, 105.5]];"
+                " bench.board.line = [[132, 114.2], [198, 114.2]];"
                 " bench.board.onLine(bench.board.line); bench.board.setMode('move')"
             )
             part(page, "section")

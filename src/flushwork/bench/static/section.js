@@ -246,14 +246,12 @@ export class Section {
   // the edges under seam lines: a mark on top, with its name where there is room for it
   seams(pen, y0, kx) {
     pen.fillStyle = pen.strokeStyle = this.accent;
-    let free = -1e9;
-    for (const seam of this.data.seams) {
-      const x = this.left + seam.at * kx, half = Math.max(2, seam.mm * kx / 2);
+    const wide = pen.measureText('seam').width, marks = this.data.seams.map((seam) => [this.left + seam.at * kx, Math.max(2, seam.mm * kx / 2)]);
+    marks.forEach(([x, half], at) => {
       pen.beginPath(); pen.moveTo(x - half, y0 - 1); pen.lineTo(x + half, y0 - 1); pen.moveTo(x, y0 - 5); pen.lineTo(x, y0 + 3); pen.stroke();
-      if (x - half < free) continue;
-      pen.fillText('seam', x + half + 3, y0 + 1);
-      free = x + half + 8 + pen.measureText('seam').width;
-    }
+      const [next, broad] = marks[at + 1] ?? [1e9, 0];
+      if (x + half + 6 + wide < next - broad) pen.fillText('seam', x + half + 3, y0 + 1);
+    });
   }
 
   words() {
