@@ -1,13 +1,13 @@
 """The whole of Flushwork on one page: a job file goes in, a proven build comes out.
 
-Each line of ``build`` is one room.  Every room takes frozen records and returns frozen records;
-none of them writes a file, prints, or reads the clock.
+A job is cut, planned and proved, room by room.  Every room takes frozen records and returns frozen
+records; none of them writes a file, prints, or reads the clock.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -69,19 +69,20 @@ class Build:
     @property
     def staged_files(self) -> dict[int, tuple[CutFile, ...]]:
         """The cut files by the number of their stage."""
-        return {
-            stage: tuple(
-                file
-                for number, file in zip(self.cut_stages, self.cut_files, strict=True)
-                if number == stage
-            )
-            for stage in dict.fromkeys(self.cut_stages)
-        }
+        return by_stage(self.cut_stages, self.cut_files)
 
     @property
     def may_be_cut(self) -> bool:
         """Whether no ``stop`` stands."""
         return not any(finding.stands for finding in self.findings)
+
+
+def by_stage(stages: Sequence[int], files: Sequence[CutFile]) -> dict[int, tuple[CutFile, ...]]:
+    """Return cut files by the number of their stage, given one for each."""
+    found: dict[int, tuple[CutFile, ...]] = {}
+    for stage, file in zip(stages, files, strict=True):
+        found[stage] = (*found.get(stage, ()), file)
+    return found
 
 
 @dataclass
@@ -125,29 +126,25 @@ def build(
     what is done already).  A ``memory`` lets a walk take up what an earlier one answered to the
     same questions.  With ``cell_mm`` the replay has cells of that size; what is not ``proved`` has
     neither days nor findings: a first picture needs none.  ``seen`` is handed the build once the
-    board can be looked at, before its proof is heard.  ``progress`` may raise, to leave a walk
-    that nobody waits for any more; with a memory it is asked in the middle of rooms too.
+    board can be looked at, before its pours are measured and its proof is heard.  ``progress`` may
+    raise, to leave a walk that nobody waits for any more; with a memory it is asked in the middle
+    of rooms too.
 
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
     watch = _Watch(progress)
     with memory.walk(watch.pause) if memory is not None else nullcontext():
-        made = _walk(begun or partial(_begun, path, text), watch, wishes, cell_mm, proved=proved)
+        made = _cut(begun or partial(_begun, path, text), watch, cell_mm)
         seen(made)
+        made = _planned(made, watch, wishes, proved=proved)
         if proved:
             with watch.room("prove it"):
                 made = replace(made, findings=prove(case_of(made)))
         return replace(made, timings_s=tuple(watch.timings_s))
 
 
-def _walk(
-    begun: Callable[[], Begun],
-    watch: _Watch,
-    wishes: Wishes | None,
-    cell_mm: float | None,
-    *,
-    proved: bool,
-) -> Build:
+def _cut(begun: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Build:
+    """Take a job from its text to the replayed board."""
     with watch.room("read the job, draw the artwork"):
         job, faces = begun()
     with watch.room("infer the stages"):
@@ -161,18 +158,8 @@ def _walk(
         files = tuple(shared_out(cut_file, [order for _, order in orders]))
     with watch.room("replay the process"):
         spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
-        by_stage: dict[int, list[CutFile]] = {}
-        for (stage, _), file in zip(orders, files, strict=True):
-            by_stage.setdefault(stage, []).append(file)
-        replayed = replay(spec, replay_steps(job, faces, plan, by_stage))
-    schedule: Schedule | None = None
-    if proved:
-        with watch.room("measure the pours, plan the days"):
-            days = days_of(job, faces, plan, replayed.poured, by_stage, wishes or wishes_of(job))
-            pours, schedule = days.pours, days.schedule
-    else:
-        with watch.room("measure the pours"):
-            pours = undated_pours(job, faces, plan, replayed.poured)
+        stages = tuple(stage for stage, _ in orders)
+        replayed = replay(spec, replay_steps(job, faces, plan, by_stage(stages, files)))
     return Build(
         job=job,
         faces=faces,
@@ -180,14 +167,24 @@ def _walk(
         plan=plan,
         cut_files=files,
         replay=replayed,
-        pours=pours,
+        pours=(),
         palette=palette_of(job),
         findings=(),
         timings_s=(),
-        schedule=schedule,
-        cut_stages=tuple(stage for stage, _ in orders),
+        cut_stages=stages,
         cutter_sets=sets,
     )
+
+
+def _planned(made: Build, watch: _Watch, wishes: Wishes | None, *, proved: bool) -> Build:
+    """Add what is poured, and its days where the build is to be proved."""
+    job, faces, plan, poured = made.job, made.faces, made.plan, made.replay.poured
+    if not proved:
+        with watch.room("measure the pours"):
+            return replace(made, pours=undated_pours(job, faces, plan, poured))
+    with watch.room("measure the pours, plan the days"):
+        days = days_of(job, faces, plan, poured, made.staged_files, wishes or wishes_of(job))
+        return replace(made, pours=days.pours, schedule=days.schedule)
 
 
 def _begun(path: Path, text: str | None) -> Begun:

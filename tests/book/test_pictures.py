@@ -33,6 +33,7 @@ def made(make_pieces: Callable[..., Pieces]) -> Build:
         job=pieces.job, faces=pieces.faces, fits=pieces.fits, plan=pieces.plan,
         cut_files=pieces.cut_files, replay=replay(BoardSpec(340.0, 190.0, 19.0, True, 1.0), steps),
         pours=pieces.pours, palette=palette_of(pieces.job), findings=pieces.findings, timings_s=(),
+        cut_stages=(3,) * len(pieces.cut_files),
     )  # fmt: skip
 
 

@@ -41,20 +41,22 @@ def see_layers(
     flake: NDArray[np.float32],
     plane_mm: float,
     sheen: float,
+    first: tuple[int, int],
     step_mm: float,
     seen: NDArray[np.float32],
 ) -> None:
     """Look straight down on a band of cells, one value per pixel, into ``seen``.
 
     ``heights`` (k, n, m) are the surfaces, wood first; pixel (j, i) looks at the cells
-    rows[j * samples + b], columns[i * samples + a].  ``wood`` (n_px, m_px, 3) is the bare wood,
-    ``colours`` (k, 3) of the layers, both in linear light.  ``scatter`` (k, 3) is Kubelka and
-    Munk's S per mm, by which a layer shows what lies below it; where it is not a number the layer
-    hides 1 - exp(-t / hides) of that (Lambert and Beer).  ``inner`` (k,) is the share of light that
-    a glossy layer's surface throws back inside (J. L. Saunderson, 1942), 0 for none.  A layer
-    whose ``hides_mm`` is infinite is clear: it deepens what it covers instead.  ``flake`` (k,) is
-    how much a layer glitters; a flake layer whose top lies in the face ``plane_mm`` was sanded
-    there: ``CUT_FLAKE`` of it is left.
+    rows[j * samples + b], columns[i * samples + a], counted from ``first``, the row and column on
+    the face of the first cell: a flake flashes whatever piece of the face is drawn.  ``wood``
+    (n_px, m_px, 3) is the bare wood, ``colours`` (k, 3) of the layers, both in linear light.
+    ``scatter`` (k, 3) is Kubelka and Munk's S per mm, by which a layer shows what lies below it;
+    where it is not a number the layer hides 1 - exp(-t / hides) of that (Lambert and Beer).
+    ``inner`` (k,) is the share of light that a glossy layer's surface throws back inside
+    (J. L. Saunderson, 1942), 0 for none.  A layer whose ``hides_mm`` is infinite is clear: it
+    deepens what it covers instead.  ``flake`` (k,) is how much a layer glitters; a flake layer
+    whose top lies in the face ``plane_mm`` was sanded there: ``CUT_FLAKE`` of it is left.
     ``sheen`` is how much brighter whole flakes are than seen straight on: above 0 at the mirror
     angle, below 0 away from it.  ``seen`` (n_px, m_px, 5) takes red, green and blue times alpha,
     alpha, and the mean height of the top.
@@ -85,7 +87,7 @@ def see_layers(
                         scatter,
                         inner,
                         flake,
-                        (row, column, step_mm),
+                        (first[0] + row, first[1] + column, step_mm),
                         plane_mm,
                         sheen,
                     )

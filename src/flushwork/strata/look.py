@@ -221,6 +221,7 @@ def _see_band(scene: _Scene, seen: Light, band: Window) -> None:
             flake,
             scene.here.plane_mm,
             sheen,
+            (window.row, window.column),
             spec.cell_mm,
             tilted,
         )
