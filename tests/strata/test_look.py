@@ -9,6 +9,7 @@ from flushwork.job.records import FaceName
 from flushwork.strata.board import Replay
 from flushwork.strata.look import Picture, Swatch, WoodLook, linear_light, look, srgb_bytes
 from flushwork.strata.steps import Coat, Fill, Plane
+from flushwork.strata.tiles import Window
 from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
 
 WOOD = WoodLook("#a9683f", "#6f3d22")
@@ -137,6 +138,23 @@ def test_srgb_there_and_back() -> None:
     for colour in colours:
         back = "#{:02x}{:02x}{:02x}".format(*srgb_bytes(linear_light(colour)))
         assert back == colour
+
+
+def test_a_flake_flashes_alike_in_every_piece_of_the_face() -> None:
+    poured = Fill("front", "a", "flake", REGION, 0.3, 1.0, 1.0)
+    replayed = run(board(), cut(FLAT, POCKET, shift=(12, 12)), poured)
+    swatches = {"flake": Swatch("#0b6a72", 0.15, flake=True)}
+    part = Window(61, 57, 50, 40)
+    whole, piece = (
+        look(replayed.final, replayed.spec, "front", WOOD, swatches, mm_per_px=0.2, part=window)
+        for window in (None, part)
+    )
+    rows = slice(len(whole) - part.row - part.rows, len(whole) - part.row)
+    same = whole[rows, part.column : part.column + part.columns].astype(int)
+    inner = (slice(10, -10), slice(10, -10))
+    assert np.std(same[inner][..., 1]) > 3.0, "flakes"
+    # but for the lamp, which falls off by 2 % across each picture
+    assert np.abs(piece[inner].astype(int) - same[inner]).max() <= 6
 
 
 def test_a_pixel_needs_a_size() -> None:
