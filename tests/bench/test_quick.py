@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
@@ -20,6 +21,17 @@ from flushwork.bench.sketch import MovedTile, depth_changed, sketched
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.strata.section import section
 from tests.bench.conftest import JOB, ask, waited
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Iterator[Desk]:
+    """Return a desk of its own, for a test that changes the job."""
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    made = Desk(path)
+    made.open()
+    yield made
+    made.close()
 
 
 def plain_move(
@@ -89,11 +101,7 @@ def test_a_section_of_a_sketch_moves_only_the_tiles_it_crosses(shown: Shown) -> 
     assert 1 <= len(looked_at) <= 2
 
 
-def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_proof(tmp_path: Path) -> None:
-    path = tmp_path / "lid.yaml"
-    path.write_text(JOB, encoding="utf-8")
-    desk = Desk(path)
-    desk.open()
+def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_proof(desk: Desk) -> None:
     base = waited(desk)
     last = base.film.shots[-1].stage
     asked = {"base": base.generation, "stage": last, "face": "front", "units": "inch"}
@@ -107,7 +115,6 @@ def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_proof(tmp_path: Path
     before = rendered_parts.cache_info().misses
     rendered_parts(proved, "inch")
     assert rendered_parts.cache_info().misses == before
-    desk.close()
 
 
 @pytest.mark.parametrize(
@@ -217,11 +224,7 @@ def test_a_look_made_from_other_artwork_is_not_shown(
     assert Desk(path).kept is None
 
 
-def test_a_changed_depth_comes_in_one_answer(tmp_path: Path) -> None:
-    path = tmp_path / "lid.yaml"
-    path.write_text(JOB, encoding="utf-8")
-    desk = Desk(path)
-    desk.open()
+def test_a_changed_depth_comes_in_one_answer(desk: Desk) -> None:
     base = waited(desk)
     last = base.film.shots[-1].stage
     asked = {"base": base.generation, "stage": last, "face": "front"}
@@ -253,4 +256,3 @@ def test_a_changed_depth_comes_in_one_answer(tmp_path: Path) -> None:
     other = ask(desk, "POST", "/try", json={"text": "# more\n" + JOB, **asked}).json()
     assert other == {"trying": True}, "no depth"
     waited(desk)
-    desk.close()

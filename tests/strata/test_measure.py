@@ -11,7 +11,6 @@ from flushwork.strata.cell import choose_cell_mm
 from flushwork.strata.intent import compare
 from flushwork.strata.measure import (
     area_where,
-    cut_map,
     inlay_volume_mm3,
     least_web,
     thickness_map,
@@ -101,7 +100,7 @@ def test_a_pocket_cut_too_shallow_is_missed() -> None:
 def test_a_floor_above_the_face_is_refused() -> None:
     replayed = run(board())
     with pytest.raises(ValueError, match="below the face"):
-        cut_map(replayed.final.front, replayed.spec, 0.0, many(Point(5, 5).buffer(1)))
+        compare(replayed.final.front, replayed.spec, many(Point(5, 5).buffer(1)), 0.0)
 
 
 @pytest.mark.parametrize(

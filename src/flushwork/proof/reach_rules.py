@@ -84,10 +84,10 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
 
 def _remedy(fits_mm: float, diameter_mm: float) -> str:
     """Return how a cutter of ``diameter_mm`` or one of at most ``fits_mm`` comes through."""
-    wide = f"raw that place at least {ceil(100.0 * diameter_mm - 1e-9) / 100.0:.2f} mm wide"
+    wide = f"that place at least {ceil(100.0 * diameter_mm - 1e-9) / 100.0:.2f} mm wide"
     if fits_mm < FINEST_CUTTER_MM:
-        return f"D{wide}, or leave it out: no cutter for wood is made so fine."
-    return f"Use a cutter of at most {fits_mm:.2f} mm, or d{wide}."
+        return f"Draw {wide}, or leave it out: no cutter for wood is made so fine."
+    return f"Use a cutter of at most {fits_mm:.2f} mm, or draw {wide}."
 
 
 def detail_lost(case: Case) -> Iterator[Finding]:

@@ -18,7 +18,6 @@ from flushwork.strata.tiles import (
     Window,
     grid,
     overlap,
-    surface,
     tile_window,
     tiles_under,
     web,
@@ -88,23 +87,6 @@ def thickness_map(
             there, here = overlap(window, key)
             values[there] = layers(stack, tile_window(key)).thickness_mm(material)[here]
     return _grid(spec, window, values)
-
-
-def cut_map(
-    stack: FaceStack, spec: BoardSpec, floor_mm: float, region: MultiPolygon | None = None
-) -> Grid:
-    """Return the share of each cell's height from face to ``floor_mm`` that the wood has lost.
-
-    0 is uncut, 1 cut to the floor or deeper; a cell at a straight wall holds the share of it cut.
-    """
-    window = _window(spec, region)
-    wood = surface(stack, window, 0)
-    depth = np.float32(stack.plane_mm - floor_mm)
-    if depth <= 0.0:
-        message = f"the floor ({floor_mm:g} mm) must lie below the face ({stack.plane_mm:g} mm)"
-        raise ValueError(message)
-    share = np.clip((np.float32(stack.plane_mm) - wood) / depth, np.float32(0.0), np.float32(1.0))
-    return _grid(spec, window, share.astype(np.float32))
 
 
 def area_where(
