@@ -11,7 +11,7 @@ from flushwork.bench.day_views import days_view
 from flushwork.bench.follow import beside_g, weighable
 from flushwork.bench.resources import templates
 from flushwork.bench.shown import Shown
-from flushwork.book.figures import clean
+from flushwork.book.figures import clean, raised
 from flushwork.book.records import UnitSystem
 from flushwork.findings import Finding
 from flushwork.resin.pours import Pour
@@ -71,7 +71,7 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
                 "code": finding.code,
                 "subject": finding.subject,
                 "mark": str(finding.severity),
-                "words": clean(finding.message),
+                "words": raised(clean(finding.message)),
                 "value": finding.measure.value if finding.measure else None,
                 "measure": _measure(finding),
             }
