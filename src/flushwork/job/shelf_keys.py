@@ -68,6 +68,7 @@ class CutterKeys(ShelfKeys):
         "plunges": "plunges",
         "chip_load": "chip_mm",
         "spindle": "spindle_rpm",
+        "greatest_speed": "marked_rpm",
         "pass_depth": "pass_mm",
         "step_over": "step",
         "sharp_for": "life_holes",
@@ -92,6 +93,9 @@ class CutterKeys(ShelfKeys):
     )
     spindle: Annotated[float, Measured(Quantity.SPEED, 100.0, 100000.0)] | None = _field(
         "Spindle speed.", "18000 rpm"
+    )
+    greatest_speed: Annotated[float, Measured(Quantity.SPEED, 100.0, 200000.0)] | None = _field(
+        "The greatest speed marked on it; what its width allows where left out.", "18000 rpm"
     )
     pass_depth: Length | None = _field("Depth of one pass.", "1 mm")
     step_over: Annotated[float, Measured(Quantity.SHARE, 0.01, 1.0)] | None = _field(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import MISSING, fields, replace
 from typing import Any, Final, TypeVar
@@ -117,7 +118,10 @@ def _entry(
         return _new(entry, type(shelf[0]), changes, reading, path)
     if not changes and entry.name in (None, base.name):
         return base
-    return replace(base, name=entry.name or base.name, source=SAID_BY, **changes)
+    made: R = replace(base, name=entry.name or base.name, source=SAID_BY, **changes)
+    if isinstance(made, Cutter) and "spindle_rpm" not in changes:
+        return replace(made, spindle_rpm=min(made.spindle_rpm, math.floor(made.greatest_rpm)))
+    return made
 
 
 def _things(

@@ -11,6 +11,7 @@ import numpy as np
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import brought_line
+from flushwork.shelf.spinning import UNMARKED, rim_m_s
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.move_table import Flags, table_of
@@ -126,6 +127,31 @@ def spindle_out_of_range(case: Case) -> Iterator[Finding]:
             )
 
 
+def bit_over_speed(case: Case) -> Iterator[Finding]:
+    """Yield a stop for cut files that turn their bit faster than it is marked or built for."""
+    for file in case.cut_files:
+        cutter = file.order.cutter
+        speeds = table_of(file.program).rpm
+        rpm, most = float(speeds.max(initial=0.0)), cutter.greatest_rpm
+        if rpm <= most:
+            continue
+        line = file.program.moves[int(np.argmax(speeds))].line
+        rule = "as marked on it" if cutter.marked_rpm > 0.0 else UNMARKED
+        yield Finding(
+            code="bit-over-speed",
+            severity=Severity.STOP,
+            message=f"{file.known_as} turns the {cutter.name}, {cutter.diameter_mm:g} mm wide, at "
+            f"{rpm:.0f} rpm: {rim_m_s(cutter.diameter_mm, rpm):.0f} m/s at its rim, and "
+            f"{most:.0f} rpm is the most {rule}.",
+            remedy=f"Give it a `spindle` of at most {most:.0f} rpm, less if it is long, thin or "
+            "one-edged, or write the number marked on it as `greatest speed`. A machine that "
+            "cannot turn so slowly must not run it. This stop cannot be accepted.",
+            subject=file.file_name,
+            source=brought_line(file, line),
+            measure=Measure("spindle", rpm, most, "rpm"),
+        )
+
+
 def other_cutter_called(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that call for another cutter than they were made for."""
     for file in case.cut_files:
@@ -154,4 +180,4 @@ def _calls(text: str) -> Iterator[tuple[int, int]]:
                 yield line, int(found)
 
 
-RULES = (feed_too_fast, pass_too_deep, spindle_out_of_range, other_cutter_called)
+RULES = (feed_too_fast, pass_too_deep, spindle_out_of_range, bit_over_speed, other_cutter_called)

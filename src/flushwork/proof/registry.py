@@ -131,7 +131,7 @@ def _accepted(finding: Finding, job: Job) -> Finding:
     return finding
 
 
-NEVER_ACCEPTED = frozenset({"cutter-cannot-pass", "flame-near-solvent"})
+NEVER_ACCEPTED = frozenset({"cutter-cannot-pass", "flame-near-solvent", "bit-over-speed"})
 """A cut that cannot be made stays unmade, and fire is no matter of opinion."""
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from flushwork.shelf.spinning import greatest_rpm
 from flushwork.shelf.stock import OnHand
 from flushwork.shelf.working import ASSUMED, CURE_PLACES, HandTimes, Prices
 
@@ -26,8 +27,8 @@ class Cutter:
     ``angle_rad`` is the full included angle of a vee (or a drill's point); ``tip_mm`` the flat at
     its tip.  ``flute_mm`` is the cutting length, ``reach_mm`` how far it stands out of the holder.
     ``chip_mm`` is the chip load per flute, ``pass_mm`` the depth of one pass, ``step`` the
-    step-over as a share of the diameter, ``life_holes`` how many holes it stays sharp for (0 where
-    nobody has said it).
+    step-over as a share of the diameter, ``life_holes`` how many holes it stays sharp for and
+    ``marked_rpm`` the greatest speed marked on it (each 0 where nobody has said it).
     """
 
     name: str
@@ -47,6 +48,12 @@ class Cutter:
     step: float = 0.4
     source: str = ""
     life_holes: int = 0
+    marked_rpm: float = 0.0
+
+    @property
+    def greatest_rpm(self) -> float:
+        """The fastest it may turn: what is marked on it, else what its width allows."""
+        return greatest_rpm(self.diameter_mm, self.marked_rpm)
 
     @property
     def radius_mm(self) -> float:
