@@ -7,9 +7,11 @@ card.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Final
 
+from flushwork.book.figures import clean
+from flushwork.findings import Finding
 from flushwork.job.records import Job, Mix
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.resin.pours import Pour
@@ -145,6 +147,19 @@ def mix_cautions(mix: Mix | None) -> tuple[str, ...]:
     burns = mix.thinner is not None and mix.thinner_share > 0.0 and mix.thinner.flammable
     lines.append(NO_FLAME if burns else FLAME_BRIEF)
     return tuple(lines)
+
+
+def accepted_lines(findings: Iterable[Finding], names: Collection[str] = ()) -> tuple[str, ...]:
+    """Return a line for each stop accepted by name; only those of ``names`` where they are given.
+
+    One without a subject, or told of several, belongs everywhere.
+    """
+    return tuple(
+        clean(f"Accepted by name: {each.code}. {each.message} Reason given: {each.accepted}")
+        for each in findings
+        if each.accepted is not None
+        and (not names or not each.subject or each.also or each.subject in names)
+    )
 
 
 def cuts_resin(cut_files: Iterable[CutFile]) -> bool:

@@ -11,7 +11,7 @@ import numpy as np
 from shapely import MultiPolygon
 
 from flushwork.book import svg
-from flushwork.book.cautions import mounting_cautions
+from flushwork.book.cautions import accepted_lines, mounting_cautions
 from flushwork.book.drawings import CutHere, Space, mounting_drawing
 from flushwork.book.face_art import FaceArt
 from flushwork.book.figures import (
@@ -119,7 +119,7 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
         picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
         files=tuple(_file(order, file, lengths) for order, file in enumerate(files, start=1)),
         checks=_checks(mounting, files),
-        cautions=mounting_cautions(pieces.job, files),
+        cautions=(*accepted_lines(pieces.findings), *mounting_cautions(pieces.job, files)),
     )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from flushwork.book.cautions import pour_cautions
+from flushwork.book.cautions import accepted_lines, pour_cautions
 from flushwork.book.figures import (
     NO_BREAK,
     PLUS_MINUS,
@@ -60,7 +60,10 @@ def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
         steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
         notes=_notes(pieces, pour),
         ticks=ticks(pieces.job),
-        cautions=pour_cautions(pour),
+        cautions=(
+            *accepted_lines(pieces.findings, {mix.name, *(each.subject for each in pour.serves)}),
+            *pour_cautions(pour),
+        ),
         clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),
         overshoot=overshoot_table(pour) if _measures(pour) else None,
     )

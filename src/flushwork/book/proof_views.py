@@ -17,6 +17,7 @@ from flushwork.book.records import (
     VerdictView,
 )
 from flushwork.findings import Finding, Severity
+from flushwork.job.never_accepted import NEVER_ACCEPTED
 
 MARKS: dict[Severity, Mark] = {
     Severity.STOP: "stop",
@@ -40,15 +41,26 @@ def verdict(findings: tuple[Finding, ...]) -> VerdictView:
     rest = f"{counted(cautions, 'caution')}, {counted(notes, 'note')}."
     if standing:
         what = "One stop stands" if standing == 1 else f"{standing} stops stand"
-        detail = f"{what}; no cut files are written until it is mended or accepted by name."
+        fixed = all(finding.code in NEVER_ACCEPTED for finding in stops if finding.stands)
+        until = "it is mended" if fixed else "it is mended or accepted by name"
+        detail = f"{what}; no cut files are written until {until}."
         if standing > 1:
             detail = detail.replace("it is", "they are")
         return VerdictView("stop", "Do not cut", f"{detail} {rest}")
     if accepted:
         what = "one stop was" if accepted == 1 else f"{accepted} stops were"
-        detail = f"Nothing stands, but {what} accepted by name. {rest}"
+        named = "; ".join(
+            clean(f"{_named(finding)}, because: {finding.accepted}")
+            for finding in stops
+            if finding.accepted is not None
+        )
+        detail = f"Nothing stands, but {what} accepted by name ({named}). {rest}"
         return VerdictView("caution", "May be cut, at your word", detail)
     return VerdictView("good", "May be cut", f"No stops; {rest}")
+
+
+def _named(finding: Finding) -> str:
+    return f"{finding.code} of {finding.subject}" if finding.subject else finding.code
 
 
 def proof_view(

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from flushwork.book.cautions import stage_cautions
+from flushwork.book.cautions import accepted_lines, stage_cautions
 from flushwork.book.figures import Lengths, clean, counted, duration, grams, joined, percent
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
@@ -46,7 +46,10 @@ def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Le
         details=_details(pieces, stage, letters, lengths),
         wait=_wait(stage),
         ticks=ticks(pieces.job),
-        cautions=stage_cautions(pieces.job, stage, mine if stage.mounting else ()),
+        cautions=(
+            *_accepted(pieces, stage),
+            *stage_cautions(pieces.job, stage, mine if stage.mounting else ()),
+        ),
         tools=_sentence(card.lay_out.format_map(words)),
         settings=_sentence(card.settings.format_map(words)),
         steps=tuple(_sentence(step.format_map(words)) for step in card.steps),
@@ -54,6 +57,13 @@ def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Le
         if_not=card.if_not.format_map(words),
         touch_up=_touch_up(pieces, stage),
     )
+
+
+def _accepted(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
+    """Return what was accepted: all of it at the machine, what concerns it at any other stage."""
+    if stage.mounting:
+        return accepted_lines(pieces.findings)
+    return accepted_lines(pieces.findings, {stage.title, stage.mix, *stage.subjects})
 
 
 def card_of(plan: Plan, stage: Stage) -> Card:

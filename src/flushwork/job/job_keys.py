@@ -388,7 +388,8 @@ class AcceptKeys(Section):
         default=None, description="Only for this inlay or pattern; for all where left out."
     )
     because: Annotated[str, Words()] = Field(
-        description="Your reason; it is printed in the book.", examples=["tried on a coupon"]
+        description="Your reason; it is printed in the book and in the cut files.",
+        examples=["tried on a coupon"],
     )
 
 

@@ -12,6 +12,7 @@ from flushwork.fit.saving import CutTerms
 from flushwork.fit.stock import timber_stock
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
+from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.plan.brought_work import (
     BroughtWork,
@@ -102,6 +103,7 @@ def _stage_orders(
         operations=(),
         over_mm=_over_clamps_mm(job, mounting),
         places=bed_places(job),
+        accepted=accepted_words(job),
     )
     if stage.kind is StageKind.LOCATE:
         return tuple(

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from flushwork.findings import Finding, Severity
+from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Job
 from flushwork.kernels.processes import shared_out
 from flushwork.proof import (
@@ -78,9 +79,14 @@ def prove(case: Case) -> tuple[Finding, ...]:
     found = [finding for face in case.faces for finding in face.cautions]
     for each in shared_out(lambda rule: tuple(rule(case)), RULES):
         found += each
-    told = [_accepted(finding, case.job) for finding in dict.fromkeys(found)]
-    idle = _idle_acceptances(case.job, told)
-    return tuple(sorted([*told_once(told), *idle], key=_order))
+    return judged(case.job, found)
+
+
+def judged(job: Job, found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings with a job's acceptances applied, those of one cause told once, in order."""
+    told = [_accepted(finding, job) for finding in dict.fromkeys(found)]
+    vain = [*_refused_acceptances(job), *_idle_acceptances(job, told)]
+    return tuple(sorted([*told_once(told), *vain], key=_order))
 
 
 def told_once(findings: Sequence[Finding]) -> list[Finding]:
@@ -121,18 +127,29 @@ def _order(finding: Finding) -> tuple[int, str, int]:
 
 
 def _accepted(finding: Finding, job: Job) -> Finding:
-    if finding.severity is not Severity.STOP:
+    if finding.severity is not Severity.STOP or finding.code in NEVER_ACCEPTED:
         return finding
     for acceptance in job.accepted:
         if acceptance.code == finding.code and acceptance.subject in ("", finding.subject):
-            if finding.code in NEVER_ACCEPTED:
-                return finding
             return replace(finding, accepted=acceptance.because)
     return finding
 
 
-NEVER_ACCEPTED = frozenset({"cutter-cannot-pass", "flame-near-solvent", "bit-over-speed"})
-"""A cut that cannot be made stays unmade, and fire is no matter of opinion."""
+def _refused_acceptances(job: Job) -> list[Finding]:
+    """Tell, at its line, of each acceptance of what can hurt someone whatever the reason."""
+    return [
+        Finding(
+            code="acceptance-refused",
+            severity=Severity.CAUTION,
+            message=f"The job accepts {acceptance.code}, which no reason lifts: "
+            f"{NEVER_ACCEPTED[acceptance.code]}.",
+            remedy="Mend what it tells of, and take this line out.",
+            subject=acceptance.subject,
+            source=acceptance.source,
+        )
+        for acceptance in job.accepted
+        if acceptance.code in NEVER_ACCEPTED
+    ]
 
 
 def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
@@ -149,7 +166,8 @@ def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
             source=acceptance.source,
         )
         for acceptance in job.accepted
-        if not any(
+        if acceptance.code not in NEVER_ACCEPTED
+        and not any(
             acceptance.code == code and acceptance.subject in ("", subject)
             for code, subject in stops
         )

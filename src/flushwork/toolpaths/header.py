@@ -82,6 +82,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         _first_motion(moves, grid),
         *_pieces(order),
         *order.notes,
+        *order.accepted,
         "CAUTION. First run it in the air, well above the work, and watch it.",
         "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
         "The machine's manual, local rules and trained practice come first.",
