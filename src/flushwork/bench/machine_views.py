@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from flushwork.bench.stakes import Stakes
@@ -11,6 +12,7 @@ from flushwork.book.mounting_views import mounting_views
 from flushwork.book.records import CutFileView, GateView
 from flushwork.book.stage_views import ticks
 from flushwork.plan.stages import StageKind
+from flushwork.plan.waits_told import planned_wait_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,7 @@ def _timers(sight: Sight, number: int) -> tuple[TimerView, ...]:
             for pour in sight.made.pours
             if pour.stage == number and pour.pot_life_s > 0.0
         )
-    if stage.lag_s > 0.0:
-        return (TimerView(clean(stage.title), stage.lag_s),)
+    wait_s = planned_wait_s(sight.made.plan, sight.made.schedule, stage)
+    if 0.0 < wait_s < math.inf:
+        return (TimerView(clean(stage.title), wait_s),)
     return ()

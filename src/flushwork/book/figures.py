@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -56,6 +57,8 @@ def counted(count: int, singular: str, plural: str = "") -> str:
 
 def duration(seconds: float) -> str:
     """Return a time as a woodworker says it: seconds, minutes, hours, days."""
+    if math.isinf(seconds):
+        return "without end"
     if seconds < 59.5:
         return f"{max(seconds, 0.0):.0f}{NO_BREAK}s"
     minutes = round(seconds / 60.0)

@@ -16,6 +16,7 @@ from flushwork.book.waste_words import waste_words
 from flushwork.job.records import Job, Manner
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.plan.waits_told import planned_wait_s
 from flushwork.shelf.items import Shop
 
 DAY_S: Final = 86400.0
@@ -44,7 +45,7 @@ def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Le
         title=clean(stage.title),
         because=clean(_sentence(stage.because)),
         details=_details(pieces, stage, letters, lengths),
-        wait=_wait(stage),
+        wait=_wait(pieces, stage),
         ticks=ticks(pieces.job),
         cautions=(
             *_accepted(pieces, stage),
@@ -93,7 +94,7 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
         "finish": clean(plan.finish.name) if plan is not None else "finish",
         "coats": counted(plan.coats, "coat") if plan is not None else "",
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
-        "wait": f"{duration(stage.lag_s)} at least",
+        "wait": _waited(pieces, stage),
         "pours": f"pour {joined(pours)}" if pours else "the pour",
         "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
         **waste_words(pieces, stage, lengths),
@@ -118,7 +119,7 @@ def _touch_up(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
     if stage.kind is not StageKind.SAND:
         return ()
     lag_s = sum(
-        other.lag_s
+        planned_wait_s(pieces.plan, pieces.schedule, other)
         for other in pieces.plan.stages
         if other.kind is StageKind.CURE and (other.face, other.round) == (stage.face, stage.round)
     )
@@ -130,7 +131,7 @@ def _touch_up(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
 
 
 def _miss(line: BrightLine, shop: Shop, lag_s: float) -> str:
-    days = math.ceil(lag_s / DAY_S)
+    days = math.ceil(lag_s / DAY_S) if math.isfinite(lag_s) else 0
     after = f" It adds {counted(days, 'day')} for its cure." if days else ""
     batch = batch_words(line, shop)
     if line.touch_up_g < LEAST_TOUCH_UP_G:
@@ -183,7 +184,13 @@ def _holes(pieces: Pieces, stage: Stage) -> int:
     )
 
 
-def _wait(stage: Stage) -> str:
+def _wait(pieces: Pieces, stage: Stage) -> str:
     if stage.lag_s <= 0.0:
         return ""
-    return f"then wait {duration(stage.lag_s)} at least"
+    return f"then wait {_waited(pieces, stage)}"
+
+
+def _waited(pieces: Pieces, stage: Stage) -> str:
+    """Return how long a stage is waited for: as the days are planned, where they are."""
+    wait_s = planned_wait_s(pieces.plan, pieces.schedule, stage)
+    return "in a warm box, without end" if math.isinf(wait_s) else f"{duration(wait_s)} at least"

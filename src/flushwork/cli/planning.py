@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -43,7 +44,7 @@ def show_stages(path: Path, console: Console) -> int:
                     "title": stage.title,
                     "because": stage.because,
                     "mounting": stage.mounting or None,
-                    "wait_s": stage.lag_s,
+                    "wait_s": stage.lag_s if math.isfinite(stage.lag_s) else None,
                 }
                 for stage in plan.stages
             ]

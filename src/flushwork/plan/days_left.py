@@ -81,5 +81,6 @@ def _hard(job: Job, steps: Sequence[Step], clocks: Mapping[str, Clock]) -> int:
         if mix.resin.name in poured:
             clock = clocks[waiting(mix.resin)]
             dose = mix.resin.cure_s / MINUTE_S
-            ready.append(ready_minute(clock, poured[mix.resin.name], dose))
+            if clock.daily > 0.0:
+                ready.append(ready_minute(clock, poured[mix.resin.name], dose))
     return math.ceil(max(ready, default=0))

@@ -22,7 +22,7 @@ def clock_of(
 
     With ``cold_counts`` every hour counts by the rate rule: the end of a window that closes.
     Without, hours below the resin's floor count for nothing: the safe side of a wait.  Where the
-    shop never reaches the floor, they count after all.
+    shop never reaches the floor, the clock stands still and no wait on it ends.
     """
     edges = sorted(
         {0, DAY_MIN, *(round(hour * HOUR_MIN) for hour in (air.day_from_h, air.day_until_h))}
@@ -33,10 +33,7 @@ def clock_of(
         warm = air.day_from_h * HOUR_MIN <= (begin + until) / 2 < air.day_until_h * HOUR_MIN
         at_c = air.day_c if warm else air.night_c
         day.append((begin, until, 0.0 if at_c < floor_c else rate(at_c, resin.at_c)))
-    made = Clock(name, tuple(day))
-    if made.daily <= 0.0:
-        return clock_of(name, resin, air, cold_counts=True, rate=rate)
-    return made
+    return Clock(name, tuple(day))
 
 
 def resin_clocks(resin: Resin, air: Air) -> tuple[Clock, Clock]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from flushwork.plan.stages import Plan, Stage, StageKind
@@ -42,6 +43,8 @@ def _mounting(plan: Plan, stage: Stage) -> str:
 
 
 def _wait(stage: Stage) -> str:
+    if math.isinf(stage.lag_s):
+        return "no hour of the shop's day is warm enough: it may never get hard without a warm box"
     hours = stage.lag_s / HOUR_S
     told = f"{hours:.0f} h" if hours >= 3.0 else f"{stage.lag_s / 60.0:.0f} min"
     if stage.kind is StageKind.CURE:

@@ -57,6 +57,18 @@ class Run:
             clock.name: replace(clock, shifts=self.shifts) for clock in (*clocks, PLAIN)
         }
 
+    @property
+    def stalled(self) -> str:
+        """The resin of a wait still to come that stands still in this air; "" where none does."""
+        for setting in self.settings:
+            cure = setting.cure
+            if self.clocks[cure.clock].daily > 0.0 or cure.after in self.ended:
+                continue
+            since = self.ended.get(cure.before)
+            if since is None or self._left(setting, cure.clock, since, cure.least)[1] > 0.0:
+                return setting.mix.resin.name
+        return ""
+
     def problem(self) -> Problem:
         """Return what the solver is asked."""
         lags = self._lags()
@@ -139,15 +151,21 @@ class Run:
 
     def _moment(self, setting: Setting, clock: str, since: int, dose: float, *, last: bool) -> int:
         """Go by the log as far as it tells, and by the shop's usual air from now on."""
+        begin, left = self._left(setting, clock, since, dose, last=last)
+        reach = last_minute if last else ready_minute
+        return reach(self.clocks[clock], begin, left) if left > 0.0 else begin
+
+    def _left(
+        self, setting: Setting, clock: str, since: int, dose: float, *, last: bool = False
+    ) -> tuple[int, float]:
+        """Return from when on the shop's usual air counts, and what is then left of a dose."""
         progress = self.wishes.progress
         had = None
         if since < progress.now_min and clock != PLAIN.name:
             had = logged_dose(
                 setting.mix.resin, progress.log, since, progress.now_min, cold_counts=last
             )
-        begin, left = (since, dose) if had is None else (progress.now_min, dose - had)
-        reach = last_minute if last else ready_minute
-        return reach(self.clocks[clock], begin, left) if left > 0.0 else begin
+        return (since, dose) if had is None else (progress.now_min, dose - had)
 
     def _holds(self) -> tuple[Hold, ...]:
         holds: list[Hold] = []

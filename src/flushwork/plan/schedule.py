@@ -96,6 +96,7 @@ class Obstacle(StrEnum):
     NO_HOURS = "no hours"
     TOO_LONG = "too long"
     NO_PLACE = "no place"
+    TOO_COLD = "too cold"
     NO_PLAN = "no plan"
     NOT_FOUND = "not found"
 
@@ -104,7 +105,8 @@ class Obstacle(StrEnum):
 class Hindrance:
     """What keeps the work from being planned: a task, how long it takes, what there is for it.
 
-    With NO_PLACE ``minutes`` and ``limit_min`` count pieces and places instead.
+    With NO_PLACE ``minutes`` and ``limit_min`` count pieces and places instead; with TOO_COLD
+    ``task`` is a resin that no hour of the day is warm enough for.
     """
 
     kind: Obstacle

@@ -41,6 +41,10 @@ def schedule_of(
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
         run = Run(job, days, pieces, parts, wishes)
+        if run.stalled:
+            return Schedule(
+                days, pieces, (), (), (), (), Hindrance(Obstacle.TOO_COLD, run.stalled)
+            )
         solution = solve_by_stretches(run.problem(), wishes.limits)
         if solution.spans or not run.left:
             return _schedule(run, solution)

@@ -5,16 +5,20 @@ All checks are common practice, no source; their minutes are assumed (half to tw
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from flushwork.plan.stages import Stage, StageKind
+from flushwork.plan.waits_told import cured_wait_s, hard_wait_s
 from flushwork.proof.case import Case
 from flushwork.proof.odds import QuantityOdds
-from flushwork.resin.cure import cure_ends
+from flushwork.resin.cure import wait_until_cured_s, wait_until_sandable_s
 
 HOUR_S: Final = 3600.0
+DAY_S: Final = 86400.0
+WARM_BOX: Final = "the time that a warm box takes"
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,18 +166,22 @@ def _hard(case: Case, stage: Stage) -> Iterator[str]:
         return
     mixes = {mix.name: mix.resin for mix in case.job.mixes}
     last = max(poured, key=lambda other: other.number)
-    resin = mixes[last.mix]
-    air = case.job.shop.air
-    ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
-    hours = ends.later_s / HOUR_S
-    told = f"{hours:.0f} h" if hours < 10_000.0 else "the time that a warm box takes"
+    planned_s = hard_wait_s(case.schedule, last)
+    wait_s = wait_until_sandable_s(mixes[last.mix], case.job.shop.air)
+    wait_s = wait_s if planned_s is None else planned_s
+    told = f"{math.ceil(wait_s / HOUR_S)} h" if math.isfinite(wait_s) else WARM_BOX
     yield f"{last.mix} was poured {told} ago or more, and a thumbnail leaves no mark in its cup"
 
 
 def _finishing(case: Case) -> Iterator[str]:
     poured = {item.mix for item in case.replay.poured}
     resins = {mix.resin for mix in case.job.mixes if mix.name in poured}
-    days = max((resin.cure_s / 86400.0 for resin in resins), default=0.0)
-    if days:
-        yield f"the last resin was poured {days:.0f} days ago or more"
+    air = case.job.shop.air
+    wait_s = max((wait_until_cured_s(resin, air) for resin in resins), default=0.0)
+    planned_s = cured_wait_s(case.schedule)
+    wait_s = wait_s if planned_s is None else planned_s
+    if wait_s:
+        days = math.ceil(10.0 * wait_s / DAY_S) / 10.0
+        told = f"{days:g} days" if math.isfinite(wait_s) else WARM_BOX
+        yield f"the last resin was poured {told} ago or more"
     yield "no dust, no pencil, no shine of blush; the finish was tried beside this resin"

@@ -76,6 +76,13 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
             f"places for {hindrance.limit_min} to cure.",
             "Make more level places (`cure places` in the shop file), or pour in more `groups`.",
         ),
+        Obstacle.TOO_COLD: (
+            "cure-never",
+            f"{hindrance.task} may stall below {_floor_c(case, hindrance.task):g} degrees C, and no "
+            "hour of this shop's day is warmer: nobody can say on which day it is hard.",
+            "Keep the pieces in a warm box with a thermostat and an independent cut-out, and write "
+            "the air of that box as `air` in the shop file.",
+        ),
         Obstacle.NO_PLAN: (
             "days-impossible",
             "No plan of days exists: what is waited for and what is insisted on exclude each "
@@ -98,6 +105,10 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
     return Finding(
         code, Severity.CAUTION, message, remedy, hindrance.task, case.job.source, measure=measure
     )
+
+
+def _floor_c(case: Case, resin: str) -> float:
+    return max((mix.resin.floor_c for mix in case.job.mixes if mix.resin.name == resin), default=0.0)
 
 
 def window_missed(case: Case) -> Iterator[Finding]:

@@ -95,8 +95,8 @@ def cure_ends(
 def wait_until_sandable_s(resin: Resin, air: Air) -> float:
     """Return the wait until a resin may be cut or sanded, poured at the end of the warm hours.
 
-    The later end, since cold hours may count for nothing; where the shop never reaches the
-    resin's floor that end is never, and the earlier one stands.
+    The later end, since cold hours may count for nothing: infinite where the shop never reaches
+    the resin's floor, so that colder air never ends a wait sooner.
     """
     return _wait_s(resin.sandable_s, resin, air)
 
@@ -106,6 +106,10 @@ def wait_until_recoat_s(resin: Resin, air: Air) -> float:
     return _wait_s(resin.recoat_from_s, resin, air)
 
 
+def wait_until_cured_s(resin: Resin, air: Air) -> float:
+    """Return the wait until a resin is fully cured, counted like the wait for sanding."""
+    return _wait_s(resin.cure_s, resin, air)
+
+
 def _wait_s(clock_s: float, resin: Resin, air: Air) -> float:
-    ends = cure_ends(clock_s, resin, air, air.day_until_h)
-    return ends.later_s if math.isfinite(ends.later_s) else ends.earlier_s
+    return cure_ends(clock_s, resin, air, air.day_until_h).later_s
