@@ -12,7 +12,9 @@ from flushwork.plan.infer import infer_plan
 from flushwork.plan.wishes import Wishes, wishes_of
 
 
-def replanned(made: Build, folder: Path, job: str, shop: str, wishes: Wishes | None = None) -> Build:
+def replanned(
+    made: Build, folder: Path, job: str, shop: str, wishes: Wishes | None = None
+) -> Build:
     """Return a build with the days of another job text and shop text, its board as it was.
 
     What is cut must not depend on what is changed: air, hours, hand times, pieces, the bed.

@@ -23,7 +23,7 @@ from flushwork.shelf.items import Air, Resin
 from flushwork.shelf.starter import starter_shop
 from tests.many import examples
 from tests.plan.replanned import replanned
-from tests.small_jobs import PLAIN, changed, made
+from tests.small_jobs import changed, made
 
 CAPPED = (
     changed(
@@ -77,8 +77,8 @@ def test_no_clock_of_any_resin_runs_out_sooner_in_colder_air(
 
 def shop_text(air: Air, opens: int, closes: int, resin: str) -> str:
     return (
-        f"air: {{day temperature: {air.day_c:.1f} degC, night temperature: {air.night_c:.1f} degC,\n"
-        f"  day from: {air.day_from_h:.0f}:00, day until: {air.day_until_h:.0f}:00}}\n"
+        f"air: {{day temperature: {air.day_c:.1f} degC, "
+        f"night temperature: {air.night_c:.1f} degC,\n  day from: {air.day_from_h:.0f}:00, day until: {air.day_until_h:.0f}:00}}\n"
         f"hours: {{opens: {opens}:00, closes: {closes}:00}}\nresins: [{resin}]\n"
     )
 
@@ -99,7 +99,10 @@ def test_no_run_ends_sooner_in_colder_air(
     less_day: float, less_night: float, opens: int, closes: int,
 ) -> None:  # fmt: skip
     job = CAPPED.replace("coating epoxy", resin)
-    warm_air, cold_air = air(day_c, night_c, 8, 18), air(day_c - less_day, night_c - less_night, 8, 18)
+    warm_air, cold_air = (
+        air(day_c, night_c, 8, 18),
+        air(day_c - less_day, night_c - less_night, 8, 18),
+    )
     warm, cold = (
         days(replanned(board(), folder(), job, shop_text(each, opens, closes, resin)))
         for each in (warm_air, cold_air)
@@ -116,7 +119,9 @@ def test_no_run_ends_sooner_in_colder_air(
 
 
 def test_where_no_hour_reaches_the_floor_no_day_is_told() -> None:
-    cold = replanned(board(), folder(), CAPPED, shop_text(air(14.9, 10.0, 8, 18), 8, 18, "coating epoxy"))
+    cold = replanned(
+        board(), folder(), CAPPED, shop_text(air(14.9, 10.0, 8, 18), 8, 18, "coating epoxy")
+    )
     hindrance = days(cold).hindrance
     assert hindrance is not None
     assert hindrance.kind is Obstacle.TOO_COLD
@@ -133,9 +138,7 @@ def gates(made: Build) -> tuple[Gate, ...]:
 @settings(max_examples=examples(6), deadline=None)
 @given(st.integers(150, 300), st.integers(80, 300), st.integers(14, 20))
 @example(200, 100, 18)
-def test_a_gate_asks_for_the_wait_that_is_planned(
-    day: int, night: int, closes: int
-) -> None:
+def test_a_gate_asks_for_the_wait_that_is_planned(day: int, night: int, closes: int) -> None:
     shop = shop_text(air(day / 10.0, night / 10.0, 8, 18), 8, closes, "coating epoxy")
     made = replanned(board(), folder(), CAPPED, shop)
     waits = days(made).waits

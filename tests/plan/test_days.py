@@ -300,7 +300,7 @@ def test_a_window_that_closes_overnight_is_told_once_and_keyed(tmp_path: Path) -
 
 
 def test_a_cold_shop_cures_too_slowly(tmp_path: Path) -> None:
-    air = "air: {day temperature: 6 degC, night temperature: 2 degC}\n"
+    air = "air: {day temperature: 15 degC, night temperature: 2 degC}\n"
     (told,) = found(in_shop(tmp_path, air), "cure-too-slow")
     assert told.measure is not None
     assert told.measure.value > 4.0
@@ -311,7 +311,7 @@ def test_a_cure_longer_than_the_job_is_told_and_not_the_lateness_too(tmp_path: P
     (told,) = found(result, "cure-longer-than-job")
     assert told.subject == "coating epoxy"
     assert not found(result, "finish-after-wanted")
-    cold = "air: {day temperature: 6 degC, night temperature: 2 degC}\n"
+    cold = "air: {day temperature: 15 degC, night temperature: 2 degC}\n"
     both = in_shop(tmp_path, cold, RUN + "begin: 2027-03-01\nwanted by: 2027-03-05\n")
     assert len(found(both, "cure-longer-than-job")) == 1
     assert not found(both, "cure-too-slow")

@@ -42,9 +42,7 @@ def schedule_of(
     if hindrance is None:
         run = Run(job, days, pieces, parts, wishes)
         if run.stalled:
-            return Schedule(
-                days, pieces, (), (), (), (), Hindrance(Obstacle.TOO_COLD, run.stalled)
-            )
+            return Schedule(days, pieces, (), (), (), (), Hindrance(Obstacle.TOO_COLD, run.stalled))
         solution = solve_by_stretches(run.problem(), wishes.limits)
         if solution.spans or not run.left:
             return _schedule(run, solution)

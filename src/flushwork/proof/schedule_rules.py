@@ -78,8 +78,8 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
         ),
         Obstacle.TOO_COLD: (
             "cure-never",
-            f"{hindrance.task} may stall below {_floor_c(case, hindrance.task):g} degrees C, and no "
-            "hour of this shop's day is warmer: nobody can say on which day it is hard.",
+            f"{hindrance.task} may stall below {_floor_c(case, hindrance.task):g} degrees C, and "
+            "no hour of this shop's day is warmer: nobody can say on which day it is hard.",
             "Keep the pieces in a warm box with a thermostat and an independent cut-out, and write "
             "the air of that box as `air` in the shop file.",
         ),
@@ -108,7 +108,9 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
 
 
 def _floor_c(case: Case, resin: str) -> float:
-    return max((mix.resin.floor_c for mix in case.job.mixes if mix.resin.name == resin), default=0.0)
+    return max(
+        (mix.resin.floor_c for mix in case.job.mixes if mix.resin.name == resin), default=0.0
+    )
 
 
 def window_missed(case: Case) -> Iterator[Finding]:
