@@ -78,7 +78,8 @@ def test_no_clock_of_any_resin_runs_out_sooner_in_colder_air(
 def shop_text(air: Air, opens: int, closes: int, resin: str) -> str:
     return (
         f"air: {{day temperature: {air.day_c:.1f} degC, "
-        f"night temperature: {air.night_c:.1f} degC,\n  day from: {air.day_from_h:.0f}:00, day until: {air.day_until_h:.0f}:00}}\n"
+        f"night temperature: {air.night_c:.1f} degC,\n"
+        f"  day from: {air.day_from_h:.0f}:00, day until: {air.day_until_h:.0f}:00}}\n"
         f"hours: {{opens: {opens}:00, closes: {closes}:00}}\nresins: [{resin}]\n"
     )
 
