@@ -9,11 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from flushwork.kernels.seen_layers import CLEAR_DEEPENS, CLEAR_DEPTH_MM
 from flushwork.kernels.shown_tile import coarse_tops, show_layers, still_free
 from flushwork.strata.look import Swatch, linear_light
 from flushwork.strata.shine import CUT_GLOSS, FREE_GLOSS, GLOSSY_FROM_MM, Layer, shine_of
 
-DEEPENS, DEPTH_MM = 0.22, 0.3
+WOOD = np.array([0.5, 0.3, 0.15], np.float32)
 LOOKS = (
     Swatch("#0b6a72", 0.05, flake=True),
     Swatch("#ffffff", math.inf),
@@ -30,7 +31,7 @@ def plainly(
     for look, whole, thick in zip(LOOKS, free, np.diff(tops, axis=0), strict=True):
         here = thick > 1e-4
         if math.isinf(look.hides_mm):
-            deep = np.where(here, 1.0 - DEEPENS * (1.0 - np.exp(-thick / DEPTH_MM)), 1.0)
+            deep = np.where(here, 1.0 - CLEAR_DEEPENS * (1.0 - np.exp(-thick / CLEAR_DEPTH_MM)), 1.0)
             through, resin = through * deep, resin * deep[..., np.newaxis]
             cover = np.where(here, np.minimum(1.0, cover + thick), cover)
         else:
@@ -56,10 +57,11 @@ def test_what_a_tile_shows_is_what_whole_arrays_tell(seed: int) -> None:
         tops,
         free,
         void,
-        np.array([linear_light(look.colour) for look in LOOKS]),
+        np.array([WOOD, *(linear_light(look.colour) for look in LOOKS)]),
         np.array([look.hides_mm for look in LOOKS], np.float32),
+        np.full((3, 3), np.nan, np.float32),
+        np.zeros(3, np.float32),
         np.array([look.flake for look in LOOKS]),
-        (DEEPENS, DEPTH_MM),
         (FREE_GLOSS, CUT_GLOSS, GLOSSY_FROM_MM),
         colour,
         shine,

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -15,7 +14,7 @@ from numpy.typing import NDArray
 
 from flushwork.kernels.shown_tile import coarse_tops, show_layers, still_free
 from flushwork.strata.board import TileStack
-from flushwork.strata.look import CLEAR, Swatch, linear_light
+from flushwork.strata.look import CLEAR, Swatch, layer_inks
 from flushwork.strata.shine import CUT_GLOSS, FREE_GLOSS, GLOSSY_FROM_MM
 
 Light = NDArray[np.float32]
@@ -28,10 +27,6 @@ MOST_PIXELS: Final = 3_400_000
 
 MOVED_MM: Final = 0.004
 """A surface that moved by no more is the same surface: the rounding of a half-precision height."""
-
-CLEAR_DEEPENS: Final = 0.22
-CLEAR_DEPTH_MM: Final = 0.3
-"""How a clear layer deepens what it covers; the same figures as in the still pictures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,16 +120,18 @@ def screen_tile(
     tops, free = [top.pixels for top in seen], [top.free for top in seen[1:]]
     shape = tops[0].shape
     void = np.zeros(shape, np.float32) if hole is None else coarse(hole.astype(np.float32), factor)
-    looks = [swatches.get(name, CLEAR) for name in tile.materials[1:]]
+    looks = [swatches.get(name, CLEAR) for name in tile.materials]
+    inks = layer_inks(looks)
     colour, shine = np.empty((*shape, 4), np.uint8), np.empty((*shape, 4), np.uint8)
     show_layers(
         np.stack(tops),
         np.stack(free) if free else np.empty((0, *shape), np.bool_),
         void,
-        np.array([_light(look.colour) for look in looks], np.float32).reshape(-1, 3),
-        np.array([look.hides_mm for look in looks], np.float32),
-        np.array([look.flake for look in looks], np.bool_),
-        (CLEAR_DEEPENS, CLEAR_DEPTH_MM),
+        inks.colours,
+        inks.hides_mm[1:],
+        inks.scatter[1:],
+        inks.inner[1:],
+        inks.flake[1:] > 0.0,
         (FREE_GLOSS, CUT_GLOSS, GLOSSY_FROM_MM),
         colour,
         shine,
@@ -151,8 +148,3 @@ def coarse(heights: Light, factor: int) -> Light:
 def _named(materials: Sequence[str]) -> list[tuple[str, int]]:
     """Return each material with the count of its like below it."""
     return [(name, materials[:place].count(name)) for place, name in enumerate(materials)]
-
-
-@lru_cache(maxsize=64)
-def _light(colour: str) -> NDArray[np.float32]:
-    return linear_light(colour)

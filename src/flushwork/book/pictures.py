@@ -16,11 +16,13 @@ from PIL import Image, ImageDraw
 from shapely import MultiPolygon
 
 from flushwork.colour.palette import SEEN_THROUGH, Palette
+from flushwork.colour.spaces import format_hex
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName
 from flushwork.kernels.processes import shared_out
 from flushwork.pipeline import Build
-from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, Swatch, WoodLook, looks
+from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, Swatch, WoodLook, looks, mean_wood
+from flushwork.strata.tiles import WOOD
 
 WIDEST_PIXELS: Final = 1400
 """Pixels across a page's live area: 210 to the inch on 170 mm, near what an eye resolves."""
@@ -160,8 +162,9 @@ def wood_look(made: Build) -> WoodLook:
 
 
 def swatches_of(palette: Palette) -> dict[str, Swatch]:
-    """Return how each mix of a job looks; a clear one hides nothing."""
-    return {
+    """Return how the wood and each mix of a job look; a clear mix hides nothing."""
+    wood = Swatch(mean_wood(palette.timber.hex, format_hex(palette.grain)), 0.0)
+    return {WOOD: wood} | {
         name: Swatch(
             colour.hex,
             math.inf if colour.clear else colour.hides_mm / _FOLDS,

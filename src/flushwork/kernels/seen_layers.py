@@ -21,6 +21,11 @@ CUT_WITHIN_MM = 0.003
 THIN_MM = 1e-4
 """A thinner layer is none: float32 heights cannot tell."""
 
+CLEAR_DEEPENS = 0.22
+CLEAR_DEPTH_MM = 0.3
+"""By how much a clear layer deepens what it covers, and the thickness that does most of it
+(assumed, 0.1 to 0.3 and 0.1 to 1 mm; a wetted swatch beside a dry one replaces them)."""
+
 _DARKEST = 1e-4
 _LIGHTEST = 1.0 - 1e-6
 _OPAQUE = 12.0
@@ -124,7 +129,7 @@ def _column(
         if thick <= THIN_MM:
             continue
         if math.isinf(hides_mm[k]):
-            deep = 1.0 - 0.22 * (1.0 - math.exp(-thick / 0.3))
+            deep = 1.0 - CLEAR_DEEPENS * (1.0 - math.exp(-thick / CLEAR_DEPTH_MM))
             red, green, blue = red * deep, green * deep, blue * deep
             continue
         hidden = 1.0 - math.exp(-thick / hides_mm[k])
@@ -133,9 +138,9 @@ def _column(
             green += hidden * (colours[k, 1] - green)
             blue += hidden * (colours[k, 2] - blue)
         else:
-            red = _over(colours[k, 0], scatter[k, 0] * thick, red, inner[k])
-            green = _over(colours[k, 1], scatter[k, 1] * thick, green, inner[k])
-            blue = _over(colours[k, 2], scatter[k, 2] * thick, blue, inner[k])
+            red = seen_over(colours[k, 0], scatter[k, 0] * thick, red, inner[k])
+            green = seen_over(colours[k, 1], scatter[k, 1] * thick, green, inner[k])
+            blue = seen_over(colours[k, 2], scatter[k, 2] * thick, blue, inner[k])
         if flake[k] > 0.0:
             shine = flake[k] * (CUT_FLAKE if abs(tops[k] - plane_mm) <= CUT_WITHIN_MM else 1.0)
             sparkle = _sparkle(cell[0], cell[1], cell[2])
@@ -145,7 +150,7 @@ def _column(
 
 
 @njit(cache=True, nogil=True)
-def _over(opaque: float, scattered: float, ground: float, inner: float) -> float:
+def seen_over(opaque: float, scattered: float, ground: float, inner: float) -> float:
     """Return what a layer of an opaque reflectance and an S times thickness shows over a ground.
 
     Both reflectances as seen outside; the theory holds inside, beneath the layer's surface.

@@ -8,7 +8,13 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from flushwork.kernels.seen_layers import CUT_FLAKE, THIN_MM
+from flushwork.kernels.seen_layers import (
+    CLEAR_DEEPENS,
+    CLEAR_DEPTH_MM,
+    CUT_FLAKE,
+    THIN_MM,
+    seen_over,
+)
 
 
 @njit(cache=True, nogil=True)
@@ -51,8 +57,9 @@ def show_layers(
     void: NDArray[np.float32],
     colours: NDArray[np.float32],
     hides_mm: NDArray[np.float32],
+    scatter: NDArray[np.float32],
+    inner: NDArray[np.float32],
     flake: NDArray[np.bool_],
-    clear: tuple[float, float],
     gloss: tuple[float, float, float],
     colour: NDArray[np.uint8],
     shine: NDArray[np.uint8],
@@ -61,48 +68,100 @@ def show_layers(
 
     ``tops`` (k + 1, rows, columns) are the surfaces, wood first; ``free`` (k, rows, columns) where
     those of the layers are as they were poured; ``void`` the share of each pixel that is a hole.
-    ``colours`` (k, 3) in linear light, ``hides_mm`` infinite for a clear layer.  ``clear`` is by
-    how much a clear layer deepens, and the thickness in mm by which it does; ``gloss`` that of a
-    free top, that of a cut one, and the thickness in mm from which a layer has one of its own.
+    ``colours`` (k + 1, 3) are in linear light, the timber's first; ``hides_mm`` (k,) is infinite
+    for a clear layer.  ``gloss`` is that of a free top, that of a cut one, and the thickness in mm
+    from which a layer has one of its own.
 
-    Resin hides 1 - exp(-t / hides) of what it covers (Lambert and Beer).
+    A layer shows what lies below it as in the still pictures (``seen_layers``): by ``scatter``
+    (k, 3) and ``inner`` (k,), or by ``hides_mm`` where its scatter is not a number.  The screen
+    lays a pixel over the figure of the wood by one share for all colours.  Over wood of the
+    timber's own colour that is exact: the share is the mean of what the three bands let through,
+    or as much less as keeps every band's own light above nothing.
     """
-    thin = np.float32(THIN_MM)
+    count = free.shape[0]
+    thick, hidden = np.full(count, np.float32(-1.0)), np.zeros(count, np.float32)
+    ink = np.zeros(4, np.uint8)
+    _ink(thick, colours, hides_mm, scatter, inner, hidden, ink)
     for row in range(tops.shape[1]):
         for column in range(tops.shape[2]):
-            through, cover = np.float32(1.0), np.float32(0.0)
-            red, green, blue = np.float32(0.0), np.float32(0.0), np.float32(0.0)
-            flash, glossy = np.float32(0.0), np.float32(0.0)
-            for at in range(free.shape[0]):
-                thick = tops[at + 1, row, column] - tops[at, row, column]
-                if thick <= thin:
+            new = False
+            for at in range(count):
+                here = tops[at + 1, row, column] - tops[at, row, column]
+                if here != thick[at]:
+                    thick[at], new = here, True
+            if new:  # mostly a pixel is as the one beside it
+                _ink(thick, colours, hides_mm, scatter, inner, hidden, ink)
+            colour[row, column] = ink
+            cover, flash, glossy = np.float32(0.0), np.float32(0.0), np.float32(0.0)
+            for at in range(count):
+                if thick[at] <= np.float32(THIN_MM):
                     continue
                 whole = free[at, row, column]
                 if math.isinf(hides_mm[at]):
-                    hidden = np.float32(1.0 - math.exp(-thick / np.float32(clear[1])))
-                    deep = np.float32(1.0 - clear[0] * hidden)
-                    through *= deep
-                    red, green, blue = red * deep, green * deep, blue * deep
-                    cover = min(np.float32(1.0), cover + thick)
+                    cover = min(np.float32(1.0), cover + thick[at])
                 else:
-                    hidden = np.float32(1.0 - math.exp(-thick / hides_mm[at]))
-                    through *= np.float32(1.0) - hidden
-                    red += hidden * (colours[at, 0] - red)
-                    green += hidden * (colours[at, 1] - green)
-                    blue += hidden * (colours[at, 2] - blue)
                     cover = np.float32(0.0)
                     own = 0.0 if not flake[at] else 1.0 if whole else CUT_FLAKE
-                    flash += hidden * (np.float32(own) - flash)
-                if thick > gloss[2]:
+                    flash += hidden[at] * (np.float32(own) - flash)
+                if thick[at] > gloss[2]:
                     glossy = np.float32(gloss[0] if whole else gloss[1])
-            colour[row, column, 0] = _byte(math.sqrt(red))
-            colour[row, column, 1] = _byte(math.sqrt(green))
-            colour[row, column, 2] = _byte(math.sqrt(blue))
-            colour[row, column, 3] = _byte(np.float32(1.0) - through)
             shine[row, column, 0] = _byte(flash)
             shine[row, column, 1] = _byte(cover)
             shine[row, column, 2] = _byte(void[row, column])
             shine[row, column, 3] = _byte(glossy)
+
+
+@njit(cache=True, nogil=True)
+def _ink(
+    thick: NDArray[np.float32],
+    colours: NDArray[np.float32],
+    hides_mm: NDArray[np.float32],
+    scatter: NDArray[np.float32],
+    inner: NDArray[np.float32],
+    hidden: NDArray[np.float32],
+    ink: NDArray[np.uint8],
+) -> None:
+    """Write the colour of a pile of layers into ``ink``, what each hides into ``hidden``."""
+    seen, dark = np.empty(3), np.zeros(3)
+    seen[:] = colours[0]
+    for at in range(len(thick)):
+        if thick[at] <= np.float32(THIN_MM):
+            continue
+        if math.isinf(hides_mm[at]):
+            deep = 1.0 - CLEAR_DEEPENS * (1.0 - math.exp(-thick[at] / CLEAR_DEPTH_MM))
+            seen *= deep
+            dark *= deep
+            continue
+        hidden[at] = 1.0 - math.exp(-thick[at] / hides_mm[at])
+        for band in range(3):
+            own = colours[at + 1, band]
+            if math.isnan(scatter[at, 0]):
+                seen[band] += hidden[at] * (own - seen[band])
+                dark[band] += hidden[at] * (own - dark[band])
+            else:
+                much = scatter[at, band] * thick[at]
+                seen[band] = seen_over(own, much, seen[band], inner[at])
+                dark[band] = seen_over(own, much, dark[band], inner[at])
+    through = _through(seen, dark, colours[0])
+    for band in range(3):
+        ink[band] = _byte(math.sqrt(max(0.0, seen[band] - through * colours[0, band])))
+    ink[3] = _byte(1.0 - through)
+
+
+@njit(cache=True, nogil=True)
+def _through(
+    seen: NDArray[np.float64], dark: NDArray[np.float64], ground: NDArray[np.float32]
+) -> float:
+    """Return the share of the wood that a pixel's layers let through, one for all bands.
+
+    ``seen`` is what they show over the ``ground``, ``dark`` what over black.
+    """
+    mean, most = 0.0, 1.0
+    for band in range(3):
+        if ground[band] > 0.0:
+            mean += (seen[band] - dark[band]) / ground[band] / 3.0
+            most = min(most, seen[band] / ground[band])
+    return max(0.0, min(mean, most))
 
 
 @njit(cache=True, nogil=True)

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -97,6 +98,22 @@ def linear_light(colour: str) -> NDArray[np.float32]:
     value = np.array([int(colour[at : at + 2], 16) for at in (1, 3, 5)], np.float64) / 255.0
     low = value / 12.92
     return np.where(value <= 0.04045, low, ((value + 0.055) / 1.055) ** 2.4).astype(np.float32)
+
+
+@lru_cache(maxsize=64)
+def _linear_light(colour: str) -> NDArray[np.float32]:
+    return linear_light(colour)
+
+
+MEAN_GRAIN: Final = 0.1
+"""Share of the late wood's colour in a whole face, as ``board_figure`` draws it."""
+
+
+def mean_wood(colour: str, grain_colour: str) -> str:
+    """Return the colour of a whole face of timber as ``#rrggbb``, its figure evened out."""
+    light, dark = linear_light(colour), linear_light(grain_colour)
+    mean = srgb_bytes(light + np.float32(MEAN_GRAIN) * (dark - light))
+    return "#" + "".join(f"{int(band):02x}" for band in mean)
 
 
 def srgb_bytes(light: Light) -> Picture:
@@ -201,7 +218,7 @@ def _see_band(scene: _Scene, seen: Light, band: Window) -> None:
     )
     stack = layers(scene.here, window)
     void = web(spec, scene.here, scene.other, window) <= HOLE_MM
-    colours, hides, scatter, inner, flake = _layer_looks(stack, scene.swatches)
+    inks = layer_inks([scene.swatches.get(name, CLEAR) for name in stack.materials])
     ground = _ground(scene, band)
     if scene.here.coats:
         # a finish wets the wood: its dark tones deepen, its light ones hardly change
@@ -214,11 +231,11 @@ def _see_band(scene: _Scene, seen: Light, band: Window) -> None:
             across - window.column,
             samples,
             ground,
-            colours,
-            hides,
-            scatter,
-            inner,
-            flake,
+            inks.colours,
+            inks.hides_mm,
+            inks.scatter,
+            inks.inner,
+            inks.flake,
             scene.here.plane_mm,
             sheen,
             (window.row, window.column),
@@ -233,12 +250,21 @@ def _cells(pixels: NDArray[np.int64], samples: int, ratio: float, count: int) ->
     return np.clip(np.floor(places), 0, count - 1).astype(np.int64).ravel()
 
 
-def _layer_looks(
-    stack: Layers, swatches: Mapping[str, Swatch]
-) -> tuple[Light, Light, Light, Light, Light]:
-    looks = [swatches.get(material, CLEAR) for material in stack.materials]
-    return (
-        np.stack([linear_light(one.colour) for one in looks]),
+@dataclass(frozen=True, slots=True)
+class Inks:
+    """Layers for the kernels, the wood first: colours and scatter (k, 3), the others (k,)."""
+
+    colours: Light
+    hides_mm: Light
+    scatter: Light
+    inner: Light
+    flake: Light
+
+
+def layer_inks(looks: Sequence[Swatch]) -> Inks:
+    """Return swatches, the wood's first, as the arrays the kernels take."""
+    return Inks(
+        np.stack([_linear_light(one.colour) for one in looks]),
         np.array([one.hides_mm for one in looks], np.float32),
         np.array([one.scatter_per_mm or (math.nan,) * 3 for one in looks], np.float32),
         np.array([one.inner for one in looks], np.float32),

@@ -1,0 +1,121 @@
+"""One look: a layer over wood shows the same in the page's tiles as in the book's pictures."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from flushwork.bench.tiles import Past, screen_tile
+from flushwork.book.pictures import swatches_of
+from flushwork.colour.palette import Colour, Palette, mix_colour
+from flushwork.colour.spaces import format_hex, parse_hex
+from flushwork.job.records import MixPigment, MixSwatch
+from flushwork.job.tint import mixed_colour, mixed_opacity
+from flushwork.shelf import tables
+from flushwork.shelf.items import Timber
+from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
+from flushwork.strata.look import WoodLook, look
+from flushwork.strata.steps import BoardSpec
+from tests.many import examples
+from tests.resin.shelf_samples import make_mix
+
+CELL_MM = 0.1
+SPEC = BoardSpec(
+    length_mm=TILE_CELLS * CELL_MM,
+    width_mm=TILE_CELLS * CELL_MM,
+    thickness_mm=12.0,
+    cell_mm=CELL_MM,
+    turn_about_x=True,
+)
+MEAN_STEPS, MOST_STEPS = 2.5, 20.0
+"""Of 255 in sRGB, on the mean of a piece of board and at its worst pixel: both pictures round, the
+book's lamp falls off across the board, and the page lays one share over all colours of the grain.
+"""
+
+colours = st.tuples(*[st.integers(0, 255)] * 3).map(lambda c: "#{:02x}{:02x}{:02x}".format(*c))
+pigments = st.lists(
+    st.tuples(st.sampled_from(tables.pigments()), st.floats(0.003, 0.06)), min_size=1, max_size=2
+)
+layers = st.lists(
+    st.tuples(
+        st.one_of(pigments, st.tuples(colours, st.floats(0.1, 0.95), st.booleans()), st.none()),
+        st.floats(0.02, 3.0),
+    ),
+    min_size=1,
+    max_size=3,
+)
+
+
+def darker_by(colour: str, share: float) -> str:
+    red, green, blue = parse_hex(colour)
+    return format_hex((red * share, green * share, blue * share))
+
+
+def palette(timber: Timber, fills: list[object]) -> Palette:
+    """Return a timber and mixes of pigments, of swatches, or of nothing."""
+    mixes = {}
+    for place, fill in enumerate(fills):
+        name = f"mix {place}"
+        mix = replace(make_mix(name), colour="#f3ead6")
+        if isinstance(fill, list):
+            parts = [(pigment, share) for pigment, share in fill]
+            mix = replace(
+                make_mix(name, pigments=tuple(MixPigment(*part) for part in parts)),
+                colour=mixed_colour(parts),
+                opacity=mixed_opacity(parts),
+            )
+        elif isinstance(fill, tuple):
+            white, darker, glossy = fill
+            mix = replace(mix, swatch=MixSwatch(darker_by(white, darker), white, 0.5, glossy))
+        mixes[name] = mix_colour(mix)
+    wood = Colour(parse_hex(timber.colour), 0.0, flake=False, clear=False)
+    return Palette(timber=wood, grain=parse_hex(timber.grain_colour), mixes=mixes)
+
+
+def flat(height: float) -> NDArray[np.float32]:
+    return np.full((TILE_CELLS, TILE_CELLS), height, np.float32)
+
+
+def linear(srgb: NDArray[np.uint8]) -> NDArray[np.float64]:
+    value = srgb / 255.0
+    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+
+
+def encoded(light: NDArray[np.float64]) -> NDArray[np.float64]:
+    light = np.clip(light, 1e-9, 1.0)
+    return 255.0 * np.where(
+        light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055
+    )
+
+
+@given(st.sampled_from(tables.timbers()), layers)
+@example(tables.timbers()[0], [([(tables.pigments()[2], 0.03)], 0.15)])
+@settings(max_examples=examples(30), deadline=None)
+def test_page_and_book_show_one_layer_alike(
+    timber: Timber, fills: list[tuple[object, float]]
+) -> None:
+    swatches = {
+        name: replace(swatch, flake=False)  # flakes glitter under the page's own lamp
+        for name, swatch in swatches_of(palette(timber, [fill for fill, _ in fills])).items()
+    }
+    tops = np.cumsum([-4.0, *(thick for _, thick in fills)])
+    tops -= tops[-1]  # flush with the face, as after sanding
+    tile = TileStack(
+        ("wood", *(f"mix {place}" for place in range(len(fills)))),
+        tuple(flat(float(top)) for top in tops),
+    )
+    wood = WoodLook(timber.colour, timber.grain_colour)
+    bare, book = (
+        look(BoardState(0, face, FaceStack(0.0, {})), SPEC, "front", wood, swatches,
+             mm_per_px=CELL_MM)[::-1, :, :3]
+        for face in (FaceStack(0.0, {}), FaceStack(0.0, {(0, 0): tile}))
+    )  # fmt: skip
+    page = screen_tile(tile, Past(), swatches, 1, None).colour / 255.0
+    shown = encoded(page[..., :3] ** 2 + (1.0 - page[..., 3:]) * linear(bare))
+    off = np.abs(book - shown)
+    assert off.mean() <= MEAN_STEPS
+    assert off.max() <= MOST_STEPS
