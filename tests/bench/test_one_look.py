@@ -87,9 +87,7 @@ def linear(srgb: NDArray[np.uint8]) -> NDArray[np.float64]:
 
 def encoded(light: NDArray[np.float64]) -> NDArray[np.float64]:
     light = np.clip(light, 1e-9, 1.0)
-    return 255.0 * np.where(
-        light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055
-    )
+    return 255.0 * np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
 
 
 @given(st.sampled_from(tables.timbers()), layers)

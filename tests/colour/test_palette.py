@@ -4,16 +4,13 @@ import math
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from flushwork.colour.contrast import (
-    SHAPE_LIGHTNESS,
-    STROKE_LIGHTNESS,
-    lightness_gap,
-    lightness_wanted,
-)
-from flushwork.colour.difference import difference
+from flushwork.colour.contrast import BROAD_LIGHTNESS, FINE_LIGHTNESS, apart
+from flushwork.colour.difference import ciede2000, difference
 from flushwork.colour.palette import NEVER_HIDES_MM, mix_colour, palette_of
-from flushwork.colour.spaces import parse_hex
+from flushwork.colour.spaces import Triple, parse_hex, to_lab
 from flushwork.colour.thin_layer import hides_from_opacity
 from flushwork.findings import Source
 from flushwork.job.records import (
@@ -39,6 +36,7 @@ from flushwork.shelf.items import (
     Shop,
     Timber,
 )
+from tests.many import examples
 
 HERE = Source("job.yaml", 1, 1, "")
 RESIN = Resin(
@@ -175,13 +173,38 @@ def test_the_palette_has_the_timber_the_mixes_and_the_caps() -> None:
 
 
 def test_thin_strokes_want_more_contrast() -> None:
-    assert lightness_wanted(0.5) == STROKE_LIGHTNESS
-    assert lightness_wanted(5.0) == SHAPE_LIGHTNESS
-    assert SHAPE_LIGHTNESS < lightness_wanted(2.0) < STROKE_LIGHTNESS
+    fine, middle, broad = (apart((0.5,) * 3, (0.5,) * 3, width) for width in (0.5, 2.0, 5.0))
+    assert fine.lightness_wanted == FINE_LIGHTNESS
+    assert broad.lightness_wanted == BROAD_LIGHTNESS
+    assert BROAD_LIGHTNESS < middle.lightness_wanted < FINE_LIGHTNESS
+    assert not any(each.seen for each in (fine, middle, broad))
 
 
 def test_lightness_and_difference_of_neighbours() -> None:
     black, white = parse_hex("#000000"), parse_hex("#ffffff")
-    assert lightness_gap(black, white) == pytest.approx(100.0, abs=1e-3)
+    assert apart(black, white, 1.0).lightness == pytest.approx(100.0, abs=1e-3)
     assert difference(black, black) == 0.0
     assert difference(black, white) == pytest.approx(100.0, abs=1e-3)
+
+
+bands = st.floats(0.0, 1.0)
+colours = st.tuples(bands, bands, bands)
+
+
+@given(colours, colours, st.floats(0.2, 8.0), st.floats(0.2, 8.0), st.booleans())
+@settings(max_examples=examples(100), deadline=None)
+def test_colour_counts_where_strokes_are_broad_enough(
+    first: Triple, second: Triple, width: float, other: float, lettering: bool
+) -> None:
+    found = apart(first, second, width, lettering=lettering)
+    light = abs(to_lab(first)[0] - to_lab(second)[0])
+    if light >= 30.0:
+        assert found.seen
+    if width <= 1.0 or (lettering and width < 3.0):
+        # fine strokes and lettering are read by lightness alone
+        assert found.seen == (light >= 30.0 - 5.0 * min(2.0, max(0.0, width - 1.0)))
+    elif ciede2000(to_lab(first), to_lab(second)) >= 30.0:
+        assert found.seen
+    # drawn broader a shape never fades, and lettering asks for no less than a shape
+    assert apart(first, second, max(width, other), lettering=lettering).seen >= found.seen
+    assert apart(first, second, width).seen >= found.seen

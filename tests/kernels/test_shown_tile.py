@@ -31,7 +31,8 @@ def plainly(
     for look, whole, thick in zip(LOOKS, free, np.diff(tops, axis=0), strict=True):
         here = thick > 1e-4
         if math.isinf(look.hides_mm):
-            deep = np.where(here, 1.0 - CLEAR_DEEPENS * (1.0 - np.exp(-thick / CLEAR_DEPTH_MM)), 1.0)
+            seen = 1.0 - CLEAR_DEEPENS * (1.0 - np.exp(-thick / CLEAR_DEPTH_MM))
+            deep = np.where(here, seen, 1.0)
             through, resin = through * deep, resin * deep[..., np.newaxis]
             cover = np.where(here, np.minimum(1.0, cover + thick), cover)
         else:

@@ -91,6 +91,10 @@ READ = [
     coloured("navy on walnut", "#303030", "black walnut", 0.9,
              Told("low-contrast", "caution", "bars", 12.7, 0.8)),
     coloured("pearl on walnut", "#ededed", "black walnut", 0.9, silent=("low-contrast",)),
+    # #1478b8 and cherry #b4794c: lightness 48.0 and 55.9 (CIE 15), far apart in colour
+    coloured("blue on cherry, fine", "#1478b8", "black cherry", 0.9,
+             Told("low-contrast", "caution", "bars", 7.9, 0.8, words=("want 30",))),
+    coloured("blue on cherry, broader", "#1478b8", "black cherry", 1.6, silent=("low-contrast",)),
     coloured("bronze on maple", "#5d5d5d", "sugar maple", 0.9, silent=("low-contrast",)),
 ]  # fmt: skip
 

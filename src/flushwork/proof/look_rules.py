@@ -3,37 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import isinf
 
-from flushwork.colour.difference import ciede2000
+from flushwork.colour.contrast import Apart, apart
 from flushwork.colour.palette import Colour
-from flushwork.colour.spaces import to_lab
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.geometry.drawn import DrawnInlay
+from flushwork.job.records import TextArt
 from flushwork.proof.case import Case
-
-FINE_MM, BROAD_MM = 1.0, 3.0
-FINE_LIGHTNESS, BROAD_LIGHTNESS = 30.0, 20.0
-"""Least difference of CIELAB lightness for strokes up to 1 mm and for shapes from 3 mm (assumed,
-20 to 40 and 10 to 30; a swatch board seen at arm's length would replace them)."""
-PLAIN_HUE = 20.0
-"""A broad shape this far off in CIEDE2000 is told apart by its hue (assumed, 10 to 30)."""
 
 
 def low_contrast(case: Case) -> Iterator[Finding]:
-    """Yield a caution for inlays too near in lightness to what lies around them."""
+    """Yield a caution for inlays too near in lightness and colour to what lies around them."""
     for drawn in case.inlays:
         own = case.palette.mixes[drawn.inlay.mix.name]
         if own.clear:
             continue
         width_mm = mean_width_mm(drawn)
-        wanted = wanted_lightness(width_mm)
         for name, around in _grounds(case, drawn):
-            apart = abs(to_lab(own.rgb)[0] - to_lab(around.rgb)[0])
-            if apart >= wanted:
-                continue
-            if width_mm >= BROAD_MM and ciede2000(to_lab(own.rgb), to_lab(around.rgb)) > PLAIN_HUE:
-                continue
-            yield _pale(drawn, name, apart, wanted, width_mm)
+            found = apart(own.rgb, around.rgb, width_mm, lettering=is_lettering(drawn))
+            if not found.seen:
+                yield _pale(drawn, name, found, width_mm)
+
+
+def is_lettering(drawn: DrawnInlay) -> bool:
+    """Whether an inlay's artwork is text."""
+    return any(isinstance(each.art, TextArt) for each in drawn.inlay.artwork)
 
 
 def _grounds(case: Case, drawn: DrawnInlay) -> list[tuple[str, Colour]]:
@@ -63,23 +58,27 @@ def mean_width_mm(drawn: DrawnInlay) -> float:
     return 2.0 * drawn.region.area / edge_mm if edge_mm > 0.0 else 0.0
 
 
-def wanted_lightness(width_mm: float) -> float:
-    """Return the least difference of lightness for strokes of a width, less for broad ones."""
-    share = min(1.0, max(0.0, (width_mm - FINE_MM) / (BROAD_MM - FINE_MM)))
-    return FINE_LIGHTNESS + share * (BROAD_LIGHTNESS - FINE_LIGHTNESS)
-
-
-def _pale(drawn: DrawnInlay, ground: str, apart: float, wanted: float, width_mm: float) -> Finding:
+def _pale(drawn: DrawnInlay, ground: str, found: Apart, width_mm: float) -> Finding:
     inlay = drawn.inlay
+    by_lightness_alone = isinf(found.difference_wanted)
+    strokes = f"{'letters' if is_lettering(drawn) else 'strokes'} {width_mm:.1f} mm wide"
+    message = (
+        f"{inlay.name} in {inlay.mix.name} differs from {ground} by only {found.lightness:.0f} in "
+        f"lightness; {strokes} want {found.lightness_wanted:.0f}"
+    )
+    if not by_lightness_alone:
+        message += (
+            f", or a colour difference of {found.difference_wanted:.0f} where it has "
+            f"{found.difference:.0f}"
+        )
     return Finding(
         code="low-contrast",
         severity=Severity.CAUTION,
-        message=f"{inlay.name} in {inlay.mix.name} differs from {ground} by only {apart:.0f} in "
-        f"lightness; strokes {width_mm:.1f} mm wide want {wanted:.0f}.",
+        message=message + ".",
         remedy="Choose a lighter or darker colour, give it a bright outline, or draw it broader.",
         subject=inlay.name,
         source=inlay.source,
-        measure=Measure("lightness difference", apart, wanted, "L*"),
+        measure=Measure("lightness difference", found.lightness, found.lightness_wanted, "L*"),
     )
 
 

@@ -20,7 +20,7 @@ from flushwork.kernels.seen_layers import see_layers
 from flushwork.kernels.workers import in_order
 from flushwork.strata.board import BoardState, FaceStack
 from flushwork.strata.holes import HOLE_MM, other_name
-from flushwork.strata.layers import Layers, layers
+from flushwork.strata.layers import layers
 from flushwork.strata.regions import region_edges
 from flushwork.strata.shading import shade
 from flushwork.strata.steps import BoardSpec
