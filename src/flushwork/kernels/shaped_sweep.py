@@ -98,7 +98,7 @@ def sweep_shaped(
         if depth <= 0.0:
             continue
         run = local_run(segments[picks[n]], corner_mm)
-        joints = joints_of(segments, joined, picks, n)
+        joints = joints_of(segments, joined, picks, n, False)
         reach = shaped_reach(shape, depth)
         end = run[1] + run[4] * run[5]
         first, final = steps_between(

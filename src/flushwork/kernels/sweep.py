@@ -21,9 +21,10 @@ Run = tuple[float, float, float, float, float, float, float]
 
 Joints = tuple[bool, bool, float, float]
 """Whether the next run takes over at a run's end, whether the last one did before its start, and
-the way that one came."""
+the unit vector of that one."""
 
 _HALF_DIAGONAL = 0.7072
+_TIE_MM = 1e-9
 
 
 @njit(cache=True, nogil=True)
@@ -197,21 +198,30 @@ def joints_of(
     joined: NDArray[np.bool_],
     picks: NDArray[np.int64],
     n: int,
+    shares: bool,
 ) -> Joints:
     """Return how the run of pick ``n`` joins those before and after it.
 
     A run that rises cuts deeper before its end than the next one does there, and one that falls
-    deeper after its start than the last one did: these keep what lies past that end.
+    deeper after its start than the last one did: these keep what lies past that end.  Where cells
+    are cut by shares (``shares``) the cutter counts at its nearest position even where it does not
+    reach the middle of a cell, so that the other run may not slope away from the joint either.
     """
     pick = picks[n]
     here = segments[pick]
     goes_on = joined[pick] and here[5] <= here[2]
     goes_on = goes_on and n + 1 < picks.size and picks[n + 1] == pick + 1
+    if goes_on and shares:
+        goes_on = segments[pick + 1, 5] <= segments[pick + 1, 2]
     came_on = n > 0 and picks[n - 1] == pick - 1 and joined[pick - 1] and here[5] >= here[2]
+    if came_on and shares:
+        came_on = segments[pick - 1, 5] >= segments[pick - 1, 2]
     if not came_on:
         return goes_on, False, 0.0, 0.0
     before = segments[pick - 1]
-    return goes_on, True, before[3] - before[0], before[4] - before[1]
+    dx, dy = before[3] - before[0], before[4] - before[1]
+    length = math.hypot(dx, dy)
+    return goes_on, True, dx / length, dy / length
 
 
 @njit(cache=True, nogil=True)
@@ -219,14 +229,15 @@ def nearer_to_another(run: Run, joints: Joints, u: float, v: float) -> bool:
     """Whether a point, ``u`` along and ``v`` beside a run, lies nearer to a run that joins it.
 
     Past the end it is the next one's, which begins there.  Before the start it is the last one's,
-    except in the wedge outside of a bend, which lies past the end of that.
+    except in the wedge outside of a bend, which lies past the end of that.  What lies on the line
+    between both is nobody's to leave: rounding would let each leave it to the other.
     """
     goes_on, came_on, dx, dy = joints
-    if goes_on and u > run[5]:
+    if goes_on and u > run[5] + _TIE_MM:
         return True
     if not came_on or u >= 0.0:
         return False
-    return (u * run[3] - v * run[4]) * dx + (u * run[4] + v * run[3]) * dy <= 0.0
+    return (u * run[3] - v * run[4]) * dx + (u * run[4] + v * run[3]) * dy <= -_TIE_MM
 
 
 @njit(cache=True, nogil=True)
@@ -345,7 +356,7 @@ def sweep_flat(
     facing[2] = -GONE
     for n in range(picks.size):
         run = local_run(segments[picks[n]], corner_mm)
-        joints = joints_of(segments, joined, picks, n)
+        joints = joints_of(segments, joined, picks, n, True)
         end = run[1] + run[4] * run[5]
         first, final = steps_between(
             min(run[1], end) - outer, max(run[1], end) + outer, cell_mm, live[1]
