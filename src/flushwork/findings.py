@@ -53,7 +53,8 @@ class Finding:
 
     ``code`` names the rule and its entry in ``docs/findings.md``.  ``subject`` names the inlay,
     hole pattern, cutter or mix at stake.  ``accepted`` holds the user's reason where the job
-    accepts a ``stop`` by name.  ``also`` names further subjects that the same is told of.
+    accepts a ``stop`` by name.  ``also`` names further subjects that the same is told of;
+    ``between`` what else the finding stands between (the inlay behind a thin web).
     """
 
     code: str
@@ -66,6 +67,7 @@ class Finding:
     measure: Measure | None = None
     accepted: str | None = None
     also: tuple[str, ...] = ()
+    between: tuple[str, ...] = ()
 
     @property
     def stands(self) -> bool:

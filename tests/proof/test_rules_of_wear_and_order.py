@@ -10,9 +10,9 @@ import pytest
 from flushwork.findings import Finding, Severity
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.proof.case import Case
+from flushwork.proof.fixes.propose import weights
 from flushwork.proof.order_rules import dust_before_cap
 from flushwork.proof.registry import told_once
-from flushwork.proof.vary import loud
 from flushwork.proof.wear_rules import cutter_wears, holder_touches
 from tests.proof.hearing import case_of, heard, one, written
 from tests.scenarios.expected import Scene, Told, hold
@@ -145,7 +145,7 @@ def test_one_cause_is_told_once_with_a_count() -> None:
     assert [item.subject for item in found] == ["a", "e", "f"]
     assert "3 more places: b, c, d." in found[0].message
     assert found[0].also == ("b", "c", "d")
-    assert {name for _, name in loud(found)} == {"a", "b", "c", "d", "e", "f"}
+    assert {name for _, name in weights(found)} == {"a", "b", "c", "d", "e", "f"}
 
 
 def test_two_of_one_cause_stay_two_and_accepted_ones_apart() -> None:

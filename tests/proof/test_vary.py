@@ -1,4 +1,4 @@
-"""What if: keys changed in the text, sweeps, and the cheapest change that mends."""
+"""What if: keys changed in the text, sweeps, and the cheapest change that fixes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from flushwork.cli.main import app
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity
 from flushwork.job.read import read_job
-from flushwork.proof.mending import propose
+from flushwork.proof.fixes.propose import propose
+from flushwork.proof.fixes.text import applied
 from flushwork.proof.odds import odds_of
 from flushwork.proof.registry import prove
 from flushwork.proof.vary import VaryError, changed, sweep
@@ -81,22 +82,22 @@ def test_a_sweep_tells_where_the_proof_turns(tmp_path: Path) -> None:
     assert outcomes[2].of(Severity.STOP)
 
 
-def test_the_cheapest_change_is_one_that_works(tmp_path: Path) -> None:
-    findings = reading(tmp_path, JOB)
-    job = read_job(tmp_path / "job.yaml")
-    mends = propose(JOB, job, findings, lambda text: reading(tmp_path, text))
-    web = next(item for item in mends if item.finding.code == "web-too-thin")
-    assert web.change is not None
-    assert web.change.cost == 0
-    mended = reading(tmp_path, changed(JOB, web.change.key, web.change.value))
-    assert "web-too-thin" not in {item.code for item in mended}
+def test_the_cheapest_fix_is_one_that_works(tmp_path: Path) -> None:
+    case = case_of(written(tmp_path, JOB))
+    told = prove(case)
+    found = propose(JOB, case.job, case.faces, told, lambda text: reading(tmp_path, text))
+    web = next(item for item in found if item.finding.code == "web-too-thin")
+    assert web.fix is not None
+    assert web.fix.cost == 0
+    fixed = reading(tmp_path, applied(JOB, web.fix))
+    assert "web-too-thin" not in {item.code for item in fixed}
 
 
 def test_nothing_is_proposed_for_a_sound_job(tmp_path: Path) -> None:
     sound = JOB.replace("depth: 5 mm", "depth: 2 mm")
-    findings = tuple(item for item in reading(tmp_path, sound) if item.code != "batch-below-tools")
-    job = read_job(tmp_path / "job.yaml")
-    assert propose(sound, job, findings, lambda text: reading(tmp_path, text)) == ()
+    case = case_of(written(tmp_path, sound))
+    told = tuple(item for item in prove(case) if item.code != "batch-below-tools")
+    assert propose(sound, case.job, case.faces, told, lambda text: reading(tmp_path, text)) == ()
 
 
 def test_the_odds_of_a_whole_job_stand_together(tmp_path: Path) -> None:

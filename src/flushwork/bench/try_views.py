@@ -12,29 +12,26 @@ from flushwork.book.figures import clean
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
 from flushwork.job.located import Scalar, read_tree
-from flushwork.job.records import Job
-from flushwork.proof.mending import changes_for
+from flushwork.pipeline import Build
+from flushwork.proof.fixes.propose import fixes_for
+from flushwork.proof.fixes.question import Question
 
 MOST: Final = 3
 _NUMBER: Final = re.compile(r"^\d")
 
 
-def tries_of(text: str, job: Job, finding: Finding) -> tuple[TryView, ...]:
+def tries_of(text: str, made: Build, finding: Finding) -> tuple[TryView, ...]:
     """Return what may be tried for a finding, one change for each key."""
     if not text or finding.accepted is not None:
         return ()
     found: dict[str, TryView] = {}
-    for change in changes_for(finding, job):
-        was = written(text, change.key)
-        if was is not None and was != change.value:
-            view = TryView(
-                change.key,
-                words_of(change.key),
-                was,
-                change.value,
-                _NUMBER.match(change.value) is not None,
-            )
-            found.setdefault(change.key, view)
+    for fix in fixes_for(Question(finding, made.job, made.faces)):
+        edit = fix.edits[0]
+        was = written(text, edit.key)
+        if len(fix.edits) == 1 and edit.value is not None and was not in (None, edit.value):
+            number = _NUMBER.match(edit.value) is not None
+            view = TryView(edit.key, words_of(edit.key), was, edit.value, number)
+            found.setdefault(edit.key, view)
     return tuple(found.values())[:MOST]
 
 

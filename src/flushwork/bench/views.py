@@ -175,7 +175,7 @@ def _pin(sight: Sight, finding: Finding, index: int, number: int) -> Pin:
         picture=-1 if sight.coarse else index,
         drawn=not sight.coarse and place is not None and place.face in worked,
         sum=clean(entry.sum) if entry else "",
-        tries=tries_of(sight.text, sight.made.job, finding),
+        tries=tries_of(sight.text, sight.made, finding),
     )
 
 

@@ -9,11 +9,14 @@ from flushwork.cli.output import Console, finding_data
 from flushwork.errors import FlushworkError, JobRefusedError
 from flushwork.findings import Finding, Severity
 from flushwork.pipeline import build, case_of
-from flushwork.proof.mending import Mend, figure_after, propose
+from flushwork.proof.fixes.figures import figure_after
+from flushwork.proof.fixes.fix import Fix
+from flushwork.proof.fixes.propose import Proposal, propose
+from flushwork.proof.fixes.text import applied
 from flushwork.proof.odds import RunOdds, odds_of
 from flushwork.proof.quantities import quantities
 from flushwork.proof.quantity import Quantity
-from flushwork.proof.vary import Hear, Outcome, VaryError, changed, sweep
+from flushwork.proof.vary import Hear, Outcome, VaryError, sweep
 
 
 class AskedError(FlushworkError):
@@ -84,20 +87,20 @@ def _outcome_data(outcome: Outcome) -> dict[str, object]:
     }
 
 
-def mends(path: Path, console: Console) -> None:
-    """Print, for each stop and caution, the cheapest single change that takes it away."""
+def fixes(path: Path, console: Console) -> None:
+    """Print, for each stop and caution, the cheapest change that takes it away, or why not."""
     made = build(path, console.progress)
     text, held = path.read_text("utf-8"), dict[str, tuple[Quantity, ...]]()
-    found = propose(text, made.job, made.findings, hearing(path, console, held))
+    found = propose(text, made.job, made.faces, made.findings, hearing(path, console, held))
     after = [_figure_after(text, item, held) for item in found]
     if console.as_json:
         console.data(
             {
-                "mends": [
+                "fixes": [
                     {
                         "finding": finding_data(item.finding),
-                        "change": item.change
-                        and {"key": item.change.key, "value": item.change.value},
+                        "fix": item.fix and _fix_data(item.fix),
+                        "why not": item.why,
                         "figure": figure
                         and {"name": figure[0], "value": figure[1], "limit": figure[2]},
                         "tried": item.tried,
@@ -110,24 +113,26 @@ def mends(path: Path, console: Console) -> None:
     for item, figure in zip(found, after, strict=True):
         console.say(f"{item.finding.severity.value}  {item.finding.code}  {item.finding.subject}")
         console.say(f"  {item.finding.message}")
-        console.say(
-            f"  {item.change.key}: {item.change.value} takes it away, and raises nothing else."
-            if item.change is not None
-            else f"  None of {item.tried} single changes takes it away without raising another."
-        )
+        if item.fix is None:
+            console.say(f"  {item.why}")
+            continue
+        console.say(f"  Write {item.fix}: that takes it away, and raises nothing else.")
         if figure is not None:
             console.say(f"  The {figure[0]} is then {figure[1]:.2f} mm.")
     if not found:
-        console.say("There is nothing to mend that a single change could.")
+        console.say("There is nothing to fix.")
+
+
+def _fix_data(fix: Fix) -> list[dict[str, str | None]]:
+    return [{"key": edit.key, "value": edit.value} for edit in fix.edits]
 
 
 def _figure_after(
-    text: str, mend: Mend, held: dict[str, tuple[Quantity, ...]]
+    text: str, item: Proposal, held: dict[str, tuple[Quantity, ...]]
 ) -> tuple[str, float, float] | None:
-    if mend.change is None:
+    if item.fix is None:
         return None
-    mended = changed(text, mend.change.key, mend.change.value)
-    return figure_after(mend.finding, held.get(mended, ()))
+    return figure_after(item.finding, held.get(applied(text, item.fix), ()))
 
 
 def odds(path: Path, console: Console) -> None:

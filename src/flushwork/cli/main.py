@@ -199,18 +199,18 @@ def vary(
     job: JobPath,
     key: Annotated[
         str,
-        typer.Argument(help="A key such as front.inlays.body.depth; left out, mends are sought."),
+        typer.Argument(help="A key such as front.inlays.body.depth; without one, fixes."),
     ] = "",
     values: Annotated[list[str] | None, typer.Argument(help="Its values, each in quotes.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Ask what if: the proof for other values of a key, or the cheapest change that mends it."""
-    from flushwork.cli.asking import mends  # noqa: PLC0415
+    """Ask what if: the proof for other values of a key, or the cheapest change that fixes it."""
+    from flushwork.cli.asking import fixes  # noqa: PLC0415
     from flushwork.cli.asking import vary as vary_key  # noqa: PLC0415
 
     console = Console(as_json=as_json)
     if not key:
-        mends(job, console)
+        fixes(job, console)
     elif not values:
         console.fail(f'Write the values of {key} after it, such as "1 mm" "1.5 mm" "2 mm".')
         raise typer.Exit(REFUSED)

@@ -12,6 +12,7 @@ from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import NOTHING
 from flushwork.job.records import FaceName
 from flushwork.proof.case import Case
+from flushwork.units import up_mm
 
 AREA_MM2 = 0.01
 """Less than this outside a line is rounding, not artwork."""
@@ -80,7 +81,7 @@ def _hole_edges(
         message=f"{near} hole{'s' if near > 1 else ''} of {name} "
         + ("break through the final edge" if broken else "leave thin wood at the final edge")
         + f": {wall_mm:.2f} mm at the worst.",
-        remedy=f"Move the pattern inwards by {HOLE_EDGE_MM - wall_mm:.2f} mm, or trim wider.",
+        remedy=f"Move the pattern inwards by {up_mm(HOLE_EDGE_MM - wall_mm)} mm, or trim wider.",
         subject=name,
         source=source,
         place=Place(face.name, x_mm, y_mm),
@@ -162,6 +163,7 @@ def inlays_overlap(case: Case) -> Iterator[Finding]:
                     source=drawn.inlay.source,
                     place=Place(face.name, spot.x, spot.y),
                     measure=Measure("overlap", shared.area, 0.0, "mm2"),
+                    between=(drawn.inlay.name, other.inlay.name),
                 )
 
 

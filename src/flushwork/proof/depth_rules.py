@@ -19,6 +19,7 @@ from flushwork.plan.rounds import rounds
 from flushwork.proof.case import Case
 from flushwork.proof.stack import Link, chain
 from flushwork.strata.measure import least_web
+from flushwork.units import down_mm, up_mm
 
 AREA_MM2 = 0.05
 """Overlaps smaller than this are edges that touch."""
@@ -197,12 +198,13 @@ def _web_finding(near: NearWeb) -> Finding:
             f"{back.name} (back){where}, over {shared.area:.1f} mm2; {worst_mm:.2f} mm if every "
             f"spread adds up, usually not under {web_mm - strays.usual_mm:.2f} mm."
         ),
-        remedy=f"Make one of them {limit_mm - web_mm:.2f} mm shallower, or move them apart. Opaque "
-        "colour needs about 1.5 mm.",
+        remedy=f"Make one of them {up_mm(limit_mm - web_mm)} mm shallower, or move them apart. "
+        "Opaque colour needs about 1.5 mm.",
         subject=back.name if back.hole else front.name,
         source=back.source if back.hole else front.source,
         place=near.place,
         measure=Measure("web", web_mm, limit_mm, "mm"),
+        between=(front.name, back.name),
     )
 
 
@@ -280,12 +282,13 @@ def _shallow_floor(
         message=f"{name} goes {-left_mm:.2f} mm through the floor of {before} into bare wood."
         if through
         else f"{name} leaves only {left_mm:.2f} mm of {before} under it.",
-        remedy=f"Cut {name} at most {most_mm:.2f} mm deep, or {before} deeper; if a wood floor is "
-        "wanted, say so by accepting this.",
+        remedy=f"Cut {name} at most {down_mm(most_mm)} mm deep, or {before} deeper; if a wood "
+        "floor is wanted, say so by accepting this.",
         subject=name,
         source=item.source,
         place=Place(item.face, spot.x, spot.y),
         measure=Measure("first colour left", left_mm, FIRST_COLOUR_MM, "mm"),
+        between=(name, before),
     )
 
 

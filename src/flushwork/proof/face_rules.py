@@ -93,6 +93,7 @@ def fill_named_otherwise(case: Case) -> Iterator[Finding]:
                 "inlay another name.",
                 subject=inlay.name,
                 source=inlay.source,
+                between=(held[0],),
             )
 
 
@@ -111,6 +112,7 @@ def same_art_other_fill(case: Case) -> Iterator[Finding]:
             remedy="Correct the fill if the colours of the faces have been swapped.",
             subject=inlay.name,
             source=inlay.source,
+            between=(twin.mix.name,),
         )
 
 

@@ -23,6 +23,7 @@ from flushwork.strata.measure import area_where, thickness_map
 from flushwork.strata.regions import region_window, shares
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import part_of
+from flushwork.units import down_mm
 
 SEEN_MM = 0.02
 """A film thinner than this is not seen (assumed, 0.01 to 0.05 mm)."""
@@ -52,15 +53,23 @@ def pour_too_deep(case: Case) -> Iterator[Finding]:
         if poured.greatest_mm <= resin.layer_mm:
             continue
         lifts = math.ceil(poured.greatest_mm / resin.layer_mm)
+        over_mm = poured.greatest_mm - resin.layer_mm
+        depth_mm = next(
+            (inlay.depth_mm for inlay in case.job.inlays if inlay.name == poured.subject), 0.0
+        )
+        less = (
+            f"Cut it at most {down_mm(depth_mm - over_mm)} mm deep (opaque colour needs less), take"
+            if depth_mm > over_mm
+            else "Take"
+        )
         yield Finding(
             code="pour-too-deep",
             severity=Severity.STOP,
             message=f"{poured.subject} is poured {poured.greatest_mm:.1f} mm deep at once, but "
             f"{resin.name} may go in only {resin.layer_mm:g} mm at a time: it heats itself, "
             "shrinks and cracks.",
-            remedy=f"Cut it at most {resin.layer_mm:g} mm deep (opaque colour needs less), take a "
-            f"casting resin, or write `in layers: yes`: {lifts} layers, each poured within the "
-            "recoat window of the one before.",
+            remedy=f"{less} a casting resin, or write `in layers: yes`: {lifts} layers, each "
+            "poured within the recoat window of the one before.",
             subject=poured.subject,
             source=case.source_of(poured.subject),
             measure=Measure("pour depth", poured.greatest_mm, resin.layer_mm, "mm"),

@@ -15,6 +15,7 @@ from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.proof.case import Case
 from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.units import up_mm
 
 ACROSS_SHARE: Final = 1.0
 ALONG_SHARE: Final = 0.7
@@ -72,7 +73,7 @@ def _crowded(case: Case, face: DrawnFace) -> Iterator[Finding]:
             else f"stand too close: {wall:.2f} mm of wood, and less than {limit:.2f} mm splits"
         )
         + f"; the worst is in {item.name}.",
-        remedy=f"Widen the pitch by {limit - wall:.2f} mm, or drill smaller holes.",
+        remedy=f"Widen the pitch by {up_mm(limit - wall)} mm, or drill smaller holes.",
         subject=item.name,
         source=item.source,
         place=Place(face.name, x_mm, y_mm),
@@ -131,7 +132,7 @@ def peg_fit(case: Case) -> Iterator[Finding]:
                 f"holes of {holes.name} ({holes.diameter_mm:g} mm drilled, less finish and raised "
                 "grain).",
                 remedy=(
-                    f"Drill {holes.peg_mm + 0.1 + holes.diameter_mm - play - holes.peg_mm:.2f} mm, "
+                    f"Drill {up_mm(holes.diameter_mm - play + TIGHT_MM)} mm, "
                     if tight
                     else "Turn thicker pegs, "
                 )

@@ -17,6 +17,7 @@ from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf.items import PigmentKind
+from flushwork.units import down_mm
 
 FLAKE_SHARE: Final = 0.1
 """Flakes wider than this share of a line no longer lie flat in it (assumed, 0.05 to 0.15; a
@@ -117,7 +118,7 @@ def flakes_too_coarse(case: Case) -> Iterator[Finding]:
             severity=Severity.CAUTION,
             message=f"Flakes of {widest:g} mm do not lie flat in {inlay.name}, {width:.2f} mm "
             "wide: the line glitters here and is dull there.",
-            remedy=f"Take flakes of at most {FLAKE_SHARE * width:.2f} mm.",
+            remedy=f"Take flakes of at most {down_mm(FLAKE_SHARE * width)} mm.",
             subject=inlay.name,
             source=inlay.source,
             measure=Measure("flake", widest, FLAKE_SHARE * width, "mm"),

@@ -17,6 +17,7 @@ from flushwork.job.records import FaceName, Job, Manner
 from flushwork.plan.rounds import rounds
 from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import sunk_in
+from flushwork.units import up_mm
 
 ALONG_MM: Final = 1.0
 """Least wood between neighbours where the sliver runs along the grain (assumed, 0.7 to 1.5 mm; a
@@ -136,12 +137,13 @@ def _thin(case: Case, face: FaceName, names: tuple[str, str], worst: Sliver, cou
         message=f"Only {worst.width_mm:.2f} mm of wood stands {between}{where}, "
         f"{worst.height_mm:.1f} mm tall, running {grain} the grain: "
         + ("it will snap." if snaps else f"less than {worst.limit_mm:.1f} mm splinters easily."),
-        remedy=f"Move them {worst.limit_mm - worst.width_mm:.2f} mm apart, let them meet under a "
-        "seam line, or fill and level one before the other is cut (`after:`).",
+        remedy=f"Move them {up_mm(worst.limit_mm - worst.width_mm)} mm apart, let them meet under "
+        "a seam line, or fill and level one before the other is cut (`after:`).",
         subject=names[0],
         source=case.source_of(names[0]),
         place=Place(face, *worst.at_mm),
         measure=Measure("wood between", worst.width_mm, worst.limit_mm, "mm"),
+        between=names,
     )
 
 
@@ -165,6 +167,7 @@ def proud_fills_meet(case: Case) -> Iterator[Finding]:
             source=case.source_of(second),
             place=Place(face.name, *at),
             measure=Measure("land", land, 2.0 * rim_mm, "mm"),
+            between=(first, second),
         )
 
 

@@ -22,6 +22,7 @@ from flushwork.shelf.items import KeepOut
 from flushwork.strata.motion import segments
 from flushwork.strata.steps import Cut
 from flushwork.toolpaths.orders import CutFile
+from flushwork.units import up_mm
 
 NEAR_MM: Final = 0.5
 """A cutter passes a clamp no nearer than this (assumed, 0.3 to 2 mm: what a clamp gives when it is
@@ -241,7 +242,7 @@ def pieces_overlap(case: Case) -> Iterator[Finding]:
             severity=Severity.STOP,
             message=f"The pieces on the bed lie {gap:.1f} mm apart; {LEAST_GAP_MM:g} mm are wanted "
             "between them, so that no cutter that leaves one meets the next.",
-            remedy=f"Make the step {LEAST_GAP_MM - gap:.1f} mm longer one way.",
+            remedy=f"Make the step {up_mm(LEAST_GAP_MM - gap)} mm longer one way.",
             subject="on the bed",
             source=blank.source,
             measure=Measure("gap", gap, LEAST_GAP_MM, "mm"),

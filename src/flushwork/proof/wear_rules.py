@@ -11,6 +11,7 @@ from flushwork.job.records import Job
 from flushwork.proof.case import Case
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.units import up_mm
 
 FINE_MM: Final = 1.6
 FINE_LIFE_H, LIFE_H = 2.0, 6.0
@@ -87,7 +88,7 @@ def holder_touches(case: Case) -> Iterator[Finding]:
                 message=f"{operation.subject} is cut {deep:.1f} mm deep, but the {cutter.name} "
                 f"stands out of its holder by {cutter.reach_mm:g} mm: the holder would come down "
                 "on the face.",
-                remedy=f"Let it stand out by {deep + HOLDER_MM:.1f} mm or more (`reach` in the "
+                remedy=f"Let it stand out by {up_mm(deep + HOLDER_MM)} mm or more (`reach` in the "
                 "shop file; it bends more then), take a longer cutter, or cut less deep.",
                 subject=operation.subject,
                 source=case.source_of(operation.subject),

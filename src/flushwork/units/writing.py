@@ -75,6 +75,18 @@ def quantity_text(
     return f"{number_text(shown, decimals)} {unit.name}"
 
 
+def up_mm(length_mm: float, decimals: int = 2) -> str:
+    """Write a length in mm without its unit, rounded up: a figure that is enough when obeyed."""
+    step = 10.0**-decimals
+    return f"{math.ceil(length_mm / step - 1e-6) * step:.{decimals}f}"
+
+
+def down_mm(length_mm: float, decimals: int = 2) -> str:
+    """Write a length in mm without its unit, rounded down: a figure that is not too much."""
+    step = 10.0**-decimals
+    return f"{math.floor(length_mm / step + 1e-6) * step:.{decimals}f}"
+
+
 def fraction_text(length_mm: float, denominator: int = 64) -> str:
     """Write a length in inches, as the shop's fraction where one fits within 0.0005 in.
 
