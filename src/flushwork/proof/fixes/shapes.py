@@ -26,6 +26,7 @@ from flushwork.shelf.items import CutterKind
 
 STEP_MM = 0.01
 """Places are proposed in steps of this much."""
+HIDDEN = frozenset({"in-hidden-border", "hole-in-hidden-border"})
 SCALES = (0.95, 0.9, 0.8)
 
 
@@ -121,7 +122,7 @@ def open_bit(asked: Question) -> Iterator[Fix]:
 def inside(asked: Question) -> Iterator[Fix]:
     """Yield what lies outside moved in by the least, then made smaller about its own place."""
     for face in asked.faces:
-        bounds = face.visible if asked.finding.code.endswith("hidden-border") else face.trim
+        bounds = face.visible if asked.finding.code in HIDDEN else face.trim
         for drawn in face.inlays:
             if drawn.inlay.name == asked.finding.subject and drawn.region.area > 0.0:
                 yield from _moved(_placed(asked, drawn.inlay), drawn.region, bounds)
@@ -135,7 +136,7 @@ def inside(asked: Question) -> Iterator[Fix]:
             ]
             wall = many(bounds.buffer(-_wall_mm(asked)))
             yield from _moved((path, pattern.holes.placement), MultiPolygon(discs), wall)
-    if asked.job.outline.hidden_mm > 0.0 and asked.finding.code.endswith("hidden-border"):
+    if asked.job.outline.hidden_mm > 0.0 and asked.finding.code in HIDDEN:
         yield fix(("trim line", "hidden border"), down(asked.job.outline.hidden_mm / 2.0), 1)
 
 
