@@ -10,7 +10,7 @@ import pytest
 from flushwork.book import cautions
 from flushwork.book.compose import view_of
 from flushwork.book.figures import Lengths, counted, duration, number, percent, raised, volume
-from flushwork.book.mounting_views import extent, first_motion
+from flushwork.book.mounting_views import asked, first_motion
 from flushwork.book.pieces import Pieces
 from flushwork.book.proof_views import verdict
 from flushwork.findings import Finding, Severity
@@ -129,7 +129,8 @@ def test_a_mounting_card_says_how_it_lies_and_what_runs(pieces: Pieces) -> None:
     assert figures["deepest Z"] == f"\N{MINUS SIGN}2.50{NB}mm"
     assert figures["runs"] == f"13{NB}min"
     assert "clears rose dark and rose light" in first.files[0].does
-    assert first.files[0].within == f"X 0 to 290, Y 0 to 160{NB}mm"
+    within = first.files[0].within
+    assert within.startswith(f"X 40.91 to 291.59, Y 58.41 to 161.59{NB}mm below Z{NB}5.00{NB}mm")
 
 
 def test_turning_about_the_width_is_told_as_such(make_pieces: Callable[..., Pieces]) -> None:
@@ -158,15 +159,14 @@ def test_first_motion_is_told_until_the_third_step() -> None:
     )
 
 
-def test_extent_keeps_feeds_along_and_down_apart() -> None:
+def test_feeds_along_and_down_are_kept_apart() -> None:
     moves = (
         Move(MoveKind.RAPID, 10, 20, 5, spindle_rpm=18000),
         Move(MoveKind.FEED, 10, 20, -1, feed_mm_min=300),
         Move(MoveKind.FEED, 90, -5, -3, feed_mm_min=900),
     )
-    reach = extent(Program((0, 0, 5), moves))
-    assert (reach.left_mm, reach.right_mm, reach.near_mm, reach.far_mm) == (10, 90, -5, 20)
-    assert (reach.deepest_mm, reach.feed_mm_min, reach.plunge_mm_min) == (-3, 900, 300)
+    reach = asked(Program((0, 0, 5), moves))
+    assert (reach.feed_mm_min, reach.plunge_mm_min) == (900, 300)
     assert reach.spindle_rpm == 18000
 
 

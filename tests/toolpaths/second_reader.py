@@ -52,6 +52,7 @@ class Machine:
     offset: tuple[complex, float] = (0j, 0.0)
     held: dict[str, float] = field(default_factory=dict)
     visits: list[Visit] = field(default_factory=list)
+    outermost: bool = False
 
     def go(self, kind: str, here: complex, height: float) -> None:
         self.here, self.height = here, height
@@ -66,8 +67,9 @@ def tokens(line: str) -> list[tuple[str, float]]:
     return [(letter, float(number)) for letter, number in found if letter != "N"]
 
 
-def read(text: str) -> list[Visit]:
-    machine = Machine()
+def read(text: str, outermost: bool = False) -> list[Visit]:
+    """Return where the tip comes by, of arcs the ``outermost`` places too where that is asked."""
+    machine = Machine(outermost=outermost)
     for line in text.splitlines():
         if line.strip() == "%":
             continue
@@ -164,8 +166,14 @@ def bend(
         turned += 2 * math.pi
     if clockwise:
         turned = turned - 2 * math.pi if abs(target - begin) >= 1e-7 else -turned
-    middle = centre + (begin - centre) * cmath.exp(0.5j * turned)
-    machine.go("cut", middle, (machine.height + height) / 2)
+    low, shares = machine.height, [0.5]
+    if machine.outermost:
+        quarters = [0.5 * math.pi * number for number in range(-8, 9)]
+        ahead = [(angle - cmath.phase(begin - centre)) / turned for angle in quarters]
+        shares += [share for share in ahead if 0 < share < 1]
+    for share in sorted(shares):
+        place = centre + (begin - centre) * cmath.exp(1j * share * turned)
+        machine.go("cut", place, low + share * (height - low))
     machine.go("cut", target, height)
 
 

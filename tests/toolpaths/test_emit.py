@@ -67,7 +67,9 @@ def test_the_head_says_what_the_operator_must_know() -> None:
         "12.000 mm to the right of it and 3.500 mm before it",
         "Zero of Z: the wood of the face as it stands",
         "Units: mm",
-        "cuts within X 10.000 to 30.000, Y 20.000 to 40.000, Z -1.500 to 1.000",
+        "Keep clamps out of X 8.412 to 31.588, Y 18.412 to 41.588:",
+        "there the tip comes below Z 5.000, the radius of 1.588 counted.",
+        "Its tip goes down to Z -1.500.",
         "First motion: straight to Z 5.000, then over to X 10.000 Y 20.000",
         "Leave the tabs.",
         "run it in the air",
@@ -79,9 +81,9 @@ def test_the_head_says_what_the_operator_must_know() -> None:
 def test_the_head_knows_how_far_arcs_reach() -> None:
     start = rapid(20, 10, 0)
     text = emit(order(), (rapid(0, 0, 5), start, arc(start, (10.0, 10.0), 1.5 * math.pi, 0.0)))
-    assert "X 0.000 to 20.000, Y 0.000 to 20.000" in text
+    assert "X -1.588 to 21.588, Y -1.588 to 21.588" in text
     text = emit(order(), (rapid(0, 0, 5), start, arc(start, (10.0, 10.0), -0.5 * math.pi, 0.0)))
-    assert "X 10.000 to 20.000, Y 0.000 to 10.000" in text
+    assert "X 8.412 to 21.588, Y -1.588 to 11.588" in text
 
 
 def test_dialect_facts() -> None:

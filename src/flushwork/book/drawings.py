@@ -11,6 +11,7 @@ from flushwork.book.face_art import FaceArt
 from flushwork.book.figures import NO_BREAK, short
 from flushwork.book.labels import Callout, Spot, callouts, spots
 from flushwork.book.records import Picture
+from flushwork.toolpaths.swept import Box
 
 INK: Final = "#2b2622"
 SOFT: Final = "#8d857c"
@@ -128,12 +129,16 @@ def as_drawn(art: FaceArt, space: Space) -> Picture:
 
 @dataclass(frozen=True, slots=True)
 class CutHere:
-    """What one mounting cuts: path data of regions and of lines, hole places, its zero."""
+    """What one mounting cuts: path data of regions and of lines, hole places, its zero.
+
+    ``swept`` is what its cutters sweep over, by that zero: no clamp may stand there.
+    """
 
     regions: tuple[str, ...]
     lines: tuple[str, ...]
     points: tuple[tuple[float, float, float], ...]
     origin_mm: tuple[float, float]
+    swept: Box | None = None
 
 
 def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
@@ -163,11 +168,31 @@ def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
         ),
         *(_dot(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, ghost) for hole in art.holes),
         *(_dot(frame, x, y, diameter, WORK) for x, y, diameter in cut.points),
+        _swept(frame, cut),
         _axes(frame, cut.origin_mm),
     ]
-    alt = f"What is cut in this mounting, {art.name} face, with the place of X0 Y0"
+    alt = (
+        f"What is cut in this mounting, {art.name} face, with the place of X0 Y0 and, within the "
+        "broken line, where no clamp may stand"
+    )
     width = space.width_mm
     return Picture(alt, "", width, height, svg.drawing(parts, width, height, alt))
+
+
+def _swept(frame: svg.Frame, cut: CutHere) -> str:
+    """Draw the region that clamps stay out of."""
+    if cut.swept is None:
+        return ""
+    box = cut.swept.moved(*cut.origin_mm)
+    (left, bottom), (right, top) = (
+        frame.place(box.left_mm, box.near_mm),
+        frame.place(box.right_mm, box.far_mm),
+    )
+    return svg.shape(
+        "rect", x=min(left, right), y=min(bottom, top), width=abs(right - left),
+        height=abs(top - bottom), fill=WORK, fill_opacity="0.07", stroke=WORK, stroke_width=0.35,
+        stroke_dasharray="2 1.2",
+    )  # fmt: skip
 
 
 def places_drawing(

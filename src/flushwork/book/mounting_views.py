@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -27,17 +27,20 @@ from flushwork.book.figures import (
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import CutFileView, Fact, MountingView
 from flushwork.book.svg import edges
+from flushwork.book.swept_views import keep_out_box, keep_out_facts, stays_within
 from flushwork.book.waste_words import waste_facts
 from flushwork.job.records import Job
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.marks import SUBJECT
 from flushwork.plan.stages import Mounting, StageKind
-from flushwork.plan.waste import keep_out_box, keep_outs_of
+from flushwork.plan.waste import keep_out_box as clamp_box
+from flushwork.plan.waste import keep_outs_of
 from flushwork.shelf.items import LOCATED_BY, Cutter, CutterKind
 from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.swept import swept
 
 PICTURE_HEIGHT_MM = 72.0
 DOES = {
@@ -55,33 +58,21 @@ SHAPES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Extent:
-    """How far a program goes, in the file's coordinates, and what it asks of the machine."""
+class Asked:
+    """What a program asks of the machine."""
 
-    left_mm: float
-    right_mm: float
-    near_mm: float
-    far_mm: float
-    deepest_mm: float
     feed_mm_min: float
     plunge_mm_min: float
     spindle_rpm: float
 
 
 @lru_cache(maxsize=64)
-def extent(program: Program) -> Extent:
-    """Return the extent of all moves; feeds are the greatest asked along and straight down."""
+def asked(program: Program) -> Asked:
+    """Return what all moves ask; feeds are the greatest along and straight down."""
     table = table_of(program)
-    reached = table.to_mm if len(program.moves) else np.array([program.start])
-    low, high = reached.min(axis=0), reached.max(axis=0)
     across = np.any(table.to_mm[:, :2] != table.from_mm[:, :2], axis=1) | table.arc
     along, down = table.cuts & across, table.cuts & ~across
-    return Extent(
-        left_mm=float(low[0]),
-        right_mm=float(high[0]),
-        near_mm=float(low[1]),
-        far_mm=float(high[1]),
-        deepest_mm=float(low[2]),
+    return Asked(
         feed_mm_min=float(table.feed_mm_min[along].max(initial=0.0)),
         plunge_mm_min=float(table.feed_mm_min[down].max(initial=0.0)),
         spindle_rpm=float(table.rpm.max(initial=0.0)),
@@ -156,33 +147,10 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("X0 Y0", _origin(mounting, lengths)),
         Fact("Z0", "the wood of this face as it now stands"),
         Fact("Thickness now", lengths.say(mounting.stands_mm)),
-        Fact("Keep out", _keep_out(files, lengths)),
+        *keep_out_facts(mounting, files, lengths),
         Fact("Stage" if len(stages) == 1 else "Stages", joined(stages)),
         Fact("On the machine", f"{duration(run_s)} each piece, cutter changes apart"),
     )
-
-
-def _keep_out(files: tuple[CutFile, ...], lengths: Lengths) -> str:
-    """Return where no clamp, screw or pin may stand: all that cutter and holder sweep over."""
-    swept = [(extent(file.program), file.order.cutter) for file in files]
-    if not swept:
-        return ""
-    left, right, near, far = (
-        min(reach.left_mm - _half(cutter) for reach, cutter in swept),
-        max(reach.right_mm + _half(cutter) for reach, cutter in swept),
-        min(reach.near_mm - _half(cutter) for reach, cutter in swept),
-        max(reach.far_mm + _half(cutter) for reach, cutter in swept),
-    )
-    return (
-        f"nothing that holds it within X {_reach(left, right)}, Y {_reach(near, far)}{NO_BREAK}mm "
-        f"of this zero; the shortest cutter stands {lengths.say(min(c.reach_mm for _, c in swept))}"
-        " out of its holder"
-    )
-
-
-def _half(cutter: Cutter) -> float:
-    """Return how far a cutter or its shank reaches beside its middle."""
-    return max(cutter.diameter_mm, cutter.shank_mm) / 2.0
 
 
 def _origin(mounting: Mounting, lengths: Lengths) -> str:
@@ -205,7 +173,7 @@ def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
 
 def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
     cutter = file.order.cutter
-    reach = extent(file.program)
+    reach, over = asked(file.program), swept(file.program, cutter)
     feed = f"{short(reach.feed_mm_min, 0)}{NO_BREAK}mm/min"
     if reach.plunge_mm_min > 0.0 and reach.feed_mm_min <= 0.0:
         feed = ""
@@ -217,7 +185,7 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
             "plunge",
             f"{short(reach.plunge_mm_min, 0)}{NO_BREAK}mm/min" if reach.plunge_mm_min else "",
         ),
-        Fact("deepest Z", lengths.say(reach.deepest_mm)),
+        Fact("deepest Z", lengths.say(over.deepest_mm) if over else ""),
         Fact("runs", duration(file.cut_s)),
         *_brought_zero(file, lengths),
     ]
@@ -228,10 +196,7 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
         does=_does(file),
         figures=tuple(figure for figure in figures if figure.value),
         first_motion=first_motion(file.program),
-        within=(
-            f"X {_reach(reach.left_mm, reach.right_mm)}, "
-            f"Y {_reach(reach.near_mm, reach.far_mm)}{NO_BREAK}mm"
-        ),
+        within=stays_within(over, lengths),
     )
 
 
@@ -243,11 +208,6 @@ def _brought_zero(file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
     x_mm, y_mm = order.origin_mm
     place = f"X {lengths.say(x_mm)} Y {lengths.say(y_mm)} of the blank"
     return (Fact("its X0 Y0", place), Fact("its Z0", clean(", ".join(order.notes))))
-
-
-def _reach(low_mm: float, high_mm: float) -> str:
-    """Return a range in whole millimetres, rounded outwards."""
-    return f"{number(math.floor(low_mm + 1e-6), 0)} to {number(math.ceil(high_mm - 1e-6), 0)}"
 
 
 def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
@@ -318,10 +278,10 @@ def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float) -> str:
     return f"{word} to {to}" + (f" Z{NO_BREAK}{number(move.z_mm, 2)}" if abs(lift) > 1e-6 else "")
 
 
-def _cut_here(job: Job, mounting: Mounting, files: Iterable[CutFile]) -> CutHere:
+def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere:
     regions: dict[str, None] = {}
     lines: dict[str, None] = {
-        svg.line_path(edges(MultiPolygon([keep_out_box(job, keep)]))): None
+        svg.line_path(edges(MultiPolygon([clamp_box(job, keep)]))): None
         for keep in keep_outs_of(job, mounting.face, mounting.number)
     }
     points: list[tuple[float, float, float]] = []
@@ -334,4 +294,10 @@ def _cut_here(job: Job, mounting: Mounting, files: Iterable[CutFile]) -> CutHere
             if not operation.lines.is_empty and operation.region.is_empty:
                 lines[svg.line_path(operation.lines)] = None
             points += [(x, y, operation.hole_mm) for x, y in operation.points]
-    return CutHere(tuple(regions), tuple(lines), tuple(points), mounting.origin_mm)
+    return CutHere(
+        tuple(regions),
+        tuple(lines),
+        tuple(points),
+        mounting.origin_mm,
+        keep_out_box(mounting, files),
+    )

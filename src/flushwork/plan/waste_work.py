@@ -68,6 +68,7 @@ def locating_orders(job: Job, mounting: Mounting, like: CutOrder) -> tuple[CutOr
             face_z_mm=mounting.face_z_mm - mounting.stands_mm,
             operations=(board,),
             bare=True,
+            over_mm=like.over_mm + mounting.stands_mm if like.over_mm else 0.0,
         ),
         replace(
             like,

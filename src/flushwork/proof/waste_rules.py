@@ -21,12 +21,11 @@ from flushwork.proof.cut_rules import brought_line
 from flushwork.shelf.items import KeepOut
 from flushwork.strata.motion import segments
 from flushwork.strata.steps import Cut
+from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.swept import CLAMP_GAP_MM, known_from, radius_mm
 from flushwork.units import up_mm
 
-NEAR_MM: Final = 0.5
-"""A cutter passes a clamp no nearer than this (assumed, 0.3 to 2 mm: what a clamp gives when it is
-set again)."""
 LEAST_GAP_MM: Final = 8.0
 """Between pieces on the bed (assumed, 6 to 30 mm: a trimming cutter's run-out and its clamp)."""
 LEAST_UNEVEN_MM: Final = 2.0
@@ -128,7 +127,7 @@ def clamp_hit(case: Case) -> Iterator[Finding]:
     for file in case.cut_files:
         order = file.order
         for keep in keep_outs_of(case.job, order.face, order.mounting):
-            hit = _struck(file, keep_out_box(case.job, keep), keep)
+            hit = _struck(file, keep_out_box(case.job, keep), keep, _zero_mm(case, file))
             if hit is None:
                 continue
             move, x_mm, y_mm, z_mm = hit
@@ -147,7 +146,17 @@ def clamp_hit(case: Case) -> Iterator[Finding]:
             )
 
 
-def _struck(file: CutFile, box: Polygon, keep: KeepOut) -> tuple[int, float, float, float] | None:
+def _zero_mm(case: Case, file: CutFile) -> float:
+    """Return how high a file's own Z0 lies above the wood of the face."""
+    order = file.order
+    if not order.bare:
+        return -order.face_above_mm
+    return -next(each.stands_mm for each in case.plan.mountings if each.number == order.mounting)
+
+
+def _struck(
+    file: CutFile, box: Polygon, keep: KeepOut, zero_mm: float
+) -> tuple[int, float, float, float] | None:
     """Return the first move that comes into a clamp, where, and how high its tip is there.
 
     The way to a file's first place is not known; only where it ends is looked at.
@@ -159,10 +168,12 @@ def _struck(file: CutFile, box: Polygon, keep: KeepOut) -> tuple[int, float, flo
         file.program,
         order.cutter,
         order.origin_mm,
-        -order.face_above_mm,
+        zero_mm,
     )
     path, owners = segments(ran)
-    known = _known_from(file)
+    known = known_from(file.program)
+    if file.program.moves[known : known + 1] and file.program.moves[known].kind is MoveKind.RAPID:
+        path[owners == known, :3] = path[owners == known, 3:]
     path, owners = path[owners >= known], owners[owners >= known]
     if not len(path):
         return None
@@ -171,7 +182,7 @@ def _struck(file: CutFile, box: Polygon, keep: KeepOut) -> tuple[int, float, flo
     parts = _below(path, keep.height_mm)
     ends = np.stack([parts[:, :2], parts[:, 3:5]], axis=1)
     lines = [LineString(each) for each in ends]
-    reach_mm = max(order.cutter.diameter_mm, order.cutter.shank_mm) / 2.0 + NEAR_MM
+    reach_mm = radius_mm(order.cutter) + CLAMP_GAP_MM
     struck = np.flatnonzero(shapely.distance(lines, box) < reach_mm)
     if not struck.size:
         return None
@@ -179,14 +190,6 @@ def _struck(file: CutFile, box: Polygon, keep: KeepOut) -> tuple[int, float, flo
     spot = shapely.get_coordinates(shapely.shortest_line(lines[first], box))[0]
     lowest = float(min(parts[first, 2], parts[first, 5]))
     return int(owners[first]), float(spot[0]), float(spot[1]), lowest
-
-
-def _known_from(file: CutFile) -> int:
-    """Return the first move whose way is known: the one after both X and Y have been reached."""
-    for index, move in enumerate(file.program.moves):
-        if (move.x_mm, move.y_mm) != file.program.start[:2]:
-            return index + 1
-    return 0
 
 
 def _lowered(path: NDArray[np.float64], height_mm: float) -> NDArray[np.bool_]:

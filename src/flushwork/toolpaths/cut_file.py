@@ -9,10 +9,13 @@ from collections.abc import Sequence
 from flushwork.job.records import BroughtFile
 from flushwork.memory import remembered
 from flushwork.toolpaths.emit import Written, write
-from flushwork.toolpaths.moves import Program
+from flushwork.toolpaths.grid import grid_of
+from flushwork.toolpaths.header import comments, region_lines
+from flushwork.toolpaths.moves import Move, Program
 from flushwork.toolpaths.orders import CutFile, CutOrder, OperationSpan
 from flushwork.toolpaths.read import read_brought, read_program
 from flushwork.toolpaths.run_time import run_time_s
+from flushwork.toolpaths.swept import swept
 from flushwork.toolpaths.trace import trace
 
 
@@ -31,12 +34,23 @@ def cut_file(order: CutOrder) -> CutFile:
     return CutFile(
         order=order,
         file_name=file_name(order),
-        text=written.text,
+        text=_as_replayed(written.text, order, traced.moves, program),
         program=program,
         cut_s=run_time_s(program, order.machine) / len(order.places),
         problems=problems,
         spans=spans_of(written, program, traced.spans),
     )
+
+
+def _as_replayed(text: str, order: CutOrder, moves: Sequence[Move], program: Program) -> str:
+    """Return a text whose head tells the region of its moves as they are read back from it."""
+    grid, lead = grid_of(order.machine.dialect), Program(program.start, tuple(moves), 1)
+    meant = region_lines(swept(lead, order.cutter), grid)
+    read = region_lines(swept(program, order.cutter), grid)
+    for line, told in zip(meant, read, strict=True):
+        if line != told:
+            text = text.replace("\n".join(comments(line)), "\n".join(comments(told)), 1)
+    return text
 
 
 def _as_it_came(order: CutOrder, brought: BroughtFile) -> CutFile:

@@ -222,6 +222,7 @@ def _act(block: Block, run: Run, own: int) -> None:
         state.shift = add(state.shift, (moved[0], moved[1], moved[2]))
         state.kept_shift = state.shift
         state.sure = state.sure.union(axis for axis in _AXES if axis in values)
+        run.tell(values)
     elif own == 923:
         state.shift = state.kept_shift
     else:

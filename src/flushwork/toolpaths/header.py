@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
 from flushwork.toolpaths.grid import INCH_MM, Grid
-from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.moves import Move, Program
 from flushwork.toolpaths.orders import CutOrder
-
-Floats = NDArray[np.float64]
+from flushwork.toolpaths.state import ORIGIN
+from flushwork.toolpaths.swept import Box, Swept, swept
 
 _WIDTH: Final = 76
-_CUTTING: Final = frozenset({MoveKind.FEED, MoveKind.ARC})
 _SPELT: Final = str.maketrans(
     {
         "(": "[",
@@ -66,6 +61,28 @@ def comments(text: str) -> Iterator[str]:
         yield f"({part})"
 
 
+def region_lines(found: Swept | None, grid: Grid) -> tuple[str, ...]:
+    """Return the lines on what the cutter sweeps over, each short enough to stay one line."""
+    if found is None:
+        return ("Nothing is cut.",)
+    over = grid.text(grid.steps(found.over_mm))
+    radius = grid.text(grid.steps(found.radius_mm))
+    return (
+        f"Keep clamps out of {_box(found.low, grid)}:",
+        f"there the tip comes below Z {over}, the radius of {radius} counted.",
+        f"At Z {over} it crosses {_box(found.all, grid)}.",
+        f"Its tip goes down to Z {grid.text(grid.steps(found.deepest_mm))}.",
+    )
+
+
+def _box(box: Box, grid: Grid) -> str:
+    left, right, near, far = (
+        grid.text(grid.steps(value))
+        for value in (box.left_mm, box.right_mm, box.near_mm, box.far_mm)
+    )
+    return f"X {left} to {right}, Y {near} to {far}"
+
+
 def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
     """Yield the head's comment lines: what is cut, with what, from which zero, how to begin."""
     for line in (
@@ -78,7 +95,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         if order.bare
         else "Zero of Z: the wood of the face as it stands now. Cutting is below 0.",
         _units(grid),
-        _extent(moves, grid),
+        *region_lines(swept(Program(ORIGIN, tuple(moves), 1), order.cutter), grid),
         _first_motion(moves, grid),
         *_pieces(order),
         *order.notes,
@@ -133,37 +150,6 @@ def _units(grid: Grid) -> str:
     if grid.unit_mm == 1.0:
         return "Units: mm, feeds in mm per minute."
     return "Units: inches, feeds in inches per minute."
-
-
-def _extent(moves: Sequence[Move], grid: Grid) -> str:
-    cuts = [k for k, move in enumerate(moves) if k and move.kind in _CUTTING]
-    if not cuts:
-        return "Nothing is cut."
-    places = np.array([(move.x_mm, move.y_mm, move.z_mm) for move in moves])
-    arcs = [k for k in cuts if moves[k].kind is MoveKind.ARC]
-    ends = np.array(cuts)
-    reached = np.concatenate([places[ends], places[ends - 1], _outermost(places, moves, arcs)])
-    spans = []
-    for name, low_mm, high_mm in zip("XYZ", reached.min(axis=0), reached.max(axis=0), strict=True):
-        low, high = (grid.text(grid.steps(float(value))) for value in (low_mm, high_mm))
-        spans.append(f"{name} {low} to {high}")
-    return f"The cutter's tip cuts within {', '.join(spans)}."
-
-
-def _outermost(places: Floats, moves: Sequence[Move], arcs: Sequence[int]) -> Floats:
-    """Return the outermost points of arcs along X and Y, (points, 3); ``places`` end the moves."""
-    centre = np.array([(moves[k].centre_x_mm, moves[k].centre_y_mm) for k in arcs]).reshape(-1, 2)
-    turn = np.array([moves[k].turn_rad for k in arcs])
-    away = places[np.array(arcs, np.int64) - 1, :2] - centre
-    radius, begin = np.hypot(away[:, 0], away[:, 1]), np.arctan2(away[:, 1], away[:, 0])
-    found = [np.empty((0, 3))]
-    for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1)):
-        ahead = np.copysign(1.0, turn) * (math.atan2(dy, dx) - begin)
-        met = ahead % (2.0 * math.pi) < np.abs(turn)
-        edge = centre + radius[:, np.newaxis] * np.array((dx, dy))
-        height = places[np.array(arcs, np.int64), 2]
-        found.append(np.column_stack([edge, height])[met])
-    return np.concatenate(found)
 
 
 def _first_motion(moves: Sequence[Move], grid: Grid) -> str:

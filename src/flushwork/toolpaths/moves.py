@@ -44,10 +44,14 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class Program:
-    """The moves of one cut file in order, from ``start`` (x, y, z in mm)."""
+    """The moves of one cut file in order, from ``start`` (x, y, z in mm).
+
+    Where the tip stands over X and Y is only supposed until the end of move ``placed``.
+    """
 
     start: tuple[float, float, float]
     moves: tuple[Move, ...]
+    placed: int = 0
 
     def __hash__(self) -> int:
         # thousands of moves: their number and the last of them tell most programs apart
@@ -55,11 +59,12 @@ class Program:
 
     def __reduce__(self) -> tuple[Callable[..., Program], tuple[object, ...]]:
         """Travel between processes as columns, in a quarter of the time that moves would take."""
-        return _program, (self.start, *zip(*map(_VALUES, self.moves), strict=True))
+        columns = zip(*map(_VALUES, self.moves), strict=True)
+        return _program, (self.start, self.placed, *columns)
 
 
 _VALUES: Final = attrgetter(*(each.name for each in fields(Move)))
 
 
-def _program(start: tuple[float, float, float], *columns: tuple[Any, ...]) -> Program:
-    return Program(start, tuple(starmap(Move, zip(*columns, strict=True))))
+def _program(start: tuple[float, float, float], placed: int, *columns: tuple[Any, ...]) -> Program:
+    return Program(start, tuple(starmap(Move, zip(*columns, strict=True))), placed)

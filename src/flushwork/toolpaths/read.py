@@ -46,7 +46,7 @@ def read_program(
     parameters (see ``state.beginning``), where they are known.  Never raises for any text.
     """
     run = _run(text, beginning(parameters))
-    return Program(ORIGIN, tuple(run.moves)), tuple(run.problems)
+    return Program(ORIGIN, tuple(run.moves), run.placed), tuple(run.problems)
 
 
 def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0) -> Reading:
@@ -61,7 +61,7 @@ def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0)
         state.unit_mm, state.unit_said = INCH_MM if inch else 1.0, True
     run = _run(text, state)
     return Reading(
-        Program((0.0, 0.0, begins_mm), tuple(run.moves)),
+        Program((0.0, 0.0, begins_mm), tuple(run.moves), run.placed),
         tuple(each for each in run.problems if not run.assumes(each[1])),
         tuple(each for each in run.problems if run.assumes(each[1])),
     )

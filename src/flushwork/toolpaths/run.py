@@ -19,7 +19,7 @@ class Run:
     ``line`` is the line at hand, which every new move and problem carries.
     """
 
-    __slots__ = ("_noted", "line", "moves", "problems", "state")
+    __slots__ = ("_noted", "_placed", "_told", "line", "moves", "problems", "state")
 
     def __init__(self, state: State) -> None:
         self.state = state
@@ -27,6 +27,25 @@ class Run:
         self.moves: list[Move] = []
         self.problems: list[tuple[int, str]] = []
         self._noted: set[str] = set()
+        self._told: set[str] = set()
+        self._placed: int | None = None
+
+    @property
+    def placed(self) -> int:
+        """The number of the move that first ends over a place the file has told."""
+        return len(self.moves) if self._placed is None else self._placed
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether the file has told a place in X and in Y."""
+        return self._placed is not None
+
+    def tell(self, values: Mapping[str, float]) -> None:
+        """Take in which axes the file has told; homes count for none, they are the machine's."""
+        if self._placed is None:
+            self._told.update(axis for axis in _AXES[:2] if axis in values)
+            if len(self._told) == 2:
+                self._placed = len(self.moves)
 
     def note(self, text: str) -> None:
         """Name something that had to be assumed, once in a file."""
@@ -48,6 +67,8 @@ class Run:
         state = self.state
         if len(state.sure) < 3 and state.absolute:
             state.sure = state.sure.union(axis for axis in _AXES if axis in values)
+        if state.absolute:
+            self.tell(values)
         unit_mm, at = state.unit_mm, state.at
         base = state.zero if state.absolute else at
         x, y, z = values.get("x"), values.get("y"), values.get("z")

@@ -31,7 +31,7 @@ _XY: Final = 170
 def take_settled(raw: str, run: Run) -> bool:
     """Do one line that is a mere motion in a settled mode; otherwise do nothing, return False."""
     found = _LINE.fullmatch(raw)
-    if found is None or not _settled(run.state):
+    if found is None or not run.is_placed or not _settled(run.state):
         return False
     word, x, y, z, i, j, f = found.groups()
     state = run.state

@@ -1,0 +1,90 @@
+"""What the card of a mounting tells of where its cutters sweep: in words, and as a drawn region."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import reduce
+
+from flushwork.book.figures import NO_BREAK, Lengths, number
+from flushwork.book.records import Fact
+from flushwork.plan.stages import Mounting
+from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.swept import CLAMP_GAP_MM, Box, Swept, swept
+
+_ROUNDED = 1e-6
+
+
+def stays_within(found: Swept | None, lengths: Lengths) -> str:
+    """Return what a file's cutter sweeps over, by the file's own zero."""
+    if found is None:
+        return ""
+    over = lengths.say(found.over_mm)
+    return (
+        f"{_box(found.low, lengths)} below Z{NO_BREAK}{over}, and at that height "
+        f"{_box(found.all, lengths)}, the cutter's radius counted"
+    )
+
+
+def keep_out_facts(
+    mounting: Mounting, files: Sequence[CutFile], lengths: Lengths
+) -> tuple[Fact, ...]:
+    """Return where no clamp, screw or pin may stand, by the mounting's zero.
+
+    A file for the bare spoilboard runs before anything is held.
+    """
+    known = [
+        (file, found)
+        for file in files
+        if not file.order.bare and (found := swept(file.program, file.order.cutter))
+    ]
+    low = keep_out_box(mounting, files)
+    if low is None:
+        return ()
+    whole = reduce(Box.and_also, (_here(mounting, file, found.all) for file, found in known))
+    over_mm = min(found.over_mm - file.order.face_above_mm for file, found in known)
+    over = f"{lengths.say(over_mm)} above the wood"
+    let_in = "; what it is located by ends below the face" if mounting.recesses else ""
+    shortest = min(file.order.cutter.reach_mm for file, _ in known)
+    return (
+        Fact(
+            "Keep out",
+            f"nothing that holds it within {_box(low, lengths)} of this zero (broken line), nor "
+            f"nearer to it than {lengths.say(CLAMP_GAP_MM, 1)}: there a cutter comes lower than "
+            f"{over}, its radius counted; the shortest stands {lengths.say(shortest)} out of its "
+            f"holder{let_in}",
+        ),
+        Fact("Crosses", f"{_box(whole, lengths)}: nothing there higher than {over}"),
+    )
+
+
+def keep_out_box(mounting: Mounting, files: Sequence[CutFile]) -> Box | None:
+    """Return the region of a mounting's card, by its zero; none where nothing is cut."""
+    found = [
+        _here(mounting, file, seen.low)
+        for file in files
+        if not file.order.bare and (seen := swept(file.program, file.order.cutter))
+    ]
+    return reduce(Box.and_also, found) if found else None
+
+
+def _here(mounting: Mounting, file: CutFile, box: Box) -> Box:
+    """Return a file's region by the zero of its mounting; a file from elsewhere has its own."""
+    (x, y), (base_x, base_y) = file.order.origin_mm, mounting.origin_mm
+    return box.moved(x - base_x, y - base_y)
+
+
+def _box(box: Box, lengths: Lengths) -> str:
+    return (
+        f"X {_span(box.left_mm, box.right_mm, lengths)}, "
+        f"Y {_span(box.near_mm, box.far_mm, lengths)}{NO_BREAK}{lengths.head}"
+    )
+
+
+def _span(low_mm: float, high_mm: float, lengths: Lengths) -> str:
+    """Return a range, rounded outwards to a hundredth of a millimetre."""
+    low = math.floor(low_mm * 100.0 + _ROUNDED) / 100.0
+    high = math.ceil(high_mm * 100.0 - _ROUNDED) / 100.0
+    if lengths.units == "metric":
+        return f"{number(low, 2)} to {number(high, 2)}"
+    return f"{lengths.cell(low)} to {lengths.cell(high)}"

@@ -1,0 +1,142 @@
+"""Where clamps may not stand, as printed: against the second reading of the same files."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+
+from flushwork.pipeline import Build, build, case_of
+from flushwork.proof.waste_rules import clamp_hit
+from flushwork.shelf.items import KeepOut
+from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.swept import CLAMP_GAP_MM
+from tests.many import examples
+from tests.random_jobs import Asked, cards, jobs, made
+from tests.toolpaths import second_reader
+
+Bounds = tuple[float, float, float, float]
+NUMBER = r"([-\u2212]?[0-9]+(?:[.][0-9]+)?)"
+BOX = re.compile(rf"X {NUMBER} to {NUMBER}, Y {NUMBER} to {NUMBER}")
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def boxes(text: str) -> list[Bounds]:
+    """Return the stretches of X and Y a text tells, in the order it tells them."""
+    plain = text.replace("\u2212", "-").replace("\u00a0", " ")
+    return [tuple(map(float, found.groups())) for found in BOX.finditer(plain)]  # type: ignore[misc]
+
+
+def swept(file: CutFile) -> tuple[Bounds, Bounds, float]:
+    """Return what the second reader sees swept low and in all, and the height between them.
+
+    The first visit of a file is the lift over a place nobody knows; the next ends the way there.
+    """
+    read = second_reader.read(file.text, outermost=True)
+    visits = [each for each in read if each[0] != "dwell"][1:]
+    over = max(z for _, _, _, z in visits)
+    low: set[int] = set()
+    for index, (_, _, _, z) in enumerate(visits):
+        if z < over - 1e-6:
+            low |= {index, index - 1} if index else {index}
+        elif index and visits[index - 1][3] < over - 1e-6:
+            low.add(index)
+    radius = max(file.order.cutter.diameter_mm, file.order.cutter.shank_mm) / 2.0
+
+    def around(which: list[int]) -> Bounds:
+        x, y = [visits[each][1] for each in which], [visits[each][2] for each in which]
+        return min(x) - radius, max(x) + radius, min(y) - radius, max(y) + radius
+
+    return around(sorted(low)), around(list(range(len(visits)))), over
+
+
+def check(made: Build) -> None:
+    """Hold header, file row, card and page to the second reader, to 0.01 mm."""
+    for card in cards(made):
+        files = [file for file in made.cut_files if file.order.mounting == card.number]
+        seen = [swept(file) for file in files]
+        held = [one for file, one in zip(files, seen, strict=True) if not file.order.bare]
+        rows = {row.file_name: row for row in card.files}
+        for file, (low, whole, _over) in zip(files, seen, strict=True):
+            unit = 25.4 if file.order.machine.dialect.inch else 1.0
+            head = " ".join(line for line in file.text.splitlines() if line.startswith("("))
+            in_head = [tuple(unit * each for each in box) for box in boxes(head)]
+            assert in_head[0] == pytest.approx(low, abs=0.01)
+            assert in_head[1] == pytest.approx(whole, abs=0.01)
+            in_row = boxes(rows[file.file_name].within)
+            assert in_row[0] == pytest.approx(low, abs=0.011)
+            assert in_row[1] == pytest.approx(whole, abs=0.011)
+        facts = {fact.label: fact.value for fact in card.facts}
+        for label, kind in (("Keep out", 0), ("Crosses", 1)):
+            (printed,) = boxes(facts[label])
+            each = [one[:2][kind] for one in held]
+            low_x, low_y = min(one[0] for one in each), min(one[2] for one in each)
+            high_x, high_y = max(one[1] for one in each), max(one[3] for one in each)
+            assert printed == pytest.approx((low_x, high_x, low_y, high_y), abs=0.011)
+        assert drawn(card.picture.svg, made) == pytest.approx(boxes(facts["Keep out"])[0], abs=0.1)
+
+
+def drawn(svg: str, made: Build) -> Bounds:
+    """Return the region within the broken line of a card's drawing, by its board's corner."""
+    rects = [
+        dict(re.findall(r'([a-z-]+)="([^"]*)"', tag)) for tag in re.findall("<rect[^>]*>", svg)
+    ]
+    board = rects[0]
+    (region,) = [rect for rect in rects if rect.get("stroke-dasharray") == "2 1.2"]
+    scale = float(board["width"]) / made.job.blank.length_mm
+    left = (float(region["x"]) - float(board["x"])) / scale
+    far = made.job.blank.width_mm - (float(region["y"]) - float(board["y"])) / scale
+    wide, deep = float(region["width"]) / scale, float(region["height"]) / scale
+    return left, left + wide, far - deep, far
+
+
+@pytest.mark.parametrize("name", sorted(each.parent.name for each in EXAMPLES.glob("*/job.yaml")))
+def test_the_printed_region_of_the_examples_is_the_second_readers(name: str) -> None:
+    if name in {"kingfisher", "house-sign"} and examples(1) == 1:
+        pytest.skip("takes long: run where many cases are asked for")
+    check(build(EXAMPLES / name / "job.yaml", proved=False, cell_mm=0.5))
+
+
+def strips(box: Bounds, away_mm: float, height_mm: float) -> list[KeepOut]:
+    """Return four clamps as long as a board, each so far outside one side of a box."""
+    left, right, near, far = box
+    places = (
+        (left - away_mm - 1.0, 0.0, 2.0, 4000.0),
+        (right + away_mm + 1.0, 0.0, 2.0, 4000.0),
+        (0.0, near - away_mm - 1.0, 4000.0, 2.0),
+        (0.0, far + away_mm + 1.0, 4000.0, 2.0),
+    )
+    return [KeepOut("strip", "lower left", *place, height_mm) for place in places]
+
+
+def check_clamps(made: Build) -> None:
+    """Hold that a clamp beside the printed region is free, and one that reaches in is hit."""
+    for card, mounting in zip(cards(made), made.plan.mountings, strict=True):
+        facts = {fact.label: fact.value for fact in card.facts}
+        (low,) = boxes(facts["Keep out"])
+        over = float(re.findall(NUMBER + "\u00a0mm above the wood", facts["Keep out"])[0])
+        for away, hit in ((CLAMP_GAP_MM + 0.02, False), (CLAMP_GAP_MM - 0.03, True)):
+            for keep in strips(low, away, over - 0.02):
+                there = replace(keep, face=mounting.face, mountings=(mounting.number,))
+                files = tuple(file for file in made.cut_files if not file.order.bare)
+                job = replace(made.job, keep_outs=(there,))
+                case = replace(case_of(made), job=job, cut_files=files)
+                assert bool(list(clamp_hit(case))) is hit, (there, low)
+
+
+@settings(max_examples=examples(3), deadline=None)
+@given(jobs())
+def test_clamps_are_hit_exactly_where_the_card_keeps_them_out(asked: Asked) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        check_clamps(made(Path(folder), asked))
+
+
+@settings(max_examples=examples(5), deadline=None)
+@given(jobs())
+def test_the_printed_region_of_random_jobs_is_the_second_readers(asked: Asked) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        check(made(Path(folder), asked))
