@@ -119,8 +119,8 @@ def test_full_circle_ends_where_it_began() -> None:
     ],
 )
 def test_radii_may_differ_by_the_published_amount(units: str, apart: float, taken: bool) -> None:
-    """3.5.3.2: 0.002 mm, 0.0002 inch."""
-    found = faults(f"{units} F100 G0 X0 Y0 Z0\nG3 X{10 + apart} Y0 I5")
+    """3.5.3.2: 0.002 mm, 0.0002 inch, of numbers printed so finely that rounding is nothing."""
+    found = faults(f"{units} F100 G0 X0 Y0 Z0\nG3 X{10 + apart:.7f} Y0 I5.0000000")
     assert (found == []) is taken
 
 

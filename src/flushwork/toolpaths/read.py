@@ -68,7 +68,7 @@ def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0)
 
 
 def _run(text: str, state: State) -> Run:
-    run = Run(state)
+    run = Run(state, text)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
     framed = closed = False
     for number, raw in enumerate(lines, start=1):

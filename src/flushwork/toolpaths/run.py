@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+from flushwork.toolpaths.decimals import Decimals
 from flushwork.toolpaths.line_errors import LineError
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.state import State, Vector
@@ -16,13 +17,15 @@ _AXES: Final = ("x", "y", "z")
 class Run:
     """The state of the machine, the moves so far, and the problems so far.
 
-    ``line`` is the line at hand, which every new move and problem carries.
+    ``line`` is the line at hand, which every new move and problem carries.  ``decimals`` tell how
+    finely the text prints its numbers.
     """
 
-    __slots__ = ("_noted", "_placed", "_told", "line", "moves", "problems", "state")
+    __slots__ = ("_noted", "_placed", "_told", "decimals", "line", "moves", "problems", "state")
 
-    def __init__(self, state: State) -> None:
+    def __init__(self, state: State, text: str) -> None:
         self.state = state
+        self.decimals = Decimals(text)
         self.line = 0
         self.moves: list[Move] = []
         self.problems: list[tuple[int, str]] = []
