@@ -275,3 +275,17 @@ def test_a_pass_deeper_than_its_cutter_stands_is_a_stop(tmp_path: Path) -> None:
     assert finding.source.file == "plate.NC"
     in_passes = prove(case_with(tmp_path / "b", plate_rings(), shop=shop))
     assert "pass-too-deep" not in {item.code for item in in_passes}
+
+
+def test_a_byte_order_mark_is_read_over_and_told(tmp_path: Path) -> None:
+    raw = b"\xef\xbb\xbf" + plate_rings().encode("utf-8")
+    tmp_path.joinpath("plate.NC").write_bytes(raw)
+    case = case_of(written(tmp_path, job_with("cut plate", PLATE, MIDDLE, COARSE)))
+    findings = prove(case)
+    assert told(findings, Severity.STOP) == []
+    (file,) = [item for item in case.cut_files if item.order.brought is not None]
+    assert file.data == raw
+    assert file.problems == ()
+    assert "byte-order mark" in next(
+        item.message for item in findings if item.code == "cut-file-leaves-open"
+    )

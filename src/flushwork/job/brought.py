@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
@@ -64,7 +65,10 @@ def brought(
 
 
 def _opened(path: Path, name: str, reading: Reading, key: Path_) -> tuple[str, str] | None:
-    """Return a file's text just as it stands, and how it is encoded."""
+    """Return a file's text just as it stands, and how it is encoded.
+
+    A byte-order mark before it is no part of the text; the encoding puts it back.
+    """
     try:
         raw = path.read_bytes()
     except (OSError, ValueError):
@@ -85,7 +89,8 @@ def _opened(path: Path, name: str, reading: Reading, key: Path_) -> tuple[str, s
             (*key, "file"),
         )
         return None
-    for encoding in ("utf-8", "latin-1"):
+    marked = raw.startswith(codecs.BOM_UTF8)
+    for encoding in ("utf-8-sig" if marked else "utf-8", "latin-1"):
         try:
             return raw.decode(encoding), encoding
         except UnicodeDecodeError:

@@ -81,6 +81,9 @@ class MachineKeys(Section):
     spoilboard_skin: LengthOrNone | None = _field(
         "How deep a cut may go below the blank, into the spoilboard.", "1 mm"
     )
+    cut_tolerance: Annotated[float, Measured(Quantity.LENGTH, 0.015, 1.0)] | None = _field(
+        "How far a cut file's path may lie off its outline, and a hole off its place.", "0.03 mm"
+    )
     cut_files: CutFileKeys | None = Field(
         default=None, description="How it wants its cut files written."
     )

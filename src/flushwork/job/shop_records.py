@@ -201,6 +201,7 @@ def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
         spindle_w=keys.spindle_power,
         wobble_mm=keys.wobble,
         skin_mm=keys.spoilboard_skin,
+        tolerance_mm=keys.cut_tolerance,
         dialect=dialect,
         source=SAID_BY,
     )

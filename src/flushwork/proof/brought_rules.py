@@ -7,12 +7,15 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Final
 
+import numpy as np
+
 from flushwork.findings import Finding, Measure, Severity, Source
 from flushwork.plan.brought_work import MACHINE_KINDS, WHOLE, stages_meant
 from flushwork.plan.insisted import known_steps
 from flushwork.proof.case import Case
 from flushwork.proof.cut_places import box_of
 from flushwork.shelf.items import Dialect
+from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import CutFile
 from flushwork.toolpaths.plain_lines import lines_with
@@ -80,7 +83,7 @@ def lines_left_out(case: Case) -> Iterator[Finding]:
 def left_open(case: Case) -> Iterator[Finding]:
     """Yield a caution for each thing a file from elsewhere leaves open, and how it was read."""
     for file, name in _brought(case):
-        for line, text in file.assumed:
+        for line, text in (*file.assumed, *_crosses_unsaid(file), *_marked(file)):
             yield Finding(
                 code="cut-file-leaves-open",
                 severity=Severity.CAUTION,
@@ -90,6 +93,32 @@ def left_open(case: Case) -> Iterator[Finding]:
                 subject=name,
                 source=Source(name, line, 1, ""),
             )
+
+
+def _crosses_unsaid(file: CutFile) -> Iterator[tuple[int, str]]:
+    """Yield the line of a first move across that comes before the file says how high the bit is."""
+    table = table_of(file.program)
+    across = np.flatnonzero(table.run_mm > 0.0)
+    if not len(across):
+        return
+    line = file.program.moves[int(across[0])].line
+    said = next((number for number, _ in lines_with(file.text, "z")), line + 1)
+    if said >= line:
+        yield (
+            line,
+            "the file goes across before it has said how high the bit stands; read as if it stood "
+            "at the clear height",
+        )
+
+
+def _marked(file: CutFile) -> Iterator[tuple[int, str]]:
+    brought = file.order.brought
+    if brought is not None and brought.encoding == "utf-8-sig":
+        yield (
+            1,
+            "the file begins with a byte-order mark, which is read over here and which some "
+            "machines take for a word",
+        )
 
 
 def several_cutters(case: Case) -> Iterator[Finding]:

@@ -22,7 +22,8 @@ PLUNGE_SLOPE = math.tan(math.radians(30.0))
 """Steeper than this a move plunges rather than ramps (common practice, no source)."""
 
 
-def _reports(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
+def reports_of(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
+    """Yield each cut file with what the replay saw of it."""
     reports = {report.file_name: report for report in case.replay.cuts}
     for file in case.cut_files:
         if file.file_name in reports:
@@ -47,7 +48,7 @@ def unknown_words(case: Case) -> Iterator[Finding]:
 
 def rapid_through_material(case: Case) -> Iterator[Finding]:
     """Yield a stop for each cut file with a rapid move that hits wood or resin."""
-    for file, report in _reports(case):
+    for file, report in reports_of(case):
         hits = _hits(report, table_of(file.program).rapid)
         if hits:
             yield _hit(
@@ -63,7 +64,7 @@ def rapid_through_material(case: Case) -> Iterator[Finding]:
 
 def plunge_without_centre(case: Case) -> Iterator[Finding]:
     """Yield a stop where a cutter that cannot plunge is driven straight down into material."""
-    for file, report in _reports(case):
+    for file, report in reports_of(case):
         if file.order.cutter.plunges:
             continue
         table = table_of(file.program)
@@ -81,7 +82,7 @@ def plunge_without_centre(case: Case) -> Iterator[Finding]:
 
 def feed_without_spindle(case: Case) -> Iterator[Finding]:
     """Yield a stop where material is cut with a spindle that stands still."""
-    for file, report in _reports(case):
+    for file, report in reports_of(case):
         table = table_of(file.program)
         hits = _hits(report, table.cuts & (table.rpm <= 0.0))
         if hits:

@@ -10,7 +10,7 @@ import numpy as np
 
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
-from flushwork.proof.cut_rules import brought_line
+from flushwork.proof.cut_rules import brought_line, reports_of
 from flushwork.shelf.spinning import UNMARKED, rim_m_s
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.feeds import operation_feeds
@@ -32,13 +32,6 @@ _TOOL: Final = re.compile(r"(?<![A-Za-z])T\s*(\d+)", re.IGNORECASE)
 _REMARK: Final = re.compile(r"\([^)]*\)|;.*")
 
 
-def _reports(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
-    reports = {report.file_name: report for report in case.replay.cuts}
-    for file in case.cut_files:
-        if file.file_name in reports:
-            yield file, reports[file.file_name]
-
-
 def _cutting(file: CutFile, report: CutReport) -> Flags:
     """Return which moves of a file cut more than a graze."""
     return table_of(file.program).cuts & (report.removed_mm3 > REMOVED_MM3)
@@ -46,7 +39,7 @@ def _cutting(file: CutFile, report: CutReport) -> Flags:
 
 def feed_too_fast(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that push their cutter through thicker chips than it stands."""
-    for file, report in _reports(case):
+    for file, report in reports_of(case):
         cutter = file.order.cutter
         table = table_of(file.program)
         fed = _cutting(file, report) & (table.rpm > 0.0) & (table.feed_mm_min > 0.0)
@@ -77,7 +70,7 @@ def feed_too_fast(case: Case) -> Iterator[Finding]:
 
 def pass_too_deep(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that take more at once than their cutter stands."""
-    for file, report in _reports(case):
+    for file, report in reports_of(case):
         cutter = file.order.cutter
         works = {operation.work for operation in file.order.operations}
         if works & {Work.DRILL, Work.LEVEL}:

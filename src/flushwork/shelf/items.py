@@ -83,6 +83,9 @@ class Machine:
     apart the edges of a cutter run, holder and spindle together.
     ``skin_mm`` is how deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to
     2 mm).
+    ``tolerance_mm`` is how far the way of a tip may lie off the outline it follows (assumed, 0.02
+    to 0.1 mm): a slot that passes a cutter is narrower by up to 0.02 mm, half of it on either side,
+    and rounding to three decimals and fitting arcs stay under 0.005 mm.
     """
 
     name: str
@@ -101,6 +104,7 @@ class Machine:
     spindle_w: float = 0.0
     wobble_mm: float = 0.01
     skin_mm: float = 1.0
+    tolerance_mm: float = 0.03
 
 
 LOCATED_BY: Final = ("dowels", "discs")

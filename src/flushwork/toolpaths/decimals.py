@@ -1,7 +1,7 @@
 """How finely a cut file prints its numbers, and what their rounding may do to an arc.
 
-A number printed to a step s lies up to s / 2 off the one that was meant; a place of two such numbers
-up to s / sqrt(2).  Numbers that are never printed with decimals are taken to be exact.
+A number printed to a step s lies up to s / 2 off the one that was meant; a place of two such
+numbers up to s / sqrt(2).  Numbers that are never printed with decimals are taken to be exact.
 """
 
 from __future__ import annotations

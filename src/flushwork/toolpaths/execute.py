@@ -181,6 +181,11 @@ def _set_modes(block: Block, run: Run, g: dict[str, int]) -> None:
         state.unit_said = True
     if g.get("tool length") == 430 and "h" not in block.values:
         raise LineError("G43 needs H, the number of the tool")
+    if g.get("tool length") == 430:
+        run.note(
+            "G43 adds a length from the machine's own table, which the file does not say;"
+            " heights are read as those of the tip"
+        )
     if "coordinate system" in g:
         system = SYSTEMS.index(g["coordinate system"])
         if system != state.system:
