@@ -35,7 +35,9 @@ HAZARDS = {
     "resin cut or sanded before it is hard": ("cut-before-cure", "cure-cut-short"),
     "fire": ("flame-near-solvent",),
     "a batch that runs away": ("cup-runs-away",),
-    "a piece that comes free": ("trim-without-tabs",),
+    "a piece that comes free": ("trim-without-tabs", "tabs-missing"),
+    "a bit misused in the wood": ("plunge-too-fast", "spindle-backwards", "dwell-in-cut"),
+    "a bit that stands in the wood": ("ends-in-wood", "pause-in-wood"),
 }
 DEEP = changed("depth: 2 mm", "depth: 9 mm")
 WORDS = st.text(
