@@ -194,6 +194,11 @@ class MixKeys(Section):
     bubbles: Annotated[str, OneOf(("left", "flame", "hot air", "vacuum", "pick"))] = Field(
         default="left", description="What is done about bubbles."
     )
+    heated_by: Annotated[str, OneOf(("nothing", "heat lamp", "warm box", "hot wood"))] = Field(
+        default="nothing",
+        description="What keeps it warm: a lamp or a box while it cures, or wood warmed before it"
+        " is filled.",
+    )
     swatch: SwatchKeys | None = Field(
         default=None,
         description="A cured swatch; with it colour, hiding and what shows through are reckoned.",

@@ -61,6 +61,7 @@ def mix(name: str, keys: MixKeys, reading: Reading, shop: Shop) -> Mix:
         if keys.swatch is not None
         else None,
         pinning=keys.pinning,
+        heated_by=keys.heated_by,
     )
 
 

@@ -26,6 +26,8 @@ NEVER_ACCEPTED: Final[Mapping[str, str]] = {
     "cut-before-cure": "the dust of uncured resin can make you allergic for good",
     "cure-cut-short": "the dust of uncured resin can make you allergic for good",
     "flame-near-solvent": "its vapour catches fire before you see it",
+    "heat-near-dust": "a cloud of it explodes",
+    "oxidiser-in-mix": "together they can light by themselves",
     "cup-runs-away": "a cup that runs away smokes and can catch fire",
     "trim-without-tabs": "a piece that comes free is thrown",
 }

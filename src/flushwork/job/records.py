@@ -147,7 +147,8 @@ class Mix:
     by volume.  ``opacity`` is the share of the contrast beneath that 1 mm of the cured fill takes
     away, so a fill t mm thick shows ``(1 - opacity) ** t`` of it.  ``bubbles`` is ``left``,
     ``flame``, ``hot air``, ``vacuum`` or ``pick``.  ``pinning`` is the share by which a scraped
-    surface stays pinned to its edges.
+    surface stays pinned to its edges.  ``heated_by`` is ``nothing``, ``heat lamp``, ``warm box`` or
+    ``hot wood``.
     """
 
     name: str
@@ -164,6 +165,7 @@ class Mix:
     source: Source
     swatch: MixSwatch | None = None
     pinning: float = 1.0
+    heated_by: str = "nothing"
 
     @property
     def clear(self) -> bool:

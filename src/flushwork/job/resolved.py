@@ -193,6 +193,7 @@ def _mixes(out: Lines, mixes: tuple[Mix, ...]) -> None:
             surface = "glossy" if mix.swatch.glossy else "sanded"
             out.add((*path, "swatch", "surface"), surface)
         out.add((*path, "bubbles"), mix.bubbles)
+        out.add((*path, "heated by"), mix.heated_by)
         out.add((*path, "pinning"), measure(mix.pinning, Quantity.SHARE))
 
 

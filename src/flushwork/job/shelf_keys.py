@@ -13,10 +13,11 @@ from pydantic import Field
 
 from flushwork.job.art_keys import ColourText, Length, LengthOrNone, Truth
 from flushwork.job.leaves import Count, Factor, Held, Measured
-from flushwork.job.section import Section
+from flushwork.job.section import OrList, Section
 from flushwork.job.waste_keys import KeepOutKeys, LocatingKeys
 from flushwork.job.waste_records import keep_outs, locating
 from flushwork.job.word_leaves import OneOf, Proportion, Words
+from flushwork.shelf.hazards import NONE, Basis, Hazard, Hazards, hazard_classes
 from flushwork.shelf.items import CutterKind, PigmentKind, ToolKind
 from flushwork.units import Quantity, Ratio
 
@@ -32,8 +33,20 @@ Film = Annotated[float, Measured(Quantity.LENGTH, 0.0, 1.0)]
 Movement = Annotated[float, Measured(Quantity.SHARE, 0.0, 0.02)]
 
 
+Classes = Annotated[list[Annotated[str, OneOf((*Hazard, NONE))]], OrList()]
+
+
 def _field(what: str, example: str) -> Any:
     return Field(default=None, description=what, examples=[example])
+
+
+def _hazards() -> Any:
+    return Field(
+        default=None,
+        description="What can harm in it, by its safety sheet; as listed for the packaged thing, or"
+        " a cautious guess, where left out.",
+        examples=["[fine dust]"],
+    )
 
 
 class ShelfKeys(Section):
@@ -49,6 +62,9 @@ class ShelfKeys(Section):
     def changes(self) -> dict[str, Any]:
         """Return the record's fields that the file states."""
         stated = {field: getattr(self, key) for key, field in self.fields.items()}
+        classes = getattr(self, "hazards", None)
+        if classes is not None:
+            stated["hazards"] = Hazards(hazard_classes(classes), Basis.STATED)
         return {field: value for field, value in stated.items() if value is not None}
 
 
@@ -149,6 +165,7 @@ class ResinKeys(ShelfKeys):
     coldest: Warmth | None = _field("It may stall below this.", "15 degC")
     deepest_pour: Length | None = _field("The deepest single pour.", "6 mm")
     shrinkage: Share | None = _field("Volume lost in cure.", "3 %")
+    hazards: Classes | None = _hazards()
 
     def changes(self) -> dict[str, Any]:
         """Return the record's fields that the file states; a bare ratio is by weight."""
@@ -174,6 +191,7 @@ class ThinnerShelfKeys(ShelfKeys):
     evaporates: Share | None = _field("The share that leaves before the resin gels.", "100 %")
     flammable: Truth | None = _field("It burns.", "yes")
     flash_point: Warmth | None = _field("Flash point.", "12 degC")
+    hazards: Classes | None = _hazards()
 
 
 class PigmentShelfKeys(ShelfKeys):
@@ -200,6 +218,7 @@ class PigmentShelfKeys(ShelfKeys):
     flake_size: LengthOrNone | None = _field("Of one flake or grain.", "0.06 mm")
     hides_at: Length | None = _field("The depth that hides what lies beneath.", "0.6 mm")
     bleeds: Truth | None = _field("It travels into bare wood.", "no")
+    hazards: Classes | None = _hazards()
 
 
 class SealerKeys(ShelfKeys):
@@ -210,6 +229,7 @@ class SealerKeys(ShelfKeys):
         "dry_after": "dry_s",
         "fill_within": "fill_within_s",
         "flammable": "flammable",
+        "flash_point": "flash_point_c",
     }
 
     film: Film | None = _field("Thickness of a coat.", "0.02 mm")
@@ -218,6 +238,8 @@ class SealerKeys(ShelfKeys):
         "How long after it a fill still bonds without abrading; 0 h for ever.", "24 h"
     )
     flammable: Truth | None = _field("It burns while wet.", "yes")
+    flash_point: Warmth | None = _field("Flash point of the liquid.", "12 degC")
+    hazards: Classes | None = _hazards()
 
 
 class FinishShelfKeys(ShelfKeys):
@@ -227,11 +249,14 @@ class FinishShelfKeys(ShelfKeys):
         "film": "film_mm",
         "recoat_after": "recoat_s",
         "flammable": "flammable",
+        "flash_point": "flash_point_c",
     }
 
     film: Film | None = _field("Thickness of a coat.", "0.015 mm")
     recoat_after: Wait | None = _field("The next coat, at the soonest.", "12 h")
     flammable: Truth | None = _field("It burns while wet.", "yes")
+    flash_point: Warmth | None = _field("Flash point of the liquid.", "12 degC")
+    hazards: Classes | None = _hazards()
 
 
 class ToolKeys(ShelfKeys):
@@ -278,6 +303,7 @@ class TimberKeys(ShelfKeys):
     pores: Annotated[str, OneOf(("closed", "semi", "open"))] | None = _field("Pores.", "closed")
     colour: ColourText | None = _field("The finished wood.", '"#b4794c"')
     grain_colour: ColourText | None = _field("Its darker lines.", '"#8f5a36"')
+    hazards: Classes | None = _hazards()
 
 
 class HoldingKeys(ShelfKeys):

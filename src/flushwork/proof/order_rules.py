@@ -267,26 +267,6 @@ def has_flakes(mix: Mix) -> bool:
     return any(item.pigment.kind is PigmentKind.FLAKE for item in mix.pigments)
 
 
-def flame_near_solvent(case: Case) -> Iterator[Finding]:
-    """Yield a stop where a flame is meant for bubbles in resin thinned with what burns."""
-    for mix in case.job.mixes:
-        if mix.bubbles != "flame" or mix.thinner is None:
-            continue
-        if not mix.thinner.flammable or mix.thinner_share <= 0.0:
-            continue
-        yield Finding(
-            code="flame-near-solvent",
-            severity=Severity.STOP,
-            message=f"{mix.name} holds {100 * mix.thinner_share:.0f} % {mix.thinner.name}, which "
-            f"catches fire from {mix.thinner.flash_point_c:.0f} degrees C, and its bubbles are to "
-            "be chased with a flame.",
-            remedy="Warm the parts and leave the thinner out, or take a thinner resin; no flame "
-            "or spark until the vapour has gone. This stop cannot be accepted.",
-            subject=mix.name,
-            source=mix.source,
-        )
-
-
 RULES = (
     fill_before_seal,
     cut_before_cure,
@@ -294,5 +274,4 @@ RULES = (
     sanded_unlevelled,
     dust_before_cap,
     uncapped_flakes,
-    flame_near_solvent,
 )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from flushwork.shelf.hazards import UNKNOWN, Hazards
 from flushwork.shelf.spinning import greatest_rpm
 from flushwork.shelf.stock import OnHand
 from flushwork.shelf.working import ASSUMED, CURE_PLACES, HandTimes, Prices
@@ -185,6 +186,7 @@ class Timber:
     grain_colour: str
     source: str
     also: str = ""
+    hazards: Hazards = UNKNOWN
 
     @property
     def other_names(self) -> tuple[str, ...]:
@@ -220,6 +222,7 @@ class Resin:
     layer_mm: float
     shrinkage: float
     source: str
+    hazards: Hazards = UNKNOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +235,7 @@ class Thinner:
     flammable: bool
     flash_point_c: float
     source: str
+    hazards: Hazards = UNKNOWN
 
 
 class PigmentKind(StrEnum):
@@ -262,6 +266,7 @@ class Pigment:
     hides_mm: float
     mobile: bool
     source: str
+    hazards: Hazards = UNKNOWN
 
 
 class ToolKind(StrEnum):
@@ -301,6 +306,8 @@ class Sealer:
     flammable: bool
     source: str
     fill_within_s: float = 0.0
+    flash_point_c: float | None = None
+    hazards: Hazards = UNKNOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,6 +319,8 @@ class Finish:
     recoat_s: float
     flammable: bool
     source: str
+    flash_point_c: float | None = None
+    hazards: Hazards = UNKNOWN
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, TypeVar
 
+from flushwork.shelf.hazards import Basis, Hazards, hazard_classes
 from flushwork.shelf.items import (
     Cutter,
     CutterKind,
@@ -33,13 +34,15 @@ Row = dict[str, Any]
 T = TypeVar("T")
 
 _WORDS = frozenset(
-    {"name", "also", "kind", "source", "pores", "colour", "grain_colour", "how", "locates_by"}
+    "name also kind source pores colour grain_colour how locates_by of classes".split()
 )
 
 
-def _value(column: str, text: str) -> str | float | bool:
+def _value(column: str, text: str) -> str | float | bool | None:
     if column in _WORDS:
         return text
+    if not text:
+        return None
     return text == "yes" if text in ("yes", "no") else float(text)
 
 
@@ -52,8 +55,27 @@ def rows(table: str) -> tuple[Row, ...]:
     )
 
 
-def _records(table: str, make: Callable[..., T]) -> tuple[T, ...]:
-    return tuple(make(**row) for row in rows(table))
+def _records(table: str, make: Callable[..., T], of: str = "") -> tuple[T, ...]:
+    known = _hazards(of) if of else {}
+    return tuple(
+        make(**row, **({"hazards": known[row["name"]]} if row["name"] in known else {}))
+        for row in rows(table)
+    )
+
+
+@cache
+def _hazards(of: str) -> dict[str, Hazards]:
+    """Return the hazards of the packaged things of one sort, by name."""
+    return {
+        row["name"]: Hazards(
+            classes=hazard_classes(row["classes"].split(";")),
+            basis=Basis.LISTED,
+            listed_as=row["name"],
+            source=row["source"],
+        )
+        for row in rows("hazards")
+        if row["of"] == of
+    }
 
 
 def _cutter(row: Row) -> Cutter:
@@ -76,37 +98,41 @@ def cutters() -> tuple[Cutter, ...]:
 @cache
 def timbers() -> tuple[Timber, ...]:
     """Return the timbers."""
-    return _records("timbers", Timber)
+    return _records("timbers", Timber, "timber")
 
 
 @cache
 def resins() -> tuple[Resin, ...]:
     """Return the generic resin systems."""
-    return _records("resins", Resin)
+    return _records("resins", Resin, "resin")
 
 
 @cache
 def thinners() -> tuple[Thinner, ...]:
     """Return the thinners."""
-    return _records("thinners", Thinner)
+    return _records("thinners", Thinner, "thinner")
 
 
 @cache
 def pigments() -> tuple[Pigment, ...]:
     """Return the generic pigments."""
-    return tuple(Pigment(**(row | {"kind": PigmentKind(row["kind"])})) for row in rows("pigments"))
+
+    def made(**row: Any) -> Pigment:
+        return Pigment(**(row | {"kind": PigmentKind(row["kind"])}))
+
+    return _records("pigments", made, "pigment")
 
 
 @cache
 def sealers() -> tuple[Sealer, ...]:
     """Return the sealers."""
-    return _records("sealers", Sealer)
+    return _records("sealers", Sealer, "sealer")
 
 
 @cache
 def finishes() -> tuple[Finish, ...]:
     """Return the clear finishes."""
-    return _records("finishes", Finish)
+    return _records("finishes", Finish, "finish")
 
 
 @cache

@@ -6,9 +6,11 @@ from collections.abc import Iterator
 
 from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.plan.bright_lines import bright_lines
+from flushwork.plan.exposure import CHASED, WARMED
 from flushwork.proof.fixes.fix import Edit, Fix, fix, inlay_path, up
 from flushwork.proof.fixes.question import Idea, Question
 from flushwork.resin.bright_line import Proposal
+from flushwork.shelf.known_hazards import hazards_of
 
 DEEPER_MM = (0.25, 0.5, 1.0)
 THINNER = (0.02, 0.04, 0.08)
@@ -127,9 +129,21 @@ def sealed(asked: Question) -> Iterator[Fix]:
 
 
 def no_flame(asked: Question) -> Iterator[Fix]:
-    """Yield a pick instead of heat, then no thinner."""
-    yield fix(("mixes", asked.finding.subject, "bubbles"), "pick")
-    yield fix(("mixes", asked.finding.subject, "thinner"), None, 1)
+    """Yield a pick instead of heat, then no thinner where nothing else beside it burns."""
+    job, name = asked.job, asked.finding.subject
+    for mix in job.mixes:
+        if mix.name != name:
+            continue
+        edits: list[Edit] = []
+        if mix.bubbles in CHASED:
+            edits.append(Edit(("mixes", name, "bubbles"), "pick"))
+        if mix.heated_by in WARMED:
+            edits.append(Edit(("mixes", name, "heated by"), "nothing"))
+        if edits:
+            yield Fix(tuple(edits))
+        beside = job.sealer is not None and hazards_of(job.sealer).burns
+        if mix.thinner is not None and not beside:
+            yield fix(("mixes", name, "thinner"), None, 1)
 
 
 def unthinned(asked: Question) -> Iterator[Fix]:
@@ -186,6 +200,8 @@ IDEAS: dict[str, Idea] = {
     "fill-before-seal": sealed,
     "bleed-risk": sealed,
     "flame-near-solvent": no_flame,
+    "heat-near-dust": no_flame,
+    "heat-with-care": no_flame,
     "thinned-flood": unthinned,
     "casting-in-thin-slot": coating_resin,
     "bubbles-stay": fewer_bubbles,

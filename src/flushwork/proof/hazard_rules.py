@@ -1,0 +1,175 @@
+"""Does heat or a spark come near what burns, and is it known what the things used can do?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from flushwork.findings import Finding, Severity
+from flushwork.job.records import Job, Mix
+from flushwork.plan.exposure import Exposure, exposures
+from flushwork.proof.case import Case
+from flushwork.shelf.hazard_pairs import CHOSEN, Heat, State, Verdict
+from flushwork.shelf.hazards import Basis, Hazard
+from flushwork.shelf.known_hazards import Item, hazards_of
+
+LIQUIDS: Final = (Hazard.VERY_FLAMMABLE, Hazard.FLAMMABLE, Hazard.SELF_HEATING)
+SOLIDS: Final = (Hazard.METAL_DUST, Hazard.EXPLOSIBLE_DUST, Hazard.OXIDISER)
+CODES: Final = {
+    **dict.fromkeys(LIQUIDS, "flame-near-solvent"),
+    **dict.fromkeys(SOLIDS, "heat-near-dust"),
+}
+"""What is told of a pair that must be fixed; dust of uncured resin is told by the order rules."""
+STATES: Final = {
+    State.WET: "wet",
+    State.FRESH: "freshly put on",
+    State.CURED: "hard",
+    State.DRY: "weighed as a dry powder",
+}
+HEATS: Final = {
+    Heat.FLAME: "a flame",
+    Heat.HOT_AIR: "hot air",
+    Heat.LAMP: "a heat lamp",
+    Heat.WARM_BOX: "a warm box",
+    Heat.HOT_WOOD: "warmed wood",
+    Heat.SPINDLE: "the spindle",
+    Heat.SANDING: "sanding",
+    Heat.MOTOR: "a sparking motor",
+    Heat.HEAP: "a heap of it",
+}
+
+
+def heat_near_what_burns(case: Case) -> Iterator[Finding]:
+    """Yield a stop for each heat that meets what it lights, a caution for what wants care.
+
+    One for each thing and each mix whose recipe brings the heat, at the first stage they meet.
+    """
+    told: set[tuple[str, str, str]] = set()
+    met = sorted(
+        exposures(case.job, case.plan), key=lambda each: each.pair.verdict is not Verdict.MUST_FIX
+    )
+    for each in met:
+        if each.pair.hazard not in CODES:
+            continue
+        must = each.pair.verdict is Verdict.MUST_FIX
+        if not must and each.brought.heat not in CHOSEN:
+            continue
+        subject = each.brought.mix.name if each.brought.mix is not None else each.near.name
+        key = (each.near.name, subject, each.brought.heat)
+        if key not in told:
+            told.add(key)
+            code = CODES[each.pair.hazard] if must else "heat-with-care"
+            yield _finding(case, each, code, subject, Severity.STOP if must else Severity.CAUTION)
+
+
+def _finding(case: Case, each: Exposure, code: str, subject: str, severity: Severity) -> Finding:
+    near, mix = each.near, each.brought.mix
+    flash = _flash_words(case.job, near.name)
+    return Finding(
+        code=code,
+        severity=severity,
+        message=f"Stage {each.stage.number} ({each.stage.title}) brings {HEATS[each.brought.heat]} "
+        f"near {near.name}{_share(near.mix, case.job)}, {STATES[near.state]} there and "
+        f"{each.pair.hazard}{_how_known(near.hazards.basis)}{flash}: {each.pair.reason}.",
+        remedy=_remedy(each, mix)
+        + (" This stop cannot be accepted." if severity is Severity.STOP else ""),
+        subject=subject,
+        source=mix.source if mix is not None else case.job.source,
+    )
+
+
+def _share(name: str, job: Job) -> str:
+    return f" of {name}" if any(mix.name == name for mix in job.mixes) else ""
+
+
+def _how_known(basis: Basis) -> str:
+    return "" if basis in (Basis.LISTED, Basis.STATED) else f" ({basis})"
+
+
+def _flash_words(job: Job, name: str) -> str:
+    """Return from which temperature on a liquid catches fire, where that is known."""
+    for item in used(job):
+        flash_c = getattr(item, "flash_point_c", None)
+        if item.name == name and flash_c is not None:
+            return f", catches fire from {flash_c:.0f} degrees C"
+    return ""
+
+
+def _remedy(each: Exposure, mix: Mix | None) -> str:
+    if mix is None:
+        return "Keep the two apart: let it dry and air the room first."
+    heat = each.brought.heat
+    what = (
+        "Write `bubbles: pick` or `bubbles: vacuum`"
+        if heat in (Heat.FLAME, Heat.HOT_AIR)
+        else "Write `heated by: nothing`"
+    )
+    if each.near.state is State.FRESH and not each.near.mix:
+        return (
+            f"{what}, take a sealer that does not burn, or let it air for a day (`dry after: 24 h`,"
+            " by its safety sheet)."
+        )
+    if each.pair.hazard in SOLIDS:
+        return f"{what}; weigh it apart from all heat, with no flame lit in the room."
+    return (
+        f"{what}; warm the parts and leave the thinner out, or take a thinner resin; no flame or "
+        "spark until the vapour has gone."
+    )
+
+
+def used(job: Job) -> tuple[Item, ...]:
+    """Return the things of the shelf that a job uses and that may harm."""
+    found: list[Item] = [job.blank.timber]
+    found += [] if job.sealer is None else [job.sealer]
+    found += [] if job.finish is None else [job.finish.finish]
+    for mix in job.mixes:
+        found.append(mix.resin)
+        found += [] if mix.thinner is None else [mix.thinner]
+        found += [part.pigment for part in mix.pigments]
+    return tuple(dict.fromkeys(found))
+
+
+def hazards_guessed(case: Case) -> Iterator[Finding]:
+    """Yield a finding for each thing used whose hazards nobody states: what is taken instead."""
+    for item in used(case.job):
+        known = hazards_of(item)
+        if known.basis not in (Basis.GUESSED, Basis.ASSUMED):
+            continue
+        guessed = known.basis is Basis.GUESSED
+        classes = ", ".join(known.classes) or "nothing"
+        yield Finding(
+            code="hazards-guessed",
+            severity=Severity.CAUTION if guessed else Severity.NOTE,
+            message=f"Nobody has said what can harm in {item.name}; "
+            + (f"by its name alone it is guessed to carry: {classes}." if guessed else "")
+            + ("" if guessed else f"it is taken, to be careful, to carry: {classes}."),
+            remedy="Read its safety sheet and write its `hazards` in the shop file, or `none`.",
+            subject=item.name,
+            source=case.job.source,
+        )
+
+
+def oxidiser_in_mix(case: Case) -> Iterator[Finding]:
+    """Yield a stop for a mix that holds an oxidiser beside what burns."""
+    for mix in case.job.mixes:
+        parts: list[Item] = [each.pigment for each in mix.pigments]
+        parts += [] if mix.thinner is None else [mix.thinner]
+        feeds = [each.name for each in parts if Hazard.OXIDISER in hazards_of(each)]
+        burns = [
+            each.name
+            for each in parts
+            if hazards_of(each).burns or Hazard.METAL_DUST in hazards_of(each)
+        ]
+        if feeds and burns:
+            yield Finding(
+                code="oxidiser-in-mix",
+                severity=Severity.STOP,
+                message=f"{mix.name} holds {feeds[0]}, which feeds a fire, beside {burns[0]}, "
+                "which burns: together they can light by themselves.",
+                remedy="Leave one of them out. This stop cannot be accepted.",
+                subject=mix.name,
+                source=mix.source,
+            )
+
+
+RULES = (heat_near_what_burns, hazards_guessed, oxidiser_in_mix)
