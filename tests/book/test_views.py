@@ -90,9 +90,10 @@ def test_cautions_stand_only_where_they_apply(pieces: Pieces) -> None:
         for stage, view in zip(pieces.plan.stages, view_of(pieces).stages, strict=True)
     }
     assert cautions.SOLVENT in by_kind[StageKind.SEAL, 4]
-    assert cautions.FLAME_BRIEF in by_kind[StageKind.FILL, 5]
-    assert cautions.NO_FLAME not in by_kind[StageKind.FILL, 5]
-    assert cautions.NO_FLAME in by_kind[StageKind.FILL, 11]
+    assert f"{cautions.NO_FLAME} That is for shellac." in by_kind[StageKind.FILL, 5]
+    assert cautions.FLAME_BRIEF not in by_kind[StageKind.FILL, 5]
+    (burns,) = (line for line in by_kind[StageKind.FILL, 11] if line.startswith(cautions.NO_FLAME))
+    assert "ethanol" in burns
     assert cautions.FLAME_BRIEF not in by_kind[StageKind.FILL, 11]
     assert cautions.METAL_DUST in by_kind[StageKind.FILL, 11]
     assert cautions.POWDER not in by_kind[StageKind.CAP, 12]
@@ -106,8 +107,9 @@ def test_cautions_stand_only_where_they_apply(pieces: Pieces) -> None:
 
 def test_a_batch_too_large_for_one_cup_says_so_first(pieces: Pieces) -> None:
     pour = replace(pieces.pours[0], batch_g=250.0)
-    assert cautions.pour_cautions(pour)[0] == cautions.CUP_RUNS_AWAY
-    assert cautions.CUP_RUNS_AWAY not in cautions.pour_cautions(pieces.pours[0])
+    job, plan = pieces.job, pieces.plan
+    assert cautions.pour_cautions(job, plan, pour)[0] == cautions.CUP_RUNS_AWAY
+    assert cautions.CUP_RUNS_AWAY not in cautions.pour_cautions(job, plan, pieces.pours[0])
 
 
 def test_the_safety_sheet_comes_first_in_words(pieces: Pieces) -> None:

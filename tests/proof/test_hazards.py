@@ -159,8 +159,8 @@ def test_every_packaged_thing_is_listed() -> None:
 
 
 PIGMENT = (
-    "pigments: [teal flake, {{name: {name}, {like}{more}colour: '#aaaaaa', density: {density} g/cm3}}]"
-    "\n"
+    "pigments: [teal flake, {{name: {name}, {like}{more}colour: '#aaaaaa', "
+    "density: {density} g/cm3}}]\n"
 )
 NEW = "kind: powder, bulk density: 0.5 g/cm3, least share: 1 %, most share: 5 %, flake size: \
 0.02 mm, hides at: 0.3 mm, bleeds: no, "

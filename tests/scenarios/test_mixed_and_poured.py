@@ -67,6 +67,7 @@ SEALING = [
 ]
 
 THIN = "resin: coating epoxy, thinner: {name: %s, share: 8 %%}, pigments: [teal flake], bubbles: %s"
+TORCH = "resin: coating epoxy, bubbles: flame"
 FLAME = [
     Scene(
         "torch and 8 % solvent",
@@ -89,8 +90,13 @@ FLAME = [
     ),
     Scene(
         "torch without solvent",
-        mixing("plain", "resin: coating epoxy, bubbles: flame", FIELD % "plain"),
+        mixing("plain", TORCH, "sealer: seal coat\n" + FIELD % "plain"),
         silent=("flame-near-solvent", "thinned-flood"),
+    ),
+    Scene(
+        "torch over fresh shellac",
+        mixing("plain", TORCH, FIELD % "plain"),
+        (Told("flame-near-solvent", "stop", "plain", words=("shellac", "freshly put on")),),
     ),
 ]  # fmt: skip
 

@@ -10,12 +10,14 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import Final
 
-from flushwork.book.figures import clean
+from flushwork.book.figures import clean, joined
 from flushwork.findings import Finding
-from flushwork.job.records import Job, Mix
-from flushwork.plan.stages import Stage, StageKind
+from flushwork.job.records import Job
+from flushwork.plan.exposure import POURING, lit_by_a_flame, met_at, things_near
+from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.resin.pours import Pour
-from flushwork.shelf.items import PigmentKind
+from flushwork.shelf.hazard_pairs import State
+from flushwork.shelf.hazards import Hazard
 from flushwork.toolpaths.orders import CutFile, Work
 
 SAFETY_FIRST: Final = (
@@ -26,9 +28,11 @@ SAFETY_FIRST: Final = (
 SMALL_CUTTER_MM: Final = 1.6
 """Cutters below this break often (common practice, no source)."""
 
-HEAVY_POWDER_G_CM3: Final = 4.5
-"""A denser powder is likely a metal: mica lies near 2.8, iron oxide near 5.2, brass near 8.5
-(from memory)."""
+SMALL_PIECE_MM: Final = 150.0
+"""Nearer than a hand's breadth to a spinning bit is too near (common practice, no source)."""
+
+SHORT_STOCK_MM: Final = 300.0
+"""Shorter boards tip or jam in planers and on jointers (common practice, no source)."""
 
 WORK_OF: Final = {
     StageKind.LOCATE: (Work.DRILL,),
@@ -55,8 +59,40 @@ CURED_ONLY: Final = (
     "allergic for good. Respirator, extraction, arms covered, no compressed air."
 )
 METAL_DUST: Final = (
-    "A heavy powder here may be metal: its dust can burn. Keep it from flame, sparks and static; "
-    "bag its chips apart."
+    "Metal powder: its dust can burn and explode. Keep it from flame, sparks and static; no vacuum "
+    "with a brush motor on it, bag its chips apart."
+)
+POWDER_FIRE: Final = (
+    "A cloud of this powder can flash: weigh it in still air, nothing lit or sparking near, wipe "
+    "it up damp."
+)
+WOOD_DUST: Final = (
+    "Wood dust harms lungs and nose, and hardwood dust can cause cancer: extraction at the source "
+    "and a respirator; no compressed air. It burns, too."
+)
+SPECIES: Final = "The dust of {timber} can make you allergic: arms covered, wash before you rest."
+OXIDISER: Final = (
+    "One of these feeds a fire: keep it from oil, rags, dust and solvent, and from all heat."
+)
+HOT_CUP: Final = (
+    "Mixed resin left in a cup heats itself: spread the rest thin; a hot cup goes outdoors on "
+    "stone, untouched."
+)
+AIRED: Final = (
+    "What was just put on still gives off vapour: air the room before a machine, a vacuum or a "
+    "heater runs."
+)
+COLLET: Final = (
+    "Two thirds of the shank in the collet, no more standing out than the cut needs; never over "
+    "the speed marked on the bit."
+)
+SMALL_PIECE: Final = (
+    "A small piece: never steady it by hand near the bit. Hold it by tape, tabs or a jig, and cut "
+    "it from a longer board where you can."
+)
+SHORT_STOCK: Final = (
+    "Short stock tips and jams: never through a planer or over a jointer; flatten it held on the "
+    "machine, on a carrier, or by hand plane."
 )
 GLOVES: Final = (
     "Nitrile gloves, long sleeves, eye protection. Uncured resin on skin can make you allergic for "
@@ -64,8 +100,7 @@ GLOVES: Final = (
 )
 POWDER: Final = "Weigh dry powder out of the draught, with a respirator on."
 NO_FLAME: Final = (
-    "No flame, torch or spark near it: the thinner in this mix burns. Hot air only after it has "
-    "flashed off, as its sheet says."
+    "No flame, torch, hot air or spark here, wet or freshly dried: it catches fire or explodes."
 )
 CUP_RUNS_AWAY: Final = (
     "This batch is more than the resin bears in one deep cup: it can heat, smoke and crack. Split "
@@ -80,7 +115,7 @@ CURE: Final = (
 )
 SOLVENT: Final = (
     "It burns, and so do its vapours: air the room, no flame, heater or sparking motor until they "
-    "have gone."
+    "have gone; rags into a closed metal bin."
 )
 RAGS: Final = (
     "Rags wet with drying oil or varnish can set fire to themselves: dry them flat, outdoors."
@@ -93,60 +128,108 @@ DYE: Final = (
 PEGS: Final = "Small parts are not for small children; finish and colour must be cured and fast."
 
 
-def stage_cautions(job: Job, stage: Stage, cut_files: Iterable[CutFile]) -> tuple[str, ...]:
+LINES: Final = {
+    "solvent": SOLVENT,
+    "aired": AIRED,
+    "rags": RAGS,
+    "flame brief": FLAME_BRIEF,
+    "warm cure": CURE,
+    "hot cup": HOT_CUP,
+    "cured only": CURED_ONLY,
+    "species": SPECIES,
+    "gloves": GLOVES,
+    "metal dust": METAL_DUST,
+    "powder fire": POWDER_FIRE,
+    "powder": POWDER,
+    "wood dust": WOOD_DUST,
+    "oxidiser": OXIDISER,
+    "dye": DYE,
+}
+"""The sentence for each warning of the table of hazards."""
+
+
+def stage_cautions(
+    job: Job, plan: Plan, stage: Stage, cut_files: Iterable[CutFile]
+) -> tuple[str, ...]:
     """Return the cautions of one stage; ``cut_files`` are those of its mounting."""
     lines: list[str] = []
     if stage.kind in WORK_OF:
         lines += _machine(stage, tuple(cut_files))
     elif stage.kind is StageKind.FLATTEN:
         lines.append(MACHINE[0])
+        if min(job.blank.length_mm, job.blank.width_mm) < SHORT_STOCK_MM:
+            lines.append(SHORT_STOCK)
     if stage.kind in (StageKind.LEVEL, StageKind.SAND):
         lines.append(CURED_ONLY)
-    if stage.kind is StageKind.SEAL and job.sealer is not None and job.sealer.flammable:
-        lines.append(SOLVENT)
-    if stage.kind in (StageKind.FILL, StageKind.CAP):
-        lines += mix_cautions(_mix(job, stage.mix))
+    if stage.kind in POURING:
+        lines += pouring_cautions(job, plan, stage)
     if stage.kind is StageKind.CURE:
         lines.append(CURE)
     if stage.kind is StageKind.TRIM:
         lines.append(TRIM)
-    if stage.kind is StageKind.FINISH and job.finish is not None and job.finish.finish.flammable:
-        lines += [SOLVENT, RAGS]
-    return _once(lines)
+    if stage.kind in WORK_OF and is_small(job, tuple(cut_files)):
+        lines.append(SMALL_PIECE)
+    return _once((*lines, *hazard_lines(job, plan, stage)))
 
 
-def mounting_cautions(job: Job, cut_files: tuple[CutFile, ...]) -> tuple[str, ...]:
+def hazard_lines(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
+    """Return what the table of hazards warns of at a stage, and what is wet on the hands."""
+    wet = (near for near in things_near(job, plan, stage) if near.state is State.WET)
+    bare = any({Hazard.SENSITISER, Hazard.CORROSIVE} & set(near.hazards.classes) for near in wet)
+    met = met_at(job, plan, stage)
+    named = [each.pair.line for each in met if each.pair.line]
+    if any(each.pair.hazard is Hazard.SENSITISER and not each.pair.line for each in met):
+        named.append("cured only")
+    if lit_by_a_flame(job, plan, stage):
+        named = [line for line in named if line != "flame brief"]
+    timber = job.blank.timber.name
+    return _once(
+        (*((GLOVES,) if bare else ()), *(LINES[line].format(timber=timber) for line in named))
+    )
+
+
+def pouring_cautions(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
+    """Return the cautions of mixing and pouring at a stage."""
+    lit = lit_by_a_flame(job, plan, stage)
+    flame = clean(f"{NO_FLAME} That is for {joined(list(lit))}.") if lit else FLAME_BRIEF
+    return _once((GLOVES, flame, *hazard_lines(job, plan, stage)))
+
+
+def is_small(job: Job, cut_files: Iterable[CutFile]) -> bool:
+    """Whether the blank, or what is trimmed out of it, is too small to be near with a hand."""
+    sides = [job.blank.length_mm, job.blank.width_mm]
+    for file in cut_files:
+        for operation in file.order.operations:
+            if operation.work is Work.TRIM and not operation.region.is_empty:
+                left, low, right, high = operation.region.bounds
+                sides += [right - left, high - low]
+    return min(sides) < SMALL_PIECE_MM
+
+
+def mounting_cautions(
+    job: Job, plan: Plan, mounting: Mounting, cut_files: tuple[CutFile, ...]
+) -> tuple[str, ...]:
     """Return the cautions of a mounting's card."""
-    lines = [AIR_FIRST, *MACHINE]
+    lines = [AIR_FIRST, *MACHINE, COLLET]
     if any(file.order.cutter.diameter_mm < SMALL_CUTTER_MM for file in cut_files):
         lines.append(SMALL)
     if cuts_resin(cut_files):
         lines.append(CURED_ONLY)
-        if any(_heavy(mix) for mix in job.mixes):
-            lines.append(METAL_DUST)
+    if any(item.work is Work.TRIM for each in cut_files for item in each.order.operations):
+        lines.append(TRIM)
+    if is_small(job, cut_files):
+        lines.append(SMALL_PIECE)
+    for number in mounting.stages:
+        lines += hazard_lines(job, plan, plan.stage(number))
     return _once(lines)
 
 
-def pour_cautions(pour: Pour) -> tuple[str, ...]:
+def pour_cautions(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:
     """Return the cautions of a pour's card; a batch too large for one cup is told first."""
-    lines = list(mix_cautions(pour.mix))
+    lines = list(pouring_cautions(job, plan, plan.stage(pour.stage)))
     if pour.batch_g > pour.mix.resin.pot_mass_g > 0.0:
         lines.insert(0, CUP_RUNS_AWAY)
     return _once(lines)
-
-
-def mix_cautions(mix: Mix | None) -> tuple[str, ...]:
-    """Return the cautions of mixing and pouring one mix."""
-    lines = [GLOVES]
-    if mix is None:
-        return tuple(lines)
-    if any(part.pigment.kind is not PigmentKind.DYE for part in mix.pigments):
-        lines.append(POWDER)
-    if _heavy(mix):
-        lines.append(METAL_DUST)
-    burns = mix.thinner is not None and mix.thinner_share > 0.0 and mix.thinner.flammable
-    lines.append(NO_FLAME if burns else FLAME_BRIEF)
-    return tuple(lines)
 
 
 def accepted_lines(findings: Iterable[Finding], names: Collection[str] = ()) -> tuple[str, ...]:
@@ -179,18 +262,6 @@ def _machine(stage: Stage, cut_files: tuple[CutFile, ...]) -> list[str]:
     if cuts_resin(mine):
         lines.append(CURED_ONLY)
     return lines
-
-
-def _heavy(mix: Mix) -> bool:
-    return any(
-        part.pigment.kind is not PigmentKind.DYE
-        and part.pigment.density_g_cm3 >= HEAVY_POWDER_G_CM3
-        for part in mix.pigments
-    )
-
-
-def _mix(job: Job, name: str) -> Mix | None:
-    return next((mix for mix in job.mixes if mix.name == name), None)
 
 
 def _once(lines: Iterable[str]) -> tuple[str, ...]:

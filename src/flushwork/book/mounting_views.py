@@ -110,7 +110,10 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
         picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
         files=tuple(_file(order, file, lengths) for order, file in enumerate(files, start=1)),
         checks=_checks(mounting, files),
-        cautions=(*accepted_lines(pieces.findings), *mounting_cautions(pieces.job, files)),
+        cautions=(
+            *accepted_lines(pieces.findings),
+            *mounting_cautions(pieces.job, pieces.plan, mounting, files),
+        ),
     )
 
 

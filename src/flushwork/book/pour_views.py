@@ -62,7 +62,7 @@ def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
         ticks=ticks(pieces.job),
         cautions=(
             *accepted_lines(pieces.findings, {mix.name, *(each.subject for each in pour.serves)}),
-            *pour_cautions(pour),
+            *pour_cautions(pieces.job, pieces.plan, pour),
         ),
         clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),
         overshoot=overshoot_table(pour) if _measures(pour) else None,

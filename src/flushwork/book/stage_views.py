@@ -49,7 +49,7 @@ def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Le
         ticks=ticks(pieces.job),
         cautions=(
             *_accepted(pieces, stage),
-            *stage_cautions(pieces.job, stage, mine if stage.mounting else ()),
+            *stage_cautions(pieces.job, pieces.plan, stage, mine if stage.mounting else ()),
         ),
         tools=_sentence(card.lay_out.format_map(words)),
         settings=_sentence(card.settings.format_map(words)),
@@ -163,6 +163,8 @@ def _details(
         lines.append(f"{word} {joined([str(number) for number in pours])}")
     if stage.mix:
         lines.append(f"mix {letters.get(stage.mix, '')} {clean(stage.mix)}".replace("  ", " "))
+    if stage.airing_s:
+        lines.append(f"air the room {duration(stage.airing_s)} before anything hot or sparking")
     if stage.subjects and stage.kind is StageKind.DRILL:
         lines.append(counted(_holes(pieces, stage), "hole") + " each piece")
     lines.extend(

@@ -22,6 +22,7 @@ from flushwork.plan.brought_work import (
     works_of,
 )
 from flushwork.plan.drilling_work import bed_places, drill_operations, on_the_bed
+from flushwork.plan.exposure import head_lines
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
@@ -73,11 +74,13 @@ def cut_orders(
                 marks = mark_operations(job, mounting, own, used)
                 operations = tuple(on_the_bed(each, bed_places(job)) for each in marks)
             works = works_of(brought, stage)
+            heads = head_lines(job, plan, stage)
             for order in _stage_orders(job, stage, mounting, own, operations, works):
                 sequence += 1
                 wood = timber_stock(job.blank.timber)
                 worked = tuple(replace(item, wood=wood) for item in order.operations)
-                result.append((stage.number, replace(order, sequence=sequence, operations=worked)))
+                made = replace(order, sequence=sequence, operations=worked, cautions=heads)
+                result.append((stage.number, made))
     return tuple(result)
 
 

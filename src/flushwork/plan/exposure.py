@@ -14,7 +14,8 @@ from typing import Final
 from flushwork.job.records import Job, Mix
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.shelf.hazard_pairs import Heat, Pair, State, Verdict, pair
-from flushwork.shelf.hazards import AIRED_S, Hazards
+from flushwork.shelf.hazards import AIRED_S, Hazard, Hazards
+from flushwork.shelf.items import PigmentKind
 from flushwork.shelf.known_hazards import hazards_of
 
 POURING: Final = (StageKind.FILL, StageKind.CAP)
@@ -92,6 +93,18 @@ def met_at(job: Job, plan: Plan, stage: Stage) -> tuple[Exposure, ...]:
         if heat.mix is not None or _concerns(stage, thing)
         for hazard in thing.hazards.classes
         if (decided := pair(hazard, thing.state, heat.heat)).verdict is not Verdict.NOTHING
+    )
+
+
+def lit_by_a_flame(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
+    """Return the names of what is about at a stage and must never meet a flame."""
+    return tuple(
+        dict.fromkeys(
+            near.name
+            for near in things_near(job, plan, stage)
+            for hazard in near.hazards.classes
+            if pair(hazard, near.state, Heat.FLAME).verdict is Verdict.MUST_FIX
+        )
     )
 
 
@@ -179,7 +192,7 @@ def _poured(mix: Mix, stage: Stage, *, weighed: bool) -> Iterator[Near]:
     for part in mix.pigments:
         known = hazards_of(part.pigment)
         yield Near(part.pigment.name, state, known, mix.name)
-        if weighed:
+        if weighed and (part.pigment.kind is not PigmentKind.DYE or Hazard.FINE_DUST in known):
             yield Near(part.pigment.name, State.DRY, known, mix.name)
 
 
@@ -241,3 +254,19 @@ def _hard(plan: Plan, stage: Stage) -> tuple[str, ...]:
             if other.kind in POURING and other.face == stage.face and other.mix not in wet
         )
     )
+
+
+HEAD_LINES: Final = {
+    "wood dust": "CAUTION. Wood dust: extraction at the cut and a respirator.",
+    "species": "CAUTION. The dust of this wood can make you allergic.",
+    "cured only": "CAUTION. It cuts cured resin: only when fully hard. Respirator.",
+    "metal dust": "CAUTION. Metal flakes in this resin: no sparks, no brush-motor vacuum on it.",
+    "aired": "CAUTION. Something fresh still gives off vapour: air the room first.",
+}
+"""What the head of a cut file says of the dust and vapour its stage meets."""
+
+
+def head_lines(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
+    """Return the cautions for the head of a stage's cut files."""
+    met = (each.pair.line for each in met_at(job, plan, stage))
+    return tuple(dict.fromkeys(HEAD_LINES[line] for line in met if line in HEAD_LINES))

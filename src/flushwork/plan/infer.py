@@ -13,6 +13,8 @@ from flushwork.plan.rounds import Wait, rounds, waits
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.waste_places import waste_places
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
+from flushwork.shelf.hazards import AIRING_S
+from flushwork.shelf.known_hazards import hazards_of
 
 
 @dataclass
@@ -38,7 +40,10 @@ class _Draft:
         lag_s: float = 0.0,
         layer: int = 1,
     ) -> None:
-        """Lay down one stage."""
+        """Lay down one stage; where it puts on what burns, the room is aired after it."""
+        airing_s = AIRING_S if gives_off(self.job, kind, mix) else 0.0
+        if kind is StageKind.SEAL:
+            lag_s = max(lag_s, airing_s)
         self.stages.append(
             Stage(
                 number=len(self.stages) + 1,
@@ -52,6 +57,7 @@ class _Draft:
                 mounting=self.mountings if mounted else 0,
                 lag_s=lag_s,
                 layer=layer,
+                airing_s=airing_s,
             )
         )
 
@@ -82,6 +88,20 @@ class _Draft:
         last = self.stages[-1]
         if not last.mounting or last.face != face:
             self.mount(face)
+
+
+def gives_off(job: Job, kind: StageKind, mix: str) -> bool:
+    """Whether a stage puts on something whose vapour burns."""
+    if kind is StageKind.SEAL:
+        return job.sealer is not None and hazards_of(job.sealer).burns
+    if kind is StageKind.FINISH:
+        return job.finish is not None and hazards_of(job.finish.finish).burns
+    thinners = [
+        each.thinner
+        for each in job.mixes
+        if mix and each.name == mix and each.thinner is not None and each.thinner_share > 0.0
+    ]
+    return any(hazards_of(thinner).burns for thinner in thinners)
 
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:

@@ -35,7 +35,8 @@ class Stage:
     ``subjects`` are inlays or hole patterns; ``mix`` what is poured; ``mounting`` the number of
     the mounting it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it (cure),
     ``because`` why it stands where it does.  ``layer`` counts the pours of a fill that goes in by
-    several, from 1.
+    several, from 1.  ``airing_s`` is how long the room is aired after it before anything hot or
+    sparking runs, 0 where nothing gives off vapour that burns.
     """
 
     number: int
@@ -49,6 +50,7 @@ class Stage:
     mounting: int = 0
     lag_s: float = 0.0
     layer: int = 1
+    airing_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,9 +45,7 @@ def heat_near_what_burns(case: Case) -> Iterator[Finding]:
     One for each thing and each mix whose recipe brings the heat, at the first stage they meet.
     """
     told: set[tuple[str, str, str]] = set()
-    met = sorted(
-        exposures(case.job, case.plan), key=lambda each: each.pair.verdict is not Verdict.MUST_FIX
-    )
+    met = sorted(exposures(case.job, case.plan), key=_gravest_first)
     for each in met:
         if each.pair.hazard not in CODES:
             continue
@@ -60,6 +58,13 @@ def heat_near_what_burns(case: Case) -> Iterator[Finding]:
             told.add(key)
             code = CODES[each.pair.hazard] if must else "heat-with-care"
             yield _finding(case, each, code, subject, Severity.STOP if must else Severity.CAUTION)
+
+
+def _gravest_first(each: Exposure) -> tuple[bool, bool]:
+    """Sort what must be fixed before the rest, and what is in the heated mix before the rest."""
+    mix = each.brought.mix
+    own = mix is not None and mix.name == each.near.mix
+    return (each.pair.verdict is not Verdict.MUST_FIX, not own)
 
 
 def _finding(case: Case, each: Exposure, code: str, subject: str, severity: Severity) -> Finding:

@@ -34,7 +34,10 @@ Row = dict[str, Any]
 T = TypeVar("T")
 
 _WORDS = frozenset(
-    "name also kind source pores colour grain_colour how locates_by of classes".split()
+    (
+        *("name", "also", "kind", "source", "pores", "colour", "grain_colour", "how"),
+        *("locates_by", "of", "classes"),
+    )
 )
 
 

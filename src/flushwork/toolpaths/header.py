@@ -102,6 +102,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         *order.accepted,
         "CAUTION. First run it in the air, well above the work, and watch it.",
         "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
+        *order.cautions,
         "The machine's manual, local rules and trained practice come first.",
     ):
         yield from comments(line)

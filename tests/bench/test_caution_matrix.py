@@ -1,0 +1,307 @@
+"""Every caution against every card, cut file, page and step: there where it belongs, not elsewhere.
+
+Each caution is known by words of every line it is written in, so that none can go unnoticed.
+"""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from pypdf import PdfReader
+
+from flushwork.bench.machine_views import ScreenView, screens
+from flushwork.bench.resources import templates
+from flushwork.bench.views import Sight, mountings, pours, sight_of
+from flushwork.book.compose import view_of
+from flushwork.book.dye_views import dye_card
+from flushwork.book.html import html_text
+from flushwork.book.pdf import pdf_bytes
+from flushwork.pipeline import build
+
+SHEETS = "safety sheet, local rules and trained practice come"
+PHRASES = {
+    "machine": ("Eyes, ears and dust extraction", "No gloves", "near the spindle"),
+    "stay": ("Stay with the machine", "near the stop button", "embers afterwards"),
+    "air first": ("once in air", "well above the wood"),
+    "collet": ("Two thirds of the shank in the collet", "never over", "the speed marked"),
+    "small cutter": ("Small cutters break and fly", "spindle off and", "locked"),
+    "cured only": ("only when fully hard", "make you allergic for good", "Respirator, extraction"),
+    "metal dust": ("Metal powder", "burn and explode", "no vacuum", "brush motor", "chips apart"),
+    "powder fire": ("A cloud of this powder can flash", "still air", "nothing lit", "it up damp"),
+    "wood dust": ("harms lungs and nose", "cancer: extraction at the source", "and a respirator"),
+    "species": ("The dust of mahogany can make you allergic", "arms covered"),
+    "oxidiser": ("feeds a fire", "keep it from oil", "from all heat"),
+    "hot cup": ("left in a cup heats itself", "outdoors on", "stone, untouched"),
+    "aired": ("still gives off vapour", "air the room before a machine", "heater runs"),
+    "small piece": ("A small piece: never steady it by hand", "or a jig", "where you can"),
+    "short stock": ("Short stock tips and jams: never", "through a planer", "or by hand plane"),
+    "gloves": ("Nitrile gloves, long sleeves, eye protection", "soap and water, never solvent"),
+    "powder": ("Weigh dry powder out of the draught", "with a respirator on"),
+    "no flame": ("No flame, torch, hot air or spark here", "it catches fire or explodes"),
+    "flame brief": ("moving, brief", "nothing that burns near", "extinguisher at hand"),
+    "cure": ("Air the room. A warm box needs a thermostat", "independent cut-out", "no food in it"),
+    "solvent": ("It burns, and so do its vapours", "sparking motor until they", "closed metal bin"),
+    "rags": ("Rags wet with drying oil or varnish", "set fire to themselves", "flat, outdoors"),
+    "trim": ("A part that comes free can fly", "until the spindle stands still"),
+    "dye": ("Gloves, and a powder mask", "Some dyes irritate", "a bath in alcohol burns"),
+    "pegs": ("Small parts are not for small children", "cured and fast"),
+}
+ON_MACHINE = {"machine", "stay", "wood dust"}
+RICH_AT = {"species", "small piece"}
+RICH = """\
+flushwork: 1
+title: Rich
+cell: 0.5 mm
+shop: shop.yaml
+blank: {timber: mahogany, length: 180 mm, width: 120 mm, thickness: 16 mm}
+trim line: {rectangle: 140 mm x 90 mm, tabs: 4}
+sealer: shellac
+finish: {name: hard-wax oil, holes: before}
+mixes:
+  grey: {resin: coating epoxy, thinner: {name: ethanol, share: 8 %},
+    pigments: [metal, black powder]}
+  line: {resin: coating epoxy, pigments: [dry dye, feeder]}
+front:
+  inlays:
+    - {name: field, rectangle: 40 mm x 30 mm, at: [-30 mm, 0 mm], depth: 2 mm, fill: grey}
+    - {name: edge, seam line: {along: [field], width: 0.8 mm}, depth: 1.2 mm, fill: line}
+  holes:
+    - {name: pegs, grid: {columns: 2, rows: 2, pitch: 9 mm}, at: [30 mm, 0 mm],
+       diameter: 3.175 mm, depth: 6 mm}
+loose parts: [{name: pegs, timber: basswood, match: line, count: 4}]
+"""
+SHOP = """\
+flushwork shop: 1
+name: Rich shop
+measuring tools: [fine scale, bench scale]
+pigments:
+  - black powder
+  - {name: metal, like: silver flake, hazards: [metal dust, fine dust]}
+  - {name: dry dye, like: blue dye, hazards: [dye, fine dust]}
+  - {name: feeder, like: white powder, hazards: [oxidiser]}
+"""
+MILD = """\
+flushwork: 1
+title: Mild
+cell: 0.5 mm
+blank: {timber: sugar maple, length: 340 mm, width: 320 mm, thickness: 16 mm}
+sealer: seal coat
+finish: water-based varnish
+mixes: {sea: {resin: coating epoxy, bubbles: hot air, heated by: warm box}}
+front: {inlays: [{name: field, circle: 30 mm, depth: 2 mm, fill: sea}]}
+"""
+RICH_STEPS = {
+    "Flatten the front": {"machine", "short stock", "wood dust", "species"},
+    "Flatten the back": {"machine", "short stock", "wood dust", "species"},
+    "Seal the front face with shellac": {"solvent"},
+    "Cut field": ON_MACHINE | RICH_AT | {"small cutter", "aired"},
+    "Seal the cut walls of field with shellac": {"solvent"},
+    "Fill field with grey": {
+        *("gloves", "no flame", "aired", "solvent", "metal dust", "powder", "powder fire"),
+        "hot cup",
+    },
+    "Let grey cure": {"cure"},
+    "Level the proud resin of field": ON_MACHINE | RICH_AT | {"cured only", "metal dust"},
+    "Sand the front flush": {"cured only", "wood dust", "species", "metal dust"},
+    "Cut edge": ON_MACHINE | RICH_AT | {"small cutter", "cured only", "metal dust"},
+    "Seal the cut walls of edge with shellac": {"solvent"},
+    "Fill edge with line": {
+        *("gloves", "no flame", "aired", "dye", "powder", "oxidiser", "hot cup"),
+    },
+    "Let line cure": {"cure"},
+    "Level the proud resin of edge": ON_MACHINE | RICH_AT | {"cured only", "metal dust"},
+    "Drill pegs": ON_MACHINE | RICH_AT,
+    "Trim to the final outline": ON_MACHINE | RICH_AT | {"trim"},
+    "Finish with hard-wax oil, 3 coats": {"solvent", "rags"},
+}
+MILD_STEPS = {
+    "Flatten the front": {"machine", "wood dust"},
+    "Flatten the back": {"machine", "wood dust"},
+    "Fill field with sea": {"gloves", "flame brief", "hot cup"},
+    "Let sea cure": {"cure"},
+    "Level the proud resin of field": ON_MACHINE | {"cured only"},
+    "Sand the front flush": {"cured only", "wood dust"},
+    "Finish with water-based varnish, 3 coats": set(),
+}
+MOUNTED = ON_MACHINE | {"air first", "collet"}
+RICH_CARDS = {
+    "Mounting 1: front face up": MOUNTED | RICH_AT | {"small cutter", "aired"},
+    "Mounting 2: front face up": MOUNTED | RICH_AT | {"small cutter", "cured only", "metal dust"},
+    "Mounting 3: front face up": MOUNTED | RICH_AT | {"cured only", "metal dust", "trim"},
+    "Pour 1: grey": RICH_STEPS["Fill field with grey"],
+    "Pour 2: line": RICH_STEPS["Fill edge with line"],
+    "the dyed parts": {"dye", "pegs"},
+    "the care card": {"pegs"},
+}
+MILD_CARDS = {
+    "Mounting 2: front face up": MOUNTED | {"cured only"},
+    "Pour 1: sea": MILD_STEPS["Fill field with sea"],
+    "the care card": set[str](),
+}
+HEAD = {
+    "air": "First run it in the air, well above the work",
+    "stay": "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
+    "manual": "The machine's manual, local rules and trained practice come first.",
+    "wood dust": "Wood dust: extraction at the cut and a respirator.",
+    "species": "The dust of this wood can make you allergic.",
+    "cured only": "It cuts cured resin: only when fully hard. Respirator.",
+    "metal dust": "Metal flakes in this resin: no sparks, no brush-motor vacuum on it.",
+    "aired": "Something fresh still gives off vapour: air the room first.",
+}
+ALWAYS = {"air", "stay", "manual", "wood dust"}
+RICH_HEADS = {
+    "m1-front-1-flat-6.35.ngc": ALWAYS | {"species", "aired"},
+    "m2-front-1-flat-25.ngc": ALWAYS | {"species", "cured only", "metal dust"},
+    "m2-front-2-flat-0.794.ngc": ALWAYS | {"species", "cured only", "metal dust"},
+    "m3-front-3-flat-6.35.ngc": ALWAYS | {"species"},
+}
+MILD_HEADS = {"m2-front-1-flat-25.ngc": ALWAYS | {"cured only"}}
+
+
+@dataclass(frozen=True)
+class Made:
+    """A job built and seen, and where which caution stands in it."""
+
+    sight: Sight
+    steps: tuple[ScreenView, ...]
+    cards: dict[str, tuple[str, ...]]
+
+    @property
+    def all_lines(self) -> list[str]:
+        told = [line for step in self.steps for line in step.cautions]
+        return [*told, *(line for lines in self.cards.values() for line in lines)]
+
+
+def seen(folder: Path, text: str) -> Made:
+    (folder / "shop.yaml").write_text(SHOP, "utf-8")
+    (folder / "job.yaml").write_text(text, "utf-8")
+    sight = sight_of(build(folder / "job.yaml"), "metric", coarse=False)
+    cards = {card.heading: card.cautions for card in mountings(sight)}
+    cards |= {card.heading: card.cautions for card in pours(sight)}
+    dyed = dye_card(sight.made)
+    if dyed is not None:
+        cards["the dyed parts"] = dyed.cautions
+    cards["the care card"] = view_of(sight.pieces).care.lines
+    return Made(sight, screens(sight), cards)
+
+
+@pytest.fixture(scope="module")
+def rich(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    return seen(tmp_path_factory.mktemp("rich"), RICH)
+
+
+@pytest.fixture(scope="module")
+def mild(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    return seen(tmp_path_factory.mktemp("mild"), MILD)
+
+
+def known(lines: tuple[str, ...]) -> set[str]:
+    """Return which cautions stand in some lines, each with all of its words in one line."""
+    return {
+        name
+        for name, phrases in PHRASES.items()
+        if any(all(phrase in line for phrase in phrases) for line in lines)
+    }
+
+
+def test_every_step_has_its_cautions_and_no_others(rich: Made, mild: Made) -> None:
+    for made, wanted in ((rich, RICH_STEPS), (mild, MILD_STEPS)):
+        told = {step.title: known(step.cautions) for step in made.steps}
+        assert {title: told[title] for title in wanted} == wanted
+    for step in (*rich.steps, *mild.steps):
+        lines = [line for line in step.cautions if not known((line,))]
+        assert not lines, step.title
+
+
+def test_every_card_has_its_cautions_and_no_others(rich: Made, mild: Made) -> None:
+    for made, wanted in ((rich, RICH_CARDS), (mild, MILD_CARDS)):
+        told = {name: known(lines) for name, lines in made.cards.items()}
+        assert {name: told[name] for name in wanted} == wanted
+
+
+def test_each_caution_is_tried_somewhere() -> None:
+    tried = [*RICH_STEPS.values(), *MILD_STEPS.values(), *RICH_CARDS.values()]
+    assert set().union(*tried) == set(PHRASES)
+
+
+def test_the_flame_rule_names_what_burns(rich: Made) -> None:
+    told = {step.title: " ".join(step.cautions) for step in rich.steps}
+    assert "That is for shellac, ethanol and metal." in told["Fill field with grey"]
+    assert "That is for shellac and feeder." in told["Fill edge with line"]
+
+
+def test_every_cut_file_says_it_in_its_head(rich: Made, mild: Made) -> None:
+    for made, wanted in ((rich, RICH_HEADS), (mild, MILD_HEADS)):
+        for name, cautions in wanted.items():
+            (file,) = [each for each in made.sight.made.cut_files if each.file_name == name]
+            head = " ".join(re.findall(r"\(([^)]*)\)", file.text))
+            assert {key for key, words in HEAD.items() if words in head} == cautions, name
+            assert head.count("CAUTION.") == len(cautions) - 2, name
+
+
+def parts(page: str, start: str) -> Iterator[str]:
+    """Yield the parts of a page that begin with a mark, as plain words."""
+    for part in page.split(start)[1:]:
+        yield html.unescape(part)
+
+
+def test_the_step_at_the_machine_shows_its_lines(rich: Made) -> None:
+    page = templates().get_template("machine.html.j2")
+    text = page.render(screens=rich.steps, title="Rich", units="metric", coarse=False, phone=True)
+    shown = list(parts(text, '<section class="screen"'))
+    assert len(shown) == len(rich.steps)
+    for step, words in zip(rich.steps, shown, strict=True):
+        assert all(f"<li>{line}</li>" in words for line in step.cautions), step.title
+        assert SHEETS in words
+
+
+def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
+    files = rich.sight.made.cut_files
+    cuts = templates().get_template("cuts.html.j2").render(
+        mountings=mountings(rich.sight),
+        numbers={file.file_name: at for at, file in enumerate(files)},
+        first_of={},
+        may_be_cut=True,
+        generation=1,
+        job=SimpleNamespace(coarse=False),
+    )  # fmt: skip
+    for card, words in zip(mountings(rich.sight), parts(cuts, "<article"), strict=True):
+        assert all(f"<li>{line}</li>" in words for line in card.cautions)
+        assert "trained practice come first" in words
+    views = [
+        {"view": view, "weighable": False, "beside_g": 0.0, "pieces": 1}
+        for view in pours(rich.sight)
+    ]
+    text = templates().get_template("pours.html.j2").render(
+        pours=views, units="metric", generation=1
+    )  # fmt: skip
+    for card, words in zip(views, parts(text, "<article"), strict=True):
+        assert all(f"<li>{line}</li>" in words for line in card["view"].cautions)  # type: ignore[attr-defined]
+        assert "safety sheet comes first" in words
+
+
+def test_the_book_shows_the_lines_of_every_step_and_card(rich: Made) -> None:
+    text = html.unescape(html_text(view_of(rich.sight.pieces)))
+    for line in set(rich.all_lines):
+        asked = sum(line in step.cautions for step in rich.steps)
+        asked += sum(line in lines for name, lines in rich.cards.items() if ":" in name)
+        assert text.count(line) >= asked, line
+    assert text.count(SHEETS) >= 1 + len(rich.cards) - 2
+
+
+def test_the_printed_book_shows_them_too(mild: Made) -> None:
+    reader = PdfReader(io.BytesIO(pdf_bytes(view_of(mild.sight.pieces))))
+    pages = "".join(page.extract_text() for page in reader.pages)
+    text = re.sub(r"[\s\N{SOFT HYPHEN}-]", "", pages)
+    for line in set(mild.all_lines):
+        asked = sum(line in step.cautions for step in mild.steps)
+        asked += sum(line in lines for name, lines in mild.cards.items() if ":" in name)
+        assert text.count(re.sub(r"[\s-]", "", line)) >= asked, line
+    assert text.count(re.sub(r"\s", "", SHEETS)) >= 1 + len(mild.cards) - 1
