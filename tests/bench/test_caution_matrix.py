@@ -275,15 +275,12 @@ def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
     for card, words in zip(mountings(rich.sight), parts(cuts, "<article"), strict=True):
         assert all(f"<li>{line}</li>" in words for line in card.cautions)
         assert "trained practice come first" in words
-    views = [
-        {"view": view, "weighable": False, "beside_g": 0.0, "pieces": 1}
-        for view in pours(rich.sight)
-    ]
-    text = templates().get_template("pours.html.j2").render(
-        pours=views, units="metric", generation=1
-    )  # fmt: skip
-    for card, words in zip(views, parts(text, "<article"), strict=True):
-        assert all(f"<li>{line}</li>" in words for line in card["view"].cautions)  # type: ignore[attr-defined]
+    cards = pours(rich.sight)
+    views = [{"view": it, "weighable": False, "beside_g": 0.0, "pieces": 1} for it in cards]
+    page = templates().get_template("pours.html.j2")
+    text = page.render(pours=views, units="metric", generation=1)
+    for pour, words in zip(cards, parts(text, "<article"), strict=True):
+        assert all(f"<li>{line}</li>" in words for line in pour.cautions)
         assert "safety sheet comes first" in words
 
 
