@@ -29,14 +29,14 @@ BY_HAND: Final[dict[str, str]] = {
         SHOP: "shop-too-cold cure-longer-than-job cure-places-too-few cure-too-slow "
         "days-impossible days-not-found recoat-window-missed shop-without-hours "
         "stage-longer-than-day outside-machine blank-larger-than-machine cutter-size-slip "
-        "batch-cannot-be-measured",
+        "batch-cannot-be-measured bit-over-speed hazards-guessed",
         STOCK: "not-enough-on-hand flakes-too-coarse dye-cannot-match",
         MEASURE: "wood-too-wet wood-not-settled board-not-flat witness-mark-disagrees "
         "witness-marks-too-few blank-thicker-than-wide",
         DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice",
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
         "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
-        "located-either-way acceptance-refused",
+        "located-either-way acceptance-refused oxidiser-in-mix",
         ORDER: "order-circle order-step-unknown",
         LOG: "day-log-names-nothing",
     }.items()
