@@ -67,7 +67,7 @@ def test_each_pour_is_the_strata_integral_and_its_allowances(tmp_path: Path, tex
             inlay_volume_mm3(result.replay.after(number).face(stage.face), spec, mix.name)
             for number in (stage.number - 1, stage.number)
         )
-        liquid_cm3 = (after - before) / keeps_share(mix) / 1000.0
+        liquid_cm3 = (after - before) / keeps_share(mix, 1.0) / 1000.0
         pours = [pour for pour in result.pours if pour.stage == stage.number]
         assert sum(pour.needed_cm3 for pour in pours) == pytest.approx(5 * liquid_cm3, rel=1e-3)
         for pour in pours:

@@ -20,6 +20,12 @@ from flushwork.resin.recess import bright_share, keeps, mean_recess_mm
 SANDING = Sanding(0.05, 0.02)
 
 
+def kept_all(share: float, depth_mm: float) -> float:
+    """Return what is left where all the thinner leaves at any depth."""
+    assert depth_mm > 0.0
+    return keeps(share, 1.0, 0.03)
+
+
 def test_odds_are_what_many_sandings_show() -> None:
     rng = random.Random(7)  # noqa: S311
     tries = 20000
@@ -46,8 +52,7 @@ def test_every_proposal_keeps_its_promise(
         wanted,
         confidence,
         sanding,
-        shrinkage=0.03,
-        evaporates=1.0,
+        kept=kept_all,
         deepest_mm=3.0,
         pinning=pinning,
     ):
@@ -64,9 +69,7 @@ def test_every_proposal_keeps_its_promise(
 
 
 def test_more_thinner_asks_for_less_depth() -> None:
-    found = propose(
-        0.794, 0.6, 0.9, SANDING, shrinkage=0.03, evaporates=1.0, deepest_mm=3.0, pinning=1.0
-    )
+    found = propose(0.794, 0.6, 0.9, SANDING, kept=kept_all, deepest_mm=3.0, pinning=1.0)
     assert [each.thinner_share for each in found] == sorted({x.thinner_share for x in found})
     depths = [each.depth_mm for each in found]
     assert depths == sorted(depths, reverse=True)
@@ -75,9 +78,7 @@ def test_more_thinner_asks_for_less_depth() -> None:
 
 def test_the_whole_width_of_a_pinned_line_cannot_be_promised() -> None:
     assert math.isinf(recess_wanted_mm(1.0, 0.9, SANDING, 1.0))
-    nothing = propose(
-        0.794, 1.0, 0.9, SANDING, shrinkage=0.03, evaporates=1.0, deepest_mm=5.0, pinning=1.0
-    )
+    nothing = propose(0.794, 1.0, 0.9, SANDING, kept=kept_all, deepest_mm=5.0, pinning=1.0)
     assert nothing == ()
 
 

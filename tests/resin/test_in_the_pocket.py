@@ -5,12 +5,14 @@ from dataclasses import replace
 
 import pytest
 
+from flushwork.job.records import MixPigment
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.bubbles import escape, smallest_escaping_mm, stokes_mm_s
-from flushwork.resin.settling import pale_top_mm, sinking_mm
+from flushwork.resin.settling import sinking_mm
 from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
+from flushwork.shelf.items import Pigment
 
-from .shelf_samples import COATING, DYE, FLAKE
+from .shelf_samples import COATING, DYE, FLAKE, make_mix
 
 
 @pytest.mark.parametrize(
@@ -49,17 +51,12 @@ def test_viscosity_halves_every_nine_degrees() -> None:
 
 
 def test_flakes_sink_and_dye_does_not() -> None:
-    assert sinking_mm(DYE, COATING, 25.0, 1.1) == 0.0
-    slow = sinking_mm(FLAKE, COATING, 25.0, 1.1)
-    coarse = sinking_mm(replace(FLAKE, flake_mm=2.0 * FLAKE.flake_mm), COATING, 25.0, 1.1)
-    assert coarse == pytest.approx(4.0 * slow)
-    assert sinking_mm(FLAKE, COATING, 25.0, 1.1, thinned=0.5) == pytest.approx(2.0 * slow)
+    def sinks(pigment: Pigment) -> float:
+        return sinking_mm(make_mix(pigments=(MixPigment(pigment, 0.03),)), 25.0)
 
-
-def test_levelling_takes_the_pale_top_first() -> None:
-    assert pale_top_mm(0.5, 2.0, 0.3) == pytest.approx(0.2)
-    assert pale_top_mm(0.2, 2.0, 0.3) == 0.0
-    assert pale_top_mm(9.0, 2.0, 0.5) == pytest.approx(1.5)
+    assert sinks(DYE) == 0.0
+    assert sinks(replace(FLAKE, flake_mm=2.0 * FLAKE.flake_mm)) == pytest.approx(2.0 * sinks(FLAKE))
+    assert sinking_mm(make_mix(), 25.0) == 0.0
 
 
 def test_bleed_by_pores_and_seal() -> None:

@@ -25,10 +25,11 @@ from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.resin.batches import plan_pours
 from flushwork.resin.composition import compose
 from flushwork.resin.pours import Pour
-from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, keeps_share
+from flushwork.resin.recess import BARE_WALL_UPTAKE_MM
 from flushwork.strata.board import TILE_CELLS, BoardState, Replay
 from flushwork.strata.cell import board_spec
 from flushwork.strata.replay import replay
+from flushwork.strata.steps import Fill
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.orders import CutFile
 
@@ -41,6 +42,7 @@ class Poured:
     plan: Plan
     replayed: Replay
     pours: tuple[Pour, ...]
+    keeps: dict[int, float]
 
 
 @pytest.fixture(scope="module")
@@ -53,9 +55,16 @@ def example() -> Poured:
     fits, _ = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
     for stage, order in cut_orders(job, faces, fits, plan):
         by_stage.setdefault(stage, []).append(cut_file(order))
-    replayed = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
+    steps = replay_steps(job, faces, plan, by_stage)
+    replayed = replay(board_spec(job, faces), steps)
+    keeps = {
+        step.stage: action.keeps
+        for step in steps
+        for action in step.actions
+        if isinstance(action, Fill)
+    }
     pours = plan_pours(pour_requests(job, faces, plan, replayed.poured), job.shop)
-    return Poured(job, plan, replayed, pours)
+    return Poured(job, plan, replayed, pours, keeps)
 
 
 def rise_mm3(replayed: Replay, before: BoardState, after: BoardState, face: FaceName) -> float:
@@ -75,14 +84,13 @@ def liquid_mm3(example: Poured, stage: Stage) -> float:
     states = example.replayed.states
     place = next(place for place, state in enumerate(states) if state.stage == stage.number)
     risen = rise_mm3(example.replayed, states[place - 1], states[place], stage.face)
-    mix = next(mix for mix in example.job.mixes if mix.name == stage.mix)
     scraped = any(
         inlay.name in stage.subjects and inlay.manner is not Manner.FLOODED
         for inlay in example.job.inlays
     )
     walls_mm2 = sum(each.bare_mm2 for each in example.replayed.poured if each.stage == stage.number)
     drunk = walls_mm2 * BARE_WALL_UPTAKE_MM if scraped and stage.kind is StageKind.FILL else 0.0
-    return (risen + drunk) / keeps_share(mix)
+    return (risen + drunk) / example.keeps[stage.number]
 
 
 def test_each_pour_is_the_integral_over_the_strata_and_its_allowances(example: Poured) -> None:

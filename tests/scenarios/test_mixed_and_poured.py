@@ -207,9 +207,10 @@ DEEP = [
     deep(
         "nine millimetres of coating resin", "coating epoxy", 9.0,
         Told("pour-too-deep", "stop", "field", 9.0, 0.05, words=("2 layers",)),
-        Told("flakes-settle", "note", "field"),
+        silent=("flakes-settle",),
     ),
     deep("three and a half", "coating epoxy", 3.5, silent=("pour-too-deep",)),
+    # thinner and fluid for longer: discs of 0.06 x 0.0006 mm sink 1.0 mm at 20 degrees
     deep("nine of casting resin", "casting epoxy", 9.0,
          Told("flakes-settle", "note", "field"), silent=("pour-too-deep",)),
     deep("thirteen of coating resin", "coating epoxy", 13.0,

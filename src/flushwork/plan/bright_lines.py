@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import shapely
@@ -18,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.job.records import Inlay, Job, Manner
+from flushwork.job.records import Inlay, Job, Manner, Mix
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.resin.bright_line import (
@@ -35,10 +36,12 @@ from flushwork.resin.composition import compose
 from flushwork.resin.recess import (
     BARE_WALL_UPTAKE_MM,
     bright_share,
+    keeps,
     keeps_share,
     mean_recess_mm,
     recess_at_mm,
 )
+from flushwork.resin.thinned import leaves_share
 from flushwork.shelf.items import CutterKind, PigmentKind
 
 WIDEST_MM: Final = 2.0
@@ -164,6 +167,13 @@ def _beneath(
                 yield pattern.holes.depth_mm
 
 
+def _kept(mix: Mix, share: float, depth_mm: float) -> float:
+    """Return what is left of a mix poured so deep, were it thinned by a share."""
+    evaporates = mix.thinner.evaporates if mix.thinner is not None else EVAPORATES
+    leaves = leaves_share(mix.resin, share, evaporates, depth_mm)
+    return keeps(share, leaves, mix.resin.shrinkage)
+
+
 def _line(
     job: Job,
     faces: Sequence[DrawnFace],
@@ -181,20 +191,18 @@ def _line(
     sanding = Sanding(before_mm - planes.finished_mm, given.sand_spread_mm * math.sqrt(sandings))
     bare = job.sealer is None or not inlay.sealed
     uptake_mm = BARE_WALL_UPTAKE_MM if bare and not inlay.second_pass_of else 0.0
-    kept = keeps_share(mix)
+    kept = keeps_share(mix, depth_mm)
     flooded_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm, given.overfill_mm)
     scraped_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm)
     recess_mm = flooded_mm if inlay.manner is Manner.FLOODED else scraped_mm
     odds = odds_bright(recess_mm, job.bright_share, sanding, mix.pinning)
-    evaporates = mix.thinner.evaporates if mix.thinner is not None else EVAPORATES
     deepest_mm = deepest_slot_mm(job, faces, drawn, sanding.mean_mm)
     proposals = propose(
         width_mm,
         job.bright_share,
         job.bright_odds,
         sanding,
-        shrinkage=mix.resin.shrinkage,
-        evaporates=evaporates,
+        kept=partial(_kept, mix),
         deepest_mm=deepest_mm,
         pinning=mix.pinning,
         uptake_mm=uptake_mm,
@@ -227,8 +235,7 @@ def _line(
             job.bright_share,
             job.bright_odds,
             sanding,
-            shrinkage=mix.resin.shrinkage,
-            evaporates=evaporates,
+            kept=partial(_kept, mix),
             pinning=mix.pinning,
             uptake_mm=uptake_mm,
         ),

@@ -12,6 +12,7 @@ from flushwork.plan.schedule import Milestones, Piece, Step, Wait
 from flushwork.plan.shop_days import ShopDays
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import Clock
+from flushwork.resin.thinned import working_resin
 
 MINUTE_S = 60.0
 
@@ -80,7 +81,7 @@ def _hard(job: Job, steps: Sequence[Step], clocks: Mapping[str, Clock]) -> int:
     for mix in mixes.values():
         if mix.resin.name in poured:
             clock = clocks[waiting(mix.resin)]
-            dose = mix.resin.cure_s / MINUTE_S
+            dose = working_resin(mix).cure_s / MINUTE_S
             if clock.daily > 0.0:
                 ready.append(ready_minute(clock, poured[mix.resin.name], dose))
     return math.ceil(max(ready, default=0))

@@ -69,5 +69,6 @@ def fill_levels_mm(
     bottom_mm = floor_mm(inlay, planes, number)
     if not inlay.in_layers or level_mm <= bottom_mm:
         return (level_mm,)
-    above = levels_mm(level_mm - bottom_mm, inlay.mix.resin.layer_mm, keeps_share(inlay.mix))
+    layer_mm = inlay.mix.resin.layer_mm
+    above = levels_mm(level_mm - bottom_mm, layer_mm, keeps_share(inlay.mix, layer_mm))
     return tuple(bottom_mm + each for each in above)

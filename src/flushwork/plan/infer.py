@@ -13,6 +13,7 @@ from flushwork.plan.rounds import Wait, rounds, waits
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.waste_places import waste_places
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
+from flushwork.resin.thinned import working_resin
 from flushwork.shelf.hazards import AIRING_S
 from flushwork.shelf.known_hazards import hazards_of
 
@@ -274,7 +275,7 @@ def _set(
     until: str,
     what_bonds: str,
 ) -> None:
-    lag_s = max(wait_until_recoat_s(mix.resin, draft.job.shop.air) for mix in mixes)
+    lag_s = max(wait_until_recoat_s(working_resin(mix), draft.job.shop.air) for mix in mixes)
     draft.add(
         StageKind.CURE,
         face,
@@ -287,7 +288,7 @@ def _set(
 
 
 def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:
-    lag_s = max(wait_until_sandable_s(mix.resin, draft.job.shop.air) for mix in mixes)
+    lag_s = max(wait_until_sandable_s(working_resin(mix), draft.job.shop.air) for mix in mixes)
     draft.add(
         StageKind.CURE,
         face,

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FACES, FaceName, Job, Manner
-from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm
+from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.resin.recess import keeps_share, recess_of
@@ -86,15 +86,19 @@ def _fill(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill
     inlay = drawn.inlay
     levels_mm = fill_levels_mm(inlay, job.allowances, planes, stage.round)
     last = stage.layer == len(levels_mm)
+    level_mm = levels_mm[stage.layer - 1]
+    under_mm = (
+        levels_mm[stage.layer - 2] if stage.layer > 1 else floor_mm(inlay, planes, stage.round)
+    )
     flooded = inlay.manner is Manner.FLOODED
     return Fill(
         face=stage.face,
         subject=inlay.name,
         mix=inlay.mix.name,
         region=drawn.region,
-        level_mm=levels_mm[stage.layer - 1],
+        level_mm=level_mm,
         rim_mm=job.allowances.rim_mm if flooded and last else 0.0,
-        keeps=keeps_share(inlay.mix),
+        keeps=keeps_share(inlay.mix, level_mm - under_mm),
         recess=recess_of(inlay.mix) if last and not flooded else None,
     )
 
@@ -111,5 +115,5 @@ def _cap(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill:
         region=drawn.region,
         level_mm=planes.before_mm(stage.round) + drawn.inlay.cap_mm,
         rim_mm=job.allowances.rim_mm,
-        keeps=keeps_share(cap),
+        keeps=keeps_share(cap, drawn.inlay.cap_mm),
     )

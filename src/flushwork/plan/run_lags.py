@@ -13,6 +13,8 @@ from flushwork.plan.run import POURING, Part
 from flushwork.plan.schedule import Piece
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Lag
+from flushwork.resin.thinned import working_resin
+from flushwork.shelf.items import Resin
 from flushwork.shelf.working import HandTimes
 
 MINUTE_S = 60.0
@@ -150,13 +152,13 @@ def _piece_settings(
         elif part.stage.kind in WORKS_RESIN:
             for last in _last_of_each_resin(wet, mixes):
                 mix = mixes[last.stage.mix]
-                least = mix.resin.sandable_s / MINUTE_S
+                least = working_resin(mix).sandable_s / MINUTE_S
                 yield _setting(piece, last, part, mix, least, HARD)
             wet = []
             if part.stage.kind is StageKind.FINISH and part.coat == 1:
                 for last in _last_of_each_resin(poured, mixes):
                     mix = mixes[last.stage.mix]
-                    least = mix.resin.cure_s / MINUTE_S
+                    least = working_resin(mix).cure_s / MINUTE_S
                     yield _setting(piece, last, part, mix, least, CURED)
 
 
@@ -181,19 +183,19 @@ def _until_poured_on(piece: int, below: Part, upper: Part, mix: Mix, hands: Hand
         below.name,
         upper.name,
         waiting(mix.resin),
-        least=mix.resin.recoat_from_s / MINUTE_S,
-        greatest=mix.resin.recoat_until_s / MINUTE_S,
+        least=working_resin(mix).recoat_from_s / MINUTE_S,
+        greatest=working_resin(mix).recoat_until_s / MINUTE_S,
         closing=closing(mix.resin),
-        missed_least=mix.resin.sandable_s / MINUTE_S,
+        missed_least=working_resin(mix).sandable_s / MINUTE_S,
         missed_minutes=hands.key_min * len(upper.pieces),
     )
     return Setting(cure, piece, mix, POURABLE)
 
 
 def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[Part, ...]:
-    last: dict[str, Part] = {}
+    last: dict[Resin, Part] = {}
     for part in poured:
-        last[mixes[part.stage.mix].resin.name] = part
+        last[working_resin(mixes[part.stage.mix])] = part
     return tuple(last.values())
 
 

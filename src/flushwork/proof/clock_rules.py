@@ -8,6 +8,7 @@ from math import isinf
 from typing import Final
 
 from flushwork.findings import Finding, Measure, Severity
+from flushwork.job.records import Manner
 from flushwork.proof.case import Case
 from flushwork.resin.bubbles import escape
 from flushwork.resin.clocks import at_temperature_s
@@ -16,11 +17,14 @@ from flushwork.resin.cure import cure_ends
 from flushwork.resin.heat import largest_cup_g
 from flushwork.resin.pot_life import MIXING_S
 from flushwork.resin.pours import Pour
-from flushwork.resin.settling import pale_top_mm, sinking_mm
+from flushwork.resin.settling import clear_top_mm, sinking_mm
+from flushwork.resin.thinned import slowest_of_each, working_resin
 from flushwork.tolerances import VISIBLE_MM
 
-PALE_MM: Final = 2.0
-"""A pale top this thick is seen into (assumed, 1 to 3 mm; a cured column cut in half)."""
+CLEAR_MM: Final = 1.0
+"""A clear top this thick is seen into (assumed, 0.5 to 3 mm; a cured column cut in half)."""
+DEEP_MM: Final = 50.0
+"""What sinks deeper than any pocket is on its floor."""
 MINUTE_S: Final = 60.0
 HOUR_S: Final = 3600.0
 
@@ -108,7 +112,7 @@ def cure_cut_short(case: Case) -> Iterator[Finding]:
     if wait_s is None:
         return
     poured = {item.mix for item in case.replay.poured}
-    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes if mix.name in poured):
+    for resin in slowest_of_each(mix for mix in case.job.mixes if mix.name in poured):
         ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
         if wait_s >= ends.later_s:
             continue
@@ -150,7 +154,7 @@ def bubbles_stay(case: Case) -> Iterator[Finding]:
         if mix.bubbles != "left" or mix.name in told:
             continue
         density = 1000.0 * compose(mix, 1.0).density_g_cm3
-        out = escape(mix.resin, poured.greatest_mm, air.day_c, density)
+        out = escape(working_resin(mix), poured.greatest_mm, air.day_c, density)
         if out.smallest_mm <= VISIBLE_MM:
             continue
         told.add(mix.name)
@@ -170,37 +174,35 @@ def bubbles_stay(case: Case) -> Iterator[Finding]:
 
 
 def flakes_settle(case: Case) -> Iterator[Finding]:
-    """Yield a note where flakes sink so far that a deep fill is left pale on top."""
+    """Yield a note where pigment sinks so far that a deep fill is left clear on top."""
     job = case.job
+    inlays = {inlay.name: inlay for inlay in job.inlays}
     mixes = {mix.name: mix for mix in job.mixes}
-    found: list[tuple[float, str, str]] = []
+    found: list[tuple[float, float, str, str]] = []
     for poured in case.replay.poured:
         mix = mixes[poured.mix]
-        density = compose(mix, 1.0).density_g_cm3
-        sunk = max(
-            (
-                sinking_mm(each.pigment, mix.resin, job.shop.air.day_c, density)
-                for each in mix.pigments
-            ),
-            default=0.0,
-        )
-        taken = job.allowances.overfill_mm + job.allowances.sand_mm
-        pale = pale_top_mm(sunk, poured.greatest_mm, taken)
-        if pale > PALE_MM:
-            found.append((pale, poured.subject, mix.name))
+        sunk_mm = sinking_mm(mix, job.shop.air.day_c)
+        flooded = inlays[poured.subject].manner is Manner.FLOODED
+        taken_mm = job.allowances.overfill_mm + job.allowances.sand_mm if flooded else 0.0
+        clear_mm = clear_top_mm(sunk_mm, poured.greatest_mm, taken_mm)
+        if clear_mm > CLEAR_MM:
+            found.append((clear_mm, sunk_mm, poured.subject, mix.name))
     if not found:
         return
-    pale, subject, name = max(found)
+    clear_mm, sunk_mm, subject, name = max(found)
     also = f" ({len(found) - 1} more like it)" if len(found) > 1 else ""
+    sunk = f"{sunk_mm:.1f} mm" if sunk_mm < DEEP_MM else "all the way"
     yield Finding(
         code="flakes-settle",
         severity=Severity.NOTE,
-        message=f"Flakes of {name} sink before it gels and leave up to {pale:.1f} mm of pale resin "
-        f"on top of {subject}{also}.",
-        remedy="Pour it later, when it has thickened; cut it less deep; or take finer flakes.",
+        message=f"The pigment of {name} sinks {sunk} before it gels, by a guess of its size, and "
+        f"leaves up to {clear_mm:.1f} mm of clear resin on top of {subject}{also}: the colour is "
+        "all there, but lies that much deeper, and a second pass cut into it meets clear.",
+        remedy="Pour it later, when it has thickened; do not thin it; cut it less deep; or take "
+        "finer flakes. A cured column, cut in half, shows how far they really sink.",
         subject=subject,
         source=case.source_of(subject),
-        measure=Measure("pale top", pale, PALE_MM, "mm"),
+        measure=Measure("clear top", clear_mm, CLEAR_MM, "mm"),
     )
 
 

@@ -18,6 +18,7 @@ from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
 from flushwork.proof.grooves import grooves_of
 from flushwork.resin.cure import cure_ends
+from flushwork.resin.thinned import slowest_of_each
 from flushwork.strata.board import FaceStack, Heights
 from flushwork.strata.measure import area_where, thickness_map
 from flushwork.strata.regions import region_window, shares
@@ -279,7 +280,7 @@ def shop_too_cold(case: Case) -> Iterator[Finding]:
     """Yield findings for resins that the shop's air lets cure slowly or not at all."""
     air = case.job.shop.air
     poured = {item.mix for item in case.replay.poured}
-    for resin in dict.fromkeys(mix.resin for mix in case.job.mixes if mix.name in poured):
+    for resin in slowest_of_each(mix for mix in case.job.mixes if mix.name in poured):
         ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
         if ends.cold_h_per_day <= 0.0:
             continue

@@ -15,6 +15,7 @@ from flushwork.proof.case import Case
 from flushwork.proof.look_rules import mean_width_mm
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.pot_life import pot_life_s
+from flushwork.resin.thinned import slower, stays_share, working_resin
 from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf.items import PigmentKind
 from flushwork.units import down_mm
@@ -49,7 +50,7 @@ def end_grain_mm(region: MultiPolygon, *, grain_along_x: bool) -> float:
 
 def likely_bleed_mm(case: Case, mix: Mix) -> float:
     """Return how far a mix runs into a bare wall of the job's timber before it gels."""
-    at_c, resin = case.job.shop.air.day_c, mix.resin
+    at_c, resin = case.job.shop.air.day_c, working_resin(mix)
     viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
     fluid_s = fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
     return bleed_mm(case.job.blank.timber.pores, viscosity, fluid_s, sealed=False)
@@ -142,19 +143,23 @@ def cap_not_clear(case: Case) -> Iterator[Finding]:
 
 
 def thinned_flood(case: Case) -> Iterator[Finding]:
-    """Yield a note for thinned resin used as a full fill."""
+    """Yield a note for thinned resin used as a full fill, the deepest with each mix."""
     told: set[str] = set()
-    for inlay in case.job.inlays:
+    for inlay in sorted(case.job.inlays, key=lambda inlay: -inlay.depth_mm):
         mix = inlay.mix
         if mix.thinner is None or inlay.manner is not Manner.FLOODED or mix.name in told:
             continue
         told.add(mix.name)
+        stays = stays_share(mix, inlay.depth_mm) / mix.thinner_share
+        longer = slower(mix.thinner_share) - 1.0
         yield Finding(
             code="thinned-flood",
             severity=Severity.NOTE,
             message=f"{inlay.name} is flooded with {mix.name}, of which "
             f"{100 * mix.thinner_share:.0f} % is {mix.thinner.name}: the fill sinks as that "
-            "leaves, cures more slowly and stays softer.",
+            f"leaves, takes about {100 * longer:.0f} % longer to cure, and from {inlay.depth_mm:g} "
+            f"mm deep about {100 * stays:.0f} % of the thinner never leaves, so that it stays "
+            "softer (by guesses of how thinner slows the cure and moves in it).",
             remedy="Fill with unthinned resin, warmed; keep thinned resin for scraped lines and "
             "wash coats.",
             subject=inlay.name,

@@ -15,6 +15,7 @@ from flushwork.plan.waits_told import cured_wait_s, hard_wait_s
 from flushwork.proof.case import Case
 from flushwork.proof.odds import QuantityOdds
 from flushwork.resin.cure import wait_until_cured_s, wait_until_sandable_s
+from flushwork.resin.thinned import slowest_of_each, working_resin
 
 HOUR_S: Final = 3600.0
 DAY_S: Final = 86400.0
@@ -164,7 +165,7 @@ def _hard(case: Case, stage: Stage) -> Iterator[str]:
     ]
     if not poured:
         return
-    mixes = {mix.name: mix.resin for mix in case.job.mixes}
+    mixes = {mix.name: working_resin(mix) for mix in case.job.mixes}
     last = max(poured, key=lambda other: other.number)
     planned_s = hard_wait_s(case.schedule, last)
     wait_s = wait_until_sandable_s(mixes[last.mix], case.job.shop.air)
@@ -175,7 +176,7 @@ def _hard(case: Case, stage: Stage) -> Iterator[str]:
 
 def _finishing(case: Case) -> Iterator[str]:
     poured = {item.mix for item in case.replay.poured}
-    resins = {mix.resin for mix in case.job.mixes if mix.name in poured}
+    resins = slowest_of_each(mix for mix in case.job.mixes if mix.name in poured)
     air = case.job.shop.air
     wait_s = max((wait_until_cured_s(resin, air) for resin in resins), default=0.0)
     planned_s = cured_wait_s(case.schedule)

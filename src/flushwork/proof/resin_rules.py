@@ -10,12 +10,17 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.job.records import LoosePart, Manner
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.proof.case import Case
+from flushwork.resin.settling import sinking_mm
 
 PERCENT = 100.0
 
 SEEN_APART: Final = 5.0
 """CIEDE2000 above which a dyed part no longer passes for its fill a hand's breadth away (assumed;
 range 3 to 8; a dyed strip laid on the cured swatch replaces it)."""
+
+
+LEAST_SANDING_MM: Final = 0.02
+"""Less cannot be sanded on purpose (assumed; range 0.01 to 0.05; a step wedge replaces it)."""
 
 
 def bright_line_dull(case: Case) -> Iterator[Finding]:
@@ -40,6 +45,12 @@ def _dull(case: Case, line: BrightLine) -> Finding:
             f"it sinks by {line.centre_mm:.2f} mm in its middle and {sanded} leaves "
             f"{PERCENT * line.bright:.0f} % of its width bright"
         )
+    sunk_mm = min(sinking_mm(inlay.mix, job.shop.air.day_c), line.depth_mm)
+    if sunk_mm >= LEAST_SANDING_MM:
+        why += (
+            f" (its flakes may first sink {sunk_mm:.2f} mm out of the way: a guess that is not "
+            "counted on)"
+        )
     return Finding(
         code="bright-line-dull",
         severity=Severity.CAUTION,
@@ -52,10 +63,6 @@ def _dull(case: Case, line: BrightLine) -> Finding:
         place=Place(inlay.face, spot.x, spot.y),
         measure=Measure("odds", PERCENT * line.odds, PERCENT * job.bright_odds, "%"),
     )
-
-
-LEAST_SANDING_MM: Final = 0.02
-"""Less cannot be sanded on purpose (assumed; range 0.01 to 0.05; a step wedge replaces it)."""
 
 
 def _remedy(line: BrightLine) -> str:

@@ -106,7 +106,7 @@ def bright_lines(case: Case) -> Iterator[Quantity]:
             since = sanded_at(case, inlay.name)
             sand, times = sanded_off_mm(case, face.name, since)
             depth = inlay.depth_mm + sand
-            recess = mean_recess_mm(width, depth, keeps_share(inlay.mix))
+            recess = mean_recess_mm(width, depth, keeps_share(inlay.mix, depth))
             spot = drawn.region.representative_point()
             yield single(
                 "bright line",

@@ -7,13 +7,13 @@ Sanding is taken as normal about its mean.  The line is bright enough while the 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from statistics import NormalDist
 
 from flushwork.resin.recess import (
     bright_share,
-    keeps,
     mean_recess_mm,
     most_sanding_mm,
     recess_at_mm,
@@ -73,15 +73,33 @@ def recess_wanted_mm(wanted: float, confidence: float, sanding: Sanding, pinning
     return max(0.0, reach) / per_mean if per_mean > 0.0 else math.inf
 
 
-def depth_for_recess_mm(
-    recess_mm: float, width_mm: float, kept: float, uptake_mm: float = 0.0
-) -> float:
-    """Return the slot depth whose scraped fill sinks by a mean recess.
+Kept = Callable[[float, float], float]
+"""The share of a liquid's volume left once cured, by its share of thinner and its depth in mm."""
 
-    m = d (1 - kept) + a (w + 2 d) / w, solved for d.  Infinite where nothing sinks.
+
+def depth_for_recess_mm(
+    recess_mm: float,
+    width_mm: float,
+    kept: Callable[[float], float],
+    deepest_mm: float,
+    uptake_mm: float = 0.0,
+) -> float:
+    """Return the least slot depth whose scraped fill sinks by a mean recess.
+
+    m = d (1 - kept(d)) + a (w + 2 d) / w rises with d; solved by halving.  Infinite where even
+    ``deepest_mm`` does not sink so far.
     """
-    per_depth = (1.0 - kept) + 2.0 * uptake_mm / width_mm
-    return (recess_mm - uptake_mm) / per_depth if per_depth > 0.0 else math.inf
+
+    def sinks(depth_mm: float) -> bool:
+        return mean_recess_mm(width_mm, depth_mm, kept(depth_mm), uptake_mm) >= recess_mm
+
+    if not math.isfinite(recess_mm) or not sinks(deepest_mm):
+        return math.inf
+    low, high = 0.0, deepest_mm
+    for _ in range(40):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if sinks(middle) else (middle, high)
+    return high
 
 
 def propose(
@@ -90,8 +108,7 @@ def propose(
     confidence: float,
     sanding: Sanding,
     *,
-    shrinkage: float,
-    evaporates: float,
+    kept: Kept,
     deepest_mm: float,
     pinning: float,
     uptake_mm: float = 0.0,
@@ -104,13 +121,12 @@ def propose(
     recess = recess_wanted_mm(wanted, confidence, sanding, pinning)
     found: list[Proposal] = []
     for share in THINNER_TRIED:
-        kept = keeps(share, evaporates, shrinkage)
+        exact = depth_for_recess_mm(recess, width_mm, partial(kept, share), deepest_mm, uptake_mm)
         # recesses are cut in hundredths, rounded up so that the odds hold
-        exact = depth_for_recess_mm(recess, width_mm, kept, uptake_mm)
         depth = math.ceil(exact * 100.0 - 1e-6) / 100.0 if math.isfinite(exact) else math.inf
         if not 2.0 * recess <= depth <= deepest_mm:
             continue
-        mean = mean_recess_mm(width_mm, depth, kept, uptake_mm)
+        mean = mean_recess_mm(width_mm, depth, kept(share, depth), uptake_mm)
         found.append(
             Proposal(
                 depth,
@@ -146,8 +162,7 @@ def sand_less(
     confidence: float,
     sanding: Sanding,
     *,
-    shrinkage: float,
-    evaporates: float,
+    kept: Kept,
     pinning: float,
     uptake_mm: float = 0.0,
 ) -> SandLess:
@@ -157,7 +172,7 @@ def sand_less(
     """
     depth_mm = math.floor(deepest_mm * 10.0 + 1e-6) / 10.0
     sinks = [
-        (mean_recess_mm(width_mm, depth_mm, keeps(share, evaporates, shrinkage), uptake_mm), share)
+        (mean_recess_mm(width_mm, depth_mm, kept(share, depth_mm), uptake_mm), share)
         for share in THINNER_TRIED
     ]
     mean, share = max((one for one in sinks if one[0] <= depth_mm / 2.0), default=(0.0, 0.0))

@@ -2,9 +2,9 @@
 
 Two rules.  The workshop's: twice as fast for every 10 C warmer (common practice, no source); it is
 the default because it needs no constant and lies among the measured activation energies.
-Arrhenius': rate = exp(-E / R (1 / T - 1 / T_ref)), any physical-chemistry text; amine-cured
-epoxies are published between 44 and 71 kJ/mol (Barral and others, J. Appl. Polym. Sci. 56(9),
-1995; Thermochim. Acta 447(2), 2006).
+Arrhenius': rate = exp(-E / R (1 / T - 1 / T_ref)), any physical-chemistry text; for amine-cured
+epoxies 44 to 57 kJ/mol are published (Barral and others, J. Appl. Polym. Sci. 56(9), 1995, 1029,
+abstract) and 55 to 60 (Thermochim. Acta 447(2), 2006, 167, abstract), both of resins cured hot.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ GAS_CONSTANT_J_MOL_K: Final = 8.314462618
 KELVIN: Final = 273.15
 
 ENERGY_J_MOL: Final = 53000.0
-"""Activation energy of the clocks (assumed within the published 44 to 71 kJ/mol: 52.9 doubles from
+"""Activation energy of the clocks (assumed within the published 44 to 60 kJ/mol: 52.9 doubles from
 25 to 35 C; cure sticks at two temperatures replace it)."""
 
 RateRule = Callable[[float, float], float]

@@ -15,6 +15,7 @@ from flushwork.job.records import Mix
 from flushwork.resin.bleed import TENSION_N_M
 from flushwork.resin.composition import compose
 from flushwork.resin.meniscus import capillary_length_mm
+from flushwork.resin.thinned import leaves_share
 from flushwork.strata.steps import Recess
 
 PINNING = 1.0
@@ -36,11 +37,16 @@ def keeps(thinner_share: float, evaporates: float, shrinkage: float) -> float:
     return (1.0 - thinner_share) * (1.0 - shrinkage) + thinner_share * (1.0 - evaporates)
 
 
-def keeps_share(mix: Mix) -> float:
-    """Return the share of a mix's poured thickness left once cured (see ``keeps``)."""
+def keeps_share(mix: Mix, depth_mm: float) -> float:
+    """Return the share of a mix's poured thickness left once cured, poured so deep.
+
+    See ``keeps``; the deeper it is, the less of its thinner leaves.
+    """
     if mix.thinner is None:
         return keeps(0.0, 0.0, mix.resin.shrinkage)
-    return keeps(mix.thinner_share, mix.thinner.evaporates, mix.resin.shrinkage)
+    share = mix.thinner_share
+    leaves = leaves_share(mix.resin, share, mix.thinner.evaporates, depth_mm)
+    return keeps(share, leaves, mix.resin.shrinkage)
 
 
 def recess_of(mix: Mix) -> Recess:

@@ -1,18 +1,30 @@
-"""How far flakes sink before the resin gels: the pale top that levelling may or may not take."""
+"""How far pigment sinks before the resin gels, and how much clear resin that leaves on top.
+
+One model for the finding, the bright lines and the look.  Sunk pigment is not lost: as much of it
+lies over each place of the floor as before, so a fill hides what is below it just as well and
+pictures show it as full as ever.  What changes is how deep its colour lies.  Whether sanding still
+cuts flakes that are reckoned to have sunk out of its way rests on a guess, so bright lines and
+pictures do not count on it.
+"""
 
 from __future__ import annotations
 
 import math
+from typing import Final
 
+from flushwork.job.records import Mix
 from flushwork.resin.bubbles import stokes_mm_s
+from flushwork.resin.composition import compose
 from flushwork.resin.meniscus import GRAVITY_M_S2
 from flushwork.resin.pot_life import pot_life_s
+from flushwork.resin.thinned import working_resin
 from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
-from flushwork.shelf.items import Pigment, PigmentKind, Resin
+from flushwork.shelf.items import Pigment, PigmentKind
 
-FLAKE_SLOWER = 3.0
-"""A flake falls so many times slower than the sphere of its width (common practice, no source; 2 to
-5; a cured column coupon replaces it)."""
+FLAKE_THICK_MM: Final = 0.0006
+"""How thick a flake is, coating and all (a guess, from memory: 0.3 to 1 micrometre whatever its
+width; a cured column coupon replaces it).  Crowding and clinging, which slow flakes, are left out.
+"""
 
 
 def disc_broadside_mm_s(
@@ -27,23 +39,33 @@ def disc_broadside_mm_s(
     return 1000.0 * math.pi * difference_kg_m3 * GRAVITY_M_S2 * area / (32.0 * viscosity_pa_s)
 
 
-def sinking_mm(
-    pigment: Pigment, resin: Resin, at_c: float, liquid_g_cm3: float, thinned: float = 1.0
-) -> float:
-    """Return how far a pigment sinks from pour to gel; nothing for a dye, which is dissolved.
-
-    ``thinned`` is the share of the viscosity that thinner leaves.
-    """
+def sinking_speed_mm_s(pigment: Pigment, difference_kg_m3: float, viscosity_pa_s: float) -> float:
+    """Return how fast a pigment sinks: a dye not at all, a flake as a disc, a grain as a sphere."""
     if pigment.kind is PigmentKind.DYE:
         return 0.0
-    viscosity = thinned * viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
-    difference = 1000.0 * (pigment.density_g_cm3 - liquid_g_cm3)
-    speed = stokes_mm_s(pigment.flake_mm, difference, viscosity)
     if pigment.kind is PigmentKind.FLAKE:
-        speed /= FLAKE_SLOWER
-    return speed * fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
+        thick_mm = min(FLAKE_THICK_MM, pigment.flake_mm)
+        return disc_broadside_mm_s(pigment.flake_mm, thick_mm, difference_kg_m3, viscosity_pa_s)
+    return stokes_mm_s(pigment.flake_mm, difference_kg_m3, viscosity_pa_s)
 
 
-def pale_top_mm(sunk_mm: float, depth_mm: float, levelled_mm: float) -> float:
-    """Return how much pale resin is left on top once levelling has taken its part of it."""
+def sinking_mm(mix: Mix, at_c: float) -> float:
+    """Return how far the pigment of a mix that sinks fastest gets from pour to gel."""
+    resin = working_resin(mix)
+    liquid_kg_m3 = 1000.0 * compose(mix, 1.0).density_g_cm3
+    viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
+    fastest = max(
+        (
+            sinking_speed_mm_s(
+                each.pigment, 1000.0 * each.pigment.density_g_cm3 - liquid_kg_m3, viscosity
+            )
+            for each in mix.pigments
+        ),
+        default=0.0,
+    )
+    return max(0.0, fastest) * fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
+
+
+def clear_top_mm(sunk_mm: float, depth_mm: float, levelled_mm: float) -> float:
+    """Return how much clear resin is left on top once levelling has taken its part of it."""
     return max(0.0, min(sunk_mm, depth_mm) - levelled_mm)
