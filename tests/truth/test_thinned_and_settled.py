@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from flushwork.colour.spaces import parse_hex
@@ -55,7 +56,7 @@ def stepped_share(passed: float) -> float:
     cells = 80
     rate = np.full(cells - 1, float(cells**2))
 
-    def flow(_: float, held: np.ndarray[tuple[int], np.dtype[np.float64]]) -> object:
+    def flow(_: float, held: NDArray[np.float64]) -> NDArray[np.float64]:
         change = np.zeros(cells)
         between = rate * np.diff(held)
         change[:-1] += between
