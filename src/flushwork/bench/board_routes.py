@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -85,7 +87,10 @@ async def cut(request: Request) -> Response:
     shown, face = in_sight(request), face_asked(request)
     x0, y0, x1, y1 = lengths_asked(request, "x0", "y0", "x1", "y1")
     stage = stage_asked(request, shown)
-    return JSONResponse(section_data(shown.made, stage, face, (x0, y0), (x1, y1)))
+    if math.dist((x0, y0), (x1, y1)) < shown.film.spec.cell_mm:
+        raise HTTPException(400, "That line has no length: drag from one place to another.")
+    made = await run_in_threadpool(lambda: shown.made)
+    return JSONResponse(section_data(made, stage, face, (x0, y0), (x1, y1)))
 
 
 async def column(request: Request) -> Response:

@@ -152,6 +152,9 @@ def _seams(
         if seam is None:
             continue
         for part in shapely.get_parts(inlay.strokes.intersection(line)):
+            if part.is_empty:
+                # a line that misses it still has one part: an empty one, which lies nowhere
+                continue
             at_mm = line.project(part.centroid)
             found.append({"at": round(at_mm, 3), "name": inlay.inlay.name, "mm": seam.width_mm})
     return sorted(found, key=lambda each: each["at"])
