@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -53,8 +53,9 @@ class Finding:
 
     ``code`` names the rule and its entry in ``docs/findings.md``.  ``subject`` names the inlay,
     hole pattern, cutter or mix at stake.  ``accepted`` holds the user's reason where the job
-    accepts a ``stop`` by name.  ``also`` names further subjects that the same is told of;
-    ``between`` what else the finding stands between (the inlay behind a thin web).
+    accepts a ``stop`` by name.  ``also`` names further subjects that the same is told of, and
+    ``told_with`` holds the findings at those further places as they were found; ``between`` names
+    what else the finding stands between (the inlay behind a thin web).
     """
 
     code: str
@@ -68,6 +69,12 @@ class Finding:
     accepted: str | None = None
     also: tuple[str, ...] = ()
     between: tuple[str, ...] = ()
+    told_with: tuple[Finding, ...] = ()
+
+    @property
+    def each(self) -> tuple[Finding, ...]:
+        """This finding at every place it is told of, one for each."""
+        return (replace(self, also=(), told_with=()), *self.told_with)
 
     @property
     def stands(self) -> bool:

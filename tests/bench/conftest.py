@@ -53,10 +53,14 @@ def noon() -> dt.datetime:
     return dt.datetime(2026, 5, 4, 12, tzinfo=dt.UTC)
 
 
-def waited(desk: Desk) -> Shown:
-    """Return what is in sight once all is built."""
+PAGE = "page1"
+"""A page that tries texts."""
+
+
+def waited(desk: Desk, page: str = "") -> Shown:
+    """Return what a page has in sight once all is built; without one, the saved job."""
     assert desk.wait(120.0), "the build did not end"
-    now = desk.standing()
+    now = desk.standing(page)
     assert now.shown is not None, now.failed or [slip.message for slip in now.slips]
     return now.shown
 

@@ -87,7 +87,7 @@ def test_odds_and_stakes_give_way_to_a_change(
 
     def changed_meanwhile(_shown: Shown) -> None:
         done.append("a part")
-        built._busy = "read the job"
+        built._now = built._sheets.saved
 
     with monkeypatch.context() as patch:
         patch.setattr(ask_routes, "found_in", changed_meanwhile)
@@ -99,7 +99,7 @@ def test_odds_and_stakes_give_way_to_a_change(
                 assert answer.status_code == 409
                 assert "ask again" in answer.json()["error"]
                 assert len(done) == parts, "nothing is begun while somebody changes the job"
-            built._busy = ""
+            built._now = None
     assert ask(built, "POST", odds, json={}).status_code == 200
     assert ask(built, "GET", stakes).status_code == 200
 

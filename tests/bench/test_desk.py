@@ -9,11 +9,12 @@ import pytest
 
 from flushwork.bench.cut_alike import cut_alike
 from flushwork.bench.desk import FIRST_CELL_MM, Desk
+from flushwork.bench.sheets import Sheet
 from flushwork.bench.shown import Shown
 from flushwork.bench.spelling import spell
 from flushwork.job.read import read_job
 from flushwork.store import ChangedOutsideError, digest
-from tests.bench.conftest import JOB, waited
+from tests.bench.conftest import JOB, PAGE, waited
 
 
 @pytest.fixture
@@ -28,12 +29,14 @@ def desk(tmp_path: Path) -> Iterator[Desk]:
 
 def test_a_try_builds_but_writes_nothing(desk: Desk) -> None:
     first = waited(desk)
-    desk.try_text(JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
-    second = waited(desk)
+    desk.try_text(PAGE, JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
+    second = waited(desk, PAGE)
     assert second.made.job.inlays[0].depth_mm == 1.5
     assert second.generation > first.generation
     assert desk.path.read_text("utf-8") == JOB
-    assert desk.standing().trying
+    assert desk.standing(PAGE).trying
+    assert not desk.standing().trying
+    assert waited(desk) is first
 
 
 def test_another_colour_is_first_seen_in_the_cells_of_the_proof(desk: Desk) -> None:
@@ -41,14 +44,14 @@ def test_another_colour_is_first_seen_in_the_cells_of_the_proof(desk: Desk) -> N
     seen: list[Shown] = []
     put = desk._put
 
-    def putting(shown: Shown) -> None:
-        put(shown)
+    def putting(sheet: Sheet, shown: Shown) -> None:
+        put(sheet, shown)
         seen.append(shown)
 
     desk._put = putting  # type: ignore[method-assign]
-    desk.try_text(JOB.replace("[deep teal flake]", "[deep teal flake, white powder]"))
+    desk.try_text(PAGE, JOB.replace("[deep teal flake]", "[deep teal flake, white powder]"))
     waited(desk)
-    desk.try_text(JOB.replace("30 mm x 20 mm", "30 mm x 21 mm"))
+    desk.try_text(PAGE, JOB.replace("30 mm x 20 mm", "30 mm x 21 mm"))
     waited(desk)
     cells = [(shown.coarse, shown.made.replay.spec.cell_mm) for shown in seen]
     cell = before.made.replay.spec.cell_mm
@@ -68,9 +71,9 @@ def test_jobs_that_differ_in_what_is_poured_are_cut_alike(desk: Desk) -> None:
 
 def test_a_slip_is_told_with_its_line_and_the_last_picture_stays(desk: Desk) -> None:
     first = waited(desk)
-    desk.try_text(JOB.replace("depth: 2 mm", "depth: 2"))
-    again = waited(desk)
-    now = desk.standing()
+    desk.try_text(PAGE, JOB.replace("depth: 2 mm", "depth: 2"))
+    again = waited(desk, PAGE)
+    now = desk.standing(PAGE)
     assert again is first
     assert [slip.source.line for slip in now.slips if slip.source] == [11]
 
@@ -96,11 +99,9 @@ def test_two_windows_and_an_outside_edit_never_lose_a_change(tmp_path: Path) -> 
         desk.save(f"{JOB}# two\n", was)
     assert path.read_text("utf-8") == f"{JOB}# one\n"
     path.write_text(f"{JOB}# theirs\n", encoding="utf-8")
-    assert desk.standing().outside
     with pytest.raises(ChangedOutsideError):
         desk.save(f"{JOB}# mine\n", first)
     assert path.read_text("utf-8") == f"{JOB}# theirs\n"
-    desk.take_theirs()
     assert desk.standing().text == f"{JOB}# theirs\n"
     assert not desk.standing().outside
 
@@ -129,15 +130,15 @@ def test_a_file_taken_away_is_noticed(tmp_path: Path) -> None:
 def test_what_has_not_changed_is_not_done_again(desk: Desk) -> None:
     seen = waited(desk)
     first = seen.made
-    desk.try_text("# one line more\n" + JOB)
-    again = waited(desk)
+    desk.try_text(PAGE, "# one line more\n" + JOB)
+    again = waited(desk, PAGE)
     second = again.made
     assert second.replay is first.replay
     assert again.film is seen.film
     assert all(new is old for new, old in zip(second.cut_files, first.cut_files, strict=True))
     assert [fit.reaches for fit in second.fits] == [fit.reaches for fit in first.fits]
-    desk.try_text(JOB.replace("deep teal flake", "teal flake"))
-    coloured = waited(desk)
+    desk.try_text(PAGE, JOB.replace("deep teal flake", "teal flake"))
+    coloured = waited(desk, PAGE)
     assert coloured.made.replay is first.replay
     assert coloured.film is not seen.film
 

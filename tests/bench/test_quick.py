@@ -20,7 +20,7 @@ from flushwork.bench.shown import KEPT, Shown
 from flushwork.bench.sketch import MovedTile, depth_changed, sketched
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.strata.section import section
-from tests.bench.conftest import JOB, ask, waited
+from tests.bench.conftest import JOB, PAGE, ask, waited
 
 
 @pytest.fixture
@@ -74,8 +74,8 @@ def test_a_sketch_has_the_heights_that_the_replay_then_tells(tmp_path: Path, dee
     assert found == ("front", 0, deeper)
     sketch = sketched(before, *found)
     assert sketch is not None
-    desk.try_text(changed)
-    after = waited(desk).made
+    desk.try_text(PAGE, changed)
+    after = waited(desk, PAGE).made
     spec = after.replay.spec
     for state in after.replay.states:
         begin, end = (20.0, 35.0), (70.0, 35.0)
@@ -106,9 +106,9 @@ def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_proof(desk: Desk) ->
     last = base.film.shots[-1].stage
     asked = {"base": base.generation, "stage": last, "face": "front", "units": "inch"}
     changed = JOB.replace("depth: 2 mm", "depth: 1.5 mm")
-    ask(desk, "POST", "/try", json={"text": changed, **asked})
+    ask(desk, "POST", "/try", json={"page": PAGE, "text": changed, **asked})
     assert desk.look_sent.is_set()
-    proved = waited(desk)
+    proved = waited(desk, PAGE)
     tiles = {proved.film.tiles[n] for n in proved.film.shots[-1].front.tiles.values()}
     assert tiles
     assert all(tile.painted for tile in tiles)
@@ -229,7 +229,7 @@ def test_a_changed_depth_comes_in_one_answer(desk: Desk) -> None:
     last = base.film.shots[-1].stage
     asked = {"base": base.generation, "stage": last, "face": "front"}
     changed = JOB.replace("depth: 2 mm", "depth: 1.5 mm")
-    data = ask(desk, "POST", "/try", json={"text": changed, **asked}).content
+    data = ask(desk, "POST", "/try", json={"page": PAGE, "text": changed, **asked}).content
     length = int.from_bytes(data[:4], "little")
     assert (4 + length) % 8 == 0
     told = json.loads(data[4 : 4 + length])
@@ -250,9 +250,9 @@ def test_a_changed_depth_comes_in_one_answer(desk: Desk) -> None:
     assert told["sent"]
     assert data[4 + length :] == film.pixels(told["sent"])
     waited(desk)
-    stale = ask(desk, "POST", "/try", json={"text": JOB, **asked}).json()
+    stale = ask(desk, "POST", "/try", json={"page": PAGE, "text": JOB, **asked}).json()
     assert stale == {"trying": True}, "the page has another film"
     waited(desk)
-    other = ask(desk, "POST", "/try", json={"text": "# more\n" + JOB, **asked}).json()
+    other = ask(desk, "POST", "/try", json={"page": PAGE, "text": "# more\n" + JOB, **asked}).json()
     assert other == {"trying": True}, "no depth"
     waited(desk)

@@ -66,9 +66,7 @@ def uppermost(made: Build, stage: int, face: FaceName, x_mm: float, y_mm: float)
     if not (0.0 <= x_mm <= spec.length_mm and 0.0 <= y_mm <= spec.width_mm):
         return ""
     state = made.replay.after(stage)
-    turned = (
-        (x_mm, spec.width_mm - y_mm) if spec.turn_about_x else (spec.length_mm - x_mm, y_mm)
-    )
+    turned = (x_mm, spec.width_mm - y_mm) if spec.turn_about_x else (spec.length_mm - x_mm, y_mm)
     stacks = []
     for name, (x, y) in ((face, (x_mm, y_mm)), (other_name(face), turned)):
         stack = state.face(name)
@@ -200,5 +198,3 @@ def test_a_thousand_lines_on_each_face_of_the_examples(name: str) -> None:
             held += agrees(made, data, stage, line)
             lines += 1
         assert held > 0.8 * lines * PLACES, "most places lie well within one material"
-
-

@@ -144,8 +144,10 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     expect(weigh).to_have_value("11.4")
     expect(page.locator("form.along output").first).to_contain_text("until it shows")
     expect(page.locator("#cuts .check input").first).to_be_checked()
-    standing = httpx.get(f"{first}standing").json()
+    name = page.evaluate("import('/static/page.js').then((own) => own.PAGE)")
+    standing = httpx.get(f"{first}standing?page={name}").json()
     assert standing["trying"], "what is typed is tried by the new bench as well"
+    assert not httpx.get(f"{first}standing").json()["trying"], "and seen on no other page"
     page.locator("#save").click()
     expect(page.locator("#text-state")).to_have_text("Saved.")
     assert killed.path.read_text("utf-8") == TYPED

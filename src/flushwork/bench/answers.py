@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _INCHES: Final = re.compile(r"\d ?(?:in|ft)\b")
 _METRIC: Final = re.compile(r"\d ?(?:mm|cm|m)\b")
 FURTHEST_MM: Final = 10_000.0
+LONGEST_NAME: Final = 40
 
 
 def desk_of(request: Request) -> Desk:
@@ -31,13 +32,26 @@ def desk_of(request: Request) -> Desk:
     return desk
 
 
+def page_of(request: Request) -> str:
+    """Return the name of the page that asks; empty for all that tries no text of its own."""
+    return page_named(request.query_params.get("page", ""))
+
+
+def page_named(name: object) -> str:
+    """Return the name a page goes by; refuses what is none."""
+    plain = isinstance(name, str) and name.isascii() and (name.isalnum() or not name)
+    if not isinstance(name, str) or not plain or len(name) > LONGEST_NAME:
+        raise HTTPException(400, "A page goes by a short name of letters and figures.")
+    return name
+
+
 def in_sight(request: Request) -> Shown:
-    """Return what is in sight; refuses where nothing is yet, or something newer is by now."""
-    shown = desk_of(request).standing().shown
-    if shown is None:
+    """Return what the page that asks has in sight; refuses where something newer is by now."""
+    desk = desk_of(request)
+    shown = desk.shown(request.path_params["generation"])
+    if shown is None and desk.standing().shown is None:
         raise HTTPException(404, "Nothing has been built yet.")
-    asked = request.path_params.get("generation")
-    if asked is not None and asked != shown.generation:
+    if shown is None:
         raise HTTPException(410, "The job has changed since; ask again.")
     return shown
 

@@ -16,12 +16,13 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
 
 from flushwork.bench import kept_routes, shop_routes, text_routes
-from flushwork.bench.answers import body_of, desk_of, in_words, units_asked, units_of
+from flushwork.bench.answers import body_of, desk_of, in_words, page_of, units_asked, units_of
 from flushwork.bench.desk import Desk
 from flushwork.bench.first_sight import title_of
 from flushwork.bench.guard import App, Guard, Receive, Scope, Send
 from flushwork.bench.log import RunLog
 from flushwork.bench.resources import modules, served, templates
+from flushwork.bench.sheets import SAVED
 from flushwork.bench.shop_net import NetError, ShopNet
 from flushwork.bench.shown import KEPT
 
@@ -123,12 +124,13 @@ async def page(request: Request) -> Response:
 
 async def parts(request: Request) -> Response:
     """Answer with the parts of the page that follow from the build."""
-    desk, units = desk_of(request), units_asked(request)
-    return JSONResponse(await run_in_threadpool(_parts, desk, units))
+    desk, units, page = desk_of(request), units_asked(request), page_of(request)
+    return JSONResponse(await run_in_threadpool(_parts, desk, units, page))
 
 
 def _page(desk: Desk, units: UnitSystem) -> str:
-    made = _parts(desk, units, whole=True)
+    # a page just opened has tried nothing: it shows the saved job
+    made = _parts(desk, units, SAVED, whole=True)
     return (
         templates()
         .get_template("bench.html.j2")
@@ -143,8 +145,8 @@ def _page(desk: Desk, units: UnitSystem) -> str:
     )
 
 
-def _parts(desk: Desk, units: UnitSystem, *, whole: bool = False) -> dict[str, Any]:
-    shown = desk.standing().shown
+def _parts(desk: Desk, units: UnitSystem, page: str, *, whole: bool = False) -> dict[str, Any]:
+    shown = desk.standing(page).shown
     if shown is None and desk.kept is not None:
         return {**desk.kept.parts[units], "generation": KEPT}
     if shown is None:

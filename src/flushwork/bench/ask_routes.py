@@ -13,7 +13,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.answers import body_of, desk_of, in_sight, words
+from flushwork.bench.answers import body_of, desk_of, in_sight, page_named, page_of, words
 from flushwork.bench.key_views import keys_of
 from flushwork.bench.odds_views import (
     LEAST_SCALE,
@@ -32,7 +32,7 @@ def _sweeper(request: Request) -> Sweeper:
     state = request.app.state
     if getattr(state, "sweeper", None) is None:
         desk = desk_of(request)
-        state.sweeper = Sweeper(desk.path, lambda: bool(desk.standing().busy))
+        state.sweeper = Sweeper(desk.path, desk.at_work)
     sweeper: Sweeper = state.sweeper
     return sweeper
 
@@ -73,10 +73,10 @@ async def _in_parts(request: Request, shown: Shown, *parts: Callable[[Shown], An
     """
     desk = desk_of(request)
     for part in parts:
-        if desk.standing().busy:
+        if desk.at_work():
             raise HTTPException(409, "The job is being changed; ask again when it rests.")
         await run_in_threadpool(part, shown)
-    if desk.standing().busy:
+    if desk.at_work():
         raise HTTPException(409, "The job is being changed; ask again when it rests.")
 
 
@@ -93,7 +93,13 @@ async def sweep(request: Request) -> Response:
     try:
         across = _axis(sent, "across")
         up = _axis(sent, "up") if sent.get("up") is not None else None
-        await run_in_threadpool(_sweeper(request).start, words(sent, "text"), across, up)
+        await run_in_threadpool(
+            _sweeper(request).start,
+            words(sent, "text"),
+            across,
+            up,
+            page_named(sent.get("page", "")),
+        )
     except VaryError as error:
         raise HTTPException(400, str(error)) from None
     return JSONResponse(_sweeper(request).standing())
@@ -110,8 +116,9 @@ def _axis(sent: dict[str, Any], name: str) -> Axis:
 
 
 async def swept(request: Request) -> Response:
-    """Answer with the sweep as far as it is."""
-    return JSONResponse(_sweeper(request).standing())
+    """Answer with the sweep as far as it is: one of the saved job, or of the page that asks."""
+    saved = desk_of(request).standing().text
+    return JSONResponse(_sweeper(request).standing(page_of(request), saved))
 
 
 async def stop(request: Request) -> Response:

@@ -1,7 +1,8 @@
 """The desk: the job file being worked on, its builds, and everyone who looks at it.
 
-One thread builds.  A newer text always wins: a walk that nobody waits for is left at its next
-room.  What was built last stays in sight until something newer is there.
+One thread builds the saved job and what each page tries.  The newest text always wins: the walk at
+work is left at its next room, and begun again once nothing newer waits.  What was built last of a
+text stays in sight until something newer is there.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ from typing import TYPE_CHECKING, Final
 from flushwork.bench.ahead import Ahead, Gaze
 from flushwork.bench.job_file import JobFile
 from flushwork.bench.kept import Kept, load
-from flushwork.bench.shown import FIRST, KEPT, Shown, Standing
+from flushwork.bench.sheets import SAVED, Sheet, Sheets
+from flushwork.bench.shown import KEPT, Shown, Standing
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Source
 
@@ -53,7 +55,7 @@ _ANY = Source(file="", line=0, column=0, key="")
 
 
 class _OvertakenError(Exception):
-    """A newer text is waiting."""
+    """A newer text is waiting, or nobody waits for this one."""
 
 
 class Desk:
@@ -64,23 +66,20 @@ class Desk:
         self._lock = threading.Condition()
         self._drawing = threading.Lock()
         self._memory: Memory | None = None
-        self._films: dict[bool, tuple[Build, Film]] = {}
+        self._films: dict[tuple[bool, bool], tuple[Build, Film]] = {}
         self._tiles: FilmMemory | None = None
-        self._shown: Shown | None = None
-        self._proved: Shown | None = None
         self._saved_look: Shown | None = None
-        self._busy = ""
-        self._slips: tuple[Finding, ...] = ()
-        self._failed = ""
-        self._wanted: str | None = None
+        self._ready_for: Shown | None = None
+        self._now: Sheet | None = None
+        self._overtaken = False
         self._closed = False
         self._file = JobFile(path)
+        self._sheets = Sheets(self._file.text)
+        self._last = KEPT
         self.kept: Kept | None = load(path, self._file.text)
         self.look_taken = threading.Event()
         self.look_sent = threading.Event()
         self.look_sent.set()
-        self.gaze: Gaze | None = None
-        self._asked = self._file.text
         self.born = f"{os.getpid()}-{time.monotonic_ns()}"
         self._worker = threading.Thread(target=self._work, name="builds", daemon=True)
 
@@ -88,7 +87,8 @@ class Desk:
         """Begin to build the file as it stands."""
         gc.set_threshold(*GARBAGE_AFTER)
         self._worker.start()
-        self._want(self._file.text)
+        with self._lock:
+            self._want(self._sheets.saved)
 
     def close(self) -> None:
         """Let the building thread end at its next room."""
@@ -99,37 +99,62 @@ class Desk:
         if self._worker.is_alive():
             self._worker.join(timeout=60.0)
 
-    def standing(self) -> Standing:
-        """Return how things stand now, having looked at the file."""
+    def standing(self, page: str = SAVED) -> Standing:
+        """Return how things stand for a page, having looked at the file.
+
+        A page that tries nothing, and all that is no page, stands with the saved job.
+        """
         with self._lock:
-            file = self._file
-            file.look()
+            self._look()
+            self._sheets.heard(page)
+            file, sheet = self._file, self._sheets.of(page)
             return Standing(
-                generation=self._generation(),
-                shown=self._shown,
-                busy=self._busy,
-                slips=self._slips,
-                failed=self._failed,
+                generation=self._generation(sheet),
+                shown=sheet.shown,
+                busy=sheet.busy,
+                slips=sheet.slips,
+                failed=sheet.failed,
                 text=file.text,
                 digest=file.digest,
-                trying=self._asked != file.text,
+                trying=sheet is not self._sheets.saved,
                 outside=file.outside,
                 undo=file.undoable,
             )
 
-    def try_text(self, text: str) -> None:
-        """Build a text without saving it; a changed depth is in sight when this returns.
+    def shown(self, generation: int) -> Shown | None:
+        """Return what is in sight under a number, on whichever page; None where nothing is."""
+        with self._lock:
+            return self._sheets.shown(generation)
+
+    def at_work(self) -> bool:
+        """Whether anything is being built."""
+        with self._lock:
+            return self._now is not None or bool(self._sheets.wanted)
+
+    def try_text(self, page: str, text: str, gaze: Gaze | None = None) -> None:
+        """Build a page's text without saving it; a changed depth is in sight when this returns.
 
         Who asks sets ``look_sent`` once nothing of the first picture is left to be done.
         """
         self.look_taken.set()
         self.look_sent.clear()
         with self._drawing:
-            # what is being built for a text before ends at its next room
-            self._want(text)
+            with self._lock:
+                sheet = self._sheets.put(page, text)
+                if sheet is None:
+                    self._lock.notify_all()
+                    return
+                sheet.gaze = gaze or sheet.gaze
+                # what is being built for a text before ends at its next room
+                self._want(sheet)
             # the building thread draws it again, and tells what is wrong
             with suppress(Exception):
-                self._sketch(text)
+                self._sketch(sheet, text)
+
+    def leave(self, page: str) -> None:
+        """Know that a page is closed, or has the saved text again: what it tried goes."""
+        with self._lock:
+            self._sheets.drop(page)
 
     def save(self, text: str, was: str) -> str:
         """Save a text over the one with the digest ``was``, build it, and return its digest.
@@ -139,7 +164,7 @@ class Desk:
         """
         with self._lock:
             saved = self._file.save(text, was)
-        self._want(text)
+            self._saved()
         return saved
 
     def undo(self, was: str) -> str:
@@ -147,49 +172,65 @@ class Desk:
         with self._lock:
             if not self._file.undoable:
                 return self._file.digest
-            saved, text = self._file.undo(was), self._file.text
-        self._want(text)
+            saved = self._file.undo(was)
+            self._saved()
         return saved
 
     def take_theirs(self) -> None:
         """Read the file again, as somebody else has left it, and build that."""
         with self._lock:
             self._file.take_theirs()
-            text = self._file.text
-        self._want(text)
+            self._saved()
 
     def wait(self, timeout_s: float) -> bool:
         """Wait until nothing is being built; return whether that came in time."""
         with self._lock:
-            return self._lock.wait_for(lambda: not self._busy and self._wanted is None, timeout_s)
-
-    def _generation(self) -> int:
-        if self._shown is not None:
-            return self._shown.generation
-        return KEPT if self.kept is not None else 0
+            return self._lock.wait_for(
+                lambda: self._now is None and not self._sheets.wanted, timeout_s
+            )
 
     def taken(self, generation: int) -> None:
         """Know that a page shows this generation: what waited for it may begin."""
-        if generation == self._generation():
+        if generation == self._generation(self._sheets.saved):
             self.look_taken.set()
 
-    def wait_newer(self, generation: int, timeout_s: float) -> None:
-        """Wait until something newer is in sight, or nothing is built, or the time is over."""
-        with self._lock:
-            self._lock.wait_for(
-                lambda: (
-                    self._generation() != generation
-                    or (not self._busy and self._wanted is None)
-                    or self._closed
-                ),
-                timeout_s,
-            )
+    def wait_newer(self, page: str, generation: int, timeout_s: float) -> None:
+        """Wait until a page has something newer in sight, or waits for nothing, or time is over."""
 
-    def _want(self, text: str) -> None:
+        def newer() -> bool:
+            sheet = self._sheets.of(page)
+            return self._closed or not sheet.busy or self._generation(sheet) != generation
+
         with self._lock:
-            self._wanted = self._asked = text
-            self._busy = self._busy or "read the job"
-            self._lock.notify_all()
+            self._lock.wait_for(newer, timeout_s)
+
+    def _generation(self, sheet: Sheet) -> int:
+        if sheet.shown is not None:
+            return sheet.shown.generation
+        return KEPT if self.kept is not None else 0
+
+    def _look(self) -> None:
+        """Notice what somebody else has made of the file: that is the saved job from now on."""
+        self._file.look()
+        if self._file.outside and self._file.readable():
+            self._file.take_theirs()
+            self._saved()
+
+    def _saved(self) -> None:
+        """Have the saved job built, as far as no page has built it already."""
+        text = self._file.text
+        if self._sheets.saved.shown is None and text != self._sheets.saved.text:
+            self.kept = None
+        self._sheets.save(text)
+        self._want(self._sheets.saved)
+
+    def _want(self, sheet: Sheet) -> None:
+        if sheet.done:
+            # a text gone back to: what was built of it is in sight at once
+            sheet.shown, sheet.slips, sheet.failed = sheet.proved, (), ""
+        self._sheets.want(sheet)
+        self._overtaken = True
+        self._lock.notify_all()
 
     def _work(self) -> None:
         if self.kept is not None:
@@ -197,50 +238,64 @@ class Desk:
             self.look_taken.wait(PAGE_FIRST_S)
         while True:
             with self._lock:
-                self._lock.wait_for(lambda: self._wanted is not None or self._closed)
+                self._lock.wait_for(lambda: self._sheets.wanted or self._closed)
                 if self._closed:
                     return
-                text, self._wanted = self._wanted or "", None
-            self._build(text)
+                sheet = self._now = self._sheets.wanted.pop()
+                self._overtaken = False
+                text, done = sheet.text, sheet.done
+            if not done:
+                self._build(sheet, text)
             with self._lock:
-                idle = self._wanted is None
-                if idle:
-                    self._busy = ""
-                    self._lock.notify_all()
-            if idle and self._proved is not None and self._proved is not self._saved_look:
-                self._ready(self._proved)
-                with self._lock:
-                    self._lock.wait_for(
-                        lambda: self._wanted is not None or self._closed, KEEP_AFTER_S
-                    )
-                    idle = self._wanted is None
-                if idle:
-                    self._saved_look = self._proved
-                    self._keep(self._proved)
+                self._now = None
+                if sheet not in self._sheets.wanted:
+                    sheet.busy = ""
+                self._lock.notify_all()
+                idle = not self._sheets.wanted
+            if idle:
+                self._at_rest(sheet)
 
-    def _build(self, text: str) -> None:
+    def _at_rest(self, sheet: Sheet) -> None:
+        """Make ready for the next change, and keep the look of the saved job."""
+        if sheet.proved is not None and sheet.proved is not self._ready_for:
+            self._ready_for = sheet.proved
+            self._ready(sheet.proved)
+        proved = self._sheets.saved.proved
+        if proved is None or proved is self._saved_look:
+            return
+        with self._lock:
+            self._lock.wait_for(lambda: self._sheets.wanted or self._closed, KEEP_AFTER_S)
+            idle = not self._sheets.wanted
+        if idle:
+            self._saved_look = proved
+            self._keep(proved)
+
+    def _build(self, sheet: Sheet, text: str) -> None:
         slips: tuple[Finding, ...] = ()
         failed = ""
         try:
             with self._drawing:
-                shown = self._shown
+                shown = sheet.shown
                 drawn = shown is not None and shown.sketch and shown.text == text
-                drawn = drawn or self._sketch(text)
+                drawn = drawn or self._sketch(sheet, text)
             if not drawn:
-                self._walk(text, cell_mm=self._first_cell_mm(text), proved=False)
-            self._walk(text, cell_mm=None, proved=True, drawn=drawn)
+                self._walk(sheet, text, cell_mm=self._first_cell_mm(sheet, text), proved=False)
+            self._walk(sheet, text, cell_mm=None, proved=True, drawn=drawn)
         except _OvertakenError:
+            with self._lock:
+                self._sheets.put_off(sheet)
             return
         except JobRefusedError as refused:
             slips = refused.findings
         except Exception as error:  # noqa: BLE001 - a page must outlive a broken build
             failed = f"{type(error).__name__}: {error}"
         with self._lock:
-            self._slips, self._failed = slips, failed
+            if sheet.text == text:
+                sheet.slips, sheet.failed = slips, failed
 
-    def _sketch(self, text: str) -> bool:
+    def _sketch(self, sheet: Sheet, text: str) -> bool:
         """Show a changed depth at once, by moving one floor of the last full build."""
-        proved = self._proved
+        proved = sheet.proved
         if proved is None:
             return False
         from flushwork.bench.sketch import depth_changed, sketched  # noqa: PLC0415
@@ -252,20 +307,21 @@ class Desk:
         from flushwork.bench.film import repainted  # noqa: PLC0415
 
         film = repainted(proved.film, sketch.moved, found[0])
-        self._put(self._next(text, lambda: sketch.made, film, coarse=True, base=proved))
+        self._put(sheet, self._next(text, lambda: sketch.made, film, coarse=True, base=proved))
         return True
 
-    def _first_cell_mm(self, text: str) -> float | None:
+    def _first_cell_mm(self, sheet: Sheet, text: str) -> float | None:
         """Return how large cells are on a first picture: the job's own where nothing new is cut."""
         from flushwork.bench.cut_alike import cut_alike  # noqa: PLC0415
         from flushwork.job.read import read_job  # noqa: PLC0415
 
-        if self._proved is None or not cut_alike(read_job(self.path, text), self._proved.made.job):
+        proved = sheet.proved
+        if proved is None or not cut_alike(read_job(self.path, text), proved.made.job):
             return FIRST_CELL_MM
         return None
 
     def _walk(
-        self, text: str, *, cell_mm: float | None, proved: bool, drawn: bool = False
+        self, sheet: Sheet, text: str, *, cell_mm: float | None, proved: bool, drawn: bool = False
     ) -> None:
         from flushwork.bench.film import FilmMemory, film_of  # noqa: PLC0415
         from flushwork.memory import Memory  # noqa: PLC0415
@@ -278,7 +334,7 @@ class Desk:
             self._progress("paint the board")
             return self._film_kept(made) or film_of(made, tiles)
 
-        ahead = Ahead(filmed, self.gaze if proved else None)
+        ahead = Ahead(filmed, sheet.gaze if proved else None)
         made = build(
             self.path,
             self._progress,
@@ -289,13 +345,11 @@ class Desk:
             proved=proved,
             seen=ahead.look,
         )
-        self._films[cell_mm is not None] = (made, ahead.film)
+        self._films[sheet.page == SAVED, cell_mm is not None] = (made, ahead.film)
         self._progress("paint the board")
         shown = self._next(text, lambda: made, ahead.film, coarse=not proved)
         ahead.word(shown)
-        self._put(shown)
-        if proved:
-            self._proved = shown
+        self._put(sheet, shown)
 
     def _begun(self, text: str, *, drawn: bool) -> Begun:
         """Read and draw a text, once its first picture is on its way to the screen."""
@@ -309,18 +363,18 @@ class Desk:
         """Look up what the first picture of a changed depth will need."""
         from flushwork.bench.sketch import readied  # noqa: PLC0415
 
-        readied(shown.made, shown.text, lambda: self._wanted is not None)
+        readied(shown.made, shown.text, lambda: bool(self._sheets.wanted))
 
     def _keep(self, shown: Shown) -> None:
         """Keep the look of the saved text for the next time the bench is opened."""
-        if shown.text != self._file.text or self._wanted is not None:
+        if shown.text != self._file.text or self._sheets.wanted:
             return
         # imported late, as all that builds
         from flushwork.bench.kept import save  # noqa: PLC0415
         from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
 
         for number in {*shown.film.shots[-1].front.tiles.values()}:
-            if self._wanted is not None:
+            if self._sheets.wanted:
                 # a change comes first; the look is kept another time
                 self._saved_look = None
                 return
@@ -340,19 +394,21 @@ class Desk:
         coarse: bool,
         base: Shown | None = None,
     ) -> Shown:
-        """Return what is to be in sight next."""
+        """Return what is to be in sight next; of all pages' pictures no two have one number."""
         with self._lock:
-            # the look kept from last time is the first generation
-            generation = self._shown.generation + 1 if self._shown else FIRST
-            return Shown(generation, text, make, film, coarse, base)
+            self._last += 1
+            return Shown(self._last, text, make, film, coarse, base)
 
-    def _put(self, shown: Shown) -> None:
+    def _put(self, sheet: Sheet, shown: Shown) -> None:
         with self._lock:
-            overtaken = self._shown is not None and self._shown.generation >= shown.generation
-            if overtaken or shown.text != self._asked:
+            before = sheet.shown.generation if sheet.shown is not None else 0
+            late = shown.coarse and sheet.done
+            if late or before >= shown.generation or shown.text != sheet.text:
                 raise _OvertakenError
-            self._shown = shown
-            self._slips, self._failed = (), ""
+            sheet.shown = shown
+            sheet.slips, sheet.failed = (), ""
+            if not shown.coarse:
+                sheet.proved = shown
             self._lock.notify_all()
 
     def _film_kept(self, made: Build) -> Film | None:
@@ -372,6 +428,7 @@ class Desk:
 
     def _progress(self, room: str) -> None:
         with self._lock:
-            if self._closed or self._wanted is not None:
+            sheet = self._now
+            if self._closed or self._overtaken or sheet is None or not self._sheets.holds(sheet):
                 raise _OvertakenError
-            self._busy = room
+            sheet.busy = room

@@ -40,6 +40,14 @@ class JobFile:
             self.text, self.digest = "", ""
         self.outside = False
 
+    def readable(self) -> bool:
+        """Whether what stands in the file can be taken: an empty one is being written."""
+        try:
+            data = self.path.read_bytes()
+            return bool(spell(data)[0].strip()) or not self.text.strip()
+        except (OSError, UnicodeDecodeError):
+            return False
+
     def take_theirs(self) -> None:
         """Read the file as somebody else has left it; one can go back to the text before."""
         before = self.text

@@ -47,7 +47,6 @@ class Kept:
         size = side * side * 10
         return b"".join(whole[number * size : (number + 1) * size] for number in wanted)
 
-
     def of_face(self, number: int) -> list[int]:
         """Return the numbers of the tiles that a face (0 front, 1 back) shows."""
         return sorted(set(self.index["faces"][number]["tiles"][2::3]))

@@ -69,11 +69,9 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
         "told": [
             {
                 "code": finding.code,
-                "subject": finding.subject,
                 "mark": str(finding.severity),
                 "words": raised(clean(finding.message)),
-                "value": finding.measure.value if finding.measure else None,
-                "measure": _measure(finding),
+                "spots": [_spot(each) for each in finding.each],
             }
             for finding in shown.made.findings
             if finding.accepted is None
@@ -87,6 +85,19 @@ def _first_of(shown: Shown) -> dict[str, int]:
     for stage, file in zip(shown.made.cut_stages, shown.made.cut_files, strict=True):
         first.setdefault(stage, file.file_name)
     return {name: stage for stage, name in first.items()}
+
+
+def _spot(finding: Finding) -> dict[str, Any]:
+    """Return one place of a finding, for what is tried to be held against what was before."""
+    place = finding.place
+    return {
+        "subject": clean(finding.subject),
+        "face": place.face if place else "",
+        "x": round(place.x_mm, 2) if place else 0.0,
+        "y": round(place.y_mm, 2) if place else 0.0,
+        "value": finding.measure.value if finding.measure else None,
+        "measure": _measure(finding),
+    }
 
 
 def _measure(finding: Finding) -> str:

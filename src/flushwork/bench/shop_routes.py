@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import asdict
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -11,10 +12,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.answers import body_of, desk_of, figure, units_asked, words
+from flushwork.bench.answers import body_of, desk_of, figure, units_of, words
 from flushwork.bench.guard import PHOTO_PATH, TooLongError
 from flushwork.bench.log import LogError, RunLog
 from flushwork.bench.resources import templates
+from flushwork.bench.saved_views import saved_view
 from flushwork.store import StoreError
 
 
@@ -29,13 +31,18 @@ async def machine(request: Request) -> Response:
 
 
 def _machine(request: Request) -> str:
-    shown = desk_of(request).standing().shown
-    page = templates().get_template("machine.html.j2")
-    units = units_asked(request)
-    phone = bool(getattr(request.app.state, "phone", False))
+    desk = desk_of(request)
+    # of the saved job alone: what a page of the bench tries is nothing to cut by
+    now = desk.standing()
+    shown, page = now.shown, templates().get_template("machine.html.j2")
+    units = units_of(request, now.text)
+    given = {
+        "units": units,
+        "phone": bool(getattr(request.app.state, "phone", False)),
+        "saved": saved_view(now),
+    }
     if shown is None:
-        title = desk_of(request).path.stem
-        return page.render(screens=(), title=title, units=units, coarse=True, phone=phone)
+        return page.render(screens=(), title=desk.path.stem, coarse=True, **given)
     from flushwork.bench.machine_views import screens  # noqa: PLC0415
     from flushwork.bench.stakes import stakes_of  # noqa: PLC0415
     from flushwork.bench.views import job_view, sight_of  # noqa: PLC0415
@@ -44,10 +51,14 @@ def _machine(request: Request) -> str:
     return page.render(
         screens=screens(sight, stakes_of(shown)),
         title=job_view(sight).title,
-        units=units,
         coarse=shown.coarse,
-        phone=phone,
+        **given,
     )
+
+
+async def saved(request: Request) -> Response:
+    """Answer with how a page of the saved job stands, for one that is open a long time."""
+    return JSONResponse(asdict(saved_view(desk_of(request).standing())))
 
 
 async def shelf(request: Request) -> Response:
@@ -59,8 +70,8 @@ def _shelf(request: Request) -> str:
     from flushwork.bench.shelf_views import shelf_view  # noqa: PLC0415
     from flushwork.book.figures import Lengths  # noqa: PLC0415
 
-    shown = desk_of(request).standing().shown
-    units = units_asked(request)
+    now = desk_of(request).standing()
+    shown, units = now.shown, units_of(request, now.text)
     boards = shelf_view(shown.made, Lengths(units)) if shown else ()
     name = shown.made.job.shop.name if shown else ""
     return templates().get_template("shelf.html.j2").render(boards=boards, name=name, units=units)
@@ -148,6 +159,7 @@ async def _logged(change: Callable[[], dict[str, Any]]) -> Response:
 
 MACHINE_ROUTES = [
     Route("/machine", machine),
+    Route("/machine/saved", saved),
     Route("/log", read_log),
     Route("/log/tick", tick, methods=["POST"]),
     Route("/log/gate", gate, methods=["POST"]),

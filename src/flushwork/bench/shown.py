@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from flushwork.bench.film import Film
     from flushwork.pipeline import Build
 
-KEPT, FIRST = 1, 2
-"""The generation of the look kept from last time, and that of the first picture built."""
+KEPT = 1
+"""The generation of the look kept from last time; what is built has a higher one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,10 +47,11 @@ class Shown:
 class Standing:
     """How things stand: what is in sight, which room is at work, what keeps a text from being read.
 
-    ``busy`` is empty while nothing is built.  ``slips`` belong to the text last asked for, and so
-    does ``failed``, the words of a broken build.  ``text`` and ``digest`` are the file as last
-    read or saved; ``trying`` says that a text not saved yet is on the desk; ``outside`` that the
-    file has been changed by somebody else.  ``undo`` counts the saved texts one can go back to.
+    All but the file is as one page has it.  ``busy`` is empty while it waits for nothing.
+    ``slips`` belong to the text last asked for, and so does ``failed``, the words of a broken
+    build.  ``text`` and ``digest`` are the file as last read or saved; ``trying`` says that the
+    page has a text not saved yet on the desk; ``outside`` that the file cannot be read as somebody
+    else has left it.  ``undo`` counts the saved texts one can go back to.
     """
 
     generation: int

@@ -47,10 +47,15 @@ class Square:
 
 @dataclass
 class Sweep:
-    """A sweep that is under way or done: squares by (row, column)."""
+    """A sweep that is under way or done: squares by (row, column).
+
+    ``text`` is the job it began with, ``page`` where.
+    """
 
     across: Axis
     up: Axis | None
+    text: str = ""
+    page: str = ""
     squares: dict[tuple[int, int], Square] = field(default_factory=dict)
     left: bool = False
     failed: str = ""
@@ -105,10 +110,13 @@ class Sweeper:
         self._lock = threading.Lock()
         self._now: Sweep | None = None
 
-    def standing(self) -> dict[str, Any] | None:
-        """Return the sweep as far as it is."""
+    def standing(self, page: str = "", saved: str | None = None) -> dict[str, Any] | None:
+        """Return the sweep as far as it is; with ``saved`` only one of that text or that page."""
         with self._lock:
-            return self._now.data() if self._now else None
+            now = self._now
+            if now is None or (saved is not None and now.text != saved and now.page != page):
+                return None
+            return now.data()
 
     def stop(self) -> None:
         """Leave the sweep at its next room; what is known stays."""
@@ -116,12 +124,12 @@ class Sweeper:
             if self._now is not None:
                 self._now.left = True
 
-    def start(self, text: str, across: Axis, up: Axis | None) -> None:
+    def start(self, text: str, across: Axis, up: Axis | None, page: str = "") -> None:
         """Begin a sweep of a text.  Raises VaryError where a key leads nowhere."""
         for axis in (across, *((up,) if up else ())):
             changed(text, axis.key, axis.values[0])
         self.stop()
-        sweep = Sweep(across, up)
+        sweep = Sweep(across, up, text, page)
         with self._lock:
             self._now = sweep
         threading.Thread(target=self._work, args=(text, sweep), name="sweep", daemon=True).start()

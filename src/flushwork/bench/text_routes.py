@@ -12,9 +12,10 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.ahead import Gaze
-from flushwork.bench.answers import body_of, desk_of, slip_data, words
+from flushwork.bench.answers import body_of, desk_of, page_named, page_of, slip_data, words
 from flushwork.bench.desk import Desk
 from flushwork.bench.first_sight import first_sight
+from flushwork.bench.sheets import SAVED
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
 
@@ -26,9 +27,9 @@ NEWER_S: Final = 0.25
 """How long a page waits for something newer before it looks what is being done."""
 
 
-def standing_data(desk: Desk) -> dict[str, Any]:
-    """Return how things stand, for a page that asks again and again."""
-    now = desk.standing()
+def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
+    """Return how things stand for a page that asks again and again."""
+    now = desk.standing(page)
     return {
         "generation": now.generation,
         "coarse": now.shown.coarse if now.shown else now.generation > 0,
@@ -45,12 +46,12 @@ def standing_data(desk: Desk) -> dict[str, Any]:
 
 async def standing(request: Request) -> Response:
     """Answer with how things stand; with ``newer``, as soon as there is something newer."""
-    seen = request.query_params.get("newer", "")
+    seen, page = request.query_params.get("newer", ""), page_of(request)
     if seen.isascii() and seen.isdigit() and len(seen) < 10:
         # a page that asks for more has put its picture on the screen
         desk_of(request).taken(int(seen))
-        await run_in_threadpool(desk_of(request).wait_newer, int(seen), NEWER_S)
-    return JSONResponse(await run_in_threadpool(standing_data, desk_of(request)))
+        await run_in_threadpool(desk_of(request).wait_newer, page, int(seen), NEWER_S)
+    return JSONResponse(await run_in_threadpool(standing_data, desk_of(request), page))
 
 
 async def text(request: Request) -> Response:
@@ -62,7 +63,8 @@ async def text(request: Request) -> Response:
 async def attempt(request: Request) -> Response:
     """Build a text without saving it; answers with a changed depth at once, as far as in sight.
 
-    ``base``, ``stage`` and ``face`` tell what the page has and where it looks.
+    ``page`` is the page it is typed on, the only one to see it; ``base``, ``stage`` and ``face``
+    tell what that page has and where it looks.
     """
     sent = await body_of(request)
     seen = await run_in_threadpool(_tried, desk_of(request), words(sent, "text"), sent)
@@ -80,15 +82,25 @@ def _tried(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
 
 def _first_sight(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
     face, base, stage = sent.get("face"), sent.get("base"), sent.get("stage")
+    page = page_named(sent.get("page"))
+    if not page:
+        raise HTTPException(400, "A text is tried on a page, by its name.")
     gaze = None
     if isinstance(stage, int) and face in ("front", "back"):
         units: UnitSystem = "inch" if sent.get("units") == "inch" else "metric"
-        gaze = desk.gaze = Gaze(stage, "front" if face == "front" else "back", units)
-    desk.try_text(text)
-    shown = desk.standing().shown
+        gaze = Gaze(stage, "front" if face == "front" else "back", units)
+    desk.try_text(page, text, gaze)
+    shown = desk.standing(page).shown
     if shown is None or shown.base is None or shown.text != text or base != shown.base.generation:
         return None
     return first_sight(shown, gaze.stage, gaze.face) if gaze else None
+
+
+async def leave(request: Request) -> Response:
+    """Know that a page is closed: nobody waits for what it tried."""
+    sent = await body_of(request)
+    desk_of(request).leave(page_named(sent.get("page")))
+    return JSONResponse({})
 
 
 async def form(request: Request) -> Response:
@@ -135,25 +147,27 @@ async def edit(request: Request) -> Response:
 async def save(request: Request) -> Response:
     """Save a text, unless the file is another by now."""
     sent = await body_of(request)
-    return _saved(desk_of(request), words(sent, "text"), words(sent, "was"))
+    return _saved(desk_of(request), words(sent, "text"), sent)
 
 
 async def undo(request: Request) -> Response:
     """Put back the text before the last saved one."""
     sent = await body_of(request)
-    return _saved(desk_of(request), None, words(sent, "was"))
+    return _saved(desk_of(request), None, sent)
 
 
 async def theirs(request: Request) -> Response:
     """Take the file as somebody else has left it."""
-    await body_of(request)
-    desk = desk_of(request)
+    sent, desk = await body_of(request), desk_of(request)
     desk.take_theirs()
+    desk.leave(page_named(sent.get("page", "")))
     now = desk.standing()
     return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
 
 
-def _saved(desk: Desk, wanted: str | None, was: str) -> Response:
+def _saved(desk: Desk, wanted: str | None, sent: dict[str, Any]) -> Response:
+    """Save, or undo; the page that asks has the saved text from then on."""
+    was = words(sent, "was")
     try:
         if wanted is None:
             desk.undo(was)
@@ -163,6 +177,7 @@ def _saved(desk: Desk, wanted: str | None, was: str) -> Response:
         return JSONResponse({"error": str(error), "theirs": _outside(desk)}, status_code=409)
     except StoreError as error:
         return JSONResponse({"error": str(error)}, status_code=500)
+    desk.leave(page_named(sent.get("page", "")))
     now = desk.standing()
     return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
 
@@ -179,6 +194,7 @@ ROUTES = [
     Route("/standing", standing),
     Route("/text", text),
     Route("/try", attempt, methods=["POST"]),
+    Route("/leave", leave, methods=["POST"]),
     Route("/form", form, methods=["POST"]),
     Route("/edit", edit, methods=["POST"]),
     Route("/save", save, methods=["POST"]),

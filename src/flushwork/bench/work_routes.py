@@ -51,14 +51,19 @@ async def path(request: Request) -> Response:
 async def download(request: Request) -> Response:
     """Answer with a cut file, if it is proven and in step with the saved job."""
     shown = in_sight(request)
-    now = desk_of(request).standing()
     file = _file(request, shown)
     if shown.coarse or not shown.made.may_be_cut:
         raise HTTPException(409, "No cut files while a stop stands or the proof is not done.")
-    if shown.text != now.text or now.outside:
-        raise HTTPException(409, "These cut files are not in step with the saved job: save first.")
+    _refuse_unsaved(request, shown, "These cut files are")
     marked = {"content-disposition": f'attachment; filename="{file.file_name}"'}
     return Response(file.text, media_type="text/plain; charset=utf-8", headers=marked)
+
+
+def _refuse_unsaved(request: Request, shown: Shown, what: str) -> None:
+    """Let nothing out of the bench that is not of the saved job."""
+    now = desk_of(request).standing()
+    if shown.text != now.text or now.outside:
+        raise HTTPException(409, f"{what} not in step with the saved job: save first.")
 
 
 async def pockets(request: Request) -> Response:
@@ -174,6 +179,7 @@ async def wish(request: Request) -> Response:
 async def calendar(request: Request) -> Response:
     """Answer with the days as a calendar file (RFC 5545)."""
     shown = in_sight(request)
+    _refuse_unsaved(request, shown, "This calendar is")
     plan, _ = await run_in_threadpool(_planned_for, request, shown)
     if plan is None or not plan.steps:
         raise HTTPException(404, "No days are planned.")

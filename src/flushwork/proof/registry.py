@@ -121,7 +121,12 @@ def _one_of(group: Sequence[Finding]) -> Finding:
     more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
     also = f"The same holds at {len(group) - 1} more places"
     words = f"{also}: {shown}{more}." if others else f"{also}."
-    return replace(worst, message=f"{worst.message} {words}", also=tuple(others))
+    return replace(
+        worst,
+        message=f"{worst.message} {words}",
+        also=tuple(others),
+        told_with=tuple(group[1:]),
+    )
 
 
 TOGETHER: Final = 3

@@ -1,5 +1,6 @@
 // The page of one job: it follows what the desk builds and wires its parts together.
 
+import { answered, ask, failed } from '/static/asked.js';
 import { Board } from '/static/board.js';
 import { keptOf, putBack } from '/static/carry.js';
 import { Cuts } from '/static/cuts.js';
@@ -7,6 +8,7 @@ import { Days } from '/static/days.js';
 import { loadFilm, toldOf } from '/static/film.js';
 import { Network } from '/static/network.js';
 import { Odds } from '/static/odds.js';
+import { PAGE } from '/static/page.js';
 import { Pours } from '/static/pours.js';
 import { Proof } from '/static/proof.js';
 import { Section } from '/static/section.js';
@@ -54,6 +56,7 @@ class Bench {
     this.trial = new Trial(this.text);
     this.proof.toLine = (line) => this.text.goTo(line);
     this.board.onStage = (by) => this.strip.step(by);
+    this.board.onFace = () => this.section.turned(this.strip.stage);
     this.board.onLine = (line) => this.section.along(line, this.strip.stage);
     window.addEventListener('unhandledrejection', (event) => {
       // whatever part of the page asked: a bench that does not answer is told in one place
@@ -114,13 +117,14 @@ class Bench {
     let wait = 1500;
     const slow = setTimeout(() => this.say('The bench has not answered for a while: this machine may be busy. The picture stays, and what you type is kept.'), SLOW_MS);
     try {
-      const now = await fetch(this.busy ? `/standing?newer=${this.generation}` : '/standing').then((a) => a.json());
+      const now = await ask(`/standing?page=${PAGE}${this.busy ? `&newer=${this.generation}` : ''}`);
+      answered('standing');
       this.away = false;
       this.anew(now);
       this.tell(now);
       this.text.standing(now);
       if (now.generation && now.generation !== this.generation && !this.text.trying) await this.take(now.generation);
-      this.cuts.standing(now);
+      this.cuts.standing({ ...now, trying: now.trying || this.text.dirty });
       this.trial.standing(now);
       this.busy = Boolean(now.busy);
       if (!this.busy && !this.text.trying && this.board.film) {
@@ -130,8 +134,8 @@ class Bench {
       }
       if (now.busy) wait = this.text.trying ? 60 : 5;
     } catch (error) {
-      if (!(error instanceof TypeError)) console.warn(error);
-      else this.gone();
+      if (error.status === 0) this.gone();
+      else failed('standing', `The page is not as the bench has it: ${error.message} What is in sight is that of before.`);
       wait = 1000;
       this.busy = false;
     } finally {
@@ -181,6 +185,7 @@ class Bench {
     const waits = s * 1000 < SLOW_MS - 1000 ? '' : `, for ${s} seconds now. ${this.generation ? 'The picture in sight is the one before; ' : ''}what you type is kept.`;
     const line = now.slips.length && this.generation > 0 ? `The text cannot be read as it stands (line ${now.slips[0].line}): the picture in sight is that of before.` : '';
     this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${waits}` : line);
+    this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it stands could not be proved: what is shown below belongs to the text before it.' : '');
     const refused = now.slips.length && !now.generation;
     trouble.hidden = !now.failed && !refused;
     if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;
@@ -190,12 +195,13 @@ class Bench {
   async take(generation, known) {
     const [film, parts] = await Promise.all([
       known?.film ?? loadFilm(generation, this.generation && this.strip.stage !== this.strip.last ? this.strip.stage : undefined, this.board.face),
-      known ?? fetch(`/parts?units=${units}`).then((a) => a.json()),
+      known ?? ask(`/parts?units=${units}&page=${PAGE}`),
     ]);
     if (parts.generation !== generation) return;
     const first = !this.generation;
     this.generation = generation;
     document.title = `${parts.title} on the bench`;
+    this.text.banner();
     this.cuts.away();
     this.board.extra = null;
     const stage = first ? film.last : Math.min(this.strip.stage, film.last);
@@ -236,15 +242,30 @@ class Bench {
   // a changed depth at once: the picture is new, the words are still to come
   sketched(film) {
     this.board.take(film, []);
+    this.doubted = null;
+    this.verdict('Being proved', 'This is the first picture of what you changed; figures and findings below are still those of before.');
+  }
+
+  // a verdict of the text before is none of this one
+  doubt(words) {
+    const verdict = document.querySelector('#head .verdict');
+    if (!verdict || words === (this.doubted?.words ?? '')) return;
+    if (this.doubted && this.doubted.verdict === verdict) [verdict.className, verdict.innerHTML] = this.doubted.before;
+    this.doubted = words ? { words, verdict, before: [verdict.className, verdict.innerHTML] } : null;
+    if (words) this.verdict('Not proved', words);
+  }
+
+  verdict(heading, words) {
     const verdict = document.querySelector('#head .verdict');
     if (!verdict) return;
     verdict.className = 'verdict note';
-    verdict.querySelector('b').textContent = 'Being proved';
-    verdict.lastChild.textContent = ' This is the first picture of what you changed; figures and findings below are still those of before.';
+    verdict.querySelector('b').textContent = heading;
+    verdict.lastChild.textContent = ` ${words}`;
   }
 
   whole(film, parts) {
     this.whole_film = film;
+    this.doubted = null;
     const drawn = [];
     for (const [name, html] of Object.entries(parts.parts ?? {})) {
       const part = document.querySelector(`[data-part="${name}"]`);

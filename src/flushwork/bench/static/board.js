@@ -1,5 +1,6 @@
 // The living board: what pointer and keys do to it, and what is drawn over it.
 
+import { answered, ask, failed } from '/static/asked.js';
 import { Camera } from '/static/camera.js';
 import { Live } from '/static/live.js';
 import { Pace } from '/static/pace.js';
@@ -10,6 +11,8 @@ const still = window.matchMedia('(prefers-reduced-motion: reduce)');
 const REST_MS = 160;
 // a leaning board with its sides is taller than one that lies
 const LEANING = 0.84;
+// a drag no longer than this is a click, which draws no line
+const DRAG_PX = 5;
 export const MM_PER_INCH = 25.4;
 
 export function said(mm, places = 2) {
@@ -44,6 +47,7 @@ export class Board {
     this.after = () => {};
     this.onStage = () => {};
     this.onLine = () => {};
+    this.onFace = () => {};
     this.pace = new Pace();
     this.pointer();
     this.buttons();
@@ -160,8 +164,9 @@ export class Board {
       canvas.setPointerCapture(event.pointerId);
       held.set(event.pointerId, at(event));
       const place = this.camera.toBoard(...at(event));
-      if (held.size > 1) { this.line = null; return; }
-      if (this.mode === 'section') { this.line = [place, place]; this.soon(); }
+      // a second finger pinches: the line is what it was
+      if (held.size > 1) { this.noLine(); return; }
+      if (this.mode === 'section') { this.before = { line: this.line }; this.from = place; }
       if (this.mode === 'measure') this.setPoint(place);
       if (this.mode === 'light') this.carry(at(event));
     });
@@ -175,8 +180,9 @@ export class Board {
       if (this.mode === 'move') {
         if (this.camera.lean && !event.shiftKey) this.lean(now[0] - was[0], now[1] - was[1]);
         else { this.camera.pan(now[0] - was[0], now[1] - was[1]); this.moving(); }
-      } else if (this.mode === 'section' && this.line) {
-        this.line = [this.line[0], place];
+      } else if (this.mode === 'section' && this.from) {
+        if (this.tooShort(this.from, place)) { this.line = this.before.line; this.soon(); return; }
+        this.line = [this.from, place];
         this.onLine(this.line);
         this.soon();
       } else if (this.mode === 'light') this.carry(now);
@@ -187,7 +193,9 @@ export class Board {
     });
     const end = (event) => {
       held.delete(event.pointerId);
-      if (this.mode === 'section' && this.line) this.onLine(this.line);
+      if (this.mode === 'section' && this.from && this.line !== this.before.line) this.onLine(this.line);
+      else this.noLine();
+      this.from = this.before = null;
     };
     canvas.addEventListener('pointerup', end);
     canvas.addEventListener('pointercancel', end);
@@ -200,6 +208,20 @@ export class Board {
     canvas.addEventListener('dblclick', (event) => {
       if (this.mode === 'move') { this.camera.zoom(2, ...at(event)); this.moving(); }
     });
+  }
+
+  // a line has to have a length: as far as a drag, and as a cell of the replay
+  tooShort(a, b) {
+    const far = Math.hypot(b[0] - a[0], b[1] - a[1]);
+    return far * this.camera.scale < DRAG_PX || far < this.film.cell_mm;
+  }
+
+  // a drag that was none: the line before stays, and so does its section
+  noLine() {
+    if (!this.before) return;
+    if (this.line !== this.before.line) { this.line = this.before.line; if (this.line) this.onLine(this.line); }
+    this.from = this.before = null;
+    this.soon();
   }
 
   pinch(before, now) {
@@ -272,11 +294,7 @@ export class Board {
       const f = this.film;
       if (f.turn_about_x) this.camera.y = f.width_mm - this.camera.y;
       else this.camera.x = f.length_mm - this.camera.x;
-      this.face = target;
-      this.line = null;
-      this.points = [];
-      this.readout.textContent = '';
-      find('turn').textContent = target === 'front' ? 'Turn over' : 'Turn back';
+      this.faceUp(target);
     };
     if (still.matches) { flip(); this.moving(); return; }
     const begun = performance.now(), lasts = 420;
@@ -289,6 +307,16 @@ export class Board {
       this.moving();
     };
     requestAnimationFrame(step);
+  }
+
+  // another face is up: a line and points on the one before are nowhere on it
+  faceUp(face) {
+    this.face = face;
+    this.line = null;
+    this.points = [];
+    this.readout.textContent = '';
+    find('turn').textContent = face === 'front' ? 'Turn over' : 'Turn back';
+    this.onFace();
   }
 
   // a still picture is one of a board that lies
@@ -372,10 +400,7 @@ export class Board {
       this.camera.scale = Math.max(this.camera.scale, this.camera.width / 60);
       this.moving();
     };
-    if (face !== this.face) {
-      this.face = face;
-      find('turn').textContent = face === 'front' ? 'Turn over' : 'Turn back';
-    }
+    if (face !== this.face) this.faceUp(face);
     there();
   }
 
@@ -392,12 +417,15 @@ export class Board {
     if (this.reading) { this.readAgain = true; return; }
     this.reading = true;
     try {
-      const stacks = await Promise.all(points.map(async ([x, y]) => {
+      const stacks = await Promise.all(points.map(([x, y]) => {
         const asked = `stage=${this.stage}&face=${this.face}&x=${x.toFixed(3)}&y=${y.toFixed(3)}`;
-        const answer = await fetch(`/board/${this.film.generation}/column?${asked}`);
-        return answer.ok ? answer.json() : null;
+        return ask(`/board/${this.film.generation}/column?${asked}`);
       }));
+      answered('column');
       if (points === this.points) this.readout.textContent = this.apart(points, stacks);
+    } catch (error) {
+      this.readout.textContent = '';
+      failed('column', `What lies there is not known: ${error.message}`);
     } finally {
       this.reading = false;
       if (this.readAgain) { this.readAgain = false; this.readPoints(); }

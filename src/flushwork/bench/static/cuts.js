@@ -1,5 +1,7 @@
 // Where a cutter goes, drawn over the board and played in time; download states.
 
+import { answered, ask, failed } from '/static/asked.js';
+
 const find = (name) => document.getElementById(name);
 const LASTS_S = 24;
 // deeper is darker and broader: pale amber to a deep brown
@@ -38,9 +40,13 @@ export class Cuts {
     this.away();
     if (pressed) return;
     const files = button.dataset.file.split(' ');
-    const answers = await Promise.all(files.map((file) => fetch(`/doing/${this.board.film.generation}/path/${file}`)));
-    if (!answers.every((answer) => answer.ok)) return;
-    this.path = joined(await Promise.all(answers.map((answer) => answer.json())));
+    try {
+      this.path = joined(await Promise.all(files.map((file) => ask(`/doing/${this.board.film.generation}/path/${file}`))));
+      answered('path');
+    } catch (error) {
+      failed('path', `Where the cutter goes is not shown: ${error.message}`);
+      return;
+    }
     find('way-by').value = files.length > 1 ? 'cutter' : 'depth';
     this.rapid = new Set(this.path.rapid);
     button.setAttribute('aria-pressed', 'true');

@@ -1,5 +1,7 @@
 // The chart of the days: a step or a day off is dragged, or moved by keys, and the days planned anew.
 
+import { answered, ask, failed } from '/static/asked.js';
+
 const find = (name) => document.getElementById(name);
 
 export class Days {
@@ -30,9 +32,15 @@ export class Days {
     this.wishes = null;
     this.fit();
     if (coarse || !document.querySelector('#days-title')) return;
-    const answer = await fetch(`/doing/${generation}/days`).catch(() => null);
-    const now = answer?.ok ? await answer.json() : null;
-    if (!now || this.generation !== generation) return;
+    const now = await ask(`/doing/${generation}/days`).catch((error) => error);
+    if (this.generation !== generation) return;
+    if (now instanceof Error) {
+      failed('days', `Whether other days were wished is not known, so these are the job's own: ${now.message}`);
+      find('days-said').textContent = '';
+      this.waits = null;
+      return;
+    }
+    answered('days');
     this.wishes = now.wishes;
     if (now.wished) this.put(now);
     const { waits } = this;

@@ -21,7 +21,7 @@ function post(path, body) {
 async function bytes(path, name) {
   if (!held.has(name)) {
     const answer = await fetch(path);
-    if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
+    if (!answer.ok) throw Object.assign(new Error(`the board has changed (${answer.status}).`), { status: answer.status });
     held.set(name, new Uint8Array(await answer.arrayBuffer()));
   }
   return held.get(name);
@@ -31,7 +31,7 @@ async function bytes(path, name) {
 export async function loadFilm(generation, stage, face, first = false) {
   const base = `/board/${generation}`, pixels = first ? fetch(`${base}/first?face=${face}`).catch(() => null) : null;
   const answer = await fetch(`${base}/film`);
-  if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
+  if (!answer.ok) throw Object.assign(new Error(`the board has changed (${answer.status}).`), { status: answer.status });
   const film = new Film(generation, await answer.json()), early = await pixels;
   if (early?.ok) film.hold(...toldOf(await early.arrayBuffer()));
   await Promise.all([film.surround(face), film.fetch(film.missing(stage ?? film.last, face))]);
@@ -119,7 +119,7 @@ export class Film {
       for (const number of part) this.asked.add(number);
       try {
         const answer = await post(`/board/${this.generation}/tiles`, { want: part });
-        if (!answer.ok) throw new Error(`the board has changed (${answer.status})`);
+        if (!answer.ok) throw Object.assign(new Error(`the board has changed (${answer.status}).`), { status: answer.status });
         const data = await answer.arrayBuffer();
         part.forEach((number, at) => held.set(this.tiles[number], new Uint8Array(data, at * this.tileBytes, this.tileBytes)));
       } finally {

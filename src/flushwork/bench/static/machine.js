@@ -187,8 +187,27 @@ async function begin() {
   show(asked >= 0 ? asked : Math.max(0, next), false);
 }
 
+// the saved job may become another while this page is open: then its steps are those of before
+async function standing() {
+  const place = find('saved');
+  try {
+    const answer = await fetch('/machine/saved');
+    if (!answer.ok) throw new TypeError('no answer');
+    const now = await answer.json(), other = now.mark !== document.documentElement.dataset.mark;
+    place.firstElementChild.textContent = other ? 'The saved job is another, or proved further, since this page was drawn: cut nothing by it before you look again.' : now.words;
+    find('look-again').hidden = !other;
+    place.hidden = !other && !now.words;
+    place.classList.toggle('grave', other || now.grave);
+  } catch {
+    place.firstElementChild.textContent = 'The bench does not answer: whether the job has changed since is not known.';
+    place.hidden = false;
+  }
+}
+
 begin();
 setInterval(tell, 1000);
+setInterval(standing, 4000);
+find('look-again')?.addEventListener('click', (event) => { event.preventDefault(); location.reload(); });
 setInterval(async () => {
   for (const key of Object.keys(unsent)) {
     const typing = document.activeElement?.tagName === 'TEXTAREA' && document.activeElement.closest('.screen').dataset.key === key;

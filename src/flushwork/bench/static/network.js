@@ -1,5 +1,7 @@
 // The door to the shop's own network: shut until it is opened here, with a code for one phone at a time.
 
+import { ask } from '/static/asked.js';
+
 const find = (name) => document.getElementById(name);
 
 export class Network {
@@ -23,10 +25,19 @@ export class Network {
 
   async look() {
     try {
-      const now = await (await fetch('/network')).json();
+      const now = await ask('/network');
+      find('net-said').textContent = '';
       this.draw(now);
       this.follow(now);
-    } catch { this.follow({ on: true }); }
+    } catch (error) {
+      // an old code leads nowhere
+      find('code').hidden = true;
+      find('net-link').textContent = '';
+      find('net-words').textContent = '';
+      this.shown = null;
+      find('net-said').textContent = `Whether the door is open is not known: ${error.message}`;
+      this.follow({ on: true });
+    }
   }
 
   follow(now) {

@@ -1,5 +1,7 @@
 // How likely a piece comes out right: bars, sliders for what can be steadied, a map over the board.
 
+import { ask } from '/static/asked.js';
+
 const find = (name) => document.getElementById(name);
 const QUIET_MS = 350;
 const AGAIN_MS = 900;
@@ -104,20 +106,34 @@ export class Odds {
         // sliders stay where they are while the job changes: what they are held against is asked anew
         const asIs = steadied(scales) ? this.asIs ?? await this.answer(generation, {}, false) : undefined;
         const data = await this.answer(generation, scales, now);
-        if (!data || generation !== this.generation) continue;
-        this.asIs = asIs ?? data;
+        if (generation !== this.generation || data === undefined) continue;
+        if (data instanceof Error) { this.none(data.message); continue; }
+        this.asIs = asIs instanceof Error ? undefined : asIs ?? data;
         this.draw(data, steadied(scales));
       }
-    } catch { /* the page says elsewhere that the bench is away */ } finally { this.asking = false; }
+    } finally { this.asking = false; }
   }
 
   async answer(generation, scales, quick) {
-    const answer = await fetch(`/asking/${generation}/odds`, {
+    const data = await ask(`/asking/${generation}/odds`, {
       method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ scales, quick }),
-    });
+    }).catch((error) => error);
+    if (data.status !== 409) return data;
     // a change has come between: what was asked is asked again once all rests, if it still matters
-    if (answer.status === 409) this.later(generation, quick);
-    return answer.ok ? answer.json() : undefined;
+    this.later(generation, quick);
+    return undefined;
+  }
+
+  // no odds rather than those of something else
+  none(words) {
+    this.data = null;
+    find('odds').classList.add('waiting');
+    find('odds-words').textContent = `The odds are not known: ${words}`;
+    for (const name of ['outcomes', 'losses', 'sure-list']) find(name).replaceChildren();
+    find('each-said').textContent = find('steadier').textContent = '';
+    find('each-piece').firstElementChild.style.width = '0';
+    find('sure').hidden = find('no-loss').hidden = true;
+    this.board.soon();
   }
 
   later(generation, quick) {

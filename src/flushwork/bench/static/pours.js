@@ -1,5 +1,7 @@
 // Weighing cards that follow along, other amounts, and the pockets a pour serves.
 
+import { answered, ask, failed } from '/static/asked.js';
+
 const find = (name) => document.getElementById(name);
 
 export class Pours {
@@ -21,7 +23,7 @@ export class Pours {
 
   post(pour, what, body) {
     const units = document.documentElement.dataset.units;
-    return fetch(`/doing/${this.board.film.generation}/pour/${pour}/${what}?units=${units}`, {
+    return ask(`/doing/${this.board.film.generation}/pour/${pour}/${what}?units=${units}`, {
       method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body),
     });
   }
@@ -34,12 +36,13 @@ export class Pours {
     if (!(resin > 0)) { told.textContent = ''; return; }
     const beside = Number.isFinite(before) ? before - resin : Number(form.dataset.beside);
     if (beside < 0) { told.textContent = 'Before the hardener it cannot show less than with the resin alone.'; return; }
-    const answer = await this.post(form.closest('.pour').dataset.pour, 'weighed', {
+    // what was told is of another weight by now
+    told.textContent = '';
+    const now = await this.post(form.closest('.pour').dataset.pour, 'weighed', {
       resin_g: resin, beside_g: beside, shown_g: Number.isFinite(after) ? after : null,
-    });
-    const now = await answer.json();
+    }).catch((error) => error);
     if (mine !== form.asked) return;
-    if (!answer.ok) { told.textContent = now.error; return; }
+    if (now instanceof Error) { told.textContent = `Nothing can be told: ${now.message}`; return; }
     const places = Math.max(0, Math.round(-Math.log10(now.step_g)));
     const g = (value) => `${value.toFixed(places)} g`;
     if (!Number.isFinite(after)) {
@@ -59,10 +62,11 @@ export class Pours {
     const mine = form.asked;
     if (!(value > 0)) { told.textContent = ''; return; }
     for (const each of form.elements) if (each !== field && each.name === 'hardener') each.value = '';
-    const answer = await this.post(pour.dataset.pour, 'scaled', field.name === 'pieces' ? { pieces: value } : { hardener_g: value });
-    const now = await answer.json();
+    const now = await this.post(pour.dataset.pour, 'scaled', field.name === 'pieces' ? { pieces: value } : { hardener_g: value }).catch((error) => error);
     if (mine !== form.asked) return;
-    if (!answer.ok) { told.textContent = now.error; return; }
+    // a card of other amounts than asked for is none
+    pour.querySelector('.card').hidden = now instanceof Error;
+    if (now instanceof Error) { told.textContent = `No card for that: ${now.message}`; return; }
     told.textContent = `Card for ${now.pieces} ${now.pieces === 1 ? 'piece' : 'pieces'}.`;
     if (field.name === 'hardener') form.elements.pieces.value = now.pieces;
     pour.querySelector('.card').innerHTML = now.html;
@@ -77,9 +81,10 @@ export class Pours {
     this.board.extra = null;
     if (on) {
       const pour = button.closest('.pour').dataset;
-      const answer = await fetch(`/doing/${this.board.film.generation}/pour/${pour.pour}/pockets`);
-      if (!answer.ok) return;
-      const { pockets } = await answer.json();
+      const told = await ask(`/doing/${this.board.film.generation}/pour/${pour.pour}/pockets`).catch((error) => error);
+      if (told instanceof Error) { failed('pockets', `The pockets are not shown: ${told.message}`); this.board.soon(); return; }
+      answered('pockets');
+      const { pockets } = told;
       button.setAttribute('aria-pressed', 'true');
       button.textContent = 'Hide its pockets';
       this.board.extra = (over, element) => this.draw(pockets, over, element);

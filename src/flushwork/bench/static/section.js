@@ -1,5 +1,6 @@
 // The section: the stack of surfaces along a line, to scale and with its depth exaggerated.
 
+import { answered, ask, failed } from '/static/asked.js';
 import { said } from '/static/board.js';
 
 const find = (name) => document.getElementById(name);
@@ -22,9 +23,9 @@ export class Section {
     this.canvas = find('cut');
     this.times = 8;
     this.data = null;
+    this.middle = find('section-where').textContent;
     find('cut-depth').addEventListener('input', (event) => {
       this.times = Number(event.target.value);
-      find('cut-times').textContent = event.target.value;
       this.draw();
     });
     this.canvas.addEventListener('pointermove', (event) => {
@@ -56,6 +57,25 @@ export class Section {
     this.line = line;
     find('section-where').textContent = 'Sawn from A to B.';
     this.ask(stage);
+  }
+
+  // the other face has come up: the line was one on the face before
+  turned(stage) {
+    this.line = null;
+    find('section-where').textContent = this.middle;
+    this.generation = null;
+    this.clear();
+    this.show(stage);
+  }
+
+  // nothing is shown rather than what is not so
+  clear() {
+    Object.assign(this, { data: null, got: null, at: null, drawn: null });
+    this.board.marker = null;
+    this.canvas.getContext('2d').clearRect(0, 0, this.canvas.width, this.canvas.height);
+    this.canvas.setAttribute('aria-label', 'No section is shown');
+    for (const name of ['heights', 'column', 'cut-times']) find(name).textContent = '';
+    find('cut-depth').removeAttribute('aria-valuetext');
   }
 
   show(stage) {
@@ -98,9 +118,17 @@ export class Section {
       while (this.wanted !== null) {
         const now = this.wanted, { line } = this, [a, b] = line;
         this.wanted = null;
+        const { generation } = this.board.film, side = this.board.face;
         const spot = `x0=${a[0].toFixed(3)}&y0=${a[1].toFixed(3)}&x1=${b[0].toFixed(3)}&y1=${b[1].toFixed(3)}`;
-        const answer = await fetch(`/board/${this.board.film.generation}/section?stage=${now}&face=${this.board.face}&${spot}`);
-        if (answer.ok) this.take(await answer.json(), line);
+        try {
+          const data = await ask(`/board/${generation}/section?stage=${now}&face=${side}&${spot}`);
+          answered('section');
+          if (side === this.board.face) this.take(data, line);
+        } catch (error) {
+          this.clear();
+          failed('section', `No section is shown: ${error.message}`);
+          if (error.status === 410 && generation !== this.board.film.generation) this.wanted = now;
+        }
       }
     } finally {
       this.asking = false;
@@ -118,6 +146,7 @@ export class Section {
       });
     }
     this.corners = this.cornersOf(data);
+    this.read();
     if (this.drawing) { this.newer = true; return; }
     this.draw();
     this.drawing = requestAnimationFrame(() => {
@@ -144,8 +173,17 @@ export class Section {
     this.at = share === null || share < 0 || share > 1 ? null : share;
     this.board.marker = this.at;
     this.board.soon();
+    this.read();
+    this.draw();
+  }
+
+  // what lies at the place pointed at, or that nothing does anywhere
+  read() {
     const { data } = this;
-    if (!data || this.at === null) { find('column').textContent = ''; this.draw(); return; }
+    if (!data || this.at === null || this.at === undefined) {
+      find('column').textContent = data && data.hole.length === data.positions.length ? 'Nothing of the board lies along this line.' : '';
+      return;
+    }
     const i = this.near(this.at);
     const layers = [];
     for (let k = data.near.length - 1; k > 0; k--) {
@@ -156,7 +194,6 @@ export class Section {
     const hole = this.holes.has(i);
     find('column').textContent = hole ? `${said(data.positions[i])} from A: nothing is left here.`
       : `${said(data.positions[i])} from A: ${[...layers, `${data.timber} ${said(wood)}`].join(' over ')}.`;
-    this.draw();
   }
 
   // the column nearest to a share of the line
@@ -208,7 +245,11 @@ export class Section {
     pen.restore();
     this.labels(pen, 22, top, scale, scale * times);
     pen.fillStyle = this.soft;
-    pen.fillText(`depth ${times.toFixed(times < 10 ? 1 : 0)} times`, this.left, 13);
+    // the slider says what is drawn, which may be less than what it asks for
+    const told = times.toFixed(times < 10 ? 1 : 0);
+    find('cut-times').textContent = told;
+    find('cut-depth').setAttribute('aria-valuetext', `${told} times`);
+    pen.fillText(`depth ${told} times`, this.left, 13);
     pen.fillText('to scale', this.left, tall + 50);
     this.stack(pen, tall + 60, top, scale, scale, false);
     this.ruler(pen, scale, height - 4);

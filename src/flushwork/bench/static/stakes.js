@@ -1,5 +1,7 @@
 // What is at stake: the steps with no way back, on the strip, at their stage, before their cut and their pour.
 
+import { answered, ask, failed } from '/static/asked.js';
+
 const find = (name) => document.getElementById(name);
 const AGAIN_MS = 900;
 const SVG = 'http://www.w3.org/2000/svg';
@@ -30,17 +32,28 @@ export class Stakes {
       if (!parts.sketch) this.stages.clear();
       return;
     }
-    const answer = await fetch(`/asking/${generation}/stakes`).catch(() => null);
+    const told = await ask(`/asking/${generation}/stakes`).catch((error) => error);
     if (this.generation !== generation) return;
-    if (answer?.status === 409) { setTimeout(() => { if (this.generation === generation) this.take(generation, parts); }, AGAIN_MS); return; }
-    if (!answer?.ok) return;
-    const told = await answer.json();
-    if (this.generation !== generation) return;
+    if (told.status === 409) { setTimeout(() => { if (this.generation === generation) this.take(generation, parts); }, AGAIN_MS); return; }
+    if (told instanceof Error) {
+      this.clear();
+      failed('stakes', `What is at stake before each step is not shown: ${told.message}`);
+      return;
+    }
+    answered('stakes');
     this.stages = new Map(told.stages.map((each) => [each.stage, each]));
     this.band(told.stages);
     for (const place of document.querySelectorAll('[data-gate]')) this.fold(place);
     find('stakes-run').innerHTML = told.run;
     find('stakes').hidden = !told.run;
+    this.show(this.strip.stage);
+  }
+
+  clear() {
+    this.stages.clear();
+    for (const old of document.querySelectorAll('#reel .held, #reel .unseen')) old.remove();
+    for (const place of document.querySelectorAll('[data-gate]')) if (place.matches('.gate-at')) this.fold(place);
+    find('stakes').hidden = true;
     this.show(this.strip.stage);
   }
 

@@ -1,3 +1,5 @@
+import { answered, failed } from '/static/asked.js';
+
 // The same board as still pictures, where the machine has no WebGL2.
 export class StillPainter {
   constructor(canvas) {
@@ -20,7 +22,8 @@ export class StillPainter {
     let picture = this.stills.get(name);
     if (!picture) {
       picture = new Image();
-      picture.onload = () => this.repaint();
+      picture.onload = () => { answered('still'); this.repaint(); };
+      picture.onerror = () => failed('still', 'The picture of this stage did not come; what is shown is said above it.');
       picture.src = `/board/${film.generation}/still?stage=${stage}&face=${face}`;
       this.stills.set(name, picture);
     }

@@ -1,5 +1,8 @@
 // Two keys of the job against each other, square by square as the proof of each pair comes in.
 
+import { ask } from '/static/asked.js';
+import { PAGE } from '/static/page.js';
+
 const find = (name) => document.getElementById(name);
 
 function made(tag, text, name) {
@@ -32,7 +35,8 @@ export class Sweep {
 
   async list() {
     const answer = await this.post('/asking/keys', { text: this.text.area.value }).catch(() => null);
-    if (!answer?.ok) return;
+    if (!answer?.ok) { find('sweep-said').textContent = 'The keys of the job could not be listed; they can still be typed.'; return; }
+    find('sweep-said').textContent = '';
     const { keys } = await answer.json();
     this.keys = new Map(keys.map((each) => [each.key, each]));
     find('known-keys').replaceChildren(...keys.map((each) => new Option(`now ${each.value}`, each.key)));
@@ -50,7 +54,7 @@ export class Sweep {
   start() {
     const { elements } = find('sweep');
     const axis = (name) => ({ key: elements[name].value.trim(), values: elements[`${name}-values`].value.split(',').map((v) => v.trim()).filter(Boolean) });
-    const body = { text: this.text.area.value, across: axis('across') };
+    const body = { page: PAGE, text: this.text.area.value, across: axis('across') };
     if (elements.up.value.trim()) body.up = axis('up');
     this.send('/asking/sweep', body);
   }
@@ -67,10 +71,13 @@ export class Sweep {
   async look() {
     clearTimeout(this.again);
     try {
-      const now = await (await fetch('/asking/sweep')).json();
+      const now = await ask(`/asking/sweep?page=${PAGE}`);
       if (now) this.draw(now);
       if (now?.busy) this.again = setTimeout(() => this.look(), 700);
-    } catch { this.again = setTimeout(() => this.look(), 3000); }
+    } catch (error) {
+      find('sweep-state').textContent = `How far it is, is not known: ${error.message}`;
+      this.again = setTimeout(() => this.look(), 3000);
+    }
   }
 
   draw(now) {

@@ -1,5 +1,8 @@
 // The job's own text: tried while it is typed, saved only when asked, never over someone else's change.
 
+import { answered, ask, failed, why } from '/static/asked.js';
+import { PAGE } from '/static/page.js';
+
 const find = (name) => document.getElementById(name);
 const QUIET_MS = 250;
 
@@ -19,9 +22,14 @@ export class JobText {
     });
     find('save').addEventListener('click', () => this.save());
     find('undo').addEventListener('click', () => this.send('/undo', { was: this.digest }, 'Undone.'));
-    find('revert').addEventListener('click', () => { this.area.value = this.saved; this.typed(); });
+    for (const name of ['revert', 'unsaved-drop']) find(name).addEventListener('click', () => { this.area.value = this.saved; this.typed(); });
+    find('unsaved-save').addEventListener('click', () => this.save());
+    find('unsaved-see').addEventListener('click', () => find('text').scrollIntoView({ block: 'start' }));
     find('take').addEventListener('click', () => this.send('/theirs', {}, 'Their text was taken.'));
     find('keep').addEventListener('click', () => this.keep());
+    // what a closed page tried is nobody's; one that comes back tries it again
+    window.addEventListener('pagehide', () => this.post('/leave', { page: PAGE }, { keepalive: true }).catch(() => {}));
+    window.addEventListener('pageshow', (event) => { if (event.persisted) this.again(); });
     window.addEventListener('beforeunload', (event) => { if (this.dirty) event.preventDefault(); });
     find('small').addEventListener('toggle', () => this.form());
     find('small-fields').addEventListener('change', (event) => this.edit(event.target));
@@ -32,9 +40,14 @@ export class JobText {
   // the small form follows the text, and the text the form
   async form() {
     if (!find('small').open) return;
-    const answer = await this.post('/form', { text: this.area.value }).catch(() => null);
-    if (!answer?.ok) return;
-    const { groups } = await answer.json(), place = find('small-fields');
+    const told = await ask('/form', this.sent({ text: this.area.value })).catch((error) => error);
+    if (told instanceof Error) {
+      find('small-fields').replaceChildren();
+      find('small-said').textContent = `The small forms are not shown: ${told.message}`;
+      return;
+    }
+    const { groups } = told, place = find('small-fields');
+    if (find('small-said').textContent.startsWith('The small forms are not shown')) find('small-said').textContent = '';
     const said = find('small-said'), unread = 'They come back once the text can be read.';
     if (!groups.length) said.textContent = unread; else if (said.textContent === unread) said.textContent = '';
     if (place.contains(document.activeElement) && place.childElementCount === groups.length) {
@@ -95,20 +108,25 @@ export class JobText {
   async load() {
     const kept = sessionStorage.getItem('typed');
     try {
-      const now = await (await fetch('/text')).json();
+      const now = await ask('/text');
+      answered('text');
       this.take(now);
       if (kept !== null && kept !== now.text) {
         this.area.value = kept;
         this.typed();
         this.say('What you had typed before is here again, not saved yet.');
       }
-    } catch { setTimeout(() => this.load(), 1000); }
+    } catch (error) {
+      if (error.status) failed('text', `The text of the job could not be read anew: ${error.message}`);
+      setTimeout(() => this.load(), 1000);
+    }
   }
 
   take(now) {
     this.saved = now.text;
     this.digest = now.digest;
     this.area.value = now.text;
+    find('conflict').hidden = true;
     sessionStorage.removeItem('typed');
     this.buttons(now.undo);
     this.number();
@@ -143,7 +161,9 @@ export class JobText {
     const mine = ++this.tries;
     this.trying = true;
     try {
-      const answer = await this.post('/try', { text: this.area.value, ...this.sight() }).catch(() => null);
+      const text = this.area.value, answer = await this.post('/try', { text, page: PAGE, ...this.sight() }).catch(() => null);
+      if (mine === this.tries) this.tried = answer?.ok ? text : undefined;
+      if (answer && !answer.ok) failed('try', `What you typed is not being tried: ${await why(answer)}`); else answered('try');
       if (answer?.ok && answer.headers.get('Content-Type') === 'application/octet-stream') {
         const picture = await answer.arrayBuffer();
         if (mine === this.tries) await this.drawn(picture).catch(() => {});
@@ -160,17 +180,26 @@ export class JobText {
     find('save').disabled = !this.dirty;
     find('revert').disabled = !this.dirty;
     find('undo').disabled = !this.undoes || this.dirty;
+    this.banner();
+  }
+
+  // whoever looks at this page has to know at once that the saved job is another
+  banner() {
+    find('unsaved').hidden = !this.dirty;
+    document.documentElement.toggleAttribute('data-unsaved', this.dirty);
+    const plain = document.title.replace(/^Not saved: /, '');
+    document.title = this.dirty ? `Not saved: ${plain}` : plain;
   }
 
   say(words) { find('text-state').textContent = words; }
 
-  post(path, body) {
-    return fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
-  }
+  post(path, body, more = {}) { return fetch(path, { ...this.sent(body), ...more }); }
+
+  sent(body) { return { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) }; }
 
   async send(path, body, done) {
     try {
-      const answer = await this.post(path, body);
+      const answer = await this.post(path, { ...body, page: PAGE });
       const now = await answer.json();
       if (answer.status === 409) { find('conflict').hidden = false; this.say('Not saved: the file was changed elsewhere.'); return false; }
       if (!answer.ok) { this.say(now.error); return false; }
@@ -191,7 +220,8 @@ export class JobText {
 
   async keep() {
     const mine = this.area.value;
-    const now = await (await this.post('/theirs', {})).json();
+    const now = await ask('/theirs', this.sent({})).catch((error) => error);
+    if (now instanceof Error) { this.say(`Not saved: ${now.message}`); return; }
     this.digest = now.digest;
     this.saved = now.text;
     this.area.value = mine;
@@ -205,11 +235,28 @@ export class JobText {
     if (now.generation !== this.seen && this.begun) { this.told_ms = performance.now() - this.begun; }
     this.seen = now.generation;
     if (now.undo !== this.undoes) this.buttons(now.undo);
-    if (now.outside || (this.digest !== null && now.digest !== this.digest)) {
-      if (this.dirty) find('conflict').hidden = false;
-      else if (now.outside) this.send('/theirs', {}, 'The file was changed elsewhere; this is how it stands now.');
-      else if (!this.loading) { this.loading = true; this.load().finally(() => { this.loading = false; }); }
-    }
+    if (now.outside) find('conflict').hidden = false;
+    else if (this.digest === now.digest) find('conflict').hidden = true;
+    if (now.outside) return;
+    if (this.digest !== null && now.digest !== this.digest) this.changed();
+    // a desk that has forgotten what is typed here hears it again, while somebody looks
+    else if (this.dirty && !now.trying && !this.trying && this.tried === this.area.value && document.visibilityState === 'visible') this.attempt();
+  }
+
+  // another page has saved, or somebody has changed the file
+  async changed() {
+    if (this.loading) return;
+    this.loading = true;
+    try {
+      const theirs = await ask('/text');
+      answered('text');
+      if (!this.dirty || theirs.text === this.area.value) {
+        this.take(theirs);
+        this.say('The job was saved elsewhere; this is how it stands now.');
+      } else find('conflict').hidden = false;
+    } catch (error) {
+      failed('text', `The job was saved elsewhere, and its text did not come: ${error.message}`);
+    } finally { this.loading = false; }
   }
 
   number() {

@@ -9,8 +9,69 @@ function made(tag, text, name) {
   return item;
 }
 
-const same = (a) => `${a.code} ${a.subject}`;
 const SIGN = { stop: '■', caution: '▲', note: '●' };
+// a place that has gone no further is the same place
+const STAYS_MM = 2;
+
+// each place of each finding by itself, with the finding it is told in
+function spotsOf(told) {
+  return told.flatMap((finding) => finding.spots.map((spot) => ({ ...spot, finding, kind: `${finding.code}\n${spot.subject}\n${spot.face}` })));
+}
+
+// the places of before and now that are the same: of one kind, the nearest first
+function pairsOf(before, after) {
+  const near = [];
+  before.forEach((old, i) => after.forEach((now, k) => {
+    if (old.kind === now.kind) near.push([Math.hypot(old.x - now.x, old.y - now.y), i, k]);
+  }));
+  near.sort((a, b) => a[0] - b[0] || a[1] - b[1] || a[2] - b[2]);
+  const [taken, met, pairs] = [new Set(), new Set(), []];
+  for (const [far, i, k] of near) {
+    if (taken.has(i) || met.has(k)) continue;
+    taken.add(i);
+    met.add(k);
+    pairs.push({ far, old: before[i], now: after[k] });
+  }
+  return { pairs, gone: before.filter((_, i) => !taken.has(i)), fresh: after.filter((_, k) => !met.has(k)) };
+}
+
+function byFinding(spots) {
+  const found = new Map();
+  for (const spot of spots) found.set(spot.finding, [...(found.get(spot.finding) ?? []), spot]);
+  return [...found];
+}
+
+function where(spots, finding) {
+  const all = finding.spots.length;
+  if (all === 1) return '';
+  const names = [...new Set(spots.map((spot) => spot.subject).filter(Boolean))].join(', ');
+  return ` at ${spots.length} of ${all} places${names ? ` (${names})` : ''}`;
+}
+
+// old against new, place by place: what has gone, what is new, what stays and is another figure
+export function compared(before, after) {
+  const { pairs, gone, fresh } = pairsOf(spotsOf(before), spotsOf(after)), lines = [];
+  for (const [finding, spots] of byFinding(gone)) lines.push({ kind: 'gone', count: spots.length, text: `✓ gone${where(spots, finding)}: ${finding.words}` });
+  for (const [finding, spots] of byFinding(fresh)) lines.push({ kind: 'fresh', count: spots.length, text: `${SIGN[finding.mark]} new${where(spots, finding)}: ${finding.words}` });
+  const changes = new Map();
+  for (const { far, old, now } of pairs) {
+    const { mark, words } = now.finding, was = old.finding.mark;
+    const change = was !== mark ? `a ${was} before, a ${mark} now`
+      : old.value !== now.value && now.measure ? `${old.measure || 'nothing measured'} before, ${now.measure} now`
+        : far > STAYS_MM ? 'at another place now' : '';
+    if (!change) continue;
+    // of one finding that changes alike at many places one line is enough
+    const key = [now.finding, was], found = [...changes.keys()].find(([finding, mark]) => finding === now.finding && mark === was);
+    const line = changes.get(found) ?? { kind: was !== mark && mark === 'stop' ? 'fresh' : 'other', count: 0, of: now.finding.spots.length > 1 && now.subject ? `${now.subject}: ` : '', change, mark, words };
+    line.count += 1;
+    changes.set(found ?? key, line);
+  }
+  for (const { kind, count, of, change, mark, words } of changes.values()) {
+    const more = count > 1 ? `, and so at ${count - 1} more ${count > 2 ? 'places' : 'place'}` : '';
+    lines.push({ kind, count, text: `${SIGN[mark]} ${of}${change}${more}: ${words}` });
+  }
+  return lines;
+}
 
 export class Trial {
   constructor(text) {
@@ -62,15 +123,9 @@ export class Trial {
     this.told = parts.told;
     if (!this.now || this.now.written) return;
     const before = this.now.before.told, after = parts.told;
-    const old = new Map(before.map((each) => [same(each), each])), fresh = new Map(after.map((each) => [same(each), each]));
-    const count = (list, mark) => list.filter((each) => each.mark === mark).length;
-    const lines = [made('li', ['stop', 'caution'].map((mark) => `${SIGN[mark]} ${mark}s: ${count(before, mark)} before, ${count(after, mark)} now`).join('; '), 'sum')];
-    for (const [name, each] of old) {
-      const now = fresh.get(name);
-      if (!now) lines.push(made('li', `✓ gone: ${each.words}`, 'gone'));
-      else if (now.value !== each.value && now.measure) lines.push(made('li', `${SIGN[now.mark]} ${each.measure} before, ${now.measure} now: ${now.words}`));
-    }
-    for (const [name, each] of fresh) if (!old.has(name)) lines.push(made('li', `${SIGN[each.mark]} new: ${each.words}`, 'fresh'));
+    const count = (list, mark) => list.filter((each) => each.mark === mark).reduce((sum, each) => sum + each.spots.length, 0);
+    const lines = [made('li', ['stop', 'caution'].map((mark) => `${SIGN[mark]} places with a ${mark}: ${count(before, mark)} before, ${count(after, mark)} now`).join('; '), 'sum')];
+    for (const { kind, text } of compared(before, after)) lines.push(made('li', text, kind));
     find('trial-told').replaceChildren(...lines);
   }
 
