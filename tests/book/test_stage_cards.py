@@ -53,12 +53,12 @@ def test_scraped_lines_are_not_left_proud(stages: dict[int, StageView]) -> None:
 
 
 def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(pieces: Pieces) -> None:
-    again = replace(pieces.plan.stages[9], round=2)
-    assert card_of(pieces.plan, again) is CUT_AGAIN
-    assert card_of(pieces.plan, pieces.plan.stages[6]) is CARDS[StageKind.CURE]
+    again, given = replace(pieces.plan.stages[9], round=2), pieces.job.allowances
+    assert card_of(pieces.plan, again, given) is CUT_AGAIN
+    assert card_of(pieces.plan, pieces.plan.stages[6], given) is CARDS[StageKind.CURE]
     cure = Stage(1, StageKind.CURE, "front", 1, "Let gold set", "it bonds")
     cap = Stage(2, StageKind.CAP, "front", 1, "Cap", "it bonds")
-    assert card_of(replace(pieces.plan, stages=(cure, cap)), cure) is SETTING
+    assert card_of(replace(pieces.plan, stages=(cure, cap)), cure, given) is SETTING
 
 
 def bright_line(pieces: Pieces, odds: float, grams: float) -> BrightLine:

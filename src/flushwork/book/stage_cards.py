@@ -127,12 +127,13 @@ CARDS: Final[Mapping[StageKind, Card]] = {
     ),
     StageKind.LEVEL: Card(
         "Facing cutter, touch-off gauge, depth gauge, vacuum.",
-        "Down to {skin} above the wood; speed and feeds stand on the card of mounting {mounting}.",
+        "Down to {levelled} above the wood as it stands; speed and feeds stand on the card of "
+        "mounting {mounting}.",
         (
             "Touch off on bare wood, never on resin.",
             "Stop after the first lanes and measure how proud the resin is left.",
         ),
-        "Resin of one height, about {skin} proud, the wood untouched.",
+        "Resin of one height, about {levelled} proud, the wood untouched.",
         "It cuts wood: stop and touch off again. Resin chips: sharper cutter, half the depth. "
         "Holes open: refill them from a fresh small batch before you sand.",
     ),
@@ -199,6 +200,21 @@ CUT_AGAIN: Final = Card(
     "cutter, half the depth. A crumb broke out: it is filled with this round's colour.",
 )
 """A cut beside or into what was filled before."""
+
+FLUSH: Final = Card(
+    CARDS[StageKind.LEVEL].lay_out,
+    "The whole face down to {levelled} below the wood as it stands; speed and feeds stand on the "
+    "card of mounting {mounting}.",
+    (
+        "Touch off on bare wood, never on resin.",
+        "Stop after the first lanes and measure the step beside them.",
+    ),
+    "Resin and wood of one height over the whole face, no lane standing, nothing left proud.",
+    "A patch of wood not reached: the face is not flat; touch off on its lowest place and run it "
+    "again. Deeper than that: stop, the piece comes out thinner; touch off again. Resin chips: "
+    "sharper cutter, half the depth.",
+)
+"""A levelling that mills the whole face, wood and resin flush."""
 
 SETTING: Final = Card(
     CARDS[StageKind.CURE].lay_out,

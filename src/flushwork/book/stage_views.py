@@ -10,11 +10,12 @@ from flushwork.book.cautions import accepted_lines, stage_cautions
 from flushwork.book.figures import Lengths, clean, counted, duration, grams, joined, percent
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
-from flushwork.book.stage_cards import CARDS, CUT_AGAIN, SETTING, Card
+from flushwork.book.stage_cards import CARDS, CUT_AGAIN, FLUSH, SETTING, Card
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.book.waste_words import waste_words
-from flushwork.job.records import Job, Manner
+from flushwork.job.records import Allowances, Job, Manner
 from flushwork.plan.bright_lines import BrightLine
+from flushwork.plan.heights import levelled_mm
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.plan.waits_told import planned_wait_s
 from flushwork.shelf.items import Shop
@@ -37,7 +38,7 @@ def stage_views(
 
 def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Lengths) -> StageView:
     mine = [file for file in pieces.cut_files if file.order.mounting == stage.mounting]
-    card = card_of(pieces.plan, stage)
+    card = card_of(pieces.plan, stage, pieces.job.allowances)
     words = _words(pieces, stage, lengths)
     return StageView(
         number=stage.number,
@@ -67,10 +68,15 @@ def _accepted(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
     return accepted_lines(pieces.findings, {stage.title, stage.mix, *stage.subjects})
 
 
-def card_of(plan: Plan, stage: Stage) -> Card:
-    """Return how a stage is worked; a later cut and a wait for a pour have cards of their own."""
+def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
+    """Return how a stage is worked.
+
+    A later cut, a wait for a pour and a levelling into the wood have cards of their own.
+    """
     if stage.kind is StageKind.CUT and stage.round > 1:
         return CUT_AGAIN
+    if stage.kind is StageKind.LEVEL and levelled_mm(allowances) < 0.0:
+        return FLUSH
     following = plan.stages[stage.number :]
     pours_next = bool(following) and following[0].kind in (StageKind.FILL, StageKind.CAP)
     if stage.kind is StageKind.CURE and pours_next and following[0].face == stage.face:
@@ -87,7 +93,7 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
     plan = job.finish
     return {
         "flatten": lengths.say(given.flatten_mm),
-        "skin": lengths.say(given.skin_mm),
+        "levelled": lengths.say(abs(levelled_mm(given))),
         "sand": lengths.say(given.sand_mm if stage.round <= 1 else given.light_sand_mm),
         "mounting": str(stage.mounting),
         "sealer": clean(job.sealer.name) if job.sealer is not None else "sealer",

@@ -70,10 +70,15 @@ class AllowanceKeys(Section):
         default=0.5, description="Wood taken off each face first of all.", examples=["0.5 mm"]
     )
     level: Allowance = Field(
-        default=0.0, description="Wood taken by each levelling on the machine.", examples=["0 mm"]
+        default=0.0,
+        description="Wood taken by each levelling on the machine, from the whole face;"
+        " 0 mm mills only the resin.",
+        examples=["0 mm"],
     )
     skin: Allowance = Field(
-        default=0.15, description="Resin left proud by levelling.", examples=["0.15 mm"]
+        default=0.15,
+        description="Resin left proud by levelling; none where `level` mills the whole face.",
+        examples=["0.15 mm"],
     )
     sand: Allowance = Field(
         default=0.2, description="Wood taken by the first sanding of a face.", examples=["0.2 mm"]

@@ -23,7 +23,7 @@ from flushwork.plan.brought_work import (
 )
 from flushwork.plan.drilling_work import bed_places, drill_operations, on_the_bed
 from flushwork.plan.exposure import head_lines
-from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
+from flushwork.plan.heights import FacePlanes, face_planes, floor_mm, levelled_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
@@ -301,7 +301,7 @@ def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operatio
             subject=stage.title,
             cutter=cutter,
             top_mm=allowances.overfill_mm,
-            floor_mm=allowances.skin_mm - allowances.level_mm,
+            floor_mm=levelled_mm(allowances),
             region=area,
             centres=NOTHING,
             cleared=NOTHING,

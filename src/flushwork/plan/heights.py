@@ -45,6 +45,20 @@ def face_planes(
     return FacePlanes(flat_mm=flat_mm, rounds_mm=tuple(planes))
 
 
+def levelled_mm(allowances: Allowances) -> float:
+    """Return how high over the wood a levelling stops: a skin of resin above, or in the wood.
+
+    Where the whole face is milled, ``level`` deep, wood and resin come flush and no skin is left.
+    """
+    return -allowances.level_mm if allowances.level_mm > 0.0 else allowances.skin_mm
+
+
+def levelled_words(allowances: Allowances) -> str:
+    """Return where a levelling stops, to follow the words that say what stops there."""
+    height_mm = levelled_mm(allowances)
+    return f"{abs(height_mm):g} mm {'above' if height_mm >= 0.0 else 'below'} the wood"
+
+
 def needs_levelling(face_round: tuple[DrawnInlay, ...]) -> bool:
     """Whether a round leaves resin proud: anything flooded or capped does."""
     return any(drawn.inlay.manner is not Manner.SCRAPED for drawn in face_round)

@@ -6,7 +6,14 @@ from dataclasses import dataclass, field
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job, Manner, Mix
-from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm, needs_levelling
+from flushwork.plan.heights import (
+    FacePlanes,
+    face_planes,
+    fill_levels_mm,
+    levelled_mm,
+    levelled_words,
+    needs_levelling,
+)
 from flushwork.plan.insisted import insisted
 from flushwork.plan.marks import SUBJECT
 from flushwork.plan.rounds import Wait, rounds, waits
@@ -182,8 +189,12 @@ def _work_round(
             StageKind.LEVEL,
             face.name,
             f"Level the proud resin of {_listed(names)}",
-            f"down to {job.allowances.skin_mm:g} mm above the wood, once it is hard; "
-            "the rest is sanded",
+            f"down to {levelled_words(job.allowances)} as it stands, once it is hard; "
+            + (
+                "the rest is sanded"
+                if levelled_mm(job.allowances) >= 0.0
+                else "resin and wood come flush, and the sanding follows"
+            ),
             number=number,
             subjects=names,
             mounted=True,

@@ -11,7 +11,7 @@ from flushwork.colour.palette import NEVER_HIDES_MM
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.regions import many
 from flushwork.job.records import Manner
-from flushwork.plan.heights import face_planes, floor_mm
+from flushwork.plan.heights import face_planes, floor_mm, levelled_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.proof import spreads
@@ -143,7 +143,7 @@ def left_to_sand(case: Case) -> Iterator[Quantity]:
             f"round {stage.round} of the {stage.face}",
             stage.face,
             (spot.x, spot.y),
-            allowances.skin_mm + sand,
+            max(levelled_mm(allowances), 0.0) + sand,
             0.0,
             (
                 (spreads.zero(stage.mounting), 1.0),

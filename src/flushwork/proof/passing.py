@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from flushwork.plan.heights import levelled_words
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.plan.waits_told import cured_wait_s, hard_wait_s
 from flushwork.proof.case import Case
@@ -150,7 +151,7 @@ def _levelling(case: Case, stage: Stage) -> Iterator[str]:
     yield from _hard(case, stage)
     if stage.kind is StageKind.LEVEL:
         yield "zero is touched off on bare wood, at more than one place"
-        yield f"the machine stops {case.job.allowances.skin_mm:g} mm above the wood"
+        yield f"the machine stops {levelled_words(case.job.allowances)} as it stands"
         return
     sand = case.job.allowances.sand_mm if stage.round <= 1 else case.job.allowances.light_sand_mm
     yield f"no more than {sand:g} mm of wood goes with it"

@@ -14,7 +14,7 @@ from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.memory import remembered
 from flushwork.plan.cutting_work import hole_cutter
-from flushwork.plan.heights import face_planes
+from flushwork.plan.heights import face_planes, levelled_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
@@ -276,7 +276,7 @@ def levelled_as_asked(case: Case) -> Iterator[Finding]:
         before = case.replay.after(stage.number - 1).face(stage.face)
         proud = _proud_mm(stack, before.plane_mm)
         gouged = _gouged_mm(before, stack) - allowances.level_mm
-        if proud > allowances.skin_mm - allowances.level_mm + DEEPER_MM:
+        if proud > levelled_mm(allowances) + DEEPER_MM:
             yield _level(stage.title, "leaves resin standing", proud, case)
         elif gouged > DEEPER_MM:
             yield _level(stage.title, "goes into the wood", gouged, case)
