@@ -113,7 +113,7 @@ WEBS = [
     Scene(
         "just not through",
         faced(6.0, 5.9, 13.4, flatten=0.5, sand=0.2),
-        (Told("web-too-thin", "caution", "lake", 0.1),),
+        (Told("web-too-thin", "stop", "lake", 0.1),),
         silent=("web-broken",),
     ),
     Scene(
@@ -146,7 +146,7 @@ HOLES = [
     Scene(
         "eleven deep over 4.5",
         pegs("11 mm", 4.5),
-        (Told("web-too-thin", "caution", "pegs", 0.5),),
+        (Told("web-too-thin", "stop", "pegs", 0.5),),
     ),
     Scene(
         "twelve deep over 4.5",

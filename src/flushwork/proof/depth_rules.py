@@ -32,6 +32,9 @@ ROUNDING_MM = 1e-3
 """A web short by less than this is not short (heights are kept in single precision)."""
 WEB_SHARE = 0.2
 """A web thinner than this share of the finished board drums and warps (assumed, 0.1 to 0.3)."""
+LEFT_SHARE = 0.25
+"""Less than this share of the wood asked for, once every spread adds up, must be mended first
+(assumed, 0.2 to 0.5: what a pocket's floor needs not to flex under the cutter)."""
 FIRST_COLOUR_MM = 0.5
 """Least first colour left under a second pass (assumed, 0.3 to 0.8 mm; a step-wedge coupon)."""
 
@@ -114,7 +117,8 @@ class NearWeb:
     """Two things sunk into the two faces with too little wood between them.
 
     ``shared`` is where they lie over one another, in the front's frame; ``web_mm`` the least wood;
-    ``holes`` which holes of a pattern are struck, by their numbers.
+    ``holes`` which holes of a pattern are struck, by their numbers; ``asked_mm`` the least web the
+    job asks for.
     """
 
     front: Sunk
@@ -123,6 +127,7 @@ class NearWeb:
     web_mm: float
     limit_mm: float
     holes: tuple[int, ...] = ()
+    asked_mm: float = 0.0
 
     @property
     def place(self) -> Place:
@@ -148,7 +153,8 @@ def near_webs(case: Case) -> Iterator[NearWeb]:
                 web_mm = min(web_mm, replayed.web_mm)
             if web_mm < limit_mm - ROUNDING_MM:
                 struck = _struck(front, shared) or _struck(back, to_front(case.job, shared))
-                yield NearWeb(front, back, shared, web_mm, limit_mm, struck)
+                asked_mm = case.job.allowances.web_mm
+                yield NearWeb(front, back, shared, web_mm, limit_mm, struck, asked_mm)
 
 
 @remembered
@@ -185,11 +191,12 @@ def _web_finding(near: NearWeb) -> Finding:
     )
     worst_mm = web_mm - strays.worst_mm
     broken = web_mm <= 0.0
+    must = worst_mm <= 0.0 or worst_mm < LEFT_SHARE * near.asked_mm
     holes = front.hole or back.hole
     where = _where(near)
     return Finding(
         code=("hole-meets-inlay" if holes else "web-broken") if broken else "web-too-thin",
-        severity=Severity.STOP if broken else Severity.CAUTION,
+        severity=Severity.STOP if broken or must else Severity.CAUTION,
         message=(
             f"{front.name} (front) and {back.name} (back) cut through each other{where}: the web "
             f"is {web_mm:.2f} mm over {shared.area:.1f} mm2, and wet resin would drain through."
@@ -236,15 +243,22 @@ def floor_through_blank(case: Case) -> Iterator[Finding]:
             if sunk.region.is_empty:
                 continue
             left_mm = case.job.blank.thickness_mm + sunk.floor_mm + other
-            limit_mm = 0.0 if sunk.hole else min(case.job.allowances.web_mm, 1.0)
+            strays = chain(
+                (Link(left_mm, THICKNESS_SPREAD_MM), Link(sunk.depth_mm, DEPTH_SPREAD_MM, -1))
+            )
+            worst_mm = left_mm - strays.worst_mm
+            asked_mm = 0.0 if sunk.hole else min(case.job.allowances.web_mm, 1.0)
+            limit_mm = max(asked_mm, strays.worst_mm)
             if left_mm > limit_mm or -sunk.floor_mm >= case.job.blank.thickness_mm * 2.0:
                 continue
             spot = sunk.region.representative_point()
             yield Finding(
                 code="floor-through",
-                severity=Severity.STOP if left_mm <= 0.0 else Severity.CAUTION,
+                severity=Severity.STOP
+                if worst_mm <= 0.0 or worst_mm < LEFT_SHARE * asked_mm
+                else Severity.CAUTION,
                 message=f"{sunk.name} leaves {left_mm:.2f} mm of wood under its floor in the "
-                "finished board.",
+                f"finished board, {worst_mm:.2f} mm if every spread adds up.",
                 remedy="Cut less deep, or start from a thicker blank.",
                 subject=sunk.name,
                 source=sunk.source,
