@@ -15,11 +15,9 @@ from typing import Annotated, Final
 
 import typer
 
+from flushwork.cli.ending import BROKEN, DONE, REFUSED, STOPPED, ended
 from flushwork.cli.output import Console, finding_data
-from flushwork.errors import FlushworkError, JobRefusedError
 from flushwork.proof.catalogue import catalogue, nearest
-
-DONE, STOPPED, REFUSED, BROKEN = 0, 1, 2, 3
 
 app = typer.Typer(
     help="Plan, prove and document coloured-resin inlay in machined wood.",
@@ -275,23 +273,14 @@ With the usual 700 a build takes a twentieth longer and no less memory."""
 
 
 def run() -> None:
-    """Run the command line and turn every expected failure into words and an exit code."""
+    """Run the command line and turn every failure into words and an exit code."""
     gc.set_threshold(SELDOM, 50, 50)
-    as_json = "--json" in sys.argv
     try:
-        app()
-    except JobRefusedError as refused:
-        Console(as_json=as_json).refused(refused.findings)
-        sys.exit(REFUSED)
-    except FlushworkError as error:
-        Console(as_json=as_json).fail(str(error))
-        sys.exit(BROKEN)
-    except KeyboardInterrupt:
-        Console(as_json=as_json).fail("Stopped. What was built before is untouched.")
-        sys.exit(BROKEN)
+        code = ended(app, as_json="--json" in sys.argv)
     finally:
         # what stands goes with the process; a last search through it takes a third of a second
         gc.freeze()
+    sys.exit(code)
 
 
-__all__ = ["app", "finding_data", "run"]
+__all__ = ["BROKEN", "DONE", "REFUSED", "STOPPED", "app", "finding_data", "run"]

@@ -62,9 +62,9 @@ class Console:
     # what colours the words takes longer to load than a server may take to stand
     @cached_property
     def _out(self) -> Terminal:
-        from rich.console import Console as Terminal  # noqa: PLC0415
+        from flushwork.cli.terminal import PipeTerminal  # noqa: PLC0415
 
-        return Terminal(highlight=False, soft_wrap=False)
+        return PipeTerminal(highlight=False, soft_wrap=False)
 
     @cached_property
     def _err(self) -> Terminal:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
+from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity, Source
 from flushwork.job.leaves import near
 from flushwork.job.located import Path_, Tree
@@ -61,9 +62,9 @@ class Reading:
     def find(self, items: Sequence[N], name: str, what: str, path: Path_) -> N:
         """Return the item of that name; where there is none, note the slip and return the first.
 
-        A timber goes by its other names as well.
-
-        The first only stands in so that the rest of the file can be read for more slips.
+        A timber goes by its other names as well.  The first only stands in so that the rest of the
+        file can be read for more slips.  Raises JobRefusedError, with every slip so far, where
+        there is no item at all.
         """
         found = called(items, name)
         if found is not None:
@@ -72,7 +73,11 @@ class Reading:
         self.slip(
             "name-unknown",
             f"there is no {what} called '{name}'",
-            f"{near(name, known)}known here: {', '.join(known[:40])}",
+            f"{near(name, known)}known here: {', '.join(known[:40])}"
+            if known
+            else f"take this line out, or put a {what} into the shop file",
             path,
         )
+        if not items:
+            raise JobRefusedError(self.findings)
         return items[0]
