@@ -36,7 +36,7 @@ def test_a_closed_pipe_ends_with_one_line(more: list[str]) -> None:
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no device that is always full")
-@pytest.mark.parametrize("command", [WORDS, [*WORDS, "--json"], ["check", "JOB"], ["stages", "JOB"]])
+@pytest.mark.parametrize("command", [WORDS, [*WORDS, "--json"], ["check", "JOB"]])
 def test_a_full_device_ends_with_one_line(tmp_path: Path, command: list[str]) -> None:
     job = tmp_path / "job.yaml"
     job.write_text(PLAIN, "utf-8")
