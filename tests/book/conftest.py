@@ -300,19 +300,17 @@ def pour(number: int, at: int, fill: Mix, subject: str, volume: float) -> Pour:
     resin = round(mass / 1.45, 1)
     hardener = round(resin * 0.45, 1)
     parts = [
-        Part(RESIN.name, "resin", resin / 1.12, resin, SCALE, resin, resin, resin - 0.2,
-             resin + 0.2, 0.0),
+        Part(RESIN.name, "resin", resin / 1.12, resin, SCALE, resin, resin - 0.2,
+             resin + 0.2),
     ]  # fmt: skip
     for each in fill.pigments:
         grams = round(resin * each.share, 1)
         parts.append(Part(each.pigment.name, "pigment", grams / 2.9, grams, SCALE, grams,
-                          round(resin + grams, 1), resin + grams - 0.1, resin + grams + 0.1,
-                          1.5, SPOON))  # fmt: skip
+                          grams - 0.1, grams + 0.1, 1.5, SPOON))  # fmt: skip
     if fill.thinner is not None:
-        parts.append(Part("ethanol", "thinner", 0.8, 0.63, SYRINGE, 0.8, 0.8, 0.7, 0.9, 0.0))
-    running = round(parts[-1].running if fill.thinner is None else resin + 1.0, 1) + hardener
+        parts.append(Part("ethanol", "thinner", 0.8, 0.63, SYRINGE, 0.8, 0.7, 0.9))
     parts.append(Part(f"{RESIN.name} hardener", "hardener", hardener / 0.98, hardener, SCALE,
-                      hardener, running, running - 0.2, running + 0.2, 0.0))  # fmt: skip
+                      hardener, hardener - 0.2, hardener + 0.2))  # fmt: skip
     served = (Served(subject, "front", volume / 6, volume / 40),
               Served("morris lines", "front", volume / 12, volume / 60))  # fmt: skip
     return Pour(number, at, fill, 4, served, volume * 0.8, volume * 0.2, volume, mass,

@@ -28,7 +28,7 @@ def labels(result: Build, bench: str = "") -> tuple[Label, ...]:
 
 def test_every_piece_and_every_cup_has_its_label(result: Build) -> None:
     names = [label.name for label in labels(result)]
-    assert names == ["test piece 1", "piece 1", "piece 2", "pour 1 cup 1"]
+    assert names == ["test piece 1", "piece 1", "piece 2", "pour 1"]
     cup = labels(result)[-1]
     assert cup.lines[0] == "dark"
     assert "plate" in cup.lines[2]

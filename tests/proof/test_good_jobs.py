@@ -16,7 +16,7 @@ SMALL = {"batch-below-tools"}
 """Single small pieces cannot be measured without a surplus, and are told so."""
 ALLOWED = {
     "coaster": set[str](),
-    "tray": {"cup-runs-away"},
+    "tray": {"pot-life-splits-run"},
     "house-sign": SMALL,
     "kingfisher": {"batch-below-tools", "proud-fills-meet", "cap-too-thin"},
 }

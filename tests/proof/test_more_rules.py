@@ -64,10 +64,10 @@ PAIRS = [
             "a run in one cup",
             mixed(
                 "sea",
-                "resin: coating epoxy, pigments: [teal flake]",
-                job("pieces: 60\n" + ONE.replace("navy", "sea")),
+                "resin: casting epoxy, pigments: [teal flake]",
+                job("pieces: 120\n" + ONE.replace("navy", "sea")),
             ),
-            (Told("cup-runs-away", "caution", "sea"),),
+            (Told("cup-splits-run", "note", "sea"),),
         ),
         mixed(
             "sea", "resin: coating epoxy, pigments: [teal flake]", job(ONE.replace("navy", "sea"))

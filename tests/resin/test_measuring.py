@@ -8,15 +8,12 @@ from hypothesis import strategies as st
 
 from flushwork.resin.measuring import (
     Ratio,
-    best_pair,
     fills,
-    least_pair,
-    measure_pair,
     ratio_interval,
     reading_error,
     smallest_batch,
-    smallest_by,
 )
+from flushwork.resin.pairs import best_pair, least_pair, measure_pair, smallest_by
 
 from .shelf_samples import FINE_SCALE, SMALL_SYRINGE, SYRINGE, TENTH_SCALE
 
@@ -41,8 +38,20 @@ def test_a_fine_scale_is_limited_by_drops() -> None:
 def test_ten_grams_wanted_become_sixteen() -> None:
     pair = least_pair(TENTH_SCALE, TENTH_SCALE, HUNDRED_TO_44, 10.3)
     assert pair is not None
-    assert [pair.resin, pair.hardener] == pytest.approx([11.1, 4.9])
-    assert pair.error.worst < 0.03
+    assert [pair.resin, pair.hardener] == pytest.approx([11.2, 4.9])
+    assert pair.worst < 0.03
+
+
+def test_both_displays_may_stop_anywhere_in_their_spans_and_the_ratio_holds() -> None:
+    pair = least_pair(TENTH_SCALE, TENTH_SCALE, HUNDRED_TO_44, 10.3)
+    assert pair is not None
+    for resin in pair.resin_span:
+        for hardener in pair.hardener_span:
+            for sign in (-1.0, 1.0):
+                ratio = (hardener + sign * 0.05) / (resin - sign * 0.05)
+                assert abs(ratio / 0.44 - 1.0) <= 0.03
+    assert pair.resin_span[1] - pair.resin_span[0] >= 0.1 - 1e-9
+    assert pair.hardener_span[1] - pair.hardener_span[0] >= 0.1 - 1e-9
 
 
 def test_five_to_one_by_a_syringe_read_to_half_a_mark() -> None:
@@ -106,8 +115,7 @@ def test_the_best_pair_lands_on_marks_inside_the_tolerance(
     pair = best_pair(tools, Ratio(parts, 1.12, 0.97, tolerance), least_g)
     assert pair is not None
     assert pair.mass_g >= least_g - 1e-6
-    assert pair.error.worst <= tolerance + 1e-9
     for tool, amount in ((pair.resin_tool, pair.resin), (pair.hardener_tool, pair.hardener)):
         assert amount / tool.step == pytest.approx(round(amount / tool.step), abs=1e-6)
     true = pair.hardener_g / pair.resin_g / parts - 1.0
-    assert abs(true) <= pair.error.worst + 1e-9
+    assert abs(true) <= pair.worst <= tolerance + 1e-9

@@ -9,13 +9,12 @@ from hypothesis import strategies as st
 
 from flushwork.resin.batches import plan_pours
 from flushwork.resin.heat import (
-    CRITICAL,
-    Shape,
+    biot,
+    critical_cylinder,
+    critical_slab,
     cup_critical,
-    cups_needed,
-    deepest_steady_layer_mm,
-    from_pot_life,
-    largest_cup_g,
+    cup_limit_g,
+    heating,
 )
 from flushwork.resin.lifts import lifts
 from flushwork.resin.pot_life import MIXING_S, fill_time_s, pieces_per_batch, pot_life_s
@@ -71,29 +70,34 @@ def test_a_slow_run_is_poured_in_several_batches() -> None:
     assert fill_time_s(served) == pytest.approx(7 * 18.0 + 1.4 * 2.0)
 
 
-def test_the_cups_criterion_lies_between_cylinder_and_slab() -> None:
-    assert cup_critical(10.0, 1000.0) == CRITICAL[Shape.CYLINDER]
+def test_a_cup_bears_at_least_what_the_endless_cylinder_and_slab_bear() -> None:
+    tall = cup_critical(10.0, 1000.0)
+    assert tall == pytest.approx(critical_cylinder(biot(10.0)))
+    # a wide flat cup loses its heat at the top, like a slab of twice its height
     thin = cup_critical(100.0, 10.0)
-    # a wide flat cup is a slab of half its height
-    assert thin / 100.0**2 == pytest.approx(CRITICAL[Shape.SLAB] / 5.0**2)
+    assert thin / 100.0**2 == pytest.approx(critical_slab(biot(10.0)) / 10.0**2)
 
 
-def test_the_largest_cup_stands_just_at_the_limit() -> None:
-    mass = largest_cup_g(COATING, 25.0, 1.1, height_per_diameter=1.0)
-    radius = (mass / 1.1 * 1000.0 / (2.0 * math.pi)) ** (1.0 / 3.0)
-    assert from_pot_life(radius, COATING.pot_life_s) == pytest.approx(2.0)
-    assert cups_needed(mass, mass) == 1
-    assert cups_needed(2.5 * mass, mass) == 3
-    assert largest_cup_g(COATING, 15.0, 1.1) > largest_cup_g(COATING, 25.0, 1.1)
+def test_the_label_rules_what_one_cup_may_hold() -> None:
+    assert cup_limit_g(COATING, 25.0, 1.1) == COATING.pot_mass_g
+    # a colder shop is not credited with more than the label says
+    assert cup_limit_g(COATING, 10.0, 1.1) == COATING.pot_mass_g
+    assert cup_limit_g(replace(COATING, cup_g=180.0), 20.0, 1.1) == 180.0
 
 
-def test_a_flatter_cup_holds_more() -> None:
-    shallow = largest_cup_g(COATING, 25.0, 1.1, height_per_diameter=0.2)
-    assert shallow > largest_cup_g(COATING, 25.0, 1.1, height_per_diameter=0.6)
+def test_a_warmer_cup_holds_what_is_no_farther_past_its_limit_than_the_labels() -> None:
+    most_g = cup_limit_g(COATING, 35.0, 1.1)
+    label = heating(COATING.pot_mass_g, 1.1, COATING.pot_life_s)
+    assert heating(most_g, 1.1, COATING.pot_life_s / 2.0) == pytest.approx(label)
+    # between a half to the power 3 (all resistance at the wall) and 1.5 (none of it)
+    assert 100.0 / 8.0 < most_g < 100.0 / 2.0**1.5
 
 
-def test_the_steady_layer_is_of_the_size_that_labels_allow() -> None:
-    assert COATING.layer_mm < deepest_steady_layer_mm(COATING, 25.0) < 3.0 * COATING.layer_mm
+@given(warm=st.floats(25.0, 45.0), more=st.floats(0.1, 10.0), label=st.floats(5.0, 2000.0))
+@settings(max_examples=40, deadline=None)
+def test_the_warmer_the_less_one_cup_may_hold(warm: float, more: float, label: float) -> None:
+    resin = replace(COATING, cup_g=label)
+    assert cup_limit_g(resin, warm + more, 1.1) < cup_limit_g(resin, warm, 1.1) <= label + 1e-6
 
 
 def test_a_pocket_too_deep_goes_in_by_lifts() -> None:

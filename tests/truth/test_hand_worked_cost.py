@@ -62,7 +62,7 @@ def job_in(folder: Path) -> Job:
 
 
 def part(name: str, kind: str, volume_cm3: float, mass_g: float) -> PourPart:
-    return PourPart(name, kind, volume_cm3, mass_g, None, mass_g, mass_g, mass_g, mass_g, 0.0)
+    return PourPart(name, kind, volume_cm3, mass_g, None, mass_g, mass_g, mass_g)
 
 
 def pour(job: Job) -> Pour:

@@ -9,6 +9,7 @@ m/s2.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -19,7 +20,7 @@ from scipy.optimize import brentq
 from flushwork.resin.bleed import washburn_mm
 from flushwork.resin.bubbles import expansion, hadamard_rybczynski_mm_s, stokes_mm_s
 from flushwork.resin.clocks import arrhenius_rate, doubling_energy_j_mol, doubling_rate
-from flushwork.resin.heat import CRITICAL, Shape, frank_kamenetskii, from_pot_life, runs_away
+from flushwork.resin.heat import critical_cylinder, critical_slab
 from flushwork.resin.meniscus import (
     arc_area_mm2,
     arc_radius_mm,
@@ -176,54 +177,28 @@ def test_thickening_is_the_integral_of_fluidity() -> None:
     assert fluid_time_s(1500.0, 4500.0) == pytest.approx(integral)
 
 
-def slab_steps_past(delta: float) -> bool:
-    """Whether no steady temperature fits a slab: the exact solution has delta = 2 u^2 / cosh^2 u.
-
-    The greatest delta over u is the critical one (Frank-Kamenetskii's own solution).
-    """
-    u = np.linspace(0.0, 5.0, 200_001)
-    return bool(delta > float(np.max(2.0 * (u / np.cosh(u)) ** 2)))
-
-
-def test_critical_slab() -> None:
-    for delta in (0.86, 0.877, 0.880, 0.9):
-        assert runs_away(delta, Shape.SLAB) is slab_steps_past(delta)
-    assert CRITICAL == {Shape.SLAB: 0.878, Shape.CYLINDER: 2.00, Shape.SPHERE: 3.32}
-
-
-def test_critical_cylinder_and_sphere_by_shooting() -> None:
-    # theta'' + (n / x) theta' + delta e^theta = 0, theta'(0) = 0, theta(1) = 0: with the centre
-    # temperature theta0 and x = xi / sqrt(delta e^theta0), every theta0 fits exactly one delta
-    for geometry, shape in ((1.0, Shape.CYLINDER), (2.0, Shape.SPHERE)):
-        best = max(
-            width_when_fallen(geometry, drop) ** 2 * math.exp(-drop)
-            for drop in np.linspace(0.5, 3.0, 51).tolist()
-        )
-        assert best == pytest.approx(CRITICAL[shape], rel=0.005)
-
-
-def width_when_fallen(geometry: float, drop: float) -> float:
-    """Return how far out the temperature has fallen by ``drop`` below the centre's."""
-
+@pytest.mark.parametrize("biot_number", [0.02, 0.3, 1.5, 8.0, 1e6])
+@pytest.mark.parametrize(("geometry", "critical"), [(0.0, critical_slab), (1.0, critical_cylinder)])
+def test_critical_values_with_a_finite_loss_by_shooting(
+    geometry: float, critical: Callable[[float], float], biot_number: float
+) -> None:
+    # theta'' + (n / x) theta' + delta e^theta = 0, theta'(0) = 0, theta'(1) = -Bi theta(1).  From
+    # the centre, with theta = theta0 - fall(xi) and x = xi / xi1, every xi1 fits exactly one
+    # theta0 and one delta = xi1^2 e^-theta0; the greatest is the critical one
     def slope(x: float, y: NDArray[np.float64]) -> list[float]:
-        return [float(y[1]), -math.exp(y[0]) - geometry * float(y[1]) / x]
+        return [float(y[1]), math.exp(-y[0]) - geometry * float(y[1]) / x]
 
-    end = solve_ivp(slope, (1e-6, 50.0), [0.0, 0.0], rtol=1e-8, atol=1e-10, dense_output=True)
-    assert end.sol is not None
-    return float(brentq(lambda x: float(end.sol(x)[0]) + drop, 1e-6, 50.0))
+    edges = np.linspace(0.05, 4.0, 800)
+    run = solve_ivp(slope, (1e-6, 4.0), [0.0, 0.0], t_eval=edges, rtol=1e-9, atol=1e-12)
+    centre = run.y[0] + edges * run.y[1] / biot_number
+    best = float(np.max(edges**2 * np.exp(-centre)))
+    assert critical(biot_number) == pytest.approx(best, rel=1e-3)
 
 
-def test_delta_by_pot_life_is_delta_with_the_adiabatic_rate() -> None:
-    energy, heat, density, capacity, conductivity = 53000.0, 450e3, 1100.0, 1818.18, 0.2
-    life_s, kelvin = 1500.0, 298.15
-    rate = capacity * 8.314462618 * kelvin**2 / (energy * heat * life_s)
-    full = frank_kamenetskii(
-        energy_j_mol=energy,
-        heat_j_kg=heat,
-        density_kg_m3=density,
-        rate_per_s=rate,
-        half_size_m=0.02,
-        at_c=25.0,
-        conductivity_w_m_k=conductivity,
-    )
-    assert from_pot_life(20.0, life_s) == pytest.approx(full, rel=1e-4)
+def test_critical_values_at_both_ends_are_the_published_ones() -> None:
+    # Frank-Kamenetskii: walls at the air's temperature; Semenov: one temperature within
+    assert critical_slab(1e9) == pytest.approx(0.878, abs=5e-4)
+    assert critical_cylinder(1e9) == pytest.approx(2.00, abs=5e-4)
+    for small in (1e-3, 1e-4):
+        assert critical_slab(small) == pytest.approx(small / math.e, rel=small)
+        assert critical_cylinder(small) == pytest.approx(2.0 * small / math.e, rel=small)

@@ -72,9 +72,18 @@ def follow(pour: Pour, resin_g: float, extra_g: float, shown_g: float | None) ->
 
 
 def for_pieces(made: Build, pour: Pour, pieces: int) -> Pour:
-    """Return the card of a pour for another number of pieces; the cup keeps as much as before."""
+    """Return the card of a pour for another number of pieces; the cup keeps as much as before.
+
+    Raises ValueError where that is more than the tools measure, or than one cup may hold, at once.
+    """
     needed_cm3 = pour.needed_cm3 / pour.pieces * pieces
-    return _measured(made, pour, pieces, needed_cm3, needed_cm3 + pour.allowance_cm3)
+    card = _measured(made, pour, pieces, needed_cm3, needed_cm3 + pour.allowance_cm3)
+    if not math.isfinite(card.ratio_error):
+        raise ValueError("no tool in the shop file measures so much, or this mix, at once")
+    if card.batch_g > card.cup_limit_g:
+        most = f"{math.floor(card.cup_limit_g)} g"
+        raise ValueError(f"that is {card.batch_g:.0f} g, and {most} is the most in one cup")
+    return card
 
 
 def with_hardener(made: Build, pour: Pour, hardener_g: float) -> Pour:
@@ -94,7 +103,7 @@ def with_hardener(made: Build, pour: Pour, hardener_g: float) -> Pour:
 
 
 def _measured(made: Build, pour: Pour, pieces: int, needed_cm3: float, wanted_cm3: float) -> Pour:
-    card = measure(pour.mix, wanted_cm3, made.job.shop.tools)
+    card = measure(pour.mix, wanted_cm3, made.job.shop.tools, made.job.shop.cup_g)
     return replace(
         pour,
         pieces=pieces,
@@ -107,7 +116,9 @@ def _measured(made: Build, pour: Pour, pieces: int, needed_cm3: float, wanted_cm
         surplus_g=max(0.0, card.mass_g * (1.0 - wanted_cm3 / card.volume_cm3)),
         shares_clear_with=(),
         clear_parts=(),
-        clear_left_g=0.0,
+        out_of=0,
+        also_fills=(),
+        also_cm3=0.0,
     )
 
 

@@ -102,10 +102,6 @@ POWDER: Final = "Weigh dry powder out of the draught, with a respirator on."
 NO_FLAME: Final = (
     "No flame, torch, hot air or spark here, wet or freshly dried: it catches fire or explodes."
 )
-CUP_RUNS_AWAY: Final = (
-    "This batch is more than the resin bears in one deep cup: it can heat, smoke and crack. Split "
-    "it or spread it flat; a hot cup goes outdoors on stone."
-)
 FLAME_BRIEF: Final = (
     "If you lift bubbles with heat: moving, brief, nothing that burns near, extinguisher at hand."
 )
@@ -225,11 +221,8 @@ def mounting_cautions(
 
 
 def pour_cautions(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:
-    """Return the cautions of a pour's card; a batch too large for one cup is told first."""
-    lines = list(pouring_cautions(job, plan, plan.stage(pour.stage)))
-    if pour.batch_g > pour.mix.resin.pot_mass_g > 0.0:
-        lines.insert(0, CUP_RUNS_AWAY)
-    return _once(lines)
+    """Return the cautions of a pour's card; mixed resin may not be left in its cup, whatever it is."""
+    return _once((*pouring_cautions(job, plan, plan.stage(pour.stage)), HOT_CUP))
 
 
 def accepted_lines(findings: Iterable[Finding], names: Collection[str] = ()) -> tuple[str, ...]:

@@ -20,7 +20,8 @@ HARDENER_OVER = (0.05,)
 def overshoot_table(pour: Pour) -> TableView | None:
     """Return what the display must read after too much resin, and the cure for too much hardener.
 
-    None where resin and hardener do not stand on one scale.
+    The scale is set to zero before each part.  None where resin and hardener do not stand on one
+    scale.
     """
     parts = pour.clear_parts or pour.parts
     resin, hardener = _part(parts, RESIN), _part(parts, HARDENER)
@@ -29,12 +30,11 @@ def overshoot_table(pour: Pour) -> TableView | None:
     if resin.tool.kind is not ToolKind.SCALE or not math.isfinite(pour.ratio_error):
         return None
     step = resin.tool.step
-    beside_g = hardener.running - hardener.target - resin.target
     ratio = ratio_of(pour.mix)
     rows: list[tuple[str, ...]] = []
     for share in RESIN_OVER:
         reads = max(round(resin.target * (1.0 + share) / step), round(resin.target / step) + 1)
-        wanted = after_resin_g(reads * step, ratio, step, beside_g)
+        wanted = after_resin_g(reads * step, ratio, step, -reads * step)
         between = "this scale is too coarse for it"
         if wanted.fine:
             between = f"{_g(wanted.low_g, step)} and {_g(wanted.high_g, step)}"
@@ -45,9 +45,8 @@ def overshoot_table(pour: Pour) -> TableView | None:
         cure = mend(resin.mass_g, put_in, ratio)
         if cure.kind != RESIN:
             continue
-        shown = hardener.running + put_in - hardener.mass_g
-        read = f"hardener reads {_g(shown, step)}"
-        rows.append((read, "more resin", f"at {_g(shown + cure.add_g, step)}"))
+        read = f"hardener reads {_g(put_in, step)}"
+        rows.append((read, "from zero, more resin", f"at {_g(cure.add_g, step)}"))
     head = ("too much", "then", "stop between")
     return TableView(head, tuple(dict.fromkeys(rows)), wide=(0, 1, 2))
 

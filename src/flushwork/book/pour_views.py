@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+from flushwork.book.amounts import mark_text, measured_amount
 from flushwork.book.cautions import accepted_lines, pour_cautions
 from flushwork.book.figures import (
     NO_BREAK,
@@ -18,7 +19,6 @@ from flushwork.book.figures import (
     joined,
     number,
     percent,
-    places_for,
     short,
     volume,
 )
@@ -28,8 +28,10 @@ from flushwork.book.records import Fact, MeasureStep, PourView, TableView
 from flushwork.book.stage_views import ticks
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.plan.bright_lines import BrightLine
+from flushwork.resin.composition import REST
+from flushwork.resin.heat import label_g
 from flushwork.resin.pours import Part, Pour
-from flushwork.shelf.items import MeasuringTool, ToolKind
+from flushwork.shelf.items import ToolKind
 
 SPARE_G: Final = 0.5
 """A rest smaller than this fills nothing (assumed, 0.3 to 1 g)."""
@@ -56,7 +58,7 @@ def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
         colour=pieces.colours.get(mix.name, mix.colour),
         heading=f"Pour {pour.number}: {clean(mix.name)}",
         serves=_serves(pour),
-        facts=_facts(pour),
+        facts=_facts(pieces, pour),
         steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
         notes=_notes(pieces, pour),
         ticks=ticks(pieces.job),
@@ -96,7 +98,7 @@ def _serves(pour: Pour) -> TableView:
     return TableView(head, tuple(rows), wide=(0,))
 
 
-def _facts(pour: Pour) -> tuple[Fact, ...]:
+def _facts(pieces: Pieces, pour: Pour) -> tuple[Fact, ...]:
     resin = pour.mix.resin
     if pour.out_of:
         takes = volume(pour.needed_cm3 + pour.allowance_cm3)
@@ -110,6 +112,7 @@ def _facts(pour: Pour) -> tuple[Fact, ...]:
         Fact("Mix", f"{volume(pour.batch_cm3)}, {grams(pour.batch_g)}"),
         Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
         Fact("Cup and walls", volume(pour.allowance_cm3)),
+        *_also_fills(pour),
         Fact("Left over", grams(max(pour.surplus_g, 0.0))),
         Fact(
             "Pot life",
@@ -118,17 +121,36 @@ def _facts(pour: Pour) -> tuple[Fact, ...]:
             + (f" for {grams(resin.pot_mass_g, 1.0)}" if resin.pot_mass_g > 0.0 else ""),
         ),
         Fact("Mix and fill", duration(pour.working_s)),
-        *_cups(pour),
+        Fact("In one cup", _in_one_cup(pieces, pour)),
         Fact("Ratio", _ratio(pour)),
         Fact("Smallest batch", _smallest(pour)),
     )
 
 
-def _cups(pour: Pour) -> tuple[Fact, ...]:
-    if pour.cups <= 1:
+def _also_fills(pour: Pour) -> tuple[Fact, ...]:
+    if not pour.also_fills:
         return ()
-    each = grams(pour.batch_g / pour.cups, 1.0)
-    return (Fact("Cups", f"{pour.cups}, {each} each: more in one heats itself"),)
+    others = joined([str(number) for number in pour.also_fills])
+    word = "pour" if len(pour.also_fills) == 1 else "pours"
+    return (Fact(f"For {word} {others}", volume(pour.also_cm3)),)
+
+
+def _in_one_cup(pieces: Pieces, pour: Pour) -> str:
+    resin, day_c = pour.mix.resin, pieces.job.shop.air.day_c
+    if math.isinf(pour.cup_limit_g):
+        return "no more than its label says"
+    degrees = f"{NO_BREAK}\N{DEGREE SIGN}C"
+    text = f"at most {grams(_floored(pour.cup_limit_g))}"
+    if day_c <= resin.at_c:
+        return f"{text}, by its label"
+    return (
+        f"{text} at {short(day_c, 0)}{degrees}; by its label {grams(label_g(resin), 1.0)} "
+        f"at {short(resin.at_c, 0)}{degrees}"
+    )
+
+
+def _floored(mass_g: float) -> float:
+    return math.floor(10.0 * mass_g + 1e-6) / 10.0
 
 
 def _ratio(pour: Pour) -> str:
@@ -146,40 +168,51 @@ def _smallest(pour: Pour) -> str:
 
 def _step(order: int, part: Part) -> MeasureStep:
     tool = part.tool
+    read = _is_read(part)
     return MeasureStep(
         order=order,
         what=clean(part.name if part.kind in part.name else f"{part.name} ({part.kind})"),
-        tool=clean(tool.name) if tool is not None else "no tool on the shelf can",
-        add=_amount(part.target, tool),
-        reads=_amount(part.running, tool) if tool is not None else "",
-        stop_between=f"{_bare(part.low, tool)} and {_amount(part.high, tool)}" if tool else "",
+        tool=clean(tool.name) if tool is not None else "",
+        add=_add(part),
+        reads=mark_text((part.fills or (part.target,))[-1], tool) if tool and read else "",
+        stop_between=f"{mark_text(part.low, tool, unit=False, half=True)} and "
+        f"{mark_text(part.high, tool, half=True)}"
+        if tool and read
+        else "",
         also=", ".join(_also(part)),
     )
 
 
+def _is_read(part: Part) -> bool:
+    """Whether its tool shows a reading: a spoon is struck level and shows none."""
+    return part.tool is not None and part.tool.kind is not ToolKind.SPOON
+
+
+def _add(part: Part) -> str:
+    if part.tool is not None and part.tool.kind is ToolKind.SPOON:
+        return f"{short(part.spoons, 1)}{NO_BREAK}{TIMES} level"
+    return measured_amount(part)
+
+
+def _weighed(part: Part) -> bool:
+    return part.tool is not None and part.tool.kind is ToolKind.SCALE
+
+
 def _also(part: Part) -> list[str]:
     """Return the same amount by other tools: a powder by the spoon, a liquid by volume."""
+    if part.kind == REST:
+        return ["what stays in the clear cup, coloured there"]
+    if part.tool is None:
+        return ["no tool in the shop file measures it: see the proof"]
     texts = []
-    if part.spoons > 0.0:
+    if part.spoons > 0.0 and part.tool is not part.spoon:
         spoon = clean(part.spoon.name) if part.spoon is not None else "spoon"
         texts.append(f"{short(part.spoons, 1)}{NO_BREAK}{TIMES} {spoon}, level")
-    if part.tool is None or part.tool.kind is not ToolKind.SCALE:
+    if part.tool.kind is not ToolKind.SCALE:
         texts.append(grams(part.mass_g, 0.01))
     elif part.spoons <= 0.0:
         texts.append(volume(part.volume_cm3))
     return texts
-
-
-def _bare(amount: float, tool: MeasuringTool | None) -> str:
-    return number(amount, places_for(tool.step) if tool is not None else 2)
-
-
-def _amount(amount: float, tool: MeasuringTool | None) -> str:
-    if tool is None or tool.kind is ToolKind.SCALE:
-        return f"{_bare(amount, tool)}{NO_BREAK}g"
-    if tool.kind is ToolKind.SPOON:
-        return f"{short(amount, 2)}{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
-    return f"{_bare(amount, tool)}{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
 
 
 def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
@@ -206,11 +239,24 @@ def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
         others = joined([str(other) for other in pour.shares_clear_with])
         word = "pour" if len(pour.shares_clear_with) == 1 else "pours"
         where = "" if _measures(pour) else f", on the card of pour {min(pour.shares_clear_with)}"
-        lines.append(f"Mixed clear together with {word} {others}{where}, then split and coloured.")
+        stays = any(part.kind == REST for part in pour.parts)
+        lines.append(
+            f"Mixed clear together with {word} {others}{where}, then split and coloured. "
+            + (
+                "This one is coloured in the clear cup, once the others have their shares."
+                if stays
+                else "This one's share is taken out into a cup of its own."
+            )
+        )
+    if any(_weighed(part) for part in (*_clear(pour), *pour.parts)):
+        cup = grams(pieces.job.shop.cup_g)
+        lines.append(
+            "Set the scale to zero before each part, with the cup and what is in it on it; it "
+            f"bears them in a cup of up to {cup}. What another scale weighs is weighed in a dry "
+            "cup of its own first."
+        )
     if _measures(pour) and overshoot_table(pour) is None and math.isfinite(pour.ratio_error):
         lines.append(overshoot_words(pour))
-    if pour.clear_left_g >= SPARE_G and _measures(pour):
-        lines.append(f"{grams(pour.clear_left_g)} of the clear is nobody's: {SPARE_FOR}")
     if pour.surplus_g >= SPARE_G:
         lines.append(f"{grams(pour.surplus_g)} is left over: {SPARE_FOR}")
     own = [line for line in pieces.lines if line.inlay.mix.name == pour.mix.name]

@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from flushwork.book.figures import NO_BREAK, TIMES, clean, grams, number, places_for, short
+from flushwork.book.amounts import measured_amount
+from flushwork.book.figures import NO_BREAK, TIMES, clean, grams, short
 from flushwork.job.records import Mix
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.resin.cards import Measured, measure
@@ -26,7 +27,7 @@ def touch_up_batch(mix: Mix, needed_g: float, shop: Shop) -> Measured:
     What stays in the cup is allowed for, as with every batch.
     """
     density = compose(mix, 1.0).density_g_cm3
-    return measure(mix, (needed_g + shop.cup_loss_g) / density, shop.tools)
+    return measure(mix, (needed_g + shop.cup_loss_g) / density, shop.tools, shop.cup_g)
 
 
 def batch_words(line: BrightLine, shop: Shop) -> str:
@@ -50,9 +51,6 @@ def _part(part: Part) -> str:
         spoons = f", {short(part.spoons, 1)}{NO_BREAK}{TIMES} {clean(part.spoon.name)}, level"
     if tool is None:
         return f"{name} {grams(part.mass_g, 0.01)}{spoons}"
-    unit = "g" if tool.kind is ToolKind.SCALE else "cm\N{SUPERSCRIPT THREE}"
-    places = places_for(tool.step)
-    shown = f"{number(part.target, places)}{NO_BREAK}{unit} by {clean(tool.name)}"
-    if abs(part.running - part.target) > tool.step / 2.0:
-        shown += f" till it shows {number(part.running, places)}"
-    return f"{name} {shown}{spoons}"
+    if tool.kind is ToolKind.SPOON:
+        return f"{name} {spoons.removeprefix(', ')}"
+    return f"{name} {measured_amount(part)} by {clean(tool.name)}{spoons}"

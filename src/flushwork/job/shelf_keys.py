@@ -132,6 +132,7 @@ class ResinKeys(ShelfKeys):
         "ratio_tolerance": "tolerance",
         "pot_life": "pot_life_s",
         "pot_mass": "pot_mass_g",
+        "in_one_cup": "cup_g",
         "viscosity": "viscosity_pa_s",
         "recoat_from": "recoat_from_s",
         "recoat_until": "recoat_until_s",
@@ -153,6 +154,10 @@ class ResinKeys(ShelfKeys):
     pot_life: Span | None = _field("From first contact, at `pot mass`.", "25 min")
     pot_mass: Annotated[float, Measured(Quantity.MASS, 1.0, 5000.0)] | None = _field(
         "The mass its pot life holds for.", "100 g"
+    )
+    in_one_cup: Annotated[float, Measured(Quantity.MASS, 1.0, 50000.0)] | None = _field(
+        "The most its label lets stand in one cup; its `pot mass` where the label names none.",
+        "200 g",
     )
     viscosity: Annotated[float, Measured(Quantity.VISCOSITY, 0.01, 100.0)] | None = _field(
         "Mixed.", "0.7 Pa s"

@@ -166,6 +166,9 @@ class ShopKeys(Section):
     cup_loss: Annotated[float, Measured(Quantity.MASS, 0.0, 50.0)] | None = _field(
         "Mixed resin left on cup and stick.", "1.5 g"
     )
+    empty_cup: Annotated[float, Measured(Quantity.MASS, 0.0, 500.0)] | None = _field(
+        "What a mixing cup weighs: the scale bears it too.", "10 g"
+    )
     cure_places: Annotated[int, Count(1, 500)] | None = _field(
         "Level, dust-free places where pieces can cure.", "12"
     )

@@ -281,6 +281,7 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         finishes=things(keys.finishes, base.finishes, "finishes", reading),
         tools=things(keys.measuring_tools, base.tools, "measuring tools", reading),
         cup_loss_g=base.cup_loss_g if keys.cup_loss is None else keys.cup_loss,
+        cup_g=base.cup_g if keys.empty_cup is None else keys.empty_cup,
     )
     check_shelf(shop, reading)
     shop = replace(

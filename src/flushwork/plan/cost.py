@@ -139,7 +139,8 @@ def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
     used: dict[tuple[str, str], float] = {}
     wasted: dict[tuple[str, str], float] = {}
     for pour in pours:
-        waste = 1.0 - min(1.0, pour.needed_cm3 / pour.batch_cm3) if pour.batch_cm3 else 0.0
+        filled_cm3 = pour.needed_cm3 + pour.also_cm3
+        waste = 1.0 - min(1.0, filled_cm3 / pour.batch_cm3) if pour.batch_cm3 else 0.0
         for key, amount in amounts_of(pour):
             used[key] = used.get(key, 0.0) + amount
             wasted[key] = wasted.get(key, 0.0) + waste * amount

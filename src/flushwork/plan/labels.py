@@ -45,22 +45,23 @@ def labels_of(
         for piece in schedule.pieces
     ]
     for pour in pours:
+        if pour.out_of:
+            continue
         stage = plan.stage(pour.stage)
         when = next((step for step in schedule.steps if step.pour == pour.number), None)
         day = schedule.days.day_text(when.begin_min) if when is not None else ""
-        labels += [
+        labels.append(
             Label(
-                name=f"pour {pour.number} cup {cup}",
+                name=f"pour {pour.number}",
                 lines=(
                     pour.mix.name,
-                    f"pour {pour.number}, cup {cup} of {pour.cups}, stage {pour.stage}",
+                    f"pour {pour.number}, stage {pour.stage}",
                     ", ".join(served.subject for served in pour.serves),
                     day,
                 ),
                 code=_code(bench, stage.number, f"pour {pour.number}", title),
             )
-            for cup in range(1, pour.cups + 1)
-        ]
+        )
     return tuple(labels)
 
 

@@ -14,7 +14,7 @@ from flushwork.resin.bubbles import escape
 from flushwork.resin.clocks import at_temperature_s
 from flushwork.resin.composition import compose
 from flushwork.resin.cure import cure_ends
-from flushwork.resin.heat import largest_cup_g
+from flushwork.resin.heat import label_g
 from flushwork.resin.pot_life import MIXING_S
 from flushwork.resin.pours import Pour
 from flushwork.resin.settling import clear_top_mm, sinking_mm
@@ -86,23 +86,69 @@ def _split(pours: list[Pour]) -> Finding:
 
 
 def cup_runs_away(case: Case) -> Iterator[Finding]:
-    """Yield a caution for batches that heat themselves if left in one cup."""
-    hot = sorted((pour for pour in case.pours if pour.cups > 1), key=lambda pour: -pour.batch_g)
-    if not hot:
+    """Yield a stop for a batch that is more than one cup may hold, and that no share makes less.
+
+    A note where a run is mixed in more batches than its pot life asks for, so that none is.
+    """
+    hot = sorted(
+        (pour for pour in case.pours if pour.batch_g > pour.cup_limit_g),
+        key=lambda pour: -pour.batch_g,
+    )
+    for name in dict.fromkeys(pour.mix.name for pour in hot):
+        yield _too_hot([pour for pour in hot if pour.mix.name == name], case.job.shop.air.day_c)
+    if hot:
         return
-    pour, day_c = hot[0], case.job.shop.air.day_c
-    most = largest_cup_g(pour.mix.resin, day_c, compose(pour.mix, 1.0).density_g_cm3)
+    by_stage = groupby(case.pours, key=lambda pour: (pour.stage, pour.mix.name))
+    for _, group in by_stage:
+        pours = list(group)
+        whole_g = sum(pour.batch_g for pour in pours)
+        if len(pours) < 2 or whole_g <= pours[0].cup_limit_g:
+            continue
+        if _in_one_s(pours) > min(pour.pot_life_s for pour in pours):
+            continue
+        yield _kept_cool(pours, whole_g, case.job.shop.air.day_c)
+
+
+def _cup_words(pour: Pour, day_c: float) -> str:
+    resin = pour.mix.resin
+    if day_c <= resin.at_c:
+        return f"by its label {pour.cup_limit_g:.0f} g is the most in one cup"
+    return (
+        f"at {day_c:g} degrees C {pour.cup_limit_g:.1f} g is the most in one cup (by its label "
+        f"{label_g(resin):.0f} g at {resin.at_c:g})"
+    )
+
+
+def _too_hot(hot: list[Pour], day_c: float) -> Finding:
+    pour = hot[0]
     also = f" ({len(hot) - 1} more like it)" if len(hot) > 1 else ""
-    yield Finding(
+    return Finding(
         code="cup-runs-away",
-        severity=Severity.CAUTION,
-        message=f"A batch of {pour.batch_g:.0f} g of {pour.mix.name} heats itself in one cup"
-        f"{also}: more than {most:.0f} g cannot lose the heat, smokes and sets at once.",
-        remedy=f"Share it into {pour.cups} cups once it is mixed, or spread it out. A cup that "
-        "grows hot goes outdoors onto stone; follow the resin's safety sheet.",
+        severity=Severity.STOP,
+        message=f"The least of {pour.mix.name} that can be mixed is {pour.batch_g:.0f} g{also}, "
+        f"and {_cup_words(pour, day_c)}: more heats itself, smokes and sets before it is poured.",
+        remedy="Measure smaller batches, on a finer scale or by finer syringes; work cooler; or "
+        "take a slower resin. What the resin's own sheet says comes first: write it as `in one "
+        "cup`. A cup that grows hot goes outdoors onto stone.",
         subject=pour.mix.name,
         source=pour.mix.source,
-        measure=Measure("batch", pour.batch_g, most, "g"),
+        measure=Measure("batch", pour.batch_g, pour.cup_limit_g, "g"),
+    )
+
+
+def _kept_cool(pours: list[Pour], whole_g: float, day_c: float) -> Finding:
+    first = pours[0]
+    return Finding(
+        code="cup-splits-run",
+        severity=Severity.NOTE,
+        message=f"Stage {first.stage} takes {whole_g:.0f} g of {first.mix.name}, and "
+        f"{_cup_words(first, day_c)}: it is mixed in {len(pours)} batches, each in a cup of its "
+        "own.",
+        remedy="Mix each batch only when the one before is poured, and leave none standing; a "
+        "cooler shop or a slower resin bears more in one cup.",
+        subject=first.mix.name,
+        source=first.mix.source,
+        measure=Measure("batches together", whole_g, first.cup_limit_g, "g"),
     )
 
 

@@ -6,14 +6,17 @@ from collections.abc import Iterator
 
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.proof.case import Case
-from flushwork.resin.composition import ratio_by_weight
-from flushwork.resin.pours import Pour
+from flushwork.resin.composition import PIGMENT, REST, ratio_by_weight
+from flushwork.resin.pours import Part, Pour
 
 PERCENT = 100.0
 USED_SHARE = 0.1
 """A batch of which less than this goes into the work is not worth mixing (assumed, 0.05 to 0.2)."""
 WASTE_FROM_G = 10.0
 """... once it weighs this much (assumed, 5 to 20 g)."""
+FINE_ENOUGH = 0.2
+"""A scale whose step is this share of an amount weighs it well enough (a fifth is within a quarter,
+the most that is added may be off)."""
 
 
 def batch_below_tools(case: Case) -> Iterator[Finding]:
@@ -37,7 +40,7 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
             )
         elif pour.out_of:
             continue
-        elif _needed_g(pour) < pour.smallest_g and not pour.shares_clear_with:
+        elif _needed_g(pour) < pour.smallest_g and not _takes_a_share(pour):
             if _mostly_waste(pour):
                 yield _small(pour, Severity.STOP, "")
             else:
@@ -47,6 +50,11 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
         also = ", ".join(dict.fromkeys(pour.mix.name for pour in small if pour is not worst))
         more = f" The same holds for {len(small) - 1} more of {also}." if also else ""
         yield _small(worst, Severity.CAUTION, more)
+
+
+def _takes_a_share(pour: Pour) -> bool:
+    """Whether it is taken out of a clear batch whose rest another pour is told of."""
+    return bool(pour.shares_clear_with) and all(part.kind != REST for part in pour.parts)
 
 
 def _needed_g(pour: Pour) -> float:
@@ -114,4 +122,33 @@ def ratio_off(case: Case) -> Iterator[Finding]:
         )
 
 
-RULES = (batch_below_tools, ratio_off)
+def part_cannot_be_measured(case: Case) -> Iterator[Finding]:
+    """Yield a caution for what goes into a mix that no tool in the shop measures."""
+    found: dict[tuple[str, str], tuple[Pour, Part, int]] = {}
+    for pour in case.pours:
+        if pour.smallest_g == float("inf"):
+            continue
+        for part in pour.parts:
+            if part.tool is None and part.kind != REST:
+                key = (pour.mix.name, part.name)
+                first, what, count = found.get(key, (pour, part, 0))
+                found[key] = (first, what, count + 1)
+    for pour, part, count in found.values():
+        also = f" (and {count - 1} more pours of it)" if count > 1 else ""
+        pigment = part.kind == PIGMENT
+        yield Finding(
+            code="part-cannot-be-measured",
+            severity=Severity.CAUTION,
+            message=f"Pour {pour.number} of {pour.mix.name}{also} takes {part.mass_g:.2g} g of "
+            f"{part.name}, and no {'scale or spoon' if pigment else 'vessel or scale'} in the shop "
+            "file measures that: its card leaves it to the eye.",
+            remedy=f"Add a scale with a step of at most {part.mass_g * FINE_ENOUGH:.1g} g, or a "
+            f"{'spoon' if pigment else 'syringe'} of that size, to the shop file; mix more pieces "
+            "at once; or match the cured swatch by eye, stirring in a little at a time.",
+            subject=pour.mix.name,
+            source=pour.mix.source,
+            measure=Measure(part.name, part.mass_g, 0.0, "g"),
+        )
+
+
+RULES = (batch_below_tools, part_cannot_be_measured, ratio_off)

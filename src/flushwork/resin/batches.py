@@ -10,7 +10,7 @@ from itertools import groupby
 from flushwork.job.records import Mix
 from flushwork.resin.cards import Measured, measure
 from flushwork.resin.composition import compose
-from flushwork.resin.heat import cups_needed, largest_cup_g
+from flushwork.resin.heat import cup_limit_g
 from flushwork.resin.pot_life import MIXING_S, fill_time_s, in_time, pot_life_s
 from flushwork.resin.pours import Pour, Served
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM
@@ -21,6 +21,11 @@ from flushwork.shelf.items import Shop
 __all__ = ["PourRequest", "plan_pours"]
 
 _MOST_BATCHES = 200
+
+WORTH_G = 10.0
+WORTH_SHARE = 0.2
+"""One more batch is mixed where it saves so much resin, in g and as a share (assumed, 5 to 20 g and
+0.1 to 0.3: another batch is ten minutes of work and two cups)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +66,8 @@ def gathered(requests: Sequence[PourRequest]) -> list[PourRequest]:
     return list(joined.values())
 
 
-def allowance_cm3(request: PourRequest, pieces: int, cup_loss_g: float) -> float:
-    """Return what stays in the cup and what bare walls drink, for some of the pieces."""
+def allowance_cm3(request: PourRequest, pieces: float, cup_loss_g: float) -> float:
+    """Return what stays in one cup and what bare walls drink, for some of the pieces."""
     density = compose(request.mix, 1.0).density_g_cm3
     walls_mm2 = sum(each.walls_mm2 for each in request.serves)
     return cup_loss_g / density + pieces * walls_mm2 * BARE_WALL_UPTAKE_MM / 1000.0
@@ -96,7 +101,7 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
             pieces=count,
             serves=request.serves,
             needed_cm3=request.needed_cm3 * share,
-            allowance_cm3=allowance_cm3(request, count, cup_loss_g),
+            allowance_cm3=allowance_cm3(request, request.pieces * share, cup_loss_g),
             fill_s=fill_s * share,
             first=first,
         )
@@ -104,27 +109,65 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
     ]
 
 
+def limit_g(mix: Mix, shop: Shop) -> float:
+    """Return the most of a mix that may be in one cup in the shop's warm hours, in g."""
+    return cup_limit_g(mix.resin, shop.air.day_c, compose(mix, 1.0).density_g_cm3)
+
+
 def batches_for(request: PourRequest, shop: Shop) -> list[Batch]:
-    """Return the fewest batches that the tools can hold and that are poured within the pot life."""
-    whole = split(request, 1, shop.cup_loss_g)
-    measurable: list[Batch] | None = None
+    """Return the fewest batches that the tools and one cup can hold, poured within the pot life.
+
+    Where no number of them is poured in time, the fewest that tools and cup hold; where none is
+    small enough for one cup, the fewest that the tools hold.  One or two more are mixed where the
+    marks of the tools would else ask for much more than is wanted.
+    """
+    most_g = limit_g(request.mix, shop)
+    density = compose(request.mix, 1.0).density_g_cm3
+    measurable = cool = 0
     for count in range(1, _MOST_BATCHES):
-        batches = split(request, count, shop.cup_loss_g)
-        measured = measure(request.mix, batches[0].wanted_cm3, shop.tools)
+        batch = split(request, count, shop.cup_loss_g)[0]
+        measured = measure(request.mix, batch.wanted_cm3, shop.tools, shop.cup_g)
         if math.isfinite(measured.ratio_error):
-            measurable = measurable or batches
+            measurable = measurable or count
+            if measured.mass_g > most_g:
+                if batch.wanted_cm3 * density <= most_g:
+                    break  # only the tools ask for so much: smaller shares change nothing
+                continue
+            cool = cool or count
             life_s = pot_life_s(request.mix.resin, shop.air.day_c, measured.mass_g)
-            if in_time(1.0, batches[0].fill_s, life_s):
-                return batches
-        elif count == 1 and not math.isfinite(measure(request.mix, 0.001, shop.tools).ratio_error):
-            return whole
-    return measurable or whole
+            if in_time(1.0, batch.fill_s, life_s):
+                return _least_wasted(request, count, shop)
+        elif count == 1 and not _measurable(request.mix, shop):
+            break
+    return split(request, cool or measurable or 1, shop.cup_loss_g)
 
 
-def _pour(number: int, batch: Batch, measured: Measured, at_c: float) -> Pour:
+def _least_wasted(request: PourRequest, count: int, shop: Shop) -> list[Batch]:
+    """Return so many batches, or one or two more where they save enough to be mixed for."""
+    best = split(request, count, shop.cup_loss_g)
+    least_g = _mixed_g(best, shop)
+    for more in (1, 2):
+        batches = split(request, count + more, shop.cup_loss_g)
+        mass_g = _mixed_g(batches, shop)
+        if least_g - mass_g > max(WORTH_G * (len(batches) - len(best)), WORTH_SHARE * least_g):
+            best, least_g = batches, mass_g
+    return best
+
+
+def _mixed_g(batches: Sequence[Batch], shop: Shop) -> float:
+    cards = [measure(each.mix, each.wanted_cm3, shop.tools, shop.cup_g) for each in batches]
+    if not all(math.isfinite(card.ratio_error) for card in cards):
+        return math.inf
+    return sum(card.mass_g for card in cards)
+
+
+def _measurable(mix: Mix, shop: Shop) -> bool:
+    return math.isfinite(measure(mix, 0.001, shop.tools, shop.cup_g).ratio_error)
+
+
+def _pour(number: int, batch: Batch, measured: Measured, shop: Shop) -> Pour:
     density = compose(batch.mix, 1.0).density_g_cm3
     wanted_g = batch.wanted_cm3 * density
-    resin = batch.mix.resin
     return Pour(
         number=number,
         stage=batch.stage,
@@ -139,9 +182,9 @@ def _pour(number: int, batch: Batch, measured: Measured, at_c: float) -> Pour:
         ratio_error=measured.ratio_error,
         smallest_g=measured.smallest_g,
         surplus_g=max(0.0, measured.mass_g - wanted_g),
-        pot_life_s=pot_life_s(resin, at_c, measured.mass_g),
+        pot_life_s=pot_life_s(batch.mix.resin, shop.air.day_c, measured.mass_g),
         working_s=MIXING_S + batch.fill_s,
-        cups=cups_needed(measured.mass_g, largest_cup_g(resin, at_c, density)),
+        cup_limit_g=limit_g(batch.mix, shop),
         first=batch.first,
     )
 
@@ -164,7 +207,6 @@ def _with_shared(pours: Sequence[Pour], shared: Shared, life_s: float) -> list[P
             surplus_g=max(0.0, own.mass_g - _wanted_g(pour)),
             shares_clear_with=tuple(n for n in numbers if n != pour.number),
             clear_parts=shared.clear.parts,
-            clear_left_g=shared.left_g,
             pot_life_s=life_s,
             working_s=_together_s(pours),
         )
@@ -185,8 +227,8 @@ def share_where_useful(pours: Sequence[Pour], shop: Shop) -> list[Pour]:
     """Return the pours with batches too small to measure coloured out of a common clear batch.
 
     Those of one resin and ratio are taken together, one alone with the next smallest pour.  It is
-    done only where it saves more than the common cup loses, and all colours are poured within the
-    common pot life.
+    done only where it saves more than a cup loses, no cup holds more than it may, and all colours
+    are poured within the common pot life.
     """
     done = {pour.number: pour for pour in pours}
     groups: dict[tuple[str, float, float, bool], list[Pour]] = {}
@@ -203,9 +245,11 @@ def share_where_useful(pours: Sequence[Pour], shop: Shop) -> list[Pour]:
         shared = share_clear(
             [(pour.mix, pour.needed_cm3 + pour.allowance_cm3) for pour in members],
             shop.tools,
-            shop.cup_loss_g,
+            shop.cup_g,
         )
-        if shared is None:
+        if shared is None or max(shared.clear.mass_g, *(c.mass_g for c in shared.colours)) > min(
+            pour.cup_limit_g for pour in members
+        ):
             continue
         life_s = pot_life_s(members[0].mix.resin, shop.air.day_c, shared.clear.mass_g)
         saved_g = sum(pour.batch_g for pour in members) - shared.mass_g
@@ -231,7 +275,9 @@ def plan_pours(requests: Sequence[PourRequest], shop: Shop) -> tuple[Pour, ...]:
     pours = [
         (
             batch.session,
-            _pour(number, batch, measure(batch.mix, batch.wanted_cm3, shop.tools), shop.air.day_c),
+            _pour(
+                number, batch, measure(batch.mix, batch.wanted_cm3, shop.tools, shop.cup_g), shop
+            ),
         )
         for number, batch in enumerate(batches, start=1)
     ]

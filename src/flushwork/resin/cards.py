@@ -1,13 +1,14 @@
 """The measuring card of one batch: which tool, to which mark, in which order, within what limits.
 
 Order: resin, pigments wetted in it, thinner, hardener last, since the clock starts when hardener
-meets resin (common practice, no source).
+meets resin (common practice, no source).  A scale is set to zero before each part: what the parts
+before it really came to is then nobody's error but their own.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from flushwork.job.records import Mix, MixPigment
@@ -20,24 +21,34 @@ from flushwork.resin.composition import (
     mix_ratio_by_weight,
 )
 from flushwork.resin.measuring import (
+    MOST_FILLS,
     VESSELS,
-    Pair,
     Ratio,
-    best_pair,
+    Span,
+    each_fill,
     fills,
+    inward,
+    least_reading,
     nearest_mark,
+    readable,
     reading_error,
+    within,
 )
+from flushwork.resin.pairs import Pair, best_pair
 from flushwork.resin.pours import Part
 from flushwork.shelf.items import MeasuringTool, Thinner, ToolKind
+from flushwork.shelf.working import EMPTY_CUP_G
 
 ADDED_SLACK = 0.1
 """Share by which thinner or pigment may be off (assumed; range 0.05 to 0.25; a swatch coupon of
 each shade replaces it)."""
 
-PIGMENT_ERROR = 0.25
-"""A pigment whose weighing may be off by more than this goes by the spoon (assumed; range 0.1 to
-0.5; a swatch coupon replaces it)."""
+ADDED_ERROR = 0.25
+"""What may be off by more than this is not measured by that tool (assumed; range 0.1 to 0.5; a
+swatch coupon replaces it)."""
+
+MOST_SPOONS = 12
+"""Nobody counts more level spoons than this into a cup (assumed; range 6 to 20)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +80,8 @@ def ratio_of(mix: Mix) -> Ratio:
     )
 
 
-def limits(right: float, tolerance: float, other_error: float, error: float) -> tuple[float, float]:
-    """Return the least and greatest reading of one part that keeps the ratio.
+def limits(right: float, tolerance: float, other_error: float, error: float) -> Span:
+    """Return the least and greatest reading of one part that keeps the ratio, the other known.
 
     ``right`` is what the other part wants of this one, ``other_error`` the other part's relative
     reading error, ``error`` this reading's own error; both ends lie inside the tolerance even when
@@ -81,215 +92,197 @@ def limits(right: float, tolerance: float, other_error: float, error: float) -> 
     return low, high
 
 
-def _inward(low: float, high: float, step: float, target: float) -> tuple[float, float]:
-    marks_low, marks_high = math.ceil(low / step - 1e-6), math.floor(high / step + 1e-6)
-    return min(marks_low * step, target), max(marks_high * step, target)
-
-
-def _display_error(tool: MeasuringTool, amount: float) -> float:
-    # the target already sits on the display, so only the display's own rounding is left
-    return tool.step / 2.0 if tool.kind is ToolKind.SCALE else reading_error(tool, amount)
-
-
-def _main_parts(mix: Mix, ratio: Ratio, pair: Pair) -> tuple[Part, Part]:
-    resin = mix.resin
-    unit = (pair.resin_g / pair.resin) / (pair.hardener_g / pair.hardener)
-    per = ratio.hardener_per_resin * unit
-    resin_error = _display_error(pair.resin_tool, pair.resin)
-    hardener_error = _display_error(pair.hardener_tool, pair.hardener)
-    resin_low, resin_high = _inward(
-        *limits(pair.hardener / per, ratio.tolerance, hardener_error / pair.hardener, resin_error),
-        pair.resin_tool.step,
-        pair.resin,
-    )
-    low, high = _inward(
-        *limits(pair.resin * per, ratio.tolerance, resin_error / pair.resin, hardener_error),
-        pair.hardener_tool.step,
-        pair.hardener,
-    )
-    first = Part(
-        name=resin.name,
-        kind=RESIN,
-        volume_cm3=pair.resin_g / resin.density_resin_g_cm3,
-        mass_g=pair.resin_g,
-        tool=pair.resin_tool,
-        target=pair.resin,
-        running=pair.resin,
-        low=resin_low,
-        high=resin_high,
-        spoons=0.0,
-    )
-    second = Part(
-        name=f"{resin.name} hardener",
-        kind=HARDENER,
-        volume_cm3=pair.hardener_g / resin.density_hardener_g_cm3,
-        mass_g=pair.hardener_g,
-        tool=pair.hardener_tool,
-        target=pair.hardener,
-        running=pair.hardener,
-        low=low,
-        high=high,
-        spoons=0.0,
-    )
-    return first, second
-
-
-def thinner_part(thinner: Thinner, volume_cm3: float, tools: Sequence[MeasuringTool]) -> Part:
-    """Return the thinner by volume, in the vessel that errs least; by weight without a vessel."""
-    vessels = [tool for tool in tools if tool.kind in VESSELS]
-    usable = vessels or [tool for tool in tools if tool.kind is ToolKind.SCALE]
-
-    def amount(tool: MeasuringTool) -> float:
-        return volume_cm3 if tool.kind in VESSELS else volume_cm3 * thinner.density_g_cm3
-
-    def error(tool: MeasuringTool) -> float:
-        wanted = amount(tool)
-        return reading_error(tool, wanted) + abs(nearest_mark(tool, wanted) - wanted)
-
-    if not usable:
-        return _untooled(thinner.name, THINNER, volume_cm3, volume_cm3 * thinner.density_g_cm3)
-    best = min(usable, key=lambda tool: (error(tool) / amount(tool), fills(tool, amount(tool))))
-    target = nearest_mark(best, amount(best))
-    volume = target if best.kind in VESSELS else target / thinner.density_g_cm3
-    slack = max(best.step, target * ADDED_SLACK)
+def measured_part(
+    name: str, kind: str, tool: MeasuringTool, target: float, span: Span, density_g_cm3: float
+) -> Part:
+    """Return a part that a scale or a vessel measures, its limits counted in the last fill."""
+    by_weight = tool.kind is ToolKind.SCALE
+    filled = () if by_weight else each_fill(tool, target)
+    before = sum(filled[:-1])
     return Part(
-        name=thinner.name,
-        kind=THINNER,
-        volume_cm3=volume,
-        mass_g=volume * thinner.density_g_cm3,
-        tool=best,
-        target=target,
-        running=target,
-        low=max(0.0, target - slack),
-        high=target + slack,
-        spoons=0.0,
+        name=name,
+        kind=kind,
+        volume_cm3=target / density_g_cm3 if by_weight else target,
+        mass_g=target if by_weight else target * density_g_cm3,
+        tool=tool,
+        target=round(target, 6),
+        low=round(span[0] - before, 6),
+        high=round(span[1] - before, 6),
+        fills=tuple(round(each, 6) for each in filled) if len(filled) > 1 else (),
     )
+
+
+def _main_parts(mix: Mix, pair: Pair) -> tuple[Part, Part]:
+    resin = mix.resin
+    return (
+        measured_part(
+            resin.name,
+            RESIN,
+            pair.resin_tool,
+            pair.resin,
+            pair.resin_span,
+            resin.density_resin_g_cm3,
+        ),
+        measured_part(
+            f"{resin.name} hardener",
+            HARDENER,
+            pair.hardener_tool,
+            pair.hardener,
+            pair.hardener_span,
+            resin.density_hardener_g_cm3,
+        ),
+    )
+
+
+def _ways(
+    tools: Sequence[MeasuringTool], mass_g: float, density_g_cm3: float, cup_g: float, slack: Span
+) -> Iterator[tuple[MeasuringTool, float, Span, float]]:
+    """Yield how what is added to a batch can be measured: tool, target, span, relative error.
+
+    ``slack`` is the least and the greatest share of the amount that will do; a tool that is too
+    coarse for it may still be off by a step.
+    """
+    for tool in tools:
+        if tool.kind is ToolKind.SPOON:
+            continue
+        wanted = mass_g if tool.kind is ToolKind.SCALE else mass_g / density_g_cm3
+        target = nearest_mark(tool, wanted)
+        if tool.kind is ToolKind.SCALE:
+            holds = cup_g + target <= tool.capacity
+        else:
+            holds = fills(tool, target) <= MOST_FILLS
+        error = (reading_error(tool, target) + abs(target - wanted)) / wanted
+        if not holds or target < least_reading(tool) - 1e-9 or error > ADDED_ERROR:
+            continue
+        room = least_reading(tool)
+        low, high = min(wanted * slack[0], target - room), max(wanted * slack[1], target + room)
+        span = within(tool, target, inward(low, high, readable(tool)))
+        if span is not None:
+            yield tool, target, span, error
+
+
+def thinner_part(
+    thinner: Thinner,
+    volume_cm3: float,
+    tools: Sequence[MeasuringTool],
+    cup_g: float = EMPTY_CUP_G,
+) -> Part:
+    """Return the thinner by volume, in the vessel that errs least; by weight where none will do."""
+    density = thinner.density_g_cm3
+    slack = (1.0 - ADDED_SLACK, 1.0 + ADDED_SLACK)
+    ways = list(_ways(tools, volume_cm3 * density, density, cup_g, slack))
+    if not ways:
+        return _untooled(thinner.name, THINNER, volume_cm3, volume_cm3 * density)
+    tool, target, span, _ = min(
+        ways, key=lambda way: (way[0].kind not in VESSELS, way[3], fills(way[0], way[1]))
+    )
+    return measured_part(thinner.name, THINNER, tool, target, span, density)
 
 
 def level_spoons(
-    mass_g: float, bulk_g_cm3: float, tools: Sequence[MeasuringTool]
+    mass_g: float, bulk_g_cm3: float, tools: Sequence[MeasuringTool], slack: Span
 ) -> tuple[MeasuringTool | None, float]:
-    """Return the spoon that fits a mass of powder best, and how many level (or half) spoons."""
-    spoons = [tool for tool in tools if tool.kind is ToolKind.SPOON]
-    if not spoons or bulk_g_cm3 <= 0.0:
+    """Return the spoon that fits a mass of powder best, and how many level (or half) spoons.
+
+    None and 0 where none comes as near as ``slack`` or ``ADDED_SLACK`` asks, whichever is wider.
+    A spoon is halved by eye where half of it is no less than its drop.
+    """
+    least, most = min(slack[0], 1.0 - ADDED_SLACK), max(slack[1], 1.0 + ADDED_SLACK)
+    fitting: list[tuple[float, float, MeasuringTool]] = []
+    for tool in tools:
+        if tool.kind is not ToolKind.SPOON or bulk_g_cm3 <= 0.0:
+            continue
+        count = mass_g / (bulk_g_cm3 * tool.capacity)
+        part = 2.0 if tool.drop <= 0.5 * tool.capacity * (1.0 + 1e-6) else 1.0
+        spoons = max(1.0 / part, round(count * part) / part)
+        if least <= spoons / count <= most and spoons <= MOST_SPOONS:
+            fitting.append((abs(spoons / count - 1.0), spoons, tool))
+    if not fitting:
         return None, 0.0
-
-    def count(tool: MeasuringTool) -> float:
-        return mass_g / (bulk_g_cm3 * tool.capacity)
-
-    def halves(tool: MeasuringTool) -> float:
-        return max(0.5, round(count(tool) * 2.0) / 2.0)
-
-    def misfit(tool: MeasuringTool) -> float:
-        return abs(halves(tool) / count(tool) - 1.0)
-
-    close = [tool for tool in spoons if misfit(tool) <= ADDED_SLACK]
-    best = min(close, key=halves) if close else min(spoons, key=misfit)
-    return best, halves(best)
+    close = [fit for fit in fitting if fit[0] <= ADDED_SLACK]
+    best = min(close, key=lambda fit: fit[1]) if close else min(fitting, key=lambda fit: fit[0])
+    return best[2], best[1]
 
 
-def pigment_part(each: MixPigment, mass_g: float, tools: Sequence[MeasuringTool]) -> Part:
+def pigment_part(
+    each: MixPigment,
+    mass_g: float,
+    tools: Sequence[MeasuringTool],
+    cup_g: float = EMPTY_CUP_G,
+) -> Part:
     """Return a pigment by weight and by level spoon; by spoon alone where no scale is fine enough.
 
     ``low`` and ``high`` are the pigment's advised shares where the wanted share lies between them.
     """
     pigment = each.pigment
-    spoon, spoons = level_spoons(mass_g, pigment.bulk_g_cm3, tools)
-    scales = sorted(
-        (tool for tool in tools if tool.kind is ToolKind.SCALE),
-        key=lambda tool: reading_error(tool, mass_g),
-    )
-    tool: MeasuringTool | None = None
-    target = mass = mass_g
-    if scales and reading_error(scales[0], mass_g) <= PIGMENT_ERROR * mass_g:
-        tool = scales[0]
-        target = mass = nearest_mark(tool, mass_g)
-    elif spoon is not None:
-        tool, target = spoon, spoons * spoon.capacity
-        mass = target * pigment.bulk_g_cm3
-    low, high = pigment.share_low / each.share, pigment.share_high / each.share
-    if not low <= 1.0 <= high:
-        low, high = 1.0 - ADDED_SLACK, 1.0 + ADDED_SLACK
-    return Part(
-        name=pigment.name,
-        kind=PIGMENT,
-        volume_cm3=mass / pigment.density_g_cm3,
-        mass_g=mass,
-        tool=tool,
-        target=target,
-        running=target,
-        low=target * low,
-        high=target * high,
-        spoons=spoons,
-        spoon=spoon,
-    )
+    slack = pigment.share_low / each.share, pigment.share_high / each.share
+    if not slack[0] <= 1.0 <= slack[1]:
+        slack = 1.0 - ADDED_SLACK, 1.0 + ADDED_SLACK
+    spoon, spoons = level_spoons(mass_g, pigment.bulk_g_cm3, tools, slack)
+    scales = [tool for tool in tools if tool.kind is ToolKind.SCALE]
+    ways = list(_ways(scales, mass_g, pigment.density_g_cm3, cup_g, slack))
+    if ways:
+        tool, target, span, _ = min(ways, key=lambda way: way[3])
+        part = measured_part(pigment.name, PIGMENT, tool, target, span, pigment.density_g_cm3)
+        return replace(part, spoons=spoons, spoon=spoon)
+    if spoon is None:
+        return _untooled(pigment.name, PIGMENT, mass_g / pigment.density_g_cm3, mass_g)
+    level = spoons * spoon.capacity
+    mass = level * pigment.bulk_g_cm3
+    volume = mass / pigment.density_g_cm3
+    return Part(pigment.name, PIGMENT, volume, mass, spoon, level, level, level, spoons, spoon)
 
 
 def _untooled(name: str, kind: str, volume_cm3: float, mass_g: float) -> Part:
-    return Part(name, kind, volume_cm3, mass_g, None, mass_g, mass_g, mass_g, mass_g, 0.0)
+    return Part(name, kind, volume_cm3, mass_g, None, mass_g, mass_g, mass_g)
 
 
-def on_one_cup(parts: Sequence[Part]) -> tuple[Part, ...]:
-    """Return the parts with the running display of a scale that is not zeroed between them.
-
-    Only parts on the scale of the first part run on; the others show their own target, though
-    what they weigh stands in the cup all the same.
-    """
-    scale = parts[0].tool
-    if scale is None or scale.kind is not ToolKind.SCALE:
-        return tuple(parts)
-    done: list[Part] = []
-    before = 0.0
-    for part in parts:
-        if part.tool == scale:
-            shown = round(before / scale.step) * scale.step
-            done.append(
-                replace(
-                    part,
-                    running=round(shown + part.target, 6),
-                    low=round(shown + part.low, 6),
-                    high=round(shown + part.high, 6),
-                )
-            )
-        else:
-            done.append(part)
-        before += part.mass_g
-    return tuple(done)
-
-
-def measure(mix: Mix, wanted_cm3: float, tools: Sequence[MeasuringTool]) -> Measured:
+def measure(
+    mix: Mix, wanted_cm3: float, tools: Sequence[MeasuringTool], cup_g: float = EMPTY_CUP_G
+) -> Measured:
     """Return the card that makes at least ``wanted_cm3`` of a mix with the tools owned.
 
-    Where no pair of tools holds the ratio, the parts come unmeasured (no tool) with an infinite
-    error and an infinite least batch: nothing honest can be mixed.
+    Where no pair of tools holds the ratio, or the batch in a cup of ``cup_g``, the parts come
+    unmeasured (no tool) with an infinite error and an infinite least batch: nothing honest can be
+    mixed.
     """
     recipe = compose(mix, wanted_cm3)
-    ratio = ratio_of(mix)
     main_g = recipe.mass_of(RESIN, HARDENER)
-    pair = best_pair(tools, ratio, main_g)
-    if pair is None:
-        return Measured(
-            tuple(_untooled(x.name, x.kind, x.volume_cm3, x.mass_g) for x in recipe.ingredients),
-            math.inf,
-            math.inf,
-        )
-    factor = pair.mass_g / main_g
-    resin, hardener = _main_parts(mix, ratio, pair)
-    added = added_parts(mix, recipe.volume_cm3 * factor, tools)
-    parts = on_one_cup([resin, *added, hardener])
-    whole = sum(part.mass_g for part in parts) / pair.mass_g
-    return Measured(parts, pair.error.worst, pair.smallest_g * whole)
+    pair = best_pair(tools, ratio_of(mix), main_g, recipe.mass_g / main_g, cup_g)
+    if pair is not None:
+        resin, hardener = _main_parts(mix, pair)
+        added = added_parts(mix, recipe.volume_cm3 * pair.mass_g / main_g, tools, cup_g)
+        parts = (resin, *added, hardener)
+        whole_g = sum(part.mass_g for part in parts)
+        if _bears(parts, whole_g + cup_g):
+            return Measured(parts, pair.worst, pair.smallest_g * whole_g / pair.mass_g)
+    return Measured(
+        tuple(_untooled(x.name, x.kind, x.volume_cm3, x.mass_g) for x in recipe.ingredients),
+        math.inf,
+        math.inf,
+    )
 
 
-def added_parts(mix: Mix, volume_cm3: float, tools: Sequence[MeasuringTool]) -> list[Part]:
+def _bears(parts: Sequence[Part], whole_g: float) -> bool:
+    """Whether the scale under the cup bears it with all that goes into it."""
+    main = [part.tool for part in parts if part.kind in (RESIN, HARDENER)]
+    return all(
+        tool is None or tool.kind is not ToolKind.SCALE or whole_g <= tool.capacity + 1e-9
+        for tool in main
+    )
+
+
+def added_parts(
+    mix: Mix, volume_cm3: float, tools: Sequence[MeasuringTool], cup_g: float = EMPTY_CUP_G
+) -> list[Part]:
     """Return pigments and thinner for so much finished mix, pigments first."""
     recipe = compose(mix, volume_cm3)
     weights = [each.mass_g for each in recipe.ingredients if each.kind == PIGMENT]
     parts = [
-        pigment_part(each, mass_g, tools)
+        pigment_part(each, mass_g, tools, cup_g)
         for each, mass_g in zip(mix.pigments, weights, strict=True)
         if mass_g > 0.0
     ]
     if mix.thinner is not None and recipe.volume_of(THINNER) > 0.0:
-        parts.append(thinner_part(mix.thinner, recipe.volume_of(THINNER), tools))
+        parts.append(thinner_part(mix.thinner, recipe.volume_of(THINNER), tools, cup_g))
     return parts

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from flushwork.resin.cards import measure
 from flushwork.resin.composition import compose
-from flushwork.resin.heat import cups_needed, largest_cup_g
 from flushwork.resin.pot_life import MIXING_S, pot_life_s
 from flushwork.resin.pours import Pour
 from flushwork.shelf.items import Shop
@@ -24,7 +23,7 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
 
     The second takes what it needs out of the first one's cup; its own cup and what would stay in it
     are saved.  None where they are no such pair, nothing is saved, or the cup would gel before the
-    second is poured.
+    second is poured, or be more than one cup may hold.
     """
     if first.mix != second.mix or first.out_of or second.out_of:
         return None
@@ -33,19 +32,19 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
     density = compose(first.mix, 1.0).density_g_cm3
     walls_cm3 = max(0.0, second.allowance_cm3 - shop.cup_loss_g / density)
     also_cm3 = second.needed_cm3 + walls_cm3
-    wanted_cm3 = first.needed_cm3 + first.allowance_cm3 + also_cm3
-    card = measure(first.mix, wanted_cm3, shop.tools)
+    wanted_cm3 = first.needed_cm3 + first.allowance_cm3 + first.also_cm3 + also_cm3
+    card = measure(first.mix, wanted_cm3, shop.tools, shop.cup_g)
     life_s = pot_life_s(first.mix.resin, shop.air.day_c, card.mass_g)
     fill_s = second.working_s - MIXING_S
     if not math.isfinite(card.ratio_error) or first.working_s + fill_s > life_s:
+        return None
+    if card.mass_g > first.cup_limit_g:
         return None
     if first.batch_g + second.batch_g - card.mass_g < shop.cup_loss_g:
         return None
     numbers = (*first.also_fills, second.number)
     one = replace(
         first,
-        # what goes to the second pour is an allowance of the first one's cup
-        allowance_cm3=first.allowance_cm3 + also_cm3,
         batch_cm3=card.volume_cm3,
         batch_g=card.mass_g,
         parts=card.parts,
@@ -53,8 +52,8 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
         smallest_g=card.smallest_g,
         surplus_g=max(0.0, card.mass_g - wanted_cm3 * density),
         pot_life_s=life_s,
-        cups=cups_needed(card.mass_g, largest_cup_g(first.mix.resin, shop.air.day_c, density)),
         also_fills=numbers,
+        also_cm3=first.also_cm3 + also_cm3,
     )
     two = replace(
         second,
@@ -67,7 +66,6 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
         surplus_g=0.0,
         pot_life_s=life_s,
         working_s=fill_s,
-        cups=0,
         out_of=first.number,
     )
     return one, two

@@ -13,6 +13,7 @@ HARDENER = "hardener"
 THINNER = "thinner"
 PIGMENT = "pigment"
 CLEAR = "clear"
+REST = "rest"
 
 
 @dataclass(frozen=True, slots=True)

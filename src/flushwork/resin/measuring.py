@@ -1,4 +1,4 @@
-"""Measuring two parts with real tools: how far the ratio may be off, and the least batch.
+"""Reading real tools: how far a reading, and so a ratio, may be off, and where it may stop.
 
 The figure held against the resin's tolerance is the hardener's relative error: by how much the
 hardener in the cup may be over or under what the resin in the cup wants.
@@ -7,19 +7,13 @@ hardener in the cup may be over or under what the resin in the cup wants.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 
 from flushwork.shelf.items import MeasuringTool, ToolKind
 
 VESSELS = (ToolKind.SYRINGE, ToolKind.CUP)
-_MARKS_TRIED = 5000
-_FILLS = 3
+MOST_FILLS = 3
 """A vessel is filled at most so often for one part (assumed; range 2 to 5)."""
-
-_SAME_WASTE = 0.02
-"""Batches this close in mass waste the same; then the better tool is taken (assumed; 0 to 0.05)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,23 +29,8 @@ class Interval:
         return max(abs(self.low), abs(self.high))
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """Resin and hardener by one pair of tools: the targets in each tool's unit, and the error."""
-
-    resin_tool: MeasuringTool
-    hardener_tool: MeasuringTool
-    resin: float
-    hardener: float
-    resin_g: float
-    hardener_g: float
-    error: Interval
-    smallest_g: float
-
-    @property
-    def mass_g(self) -> float:
-        """Resin and hardener together."""
-        return self.resin_g + self.hardener_g
+Span = tuple[float, float]
+"""The least and the greatest reading of a part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +47,56 @@ def fills(tool: MeasuringTool, amount: float) -> int:
     """Return how many times a vessel is filled for an amount; a scale is read once."""
     if tool.kind is ToolKind.SCALE:
         return 1
-    return max(1, math.ceil(amount / tool.capacity - 1e-9))
+    return max(1, math.ceil(amount / top_mark(tool) - 1e-9))
+
+
+def top_mark(tool: MeasuringTool) -> float:
+    """Return the highest reading of a tool: its capacity, down to a whole step."""
+    return math.floor(tool.capacity / tool.step + 1e-6) * tool.step
+
+
+def each_fill(tool: MeasuringTool, amount: float) -> tuple[float, ...]:
+    """Return the readings of all fills of a vessel: alike, but for the last."""
+    count = fills(tool, amount)
+    full = math.ceil(round(amount / tool.step) / count) * tool.step
+    return (full,) * (count - 1) + (amount - (count - 1) * full,)
+
+
+def least_reading(tool: MeasuringTool) -> float:
+    """Return the least that can be measured on purpose: a step, or a drop if that is larger."""
+    return max(tool.step, tool.drop)
+
+
+def inward(low: float, high: float, step: float) -> Span:
+    """Return the outermost readings between two figures."""
+    return math.ceil(low / step - 1e-6) * step, math.floor(high / step + 1e-6) * step
+
+
+def one_fill_error(tool: MeasuringTool) -> float:
+    """Return how far one reading of a vessel may be off: half a mark, or a drop if larger."""
+    return max(tool.step / 2.0, tool.drop)
+
+
+def readable(tool: MeasuringTool) -> float:
+    """Return the step to which limits are told: of a display, or half a mark by eye."""
+    return tool.step if tool.kind is ToolKind.SCALE else tool.step / 2.0
+
+
+def within(tool: MeasuringTool, target: float, span: Span) -> Span | None:
+    """Return the part of a span that a tool can show; ``None`` where nothing is left to stop in.
+
+    What is left must hold the target; on a scale it is as wide as a step and as what falls in at
+    once.
+    """
+    before = sum(each_fill(tool, target)[:-1]) if tool.kind in VESSELS else 0.0
+    step = readable(tool)
+    low = max(span[0], before + step)
+    high = min(span[1], before + top_mark(tool))
+    hair = 1e-6 * tool.step
+    room = least_reading(tool) if tool.kind is ToolKind.SCALE else step
+    if not low - hair <= target <= high + hair or high - low < room - hair:
+        return None
+    return low, high
 
 
 def reading_error(tool: MeasuringTool, amount: float) -> float:
@@ -81,7 +109,7 @@ def reading_error(tool: MeasuringTool, amount: float) -> float:
     """
     if tool.kind is ToolKind.SCALE:
         return max(tool.step, tool.drop)
-    return max(tool.step / 2.0, tool.drop) * fills(tool, amount)
+    return one_fill_error(tool) * fills(tool, amount)
 
 
 def nearest_mark(tool: MeasuringTool, amount: float) -> float:
@@ -117,98 +145,3 @@ def smallest_batch(
 def density_for(tool: MeasuringTool, density_g_cm3: float) -> float:
     """Return the g in one of the tool's units: 1 for a scale, the density for a vessel."""
     return 1.0 if tool.kind is ToolKind.SCALE else density_g_cm3
-
-
-def measure_pair(
-    resin_tool: MeasuringTool, hardener_tool: MeasuringTool, ratio: Ratio, hardener: float
-) -> Pair:
-    """Return the pair for so much hardener (in its tool's unit), the resin on its nearest mark."""
-    resin_unit_g = density_for(resin_tool, ratio.density_resin_g_cm3)
-    hardener_unit_g = density_for(hardener_tool, ratio.density_hardener_g_cm3)
-    right = hardener * hardener_unit_g / ratio.hardener_per_resin / resin_unit_g
-    resin = nearest_mark(resin_tool, right)
-    resin_error = reading_error(resin_tool, resin)
-    if resin_tool.kind is not ToolKind.SCALE:
-        resin_error += abs(resin - right)
-    return Pair(
-        resin_tool=resin_tool,
-        hardener_tool=hardener_tool,
-        resin=resin,
-        hardener=hardener,
-        resin_g=resin * resin_unit_g,
-        hardener_g=hardener * hardener_unit_g,
-        error=ratio_interval(right, hardener, resin_error, reading_error(hardener_tool, hardener)),
-        smallest_g=0.0,
-    )
-
-
-def _holds(pair: Pair) -> bool:
-    if pair.resin_tool.kind is ToolKind.SCALE:
-        return pair.mass_g <= pair.resin_tool.capacity
-    most = max(fills(pair.resin_tool, pair.resin), fills(pair.hardener_tool, pair.hardener))
-    return most <= _FILLS
-
-
-@lru_cache(maxsize=4096)
-def least_pair(
-    resin_tool: MeasuringTool, hardener_tool: MeasuringTool, ratio: Ratio, least_g: float
-) -> Pair | None:
-    """Return the least batch of at least ``least_g`` that lands on marks within the tolerance.
-
-    ``None`` where these tools cannot do it (too coarse, or the scale's capacity is passed).
-    """
-    unit_g = density_for(hardener_tool, ratio.density_hardener_g_cm3)
-    share = ratio.hardener_per_resin / (1.0 + ratio.hardener_per_resin)
-    first = max(1, math.floor(least_g * share / unit_g / hardener_tool.step))
-    for marks in range(first, first + _MARKS_TRIED):
-        pair = measure_pair(resin_tool, hardener_tool, ratio, marks * hardener_tool.step)
-        if not _holds(pair):
-            return None
-        if pair.mass_g >= least_g - 1e-9 and pair.error.worst <= ratio.tolerance + 1e-9:
-            return pair
-    return None
-
-
-def smallest_by(resin_tool: MeasuringTool, hardener_tool: MeasuringTool, ratio: Ratio) -> float:
-    """Return the least g of resin and hardener that two tools measure within the tolerance.
-
-    On one scale by the closed form of ``smallest_batch``; by vessels, whose error grows with each
-    fill, by trying mark after mark.  Infinite where the tools never reach it.
-    """
-    if resin_tool.kind is ToolKind.SCALE:
-        share = 1.0 / (1.0 + ratio.hardener_per_resin)
-        error = reading_error(resin_tool, 0.0)
-        return smallest_batch(share, 1.0 - share, error, error, ratio.tolerance)
-    pair = least_pair(resin_tool, hardener_tool, ratio, 0.0)
-    return pair.mass_g if pair is not None else math.inf
-
-
-def tool_pairs(tools: Iterable[MeasuringTool]) -> list[tuple[MeasuringTool, MeasuringTool]]:
-    """Return the ways to measure two parts: both on one scale, or each by a vessel."""
-    owned = tuple(tools)
-    vessels = [tool for tool in owned if tool.kind in VESSELS]
-    return [(tool, tool) for tool in owned if tool.kind is ToolKind.SCALE] + [
-        (first, second) for first in vessels for second in vessels
-    ]
-
-
-def best_pair(tools: Iterable[MeasuringTool], ratio: Ratio, least_g: float) -> Pair | None:
-    """Return the pair of tools that wastes least; ``None`` where none will do.
-
-    Among those that waste the same within ``_SAME_WASTE`` the one that errs least.
-    """
-    found = [
-        pair
-        for first, second in tool_pairs(tools)
-        if least_pair(first, second, ratio, 0.0) is not None
-        and (pair := least_pair(first, second, ratio, least_g)) is not None
-    ]
-    if not found:
-        return None
-    most_g = min(pair.mass_g for pair in found) * (1.0 + _SAME_WASTE)
-    best = min(
-        (pair for pair in found if pair.mass_g <= most_g),
-        key=lambda pair: (pair.error.worst, pair.mass_g),
-    )
-    smallest = smallest_by(best.resin_tool, best.hardener_tool, ratio)
-    return replace(best, smallest_g=smallest)

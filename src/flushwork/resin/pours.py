@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from flushwork.job.records import Mix
@@ -28,9 +29,10 @@ class Served:
 class Part:
     """One ingredient of a batch: what, how much by volume and by weight.
 
-    ``target`` is what its tool is to show, in g or cm3; ``running`` the same on a scale that is
-    not zeroed between parts; ``low`` and ``high`` the limits of that running figure within which
-    the ratio holds.  ``spoons`` counts level spoons of ``spoon``.
+    ``target`` is what its tool is to show, in g or cm3, on a scale that was set to zero before it;
+    a vessel is filled for it as ``fills`` say.  The reading may stop anywhere between ``low`` and
+    ``high`` (of the last fill), wherever the other parts stopped.  ``spoons`` counts level spoons
+    of ``spoon``.  Without a tool it is not measured.
     """
 
     name: str
@@ -39,11 +41,11 @@ class Part:
     mass_g: float
     tool: MeasuringTool | None
     target: float
-    running: float
     low: float
     high: float
-    spoons: float
+    spoons: float = 0.0
     spoon: MeasuringTool | None = None
+    fills: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,16 +58,16 @@ class Pour:
     within the resin's tolerance.
 
     ``shares_clear_with`` names the pours coloured out of one common clear batch, measured by
-    ``clear_parts``; the first of ``parts`` is then this pour's share of it, of kind ``clear``, and
-    ``clear_left_g`` what nobody takes of the common batch.
+    ``clear_parts``; the first of ``parts`` is then this pour's share of it, of kind ``clear``, or
+    of kind ``rest`` where it is coloured in the clear cup itself, once the others have theirs.
 
     ``pot_life_s`` counts from first contact of resin and hardener at the shop's day temperature,
-    ``working_s`` is what mixing and filling take of it; ``cups`` into how many cups the batch is
-    shared so that none left standing runs away.  ``first`` is the place, from 0, of the first of
-    the ``pieces`` it serves among all of the run, test pieces before the others.
+    ``working_s`` is what mixing and filling take of it; ``cup_limit_g`` is the most of this mix
+    that may be in one cup there.  ``first`` is the place, from 0, of the first of the ``pieces``
+    it serves among all of the run, test pieces before the others.
 
     A batch too small by itself may come ``out_of`` the cup of another pour, by number (it has then
-    no parts and no mass of its own); that one ``also_fills`` it, and counts it as an allowance.
+    no parts and no mass of its own); that one ``also_fills`` it, with ``also_cm3`` of its cup.
     """
 
     number: int
@@ -83,10 +85,10 @@ class Pour:
     surplus_g: float
     shares_clear_with: tuple[int, ...] = ()
     clear_parts: tuple[Part, ...] = ()
-    clear_left_g: float = 0.0
     pot_life_s: float = 0.0
     working_s: float = 0.0
-    cups: int = 1
+    cup_limit_g: float = math.inf
     first: int = 0
     out_of: int = 0
     also_fills: tuple[int, ...] = ()
+    also_cm3: float = 0.0

@@ -1,32 +1,51 @@
-"""One clear batch, measured together, then split into colours."""
+"""One clear batch, measured together, then split into colours.
+
+The shares are taken out of the clear cup one after another; the greatest stays in it and is
+coloured there, so that no cup more is used, and none loses more, than there are colours.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from flushwork.job.records import Mix
-from flushwork.resin.cards import Measured, added_parts, measure, on_one_cup
-from flushwork.resin.composition import CLEAR, HARDENER, RESIN, compose
-from flushwork.resin.measuring import VESSELS, reading_error
+from flushwork.resin.cards import Measured, added_parts, measure, measured_part
+from flushwork.resin.composition import CLEAR, HARDENER, RESIN, REST, compose
+from flushwork.resin.measuring import (
+    MOST_FILLS,
+    fills,
+    inward,
+    least_reading,
+    readable,
+    reading_error,
+    within,
+)
 from flushwork.resin.pours import Part
 from flushwork.shelf.items import MeasuringTool, ToolKind
+
+SHARE_OVER: Final = 0.03
+"""A share may be over by this, or by a step of its tool: never under, since its pockets want it
+(assumed; range 0.02 to 0.1)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shared:
-    """The common clear batch, each colour made of it, and the clear left over, in g."""
+    """The common clear batch, and each colour made of it."""
 
     clear: Measured
     colours: tuple[Measured, ...]
-    left_g: float
 
     @property
     def mass_g(self) -> float:
         """Everything mixed: the clear batch and what is added to its shares."""
         added = sum(
-            part.mass_g for colour in self.colours for part in colour.parts if part.kind != CLEAR
+            part.mass_g
+            for colour in self.colours
+            for part in colour.parts
+            if part.kind not in (CLEAR, REST)
         )
         return self.clear.mass_g + added
 
@@ -36,55 +55,78 @@ def clear_of(mix: Mix) -> Mix:
     return replace(mix, name="clear", thinner=None, thinner_share=0.0, pigments=())
 
 
-def clear_part(mix: Mix, mass_g: float, tools: Sequence[MeasuringTool]) -> Part:
-    """Return one colour's share of the clear batch, rounded up to the tool's next mark."""
+def clear_part(
+    mix: Mix, mass_g: float, tools: Sequence[MeasuringTool], cup_g: float
+) -> Part | None:
+    """Return one colour's share of the clear batch, on the tool's next mark.
+
+    By the tool that wastes least; None where none holds it.
+    """
     density = compose(clear_of(mix), 1.0).density_g_cm3
-    scales = [tool for tool in tools if tool.kind is ToolKind.SCALE]
-    usable = scales or [tool for tool in tools if tool.kind in VESSELS]
-    tool = min(usable, key=lambda each: reading_error(each, mass_g)) if usable else None
-    per_unit = density if tool is not None and tool.kind in VESSELS else 1.0
-    target = mass_g / per_unit
-    slack = 0.1 * target
-    if tool is not None:
-        target = math.ceil(target / tool.step - 1e-9) * tool.step
-        slack = max(tool.step, slack)
-    mass = target * per_unit
-    return Part(
-        name=f"mixed {mix.resin.name}",
-        kind=CLEAR,
-        volume_cm3=mass / density,
-        mass_g=mass,
-        tool=tool,
-        target=target,
-        running=target,
-        low=target - slack,
-        high=target + slack,
-        spoons=0.0,
-    )
+    found: list[tuple[float, float, Part]] = []
+    for tool in tools:
+        unit_g = 1.0 if tool.kind is ToolKind.SCALE else density
+        target = math.ceil(mass_g / unit_g / tool.step - 1e-9) * tool.step
+        target = max(target, math.ceil(tool.drop / tool.step - 1e-9) * tool.step)
+        if tool.kind is ToolKind.SPOON:
+            continue
+        if tool.kind is ToolKind.SCALE:
+            holds = cup_g + target <= tool.capacity
+        else:
+            holds = fills(tool, target) <= MOST_FILLS
+        high = target + max(SHARE_OVER * target, least_reading(tool))
+        span = within(tool, target, inward(target, high, readable(tool)))
+        if not holds or span is None:
+            continue
+        part = measured_part(f"mixed {mix.resin.name}", CLEAR, tool, target, span, density)
+        found.append((span[1] * unit_g, reading_error(tool, target) * unit_g, part))
+    return min(found, key=lambda each: each[:2])[2] if found else None
+
+
+def most_g(part: Part) -> float:
+    """Return the most a measured share may come to."""
+    return part.mass_g * (1.0 + (part.high - (part.fills or (part.target,))[-1]) / part.target)
 
 
 def share_clear(
-    wanted: Sequence[tuple[Mix, float]], tools: Sequence[MeasuringTool], cup_loss_g: float
+    wanted: Sequence[tuple[Mix, float]], tools: Sequence[MeasuringTool], cup_g: float
 ) -> Shared | None:
     """Return a common clear batch for mixes of one resin and ratio, each wanted in cm3.
 
-    The clear cup loses ``cup_loss_g`` of its own.  ``None`` where no tool holds the common batch.
+    What is wanted holds what each colour's own cup keeps.  ``None`` where no tool holds the common
+    batch or a share of it.
     """
     recipes = [compose(mix, wanted_cm3) for mix, wanted_cm3 in wanted]
+    masses = [recipe.mass_of(RESIN, HARDENER) for recipe in recipes]
+    stays = masses.index(max(masses))
     shares = [
-        clear_part(mix, recipe.mass_of(RESIN, HARDENER), tools)
-        for (mix, _), recipe in zip(wanted, recipes, strict=True)
+        clear_part(mix, mass_g, tools, cup_g) if place != stays else None
+        for place, ((mix, _), mass_g) in enumerate(zip(wanted, masses, strict=True))
     ]
+    taken = [share for share in shares if share is not None]
+    if len(taken) < len(shares) - 1:
+        return None
     clear_mix = clear_of(wanted[0][0])
-    taken_g = sum(part.mass_g for part in shares) + cup_loss_g
-    clear = measure(clear_mix, taken_g / compose(clear_mix, 1.0).density_g_cm3, tools)
+    density = compose(clear_mix, 1.0).density_g_cm3
+    clear = measure(clear_mix, (sum(map(most_g, taken)) + masses[stays]) / density, tools, cup_g)
     if not math.isfinite(clear.ratio_error):
         return None
+    left_g = clear.mass_g - sum(share.mass_g for share in taken)
+    rest = Part(
+        f"mixed {wanted[stays][0].resin.name}",
+        REST,
+        left_g / density,
+        left_g,
+        None,
+        left_g,
+        left_g,
+        left_g,
+    )
     colours = []
-    for (mix, wanted_cm3), recipe, share in zip(wanted, recipes, shares, strict=True):
-        factor = share.mass_g / recipe.mass_of(RESIN, HARDENER)
-        parts = on_one_cup([share, *added_parts(mix, wanted_cm3 * factor, tools)])
-        mass_g = sum(part.mass_g for part in parts)
-        least_g = clear.smallest_g / clear.mass_g * mass_g
-        colours.append(Measured(parts, clear.ratio_error, least_g))
-    return Shared(clear, tuple(colours), max(0.0, clear.mass_g - taken_g))
+    for (mix, wanted_cm3), mass_g, share in zip(wanted, masses, shares, strict=True):
+        first = share or rest
+        more = added_parts(mix, wanted_cm3 * first.mass_g / mass_g, tools, cup_g)
+        whole_g = sum(part.mass_g for part in (first, *more))
+        least_g = clear.smallest_g / clear.mass_g * whole_g
+        colours.append(Measured((first, *more), clear.ratio_error, least_g))
+    return Shared(clear, tuple(colours))

@@ -9,7 +9,7 @@ from typing import Final
 from flushwork.shelf.hazards import UNKNOWN, Hazards
 from flushwork.shelf.spinning import greatest_rpm
 from flushwork.shelf.stock import OnHand
-from flushwork.shelf.working import ASSUMED, CURE_PLACES, HandTimes, Prices
+from flushwork.shelf.working import ASSUMED, CURE_PLACES, EMPTY_CUP_G, HandTimes, Prices
 
 
 class CutterKind(StrEnum):
@@ -200,6 +200,7 @@ class Resin:
 
     ``ratio`` is parts of resin to hardener, ``by_weight`` or by volume.  ``tolerance`` is the
     share by which the ratio may be off.  ``shrinkage`` is the share of volume lost in cure.
+    ``cup_g`` is the most its label lets stand in one cup (0: it names none).
     """
 
     name: str
@@ -223,6 +224,7 @@ class Resin:
     shrinkage: float
     source: str
     hazards: Hazards = UNKNOWN
+    cup_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,7 +342,7 @@ class Shop:
 
     ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight, by the clock
     of ``zone`` (a name of the IANA time zone database; empty where clocks are never changed).
-    ``on_hand`` is what the file tells of what is left.
+    ``on_hand`` is what the file tells of what is left, ``cup_g`` what an empty mixing cup weighs.
     """
 
     name: str
@@ -364,3 +366,4 @@ class Shop:
     prices: Prices | None = None
     zone: str = ""
     on_hand: tuple[OnHand, ...] = ()
+    cup_g: float = EMPTY_CUP_G

@@ -42,6 +42,9 @@ ASSUMED: Final = HandTimes()
 CURE_PLACES: Final = 12
 """Level, dust-free places where pieces can lie and cure (assumed, 2 to 20; count your own)."""
 
+EMPTY_CUP_G: Final = 10.0
+"""What an empty mixing cup weighs (assumed, 3 to 40 g; put your own on the scale)."""
+
 
 @dataclass(frozen=True, slots=True)
 class CutterPrice:
