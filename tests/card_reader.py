@@ -143,7 +143,8 @@ class CardReader:
             yield f"{step.what}: filled {len(amounts)} times"
         if not least.amount <= shown.amount <= most.amount or least.amount >= most.amount:
             yield f"{step.what}: stop between {step.stop_between} for {step.reads}"
-        if most.amount - least.amount + 2 * most.finest < tool.drop - HAIR:
+        room = most.amount - least.amount + 2 * most.finest
+        if "(pigment)" not in step.what and room < tool.drop - HAIR:
             yield f"{step.what}: a drop of {tool.drop} overshoots {step.stop_between}"
         if abs(shown.amount - amounts[-1].amount) > HAIR:
             yield f"{step.what}: add {step.add}, reads {step.reads}"

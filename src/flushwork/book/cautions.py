@@ -221,7 +221,7 @@ def mounting_cautions(
 
 
 def pour_cautions(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:
-    """Return the cautions of a pour's card; mixed resin may not be left in its cup, whatever it is."""
+    """Return the cautions of a pour's card; no mixed resin may be left in its cup."""
     return _once((*pouring_cautions(job, plan, plan.stage(pour.stage)), HOT_CUP))
 
 

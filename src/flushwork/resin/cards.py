@@ -135,16 +135,24 @@ def _main_parts(mix: Mix, pair: Pair) -> tuple[Part, Part]:
 
 
 def _ways(
-    tools: Sequence[MeasuringTool], mass_g: float, density_g_cm3: float, cup_g: float, slack: Span
+    tools: Sequence[MeasuringTool],
+    mass_g: float,
+    density_g_cm3: float,
+    cup_g: float,
+    slack: Span,
+    *,
+    powder: bool = False,
 ) -> Iterator[tuple[MeasuringTool, float, Span, float]]:
     """Yield how what is added to a batch can be measured: tool, target, span, relative error.
 
     ``slack`` is the least and the greatest share of the amount that will do; a tool that is too
-    coarse for it may still be off by a step.
+    coarse for it may still be off by a step.  A powder comes off the tip of a knife in less than a
+    step; only liquids come by the drop.
     """
-    for tool in tools:
-        if tool.kind is ToolKind.SPOON:
+    for owned in tools:
+        if owned.kind is ToolKind.SPOON:
             continue
+        tool = replace(owned, drop=0.0) if powder else owned
         wanted = mass_g if tool.kind is ToolKind.SCALE else mass_g / density_g_cm3
         target = nearest_mark(tool, wanted)
         if tool.kind is ToolKind.SCALE:
@@ -158,7 +166,7 @@ def _ways(
         low, high = min(wanted * slack[0], target - room), max(wanted * slack[1], target + room)
         span = within(tool, target, inward(low, high, readable(tool)))
         if span is not None:
-            yield tool, target, span, error
+            yield owned, target, span, error
 
 
 def thinner_part(
@@ -220,7 +228,7 @@ def pigment_part(
         slack = 1.0 - ADDED_SLACK, 1.0 + ADDED_SLACK
     spoon, spoons = level_spoons(mass_g, pigment.bulk_g_cm3, tools, slack)
     scales = [tool for tool in tools if tool.kind is ToolKind.SCALE]
-    ways = list(_ways(scales, mass_g, pigment.density_g_cm3, cup_g, slack))
+    ways = list(_ways(scales, mass_g, pigment.density_g_cm3, cup_g, slack, powder=True))
     if ways:
         tool, target, span, _ = min(ways, key=lambda way: way[3])
         part = measured_part(pigment.name, PIGMENT, tool, target, span, pigment.density_g_cm3)
