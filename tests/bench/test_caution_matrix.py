@@ -14,6 +14,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from jinja2 import ChainableUndefined, Template
 from pypdf import PdfReader
 
 from flushwork.bench.machine_views import ScreenView, screens
@@ -26,6 +27,7 @@ from flushwork.book.pdf import pdf_bytes
 from flushwork.pipeline import build
 
 SHEETS = "safety sheet, local rules and trained practice come"
+SHEETS_IN_BOOK = f"{SHEETS} before anything printed here."
 PHRASES = {
     "machine": ("Eyes, ears and dust extraction", "No gloves", "near the spindle"),
     "stay": ("Stay with the machine", "near the stop button", "embers afterwards"),
@@ -46,7 +48,7 @@ PHRASES = {
     "powder": ("Weigh dry powder out of the draught", "with a respirator on"),
     "no flame": ("No flame, torch, hot air or spark here", "it catches fire or explodes"),
     "flame brief": ("moving, brief", "nothing that burns near", "extinguisher at hand"),
-    "cure": ("Air the room. A warm box needs a thermostat", "independent cut-out", "no food in it"),
+    "cure": ("Air the room. A warm box needs a thermostat", "cut-out; no food in it", "again."),
     "solvent": ("It burns, and so do its vapours", "sparking motor until they", "closed metal bin"),
     "rags": ("Rags wet with drying oil or varnish", "set fire to themselves", "flat, outdoors"),
     "trim": ("A part that comes free can fly", "until the spindle stands still"),
@@ -97,6 +99,26 @@ finish: water-based varnish
 mixes: {sea: {resin: coating epoxy, bubbles: hot air, heated by: warm box}}
 front: {inlays: [{name: field, circle: 30 mm, depth: 2 mm, fill: sea}]}
 """
+TORCH = """\
+flushwork: 1
+title: Torch
+cell: 0.5 mm
+blank: {timber: sugar maple, length: 320 mm, width: 310 mm, thickness: 16 mm}
+trim line: {circle: 100 mm, tabs: 4}
+locating: {diameter: 6 mm, into blank: through}
+cut witness marks: yes
+sealer: shellac
+finish: none
+mixes: {sea: {resin: coating epoxy, pigments: [teal flake], bubbles: flame}}
+front: {inlays: [{name: field, circle: 30 mm, depth: 2 mm, fill: sea}]}
+"""
+TORCH_STEPS = {
+    "Flatten the front": {"machine", "wood dust"},
+    "Let in the dowels": {"machine", "stay", "wood dust", "aired"},
+    "Cut field": {"machine", "stay", "wood dust", "aired"},
+    "Fill field with sea": {"gloves", "no flame", "aired", "powder", "hot cup"},
+    "Trim to the final outline": {"machine", "stay", "wood dust", "trim", "small piece"},
+}
 RICH_STEPS = {
     "Flatten the front": {"machine", "short stock", "wood dust", "species"},
     "Flatten the back": {"machine", "short stock", "wood dust", "species"},
@@ -202,6 +224,11 @@ def mild(tmp_path_factory: pytest.TempPathFactory) -> Made:
     return seen(tmp_path_factory.mktemp("mild"), MILD)
 
 
+@pytest.fixture(scope="module")
+def torch(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    return seen(tmp_path_factory.mktemp("torch"), TORCH)
+
+
 def known(lines: tuple[str, ...]) -> set[str]:
     """Return which cautions stand in some lines, each with all of its words in one line."""
     return {
@@ -211,11 +238,13 @@ def known(lines: tuple[str, ...]) -> set[str]:
     }
 
 
-def test_every_step_has_its_cautions_and_no_others(rich: Made, mild: Made) -> None:
-    for made, wanted in ((rich, RICH_STEPS), (mild, MILD_STEPS)):
+def test_every_step_has_its_cautions_and_no_others(rich: Made, mild: Made, torch: Made) -> None:
+    for made, wanted in ((rich, RICH_STEPS), (mild, MILD_STEPS), (torch, TORCH_STEPS)):
         told = {step.title: known(step.cautions) for step in made.steps}
         assert {title: told[title] for title in wanted} == wanted
-    for step in (*rich.steps, *mild.steps):
+    marks = [step for step in torch.steps if step.title.startswith("Cut witness marks")]
+    assert [known(step.cautions) >= ON_MACHINE for step in marks] == [True, True]
+    for step in (*rich.steps, *mild.steps, *torch.steps):
         lines = [line for line in step.cautions if not known((line,))]
         assert not lines, step.title
 
@@ -246,6 +275,11 @@ def test_every_cut_file_says_it_in_its_head(rich: Made, mild: Made) -> None:
             assert head.count("CAUTION.") == len(cautions) - 2, name
 
 
+def template(name: str) -> Template:
+    """Return a template of the bench that leaves out whatever else it would be given."""
+    return templates().overlay(undefined=ChainableUndefined).get_template(name)
+
+
 def parts(page: str, start: str) -> Iterator[str]:
     """Yield the parts of a page that begin with a mark, as plain words."""
     for part in page.split(start)[1:]:
@@ -253,7 +287,7 @@ def parts(page: str, start: str) -> Iterator[str]:
 
 
 def test_the_step_at_the_machine_shows_its_lines(rich: Made) -> None:
-    page = templates().get_template("machine.html.j2")
+    page = template("machine.html.j2")
     text = page.render(screens=rich.steps, title="Rich", units="metric", coarse=False, phone=True)
     shown = list(parts(text, '<section class="screen"'))
     assert len(shown) == len(rich.steps)
@@ -264,7 +298,7 @@ def test_the_step_at_the_machine_shows_its_lines(rich: Made) -> None:
 
 def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
     files = rich.sight.made.cut_files
-    cuts = templates().get_template("cuts.html.j2").render(
+    cuts = template("cuts.html.j2").render(
         mountings=mountings(rich.sight),
         numbers={file.file_name: at for at, file in enumerate(files)},
         first_of={},
@@ -277,7 +311,7 @@ def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
         assert "trained practice come first" in words
     cards = pours(rich.sight)
     views = [{"view": it, "weighable": False, "beside_g": 0.0, "pieces": 1} for it in cards]
-    page = templates().get_template("pours.html.j2")
+    page = template("pours.html.j2")
     text = page.render(pours=views, units="metric", generation=1)
     for pour, words in zip(cards, parts(text, "<article"), strict=True):
         assert all(f"<li>{line}</li>" in words for line in pour.cautions)
@@ -290,7 +324,7 @@ def test_the_book_shows_the_lines_of_every_step_and_card(rich: Made) -> None:
         asked = sum(line in step.cautions for step in rich.steps)
         asked += sum(line in lines for name, lines in rich.cards.items() if ":" in name)
         assert text.count(line) >= asked, line
-    assert text.count(SHEETS) >= 1 + len(rich.cards) - 2
+    assert text.count(SHEETS_IN_BOOK) >= 1 + len(rich.cards) - 2
 
 
 def test_the_printed_book_shows_them_too(mild: Made) -> None:
@@ -301,4 +335,4 @@ def test_the_printed_book_shows_them_too(mild: Made) -> None:
         asked = sum(line in step.cautions for step in mild.steps)
         asked += sum(line in lines for name, lines in mild.cards.items() if ":" in name)
         assert text.count(re.sub(r"[\s-]", "", line)) >= asked, line
-    assert text.count(re.sub(r"\s", "", SHEETS)) >= 1 + len(mild.cards) - 1
+    assert text.count(re.sub(r"\s", "", SHEETS_IN_BOOK)) >= 1 + len(mild.cards) - 1

@@ -139,6 +139,11 @@ def test_what_is_accepted_is_printed_in_header_card_page_and_step(because: str) 
         reason = plain_words(because) if where.endswith(".ngc") else clean(because)
         assert "pour-too-deep" in told, where
         assert unwrapped(reason) in told, where
+    shown = {
+        screen.title: screen.cautions
+        for screen in screens(sight_of(result, "metric", coarse=False))
+    }
+    assert not [line for line in shown["Flatten the front"] if "pour-too-deep" in line]
     moved = Correction((0.1, 0.0), (0.0, 0.0), 0.0, 0.0, 0.0)
     for file in result.cut_files:
         assert "pour-too-deep" in corrected(file, moved, ("moved",)).text

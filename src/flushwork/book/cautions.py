@@ -155,8 +155,6 @@ def stage_cautions(
         lines.append(MACHINE[0])
         if min(job.blank.length_mm, job.blank.width_mm) < SHORT_STOCK_MM:
             lines.append(SHORT_STOCK)
-    if stage.kind in (StageKind.LEVEL, StageKind.SAND):
-        lines.append(CURED_ONLY)
     if stage.kind in POURING:
         lines += pouring_cautions(job, plan, stage)
     if stage.kind is StageKind.CURE:
@@ -209,8 +207,6 @@ def mounting_cautions(
     lines = [AIR_FIRST, *MACHINE, COLLET]
     if any(file.order.cutter.diameter_mm < SMALL_CUTTER_MM for file in cut_files):
         lines.append(SMALL)
-    if cuts_resin(cut_files):
-        lines.append(CURED_ONLY)
     if any(item.work is Work.TRIM for each in cut_files for item in each.order.operations):
         lines.append(TRIM)
     if is_small(job, cut_files):
@@ -238,11 +234,6 @@ def accepted_lines(findings: Iterable[Finding], names: Collection[str] = ()) -> 
     )
 
 
-def cuts_resin(cut_files: Iterable[CutFile]) -> bool:
-    """Whether any of the files cuts cured resin."""
-    return any(operation.resin for file in cut_files for operation in file.order.operations)
-
-
 def _machine(stage: Stage, cut_files: tuple[CutFile, ...]) -> list[str]:
     lines = [*MACHINE]
     mine = tuple(
@@ -252,8 +243,6 @@ def _machine(stage: Stage, cut_files: tuple[CutFile, ...]) -> list[str]:
     )
     if any(file.order.cutter.diameter_mm < SMALL_CUTTER_MM for file in mine):
         lines.append(SMALL)
-    if cuts_resin(mine):
-        lines.append(CURED_ONLY)
     return lines
 
 
