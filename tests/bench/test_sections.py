@@ -118,10 +118,13 @@ def agrees(made: Build, data: dict[str, Any], stage: int, line: tuple[float, ...
     step_mm = 1.5 * max(made.replay.spec.cell_mm, length_mm / 2000.0)
     held = 0
     for share in (np.arange(PLACES) + 0.5) / PLACES:
+        offs = {-step_mm, -step_mm / 2.0, 0.0, step_mm / 2.0, step_mm}
+        # a line that begins at the very corner of the board has one column on it
+        nearest = min(data["positions"], key=lambda each: abs(each - share * length_mm))
+        offs |= {off for off in (nearest - share * length_mm,) if abs(off) < step_mm}
         near = {
             uppermost(made, stage, face, x0 + (x1 - x0) * s, y0 + (y1 - y0) * s)
-            for off in (-step_mm, -step_mm / 2.0, 0.0, step_mm / 2.0, step_mm)
-            for s in (share + off / length_mm,)
+            for s in (min(1.0, max(0.0, share + off / length_mm)) for off in offs)
         }
         assert told(data, share * length_mm) in near, (line, share, near)
         held += len(near) == 1
@@ -135,6 +138,7 @@ def agrees(made: Build, data: dict[str, Any], stage: int, line: tuple[float, ...
 )
 @example(ends=(0.05, 0.95, 0.95, 0.95), back=False, late=1.0)
 @example(ends=(0.05, 0.95, 0.95, 0.95), back=True, late=1.0)
+@example(ends=(0.0, 0.0, 0.03125, -0.03125), back=False, late=0.0)
 @settings(max_examples=examples(20), deadline=None)
 def test_every_line_is_answered_with_what_the_replay_holds(
     seamed: Desk, ends: tuple[float, ...], *, back: bool, late: float

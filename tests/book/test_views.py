@@ -154,9 +154,8 @@ def test_first_motion_is_told_until_the_third_step() -> None:
         Move(MoveKind.FEED, 50, 60, -0.5),
     )
     told = first_motion(Program((0, 0, 20), moves)).replace(NB, " ")
-    assert (
-        told == "rapid down to Z 5.00, then rapid to X 42.5 Y 60.0, then feed down to Z \u22120.50"
-    )
+    over = "rapid to X 42.5 Y 60.0"
+    assert told == f"rapid down to Z 5.00, then {over}, then feed down to Z \u22120.50 mm"
 
 
 def test_feeds_along_and_down_are_kept_apart() -> None:

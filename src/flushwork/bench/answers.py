@@ -95,10 +95,15 @@ def units_asked(request: Request) -> UnitSystem:
     return "inch" if request.query_params.get("units") == "inch" else "metric"
 
 
-def units_of(request: Request, text: str) -> UnitSystem:
-    """Return the units a page is to speak in; not asked for, those the job is written in."""
+def units_of(request: Request, text: str, shown: Shown | None = None) -> UnitSystem:
+    """Return the units a page is to speak in; not asked for, those of the machine or the job.
+
+    A machine whose cut files are in inches shows inches; else the job's own text decides.
+    """
     if "units" in request.query_params:
         return units_asked(request)
+    if shown is not None and (shown.base or shown).made.job.shop.machine.dialect.inch:
+        return "inch"
     return "inch" if len(_INCHES.findall(text)) > len(_METRIC.findall(text)) else "metric"
 
 

@@ -118,7 +118,8 @@ async def static(request: Request) -> Response:
 async def page(request: Request) -> Response:
     """Answer with the page, as far as anything is known."""
     desk = desk_of(request)
-    units = units_of(request, desk.standing().text)
+    now = desk.standing()
+    units = units_of(request, now.text, now.shown)
     return HTMLResponse(await run_in_threadpool(_page, desk, units))
 
 

@@ -35,7 +35,7 @@ def _machine(request: Request) -> str:
     # of the saved job alone: what a page of the bench tries is nothing to cut by
     now = desk.standing()
     shown, page = now.shown, templates().get_template("machine.html.j2")
-    units = units_of(request, now.text)
+    units = units_of(request, now.text, now.shown)
     given = {
         "units": units,
         "phone": bool(getattr(request.app.state, "phone", False)),
@@ -71,7 +71,7 @@ def _shelf(request: Request) -> str:
     from flushwork.book.figures import Lengths  # noqa: PLC0415
 
     now = desk_of(request).standing()
-    shown, units = now.shown, units_of(request, now.text)
+    shown, units = now.shown, units_of(request, now.text, now.shown)
     boards = shelf_view(shown.made, Lengths(units)) if shown else ()
     name = shown.made.job.shop.name if shown else ""
     return templates().get_template("shelf.html.j2").render(boards=boards, name=name, units=units)

@@ -15,6 +15,7 @@ from flushwork.book.cautions import accepted_lines, mounting_cautions
 from flushwork.book.drawings import CutHere, Space, mounting_drawing
 from flushwork.book.face_art import FaceArt
 from flushwork.book.figures import (
+    MM_PER_INCH,
     NO_BREAK,
     PLUS_MINUS,
     Lengths,
@@ -198,7 +199,7 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
         cutter=cutter_words(cutter, lengths),
         does=_does(file),
         figures=tuple(figure for figure in figures if figure.value),
-        first_motion=first_motion(file.program),
+        first_motion=first_motion(file.program, inch=file.order.machine.dialect.inch),
         within=stays_within(over, lengths),
     )
 
@@ -253,32 +254,39 @@ def _doing(work: Work, names: list[str]) -> str:
     return f"{DOES[work]} {joined(names)}".strip()
 
 
-def first_motion(program: Program) -> str:
-    """Return the first three changes of place in words, so that the operator can expect them."""
+def first_motion(program: Program, *, inch: bool = False) -> str:
+    """Return the first three changes of place in words, so that the operator can expect them.
+
+    Figures are as the machine shows them: in inches where the cut files are written in them.
+    """
     x, y, z = program.start
     steps: list[str] = []
     for move in program.moves:
         if move.kind is MoveKind.DWELL:
             continue
-        step = _motion(move, x, y, z)
+        step = _motion(move, x, y, z, inch=inch)
         x, y, z = move.x_mm, move.y_mm, move.z_mm
         if step:
             steps.append(step)
         if len(steps) == 3:
             break
-    return ", then ".join(steps)
+    unit = f"{NO_BREAK}{'in' if inch else 'mm'}" if steps else ""
+    return f"{', then '.join(steps)}{unit}"
 
 
-def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float) -> str:
+def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float, *, inch: bool) -> str:
     across = math.hypot(move.x_mm - x_mm, move.y_mm - y_mm) > 1e-6
     lift = move.z_mm - z_mm
     if not across and abs(lift) < 1e-6:
         return ""
     word = "rapid" if move.kind is MoveKind.RAPID else "feed"
+    unit_mm, finer = (MM_PER_INCH, 2) if inch else (1.0, 0)
+    down = f"Z{NO_BREAK}{number(move.z_mm / unit_mm, 2 + finer)}"
     if not across:
-        return f"{word} {'up' if lift > 0 else 'down'} to Z{NO_BREAK}{number(move.z_mm, 2)}"
-    to = f"X{NO_BREAK}{number(move.x_mm, 1)} Y{NO_BREAK}{number(move.y_mm, 1)}"
-    return f"{word} to {to}" + (f" Z{NO_BREAK}{number(move.z_mm, 2)}" if abs(lift) > 1e-6 else "")
+        return f"{word} {'up' if lift > 0 else 'down'} to {down}"
+    x, y = (number(each / unit_mm, 1 + finer) for each in (move.x_mm, move.y_mm))
+    to = f"X{NO_BREAK}{x} Y{NO_BREAK}{y}"
+    return f"{word} to {to}" + (f" {down}" if abs(lift) > 1e-6 else "")
 
 
 def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere:

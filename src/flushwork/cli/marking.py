@@ -21,6 +21,8 @@ from flushwork.toolpaths.orders import CutFile
 
 DONE, STOPPED = 0, 1
 FOLDER = "corrected-cut-files"
+MM_PER_INCH = 25.4
+"""Exact (NIST SP 811, appendix B)."""
 DATUM = (0.0, 0.0)
 """The blank's lower left corner, where X0 Y0 of our cut files lies."""
 
@@ -127,16 +129,19 @@ def correction_words(by: Correction) -> str:
 
 
 def reading_text(marks: Sequence[WitnessMark], moved: witness.Moved, by: Correction) -> str:
-    """Return the readings and what follows from them, to be kept beside the files."""
-    lines = ["number: right, away in mm; from what the movement says"]
+    """Return the readings and what follows from them, to be kept beside the files.
+
+    The text is a file of readings itself: ``--readings`` takes it, whatever the shop's units.
+    """
+    lines = ["# number: right, away; from what the movement says"]
     lines += [
-        f"{number}: {mark.off_x_mm:+.3f}, {mark.off_y_mm:+.3f}  "
-        f"# cut at {mark.x_mm:.3f}, {mark.y_mm:.3f}; {residual:.3f} off"
+        f"{number}: {mark.off_x_mm:+.3f} mm, {mark.off_y_mm:+.3f} mm  "
+        f"# cut at X {mark.x_mm:.3f} mm, Y {mark.y_mm:.3f} mm; {residual:.3f} mm off"
         for number, (mark, residual) in enumerate(
             zip(marks, moved.residuals_mm, strict=True), start=1
         )
     ]
-    return "\n".join([*lines, correction_words(by), ""])
+    return "\n".join([*lines, f"# {correction_words(by)}", ""])
 
 
 def _tell(
@@ -153,7 +158,7 @@ def _tell(
         console.say(finding.remedy)
     for number, (mark, residual) in enumerate(zip(marks, moved.residuals_mm, strict=True), start=1):
         console.say(
-            f"  mark {number} at {mark.x_mm:.2f}, {mark.y_mm:.2f}: read "
+            f"  mark {number} at {mark.x_mm:.2f}, {mark.y_mm:.2f} mm: read "
             f"{mark.off_x_mm:+.3f}, {mark.off_y_mm:+.3f} mm, {residual:.3f} mm from that"
         )
     console.say("It would correct: " + ", ".join(each.file_name for each in files))
@@ -194,7 +199,12 @@ def _readings(
             f"mounting {there.number} reads no marks: none was cut into its face before"
             + ("" if made.job.marks else "; write `cut witness marks: yes` into the job")
         )
-    return marks_read(made.plan.mountings[there.reads - 1].marks, typed, file)
+    return marks_read(
+        made.plan.mountings[there.reads - 1].marks,
+        typed,
+        file,
+        inch=made.job.shop.machine.dialect.inch,
+    )
 
 
 def _ask_for_readings(made: Build, there: Mounting, console: Console) -> None:
@@ -204,10 +214,23 @@ def _ask_for_readings(made: Build, there: Mounting, console: Console) -> None:
             + ("" if made.job.marks else "; write `cut witness marks: yes` into the job")
         )
     places = made.plan.mountings[there.reads - 1].marks
+    inch = made.job.shop.machine.dialect.inch
     if console.as_json:
-        console.data({"mounting": there.number, "marks": [list(place) for place in places]})
+        told = {"mounting": there.number, "marks": [list(place) for place in places]}
+        console.data({**told, "units": "mm"})
         return
     console.say(f"Read in mounting {there.number}, {there.face} up, the marks of {there.reads}:")
     for number, (x, y) in enumerate(places, start=1):
-        console.say(f"  {number}: go to X {x:.3f} Y {y:.3f}; how far right, away is it?")
-    console.say('Then: flushwork marks JOB --mounting N --read "1: 0.12, 0.05" --read "2: ..."')
+        console.say(f"  {number}: go to {place_words(x, y, inch=inch)}; how far right, away is it?")
+    such = "0.0047 in, 0.002 in" if inch else "0.12 mm, 0.05 mm"
+    console.say(f'Then: flushwork marks JOB --mounting N --read "1: {such}" --read "2: ..."')
+    taken = "inches" if inch else "mm"
+    console.say(f"A reading without a unit is taken as {taken}, the units of your cut files.")
+
+
+def place_words(x_mm: float, y_mm: float, *, inch: bool) -> str:
+    """Return a place as the machine shows it, with its unit; in inches the mm beside it."""
+    if not inch:
+        return f"X {x_mm:.3f} Y {y_mm:.3f} mm"
+    x_in, y_in = x_mm / MM_PER_INCH, y_mm / MM_PER_INCH
+    return f"X {x_in:.4f} Y {y_in:.4f} in ({x_mm:.3f}, {y_mm:.3f} mm)"

@@ -22,12 +22,16 @@ class ReadingError(FlushworkError):
 
 
 def marks_read(
-    places: Sequence[tuple[float, float]], typed: Sequence[str], file: Path | None
+    places: Sequence[tuple[float, float]],
+    typed: Sequence[str],
+    file: Path | None,
+    *,
+    inch: bool,
 ) -> tuple[WitnessMark, ...]:
     """Return the marks with their readings, in the order of their numbers.
 
-    A length without a unit is in mm.  Raises ReadingError for a line that is no reading, a number
-    no mark has, a mark read twice.
+    A length without a unit is in what the machine shows: inches where ``inch``, else mm.  Raises
+    ReadingError for a line that is no reading, a number no mark has, a mark read twice.
     """
     found: dict[int, WitnessMark] = {}
     for where, line, text in _lines(typed, file):
@@ -43,8 +47,8 @@ def marks_read(
         found[number] = WitnessMark(
             x_mm,
             y_mm,
-            _length_mm(match[2], where),
-            _length_mm(match[3], where),
+            _length_mm(match[2], where, inch=inch),
+            _length_mm(match[3], where, inch=inch),
             Source(file.name if file is not None else "typed", line, 1, f"mark {number}"),
         )
     return tuple(found[number] for number in sorted(found))
@@ -65,10 +69,10 @@ def _lines(typed: Sequence[str], file: Path | None) -> list[tuple[str, int, str]
     return found
 
 
-def _length_mm(text: str, where: str) -> float:
+def _length_mm(text: str, where: str, *, inch: bool) -> float:
     plain = text.strip().replace("\u2212", "-")
     if _BARE.match(plain):
-        plain += " mm"
+        plain += " in" if inch else " mm"
     try:
         return read_quantity(plain, Quantity.LENGTH)
     except UnitError as error:
