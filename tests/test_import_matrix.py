@@ -85,7 +85,6 @@ def test_kernels_know_no_records() -> None:
         assert imports_of(path) <= {"kernels", "tolerances", "memory"}, path.name
 
 
-
 @pytest.mark.parametrize(
     "room", [room for rooms in ROW for room in rooms if room not in {"store", "cli", "pipeline"}]
 )

@@ -12,15 +12,9 @@ from flushwork.resin.composition import (
     PIGMENT,
     RESIN,
     THINNER,
-    bulk_for_share,
     compose,
-    compose_mass,
     from_parts,
-    hardener_over,
     mix_ratio_by_weight,
-    resin_ratio_by_weight,
-    spoon_mass_g,
-    to_shares,
     volume_parts_to_weight,
     weight_parts_to_volume,
 )
@@ -36,18 +30,8 @@ def test_three_parts_measured_give_the_thinner_share_by_volume() -> None:
     assert made.volume_cm3 == pytest.approx(5.3)
 
 
-def test_a_spoon_of_flake_shows_the_bulk_density_its_share_implies() -> None:
-    liquid = from_parts(FIVE_TO_ONE, 5.0, 1.0)
-    implied = bulk_for_share(0.04, liquid.mass_g, 0.33)
-    # 6.75 g of liquid: 4 % flake by mass means 0.281 g in the spoon, 0.852 g/cm3 heaped or tamped
-    assert implied == pytest.approx(0.04 / 0.96 * 6.75 / 0.33)
-    flaked = from_parts(FIVE_TO_ONE, 5.0, 1.0, pigments=[(FLAKE, spoon_mass_g(implied, 0.33))])
-    assert flaked.share_by_mass(PIGMENT) == pytest.approx(0.04)
-    assert flaked.share_by_volume(PIGMENT) == pytest.approx(0.28125 / 2.8 / (6.0 + 0.28125 / 2.8))
-
-
 def test_a_bulk_density_typed_in_gives_both_shares() -> None:
-    flaked = from_parts(FIVE_TO_ONE, 5.0, 1.0, pigments=[(FLAKE, spoon_mass_g(0.4, 0.33))])
+    flaked = from_parts(FIVE_TO_ONE, 5.0, 1.0, pigments=[(FLAKE, 0.4 * 0.33)])
     assert flaked.mass_of(PIGMENT) == pytest.approx(0.132)
     assert flaked.share_by_mass(PIGMENT) == pytest.approx(0.132 / 6.882)
     assert flaked.share_by_volume(RESIN) == pytest.approx(5.0 / (6.0 + 0.132 / 2.8))
@@ -56,7 +40,6 @@ def test_a_bulk_density_typed_in_gives_both_shares() -> None:
 def test_a_volume_ratio_weighed_as_if_by_weight_is_a_fifth_over() -> None:
     right = volume_parts_to_weight(1.0, 1.0, 0.83)
     assert right == pytest.approx(0.83)
-    assert hardener_over(1.0, right) == pytest.approx(0.2048, abs=0.0001)
     assert 1.0 / (1.0 + right) == pytest.approx(0.546, abs=0.0005)
 
 
@@ -68,8 +51,8 @@ def test_two_to_one_by_volume_in_weight() -> None:
 
 def test_the_job_may_measure_another_ratio_than_the_resins_own() -> None:
     mix = make_mix(resin=COATING)
-    assert mix_ratio_by_weight(mix) == pytest.approx(resin_ratio_by_weight(COATING))
-    assert resin_ratio_by_weight(FIVE_TO_ONE) == pytest.approx(0.2 / 1.15)
+    assert mix_ratio_by_weight(mix) == pytest.approx(0.44)
+    assert mix_ratio_by_weight(make_mix(resin=FIVE_TO_ONE)) == pytest.approx(0.2 / 1.15)
 
 
 @given(
@@ -82,11 +65,10 @@ def test_shares_to_parts_and_back(thinner: float, flake: float, volume: float) -
     mix = make_mix(thinner_share=thinner, pigments=(MixPigment(FLAKE, flake),))
     made = compose(mix, volume)
     assert made.volume_cm3 == pytest.approx(volume)
-    back = to_shares(made)
-    assert back.hardener_per_resin == pytest.approx(0.44)
-    assert back.thinner == pytest.approx(thinner, abs=1e-12)
-    assert back.pigments[0] == pytest.approx(flake)
-    assert compose_mass(mix, made.mass_g).volume_cm3 == pytest.approx(volume)
+    assert made.mass_of(HARDENER) / made.mass_of(RESIN) == pytest.approx(0.44)
+    liquid = made.volume_of(RESIN, HARDENER, THINNER)
+    assert made.volume_of(THINNER) / liquid == pytest.approx(thinner, abs=1e-12)
+    assert made.mass_of(PIGMENT) / made.mass_of(RESIN, HARDENER) == pytest.approx(flake)
 
 
 def test_kinds_add_up_to_the_whole() -> None:

@@ -17,7 +17,6 @@ from flushwork.colour.difference import ciede2000
 from flushwork.colour.kubelka_munk import (
     absorption_ratio,
     layer_reflectance,
-    mix_ratio,
     opaque_reflectance,
 )
 from flushwork.colour.spaces import Triple, to_lab, to_linear
@@ -37,17 +36,6 @@ def test_opaque_layers_agree(reflectance: float) -> None:
     ratio = absorption_ratio(reflectance)
     assert ratio == pytest.approx(km_to_ks(reflectance), rel=1e-9)
     assert opaque_reflectance(ratio) == pytest.approx(km_to_r(ratio), abs=1e-9)
-
-
-@given(st.floats(0.02, 0.98), st.floats(0.02, 0.98), st.floats(0.0, 1.0))
-@settings(max_examples=50, deadline=None)
-def test_mixing_and_lightening_agree(first: float, second: float, share: float) -> None:
-    ours = opaque_reflectance(
-        mix_ratio([(1.0 - share, absorption_ratio(first)), (share, absorption_ratio(second))])
-    )
-    assert ours == pytest.approx(
-        km_to_r((1.0 - share) * km_to_ks(first) + share * km_to_ks(second)), abs=1e-9
-    )
 
 
 @given(st.floats(0.02, 0.98), st.floats(0.0, 1.0))

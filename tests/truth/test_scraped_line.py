@@ -14,7 +14,6 @@ from flushwork.resin.recess import (
     most_sanding_mm,
     recess_at_mm,
 )
-from flushwork.resin.shrinkage import by_volume, from_densities, linear
 
 WIDTH_MM, DEPTH_MM = 0.794, 0.5
 THIN = 1.0 / 5.3
@@ -68,15 +67,3 @@ def test_bare_walls_drink() -> None:
     sealed = mean_recess_mm(WIDTH_MM, DEPTH_MM, 0.97)
     bare = mean_recess_mm(WIDTH_MM, DEPTH_MM, 0.97, uptake_mm=0.02)
     assert bare - sealed == pytest.approx(0.02 * 1.794 / 0.794)
-
-
-@pytest.mark.parametrize(
-    ("volume", "length"), [(0.02, 0.6712), (0.03, 1.0102), (0.05, 1.6952), (0.0755, 2.5828)]
-)
-def test_shrinkage_by_length(volume: float, length: float) -> None:
-    assert 100.0 * linear(volume) == pytest.approx(length, abs=5e-5)
-    assert by_volume(linear(volume)) == pytest.approx(volume)
-
-
-def test_shrinkage_from_two_densities() -> None:
-    assert 100.0 * from_densities(1.10, 1.15) == pytest.approx(4.348, abs=5e-4)

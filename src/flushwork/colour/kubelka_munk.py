@@ -8,7 +8,6 @@ the layer; ``saunderson`` brings them outside.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 _DARKEST = 1e-4
 _LIGHTEST = 1.0 - 1e-6
@@ -23,20 +22,6 @@ def absorption_ratio(reflectance: float) -> float:
 def opaque_reflectance(ratio: float) -> float:
     """Return the reflectance of an opaque layer of K/S: 1 + q - sqrt(q^2 + 2 q)."""
     return 1.0 + ratio - math.sqrt(ratio * ratio + 2.0 * ratio)
-
-
-def mix_ratio(parts: Iterable[tuple[float, float]]) -> float:
-    """Return K/S of a mixture of (share, K/S), one constant: scattering taken as alike."""
-    pairs = list(parts)
-    whole = sum(share for share, _ in pairs)
-    return sum(share * ratio for share, ratio in pairs) / whole
-
-
-def mix_two_constant(parts: Iterable[tuple[float, float, float]]) -> float:
-    """Return K/S of a mixture of (share, K, S), two constants: sums of K over sums of S."""
-    triples = list(parts)
-    scattering = sum(share * s for share, _, s in triples)
-    return sum(share * k for share, k, _ in triples) / scattering
 
 
 def layer_reflectance(absorb: float, scatter: float, thickness: float, ground: float) -> float:

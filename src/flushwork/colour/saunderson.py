@@ -13,21 +13,6 @@ INNER: Final = 0.6
 use; a swatch measured wet and dry replaces it)."""
 
 
-def fresnel(index: float) -> float:
-    """Return the share of light reflected at right angles by a surface of refractive index n."""
-    return ((index - 1.0) / (index + 1.0)) ** 2
-
-
-def inside(measured: float, outer: float, inner: float = INNER) -> float:
-    """Return the reflectance inside the layer from the one measured outside."""
-    return (measured - outer) / (1.0 - outer - inner + inner * measured)
-
-
-def outside(internal: float, outer: float, inner: float = INNER) -> float:
-    """Return the reflectance seen outside from the one inside the layer."""
-    return outer + (1.0 - outer) * (1.0 - inner) * internal / (1.0 - inner * internal)
-
-
 def beneath(seen: float, inner: float = INNER) -> float:
     """Return the reflectance inside a glossy layer from the one seen outside, away from the mirror.
 

@@ -15,11 +15,6 @@ RGB_TO_XYZ: Final[tuple[Triple, Triple, Triple]] = (
     (0.2126390058715104, 0.7151686787677559, 0.0721923153607337),
     (0.0193308187155919, 0.1191947797946260, 0.9505321522496606),
 )
-XYZ_TO_RGB: Final[tuple[Triple, Triple, Triple]] = (
-    (3.2409699419045213, -1.5373831775700935, -0.4986107602930033),
-    (-0.9692436362808798, 1.8759675015077206, 0.0415550574071756),
-    (0.0556300796969936, -0.2039769588889766, 1.0569715142428786),
-)
 WHITE: Final[Triple] = (sum(RGB_TO_XYZ[0]), sum(RGB_TO_XYZ[1]), sum(RGB_TO_XYZ[2]))
 
 _EPSILON = 216.0 / 24389.0
@@ -75,28 +70,11 @@ def to_xyz(rgb: Triple) -> Triple:
     return _times(RGB_TO_XYZ, to_linear(rgb))
 
 
-def from_xyz(xyz: Triple) -> Triple:
-    """Return XYZ as sRGB, outside 0 to 1 where a screen cannot show it."""
-    return from_linear(_times(XYZ_TO_RGB, xyz))
-
-
 def _curve(part: float) -> float:
     return part ** (1.0 / 3.0) if part > _EPSILON else (_KAPPA * part + 16.0) / 116.0
-
-
-def _uncurve(part: float) -> float:
-    cube = part**3
-    return cube if cube > _EPSILON else (116.0 * part - 16.0) / _KAPPA
 
 
 def to_lab(rgb: Triple) -> Triple:
     """Return sRGB as CIELAB."""
     x, y, z = (_curve(part / white) for part, white in zip(to_xyz(rgb), WHITE, strict=True))
     return 116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)
-
-
-def from_lab(lab: Triple) -> Triple:
-    """Return CIELAB as sRGB."""
-    y = (lab[0] + 16.0) / 116.0
-    x, z = y + lab[1] / 500.0, y - lab[2] / 200.0
-    return from_xyz((_uncurve(x) * WHITE[0], _uncurve(y) * WHITE[1], _uncurve(z) * WHITE[2]))

@@ -23,10 +23,6 @@ THINNER_TRIED: Sequence[float] = (0.0, 0.05, 0.10, 0.15, 0.20, 0.25)
 """Thinner shares proposed; more than a quarter is not (assumed; range 0.1 to 0.3; a cured strip of
 each replaces it)."""
 
-LEAST_CAP_MM = 0.05
-"""Clear left over the flakes by the cap's own sanding (assumed; range 0.02 to 0.1; a capped slot
-coupon replaces it)."""
-
 
 @dataclass(frozen=True, slots=True)
 class Sanding:

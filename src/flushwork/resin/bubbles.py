@@ -23,25 +23,6 @@ def stokes_mm_s(diameter_mm: float, difference_kg_m3: float, viscosity_pa_s: flo
     return 1000.0 * GRAVITY_M_S2 * metres**2 * difference_kg_m3 / (18.0 * viscosity_pa_s)
 
 
-def hadamard_rybczynski_mm_s(
-    diameter_mm: float,
-    difference_kg_m3: float,
-    viscosity_pa_s: float,
-    inner_viscosity_pa_s: float = 0.0,
-) -> float:
-    """Return the speed of a clean bubble or drop whose surface moves.
-
-    (2/3) (r^2 g drho / mu) (mu + mu') / (2 mu + 3 mu'); J. Hadamard, C. R. Acad. Sci. 152 (1911)
-    1735; W. Rybczynski, Bull. Acad. Sci. Cracovie A (1911) 40.
-    """
-    radius = diameter_mm / 2000.0
-    free = radius**2 * GRAVITY_M_S2 * difference_kg_m3 / viscosity_pa_s
-    stiff = (viscosity_pa_s + inner_viscosity_pa_s) / (
-        2.0 * viscosity_pa_s + 3.0 * inner_viscosity_pa_s
-    )
-    return 1000.0 * 2.0 / 3.0 * free * stiff
-
-
 def expansion(from_kpa: float, to_kpa: float) -> float:
     """Return by how much a bubble's volume grows when the pressure falls (Boyle)."""
     return from_kpa / to_kpa

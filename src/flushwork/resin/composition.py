@@ -64,19 +64,6 @@ class Composition:
         return self.mass_of(kind) / self.mass_g
 
 
-@dataclass(frozen=True, slots=True)
-class Shares:
-    """A mix as a recipe.
-
-    ``hardener_per_resin`` is by mass; ``thinner`` a share of the liquid by volume; ``pigments``
-    shares of the mass of resin and hardener together, in the order of the ingredients.
-    """
-
-    hardener_per_resin: float
-    thinner: float
-    pigments: tuple[float, ...]
-
-
 def volume_parts_to_weight(
     hardener_per_resin: float, density_resin_g_cm3: float, density_hardener_g_cm3: float
 ) -> float:
@@ -89,14 +76,6 @@ def weight_parts_to_volume(
 ) -> float:
     """Return cm3 of hardener per cm3 of resin, from g of hardener per g of resin."""
     return hardener_per_resin * density_resin_g_cm3 / density_hardener_g_cm3
-
-
-def hardener_over(used_per_resin: float, right_per_resin: float) -> float:
-    """Return by what share the hardener is over (negative: under) the right amount.
-
-    Both ratios in the same measure.  1:1 weighed where 100:83 by weight is right: 0.205.
-    """
-    return used_per_resin / right_per_resin - 1.0
 
 
 def ratio_by_weight(
@@ -112,17 +91,6 @@ def ratio_by_weight(
     if by_weight:
         return parts
     return volume_parts_to_weight(parts, density_resin_g_cm3, density_hardener_g_cm3)
-
-
-def resin_ratio_by_weight(resin: Resin) -> float:
-    """Return the right g of hardener per g of resin, as the resin's own ratio says."""
-    return ratio_by_weight(
-        resin.ratio_resin,
-        resin.ratio_hardener,
-        by_weight=resin.by_weight,
-        density_resin_g_cm3=resin.density_resin_g_cm3,
-        density_hardener_g_cm3=resin.density_hardener_g_cm3,
-    )
 
 
 def mix_ratio_by_weight(mix: Mix) -> float:
@@ -166,21 +134,6 @@ def from_parts(
     return Composition(tuple(ingredients))
 
 
-def to_shares(composition: Composition) -> Shares:
-    """Return the recipe of a composition: the way back from parts to shares."""
-    resin_g = composition.mass_of(RESIN)
-    hardener_g = composition.mass_of(HARDENER)
-    return Shares(
-        hardener_per_resin=hardener_g / resin_g,
-        thinner=composition.volume_of(THINNER) / composition.volume_of(RESIN, HARDENER, THINNER),
-        pigments=tuple(
-            each.mass_g / (resin_g + hardener_g)
-            for each in composition.ingredients
-            if each.kind == PIGMENT
-        ),
-    )
-
-
 def compose(mix: Mix, volume_cm3: float) -> Composition:
     """Return what makes ``volume_cm3`` of a mix, thinner and pigments included."""
     resin = mix.resin
@@ -199,12 +152,6 @@ def compose(mix: Mix, volume_cm3: float) -> Composition:
     return scaled(unit, volume_cm3 / unit.volume_cm3)
 
 
-def compose_mass(mix: Mix, mass_g: float) -> Composition:
-    """Return what makes ``mass_g`` of a mix, thinner and pigments included."""
-    unit = compose(mix, 1.0)
-    return scaled(unit, mass_g / unit.mass_g)
-
-
 def scaled(composition: Composition, factor: float) -> Composition:
     """Return the same mixture in another amount."""
     return Composition(
@@ -213,16 +160,3 @@ def scaled(composition: Composition, factor: float) -> Composition:
             for each in composition.ingredients
         )
     )
-
-
-def spoon_mass_g(bulk_g_cm3: float, spoon_cm3: float, spoons: float = 1.0) -> float:
-    """Return the mass of level spoons of a powder of a bulk density."""
-    return bulk_g_cm3 * spoon_cm3 * spoons
-
-
-def bulk_for_share(share_by_mass: float, rest_g: float, spooned_cm3: float) -> float:
-    """Return the bulk density at which a spooned powder makes a share of the whole mass.
-
-    ``rest_g`` is the mass of everything else; ``spooned_cm3`` the level spoons' volume.
-    """
-    return share_by_mass * rest_g / ((1.0 - share_by_mass) * spooned_cm3)

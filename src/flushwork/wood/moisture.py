@@ -20,18 +20,3 @@ def equilibrium_moisture(at_c: float, humidity: float) -> float:
     wet = k * humidity
     held = k1 * wet + 2.0 * k1 * k2 * wet**2
     return 18.0 / w * (wet / (1.0 - wet) + held / (1.0 + k1 * wet + k1 * k2 * wet**2))
-
-
-def humidity_for(at_c: float, moisture: float) -> float:
-    """Return the relative humidity at which wood settles at a moisture, by bisection.
-
-    Moistures that no air of 0 to 99 % gives are held at those ends.
-    """
-    low, high = 0.0, 0.99
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        if equilibrium_moisture(at_c, middle) < moisture:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2.0
