@@ -66,36 +66,36 @@ class BlankKeys(Section):
 class AllowanceKeys(Section):
     """What each preparation takes off a face, and what it leaves."""
 
-    flatten: Allowance = Field(
+    flatten: Annotated[float, Measured(Quantity.LENGTH, 0.0, 10.0)] = Field(
         default=0.5, description="Wood taken off each face first of all.", examples=["0.5 mm"]
     )
-    level: Allowance = Field(
+    level: Annotated[float, Measured(Quantity.LENGTH, 0.0, 5.0)] = Field(
         default=0.0,
         description="Wood taken by each levelling on the machine, from the whole face;"
         " 0 mm mills only the resin.",
         examples=["0 mm"],
     )
-    skin: Allowance = Field(
+    skin: Annotated[float, Measured(Quantity.LENGTH, 0.0, 3.0)] = Field(
         default=0.15,
         description="Resin left proud by levelling; none where `level` mills the whole face.",
         examples=["0.15 mm"],
     )
-    sand: Allowance = Field(
+    sand: Annotated[float, Measured(Quantity.LENGTH, 0.0, 5.0)] = Field(
         default=0.2, description="Wood taken by the first sanding of a face.", examples=["0.2 mm"]
     )
-    light_sand: Allowance = Field(
+    light_sand: Annotated[float, Measured(Quantity.LENGTH, 0.0, 3.0)] = Field(
         default=0.05, description="Wood taken by each later sanding.", examples=["0.05 mm"]
     )
-    overfill: Allowance = Field(
+    overfill: Annotated[float, Measured(Quantity.LENGTH, 0.0, 5.0)] = Field(
         default=0.4, description="How proud a flooded fill stands.", examples=["0.4 mm"]
     )
-    rim: Allowance = Field(
+    rim: Annotated[float, Measured(Quantity.LENGTH, 0.0, 10.0)] = Field(
         default=1.0, description="How far a flooded fill runs over the edge.", examples=["1 mm"]
     )
-    least_web: Allowance = Field(
+    least_web: Annotated[float, Measured(Quantity.LENGTH, 0.0, 50.0)] = Field(
         default=3.0, description="The least wood between the faces.", examples=["3 mm"]
     )
-    sanding_spread: Allowance = Field(
+    sanding_spread: Annotated[float, Measured(Quantity.LENGTH, 0.0, 1.0)] = Field(
         default=0.02,
         description="Standard deviation of what one sanding takes; assumed, 0.01 to 0.05 mm, until"
         " a step wedge tells.",

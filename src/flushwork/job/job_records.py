@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from flushwork.job.art_records import artwork
@@ -10,6 +11,7 @@ from flushwork.job.face_records import Bench, face
 from flushwork.job.job_keys import BlankKeys, JobKeys, PinKeys
 from flushwork.job.loose_parts import loose_parts
 from flushwork.job.mix_records import CLEAR, clear_mix, mix
+from flushwork.job.odd_values import odd_in_job
 from flushwork.job.order import check_names, check_order
 from flushwork.job.reading import Reading
 from flushwork.job.records import (
@@ -145,7 +147,14 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
     holding = shop.holdings[0]
     if keys.holding is not None:
         holding = reading.find(shop.holdings, keys.holding, "holding", ("holding",))
-    return Job(
+    if keys.allowances.least_web >= keys.blank.thickness:
+        reading.slip(
+            "value-out-of-range",
+            f"least web: the blank is only {keys.blank.thickness:g} mm thick",
+            "write less than the thickness; 3 mm is usual",
+            ("allowances", "least web"),
+        )
+    made = Job(
         title=keys.title,
         file=reading.tree.file,
         folder=folder,
@@ -209,6 +218,7 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         if keys.on_the_bed is None
         else Bed(keys.on_the_bed.pieces, keys.on_the_bed.step[0], keys.on_the_bed.step[1]),
     )
+    return replace(made, cautions=odd_in_job(made, reading))
 
 
 def _locating(keys: JobKeys, holding: Holding, reading: Reading, shop: Shop) -> Locating | None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from flushwork.findings import Source
+from flushwork.findings import Finding, Source
 from flushwork.job.artwork import (
     Art,
     Artwork,
@@ -421,6 +421,7 @@ class Job:
     ``brought`` are cut files from elsewhere; ``locating`` what is let into the waste
     and the spoilboard, ``keep_outs`` what no cutter may come near, the holding's own included;
     ``marks`` says that each mounting first cuts witness marks; ``bed`` how pieces lie on it.
+    ``cautions`` are what its values gave cause to mention without being unusable.
     """
 
     title: str
@@ -460,6 +461,7 @@ class Job:
     marks: bool = False
     groups: int | None = None
     bed: Bed = Bed()
+    cautions: tuple[Finding, ...] = ()
 
     def face(self, name: FaceName) -> Face:
         """Return the face of that name; one without work has neither inlays nor holes."""

@@ -22,6 +22,13 @@ def _cutter(cutter: Cutter) -> Iterator[Slip]:
             f"it cuts {cutter.flute_mm:g} mm deep but stands out only {cutter.reach_mm:g} mm",
             "write a longer `reach` or a shorter `flute length`",
         )
+    if cutter.pass_mm > cutter.flute_mm:
+        yield (
+            "pass depth",
+            f"a pass of {cutter.pass_mm:g} mm is deeper than its cutting edges are long "
+            f"({cutter.flute_mm:g} mm)",
+            f"write at most {cutter.flute_mm:g} mm; up to its diameter is usual",
+        )
 
 
 def _resin(resin: Resin) -> Iterator[Slip]:
@@ -55,6 +62,12 @@ def _machine(machine: Machine) -> Iterator[Slip]:
             "slowest spindle",
             "it is faster than the fastest",
             f"write at most {machine.spindle_max_rpm:g} rpm",
+        )
+    if machine.plunge_mm_min > machine.feed_mm_min:
+        yield (
+            "plunge",
+            "the feed straight down is faster than the fastest feed",
+            f"write at most {machine.feed_mm_min:g} mm/min; a third of the feed is usual",
         )
 
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from flushwork.job.leaves import near
 from flushwork.job.located import Path_
+from flushwork.job.odd_values import odd_in_shop
 from flushwork.job.reading import Reading, called
 from flushwork.job.shelf_checks import check_shelf
 from flushwork.job.shelf_keys import CutterKeys, ShelfKeys
@@ -291,4 +292,5 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         prices=prices(keys.prices, shop, reading),
         on_hand=stock(keys.on_hand, shop, reading),
     )
-    return _air(keys, shop, reading)
+    made = _air(keys, shop, reading)
+    return replace(made, cautions=odd_in_shop(made, reading))

@@ -84,7 +84,9 @@ _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 def prove(case: Case) -> tuple[Finding, ...]:
     """Return what every rule finds, the heaviest first, with the job's acceptances applied."""
-    found = [finding for face in case.faces for finding in face.cautions]
+    job = case.job
+    found = [*job.cautions, *job.shop.cautions]
+    found += [finding for face in case.faces for finding in face.cautions]
     for each in shared_out(lambda rule: tuple(rule(case)), RULES):
         found += each
     return judged(case.job, found)

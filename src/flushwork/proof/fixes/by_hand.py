@@ -20,7 +20,9 @@ BY_HAND: Final[dict[str, str]] = {
     code: why
     for why, codes in {
         FILE: "cut-file-cuts-nothing cut-file-leaves-open cut-file-line-unread "
-        "cut-file-other-dialect cut-file-several-cutters cut-file-step-unclear bed-file-for-one",
+        "cut-file-other-dialect cut-file-several-cutters cut-file-step-unclear bed-file-for-one "
+        "dwell-in-cut ends-in-wood feed-too-slow hole-off-place path-off-outline pause-in-wood "
+        "plunge-too-fast spindle-backwards tabs-missing travels-low",
         OWN_FILE: "below-spoilboard cut-file-unreadable cutter-cannot-plunge feed-without-spindle "
         "rapid-through-material feed-too-fast other-cutter-called pass-too-deep "
         "spindle-out-of-range cut-beyond-artwork cut-misses-artwork cut-shifted cut-depth-off "
@@ -36,7 +38,7 @@ BY_HAND: Final[dict[str, str]] = {
         DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice",
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
         "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
-        "located-either-way acceptance-refused oxidiser-in-mix",
+        "value-odd located-either-way acceptance-refused oxidiser-in-mix",
         ORDER: "order-circle order-step-unknown",
         LOG: "day-log-names-nothing",
     }.items()
