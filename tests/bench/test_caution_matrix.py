@@ -19,6 +19,7 @@ from pypdf import PdfReader
 
 from flushwork.bench.machine_views import ScreenView, screens
 from flushwork.bench.resources import templates
+from flushwork.bench.shelf_views import shelf_view
 from flushwork.bench.views import Sight, mountings, pours, sight_of
 from flushwork.book.compose import view_of
 from flushwork.book.dye_views import dye_card
@@ -336,3 +337,21 @@ def test_the_printed_book_shows_them_too(mild: Made) -> None:
         asked += sum(line in lines for name, lines in mild.cards.items() if ":" in name)
         assert text.count(re.sub(r"[\s-]", "", line)) >= asked, line
     assert text.count(re.sub(r"\s", "", SHEETS_IN_BOOK)) >= 1 + len(mild.cards) - 1
+
+
+def test_the_shelf_tells_what_can_harm_and_how_that_is_known(rich: Made) -> None:
+    boards = {board.heading: board for board in shelf_view(rich.sight.made, rich.sight.lengths)}
+    told = {
+        thing.name: thing.figures[board.head.index("what can harm")]
+        for board in boards.values()
+        if "what can harm" in board.head
+        for thing in board.things
+    }
+    assert told["coating epoxy"] == "sensitiser, corrosive"
+    assert told["acetone"] == told["shellac"] == "highly flammable"
+    assert told["hard-wax oil"] == "flammable, self heating"
+    assert told["mahogany"] == "harmful wood dust, sensitiser"
+    assert told["metal"] == "metal dust, fine dust"
+    assert told["water-based varnish"] == "nothing known"
+    speeds = {thing.name: thing.figures[-1] for thing in boards["Cutters"].things}
+    assert speeds["25 mm facing"].endswith("rpm, unmarked")

@@ -9,7 +9,9 @@ from typing import Final
 from flushwork.bench.stock_views import StockView, stock_views
 from flushwork.book.figures import NO_BREAK, Lengths, clean, duration, number, percent, short
 from flushwork.pipeline import Build
+from flushwork.shelf.hazards import Basis
 from flushwork.shelf.items import Cutter, CutterKind, MeasuringTool, ToolKind
+from flushwork.shelf.known_hazards import Item, hazards_of
 from flushwork.shelf.stock import StockKind
 
 
@@ -42,6 +44,7 @@ class Board:
         return any(thing.stock for thing in self.things)
 
 
+HARM: Final = "what can harm"
 _KINDS: Final = {
     "Cutters": (StockKind.CUTTER,),
     "Resins": (StockKind.RESIN, StockKind.HARDENER),
@@ -84,7 +87,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
     return (
         Board(
             "Cutters",
-            ("shape", "diameter", "cutting length", "stands out", "one pass"),
+            ("shape", "diameter", "cutting length", "stands out", "one pass", "turns at most"),
             tuple(
                 Thing("", clean(c.name), _cutter(c, lengths), clean(c.source), c.name in named)
                 for c in shop.cutters
@@ -92,7 +95,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
         ),
         Board(
             "Resins",
-            ("ratio", "may be off by", "pot life", "sandable after", "bears in one layer"),
+            ("ratio", "may be off by", "pot life", "sandable after", "bears in one layer", HARM),
             tuple(
                 Thing(
                     "",
@@ -105,6 +108,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                         f"{NO_BREAK}\N{DEGREE SIGN}C",
                         duration(resin.sandable_s),
                         lengths.say(resin.layer_mm, 0),
+                        harm(resin),
                     ),
                     clean(resin.source),
                     resin.name in resins,
@@ -114,7 +118,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
         ),
         Board(
             "Thinners",
-            ("density", "leaves before the gel", "flash point"),
+            ("density", "leaves before the gel", "flash point", HARM),
             tuple(
                 Thing(
                     "",
@@ -125,6 +129,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                         f"{short(thinner.flash_point_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C"
                         if thinner.flammable
                         else "does not burn",
+                        harm(thinner),
                     ),
                     clean(thinner.source),
                     thinner.name in {mix.thinner.name for mix in mixes if mix.thinner},
@@ -134,7 +139,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
         ),
         Board(
             "Pigments",
-            ("kind", "share of the mix", "one flake or grain", "hides in"),
+            ("kind", "share of the mix", "one flake or grain", "hides in", HARM),
             tuple(
                 Thing(
                     pigment.colour,
@@ -144,6 +149,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                         f"{percent(pigment.share_low)} to {percent(pigment.share_high)}",
                         f"{number(pigment.flake_mm * 1000.0, 0)}{NO_BREAK}\N{MICRO SIGN}m",
                         lengths.say(pigment.hides_mm),
+                        harm(pigment),
                     ),
                     clean(pigment.source),
                     pigment.name in pigments,
@@ -153,12 +159,12 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
         ),
         Board(
             "Sealers",
-            ("one coat", "dry after"),
+            ("one coat", "dry after", HARM),
             tuple(
                 Thing(
                     "",
                     clean(sealer.name),
-                    (lengths.say(sealer.film_mm, 3), duration(sealer.dry_s)),
+                    (lengths.say(sealer.film_mm, 3), duration(sealer.dry_s), harm(sealer)),
                     clean(sealer.source),
                     job.sealer is not None and sealer.name == job.sealer.name,
                 )
@@ -167,12 +173,12 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
         ),
         Board(
             "Finishes",
-            ("one coat", "next coat after"),
+            ("one coat", "next coat after", HARM),
             tuple(
                 Thing(
                     "",
                     clean(finish.name),
-                    (lengths.say(finish.film_mm, 3), duration(finish.recoat_s)),
+                    (lengths.say(finish.film_mm, 3), duration(finish.recoat_s), harm(finish)),
                     clean(finish.source),
                     job.finish is not None and finish.name == job.finish.finish.name,
                 )
@@ -181,7 +187,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
         ),
         Board(
             "Timber",
-            ("pores", "density", "moves across, flat-sawn"),
+            ("pores", "density", "moves across, flat-sawn", HARM),
             tuple(
                 Thing(
                     timber.colour,
@@ -190,6 +196,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                         timber.pores,
                         f"{number(timber.gravity, 2)}{NO_BREAK}g/cm\N{SUPERSCRIPT THREE}",
                         f"{number(timber.tangential_per_pct * 100.0, 2)}{NO_BREAK}% per % moisture",
+                        harm(timber),
                     ),
                     clean(timber.source),
                     timber.name == job.blank.timber.name,
@@ -215,7 +222,16 @@ def _cutter(cutter: Cutter, lengths: Lengths) -> tuple[str, ...]:
         lengths.say(cutter.flute_mm, 1),
         lengths.say(cutter.reach_mm, 1),
         lengths.say(cutter.pass_mm, 2),
+        f"{short(cutter.greatest_rpm, 0)}{NO_BREAK}rpm"
+        + ("" if cutter.marked_rpm > 0.0 else ", unmarked"),
     )
+
+
+def harm(item: Item) -> str:
+    """Return what can harm in a thing of the shelf, and how that is known where nobody says it."""
+    known = hazards_of(item)
+    words = ", ".join(known.classes) or "nothing known"
+    return words if known.basis in (Basis.LISTED, Basis.STATED) else f"{words} ({known.basis})"
 
 
 def _tool(tool: MeasuringTool) -> tuple[str, ...]:
