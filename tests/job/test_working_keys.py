@@ -153,3 +153,25 @@ def test_slips_of_a_day_log(text: str, code: str, lines: list[int]) -> None:
         read_day_log(text, "day.log")
     assert {found.code for found in caught.value.findings} == {code}
     assert [found.source.line for found in caught.value.findings if found.source] == lines
+
+
+@pytest.mark.parametrize(
+    ("job_text", "shop_text", "code"),
+    [
+        ("begin: 0001-01-01\n", "", "value-out-of-range"),
+        ("wanted by: 9999-12-31\n", "", "value-out-of-range"),
+        ("days off: [2027-03-04, 2027-03-26, 2027-03-04]\n", "", "day-twice"),
+        ("", "days: [Monday, Tuesday, Monday]\n", "day-twice"),
+        ("", "air: {day temperature: -60 degC}\n", "value-out-of-range"),
+        ("", "air: {night temperature: 80 degC}\n", "value-out-of-range"),
+        ("", "hand times: {mount: 0 min}\n", "value-out-of-range"),
+        ("", "hand times: {sand: 0 s, flatten: 10 min}\n", "value-out-of-range"),
+    ],
+)
+def test_absurd_days_air_and_hands_are_refused_where_they_stand(
+    tmp_path: Path, job_text: str, shop_text: str, code: str
+) -> None:
+    (finding,) = slips(tmp_path, job_text, shop_text)
+    assert finding.code == code
+    assert finding.source is not None
+    assert finding.source.file == ("shop.yaml" if shop_text else "job.yaml")

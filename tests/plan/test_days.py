@@ -18,7 +18,7 @@ from flushwork.plan.day_sheets import day_sheet_text, entries_of
 from flushwork.plan.grouping import days_of
 from flushwork.plan.midway import progress_of
 from flushwork.plan.progress import Done, Progress
-from flushwork.plan.schedule import Obstacle, Schedule, Step
+from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step
 from flushwork.plan.scheduling import schedule_of, yardstick
 from flushwork.plan.shifts import Shift
 from flushwork.plan.shop_days import shop_days
@@ -221,11 +221,9 @@ def test_a_run_longer_than_the_days_the_shop_is_open_is_told(tmp_path: Path) -> 
 
 
 def test_a_search_without_time_says_that_it_found_none(run: Build) -> None:
-    """Given its time it proves that there is none, and says that instead."""
-    limits = replace(Wishes().limits, effort=0.0, tidy_effort=0.0, seconds=0.0)
-    wishes = replace(wishes_of(run.job), gate=Lead.FINISH, limits=limits)
     case = case_of(run)
-    (told,) = no_days(replace(case, schedule=again(run, wishes)))
+    missing = replace(days(run), steps=(), hindrance=Hindrance(Obstacle.NOT_FOUND))
+    (told,) = no_days(replace(case, schedule=missing))
     assert (told.code, told.severity) == ("days-not-found", Severity.CAUTION)
     assert "in the time given" in told.message
     assert "fewer pieces" in told.remedy
@@ -275,7 +273,9 @@ def test_a_shop_without_days_is_told(tmp_path: Path) -> None:
 
 def test_a_stage_longer_than_the_day_is_told(tmp_path: Path) -> None:
     result = in_shop(
-        tmp_path, 'hours: {opens: "8:00", closes: "9:00"}\nhand times: {sand: 90 min}\n'
+        tmp_path,
+        'hours: {opens: "8:00", closes: "9:00"}\nhand times: {sand: 90 min,'
+        " pause: 0 min, timed on: 90 mm x 70 mm}\n",
     )
     (told,) = found(result, "stage-longer-than-day")
     assert "90 min" in told.message

@@ -21,7 +21,7 @@ import pytest
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.plan.cost import RunCost, run_cost
-from flushwork.plan.run import Part
+from flushwork.plan.parts import Part
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part as PourPart

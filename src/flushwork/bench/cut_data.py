@@ -46,7 +46,7 @@ def path_data(made: Build, file: CutFile) -> dict[str, Any]:
         "cutter": clean(order.cutter.name),
         "cutter_mm": order.cutter.diameter_mm,
         "mounting_left_s": sum(
-            other.cut_s
+            other.run_s
             for other in made.cut_files
             if other.order.mounting == order.mounting and other.order.sequence > order.sequence
         ),

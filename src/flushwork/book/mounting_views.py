@@ -142,7 +142,9 @@ def _turned(job: Job, mounting: Mounting) -> str:
 def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> tuple[Fact, ...]:
     holding = mounting.holding
     stages = [str(stage) for stage in mounting.stages]
-    run_s = sum(file.cut_s for file in files)
+    run_s = sum(file.run_s for file in files)
+    beds = {len(file.order.places) for file in files}
+    lying = f"the {max(beds)} pieces on the bed" if max(beds, default=1) > 1 else "each piece"
     place = f"{PLUS_MINUS}{lengths.say(holding.repeat_mm)}"
     return (
         Fact("Held by", clean(f"{holding.name}: {holding.how}")),
@@ -153,7 +155,7 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("Thickness now", lengths.say(mounting.stands_mm)),
         *keep_out_facts(mounting, files, lengths),
         Fact("Stage" if len(stages) == 1 else "Stages", joined(stages)),
-        Fact("On the machine", f"{duration(run_s)} each piece, cutter changes apart"),
+        Fact("On the machine", f"{duration(run_s)} for {lying}, cutter changes apart"),
     )
 
 
@@ -190,7 +192,7 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
             f"{short(reach.plunge_mm_min, 0)}{NO_BREAK}mm/min" if reach.plunge_mm_min else "",
         ),
         Fact("deepest Z", lengths.say(over.deepest_mm) if over else ""),
-        Fact("runs", duration(file.cut_s)),
+        Fact("runs", duration(file.run_s)),
         *_brought_zero(file, lengths),
     ]
     return CutFileView(

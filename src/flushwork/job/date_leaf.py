@@ -11,6 +11,9 @@ from typing import Any, Final
 from flushwork.job.leaves import Leaf, slip
 from flushwork.job.located import Scalar
 
+FIRST_YEAR: Final = 2000
+LAST_YEAR: Final = 2199
+"""A day outside these years is a slip of the keys."""
 _MONEY: Final = r"\d{1,7}(\.\d{1,4})?"
 
 
@@ -23,13 +26,20 @@ class Date(Leaf):
     def read(self, scalar: Scalar) -> dt.date:
         """Return the day."""
         try:
-            return dt.date.fromisoformat(scalar.text.strip())
+            day = dt.date.fromisoformat(scalar.text.strip())
         except ValueError:
             raise slip(
                 "date-unreadable",
                 f"'{scalar.text.strip()}' is not a day of the calendar",
                 "write year-month-day, such as 2027-03-01",
             ) from None
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise slip(
+                "value-out-of-range",
+                f"no work is planned in the year {day.year}",
+                f"write a day from {FIRST_YEAR}-01-01 to {LAST_YEAR}-12-31",
+            )
+        return day
 
     def schema(self) -> dict[str, Any]:
         """Describe the day as a string."""

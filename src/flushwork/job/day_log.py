@@ -3,9 +3,11 @@
     2027-03-17 16:10  stage 6
     2027-03-18 09:55  stage 9  piece 2
     2027-03-18 03:00  9 degC
+    2027-03-18 09:58  piece 3 spoiled
     2027-03-18 10:00  now
 
-A stage without a piece is done for all of them; ``#`` begins a comment.
+A stage without a piece is done for all of them that have no line of their own.  A stage that is
+done on a piece says that all before it are done on it too.  ``#`` begins a comment.
 """
 
 from __future__ import annotations
@@ -16,10 +18,12 @@ from dataclasses import dataclass, field
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity, Source
+from flushwork.job.date_leaf import FIRST_YEAR, LAST_YEAR
 from flushwork.units import Quantity, UnitError, read_quantity
 
 _LINE = re.compile(r"(\d{4}-\d{2}-\d{2})[ T]+(\d{1,2}:\d{2})\s+(\S.*)")
-_STAGE = re.compile(r"stage\s+(\d+)(?:\s+(test\s+)?piece\s+(\d+))?")
+_STAGE = re.compile(r"stage\s+(\d{1,6})(?:\s+(test\s+)?piece\s+(\d{1,6}))?")
+_SPOILED = re.compile(r"(test\s+)?piece\s+(\d{1,6})\s+spoil(?:ed|t)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,43 +41,81 @@ class LoggedStage:
 
 
 @dataclass(frozen=True, slots=True)
+class LoggedSpoil:
+    """A piece that was spoiled: it is worked no further.  ``line`` is where the log says so."""
+
+    at: dt.datetime
+    test: bool
+    number: int
+    line: int = field(default=1, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
 class DayLog:
     """What a day log says; ``now`` is its ``now`` line, or its last moment."""
 
     now: dt.datetime
     stages: tuple[LoggedStage, ...]
     readings: tuple[tuple[dt.datetime, float], ...]
+    spoiled: tuple[LoggedSpoil, ...] = ()
 
 
 def read_day_log(text: str, file: str) -> DayLog:
     """Return what a day log says; raises JobRefusedError with a finding for every slip."""
+    told = _Told()
     findings: list[Finding] = []
-    stages: list[LoggedStage] = []
-    readings: list[tuple[dt.datetime, float]] = []
-    moments: list[dt.datetime] = []
-    now: dt.datetime | None = None
     for number, raw in enumerate(text.splitlines(), start=1):
         line = raw.split("#", 1)[0].strip()
         if not line:
             continue
+        source = Source(file, number, 1, "")
         try:
-            at, what = _moment(line)
-            stage = _STAGE.fullmatch(what)
-            if stage is not None:
-                piece = int(stage[3]) if stage[3] else None
-                stages.append(LoggedStage(at, int(stage[1]), bool(stage[2]), piece, number))
-            elif what == "now":
-                now = at
-            else:
-                readings.append((at, read_quantity(what, Quantity.TEMPERATURE)))
-            moments.append(at)
+            if told.take(line, number):
+                findings.append(twice(line, source))
         except (ValueError, UnitError):
-            findings.append(refuse("day-log-unreadable", line, Source(file, number, 1, "")))
+            findings.append(refuse("day-log-unreadable", line, source))
     if findings:
         raise JobRefusedError(findings)
-    if not moments:
+    if not told.moments:
         raise JobRefusedError([refuse("day-log-empty", "", Source(file, 1, 1, ""))])
-    return DayLog(now or max(moments), tuple(stages), tuple(sorted(readings)))
+    return DayLog(
+        told.now or max(told.moments),
+        tuple(told.stages),
+        tuple(sorted(told.readings.items())),
+        tuple(told.spoiled),
+    )
+
+
+@dataclass
+class _Told:
+    """What the lines read so far have told."""
+
+    stages: list[LoggedStage] = field(default_factory=list)
+    spoiled: list[LoggedSpoil] = field(default_factory=list)
+    readings: dict[dt.datetime, float] = field(default_factory=dict)
+    moments: list[dt.datetime] = field(default_factory=list)
+    now: dt.datetime | None = None
+
+    def take(self, line: str, number: int) -> bool:
+        """Take a line in; whether it tells again of `now` or of the warmth at one time.
+
+        Raises ValueError or UnitError where it cannot be read.
+        """
+        at, what = _moment(line)
+        again = False
+        stage, spoil = _STAGE.fullmatch(what), _SPOILED.fullmatch(what)
+        if stage is not None:
+            piece = int(stage[3]) if stage[3] else None
+            self.stages.append(LoggedStage(at, int(stage[1]), bool(stage[2]), piece, number))
+        elif spoil is not None:
+            self.spoiled.append(LoggedSpoil(at, bool(spoil[1]), int(spoil[2]), number))
+        elif what == "now":
+            again, self.now = self.now is not None, at
+        else:
+            again = at in self.readings
+            self.readings[at] = read_quantity(what, Quantity.TEMPERATURE)
+        self.moments.append(at)
+        return again
 
 
 def _moment(line: str) -> tuple[dt.datetime, str]:
@@ -82,6 +124,8 @@ def _moment(line: str) -> tuple[dt.datetime, str]:
         raise ValueError(line)
     hours, minutes = found[2].split(":")
     day = dt.date.fromisoformat(found[1])
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise ValueError(line)
     return dt.datetime.combine(day, dt.time(int(hours), int(minutes))), found[3].strip()
 
 
@@ -93,6 +137,17 @@ def refuse(code: str, line: str, source: Source) -> Finding:
         severity=Severity.STOP,
         message=f"{told}.",
         remedy="Write day, time and what was: `2027-03-17 16:10 stage 6`, `... stage 9 piece 2`, "
-        "`... 9 degC`, `... now`.",
+        "`... 9 degC`, `... piece 3 spoiled`, `... now`.",
+        source=source,
+    )
+
+
+def twice(line: str, source: Source) -> Finding:
+    """Return the finding of a line that tells again what another line has told."""
+    return Finding(
+        code="day-log-twice",
+        severity=Severity.STOP,
+        message=f"'{line}' tells again, or otherwise, what another line of the day log has told.",
+        remedy="Keep the line that is right.",
         source=source,
     )

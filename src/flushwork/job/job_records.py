@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -196,7 +198,7 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         ),
         cure_wait_s=keys.cure_wait,
         begin=keys.begin,
-        days_off=tuple(sorted(set(keys.days_off))),
+        days_off=_days_off(keys.days_off, reading),
         wanted_by=keys.wanted_by,
         test_ahead=Lead(keys.test_piece_ahead),
         groups=keys.groups,
@@ -219,6 +221,19 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         else Bed(keys.on_the_bed.pieces, keys.on_the_bed.step[0], keys.on_the_bed.step[1]),
     )
     return replace(made, cautions=odd_in_job(made, reading))
+
+
+def _days_off(days: Sequence[dt.date], reading: Reading) -> tuple[dt.date, ...]:
+    """Return the days off in order; one written twice is a slip: another day may be meant."""
+    for index, day in enumerate(days):
+        if day in days[:index]:
+            reading.slip(
+                "day-twice",
+                f"{day.isoformat()} stands twice among the days off",
+                "write each day once",
+                ("days off", index),
+            )
+    return tuple(sorted(set(days)))
 
 
 def _locating(keys: JobKeys, holding: Holding, reading: Reading, shop: Shop) -> Locating | None:

@@ -19,7 +19,6 @@ from flushwork.job.shelf_keys import (
     ThinnerShelfKeys,
     TimberKeys,
     ToolKeys,
-    Warmth,
 )
 from flushwork.job.stock_keys import StockKeys
 from flushwork.job.word_leaves import Clock, OneOf, Version, Words
@@ -30,6 +29,8 @@ DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday
 
 Feed = Annotated[float, Measured(Quantity.FEED, 0.0, 100000.0, above=True)]
 Speed = Annotated[float, Measured(Quantity.SPEED, 0.0, 200000.0)]
+ShopAir = Annotated[float, Measured(Quantity.TEMPERATURE, -20.0, 50.0)]
+"""Air that somebody works in, or leaves pieces in overnight."""
 _LIKE = OrName("like")
 
 
@@ -92,8 +93,8 @@ class MachineKeys(Section):
 class AirKeys(Section):
     """The air of the shop."""
 
-    day_temperature: Warmth | None = _field("By day.", "20 degC")
-    night_temperature: Warmth | None = _field("By night.", "16 degC")
+    day_temperature: ShopAir | None = _field("By day.", "20 degC")
+    night_temperature: ShopAir | None = _field("By night.", "16 degC")
     day_from: Annotated[float, Clock()] | None = _field("The day's warmth begins.", "8:00")
     day_until: Annotated[float, Clock()] | None = _field("The day's warmth ends.", "18:00")
     humidity: Annotated[float, Measured(Quantity.SHARE, 0.01, 0.99)] | None = _field(

@@ -242,6 +242,14 @@ def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
                 path,
             )
     days = base.days if keys.days is None else tuple(sorted({DAYS.index(day) for day in keys.days}))
+    for index, day in enumerate(keys.days or ()):
+        if day in (keys.days or ())[:index]:
+            reading.slip(
+                "day-twice",
+                f"{day} stands twice among the days of work",
+                "write each day once",
+                ("days", index),
+            )
     zone = keys.time_zone or ""
     if zone and not _known(zone):
         reading.slip(

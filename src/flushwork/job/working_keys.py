@@ -10,11 +10,12 @@ from pydantic import Field
 from flushwork.job.date_leaf import Money
 from flushwork.job.leaves import Measured
 from flushwork.job.section import Section
-from flushwork.job.word_leaves import Words
+from flushwork.job.word_leaves import Size, Words
 from flushwork.units import Quantity
 
 Amount = Annotated[Decimal, Money()]
-Minutes = Annotated[float, Measured(Quantity.TIME, 0.0, 8 * 3600.0)]
+Minutes = Annotated[float, Measured(Quantity.TIME, 30.0, 8 * 3600.0)]
+Pause = Annotated[float, Measured(Quantity.TIME, 0.0, 30 * 60.0)]
 
 
 def _time(what: str, example: str) -> Any:
@@ -26,6 +27,7 @@ class HandTimesKeys(Section):
 
     flatten: Minutes | None = _time("One face of one piece planed flat", "12 min")
     mount: Minutes | None = _time("A piece held, located and zeroed", "10 min")
+    mount_next: Minutes | None = _time("Each further piece on the bed held and located", "4 min")
     change: Minutes | None = _time("A cutter changed and touched off", "4 min")
     seal: Minutes | None = _time("A piece dusted and sealed", "6 min")
     sand: Minutes | None = _time("A face sanded after its first levelling", "20 min")
@@ -33,6 +35,14 @@ class HandTimesKeys(Section):
     key: Minutes | None = _time("A piece washed and abraded after a missed window", "15 min")
     coat: Minutes | None = _time("One coat of finish on a piece", "10 min")
     tidy: Minutes | None = _time("Laying out and clearing away for one batch", "6 min")
+    air: Minutes | None = _time("Z lifted for a file's run in air, and set back", "2 min")
+    pause: Pause | None = _time("A pause in each hour of work by hand", "5 min")
+    timed_on: Annotated[tuple[float, float], Size()] | None = Field(
+        default=None,
+        description="The face that flattening, sealing, sanding, abrading and coats were timed on, "
+        "300 mm x 300 mm where left out; a smaller one takes less.",
+        examples=["300 mm x 300 mm"],
+    )
 
 
 class CutterPriceKeys(Section):

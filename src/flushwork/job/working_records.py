@@ -5,22 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 from flushwork.job.reading import Named, Reading
 from flushwork.job.working_keys import HandTimesKeys, PricesKeys
 from flushwork.shelf.items import Shop
 from flushwork.shelf.working import CutterPrice, HandTimes, Prices
 
-MINUTE_S, HOUR_S = 60.0, 3600.0
+MINUTE_S, HOUR_S, MM2_PER_DM2 = 60.0, 3600.0, 10_000.0
 
 
 def hand_times(keys: HandTimesKeys | None) -> HandTimes:
     """Return the shop's own hand times over the assumed ones."""
     if keys is None:
         return HandTimes()
-    stated = {
-        f"{name}_min": round(seconds / MINUTE_S) for name, seconds in keys if seconds is not None
+    stated: dict[str, Any] = {
+        f"{name}_min": round(seconds / MINUTE_S)
+        for name, seconds in keys
+        if seconds is not None and name != "timed_on"
     }
+    if keys.timed_on is not None:
+        stated["timed_dm2"] = keys.timed_on[0] * keys.timed_on[1] / MM2_PER_DM2
     return replace(HandTimes(), **stated)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from flushwork.job.records import Job
-from flushwork.plan.run import Part
+from flushwork.plan.parts import Part
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part as PourPart
 from flushwork.resin.pours import Pour

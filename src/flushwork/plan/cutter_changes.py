@@ -6,7 +6,6 @@ the next can a cutter stay in the machine.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -31,32 +30,21 @@ class Mounted:
 
 
 def mountings_of(problem: Problem) -> tuple[Mounted, ...]:
-    """Return the mountings that take cutters, by the machine's holds and the tasks within them."""
+    """Return the mountings that take cutters, by the machine's holds and the tasks within them.
+
+    A hold that names no tasks is held from its first to its last.
+    """
     tools = {task.name: task.tools for task in problem.tasks}
-    nexts: dict[str, list[str]] = defaultdict(list)
-    for lag in problem.lags:
-        nexts[lag.before].append(lag.after)
     found: list[Mounted] = []
     for hold in problem.holds:
         if not hold.whole or not hold.first:
             continue
         taken: list[str] = []
-        for name in _row(nexts, hold):
+        for name in hold.tasks or (hold.first, hold.last):
             taken += tools.get(name, ())
         if taken:
             found.append(Mounted(hold, tuple(taken)))
     return tuple(found)
-
-
-def _row(nexts: Mapping[str, Sequence[str]], hold: Hold) -> list[str]:
-    """Return the tasks of a hold, one after the other."""
-    rows = [[hold.first]]
-    for _ in range(50):
-        done = next((row for row in rows if row[-1] == hold.last), None)
-        if done is not None:
-            return done
-        rows = [[*row, later] for row in rows for later in nexts.get(row[-1], ())]
-    return [hold.first]
 
 
 def changes(mounted: Sequence[Mounted], spans: Mapping[str, Span]) -> int:

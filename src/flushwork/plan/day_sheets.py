@@ -117,6 +117,7 @@ def _note(step: Step) -> str:
         f"coat {step.coat}" if step.coat else "",
         f"pour {step.pour}" if step.pour else "",
         f"mounting {step.mounting}" if step.mounts else "",
+        f"first {step.air_min} min of runs in air" if step.air_min else "",
         "wash and abrade first: the window has closed" if step.keyed else "",
         "done" if step.done else "",
     ]

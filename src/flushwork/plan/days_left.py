@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
 from flushwork.job.records import Job
@@ -26,16 +27,15 @@ def milestones_of(
     clocks: Mapping[str, Clock],
 ) -> tuple[Milestones, ...]:
     """Return each piece's dates, from what is still to be done."""
+    own_steps: dict[Piece, list[Step]] = defaultdict(list)
+    own_waits: dict[Piece, list[Wait]] = defaultdict(list)
+    for step in steps:
+        for piece in step.pieces:
+            own_steps[piece].append(step)
+    for wait in waits:
+        own_waits[wait.piece].append(wait)
     return tuple(
-        _of_piece(
-            job,
-            days,
-            piece,
-            [step for step in steps if piece in step.pieces],
-            [wait for wait in waits if wait.piece == piece],
-            clocks,
-        )
-        for piece in pieces
+        _of_piece(job, days, piece, own_steps[piece], own_waits[piece], clocks) for piece in pieces
     )
 
 

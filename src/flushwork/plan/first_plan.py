@@ -17,10 +17,13 @@ from flushwork.plan.cutter_changes import changes, mountings_of
 from flushwork.plan.dose import last_minute, ready_minute
 from flushwork.plan.shifts import real_after
 from flushwork.plan.tasks import DAY_MIN, Cure, Hold, Lag, Problem, Span, Task
+from flushwork.plan.waiting_rows import Row
 
 TRIES = 30
 """How many days a pour is put off so that its window can be met."""
 
+FEW = 150
+"""Of so few tasks each is looked at each time: rows of them are too short to save anything."""
 
 Choice = Callable[[int, Task, Span], tuple[int, ...]]
 """What is taken next: the least of these, given a task's place in the list and where it fits."""
@@ -90,35 +93,90 @@ class _Greedy:
         self.rank = {name: index for index, name in enumerate(self.tasks)}
 
     def run(self) -> dict[str, Span] | None:
+        """Place every task, the least choice first."""
         before, after = self._neighbours()
-        ready = [name for name in self.tasks if not before[name]]
-        placed: dict[str, Span | None] = {}
-        while ready:
-            found: list[tuple[tuple[int, ...], str, Span]] = []
-            for name in ready:
-                task = self.tasks[name]
-                if not self._may_hold(task):
-                    continue
-                if name not in placed:
-                    placed[name] = self._place(task)
-                span = placed[name]
-                if span is not None:
-                    found.append((self.choice(self.rank[name], task, span), name, span))
-            if not found:
+        each_time: list[str] = []
+        rows: dict[tuple[object, ...], Row] = {}
+        for name in self.tasks:
+            if not before[name]:
+                self._enter(name, each_time, rows)
+        while each_time or any(rows.values()):
+            found = self._least(each_time, rows)
+            if found is None:
                 return None
-            _, name, span = min(found)
+            name, span = found
             self._put(self.tasks[name], span)
-            ready.remove(name)
             for later in after[name]:
                 before[later].discard(name)
                 if not before[later]:
-                    ready.append(later)
-            placed = {
-                other: there
-                for other, there in placed.items()
-                if not self._may_move(other, there, span)
-            }
+                    self._enter(later, each_time, rows)
         return self.spans if len(self.spans) == len(self.tasks) else None
+
+    def _enter(self, name: str, each_time: list[str], rows: dict[tuple[object, ...], Row]) -> None:
+        """Let a task wait: in the row of those like it, or to be looked at each time."""
+        task = self.tasks[name]
+        if len(self.tasks) <= FEW or not self._is_plain(task):
+            each_time.append(name)
+            return
+        held = tuple(
+            (hold.resource, hold.amount, hold.first == name) for hold in self.holds.get(name, ())
+        )
+        begin, minutes = self._bounds(task)
+        rank = self.choice(self.rank[name], task, (0, minutes))
+        rows.setdefault((task.uses, minutes, held), Row()).add(begin, rank, name)
+
+    def _is_plain(self, task: Task) -> bool:
+        """Whether a task's place follows from when it may begin and how long it takes."""
+        if task.start is not None or task.latest is not None or len(task.uses) != 1:
+            return False
+        if task.name in self.opens or task.name in self.short:
+            return False
+        windows: list[Lag | Cure] = [*self.lags.get(task.name, ()), *self.cures.get(task.name, ())]
+        return task.minutes > 0 and all(window.greatest is None for window in windows)
+
+    def _least(
+        self, each_time: list[str], rows: dict[tuple[object, ...], Row]
+    ) -> tuple[str, Span] | None:
+        """Take the task to be done next out of those that wait, None where none can be done."""
+        best: tuple[tuple[int, ...], str, Span] | None = None
+        of_row: Row | None = None
+        for name in each_time:
+            own = self._choice(name) if self._may_hold(self.tasks[name]) else None
+            if own is not None:
+                best = own if best is None else min(best, own)
+        for row in rows.values():
+            if not row or not self._may_hold(self.tasks[row.any]):
+                continue
+            own = self._choice_of(row)
+            if own is not None and (best is None or own < best):
+                best, of_row = own, row
+        if best is None:
+            return None
+        if of_row is None:
+            each_time.remove(best[1])
+        else:
+            of_row.take(best[1])
+        return best[1:]
+
+    def _choice_of(self, row: Row) -> tuple[tuple[int, ...], str, Span] | None:
+        """Return a row's first task with its rank among all and its place, None without one."""
+        task = self.tasks[row.any]
+        _, minutes = self._bounds(task)
+        freed = max(
+            (self._released(hold) for hold in self.holds.get(task.name, ())
+             if hold.first == task.name), default=0,
+        )  # fmt: skip
+        start, name = row.least(lambda begin: self._free(task, max(begin, freed), minutes))
+        if start + minutes > self.horizon:
+            return None
+        span = (start, start + minutes)
+        return self.choice(self.rank[name], self.tasks[name], span), name, span
+
+    def _choice(self, name: str) -> tuple[tuple[int, ...], str, Span] | None:
+        """Return a task's rank among all with its place, None where it has none."""
+        task = self.tasks[name]
+        span = self._place(task)
+        return None if span is None else (self.choice(self.rank[name], task, span), name, span)
 
     def _neighbours(self) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
         before: dict[str, set[str]] = {name: set() for name in self.tasks}
@@ -128,12 +186,6 @@ class _Greedy:
             before[link.after].add(link.before)
             after[link.before].add(link.after)
         return before, after
-
-    def _may_move(self, name: str, there: Span | None, taken: Span) -> bool:
-        """Whether a task has to be placed anew, now that a span is taken."""
-        if there is None or name in self.holds or name in self.opens or name in self.short:
-            return True
-        return there[0] < taken[1] and taken[0] < there[1]
 
     def _may_hold(self, task: Task) -> bool:
         """Whether nothing else keeps what this task would begin to keep."""
@@ -254,7 +306,10 @@ class _Greedy:
     def _put(self, task: Task, span: Span) -> None:
         self.spans[task.name] = span
         for name, amount in task.uses:
-            insort(self.taken[name], (*span, amount))
+            if self.capacity[name] == 1 and amount:
+                _take(self.taken[name], span)
+            else:
+                insort(self.taken[name], (*span, amount))
         for hold in self.holds.get(task.name, ()):
             if hold.first == task.name and hold not in self.kept[hold.resource]:
                 self.kept[hold.resource].append(hold)
@@ -262,6 +317,20 @@ class _Greedy:
                 freed = span[1 if hold.whole else 0]
                 self.released[hold.resource] = max(freed, self.released.get(hold.resource, 0))
                 self.kept[hold.resource].remove(hold)
+
+
+def _take(taken: list[tuple[int, int, int]], span: Span) -> None:
+    """Take a span of what only one can use; spans that touch become one, so that few remain."""
+    begin, end = span
+    place = bisect_left(taken, (begin, 0, 0))
+    after = place
+    if place and taken[place - 1][1] >= begin:
+        place -= 1
+        begin = taken[place][0]
+    while after < len(taken) and taken[after][0] <= end:
+        end = max(end, taken[after][1])
+        after += 1
+    taken[place:after] = [(begin, max(end, taken[place][1] if place < after else end), 1)]
 
 
 def _first_gap(taken: list[tuple[int, int, int]], begin: int, minutes: int) -> int:

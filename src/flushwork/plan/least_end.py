@@ -14,6 +14,7 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from flushwork.plan.dose import last_minute, ready_minute
 from flushwork.plan.shifts import real_after
@@ -103,9 +104,9 @@ def least_end(problem: Problem, *, windows: bool = True) -> int:
         and tails[name] > -math.inf
     ]  # fmt: skip
     last = minutes[finish[0]] if len(finish) == 1 and finish[0] in used else 0
+    ends = _thinned({int(item[1]) for item in worked}, up=False)
     for head in _thinned({item[0] for item in worked}):
-        for tail in _thinned({int(item[1]) for item in worked}, up=False):
-            work = sum(item[2] for item in worked if item[0] >= head and item[1] >= tail)
+        for tail, work in zip(ends, _work_behind(worked, head, ends), strict=True):
             if not work:
                 continue
             done = opened.when(opened.until(head) + work)
@@ -114,6 +115,16 @@ def least_end(problem: Problem, *, windows: bool = True) -> int:
             else:
                 bound = max(bound, done + tail)
     return bound
+
+
+def _work_behind(
+    worked: Sequence[tuple[int, float, int]], head: int, ends: Sequence[int]
+) -> list[int]:
+    """Return the work from a head on that leaves no less than each of some tails behind it."""
+    later = sorted((item for item in worked if item[0] >= head), key=lambda item: item[1])
+    tails = [item[1] for item in later]
+    sums = [0, *accumulate(item[2] for item in reversed(later))]
+    return [sums[len(later) - bisect_left(tails, tail)] for tail in ends]
 
 
 def _thinned(values: set[int], *, up: bool = True) -> list[int]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity, Source
-from flushwork.job.day_log import DayLog, LoggedStage
+from flushwork.job.day_log import DayLog, LoggedSpoil, LoggedStage, twice
 from flushwork.plan.progress import Done, Progress
 from flushwork.plan.schedule import Piece
 
@@ -16,7 +17,8 @@ MINUTE = dt.timedelta(minutes=1)
 
 def first_day(log: DayLog) -> dt.date:
     """Return the day of a log's first entry: the plan counts from its midnight."""
-    moments = [log.now, *(item.at for item in log.stages), *(at for at, _ in log.readings)]
+    moments = [log.now, *(item.at for item in _lines(log))]
+    moments += [at for at, _ in log.readings]
     return min(moments).date()
 
 
@@ -25,25 +27,42 @@ def progress_of(
 ) -> Progress:
     """Return the state of a run, in minutes from midnight of the day ``first``.
 
-    Raises JobRefusedError where the log names a stage or a piece that does not exist.
+    Raises JobRefusedError, with the lines, where the log names a stage or a piece that does not
+    exist, tells something twice or of a time to come, or cannot have been: a stage after a later
+    one, or work on a piece that was spoiled before.
     """
     midnight = dt.datetime.combine(first, dt.time())
-    unknown = [
-        item for item in log.stages if not 1 <= item.stage <= stages or _index(item, pieces) == -1
+    unknown: list[LoggedStage | LoggedSpoil] = [
+        *(item for item in log.stages if not 1 <= item.stage <= stages or _lost(item, pieces)),
+        *(item for item in log.spoiled if _lost(item, pieces)),
     ]
     if unknown:
         raise JobRefusedError([_unknown(item, stages, file) for item in unknown])
+    wrong = [*_to_come(log, file), *_again(log, file)]
+    wrong += [finding for piece in pieces for finding in _out_of_order(log, piece, file)]
+    if wrong:
+        raise JobRefusedError(list(dict.fromkeys(wrong)))
     return Progress(
         now_min=(log.now - midnight) // MINUTE,
         done=tuple(
-            Done(item.stage, (item.at - midnight) // MINUTE, _index(item, pieces))
+            Done(item.stage, (item.at - midnight) // MINUTE, index)
             for item in log.stages
+            for index in _meant(item, log, pieces)
         ),
         log=tuple(((at - midnight) // MINUTE, at_c) for at, at_c in log.readings),
+        spoiled=frozenset(_index(item, pieces) or 0 for item in log.spoiled),
     )
 
 
-def _index(item: LoggedStage, pieces: Sequence[Piece]) -> int | None:
+def _lines(log: DayLog) -> tuple[LoggedStage | LoggedSpoil, ...]:
+    return (*log.stages, *log.spoiled)
+
+
+def _lost(item: LoggedStage | LoggedSpoil, pieces: Sequence[Piece]) -> bool:
+    return _index(item, pieces) == -1
+
+
+def _index(item: LoggedStage | LoggedSpoil, pieces: Sequence[Piece]) -> int | None:
     """Return the place of a logged piece among all, None for all of them, -1 for none."""
     if item.number is None:
         return None
@@ -53,15 +72,106 @@ def _index(item: LoggedStage, pieces: Sequence[Piece]) -> int | None:
     return -1
 
 
-def _unknown(item: LoggedStage, stages: int, file: str) -> Finding:
+def _meant(item: LoggedStage, log: DayLog, pieces: Sequence[Piece]) -> tuple[int | None, ...]:
+    """Return the pieces a line speaks of: None for all, each by itself where one was spoiled."""
+    gone = {_index(each, pieces) for each in log.spoiled if each.at < item.at}
+    if item.number is not None or not gone:
+        return (_index(item, pieces),)
+    return tuple(index for index in range(len(pieces)) if index not in gone)
+
+
+def _to_come(log: DayLog, file: str) -> Iterator[Finding]:
+    """Yield the lines of a time after ``now``: what is to come is planned, not logged."""
+    for item in _lines(log):
+        if item.at > log.now:
+            yield _refused(
+                "day-log-after-now",
+                f"{_told(item)} is logged for {item.at:%Y-%m-%d %H:%M}, after `now`, "
+                f"{log.now:%Y-%m-%d %H:%M}.",
+                "Set `now` right, or take the line out: what is to come is planned.",
+                item,
+                file,
+            )
+
+
+def _again(log: DayLog, file: str) -> Iterator[Finding]:
+    """Yield the lines that tell of one stage of one piece, or of one spoiled piece, again."""
+    known: set[tuple[object, ...]] = set()
+    for item in _lines(log):
+        stage = item.stage if isinstance(item, LoggedStage) else None
+        key = (stage, item.test, item.number)
+        if key in known:
+            yield twice(f"{item.at:%Y-%m-%d %H:%M} {_told(item)}", Source(file, item.line, 1, ""))
+        known.add(key)
+
+
+def _out_of_order(log: DayLog, piece: Piece, file: str) -> Iterator[Finding]:
+    """Yield what cannot have been: an earlier stage after a later one, work on a spoiled piece."""
+    ends: dict[int, LoggedStage] = {}
+    for item in log.stages:
+        if item.number is None:
+            ends.setdefault(item.stage, item)
+        elif (item.test, item.number) == (piece.test, piece.number):
+            whole = next((each for each in log.stages
+                          if each.stage == item.stage and each.number is None), None)  # fmt: skip
+            if whole is not None and whole.at < item.at:
+                yield twice(
+                    f"{item.at:%Y-%m-%d %H:%M} {_told(item)}", Source(file, item.line, 1, "")
+                )
+            ends[item.stage] = item
+    spoiled = next(
+        (each for each in log.spoiled if (each.test, each.number) == (piece.test, piece.number)),
+        None,
+    )
+    for item in ends.values():
+        if spoiled is not None and item.number is not None and item.at > spoiled.at:
+            yield _refused(
+                "day-log-after-spoiled",
+                f"{_told(item)} is logged after {piece.name} was spoiled (line {spoiled.line}).",
+                "Take one of the two lines out.",
+                item,
+                file,
+            )
+    row = sorted(ends.values(), key=lambda item: item.stage)
+    for before, after in pairwise(row):
+        if after.at < before.at:
+            yield _refused(
+                "day-log-out-of-order",
+                f"{_told(after)} is done at {after.at:%Y-%m-%d %H:%M}, but {_told(before)}, which "
+                f"comes before it on {piece.name}, at {before.at:%Y-%m-%d %H:%M} (line "
+                f"{before.line}).",
+                "Set one of the two times right; a stage that is done says that all before it are.",
+                after,
+                file,
+            )
+
+
+def _told(item: LoggedStage | LoggedSpoil) -> str:
     kind = "test piece" if item.test else "piece"
-    what = f"stage {item.stage}" + (f" {kind} {item.number}" if item.number is not None else "")
+    if isinstance(item, LoggedSpoil):
+        return f"{kind} {item.number} spoiled"
+    return f"stage {item.stage}" + (f" {kind} {item.number}" if item.number is not None else "")
+
+
+def _refused(
+    code: str, message: str, remedy: str, item: LoggedStage | LoggedSpoil, file: str
+) -> Finding:
     return Finding(
-        code="day-log-names-nothing",
+        code=code,
         severity=Severity.STOP,
-        message=f"The day log tells of {what}, but this job has no such stage or piece "
-        f"(stages 1 to {stages}).",
-        remedy="`flushwork stages` lists the stages, the day sheet names the pieces.",
-        subject=what,
+        message=message,
+        remedy=remedy,
+        subject=_told(item),
         source=Source(file, item.line, 1, ""),
+    )
+
+
+def _unknown(item: LoggedStage | LoggedSpoil, stages: int, file: str) -> Finding:
+    return _refused(
+        "day-log-names-nothing",
+        f"The day log tells of {_told(item)}, but this job has no such stage or piece "
+        f"(stages 1 to {stages}).",
+        "`flushwork stages` lists the stages, the day sheet names the pieces.",
+        item,
+        file,
     )

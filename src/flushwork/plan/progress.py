@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -21,25 +20,22 @@ class Progress:
 
     ``log`` are (minute, degrees C) readings in order of time, each holding until the next; where
     it reaches back far enough it replaces the shop's usual air for what has been poured.
+    ``spoiled`` are the pieces by index that are worked no further.
     """
 
     now_min: int
     done: tuple[Done, ...]
     log: tuple[tuple[int, float], ...] = ()
+    spoiled: frozenset[int] = frozenset()
 
-    def end_of(self, stage: int, pieces: Iterable[int]) -> int | None:
-        """Return when a stage was finished for all of these pieces, None where it was not."""
-        ends: list[int] = []
-        for piece in pieces:
-            found = [
-                each.end_min
-                for each in self.done
-                if each.stage == stage and each.piece in (None, piece)
-            ]
-            if not found:
-                return None
-            ends.append(max(found))
-        return max(ends, default=None)
+    def ends(self, piece: int) -> dict[int, int]:
+        """Return when each logged stage of a piece was finished; its own line beats one for all."""
+        found = {each.stage: each.end_min for each in self.done if each.piece is None}
+        return found | {each.stage: each.end_min for each in self.done if each.piece == piece}
+
+    def last(self, piece: int) -> int:
+        """Return the last stage that is done on a piece: all before it are done too; 0 for none."""
+        return max(self.ends(piece), default=0)
 
 
 NOTHING_DONE = Progress(0, ())

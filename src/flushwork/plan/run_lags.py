@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from flushwork.job.records import Job, Lead, Mix
 from flushwork.plan.dose import closing, waiting
-from flushwork.plan.run import POURING, Part
+from flushwork.plan.hand_times import area_dm2, on_face_min
+from flushwork.plan.parts import Part
+from flushwork.plan.run import POURING
 from flushwork.plan.schedule import Piece
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Lag
 from flushwork.resin.thinned import working_resin
 from flushwork.shelf.items import Resin
-from flushwork.shelf.working import HandTimes
 
 MINUTE_S = 60.0
 HARD = "until it can be cut or sanded"
@@ -48,7 +49,11 @@ class Setting:
 
 def chains(parts: Sequence[Part], count: int) -> tuple[tuple[Part, ...], ...]:
     """Return each piece's tasks in working order."""
-    return tuple(tuple(part for part in parts if piece in part.pieces) for piece in range(count))
+    rows: list[list[Part]] = [[] for _ in range(count)]
+    for part in parts:
+        for piece in part.pieces:
+            rows[piece].append(part)
+    return tuple(tuple(row) for row in rows)
 
 
 def lags_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Lag, ...]:
@@ -68,7 +73,7 @@ def cup_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
     """
     cups: dict[int, list[Part]] = {}
     for part in parts:
-        if part.cup and part.life_min:
+        if part.cup and part.life_min and part.done is None:
             cups.setdefault(part.cup, []).append(part)
     found: list[Lag] = []
     for row in cups.values():
@@ -81,6 +86,21 @@ def cup_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
     return tuple(found)
 
 
+def air_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
+    """Return the lags by which no load is cut before its files have been run in air."""
+    flown: dict[int, Part] = {}
+    for part in parts:
+        if part.air_min:
+            flown[part.stage.number] = part
+    return tuple(
+        Lag(flown[part.stage.number].name, part.name)
+        for part in parts
+        if part.machine
+        and part.stage.number in flown
+        and part.pieces != flown[part.stage.number].pieces
+    )
+
+
 def drying_min(job: Job, part: Part) -> int:
     """Return how long what was put on by a task has to dry before the next one."""
     if part.stage.kind is StageKind.SEAL:
@@ -90,24 +110,25 @@ def drying_min(job: Job, part: Part) -> int:
     return 0
 
 
-def settings_of(job: Job, runs: Sequence[Sequence[Part]], hands: HandTimes) -> tuple[Setting, ...]:
+def settings_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Setting, ...]:
     """Return the cures of all pieces: before capping, before cutting or sanding, before a finish.
 
     A pour shared by several pieces gives one cure for each; the same wait is told once per piece.
     """
     mixes = {mix.name: mix for mix in job.mixes}
+    key_min = on_face_min(job.shop.hands.key_min, job.shop.hands, area_dm2(job.blank))
     return tuple(
         setting
         for piece, run in enumerate(runs)
         for setting in (
-            *_piece_settings(piece, run, mixes, hands),
-            *_seal_settings(job, piece, run, mixes, hands),
+            *_piece_settings(piece, run, mixes, key_min),
+            *_seal_settings(job, piece, run, mixes, key_min),
         )
     )
 
 
 def _seal_settings(
-    job: Job, piece: int, run: Sequence[Part], mixes: dict[str, Mix], hands: HandTimes
+    job: Job, piece: int, run: Sequence[Part], mixes: dict[str, Mix], key_min: int
 ) -> Iterator[Setting]:
     """Yield the windows within which a seal has to be filled, where it has one.
 
@@ -132,20 +153,20 @@ def _seal_settings(
                 greatest=sealer.fill_within_s / MINUTE_S,
                 closing=PLAIN.name,
                 missed_least=dry_min,
-                missed_minutes=hands.key_min * len(part.pieces),
+                missed_minutes=key_min * len(part.pieces),
             )
             yield Setting(cure, piece, mixes[part.stage.mix], SEALED)
 
 
 def _piece_settings(
-    piece: int, run: Sequence[Part], mixes: dict[str, Mix], hands: HandTimes
+    piece: int, run: Sequence[Part], mixes: dict[str, Mix], key_min: int
 ) -> Iterator[Setting]:
     wet: list[Part] = []
     poured: list[Part] = []
     for part in run:
         if part.stage.kind is StageKind.CAP or part.stage.layer > 1:
             for below in _beneath(wet, part):
-                yield _until_poured_on(piece, below, part, mixes[below.stage.mix], hands)
+                yield _until_poured_on(piece, below, part, mixes[below.stage.mix], key_min)
         if part.stage.kind in POURING:
             wet.append(part)
             poured.append(part)
@@ -178,7 +199,7 @@ def _beneath(wet: Sequence[Part], part: Part) -> tuple[Part, ...]:
     return tuple({below.name: below for below in last.values()}.values())
 
 
-def _until_poured_on(piece: int, below: Part, upper: Part, mix: Mix, hands: HandTimes) -> Setting:
+def _until_poured_on(piece: int, below: Part, upper: Part, mix: Mix, key_min: int) -> Setting:
     cure = Cure(
         below.name,
         upper.name,
@@ -187,7 +208,7 @@ def _until_poured_on(piece: int, below: Part, upper: Part, mix: Mix, hands: Hand
         greatest=working_resin(mix).recoat_until_s / MINUTE_S,
         closing=closing(mix.resin),
         missed_least=working_resin(mix).sandable_s / MINUTE_S,
-        missed_minutes=hands.key_min * len(upper.pieces),
+        missed_minutes=key_min * len(upper.pieces),
     )
     return Setting(cure, piece, mix, POURABLE)
 
@@ -200,15 +221,21 @@ def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[
 
 
 def gate_lags(
-    pieces: Sequence[Piece], runs: Sequence[Sequence[Part]], gate: Lead
+    pieces: Sequence[Piece],
+    runs: Sequence[Sequence[Part]],
+    gate: Lead,
+    spoiled: Collection[int] = (),
 ) -> tuple[Lag, ...]:
-    """Return the lags by which the run waits for the lessons of its test pieces."""
+    """Return the lags by which the run waits for the lessons of its test pieces.
+
+    One that is spoiled has no more to teach.
+    """
     if gate is Lead.NO:
         return ()
     awaited = [
         part.name
-        for piece, run in zip(pieces, runs, strict=True)
-        if piece.test and (part := _gate_part(run, gate)) is not None
+        for index, (piece, run) in enumerate(zip(pieces, runs, strict=True))
+        if piece.test and index not in spoiled and (part := _gate_part(run, gate)) is not None
     ]
     waiting_cuts = [
         next((part.name for part in run if part.stage.kind is StageKind.CUT), None)

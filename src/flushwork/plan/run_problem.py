@@ -9,10 +9,12 @@ from itertools import pairwise
 
 from flushwork.job.records import Job, Lead
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
-from flushwork.plan.run import POURING, Part
+from flushwork.plan.parts import Part
+from flushwork.plan.run import POURING
 from flushwork.plan.run_lags import (
     PLAIN,
     Setting,
+    air_lags,
     chains,
     cup_lags,
     gate_lags,
@@ -42,12 +44,8 @@ class Run:
         self.job, self.days, self.pieces, self.wishes = job, days, pieces, wishes
         self.parts = parts
         self.runs = chains(parts, len(pieces))
-        self.settings = settings_of(job, self.runs, job.shop.hands)
-        self.ended: dict[str, int] = {}
-        for part in parts:
-            end = wishes.progress.end_of(part.stage.number, part.pieces)
-            if end is not None:
-                self.ended[part.name] = end
+        self.settings = settings_of(job, self.runs)
+        self.ended = {part.name: part.done[1] for part in parts if part.done is not None}
         self.left = tuple(part for part in parts if part.name not in self.ended)
         self.by_name = {part.name: part for part in parts}
         resins = {mix.resin.name: mix.resin for mix in job.mixes}
@@ -58,16 +56,28 @@ class Run:
         }
 
     @property
+    def kept(self) -> tuple[Piece, ...]:
+        """The pieces that are not spoiled."""
+        spoiled = self.wishes.progress.spoiled
+        return tuple(piece for at, piece in enumerate(self.pieces) if at not in spoiled)
+
+    @property
     def stalled(self) -> str:
         """The resin of a wait still to come that stands still in this air; "" where none does."""
         for setting in self.settings:
             cure = setting.cure
-            if self.clocks[cure.clock].daily > 0.0 or cure.after in self.ended:
-                continue
-            since = self.ended.get(cure.before)
-            if since is None or self._left(setting, cure.clock, since, cure.least)[1] > 0.0:
+            if cure.after not in self.ended and self.stands_still(
+                setting, self.ended.get(cure.before)
+            ):
                 return setting.mix.resin.name
         return ""
+
+    def stands_still(self, setting: Setting, since: int | None) -> bool:
+        """Whether a cure that began at a minute, if it has begun, never ends in this air."""
+        cure = setting.cure
+        if self.clocks[cure.clock].daily > 0.0:
+            return False
+        return since is None or self._left(setting, cure.clock, since, cure.least)[1] > 0.0
 
     def problem(self) -> Problem:
         """Return what the solver is asked."""
@@ -101,7 +111,11 @@ class Run:
             cures=cures,
             holds=self._holds(),
             alike=self._alike(),
-            finish=tuple(run[-1].name for run in self.runs if run and self._is_left(run[-1].name)),
+            finish=tuple(
+                dict.fromkeys(
+                    run[-1].name for run in self.runs if run and self._is_left(run[-1].name)
+                )
+            ),
             horizon=horizon,
             shifts=tuple(shift for shift in self.shifts if shift.begin < horizon),
         )
@@ -110,11 +124,12 @@ class Run:
         return not any(name in self.ended for name in names)
 
     def _lags(self) -> tuple[Lag, ...]:
-        found = lags_of(self.job, self.runs) + cup_lags(self.parts)
-        found += gate_lags(self.pieces, self.runs, self.wishes.gate)
+        found = lags_of(self.job, self.runs) + cup_lags(self.parts) + air_lags(self.parts)
+        found += gate_lags(self.pieces, self.runs, self.wishes.gate, self.wishes.progress.spoiled)
         if not self.wishes.one_by_one:
             return found
         worked = [[part for part in run if not part.coat] or list(run) for run in self.runs]
+        worked = [run for run in worked if run]
         return found + tuple(Lag(one[-1].name, two[0].name) for one, two in pairwise(worked))
 
     def _cures(self) -> tuple[tuple[Cure, ...], dict[str, int], dict[str, int]]:
@@ -168,14 +183,20 @@ class Run:
         return (since, dose) if had is None else (progress.now_min, dose - had)
 
     def _holds(self) -> tuple[Hold, ...]:
-        holds: list[Hold] = []
-        for run in self.runs:
-            for number in sorted({part.stage.mounting for part in run if part.machine}):
-                mounted = [part for part in run if part.stage.mounting == number]
-                left = [part for part in mounted if self._is_left(part.name)]
-                if left:
-                    begun = len(left) < len(mounted)
-                    holds.append(Hold(MACHINE, "" if begun else left[0].name, left[-1].name))
+        mounted: dict[tuple[int, tuple[int, ...]], list[Part]] = {}
+        for part in self.left:
+            if part.machine:
+                mounted.setdefault((part.stage.mounting, part.pieces), []).append(part)
+        holds = [
+            # what does not begin a mounting goes on in one that stands on the machine already
+            Hold(
+                MACHINE,
+                row[0].name if row[0].mounts else "",
+                row[-1].name,
+                tasks=tuple(part.name for part in row),
+            )
+            for row in mounted.values()
+        ]
         if self.job.shop.cure_places < len(self.pieces):
             holds += self._places()
         return tuple(holds)
@@ -198,14 +219,20 @@ class Run:
         hands = Resource(HANDS, closed=self.days.closed(horizon))
         found: tuple[Resource, ...] = (hands, Resource(MACHINE))
         if self.job.shop.cure_places < len(self.pieces):
-            found += (Resource(PLACES, capacity=self.job.shop.cure_places),)
+            held = sum(hold.amount for hold in self._places() if not hold.first)
+            found += (Resource(PLACES, capacity=max(held, self.job.shop.cure_places)),)
         return found
 
     def _alike(self) -> tuple[tuple[str, str], ...]:
         """Return the pairs that break the symmetry of pieces which share all their batches."""
-        if self.ended or any(wish.piece is not None for wish in self.wishes.held):
+        progress = self.wishes.progress
+        if (
+            self.ended
+            or progress.spoiled
+            or any(wish.piece is not None for wish in self.wishes.held)
+        ):
             return ()
-        found: list[tuple[str, str]] = []
+        found: dict[tuple[str, str], None] = {}
         for one, two in pairwise(range(len(self.pieces))):
             first, second = self.runs[one], self.runs[two]
             shared = [part.name for part in first if part.stage.kind in POURING]
@@ -213,13 +240,10 @@ class Run:
             apart = self.wishes.gate is not Lead.NO or self.wishes.one_by_one
             if not same or (apart and self.pieces[one].test != self.pieces[two].test):
                 continue
-            fresh = True
-            for mine, other in zip(first, second, strict=True):
-                if mine.stage.kind in POURING:
-                    fresh = True
-                elif fresh:
-                    found.append((mine.name, other.name))
-                    fresh = False
+            for mine, other in zip(_heads(first), _heads(second), strict=True):
+                # loads of another size take another time: they cannot be swapped
+                if mine.name != other.name and len(mine.pieces) == len(other.pieces):
+                    found[mine.name, other.name] = None
         return tuple(found)
 
     def _horizon(self, tasks: Sequence[Task], cures: Sequence[Cure], lags: Sequence[Lag]) -> int:
@@ -237,3 +261,16 @@ class Run:
         whole_days += (len(waits) + len(dried)) * 7.0 / len(self.days.weekdays) + 14.0
         whole_days += len(self.wishes.off)
         return int(begin + min(whole_days, MOST_DAYS) * DAY_MIN)
+
+
+def _heads(run: Sequence[Part]) -> list[Part]:
+    """Return the first task of a piece, and the first after each pour."""
+    found: list[Part] = []
+    fresh = True
+    for part in run:
+        if part.stage.kind in POURING:
+            fresh = True
+        elif fresh:
+            found.append(part)
+            fresh = False
+    return found

@@ -30,7 +30,8 @@ class Step:
     ``pieces`` are all it is done to; ``pour`` is the number of the batch mixed for it, 0 without;
     ``coat`` counts coats from 1.  ``machine`` says that it runs there; ``mounts`` that it begins
     a mounting; ``tools`` are the cutters it takes.  ``keyed`` tells that the window before it was
-    missed, so that it begins with keying.  ``done`` steps lie in the past.
+    missed, so that it begins with keying.  ``done`` steps lie in the past.  ``air_min`` of it are
+    the run of its files in air, which begins it.
     """
 
     task: str
@@ -49,6 +50,7 @@ class Step:
     done: bool = False
     mix: str = ""
     tools: tuple[str, ...] = ()
+    air_min: int = 0
 
     @property
     def minutes(self) -> int:
@@ -130,7 +132,8 @@ class Schedule:
     """Everything about the days: steps in order of time, waits, dates, aims reached.
 
     Where ``hindrance`` is set there are no steps.  ``groups`` counts the pieces of each group that
-    is poured by itself; ``groupings`` tell what other numbers of groups come to.
+    is poured by itself; ``groupings`` tell what other numbers of groups come to.  ``spoiled`` are
+    pieces that are worked no further: they have no dates.
     """
 
     days: ShopDays
@@ -142,6 +145,7 @@ class Schedule:
     hindrance: Hindrance | None = None
     groups: tuple[int, ...] = ()
     groupings: tuple[Grouping, ...] = ()
+    spoiled: tuple[Piece, ...] = ()
 
     @property
     def begin_min(self) -> int:

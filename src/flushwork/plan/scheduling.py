@@ -9,7 +9,8 @@ from itertools import pairwise
 from flushwork.job.records import Job
 from flushwork.plan.cutter_changes import changes, least_changes, mountings_of
 from flushwork.plan.days_left import milestones_of
-from flushwork.plan.run import POURING, Part, parts_of, pieces_of
+from flushwork.plan.parts import Part
+from flushwork.plan.run import POURING, parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
 from flushwork.plan.run_problem import Run
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
@@ -21,6 +22,9 @@ from flushwork.plan.tasks import Goal, Solution
 from flushwork.plan.wishes import Wishes
 from flushwork.resin.pours import Pour
 from flushwork.toolpaths.orders import CutFile
+
+MOST_BOUNDED = 120
+"""Of more mountings the fewest changes of cutters are not reckoned: their pairs are too many."""
 
 
 def schedule_of(
@@ -37,7 +41,8 @@ def schedule_of(
     wishes = wishes or Wishes()
     days = shop_days(job.shop, wishes.first, wishes.off, wishes.zone)
     pieces = pieces_of(job)
-    parts = parts_of(job, plan, cut_files, pours, job.shop.hands, days.open_min)
+    bed = 1 if wishes.one_by_one else None
+    parts = parts_of(job, plan, cut_files, pours, days.open_min, wishes.progress, bed)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
         run = Run(job, days, pieces, parts, wishes)
@@ -54,6 +59,7 @@ def schedule_of(
 def _hindrance(days: ShopDays, parts: Sequence[Part], places: int) -> Hindrance | None:
     if days.open_min <= 0 or not any(days.works(day) for day in range(MOST_DAYS)):
         return Hindrance(Obstacle.NO_HOURS)
+    parts = [part for part in parts if part.done is None]
     longest = max(parts, key=lambda part: part.minutes, default=None)
     if longest is not None and longest.minutes > days.open_min:
         return Hindrance(Obstacle.TOO_LONG, longest.stage.title, longest.minutes, days.open_min)
@@ -76,7 +82,8 @@ def _schedule(run: Run, solution: Solution) -> Schedule:
         pieces=run.pieces,
         steps=tuple(steps),
         waits=waits,
-        milestones=milestones_of(run.job, run.days, run.pieces, tuple(steps), waits, run.clocks),
+        milestones=milestones_of(run.job, run.days, run.kept, tuple(steps), waits, run.clocks),
+        spoiled=tuple(run.pieces[index] for index in sorted(run.wishes.progress.spoiled)),
         goals=(*solution.goals, *_changes(run, tuple(steps))),
     )
 
@@ -90,15 +97,16 @@ def _changes(run: Run, steps: Sequence[Step]) -> tuple[Goal, ...]:
         return ()
     problem = run.problem()
     mounted = mountings_of(problem)
+    if len(mounted) > MOST_BOUNDED:
+        return ()
     spans = {step.task: (step.begin_min, step.end_min) for step in steps}
     least = least_changes(mounted, befores(problem))
     return (Goal("cutter changes", changes(mounted, spans), least),)
 
 
 def _step(run: Run, part: Part, solution: Solution, missed: set[tuple[str, str]]) -> Step:
-    done = part.name in run.ended
-    end = run.ended.get(part.name, 0)
-    begin, until = (end - part.minutes, end) if done else solution.spans[part.name]
+    done = part.done is not None
+    begin, until = part.done or solution.spans[part.name]
     return Step(
         task=part.name,
         stage=part.stage.number,
@@ -113,7 +121,9 @@ def _step(run: Run, part: Part, solution: Solution, missed: set[tuple[str, str]]
         mounting=part.stage.mounting,
         mounts=part.mounts,
         tools=part.tools,
-        keyed=until - begin > part.minutes or any(part.name == after for _, after in missed),
+        keyed=not done
+        and (until - begin > part.minutes or any(part.name == after for _, after in missed)),
+        air_min=part.air_min,
         done=done,
         mix=part.stage.mix,
     )
@@ -124,6 +134,8 @@ def _waits(run: Run, ends: dict[str, int], missed: set[tuple[str, str]]) -> tupl
     for setting in run.settings:
         cure = setting.cure
         since = ends[cure.before]
+        if run.stands_still(setting, since):
+            continue
         ready, closes = run.moments(setting, since)
         late = closes is not None and ends[cure.after] > closes
         late = late or (cure.before, cure.after) in missed

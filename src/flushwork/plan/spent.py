@@ -21,7 +21,7 @@ from flushwork.plan.cost import (
     amounts_of,
     cents,
 )
-from flushwork.plan.run import Part
+from flushwork.plan.parts import Part
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.resin.composition import PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Pour

@@ -105,6 +105,7 @@ class Hold:
 
     ``whole`` keeps it from the first task's start to the last one's end; otherwise from the first
     one's end to the last one's start.  Without ``first`` it has been kept since before minute 0.
+    ``tasks`` are those done while it is kept, in order, where anybody asks for them.
     """
 
     resource: str
@@ -112,6 +113,7 @@ class Hold:
     last: str
     whole: bool = True
     amount: int = 1
+    tasks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,8 +28,8 @@ def planned_wait_s(plan: Plan, schedule: Schedule | None, stage: Stage) -> float
         wait.ready_min - wait.since_min
         for wait in schedule.waits
         if not wait.what.endswith(CURED)
-        and of_task[wait.task] in poured
-        and of_task[wait.until] > stage.number
+        and of_task.get(wait.task) in poured
+        and of_task.get(wait.until, 0) > stage.number
     ]
     return MINUTE_S * max(lasting) if lasting else stage.lag_s
 
@@ -50,7 +50,7 @@ def _longest_s(schedule: Schedule | None, what: str, stages: set[int] | None) ->
     of_task = {step.task: step.stage for step in schedule.steps}
 
     def counts(wait: Wait) -> bool:
-        return wait.what.endswith(what) and (stages is None or of_task[wait.task] in stages)
+        return wait.what.endswith(what) and (stages is None or of_task.get(wait.task) in stages)
 
     lasting = [wait.ready_min - wait.since_min for wait in schedule.waits if counts(wait)]
     return MINUTE_S * max(lasting) if lasting else None

@@ -1,5 +1,6 @@
 """What must be true before a step that cannot be taken back, and the cheapest look at it.
 
+What keeps somebody from being hurt is a condition of the step, never a look that has to pay.
 All checks are common practice, no source; their minutes are assumed (half to twice).
 """
 
@@ -31,9 +32,8 @@ class Check:
     minutes: float
 
 
-AIR: Final = Check("run each file once in air over the first piece and follow it by eye", 4.0)
 CHECKS: Final[dict[StageKind, Check]] = {
-    StageKind.CUT: AIR,
+    StageKind.CUT: Check("stop after the first shallow pass, measure its place and depth", 2.0),
     StageKind.FILL: Check(
         "wet one sealed wall with a drop of clear on the test piece or in the waste: no halo after "
         "five minutes",
@@ -45,7 +45,9 @@ CHECKS: Final[dict[StageKind, Check]] = {
     ),
     StageKind.SAND: Check("draw pencil over the face and look again after twenty strokes", 1.0),
     StageKind.DRILL: Check("drill one hole in the waste, measure it and try the peg", 4.0),
-    StageKind.TRIM: Check("run the outline once in air and look for what holds the piece", 2.0),
+    StageKind.TRIM: Check(
+        "while it runs in air, measure from the outline to two edges of the blank", 2.0
+    ),
     StageKind.FINISH: Check("put one coat on a filled coupon or on the waste and let it dry", 5.0),
 }
 BY_QUANTITY: Final[dict[str, Check]] = {
@@ -56,7 +58,7 @@ BY_QUANTITY: Final[dict[str, Check]] = {
     "first colour left": Check("measure the depth of the first pass beside the second", 3.0),
     "height left to sand": CHECKS[StageKind.LEVEL],
     "trim line off the inlays": Check(
-        "measure from the outline run in air to the nearest inlay", 3.0
+        "while it runs in air, measure from the outline to the nearest inlay", 3.0
     ),
     "wood beside holes": Check("mark two holes through paper and look where they fall", 3.0),
     "ratio": Check("have the card's two figures read out to you and read both displays back", 1.0),
@@ -93,7 +95,24 @@ def _room(weakest: QuantityOdds) -> str:
     )
 
 
+def _in_air(case: Case, stage: Stage) -> Iterator[str]:
+    """Yield the run in air, which is compulsory: no file touches wood before it."""
+    files = [file for file in case.cut_files if file.order.mounting == stage.mounting]
+    if not stage.mounting or not files or stage.kind is StageKind.SAND:
+        return
+    steps = case.schedule.steps if case.schedule is not None else ()
+    minutes = sum(step.air_min for step in steps if step.stage == stage.number)
+    planned = f", {minutes} min of the plan" if minutes else ""
+    what = "the outline" if stage.kind is StageKind.TRIM else "each file of this step"
+    holds = ", and nothing that holds the piece was in its way"
+    yield (
+        f"{what} has been run once in air, well above the wood, before it first touches "
+        f"it{holds}: compulsory{planned}"
+    )
+
+
 def _by_kind(case: Case, stage: Stage) -> Iterator[str]:
+    yield from _in_air(case, stage)
     if stage.kind is StageKind.CUT:
         yield from _cutting(case, stage)
     elif stage.kind in (StageKind.FILL, StageKind.CAP):

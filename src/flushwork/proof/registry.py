@@ -11,6 +11,7 @@ from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Job
 from flushwork.kernels.processes import shared_out
 from flushwork.proof import (
+    bed_rules,
     border_rules,
     brought_rules,
     clock_rules,
@@ -77,6 +78,7 @@ RULES: tuple[Rule, ...] = (
     *stock_rules.RULES,
     *odds_rules.RULES,
     *schedule_rules.RULES,
+    *bed_rules.RULES,
 )
 
 _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}

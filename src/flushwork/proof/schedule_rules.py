@@ -189,7 +189,7 @@ def too_late(case: Case) -> Iterator[Finding]:
     schedule, wanted = case.schedule, case.job.wanted_by
     if schedule is None or not schedule.steps or wanted is None or not schedule.days.dated:
         return
-    ready_min = max(item.ship_min for item in schedule.milestones)
+    ready_min = max((item.ship_min for item in schedule.milestones), default=0)
     until_min = ((wanted - schedule.days.first).days + 1) * DAY_MIN
     if ready_min < until_min:
         return

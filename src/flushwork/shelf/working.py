@@ -13,13 +13,17 @@ class HandTimes:
 
     All are assumed, no source; the range stands beside each, and the first job timed with a watch
     replaces it.  ``change_min`` is per cutter put in, ``mount_min`` per mounting, ``tidy_min`` per
-    batch mixed (mixing and filling themselves are on the pour's card).
+    batch mixed (mixing and filling themselves are on the pour's card), ``air_min`` per file.
+    Flattening, sealing, sanding, keying and coats hold for a face of ``timed_dm2`` and grow with
+    it; of each hour of such work ``pause_min`` are a pause.
     """
 
     flatten_min: int = 12
     """One face planed flat: 5 to 30."""
     mount_min: int = 10
     """Held, located, zeroed, clear height checked: 5 to 20."""
+    mount_next_min: int = 4
+    """Each further piece on the bed: held and located beside the first: 2 to 10."""
     change_min: int = 4
     """Cutter changed and its height touched off: 2 to 8."""
     seal_min: int = 6
@@ -34,6 +38,12 @@ class HandTimes:
     """One coat of finish on both faces, rubbed down before: 5 to 20."""
     tidy_min: int = 6
     """Tools laid out for a batch, and cleared away: 3 to 12."""
+    air_min: int = 2
+    """Z lifted for a file's run in air, set back after it: 1 to 5."""
+    timed_dm2: float = 9.0
+    """The face these times were taken on: 300 mm x 300 mm, between a coaster and a large board."""
+    pause_min: int = 5
+    """Hands and back rest of each hour of hand work: 0 to 15."""
 
 
 ASSUMED: Final = HandTimes()

@@ -126,6 +126,11 @@ class CutFile:
     assumed: tuple[tuple[int, str], ...] = ()
 
     @property
+    def run_s(self) -> float:
+        """The run time of the whole file: of all pieces on the bed."""
+        return self.cut_s if self.order.brought is not None else self.cut_s * len(self.order.places)
+
+    @property
     def data(self) -> bytes:
         """The file as it is put into the build folder; one from elsewhere byte for byte."""
         brought = self.order.brought

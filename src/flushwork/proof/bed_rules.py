@@ -1,0 +1,81 @@
+"""What a fuller bed, or a panel, would save."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.plan.schedule import Schedule
+from flushwork.proof.case import Case
+from flushwork.proof.waste_rules import LEAST_GAP_MM
+from flushwork.shelf.working import HandTimes
+
+LEAST_SAVED_MIN: Final = 60.0
+LEAST_SHARE: Final = 0.1
+"""Less than an hour, or than this share of the run's work, is not worth a word (assumed)."""
+
+
+def bed_fuller_saves(case: Case) -> Iterator[Finding]:
+    """Yield a note where more pieces on the bed at once would save much of the work."""
+    job, schedule = case.job, case.schedule
+    if schedule is None or not schedule.steps or any(step.done for step in schedule.steps):
+        return
+    if any(file.order.brought is not None for file in case.cut_files):
+        return
+    count = job.pieces + job.test_pieces
+    fits, along_x = _fits(case)
+    together = min(fits, count)
+    if together <= job.bed.pieces or not case.plan.mountings:
+        return
+    mountings = len(case.plan.mountings)
+    now = _handled_min(job.shop.hands, count, job.bed.pieces, mountings, _changes(schedule))
+    then = _handled_min(job.shop.hands, count, together, mountings, _changes(schedule))
+    saved = now - then
+    if saved < max(LEAST_SAVED_MIN, LEAST_SHARE * schedule.hands_min):
+        return
+    blank = job.blank
+    reach_mm = math.ceil((blank.length_mm if along_x else blank.width_mm) + LEAST_GAP_MM)
+    step = f"[{reach_mm} mm, 0 mm]" if along_x else f"[0 mm, {reach_mm} mm]"
+    yield Finding(
+        code="bed-fuller-saves",
+        severity=Severity.NOTE,
+        message=f"{count} pieces are mounted {job.bed.pieces} at a time. {together} of them fit "
+        f"side by side on this machine, or as one panel parted at the end: set-ups and cutter "
+        f"changes once for {together} pieces save about {saved / 60.0:.1f} of the "
+        f"{schedule.hands_min / 60.0:.1f} h of work.",
+        remedy=f"Write `on the bed: {{pieces: {together}, step: {step}}}`, or glue up one blank "
+        "for several pieces.",
+        subject="on the bed",
+        source=blank.source,
+        measure=Measure("work saved", saved / 60.0, None, "h"),
+    )
+
+
+def _fits(case: Case) -> tuple[int, bool]:
+    """Return how many blanks fit on the machine in one row, and whether the row lies along X."""
+    blank, machine = case.job.blank, case.job.shop.machine
+    in_x = _in_row(machine.travel_x_mm, blank.length_mm)
+    in_y = _in_row(machine.travel_y_mm, blank.width_mm)
+    return max(in_x, in_y), in_x >= in_y
+
+
+def _in_row(travel_mm: float, side_mm: float) -> int:
+    return int((travel_mm + LEAST_GAP_MM) // (side_mm + LEAST_GAP_MM))
+
+
+def _changes(schedule: Schedule) -> float:
+    """Return how many cutters are put in for one bed load."""
+    loads = {step.pieces for step in schedule.steps if step.tools}
+    return sum(len(step.tools) for step in schedule.steps) / max(1, len(loads))
+
+
+def _handled_min(hands: HandTimes, count: int, bed: int, mountings: int, changes: float) -> float:
+    """Return the minutes of mounting and changing cutters on a run, with so many on the bed."""
+    loads = math.ceil(count / bed)
+    each = mountings * hands.mount_min + changes * hands.change_min
+    return loads * each + (count - loads) * mountings * hands.mount_next_min
+
+
+RULES = (bed_fuller_saves,)
