@@ -48,7 +48,12 @@ class Row:
         if self.ripe:
             return self.gap_min, self.ripe[0][1]
         start = gap(self.coming[0][0])
-        _, name = min((rank, name) for begin, rank, name in self.coming if begin <= start)
+        known = [heappop(self.coming)]
+        while self.coming and self.coming[0][0] <= start:
+            known.append(heappop(self.coming))
+        for item in known:
+            heappush(self.coming, item)
+        _, name = min((rank, name) for _, rank, name in known)
         return start, name
 
     def take(self, name: str) -> None:
