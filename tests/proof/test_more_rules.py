@@ -181,7 +181,7 @@ PAIRS = [
                 "holding: corner stop\ntrim line: {rectangle: 56 mm x 40 mm, tabs: 0}\n"
                 + ONE.replace("40 mm x 20 mm", "30 mm x 20 mm")
             ),
-            (Told("trim-without-tabs", "caution", "trim line"),),
+            (Told("trim-without-tabs", "stop", "trim line"),),
         ),
         job(
             "holding: corner stop\ntrim line: {rectangle: 56 mm x 40 mm}\n"

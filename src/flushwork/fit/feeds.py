@@ -142,6 +142,13 @@ def propose(cutter: Cutter, machine: Machine, stock: Stock) -> Proposal:
     )
 
 
+def push_n(
+    cutter: Cutter, machine: Machine, stock: Stock, depth_mm: float, chip_mm: float
+) -> float:
+    """Return how hard a full-width cut pushes sideways, in N, at the end of the cutter's life."""
+    return _force_n(cutter, machine, stock, depth_mm, chip_mm, cutter.diameter_mm)
+
+
 def light(proposal: Proposal, width_mm: float) -> float:
     """Return how much faster than its full-width feed a cut ``width_mm`` wide may be fed.
 

@@ -318,6 +318,10 @@ class HoldingKeys(ShelfKeys):
         "how": "how",
         "locates_by": "locates_by",
         "repeatability": "repeat_mm",
+        "tape": "tape_share",
+        "clamps": "clamps",
+        "clamp_force": "clamp_n",
+        "pins": "pins",
     }
 
     how: Annotated[str, Words()] | None = _field("What holds it down.", "double-sided tape")
@@ -326,6 +330,20 @@ class HoldingKeys(ShelfKeys):
     )
     repeatability: Annotated[float, Measured(Quantity.LENGTH, 0.0, 5.0)] | None = _field(
         "How far from its place it comes back, usually.", "0.05 mm"
+    )
+    tape: Annotated[float, Measured(Quantity.SHARE, 0.0, 1.0)] | None = _field(
+        "How much of the blank's underside is taped; half where `how` speaks of tape.", "60 %"
+    )
+    clamps: Annotated[int, Count(0, 40)] | None = _field(
+        "How many clamps press on it; two where `how` speaks of clamps.", "4"
+    )
+    clamp_force: Annotated[float, Measured(Quantity.FORCE, 10.0, 20000.0)] | None = _field(
+        "How hard each of them presses; 300 N where left out.", "300 N"
+    )
+    pins: Annotated[int, Count(0, 40)] | None = _field(
+        "Dowels, pins and screws in the waste that take the push of a cutter; those that"
+        " `how` and `locates by` speak of where left out.",
+        "2",
     )
     locating: LocatingKeys | None = Field(
         default=None, description="Dowels or discs to be let in by cut files; none by default."

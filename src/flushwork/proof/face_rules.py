@@ -196,23 +196,6 @@ def clamp_room(case: Case) -> Iterator[Finding]:
     )
 
 
-def trim_without_tabs(case: Case) -> Iterator[Finding]:
-    """Yield a caution where nothing holds the piece once its outline is cut."""
-    outline = case.job.outline
-    if outline.artwork is None or outline.tabs or "tape" in case.job.holding.how:
-        return
-    yield Finding(
-        code="trim-without-tabs",
-        severity=Severity.CAUTION,
-        message="The outline is cut without tabs, and the piece is held only by its waste: it "
-        "comes loose while the cutter still turns.",
-        remedy="Leave four tabs, or tape it down over its whole face.",
-        subject="trim line",
-        source=outline.source,
-        measure=Measure("tabs", 0.0, 2.0, ""),
-    )
-
-
 RULES = (
     text_reversed,
     turned_off_its_pins,
@@ -220,5 +203,4 @@ RULES = (
     same_art_other_fill,
     depth_face_unsaid,
     clamp_room,
-    trim_without_tabs,
 )

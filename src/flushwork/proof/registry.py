@@ -21,6 +21,7 @@ from flushwork.proof import (
     feed_rules,
     fill_rules,
     hazard_rules,
+    hold_rules,
     hole_rules,
     intent_rules,
     look_rules,
@@ -50,6 +51,7 @@ Rule = Callable[[Case], Iterable[Finding]]
 RULES: tuple[Rule, ...] = (
     *slip_rules.RULES,
     *face_rules.RULES,
+    *hold_rules.RULES,
     *reach_rules.RULES,
     *border_rules.RULES,
     *sliver_rules.RULES,

@@ -155,7 +155,9 @@ class Holding:
     """A way of holding and locating the blank, and how well it comes back to the same place.
 
     ``locating`` are the dowels or discs it locates by, where they are to be let in by cut files;
-    ``keep_outs`` its clamps.
+    ``keep_outs`` its clamps.  ``tape_share`` is how much of the underside is taped, ``clamps`` how
+    many press with ``clamp_n`` each, ``pins`` how many pins or screws stand in the waste; None
+    where only the words say it.
     """
 
     name: str
@@ -165,6 +167,10 @@ class Holding:
     source: str
     locating: Locating | None = None
     keep_outs: tuple[KeepOut, ...] = ()
+    tape_share: float | None = None
+    clamps: int | None = None
+    clamp_n: float | None = None
+    pins: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,8 @@ BY_HAND: Final[dict[str, str]] = {
         SHOP: "shop-too-cold cure-longer-than-job cure-places-too-few cure-too-slow "
         "days-impossible days-not-found recoat-window-missed shop-without-hours "
         "stage-longer-than-day outside-machine blank-larger-than-machine cutter-size-slip "
-        "batch-cannot-be-measured bit-over-speed hazards-guessed cure-never",
+        "batch-cannot-be-measured bit-over-speed hazards-guessed cure-never grip-unsaid "
+        "held-too-weakly",
         STOCK: "not-enough-on-hand flakes-too-coarse dye-cannot-match",
         MEASURE: "wood-too-wet wood-not-settled board-not-flat witness-mark-disagrees "
         "witness-marks-too-few blank-thicker-than-wide",

@@ -1,0 +1,165 @@
+"""Does what holds the piece stand the push of its cutters, to the end of the trim?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from flushwork.findings import Finding, Measure, Severity
+from flushwork.fit.feeds import push_n
+from flushwork.fit.grip import Grip, grip_of, tabs_n, tape_n
+from flushwork.fit.stock import RESIN_STOCK, beside, timber_stock
+from flushwork.proof.case import Case
+from flushwork.shelf.items import CutterKind
+from flushwork.strata.board import CutReport
+from flushwork.toolpaths.move_table import table_of
+from flushwork.toolpaths.orders import CutFile, Work
+
+SURE: Final = 2.0
+"""What holds should stand so many times the push (common practice, no source: 2 to 3)."""
+LEAST_BITE_MM: Final = 0.01
+"""A bite less deep pushes nothing that counts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Push:
+    """The hardest push of a cut file: how hard, how deep a bite, on which line."""
+
+    force_n: float
+    bite_mm: float
+    line: int
+
+
+def hardest_push(case: Case, file: CutFile, report: CutReport) -> Push:
+    """Return a file's hardest push, from the bites of its replay and the feeds it asks.
+
+    Chips as thick as a full-width cut makes them, at the end of the cutter's life.
+    """
+    cutter = file.order.cutter
+    table = table_of(file.program)
+    wood = timber_stock(case.job.blank.timber)
+    stock = beside(RESIN_STOCK, wood) if report.resin_mm3 > 0.0 else wood
+    along = table.cuts & (table.run_mm > 0.0) & (report.bite_mm > LEAST_BITE_MM)
+    worst = Push(0.0, 0.0, 0)
+    if cutter.kind is CutterKind.DRILL:
+        return worst
+    seen = np.column_stack([table.feed_mm_min, table.rpm, np.ceil(report.bite_mm * 100.0)])
+    for feed, rpm, bite in np.unique(seen[along], axis=0).tolist():
+        if rpm <= 0.0:
+            continue
+        chip = feed / (rpm * cutter.flutes)
+        force = push_n(cutter, file.order.machine, stock, bite / 100.0, chip)
+        if force > worst.force_n:
+            first = int(np.flatnonzero(along & np.all(seen == (feed, rpm, bite), axis=1))[0])
+            worst = Push(force, bite / 100.0, file.program.moves[first].line)
+    return worst
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What holds against a cut file: how much, and by what."""
+
+    force_n: float
+    by: str
+
+
+def held(case: Case, file: CutFile, grip: Grip, bite_mm: float) -> Held:
+    """Return what holds the blank, or at the end of a trim the piece that comes out of it."""
+    job = case.job
+    trims = any(operation.work is Work.TRIM for operation in file.order.operations)
+    mounting = next(each for each in case.plan.mountings if each.number == file.order.mounting)
+    if not trims:
+        long_mm, short_mm = sorted((job.blank.length_mm, job.blank.width_mm), reverse=True)
+        area = job.blank.length_mm * job.blank.width_mm
+        tape = tape_n(grip.tape_share, area, long_mm, short_mm, mounting.stands_mm)
+        return Held(tape + grip.waste_n, _by(tape, grip.waste_n, 0.0))
+    trim = case.face(file.order.face).trim
+    left, low, right, top = trim.bounds
+    long_mm, short_mm = sorted((right - left, top - low), reverse=True)
+    tape = tape_n(grip.tape_share, float(trim.area), long_mm, short_mm, bite_mm)
+    outline = job.outline
+    tabs = tabs_n(outline.tabs, outline.tab_mm, outline.tab_height_mm)
+    return Held(tape + tabs, _by(tape, 0.0, tabs))
+
+
+def _by(tape_n_: float, waste_n: float, tabs: float) -> str:
+    parts = (("tape", tape_n_), ("clamps and pins in the waste", waste_n), ("tabs", tabs))
+    told = [f"{name} {force:.0f} N" for name, force in parts if force > 0.0]
+    return " and ".join(told) or "nothing"
+
+
+def held_too_weakly(case: Case) -> Iterator[Finding]:
+    """Yield a finding for each cut file that pushes harder than what holds is sure to stand.
+
+    Trimming with nothing at all that holds is told by ``trim-without-tabs``.
+    """
+    grip = grip_of(case.job.holding)
+    reports = {report.file_name: report for report in case.replay.cuts}
+    if grip is None:
+        if case.cut_files:
+            yield _unsaid(case)
+        if case.job.outline.artwork is not None and not case.job.outline.tabs:
+            yield _loose(case, Push(0.0, 0.0, 0), Held(0.0, "nothing that is known"))
+        return
+    for file in case.cut_files:
+        report = reports.get(file.file_name)
+        if report is None:
+            continue
+        push = hardest_push(case, file, report)
+        holds = held(case, file, grip, push.bite_mm)
+        trims = any(operation.work is Work.TRIM for operation in file.order.operations)
+        if trims and not case.job.outline.tabs and holds.force_n < push.force_n:
+            yield _loose(case, push, holds)
+        elif holds.force_n < SURE * push.force_n:
+            yield _weak(case, file, push, holds, trims)
+
+
+def _unsaid(case: Case) -> Finding:
+    holding = case.job.holding
+    return Finding(
+        code="grip-unsaid",
+        severity=Severity.CAUTION,
+        message=f"Nothing says how firmly {holding.name} holds ({holding.how}): no push of a "
+        "cutter can be held against it.",
+        remedy="Give `tape`, `clamps` or `pins` of this holding in the shop file; pull a scrap "
+        "held the same way with a spring balance.",
+        subject=holding.name,
+        source=case.job.source,
+    )
+
+
+def _loose(case: Case, push: Push, holds: Held) -> Finding:
+    return Finding(
+        code="trim-without-tabs",
+        severity=Severity.STOP,
+        message=f"The outline is cut without tabs, and at its end {holds.by} holds the piece"
+        + (f" against a push of {push.force_n:.0f} N" if push.force_n else "")
+        + ": it comes loose while the cutter still turns.",
+        remedy="Leave four tabs, or tape it down over its whole face.",
+        subject="trim line",
+        source=case.job.outline.source,
+        measure=Measure("held", holds.force_n, push.force_n, "N"),
+    )
+
+
+def _weak(case: Case, file: CutFile, push: Push, holds: Held, trims: bool) -> Finding:
+    end = "At the end of the trim the piece is" if trims else "The blank is"
+    return Finding(
+        code="held-too-weakly",
+        severity=Severity.STOP if holds.force_n < push.force_n else Severity.CAUTION,
+        message=f"{end} held by {holds.by}, and {file.known_as}, line {push.line}, pushes with "
+        f"{push.force_n:.0f} N on a bite of {push.bite_mm:.2f} mm; it should stand {SURE:g} times "
+        "that.",
+        remedy=("Leave more or larger tabs, " if trims else "Add clamps, pins or tape, ")
+        + "take less depth at once, or give what holds (`tape`, `clamps`, `pins`) in the shop "
+        "file.",
+        subject=file.known_as,
+        source=case.job.outline.source if trims else case.job.source,
+        measure=Measure("held", holds.force_n, SURE * push.force_n, "N"),
+    )
+
+
+RULES = (held_too_weakly,)
