@@ -335,3 +335,34 @@ def test_everything_used_is_asked_after(tmp_path: Path) -> None:
 
 def test_the_heat_that_a_job_asks_for_is_told_apart_from_the_rest() -> None:
     assert {str(heat) for heat in CHOSEN} == set(HOT)
+
+
+@settings(max_examples=examples(8), deadline=None)
+@given(
+    dry_min=st.integers(1, 120),
+    burns=st.booleans(),
+    thinner=st.one_of(st.none(), st.sampled_from(sorted(THINNERS))),
+)
+@example(dry_min=5, burns=True, thinner="acetone")
+def test_vapour_has_time_to_leave(dry_min: int, burns: bool, thinner: str | None) -> None:
+    kind = "highly flammable" if burns else "none"
+    shop = SHOP.replace(
+        "sealers: [shellac,",
+        f"sealers: [{{name: quick, film: 0.02 mm, dry after: {dry_min} min, flammable: no, "
+        f"hazards: {kind}}}, shellac,",
+    )
+    thin = "" if thinner is None else f"thinner: {{name: {thinner}, share: 5 %}}, "
+    with TemporaryDirectory() as folder:
+        _, plan = planned(
+            Path(folder), field(f"{thin}pigments: [teal flake]", "sealer: quick\n"), shop
+        )
+    for stage in plan.stages:
+        gives_off = (stage.kind is StageKind.SEAL and burns) or (
+            stage.kind is StageKind.FILL and thinner is not None and THINNERS[thinner] <= 60.0
+        )
+        gives_off = gives_off or stage.kind is StageKind.FINISH
+        assert stage.airing_s == (1800.0 if gives_off else 0.0), stage.title
+        if stage.kind is StageKind.SEAL:
+            assert stage.lag_s == max(60.0 * dry_min, 1800.0 if burns else 0.0)
+        if stage.kind is StageKind.FINISH:
+            assert stage.lag_s >= 1800.0

@@ -50,7 +50,7 @@ class _Draft:
     ) -> None:
         """Lay down one stage; where it puts on what burns, the room is aired after it."""
         airing_s = AIRING_S if gives_off(self.job, kind, mix) else 0.0
-        if kind is StageKind.SEAL:
+        if kind in (StageKind.SEAL, StageKind.FINISH):
             lag_s = max(lag_s, airing_s)
         self.stages.append(
             Stage(
