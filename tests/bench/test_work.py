@@ -20,6 +20,7 @@ from flushwork.bench.shelf_views import shelf_view
 from flushwork.bench.shown import Shown
 from flushwork.bench.views import sight_of
 from flushwork.book.figures import Lengths
+from flushwork.plan.waits_told import planned_wait_s
 from flushwork.proof.stock_rules import needs
 from flushwork.resin.pours import Pour
 from flushwork.shelf.stock import OnHand, StockKind
@@ -244,7 +245,9 @@ def test_every_stage_has_a_screen_with_its_clock(shown: Shown) -> None:
     fill = next(view for view in views if view.kind == "fill")
     assert [timer.lasts_s for timer in fill.timers] == [shown.made.pours[0].pot_life_s]
     cure = next(view for view in views if view.kind == "cure")
-    assert cure.timers[0].lasts_s == shown.made.plan.stage(cure.number).lag_s
+    plan, schedule = shown.made.plan, shown.made.schedule
+    planned_s = planned_wait_s(plan, schedule, plan.stage(cure.number))
+    assert cure.timers[0].lasts_s == planned_s
     cut = next(view for view in views if view.kind == "cut")
     assert cut.checks
     assert cut.files

@@ -6,9 +6,12 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+import numpy as np
+
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.plan.schedule import Schedule
 from flushwork.proof.case import Case
+from flushwork.proof.cut_places import box_of
 from flushwork.proof.waste_rules import LEAST_GAP_MM
 from flushwork.shelf.working import HandTimes
 
@@ -36,7 +39,7 @@ def bed_fuller_saves(case: Case) -> Iterator[Finding]:
     if saved < max(LEAST_SAVED_MIN, LEAST_SHARE * schedule.hands_min):
         return
     blank = job.blank
-    reach_mm = math.ceil((blank.length_mm if along_x else blank.width_mm) + LEAST_GAP_MM)
+    reach_mm = _step_mm(blank.length_mm if along_x else blank.width_mm)
     step = f"[{reach_mm} mm, 0 mm]" if along_x else f"[0 mm, {reach_mm} mm]"
     yield Finding(
         code="bed-fuller-saves",
@@ -54,15 +57,24 @@ def bed_fuller_saves(case: Case) -> Iterator[Finding]:
 
 
 def _fits(case: Case) -> tuple[int, bool]:
-    """Return how many blanks fit on the machine in one row, and whether the row lies along X."""
-    blank, machine = case.job.blank, case.job.shop.machine
-    in_x = _in_row(machine.travel_x_mm, blank.length_mm)
-    in_y = _in_row(machine.travel_y_mm, blank.width_mm)
-    return max(in_x, in_y), in_x >= in_y
+    """Return how many pieces fit on the machine in one row, and whether the row lies along X.
+
+    By what the cut files reach, which is more than the blank where they level over its edges.
+    """
+    blank, machine, bed = case.job.blank, case.job.shop.machine, case.job.bed
+    fits: list[int] = []
+    for axis, side_mm, step_mm, travel_mm in (
+        (0, blank.length_mm, bed.step_x_mm, machine.travel_x_mm),
+        (1, blank.width_mm, bed.step_y_mm, machine.travel_y_mm),
+    ):
+        spans = [float(np.ptp(np.array(box_of(file.program))[:, axis])) for file in case.cut_files]
+        own_mm = max([side_mm, *(span - (bed.pieces - 1) * abs(step_mm) for span in spans)])
+        fits.append(1 + int(max(0.0, travel_mm - own_mm) // _step_mm(side_mm)))
+    return max(fits), fits[0] >= fits[1]
 
 
-def _in_row(travel_mm: float, side_mm: float) -> int:
-    return int((travel_mm + LEAST_GAP_MM) // (side_mm + LEAST_GAP_MM))
+def _step_mm(side_mm: float) -> int:
+    return math.ceil(side_mm + LEAST_GAP_MM)
 
 
 def _changes(schedule: Schedule) -> float:
