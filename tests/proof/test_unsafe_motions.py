@@ -157,6 +157,9 @@ FAULTS: list[tuple[str, str, Change, str]] = [
     ("feed by time", PLATE, swap("G94", "G93"), ""),
     ("across before it says how high", PLATE, swap(r"^G0 Z5\.0*$", "(none)", 1),
      "cut-file-leaves-open"),
+    ("a hundredth of a mm a line", PLATE,
+     before_line("^G1 X", "\n".join(["G91 G1 F1260", *["X0.01", "X-0.01"] * 20, "G90"])),
+     "too-many-lines"),
     ("0.5 mm deeper", PLATE, swap(r"Z-2\.", "Z-2.5"), ""),
 ]  # fmt: skip
 

@@ -86,10 +86,16 @@ def cutting(moves: Sequence[Move], chord: float = 0.02) -> list[Floats]:
 
 
 def runs(moves: Sequence[Move], height: float) -> list[shapely.LineString]:
-    """Return the ways across that lie on ``height`` or below, each as long as it goes on."""
+    """Return the ways that lie on ``height`` or below, each as long as it goes on.
+
+    Straight down to there is a way of no length.
+    """
     found: list[list[Floats]] = []
-    for points in cutting(moves):
-        if points[:, 2].max() > height + 1e-6 or np.ptp(points[:, :2], axis=0).max() == 0.0:
+    for each in cutting(moves):
+        points = each
+        if np.ptp(points[:, :2], axis=0).max() == 0.0:
+            points = points[[-1, -1]]
+        if points[:, 2].max() > height + 1e-6:
             continue
         if found and np.array_equal(found[-1][-1][-1], points[0]):
             found[-1].append(points)
@@ -102,6 +108,26 @@ def swept_at(moves: Sequence[Move], cutter: Cutter, height: float) -> BaseGeomet
     """Return what a flat cutter's disc covers by moves that lie on ``height`` or below."""
     lines = runs(moves, height)
     return shapely.union_all(shapely.buffer(lines, cutter.radius_mm, quad_segs=32))
+
+
+def straight_falls(moves: Sequence[Move], top: float) -> list[float]:
+    """Return how deep each fed fall goes that is steeper than a ramp, into what still stands.
+
+    Where the axis has been at that height before it falls through air.
+    """
+    found: list[float] = []
+    for k, (a, b) in enumerate(pairwise(moves), 1):
+        down = min(a.z_mm, top) - b.z_mm
+        across = math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm))
+        if b.kind is not MoveKind.FEED or down <= 1e-3:
+            continue
+        if a.z_mm - b.z_mm <= across * math.tan(math.radians(5.1)) + 2e-3:
+            continue
+        place = shapely.Point(b.x_mm, b.y_mm)
+        been = runs(moves[:k], b.z_mm + 2e-3)
+        if not any(line.distance(place) < 4e-3 for line in been):
+            found.append(down)
+    return found
 
 
 def left_standing(
@@ -165,7 +191,8 @@ def _swept_before(moves: Sequence[Move], drop: Move, cutter: Cutter) -> bool:
     near = [
         (a, b)
         for a, b in pairwise(moves)
-        if max(a.z_mm, b.z_mm) <= drop.z_mm + 1e-6
+        if b.z_mm <= drop.z_mm + 1e-6
+        and (a.z_mm <= drop.z_mm + 1e-6 or (a.x_mm, a.y_mm) == (b.x_mm, b.y_mm))
         and math.dist((b.x_mm, b.y_mm), (drop.x_mm, drop.y_mm))
         <= 2.0 * cutter.diameter_mm + math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm))
     ]

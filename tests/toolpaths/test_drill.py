@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -9,11 +11,13 @@ import numpy as np
 import pytest
 from shapely import Point
 
+from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import Operation, Work
 from tests.fit.shapes import EIGHTH
 
-from .cut_samples import operation, swept_at, traced
+from .cut_samples import operation, order_of, swept_at, traced
+from .text_samples import MACHINE
 
 PLACES = ((5.0, 5.0), (25.0, 5.0), (5.0, 25.0))
 
@@ -45,8 +49,37 @@ def test_pecks_are_a_diameter_and_chips_are_lifted_out() -> None:
     depths = [move.z_mm for move in own if move.kind is MoveKind.FEED]
     assert depths == pytest.approx([1 - 3.175, 1 - 6.35, -8.0])
     assert hole.peck == pytest.approx(3.175)
-    lifted = [move.z_mm for move in own if move.kind is MoveKind.RAPID and move.z_mm == 5.0]
-    assert len(lifted) == 3
+    lifted = [move.z_mm for move in own if move.kind is MoveKind.RAPID and move.z_mm >= 1.0]
+    assert lifted == [1.0, 1.0, 1.0, 5.0]
+
+
+def fields(count: int) -> tuple[tuple[float, float], ...]:
+    return tuple((8.0 * (k % 25), 8.0 * (k // 25)) for k in range(count))
+
+
+@pytest.mark.parametrize("cycles", [False, True])
+@pytest.mark.parametrize("flat", [False, True])
+def test_between_pecks_nothing_is_climbed_for_nothing(cycles: bool, flat: bool) -> None:
+    """Of 500 holes three pecks deep no way above the wood is run but to the next hole."""
+    deep = replace(holes(3.175, -8.0, flat=flat), points=fields(500))
+    machine = replace(MACHINE, dialect=replace(MACHINE.dialect, cycles=cycles))
+    file = cut_file(replace(order_of(deep), machine=machine))
+    assert file.problems == ()
+    assert len(re.findall("G83", file.text)) == (500 if cycles and not flat else 0)
+    moves = file.program.moves
+    above = sum(
+        abs(max(b.z_mm, 1.0) - max(a.z_mm, 1.0)) for a, b in pairwise(moves[2:]) if b.z_mm != a.z_mm
+    )
+    assert above == pytest.approx(500 * 2 * 4.0, rel=0.01)
+    pecks = [b.z_mm for a, b in pairwise(moves) if b.kind is MoveKind.FEED and b.z_mm < a.z_mm]
+    assert len(pecks) == 1500
+    assert min(pecks) == -8.0
+    across = [
+        min(a.z_mm, b.z_mm)
+        for a, b in pairwise(moves)
+        if math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)) > 1e-6
+    ]
+    assert min(across) == 5.0
 
 
 def test_a_shallow_hole_is_one_peck() -> None:

@@ -85,6 +85,9 @@ class MachineKeys(Section):
     cut_tolerance: Annotated[float, Measured(Quantity.LENGTH, 0.015, 1.0)] | None = _field(
         "How far a cut file's path may lie off its outline, and a hole off its place.", "0.03 mm"
     )
+    lines_a_second: Annotated[int, Count(10, 100000)] | None = _field(
+        "So many lines of a cut file its controller takes in a second.", "200"
+    )
     cut_files: CutFileKeys | None = Field(
         default=None, description="How it wants its cut files written."
     )

@@ -203,6 +203,7 @@ def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
         wobble_mm=keys.wobble,
         skin_mm=keys.spoilboard_skin,
         tolerance_mm=keys.cut_tolerance,
+        lines_s=keys.lines_a_second,
         dialect=dialect,
         source=SAID_BY,
     )

@@ -12,7 +12,7 @@ GREATEST_RADIUS_MM = 500.0
 """Flatter arcs are as good as straight, and their centres lie far off the board."""
 GREATEST_SWEEP_RAD = 1.6 * math.pi
 """A longer arc is cut in two, so that start and end never come close together."""
-LEAST_CHORDS = 4
+LEAST_CHORDS = 3
 """An arc replaces at least so many straight moves."""
 
 

@@ -15,6 +15,7 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import BITE_MM, brought_line, reports_of
 from flushwork.proof.feed_rules import REMOVED_MM3
+from flushwork.toolpaths.block_rate import greatest_rate
 from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.move_table import Flags, table_of
 from flushwork.toolpaths.orders import CutFile, Work
@@ -232,6 +233,28 @@ def feed_too_slow(case: Case) -> Iterator[Finding]:
         )
 
 
+def too_many_lines(case: Case) -> Iterator[Finding]:
+    """Yield a caution for files whose short moves come faster than the controller takes them."""
+    for file in case.cut_files:
+        most = file.order.machine.lines_s
+        rate, index = greatest_rate(file.program)
+        if rate <= most * PLUNGE_SHARE:
+            continue
+        move = file.program.moves[index]
+        yield Finding(
+            code="too-many-lines",
+            severity=Severity.CAUTION,
+            message=f"{file.known_as}, from line {move.line} on, asks for {rate:.0f} lines a "
+            f"second at the feed it says; the controller takes {most:.0f}. It will falter there, and "
+            "leave marks.",
+            remedy="Have your program write arcs or longer moves, or feed slower there; "
+            "`lines a second` of the machine says what yours takes.",
+            subject=file.file_name,
+            source=brought_line(file, move.line),
+            measure=Measure("lines", rate, most, "1/s"),
+        )
+
+
 RULES = (
     ends_in_the_wood,
     dwells_in_the_cut,
@@ -239,4 +262,5 @@ RULES = (
     spindle_backwards,
     travels_low,
     feed_too_slow,
+    too_many_lines,
 )

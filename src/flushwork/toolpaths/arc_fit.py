@@ -19,6 +19,13 @@ ARC_FIT_MM: Final = 0.002
 as flattening took off (FLATTENING_MM).  It is the bound the published reader allows an arc's
 own radii (NISTIR 6556, section 3.5.3.2), and far below what a cutter's run-out makes of it."""
 
+ROUGH_MM: Final = 0.01
+"""The same for passes inside a pocket, which no wall shows: their offset and its thinned points lie
+as far off, and neighbours share three times as much."""
+
+FINELY: Final = (ARC_FIT_MM, FLATTENING_MM)
+ROUGHLY: Final = (ROUGH_MM / 2.0, ROUGH_MM)
+
 SAME_FEED_MM_MIN: Final = 1e-3
 """Feeds nearer than this are one: a cut file carries a tenth of a mm per minute."""
 

@@ -32,10 +32,11 @@ DWELL_TURNS: Final = 2.0
 class DrillHole:
     """Moves ``first`` to ``last`` (inclusive) are one hole drilled straight down at (x, y).
 
-    They start over the hole at the clear height and end there, and are exactly what the cycles of
-    NISTIR 6556, 3.5.16 expand to: the first move drops to ``top``, where feeding starts; each
-    further ``peck`` goes down by that much from there, the last one to ``floor``.  One peck that
-    covers it all is a plain hole.  ``dwell_s`` is spent on the floor.  Places are in the file's
+    They start over the hole at the clear height and end there, or at ``top`` where a cycle pecks
+    the hole, and are exactly what the cycles of NISTIR 6556, 3.5.16 expand to: the first move drops
+    to ``top``, where feeding starts; each further ``peck`` goes down by that much from there, the
+    last one to ``floor``.  One peck that covers it all is a plain hole.  ``dwell_s`` is spent on
+    the floor.  Places are in the file's
     coordinates, in mm.
     """
 
@@ -49,8 +50,10 @@ class DrillHole:
     dwell_s: float
 
 
-def trace_drill(track: Track, operation: Operation) -> tuple[DrillHole, ...]:
-    """Drill the holes of ``operation`` in the order given.
+def trace_drill(
+    track: Track, operation: Operation, *, cycles: bool = False
+) -> tuple[DrillHole, ...]:
+    """Drill the holes of ``operation`` in the order given; with ``cycles`` so that these may do it.
 
     A hole more than the slot tolerance wider than a milling cutter is bored by a helix.  Raises
     ``ValueError`` where it is narrower than the cutter by more than that.
@@ -68,11 +71,15 @@ def trace_drill(track: Track, operation: Operation) -> tuple[DrillHole, ...]:
         for place in operation.points:
             _bore(track, operation, place)
         return ()
-    return tuple(_peck(track, operation, place) for place in operation.points)
+    return tuple(_peck(track, operation, place, cycles) for place in operation.points)
 
 
-def _peck(track: Track, operation: Operation, place: Place2) -> DrillHole:
-    """Drill one hole, out to the clear height between pecks so that chips leave it."""
+def _peck(track: Track, operation: Operation, place: Place2, cycles: bool) -> DrillHole:
+    """Drill one hole, out of the wood between pecks so that chips leave it.
+
+    Between pecks the tip rises no higher than where feeding starts; it crosses to the next hole at
+    the clear height all the same.
+    """
     cutter = operation.cutter
     peck_mm = cutter.diameter_mm * PECK_DIAMETERS
     start = operation.top_mm + ABOVE_MM
@@ -83,16 +90,20 @@ def _peck(track: Track, operation: Operation, place: Place2) -> DrillHole:
     track.drop(start)
     for k in range(count):
         if k:
-            track.lift()
+            track.rise(start)
             track.drop(start - k * peck_mm + BACK_OFF_MM)
         track.plunge(max(operation.floor_mm, start - (k + 1) * peck_mm))
     dwell_s = 60.0 * DWELL_TURNS / track.spindle_rpm if operation.flat_bottom else 0.0
     track.dwell(dwell_s)
+    if cycles and count > 1 and not dwell_s:
+        track.rise(start)
+    else:
+        track.lift()
+    move, last = track.moves[first], len(track.moves) - 1
     track.lift()
-    move = track.moves[first]
     return DrillHole(
         first=first,
-        last=len(track.moves) - 1,
+        last=last,
         x=move.x_mm,
         y=move.y_mm,
         top=start,

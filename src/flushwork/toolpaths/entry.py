@@ -7,6 +7,8 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.shelf.items import Cutter
+from flushwork.tolerances import DEPTH_MM
 from flushwork.toolpaths.paths import Path, way
 from flushwork.toolpaths.track import Floats, Place2, Track
 
@@ -23,6 +25,13 @@ ABOVE_MM: Final = 0.5
 SHORTEST_MM: Final = 0.05
 """A path shorter than this is a point: there is no way along it to ramp on."""
 
+BACK_OFF_MM: Final = 0.254
+"""A plunge resumes this far above where it stopped: a hundredth of an inch, from memory."""
+
+PLUNGED_DIAMETERS: Final = 1.0
+"""A cutter that may plunge does so where its way is shorter than this: to and fro over less than
+its own width it never leaves its own hole, in hundreds of lines.  Assumed (0.5 to 2)."""
+
 
 def helix(track: Track, centre: Place2, radius_mm: float, floor_mm: float) -> None:
     """Wind down counter-clockwise from where the tip is to ``floor_mm``, then once around there.
@@ -37,18 +46,20 @@ def helix(track: Track, centre: Place2, radius_mm: float, floor_mm: float) -> No
     track.arc(centre, 2.0 * pi, (*start, floor_mm))
 
 
-def ramp(track: Track, path: Path, floor_mm: float) -> None:
+def ramp(track: Track, path: Path, floor_mm: float, cutter: Cutter) -> None:
     """Go down along ``path`` from its start, and end at its start on ``floor_mm``.
 
     A closed path is followed round and round; an open one to and fro.  What the slope leaves
-    standing above the floor is cut when the path itself is followed.
+    standing above the floor is cut when the path itself is followed.  A way too short for that is
+    plunged, by a depth of pass at most, where the cutter may.
     """
     depth = track.z_mm - floor_mm
     length = path.length_mm
     if depth <= 0.0:
         return
-    if length < SHORTEST_MM:
-        track.plunge(floor_mm)
+    short = PLUNGED_DIAMETERS * cutter.diameter_mm if cutter.plunges else 0.0
+    if length < max(SHORTEST_MM, short):
+        sink(track, floor_mm, cutter)
         return
     if path.closed:
         laps = max(1, ceil(depth / (length * RAMP)))
@@ -63,6 +74,19 @@ def ramp(track: Track, path: Path, floor_mm: float) -> None:
     for k in range(legs):
         track.follow(_falling(leg if k % 2 == 0 else leg[::-1], track.z_mm, slope))
     track.feed(path.start, floor_mm)
+
+
+def sink(track: Track, floor_mm: float, cutter: Cutter) -> None:
+    """Plunge to ``floor_mm``, by a depth of pass at a time and out in between for the chips."""
+    proposal, top = track.proposal, track.z_mm
+    most = cutter.pass_mm if proposal is None else proposal.pass_mm
+    while track.z_mm - floor_mm > most + DEPTH_MM:
+        track.plunge(track.z_mm - most)
+        reached = track.z_mm
+        track.rise(top + ABOVE_MM)
+        track.drop(reached + BACK_OFF_MM)
+        track.plunge(reached)
+    track.plunge(floor_mm)
 
 
 def _falling(points: Floats, top_mm: float, slope: float) -> Floats:

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 import shapely
 
+from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.orders import Operation
 from flushwork.toolpaths.paths import Path, pop_nearest
@@ -43,7 +44,7 @@ def trace_line(track: Track, operation: Operation) -> None:
         track.over(path.start)
         track.drop(operation.top_mm + entry.ABOVE_MM)
         track.plunge(operation.top_mm)
-        run_down(track, path, heights)
+        run_down(track, path, heights, operation.cutter)
         track.lift()
 
 
@@ -72,7 +73,7 @@ def _climbing(path: Path, operation: Operation, passes: int) -> Path:
     return replace(as_wanted, either=False)
 
 
-def run_down(track: Track, path: Path, heights: Sequence[float]) -> None:
+def run_down(track: Track, path: Path, heights: Sequence[float], cutter: Cutter) -> None:
     """Follow ``path`` at each height; the tip stands at its start on the stock.
 
     A closed path needs no level lap before the last: lap after lap falls by one depth of pass, so
@@ -81,6 +82,6 @@ def run_down(track: Track, path: Path, heights: Sequence[float]) -> None:
     for height in heights:
         if not path.closed and dist(track.place, path.start) > SAME_MM:
             path = path.reversed()
-        entry.ramp(track, path, height)
+        entry.ramp(track, path, height, cutter)
         if not path.closed or height == heights[-1]:
             track.follow(path.at(height))

@@ -229,7 +229,7 @@ class _Clearing:
             path = pop_nearest(waiting, self._track.place)
             if not self._link(path.start, near_mm):
                 path = self._enter(path, core)
-            self._track.follow(path.at(self._height))
+            self._track.follow(path.at(self._height), roughly=path.inner)
             self._cleared.append(path.points)
 
     def _link(self, place: Place2, near_mm: float) -> bool:
@@ -264,7 +264,7 @@ class _Clearing:
                     track.feed(path.start, self._height)
                     return path
         self._approach(path.start)
-        entry.ramp(track, path, self._height)
+        entry.ramp(track, path, self._height, self._cutter)
         return path
 
     def _helix(self, core: Polygon) -> tuple[Place2, float]:
@@ -280,7 +280,9 @@ class _Clearing:
 
     def _note_air(self) -> None:
         """Note where the axis went at the depth just cleared: there the cutter hangs in air."""
-        self._air = shapely.union_all([LineString(path) for path in self._cleared if len(path) > 1])
+        self._air = shapely.union_all(
+            [LineString(path if len(path) > 1 else np.repeat(path, 2, 0)) for path in self._cleared]
+        )
         shapely.prepare(self._air)
 
     def _approach(self, place: Place2) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -18,6 +18,14 @@ from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
 
 RING_MM: Final = 0.01
 """Bound of the inner rings; half of it for their offset, half for thinning their points."""
+
+ROUND_MM: Final = 0.001
+"""Bound of the inner rings' own corners: chords so short that even a small corner is known for an
+arc again, which then is one line of a cut file."""
+
+SLOT_MM: Final = 0.003
+"""A room for the axis no wider than twice this is a line: run once along its middle, the cutter stays
+less short of either wall than flattened curves lie off those that were drawn."""
 
 WALL_MM: Final = 0.002
 """Bound within which the wall's points are thinned."""
@@ -43,11 +51,16 @@ class Ring:
 @remembered
 def wide_and_slots(centres: Polygon) -> tuple[MultiPolygon, tuple[Path, ...]]:
     """Part the places the axis may go into those with an area and mere lines (or points)."""
-    wide = _opened(centres, 1.5 * LINE_MM)
+    wide = _opened(centres, SLOT_MM)
     slivers = shapely.difference(centres, _mitred(wide, LINE_MM / 10.0))
     lines, dots = _middles(polygons(slivers, LINE_MM * LINE_MM), 2.0 * LINE_MM)
-    kept = [path for path in lines if path.length_mm > 4.0 * LINE_MM]
-    kept += [dot for dot in dots if not shapely.dwithin(wide, dot.line, 4.0 * LINE_MM)]
+    kept = [path for path in lines if path.length_mm > 4.0 * SLOT_MM]
+    dots += [_middle(path) for path in lines if path.length_mm <= 4.0 * SLOT_MM]
+    about = [wide, *(path.line for path in kept)]
+    for dot in dots:
+        if not any(shapely.dwithin(dot.line, each, 4.0 * SLOT_MM) for each in about):
+            kept.append(dot)
+            about.append(dot.line)
     return wide, tuple(kept)
 
 
@@ -58,7 +71,7 @@ def bulk_of(wide: MultiPolygon, leave_mm: float) -> tuple[MultiPolygon, tuple[Pa
     The areas keep ``leave_mm`` off the wall.  An arm too narrow for rings there is run along its
     middle, so that the finish pass has at most twice ``leave_mm`` to take on either side of it.
     """
-    fat = _opened(shrink(wide, leave_mm, RING_MM / 2.0), leave_mm)
+    fat = _opened(shrink(wide, leave_mm, ROUND_MM), leave_mm)
     arms = polygons(
         shapely.difference(wide, _mitred(fat, leave_mm + LINE_MM)), leave_mm * leave_mm / 2.0
     )
@@ -91,6 +104,12 @@ def _mitred(region: BaseGeometry, distance_mm: float) -> BaseGeometry:
     return shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=10.0)
 
 
+def _middle(path: Path) -> Path:
+    """Return the place half way along a path that is too short to be one."""
+    half = path.line.interpolate(0.5, normalized=True)
+    return Path(np.array([[half.x, half.y]]), closed=False)
+
+
 def _middles(narrow: MultiPolygon, spur_mm: float) -> tuple[list[Path], list[Path]]:
     """Return the middle lines of narrow areas, and the middles of those that have only a point."""
     if narrow.is_empty:
@@ -114,14 +133,14 @@ def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[Ring
 
 def _ring(polygon: Polygon, step_mm: float, radius_mm: float) -> Ring:
     whole = MultiPolygon([polygon])
-    inside = shrink(whole, step_mm, RING_MM / 2.0)
-    paths = list(climbing_rings(polygon, RING_MM / 2.0))
+    inside = shrink(whole, step_mm, ROUND_MM)
+    paths = list(climbing_rings(polygon, ROUND_MM))
     covers = radius_mm - OVERLAP_MM
     if step_mm > covers:
         paths = [*left_between(whole, inside, covers), *paths]
     return Ring(
         polygon=polygon,
-        paths=tuple(paths),
+        paths=tuple(replace(path, inner=True) for path in paths),
         inner=tuple(_ring(part, step_mm, radius_mm) for part in inside.geoms),
     )
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.memory import remembered
+from flushwork.toolpaths.block_rate import eased
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
 from flushwork.toolpaths.feeds import operation_feeds
@@ -92,7 +93,7 @@ def _traced(terms: CutOrder, clear_mm: float, operation: Operation, at_mm: Place
     drills: tuple[DrillHole, ...] = ()
     track.use(operation_feeds(operation, terms.machine))
     if operation.work is Work.DRILL:
-        drills = tuple(trace_drill(track, operation))
+        drills = trace_drill(track, operation, cycles=terms.machine.dialect.cycles)
     else:
         for place in terms.places:
             track.shift(terms.origin_mm, place)
@@ -100,4 +101,8 @@ def _traced(terms: CutOrder, clear_mm: float, operation: Operation, at_mm: Place
             track.lift()
         track.shift(terms.origin_mm, (0.0, 0.0))
     track.lift()
-    return _Part(tuple(track.moves), drills, track.at_mm)
+    machine = terms.machine
+    x, y = terms.origin_mm
+    begun_mm = (at_mm[0] - x, at_mm[1] - y, at_mm[2])
+    moves = eased(track.moves, begun_mm, machine.lines_s, machine.dialect.arcs)
+    return _Part(tuple(moves), drills, track.at_mm)

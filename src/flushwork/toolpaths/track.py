@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.fit.feeds import Proposal, deepest_mm, light
-from flushwork.toolpaths.arc_fit import pieces_of
+from flushwork.toolpaths.arc_fit import FINELY, ROUGHLY, pieces_of
 from flushwork.toolpaths.feeds import Feeds, levels
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import Operation
@@ -149,8 +149,11 @@ class Track:
         self._z = z
         self._append(MoveKind.FEED, self._slope_feed(across, down))
 
-    def follow(self, places: Floats) -> None:
-        """Cut through places (n, 3) one after the other, as ``feed`` does."""
+    def follow(self, places: Floats, *, roughly: bool = False) -> None:
+        """Cut through places (n, 3) one after the other, as ``feed`` does.
+
+        A way that is no wall may be followed ``roughly``: in longer arcs, each a little further off.
+        """
         rows = np.vstack((((self._x, self._y, self._z),), places))
         steps = np.diff(rows, axis=0)
         across, down = np.hypot(steps[:, 0], steps[:, 1]), -steps[:, 2]
@@ -160,10 +163,10 @@ class Track:
         slow = self._feeds.plunge_mm_min * length[sinks] / down[sinks]
         feed[sinks] = np.minimum(feed[sinks], slow)
         moved = length > SAME_MM
-        self._append_chain(np.vstack((rows[:1], rows[1:][moved])), feed[moved])
+        self._append_chain(np.vstack((rows[:1], rows[1:][moved])), feed[moved], roughly)
         self._x, self._y, self._z = rows[-1].tolist()
 
-    def _append_chain(self, points: Floats, feeds: Floats) -> None:
+    def _append_chain(self, points: Floats, feeds: Floats, roughly: bool) -> None:
         """Add the cuts between points (n, 3), as arcs where they hold any and may be arcs."""
         if not len(feeds):
             return
@@ -171,7 +174,8 @@ class Track:
         ends = (points[1:] - (dx, dy, 0.0)).tolist()
         speeds = feeds.tolist()
         straight = ((index, 0.0, 0.0, 0.0) for index in range(1, len(points)))
-        for index, cx, cy, turn in pieces_of(points, feeds) if self._arcs else straight:
+        bounds = ROUGHLY if roughly else FINELY
+        for index, cx, cy, turn in pieces_of(points, feeds, *bounds) if self._arcs else straight:
             (x, y, z), speed = ends[index - 1], speeds[index - 1]
             if turn:
                 cut = Move(MoveKind.ARC, x, y, z, speed, cx - dx, cy - dy, turn, 0.0, rpm)
