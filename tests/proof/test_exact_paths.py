@@ -184,6 +184,16 @@ def test_a_vee_too_deep_cuts_beyond_its_outline(case: Case) -> None:
     assert found[0].measure.value == pytest.approx(0.1 * math.tan(math.radians(30.0)), abs=0.01)
 
 
+def test_a_vee_not_deep_enough_stays_short_of_its_outline(case: Case) -> None:
+    (file,) = cutting(case, Work.ENGRAVE)
+    higher = re.sub(r"Z(-\d+\.\d+)", lambda hit: f"Z{float(hit[1]) + 0.1:.3f}", file.text)
+    found = held(case, file, brought(file, higher))
+    assert [item.code for item in found] == ["path-off-outline"]
+    assert "standing inside the outline of letters" in found[0].message
+    assert found[0].measure is not None
+    assert found[0].measure.value == pytest.approx(0.1 * math.tan(math.radians(30.0)), abs=0.012)
+
+
 def test_the_tolerance_is_printed_and_can_be_set(tmp_path: Path) -> None:
     wide = f"machine: {{cut tolerance: 0.08 mm}}\n{SHOP}"
     for shop, noticed in ((SHOP, True), (wide, False)):

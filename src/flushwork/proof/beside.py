@@ -190,6 +190,15 @@ def _left_standing(
 ) -> Off | None:
     first = ways[0][3]
     places = _places(first, walls)
+    if first.work is Work.ENGRAVE:
+        short = np.full(len(places), np.inf)
+        for program, face_mm, moved_mm, one in ways:
+            chords = chords_below(program, face_mm, moved_mm, COARSE_MM)
+            short = np.minimum(short, flanks_short_mm(one, chords, places, allowed_mm))
+        k = int(np.argmax(short)) if len(short) else -1
+        if k < 0 or short[k] <= allowed_mm:
+            return None
+        return Off(float(short[k]), (places[k].x, places[k].y), -1, first.subject, first)
     left = np.arange(len(places))
     reached: list[tuple[Shapes, float]] = []
     for program, face_mm, moved_mm, one in ways:
@@ -214,6 +223,37 @@ def _left_standing(
         if off[k] > allowed_mm
         else None
     )
+
+
+def flanks_short_mm(one: Asked, chords: Chords, places: Shapes, allowed_mm: float) -> Floats:
+    """Return how far the flanks of a V stay short of places along its outline, (n,).
+
+    Along a piece of way on which the flanks' half width grows by k per mm, the place that reaches
+    farthest towards a point at a distance h aside lies h k / sqrt(1 - k^2) beyond its foot.
+    """
+    short = np.full(len(places), np.inf)
+    if not len(chords.move) or not len(places):
+        return short
+    ends = chords.ends_mm
+    wide = one.radius_mm + np.maximum(one.outline_mm - ends[:, :, 2], 0.0) * one.slope
+    tree = shapely.STRtree(chords.lines)
+    at, piece = tree.query(places, "dwithin", distance=float(wide.max()) + allowed_mm)
+    spots = shapely.get_coordinates(places)[at]
+    begin, along = ends[piece, 0, :2], ends[piece, 1, :2] - ends[piece, 0, :2]
+    length = np.hypot(along[:, 0], along[:, 1])
+    unit = along / np.maximum(length, 1e-12)[:, np.newaxis]
+    away = spots - begin
+    foot = np.einsum("ij,ij->i", away, unit)
+    aside = np.abs(away[:, 0] * unit[:, 1] - away[:, 1] * unit[:, 0])
+    aside = np.where(length > 0.0, aside, np.hypot(away[:, 0], away[:, 1]))
+    grows = (wide[piece, 1] - wide[piece, 0]) / np.maximum(length, 1e-12)
+    kept = np.clip(grows, -0.999, 0.999)
+    best = np.clip(foot + aside * kept / np.sqrt(1.0 - kept**2), 0.0, length)
+    reaches = wide[piece, 0] + grows * best - np.hypot(aside, best - foot)
+    np.minimum.at(short, at, -reaches)
+    missed = ~np.isfinite(short)
+    short[missed] = _away(places[missed], chords.lines) - float(wide.min())
+    return short
 
 
 def _as_deep_mm(one: Asked, allowed_mm: float) -> float:

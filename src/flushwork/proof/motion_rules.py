@@ -245,8 +245,8 @@ def too_many_lines(case: Case) -> Iterator[Finding]:
             code="too-many-lines",
             severity=Severity.CAUTION,
             message=f"{file.known_as}, from line {move.line} on, asks for {rate:.0f} lines a "
-            f"second at the feed it says; the controller takes {most:.0f}. It will falter there, and "
-            "leave marks.",
+            f"second at the feed it says; the controller takes {most:.0f}. It will falter there, "
+            "and leave marks.",
             remedy="Have your program write arcs or longer moves, or feed slower there; "
             "`lines a second` of the machine says what yours takes.",
             subject=file.file_name,

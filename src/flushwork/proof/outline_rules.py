@@ -47,11 +47,9 @@ def wall_left_standing(case: Case) -> Iterator[Finding]:
     for pairs in cut_together(case):
         file, asked = pairs[0]
         walls = asked.region
-        if asked.work is Work.ENGRAVE:
-            continue
-        if asked.work is Work.POCKET:
+        if asked.work in (Work.POCKET, Work.ENGRAVE):
             drawn = next((each for each in case.inlays if each.inlay.name == asked.subject), None)
-            if drawn is not None and not drawn.inlay.vee:
+            if drawn is not None and drawn.inlay.vee == (asked.work is Work.ENGRAVE):
                 walls = on_all_places(meant_region(case.fit(asked.subject)), file.order.places)
         off = left_standing(pairs, walls)
         if off is None:

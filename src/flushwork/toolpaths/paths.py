@@ -19,7 +19,7 @@ class Path:
     """Points (n, 2), or (n, 3) with heights, in mm; a ``closed`` path ends where it begins.
 
     ``free`` says that the cutter touches no stock at its start; ``either`` that an open path may
-    be run from either end; ``inner`` that no wall is left by it, so that it may be followed roughly.
+    be run from either end; ``inner`` that it leaves no wall, so that it may be followed roughly.
     """
 
     points: Floats

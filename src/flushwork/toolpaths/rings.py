@@ -24,8 +24,8 @@ ROUND_MM: Final = 0.001
 arc again, which then is one line of a cut file."""
 
 SLOT_MM: Final = 0.003
-"""A room for the axis no wider than twice this is a line: run once along its middle, the cutter stays
-less short of either wall than flattened curves lie off those that were drawn."""
+"""A room for the axis no wider than twice this is a line: run once along its middle, the cutter
+stays less short of either wall than flattened curves lie off those that were drawn."""
 
 WALL_MM: Final = 0.002
 """Bound within which the wall's points are thinned."""

@@ -152,7 +152,7 @@ class Track:
     def follow(self, places: Floats, *, roughly: bool = False) -> None:
         """Cut through places (n, 3) one after the other, as ``feed`` does.
 
-        A way that is no wall may be followed ``roughly``: in longer arcs, each a little further off.
+        A way that is no wall may be followed ``roughly``: in longer arcs, a little further off.
         """
         rows = np.vstack((((self._x, self._y, self._z),), places))
         steps = np.diff(rows, axis=0)
