@@ -70,6 +70,7 @@ def test_the_head_says_what_the_operator_must_know() -> None:
         "Keep clamps out of X 8.412 to 31.588, Y 18.412 to 41.588:",
         "there the tip comes below Z 5.000, the radius of 1.588 counted.",
         "Its tip goes down to Z -1.500.",
+        "Checked against the drawing: within 0.030 of it everywhere.",
         "First motion: straight to Z 5.000, then over to X 10.000 Y 20.000",
         "Leave the tabs.",
         "run it in the air",

@@ -230,7 +230,8 @@ def taken_in(case: Case) -> Iterator[Finding]:
             f"with the {order.cutter.name}: {len(file.text.splitlines())} lines, {cuts} cutting "
             f"moves, X {low[0]:.2f} to {high[0]:.2f}, Y {low[1]:.2f} to {high[1]:.2f}, Z "
             f"{low[2]:.2f} to {high[2]:.2f} mm from its zero, which lies {order.origin_mm[0]:g} mm "
-            f"right of and {order.origin_mm[1]:g} mm beyond the blank's lower left corner.",
+            f"right of and {order.origin_mm[1]:g} mm beyond the blank's lower left corner. Its "
+            f"path is held against the drawing to {order.machine.tolerance_mm:.3f} mm.",
             remedy="Hold these figures against what your program shows.",
             subject=name,
             source=order.brought.source if order.brought is not None else None,

@@ -9,7 +9,7 @@ from typing import Final
 
 from flushwork.toolpaths.grid import INCH_MM, Grid
 from flushwork.toolpaths.moves import Move, Program
-from flushwork.toolpaths.orders import CutOrder
+from flushwork.toolpaths.orders import CutOrder, Work
 from flushwork.toolpaths.state import ORIGIN
 from flushwork.toolpaths.swept import Box, Swept, swept
 
@@ -96,6 +96,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         else "Zero of Z: the wood of the face as it stands now. Cutting is below 0.",
         _units(grid),
         *region_lines(swept(Program(ORIGIN, tuple(moves), 1), order.cutter), grid),
+        *_held(order, grid),
         _first_motion(moves, grid),
         *_pieces(order),
         *order.notes,
@@ -106,6 +107,14 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         "The machine's manual, local rules and trained practice come first.",
     ):
         yield from comments(line)
+
+
+def _held(order: CutOrder, grid: Grid) -> tuple[str, ...]:
+    """Return how closely the path is held against the drawing; a face is milled by no outline."""
+    if any(operation.work is Work.LEVEL for operation in order.operations):
+        return ()
+    allowed = grid.text(grid.steps(order.machine.tolerance_mm))
+    return (f"Checked against the drawing: within {allowed} of it everywhere.",)
 
 
 def _pieces(order: CutOrder) -> tuple[str, ...]:
