@@ -54,6 +54,8 @@ def _view(each: OnHand, need: Need | None, *, spread: bool) -> StockView:
         words += "; what a coat takes is not reckoned: weigh the tin before and after the first"
     if need is None:
         return StockView(_capital(words), LONG, 0.0, short=False)
+    if each.kind is StockKind.CUTTER:
+        return _worn(each, need, words)
     takes = need.amount(each.unit)
     left = each.amount - takes
     short = left < -(LEAST_G if each.unit else 0.0)
@@ -63,6 +65,25 @@ def _view(each: OnHand, need: Need | None, *, spread: bool) -> StockView:
         _capital(f"{words}; this job takes {told(takes, each.unit, up=True)}: {rest}"),
         LONG * each.amount / most,
         LONG * takes / most,
+        short=short,
+    )
+
+
+def _worn(each: OnHand, need: Need, words: str) -> StockView:
+    """Return what becomes of cutters: how many get dull, and how far the last one is worn."""
+    dull, part = int(need.worn), need.worn - int(need.worn)
+    short = need.number > each.amount
+    rest = f"{need.number - each.amount:.0f} short" if short else f"{each.amount - dull:.0f} left"
+    wears = f"{max(100.0 * part, 0.1):.1f}".removesuffix(".0") + " % of one's life"
+    if dull:
+        wears = f"{dull} of them" + (f" and {wears}" if part > 0.0 else "")
+    most = max(each.amount, need.worn, 1e-9)
+    return StockView(
+        _capital(f"{words}; this job wears out {wears}: {rest}")
+        if dull
+        else _capital(f"{words}; this job takes {wears}: {rest}"),
+        LONG * each.amount / most,
+        LONG * need.worn / most,
         short=short,
     )
 

@@ -37,7 +37,7 @@ CHECKS: Final[dict[StageKind, Check]] = {
     StageKind.FILL: Check(
         "wet one sealed wall with a drop of clear on the test piece or in the waste: no halo after "
         "five minutes",
-        3.0,
+        6.0,
     ),
     StageKind.CAP: Check("look along every line under a low lamp and lift what lies on it", 2.0),
     StageKind.LEVEL: Check(
@@ -48,12 +48,20 @@ CHECKS: Final[dict[StageKind, Check]] = {
     StageKind.TRIM: Check(
         "while it runs in air, measure from the outline to two edges of the blank", 2.0
     ),
-    StageKind.FINISH: Check("put one coat on a filled coupon or on the waste and let it dry", 5.0),
+    StageKind.FINISH: Check(
+        "look at a coat put on a filled coupon or on the waste while the resin cured", 5.0
+    ),
 }
+COUPON: Final = Check("sand a coupon filled with the piece and count the strokes", 8.0)
+EDGE: Final = Check(
+    "stop over the first place with the tip just above the face, and measure with a loupe how far "
+    "it stands off the edge cut before",
+    6.0,
+)
 BY_QUANTITY: Final[dict[str, Check]] = {
-    "seam cover": Check("cut a witness mark in the waste and read it with a loupe", 6.0),
-    "edge of the first pass": Check("cut a witness mark in the waste, read it with a loupe", 6.0),
-    "wood between": Check("cut a witness mark in the waste and read it with a loupe", 6.0),
+    "seam cover": EDGE,
+    "edge of the first pass": EDGE,
+    "wood between": EDGE,
     "web": Check("measure the blank at this place and the first pocket's depth", 3.0),
     "first colour left": Check("measure the depth of the first pass beside the second", 3.0),
     "height left to sand": CHECKS[StageKind.LEVEL],
@@ -62,8 +70,8 @@ BY_QUANTITY: Final[dict[str, Check]] = {
     ),
     "wood beside holes": Check("mark two holes through paper and look where they fall", 3.0),
     "ratio": Check("have the card's two figures read out to you and read both displays back", 1.0),
-    "cap left": Check("sand a filled coupon first and count the strokes", 8.0),
-    "bright line": Check("sand a filled coupon first and count the strokes", 8.0),
+    "cap left": COUPON,
+    "bright line": COUPON,
     "fill left": CHECKS[StageKind.SAND],
     "engraved stroke": CHECKS[StageKind.SAND],
 }
@@ -73,10 +81,23 @@ SURE: Final = 0.9999
 
 def check_for(case: Case, stage: Stage, weakest: QuantityOdds | None) -> Check:
     """Return the cheapest look before a stage: at what strays most, or at what hands do wrong."""
-    del case
-    if weakest is not None and weakest.odds < SURE and weakest.name in BY_QUANTITY:
-        return BY_QUANTITY[weakest.name]
-    return CHECKS[stage.kind]
+    if weakest is None or weakest.odds >= SURE or weakest.name not in BY_QUANTITY:
+        return CHECKS[stage.kind]
+    check = BY_QUANTITY[weakest.name]
+    read = _marks_read(case, stage)
+    if check is not EDGE:
+        return check
+    if read:
+        what = f"read the witness marks of mounting {read} with a loupe before anything is cut"
+        return Check(what, check.minutes)
+    return check if stage.round > 1 or stage.kind is not StageKind.CUT else CHECKS[stage.kind]
+
+
+def _marks_read(case: Case, stage: Stage) -> int:
+    """Return the number of the mounting whose marks can be read at a stage, 0 for none."""
+    mountings = {each.number: each for each in case.plan.mountings}
+    at = mountings.get(stage.mounting)
+    return at.reads if at is not None and at.reads and mountings[at.reads].marks else 0
 
 
 def conditions(case: Case, stage: Stage, weakest: QuantityOdds | None) -> tuple[str, ...]:
@@ -142,7 +163,9 @@ def _cutting(case: Case, stage: Stage) -> Iterator[str]:
         yield f"the cutters are the card's, measured: {', '.join(cutters)}"
     if stage.round > 1:
         yield from _hard(case, stage)
-        yield f"it comes back within {mounting.holding.repeat_mm:g} mm: read at a witness mark"
+        read = _marks_read(case, stage)
+        at = f"the witness marks of mounting {read}" if read else "an edge that is cut already"
+        yield f"it comes back within {mounting.holding.repeat_mm:g} mm: measured at {at}"
 
 
 def _pouring(case: Case, stage: Stage) -> Iterator[str]:
@@ -162,8 +185,13 @@ def _pouring(case: Case, stage: Stage) -> Iterator[str]:
         numbers = " and ".join(str(pour.number) for pour in own)
         yield f"pour {numbers} is measured within the stop limits of its card"
         pot_min = min(item.pot_life_s for item in own) / 60.0
-        yield f"it will be in its pockets within {pot_min:.0f} min"
+        yield f"it will be in its pockets within {_floor_text(pot_min)}"
     yield "the piece lies level both ways"
+
+
+def _floor_text(minutes: float) -> str:
+    """Return a time on its safe side: whole minutes, or seconds under one."""
+    return f"{math.floor(minutes)} min" if minutes >= 1.0 else f"{math.floor(60.0 * minutes)} s"
 
 
 def _levelling(case: Case, stage: Stage) -> Iterator[str]:

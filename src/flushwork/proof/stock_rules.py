@@ -31,12 +31,16 @@ Thing = tuple[StockKind, str]
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What a run takes of one thing: a number, or a weight and a volume pour by pour."""
+    """What a run takes of one thing: a number, or a weight and a volume pour by pour.
+
+    ``worn`` is how much of a cutter's life it takes: 0.03 wears 3 % of one.
+    """
 
     kind: StockKind
     name: str
     number: int = 0
     pours: tuple[tuple[int, float, float], ...] = ()
+    worn: float = 0.0
 
     def amount(self, unit: str) -> float:
         """Return the whole of it in g, cm3 or pieces."""
@@ -78,8 +82,10 @@ def needs(job: Job, pours: Sequence[Pour], cut_files: Iterable[CutFile]) -> dict
     for (kind, name), taken in poured.items():
         found[kind, name] = Need(kind, name, pours=tuple(taken))
     for cutter, hours in cutting_h(job, cut_files).values():
-        worn = max(1, ceil(hours / life_h(job, cutter)))
-        found[StockKind.CUTTER, cutter.name] = Need(StockKind.CUTTER, cutter.name, worn)
+        worn = hours / life_h(job, cutter)
+        found[StockKind.CUTTER, cutter.name] = Need(
+            StockKind.CUTTER, cutter.name, max(1, ceil(worn)), worn=worn
+        )
     timber = job.blank.timber.name
     found[StockKind.TIMBER, timber] = Need(
         StockKind.TIMBER, timber, number=job.pieces + job.test_pieces
