@@ -30,6 +30,8 @@ DEEPEST: Final = 24
 MOST_BRACKETS: Final = 100
 """Brackets open at once, those in quotes counted in; the parser slows down on thousands."""
 
+READ_ON: Final = "key-twice"
+"""The one slip of this room that the rest can be read in spite of."""
 Path_ = tuple[str | int, ...]
 Kind = Literal["text", "number", "truth", "nothing"]
 
@@ -146,6 +148,17 @@ def read_text(path: Path, shown: str, asked: Source | None = None) -> str:
 
 def read_tree(text: str, shown: str) -> Tree:
     """Turn the text of a file into a tree; raises ``JobRefusedError``."""
+    tree, slips = tree_and_slips(text, shown)
+    if slips:
+        raise JobRefusedError(slips)
+    return tree
+
+
+def tree_and_slips(text: str, shown: str) -> tuple[Tree, tuple[Finding, ...]]:
+    """Turn the text of a file into a tree, and the slips that it can be read in spite of.
+
+    Raises ``JobRefusedError`` where there is no tree in it.
+    """
     start = Source(file=shown, line=1, column=1, key="")
     _refuse_bracket_towers(text, shown)
     try:
@@ -167,9 +180,9 @@ def read_tree(text: str, shown: str) -> Tree:
         )
     reader = _Reader(shown)
     tree = Tree(shown, reader.value(root, (), 0), reader.marks)
-    if reader.findings:
+    if any(slip.code != READ_ON for slip in reader.findings):
         raise JobRefusedError(reader.findings)
-    return tree
+    return tree, tuple(reader.findings)
 
 
 @lru_cache(maxsize=8)

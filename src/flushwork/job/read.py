@@ -2,26 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import Final
 
 from pydantic import ValidationError
 
 from flushwork.errors import JobRefusedError
-from flushwork.findings import Source
+from flushwork.findings import Finding, Source
 from flushwork.job.job_keys import JobKeys
 from flushwork.job.job_records import job_of
-from flushwork.job.located import Scalar, Tree, read_text, read_tree
+from flushwork.job.located import Scalar, Tree, read_text, tree_and_slips
 from flushwork.job.reading import Reading
 from flushwork.job.records import Job
 from flushwork.job.section import Section, findings_of
 from flushwork.job.shop_keys import ShopKeys
 from flushwork.job.shop_records import shop_of
+from flushwork.job.stand_ins import StoodIn, stood_in
 from flushwork.memory import remembered
 from flushwork.shelf.items import Shop
 from flushwork.shelf.starter import starter_shop
 
-S = TypeVar("S", bound=Section)
+REFUSED: Final = (JobRefusedError,)
+UNFIT: Final = (JobRefusedError, LookupError, ValueError, TypeError, ArithmeticError)
+"""What stands in for a slip need not go with the rest; then nothing more is found, that is all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A job as far as it can be read, and every slip of its files; None where too little is right.
+
+    With slips, what they spoil is stood in for: such a job only serves to find more of them.
+    """
+
+    job: Job | None
+    slips: tuple[Finding, ...]
 
 
 def read_job(path: Path, text: str | None = None) -> Job:
@@ -30,17 +47,49 @@ def read_job(path: Path, text: str | None = None) -> Job:
     Files named in the job (SVG, points, fonts) stay names, to be found from ``job.folder``; only
     the shop file is opened here.  Raises ``JobRefusedError`` with a finding for every slip.
     """
+    draft = read_draft(path, text)
+    if draft.slips or draft.job is None:
+        raise JobRefusedError(draft.slips)
+    return draft.job
+
+
+def read_draft(path: Path, text: str | None = None) -> Draft:
+    """Return the job in a file as far as it can be read, with every slip of it and its shop file.
+
+    Raises ``JobRefusedError`` where the file holds no keys and values at all.
+    """
     held = read_text(path, path.name) if text is None else text
-    reading = Reading(read_tree(held, path.name))
-    keys = _document(JobKeys, reading)
-    shop = _shop(path, reading)
-    if keys is None or shop is None:
-        raise JobRefusedError(reading.findings)
-    given = frozenset(".".join(map(str, place)) for place in reading.tree.marks)
-    job = job_of(keys, reading, shop, str(path.parent), given)
-    if reading.findings:
-        raise JobRefusedError(reading.findings)
-    return job
+    tree, slips = tree_and_slips(held, path.name)
+    reading = Reading(tree)
+    found = _document(JobKeys, reading)
+    shelf = _shop(path, reading)
+    slips = (*slips, *reading.findings)
+    if found.keys is None or shelf.shop is None:
+        return Draft(None, slips)
+    names = Reading(tree)
+    given = frozenset(".".join(map(str, place)) for place in tree.marks)
+    job: Job | None = None
+    with suppress(*(UNFIT if slips else REFUSED)):
+        job = job_of(found.keys, names, shelf.shop, str(path.parent), given)
+    told = (item for item in names.findings if not _follows(item, slips, found.words | shelf.words))
+    return Draft(job, (*slips, *told))
+
+
+def _follows(slip: Finding, told: Sequence[Finding], words: frozenset[str]) -> bool:
+    """Whether a slip only follows from what has been told: of its place, or of what it asks for."""
+    quoted = slip.message.split("'")
+    return any(slip.source == other.source for other in told) or any(
+        each in words for each in quoted[1::2]
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """The shop as far as it can be read, its slips, and the words that were stood in for."""
+
+    shop: Shop | None
+    slips: tuple[Finding, ...] = ()
+    words: frozenset[str] = frozenset()
 
 
 def read_shop(path: Path, shown: str = "", asked: Source | None = None) -> Shop:
@@ -48,38 +97,52 @@ def read_shop(path: Path, shown: str = "", asked: Source | None = None) -> Shop:
 
     Raises ``JobRefusedError`` with a finding for every slip.
     """
-    shown = shown or path.name
+    shelf = _shelf(path, shown or path.name, asked)
+    if shelf.slips or shelf.shop is None:
+        raise JobRefusedError(shelf.slips)
+    return shelf.shop
+
+
+def _shelf(path: Path, shown: str, asked: Source | None) -> Shelf:
     return _shop_in(read_text(path, shown, asked), shown)
 
 
 @remembered
-def _shop_in(text: str, shown: str) -> Shop:
-    reading = Reading(read_tree(text, shown))
-    keys = _document(ShopKeys, reading)
-    shop = shop_of(keys, reading) if keys is not None else None
-    if shop is None or reading.findings:
-        raise JobRefusedError(reading.findings)
-    return shop
+def _shop_in(text: str, shown: str) -> Shelf:
+    tree, slips = tree_and_slips(text, shown)
+    reading = Reading(tree)
+    found = _document(ShopKeys, reading)
+    slips = (*slips, *reading.findings)
+    if found.keys is None:
+        return Shelf(None, slips, found.words)
+    names = Reading(tree)
+    shop: Shop | None = None
+    with suppress(*(UNFIT if slips else REFUSED)):
+        shop = shop_of(found.keys, names)
+    told = (item for item in names.findings if not _follows(item, slips, found.words))
+    return Shelf(shop, (*slips, *told), found.words)
 
 
-def _document(model: type[S], reading: Reading) -> S | None:
+def _document(model: type[Section], reading: Reading) -> StoodIn:
+    root = reading.tree.root
     try:
-        return model.model_validate(reading.tree.root)
+        return StoodIn(model.model_validate(root), frozenset(), frozenset())
     except ValidationError as error:
         reading.findings.extend(findings_of(error, reading.tree))
-        return None
+        return stood_in(model, root, error)
 
 
-def _shop(path: Path, reading: Reading) -> Shop | None:
+def _shop(path: Path, reading: Reading) -> Shelf:
     """Read the shop the job names, even where the job has slips of its own."""
     tree: Tree = reading.tree
     named = tree.root.get("shop")
     if not isinstance(named, Scalar) or named.kind == "nothing":
-        return starter_shop()
+        return Shelf(starter_shop())
     if not named.text.isprintable():
-        return None
+        return Shelf(None)
     try:
-        return read_shop(path.parent / named.text, named.text, tree.source(("shop",)))
+        shelf = _shelf(path.parent / named.text, named.text, tree.source(("shop",)))
     except JobRefusedError as error:
-        reading.findings.extend(error.findings)
-        return None
+        shelf = Shelf(None, error.findings)
+    reading.findings.extend(shelf.slips)
+    return shelf

@@ -1,0 +1,121 @@
+"""Going on after a slip: what is wrong is stood in for, so that the rest is read as well."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from copy import deepcopy
+from dataclasses import dataclass
+from typing import Any, Final, TypeVar, get_args
+
+from pydantic import ValidationError
+from pydantic.fields import FieldInfo
+
+from flushwork.errors import JobRefusedError
+from flushwork.job.located import Path_, Scalar, read_tree
+from flushwork.job.section import Section
+
+S = TypeVar("S", bound=Section)
+MOST_ROUNDS: Final = 40
+"""So many times the rest is looked at again; a file with more slips is told of those so far."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoodIn:
+    """A document with stand-ins, the places of these, and every word that was taken out for them.
+
+    ``keys`` is None where too little of the document is right.
+    """
+
+    keys: Any
+    places: frozenset[Path_]
+    words: frozenset[str]
+
+
+def stood_in(model: type[S], root: dict[str, Any], error: ValidationError) -> StoodIn:
+    """Return the document that ``root`` would be without the slips of ``error``.
+
+    A key at fault gets the example that its description shows; what has none, or is no better with
+    it, is taken out, and with it whatever cannot do without.
+    """
+    tree, tried, words = deepcopy(root), set[Path_](), set[str]()
+    for _ in range(MOST_ROUNDS):
+        for each in error.errors(include_url=False):
+            path = each["loc"]
+            place = path if path not in tried else path[:-1]
+            if not place:
+                return StoodIn(None, frozenset(tried), frozenset(words))
+            words |= set(_words(_at(tree, place)))
+            shown = None if place in tried else _example(model, place)
+            unwanted = each["type"] in ("key-unknown", "keys-clash")
+            _put(tree, place, None if unwanted else shown)
+            tried.add(place)
+        try:
+            return StoodIn(model.model_validate(tree), frozenset(tried), frozenset(words))
+        except ValidationError as again:
+            error = again
+    return StoodIn(None, frozenset(tried), frozenset(words))
+
+
+def _at(tree: Any, path: Path_) -> Any:
+    for step in path:
+        if isinstance(tree, dict):
+            tree = tree.get(str(step))
+        elif isinstance(tree, list) and isinstance(step, int) and step < len(tree):
+            tree = tree[step]
+        else:
+            return None
+    return tree
+
+
+def _put(tree: Any, path: Path_, value: Any) -> None:
+    """Set what is at a path, or take it out where there is no value for it."""
+    place, last = _at(tree, path[:-1]), path[-1]
+    if isinstance(place, dict):
+        if value is None:
+            place.pop(str(last), None)
+        else:
+            place[str(last)] = value
+    elif isinstance(place, list) and isinstance(last, int) and last < len(place):
+        if value is None:
+            del place[last]
+        else:
+            place[last] = value
+
+
+def _words(tree: Any) -> Iterator[str]:
+    """Yield every word in a part of a tree, keys included."""
+    if isinstance(tree, Scalar):
+        yield tree.text
+    for key, item in tree.items() if isinstance(tree, dict) else ():
+        yield str(key)
+        yield from _words(item)
+    for item in tree if isinstance(tree, list) else ():
+        yield from _words(item)
+
+
+def _example(model: type[Section], path: Path_) -> Any:
+    """Return the example that the description of a key shows; None where it shows none."""
+    field: FieldInfo | None = None
+    for step in path:
+        if not isinstance(step, str):
+            continue
+        fields = model.model_fields.values() if model is not None else ()
+        field = next((each for each in fields if each.alias == step), None)
+        if field is None:
+            return None
+        inner = next(iter(_sections(field.annotation)), None)
+        if inner is not None:
+            model = inner
+    if field is None or not field.examples:
+        return None
+    try:
+        return read_tree(f"shown: {field.examples[0]}", "example").root["shown"]
+    except JobRefusedError:
+        return None
+
+
+def _sections(annotation: Any) -> Iterator[type[Section]]:
+    if isinstance(annotation, type) and issubclass(annotation, Section):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _sections(inner)
