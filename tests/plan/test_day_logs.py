@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from flushwork.errors import JobRefusedError
 from flushwork.job.day_log import read_day_log
 from flushwork.pipeline import Build
+from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.progress import Progress
 from flushwork.plan.run import parts_of, pieces_of
@@ -265,6 +266,7 @@ def test_a_spoiled_piece_is_worked_no_further() -> None:
     holds(result, progress)
     schedule = days(result)
     assert [piece.name for piece in schedule.spoiled] == ["piece 3"]
+    assert "Spoiled: piece 3; 2 of 3 pieces are left." in day_sheet_text(schedule)
     fills = [step for step in schedule.steps if step.kind is StageKind.FILL and not step.done]
     assert all([piece.number for piece in step.pieces] == [1, 2] for step in fills)
 

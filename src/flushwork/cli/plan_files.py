@@ -71,6 +71,7 @@ def plan_data(schedule: Schedule) -> dict[str, Any]:
         "batches": schedule.batches,
         "work_days": schedule.work_days,
         "calendar_days": schedule.calendar_days,
+        "spoiled": [piece.name for piece in schedule.spoiled],
         "steps": [
             {
                 "stage": step.stage,
@@ -82,6 +83,7 @@ def plan_data(schedule: Schedule) -> dict[str, Any]:
                 "coat": step.coat or None,
                 "mounting": step.mounting or None,
                 "keyed": step.keyed,
+                "in_air_min": step.air_min or None,
                 "done": step.done,
             }
             for step in schedule.steps

@@ -224,6 +224,13 @@ def _sums(schedule: Schedule) -> list[str]:
         f"machine; {schedule.set_ups} set-ups, {schedule.changes} cutters put in, "
         f"{schedule.batches} batches mixed.",
     ]
+    if schedule.spoiled:
+        left = len(schedule.pieces) - len(schedule.spoiled)
+        told.append(
+            f"Spoiled: {_names(schedule.spoiled)}; {left} of "
+            f"{_counted(len(schedule.pieces), 'piece')} are left. Batches are still measured for "
+            "all of them."
+        )
     told += _groups(schedule)
     for dates in schedule.milestones:
         next_ones = [
