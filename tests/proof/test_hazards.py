@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -180,6 +181,8 @@ def test_a_metal_by_its_name_is_a_guess_and_says_so(tmp_path: Path, name: str, l
     (guess,) = [item for item in found if item.code == "hazards-guessed"]
     assert guess.severity is Severity.CAUTION
     assert "guessed" in guess.message
+    assert guess.subject == name
+    assert guess.source is not None
     (stop,) = [item for item in found if item.code == "heat-near-dust"]
     assert stop.stands
     assert "guessed from its name" in stop.message
@@ -273,6 +276,12 @@ def test_whatever_is_mixed_what_lights_is_told_and_nothing_else(
     stops = {item.code for item in found if item.severity is Severity.STOP}
     assert stops == wanted
     assert stops <= set(NEVER_ACCEPTED)
+    for item in found:
+        assert "None" not in item.message
+        assert item.remedy
+        if item.severity is Severity.STOP:
+            assert item.source is not None
+            assert item.source.key == "mixes.sea"
     careful = any(item.code == "heat-with-care" for item in found)
     burning = pigment == "black powder" and at_pour & {"flame", "hot air", "heat lamp"}
     metal = PIGMENTS[pigment] == "metal dust" and "hot wood" in at_pour
@@ -322,6 +331,43 @@ def test_sanding_and_cutting_meet_what_the_table_says_of_them(tmp_path: Path) ->
     assert {"solvent", "rags"} <= lines[StageKind.FINISH]
     assert "solvent" in lines[StageKind.SEAL]
     assert {"metal dust", "hot cup"} <= lines[StageKind.FILL]
+
+
+@pytest.mark.parametrize(
+    ("mix", "more", "words"),
+    [
+        ("bubbles: flame", "", "`bubbles: pick` or `bubbles: vacuum`, take a sealer that does not"),
+        ("bubbles: flame", "", "let it air for a day (`dry after: 24 h`, by its safety sheet)."),
+        ("heated by: warm box", "", "Write `heated by: nothing`"),
+        ("bubbles: hot air, pigments: [metal]", "sealer: none\n", "weigh it apart from all heat"),
+        (
+            "bubbles: hot air, thinner: {name: acetone, share: 20 %}",
+            "sealer: none\n",
+            "warm the parts and leave the thinner out, or take a thinner resin; no flame or spark "
+            "until the vapour has gone. This stop cannot be accepted.",
+        ),
+    ],
+)
+def test_each_stop_says_what_would_mend_it(tmp_path: Path, mix: str, more: str, words: str) -> None:
+    found = heard(tmp_path, field(mix, more), SHOP)
+    (stop,) = [item for item in found if item.severity is Severity.STOP]
+    assert words in stop.remedy
+
+
+@pytest.mark.parametrize(
+    ("after", "heat"), [(StageKind.CUT, "the spindle"), (StageKind.SAND, "sanding")]
+)
+def test_a_step_that_comes_while_the_sealer_is_wet_is_a_stop(
+    tmp_path: Path, after: StageKind, heat: str
+) -> None:
+    read, plan = planned(tmp_path, field("pigments: [teal flake]"))
+    seal = next(stage for stage in plan.stages if stage.kind is StageKind.SEAL)
+    later = next(stage for stage in plan.stages if stage.kind is after)
+    hasty = Plan((replace(seal, number=1, lag_s=0.0), replace(later, number=2)), plan.mountings)
+    (stop,) = [item for item in told(read, hasty) if item.severity is Severity.STOP]
+    assert heat in stop.message
+    assert "wet there" in stop.message
+    assert "let it dry and air the room" in stop.remedy
 
 
 def test_everything_used_is_asked_after(tmp_path: Path) -> None:

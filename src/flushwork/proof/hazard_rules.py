@@ -23,7 +23,6 @@ CODES: Final = {
 STATES: Final = {
     State.WET: "wet",
     State.FRESH: "freshly put on",
-    State.CURED: "hard",
     State.DRY: "weighed as a dry powder",
 }
 HEATS: Final = {
@@ -34,8 +33,6 @@ HEATS: Final = {
     Heat.HOT_WOOD: "warmed wood",
     Heat.SPINDLE: "the spindle",
     Heat.SANDING: "sanding",
-    Heat.MOTOR: "a sparking motor",
-    Heat.HEAP: "a heap of it",
 }
 
 
