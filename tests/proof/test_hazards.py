@@ -412,3 +412,44 @@ def test_vapour_has_time_to_leave(dry_min: int, burns: bool, thinner: str | None
             assert stage.lag_s == max(60.0 * dry_min, 1800.0 if burns else 0.0)
         if stage.kind is StageKind.FINISH:
             assert stage.lag_s >= 1800.0
+
+
+UNLISTED = (
+    "timbers: [{name: iroko, like: white oak}, {name: plain, radial movement: 0.1 %,\n"
+    "  tangential movement: 0.2 %, gravity: 0.5, hardness: 4000 N, pores: closed,\n"
+    "  colour: '#aa9977', grain colour: '#887755'}]\n"
+    "sealers: [{name: a, film: 0.02 mm, dry after: 1 h, flammable: yes},\n"
+    "  {name: b, film: 0.02 mm, dry after: 1 h, flammable: no}]\n"
+    "finishes: [{name: c, film: 0.02 mm, recoat after: 1 h, flammable: yes},\n"
+    "  {name: d, film: 0.02 mm, recoat after: 1 h, flammable: no},\n"
+    "  {name: e, film: 0.02 mm, recoat after: 1 h, flammable: yes, flash point: 50 degC}]\n"
+    "thinners: [{name: f, density: 0.8 g/cm3, evaporates: 100 %, flammable: yes,\n"
+    "  flash point: 22 degC}, {name: g, density: 0.8 g/cm3, evaporates: 100 %, flammable: yes,\n"
+    "  flash point: 23 degC}, {name: h, density: 0.8 g/cm3, evaporates: 100 %, flammable: no,\n"
+    "  flash point: 61 degC}]\n"
+    "pigments: [{name: tint, like: blue dye}, {name: dust, "
+    + NEW
+    + "colour: '#aaaaaa', density: 2 g/cm3},\n  {name: stain, "
+    + NEW.replace("powder", "dye")
+    + "colour: '#aaaaaa', density: 2 g/cm3}]\n"
+)
+
+
+def test_what_is_taken_of_each_sort_that_nobody_lists(tmp_path: Path) -> None:
+    text = field("pigments: [tint]", "sealer: a\nfinish: c\n").replace("sugar maple", "plain")
+    shop = planned(tmp_path, text, UNLISTED)[0].shop
+    things = (*shop.timbers, *shop.sealers, *shop.finishes, *shop.thinners, *shop.pigments)
+    carries = {each.name: (hazards_of(each).classes, hazards_of(each).basis) for each in things}
+    wood, fine = Hazard.WOOD_DUST, Hazard.FINE_DUST
+    lit, mild, heats = Hazard.VERY_FLAMMABLE, Hazard.FLAMMABLE, Hazard.SELF_HEATING
+    assert carries["iroko"] == ((wood, Hazard.SENSITISER), Basis.GUESSED)
+    assert carries["plain"] == ((wood,), Basis.ASSUMED)
+    assert carries["a"] == ((lit,), Basis.ASSUMED)
+    assert carries["b"] == ((Hazard.SENSITISER,), Basis.ASSUMED)
+    assert carries["c"] == ((lit, heats), Basis.ASSUMED)
+    assert carries["d"] == ((), Basis.ASSUMED)
+    assert carries["e"] == ((heats, mild), Basis.ASSUMED)
+    assert [carries[name][0] for name in "fgh"] == [(lit,), (mild,), ()]
+    assert carries["tint"] == ((Hazard.DYE,), Basis.LISTED)
+    assert carries["dust"] == ((fine, Hazard.EXPLOSIBLE_DUST), Basis.ASSUMED)
+    assert carries["stain"] == ((fine, Hazard.DYE), Basis.ASSUMED)
