@@ -25,7 +25,7 @@ from flushwork.proof.hazard_rules import RULES, used
 from flushwork.shelf import tables
 from flushwork.shelf.hazard_pairs import CHOSEN, Heat, State, Verdict, pair, pairs
 from flushwork.shelf.hazards import Basis, Hazard
-from flushwork.shelf.known_hazards import hazards_of
+from flushwork.shelf.known_hazards import Item, hazards_of
 from tests.many import examples
 from tests.proof.hearing import written
 from tests.scenarios.texts import job
@@ -438,7 +438,8 @@ UNLISTED = (
 def test_what_is_taken_of_each_sort_that_nobody_lists(tmp_path: Path) -> None:
     text = field("pigments: [tint]", "sealer: a\nfinish: c\n").replace("sugar maple", "plain")
     shop = planned(tmp_path, text, UNLISTED)[0].shop
-    things = (*shop.timbers, *shop.sealers, *shop.finishes, *shop.thinners, *shop.pigments)
+    things: list[Item] = [*shop.timbers, *shop.sealers, *shop.finishes]
+    things += [*shop.thinners, *shop.pigments]
     carries = {each.name: (hazards_of(each).classes, hazards_of(each).basis) for each in things}
     wood, fine = Hazard.WOOD_DUST, Hazard.FINE_DUST
     lit, mild, heats = Hazard.VERY_FLAMMABLE, Hazard.FLAMMABLE, Hazard.SELF_HEATING
@@ -453,3 +454,39 @@ def test_what_is_taken_of_each_sort_that_nobody_lists(tmp_path: Path) -> None:
     assert carries["tint"] == ((Hazard.DYE,), Basis.LISTED)
     assert carries["dust"] == ((fine, Hazard.EXPLOSIBLE_DUST), Basis.ASSUMED)
     assert carries["stain"] == ((fine, Hazard.DYE), Basis.ASSUMED)
+
+
+CAPPED = (
+    "sealer: none\nfront:\n  inlays:\n"
+    "    - {name: line, circle: 9 mm, depth: 2 mm, fill: sea, how: scraped and capped, cap: sky}\n"
+    "back: {inlays: [{name: other, circle: 9 mm, at: [30 mm, 0 mm], depth: 2 mm, fill: sky}]}\n"
+)
+SKY = "sky: {resin: coating epoxy, bubbles: flame}"
+
+
+@pytest.mark.parametrize(
+    ("mix", "stops"),
+    [
+        ("pigments: [metal]", set[str]()),
+        ("pigments: [metal], bubbles: flame", {"heat-near-dust"}),
+        ("thinner: {name: ethanol, share: 5 %}", {"flame-near-solvent"}),
+        ("thinner: {name: mild thinner, share: 5 %}", set[str]()),
+    ],
+)
+def test_what_has_set_under_a_cap_is_fresh_and_no_longer_weighed(
+    tmp_path: Path, mix: str, stops: set[str]
+) -> None:
+    text = only(f"sea: {{resin: coating epoxy, {mix}}}\n  {SKY}", job(CAPPED))
+    found = heard(tmp_path, text, SHOP)
+    assert {item.code for item in found if item.severity is Severity.STOP} == stops
+
+
+def test_only_the_face_that_holds_the_metal_makes_dust_of_it(tmp_path: Path) -> None:
+    text = only(f"sea: {{resin: coating epoxy, pigments: [metal]}}\n  {SKY}", job(CAPPED))
+    read, plan = planned(tmp_path, text, SHOP)
+    faces = {
+        each.stage.face
+        for each in exposures(read, plan)
+        if each.stage.kind is StageKind.SAND and each.pair.line == "metal dust"
+    }
+    assert faces == {"front"}

@@ -142,10 +142,10 @@ def _things(job: Job, plan: Plan, stage: Stage) -> Iterator[Near]:
         yield Near(timber.name, State.DRY, hazards_of(timber))
     yield from _coats(job, plan, stage)
     mixes = {mix.name: mix for mix in job.mixes}
-    weighed = _row_of_pours(plan, stage)
+    now = _row_of_pours(plan, stage)
     for name in _session(plan, stage):
         if name in mixes:
-            yield from _poured(mixes[name], stage, weighed=name in weighed)
+            yield from _poured(mixes[name], now=name in now)
     for name in _hard(plan, stage):
         if name in mixes:
             yield from _cured(mixes[name])
@@ -183,16 +183,16 @@ def _since_s(plan: Plan, stage: Stage, kind: StageKind) -> float | None:
     return None
 
 
-def _poured(mix: Mix, stage: Stage, *, weighed: bool) -> Iterator[Near]:
-    """Yield what is in a mix that is being poured, or sets; its powders while they are weighed."""
-    state = State.WET if stage.kind in POURING else State.FRESH
+def _poured(mix: Mix, *, now: bool) -> Iterator[Near]:
+    """Yield what is in a mix that is poured now, its powders weighed, or that sets."""
+    state = State.WET if now else State.FRESH
     yield Near(mix.resin.name, state, hazards_of(mix.resin), mix.name)
     if mix.thinner is not None and mix.thinner_share > 0.0:
         yield Near(mix.thinner.name, state, hazards_of(mix.thinner), mix.name)
     for part in mix.pigments:
         known = hazards_of(part.pigment)
         yield Near(part.pigment.name, state, known, mix.name)
-        if weighed and (part.pigment.kind is not PigmentKind.DYE or Hazard.FINE_DUST in known):
+        if now and (part.pigment.kind is not PigmentKind.DYE or Hazard.FINE_DUST in known):
             yield Near(part.pigment.name, State.DRY, known, mix.name)
 
 
