@@ -85,7 +85,7 @@ def test_spoilboard_first_and_marks_before_everything_else(tmp_path: Path) -> No
         assert kinds[first] is StageKind.MARK
         assert kinds.count(StageKind.MARK) == 1
     names = [file_name(order) for _, order in orders]
-    assert names[0].startswith("m1-spoilboard-1-")
+    assert names[0].startswith("m1-front-1-spoilboard-")
     assert names[1].startswith("m1-front-2-")
     board, blank = orders[0][1], orders[1][1]
     assert board.bare
@@ -159,7 +159,10 @@ holding:
     assert [keep.name for keep in job.keep_outs] == ["west stop"]
     faces = draw_faces(job)
     order = cut_orders(job, faces, fit_faces(faces, job.shop.cutters), infer_plan(job, faces))
-    assert {each.over_mm for _, each in order} == {8.0}
+    # over the bare spoilboard the stop stands higher by the blank's thickness as it then is
+    assert {each.over_mm for _, each in order if not each.bare} == {8.0}
+    stands = job.blank.thickness_mm - 1.0
+    assert {each.over_mm for _, each in order if each.bare} == {8.0 + stands}
 
 
 def test_without_the_keys_nothing_of_it_is_there(tmp_path: Path) -> None:

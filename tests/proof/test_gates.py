@@ -112,7 +112,7 @@ def test_what_strays_further_is_told_at_its_own_gate(tmp_path: Path, made: Build
     assert cut.weakest is not None
     assert cut.weakest.name == "seam cover"
     assert cut.strays > 0.001
-    assert "witness mark" in cut.check.what
+    assert "off the edge cut before" in cut.check.what
     sure = next(gate for gate in risk_of(case_of(made), made.staged_files).gates
                 if gate.stage == cut.stage)  # fmt: skip
     assert sure.strays < cut.strays

@@ -86,7 +86,9 @@ def test_spans_count_the_moves_as_read() -> None:
 def test_the_page_shows_a_true_file() -> None:
     page = Path(__file__).parents[2] / "docs" / "cut-files.md"
     shown = page.read_text(encoding="utf-8").split("```\n")[1]
-    asked = order(operations=(drill_operation(POINTS[:3], 2.0, True),))
+    dust = "CAUTION. Wood dust: extraction at the cut and a respirator."
+    plain = order(operations=(drill_operation(POINTS[:3], 2.0, True),))
+    asked = replace(plain, cautions=(dust,))
     assert cut_file(asked).text == shown
 
 

@@ -79,9 +79,29 @@ def cut_orders(
                 sequence += 1
                 wood = timber_stock(job.blank.timber)
                 worked = tuple(replace(item, wood=wood) for item in order.operations)
-                made = replace(order, sequence=sequence, operations=worked, cautions=heads)
+                made = replace(
+                    order,
+                    sequence=sequence,
+                    operations=worked,
+                    cautions=heads,
+                    sanded=_is_sanded(plan, stage),
+                )
                 result.append((stage.number, made))
-    return tuple(result)
+    return _named_in_order(result)
+
+
+def _is_sanded(plan: Plan, stage: Stage) -> bool:
+    """Whether the face was sanded before: its zero is then touched off on less wood."""
+    return any(
+        each.kind is StageKind.SAND and each.face == stage.face
+        for each in plan.stages[: stage.number - 1]
+    )
+
+
+def _named_in_order(found: list[tuple[int, CutOrder]]) -> tuple[tuple[int, CutOrder], ...]:
+    """Return the orders with numbers of one length, so that names sort as the files are run."""
+    most = max((max(each.mounting, each.sequence) for _, each in found), default=0)
+    return tuple((stage, replace(each, digits=len(str(most)))) for stage, each in found)
 
 
 def _stage_orders(

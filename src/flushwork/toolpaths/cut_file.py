@@ -81,10 +81,15 @@ def file_name(order: CutOrder) -> str:
         stem, _, end = order.brought.name.rpartition(".")
         kept = re.sub(r"[^a-z0-9]+", "-", (stem or end).lower()).strip("-") or "file"
         ending = re.sub(r"[^a-z0-9]", "", end.lower()) if stem else "ngc"
-        place = f"m{order.mounting}-{order.face}-{order.sequence}"
-        return f"{place}-brought-{kept}.{ending or 'ngc'}"
-    where = "spoilboard" if order.bare else order.face
-    return f"m{order.mounting}-{where}-{order.sequence}-{cutter.kind}-{_size(order)}.ngc"
+        return f"{_place(order)}-brought-{kept}.{ending or 'ngc'}"
+    bare = "spoilboard-" if order.bare else ""
+    return f"{_place(order)}-{bare}{cutter.kind}-{_size(order)}.ngc"
+
+
+def _place(order: CutOrder) -> str:
+    """Return what a name begins with: names sort in the order in which the files are run."""
+    digits = order.digits
+    return f"m{order.mounting:0{digits}d}-{order.face}-{order.sequence:0{digits}d}"
 
 
 def _size(order: CutOrder) -> str:

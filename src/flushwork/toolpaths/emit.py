@@ -90,7 +90,8 @@ def _begin(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
     if dialect.tool_change == _CHANGES_BY_NUMBER:
         sheet.words(f"T{order.cutter.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:
-        for line in comments(f"Stops here. {name}: in the holder, Z zero set? Go on."):
+        zero = "Z zero set on the sanded wood" if order.sanded else "Z zero set"
+        for line in comments(f"Stops here. {name}: in the holder, {zero}? Go on."):
             sheet.comment(line)
         sheet.words("M0")
 

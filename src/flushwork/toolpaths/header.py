@@ -93,7 +93,8 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         _place_of_zero(order),
         "Zero of Z: the top of the spoilboard. Cutting is below 0."
         if order.bare
-        else "Zero of Z: the wood of the face as it stands now. Cutting is below 0.",
+        else "Zero of Z: the wood of the face as it stands now"
+        f"{', sanded' if order.sanded else ''}. Cutting is below 0.",
         _units(grid),
         *region_lines(swept(Program(ORIGIN, tuple(moves), 1), order.cutter), grid),
         *_held(order, grid),

@@ -74,7 +74,9 @@ class CutOrder:
     file from elsewhere that is read in place of one of ours; ``operations`` then say what it shall
     do, and ``face_above_mm`` how far above the file's Z0 the wood of the face lies. A ``bare``
     order is run on the spoilboard before the blank is laid on it; its Z0 is the spoilboard's top.
-    Between cuts the tip is lifted to ``over_mm`` at least, over what stands beside the work.
+    Between cuts the tip is lifted to ``over_mm`` at least, over what stands beside the work. The
+    numbers in its name have ``digits`` digits; ``sanded`` says that Z0 is the wood of a face that
+    has been sanded.
     """
 
     name: str
@@ -92,6 +94,8 @@ class CutOrder:
     face_above_mm: float = 0.0
     bare: bool = False
     over_mm: float = 0.0
+    digits: int = 1
+    sanded: bool = False
     places: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
     accepted: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

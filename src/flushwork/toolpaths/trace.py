@@ -63,7 +63,8 @@ def trace(order: CutOrder) -> Traced:
     spans: list[OperationSpan] = []
     drills: list[DrillHole] = []
     # all but the operations themselves, so that an operation of another order is known again
-    terms = replace(order, name="", sequence=0, operations=(), notes=(), accepted=(), cautions=())
+    plain = replace(order, digits=1, sanded=False)
+    terms = replace(plain, name="", sequence=0, operations=(), notes=(), accepted=(), cautions=())
     for operation in order.operations:
         first = len(moves)
         part = _traced(terms, clear_mm, operation, at_mm)
