@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.cli.ending import BROKEN, DONE, ended
+from flushwork.cli.main import app
 from flushwork.errors import FlushworkError, JobRefusedError
 from tests.small_jobs import PLAIN
 
@@ -71,3 +73,12 @@ def test_a_fault_of_ours_is_never_taken_for_a_stop(capsys: pytest.CaptureFixture
     assert "Stopped." in capsys.readouterr().err
     assert raising(SystemExit(0)) == DONE
     assert raising(SystemExit(1)) == 1
+
+
+def test_every_command_is_in_the_page_of_commands() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "commands.md").read_text("utf-8")
+    told = set(re.findall(r"^\| `flushwork ([a-z]+)", page, re.MULTILINE))
+    commands = {
+        each.name or getattr(each.callback, "__name__", "") for each in app.registered_commands
+    }
+    assert told == commands

@@ -184,7 +184,7 @@ def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
             tool_change=files.tool_change,
         )
         if dialect.inch and files.decimals is None:
-            dialect = _over(dialect, decimals=4)
+            dialect = _over(dialect, decimals=5)
     travel: Sequence[float | None] = keys.travel or (None, None, None)
     return _over(
         base,

@@ -9,14 +9,14 @@ from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Artwork, Inlay, SvgArt, TextArt
 from flushwork.plan.heights import face_planes
 from flushwork.plan.rounds import rounds
+from flushwork.plan.waste import BESIDE_MM
 from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import near_webs
 
 CLAMP_MM: Final = 15.0
 """Waste that a clamp needs beside the trim line (assumed, 10 to 25 mm)."""
 DOWEL_MM: Final = 6.0
-"""Waste that a locating dowel needs at each end, its own 3 mm and 3 mm beside (assumed, 5 to 16
-mm)."""
+"""The dowel counted on where the job does not say how wide its own are (assumed, 3 to 10 mm)."""
 
 
 def text_reversed(case: Case) -> Iterator[Finding]:
@@ -179,8 +179,10 @@ def clamp_room(case: Case) -> Iterator[Finding]:
         wanted, have, what = CLAMP_MM, max(*ends, *sides), "clamps"
     elif "dowel" in job.holding.locates_by or "pin" in job.holding.locates_by:
         along = ends if job.blank.grain_along_x else sides
-        wanted, have, what = DOWEL_MM, min(along), "dowels on the centre line"
-        if have >= DOWEL_MM:
+        diameter_mm = job.locating.diameter_mm if job.locating is not None else DOWEL_MM
+        wanted, have = diameter_mm + 2.0 * BESIDE_MM, min(along)
+        what = f"{diameter_mm:g} mm dowels on the centre line"
+        if have >= wanted:
             return
     else:
         return
@@ -189,7 +191,8 @@ def clamp_room(case: Case) -> Iterator[Finding]:
         severity=Severity.CAUTION,
         message=f"Only {have:.1f} mm of waste is left outside the trim line, and {what} need "
         f"{wanted:g} mm: the cutter would meet them.",
-        remedy="Take a longer or wider blank, or hold it from below.",
+        remedy=f"Take a blank with {wanted:g} mm of waste there, thinner dowels, or hold it from "
+        "below.",
         subject="blank",
         source=job.blank.source,
         measure=Measure("waste", have, wanted, "mm"),
