@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -157,3 +158,49 @@ def test_what_an_answer_rests_on_is_kept_as_long_as_the_answer() -> None:
     with memory.walk():
         double(2.5)
     assert CALLS == [2.5]
+
+
+@remembered
+def filled(size: int, value: float) -> NDArray[np.float64]:
+    CALLS.append(value)
+    return np.full(size, value)
+
+
+@remembered
+def paired(size: int, value: float) -> tuple[NDArray[np.float64], dict[str, Record]]:
+    made = filled(size, value)
+    return made, {"of": Record("half", value)}
+
+
+def test_what_is_remembered_is_bounded_and_the_last_walk_stays() -> None:
+    memory, kilo = Memory(), 1000 * 8
+    for number in range(4):
+        with memory.walk():
+            paired(1000, float(number))
+    assert memory.shrink(10 * kilo) == 4 * kilo, "an array shared by answers counts once"
+    assert memory.shrink(2 * kilo) == 2 * kilo
+    CALLS.clear()
+    with memory.walk():
+        paired(1000, 3.0)
+        paired(1000, 2.0)
+        assert CALLS == []
+        paired(1000, 1.0)
+    assert CALLS == [1.0]
+    assert memory.shrink(0) == 3 * kilo, "what the last walk asked for stays whatever it takes"
+
+
+def test_walks_broken_off_leave_no_more_than_is_allowed() -> None:
+    memory = Memory()
+    with memory.walk():
+        filled(1000, 0.0)
+    for number in range(20):
+        with suppress(TimeoutError), memory.walk():
+            filled(1000, 1.0 + number)
+            raise TimeoutError
+    assert memory.shrink(10_000) == 8000
+    CALLS.clear()
+    with memory.walk():
+        filled(1000, 0.0)
+        assert CALLS == []
+        filled(1000, 5.0)
+    assert CALLS == [5.0]

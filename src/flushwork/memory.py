@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
 from functools import wraps
 from hashlib import sha256
 from typing import Any, Final, ParamSpec, TypeVar
@@ -72,6 +72,42 @@ class _Known:
     asked: list[_Known]
 
 
+class _Taken:
+    """Bytes of the arrays in answers, each array once however many answers share it."""
+
+    __slots__ = ("bytes", "seen")
+
+    def __init__(self) -> None:
+        self.bytes = 0
+        self.seen: set[int] = set()
+
+    def take(self, answer: object) -> None:
+        """Count the arrays of an answer: in tuples, lists, mappings and records, however deep."""
+        left = [answer]
+        while left:
+            thing = left.pop()
+            if isinstance(thing, _PLAIN) or id(thing) in self.seen:
+                continue
+            self.seen.add(id(thing))
+            if isinstance(thing, np.ndarray):
+                if isinstance(thing.base, np.ndarray):
+                    left.append(thing.base)
+                else:
+                    self.bytes += thing.nbytes
+            elif isinstance(thing, tuple | list):
+                # moves of a cutter and the like, by the ten thousand, hold no arrays
+                left += thing[:MOST_ALIKE]
+            elif isinstance(thing, dict):
+                left += thing.values()
+            elif is_dataclass(thing):
+                left += (getattr(thing, each.name, None) for each in fields(thing))
+
+
+_PLAIN: Final = (str, bytes, int, float, type(None), type, BaseGeometry)
+MOST_ALIKE: Final = 1000
+"""So many items of a list are looked at: lists of arrays are shorter."""
+
+
 @dataclass(eq=False)
 class Memory:
     """Answers by what was asked, each with the walk that asked last."""
@@ -109,6 +145,27 @@ class Memory:
             del self._answers[key]
         self._shapes.clear()
         self._walk += 1
+
+    def shrink(self, most_bytes: int) -> int:
+        """Forget the oldest answers until all arrays take ``most_bytes``; return what they take.
+
+        Those of the last finished walk stay whatever they take: the next asks for nearly all.
+        What walks broken off have found since goes before that, and what is older before it.
+        """
+        ages: dict[int, list[object]] = {}
+        for key, known in self._answers.items():
+            ages.setdefault(known.last, []).append(key)
+        done = self._walk - 1
+        taken = _Taken()
+        for age in sorted(ages, key=lambda age: (age != done, -age)):
+            before = taken.bytes
+            for key in ages[age]:
+                taken.take(self._answers[key].answer)
+            if taken.bytes > most_bytes and age != done:
+                taken.bytes = before
+                for key in ages[age]:
+                    del self._answers[key]
+        return taken.bytes
 
     def recall(
         self, function: Callable[..., Answer], asked: tuple[Any, ...], named: dict[str, Any]

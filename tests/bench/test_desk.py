@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from flushwork.bench.cut_alike import cut_alike
-from flushwork.bench.desk import FIRST_CELL_MM, Desk
+from flushwork.bench.desk import Desk
 from flushwork.bench.sheets import Sheet
 from flushwork.bench.shown import Shown
 from flushwork.bench.spelling import spell
+from flushwork.bench.walks import FIRST_CELL_MM
 from flushwork.job.read import read_job
 from flushwork.store import ChangedOutsideError, digest
 from tests.bench.conftest import JOB, PAGE, waited

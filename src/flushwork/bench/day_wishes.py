@@ -88,7 +88,7 @@ def stage_keys(made: Build) -> dict[int, str]:
     return {stage.number: clean(f"{stage.title} ({stage.face})") for stage in made.plan.stages}
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=2)
 def planned(made_by: Planned, wished: DayWishes) -> Schedule:
     """Return the days of a build under the wishes of the page."""
     made = made_by.made

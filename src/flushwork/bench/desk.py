@@ -13,29 +13,24 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from flushwork.bench.ahead import Ahead, Gaze
+from flushwork.bench.ahead import Gaze
+from flushwork.bench.freed import hold_little, return_freed
 from flushwork.bench.job_file import JobFile
 from flushwork.bench.kept import Kept, load
 from flushwork.bench.sheets import SAVED, Sheet, Sheets
 from flushwork.bench.shown import KEPT, Shown, Standing
+from flushwork.bench.walks import Walks
 from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding, Source
+from flushwork.findings import Finding
 
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
-    from flushwork.bench.film import Film, FilmMemory
-    from flushwork.geometry.drawn import Begun
-    from flushwork.memory import Memory
+    from flushwork.bench.film import Film
     from flushwork.pipeline import Build
-
-FIRST_CELL_MM = 0.5
-"""Side of a cell for the first picture of new cuts: 25 times fewer cells than by default."""
-
 
 PAGE_FIRST_S = 2.0
 """How long the build lets a page take the look kept from last time before it begins."""
@@ -47,11 +42,12 @@ KEEP_AFTER_S = 4.0
 """Nobody has changed anything for so long: then the look is kept, which takes a while."""
 
 
+RESTS: Final = 5
+"""Of so many proofs close after one another, after one the rings are sought all the same."""
+
 GARBAGE_AFTER: Final = (100_000, 20, 20)
 """Records made until rings among them are sought: a walk makes ten thousands, hardly one in a ring,
 and to look through them over and over takes a tenth of its time."""
-
-_ANY = Source(file="", line=0, column=0, key="")
 
 
 class _OvertakenError(Exception):
@@ -65,18 +61,16 @@ class Desk:
         self.path = path
         self._lock = threading.Condition()
         self._drawing = threading.Lock()
-        self._memory: Memory | None = None
-        self._films: dict[tuple[bool, bool], tuple[Build, Film]] = {}
-        self._tiles: FilmMemory | None = None
-        self._saved_look: Shown | None = None
-        self._ready_for: Shown | None = None
+        self._saved_look = self._ready_for = 0
         self._now: Sheet | None = None
         self._overtaken = False
         self._closed = False
         self._file = JobFile(path)
         self._sheets = Sheets(self._file.text)
         self._last = KEPT
+        self._rests = 0
         self.kept: Kept | None = load(path, self._file.text)
+        self._walks = Walks(path, self._progress)
         self.look_taken = threading.Event()
         self.look_sent = threading.Event()
         self.look_sent.set()
@@ -86,6 +80,7 @@ class Desk:
     def open(self) -> None:
         """Begin to build the file as it stands."""
         gc.set_threshold(*GARBAGE_AFTER)
+        hold_little()
         self._worker.start()
         with self._lock:
             self._want(self._sheets.saved)
@@ -257,18 +252,25 @@ class Desk:
 
     def _at_rest(self, sheet: Sheet) -> None:
         """Make ready for the next change, and keep the look of the saved job."""
-        if sheet.proved is not None and sheet.proved is not self._ready_for:
-            self._ready_for = sheet.proved
+        if sheet.proved is not None and sheet.proved.generation != self._ready_for:
+            self._ready_for = sheet.proved.generation
             self._ready(sheet.proved)
-        proved = self._sheets.saved.proved
-        if proved is None or proved is self._saved_look:
-            return
+        self._walks.let_go()
+        self._rests += 1
+        if self._rests % RESTS == 0:
+            self._walks.sweep()
         with self._lock:
             self._lock.wait_for(lambda: self._sheets.wanted or self._closed, KEEP_AFTER_S)
-            idle = not self._sheets.wanted
-        if idle:
-            self._saved_look = proved
+            idle, closed = not self._sheets.wanted, self._closed
+        if not idle:
+            return
+        if not closed:
+            self._walks.sweep()
+        proved = self._sheets.saved.proved
+        if proved is not None and proved.generation != self._saved_look:
+            self._saved_look = proved.generation
             self._keep(proved)
+            return_freed()
 
     def _build(self, sheet: Sheet, text: str) -> None:
         slips: tuple[Finding, ...] = ()
@@ -279,11 +281,13 @@ class Desk:
                 drawn = shown is not None and shown.sketch and shown.text == text
                 drawn = drawn or self._sketch(sheet, text)
             if not drawn:
-                self._walk(sheet, text, cell_mm=self._first_cell_mm(sheet, text), proved=False)
-            self._walk(sheet, text, cell_mm=None, proved=True, drawn=drawn)
+                coarse = sheet.proved is None or self._walks.cut_anew(text, sheet.proved)
+                self._walk(sheet, text, coarse=coarse, proved=False)
+            self._walk(sheet, text, coarse=False, proved=True, drawn=drawn)
         except _OvertakenError:
             with self._lock:
                 self._sheets.put_off(sheet)
+            self._walks.broken_off()
             return
         except JobRefusedError as refused:
             slips = refused.findings
@@ -310,54 +314,23 @@ class Desk:
         self._put(sheet, self._next(text, lambda: sketch.made, film, coarse=True, base=proved))
         return True
 
-    def _first_cell_mm(self, sheet: Sheet, text: str) -> float | None:
-        """Return how large cells are on a first picture: the job's own where nothing new is cut."""
-        from flushwork.bench.cut_alike import cut_alike  # noqa: PLC0415
-        from flushwork.job.read import read_job  # noqa: PLC0415
-
-        proved = sheet.proved
-        if proved is None or not cut_alike(read_job(self.path, text), proved.made.job):
-            return FIRST_CELL_MM
-        return None
-
     def _walk(
-        self, sheet: Sheet, text: str, *, cell_mm: float | None, proved: bool, drawn: bool = False
+        self, sheet: Sheet, text: str, *, coarse: bool, proved: bool, drawn: bool = False
     ) -> None:
-        from flushwork.bench.film import FilmMemory, film_of  # noqa: PLC0415
-        from flushwork.memory import Memory  # noqa: PLC0415
-        from flushwork.pipeline import build  # noqa: PLC0415
-
-        self._memory, self._tiles = self._memory or Memory(), self._tiles or FilmMemory()
-        tiles = None if cell_mm is not None else self._tiles
-
-        def filmed(made: Build) -> Film:
-            self._progress("paint the board")
-            return self._film_kept(made) or film_of(made, tiles)
-
-        ahead = Ahead(filmed, sheet.gaze if proved else None)
-        made = build(
-            self.path,
-            self._progress,
-            text=text,
-            begun=partial(self._begun, text, drawn=drawn),
-            memory=self._memory,
-            cell_mm=cell_mm,
+        known = [each.proved for each in self._sheets.all() if each.proved is not None]
+        made, ahead = self._walks.made(
+            text,
+            known,
+            coarse=coarse,
             proved=proved,
-            seen=ahead.look,
+            gaze=sheet.gaze if proved else None,
+            # its first picture is on its way to the screen: that goes before reading and drawing
+            after=partial(self.look_sent.wait, SKETCH_FIRST_S) if drawn else None,
         )
-        self._films[sheet.page == SAVED, cell_mm is not None] = (made, ahead.film)
         self._progress("paint the board")
         shown = self._next(text, lambda: made, ahead.film, coarse=not proved)
         ahead.word(shown)
         self._put(sheet, shown)
-
-    def _begun(self, text: str, *, drawn: bool) -> Begun:
-        """Read and draw a text, once its first picture is on its way to the screen."""
-        from flushwork.geometry.begin import begin  # noqa: PLC0415
-
-        if drawn:
-            self.look_sent.wait(SKETCH_FIRST_S)
-        return begin(self.path, text)
 
     def _ready(self, shown: Shown) -> None:
         """Look up what the first picture of a changed depth will need."""
@@ -370,20 +343,11 @@ class Desk:
         if shown.text != self._file.text or self._sheets.wanted:
             return
         # imported late, as all that builds
-        from flushwork.bench.kept import save  # noqa: PLC0415
-        from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
+        from flushwork.bench.keeping import keep_look  # noqa: PLC0415
 
-        for number in {*shown.film.shots[-1].front.tiles.values()}:
-            if self._sheets.wanted:
-                # a change comes first; the look is kept another time
-                self._saved_look = None
-                return
-            _ = shown.film.tiles[number].screen
-        parts = {
-            "metric": rendered_parts(shown, "metric"),
-            "inch": rendered_parts(shown, "inch"),
-        }
-        save(self.path, shown.text, shown.made.job, shown.film, parts)
+        if not keep_look(self.path, shown, lambda: bool(self._sheets.wanted)):
+            # a change comes first; the look is kept another time
+            self._saved_look = 0
 
     def _next(
         self,
@@ -410,21 +374,6 @@ class Desk:
             if not shown.coarse:
                 sheet.proved = shown
             self._lock.notify_all()
-
-    def _film_kept(self, made: Build) -> Film | None:
-        """Return the film of an earlier build that looks the same to the last pixel."""
-        for old, film in self._films.values():
-            if (
-                old.replay is made.replay
-                and old.palette == made.palette
-                and replace(old.job.blank, source=made.job.blank.source, thickness_source=_ANY)
-                == replace(made.job.blank, thickness_source=_ANY)
-                and [face.trim for face in old.faces] == [face.trim for face in made.faces]
-                and [stage.kind for stage in old.plan.stages]
-                == [stage.kind for stage in made.plan.stages]
-            ):
-                return film
-        return None
 
     def _progress(self, room: str) -> None:
         with self._lock:

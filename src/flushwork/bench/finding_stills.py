@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -16,7 +15,7 @@ from PIL import Image, ImageDraw
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.bench.shown import Shown
+from flushwork.bench.shown import Shown, kept_with
 from flushwork.bench.stills import crop, png, seen_part
 from flushwork.bench.views import places_of, sight_of
 from flushwork.book.finding_pictures import Places, finding_picture
@@ -64,7 +63,7 @@ def finding_drawing(shown: Shown, finding: Finding, units: UnitSystem) -> str | 
     return picture.svg if picture is not None else None
 
 
-@lru_cache(maxsize=2)
+@kept_with
 def _places(shown: Shown, units: UnitSystem) -> Places:
     return places_of(sight_of(shown.made, units, coarse=False))
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -12,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from flushwork.bench.shown import Shown
+from flushwork.bench.shown import Shown, kept_with
 from flushwork.book.figures import MINUS, clean
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.pipeline import Build, case_of
@@ -77,13 +76,13 @@ class Loss:
     at: tuple[float, float] | None
 
 
-@lru_cache(maxsize=2)
+@kept_with
 def found_in(shown: Shown) -> tuple[Quantity, ...]:
     """Return the quantities of what is in sight, gathered once."""
     return quantities_of(shown.made)
 
 
-@lru_cache(maxsize=2)
+@kept_with
 def odds_as_is(shown: Shown) -> RunOdds:
     """Return the odds of what is in sight as the shop is, worked out once."""
     job = shown.made.job

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 
 from flushwork.bench import views
 from flushwork.bench.day_views import days_view
 from flushwork.bench.follow import beside_g, weighable
 from flushwork.bench.resources import templates
-from flushwork.bench.shown import Shown
+from flushwork.bench.shown import Shown, kept_with
 from flushwork.book.figures import clean, raised
 from flushwork.book.records import UnitSystem
 from flushwork.findings import Finding
 from flushwork.resin.pours import Pour
 
 
-@lru_cache(maxsize=2)
+@kept_with
 def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
     """Return the parts as HTML by name, and the pins of the findings as data."""
     sight = views.sight_of(shown.made, units, coarse=shown.coarse, text=shown.text)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import TYPE_CHECKING, Any, Concatenate, Final, ParamSpec, TypeVar
 
 from flushwork.findings import Finding
 
@@ -17,12 +18,42 @@ KEPT = 1
 """The generation of the look kept from last time; what is built has a higher one."""
 
 
+Asked = ParamSpec("Asked")
+Answer = TypeVar("Answer")
+MOST_KNOWN: Final = 32
+"""So many answers are kept of one picture; the oldest go."""
+
+
+def kept_with(
+    function: Callable[Concatenate[Shown, Asked], Answer],
+) -> Callable[Concatenate[Shown, Asked], Answer]:
+    """Keep what a function works out of what is in sight, for as long as that is.
+
+    Kept by the picture itself, and not beside it: no answer outlives what it was asked of.
+    """
+
+    @wraps(function)
+    def asking(shown: Shown, /, *asked: Asked.args, **named: Asked.kwargs) -> Answer:
+        key = (function, asked, *named.items())
+        found = shown.known.get(key, shown)
+        if found is shown:
+            found = function(shown, *asked, **named)
+            while len(shown.known) >= MOST_KNOWN:
+                shown.known.pop(next(iter(shown.known)), None)
+            shown.known[key] = found
+        answer: Answer = found
+        return answer
+
+    return asking
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Shown:
     """What is in sight.
 
     ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
     without a proof; ``base`` is what a sketch is drawn from.  ``text`` is what it was built from.
+    ``known`` is what was worked out of it, which goes with it.
     """
 
     generation: int
@@ -31,6 +62,7 @@ class Shown:
     film: Film
     coarse: bool
     base: Shown | None = None
+    known: dict[object, Any] = field(default_factory=dict, repr=False, init=False)
 
     @property
     def sketch(self) -> bool:

@@ -6,12 +6,11 @@ Worked out when first asked for, behind the picture: sampling the odds takes lon
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any, Final
 
 from flushwork.bench.odds_views import odds_as_is
 from flushwork.bench.resources import templates
-from flushwork.bench.shown import Shown
+from flushwork.bench.shown import Shown, kept_with
 from flushwork.book.drawings import Space
 from flushwork.book.gate_views import gates_view
 from flushwork.book.records import GatesView, GateView
@@ -52,7 +51,7 @@ class Stakes:
         return next((gate for gate in self.view.gates if gate.dearest), None)
 
 
-@lru_cache(maxsize=2)
+@kept_with
 def stakes_of(shown: Shown) -> Stakes | None:
     """Return what is at stake in what is in sight, None before it is proved or without gates."""
     made = shown.made

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from functools import lru_cache
 from math import ceil, floor
 from typing import Final
 
@@ -12,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from shapely import MultiPolygon
 
-from flushwork.bench.shown import Shown
+from flushwork.bench.shown import Shown, kept_with
 from flushwork.book.pictures import swatches_of, wood_look
 from flushwork.job.records import FaceName
 from flushwork.plan.stages import StageKind
@@ -91,7 +90,7 @@ def _widest_px_mm(shown: Shown) -> float:
     return max(spec.length_mm, spec.width_mm) / WIDEST_PX
 
 
-@lru_cache(maxsize=4)
+@kept_with
 def _seen(shown: Shown, stage: int, face: FaceName, px_mm: float) -> NDArray[np.uint8]:
     return _drawn(shown, stage, face, px_mm, None)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from functools import lru_cache
 from typing import Any
 
 import shapely
@@ -21,7 +20,7 @@ from flushwork.bench.follow import follow, for_pieces, with_hardener
 from flushwork.bench.log import LogError, RunLog
 from flushwork.bench.rendering import rendered_card
 from flushwork.bench.resources import templates
-from flushwork.bench.shown import Shown
+from flushwork.bench.shown import Shown, kept_with
 from flushwork.plan.calendar_text import calendar_bytes
 from flushwork.plan.schedule import Schedule
 from flushwork.resin.pours import Pour
@@ -140,7 +139,7 @@ def _planned_for(request: Request, shown: Shown) -> tuple[Schedule | None, DayWi
     return planned(_by(shown), wished), wished
 
 
-@lru_cache(maxsize=2)
+@kept_with
 def _by(shown: Shown) -> Planned:
     return Planned(shown.made)
 

@@ -1,0 +1,125 @@
+"""The walks of the desk: builds with a memory, their films, and how much of both is kept."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from flushwork.bench.ahead import Ahead, Gaze
+from flushwork.bench.freed import return_freed
+from flushwork.bench.shown import Shown
+
+if TYPE_CHECKING:
+    # loaded by the building thread, so that the page answers before the heavy rooms are there
+    from flushwork.bench.film import Film, FilmMemory
+    from flushwork.geometry.drawn import Begun
+    from flushwork.memory import Memory
+    from flushwork.pipeline import Build
+
+FIRST_CELL_MM: Final = 0.5
+"""Side of a cell for the first picture of new cuts: 25 times fewer cells than by default."""
+
+MOST_REMEMBERED: Final = 640 * 1024 * 1024
+"""Bytes of arrays in all answers; those of the last walk stay (`design/bench_memory.py`)."""
+
+MOST_BROKEN_OFF: Final = 6
+"""Walks broken off in a row before what they found is looked through."""
+
+
+class Walks:
+    """What is kept from one walk to the next.  For the building thread alone."""
+
+    def __init__(self, path: Path, progress: Callable[[str], None]) -> None:
+        self.path = path
+        self._progress = progress
+        self._memory: Memory | None = None
+        self._tiles: FilmMemory | None = None
+        self._first: tuple[Build, Film] | None = None
+        self._broken_off = 0
+
+    def cut_anew(self, text: str, before: Shown) -> bool:
+        """Return whether a text asks for other cuts than were proved before."""
+        from flushwork.bench.cut_alike import cut_alike  # noqa: PLC0415
+        from flushwork.job.read import read_job  # noqa: PLC0415
+
+        return not cut_alike(read_job(self.path, text), before.made.job)
+
+    def made(
+        self,
+        text: str,
+        known: Sequence[Shown],
+        *,
+        coarse: bool,
+        proved: bool,
+        gaze: Gaze | None,
+        after: Callable[[], Any] | None,
+    ) -> tuple[Build, Ahead]:
+        """Return a text built, and its film; where ``known`` looks the same, that film.
+
+        ``after`` is waited for before the text is read.
+        """
+        from flushwork.bench.film import FilmMemory, film_of  # noqa: PLC0415
+        from flushwork.geometry.begin import begin  # noqa: PLC0415
+        from flushwork.memory import Memory  # noqa: PLC0415
+        from flushwork.pipeline import build  # noqa: PLC0415
+
+        self._memory, self._tiles = self._memory or Memory(), self._tiles or FilmMemory()
+        tiles = None if coarse else self._tiles
+
+        def filmed(made: Build) -> Film:
+            self._progress("paint the board")
+            return self._film_kept(made, known) or film_of(made, tiles)
+
+        def begun() -> Begun:
+            if after is not None:
+                after()
+            return begin(self.path, text)
+
+        ahead = Ahead(filmed, gaze)
+        made = build(
+            self.path,
+            self._progress,
+            text=text,
+            begun=begun,
+            memory=self._memory,
+            cell_mm=FIRST_CELL_MM if coarse else None,
+            proved=proved,
+            seen=ahead.look,
+        )
+        self._first = None if proved else (made, ahead.film)
+        return made, ahead
+
+    def let_go(self) -> None:
+        """Keep no more than is of use, and give back what is free."""
+        self._broken_off = 0
+        if self._memory is not None:
+            self._memory.shrink(MOST_REMEMBERED)
+        return_freed()
+
+    def sweep(self) -> None:
+        """Seek records that hold each other in a ring, and what they hold: an answer sent, a build.
+
+        Between walks, since all else waits for it; while one is under way it is hardly ever done.
+        """
+        gc.collect()
+        return_freed()
+
+    def broken_off(self) -> None:
+        """Know that a walk was left: who types on and on ends none, and each leaves answers."""
+        self._broken_off += 1
+        if self._broken_off >= MOST_BROKEN_OFF:
+            self.let_go()
+
+    def _film_kept(self, made: Build, known: Sequence[Shown]) -> Film | None:
+        """Return the film of an earlier build that looks the same to the last pixel."""
+        from flushwork.bench.keeping import look_alike  # noqa: PLC0415
+
+        films = [(each.made, each.film) for each in known]
+        if self._first is not None:
+            films.append(self._first)
+        return next((film for old, film in films if look_alike(old, made)), None)
+
+
+__all__ = ["FIRST_CELL_MM", "MOST_REMEMBERED", "Walks"]
