@@ -10,16 +10,13 @@ from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.axis import Axis, axis_of
-from flushwork.fit.discs import EMPTY, OFFSET_MM, grow, polygons, shrink
-from flushwork.fit.necks import necks_of
+from flushwork.fit.discs import EMPTY, LINE_MM, OFFSET_MM, grow, polygons, shrink, without_slivers
+from flushwork.fit.necks import TAPER, necks_of
 from flushwork.fit.reach import Reach
 from flushwork.kernels.burn import Floats
 from flushwork.memory import remembered
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.tolerances import FLATTENING_MM, SLOT_WIDTH_MM, VISIBLE_MM
-
-LINE_MM: Final = 0.001
-"""Half the width of the sliver that stands for a centre line among the places the axis may go."""
+from flushwork.tolerances import FLATTENING_MM, SLOT_WIDTH_MM
 
 UNSEEN_MM: Final = FLATTENING_MM / 2.0
 """Half the width of what counts as lost at least: a disc rounds every corner of a flattened curve,
@@ -32,6 +29,10 @@ pass so much less than the tolerance, and the wall stays within it."""
 SURELY_WIDE_MM: Final = 0.01
 """Where the middle line has this much more room than the cutter needs, it lies among the places for
 its axis: ten times the error of either.  No slot is looked for there."""
+
+DEAD_END_MM: Final = SLOT_WIDTH_MM / 2.0 / TAPER
+"""From this length on a middle line that ends blind belongs to a slot.  In a corner the room that
+the tolerance gives is used up sooner: a corner stays round, whatever the tolerance."""
 
 SAMPLE_MM: Final = 0.25
 """How closely the outline of what is lost is looked at for its deepest gap."""
@@ -61,14 +62,14 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
         deepest_mm, deepest = gap(region, EMPTY)
         necks = necks_of(axis, slack)
         return Reach(cutter, EMPTY, EMPTY, region, region.area, deepest_mm, deepest, necks)
-    wide = _without_slivers(shrink(region, radius), LINE_MM)
+    wide = without_slivers(shrink(region, radius), LINE_MM)
     slots = _slots(axis, wide, slack, radius)
     centres, reached = wide, grow(wide, radius)
     if not slots.is_empty:
         centres = polygons(shapely.union(wide, grow(slots, LINE_MM)))
         along = shapely.intersection(grow(slots, radius), region)
         reached = polygons(shapely.union(reached, along))
-    lost = _without_slivers(polygons(shapely.difference(region, reached)), UNSEEN_MM)
+    lost = without_slivers(polygons(shapely.difference(region, reached)), UNSEEN_MM)
     deepest_mm, deepest = gap(lost, reached)
     return Reach(
         cutter=cutter,
@@ -86,21 +87,33 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
 def gap(lost: MultiPolygon, reached: MultiPolygon) -> tuple[float, tuple[float, float] | None]:
     """Return the greatest distance from the outline of ``lost`` to ``reached``, and where.
 
-    Where nothing is reached it is the diagonal of the bounding box, at the middle of that.
+    Where nothing is reached it is the greatest extent of ``lost``, however that is turned, at the
+    middle of that.
     """
     if lost.is_empty:
         return 0.0, None
     if reached.is_empty:
-        x0, y0, x1, y1 = lost.bounds
-        return float(np.hypot(x1 - x0, y1 - y0)), ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+        return _extent(lost)
     apart = max(SAMPLE_MM, lost.length / SAMPLES)
-    places = shapely.get_coordinates(shapely.segmentize(lost, apart))
+    # the outline, not the area: an area made dense is mended where that crosses itself by a hair
+    places = shapely.get_coordinates(shapely.segmentize(shapely.boundary(lost), apart))
     walls = _walls(reached)
     _, away = shapely.STRtree(walls).query_nearest(
         shapely.points(places), return_distance=True, all_matches=False
     )
     k = int(np.argmax(away))
     return float(away[k]), (float(places[k, 0]), float(places[k, 1]))
+
+
+def _extent(region: MultiPolygon) -> tuple[float, tuple[float, float]]:
+    """Return how far the two farthest places of a region are apart, and the middle between."""
+    corners = shapely.get_coordinates(shapely.convex_hull(region))
+    # the farthest of a few thousand corners at most, one row after the other
+    away = [np.hypot(*(corners - corner).T) for corner in corners]
+    ends = [int(np.argmax(row)) for row in away]
+    a = int(np.argmax([row[b] for row, b in zip(away, ends, strict=True)]))
+    middle = (corners[a] + corners[ends[a]]) / 2.0
+    return float(away[a][ends[a]]), (float(middle[0]), float(middle[1]))
 
 
 def _walls(region: MultiPolygon) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
@@ -112,19 +125,11 @@ def _walls(region: MultiPolygon) -> np.ndarray[tuple[int], np.dtype[np.object_]]
     return np.asarray(shapely.linestrings(pairs))
 
 
-def _without_slivers(region: MultiPolygon, half_mm: float) -> MultiPolygon:
-    """Return ``region`` without what is thinner than twice ``half_mm``, its corners kept sharp."""
-    thick = polygons(region, half_mm * half_mm)
-    inner = shapely.buffer(thick, -half_mm, join_style="mitre")
-    outer = shapely.buffer(inner, half_mm, join_style="mitre")
-    return polygons(outer, half_mm * half_mm)
-
-
 def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float, radius_mm: float) -> BaseGeometry:
     """Return the middle lines along which the cutter just passes, outside of ``wide``.
 
-    A line that leads from one wide place to another counts however short; a dead end counts from
-    a visible length on, or every rounded corner would have one.  A round hole the cutter just
+    A line that leads from one wide place to another counts however short; a dead end only from
+    ``DEAD_END_MM`` on, or every corner would have one.  A round hole the cutter just
     fills has a point.
     """
     ends = axis.points[axis.edges]
@@ -139,7 +144,7 @@ def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float, radius_mm: float) ->
     for line in shapely.get_parts(outside):
         tips = shapely.points([line.coords[0], line.coords[-1]])
         joins = bool(shapely.dwithin(wide, tips, 2.0 * OFFSET_MM).all())
-        if line.length >= VISIBLE_MM or (joins and line.length > 4.0 * OFFSET_MM):
+        if line.length >= DEAD_END_MM or (joins and line.length > 4.0 * OFFSET_MM):
             kept.append(line)
     loose = np.setdiff1d(np.flatnonzero(axis.points[:, 2] >= slack_mm), axis.edges)
     dots = np.asarray(shapely.points(axis.points[loose, :2]))

@@ -9,7 +9,7 @@ from typing import Final
 import shapely
 from shapely import MultiPolygon
 
-from flushwork.fit.discs import polygons
+from flushwork.fit.discs import LINE_MM, polygons, without_slivers
 from flushwork.fit.feeds import light, propose
 from flushwork.fit.reach import Reach
 from flushwork.fit.stock import HARDWOOD, Stock
@@ -85,8 +85,13 @@ def least_rest_s(item: Reach, wide: Reach, depth_mm: float, terms: CutTerms) -> 
 
 @remembered
 def rest_between(item: Reach, wide: Reach) -> MultiPolygon:
-    """Return what ``item`` reaches and ``wide`` does not, specks left out."""
-    return polygons(shapely.difference(item.reached, wide.reached), SPECK_MM2)
+    """Return what ``item`` reaches and ``wide`` does not, slivers and specks left out.
+
+    Both reach the same walls but for the last decimal: what lies between is a sliver as long as
+    the wall, and no way for a cutter.
+    """
+    apart = polygons(shapely.difference(item.reached, wide.reached))
+    return polygons(without_slivers(apart, LINE_MM), SPECK_MM2)
 
 
 def _bare_way(cutter: Cutter, area_mm2: float) -> float:

@@ -1,0 +1,155 @@
+"""A shape gets the same cutters wherever it lies, and loses what a disc cannot cover."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import assume, example, given, settings
+from hypothesis import strategies as st
+
+from flushwork.fit.reach import Fit
+from flushwork.fit.together import fit_rounds
+from flushwork.geometry.begin import begin
+from flushwork.plan.cutting_work import cut_groups, cut_terms
+from flushwork.plan.infer import infer_plan
+from flushwork.tolerances import SLOT_WIDTH_MM
+from tests.fit.disc_opening import lost_by_steiner, lost_by_sweeping
+from tests.many import examples
+
+JOB = """\
+flushwork: 1
+title: One shape
+blank: {{timber: sugar maple, length: {length} mm, width: {width} mm, thickness: 15 mm}}
+trim line: {{rectangle: {inner_length} mm x {inner_width} mm}}
+mixes: {{dark: {{resin: coating epoxy, pigments: [{{name: black powder, share: 3 %}}]}}}}
+front:
+  inlays:
+    - {{name: shape, {art}, at: [{x} mm, {y} mm], turn: {turn} deg, {mirror}depth: 2 mm,
+       fill: dark}}
+"""
+
+microns = st.integers(0, 40_000).map(lambda count: count / 1000.0)
+Place = tuple[int, int, float, float, float, str]
+"""Length and width of the blank, right, up, turn and mirror."""
+
+
+@st.composite
+def polygons(draw: st.DrawFn) -> str:
+    """Corners around a place, in any way out of it."""
+    ways = sorted(draw(st.sets(st.integers(0, 719), min_size=3, max_size=9)))
+    corners = []
+    for way in ways:
+        far = draw(st.floats(3.0, 40.0))
+        angle = math.radians(way / 2.0)
+        corners.append((round(far * math.cos(angle), 3), round(far * math.sin(angle), 3)))
+    shape = shapely.Polygon(corners)
+    assume(shape.is_valid and shape.area > 10.0)
+    told = ", ".join(f"[{x} mm, {y} mm]" for x, y in corners)
+    return f"polygon: {{points: [{told}]}}"
+
+
+stars = st.builds(
+    lambda sides, wide, inner: (
+        f"polygon: {{sides: {sides}, diameter: {wide} mm, inner: {round(wide * inner, 2)} mm}}"
+    ),
+    st.integers(3, 12),
+    st.integers(12, 80),
+    st.floats(0.2, 0.95),
+)
+letters = st.builds(
+    lambda sign, font, size: f"text: '{sign}', font: {font}, size: {size} mm",
+    st.sampled_from("ABCDEFGHJKLMNOPQRSTUVWXYZabdeghkmnopqrstuwxyz0234568&"),
+    st.sampled_from(["serif", "serif bold", "sans", "sans bold"]),
+    st.integers(20, 90),
+)
+places = st.builds(
+    lambda length, width, x, y, turn, mirror: (length, width, x, y, turn, mirror),
+    st.integers(200, 400),
+    st.integers(200, 400),
+    microns,
+    microns,
+    st.integers(0, 3599).map(lambda tenths: tenths / 10.0),
+    st.sampled_from(["", "mirror: left-right, ", "mirror: top-bottom, "]),
+)
+AS_TYPED: Place = (200, 100, 0.0, 0.0, 0.0, "")
+
+
+def fitted(folder: Path, art: str, place: Place) -> Fit:
+    """Read a job with one shape, draw it, and choose its cutters."""
+    length, width, x, y, turn, mirror = place
+    text = JOB.format(
+        length=length, width=width, inner_length=length - 10, inner_width=width - 10,
+        art=art, x=x, y=y, turn=turn, mirror=mirror,
+    )  # fmt: skip
+    job, faces = begin(folder / "job.yaml", text)
+    plan = infer_plan(job, faces)
+    fits, _ = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
+    return fits["shape"]
+
+
+def triangle(*corners: tuple[float, float]) -> str:
+    return f"polygon: {{points: [{', '.join(f'[{x} mm, {y} mm]' for x, y in corners)}]}}"
+
+
+@settings(max_examples=examples(12), deadline=None)
+@given(polygons() | stars | letters, places, places)
+@example(triangle((-6, 0), (6, 0), (0, 42)), (300, 100, 0, 0, 0, ""), AS_TYPED)
+@example(
+    triangle((-22, -18), (31.7, -9.3), (8.1, 24.9)),
+    (141, 111, 0.0, 0.0, 0.0, ""),
+    (161, 131, 0.0, 0.0, 0.0, ""),
+)
+def test_a_shape_moved_turned_or_mirrored_gets_the_same_cutters(
+    tmp_path_factory: pytest.TempPathFactory, art: str, one: Place, other: Place
+) -> None:
+    folder = tmp_path_factory.getbasetemp()
+    fits = [fitted(folder, art, place) for place in (AS_TYPED, one, other)]
+    assert fits[0].cutters
+    for fit in fits[1:]:
+        assert fit.cutters == fits[0].cutters
+        assert fit.narrowest_needed == fits[0].narrowest_needed
+        assert fit.widest_sufficient == fits[0].widest_sufficient
+        for here, there in zip(fit.reaches, fits[0].reaches, strict=True):
+            assert here.lost_mm2 == pytest.approx(there.lost_mm2, rel=0.002, abs=0.01)
+            assert here.deepest_mm == pytest.approx(there.deepest_mm, rel=0.002, abs=0.02)
+
+
+@settings(max_examples=examples(6), deadline=None)
+@given(polygons() | stars | letters, places)
+@example(triangle((-22, -18), (31.7, -9.3), (8.1, 24.9)), (161, 131, 0.0, 0.0, 0.0, ""))
+def test_what_is_lost_is_what_a_disc_cannot_cover(
+    tmp_path_factory: pytest.TempPathFactory, art: str, place: Place
+) -> None:
+    fit = fitted(tmp_path_factory.getbasetemp(), art, place)
+    region = fit.drawn.region
+    for item in fit.reaches:
+        radius = item.cutter.radius_mm
+        truth = lost_by_sweeping(region, radius)
+        if item.lost_mm2 < 0.99 * truth - 0.02:
+            # a slot narrower than the cutter by no more than the tolerance counts as reached
+            truth = lost_by_sweeping(region, radius - SLOT_WIDTH_MM / 2.0)
+            assert item.lost_mm2 >= 0.99 * truth - 0.02
+        else:
+            assert item.lost_mm2 <= 1.01 * truth + 0.02
+
+
+@settings(max_examples=examples(8), deadline=None)
+@given(st.sets(st.integers(0, 719), min_size=3, max_size=9), st.integers(4, 40), places)
+def test_what_a_convex_shape_loses_is_steiners_form(
+    tmp_path_factory: pytest.TempPathFactory, ways: set[int], radius: int, place: Place
+) -> None:
+    """Corners on a circle make a convex outline; two reckonings of it agree to a thousandth."""
+    angles = np.radians(np.array(sorted(ways)) / 2.0)
+    corners = np.round(radius * np.column_stack((np.cos(angles), np.sin(angles))), 3)
+    assume(shapely.Polygon(corners).area > 10.0)
+    fit = fitted(tmp_path_factory.getbasetemp(), triangle(*corners.tolist()), place)
+    for item in fit.reaches:
+        truth = lost_by_steiner(corners, item.cutter.radius_mm)
+        if item.passes:
+            assert item.lost_mm2 == pytest.approx(truth, rel=0.01, abs=0.02)
+            swept = lost_by_sweeping(fit.drawn.region, item.cutter.radius_mm)
+            assert swept == pytest.approx(truth, rel=0.003, abs=0.005)
