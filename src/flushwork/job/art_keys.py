@@ -84,8 +84,11 @@ class PlaceKeys(Section):
     )
     as_drawn: Truth | None = Field(
         default=None,
-        description="yes: the artwork's own zero goes to the place, not its outermost box. The"
-        " default is yes for lines, curve and a polygon by points, no for the others.",
+        description="yes: the artwork's own zero goes to the place, not its outermost box. For lines,"
+        " curve and a polygon by points, zero is [0, 0] of the points; for svg it is the place named"
+        " by `from` on the drawing's page, as a rule its middle; for text the middle of the first"
+        " baseline; for the others their middle. The default is yes for lines, curve and a polygon"
+        " by points, no for the others.",
         examples=["yes"],
     )
     turn: Angle = Field(
@@ -215,7 +218,8 @@ class ArtKeys(PlaceKeys):
     )
     curve: Annotated[list[Pair], Field(min_length=2, max_length=5000)] | None = Field(
         default=None,
-        description="One smooth curve through its points.",
+        description="One smooth curve through its points, in their order: a centripetal Catmull-Rom"
+        " spline. Two points give a straight line.",
         examples=["[[0 mm, 0 mm], [10 mm, 5 mm], [20 mm, 0 mm]]"],
     )
     width: Length | None = Field(
