@@ -8,6 +8,7 @@ closed form (Steiner, 1840: a body grown by r gains its outline times r and a di
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -32,7 +33,7 @@ def _stadiums(shape: BaseGeometry, radius: float) -> BaseGeometry:
     covered = []
     for ring in shapely.get_rings(shapely.get_parts(shape)):
         points = shapely.get_coordinates(ring)
-        for start, end in zip(points[:-1], points[1:], strict=True):
+        for start, end in pairwise(points):
             way = end - start
             length = math.hypot(*way)
             if length == 0.0:

@@ -72,14 +72,17 @@ def _untrimmed(job: Job) -> Board:
     return front_board(job.blank, replace(job.outline, artwork=None, hidden_mm=0.0), None)
 
 
-def draw_artwork(artwork: Artwork, folder: Path) -> Shapes:
-    """Return artwork in its own frame, flattened so that the bound holds once it is scaled."""
+def draw_artwork(artwork: Artwork, folder: Path, together: tuple[SvgArt, ...] = ()) -> Shapes:
+    """Return artwork in its own frame, flattened so that the bound holds once it is scaled.
+
+    ``together`` are the picks of a drawing that keep their places to each other (``draw_svg``).
+    """
     art, source = artwork.art, artwork.source
     scale = artwork.placement.scale
     tolerance_mm = FLATTENING_MM / scale if scale > 0.0 else FLATTENING_MM
     match art:
         case SvgArt():
-            return draw_svg(art, folder, source, tolerance_mm)
+            return draw_svg(art, folder, source, tolerance_mm, together)
         case TextArt():
             return draw_text(art, folder, source, tolerance_mm)
         case StrokeArt():
@@ -100,6 +103,7 @@ class _Page:
     board: Board
     folder: Path
     faults: Faults
+    artwork: tuple[Artwork, ...]
     drawn: dict[str, Shapes] = field(default_factory=dict)
     refused: set[str] = field(default_factory=set)
     cautions: list[Finding] = field(default_factory=list)
@@ -121,7 +125,7 @@ class _Page:
         parts: list[Shapes] = []
         for artwork in inlay.artwork:
             with faults.caught():
-                drawn = draw_artwork(artwork, self.folder)
+                drawn = draw_artwork(artwork, self.folder, self._together(artwork))
                 parts.append(place(drawn, artwork.placement, self.board.trim.bounds))
         faults.refuse()
         self.cautions += [caution for part in parts for caution in part.cautions]
@@ -136,6 +140,20 @@ class _Page:
         result = _together(parts)
         _check_size(inlay, result)
         return result
+
+    def _together(self, artwork: Artwork) -> tuple[SvgArt, ...]:
+        """Return all that this face takes of a drawing at one width and for one place."""
+        art = artwork.art
+        if not isinstance(art, SvgArt):
+            return ()
+        found = [
+            other.art
+            for other in self.artwork
+            if isinstance(other.art, SvgArt)
+            and other.placement == artwork.placement
+            and (other.art.file, other.art.width_mm) == (art.file, art.width_mm)
+        ]
+        return tuple(dict.fromkeys(found))
 
     def _from_edges(self, inlay: Inlay, seam: Seam) -> Shapes:
         regions = {name: shapes.region for name, shapes in self.drawn.items()}
@@ -167,7 +185,8 @@ def _check_size(inlay: Inlay, shapes: Shapes) -> None:
 
 
 def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnFace:
-    page = _Page(face.name, board, folder, faults)
+    artwork = tuple(piece for inlay in face.inlays for piece in inlay.artwork)
+    page = _Page(face.name, board, folder, faults, artwork)
     seams = [inlay for inlay in face.inlays if inlay.seam is not None]
     for inlay in face.inlays:
         if inlay.seam is None:

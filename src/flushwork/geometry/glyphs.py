@@ -40,6 +40,8 @@ def shape_line(words: str, opened: OpenFont, spacing: float) -> SetLine:
 
     Extra space parts the letters, so ligatures are left out where it is not 0.
     """
+    if not words:
+        return SetLine((), 0.0)
     buffer = hb.Buffer()
     buffer.add_str(words)
     buffer.guess_segment_properties()

@@ -95,7 +95,7 @@ def bounding_box(shapes: Shapes) -> Box:
 @remembered
 def place(shapes: Shapes, placement: Placement, onto: Box) -> Shapes:
     """Return artwork where it goes on the face; copies that overlap are united."""
-    own = shapes.frame if placement.as_drawn else bounding_box(shapes)
+    own = shapes.frame if placement.as_drawn else shapes.extent or bounding_box(shapes)
     maps = placed_maps(placement, own, onto)
     regions = [_mapped(shapes.region, each) for each in maps]
     lines = [part for each in maps for part in many_lines(_mapped(shapes.strokes, each)).geoms]

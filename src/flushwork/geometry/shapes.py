@@ -17,10 +17,12 @@ class Shapes:
     """Region and centre lines in mm, y up, about the artwork's own origin.
 
     ``frame`` (least x, least y, greatest x, greatest y) stands in for the bounding box where the
-    artwork goes on the face as drawn: an SVG's page, the bare origin for all else.
+    artwork goes on the face as drawn: an SVG's page, the bare origin for all else.  ``extent``
+    stands in for it where other layers of the drawing go to the same place: the box of them all.
     """
 
     region: MultiPolygon = NOTHING
     strokes: MultiLineString = NO_LINES
     frame: Box = (0.0, 0.0, 0.0, 0.0)
     cautions: tuple[Finding, ...] = ()
+    extent: Box | None = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -15,10 +15,12 @@ from flushwork.findings import Finding, Source
 from flushwork.geometry.affine import scaling
 from flushwork.geometry.faults import Faults, caution, listed, refusal
 from flushwork.geometry.regions import united
-from flushwork.geometry.shapes import Shapes
+from flushwork.geometry.shapes import Box, Shapes
 from flushwork.geometry.svg_file import parsed, svg_data
+from flushwork.geometry.svg_objections import objections
 from flushwork.geometry.svg_paint import Painted, hull, paint
 from flushwork.geometry.svg_shapes import READERS
+from flushwork.geometry.svg_sight import PAPER, Sight, in_sight
 from flushwork.geometry.svg_size import Page, read_page
 from flushwork.geometry.svg_text import PX_MM, UnreadableError
 from flushwork.geometry.svg_tree import Seen, Walk
@@ -38,41 +40,6 @@ REMEDIES: Final = {
     "svg-use-endless": "replace the linked copy by a real one in the drawing program",
     "svg-symbol": "unlink the symbol in the drawing program, so that its shapes stand alone",
 }
-_TAGS: Final = {
-    "text": (
-        "svg-live-text",
-        "is live text, and its font is not in the file",
-        "convert the text to outlines in the drawing program, or set it with `text:` in the job",
-    ),
-    "image": (
-        "svg-picture",
-        "is a picture of dots, which has no outline to cut",
-        "trace it to outlines in the drawing program, or take it out of the layer",
-    ),
-    "foreignObject": (
-        "svg-picture",
-        "is no drawing but something embedded",
-        "take it out of the layer",
-    ),
-}
-_EFFECTS: Final = {
-    "clip-path": ("svg-clipped", "is clipped", "cut the shape at the clip path and remove that"),
-    "mask": ("svg-clipped", "is masked", "cut the shape at the mask and remove the mask"),
-    "filter": ("svg-effect", "has a filter", "remove the filter or draw its result as outlines"),
-    "stroke-dasharray": ("svg-effect", "has a dashed stroke", "draw each dash as a line"),
-    "marker": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
-    "marker-start": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
-    "marker-mid": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
-    "marker-end": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
-    "vector-effect": (
-        "svg-effect",
-        "has a stroke that does not scale with the drawing",
-        "give the stroke its width in the drawing's own units",
-    ),
-}
-_STROKE_EFFECTS: Final = frozenset({"stroke-dasharray", "vector-effect"})
-_MARKERS: Final = frozenset({"marker", "marker-start", "marker-mid", "marker-end"})
-
 
 SCREEN_UNITS: Final = frozenset({"px", "pt", "pc"})
 """Units of a screen or a printing press, which say nothing sure about wood."""
@@ -93,13 +60,33 @@ class _Drawing:
     source: Source
 
 
-def draw_svg(art: SvgArt, folder: Path, source: Source, tolerance_mm: float) -> Shapes:
-    """Return the picked shapes in mm; raise JobRefusedError with every fault found in them."""
-    return _drawn(art, svg_data(folder / art.file, source), source, tolerance_mm)
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """What one piece of artwork takes of a drawing."""
+
+    art: SvgArt
+    picked: tuple[Seen, ...]
+
+
+def draw_svg(
+    art: SvgArt,
+    folder: Path,
+    source: Source,
+    tolerance_mm: float,
+    together: tuple[SvgArt, ...] = (),
+) -> Shapes:
+    """Return the picked shapes in mm; raise JobRefusedError with every fault found in them.
+
+    ``together`` are all picks of the drawing, this one too, that are to keep their places to each
+    other: they are scaled and placed by the box of them all.
+    """
+    return _drawn(art, svg_data(folder / art.file, source), source, tolerance_mm, together)
 
 
 @remembered
-def _drawn(art: SvgArt, data: bytes, source: Source, tolerance_mm: float) -> Shapes:
+def _drawn(
+    art: SvgArt, data: bytes, source: Source, tolerance_mm: float, together: tuple[SvgArt, ...]
+) -> Shapes:
     name = Path(art.file).name
     root = parsed(data, name, source)
     walk = Walk(root)
@@ -125,11 +112,19 @@ def _drawn(art: SvgArt, data: bytes, source: Source, tolerance_mm: float) -> Sha
             "page size in mm or inches in the drawing program",
         )
         faults.refuse()
-    scale = 1.0 if art.width_mm is None else _scale_to(drawing, art.width_mm)
+    box = _rough_box(drawing, [_Taken(art, picked)]) if art.width_mm is not None else None
+    if len(together) > 1:
+        takes = [_Taken(each, _pick(each, seen, walk, name, source)) for each in together]
+        box = _rough_box(drawing, takes)
+    scale = art.width_mm / (box[2] - box[0]) if art.width_mm is not None and box else 1.0
     painted = _paint_all(drawing, scale, tolerance_mm, faults)
     _note_outlines(drawing, painted, scale, faults)
     faults.refuse()
-    return _gathered(drawing, painted, scale, _scale_unsure(drawing, art))
+    shapes = _gathered(drawing, painted, scale, art, _scale_unsure(drawing, art))
+    if box is None or len(together) < 2:
+        return shapes
+    left, low, right, high = (number * scale for number in box)
+    return replace(shapes, extent=(left, low, right, high))
 
 
 def _pick(
@@ -173,32 +168,10 @@ def _note_uncuttable(drawing: _Drawing, walk: Walk, layers: Sequence[str], fault
     told = {
         f"the {item.words} of {drawing.name} {what}": (code, remedy)
         for item in drawing.picked
-        for code, what, remedy in _objections(item)
+        for code, what, remedy in objections(item)
     }
     for message, (code, remedy) in told.items():
         faults.add(drawing.source, code, message, remedy)
-
-
-def _objections(item: Seen) -> list[tuple[str, str, str]]:
-    """Return why a seen element cannot be cut as it stands."""
-    if item.tag in _TAGS:
-        return [_TAGS[item.tag]]
-    found = [
-        _EFFECTS[name]
-        for name in ("clip-path", "mask", "filter")
-        if any(style.get(name, "none") != "none" for style in item.around)
-    ]
-    stroked = item.style.get("stroke", "none") != "none"
-    for name in ("stroke-dasharray", "vector-effect", *sorted(_MARKERS)):
-        value = item.style.get(name, "none")
-        if value == "none" or (name in _STROKE_EFFECTS and not stroked):
-            continue
-        if name == "vector-effect" and value != "non-scaling-stroke":
-            continue
-        if name in _MARKERS and item.tag in ("rect", "circle", "ellipse"):
-            continue
-        found.append(_EFFECTS[name])
-    return found
 
 
 def _paint_all(
@@ -217,10 +190,13 @@ def _paint_all(
     return result
 
 
-def _scale_to(drawing: _Drawing, width_mm: float) -> float:
-    """Return the factor that makes the picked shapes as wide as the job says."""
+def _rough_box(drawing: _Drawing, takes: Sequence[_Taken]) -> Box | None:
+    """Return the box, in mm of the page, of all that is taken; None where it has no width.
+
+    It is measured at about the same size whatever the drawing's own units.
+    """
     found: list[Points] = []
-    for item in drawing.picked:
+    for item in (item for take in takes for item in take.picked):
         # what cannot be read is told when it is painted
         with suppress(UnreadableError):
             if item.tag in READERS:
@@ -228,12 +204,18 @@ def _scale_to(drawing: _Drawing, width_mm: float) -> float:
     corners = np.concatenate([np.empty((0, 2)), *found])
     extent_mm = float(np.ptp(corners, axis=0).max()) if len(corners) else 0.0
     if not extent_mm > 0.0:
-        return 1.0
+        return None
     rough = _ROUGH_MM / extent_mm
-    painted = _paint_all(drawing, rough, _ROUGH_MM * 1e-5, Faults())
-    region = united([shape.region for _, shape in painted])
-    wide_mm = 0.0 if region.is_empty else region.bounds[2] - region.bounds[0]
-    return width_mm / wide_mm * rough if wide_mm > 0.0 else 1.0
+    regions = []
+    for take in takes:
+        picked = replace(drawing, picked=take.picked)
+        painted = _paint_all(picked, rough, _ROUGH_MM * 1e-5, Faults())
+        regions.append(in_sight([shape for _, shape in painted], take.art.colours).region)
+    region = united(regions)
+    if region.is_empty or region.bounds[2] <= region.bounds[0]:
+        return None
+    left, low, right, high = (number / rough for number in region.bounds)
+    return (left, low, right, high)
 
 
 def _note_outlines(
@@ -289,25 +271,76 @@ def _gathered(
     drawing: _Drawing,
     painted: Sequence[tuple[Seen, Painted]],
     scale: float,
+    art: SvgArt,
     cautions: tuple[Finding, ...],
 ) -> Shapes:
-    """Put the shapes together, and tell of shapes drawn twice."""
-    region = united([shape.region for _, shape in painted])
-    if region.is_empty:
+    """Put the shapes together as they are seen, and tell of shapes drawn twice or left out."""
+    _refuse_colours(drawing, painted, art.colours)
+    sight = in_sight([shape for _, shape in painted], art.colours)
+    if sight.region.is_empty:
         raise refusal(
             drawing.source,
             "svg-without-shapes",
             f"the shapes picked in the drawing {drawing.name} have no area",
             "draw closed shapes, or lines with a stroke",
         )
-    lines_only = all(shape.stroked_only for _, shape in painted)
-    strokes = [line for _, shape in painted for line in shape.strokes] if lines_only else []
     left, low, right, high = (number * scale for number in drawing.page.frame)
+    told = (*cautions, *_doubles(drawing, painted), *_left_out(drawing, painted, art, sight))
     return Shapes(
-        region=region,
-        strokes=MultiLineString(_once(strokes)),
+        region=sight.region,
+        strokes=MultiLineString(_once(sight.strokes)),
         frame=(left, low, right, high),
-        cautions=(*cautions, *_doubles(drawing, painted)),
+        cautions=told,
+    )
+
+
+def _refuse_colours(
+    drawing: _Drawing, painted: Sequence[tuple[Seen, Painted]], colours: Sequence[str]
+) -> None:
+    """Refuse colours that nothing picked is painted in, and paints that have no one colour."""
+    if not colours:
+        return
+    faults = Faults()
+    there = dict.fromkeys(coat.colour for _, shape in painted for coat in shape.coats)
+    for colour in colours:
+        if colour not in there:
+            names = listed([each for each in there if each]) or "none at all"
+            faults.add(
+                drawing.source,
+                "svg-colour-unknown",
+                f"nothing picked in the drawing {drawing.name} is painted {colour}; "
+                f"its colours are: {names}",
+                "mend the colour, or name the layer it is in",
+            )
+    mixed = [item.words for item, shape in painted if any(not coat.colour for coat in shape.coats)]
+    if mixed:
+        faults.add(
+            drawing.source,
+            "svg-colour-mixed",
+            f"shapes of {drawing.name} are painted with no one colour: {listed(mixed)}",
+            "give them a plain fill and stroke, or pick by `layers` instead of `colours`",
+        )
+    faults.refuse()
+
+
+def _left_out(
+    drawing: _Drawing, painted: Sequence[tuple[Seen, Painted]], art: SvgArt, sight: Sight
+) -> tuple[Finding, ...]:
+    """Tell of shapes that are white like the paper, or painted over in white."""
+    if art.colours or not sight.white:
+        return ()
+    white = [
+        item.words for item, shape in painted if any(coat.colour == PAPER for coat in shape.coats)
+    ]
+    return (
+        caution(
+            drawing.source,
+            "svg-white-left-out",
+            f"the drawing {drawing.name} holds white, which is taken for the paper and not inlaid, "
+            f"and neither is what lies under it ({sight.covered_mm2:.1f} mm2): {listed(white)}",
+            f"if it is meant so, name the `colours` you want; to inlay the white, add "
+            f'"{PAPER}" to them',
+        ),
     )
 
 

@@ -17,7 +17,7 @@ from flushwork.geometry.curves import Contour
 from flushwork.geometry.offsets import CENTRE_SHARE, Ends, Joins, stroked
 from flushwork.geometry.regions import NOTHING, crossing, filled, many, on_grid, united
 from flushwork.geometry.svg_shapes import contours_of
-from flushwork.geometry.svg_style import painted
+from flushwork.geometry.svg_style import colour_of, painted
 from flushwork.geometry.svg_text import UnreadableError, read_length_px, read_numbers
 from flushwork.geometry.svg_tree import Seen
 from flushwork.kernels.flatten import Points
@@ -33,11 +33,24 @@ _ENDS: Final[dict[str, Ends]] = {"butt": "flat", "round": "round", "square": "sq
 _JOINS: Final[dict[str, Joins]] = {"miter": "mitre", "round": "round", "bevel": "bevel"}
 
 
+@dataclass(frozen=True, slots=True)
+class Coat:
+    """What a shape's fill or its stroke covers; ``colour`` is ``#rrggbb``, "" for a gradient."""
+
+    colour: str
+    region: MultiPolygon
+    stroke: bool
+
+
 @dataclass
 class Painted:
-    """What one shape leaves, and what is wrong with it (places in mm of the page, y up)."""
+    """What one shape leaves, and what is wrong with it (places in mm of the page, y up).
+
+    ``coats`` are its fill and its stroke, the later over the earlier.
+    """
 
     region: MultiPolygon = NOTHING
+    coats: list[Coat] = field(default_factory=list)
     strokes: list[LineString] = field(default_factory=list)
     stroked_only: bool = False
     open_at: list[tuple[float, float]] = field(default_factory=list)
@@ -53,12 +66,16 @@ def paint(seen: Seen, to_mm: Affine, tolerance_mm: float) -> Painted:
     affine = to_mm.after(seen.to_page)
     _check_extent(contours, affine)
     result = Painted()
-    parts: list[BaseGeometry] = []
+    parts: list[MultiPolygon] = []
     fills = painted(seen.style, "fill", "black") and seen.tag != "line"
     if fills:
         parts.append(_fill(contours, affine, tolerance_mm, seen.style, result))
+        result.coats.append(Coat(colour_of(seen.style, "fill", "black"), parts[0], stroke=False))
     if painted(seen.style, "stroke", "none"):
-        parts += _stroke(contours, affine, tolerance_mm, seen.style, result)
+        wide = _stroke(contours, affine, tolerance_mm, seen.style, result)
+        colour = colour_of(seen.style, "stroke", "none")
+        result.coats += [Coat(colour, region, stroke=True) for region in wide]
+        parts += wide
     result.region = united(parts)
     result.stroked_only = not fills or parts[0].is_empty
     return result
@@ -120,7 +137,7 @@ def _stroke(
     tolerance_mm: float,
     style: Mapping[str, str],
     result: Painted,
-) -> list[BaseGeometry]:
+) -> list[MultiPolygon]:
     """Widen the lines in the shape's own units: a stretched drawing stretches its strokes, too."""
     width = read_length_px(style.get("stroke-width", "1"))
     if width <= 0.0 or affine.determinant == 0.0:

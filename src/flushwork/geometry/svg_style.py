@@ -131,6 +131,28 @@ def painted(style: Mapping[str, str], what: str, default: str) -> bool:
     return paint not in ("none", "transparent") and not _clear(style.get(f"{what}-opacity", "1"))
 
 
+def colour_of(style: Mapping[str, str], what: str, default: str) -> str:
+    """Return the colour of ``fill`` or ``stroke`` as ``#rrggbb``; "" where it is no one colour.
+
+    Names and notations of CSS Color 4, sections 4 to 6; how clear it is does not count.
+    """
+    paint = style.get(what, default).strip().lower()
+    if paint == "currentcolor":
+        paint = "black"
+    if re.fullmatch(r"#[0-9a-f]{3,4}", paint):
+        return "#" + "".join(2 * sign for sign in paint[1:4])
+    if re.fullmatch(r"#[0-9a-f]{6}([0-9a-f]{2})?", paint):
+        return paint[:7]
+    # the table of names is loaded only where a drawing uses them
+    from PIL import ImageColor  # noqa: PLC0415
+
+    try:
+        red, green, blue = ImageColor.getrgb(re.sub(r"^rgba", "rgb", paint))[:3]
+    except ValueError:
+        return ""
+    return f"#{red:02x}{green:02x}{blue:02x}"
+
+
 def unseen(style: Mapping[str, str]) -> bool:
     """Whether an element and all in it is left out of the picture."""
     return style.get("display", "") == "none" or _clear(style.get("opacity", "1"))

@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from flushwork.job.leaves import Count, Factor, Measured, slip
 from flushwork.job.section import OrList, Section, one_of
 from flushwork.job.single_line import SINGLE_LINE
-from flushwork.job.word_leaves import Colour, OneOf, Size, Words, YesNo
+from flushwork.job.word_leaves import Colour, OneOf, Size, WordLines, Words, YesNo
 from flushwork.units import Quantity
 
 LONGEST_MM: Final = 5000.0
@@ -84,11 +84,11 @@ class PlaceKeys(Section):
     )
     as_drawn: Truth | None = Field(
         default=None,
-        description="yes: the artwork's own zero goes to the place, not its outermost box. For lines,"
-        " curve and a polygon by points, zero is [0, 0] of the points; for svg it is the place named"
-        " by `from` on the drawing's page, as a rule its middle; for text the middle of the first"
-        " baseline; for the others their middle. The default is yes for lines, curve and a polygon"
-        " by points, no for the others.",
+        description="yes: the artwork's own zero goes to the place, not its outermost box. For"
+        " lines, curve and a polygon by points, zero is [0, 0] of the points; for svg it is the"
+        " place named by `from` on the drawing's page, as a rule its middle; for text the middle"
+        " of the first baseline; for the others their middle. The default is yes for lines, curve"
+        " and a polygon by points, no for the others.",
         examples=["yes"],
     )
     turn: Angle = Field(
@@ -153,6 +153,7 @@ ART_KINDS: Final = ("svg", "text", "lines", "curve", "circle", "ring", "polygon"
 
 BELONGS: Final = {
     "layers": ("svg",),
+    "colours": ("svg",),
     "font": ("text",),
     "size": ("text",),
     "spacing": ("text",),
@@ -188,8 +189,16 @@ class ArtKeys(PlaceKeys):
         description="With svg: the layers or ids to take; all where left out.",
         examples=["[dark]"],
     )
-    text: Annotated[str, Words()] | None = Field(
-        default=None, description="Words to set.", examples=["HALCYON"]
+    colours: Annotated[list[ColourText], Field(min_length=1), OrList()] | None = Field(
+        default=None,
+        description="With svg: the fills and strokes to take, as far as nothing is painted over"
+        " them; all but white where left out, for white is the paper.",
+        examples=['["#0b6a72"]'],
+    )
+    text: Annotated[str, WordLines()] | None = Field(
+        default=None,
+        description="Words to set, on one line or on several: a block of lines.",
+        examples=["HALCYON"],
     )
     font: Annotated[str, Words()] = Field(
         default="serif",
@@ -224,8 +233,9 @@ class ArtKeys(PlaceKeys):
     )
     width: Length | None = Field(
         default=None,
-        description="With svg: the width the picked shapes are scaled to. With lines and curve,"
-        " and text in a single-line font: the width of the line; left out, one pass of the cutter.",
+        description="With svg: the width the picked shapes are scaled to; layers of one drawing"
+        " with the same width and place are scaled and placed as one. With lines and curve, and"
+        " text in a single-line font: the width of the line; left out, one pass of the cutter.",
         examples=["60 mm"],
     )
     closed: Truth = Field(

@@ -121,7 +121,12 @@ def _rectangle(keys: ArtKeys, reading: Reading, path: Path_) -> RectangleArt | N
 
 def _art(keys: ArtKeys, reading: Reading, path: Path_) -> Art:
     if keys.svg is not None:
-        return SvgArt(file=keys.svg, layers=tuple(keys.layers or ()), width_mm=keys.width)
+        return SvgArt(
+            file=keys.svg,
+            layers=tuple(keys.layers or ()),
+            width_mm=keys.width,
+            colours=tuple(keys.colours or ()),
+        )
     if keys.text is not None:
         return TextArt(
             words=keys.text,

@@ -39,6 +39,8 @@ class Placement:
 class SvgArt:
     """Shapes of an SVG file; ``layers`` are ids or layer names, empty for all.
 
+    ``colours`` (``#rrggbb``) are the paints taken, empty for all but the white of the paper.
+
     ``width_mm`` scales the picked shapes to that width; without it the file's own physical size
     holds.
     """
@@ -46,6 +48,7 @@ class SvgArt:
     file: str
     layers: tuple[str, ...]
     width_mm: float | None
+    colours: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

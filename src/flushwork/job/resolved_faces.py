@@ -75,6 +75,8 @@ def _plain_art(out: Lines, art: Art, path: Path_) -> None:
         out.add((*path, "svg"), words(art.file))
         if art.layers:
             out.add((*path, "layers"), listed(art.layers))
+        if art.colours:
+            out.add((*path, "colours"), listed(art.colours))
         if art.width_mm is not None:
             out.add((*path, "width"), measure(art.width_mm))
     elif isinstance(art, TextArt):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from flushwork.job.leaves import Leaf, near, slip
@@ -34,6 +34,23 @@ class Words(Leaf):
     def schema(self) -> dict[str, Any]:
         """Describe a string or number."""
         return {"type": ["string", "number"], "minLength": 1, "maxLength": self.longest}
+
+
+@dataclass(frozen=True)
+class WordLines(Words):
+    """Free text of one line or several, each as ``Words`` has it."""
+
+    def read(self, scalar: Scalar) -> str:
+        """Return the lines without the blanks around each."""
+        read = super().read
+        lines = scalar.text.strip().split("\n")
+        if len(lines) == 1:
+            return read(scalar)
+        return "\n".join(line.strip() and read(replace(scalar, text=line)) for line in lines)
+
+    def schema(self) -> dict[str, Any]:
+        """Describe a string or number."""
+        return {"type": ["string", "number"], "minLength": 1}
 
 
 @dataclass(frozen=True)

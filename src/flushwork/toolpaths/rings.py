@@ -11,8 +11,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.axis import axis_of
-from flushwork.fit.discs import grow, polygons, shrink
-from flushwork.fit.opening import LINE_MM
+from flushwork.fit.discs import LINE_MM, grow, polygons, shrink
 from flushwork.memory import remembered
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
 
