@@ -11,12 +11,12 @@ import shapely
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
+from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit
 from flushwork.fit.together import fit_rounds
 from flushwork.geometry.begin import begin
 from flushwork.plan.cutting_work import cut_groups, cut_terms
 from flushwork.plan.infer import infer_plan
-from flushwork.tolerances import SLOT_WIDTH_MM
 from tests.fit.disc_opening import lost_by_steiner, lost_by_sweeping
 from tests.many import examples
 
@@ -131,7 +131,7 @@ def test_what_is_lost_is_what_a_disc_cannot_cover(
         truth = lost_by_sweeping(region, radius)
         if item.lost_mm2 < 0.99 * truth - 0.02:
             # a slot narrower than the cutter by no more than the tolerance counts as reached
-            truth = lost_by_sweeping(region, radius - SLOT_WIDTH_MM / 2.0)
+            truth = lost_by_sweeping(region, radius - TIGHT_MM / 2.0)
             assert item.lost_mm2 >= 0.99 * truth - 0.02
         else:
             assert item.lost_mm2 <= 1.01 * truth + 0.02

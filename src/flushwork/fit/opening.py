@@ -30,7 +30,11 @@ SURELY_WIDE_MM: Final = 0.01
 """Where the middle line has this much more room than the cutter needs, it lies among the places for
 its axis: ten times the error of either.  No slot is looked for there."""
 
-DEAD_END_MM: Final = SLOT_WIDTH_MM / 2.0 / TAPER
+TIGHT_MM: Final = SLOT_WIDTH_MM - 2.0 * ROUNDING_MM + FLATTENING_MM / 2.0
+"""A slot this much narrower than the cutter passes it, as it is drawn: chords make one between
+curves narrower by up to ``FLATTENING_MM``, and a ring is to pass where a straight slot does."""
+
+DEAD_END_MM: Final = TIGHT_MM / 2.0 / TAPER
 """From this length on a middle line that ends blind belongs to a slot.  In a corner the room that
 the tolerance gives is used up sooner: a corner stays round, whatever the tolerance."""
 
@@ -56,8 +60,7 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
     if region.is_empty or radius <= LINE_MM:
         return Reach(cutter, region, region, EMPTY, 0.0, 0.0, None, ())
     axis = axis_of(region) if axis is None else axis
-    tight = SLOT_WIDTH_MM / 2.0 - ROUNDING_MM
-    slack = radius if cutter.kind is CutterKind.VEE else radius - tight
+    slack = radius if cutter.kind is CutterKind.VEE else radius - TIGHT_MM / 2.0
     if axis.points[:, 2].max(initial=0.0) < slack:
         deepest_mm, deepest = gap(region, EMPTY)
         necks = necks_of(axis, slack)

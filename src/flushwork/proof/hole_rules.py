@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import hypot
+from math import hypot, tan
 from typing import Final
 
 from shapely import Point, STRtree
@@ -15,6 +15,7 @@ from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.proof.case import Case
 from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.strata.cutting import is_flat
 from flushwork.units import up_mm
 
 ACROSS_SHARE: Final = 1.0
@@ -143,6 +144,37 @@ def peg_fit(case: Case) -> Iterator[Finding]:
             )
 
 
+def _point_mm(cutter: Cutter) -> float:
+    """Return how high above its tip a cutter that is not flat has its full width."""
+    if cutter.kind is CutterKind.BALL:
+        return cutter.radius_mm
+    return (cutter.radius_mm - cutter.tip_mm / 2.0) / tan(cutter.angle_rad / 2.0)
+
+
+def hole_not_flat(case: Case) -> Iterator[Finding]:
+    """Yield a caution where a pointed cutter drills a hole whose floor shall be flat."""
+    for face in case.faces:
+        for pattern in face.holes:
+            holes = pattern.holes
+            cutter = hole_cutter(case.job, pattern)
+            if cutter is None or holes.through or not holes.flat_bottom or is_flat(cutter):
+                continue
+            point_mm = _point_mm(cutter)
+            full_mm = max(0.0, holes.depth_mm - point_mm)
+            yield Finding(
+                code="hole-not-flat",
+                severity=Severity.CAUTION,
+                message=f"The {cutter.name} is pointed: the holes of {holes.name} are "
+                f"{holes.diameter_mm:g} mm wide only to {full_mm:.2f} of {holes.depth_mm:g} mm, "
+                "and their floor was to be flat.",
+                remedy=f"Name a flat cutter of at most {holes.diameter_mm:g} mm, or write `flat "
+                "bottom: no` if the point may stand in the floor.",
+                subject=holes.name,
+                source=holes.source,
+                measure=Measure("depth at full width", full_mm, holes.depth_mm, "mm"),
+            )
+
+
 def drilling_wears(case: Case) -> Iterator[Finding]:
     """Yield a note where one bit drills more holes than it stays sharp for, and when it changes."""
     for face in case.faces:
@@ -186,4 +218,4 @@ def _first_drilled(case: Case, cutter: Cutter) -> Source:
     )
 
 
-RULES = (hole_against_hole, hole_in_hidden_border, peg_fit, drilling_wears)
+RULES = (hole_against_hole, hole_in_hidden_border, peg_fit, hole_not_flat, drilling_wears)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
+from math import ceil, floor
 
 from shapely import MultiPolygon
 
 from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit, Reach
 from flushwork.geometry.regions import united
 from flushwork.plan.cutting_work import hole_cutter, levelling_cutter
@@ -15,6 +16,7 @@ from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
 from flushwork.proof.case import Case
 from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
+from flushwork.toolpaths.orders import CutFile, Operation, Work
 
 FINEST_CUTTER_MM = 0.2
 """Flat cutters for wood are hardly made finer (common practice, no source; from memory): finer ones
@@ -74,11 +76,11 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
         severity=Severity.STOP,
         message=f"The {name} ({diameter_mm:g} mm) cannot pass {inlay.name} at {places}; the "
         f"narrowest is {neck.width_mm:.3f} mm wide.",
-        remedy=_remedy(neck.width_mm + SLOT_WIDTH_MM, diameter_mm),
+        remedy=_remedy(neck.width_mm + TIGHT_MM, diameter_mm),
         subject=inlay.name,
         source=inlay.source,
         place=Place(inlay.face, neck.x_mm, neck.y_mm),
-        measure=Measure("width", neck.width_mm, diameter_mm - SLOT_WIDTH_MM, "mm"),
+        measure=Measure("width", neck.width_mm, diameter_mm - TIGHT_MM, "mm"),
     )
 
 
@@ -87,6 +89,7 @@ def _remedy(fits_mm: float, diameter_mm: float) -> str:
     wide = f"that place at least {ceil(100.0 * diameter_mm - 1e-9) / 100.0:.2f} mm wide"
     if fits_mm < FINEST_CUTTER_MM:
         return f"Draw {wide}, or leave it out: no cutter for wood is made so fine."
+    fits_mm = floor(100.0 * fits_mm + 1e-9) / 100.0
     return f"Use a cutter of at most {fits_mm:.2f} mm, or draw {wide}."
 
 
@@ -135,7 +138,7 @@ def flutes_too_short(case: Case) -> Iterator[Finding]:
         if file.order.brought is not None:
             continue
         for operation in file.order.operations:
-            depth_mm = -operation.floor_mm
+            depth_mm = _deepest_mm(file, operation)
             if depth_mm <= cutter.flute_mm + SLOT_WIDTH_MM:
                 continue
             yield Finding(
@@ -149,6 +152,19 @@ def flutes_too_short(case: Case) -> Iterator[Finding]:
                 source=case.source_of(operation.subject),
                 measure=Measure("depth", depth_mm, cutter.flute_mm, "mm"),
             )
+
+
+def _deepest_mm(file: CutFile, operation: Operation) -> float:
+    """Return how deep the tip goes; an engraving's goes only as deep as its walls are apart."""
+    if operation.work is not Work.ENGRAVE:
+        return -operation.floor_mm
+    spans = [
+        span
+        for span in file.spans
+        if (span.subject, span.work) == (operation.subject, operation.work)
+    ]
+    moves = [move for span in spans for move in file.program.moves[span.first : span.last + 1]]
+    return -min((move.z_mm for move in moves), default=0.0)
 
 
 def no_cutter_for(case: Case) -> Iterator[Finding]:
