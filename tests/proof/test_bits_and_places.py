@@ -64,6 +64,7 @@ def test_a_pointed_floor_is_told_with_the_depth_of_full_width(
         assert not told
         return
     # the replayed hole is the outside truth: its floor as deep as told is a full disc
+    assert [each.code for each in told] == ["hole-not-flat"]
     measure = told[0].measure
     assert measure is not None
     flank = deep - math.tan(math.radians(90 - angle / 2)) * (wide / 2 - (0.1 if tip else 0.0))
