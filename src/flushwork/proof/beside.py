@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiLineString, MultiPolygon
+from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.discs import grow
@@ -30,6 +30,10 @@ DEEPER_MM: Final = 0.1
 """A tip this far under the floor of one thing is at work on another that lies deeper."""
 APART_MM: Final = 0.5
 """Places along an outline are looked at at least this close together."""
+MEASURED_MM: Final = 0.5
+"""Flanks that stay short of their outline by up to this are measured; beyond, at least so much."""
+THINNED_MM: Final = 0.001
+"""... on the outline within this: its offsets have many points that say no more."""
 WITHIN_MM: Final = 0.003
 """An outline within this of the offset of its offset has no corner that a cutter cannot reach."""
 
@@ -194,7 +198,7 @@ def _left_standing(
         short = np.full(len(places), np.inf)
         for program, face_mm, moved_mm, one in ways:
             chords = chords_below(program, face_mm, moved_mm, COARSE_MM)
-            short = np.minimum(short, flanks_short_mm(one, chords, places, allowed_mm))
+            short = np.minimum(short, flanks_short_mm(one, chords, places))
         k = int(np.argmax(short)) if len(short) else -1
         if k < 0 or short[k] <= allowed_mm:
             return None
@@ -205,7 +209,7 @@ def _left_standing(
         chords = chords_below(program, face_mm, moved_mm, FINE_MM if one.room_mm else COARSE_MM)
         chords = chords.kept(chords.lowest_mm <= _as_deep_mm(one, allowed_mm))
         reached.append((chords.lines, _reach_mm(one)))
-        whole = MultiLineString(chords.ends_mm[:, :, :2].tolist())
+        whole = shapely.multilinestrings(chords.lines)
         shapely.prepare(whole)
         missed = ~shapely.dwithin(whole, places[left], _reach_mm(one) + allowed_mm - COARSE_MM)
         left = left[missed]
@@ -225,7 +229,7 @@ def _left_standing(
     )
 
 
-def flanks_short_mm(one: Asked, chords: Chords, places: Shapes, allowed_mm: float) -> Floats:
+def flanks_short_mm(one: Asked, chords: Chords, places: Shapes) -> Floats:
     """Return how far the flanks of a V stay short of places along its outline, (n,).
 
     Along a piece of way on which the flanks' half width grows by k per mm, the place that reaches
@@ -237,7 +241,7 @@ def flanks_short_mm(one: Asked, chords: Chords, places: Shapes, allowed_mm: floa
     ends = chords.ends_mm
     wide = one.radius_mm + np.maximum(one.outline_mm - ends[:, :, 2], 0.0) * one.slope
     tree = shapely.STRtree(chords.lines)
-    at, piece = tree.query(places, "dwithin", distance=float(wide.max()) + allowed_mm)
+    at, piece = tree.query(places, "dwithin", distance=float(wide.max()) + MEASURED_MM)
     spots = shapely.get_coordinates(places)[at]
     begin, along = ends[piece, 0, :2], ends[piece, 1, :2] - ends[piece, 0, :2]
     length = np.hypot(along[:, 0], along[:, 1])
@@ -252,7 +256,7 @@ def flanks_short_mm(one: Asked, chords: Chords, places: Shapes, allowed_mm: floa
     reaches = wide[piece, 0] + grows * best - np.hypot(aside, best - foot)
     np.minimum.at(short, at, -reaches)
     missed = ~np.isfinite(short)
-    short[missed] = _away(places[missed], chords.lines) - float(wide.min())
+    short[missed] = _away(places[missed], chords.lines) - float(wide.max())
     return short
 
 
@@ -284,7 +288,8 @@ def _places(one: Asked, walls: MultiPolygon) -> Shapes:
         edge = one.region.boundary
     else:
         edge = walls.boundary
-    places = np.asarray(shapely.points(shapely.get_coordinates(shapely.segmentize(edge, APART_MM))))
+    thinned = shapely.segmentize(shapely.simplify(edge, THINNED_MM), APART_MM)
+    places = np.asarray(shapely.points(shapely.get_coordinates(thinned)))
     if one.work is Work.TRIM:
         around = grow(one.region, one.radius_mm, WITHIN_MM / 2.0).boundary
         shapely.prepare(around)
