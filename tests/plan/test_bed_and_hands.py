@@ -206,3 +206,20 @@ def test_what_a_fuller_bed_would_save_is_told_where_it_is_much(tmp_path: Path) -
     assert not found(obeyed, "bed-fuller-saves")
     saved = days(many).hands_min - days(obeyed).hands_min
     assert abs(saved - 60.0 * told.measure.value) < 0.15 * saved
+
+
+def test_a_run_in_air_that_does_not_fit_beside_the_cut_is_a_task_of_its_own() -> None:
+    shop = (
+        "hand times: {air: 5 min, change: 5 min, mount: 5 min, flatten: 5 min, sand: 5 min,\n"
+        "  tidy: 1 min}\nhours: {opens: 8:00, closes: 8:16}\n"
+    )
+    result = run(1, 3, 0, shop)
+    schedule = days(result)
+    cuts = [step for step in schedule.steps if step.kind is StageKind.CUT]
+    cuts.sort(key=lambda step: step.begin_min)
+    flown, *others = cuts
+    assert flown.air_min == in_air_min(result, 5) / len(result.cut_files)
+    assert flown.minutes == 5 + 5 + flown.air_min
+    assert [step.air_min for step in others] == [0, 0, 0]
+    assert sum(step.air_min for step in schedule.steps) == in_air_min(result, 5)
+    assert schedule.set_ups == 3 * len(result.plan.mountings)
