@@ -68,7 +68,7 @@ def test_routes_refuse_what_is_no_spread_and_no_key(built: Desk, shown: Shown) -
     [
         (0.99999, "hardly one is lost"),
         (0.0, "hardly a piece comes out right"),
-        (0.912, "Of 1000 pieces, 912 come out right. Of the 4 in this run, 3.6 on average; all 4"),
+        (0.912, "of 1000 pieces 912 come out right. Of the 4 in this run, 3.6 on average; all 4"),
     ],
 )
 def test_the_odds_are_told_as_counts(shown: Shown, piece: float, said: str) -> None:

@@ -182,10 +182,13 @@ def summary(run: RunOdds) -> str:
     alone = run.pieces == 1
     if run.piece > NEARLY:
         whole = "the piece" if alone else f"any of the {run.pieces}"
-        return f"Of 1000 pieces hardly one is lost to what strays, and hardly {whole} in this run."
+        return (
+            f"If no mistakes are made, of 1000 pieces hardly one is lost to what strays, and "
+            f"hardly {whole} in this run."
+        )
     if run.piece < 1.0 - NEARLY:
         return "As it stands, hardly a piece comes out right: what it is lost to is told below."
-    each = f"Of 1000 pieces, {1000.0 * run.piece:.0f} come out right."
+    each = f"If no mistakes are made, of 1000 pieces {1000.0 * run.piece:.0f} come out right."
     if alone:
         return each
     return (

@@ -10,7 +10,7 @@ from flushwork.book import svg
 from flushwork.book.drawings import INK, SOFT, WORK, Space
 from flushwork.book.figures import clean
 from flushwork.book.records import GatesView, GateView, Picture
-from flushwork.proof.gates import Gate
+from flushwork.proof.gates import MOST_SPARES, SLIP, SURELY, Gate, right_share, spares_for
 from flushwork.proof.risk import Risk
 
 CHART_MM: Final = 52.0
@@ -28,9 +28,10 @@ def gates_view(risk: Risk, live: Space) -> GatesView:
         note=(
             "In a piece is what it has cost when the step begins, the test pieces counted like the "
             "others. A step spoils a piece by what strays, from the samples of the odds, or by a "
-            "slip of the hand, taken as one in a hundred at every step (assumed, 0.3 to 3; count "
-            "your own). At stake is what would be lost times that chance, for one piece. A check "
-            "is held to find half of the slips (assumed)."
+            "slip of the hand, which is assumed alike at every step and told here once: "
+            + both_words(risk)
+            + " At stake is what would be lost times both chances, for one piece. A check is held "
+            "to find half of the slips (assumed)."
         ),
         gates=tuple(_gate(gate, currency, gate is dearest) for gate in risk.gates),
     )
@@ -42,13 +43,31 @@ def _gate(gate: Gate, currency: str, dearest: bool) -> GateView:
         stage=gate.stage,
         title=clean(gate.title),
         in_piece=worth(gate.before_min, gate.before_cost, currency),
-        odds=f"{100 * gate.spoils:.1f} in 100 ({_seldom(gate.strays)} by what strays)",
+        odds=f"{_seldom(gate.strays)} in 100 by what strays",
         at_stake=worth(gate.risk_min, gate.risk_cost, currency),
         check=f"{clean(gate.check.what)[:1].upper()}{clean(gate.check.what)[1:]}.",
         worth=f"{gate.check.minutes:g} min against {saved}: "
         + ("do it." if gate.worth else "when in doubt."),
         conditions=tuple(clean(f"{text[0].upper()}{text[1:]}.") for text in gate.conditions),
         dearest=dearest,
+    )
+
+
+def both_words(risk: Risk) -> str:
+    """Return how many pieces come out right, slips counted, and the spares that follow from it."""
+    steps, pieces = len(risk.gates), risk.odds.pieces
+    right = right_share(risk.odds, risk.gates)
+    spares = spares_for(pieces, right)
+    wanted = "the piece" if pieces == 1 else f"all {pieces} pieces"
+    start = (
+        f"more than {MOST_SPARES} spares would be needed for {wanted}"
+        if spares is None
+        else f"for {wanted} to come out right in {100 * SURELY:.0f} runs of 100, start "
+        + (f"{spares} more" if spares else "no more than that")
+    )
+    return (
+        f"one in {1.0 / SLIP:.0f} (assumed, 0.3 to 3 in 100; count your own) at each of {steps} "
+        f"steps. With both, {100 * right:.0f} of 100 pieces come out right; {start}."
     )
 
 

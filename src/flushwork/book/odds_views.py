@@ -40,7 +40,7 @@ def odds_view(
         note=(
             f"{run.samples} runs were drawn, with normal errors for what strays in a shop; most of "
             "those spreads are common practice or assumed, and the coupons of the shop replace "
-            "them. Slips of the hand are not among them."
+            "them. Slips of the hand are not among them; the gates count both."
         ),
     )
 
@@ -53,9 +53,9 @@ def summary(run: RunOdds) -> str:
         tests = f" The {what} out right in {_hundred(run.test_good)}."
     if run.pieces == 1:
         right = _hundred(run.piece)
-        return f"The piece comes out right in {right}, as far as what strays goes.{tests}"
+        return f"If no mistakes are made, the piece comes out right in {right}.{tests}"
     return (
-        f"One piece comes out right in {_hundred(run.piece)}, as far as what strays goes. Of "
+        f"If no mistakes are made, one piece comes out right in {_hundred(run.piece)}. Of "
         f"{counted(run.pieces, 'piece')} {run.expected_good:.2f} are expected good, and all of "
         f"them are in {_hundred(run.all_good)} runs.{tests}"
     )

@@ -143,7 +143,8 @@ def odds(path: Path, console: Console) -> None:
         console.data(_odds_data(run))
         return
     console.say(
-        f"One piece comes out right with odds of {100 * run.piece:.1f} in 100; of {run.pieces} "
+        "If no mistakes are made, one piece comes out right with odds of "
+        f"{100 * run.piece:.1f} in 100; of {run.pieces} "
         f"piece{'s' if run.pieces > 1 else ''} {run.expected_good:.2f} "
         f"{'are' if run.pieces > 1 else 'is'} expected good, and all of them in "
         f"{100 * run.all_good:.1f} of 100 runs ({run.samples} runs drawn)."

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from decimal import Decimal
 from pathlib import Path
 
+from flushwork.book.gate_views import both_words
 from flushwork.cli.output import Console
 from flushwork.pipeline import build, case_of
 from flushwork.proof.gates import Gate
@@ -20,12 +21,13 @@ def show_gates(path: Path, console: Console) -> None:
     if console.as_json:
         console.data({"currency": currency, "gates": [_data(gate) for gate in risk.gates]})
         return
+    console.say(f"Slips of the hand: {both_words(risk)}")
     for gate in risk.gates:
         console.say(f"{gate.stage}. {gate.title}")
         console.say(
             f"   In one piece: {worth(gate.before_min, gate.before_cost, currency)}. "
-            f"This step spoils it {100 * gate.spoils:.1f} times in 100 "
-            f"({100 * gate.strays:.1f} by what strays), at stake "
+            f"This step spoils it {100 * gate.strays:.2g} times in 100 by what strays; with "
+            f"slips, at stake "
             f"{worth(gate.risk_min, gate.risk_cost, currency)}."
         )
         console.say(

@@ -6,6 +6,8 @@ step spoils it: by what strays (sampled), and by slips of the hand (assumed alik
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -35,6 +37,37 @@ SLIP: Final = 0.01
 0.03; the spoilt pieces of a year over the steps worked replace it)."""
 CAUGHT: Final = 0.5
 """The share of the slips that a check finds (assumed, 0.3 to 0.8; as above)."""
+
+
+SURELY: Final = 0.9
+"""How surely enough pieces shall come out right when spares are counted (assumed, 0.8 to 0.99)."""
+MOST_SPARES: Final = 50
+"""With so many spares and still too few good ones, the job wants mending and not more wood."""
+
+
+def right_share(odds: RunOdds, gates: Sequence[Gate]) -> float:
+    """Return the chance that a piece comes out right, what strays and slips at all gates counted.
+
+    piece x (1 - slip) ^ gates; a slip at any of them spoils it.
+    """
+    return float(odds.piece * (1.0 - SLIP) ** len(gates))
+
+
+def spares_for(pieces: int, right: float) -> int | None:
+    """Return the fewest spares with which ``pieces`` come out right as surely as ``SURELY``.
+
+    Each is right by itself with the chance ``right`` (binomial); None where ``MOST_SPARES`` are
+    too few.
+    """
+    for spares in range(MOST_SPARES + 1):
+        started = pieces + spares
+        enough = sum(
+            math.comb(started, bad) * right ** (started - bad) * (1.0 - right) ** bad
+            for bad in range(spares + 1)
+        )
+        if enough >= SURELY:
+            return spares
+    return None
 
 
 @dataclass(frozen=True, slots=True)
