@@ -108,13 +108,14 @@ def _needs(sight: Sight, number: int) -> tuple[str, ...]:
 
 def _timers(sight: Sight, number: int) -> tuple[TimerView, ...]:
     stage = sight.made.plan.stage(number)
+    lives = tuple(
+        TimerView(clean(f"Pot life, pour {pour.number}: {pour.mix.name}"), pour.pot_life_s)
+        for pour in sight.made.pours
+        if pour.stage == number and pour.pot_life_s > 0.0
+    )
     if stage.kind in (StageKind.FILL, StageKind.CAP):
-        return tuple(
-            TimerView(clean(f"Pot life, pour {pour.number}: {pour.mix.name}"), pour.pot_life_s)
-            for pour in sight.made.pours
-            if pour.stage == number and pour.pot_life_s > 0.0
-        )
+        return lives
     wait_s = planned_wait_s(sight.made.plan, sight.made.schedule, stage)
     if 0.0 < wait_s < math.inf:
-        return (TimerView(clean(stage.title), wait_s),)
-    return ()
+        return (*lives, TimerView(clean(stage.title), wait_s))
+    return lives

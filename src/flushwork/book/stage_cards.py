@@ -79,8 +79,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "fine paper on a stick. A chip broke out: glue it back before anything is sealed.",
     ),
     StageKind.SEAL: Card(
-        "{sealer} in a small cup, fine brush, lint-free cloth, vacuum, low lamp.",
-        "Thin coats; let it dry, {wait}.",
+        "{seal_cup}, fine brush, lint-free cloth, vacuum, low lamp.",
+        "Thin coats; let it {seal_sets}, {wait}.",
         (
             "Vacuum and brush the dust out of every corner.",
             "Brush walls and floors thinly, end grain twice; lift pools out of corners.",

@@ -97,6 +97,10 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
         "sand": lengths.say(given.sand_mm if stage.round <= 1 else given.light_sand_mm),
         "mounting": str(stage.mounting),
         "sealer": clean(job.sealer.name) if job.sealer is not None else "sealer",
+        "seal_cup": f"The card of pour {joined(pours)}, its cup and tools, gloves"
+        if pours
+        else f"{clean(job.sealer.name) if job.sealer is not None else 'sealer'} in a small cup",
+        "seal_sets": "set" if pours else "dry",
         "finish": clean(plan.finish.name) if plan is not None else "finish",
         "coats": counted(plan.coats, "coat") if plan is not None else "",
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from flushwork.job.reading import Named, Reading
-from flushwork.shelf.items import Cutter, CutterKind, Machine, MeasuringTool, Pigment, Resin, Shop
+from flushwork.shelf.items import (
+    AS_THE_FILL,
+    Cutter,
+    CutterKind,
+    Machine,
+    MeasuringTool,
+    Pigment,
+    Resin,
+    Sealer,
+    Shop,
+)
 
 Slip = tuple[str, str, str]
 """The key at fault, what is wrong, what would be right."""
@@ -51,6 +61,18 @@ def _pigment(pigment: Pigment) -> Iterator[Slip]:
         )
 
 
+def _sealer(sealer: Sealer, shop: Shop) -> Iterator[Slip]:
+    known = tuple(resin.name for resin in shop.resins)
+    if sealer.resin and sealer.resin not in (AS_THE_FILL, *known):
+        yield (
+            "resin",
+            f"the shelf has no resin called '{sealer.resin}'",
+            f"write `{AS_THE_FILL}`, or one of: {', '.join(known)}",
+        )
+    elif sealer.resin and 0.0 < sealer.fill_within_s < sealer.dry_s:
+        yield "fill within", "the window closes before it opens", "write a longer time"
+
+
 def _tool(tool: MeasuringTool) -> Iterator[Slip]:
     if tool.step > tool.capacity:
         yield "step", "one step is more than it holds", "write at most the `capacity`"
@@ -76,6 +98,7 @@ def check_shelf(shop: Shop, reading: Reading) -> None:
     _note("cutters", shop.cutters, [list(_cutter(each)) for each in shop.cutters], reading)
     _note("resins", shop.resins, [list(_resin(each)) for each in shop.resins], reading)
     _note("pigments", shop.pigments, [list(_pigment(each)) for each in shop.pigments], reading)
+    _note("sealers", shop.sealers, [list(_sealer(each, shop)) for each in shop.sealers], reading)
     _note("measuring tools", shop.tools, [list(_tool(each)) for each in shop.tools], reading)
     for key, wrong, right in _machine(shop.machine):
         reading.slip("value-out-of-range", f"{key}: {wrong}", right, ("machine", key))

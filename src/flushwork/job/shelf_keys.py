@@ -233,6 +233,7 @@ class SealerKeys(ShelfKeys):
         "film": "film_mm",
         "dry_after": "dry_s",
         "fill_within": "fill_within_s",
+        "resin": "resin",
         "flammable": "flammable",
         "flash_point": "flash_point_c",
     }
@@ -241,6 +242,11 @@ class SealerKeys(ShelfKeys):
     dry_after: Wait | None = _field("Dry.", "1 h")
     fill_within: Wait | None = _field(
         "How long after it a fill still bonds without abrading; 0 h for ever.", "24 h"
+    )
+    resin: Annotated[str, Words(60)] | None = _field(
+        "The resin that it is, uncured, or `as the fill`: it is measured and waited for like a "
+        "pour.",
+        "as the fill",
     )
     flammable: Truth | None = _field("It burns while wet.", "yes")
     flash_point: Warmth | None = _field("Flash point of the liquid.", "12 degC")

@@ -17,6 +17,7 @@ from flushwork.plan.heights import (
 from flushwork.plan.insisted import insisted
 from flushwork.plan.marks import SUBJECT
 from flushwork.plan.rounds import Wait, rounds, waits
+from flushwork.plan.sealing import seal_lag_s
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.waste_places import waste_places
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
@@ -142,7 +143,7 @@ def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
             face.name,
             f"Seal the {face.name} face with {job.sealer.name}",
             "resin that runs over an edge would stain bare pores beside the pocket",
-            lag_s=job.sealer.dry_s,
+            lag_s=seal_lag_s(job, face.name),
         )
     for number, drawn in enumerate(face_rounds, start=1):
         _work_round(draft, face, drawn, number, reasons)
@@ -180,7 +181,7 @@ def _work_round(
             "walls just cut into wood drink resin and let colour bleed",
             number=number,
             subjects=bare,
-            lag_s=job.sealer.dry_s,
+            lag_s=seal_lag_s(job, face.name, bare),
         )
     _fill_and_cap(draft, face.name, drawn, number)
     if needs_levelling(drawn):

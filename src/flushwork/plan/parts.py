@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flushwork.plan.stages import Stage
+from flushwork.plan.stages import Stage, StageKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +29,11 @@ class Part:
     life_min: int = 0
     air_min: int = 0
     done: tuple[int, int] | None = None
+
+    @property
+    def poured(self) -> bool:
+        """Whether it is one batch put on or into all its pieces."""
+        return self.pour > 0 or self.stage.kind in (StageKind.FILL, StageKind.CAP)
 
     @property
     def machine(self) -> bool:

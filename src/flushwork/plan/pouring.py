@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import Job, Lead
+from flushwork.plan.sealing import seal_requests
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.resin.requests import PourRequest, requests_for
 from flushwork.strata.board import Poured
@@ -35,6 +36,7 @@ def pour_requests(
         earlier = (len(counts) - 1 - place) * (len(plan.stages) + 1)
         own = {stage: session - earlier for stage, session in sessions.items()}
         found += requests_for(poured, mixes, count, own, pockets, first=sum(counts[:place]))
+        found += seal_requests(job, plan, poured, count, sum(counts[:place]), earlier)
     return tuple(found)
 
 

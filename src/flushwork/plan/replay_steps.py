@@ -100,6 +100,7 @@ def _fill(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill
         rim_mm=job.allowances.rim_mm if flooded and last else 0.0,
         keeps=keeps_share(inlay.mix, level_mm - under_mm),
         recess=recess_of(inlay.mix) if last and not flooded else None,
+        sealer_mm=_counted_mm(job),
     )
 
 
@@ -116,4 +117,10 @@ def _cap(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill:
         level_mm=planes.before_mm(stage.round) + drawn.inlay.cap_mm,
         rim_mm=job.allowances.rim_mm,
         keeps=keeps_share(cap, drawn.inlay.cap_mm),
+        sealer_mm=_counted_mm(job),
     )
+
+
+def _counted_mm(job: Job) -> float:
+    """Return the film of a sealer that is measured like a pour, 0 of any other."""
+    return job.sealer.film_mm if job.sealer is not None and job.sealer.resin else 0.0

@@ -81,7 +81,7 @@ class _Parts:
         for stage in self.plan.stages:
             if stage.kind is StageKind.CURE:
                 continue
-            if stage.kind in POURING:
+            if stage.kind in POURING or any(pour.stage == stage.number for pour in self.pours):
                 yield from self._pourings(stage)
             elif stage.kind is StageKind.FINISH:
                 for piece in range(self.count):

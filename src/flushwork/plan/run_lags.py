@@ -13,6 +13,7 @@ from flushwork.plan.hand_times import area_dm2, on_face_min
 from flushwork.plan.parts import Part
 from flushwork.plan.run import POURING
 from flushwork.plan.schedule import Piece
+from flushwork.plan.sealing import recoat_s, seal_mix
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Lag
 from flushwork.resin.thinned import working_resin
@@ -103,7 +104,7 @@ def air_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
 
 def drying_min(job: Job, part: Part) -> int:
     """Return how long what was put on by a task has to dry before the next one."""
-    if part.stage.kind is StageKind.SEAL:
+    if part.stage.kind is StageKind.SEAL and seal_mix(job, part.stage) is None:
         return math.ceil(part.stage.lag_s / MINUTE_S)
     if part.stage.kind is StageKind.FINISH and job.finish is not None:
         return math.ceil(job.finish.finish.recoat_s / MINUTE_S)
@@ -134,28 +135,50 @@ def _seal_settings(
 
     One that is missed is abraded and brushed anew before the pour.
     """
-    sealer = job.sealer
-    if sealer is None or sealer.fill_within_s <= 0.0:
-        return
     sealed: Part | None = None
     for part in run:
         if part.stage.kind is StageKind.SEAL:
             sealed = part
-        elif part.stage.kind is StageKind.CUT:
+        elif sealed is None:
+            continue
+        elif part.stage.kind in WORKS_RESIN:
+            mix = seal_mix(job, sealed.stage)
+            if mix is not None:
+                least = working_resin(mix).sandable_s / MINUTE_S
+                yield _setting(piece, sealed, part, mix, least, HARD)
             sealed = None
-        elif part.stage.kind is StageKind.FILL and part.stage.layer == 1 and sealed is not None:
-            dry_min = math.ceil(sealer.dry_s / MINUTE_S)
-            cure = Cure(
-                sealed.name,
-                part.name,
-                PLAIN.name,
-                least=dry_min,
-                greatest=sealer.fill_within_s / MINUTE_S,
-                closing=PLAIN.name,
-                missed_least=dry_min,
-                missed_minutes=key_min * len(part.pieces),
-            )
-            yield Setting(cure, piece, mixes[part.stage.mix], SEALED)
+        elif part.stage.kind is StageKind.FILL and part.stage.layer == 1:
+            yield from _until_filled(job, piece, (sealed, part), mixes[part.stage.mix], key_min)
+
+
+def _until_filled(
+    job: Job, piece: int, pair: tuple[Part, Part], fill: Mix, key_min: int
+) -> Iterator[Setting]:
+    """Yield the window of a seal: of resin by its own clock, of any other by the shop's."""
+    sealer, (sealed, part) = job.sealer, pair
+    if sealer is None:
+        return
+    mix = seal_mix(job, sealed.stage)
+    if mix is not None:
+        least_s, until_s = recoat_s(job, mix.resin)
+        clocks = waiting(mix.resin), closing(mix.resin)
+        missed_s = max(least_s, mix.resin.sandable_s)
+    elif sealer.fill_within_s > 0.0:
+        least_s, until_s = sealer.dry_s, sealer.fill_within_s
+        clocks, missed_s = (PLAIN.name, PLAIN.name), sealer.dry_s
+    else:
+        return
+    cure = Cure(
+        sealed.name,
+        part.name,
+        clocks[0],
+        least=math.ceil(least_s / MINUTE_S),
+        greatest=until_s / MINUTE_S,
+        closing=clocks[1],
+        missed_least=math.ceil(missed_s / MINUTE_S),
+        missed_minutes=key_min * len(part.pieces),
+    )
+    yield Setting(cure, piece, fill, SEALED)
 
 
 def _piece_settings(

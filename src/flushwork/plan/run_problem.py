@@ -10,7 +10,6 @@ from itertools import pairwise
 from flushwork.job.records import Job, Lead
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
 from flushwork.plan.parts import Part
-from flushwork.plan.run import POURING
 from flushwork.plan.run_lags import (
     PLAIN,
     Setting,
@@ -22,6 +21,7 @@ from flushwork.plan.run_lags import (
     settings_of,
 )
 from flushwork.plan.schedule import Piece
+from flushwork.plan.sealing import seal_mix
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
@@ -49,6 +49,8 @@ class Run:
         self.left = tuple(part for part in parts if part.name not in self.ended)
         self.by_name = {part.name: part for part in parts}
         resins = {mix.resin.name: mix.resin for mix in job.mixes}
+        sealed = filter(None, (seal_mix(job, part.stage) for part in parts))
+        resins |= {mix.resin.name: mix.resin for mix in sealed}
         self.shifts = days.shifts(MOST_DAYS * DAY_MIN)
         clocks = [clock for resin in resins.values() for clock in resin_clocks(resin, job.shop.air)]
         self.clocks: dict[str, Clock] = {
@@ -235,8 +237,8 @@ class Run:
         found: dict[tuple[str, str], None] = {}
         for one, two in pairwise(range(len(self.pieces))):
             first, second = self.runs[one], self.runs[two]
-            shared = [part.name for part in first if part.stage.kind in POURING]
-            same = shared == [part.name for part in second if part.stage.kind in POURING]
+            shared = [part.name for part in first if part.poured]
+            same = shared == [part.name for part in second if part.poured]
             apart = self.wishes.gate is not Lead.NO or self.wishes.one_by_one
             if not same or (apart and self.pieces[one].test != self.pieces[two].test):
                 continue
@@ -268,7 +270,7 @@ def _heads(run: Sequence[Part]) -> list[Part]:
     found: list[Part] = []
     fresh = True
     for part in run:
-        if part.stage.kind in POURING:
+        if part.poured:
             fresh = True
         elif fresh:
             found.append(part)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flushwork.findings import Finding, Measure, Severity
+from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
 from flushwork.resin.composition import PIGMENT, REST, ratio_by_weight
 from flushwork.resin.pours import Part, Pour
@@ -41,7 +42,8 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
         elif pour.out_of:
             continue
         elif _needed_g(pour) < pour.smallest_g and not _takes_a_share(pour):
-            if _mostly_waste(pour):
+            seal = case.plan.stage(pour.stage).kind is StageKind.SEAL
+            if _mostly_waste(pour) and not seal:
                 yield _small(pour, Severity.STOP, "")
             else:
                 small.append(pour)

@@ -306,11 +306,16 @@ class MeasuringTool:
     source: str = ""
 
 
+AS_THE_FILL: Final = "as the fill"
+"""The resin of a sealer that is the same as what is poured over it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sealer:
     """What closes the pores of a cut wall: film per coat in mm, drying time, whether it burns.
 
     ``fill_within_s`` is how long after it has been put on a fill still bonds to it, 0 for ever.
+    ``resin`` is the resin it is, uncured, or ``AS_THE_FILL``; empty for every other sealer.
     """
 
     name: str
@@ -321,6 +326,7 @@ class Sealer:
     fill_within_s: float = 0.0
     flash_point_c: float | None = None
     hazards: Hazards = UNKNOWN
+    resin: str = ""
 
 
 @dataclass(frozen=True, slots=True)

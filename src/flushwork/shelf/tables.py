@@ -35,7 +35,7 @@ T = TypeVar("T")
 
 _WORDS = frozenset(
     (
-        *("name", "also", "kind", "source", "pores", "colour", "grain_colour", "how"),
+        *("name", "also", "kind", "source", "pores", "colour", "resin", "grain_colour", "how"),
         *("locates_by", "of", "classes"),
     )
 )

@@ -78,7 +78,8 @@ class LedgerEntry:
 class Poured:
     """The liquid of one fill in one piece, in mm3: below the wood of the face, and above it.
 
-    ``bare_mm2`` is the cut wood it wets, walls and floors, that neither sealer nor resin covers.
+    ``bare_mm2`` is the cut wood it wets, walls and floors, that neither sealer nor resin covers,
+    ``sealed_mm2`` what sealer alone covers, where the fill asks for it.
     """
 
     stage: int
@@ -91,6 +92,7 @@ class Poured:
     least_mm: float
     greatest_mm: float
     bare_mm2: float = 0.0
+    sealed_mm2: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,7 +127,7 @@ def _poured(
     """Return the tiles that a fill changes, and its liquid; ``voids`` hold none."""
     heights = np.float32(fill.level_mm), np.float32(face.plane_mm)
     area = spec.cell_mm**2
-    pocket_mm = over_mm = wet_cells = bare_cells = 0.0
+    pocket_mm = over_mm = wet_cells = bare_cells = film_cells = 0.0
     least, greatest = np.inf, 0.0
     wet: dict[TileKey, Heights] = {}
     drunk: dict[TileKey, Heights] = {}
@@ -144,6 +144,9 @@ def _poured(
         around = surface(face, _a_cell_more(tile_window(key)), -1)
         bare, cells = bare_under(tile.heights[0], around, under, _THINNEST, spec.cell_mm)
         bare_cells += cells
+        if fill.sealer_mm > 0.0:
+            thin = _THINNEST + np.float32(fill.sealer_mm)
+            film_cells += bare_under(tile.heights[0], around, under, thin, spec.cell_mm)[1] - cells
         wet[key] = liquid
         if fill.recess is not None:
             drunk[key] = bare * np.float32(fill.recess.uptake_mm)
@@ -163,6 +166,7 @@ def _poured(
         least_mm=float(least) if np.isfinite(least) else 0.0,
         greatest_mm=float(greatest),
         bare_mm2=bare_cells * area,
+        sealed_mm2=film_cells * area,
     )
     return changed, poured
 

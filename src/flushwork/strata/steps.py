@@ -69,7 +69,8 @@ class Fill:
     The liquid covers ``region`` and ``rim_mm`` around it wherever the surface lies below
     ``level_mm`` (in the face's frame).  ``keeps`` is the share of its thickness left once cured,
     thinner evaporated and resin shrunk.  With a ``recess`` its surface sinks as scraped fills do;
-    without one every column loses its own share.
+    without one every column loses its own share.  With
+    ``sealer_mm`` the wood under a film of sealer so thick is counted too.
     """
 
     face: FaceName
@@ -80,6 +81,7 @@ class Fill:
     rim_mm: float
     keeps: float
     recess: Recess | None = None
+    sealer_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
