@@ -43,8 +43,10 @@ def test_the_second_pour_of_the_test_piece_goes_with_the_first_of_the_others(ahe
     into = first.needed_cm3 + second.needed_cm3
     assert first.batch_cm3 >= into - 0.005
     assert first.surplus_g == pytest.approx(
-        (first.batch_cm3 - first.needed_cm3 - first.allowance_cm3) * density, abs=0.05
+        (first.batch_cm3 - first.needed_cm3 - first.allowance_cm3 - first.also_cm3) * density,
+        abs=0.05,
     )
+    assert first.also_cm3 >= second.needed_cm3
     assert ahead.schedule is not None
     steps = {step.pour: step for step in ahead.schedule.steps if step.pour}
     one, two = steps[first.number], steps[second.number]

@@ -144,7 +144,8 @@ def all_faults(made: Build) -> list[str]:
     """Return what cannot be followed of any card, in the book or on the page."""
     told: dict[str, frozenset[str]] = {}
     for finding in made.findings:
-        told[finding.subject] = told.get(finding.subject, frozenset()) | {finding.code}
+        for subject in (finding.subject, *finding.also):
+            told[subject] = told.get(subject, frozenset()) | {finding.code}
     mixes = {pour.mix.name: pour.mix for pour in made.pours}
     reader = CardReader(made.job.shop, mixes, told)
     sight = views.sight_of(made, "metric", coarse=False)
@@ -183,8 +184,17 @@ THINNED = JOB.format(
 )
 
 
+POCKET_SCALE = """\
+flushwork shop: 1
+measuring tools:
+  - {name: scale a, kind: scale, step: 0.01 g, capacity: 1 g, drop: 0.005 g}
+empty cup: 0 g
+"""
+
+
 @given(job=job_texts(), shop=shop_texts())
 @example(job=THINNED, shop=SYRINGES)
+@example(job=THINNED.replace("sealer: none", "sealer: seal coat"), shop=POCKET_SCALE)
 @settings(max_examples=examples(20), deadline=None)
 def test_every_card_can_be_followed(job: str, shop: str, bench: Bench) -> None:
     assert all_faults(bench.built(job, shop)) == []
