@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import pytest
@@ -17,39 +16,11 @@ from flushwork.resin.heat import (
     heating,
 )
 from flushwork.resin.lifts import lifts
-from flushwork.resin.pot_life import MIXING_S, fill_time_s, pieces_per_batch, pot_life_s
+from flushwork.resin.pot_life import fill_time_s, pot_life_s
 from flushwork.resin.pours import Served
 from flushwork.resin.requests import PourRequest
 
 from .shelf_samples import COATING, TENTH_SCALE, make_mix, make_shop
-
-
-def test_twenty_boards_take_three_batches() -> None:
-    assert pieces_per_batch(20, 7 * 18.0, 25.0 * 60.0) == (7, 7, 6)
-    # the same without counting the mixing would look like two
-    assert pieces_per_batch(20, 7 * 18.0, 25.0 * 60.0, mixing_s=0.0) == (10, 10)
-    longest_s = 7 * 7 * 18.0 + MIXING_S
-    assert longest_s / 60.0 == pytest.approx(20.7)
-
-
-def test_a_piece_too_slow_for_the_pot_has_no_batch() -> None:
-    assert pieces_per_batch(5, 2000.0, 1500.0) == ()
-    assert pieces_per_batch(5, 10.0, 300.0) == ()
-
-
-@given(pieces=st.integers(1, 40), fill_s=st.floats(1.0, 600.0), life_s=st.floats(400.0, 4000.0))
-@settings(max_examples=60, deadline=None)
-def test_no_batch_outlives_its_pot(pieces: int, fill_s: float, life_s: float) -> None:
-    counts = pieces_per_batch(pieces, fill_s, life_s)
-    if not counts:
-        assert MIXING_S + fill_s > life_s
-        return
-    assert sum(counts) == pieces
-    assert max(counts) - min(counts) <= 1
-    assert MIXING_S + max(counts) * fill_s <= life_s * (1 + 1e-9)
-    if len(counts) > 1:
-        fewer = math.ceil(pieces / (len(counts) - 1))
-        assert MIXING_S + fewer * fill_s > life_s
 
 
 def test_pot_life_by_temperature_and_mass() -> None:

@@ -11,13 +11,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Final
-
-GAS_CONSTANT_J_MOL_K: Final = 8.314462618
-"""CODATA 2018."""
-
-KELVIN: Final = 273.15
-
 
 RateRule = Callable[[float, float], float]
 

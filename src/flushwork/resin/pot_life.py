@@ -42,19 +42,3 @@ def fill_time_s(serves: Iterable[Served]) -> float:
 def in_time(pieces: float, fill_s: float, life_s: float, mixing_s: float = MIXING_S) -> bool:
     """Whether so many pieces are filled before the pot life ends, mixing included."""
     return mixing_s + pieces * fill_s <= life_s
-
-
-def pieces_per_batch(
-    pieces: int, fill_s: float, life_s: float, mixing_s: float = MIXING_S
-) -> tuple[int, ...]:
-    """Return how many pieces each batch fills, as few batches and as even as may be.
-
-    20 pieces of 126 s with a pot life of 25 min and 6 min of mixing: 7, 7 and 6.  Empty where not
-    even one piece can be filled in time.
-    """
-    most = math.floor((life_s - mixing_s) / fill_s + 1e-9) if fill_s > 0.0 else pieces
-    if most < 1 or life_s < mixing_s:
-        return ()
-    batches = math.ceil(pieces / most)
-    each, more = divmod(pieces, batches)
-    return (each + 1,) * more + (each,) * (batches - more)
