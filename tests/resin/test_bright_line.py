@@ -62,6 +62,10 @@ def test_every_proposal_keeps_its_promise(
             mean_recess_mm(width, found.depth_mm, kept), abs=1e-9
         )
         assert found.odds >= confidence - 1e-9
+        # cut to the hundredth, and no deeper than that asks for
+        assert found.depth_mm == pytest.approx(round(found.depth_mm, 2), abs=1e-9)
+        needed = recess_wanted_mm(wanted, confidence, sanding, pinning)
+        assert mean_recess_mm(width, found.depth_mm - 0.0101, kept) <= needed + 1e-9
         if sanding.spread_mm > 0.0:
             # nine tenths of the promise would not do at nine tenths of the recess asked for
             needed = recess_wanted_mm(wanted, confidence, sanding, pinning)
