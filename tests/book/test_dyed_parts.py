@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import html
+import io
+import re
 from datetime import date
 
 import pytest
+from pypdf import PdfReader
 
-from flushwork.book.cautions import DYE
+from flushwork.book.cautions import DYE, PEGS
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.book.pictures import pictures_of
@@ -86,7 +90,13 @@ def test_both_books_show_it(view: BookView) -> None:
     page = html_text(view)
     assert "Dyed loose parts" in page
     assert "cannot be dyed lighter than itself" in page
-    assert pdf_bytes(view).startswith(b"%PDF")
+    data = pdf_bytes(view)
+    assert data.startswith(b"%PDF")
+    # HTML and PDF alike: the card's cautions stand on it, once
+    paper = "".join(each.extract_text() for each in PdfReader(io.BytesIO(data)).pages)
+    for line in (DYE, PEGS):
+        assert html.unescape(page).count(line) >= 1
+        assert re.sub(r"[\s-]", "", line) in re.sub(r"[\s\N{SOFT HYPHEN}-]", "", paper)
 
 
 def test_what_cannot_match_is_found_and_what_matches_is_not(result: Build) -> None:
