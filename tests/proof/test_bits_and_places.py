@@ -99,7 +99,7 @@ def test_flutes_are_held_to_where_the_tip_goes(
     wide, flute_mm, depth_mm = tenths / 10, flutes / 20, deep / 2
     shop = (
         "cutters:\n  - {name: bit, kind: vee, diameter: 6.35 mm, angle: 60 deg, tip: 0.1 mm, "
-        f"flute length: {flute_mm} mm, shank: 6.35 mm, plunges: yes}}\n"
+        f"flute length: {flute_mm} mm, pass depth: 0.5 mm, shank: 6.35 mm, plunges: yes}}\n"
     )
     text = JOB + ENGRAVED.format(wide=wide, deep=min(depth_mm, 12.0))
     case = case_of(written(tmp_path_factory.mktemp("vee"), text, shop))
