@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.views import sight_of
@@ -112,12 +112,28 @@ def _depths(build: Build) -> None:
         for drawn in face.inlays:
             spot = drawn.region.representative_point()
             row, column = int(spot.y / spec.cell_mm), int(spot.x / spec.cell_mm)
-            deep = wood_mm(build, last.stage, face.name) - float(wood[row, column])
+            # one cell may keep a crumb between two passes: the middle of nine is the floor
+            floor = float(np.median(wood[row - 1 : row + 2, column - 1 : column + 2]))
+            deep = wood_mm(build, last.stage, face.name) - floor
             assert deep == pytest.approx(drawn.inlay.depth_mm, abs=0.02)
+
+
+CRUMB = Asked(
+    "flushwork: 1\nshop: shop.yaml\ncell: 0.5 mm\ntitle: Random board\n"
+    "blank: {timber: sugar maple, length: 104 mm, width: 80 mm, thickness: 13 mm}\n"
+    "allowances: {level: 0 mm, skin: 0.01 mm, sand: 0.01 mm, light sand: 0.01 mm}\n"
+    "mixes: {dark: {resin: coating epoxy, pigments: [black powder]}}\nfront:\n  inlays:\n"
+    "    - {name: plate, rectangle: 11.750 mm x 8.225 mm, round: 1.31 mm, turn: 28 deg, "
+    "depth: 1 mm, fill: dark}\n",
+    "flushwork shop: 1\nname: small shop\nmeasuring tools: [fine scale, bench scale]\n"
+    "machine: {clear height: 3 mm}\n",
+)
+"""A crumb of 0.006 mm2 stays in the cell at its middle."""
 
 
 @settings(max_examples=examples(5), deadline=None)
 @given(levelled_jobs())
+@example(CRUMB)
 def test_cards_and_gates_tell_the_heights_of_the_replay(asked: Asked) -> None:
     with tempfile.TemporaryDirectory() as folder:
         check(made(Path(folder), asked))
