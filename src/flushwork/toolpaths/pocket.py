@@ -59,7 +59,7 @@ class _Patch:
     @property
     def empty(self) -> bool:
         """Whether nothing is left to cut here."""
-        return not (self.rings or self.slots or self.rest)
+        return not (self.rings or self.slots or self.rest or self.finish)
 
 
 def trace_pocket(track: Track, operation: Operation) -> None:
@@ -97,6 +97,8 @@ def _patches(operation: Operation) -> Iterator[_Patch]:
                 yield _Patch(room, (), (), (), rest.passes)
             continue
         fat, arms = bulk_of(wide, leave)
+        if not cutter.plunges:  # the wall itself is the way down
+            arms = tuple(path for path in arms if path.length_mm >= entry.SHORTEST_MM)
         walls = [path for part in wide.geoms for path in climbing_rings(part, WALL_MM)]
         rings = rings_of(fat, step, cutter.radius_mm)
         yield _Patch(room, rings, joined((*slots, *arms)), tuple(walls), ())
