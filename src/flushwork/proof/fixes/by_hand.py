@@ -22,7 +22,7 @@ BY_HAND: Final[dict[str, str]] = {
         FILE: "cut-file-cuts-nothing cut-file-leaves-open cut-file-line-unread "
         "cut-file-other-dialect cut-file-several-cutters cut-file-step-unclear bed-file-for-one "
         "dwell-in-cut ends-in-wood feed-too-slow hole-off-place path-off-outline pause-in-wood "
-        "plunge-too-fast spindle-backwards tabs-missing travels-low",
+        "plunge-too-fast spindle-backwards tabs-missing travels-low too-many-lines",
         OWN_FILE: "below-spoilboard cut-file-unreadable cutter-cannot-plunge feed-without-spindle "
         "rapid-through-material feed-too-fast other-cutter-called pass-too-deep "
         "spindle-out-of-range cut-beyond-artwork cut-misses-artwork cut-shifted cut-depth-off "
@@ -31,8 +31,8 @@ BY_HAND: Final[dict[str, str]] = {
         SHOP: "shop-too-cold cure-longer-than-job cure-places-too-few cure-too-slow "
         "days-impossible days-not-found recoat-window-missed shop-without-hours "
         "stage-longer-than-day outside-machine blank-larger-than-machine cutter-size-slip "
-        "batch-cannot-be-measured bit-over-speed hazards-guessed cure-never grip-unsaid "
-        "held-too-weakly",
+        "batch-cannot-be-measured part-cannot-be-measured bit-over-speed hazards-guessed "
+        "cure-never grip-unsaid held-too-weakly",
         STOCK: "not-enough-on-hand flakes-too-coarse dye-cannot-match",
         MEASURE: "wood-too-wet wood-not-settled board-not-flat witness-mark-disagrees "
         "witness-marks-too-few blank-thicker-than-wide",
