@@ -26,6 +26,7 @@ from flushwork.memory import Memory
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.grouping import days_of, undated_pours
+from flushwork.plan.heights import above_depths_mm
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.schedule import Schedule
@@ -151,7 +152,8 @@ def _cut(begun: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Bu
         plan = infer_plan(job, faces)
         job, faces = with_brought_cutters(job, faces, plan)
     with watch.room("fit the cutters"):
-        fits, sets = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
+        above_mm = above_depths_mm(job, faces)
+        fits, sets = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job), above_mm)
         faces = with_widths(faces, fits)
     with watch.room("write the cut files, read them back"):
         orders = tuple(cut_orders(job, faces, fits, plan))

@@ -23,8 +23,8 @@ from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import DEPTH_MM, SLOT_WIDTH_MM, VISIBLE_MM
 
 ABOVE_MM: Final = 0.3
-"""Flutes must outreach the inlay's depth by this much: a cut starts above the finished face by
-what is still to be sanded off.  Assumed (0.2 to 0.5 mm in a job with default allowances)."""
+"""Flutes must outreach an inlay's depth by this much where nobody says how far above the finished
+face it is cut: what is still to be sanded off (0.2 to 0.5 mm in a job with default allowances)."""
 
 SAME_MM2: Final = 0.02
 """Losing this much more is losing no more."""
@@ -62,13 +62,19 @@ def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter], terms: CutTerms | No
 
 
 @remembered
-def weigh(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit | Weighed:
-    """Return the fit of an inlay that leaves no choice, or what there is to choose from."""
+def weigh(
+    drawn: DrawnInlay, cutters: Sequence[Cutter], above_mm: float = ABOVE_MM
+) -> Fit | Weighed:
+    """Return the fit of an inlay that leaves no choice, or what there is to choose from.
+
+    ``above_mm`` is how far deeper it is cut than its depth says: the face it is cut from stands
+    that much above the one its depth counts from.
+    """
     inlay = drawn.inlay
     if inlay.vee:
         return fit_engraving(drawn, cutters)
     named = sorted(inlay.cutters, key=lambda cutter: -cutter.diameter_mm)
-    deep_mm = inlay.depth_mm + ABOVE_MM
+    deep_mm = inlay.depth_mm + above_mm
     flats = [cutter for cutter in cutters if cutter.kind is CutterKind.FLAT and cutter.plunges]
     owned = sorted(
         (cutter for cutter in flats if cutter.flute_mm >= deep_mm),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from math import tan
 from typing import Final
 
+from flushwork.fit.choice import ABOVE_MM
 from flushwork.fit.discs import shrink
 from flushwork.fit.feeds import propose
 from flushwork.fit.opening import reach
@@ -21,9 +22,6 @@ SCALLOP_MM: Final = 0.05
 Assumed (0.02 to 0.1 mm); a coupon filled with the palest mix would replace it.
 """
 
-ABOVE_MM: Final = 0.3
-"""Flutes must outreach the floor by this much, as in ``fit.choice``."""
-
 
 def vee_step_mm(vee: Cutter) -> float:
     """Return from line to line of a vee on its floor: tip + 2 x ridge x tan(angle / 2)."""
@@ -31,7 +29,11 @@ def vee_step_mm(vee: Cutter) -> float:
 
 
 def with_floor(
-    fit: Fit, there: Collection[Cutter], owned: Sequence[Cutter], terms: CutTerms
+    fit: Fit,
+    there: Collection[Cutter],
+    owned: Sequence[Cutter],
+    terms: CutTerms,
+    above_mm: float = ABOVE_MM,
 ) -> Fit:
     """Return an engraving's fit with the flat cutter that clears its floor first, if any pays.
 
@@ -49,7 +51,7 @@ def with_floor(
     best: tuple[float, Reach] | None = None
     for cutter in owned:
         able = cutter.kind is CutterKind.FLAT and cutter.plunges
-        if not able or cutter.flute_mm < inlay.depth_mm + ABOVE_MM:
+        if not able or cutter.flute_mm < inlay.depth_mm + above_mm:
             continue
         change_s = 0.0 if cutter in there else terms.change_s
         if floor.area * per_mm2_s <= change_s:

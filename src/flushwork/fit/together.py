@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from flushwork.fit.choice import Weighed, chosen, weigh
+from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh
 from flushwork.fit.discs import grow
 from flushwork.fit.floors import with_floor
 from flushwork.fit.reach import Fit
@@ -16,10 +16,14 @@ from flushwork.kernels.processes import shared_out
 from flushwork.shelf.items import Cutter, CutterKind
 
 
-def _weigh_all(drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter]) -> Sequence[Fit | Weighed]:
+def _weigh_all(
+    drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter], above_mm: Mapping[str, float]
+) -> Sequence[Fit | Weighed]:
     """Weigh inlays, shared between processes."""
     owned = tuple(cutters)
-    return shared_out(lambda one: weigh(one, owned), drawn)
+    return shared_out(
+        lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn
+    )
 
 
 def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:
@@ -32,15 +36,17 @@ def fit_rounds(
     cutters: Sequence[Cutter],
     groups: Sequence[Sequence[str]],
     terms: CutTerms,
+    above_mm: Mapping[str, float] | None = None,
 ) -> tuple[dict[str, Fit], tuple[CutterSet, ...]]:
     """Return the fit of every inlay by its name, front before back, and the sets chosen.
 
     ``groups`` name the inlays that are cut together, in one round of one mounting: their cutters
     are chosen together, one set for each group, in the groups' order.  An inlay in no group is
-    cut by itself.
+    cut by itself.  ``above_mm`` is how much deeper each is cut than its depth says, by its name.
     """
+    above = above_mm or {}
     drawn = [inlay for face in faces for inlay in face.inlays]
-    weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, cutters)}
+    weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, cutters, above)}
     grouped = {name for group in groups for name in group}
     every = [*groups, *((name,) for name in weighed if name not in grouped)]
     fits: dict[str, Fit] = {}
@@ -56,7 +62,8 @@ def fit_rounds(
                 fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
             there = tuple(dict.fromkeys((*there, *found.cutters)))
         for fit in fixed:
-            fits[fit.drawn.inlay.name] = with_floor(fit, there, cutters, terms)
+            name = fit.drawn.inlay.name
+            fits[name] = with_floor(fit, there, cutters, terms, above.get(name, ABOVE_MM))
     return {name: fits[name] for name in weighed}, tuple(sets)
 
 

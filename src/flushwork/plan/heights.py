@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.geometry.drawn import DrawnInlay
-from flushwork.job.records import Allowances, Inlay, Manner, MeasuredFrom
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import Allowances, Inlay, Job, Manner, MeasuredFrom
+from flushwork.plan.rounds import rounds
 from flushwork.resin.lifts import levels_mm
 from flushwork.resin.recess import keeps_share
 
@@ -69,6 +71,22 @@ def floor_mm(inlay: Inlay, planes: FacePlanes, number: int) -> float:
     if inlay.measured_from is MeasuredFrom.FINISHED:
         return planes.finished_mm - inlay.depth_mm
     return planes.before_mm(number) - inlay.depth_mm
+
+
+def above_depths_mm(job: Job, faces: Sequence[DrawnFace]) -> dict[str, float]:
+    """Return how much deeper each inlay is cut than its depth says, by its name.
+
+    It is cut from a face that still stands above the finished one its depth counts from.
+    """
+    found: dict[str, float] = {}
+    for face in faces:
+        face_rounds = rounds(face)
+        planes = face_planes(job.allowances, face_rounds)
+        for number, together in enumerate(face_rounds, start=1):
+            for drawn in together:
+                sunk_mm = planes.before_mm(number) - floor_mm(drawn.inlay, planes, number)
+                found[drawn.inlay.name] = sunk_mm - drawn.inlay.depth_mm
+    return found
 
 
 def fill_levels_mm(

@@ -277,7 +277,7 @@ def second_pass_depth(case: Case) -> Iterator[Finding]:
                 if before not in sunk:
                     continue
                 left_mm = sunk[drawn.inlay.name].floor_mm - sunk[before].floor_mm
-                if left_mm >= FIRST_COLOUR_MM:
+                if left_mm >= FIRST_COLOUR_MM - ROUNDING_MM:
                     continue
                 yield _shallow_floor(case, drawn.inlay.name, before, left_mm, sunk)
 
