@@ -218,6 +218,7 @@ IDEAS: dict[str, Idea] = {
     "peg-loose": pegs,
     "drill-burns": open_bit,
     "hole-cutter-too-wide": open_bit,
+    "hole-not-flat": open_bit,
     "hole-meets-edge": inside,
     "outside-trim-line": inside,
     "in-hidden-border": inside,
