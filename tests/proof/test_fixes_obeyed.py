@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from flushwork.cli.main import app
+from flushwork.errors import JobRefusedError
 from flushwork.proof.fixes.fix import Edit, Fix
 from flushwork.proof.fixes.text import applied
 from tests.many import examples
@@ -33,8 +34,10 @@ JOBS = {
 def asked(folder: Path, *command: str) -> Any:
     """Return what a command says of the job in a folder, as data."""
     said = CliRunner().invoke(app, [command[0], str(folder / "job.yaml"), *command[1:], "--json"])
+    if isinstance(said.exception, JobRefusedError):
+        raise said.exception
     assert said.exception is None or isinstance(said.exception, SystemExit), said.exception
-    return json.loads(said.stdout) if said.stdout else None
+    return json.loads(said.stdout)
 
 
 def weights(findings: list[dict[str, Any]]) -> dict[tuple[str, str], int]:
@@ -53,7 +56,7 @@ def one_job(folder: Path, text: str, shop: str) -> tuple[int, int]:
     try:
         written(folder, text, shop)
         proposals = asked(folder, "vary")["fixes"]
-    except (TypeError, KeyError):
+    except JobRefusedError:
         return 0, 0  # the slip keeps the job from being read: there is nothing to vary
     text = (folder / "job.yaml").read_text("utf-8")
     before = weights(asked(folder, "check")["findings"])
