@@ -111,23 +111,79 @@ def swept_at(moves: Sequence[Move], cutter: Cutter, height: float) -> BaseGeomet
 
 
 def straight_falls(moves: Sequence[Move], top: float) -> list[float]:
-    """Return how deep each fed fall goes that is steeper than a ramp, into what still stands.
+    """Return how far into what stands each fed way down goes that is steeper than a ramp.
 
-    Where the axis has been at that height before it falls through air.
+    Ways down are taken together as long as they go on, so that a plunge in small steps, or along
+    a steep helix, is one fall.  Where the axis has been at that height before it goes through air.
     """
     found: list[float] = []
-    for k, (a, b) in enumerate(pairwise(moves), 1):
-        down = min(a.z_mm, top) - b.z_mm
-        across = math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm))
-        if b.kind is not MoveKind.FEED or down <= 1e-3:
-            continue
-        if a.z_mm - b.z_mm <= across * math.tan(math.radians(5.1)) + 2e-3:
-            continue
-        place = shapely.Point(b.x_mm, b.y_mm)
-        been = runs(moves[:k], b.z_mm + 2e-3)
-        if not any(line.distance(place) < 4e-3 for line in been):
-            found.append(down)
+    for k, points, ways in _ways_down(moves):
+        excess = points[:, 2] + ways * math.tan(math.radians(5.1))
+        first = last = 0
+        for j in range(1, len(points) + 1):
+            if j == len(points) or excess[j] > excess[first]:
+                if excess[first] - excess[last] > 2e-3:
+                    stands = _into_what_stands(moves[:k], points[first : last + 1], top)
+                    found += [stands] if stands > 1e-3 else []
+                first = last = j
+            elif excess[j] < excess[last]:
+                last = j
     return found
+
+
+def _ways_down(moves: Sequence[Move]) -> list[tuple[int, Floats, Floats]]:
+    """Return each stretch of falling feeds: how many moves come before, places, way across."""
+    found: list[tuple[int, list[Floats]]] = []
+    going = False
+    for k, pair in enumerate(pairwise(moves), 1):
+        points = cutting(pair) if pair[1].z_mm < pair[0].z_mm else []
+        if points and going:
+            found[-1][1].append(points[0][1:])
+        elif points:
+            found.append((k, points))
+        going = bool(points)
+    joined = [(k, np.concatenate(parts)) for k, parts in found]
+    steps = [np.hypot(*np.diff(points[:, :2], axis=0).T) for _, points in joined]
+    return [
+        (k, points, np.append(0.0, np.cumsum(step)))
+        for (k, points), step in zip(joined, steps, strict=True)
+    ]
+
+
+def _into_what_stands(before: Sequence[Move], fall: Floats, top: float) -> float:
+    """Return how far ``fall`` (n, 3) ends below the first place on it where something stands."""
+    low, high = fall[:, :2].min(axis=0) - 0.01, fall[:, :2].max(axis=0) + 0.01
+    near = shapely.box(*low, *high)
+    been: list[tuple[float, shapely.LineString]] = []
+    for points in cutting(before):
+        straight = np.ptp(points[:, :2], axis=0).max() == 0.0
+        line = shapely.LineString(points[:, :2])
+        if shapely.intersects(near, line):
+            been.append((float(points[-1 if straight else slice(None), 2].max()), line))
+
+    def stands(step: float) -> bool:
+        x, y, z = _along(fall, step)
+        if z >= top:
+            return False
+        place = shapely.Point(x, y)
+        return not any(at <= z + 2e-3 and line.distance(place) < 4e-3 for at, line in been)
+
+    air, hit = 0.0, -1.0
+    for step in np.linspace(0.0, len(fall) - 1.0, 8 * (len(fall) - 1) + 1).tolist():
+        if stands(step):
+            hit = step
+            break
+        air = step
+    if hit < 0.0:
+        return 0.0
+    for _ in range(16):
+        middle = (air + hit) / 2.0
+        air, hit = (air, middle) if stands(middle) else (middle, hit)
+    return float(_along(fall, air)[2] - fall[-1, 2])
+
+
+def _along(fall: Floats, step: float) -> Floats:
+    return np.array([np.interp(step, np.arange(len(fall)), column) for column in fall.T])
 
 
 def left_standing(
