@@ -103,6 +103,7 @@ def triangle(*corners: tuple[float, float]) -> str:
     (141, 111, 0.0, 0.0, 0.0, ""),
     (161, 131, 0.0, 0.0, 0.0, ""),
 )
+@example("text: 'A', font: serif, size: 20 mm", (200, 200, 0, 0, 0, ""), AS_TYPED)
 def test_a_shape_moved_turned_or_mirrored_gets_the_same_cutters(
     tmp_path_factory: pytest.TempPathFactory, art: str, one: Place, other: Place
 ) -> None:
@@ -121,6 +122,7 @@ def test_a_shape_moved_turned_or_mirrored_gets_the_same_cutters(
 @settings(max_examples=examples(6), deadline=None)
 @given(polygons() | stars | letters, places)
 @example(triangle((-22, -18), (31.7, -9.3), (8.1, 24.9)), (161, 131, 0.0, 0.0, 0.0, ""))
+@example("text: 'h', font: serif, size: 20 mm", (200, 200, 0.0, 0.0, 0.0, ""))
 def test_what_is_lost_is_what_a_disc_cannot_cover(
     tmp_path_factory: pytest.TempPathFactory, art: str, place: Place
 ) -> None:

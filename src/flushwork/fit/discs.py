@@ -20,6 +20,13 @@ SPECK_SHARE: Final = 0.05
 LINE_MM: Final = 0.001
 """Half the width of the sliver that stands for a centre line among the places the axis may go."""
 
+SHARP: Final = 50.0
+"""A corner is kept to this many times the offset from its tip: sharp down to 2.3 degrees.
+
+At 5 times, which blunts every corner under 23 degrees, the places for the axis ended so early in
+a thin serif that 5 % too much counted as lost.
+"""
+
 EMPTY: Final = MultiPolygon()
 
 POLYGON: Final = shapely.GeometryType.POLYGON.value
@@ -69,8 +76,11 @@ def polygons(geometry: BaseGeometry, least_mm2: float = 0.0) -> MultiPolygon:
 
 
 def without_slivers(region: MultiPolygon, half_mm: float) -> MultiPolygon:
-    """Return ``region`` without what is thinner than twice ``half_mm``, its corners kept sharp."""
+    """Return ``region`` without what is thinner than twice ``half_mm``, its corners kept sharp.
+
+    A tip that was blunt before grows no sharper: nothing is added to the region.
+    """
     thick = polygons(region, half_mm * half_mm)
-    inner = shapely.buffer(thick, -half_mm, join_style="mitre")
-    outer = shapely.buffer(inner, half_mm, join_style="mitre")
-    return polygons(outer, half_mm * half_mm)
+    inner = shapely.buffer(thick, -half_mm, join_style="mitre", mitre_limit=SHARP)
+    outer = shapely.buffer(inner, half_mm, join_style="mitre", mitre_limit=SHARP)
+    return polygons(shapely.intersection(outer, thick), half_mm * half_mm)

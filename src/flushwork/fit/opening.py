@@ -39,10 +39,13 @@ DEAD_END_MM: Final = TIGHT_MM / 2.0 / TAPER
 the tolerance gives is used up sooner: a corner stays round, whatever the tolerance."""
 
 SAMPLE_MM: Final = 0.25
-"""How closely the outline of what is lost is looked at for its deepest gap."""
+"""How closely the outline of what is lost is first looked at for its deepest gap."""
 
 SAMPLES: Final = 500
-"""Places looked at along a long outline, where a whole arm is lost and the gap is no fine point."""
+"""Places first looked at along a long outline, where a whole arm is lost."""
+
+GAP_MM: Final = 0.005
+"""The deepest gap is found to this: half of the last decimal that is printed of it."""
 
 
 @remembered
@@ -99,13 +102,32 @@ def gap(lost: MultiPolygon, reached: MultiPolygon) -> tuple[float, tuple[float, 
         return _extent(lost)
     apart = max(SAMPLE_MM, lost.length / SAMPLES)
     # the outline, not the area: an area made dense is mended where that crosses itself by a hair
-    places = shapely.get_coordinates(shapely.segmentize(shapely.boundary(lost), apart))
-    walls = _walls(reached)
-    _, away = shapely.STRtree(walls).query_nearest(
-        shapely.points(places), return_distance=True, all_matches=False
-    )
-    k = int(np.argmax(away))
-    return float(away[k]), (float(places[k, 0]), float(places[k, 1]))
+    ends = _pairs(shapely.segmentize(shapely.boundary(lost), apart))
+    walls = shapely.STRtree(np.asarray(shapely.linestrings(_pairs(shapely.boundary(reached)))))
+    away = np.stack([_away(walls, ends[:, k]) for k in (0, 1)], axis=1)
+    while True:
+        k = divmod(int(np.argmax(away)), 2)
+        # one step along the outline brings a place nearer or farther by that step at most
+        steps = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+        open_ = (away.sum(axis=1) + steps) / 2.0 > away[k] + GAP_MM
+        if not open_.any():
+            return float(away[k]), (float(ends[k][0]), float(ends[k][1]))
+        open_[k[0]] = True
+        ends, away = ends[open_], away[open_]
+        middle = ends.mean(axis=1)
+        ends, away = _halved(ends, middle), _halved(away, _away(walls, middle))
+
+
+def _halved(ends: Floats, middle: Floats) -> Floats:
+    """Return every stretch (n, 2, ...) as its two halves."""
+    halves = ((ends[:, 0], middle), (middle, ends[:, 1]))
+    return np.concatenate([np.stack(half, axis=1) for half in halves])
+
+
+def _away(walls: shapely.STRtree, places: Floats) -> Floats:
+    """Return how far each place (n, 2) is from the nearest wall."""
+    _, away = walls.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
+    return np.asarray(away)
 
 
 def _extent(region: MultiPolygon) -> tuple[float, tuple[float, float]]:
@@ -119,13 +141,12 @@ def _extent(region: MultiPolygon) -> tuple[float, tuple[float, float]]:
     return float(away[a][ends[a]]), (float(middle[0]), float(middle[1]))
 
 
-def _walls(region: MultiPolygon) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
-    """Return the outline as single segments."""
-    rings = shapely.get_rings(shapely.get_parts(region))
+def _pairs(outline: BaseGeometry) -> Floats:
+    """Return the ends (n, 2, 2) of every stretch of an outline."""
+    rings = shapely.get_parts(outline)
     coordinates, owner = shapely.get_coordinates(rings, return_index=True)
     same = owner[1:] == owner[:-1]
-    pairs = np.stack((coordinates[:-1][same], coordinates[1:][same]), axis=1)
-    return np.asarray(shapely.linestrings(pairs))
+    return np.stack((coordinates[:-1][same], coordinates[1:][same]), axis=1)
 
 
 def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float, radius_mm: float) -> BaseGeometry:
