@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from flushwork.bench.views import sight_of
 from flushwork.book.compose import view_of
 from flushwork.book.html import html_text
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
-from flushwork.book.stage_cards import CARDS, CUT_AGAIN, SETTING
-from flushwork.book.stage_views import card_of
+from flushwork.book.stage_cards import CARDS, CUT_AGAIN, SEAL_FACE, SETTING
+from flushwork.book.stage_views import card_of, stage_views
 from flushwork.book.touch_up import touch_up_batch
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.resin.bright_line import Sanding
+from tests.small_jobs import changed, made
 
 NB = "\N{NO-BREAK SPACE}"
 
@@ -27,7 +30,7 @@ def stages(pieces: Pieces) -> dict[int, StageView]:
 
 def test_every_kind_of_stage_has_a_card() -> None:
     assert set(CARDS) == set(StageKind)
-    for card in (*CARDS.values(), CUT_AGAIN, SETTING):
+    for card in (*CARDS.values(), CUT_AGAIN, SEAL_FACE, SETTING):
         assert 2 <= len(card.steps) <= 4
         assert card.lay_out
         assert card.good
@@ -59,6 +62,24 @@ def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(pieces: Pieces
     cure = Stage(1, StageKind.CURE, "front", 1, "Let gold set", "it bonds")
     cap = Stage(2, StageKind.CAP, "front", 1, "Cap", "it bonds")
     assert card_of(replace(pieces.plan, stages=(cure, cap)), cure, given) is SETTING
+
+
+def test_a_face_is_sealed_by_other_words_than_walls(tmp_path: Path) -> None:
+    sealed = changed("mixes:\n", "sealer: shellac\nmixes:\n")
+    build = made(tmp_path, sealed)
+    sight = sight_of(build, "metric", coarse=False)
+    views = stage_views(sight.pieces, {}, sight.lengths)
+    face, walls = [
+        view
+        for view, stage in zip(views, build.plan.stages, strict=True)
+        if stage.kind is StageKind.SEAL
+    ]
+    for word in ("wall", "floor", "corner"):
+        assert word not in " ".join((*face.steps, face.good)).lower()
+    assert "walls" in walls.steps[1]
+    cut = next(stage for stage in build.plan.stages if stage.kind is StageKind.CUT)
+    assert "dry" in cut.because
+    assert "nothing has to come" not in cut.because
 
 
 def bright_line(pieces: Pieces, odds: float, grams: float) -> BrightLine:

@@ -78,6 +78,31 @@ def check(made: Build) -> None:
             high_x, high_y = max(one[1] for one in each), max(one[3] for one in each)
             assert printed == pytest.approx((low_x, high_x, low_y, high_y), abs=0.011)
         assert drawn(card.picture.svg, made) == pytest.approx(boxes(facts["Keep out"])[0], abs=0.1)
+        assert_whole(card.picture.svg)
+        above = [
+            one[2] - file.order.face_above_mm
+            for file, one in zip(files, seen, strict=True)
+            if not file.order.bare
+        ]
+        assert height(facts["Keep out"]) == pytest.approx(max(above), abs=0.011)
+        assert height(facts["Crosses"]) == pytest.approx(min(above), abs=0.011)
+
+
+def height(text: str) -> float:
+    """Return the height above the wood that a line of a card tells."""
+    return float(re.findall(NUMBER + "\u00a0mm above the wood", text)[0])
+
+
+def assert_whole(svg: str) -> None:
+    """Hold that nothing of the region or the blank is cut off by the picture's edge."""
+    seen = re.search(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"', svg)
+    assert seen is not None
+    for tag in re.findall("<rect[^>]*>", svg):
+        rect = dict(re.findall(r'([a-z-]+)="([^"]*)"', tag))
+        x, y = float(rect["x"]), float(rect["y"])
+        assert min(x, y) >= 0.0
+        assert x + float(rect["width"]) <= float(seen[1])
+        assert y + float(rect["height"]) <= float(seen[2])
 
 
 def drawn(svg: str, made: Build) -> Bounds:
@@ -118,8 +143,11 @@ def check_clamps(made: Build) -> None:
     for card, mounting in zip(cards(made), made.plan.mountings, strict=True):
         facts = {fact.label: fact.value for fact in card.facts}
         (low,) = boxes(facts["Keep out"])
-        over = float(re.findall(NUMBER + "\u00a0mm above the wood", facts["Keep out"])[0])
-        for away, hit in ((CLAMP_GAP_MM + 0.02, False), (CLAMP_GAP_MM - 0.03, True)):
+        beside, within = height(facts["Crosses"]), height(facts["Keep out"])
+        for away, over, hit in (
+            (CLAMP_GAP_MM + 0.02, beside, False),
+            (CLAMP_GAP_MM - 0.03, within, True),
+        ):
             for keep in strips(low, away, over - 0.02):
                 there = replace(keep, face=mounting.face, mountings=(mounting.number,))
                 files = tuple(file for file in made.cut_files if not file.order.bare)

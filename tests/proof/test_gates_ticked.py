@@ -11,7 +11,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.stock_views import stock_views
-from flushwork.pipeline import case_of
+from flushwork.pipeline import build, case_of
 from flushwork.plan.stages import StageKind
 from flushwork.proof.odds import QuantityOdds
 from flushwork.proof.passing import BY_QUANTITY, CHECKS, Check, check_for, conditions
@@ -90,6 +90,24 @@ def test_a_second_cut_is_measured_at_what_is_there(tmp_path: Path, marks: str) -
     look = check_for(case, again, weak("edge of the first pass", "wing")).what
     assert ("witness mark" in back, "witness mark" in look) == (bool(marks), bool(marks))
     assert marks or ("edge" in back and "edge" in look)
+
+
+@pytest.mark.parametrize("sand", [0.1, 0.35])
+def test_a_gate_tells_the_thickness_of_its_moment_and_the_cutters_of_its_step(
+    tmp_path: Path, sand: float
+) -> None:
+    allowed = f"allowances: {{sand: {sand} mm, flatten: 0.4 mm}}\nblank:"
+    text = MARKED.format(marks="").replace("\nblank:", f"\n{allowed}", 1)
+    built = build(written(tmp_path, text))
+    case = case_of(built)
+    cuts = [stage for stage in case.plan.stages if stage.kind is StageKind.CUT]
+    for stage, stands in zip(cuts, (16.0 - 2 * 0.4, 16.0 - 2 * 0.4 - sand), strict=True):
+        told = conditions(case, stage, None)
+        (blank,) = [text for text in told if "the blank measures" in text]
+        assert f"the blank measures {stands:.2f} mm" in blank
+        (cutters,) = [text for text in told if "the cutters are" in text]
+        own = {file.order.cutter.name for file in built.staged_files[stage.number]}
+        assert set(cutters.split("measured: ")[1].split(", ")) == own
 
 
 @settings(max_examples=examples(4), deadline=None)

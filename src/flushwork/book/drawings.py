@@ -144,8 +144,9 @@ class CutHere:
 def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     """Return the face with what is cut there standing out, and the zero with its axes."""
     foot = 6.0
-    frame = fitted(art, Space(space.width_mm, space.height_mm - foot), 7.0)
-    height = art.width_mm * frame.scale + foot
+    frame = _around(art, cut, Space(space.width_mm, space.height_mm - foot), 7.0)
+    box = _seen(art, cut)
+    height = (box.far_mm - box.near_mm) * frame.scale + foot
     ghost = "#cfc8bf"
     parts = [
         board(art, frame, "#f6f2ec"),
@@ -168,8 +169,8 @@ def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
         ),
         *(_dot(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, ghost) for hole in art.holes),
         *(_dot(frame, x, y, diameter, WORK) for x, y, diameter in cut.points),
-        _swept(frame, cut),
         _axes(frame, cut.origin_mm),
+        _swept(frame, cut),
     ]
     alt = (
         f"What is cut in this mounting, {art.name} face, with the place of X0 Y0 and, within the "
@@ -177,6 +178,26 @@ def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     )
     width = space.width_mm
     return Picture(alt, "", width, height, svg.drawing(parts, width, height, alt))
+
+
+def _seen(art: FaceArt, cut: CutHere) -> Box:
+    """Return what a mounting's picture shows: the blank and all that its cutters sweep over."""
+    blank = Box(0.0, art.length_mm, 0.0, art.width_mm)
+    return blank if cut.swept is None else blank.and_also(cut.swept.moved(*cut.origin_mm))
+
+
+def _around(art: FaceArt, cut: CutHere, space: Space, gutter_mm: float) -> svg.Frame:
+    """Return the largest frame in which the blank and the region beside it are seen whole."""
+    box = _seen(art, cut)
+    wide, deep = box.right_mm - box.left_mm, box.far_mm - box.near_mm
+    scale = min((space.width_mm - 2.0 * gutter_mm) / wide, space.height_mm / deep)
+    return svg.Frame(
+        length_mm=art.length_mm,
+        width_mm=art.width_mm,
+        scale=scale,
+        left_mm=(space.width_mm - wide * scale) / 2.0 - box.left_mm * scale,
+        top_mm=0.3 + (box.far_mm - art.width_mm) * scale,
+    )
 
 
 def _swept(frame: svg.Frame, cut: CutHere) -> str:

@@ -201,6 +201,18 @@ CUT_AGAIN: Final = Card(
 )
 """A cut beside or into what was filled before."""
 
+SEAL_FACE: Final = Card(
+    CARDS[StageKind.SEAL].lay_out,
+    CARDS[StageKind.SEAL].settings,
+    (
+        "Vacuum the face and wipe it along the grain; nothing is cut into it yet.",
+        "Brush the whole face thinly, out to the edges, end grain twice; leave no puddle.",
+    ),
+    "The whole face shines evenly under the low lamp: no dull patch, no run.",
+    CARDS[StageKind.SEAL].if_not,
+)
+"""A face sealed before anything is cut into it."""
+
 FLUSH: Final = Card(
     CARDS[StageKind.LEVEL].lay_out,
     "The whole face down to {levelled} below the wood as it stands; speed and feeds stand on the "

@@ -10,7 +10,7 @@ from flushwork.book.cautions import accepted_lines, stage_cautions
 from flushwork.book.figures import Lengths, clean, counted, duration, grams, joined, percent
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
-from flushwork.book.stage_cards import CARDS, CUT_AGAIN, FLUSH, SETTING, Card
+from flushwork.book.stage_cards import CARDS, CUT_AGAIN, FLUSH, SEAL_FACE, SETTING, Card
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.book.waste_words import waste_words
 from flushwork.job.records import Allowances, Job, Manner
@@ -71,8 +71,11 @@ def _accepted(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
 def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
     """Return how a stage is worked.
 
-    A later cut, a wait for a pour and a levelling into the wood have cards of their own.
+    A later cut, the sealing of a face, a wait for a pour and a levelling into the wood have cards
+    of their own.
     """
+    if stage.kind is StageKind.SEAL and not stage.subjects:
+        return SEAL_FACE
     if stage.kind is StageKind.CUT and stage.round > 1:
         return CUT_AGAIN
     if stage.kind is StageKind.LEVEL and levelled_mm(allowances) < 0.0:

@@ -42,8 +42,9 @@ def keep_out_facts(
     if low is None:
         return ()
     whole = reduce(Box.and_also, (_here(mounting, file, found.all) for file, found in known))
-    over_mm = min(found.over_mm - file.order.face_above_mm for file, found in known)
-    over = f"{lengths.say(over_mm)} above the wood"
+    crossed_mm = [found.over_mm - file.order.face_above_mm for file, found in known]
+    below = f"{lengths.say(max(crossed_mm))} above the wood"
+    over = f"{lengths.say(min(crossed_mm))} above the wood"
     let_in = "; what it is located by ends below the face" if mounting.recesses else ""
     shortest = min(file.order.cutter.reach_mm for file, _ in known)
     return (
@@ -51,7 +52,7 @@ def keep_out_facts(
             "Keep out",
             f"nothing that holds it within {_box(low, lengths)} of this zero (broken line), nor "
             f"nearer to it than {lengths.say(CLAMP_GAP_MM, 1)}: there a cutter comes lower than "
-            f"{over}, its radius counted; the shortest stands {lengths.say(shortest)} out of its "
+            f"{below}, its radius counted; the shortest stands {lengths.say(shortest)} out of its "
             f"holder{let_in}",
         ),
         Fact("Crosses", f"{_box(whole, lengths)}: nothing there higher than {over}"),

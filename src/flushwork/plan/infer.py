@@ -167,7 +167,7 @@ def _work_round(
         StageKind.CUT,
         face.name,
         f"Cut {_listed(names)}",
-        _why_now(names, reasons, number),
+        _why_now(names, reasons, number, sealed=job.sealer is not None),
         number=number,
         subjects=names,
         mounted=True,
@@ -394,8 +394,11 @@ def _listed(names: tuple[str, ...]) -> str:
     return ", ".join(unique[:-1]) + " and " + unique[-1]
 
 
-def _why_now(names: tuple[str, ...], reasons: dict[str, tuple[Wait, ...]], number: int) -> str:
+def _why_now(
+    names: tuple[str, ...], reasons: dict[str, tuple[Wait, ...]], number: int, *, sealed: bool
+) -> str:
     if number == 1:
-        return "nothing has to come before it"
+        dry = "the sealer on the face is dry, and " if sealed else ""
+        return f"{dry}no other inlay of this face has to come before it"
     told = tuple(dict.fromkeys(wait.because for name in names for wait in reasons[name][:1]))
     return "; ".join(told)

@@ -152,12 +152,14 @@ def _by_kind(case: Case, stage: Stage) -> Iterator[str]:
 
 def _cutting(case: Case, stage: Stage) -> Iterator[str]:
     mounting = next(item for item in case.plan.mountings if item.number == stage.mounting)
+    stands_mm = case.replay.before_mm(stage.number, case.job.blank.thickness_mm)
     yield (
         f"the {stage.face} is up{', turned over' if mounting.turned else ''}, located by "
-        f"{mounting.holding.locates_by}, and the blank measures {mounting.stands_mm:.2f} mm"
+        f"{mounting.holding.locates_by}, and the blank measures {stands_mm:.2f} mm"
     )
+    runs = {cut.file_name for cut in case.replay.cuts if cut.stage == stage.number}
     cutters = dict.fromkeys(
-        file.order.cutter.name for file in case.cut_files if file.order.mounting == stage.mounting
+        file.order.cutter.name for file in case.cut_files if file.file_name in runs
     )
     if cutters:
         yield f"the cutters are the card's, measured: {', '.join(cutters)}"

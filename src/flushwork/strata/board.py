@@ -136,6 +136,11 @@ class Replay:
     poured: tuple[Poured, ...]
     cuts: tuple[CutReport, ...]
 
+    def before_mm(self, stage: int, sawn_mm: float) -> float:
+        """Return the blank's thickness when a stage begins; it is sawn ``sawn_mm`` thick."""
+        found = [entry.thickness_mm for entry in self.ledger if entry.stage < stage]
+        return found[-1] if found else sawn_mm
+
     def after(self, stage: int) -> BoardState:
         """Return the board as it stood after a stage."""
         return next(state for state in self.states if state.stage == stage)
