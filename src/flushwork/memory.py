@@ -132,6 +132,16 @@ class Memory:
         finally:
             _AT_HAND.reset(before)
 
+    def copy(self) -> Memory:
+        """Return a memory that knows the same answers, and goes its own way from then on."""
+        answers = dict(self._answers)
+        own = {
+            id(known): _Known(known.answer, known.last, known.asked) for known in answers.values()
+        }
+        for known in own.values():
+            known.asked = [own[id(each)] for each in known.asked if id(each) in own]
+        return Memory({key: own[id(known)] for key, known in answers.items()}, {}, self._walk)
+
     def _forget(self) -> None:
         # what was asked for an answer still in use is kept with it: it may be asked again by itself
         used = [known for known in self._answers.values() if known.last == self._walk]

@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from flushwork.bench.app import bench_app
 from flushwork.bench.desk import Desk
+from flushwork.bench.guard import App
 from flushwork.bench.serve import serve
 from flushwork.bench.shown import Shown
 
@@ -92,9 +93,14 @@ def shown(built: Desk) -> Shown:
 
 def ask(desk: Desk, method: str, path: str, **more: Any) -> httpx.Response:
     """Return what a desk's application answers, asked without a socket."""
+    return ask_app(bench_app(desk, frozenset({HOST}), noon), method, path, **more)
+
+
+def ask_app(app: App, method: str, path: str, **more: Any) -> httpx.Response:
+    """Return what an application answers that is asked more than once."""
 
     async def asked() -> httpx.Response:
-        transport = httpx.ASGITransport(app=bench_app(desk, frozenset({HOST}), noon))
+        transport = httpx.ASGITransport(app=app)
         async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}") as client:
             return await client.request(method, path, **more)
 

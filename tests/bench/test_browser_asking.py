@@ -7,20 +7,24 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, Route, expect
+from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from flushwork.bench import shop_net
 from tests.bench.conftest import JOB, Served, keep
+from tests.bench.test_access import violations
 
-DEEP = f"""{JOB.replace("depth: 2 mm", "depth: 5 mm")}\
+DEEP = f"""\
+{JOB.replace("depth: 2 mm", "depth: 5 mm")}\
 back:
   inlays:
     - name: rear   # behind the plate
       circle: 20 mm
       depth: 4.5 mm
       fill: teal <script>alert(1)</script>
-"""
-"""So deep from both faces that too little wood is left between them."""
+    - {{name: dot, circle: 4 mm, at: [20 mm, 12 mm], depth: 1.5 mm, fill: gold}}
+""".replace("front:", "  gold: {resin: coating epoxy, pigments: [fine gold]}\nfront:")
+"""So deep from both faces that too little wood is left between them; of gold, hardly a drop."""
+THIN, NO_FIX = "of wood is left between", "cures 0.34 mm proud"
 
 
 @pytest.fixture
@@ -105,17 +109,43 @@ def test_two_keys_against_each_other(page: Page) -> None:
     expect(page.locator("#sweep-said")).to_contain_text("no item called none")
 
 
-def test_a_remedy_is_tried_written_and_undone(thin: tuple[Page, Path]) -> None:
+def look_for(page: Page, words: str) -> Locator:
+    """Press the button of the finding with these words in it; return the finding."""
+    finding = page.locator("#proof .finding", has=page.locator("h4", has_text=words)).first
+    finding.locator(".look").focus()
+    page.keyboard.press("Enter")
+    return finding
+
+
+def test_a_fix_is_looked_for_found_tried_written_and_undone(thin: tuple[Page, Path]) -> None:
+    """By keys alone: what is found is told, tried, and holds; the focus stays where it is."""
     page, path = thin
-    form = page.locator("form.try[data-key='front.inlays.plate.depth']").first
-    form.locator("button").click()
+    finding = look_for(page, THIN)
+    expect(finding.locator(".said")).to_have_attribute("aria-live", "polite")
+    expect(finding.locator(".said")).to_contain_text("found: the finding goes", timeout=60_000)
+    expect(finding.locator(".look")).to_be_focused()
+    expect(finding.locator(".look")).to_have_text("Look for a fix")
+    form = finding.locator("form.try").first
+    expect(form).to_contain_text("now 5 mm")
+    expect(form.locator("input")).not_to_have_value("5 mm")
+    finding.evaluate("e => e.scrollIntoView({block: 'center'})")
+    keep(page, "desk-fixes")
+    page.emulate_media(color_scheme="dark")
+    keep(page, "desk-fixes-dark")
+    page.emulate_media(color_scheme="light", media="print")
+    expect(page.locator(".fixes").first).to_be_hidden()
+    page.emulate_media(media="screen")
+    form.locator("button").focus()
+    page.keyboard.press("Enter")
     expect(page.locator("#trial-what")).to_contain_text("5 mm before")
     expect(page.locator("#trial-told .gone").first).to_be_visible(timeout=60_000)
+    expect(page.locator("#trial-told .fresh")).to_have_count(0)
+    expect(page.locator("#proof h4", has_text=THIN)).to_have_count(0)
     assert path.read_text("utf-8") == DEEP, "tried only"
     page.locator("#trial").evaluate("e => e.scrollIntoView({block: 'end'})")
     keep(page, "desk-trial")
     page.click("#trial-write")
-    expect(page.locator("#trial-what")).to_contain_text("written")
+    expect(page.locator("#trial-what")).to_contain_text("written", timeout=30_000)
     changed = path.read_text("utf-8").splitlines()
     differ = [one for one, other in zip(DEEP.splitlines(), changed, strict=True) if one != other]
     assert len(differ) == 1
@@ -125,14 +155,55 @@ def test_a_remedy_is_tried_written_and_undone(thin: tuple[Page, Path]) -> None:
     assert path.read_text("utf-8") == DEEP
 
 
-def test_a_remedy_is_put_back(thin: tuple[Page, Path]) -> None:
+def test_a_fix_is_put_back_and_one_that_there_is_not_is_told(thin: tuple[Page, Path]) -> None:
     page, path = thin
-    page.locator("form.try button").first.click()
+    finding = look_for(page, THIN)
+    finding.locator("form.try button").first.click(timeout=60_000)
     expect(page.locator("#trial")).to_be_visible()
     page.click("#trial-back")
     expect(page.locator("#trial")).to_be_hidden()
     expect(page.locator("#job")).to_have_value(DEEP)
     assert path.read_text("utf-8") == DEEP
+    expect(page.locator("form.try")).to_have_count(0, timeout=60_000)
+    flakes = look_for(page, NO_FIX)
+    expect(flakes.locator(".said")).to_contain_text(re.compile("finding|ways|buy"), timeout=60_000)
+    expect(flakes.locator("form.try")).to_have_count(0)
+
+
+def test_a_search_is_left_and_the_bench_that_is_gone_is_told(thin: tuple[Page, Path]) -> None:
+    page, _ = thin
+    page.route("**/asking/*/fix", lambda route: None)
+    finding = look_for(page, THIN)
+    expect(finding.locator(".said")).to_have_text("Looking …")
+    expect(finding.locator(".look")).to_have_text("Stop looking")
+    page.keyboard.press("Enter")
+    expect(finding.locator(".said")).to_have_text("The search was left.")
+    expect(finding.locator(".look")).to_have_text("Look for a fix")
+    page.unroute("**/asking/*/fix")
+    page.context.set_offline(True)
+    look_for(page, THIN)
+    expect(finding.locator(".said")).to_have_text("The bench does not answer.")
+    expect(finding.locator(".look")).to_be_focused()
+    page.context.set_offline(False)
+
+
+def test_fixes_on_a_phone(browser: Browser, tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(DEEP, encoding="utf-8")
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, reduced_motion="reduce"
+    )
+    phone = context.new_page()
+    phone.goto(Served(path).address)
+    phone.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    finding = look_for(phone, THIN)
+    expect(finding.locator("form.try").first).to_be_visible(timeout=60_000)
+    expect(finding.locator(".said")).to_contain_text("found", timeout=60_000)
+    finding.locator(".fixes").evaluate("e => e.scrollIntoView({block: 'center'})")
+    keep(phone, "phone-fixes")
+    assert phone.evaluate("document.documentElement.scrollWidth") <= 390
+    assert violations(phone) == []
+    context.close()
 
 
 def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Served) -> None:

@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.edits import EditError, with_key, with_path, with_value
+from flushwork.bench.fix_views import with_changes, words_of, written
 from flushwork.bench.form_views import form_of
-from flushwork.bench.try_views import words_of
 from flushwork.job.located import Scalar, read_tree
 from tests.bench.conftest import JOB
+from tests.many import examples
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/job.yaml"))
 WORDS = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "S", "Zs")), min_size=1)
@@ -168,7 +169,7 @@ back: {}
 def test_a_dotted_key_is_set_or_added_and_all_else_stays(
     key: str, value: str, path: tuple[str | int, ...]
 ) -> None:
-    changed = with_key(BLOCK, key, value)
+    changed = with_key(BLOCK, key.split("."), value)
     assert value_at(changed, path) == value
     for comment in ("# kept", "# and this", "# how deep", "# in one line"):
         assert comment in changed
@@ -179,7 +180,7 @@ def test_a_dotted_key_is_set_or_added_and_all_else_stays(
 @pytest.mark.parametrize("key", ["front.inlays.none.depth", "pieces.x", "front.inlays.9.depth"])
 def test_a_key_that_leads_nowhere_is_refused_in_words(key: str) -> None:
     with pytest.raises(EditError):
-        with_key(BLOCK, key, "1 mm")
+        with_key(BLOCK, key.split("."), "1 mm")
 
 
 @pytest.mark.parametrize(
@@ -193,4 +194,106 @@ def test_a_key_that_leads_nowhere_is_refused_in_words(key: str) -> None:
     ],
 )
 def test_a_key_is_told_in_words(key: str, words: str) -> None:
-    assert words_of(key) == words
+    assert words_of(key.split(".")) == words
+
+
+LAID = """\
+mixes:
+  teal: {resin: coating epoxy, pigments: [teal flake]}   # bought in spring
+front:
+  inlays:
+    - {name: left, circle: 9 mm, at: [-10 mm, 0 mm], after: rim,   # round
+       depth: 2 mm,   # how deep
+      }   # the last of it
+    - name: rim
+      at:   # from the middle
+        - 4 mm   # to the right
+        - 0 mm
+      cutters: [1 mm flat, 2 mm flat]   # either
+      depth: 1 mm
+      allow:
+        rim: 1 mm   # the least
+
+# what is taken off
+allowances:
+  sand: 0.2 mm
+"""
+COMMENTS = [line.partition("#")[2] for line in LAID.splitlines() if "#" in line]
+
+
+@pytest.mark.parametrize(
+    ("steps", "value", "old", "new"),
+    [
+        (("left", "at"), "[-10.5 mm, 3 mm]", "[-10 mm, 0 mm]", "[-10.5 mm, 3 mm]"),
+        (("left", "after"), "[rim]", "after: rim", "after: [rim]"),
+        (("left", "how"), "scraped", "depth: 2 mm,", "depth: 2 mm, how: scraped,"),
+        (("left", "cutters"), "[1 mm flat]", "h: 2 mm,", "h: 2 mm, cutters: [1 mm flat],"),
+        (("rim", "at"), "[-1 mm, 2 mm]", "4 mm   # to the right\n        - 0 mm",
+         "-1 mm   # to the right\n        - 2 mm"),
+        (("rim", "cutters"), "[3 mm flat]", "[1 mm flat, 2 mm flat]", "[3 mm flat]"),
+        (("rim", "how"), "scraped", "the least\n", "the least\n      how: scraped\n"),
+        (("rim", "second pass of"), "[left]", "least\n", "least\n      second pass of: [left]\n"),
+    ],
+)  # fmt: skip
+def test_a_short_list_or_a_key_is_written_and_no_other_letter(
+    steps: tuple[str, ...], value: str, old: str, new: str
+) -> None:
+    assert LAID.count(old) == 1
+    changed = with_changes(LAID, [(("front", "inlays", *steps), value)])
+    assert changed == LAID.replace(old, new)
+
+
+def test_nested_keys_are_added_under_a_group_that_is_not_there() -> None:
+    thinner = ("mixes", "teal", "thinner")
+    changed = with_changes(LAID, [((*thinner, "name"), "ethanol"), ((*thinner, "share"), "4 %")])
+    added = "pigments: [teal flake], thinner: {name: ethanol, share: 4 %}}   # bought"
+    assert changed == LAID.replace("pigments: [teal flake]}   # bought", added)
+    assert written(changed, thinner) == "name ethanol, share 4 %"
+    ledge = ("front", "inlays", "rim", "ledge")
+    changed = with_changes(LAID, [((*ledge, "deep"), "1 mm"), ((*ledge, "wide"), "2 mm")])
+    added = "the least\n      ledge:\n        deep: 1 mm\n        wide: 2 mm\n"
+    assert changed == LAID.replace("the least\n", added)
+    changed = with_changes(changed, [(ledge, None), (("allowances",), None)])
+    assert changed == LAID[: LAID.index("allowances")]
+
+
+@pytest.mark.parametrize(
+    ("steps", "value"),
+    [
+        (("front", "inlays", "rim", "at"), "[1 mm]"),
+        (("front", "inlays", "rim", "at"), "1 mm"),
+        (("front", "inlays", "rim", "at"), None),
+        (("front", "inlays", "rim", "after"), None),
+        (("front", "inlays", "rim", "after"), "[[left]]"),
+        (("front", "inlays"), "[left]"),
+        (("mixes", "teal", "pigments", "share"), "2 %"),
+    ],
+)
+def test_what_would_lay_the_text_out_anew_is_refused(
+    steps: tuple[str, ...], value: str | None
+) -> None:
+    with pytest.raises(EditError):
+        with_changes(LAID, [(steps, value)])
+
+
+@given(st.lists(st.sampled_from([
+    (("front", "inlays", "left", "depth"), "1 mm"),
+    (("front", "inlays", "left", "at"), "[-1 mm, 5 mm]"),
+    (("front", "inlays", "1", "how"), "scraped"), (("front", "inlays", "left", "after"), "[rim]"),
+    (("front", "inlays", "rim", "depth"), "1.5 mm"), (("front", "inlays", "2", "after"), "[left]"),
+    (("front", "inlays", "rim", "cutters"), "[3 mm flat]"), (("allowances", "skin"), "0.1 mm"),
+    (("trim line", "hidden border"), "1 mm"), (("mixes", "teal", "thinner", "name"), "ethanol"),
+    (("mixes", "teal", "resin"), "casting epoxy"), (("sealer",), "shellac"),
+    (("front", "inlays", "left", "after"), None), (("front", "inlays", "rim", "cutters"), None),
+]), unique_by=lambda each: each[0], min_size=1))  # fmt: skip
+@settings(max_examples=examples(40), deadline=None)
+def test_changes_together_keep_every_comment_and_every_other_value(
+    changes: list[tuple[tuple[str, ...], str | None]],
+) -> None:
+    changed = with_changes(LAID, changes)
+    kept = [line.partition("#")[2] for line in changed.splitlines() if "#" in line]
+    assert sorted(kept) == sorted(COMMENTS)
+    for steps, value in changes:
+        assert written(changed, steps) == (value or "").strip("[]")
+    untouched = {("front", "inlays", "left", "circle"), ("allowances", "sand")}
+    assert {written(changed, steps) for steps in untouched} == {"9 mm", "0.2 mm"}

@@ -14,6 +14,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, in_sight, page_named, page_of, words
+from flushwork.bench.fix_routes import ROUTES as FIX_ROUTES
+from flushwork.bench.fix_routes import finder_of
 from flushwork.bench.key_views import keys_of
 from flushwork.bench.odds_views import (
     LEAST_SCALE,
@@ -32,7 +34,9 @@ def _sweeper(request: Request) -> Sweeper:
     state = request.app.state
     if getattr(state, "sweeper", None) is None:
         desk = desk_of(request)
-        state.sweeper = Sweeper(desk.path, desk.at_work)
+        finder = finder_of(request)
+        # somebody waits for a fix; for a sweep, hardly anybody
+        state.sweeper = Sweeper(desk.path, lambda: desk.at_work() or finder.busy)
     sweeper: Sweeper = state.sweeper
     return sweeper
 
@@ -135,4 +139,5 @@ ROUTES = [
     Route("/sweep", sweep, methods=["POST"]),
     Route("/sweep", swept),
     Route("/sweep/stop", stop, methods=["POST"]),
+    *FIX_ROUTES,
 ]

@@ -30,6 +30,7 @@ from flushwork.findings import Finding
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.film import Film
+    from flushwork.memory import Memory
     from flushwork.pipeline import Build
 
 PAGE_FIRST_S = 2.0
@@ -125,6 +126,10 @@ class Desk:
         """Whether anything is being built."""
         with self._lock:
             return self._now is not None or bool(self._sheets.wanted)
+
+    def remembered(self) -> Memory:
+        """Return a memory that knows what the desk's builds have found."""
+        return self._walks.remembered()
 
     def try_text(self, page: str, text: str, gaze: Gaze | None = None) -> None:
         """Build a page's text without saving it; a changed depth is in sight when this returns.

@@ -23,16 +23,18 @@ class StripStage:
 
 
 @dataclass(frozen=True, slots=True)
-class TryView:
-    """A change that may mend a finding: a dotted key, as written now and as proposed.
+class EditView:
+    """One key that a fix changes: its steps, the same in words, as written now and as proposed.
 
-    ``was`` is empty where the key is not in the file; ``words`` says in words what it is.
+    ``was`` is empty where the key is not in the file; without ``value`` it is taken out, and
+    ``told`` is the value in words.  ``number`` tells that another number may be put in its place.
     """
 
-    key: str
+    steps: tuple[str, ...]
     words: str
     was: str
-    value: str
+    value: str | None
+    told: str | None
     number: bool
 
 
@@ -40,7 +42,8 @@ class TryView:
 class Pin:
     """A finding in its place: ``picture`` is the number of its picture, -1 while there is none.
 
-    ``drawn`` tells that its figure is drawn at its place as well.
+    ``drawn`` tells that its figure is drawn at its place as well; ``fixable`` that a fix for it
+    may be looked for.
     """
 
     view: FindingView
@@ -49,8 +52,8 @@ class Pin:
     y_mm: float
     picture: int
     sum: str
-    tries: tuple[TryView, ...] = ()
     drawn: bool = False
+    fixable: bool = False
 
 
 @dataclass(frozen=True, slots=True)

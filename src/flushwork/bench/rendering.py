@@ -19,7 +19,7 @@ from flushwork.resin.pours import Pour
 @kept_with
 def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
     """Return the parts as HTML by name, and the pins of the findings as data."""
-    sight = views.sight_of(shown.made, units, coarse=shown.coarse, text=shown.text)
+    sight = views.sight_of(shown.made, units, coarse=shown.coarse)
     head, proof = views.job_view(sight), views.proof(sight)
     cards = views.mountings(sight)
     numbers = {file.file_name: at for at, file in enumerate(shown.made.cut_files)}

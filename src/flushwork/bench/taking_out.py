@@ -15,6 +15,7 @@ from flushwork.errors import JobRefusedError
 from flushwork.job.located import composed, read_tree
 
 NOWHERE: Final = "0 mm"
+_COMMA: Final = re.compile(r"[ \t]*,[ \t]*")
 _TAIL: Final = re.compile(r"[ \t]*(#[^\n]*)?")
 
 
@@ -59,11 +60,11 @@ def _cut(text: str, group: MappingNode, value: Node) -> str:
     place = next(at for at, (_, each) in enumerate(group.value) if each is value)
     key = group.value[place][0]
     begin, end = key.start_mark.index, _end(text, value)
+    if not isinstance(value, ScalarNode) and "#" in text[begin:end]:
+        raise EditError("a comment stands in it; take it out in the text itself")
     after = group.value[place + 1][0].start_mark.index if place + 1 < len(group.value) else None
     if group.flow_style:
-        if after is not None:
-            return text[:begin] + text[after:]
-        return text[: _end(text, group.value[place - 1][1])] + text[end:]
+        return _cut_between(text, group, place, (begin, end), after)
     tail = _TAIL.match(text, end)
     comment = tail.group(1) if tail else None
     if comment:
@@ -78,8 +79,27 @@ def _cut(text: str, group: MappingNode, value: Node) -> str:
     return text[:begin] + text[after:]
 
 
+def _cut_between(
+    text: str, group: MappingNode, place: int, span: tuple[int, int], after: int | None
+) -> str:
+    """Return a text without one key of a mapping between braces; comments behind it stay."""
+    begin, end = span
+    if after is None:
+        before = _end(text, group.value[place - 1][1])
+        # a comma may stand before the brace
+        return text[: begin if "#" in text[before:begin] else before] + text[end:]
+    if "#" not in text[end:after]:
+        return text[:begin] + text[after:]
+    comma = _COMMA.match(text, end)
+    if comma is None:
+        raise EditError("a comment stands in the way; take it out in the text itself")
+    return text[:begin] + text[comma.end() :]
+
+
 def _end(text: str, value: Node) -> int:
     """Return where a value's last letter ends; a block ends where the next one begins."""
+    while isinstance(value, MappingNode | SequenceNode) and value.value and not value.flow_style:
+        value = value.value[-1][1] if isinstance(value, MappingNode) else value.value[-1]
     end: int = value.end_mark.index
     return len(text[:end].rstrip()) if not isinstance(value, ScalarNode) else end
 

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 NEWER_S: Final = 0.25
 """How long a page waits for something newer before it looks what is being done."""
 
+MOST_CHANGES: Final = 40
+
 
 def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
     """Return how things stand for a page that asks again and again."""
@@ -117,31 +119,47 @@ async def form(request: Request) -> Response:
 async def edit(request: Request) -> Response:
     """Answer with a text in which one value is another; nothing is written or built by this.
 
-    The value is named by its path, or by a dotted key, which is added where it is not there yet;
-    with ``out`` it is taken out.
+    The value is named by its path; with ``out`` it is taken out.  With ``changes`` several keys
+    are set, added or taken out at once, each told in the steps that lead to it.
     """
     # imported late: reading YAML takes longer to load than the first answer may take
-    from flushwork.bench.edits import EditError, with_key, with_path  # noqa: PLC0415
+    from flushwork.bench.edits import EditError, with_path  # noqa: PLC0415
+    from flushwork.bench.fix_views import with_changes  # noqa: PLC0415
     from flushwork.bench.taking_out import without  # noqa: PLC0415
 
     sent = await body_of(request)
     before, out = words(sent, "text"), sent.get("out") is True
-    value = "" if out else words(sent, "value")
+    changes = _changes(sent["changes"]) if "changes" in sent else ()
+    value = "" if out or changes else words(sent, "value")
     path = sent.get("path", [])
     if not isinstance(path, list) or not all(
         isinstance(part, str | int) and not isinstance(part, bool) for part in path
     ):
         raise HTTPException(400, "A path is a list of keys and numbers.")
     try:
-        if out:
+        if changes:
+            changed = await run_in_threadpool(with_changes, before, changes)
+        elif out:
             changed = await run_in_threadpool(without, before, path)
-        elif "key" in sent:
-            changed = await run_in_threadpool(with_key, before, words(sent, "key"), value)
         else:
             changed = await run_in_threadpool(with_path, before, path, value)
     except EditError as error:
         raise HTTPException(400, f"{str(error)[0].upper()}{str(error)[1:]}.") from None
     return JSONResponse({"text": changed})
+
+
+def _changes(sent: object) -> list[tuple[list[str], str | None]]:
+    """Return the keys to set, each with its value, None where it is to be taken out."""
+    changes: list[tuple[list[str], str | None]] = []
+    for each in sent if isinstance(sent, list) else ():
+        steps, value = (each.get("steps"), each.get("value")) if isinstance(each, dict) else ([], 0)
+        if not isinstance(steps, list) or not isinstance(value, str | None):
+            break
+        if steps and all(isinstance(one, str) for one in steps):
+            changes.append((steps, value))
+    if not isinstance(sent, list) or not 0 < len(sent) == len(changes) <= MOST_CHANGES:
+        raise HTTPException(400, "Changes are a list of steps, each with a value.")
+    return changes
 
 
 async def save(request: Request) -> Response:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from flushwork.bench.records import JobView, Pin, ProofGroup, StripStage, SwatchView
-from flushwork.bench.try_views import tries_of
 from flushwork.book.compose import run_words, summary
 from flushwork.book.drawings import Space, tint
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
@@ -49,10 +48,9 @@ class Sight:
     lengths: Lengths
     units: UnitSystem
     coarse: bool
-    text: str = ""
 
 
-def sight_of(made: Build, units: UnitSystem, *, coarse: bool, text: str = "") -> Sight:
+def sight_of(made: Build, units: UnitSystem, *, coarse: bool) -> Sight:
     """Return a build ready for its views."""
     pieces = Pieces(
         job=made.job,
@@ -69,7 +67,7 @@ def sight_of(made: Build, units: UnitSystem, *, coarse: bool, text: str = "") ->
         resolved=resolved_text(made.job),
         units=units,
     )
-    return Sight(made, pieces, mix_letters(made.job), Lengths(units), units, coarse, text)
+    return Sight(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
 
 
 def entries() -> dict[str, Entry]:
@@ -175,7 +173,9 @@ def _pin(sight: Sight, finding: Finding, index: int, number: int) -> Pin:
         picture=-1 if sight.coarse else index,
         drawn=not sight.coarse and place is not None and place.face in worked,
         sum=clean(entry.sum) if entry else "",
-        tries=tries_of(sight.text, sight.made, finding),
+        fixable=not sight.coarse
+        and finding.severity is not Severity.NOTE
+        and finding.accepted is None,
     )
 
 

@@ -91,6 +91,12 @@ class Walks:
         self._first = None if proved else (made, ahead.film)
         return made, ahead
 
+    def remembered(self) -> Memory:
+        """Return a memory that knows what the walks so far have found, for walks of others."""
+        from flushwork.memory import Memory  # noqa: PLC0415
+
+        return self._memory.copy() if self._memory is not None else Memory()
+
     def let_go(self) -> None:
         """Keep no more than is of use, and give back what is free."""
         self._broken_off = 0

@@ -6,6 +6,7 @@ import { keptOf, putBack } from '/static/carry.js';
 import { Cuts } from '/static/cuts.js';
 import { Days } from '/static/days.js';
 import { loadFilm, toldOf } from '/static/film.js';
+import { Fixes } from '/static/fixes.js';
 import { Network } from '/static/network.js';
 import { Odds } from '/static/odds.js';
 import { PAGE } from '/static/page.js';
@@ -54,6 +55,7 @@ class Bench {
     this.text = new JobText(() => this.sight(), (picture) => this.drawn(picture), () => { this.busy = true; this.follow(); });
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
+    this.fixes = new Fixes(this.text);
     this.proof.toLine = (line) => this.text.goTo(line);
     this.board.onStage = (by) => this.strip.step(by);
     this.board.onFace = () => this.section.turned(this.strip.stage);
@@ -277,6 +279,7 @@ class Bench {
     this.board.take(film, parts.pins);
     this.strip.take();
     this.proof.take(parts.pins);
+    this.fixes.take(film.generation ?? parts.generation);
     // what is put back asks again, of the film just taken
     for (const [part, kept] of drawn) putBack(part, kept);
   }

@@ -1,4 +1,4 @@
-// A remedy tried before it is written: the job's text with one value changed, old against new.
+// A fix tried before it is written: the job's text with its keys changed, old against new.
 
 const find = (name) => document.getElementById(name);
 
@@ -90,9 +90,11 @@ export class Trial {
   }
 
   async begin(form) {
-    const { key, was, words } = form.dataset, value = form.elements.value.value.trim();
+    const edits = JSON.parse(form.dataset.edits), typed = form.elements.value?.value.trim();
+    if (typed !== undefined) edits[0].value = edits[0].told = typed;
+    const changes = edits.map(({ steps, value }) => ({ steps, value }));
     const before = this.now?.before ?? { told: this.told ?? [], text: this.text.area.value, tries: [] };
-    const answer = await this.text.post('/edit', { text: this.text.area.value, key, value }).catch(() => null);
+    const answer = await this.text.post('/edit', { text: this.text.area.value, changes }).catch(() => null);
     const changed = answer ? await answer.json() : { error: 'The bench does not answer.' };
     find('trial').hidden = false;
     if (!answer?.ok) {
@@ -101,10 +103,13 @@ export class Trial {
       this.buttons('none');
       return;
     }
-    before.tries = [...before.tries.filter((each) => each.key !== key), { key, words, was: before.tries.find((each) => each.key === key)?.was ?? was, value }];
+    for (const edit of edits) {
+      const known = before.tries.find((each) => each.words === edit.words);
+      if (known) known.told = edit.told; else before.tries.push(edit);
+    }
     this.now = { before };
     this.text.put(changed.text);
-    find('trial-what').textContent = before.tries.map((each) => `${each.words}: ${each.was || 'not given'} before, ${each.value} now`).join('; ');
+    find('trial-what').textContent = before.tries.map((each) => `${each.words}: ${each.was || 'not given'} before, ${each.told ?? 'taken out'} now`).join('; ');
     find('trial-told').replaceChildren(made('li', 'Being proved …'));
     this.buttons('trying');
     find('trial').focus({ preventScroll: true });

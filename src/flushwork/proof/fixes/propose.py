@@ -76,12 +76,17 @@ def fixes_for(asked: Question) -> tuple[Fix, ...]:
 def holds(text: str, fix: Fix, finding: Finding, findings: Sequence[Finding], hear: Hear) -> bool:
     """Return whether a fix takes a finding away and makes nothing else weigh more than before."""
     try:
-        after = weights(hear(applied(text, fix)))
+        after = hear(applied(text, fix))
     except VaryError:
         return False
-    before = weights(findings)
-    gone = all((finding.code, name) not in after for name in (finding.subject, *finding.also))
-    return gone and all(before.get(key, 0) >= weight for key, weight in after.items())
+    return mended(finding, findings, after)
+
+
+def mended(finding: Finding, before: Sequence[Finding], after: Sequence[Finding]) -> bool:
+    """Return whether a finding is gone and nothing weighs more than it did before."""
+    now, was = weights(after), weights(before)
+    gone = all((finding.code, name) not in now for name in (finding.subject, *finding.also))
+    return gone and all(was.get(key, 0) >= weight for key, weight in now.items())
 
 
 def weights(findings: Sequence[Finding]) -> dict[tuple[str, str], int]:
