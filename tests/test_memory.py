@@ -204,3 +204,21 @@ def test_walks_broken_off_leave_no_more_than_is_allowed() -> None:
         assert CALLS == []
         filled(1000, 5.0)
     assert CALLS == [5.0]
+
+
+def test_a_copy_knows_the_same_and_goes_its_own_way() -> None:
+    memory = Memory()
+    with memory.walk():
+        double(2.0)
+    copy = memory.copy()
+    with copy.walk():
+        assert (double(2.0), double(3.0)) == (4.0, 6.0)
+    with memory.walk():
+        assert (double(2.0), double(3.0)) == (4.0, 6.0)
+    assert CALLS == [2.0, 3.0, 3.0], "each asks anew what only the other has learnt since"
+    for _ in range(WALKS + 1):
+        with memory.walk():
+            pass
+    with copy.walk():
+        double(2.0)
+    assert len(CALLS) == 3, "what one forgets the other still knows"
