@@ -10,9 +10,9 @@ import pytest
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from flushwork.kernels.processes import may_copy
-from flushwork.kernels.workers import in_order
 from flushwork.memory import WALKS, Memory, remembered
+from flushwork.runtime.copies import may_copy
+from flushwork.runtime.threads import map_threads
 
 CALLS: list[object] = []
 
@@ -106,8 +106,8 @@ def test_what_several_walks_have_not_asked_is_forgotten_but_not_by_walks_broken_
 
 def test_threads_that_share_a_walk_share_its_memory_and_no_copy_is_made() -> None:
     with Memory().walk():
-        assert in_order(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
-        assert in_order(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
+        assert map_threads(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
+        assert map_threads(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
         assert not may_copy()
     assert len(CALLS) == 8
 
@@ -139,7 +139,7 @@ def test_shapes_are_told_apart_by_their_points_in_every_walk() -> None:
 @remembered
 def fourfold(number: float) -> float:
     CALLS.append("fourfold")
-    return sum(in_order(double, [number, number + 0.5, number + 1.0, number + 1.5]))
+    return sum(map_threads(double, [number, number + 0.5, number + 1.0, number + 1.5]))
 
 
 def test_what_an_answer_rests_on_is_kept_as_long_as_the_answer() -> None:

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import copyreg
 from collections.abc import Iterable
+from typing import Any
 
 from flushwork.findings import Finding
 
 
 class FlushworkError(Exception):
     """Something outside the job is wrong: the environment, or the program itself."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel between processes as it is, not made anew of its words."""
+        return copyreg.__newobj__, (type(self), *self.args), self.__dict__  # type: ignore[attr-defined]
 
 
 class JobRefusedError(FlushworkError):

@@ -21,7 +21,6 @@ from flushwork.fit.sets import CutterSet
 from flushwork.fit.together import fit_rounds, with_widths
 from flushwork.geometry.drawn import Begun, DrawnFace
 from flushwork.job.records import Job
-from flushwork.kernels.processes import shared_out
 from flushwork.memory import Memory
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
@@ -35,6 +34,8 @@ from flushwork.plan.wishes import Wishes, wishes_of
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.resin.pours import Pour
+from flushwork.runtime.log import LOG
+from flushwork.runtime.pool import map_shared
 from flushwork.strata.board import Replay
 from flushwork.strata.cell import board_spec
 from flushwork.strata.replay import replay
@@ -99,6 +100,7 @@ class _Watch:
         """Time the room in the ``with`` block."""
         self.name = name
         self.progress(name)
+        LOG.info("%s", name)
         start_s = time.perf_counter()
         yield
         self.timings_s.append((name, time.perf_counter() - start_s))
@@ -157,7 +159,7 @@ def _cut(begun: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Bu
         faces = with_widths(faces, fits)
     with watch.room("write the cut files, read them back"):
         orders = tuple(cut_orders(job, faces, fits, plan))
-        files = tuple(shared_out(cut_file, [order for _, order in orders]))
+        files = tuple(map_shared(cut_file, [order for _, order in orders]))
     with watch.room("replay the process"):
         spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
         stages = tuple(stage for stage, _ in orders)

@@ -9,21 +9,22 @@ import pytest
 from flushwork.cli.ahead import begun_beside
 from flushwork.errors import JobRefusedError
 from flushwork.geometry.begin import begin
-from flushwork.kernels import processes
+from flushwork.runtime import pool
 from tests.small_jobs import PLAIN, changed
 
 
 @pytest.fixture(params=[True, False], ids=["in a copy", "here"])
 def _copies(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     if not request.param:
-        monkeypatch.setattr(processes, "may_copy", lambda: False)
+        monkeypatch.setattr(pool, "may_copy", lambda: False)
 
 
 @pytest.mark.usefixtures("_copies")
 def test_what_is_begun_ahead_is_what_would_be_read(tmp_path: Path) -> None:
     path = tmp_path / "lid.yaml"
     path.write_text(PLAIN, encoding="utf-8")
-    job, faces = begun_beside(path)()
+    with begun_beside(path) as begun:
+        job, faces = begun()
     same, drawn = begin(path)
     assert job == same
     assert [face.name for face in faces] == [face.name for face in drawn]
@@ -37,11 +38,11 @@ def test_what_is_begun_ahead_is_what_would_be_read(tmp_path: Path) -> None:
 def test_a_job_refused_ahead_is_refused_with_its_place(tmp_path: Path) -> None:
     path = tmp_path / "lid.yaml"
     path.write_text(changed("depth: 2 mm", "depth: two"), encoding="utf-8")
-    with pytest.raises(JobRefusedError) as refused:
-        begun_beside(path)()
+    with pytest.raises(JobRefusedError) as refused, begun_beside(path) as begun:
+        begun()
     (finding,) = refused.value.findings
     assert finding.source is not None
     assert finding.source.line > 1
-    with pytest.raises(JobRefusedError) as absent:
-        begun_beside(tmp_path / "none.yaml")()
+    with pytest.raises(JobRefusedError) as absent, begun_beside(tmp_path / "none.yaml") as begun:
+        begun()
     assert absent.value.findings[0].code == "file-absent"

@@ -19,8 +19,8 @@ from flushwork.colour.palette import SEEN_THROUGH, Palette
 from flushwork.colour.spaces import format_hex
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName
-from flushwork.kernels.processes import shared_out
 from flushwork.pipeline import Build
+from flushwork.runtime.pool import map_shared
 from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, Swatch, WoodLook, looks, mean_wood
 from flushwork.strata.tiles import WOOD
 
@@ -57,7 +57,7 @@ def pictures_of(made: Build) -> dict[str, bytes]:
 
     Faces with flakes come at two tilts as well, at half the size, by ``tilted_name``.
     """
-    drawn = shared_out(lambda draw: draw(), picture_tasks(made))
+    drawn = map_shared(lambda draw: draw(), picture_tasks(made))
     return {name: data for pictures in drawn for name, data in pictures.items()}
 
 

@@ -3,38 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding
-from flushwork.kernels.processes import beside
+from flushwork.runtime.pool import run_aside
 
 if TYPE_CHECKING:
     from flushwork.geometry.drawn import Begun
 
 
-def begun_beside(path: Path) -> Callable[[], Begun]:
-    """Begin to read a job and draw its artwork; return what waits for both.
+def begun_beside(path: Path) -> AbstractContextManager[Callable[[], Begun]]:
+    """Read a job and draw its artwork during the ``with`` block, which is handed what waits.
 
-    Call it before any heavy room is loaded: reading and the rest need different libraries, and
+    Enter it before any heavy room is loaded: reading and the rest need different libraries, and
     loading them takes longer than reading.  What waits raises ``JobRefusedError`` as ``begin``.
     """
 
-    def work() -> tuple[Begun | None, tuple[Finding, ...]]:
+    def work() -> Begun:
         from flushwork.geometry.begin import begin  # noqa: PLC0415
 
-        try:
-            return begin(path), ()
-        except JobRefusedError as refused:
-            return None, refused.findings
+        return begin(path)
 
-    later = beside(work)
-
-    def wait() -> Begun:
-        begun, findings = later()
-        if begun is None:
-            raise JobRefusedError(findings)
-        return begun
-
-    return wait
+    return run_aside(work)

@@ -21,10 +21,10 @@ from flushwork.cli.plan_files import plan_files
 from flushwork.geometry.drawn import Begun
 from flushwork.job.resolved import resolved_text
 from flushwork.job.sources import sources_of
-from flushwork.kernels.processes import beside, shared_out
 from flushwork.kernels.ready import load_kernels
 from flushwork.pipeline import Build
 from flushwork.pipeline import build as build_job
+from flushwork.runtime.pool import map_shared, run_aside
 from flushwork.store import standing_findings, write_folder
 
 DONE, STOPPED = 0, 1
@@ -76,21 +76,21 @@ def last_good(path: Path, out: Path | None = None) -> Path:
 def yield_of(made: Build, today: dt.date) -> dict[str, bytes]:
     """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
     tasks: list[Callable[[], Any]] = [partial(_words_of, made, today), *picture_tasks(made)]
-    (view, plans), *drawn = shared_out(lambda task: task(), tasks)
+    (view, plans), *drawn = map_shared(lambda task: task(), tasks)
     pictures = {name: data for some in drawn for name, data in some.items()}
     view = replace(view, pngs=pictures)
     # the typesetter keeps threads of its own, which a copy of this process would wait for in vain
-    web_page = beside(lambda: html_text(view).encode())
-    files = {
-        "shop-book.pdf": pdf_bytes(view),
-        "proof.json": _json([finding_data(item) for item in made.findings]),
-        "resolved-job.yaml": resolved_text(made.job).encode(),
-        **{f"pictures/{name}.png": data for name, data in pictures.items()},
-        **{f"plan/{name}": data for name, data in plans.items()},
-    }
-    if made.may_be_cut:
-        files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
-    return files | {"shop-book.html": web_page()}
+    with run_aside(lambda: html_text(view).encode()) as web_page:
+        files = {
+            "shop-book.pdf": pdf_bytes(view),
+            "proof.json": _json([finding_data(item) for item in made.findings]),
+            "resolved-job.yaml": resolved_text(made.job).encode(),
+            **{f"pictures/{name}.png": data for name, data in pictures.items()},
+            **{f"plan/{name}": data for name, data in plans.items()},
+        }
+        if made.may_be_cut:
+            files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
+        return files | {"shop-book.html": web_page()}
 
 
 def _words_of(made: Build, today: dt.date) -> tuple[BookView, dict[str, bytes]]:

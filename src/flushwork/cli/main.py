@@ -15,12 +15,13 @@ from typing import Annotated, Final
 
 import typer
 
+import flushwork
 from flushwork.cli.ending import BROKEN, DONE, REFUSED, STOPPED, ended
 from flushwork.cli.output import Console, finding_data
 from flushwork.proof.catalogue import catalogue, nearest
+from flushwork.runtime.log import show_log
 
 app = typer.Typer(
-    help="Plan, prove and document coloured-resin inlay in machined wood.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -29,6 +30,27 @@ app = typer.Typer(
 JobPath = Annotated[Path, typer.Argument(help="The job file.", metavar="JOB")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document for machines.")]
 Timings = Annotated[bool, typer.Option("--timings", help="Print how long each room took.")]
+
+
+def _tell_version(asked: bool) -> None:
+    if asked:
+        Console().say(f"flushwork {flushwork.__version__}")
+        raise typer.Exit(DONE)
+
+
+@app.callback()
+def options(
+    verbose: Annotated[
+        bool, typer.Option("--verbose", help="Tell on standard error, with times, what is done.")
+    ] = False,
+    version: Annotated[  # noqa: ARG001  (asked before any command)
+        bool,
+        typer.Option("--version", help="Tell the version.", callback=_tell_version, is_eager=True),
+    ] = False,
+) -> None:
+    """Plan, prove and document coloured-resin inlay in machined wood."""
+    if verbose:
+        show_log()
 
 
 @app.command()
@@ -78,12 +100,12 @@ def build(
     """Prove a job and write its cut files, pictures and shop book."""
     from flushwork.cli.ahead import begun_beside  # noqa: PLC0415
 
-    begun = begun_beside(job)
-    from flushwork.cli.building import build_and_write  # noqa: PLC0415
+    with begun_beside(job) as begun:
+        from flushwork.cli.building import build_and_write  # noqa: PLC0415
 
-    console = Console(as_json=as_json)
-    today = dt.datetime.now(tz=dt.UTC).astimezone().date()
-    code = build_and_write(job, out, today, console, begun, timings=timings)
+        console = Console(as_json=as_json)
+        today = dt.datetime.now(tz=dt.UTC).astimezone().date()
+        code = build_and_write(job, out, today, console, begun, timings=timings)
     raise typer.Exit(code)
 
 

@@ -12,7 +12,7 @@ from flushwork.fit.reach import Fit
 from flushwork.fit.saving import CutTerms, usual_terms
 from flushwork.fit.sets import CutterSet, choose_set
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.kernels.processes import shared_out
+from flushwork.runtime.pool import map_shared
 from flushwork.shelf.items import Cutter, CutterKind
 
 
@@ -21,7 +21,7 @@ def _weigh_all(
 ) -> Sequence[Fit | Weighed]:
     """Weigh inlays, shared between processes."""
     owned = tuple(cutters)
-    return shared_out(
+    return map_shared(
         lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn
     )
 

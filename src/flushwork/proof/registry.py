@@ -9,7 +9,6 @@ from typing import Final
 from flushwork.findings import Finding, Severity
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Job
-from flushwork.kernels.processes import shared_out
 from flushwork.proof import (
     bed_rules,
     border_rules,
@@ -45,6 +44,7 @@ from flushwork.proof import (
     wood_rules,
 )
 from flushwork.proof.case import Case
+from flushwork.runtime.pool import map_shared
 
 Rule = Callable[[Case], Iterable[Finding]]
 
@@ -91,7 +91,7 @@ def prove(case: Case) -> tuple[Finding, ...]:
     job = case.job
     found = [*job.cautions, *job.shop.cautions]
     found += [finding for face in case.faces for finding in face.cautions]
-    for each in shared_out(lambda rule: tuple(rule(case)), RULES):
+    for each in map_shared(lambda rule: tuple(rule(case)), RULES):
         found += each
     return judged(case.job, found)
 

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from flushwork.kernels.bins import bin_segments
 from flushwork.kernels.shaped_sweep import settle, sweep_shaped
 from flushwork.kernels.sweep import GONE, sweep_flat
-from flushwork.kernels.workers import in_order
 from flushwork.memory import remembered
+from flushwork.runtime.threads import map_threads
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
 from flushwork.strata.holes import erase_holes, holes, other_name, replaced
@@ -89,7 +89,7 @@ def run_cut(spec: BoardSpec, state: BoardState, cut: Cut) -> tuple[BoardState, C
         task = _TileTask(cut.cutter, key, face.plane_mm)
         return key, mine, _cut_in(spec, face, other, task, moves[mine], handed_on(going_on, mine))
 
-    done = in_order(one, [int(tile) for tile in busy])
+    done = map_threads(one, [int(tile) for tile in busy])
     changed = {key: part.tile for key, _, part in done if part.changed}
     after = with_tiles(face, changed)
     board = erase_holes(spec, replaced(state, cut.face, after), cut.face, changed)

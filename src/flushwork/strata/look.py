@@ -17,7 +17,7 @@ from flushwork.job.records import FaceName
 from flushwork.kernels.coverage import coverage
 from flushwork.kernels.grain import board_figure
 from flushwork.kernels.seen_layers import see_layers
-from flushwork.kernels.workers import in_order
+from flushwork.runtime.threads import map_threads
 from flushwork.strata.board import BoardState, FaceStack
 from flushwork.strata.holes import HOLE_MM, other_name
 from flushwork.strata.layers import layers
@@ -180,7 +180,7 @@ def looks(
         band = seen[:, first : first + _BAND_PX]
         _see_band(scene, band, Window(part.column, part.row + first, part.columns, band.shape[1]))
 
-    in_order(one, range(0, part.rows, _BAND_PX))
+    map_threads(one, range(0, part.rows, _BAND_PX))
     lit = shade(seen[0, ..., 4], mm_per_px, here.plane_mm)
     alpha = seen[0, ..., 3]
     shown = alpha
