@@ -23,9 +23,10 @@ from flushwork.memory import at_hand
 from flushwork.runtime.log import LOG
 
 PATIENCE_S: Final = 300.0
-"""How long an owner with nothing left to do waits without a word from any copy.  The longest piece
-of work of the examples takes a few seconds: only a job or a machine a hundred times as slow needs
-longer.  A copy given up too early costs time, its work being done twice, and never a result."""
+"""How long an owner with nothing left to do waits without a word from any copy.  The whole build
+of the largest example takes some 14 s of one core, so a healthy copy needs longer only for a share
+that is twenty times all of that.  One given up too early costs time, its work being done twice, and
+never a result."""
 
 _PIECE_BYTES: Final = 1 << 16
 """What a pipe of Linux holds (pipe(7))."""
