@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from flushwork.bench.stakes import Stakes
 from flushwork.bench.views import Sight, arts, strip
@@ -11,8 +12,10 @@ from flushwork.book.figures import clean, grams
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.records import CutFileView, GateView
 from flushwork.book.stage_views import ticks
-from flushwork.plan.stages import StageKind
-from flushwork.plan.waits_told import planned_wait_s
+from flushwork.plan.stages import Stage, StageKind
+from flushwork.plan.waits_told import about, planned_waits
+
+MINUTE_S: Final = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +118,21 @@ def _timers(sight: Sight, number: int) -> tuple[TimerView, ...]:
     )
     if stage.kind in (StageKind.FILL, StageKind.CAP):
         return lives
-    wait_s = planned_wait_s(sight.made.plan, sight.made.schedule, stage)
-    if 0.0 < wait_s < math.inf:
-        return (*lives, TimerView(clean(stage.title), wait_s))
-    return lives
+    return (*lives, *_waits(sight, stage))
+
+
+def _waits(sight: Sight, stage: Stage) -> tuple[TimerView, ...]:
+    """Return the timers of a wait: one where it is alike for all, none until the days tell it."""
+    schedule = sight.made.schedule
+    waits = planned_waits(sight.made.plan, schedule, stage)
+    if len({each.minutes for each in waits}) == 1:
+        return (TimerView(clean(stage.title), MINUTE_S * waits[0].minutes),)
+    if waits:
+        return tuple(
+            TimerView(clean(f"{stage.title}: {about(each)}"), MINUTE_S * each.minutes)
+            for each in waits
+        )
+    untold = stage.kind is StageKind.CURE and schedule is None
+    if 0.0 < stage.lag_s < math.inf and not untold:
+        return (TimerView(clean(stage.title), stage.lag_s),)
+    return ()

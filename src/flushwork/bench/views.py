@@ -66,6 +66,8 @@ def sight_of(made: Build, units: UnitSystem, *, coarse: bool) -> Sight:
         causes={code: entry.cause for code, entry in entries().items()},
         resolved=resolved_text(made.job),
         units=units,
+        schedule=made.schedule,
+        dated=made.schedule is not None,
     )
     return Sight(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
 

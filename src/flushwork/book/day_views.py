@@ -11,11 +11,13 @@ from flushwork.book.drawings import Space
 from flushwork.book.figures import NO_BREAK, TO, clean, joined
 from flushwork.book.records import DayLine, DaysView, DayView, Fact, TableView
 from flushwork.plan.day_sheets import DaySheet, Entry, Moment, day_sheets
-from flushwork.plan.run_lags import CURED, HARD, POURABLE
+from flushwork.plan.run_lags import CURED, HARD, POURABLE, SEALED
 from flushwork.plan.schedule import Piece, Schedule, Wait
 from flushwork.plan.tasks import DAY_MIN
 
-REACHED: Final = {HARD: "hard", POURABLE: "ready to be poured on", CURED: "fully cured"}
+REACHED: Final = {HARD: "hard", POURABLE: "ready for the next pour", CURED: "fully cured"}
+FILLABLE: Final = "the seal ready to be filled with"
+SEAL_LATE: Final = "the seal hard: its window was missed"
 DRY: Final = {"seal dries": "the sealer dry", "finish dries": "the last coat dry"}
 
 DATE_HEAD: Final = (
@@ -121,11 +123,17 @@ def _waited(schedule: Schedule, entry: Entry) -> str:
     for state, waits in reached.items():
         mixes = list(dict.fromkeys(clean(wait.mix) for wait in waits if wait.resin))
         what = f"{joined(mixes)} {state}".strip()
+        if state == FILLABLE:
+            what = f"{FILLABLE} {joined(mixes)}"
+        elif state == SEAL_LATE:
+            what = SEAL_LATE
         told.append(f"{what} {_when(schedule, entry, max(wait.ready_min for wait in waits))}")
     return f"waited for: {'; '.join(told)}" if told else ""
 
 
 def _state(wait: Wait) -> str:
+    if wait.what.endswith(SEALED):
+        return SEAL_LATE if wait.missed else FILLABLE
     if wait.missed:
         return "hard: its window was missed"
     for ending, state in REACHED.items():

@@ -73,6 +73,11 @@ def duration(seconds: float) -> str:
     return f"{days}{NO_BREAK}days{tail}"
 
 
+def held(text: str) -> str:
+    """Return words in which figures of time stay with their units."""
+    return re.sub(r"(?<=\d) (?=(?:s|min|h|days?)\b)", NO_BREAK, text)
+
+
 def grams(mass_g: float, step: float = 0.1) -> str:
     """Return a mass to the step of the scale it is read from."""
     return f"{number(mass_g, places_for(step))}{NO_BREAK}g"

@@ -39,7 +39,8 @@ class Pieces:
     ``book.pictures`` by their names, which may still be empty; ``causes`` the reason
     behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
     and ``light`` what is told of them and of the colours; ``schedule`` the days, where there is a
-    plan of them; ``costs`` what it costs, where the shop has prices; ``risk`` what may go wrong.
+    plan of them, ``dated`` whether one was looked for; ``costs`` what it costs, where the shop has
+    prices; ``risk`` what may go wrong.
     """
 
     job: Job
@@ -61,6 +62,7 @@ class Pieces:
     lines: tuple[BrightLine, ...] = ()
     light: LightView | None = None
     schedule: Schedule | None = None
+    dated: bool = True
     costs: CostTable | None = None
     risk: Risk | None = None
     cutter_sets: tuple[CutterSet, ...] = ()

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from flushwork.book.cautions import accepted_lines, stage_cautions
-from flushwork.book.figures import Lengths, clean, counted, duration, grams, joined, percent
+from flushwork.book.figures import Lengths, clean, counted, duration, grams, held, joined, percent
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
 from flushwork.book.stage_cards import CARDS, CUT_AGAIN, FLUSH, SEAL_FACE, SETTING, Card
@@ -17,10 +17,17 @@ from flushwork.job.records import Allowances, Job, Manner
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.heights import levelled_mm
 from flushwork.plan.stages import Plan, Stage, StageKind
-from flushwork.plan.waits_told import planned_wait_s
+from flushwork.plan.waits_told import (
+    planned_wait_s,
+    planned_waits,
+    poured_on_next,
+    wait_text,
+    waits_text,
+)
 from flushwork.shelf.items import Shop
 
 DAY_S: Final = 86400.0
+MINUTE_S: Final = 60.0
 
 
 def ticks(job: Job) -> tuple[str, ...]:
@@ -80,9 +87,7 @@ def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
         return CUT_AGAIN
     if stage.kind is StageKind.LEVEL and levelled_mm(allowances) < 0.0:
         return FLUSH
-    following = plan.stages[stage.number :]
-    pours_next = bool(following) and following[0].kind in (StageKind.FILL, StageKind.CAP)
-    if stage.kind is StageKind.CURE and pours_next and following[0].face == stage.face:
+    if stage.kind is StageKind.CURE and poured_on_next(plan, stage):
         return SETTING
     return CARDS[stage.kind]
 
@@ -206,6 +211,15 @@ def _wait(pieces: Pieces, stage: Stage) -> str:
 
 
 def _waited(pieces: Pieces, stage: Stage) -> str:
-    """Return how long a stage is waited for: as the days are planned, where they are."""
-    wait_s = planned_wait_s(pieces.plan, pieces.schedule, stage)
-    return "in a warm box, without end" if math.isinf(wait_s) else f"{duration(wait_s)} at least"
+    """Return how long a stage is waited for: as the days are planned, where they are.
+
+    A picture drawn before its days are planned tells no figure, since another will follow.
+    """
+    waits = planned_waits(pieces.plan, pieces.schedule, stage)
+    if waits:
+        return held(clean(waits_text(waits, " at least")))
+    if stage.kind is StageKind.CURE and not pieces.dated:
+        return "as long as the days say once they are planned"
+    if math.isinf(stage.lag_s):
+        return "in a warm box, without end"
+    return held(f"{wait_text(stage.lag_s / MINUTE_S)} at least")

@@ -1,56 +1,163 @@
-"""How long each cure lasts, as the days are planned: one figure wherever it is told."""
+"""How long is waited for what dries, sets or cures, as the days are planned: told alike everywhere.
+
+A wait counts from the end of the pour or coat; it is what the plan keeps before the next step, so
+that whoever starts by the day sheet has waited as long as any card or gate asks.
+"""
 
 from __future__ import annotations
 
-from flushwork.plan.run_lags import CURED, HARD
-from flushwork.plan.schedule import Schedule, Wait
+import math
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.plan.run_lags import CURED, HARD, POURABLE, SEALED
+from flushwork.plan.schedule import Piece, Schedule, Wait
 from flushwork.plan.stages import Plan, Stage, StageKind
 
-MINUTE_S = 60.0
-POURS = (StageKind.FILL, StageKind.CAP)
+MINUTE_S: Final = 60.0
+POURS: Final = (StageKind.FILL, StageKind.CAP)
+DRIES: Final = "dries"
+
+
+@dataclass(frozen=True, slots=True)
+class Awaited:
+    """How many minutes are waited for some mixes on some pieces; no pieces stand for all."""
+
+    minutes: int
+    mixes: tuple[str, ...] = ()
+    pieces: tuple[Piece, ...] = ()
+
+
+def poured_on_next(plan: Plan, stage: Stage) -> bool:
+    """Whether what is waited for at a cure is poured on next, within its window."""
+    following = plan.stages[stage.number :]
+    return bool(following) and following[0].kind in POURS and following[0].face == stage.face
+
+
+def planned_waits(plan: Plan, schedule: Schedule | None, stage: Stage) -> tuple[Awaited, ...]:
+    """Return what is waited for at a stage; empty where the days plan no wait there.
+
+    Where the next step is a pour, it is the time until that can be poured; else until all that was
+    poured in the round can be cut.
+    """
+    if stage.kind is StageKind.CURE and poured_on_next(plan, stage):
+        poured = _poured_before(plan, stage)
+        return _awaited(plan, schedule, poured, (POURABLE,), stage.number)
+    if stage.kind is StageKind.CURE:
+        return hard_waits(plan, schedule, stage)
+    if stage.kind is StageKind.SEAL:
+        own = {stage.number}
+        filled = _awaited(plan, schedule, own, (SEALED, DRIES), stage.number)
+        return filled or _awaited(plan, schedule, own, (HARD,), stage.number)
+    return ()
+
+
+def hard_waits(plan: Plan, schedule: Schedule | None, stage: Stage) -> tuple[Awaited, ...]:
+    """Return the waits until what is poured in the round of a stage can be cut or sanded."""
+    poured = {
+        other.number
+        for other in plan.stages
+        if other.kind in POURS and (other.face, other.round) == (stage.face, stage.round)
+    }
+    return _awaited(plan, schedule, poured, (HARD,), 0)
+
+
+def cured_waits(plan: Plan, schedule: Schedule | None) -> tuple[Awaited, ...]:
+    """Return the waits until each resin is fully cured."""
+    poured = {other.number for other in plan.stages if other.kind in POURS}
+    return _awaited(plan, schedule, poured, (CURED,), 0)
 
 
 def planned_wait_s(plan: Plan, schedule: Schedule | None, stage: Stage) -> float:
-    """Return how long is waited at a stage: the longest cure the days plan there.
+    """Return the longest wait at a stage; the one it was inferred with where no days are planned.
 
-    Where no days are planned, and for what dries, it is the wait the stage itself was inferred
-    with: of a pour that ends with the warm hours.
+    That one counts from the end of the warm hours.
     """
-    if stage.kind is not StageKind.CURE or schedule is None:
-        return stage.lag_s
+    waits = planned_waits(plan, schedule, stage)
+    return MINUTE_S * max(each.minutes for each in waits) if waits else stage.lag_s
+
+
+def wait_text(minutes: float) -> str:
+    """Return a wait to the minute, never less than it is."""
+    whole = math.ceil(minutes - 1e-6)
+    if whole < 90:
+        return f"{whole} min"
+    hours, rest = divmod(whole, 60)
+    days, hours = divmod(hours, 24) if hours >= 72 else (0, hours)
+    told = [(days, "day" if days == 1 else "days"), (hours, "h"), (rest, "min")]
+    return " ".join(f"{count} {unit}" for count, unit in told if count)
+
+
+def waits_text(waits: Collection[Awaited], closing: str = "") -> str:
+    """Return waits in words, one figure where they are alike; ``closing`` follows each figure."""
+    if len({each.minutes for each in waits}) == 1:
+        return wait_text(next(iter(waits)).minutes) + closing
+    mixes = len({each.mixes for each in waits}) > 1
+    pieces = len({each.pieces for each in waits}) > 1
+    told = "; ".join(
+        f"{wait_text(each.minutes)}{closing} for {about(each, mixes=mixes, pieces=pieces)}"
+        for each in waits
+    )
+    return f"{told}; each counts from its own pour"
+
+
+def about(each: Awaited, *, mixes: bool = True, pieces: bool = True) -> str:
+    """Return in words what a wait is about."""
+    told = [_listed(each.mixes)] if mixes and any(each.mixes) else []
+    told += [_listed(piece.name for piece in each.pieces)] if pieces and each.pieces else []
+    return " on ".join(told)
+
+
+def _listed(names: Iterable[str]) -> str:
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _poured_before(plan: Plan, stage: Stage) -> set[int]:
     poured: set[int] = set()
     for before in reversed(plan.stages[: stage.number - 1]):
         if before.kind not in POURS:
             break
         poured.add(before.number)
+    return poured
+
+
+def _awaited(
+    plan: Plan,
+    schedule: Schedule | None,
+    stages: Collection[int],
+    until: tuple[str, ...],
+    after: int,
+) -> tuple[Awaited, ...]:
+    """Return the waits planned for what is put on at some stages, gathered where they are alike.
+
+    Only those that a step behind stage ``after`` waits for.
+    """
+    if schedule is None:
+        return ()
     of_task = {step.task: step.stage for step in schedule.steps}
-    lasting = [
-        wait.ready_min - wait.since_min
-        for wait in schedule.waits
-        if not wait.what.endswith(CURED)
-        and of_task.get(wait.task) in poured
-        and of_task.get(wait.until, 0) > stage.number
-    ]
-    return MINUTE_S * max(lasting) if lasting else stage.lag_s
+    longest: dict[tuple[str, Piece], int] = {}
+    for wait in schedule.waits:
+        stage = of_task.get(wait.task, 0)
+        if stage not in stages or not wait.what.endswith(until):
+            continue
+        if of_task.get(wait.until, 0) <= after:
+            continue
+        key = (_put_on(plan.stage(stage), wait), wait.piece)
+        longest[key] = max(longest.get(key, 0), wait.ready_min - wait.since_min)
+    alike: dict[tuple[str, int], list[Piece]] = {}
+    for (mix, piece), minutes in longest.items():
+        alike.setdefault((mix, minutes), []).append(piece)
+    same: dict[tuple[int, tuple[Piece, ...]], list[str]] = {}
+    for (mix, minutes), pieces in alike.items():
+        in_order = tuple(piece for piece in schedule.pieces if piece in pieces)
+        same.setdefault((minutes, in_order), []).append(mix)
+    return tuple(
+        Awaited(minutes, tuple(mixes), pieces) for (minutes, pieces), mixes in same.items()
+    )
 
 
-def hard_wait_s(schedule: Schedule | None, poured: Stage) -> float | None:
-    """Return the longest wait the days plan until what a stage pours can be cut; None: no days."""
-    return _longest_s(schedule, HARD, {poured.number})
-
-
-def cured_wait_s(schedule: Schedule | None) -> float | None:
-    """Return the longest wait the days plan until a resin is fully cured; None: no days."""
-    return _longest_s(schedule, CURED, None)
-
-
-def _longest_s(schedule: Schedule | None, what: str, stages: set[int] | None) -> float | None:
-    if schedule is None or not schedule.waits:
-        return None
-    of_task = {step.task: step.stage for step in schedule.steps}
-
-    def counts(wait: Wait) -> bool:
-        return wait.what.endswith(what) and (stages is None or of_task.get(wait.task) in stages)
-
-    lasting = [wait.ready_min - wait.since_min for wait in schedule.waits if counts(wait)]
-    return MINUTE_S * max(lasting) if lasting else None
+def _put_on(stage: Stage, wait: Wait) -> str:
+    """Return what was put on: of a pour its mix, of a coat nothing but the coat."""
+    return wait.mix if stage.kind in POURS else ""

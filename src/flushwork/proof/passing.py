@@ -12,15 +12,22 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.plan.heights import levelled_words
+from flushwork.plan.sealing import seal_mix
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.plan.waits_told import cured_wait_s, hard_wait_s
+from flushwork.plan.waits_told import (
+    Awaited,
+    cured_waits,
+    hard_waits,
+    planned_waits,
+    wait_text,
+    waits_text,
+)
 from flushwork.proof.case import Case
 from flushwork.proof.odds import QuantityOdds
-from flushwork.resin.cure import wait_until_cured_s, wait_until_sandable_s
-from flushwork.resin.thinned import slowest_of_each, working_resin
+from flushwork.resin.cure import wait_until_cured_s
+from flushwork.resin.thinned import slowest_of_each
 
-HOUR_S: Final = 3600.0
-DAY_S: Final = 86400.0
+MINUTE_S: Final = 60.0
 WARM_BOX: Final = "the time that a warm box takes"
 
 
@@ -145,7 +152,10 @@ def _by_kind(case: Case, stage: Stage) -> Iterator[str]:
         yield "the pattern is up by its mounting card, and a scrap lies under through holes"
     elif stage.kind is StageKind.TRIM:
         yield from _hard(case, stage)
-        yield "every hole is drilled and counted, and nothing that holds lies on the outline"
+        before = case.plan.stages[: stage.number - 1]
+        if any(other.kind is StageKind.DRILL for other in before):
+            yield "every hole is drilled and counted"
+        yield "nothing that holds lies on the outline"
     elif stage.kind is StageKind.FINISH:
         yield from _finishing(case)
 
@@ -178,7 +188,10 @@ def _pouring(case: Case, stage: Stage) -> Iterator[str]:
         if other.kind is StageKind.SEAL and set(other.subjects) & set(stage.subjects)
     ]
     if sealed and stage.kind is StageKind.FILL:
-        yield f"the walls shine evenly and have dried for {sealed[-1].lag_s / HOUR_S:.3g} h"
+        waits = planned_waits(case.plan, case.schedule, sealed[-1])
+        told = waits_text(waits, " or more") if waits else f"{_told(sealed[-1].lag_s)} or more"
+        sets = "set" if seal_mix(case.job, sealed[-1]) is not None else "dried"
+        yield f"the walls shine evenly and have {sets} for {told}"
     if stage.kind is StageKind.CAP or stage.layer > 1:
         yield "what lies beneath is firm, free of dust, and not yet hard"
     yield f"the air is above {resin.floor_c:g} degrees C and stays so until it is hard"
@@ -215,13 +228,34 @@ def _hard(case: Case, stage: Stage) -> Iterator[str]:
     ]
     if not poured:
         return
-    mixes = {mix.name: working_resin(mix) for mix in case.job.mixes}
     last = max(poured, key=lambda other: other.number)
-    planned_s = hard_wait_s(case.schedule, last)
-    wait_s = wait_until_sandable_s(mixes[last.mix], case.job.shop.air)
-    wait_s = wait_s if planned_s is None else planned_s
-    told = f"{math.ceil(wait_s / HOUR_S)} h" if math.isfinite(wait_s) else WARM_BOX
-    yield f"{last.mix} was poured {told} ago or more, and a thumbnail leaves no mark in its cup"
+    waits = hard_waits(case.plan, case.schedule, last)
+    if not waits:
+        told = _told(_undated_s(case, last))
+        yield f"{last.mix} was poured {told} ago or more, and a thumbnail leaves no mark in its cup"
+    for mix in dict.fromkeys(name for each in waits for name in each.mixes):
+        own = [each for each in waits if mix in each.mixes]
+        told = _ago(own, "poured")
+        yield f"{mix} was {told}, and a thumbnail leaves no mark in its cup"
+
+
+def _undated_s(case: Case, poured: Stage) -> float:
+    """Return the wait after a pour where the days plan none: that of its cure."""
+    return max(
+        other.lag_s
+        for other in case.plan.stages[poured.number :]
+        if other.kind is StageKind.CURE and (other.face, other.round) == (poured.face, poured.round)
+    )
+
+
+def _ago(waits: list[Awaited], put_on: str) -> str:
+    """Return how long ago something was put on, by piece where the days differ."""
+    own = [Awaited(each.minutes, (), each.pieces) for each in waits]
+    return f"{put_on} {waits_text(own, ' ago or more')}"
+
+
+def _told(wait_s: float) -> str:
+    return wait_text(wait_s / MINUTE_S) if math.isfinite(wait_s) else WARM_BOX
 
 
 def _finishing(case: Case) -> Iterator[str]:
@@ -229,10 +263,9 @@ def _finishing(case: Case) -> Iterator[str]:
     resins = slowest_of_each(mix for mix in case.job.mixes if mix.name in poured)
     air = case.job.shop.air
     wait_s = max((wait_until_cured_s(resin, air) for resin in resins), default=0.0)
-    planned_s = cured_wait_s(case.schedule)
-    wait_s = wait_s if planned_s is None else planned_s
-    if wait_s:
-        days = math.ceil(10.0 * wait_s / DAY_S) / 10.0
-        told = f"{days:g} days" if math.isfinite(wait_s) else WARM_BOX
-        yield f"the last resin was poured {told} ago or more"
+    waits = cured_waits(case.plan, case.schedule)
+    for mix in dict.fromkeys(name for each in waits for name in each.mixes):
+        yield f"{mix} was {_ago([each for each in waits if mix in each.mixes], 'poured')}"
+    if wait_s and not waits:
+        yield f"the last resin was poured {_told(wait_s)} ago or more"
     yield "no dust, no pencil, no shine of blush; the finish was tried beside this resin"
