@@ -124,7 +124,7 @@ def test_machine_air_and_hours(tmp_path: Path) -> None:
     assert (machine.travel_x_mm, machine.feed_mm_min) == pytest.approx((609.6, 2540.0))
     assert machine.plunge_mm_min == starter_shop().machine.plunge_mm_min
     dialect = machine.dialect
-    assert (dialect.inch, dialect.arcs, dialect.cycles, dialect.decimals) == (True, False, False, 4)
+    assert (dialect.inch, dialect.arcs, dialect.cycles, dialect.decimals) == (True, False, False, 5)
     assert (dialect.program_end, dialect.tool_change) == ("M30", "number")
     assert found.air == Air(20.0, 8.0, 8.0, 18.0, 0.6)
     assert (found.opens_h, found.closes_h, found.days, found.cup_loss_g) == (7.5, 16.0, (0, 5), 2.0)

@@ -155,8 +155,8 @@ def _gap(way: list[second_reader.Visit], at: int, place: tuple[float, float, flo
 @settings(max_examples=60, deadline=None)
 @given(
     st.lists(st.tuples(coordinates, coordinates), min_size=1, max_size=8),
-    st.floats(0.5, 20.0),
-    st.floats(0.4, 6.0),
+    st.integers(50, 2000).map(lambda hundredths: hundredths / 100.0),
+    st.integers(40, 600).map(lambda hundredths: hundredths / 100.0),
     st.booleans(),
     dialects,
 )

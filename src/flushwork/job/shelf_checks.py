@@ -32,13 +32,6 @@ def _cutter(cutter: Cutter) -> Iterator[Slip]:
             f"it cuts {cutter.flute_mm:g} mm deep but stands out only {cutter.reach_mm:g} mm",
             "write a longer `reach` or a shorter `flute length`",
         )
-    if cutter.pass_mm > cutter.flute_mm:
-        yield (
-            "pass depth",
-            f"a pass of {cutter.pass_mm:g} mm is deeper than its cutting edges are long "
-            f"({cutter.flute_mm:g} mm)",
-            f"write at most {cutter.flute_mm:g} mm; up to its diameter is usual",
-        )
 
 
 def _resin(resin: Resin) -> Iterator[Slip]:
@@ -100,6 +93,16 @@ def check_shelf(shop: Shop, reading: Reading) -> None:
     _note("pigments", shop.pigments, [list(_pigment(each)) for each in shop.pigments], reading)
     _note("sealers", shop.sealers, [list(_sealer(each, shop)) for each in shop.sealers], reading)
     _note("measuring tools", shop.tools, [list(_tool(each)) for each in shop.tools], reading)
+    for index, cutter in enumerate(shop.cutters):
+        path = ("cutters", index, "pass depth")
+        if cutter.pass_mm > cutter.flute_mm and reading.tree.has(path):
+            reading.slip(
+                "value-out-of-range",
+                f"pass depth of '{cutter.name}': a pass of {cutter.pass_mm:g} mm is deeper than "
+                f"its cutting edges are long ({cutter.flute_mm:g} mm)",
+                f"write at most {cutter.flute_mm:g} mm; up to its diameter is usual",
+                path,
+            )
     for key, wrong, right in _machine(shop.machine):
         reading.slip("value-out-of-range", f"{key}: {wrong}", right, ("machine", key))
 

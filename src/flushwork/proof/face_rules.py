@@ -15,8 +15,9 @@ from flushwork.proof.depth_rules import near_webs
 
 CLAMP_MM: Final = 15.0
 """Waste that a clamp needs beside the trim line (assumed, 10 to 25 mm)."""
-DOWEL_MM: Final = 6.0
-"""The dowel counted on where the job does not say how wide its own are (assumed, 3 to 10 mm)."""
+PIN_MM: Final = 6.0
+"""Waste for a 3 mm pin and 1.5 mm of wood beside it, counted on where the job does not say how wide
+its dowels are (assumed, 5 to 16 mm)."""
 
 
 def text_reversed(case: Case) -> Iterator[Finding]:
@@ -179,9 +180,11 @@ def clamp_room(case: Case) -> Iterator[Finding]:
         wanted, have, what = CLAMP_MM, max(*ends, *sides), "clamps"
     elif "dowel" in job.holding.locates_by or "pin" in job.holding.locates_by:
         along = ends if job.blank.grain_along_x else sides
-        diameter_mm = job.locating.diameter_mm if job.locating is not None else DOWEL_MM
-        wanted, have = diameter_mm + 2.0 * BESIDE_MM, min(along)
-        what = f"{diameter_mm:g} mm dowels on the centre line"
+        have, what = min(along), "dowels on the centre line"
+        wanted = PIN_MM
+        if job.locating is not None:
+            wanted = job.locating.diameter_mm + 2.0 * BESIDE_MM
+            what = f"{job.locating.diameter_mm:g} mm {what}"
         if have >= wanted:
             return
     else:

@@ -88,8 +88,8 @@ def holder_touches(case: Case) -> Iterator[Finding]:
                 message=f"{operation.subject} is cut {deep:.1f} mm deep, but the {cutter.name} "
                 f"stands out of its holder by {cutter.reach_mm:g} mm: the holder would come down "
                 "on the face.",
-                remedy=f"Let it stand out by {up_mm(deep + HOLDER_MM)} mm or more (`reach` in the "
-                "shop file; it bends more then), take a longer cutter, or cut less deep.",
+                remedy=f"Let it stand out by {up_mm(deep + HOLDER_MM, 1)} mm or more (`reach` in "
+                "the shop file; it bends more then), take a longer cutter, or cut less deep.",
                 subject=operation.subject,
                 source=case.source_of(operation.subject),
                 measure=Measure("depth", deep, cutter.reach_mm - HOLDER_MM, "mm"),
