@@ -25,11 +25,12 @@ from flushwork.pipeline import build
 from tests.bench.conftest import HOST, JOB, PAGE, ask, ask_app, noon, waited
 from tests.many import examples
 from tests.proof.hearing import written
-from tests.proof.test_fixes import CASES
+from tests.proof.test_fixes import ALIKE, CASES
 from tests.small_jobs import changed
 
 FAULTY = {
     **{code: text for code, (text, _) in CASES.items()},
+    "three alike": ALIKE,
     "outside": changed("at: [-18 mm, 0 mm], round", "at: [-29 mm, 0 mm], round"),
     "holes out": changed("at: [20 mm, 0 mm]", "at: [33 mm, 0 mm]"),
     "deep": changed("depth: 2 mm", "depth: 14.5 mm"),

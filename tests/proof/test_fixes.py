@@ -83,6 +83,20 @@ CASES = {
 }
 
 
+ALIKE = job(
+    "".join(
+        f"{face}:\n  inlays:\n"
+        + "".join(
+            f"    - {{name: {name} {at}, circle: 8 mm, at: [{at} mm, 0 mm], depth: 6 mm, "
+            "fill: navy}\n"
+            for at in (-20, 0, 20)
+        )
+        for face, name in (("front", "disc"), ("back", "hill"))
+    )
+)
+"""Three discs, each over one of its own that is too near it, which is told once."""
+
+
 class Ear:
     """Hears texts and keeps their cases, so that no text is heard twice."""
 
@@ -115,6 +129,19 @@ def test_a_fix_is_found_that_holds(tmp_path: Path, code: str) -> None:
     assert key in str(found.fix)
     after = ear(applied(text, found.fix))
     assert code not in {item.code for item in after if item.subject == finding.subject}
+    assert weights(after).items() <= weights(before).items()
+
+
+def test_what_is_told_once_of_many_places_is_fixed_at_all_of_them(tmp_path: Path) -> None:
+    ear = Ear(tmp_path)
+    before = ear(ALIKE)
+    finding = next(item for item in before if item.code == "web-too-thin")
+    assert len(finding.each) == 3
+    found = proposed(tmp_path, ALIKE, ear, "web-too-thin")[0]
+    assert found.fix is not None, f"{found.tried} tried"
+    assert len(found.fix.edits) == 3, "each of them shallower, no thicker blank"
+    after = ear(applied(ALIKE, found.fix))
+    assert "web-too-thin" not in {item.code for item in after}
     assert weights(after).items() <= weights(before).items()
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.findings import Finding, Severity
@@ -69,8 +69,19 @@ def _proposal(text: str, asked: Question, findings: Sequence[Finding], hear: Hea
 def fixes_for(asked: Question) -> tuple[Fix, ...]:
     """Return the fixes worth trying, the cheapest first and no two alike; none has been tried."""
     idea = IDEAS.get(asked.finding.code)
-    found = dict.fromkeys(idea(asked)) if idea is not None else {}
+    found = dict.fromkeys((*_together(asked, idea), *idea(asked))) if idea is not None else {}
     return tuple(sorted(found, key=lambda each: each.cost))[:MOST_TRIED]
+
+
+def _together(asked: Question, idea: Idea) -> Iterator[Fix]:
+    """Yield, for a finding told of several places at once, the same done at each of them."""
+    if not asked.finding.told_with:
+        return
+    places = [tuple(idea(replace(asked, finding=each))) for each in asked.finding.each]
+    for alike in zip(*places, strict=False):
+        edits = dict.fromkeys(edit for each in alike for edit in each.edits)
+        if len({edit.path for edit in edits}) == len(edits):
+            yield Fix(tuple(edits), max(each.cost for each in alike))
 
 
 def holds(text: str, fix: Fix, finding: Finding, findings: Sequence[Finding], hear: Hear) -> bool:
