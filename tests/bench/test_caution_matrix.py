@@ -170,6 +170,7 @@ MILD_CARDS = {
 }
 HEAD = {
     "air": "First run it in the air, well above the work",
+    "first way": "stand clear, bring it over the work, higher than all that holds it.",
     "stay": "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
     "manual": "The machine's manual, local rules and trained practice come first.",
     "wood dust": "Wood dust: extraction at the cut and a respirator.",
@@ -178,7 +179,7 @@ HEAD = {
     "metal dust": "Metal flakes in this resin: no sparks, no brush-motor vacuum on it.",
     "aired": "Something fresh still gives off vapour: air the room first.",
 }
-ALWAYS = {"air", "stay", "manual", "wood dust"}
+ALWAYS = {"air", "first way", "stay", "manual", "wood dust"}
 RICH_HEADS = {
     "m1-front-1-flat-6.35.ngc": ALWAYS | {"species", "aired"},
     "m2-front-1-flat-25.ngc": ALWAYS | {"species", "cured only", "metal dust"},

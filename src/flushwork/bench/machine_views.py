@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.bench.stakes import Stakes
-from flushwork.bench.views import Sight, arts, strip
+from flushwork.bench.views import Sight, arts, pours, strip
 from flushwork.book.figures import clean, grams
+from flushwork.book.mounted_steps import step_checks, step_facts
 from flushwork.book.mounting_views import mounting_views
-from flushwork.book.records import CutFileView, GateView
+from flushwork.book.records import CutFileView, Fact, GateView, PourView
 from flushwork.book.stage_views import ticks
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.plan.waits_told import about, planned_waits
@@ -31,7 +32,8 @@ class ScreenView:
     """One step: ``key`` is what the log knows it by, ``after`` the title of the step that follows.
 
     ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start;
-    ``files`` run in this step.  ``gate`` says what is at stake where there is no way back from it,
+    ``files`` run in this step, ``facts`` are those of its mounting's card and ``pours`` the cards
+    of what is poured in it.  ``gate`` says what is at stake where there is no way back from it,
     ``gate_after`` where there is none from the step that follows.
     """
 
@@ -52,6 +54,8 @@ class ScreenView:
     have_ready: tuple[str, ...] = ()
     gate: GateView | None = None
     gate_after: GateView | None = None
+    facts: tuple[Fact, ...] = ()
+    pours: tuple[PourView, ...] = ()
 
 
 def screens(sight: Sight, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
@@ -59,13 +63,18 @@ def screens(sight: Sight, stakes: Stakes | None = None) -> tuple[ScreenView, ...
     made = sight.made
     cards = {card.number: card for card in mounting_views(sight.pieces, arts(sight), sight.lengths)}
     stages = strip(sight)[1:]
+    mountings = {each.number: each for each in made.plan.mountings}
+    measured = pours(sight)
     begun: set[int] = set()
     result: list[ScreenView] = []
     for view, stage in zip(stages, made.plan.stages, strict=True):
         card = cards.get(stage.mounting)
-        runs = {cut.file_name for cut in made.replay.cuts if cut.stage == stage.number}
+        runs = {file.file_name for file in made.staged_files.get(stage.number, ())}
         first = stage.mounting not in begun
         begun.add(stage.mounting)
+        checks: tuple[str, ...] = card.checks if card is not None and first else ()
+        if card is not None and runs and not first:
+            checks = step_checks(mountings[card.number], made.plan.stages, stage.number)
         result.append(
             ScreenView(
                 number=view.number,
@@ -79,12 +88,14 @@ def screens(sight: Sight, stakes: Stakes | None = None) -> tuple[ScreenView, ...
                 cautions=view.cautions,
                 pieces=ticks(made.job),
                 timers=_timers(sight, stage.number),
-                checks=card.checks if card is not None and first else (),
+                checks=checks,
                 files=tuple(file for file in card.files if file.file_name in runs) if card else (),
                 after=stages[view.number].title if view.number < len(stages) else "",
                 have_ready=_needs(sight, view.number + 1),
                 gate=stakes.gate(view.number) if stakes else None,
                 gate_after=stakes.gate(view.number + 1) if stakes else None,
+                facts=step_facts(card, sight.pieces, stage.number, sight.lengths) if card else (),
+                pours=tuple(pour for pour in measured if pour.stage == stage.number),
             )
         )
     return tuple(result)

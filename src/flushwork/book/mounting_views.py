@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -25,11 +25,19 @@ from flushwork.book.figures import (
     number,
     short,
 )
+from flushwork.book.mounted_steps import (
+    IN_AIR,
+    OUT_OF_THE_WAY,
+    OVER_WORK,
+    THICKNESS,
+    done_before,
+    into_spoilboard,
+)
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import CutFileView, Fact, MountingView
 from flushwork.book.svg import edges
 from flushwork.book.swept_views import keep_out_box, keep_out_facts, stays_within
-from flushwork.book.waste_words import waste_facts
+from flushwork.book.waste_words import dowels_of_choice, waste_facts
 from flushwork.job.records import Job
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.cutting_work import hole_cutter
@@ -98,6 +106,7 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
             key=lambda file: file.order.sequence,
         )
     )
+    before = done_before(pieces, mounting, files, lengths)
     space = Space(pieces.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
     return MountingView(
         number=mounting.number,
@@ -106,10 +115,17 @@ def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths
         facts=(
             *_facts(mounting, files, lengths),
             *waste_facts(pieces.job, mounting, lengths),
+            *dowels_of_choice(pieces, lengths),
             *_bit_changes(pieces, mounting),
         ),
         picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
-        files=tuple(_file(order, file, lengths) for order, file in enumerate(files, start=1)),
+        files=tuple(
+            replace(
+                _file(order, file, lengths, into_spoilboard(pieces, file, lengths)),
+                before=before.get(file.file_name, ""),
+            )
+            for order, file in enumerate(files, start=1)
+        ),
         checks=_checks(mounting, files),
         cautions=(
             *accepted_lines(pieces.findings),
@@ -152,8 +168,9 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("Comes back to", f"{place} ({clean(holding.source)})" if holding.source else place),
         Fact("X0 Y0", _origin(mounting, lengths)),
         Fact("Z0", "the wood of this face as it now stands"),
-        Fact("Thickness now", lengths.say(mounting.stands_mm)),
+        Fact(THICKNESS, lengths.say(mounting.stands_mm)),
         *keep_out_facts(mounting, files, lengths),
+        *_first_way(files, lengths),
         Fact("Stage" if len(stages) == 1 else "Stages", joined(stages)),
         Fact("On the machine", f"{duration(run_s)} for {lying}, cutter changes apart"),
     )
@@ -173,11 +190,28 @@ def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
     checks += ["X0 Y0 set at the cross", "Z0 set on wood, not resin or tape"]
     if len(files) > 1:
         checks.append("Z0 set again for each cutter")
-    checks += ["clamps and pins out of the way", "each file run once in air"]
+    checks += [OUT_OF_THE_WAY, OVER_WORK, IN_AIR]
     return tuple(checks)
 
 
-def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
+def _first_way(files: Sequence[CutFile], lengths: Lengths) -> tuple[Fact, ...]:
+    """Return what is to be seen to before a file goes on: its first way begins anywhere."""
+    lifts = [file.program.moves[0].z_mm for file in files if file.program.moves]
+    if not lifts:
+        return ()
+    return (
+        Fact(
+            "Before going on",
+            "stand clear; bring the cutter over the work, higher than all that holds it: each file "
+            f"rises to Z {lengths.say(min(lifts))} at least and goes straight to its first place "
+            "from where it stands, outside these regions too",
+        ),
+    )
+
+
+def _file(
+    order: int, file: CutFile, lengths: Lengths, beneath: tuple[Fact, ...] = ()
+) -> CutFileView:
     cutter = file.order.cutter
     reach, over = asked(file.program), swept(file.program, cutter)
     feed = f"{short(reach.feed_mm_min, 0)}{NO_BREAK}mm/min"
@@ -192,6 +226,7 @@ def _file(order: int, file: CutFile, lengths: Lengths) -> CutFileView:
             f"{short(reach.plunge_mm_min, 0)}{NO_BREAK}mm/min" if reach.plunge_mm_min else "",
         ),
         Fact("deepest Z", lengths.say(over.deepest_mm) if over else ""),
+        *beneath,
         Fact("runs", duration(file.run_s)),
         *_brought_zero(file, lengths),
     ]

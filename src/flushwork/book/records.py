@@ -177,7 +177,7 @@ class StageView:
 
 @dataclass(frozen=True, slots=True)
 class CutFileView:
-    """One cut file on its mounting's card."""
+    """One cut file on its mounting's card; ``before`` is what is done by hand before it runs."""
 
     order: int
     file_name: str
@@ -186,6 +186,7 @@ class CutFileView:
     figures: tuple[Fact, ...]
     first_motion: str
     within: str
+    before: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from flushwork.book.figures import Lengths, clean, joined
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import Fact
+from flushwork.fit.grip import speaks_of_pins
 from flushwork.job.records import Job
-from flushwork.plan.locating import goes_through
+from flushwork.plan.locating import free_ends_mm, goes_through
 from flushwork.plan.stages import Mounting, Stage
 from flushwork.plan.waste import keep_outs_of
+from flushwork.plan.waste_work import kerf_of
 
 
 def waste_words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
@@ -71,6 +73,30 @@ def waste_facts(job: Job, mounting: Mounting, lengths: Lengths) -> tuple[Fact, .
     if mounting.reads:
         facts.append(Fact("Marks read", f"those of mounting {mounting.reads}, before cutting"))
     return tuple(facts)
+
+
+def dowels_of_choice(pieces: Pieces, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return where dowels may stand that a holding speaks of and no cut file lets in."""
+    job = pieces.job
+    if job.locating is not None or not speaks_of_pins(job.holding):
+        return ()
+    if job.outline.artwork is None:
+        room = "off all that is cut; no trim line sets waste apart"
+    else:
+        free_mm = free_ends_mm(job, pieces.faces, kerf_of(job))
+        ends = ("left", "right") if job.blank.turn_about_x else ("near", "far")
+        told = [
+            f"{lengths.say(each)} at the {end} end"
+            for each, end in zip(free_mm, ends, strict=True)
+        ]
+        room = f"on the centre line the waste is free for {joined(told)}"
+    return (
+        Fact(
+            "Their places",
+            f"no file lets them in: place, diameter and boring are yours to choose; {room}. With "
+            "`locating` in the job, cut files bore them",
+        ),
+    )
 
 
 def _places(places: tuple[tuple[float, float], ...], lengths: Lengths) -> str:

@@ -72,6 +72,11 @@ def grip_of(holding: Holding) -> Grip | None:
     return Grip(tape, clamps, force, pins) if tape or clamps or pins else None
 
 
+def speaks_of_pins(holding: Holding) -> bool:
+    """Whether a holding is located or held by dowels, pins or discs."""
+    return bool(_PINS.search(f"{holding.how} {holding.locates_by}".lower()))
+
+
 def tape_n(share: float, area_mm2: float, long_mm: float, short_mm: float, arm_mm: float) -> float:
     """Return the push that tape under a piece stands, at ``arm_mm`` above it.
 

@@ -72,6 +72,15 @@ def recesses(job: Job, faces: Sequence[DrawnFace], kerf_mm: float) -> Recesses |
     )
 
 
+def free_ends_mm(job: Job, faces: Sequence[DrawnFace], kerf_mm: float) -> tuple[float, float]:
+    """Return how long the line the blank is turned over about runs through free waste at each end.
+
+    Free seen from either face: off the kerf, the clamps and all artwork.
+    """
+    low, high = _ends(axis_of(job), _free_on_both(job, faces, kerf_mm))
+    return _long(low), _long(high)
+
+
 def _free_on_both(job: Job, faces: Sequence[DrawnFace], kerf_mm: float) -> MultiPolygon:
     """Return the waste that is free seen from either face, in the front's frame."""
     found: BaseGeometry | None = None

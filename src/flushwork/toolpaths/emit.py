@@ -91,7 +91,9 @@ def _begin(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
         sheet.words(f"T{order.cutter.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:
         zero = "Z zero set on the sanded wood" if order.sanded else "Z zero set"
-        for line in comments(f"Stops here. {name}: in the holder, {zero}? Go on."):
+        stop = f"Stops here. {name}: in the holder, {zero}?"
+        clear = "Stand clear, the cutter over the work, higher than all that holds it. Go on."
+        for line in (*comments(stop), *comments(clear)):
             sheet.comment(line)
         sheet.words("M0")
 

@@ -103,6 +103,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         *order.notes,
         *order.accepted,
         "CAUTION. First run it in the air, well above the work, and watch it.",
+        *_first_way(moves, grid),
         "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
         *order.cautions,
         "The machine's manual, local rules and trained practice come first.",
@@ -161,6 +162,17 @@ def _units(grid: Grid) -> str:
     if grid.unit_mm == 1.0:
         return "Units: mm, feeds in mm per minute."
     return "Units: inches, feeds in inches per minute."
+
+
+def _first_way(moves: Sequence[Move], grid: Grid) -> tuple[str, ...]:
+    """Return what to see to before a file goes on: nobody knows from where its first way leads."""
+    if not moves:
+        return ()
+    return (
+        "CAUTION. Its first way starts where the spindle stands, at Z "
+        f"{grid.text(grid.steps(moves[0].z_mm))}:",
+        "stand clear, bring it over the work, higher than all that holds it.",
+    )
 
 
 def _first_motion(moves: Sequence[Move], grid: Grid) -> str:

@@ -1,0 +1,115 @@
+"""What a step at the machine tells: as its mounting's card and its pour's card, at its moment."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+
+from flushwork.bench.machine_views import ScreenView, screens
+from flushwork.bench.views import pours, sight_of
+from flushwork.pipeline import Build, build
+from flushwork.plan.stages import StageKind
+from tests.many import examples
+from tests.random_jobs import Asked, cards, jobs, made
+from tests.toolpaths import second_reader
+
+
+def thickness_mm(made: Build, number: int) -> float:
+    """Return what the allowances leave of the blank when a stage begins."""
+    given_ = made.job.allowances
+    stands = made.job.blank.thickness_mm
+    for stage in made.plan.stages[: number - 1]:
+        if stage.kind is StageKind.FLATTEN:
+            stands -= given_.flatten_mm
+        if stage.kind is StageKind.LEVEL:
+            stands -= given_.level_mm
+        if stage.kind is StageKind.SAND:
+            stands -= given_.sand_mm if stage.round == 1 else given_.light_sand_mm
+    return stands
+
+
+def figure(text: str) -> float:
+    found = re.search(r"([0-9.]+)\u00a0mm", text)
+    assert found is not None, text
+    return float(found[1])
+
+
+def check(made: Build) -> None:
+    sight = sight_of(made, "metric", coarse=False)
+    own = {card.number: card for card in cards(made)}
+    stages = {stage.number: stage for stage in made.plan.stages}
+    for screen in screens(sight):
+        stage = stages[screen.number]
+        assert screen.pours == tuple(card for card in pours(sight) if card.stage == stage.number)
+        if stage.kind is StageKind.FILL:
+            assert screen.pours
+        if not stage.mounting:
+            continue
+        card = own[stage.mounting]
+        assert [fact.label for fact in screen.facts] == [fact.label for fact in card.facts]
+        told = {fact.label: fact.value for fact in screen.facts}
+        assert {"Held by", "X0 Y0", "Z0", "Keep out", "Before going on"} <= set(told)
+        assert figure(told["Thickness now"]) == pytest.approx(
+            thickness_mm(made, stage.number), abs=0.011
+        )
+        if made.staged_files.get(stage.number):
+            check_step(made, screen)
+        if made.job.locating is None:
+            assert "yours to choose" in told["Their places"]
+        else:
+            assert "Their places" not in told
+
+
+def check_step(made: Build, screen: ScreenView) -> None:
+    """Hold a step with files to its ledger: what is looked at first, how deep below the blank."""
+    stage = made.plan.stage(screen.number)
+    mounting = next(each for each in made.plan.mountings if each.number == stage.mounting)
+    earlier = [made.plan.stage(each) for each in mounting.stages if each < stage.number]
+    sandings = [each for each in earlier if each.kind is StageKind.SAND]
+    cut_before = max(
+        (each.number for each in earlier if made.staged_files.get(each.number)), default=0
+    )
+    between = [each for each in sandings if each.number > cut_before]
+    assert screen.checks
+    text = " ".join(screen.checks)
+    for word in ("X0 Y0", "Z0", "over the work", "in air"):
+        assert word in text
+    assert ("sanded" in text) is bool(sandings)
+    first = screen.files[0]
+    assert ("sanded wood" in first.before) is bool(between)
+    stands = thickness_mm(made, screen.number)
+    if between:
+        assert f"stage {between[-1].number}," in first.before
+        assert figure(first.before) == pytest.approx(stands, abs=0.011)
+    for row, file in zip(screen.files, made.staged_files[screen.number], strict=True):
+        if file.order.bare:
+            continue
+        lowest = min(each[3] for each in second_reader.read(file.text) if each[0] != "dwell")
+        below = -lowest - stands
+        told = [fact.value for fact in row.figures if "spoilboard" in fact.label]
+        assert bool(told) is (below > 0.01)
+        if told:
+            assert figure(told[0]) == pytest.approx(below, abs=0.011)
+        words = " ".join(re.findall(r"\((.*)\)", file.text)).lower()
+        assert words.count("over the work, higher than all that holds it") == 1 + (
+            "stops here" in words
+        )
+
+
+@settings(max_examples=examples(5), deadline=None)
+@given(jobs())
+def test_a_step_at_the_machine_tells_what_its_cards_tell(asked: Asked) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        check(made(Path(folder), asked))
+
+
+def test_the_shipped_coaster_is_sanded_between_two_files_of_a_mounting() -> None:
+    made_ = build(Path(__file__).parents[2] / "examples/coaster/job.yaml", proved=False)
+    check(made_)
+    (trim,) = [row for card in cards(made_) for row in card.files if "trims" in row.does]
+    assert "Sand the front flush" in trim.before
+    assert "into the spoilboard" in {fact.label for fact in trim.figures}
