@@ -243,7 +243,7 @@ def test_every_stage_has_a_screen_with_its_clock(shown: Shown) -> None:
     views = screens(sight_of(shown.made, "metric", coarse=False))
     assert [view.number for view in views] == [stage.number for stage in shown.made.plan.stages]
     fill = next(view for view in views if view.kind == "fill")
-    assert [timer.lasts_s for timer in fill.timers] == [shown.made.pours[0].pot_life_s]
+    assert [timer.lasts_s for timer in fill.timers] == [60.0 * shown.made.pours[0].pot_life_min]
     cure = next(view for view in views if view.kind == "cure")
     plan, schedule = shown.made.plan, shown.made.schedule
     planned_s = planned_wait_s(plan, schedule, plan.stage(cure.number))

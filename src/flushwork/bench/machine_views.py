@@ -8,13 +8,14 @@ from typing import Final
 
 from flushwork.bench.stakes import Stakes
 from flushwork.bench.views import Sight, arts, pours, strip
-from flushwork.book.figures import clean, grams
+from flushwork.book.figures import clean, grams, joined
 from flushwork.book.mounted_steps import step_checks, step_facts
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.records import CutFileView, Fact, GateView, PourView
 from flushwork.book.stage_views import ticks
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.plan.waits_told import about, planned_waits
+from flushwork.resin.pours import Pour
 
 MINUTE_S: Final = 60.0
 
@@ -123,13 +124,23 @@ def _needs(sight: Sight, number: int) -> tuple[str, ...]:
 def _timers(sight: Sight, number: int) -> tuple[TimerView, ...]:
     stage = sight.made.plan.stage(number)
     lives = tuple(
-        TimerView(clean(f"Pot life, pour {pour.number}: {pour.mix.name}"), pour.pot_life_s)
+        TimerView(clean(f"Pot life, {_poured(pour)}: {pour.mix.name}"), MINUTE_S * _life_min(pour))
         for pour in sight.made.pours
-        if pour.stage == number and pour.pot_life_s > 0.0
+        if pour.stage == number and pour.pot_life_s > 0.0 and pour.clock_of == pour.number
     )
     if stage.kind in (StageKind.FILL, StageKind.CAP):
         return lives
     return (*lives, *_waits(sight, stage))
+
+
+def _poured(pour: Pour) -> str:
+    """Return the pours that a clock runs for: one batch has one clock, begun at first contact."""
+    numbers = [str(number) for number in (pour.number, *pour.clock_with)]
+    return f"pour{'s' if len(numbers) > 1 else ''} {joined(numbers)}"
+
+
+def _life_min(pour: Pour) -> float:
+    return float(pour.pot_life_min) or pour.pot_life_s / MINUTE_S
 
 
 def _waits(sight: Sight, stage: Stage) -> tuple[TimerView, ...]:

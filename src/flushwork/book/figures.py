@@ -73,6 +73,13 @@ def duration(seconds: float) -> str:
     return f"{days}{NO_BREAK}days{tail}"
 
 
+def no_longer_than(seconds: float) -> str:
+    """Return a time that must not be overrun: whole minutes rounded down, seconds below one."""
+    if seconds < 60.0:
+        return f"{math.floor(max(seconds, 0.0))}{NO_BREAK}s"
+    return f"{math.floor(seconds / 60.0)}{NO_BREAK}min"
+
+
 def held(text: str) -> str:
     """Return words in which figures of time stay with their units."""
     return re.sub(r"(?<=\d) (?=(?:s|min|h|days?)\b)", NO_BREAK, text)

@@ -17,6 +17,7 @@ from flushwork.book.figures import (
     duration,
     grams,
     joined,
+    no_longer_than,
     number,
     percent,
     short,
@@ -99,13 +100,12 @@ def _serves(pour: Pour) -> TableView:
 
 
 def _facts(pieces: Pieces, pour: Pour) -> tuple[Fact, ...]:
-    resin = pour.mix.resin
     if pour.out_of:
         takes = volume(pour.needed_cm3 + pour.allowance_cm3)
         return (
             Fact("Comes out of", f"the cup of pour {pour.out_of}: {takes} of it"),
             Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
-            Fact("Pot life", f"{duration(pour.pot_life_s)} from first contact in that cup"),
+            Fact("Pot life", f"{no_longer_than(pour.pot_life_s)} from first contact in that cup"),
             Fact("Fill", duration(pour.working_s)),
         )
     return (
@@ -114,17 +114,33 @@ def _facts(pieces: Pieces, pour: Pour) -> tuple[Fact, ...]:
         Fact("Cup and walls", volume(pour.allowance_cm3)),
         *_also_fills(pour),
         Fact("Left over", grams(max(pour.surplus_g, 0.0))),
-        Fact(
-            "Pot life",
-            f"{duration(pour.pot_life_s or resin.pot_life_s)} from first contact; "
-            f"{duration(resin.pot_life_s)} at {short(resin.at_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C"
-            + (f" for {grams(resin.pot_mass_g, 1.0)}" if resin.pot_mass_g > 0.0 else ""),
-        ),
-        Fact("Mix and fill", duration(pour.working_s)),
+        _pot_life(pieces, pour),
+        Fact("Mix and fill", duration(pour.working_s) + _together(pour)),
         Fact("In one cup", _in_one_cup(pieces, pour)),
         Fact("Ratio", _ratio(pour)),
         Fact("Smallest batch", _smallest(pour)),
     )
+
+
+def _pot_life(pieces: Pieces, pour: Pour) -> Fact:
+    """Return the pot life in the shop's warm hours, and the label's beside it."""
+    resin, day_c = pour.mix.resin, pieces.job.shop.air.day_c
+    degrees = f"{NO_BREAK}\N{DEGREE SIGN}C"
+    batch = "" if pour.clock_of == pour.number else f" in the batch of pour {pour.clock_of}"
+    mass = f" for {grams(resin.pot_mass_g, 1.0)}" if resin.pot_mass_g > 0.0 else ""
+    return Fact(
+        "Pot life",
+        f"{no_longer_than(pour.pot_life_s or resin.pot_life_s)} from first contact{batch} at the "
+        f"shop's {short(day_c, 0)}{degrees}; by its label {no_longer_than(resin.pot_life_s)} at "
+        f"{short(resin.at_c, 0)}{degrees}{mass}",
+    )
+
+
+def _together(pour: Pour) -> str:
+    if not pour.shares_clear_with:
+        return ""
+    numbers = sorted((pour.number, *pour.shares_clear_with))
+    return f" for pours {joined([str(number) for number in numbers])} together"
 
 
 def _also_fills(pour: Pour) -> tuple[Fact, ...]:
@@ -221,15 +237,17 @@ def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
             f"Nothing is mixed for it: keep pour {pour.out_of}'s cup at hand, its clock runs on.",
         )
     lines = [
-        "The clock starts when resin meets hardener. Stir three minutes, scraping wall and floor, "
-        "pour over into a clean cup, stir again; do not scrape the first cup out."
+        f"Its clock began when resin met hardener for pour {pour.clock_of}, and runs on: stir the "
+        "colour in well, scraping wall and floor, and pour without a pause."
+        if pour.clock_of != pour.number
+        else "The clock starts when resin meets hardener. Stir three minutes, scraping wall and "
+        "floor, pour over into a clean cup, stir again; do not scrape the first cup out."
     ]
     day_c = pieces.job.shop.air.day_c
     if abs(day_c - pour.mix.resin.at_c) >= 3.0:
-        change = "longer" if day_c < pour.mix.resin.at_c else "shorter"
         lines.append(
-            f"The shop is at {short(day_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C: the pot life is {change} "
-            "than the figure above."
+            f"Warmer than {short(day_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C the cup sets sooner than the "
+            "pot life above."
         )
     if pour.also_fills:
         others = joined([str(number) for number in pour.also_fills])

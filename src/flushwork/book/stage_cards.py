@@ -97,11 +97,11 @@ CARDS: Final[Mapping[StageKind, Card]] = {
             "Mix by the card, wall and bottom too; change the cup and mix again.",
             "Fine lines first, from one end so that air runs ahead; then the wide pockets.",
             "{manner}",
-            "Look again after ten minutes: prick bubbles, top up out of the same cup.",
+            "{again}",
         ),
         "{filled}, wet to every wall, no bubbles, no drop in a neighbour's pocket.",
-        "Sunk, or a bubble burst: top up while it can still be poured on. A drop went astray: lift "
-        "it at once with a dry swab. Keep the cup: it tells whether the mix was right.",
+        "Sunk, or a bubble burst: top up from a new cup while it can be poured on. A drop went "
+        "astray: lift it at once with a dry swab. Keep the cup: it tells if the mix was right.",
     ),
     StageKind.CURE: Card(
         "Level place without dust, a cover that touches nothing, thermometer, the cups beside it.",

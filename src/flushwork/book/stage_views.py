@@ -24,10 +24,15 @@ from flushwork.plan.waits_told import (
     wait_text,
     waits_text,
 )
+from flushwork.resin.pours import left_in_cup_s
 from flushwork.shelf.items import Shop
 
 DAY_S: Final = 86400.0
 MINUTE_S: Final = 60.0
+LOOK_MIN: Final = 10
+LEAST_LOOK_MIN: Final = 3
+"""Minutes after which bubbles have risen, and before which none has (common practice, no
+source)."""
 
 
 def ticks(job: Job) -> tuple[str, ...]:
@@ -114,10 +119,26 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
         "wait": _waited(pieces, stage),
         "pours": f"pour {joined(pours)}" if pours else "the pour",
+        "again": _again(pieces, stage),
         "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
         **waste_words(pieces, stage, lengths),
         "filled": "level with the edges or sunk below them" if scraped else "slightly proud",
     }
+
+
+def _again(pieces: Pieces, stage: Stage) -> str:
+    """Return when the fills are looked at again: never to be topped up from a cup that sets."""
+    own = [pour for pour in pieces.pours if pour.stage == stage.number] or [
+        pour for pour in pieces.pours if pour.mix.name == stage.mix
+    ]
+    left_s = min((left_in_cup_s(pour, pieces.pours) for pour in own), default=0.0)
+    minutes = min(LOOK_MIN, math.floor(left_s / MINUTE_S))
+    if minutes < LEAST_LOOK_MIN:
+        return (
+            f"Look again after {LOOK_MIN} minutes: prick bubbles only, the pot life of the cup "
+            "leaves no time to top up out of it."
+        )
+    return f"Look again after {minutes} minutes: prick bubbles, top up out of the same cup."
 
 
 def _scraped(pieces: Pieces, stage: Stage) -> bool:

@@ -281,8 +281,8 @@ def _poured(stage: Stage, pour: Pour, minutes: int) -> Part:
         tuple(range(pour.first, pour.first + pour.pieces)),
         minutes,
         pour=pour.number,
-        cup=pour.out_of or min((pour.number, *pour.shares_clear_with)),
-        life_min=math.floor(pour.pot_life_s / MINUTE_S),
+        cup=pour.clock_of,
+        life_min=pour.pot_life_min,
     )
 
 

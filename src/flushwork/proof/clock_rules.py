@@ -51,7 +51,7 @@ def _over(pour: Pour) -> Finding:
         severity=Severity.STOP,
         message=f"Mixing and filling with {pour.mix.name} at stage {pour.stage} takes "
         f"{pour.working_s / MINUTE_S:.0f} min, but the cup sets after "
-        f"{pour.pot_life_s / MINUTE_S:.0f} min.",
+        f"{pour.pot_life_min} min.",
         remedy="Fill fewer pockets at once, take a slower resin, or work cooler.",
         subject=pour.mix.name,
         source=pour.mix.source,
@@ -75,7 +75,7 @@ def _split(pours: list[Pour]) -> Finding:
         code="pot-life-splits-run",
         severity=Severity.CAUTION,
         message=f"Filling {first.mix.name} at stage {first.stage} takes {filling:.0f} min in all, "
-        f"and a cup sets after {first.pot_life_s / MINUTE_S:.0f} min from first contact: "
+        f"and a cup sets after {first.pot_life_min} min from first contact: "
         f"{len(pours)} batches, {boards}, each done in {longest / MINUTE_S:.1f} min.",
         remedy="Mix each batch only when the one before is poured; cooler resin buys time but lets "
         "bubbles out more slowly.",

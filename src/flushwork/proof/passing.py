@@ -25,6 +25,7 @@ from flushwork.plan.waits_told import (
 from flushwork.proof.case import Case
 from flushwork.proof.odds import QuantityOdds
 from flushwork.resin.cure import wait_until_cured_s
+from flushwork.resin.pours import Pour
 from flushwork.resin.thinned import slowest_of_each
 
 MINUTE_S: Final = 60.0
@@ -199,9 +200,15 @@ def _pouring(case: Case, stage: Stage) -> Iterator[str]:
     if own:
         numbers = " and ".join(str(pour.number) for pour in own)
         yield f"pour {numbers} is measured within the stop limits of its card"
-        pot_min = min(item.pot_life_s for item in own) / 60.0
-        yield f"it will be in its pockets within {_floor_text(pot_min)}"
+        yield from (_within(item) for item in own)
     yield "the piece lies level both ways"
+
+
+def _within(pour: Pour) -> str:
+    """Return until when a pour is in its pockets, by the clock of the batch it comes from."""
+    batch = f" in the batch of pour {pour.clock_of}" if pour.clock_of != pour.number else ""
+    life = _floor_text(pour.pot_life_s / MINUTE_S)
+    return f"pour {pour.number} will be in its pockets within {life} of first contact{batch}"
 
 
 def _floor_text(minutes: float) -> str:

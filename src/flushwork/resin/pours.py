@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flushwork.job.records import Mix
@@ -92,3 +93,30 @@ class Pour:
     out_of: int = 0
     also_fills: tuple[int, ...] = ()
     also_cm3: float = 0.0
+
+    @property
+    def clock_of(self) -> int:
+        """The number of the pour at whose measuring its resin meets its hardener."""
+        return self.out_of or min((self.number, *self.shares_clear_with))
+
+    @property
+    def clock_with(self) -> tuple[int, ...]:
+        """The numbers of the other pours that the clock of its first contact runs for."""
+        return tuple(sorted({*self.shares_clear_with, *self.also_fills}))
+
+    @property
+    def pot_life_min(self) -> int:
+        """The whole minutes of its pot life: told and timed so, never more than it is."""
+        return math.floor(self.pot_life_s / 60.0)
+
+
+def left_in_cup_s(pour: Pour, pours: Sequence[Pour]) -> float:
+    """Return how much of a cup's pot life is left when all that it fills is filled.
+
+    Of pours coloured out of a common batch ``working_s`` is that of all of them already.
+    """
+    first = next(each for each in pours if each.number == pour.clock_of)
+    worked_s = first.working_s + sum(
+        each.working_s for each in pours if each.out_of == first.number
+    )
+    return first.pot_life_s - worked_s
