@@ -74,7 +74,22 @@ class CardReader:
             whole = sum(put.wanted_g for put in puts)
         if view.steps:
             yield from self.sum_faults(view, whole)
+            yield from self.cup_faults(view, whole)
         yield from self.missing_faults(view, clear)
+
+    def cup_faults(self, view: PourView, whole_g: float) -> Iterator[str]:
+        """Yield where what the cups that are told keep, and the nail test, are not mixed for."""
+        facts = {fact.label: plain(fact.value) for fact in view.facts}
+        volume, mass = (float(Fraction(each)) for each in re.findall(NUMBER, facts["Mix"])[:2])
+        density = mass / volume
+        two = any("into a clean cup" in note for note in view.notes)
+        lost_g = (2 if two else 1) * self.shop.cup_loss_g
+        fills = [float(re.findall(NUMBER, facts["Needed"])[0])]
+        fills += [float(re.findall(NUMBER, v)[0]) for k, v in facts.items() if k.startswith("For ")]
+        rest_g = whole_g - sum(fills) * density - lost_g
+        # what is printed is rounded to a tenth, and a vessel's density is not the printed one
+        if rest_g < 0.4 - 0.1 * len(fills) - 0.02 * whole_g:
+            yield f"{rest_g:.2f} g for the nail test of {whole_g:.2f} g through two cups: {two}"
 
     def missing_faults(self, view: PourView, clear: PourView | None) -> Iterator[str]:
         """Yield what a card leaves out."""
@@ -215,6 +230,7 @@ class CardReader:
         if abs(float(mass) - whole_g) > 0.06 + 0.002 * whole_g:
             yield f"puts in {whole_g:.2f} g, and tells {float(mass)} g"
         parts = [float(re.findall(NUMBER, facts[name])[0]) for name in ("Needed", "Cup and walls")]
+        parts += [float(re.findall(NUMBER, facts["Kept back"])[0]) / (float(mass) / float(volume))]
         parts += [float(re.findall(NUMBER, v)[0]) for k, v in facts.items() if k.startswith("For ")]
         left = float(re.findall(NUMBER, facts["Left over"])[0]) / (float(mass) / float(volume))
         if abs(sum(parts) + left - float(volume)) > 0.2 + 0.03 * float(volume):

@@ -147,3 +147,18 @@ def test_schemas_are_the_ones_kept_for_editors(command: Command, which: str) -> 
     kept = Path(__file__).parents[2] / "schema" / f"{which}.schema.json"
     assert said.code == DONE
     assert said.out == kept.read_text("utf-8")
+
+
+def test_a_stop_that_no_reason_lifts_is_not_offered_for_acceptance(
+    command: Command, job: Path
+) -> None:
+    mixed = changed(
+        "dark: {resin: coating epoxy, ",
+        "dark: {resin: coating epoxy, thinner: {name: ethanol, share: 8 %}, bubbles: flame, ",
+    )
+    job.write_text(mixed, encoding="utf-8")
+    said = command("build", job)
+    assert said.code == STOPPED
+    assert "flame-near-solvent" in said.out
+    assert "because: your reason" not in said.out
+    assert "no reason in the job lifts it" in said.out

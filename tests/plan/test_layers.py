@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.plan.stages import StageKind
+from flushwork.resin.cups import stays_g
 from flushwork.resin.lifts import levels_mm
 from flushwork.resin.recess import keeps_share
 from flushwork.strata.measure import inlay_volume_mm3
@@ -75,6 +76,6 @@ def test_each_pour_is_the_strata_integral_and_its_allowances(tmp_path: Path, tex
             asked_g = (pour.needed_cm3 + pour.allowance_cm3) * density
             assert pour.batch_g == pytest.approx(asked_g + pour.surplus_g, rel=0.02)
             walls_mm2 = sum(each.walls_mm2 for each in pour.serves)
-            cup_cm3 = result.job.shop.cup_loss_g / density
+            cup_cm3 = stays_g(pour.cups, result.job.shop.cup_loss_g) / density
             stated = cup_cm3 + pour.pieces * walls_mm2 * 0.02 / 1000.0
             assert pour.allowance_cm3 == pytest.approx(stated, rel=0.05)

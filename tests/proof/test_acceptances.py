@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from flushwork.bench.machine_views import screens
 from flushwork.bench.views import job_view, mountings, pours, sight_of
 from flushwork.book.figures import clean
+from flushwork.cli.building import mend_words
 from flushwork.findings import Finding, Severity, Source
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Acceptance
@@ -166,3 +167,16 @@ def test_accepting_one_thing_leaves_another_of_its_name() -> None:
     )
     kept = judged(job, [stop("pour-too-deep"), stop("pour-too-deep", "lid")])  # type: ignore[arg-type]
     assert {item.subject: item.stands for item in kept} == {"plate": True, "lid": False}
+
+
+@given(
+    codes=st.sets(st.sampled_from([*NEVER_ACCEPTED, "plug-shows", "depth-past-core"]), min_size=1)
+)
+@example(codes={"flame-near-solvent"})
+@settings(max_examples=examples(30), deadline=None)
+def test_only_what_a_reason_lifts_is_offered_after_a_stopped_build(codes: set[str]) -> None:
+    lines = mend_words([stop(code) for code in codes])
+    offered = set(re.findall(r"finding: ([a-z-]+)", " ".join(lines)))
+    assert offered == codes - NEVER_ACCEPTED.keys()
+    assert ("accept" in " ".join(lines)) == bool(offered)
+    assert sum("accept:" in line for line in lines) <= 1

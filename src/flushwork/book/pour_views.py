@@ -29,7 +29,8 @@ from flushwork.book.records import Fact, MeasureStep, PourView, TableView
 from flushwork.book.stage_views import ticks
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.plan.bright_lines import BrightLine
-from flushwork.resin.composition import REST
+from flushwork.resin.composition import REST, compose
+from flushwork.resin.cups import KEPT_G
 from flushwork.resin.heat import label_g
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
@@ -42,6 +43,12 @@ SPARE_FOR: Final = (
     "pour a strip over a black and white card for its swatch, a scraped-slot coupon, or spare "
     "parts; write the date on the cup and keep it as the sample of this batch's cure."
 )
+
+
+_STIRRED: Final = {
+    1: "then a minute more. Keep it in this cup: a second one would keep too much of so little.",
+    2: "pour over into a clean cup, stir again; do not scrape the first cup out.",
+}
 
 
 def pour_views(pieces: Pieces, letters: Mapping[str, str]) -> tuple[PourView, ...]:
@@ -111,7 +118,8 @@ def _facts(pieces: Pieces, pour: Pour) -> tuple[Fact, ...]:
     return (
         Fact("Mix", f"{volume(pour.batch_cm3)}, {grams(pour.batch_g)}"),
         Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
-        Fact("Cup and walls", volume(pour.allowance_cm3)),
+        Fact("Cup and walls", volume(_lost_cm3(pour)) + _through(pour)),
+        Fact("Kept back", f"{grams(KEPT_G)} for the nail test and to top up (assumed)"),
         *_also_fills(pour),
         Fact("Left over", grams(max(pour.surplus_g, 0.0))),
         _pot_life(pieces, pour),
@@ -141,6 +149,14 @@ def _together(pour: Pour) -> str:
         return ""
     numbers = sorted((pour.number, *pour.shares_clear_with))
     return f" for pours {joined([str(number) for number in numbers])} together"
+
+
+def _lost_cm3(pour: Pour) -> float:
+    return pour.allowance_cm3 - KEPT_G / compose(pour.mix, 1.0).density_g_cm3
+
+
+def _through(pour: Pour) -> str:
+    return f" ({counted(pour.cups, 'cup')})" if pour.clock_of == pour.number else ""
 
 
 def _also_fills(pour: Pour) -> tuple[Fact, ...]:
@@ -241,7 +257,7 @@ def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
         "colour in well, scraping wall and floor, and pour without a pause."
         if pour.clock_of != pour.number
         else "The clock starts when resin meets hardener. Stir three minutes, scraping wall and "
-        "floor, pour over into a clean cup, stir again; do not scrape the first cup out."
+        f"floor, {_STIRRED[pour.cups]}"
     ]
     day_c = pieces.job.shop.air.day_c
     if abs(day_c - pour.mix.resin.at_c) >= 3.0:

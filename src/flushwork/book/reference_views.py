@@ -204,7 +204,7 @@ def settings(job: Job, lengths: Lengths) -> tuple[SettingGroup, ...]:
                 Fact("air by day", f"{short(air.day_c, 1)}{NO_BREAK}\N{DEGREE SIGN}C"),
                 Fact("air by night", f"{short(air.night_c, 1)}{NO_BREAK}\N{DEGREE SIGN}C"),
                 Fact("humidity", percent(air.humidity)),
-                Fact("cup keeps", f"{short(job.shop.cup_loss_g, 2)}{NO_BREAK}g"),
+                Fact("each cup keeps", f"{short(job.shop.cup_loss_g, 2)}{NO_BREAK}g"),
             ),
         ),
         SettingGroup(

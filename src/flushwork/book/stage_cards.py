@@ -94,7 +94,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "Amounts and stop limits stand on that card. Piece level both ways; the timer starts when "
         "the two parts meet.",
         (
-            "Mix by the card, wall and bottom too; change the cup and mix again.",
+            "Mix by the card, wall and bottom too; change the cup where the card says so.",
             "Fine lines first, from one end so that air runs ahead; then the wide pockets.",
             "{manner}",
             "{again}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -18,7 +18,9 @@ from flushwork.book.records import BookView
 from flushwork.book.views import at_stake, book_view, costs_of
 from flushwork.cli.output import Console, finding_data
 from flushwork.cli.plan_files import plan_files
+from flushwork.findings import Finding
 from flushwork.geometry.drawn import Begun
+from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.resolved import resolved_text
 from flushwork.job.sources import sources_of
 from flushwork.kernels.ready import load_kernels
@@ -110,5 +112,22 @@ def _tell_where(console: Console, made: Build, target: Path) -> None:
     if made.may_be_cut:
         console.say(f"Cut files: {target / 'cut-files'} ({len(made.cut_files)})")
     else:
-        console.say("No cut files were written. Mend the stop, or accept it by name in the job:")
-        console.say("  accept: [{finding: CODE, because: your reason}]")
+        for line in mend_words(made.findings):
+            console.say(line)
+
+
+def mend_words(findings: Iterable[Finding]) -> list[str]:
+    """Return what to do about the stops that stand; only what a reason lifts is offered so."""
+    stops = {finding.code for finding in findings if finding.stands}
+    never = sorted(stops & NEVER_ACCEPTED.keys())
+    offered = ", ".join(
+        f"{{finding: {code}, because: your reason}}"
+        for code in sorted(stops - NEVER_ACCEPTED.keys())
+    )
+    if not offered:
+        return ["No cut files were written. Mend the stop; no reason in the job lifts it."]
+    lines = [
+        "No cut files were written. Mend the stop, or accept it by name in the job:",
+        f"  accept: [{offered}]",
+    ]
+    return [*lines, f"No reason lifts these: {', '.join(never)}."] if never else lines

@@ -10,6 +10,7 @@ from itertools import groupby
 from flushwork.job.records import Mix
 from flushwork.resin.cards import Measured, measure
 from flushwork.resin.composition import compose
+from flushwork.resin.cups import cups_for, stays_g
 from flushwork.resin.heat import cup_limit_g
 from flushwork.resin.pot_life import MIXING_S, fill_time_s, in_time, pot_life_s
 from flushwork.resin.pours import Pour, Served
@@ -41,6 +42,7 @@ class Batch:
     allowance_cm3: float
     fill_s: float
     first: int = 0
+    cups: int = 1
 
     @property
     def wanted_cm3(self) -> float:
@@ -66,11 +68,11 @@ def gathered(requests: Sequence[PourRequest]) -> list[PourRequest]:
     return list(joined.values())
 
 
-def allowance_cm3(request: PourRequest, pieces: float, cup_loss_g: float) -> float:
-    """Return what stays in one cup and what bare walls drink, for some of the pieces."""
+def allowance_cm3(request: PourRequest, pieces: float, stays: float) -> float:
+    """Return what fills nothing, ``stays`` g of it, and what bare walls of some pieces drink."""
     density = compose(request.mix, 1.0).density_g_cm3
     walls_mm2 = sum(each.walls_mm2 for each in request.serves)
-    return cup_loss_g / density + pieces * walls_mm2 * BARE_WALL_UPTAKE_MM / 1000.0
+    return stays / density + pieces * walls_mm2 * BARE_WALL_UPTAKE_MM / 1000.0
 
 
 def split_pieces(pieces: int, batches: int) -> list[int]:
@@ -93,6 +95,8 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
         firsts = [request.first] * batches
         shares = [1.0 / batches] * batches
     fill_s = request.pieces * (request.fill_s or fill_time_s(request.serves))
+    needed_g = request.needed_cm3 * compose(request.mix, 1.0).density_g_cm3
+    cups = [cups_for(needed_g * share) for share in shares]
     return [
         Batch(
             stage=request.stage,
@@ -101,11 +105,14 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
             pieces=count,
             serves=request.serves,
             needed_cm3=request.needed_cm3 * share,
-            allowance_cm3=allowance_cm3(request, request.pieces * share, cup_loss_g),
+            allowance_cm3=allowance_cm3(
+                request, request.pieces * share, stays_g(cup_count, cup_loss_g)
+            ),
             fill_s=fill_s * share,
             first=first,
+            cups=cup_count,
         )
-        for count, share, first in zip(counts, shares, firsts, strict=True)
+        for count, share, first, cup_count in zip(counts, shares, firsts, cups, strict=True)
     ]
 
 
@@ -186,6 +193,7 @@ def _pour(number: int, batch: Batch, measured: Measured, shop: Shop) -> Pour:
         working_s=MIXING_S + batch.fill_s,
         cup_limit_g=limit_g(batch.mix, shop),
         first=batch.first,
+        cups=batch.cups,
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from flushwork.resin.cards import measure
 from flushwork.resin.composition import compose
+from flushwork.resin.cups import cups_for, stays_g
 from flushwork.resin.pot_life import MIXING_S, pot_life_s
 from flushwork.resin.pours import Pour
 from flushwork.shelf.items import Shop
@@ -30,9 +31,12 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
     if first.shares_clear_with or second.shares_clear_with:
         return None
     density = compose(first.mix, 1.0).density_g_cm3
-    walls_cm3 = max(0.0, second.allowance_cm3 - shop.cup_loss_g / density)
-    also_cm3 = second.needed_cm3 + walls_cm3
-    wanted_cm3 = first.needed_cm3 + first.allowance_cm3 + first.also_cm3 + also_cm3
+    walls_cm3 = max(0.0, second.allowance_cm3 - stays_g(second.cups, shop.cup_loss_g) / density)
+    also_cm3 = first.also_cm3 + second.needed_cm3 + walls_cm3
+    cups = cups_for((first.needed_cm3 + also_cm3) * density)
+    more_g = stays_g(cups, shop.cup_loss_g) - stays_g(first.cups, shop.cup_loss_g)
+    allowance_cm3 = first.allowance_cm3 + more_g / density
+    wanted_cm3 = first.needed_cm3 + allowance_cm3 + also_cm3
     card = measure(first.mix, wanted_cm3, shop.tools, shop.cup_g)
     life_s = pot_life_s(first.mix.resin, shop.air.day_c, card.mass_g)
     fill_s = second.working_s - MIXING_S
@@ -45,6 +49,7 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
     numbers = (*first.also_fills, second.number)
     one = replace(
         first,
+        allowance_cm3=allowance_cm3,
         batch_cm3=card.volume_cm3,
         batch_g=card.mass_g,
         parts=card.parts,
@@ -53,7 +58,8 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
         surplus_g=max(0.0, card.mass_g - wanted_cm3 * density),
         pot_life_s=life_s,
         also_fills=numbers,
-        also_cm3=first.also_cm3 + also_cm3,
+        also_cm3=also_cm3,
+        cups=cups,
     )
     two = replace(
         second,

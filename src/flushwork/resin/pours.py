@@ -53,10 +53,10 @@ class Part:
 class Pour:
     """One mixed batch.
 
-    ``needed_cm3`` is the replayed liquid for all pieces; ``allowance_cm3`` what stays in the cup
-    and soaks into the walls; ``batch_cm3`` what is mixed.  ``ratio_error`` is the worst relative
-    error of the ratio with the tools named; ``smallest_g`` the least batch those tools can measure
-    within the resin's tolerance.
+    ``needed_cm3`` is the replayed liquid for all pieces; ``allowance_cm3`` what stays in its
+    ``cups``, is kept back and soaks into the walls; ``batch_cm3`` what is mixed.  ``ratio_error``
+    is the worst relative error of the ratio with the tools named; ``smallest_g`` the least batch
+    those tools can measure within the resin's tolerance.
 
     ``shares_clear_with`` names the pours coloured out of one common clear batch, measured by
     ``clear_parts``; the first of ``parts`` is then this pour's share of it, of kind ``clear``, or
@@ -93,6 +93,7 @@ class Pour:
     out_of: int = 0
     also_fills: tuple[int, ...] = ()
     also_cm3: float = 0.0
+    cups: int = 1
 
     @property
     def clock_of(self) -> int:
