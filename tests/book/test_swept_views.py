@@ -143,7 +143,9 @@ def check_clamps(made: Build) -> None:
     for card, mounting in zip(cards(made), made.plan.mountings, strict=True):
         facts = {fact.label: fact.value for fact in card.facts}
         (low,) = boxes(facts["Keep out"])
-        beside, within = height(facts["Crosses"]), height(facts["Keep out"])
+        check_holder(made, card.number, facts["Holder"])
+        within = height(facts["Keep out"])
+        beside = min(height(facts["Crosses"]), height(facts["Holder"]))
         for away, over, hit in (
             (CLAMP_GAP_MM + 0.02, beside, False),
             (CLAMP_GAP_MM - 0.03, within, True),
@@ -154,6 +156,24 @@ def check_clamps(made: Build) -> None:
                 job = replace(made.job, keep_outs=(there,))
                 case = replace(case_of(made), job=job, cut_files=files)
                 assert bool(list(clamp_hit(case))) is hit, (there, low)
+
+
+def check_holder(made: Build, number: int, told: str) -> None:
+    """Hold the holder's height to the second reader; outside its region the tallest is free."""
+    files = tuple(
+        file for file in made.cut_files if file.order.mounting == number and not file.order.bare
+    )
+    lowest = min(
+        min(each[3] for each in second_reader.read(file.text) if each[0] != "dwell")
+        + file.order.cutter.reach_mm
+        for file in files
+    )
+    assert height(told) == pytest.approx(lowest, abs=0.011)
+    (box,) = boxes(told)
+    for keep in strips(box, CLAMP_GAP_MM + 0.02, 400.0):
+        there = replace(keep, face=files[0].order.face, mountings=(number,))
+        case = replace(case_of(made), job=replace(made.job, keep_outs=(there,)), cut_files=files)
+        assert not list(clamp_hit(case)), (there, told)
 
 
 @settings(max_examples=examples(3), deadline=None)

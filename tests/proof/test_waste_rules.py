@@ -82,8 +82,12 @@ def clamped(folder: Path, at: str, more: str = "", text: str = COARSE) -> Case:
 
 
 def test_our_own_files_cross_above_a_clamp_beside_the_kerf(tmp_path: Path) -> None:
-    case = clamped(tmp_path, "0 mm, -4 mm")
+    clamp = CLAMP.format(at="0 mm, -4 mm", more="")
+    narrow = "machine: {holder width: 6 mm}\n"
+    case = case_of(written(tmp_path, COARSE.replace("front:", clamp, 1), narrow))
     assert list(clamp_hit(case)) == []
+    wide = clamped(tmp_path / "wide", "0 mm, -4 mm")
+    assert ["holder" in item.message for item in clamp_hit(wide)] == [True]
     assert all(max(m.z_mm for m in file.program.moves) == 20.0 for file in case.cut_files)
 
 

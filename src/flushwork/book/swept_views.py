@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from functools import reduce
 
-from flushwork.book.figures import NO_BREAK, Lengths, number
+from flushwork.book.figures import NO_BREAK, Lengths, clean, number
 from flushwork.book.records import Fact
 from flushwork.plan.stages import Mounting
 from flushwork.toolpaths.orders import CutFile
@@ -46,16 +46,41 @@ def keep_out_facts(
     below = f"{lengths.say(max(crossed_mm))} above the wood"
     over = f"{lengths.say(min(crossed_mm))} above the wood"
     let_in = "; what it is located by ends below the face" if mounting.recesses else ""
-    shortest = min(file.order.cutter.reach_mm for file, _ in known)
     return (
         Fact(
             "Keep out",
             f"nothing that holds it within {_box(low, lengths)} of this zero (broken line), nor "
             f"nearer to it than {lengths.say(CLAMP_GAP_MM, 1)}: there a cutter comes lower than "
-            f"{below}, its radius counted; the shortest stands {lengths.say(shortest)} out of its "
-            f"holder{let_in}",
+            f"{below}, its radius counted{let_in}",
         ),
         Fact("Crosses", f"{_box(whole, lengths)}: nothing there higher than {over}"),
+        _holder(mounting, known, lengths),
+    )
+
+
+def _holder(
+    mounting: Mounting, known: Sequence[tuple[CutFile, Swept]], lengths: Lengths
+) -> Fact:
+    """Return how low the holders of a mounting's files come, and where they are."""
+
+    def low_mm(each: tuple[CutFile, Swept]) -> float:
+        file, found = each
+        return found.deepest_mm + file.order.cutter.reach_mm - file.order.face_above_mm
+
+    lowest = min(known, key=low_mm)
+    across_mm = max(file.order.machine.holder_mm for file, _ in known)
+    room = reduce(
+        Box.and_also,
+        (
+            _here(mounting, file, found.all.grown(max(across_mm / 2.0 - found.radius_mm, 0.0)))
+            for file, found in known
+        ),
+    )
+    return Fact(
+        "Holder",
+        f"comes down to {lengths.say(low_mm(lowest))} above the wood in "
+        f"{clean(lowest[0].file_name)}: nothing higher than that within {_box(room, lengths)}, "
+        f"its nut counted {lengths.say(across_mm)} wide (`holder width`)",
     )
 
 

@@ -79,6 +79,9 @@ class MachineKeys(Section):
     wobble: Annotated[float, Measured(Quantity.LENGTH, 0.0, 0.2)] | None = _field(
         "A dial on a cutter's shank, turned by hand: from least to most.", "0.01 mm"
     )
+    holder_width: Annotated[float, Measured(Quantity.LENGTH, 3.0, 150.0)] | None = _field(
+        "How wide the collet's nut or holder is, across its corners.", "25 mm"
+    )
     spoilboard_skin: LengthOrNone | None = _field(
         "How deep a cut may go below the blank, into the spoilboard.", "1 mm"
     )

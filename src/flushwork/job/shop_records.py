@@ -202,6 +202,7 @@ def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
         spindle_w=keys.spindle_power,
         wobble_mm=keys.wobble,
         skin_mm=keys.spoilboard_skin,
+        holder_mm=keys.holder_width,
         tolerance_mm=keys.cut_tolerance,
         lines_s=keys.lines_a_second,
         dialect=dialect,

@@ -123,22 +123,24 @@ def no_room_for_marks(case: Case) -> Iterator[Finding]:
 
 
 def clamp_hit(case: Case) -> Iterator[Finding]:
-    """Yield a stop for each cut file that drives its cutter into a clamp."""
+    """Yield a stop for each cut file that drives its cutter, or the nut above it, into a clamp."""
     for file in case.cut_files:
         order = file.order
         for keep in keep_outs_of(case.job, order.face, order.mounting):
-            hit = _struck(file, keep_out_box(case.job, keep), keep, _zero_mm(case, file))
+            hit = _struck(file, keep_out_box(case.job, keep), keep, zero_mm(case, file))
             if hit is None:
                 continue
-            move, x_mm, y_mm, z_mm = hit
+            part, (move, x_mm, y_mm, z_mm) = hit
             line = file.program.moves[move].line
             yield Finding(
                 code="clamp-hit",
                 severity=Severity.STOP,
-                message=f"{file.known_as}, line {line}, drives the {order.cutter.name} into "
-                f"{keep.name}: its tip comes there {keep.height_mm - z_mm:.1f} mm lower than "
-                f"{keep.name} stands ({keep.height_mm:g} mm above the face).",
-                remedy="Move the clamp, or raise the clear height above it.",
+                message=f"{file.known_as}, line {line}, drives {part}"
+                f"{order.cutter.name} into {keep.name}: it comes there "
+                f"{keep.height_mm - z_mm:.1f} mm lower than {keep.name} stands "
+                f"({keep.height_mm:g} mm above the face).",
+                remedy="Move the clamp, take a lower one, let the cutter stand out further, or "
+                "raise the clear height above it.",
                 subject=keep.name,
                 source=brought_line(file, line) or case.job.source,
                 place=Place(order.face, x_mm, y_mm),
@@ -146,7 +148,7 @@ def clamp_hit(case: Case) -> Iterator[Finding]:
             )
 
 
-def _zero_mm(case: Case, file: CutFile) -> float:
+def zero_mm(case: Case, file: CutFile) -> float:
     """Return how high a file's own Z0 lies above the wood of the face."""
     order = file.order
     if not order.bare:
@@ -154,35 +156,54 @@ def _zero_mm(case: Case, file: CutFile) -> float:
     return -next(each.stands_mm for each in case.plan.mountings if each.number == order.mounting)
 
 
-def _struck(
-    file: CutFile, box: Polygon, keep: KeepOut, zero_mm: float
-) -> tuple[int, float, float, float] | None:
-    """Return the first move that comes into a clamp, where, and how high its tip is there.
+Hit = tuple[int, float, float, float]
+
+
+def _struck(file: CutFile, box: Polygon, keep: KeepOut, zero: float) -> tuple[str, Hit] | None:
+    """Return what of a file's cutter and holder first comes into a clamp, and how."""
+    order = file.order
+    path, owners = known_path(file, zero)
+    parts = (
+        ("the ", 0.0, radius_mm(order.cutter)),
+        ("the holder of the ", order.cutter.reach_mm, order.machine.holder_mm / 2.0),
+    )
+    for part, above_mm, wide_mm in parts:
+        raised = path + np.array((0.0, 0.0, above_mm, 0.0, 0.0, above_mm))
+        hit = _met(raised, owners, box, keep.height_mm, wide_mm + CLAMP_GAP_MM)
+        if hit is not None:
+            return part, hit
+    return None
+
+
+def known_path(file: CutFile, zero: float) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Return a file's ways as ``segments`` does, by the heights of a zero that lies ``zero`` high.
 
     The way to a file's first place is not known; only where it ends is looked at.
     """
     order = file.order
-    ran = Cut(
-        order.face,
-        file.file_name,
-        file.program,
-        order.cutter,
-        order.origin_mm,
-        zero_mm,
-    )
+    ran = Cut(order.face, file.file_name, file.program, order.cutter, order.origin_mm, zero)
     path, owners = segments(ran)
     known = known_from(file.program)
     if file.program.moves[known : known + 1] and file.program.moves[known].kind is MoveKind.RAPID:
         path[owners == known, :3] = path[owners == known, 3:]
-    path, owners = path[owners >= known], owners[owners >= known]
+    return path[owners >= known], owners[owners >= known]
+
+
+def _met(
+    path: NDArray[np.float64],
+    owners: NDArray[np.int64],
+    box: Polygon,
+    height_mm: float,
+    reach_mm: float,
+) -> Hit | None:
+    """Return the first move that comes nearer to a box than its reach, where, and how high."""
     if not len(path):
         return None
-    low = _lowered(path, keep.height_mm)
+    low = _lowered(path, height_mm)
     path, owners = path[low], owners[low]
-    parts = _below(path, keep.height_mm)
+    parts = _below(path, height_mm)
     ends = np.stack([parts[:, :2], parts[:, 3:5]], axis=1)
     lines = [LineString(each) for each in ends]
-    reach_mm = radius_mm(order.cutter) + CLAMP_GAP_MM
     struck = np.flatnonzero(shapely.distance(lines, box) < reach_mm)
     if not struck.size:
         return None

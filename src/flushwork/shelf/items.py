@@ -82,7 +82,8 @@ class Machine:
     """The router: its box in mm, limits of feed, spindle and acceleration.
 
     ``spindle_w`` is the power its spindle takes (0: not stated, no limit); ``wobble_mm`` how far
-    apart the edges of a cutter run, holder and spindle together.
+    apart the edges of a cutter run, holder and spindle together.  ``holder_mm`` is how wide the
+    collet's nut or holder is (assumed, 16 to 40 mm: a calliper replaces it).
     ``skin_mm`` is how deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to
     2 mm).
     ``tolerance_mm`` is how far the way of a tip may lie off the outline it follows (assumed, 0.02
@@ -109,6 +110,7 @@ class Machine:
     spindle_w: float = 0.0
     wobble_mm: float = 0.01
     skin_mm: float = 1.0
+    holder_mm: float = 25.0
     tolerance_mm: float = 0.03
     lines_s: float = 200.0
 

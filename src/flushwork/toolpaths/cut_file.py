@@ -45,8 +45,8 @@ def cut_file(order: CutOrder) -> CutFile:
 def _as_replayed(text: str, order: CutOrder, moves: Sequence[Move], program: Program) -> str:
     """Return a text whose head tells the region of its moves as they are read back from it."""
     grid, lead = grid_of(order.machine.dialect), Program(program.start, tuple(moves), 1)
-    meant = region_lines(swept(lead, order.cutter), grid)
-    read = region_lines(swept(program, order.cutter), grid)
+    meant = region_lines(swept(lead, order.cutter), order, grid)
+    read = region_lines(swept(program, order.cutter), order, grid)
     for line, told in zip(meant, read, strict=True):
         if line != told:
             text = text.replace("\n".join(comments(line)), "\n".join(comments(told)), 1)

@@ -61,7 +61,7 @@ def comments(text: str) -> Iterator[str]:
         yield f"({part})"
 
 
-def region_lines(found: Swept | None, grid: Grid) -> tuple[str, ...]:
+def region_lines(found: Swept | None, order: CutOrder, grid: Grid) -> tuple[str, ...]:
     """Return the lines on what the cutter sweeps over, each short enough to stay one line."""
     if found is None:
         return ("Nothing is cut.",)
@@ -72,7 +72,13 @@ def region_lines(found: Swept | None, grid: Grid) -> tuple[str, ...]:
         f"there the tip comes below Z {over}, the radius of {radius} counted.",
         f"At Z {over} it crosses {_box(found.all, grid)}.",
         f"Its tip goes down to Z {grid.text(grid.steps(found.deepest_mm))}.",
+        f"The holder comes down to Z {_lowest(found, order, grid)}, "
+        f"{grid.text(grid.steps(order.machine.holder_mm))} wide.",
     )
+
+
+def _lowest(found: Swept, order: CutOrder, grid: Grid) -> str:
+    return grid.text(grid.steps(found.deepest_mm + order.cutter.reach_mm))
 
 
 def _box(box: Box, grid: Grid) -> str:
@@ -96,7 +102,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         else "Zero of Z: the wood of the face as it stands now"
         f"{', sanded' if order.sanded else ''}. Cutting is below 0.",
         _units(grid),
-        *region_lines(swept(Program(ORIGIN, tuple(moves), 1), order.cutter), grid),
+        *region_lines(swept(Program(ORIGIN, tuple(moves), 1), order.cutter), order, grid),
         *_held(order, grid),
         _first_motion(moves, grid),
         *_pieces(order),

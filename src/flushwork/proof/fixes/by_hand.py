@@ -39,6 +39,7 @@ BY_HAND: Final[dict[str, str]] = {
         DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice",
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
         "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
+        "clamps-without-room "
         "value-odd located-either-way acceptance-refused oxidiser-in-mix",
         ORDER: "order-circle order-step-unknown",
         LOG: "day-log-names-nothing",
