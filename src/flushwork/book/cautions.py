@@ -79,8 +79,8 @@ HOT_CUP: Final = (
     "stone, untouched."
 )
 AIRED: Final = (
-    "What was just put on still gives off vapour: air the room before a machine, a vacuum or a "
-    "heater runs."
+    "What was just put on still gives off vapour, on another piece too: dry it outdoors or in "
+    "another aired room, else air the room before a machine, a vacuum or a heater runs."
 )
 COLLET: Final = (
     "Two thirds of the shank in the collet, no more standing out than the cut needs; never over "

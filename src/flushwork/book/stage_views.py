@@ -203,7 +203,13 @@ def _details(
     if stage.mix:
         lines.append(f"mix {letters.get(stage.mix, '')} {clean(stage.mix)}".replace("  ", " "))
     if stage.airing_s:
-        lines.append(f"air the room {duration(stage.airing_s)} before anything hot or sparking")
+        lines.append(
+            "coat and dry it outdoors or in another aired room; in the workshop air "
+            f"{duration(stage.airing_s)} before a machine runs, or anything hot or sparking"
+            if stage.kind in (StageKind.SEAL, StageKind.FINISH)
+            else f"air the room {duration(stage.airing_s)} before a machine runs, or anything hot "
+            "or sparking"
+        )
     if stage.subjects and stage.kind is StageKind.DRILL:
         lines.append(counted(_holes(pieces, stage), "hole") + " each piece")
     lines.extend(
