@@ -126,7 +126,7 @@ def straight_falls(moves: Sequence[Move], top: float) -> list[float]:
                     stands = _into_what_stands(moves[:k], points[first : last + 1], top)
                     found += [stands] if stands > 1e-3 else []
                 first = last = j
-            elif excess[j] < excess[last]:
+            elif excess[j] < excess[last] - 1e-3:  # a ramp's last decimal is no fall
                 last = j
     return found
 

@@ -87,6 +87,7 @@ def test_no_pocket_asks_for_more_lines_than_the_machine_takes(
 @settings(max_examples=examples(12), deadline=None)
 @given(region=regions(), cutter=st.sampled_from(BITS), depth=st.floats(0.3, 4.0))
 @example(disc(0.857), SIXTEENTH, 1.0)
+@example(many(shapely.affinity.rotate(box(0, 0, 1.032, 1.032), 3.0, (0, 0))), THIRTYSECOND, 1.0)
 def test_a_bit_that_cannot_plunge_never_does_in_any_room_it_can_move_in(
     region: MultiPolygon, cutter: Cutter, depth: float
 ) -> None:
