@@ -40,7 +40,7 @@ BY_HAND: Final[dict[str, str]] = {
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
         "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
         "clamps-without-room "
-        "value-odd located-either-way acceptance-refused oxidiser-in-mix",
+        "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-near-machine",
         ORDER: "order-circle order-step-unknown",
         LOG: "day-log-names-nothing",
     }.items()
