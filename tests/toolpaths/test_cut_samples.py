@@ -62,7 +62,9 @@ def test_a_plunge_is_one_fall_however_small_its_steps(
     moves = over(0, 0) + [feed(x, 0.0, -z) for x, z in zip(ways, downs, strict=True)]
     if across and depth * across < 0.02:
         return
-    assert straight_falls(moves, 0.0) == pytest.approx([depth], abs=3e-3)
+    # the last micron of what is steeper than a ramp is left out
+    close = 3e-3 + (1.1e-3 / across if across else 0.0)
+    assert straight_falls(moves, 0.0) == pytest.approx([depth], abs=close)
 
 
 @settings(max_examples=examples(15), deadline=None)
