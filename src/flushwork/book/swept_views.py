@@ -80,7 +80,8 @@ def _holder(
         "Holder",
         f"comes down to {lengths.say(low_mm(lowest))} above the wood in "
         f"{clean(lowest[0].file_name)}: nothing higher than that within {_box(room, lengths)}, "
-        f"its nut counted {lengths.say(across_mm)} wide (`holder width`)",
+        f"its nut counted {lengths.say(across_mm)} wide (`holder width`; assumed where the shop "
+        "file does not say it)",
     )
 
 
