@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import tempfile
 from pathlib import Path
 
 import numpy as np
@@ -15,10 +16,13 @@ from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit
 from flushwork.fit.together import fit_rounds
 from flushwork.geometry.begin import begin
+from flushwork.pipeline import build
 from flushwork.plan.cutting_work import cut_groups, cut_terms
 from flushwork.plan.infer import infer_plan
 from tests.fit.disc_opening import lost_by_steiner, lost_by_sweeping
 from tests.many import examples
+from tests.proof.hearing import written
+from tests.scenarios.texts import job
 
 JOB = """\
 flushwork: 1
@@ -155,3 +159,21 @@ def test_what_a_convex_shape_loses_is_steiners_form(
             assert item.lost_mm2 == pytest.approx(truth, rel=0.01, abs=0.02)
             swept = lost_by_sweeping(fit.drawn.region, item.cutter.radius_mm)
             assert swept == pytest.approx(truth, rel=0.003, abs=0.005)
+
+
+@settings(max_examples=examples(6), deadline=None)
+@given(st.floats(0.02, 0.3), st.sampled_from(["1 mm flat", "3.175 mm flat", "6.35 mm flat"]))
+def test_a_bit_too_weak_for_the_wood_is_never_waited_for(width: float, like: str) -> None:
+    """A diameter in the wrong unit, 0.125 mm for 1/8 in, is told and nothing is cut with it."""
+    shop = (
+        "flushwork shop: 1\ncutters: [1 mm flat, 3.175 mm flat, 25 mm facing, "
+        f"{{name: slip, like: {like}, diameter: {width:.3f} mm}}]\n"
+    )
+    body = (
+        "front: {inlays: [{name: star, polygon: {sides: 5, diameter: 30 mm, inner: 18 mm}, "
+        "depth: 2 mm, fill: navy}]}\n"
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        made = build(written(Path(folder), job(body), shop.split("\n", 1)[1]))
+    assert "cutter-size-slip" in {item.code for item in made.findings} or width >= 0.2
+    assert sum(len(file.text) for file in made.cut_files) < 2_000_000

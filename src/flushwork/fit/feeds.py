@@ -97,6 +97,18 @@ class Proposal:
         return self.stress_n_mm2 / CARBIDE_N_MM2
 
 
+LEAST_PASS_MM: Final = 0.02
+"""No pass is thinner: a bit that stands less than this in the wood at hand does not cut it
+(assumed, 0.01 to 0.05 mm; a slot on a coupon replaces it)."""
+
+
+def stands(cutter: Cutter, machine: Machine, stock: Stock) -> bool:
+    """Whether a bit bears a pass that is worth the name in the wood at hand."""
+    return _stands(cutter, machine, stock, cutter.diameter_mm)[0] >= min(
+        LEAST_PASS_MM, cutter.pass_mm
+    )
+
+
 @lru_cache(maxsize=1024)
 def propose(cutter: Cutter, machine: Machine, stock: Stock) -> Proposal:
     """Return feed, speed and depth of pass of a full-width cut, and what binds them.
@@ -107,6 +119,7 @@ def propose(cutter: Cutter, machine: Machine, stock: Stock) -> Proposal:
     the pass shallower where power is short.
     """
     depth, chip, held = _stands(cutter, machine, stock, cutter.diameter_mm)
+    depth = max(depth, min(LEAST_PASS_MM, cutter.pass_mm))
     wanted = min(cutter.spindle_rpm, RESIN_RPM) if stock.melts else cutter.spindle_rpm
     rpm = min(max(wanted, machine.spindle_min_rpm), machine.spindle_max_rpm)
     binds = held or (Limit.MELTING if wanted < cutter.spindle_rpm else Limit.CHIP)

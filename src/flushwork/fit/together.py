@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh
 from flushwork.fit.discs import grow
+from flushwork.fit.feeds import stands
 from flushwork.fit.floors import with_floor
 from flushwork.fit.reach import Fit
 from flushwork.fit.saving import CutTerms, usual_terms
@@ -42,9 +43,11 @@ def fit_rounds(
 
     ``groups`` name the inlays that are cut together, in one round of one mounting: their cutters
     are chosen together, one set for each group, in the groups' order.  An inlay in no group is
-    cut by itself.  ``above_mm`` is how much deeper each is cut than its depth says, by its name.
+    cut by itself.  A bit too weak for the wood is left out.  ``above_mm`` is how much deeper each
+    is cut than its depth says, by its name.
     """
     above = above_mm or {}
+    cutters = [item for item in cutters if stands(item, terms.machine, terms.wood)]
     drawn = [inlay for face in faces for inlay in face.inlays]
     weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, cutters, above)}
     grouped = {name for group in groups for name in group}
