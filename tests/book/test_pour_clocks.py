@@ -98,7 +98,7 @@ def topped_up_in_time(made: Build) -> None:
             cup = [each for each in made.pours if each.clock_of == pour.clock_of]
             filled_s = max(each.working_s for each in cup)
             filled_s += sum(each.working_s for each in cup if each.out_of)
-            late = filled_s + 60.0 * after > pour.pot_life_s
+            late = filled_s + 60.0 * (after + 1) > pour.pot_life_s
             assert not late or "same cup" not in look, look
 
 

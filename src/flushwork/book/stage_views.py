@@ -31,8 +31,9 @@ DAY_S: Final = 86400.0
 MINUTE_S: Final = 60.0
 LOOK_MIN: Final = 10
 LEAST_LOOK_MIN: Final = 3
-"""Minutes after which bubbles have risen, and before which none has (common practice, no
-source)."""
+TOP_UP_MIN: Final = 1
+"""Minutes after which bubbles have risen, before which none has, and that a top-up takes (common
+practice, no source)."""
 
 
 def ticks(job: Job) -> tuple[str, ...]:
@@ -132,7 +133,7 @@ def _again(pieces: Pieces, stage: Stage) -> str:
         pour for pour in pieces.pours if pour.mix.name == stage.mix
     ]
     left_s = min((left_in_cup_s(pour, pieces.pours) for pour in own), default=0.0)
-    minutes = min(LOOK_MIN, math.floor(left_s / MINUTE_S))
+    minutes = min(LOOK_MIN, math.floor(left_s / MINUTE_S) - TOP_UP_MIN)
     if minutes < LEAST_LOOK_MIN:
         return (
             f"Look again after {LOOK_MIN} minutes: prick bubbles only, the pot life of the cup "
