@@ -75,7 +75,21 @@ class CardReader:
         if view.steps:
             yield from self.sum_faults(view, whole)
             yield from self.cup_faults(view, whole)
+        yield from self.overshot_faults(view)
         yield from self.missing_faults(view, clear)
+
+    def overshot_faults(self, view: PourView) -> Iterator[str]:
+        """Yield what the rule for too much tells to read that the resin's tool does not show."""
+        steps = [step for step in (*view.clear_steps, *view.steps) if "(resin)" in step.what]
+        tool = self.tool(steps[0]) if steps and view.overshoot is not None else None
+        if tool is None or view.overshoot is None:
+            return
+        unit = plain(steps[0].reads).split()[-1]
+        for text in (plain(cell) for row in view.overshoot.rows for cell in row):
+            for amount, told in re.findall(r"(\d+(?:\.\d+)?) (g|oz)\b", text):
+                marks = float(amount) * UNITS[told] / tool.step
+                if told != unit or abs(marks - round(marks)) > 0.02:
+                    yield f"{text}: {tool.name} shows {steps[0].reads}"
 
     def cup_faults(self, view: PourView, whole_g: float) -> Iterator[str]:
         """Yield where what the cups that are told keep, and the nail test, are not mixed for."""

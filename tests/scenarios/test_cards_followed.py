@@ -42,9 +42,11 @@ front:
     - {{name: two, rectangle: 14 mm x 10 mm, at: [16 mm, 8 mm], round: 4 mm, depth: 2 mm,
        fill: {second}}}
 """
+OUNCE_STEP_G = 0.28349523125
+"""A hundredth of an ounce."""
 SCALES = st.builds(
     lambda step, times, drops: (step, step * times, step * drops),
-    st.sampled_from([0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0]),
+    st.sampled_from([0.01, 0.02, OUNCE_STEP_G, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0]),
     st.sampled_from([100, 500, 1000, 2000, 5000, 20000]),
     st.sampled_from([0.5, 1.0, 3.0]),
 )

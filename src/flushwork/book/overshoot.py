@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from flushwork.book.figures import NO_BREAK, number, places_for, short
+from flushwork.book.amounts import mark_text
+from flushwork.book.figures import NO_BREAK, short
 from flushwork.book.records import TableView
 from flushwork.resin.cards import ratio_of
 from flushwork.resin.composition import HARDENER, RESIN, weight_parts_to_volume
@@ -29,7 +30,7 @@ def overshoot_table(pour: Pour) -> TableView | None:
         return None
     if resin.tool.kind is not ToolKind.SCALE or not math.isfinite(pour.ratio_error):
         return None
-    step = resin.tool.step
+    tool, step = resin.tool, resin.tool.step
     ratio = ratio_of(pour.mix)
     rows: list[tuple[str, ...]] = []
     for share in RESIN_OVER:
@@ -37,16 +38,18 @@ def overshoot_table(pour: Pour) -> TableView | None:
         wanted = after_resin_g(reads * step, ratio, step, -reads * step)
         between = "this scale is too coarse for it"
         if wanted.fine:
-            between = f"{_g(wanted.low_g, step)} and {_g(wanted.high_g, step)}"
-        read = f"resin reads {_g(reads * step, step)}"
-        rows.append((read, f"hardener to {_g(wanted.target_g, step)}", between))
+            between = f"{mark_text(wanted.low_g, tool)} and {mark_text(wanted.high_g, tool)}"
+        read = f"resin reads {mark_text(reads * step, tool)}"
+        rows.append((read, f"hardener to {mark_text(wanted.target_g, tool)}", between))
     for share in HARDENER_OVER:
-        put_in = hardener.mass_g * (1.0 + share)
+        put_in = step * max(
+            round(hardener.mass_g * (1.0 + share) / step), round(hardener.mass_g / step) + 1
+        )
         cure = mend(resin.mass_g, put_in, ratio)
         if cure.kind != RESIN:
             continue
-        read = f"hardener reads {_g(put_in, step)}"
-        rows.append((read, "from zero, more resin", f"at {_g(cure.add_g, step)}"))
+        read = f"hardener reads {mark_text(put_in, tool)}"
+        rows.append((read, "from zero, more resin", f"at {mark_text(cure.add_g, tool)}"))
     head = ("too much", "then", "stop between")
     return TableView(head, tuple(dict.fromkeys(rows)), wide=(0, 1, 2))
 
@@ -68,7 +71,3 @@ def overshoot_words(pour: Pour) -> str:
 
 def _part(parts: tuple[Part, ...], kind: str) -> Part | None:
     return next((part for part in parts if part.kind == kind), None)
-
-
-def _g(mass_g: float, step: float) -> str:
-    return f"{number(mass_g, places_for(step))}{NO_BREAK}g"
