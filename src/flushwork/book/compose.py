@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+
+from shapely import MultiPolygon
 
 from flushwork.book.care import care_view
 from flushwork.book.cautions import SAFETY_FIRST
@@ -39,6 +42,8 @@ MAP_TEXT_MM = 52.0
 LEAST_MAP_MM = 62.0
 """Where the legend leaves a map less, it goes to a page of its own."""
 
+ROUND_MM = 0.05
+"""A trim line that is no further than this from a circle on the average leaves a disc."""
 BETWEEN_MM = 6.0
 """Gap between pictures that stand beside each other."""
 
@@ -165,6 +170,17 @@ def run_words(job: Job) -> str:
     return f"{text} and {counted(job.test_pieces, 'test piece')}" if job.test_pieces else text
 
 
+def shape_words(trim: MultiPolygon, lengths: Lengths) -> str:
+    """Return what a trim line leaves: a disc, or what it measures across."""
+    left, low, right, top = trim.bounds
+    across_mm = right - left
+    round_mm2 = math.pi / 4.0 * across_mm**2
+    square = abs(across_mm - (top - low)) < ROUND_MM
+    if square and abs(trim.area - round_mm2) < math.pi * across_mm * ROUND_MM:
+        return f"a disc of {lengths.size(across_mm)}"
+    return lengths.size(across_mm, top - low)
+
+
 def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
     """Return the one paragraph of what is made."""
     timber = clean(job.blank.timber.name)
@@ -172,8 +188,7 @@ def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
     how = "worked on both faces" if len(sides) > 1 else "worked on one face"
     text = f"A blank of {timber}, {how}"
     if sides and not sides[0].trim.is_empty and job.outline.artwork is not None:
-        left, low, right, top = sides[0].trim.bounds
-        text += f" and trimmed to {lengths.size(right - left, top - low)}"
+        text += f" and trimmed to {shape_words(sides[0].trim, lengths)}"
     sentences = [f"{text}."]
     for face in sides:
         parts = []

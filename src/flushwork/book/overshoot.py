@@ -48,8 +48,9 @@ def overshoot_table(pour: Pour) -> TableView | None:
         cure = mend(resin.mass_g, put_in, ratio)
         if cure.kind != RESIN:
             continue
+        add_g = step * max(1, round(cure.add_g / step))
         read = f"hardener reads {mark_text(put_in, tool)}"
-        rows.append((read, "from zero, more resin", f"at {mark_text(cure.add_g, tool)}"))
+        rows.append((read, "from zero, more resin", f"at {mark_text(add_g, tool)}"))
     head = ("too much", "then", "stop between")
     return TableView(head, tuple(dict.fromkeys(rows)), wide=(0, 1, 2))
 

@@ -32,13 +32,17 @@ HOUR_S: Final = 3600.0
 def pot_life_over(case: Case) -> Iterator[Finding]:
     """Yield a stop for batches that set before they are poured, a caution where one was split."""
     by_stage = groupby(case.pours, key=lambda pour: (pour.stage, pour.mix.name))
+    split: dict[tuple[int, str], None] = {}
     for _, group in by_stage:
         pours = list(group)
         worst = max(pours, key=lambda pour: pour.working_s / max(pour.pot_life_s, 1.0))
         if worst.working_s > worst.pot_life_s > 0.0:
             yield _over(worst)
         elif len(pours) > 1 and _in_one_s(pours) > worst.pot_life_s:
-            yield _split(pours)
+            split.setdefault((worst.stage, worst.mix.name))
+    for key in split:
+        # the run may be poured in groups: the stage's batches of all of them are told together
+        yield _split([pour for pour in case.pours if (pour.stage, pour.mix.name) == key])
 
 
 def _in_one_s(pours: list[Pour]) -> float:
