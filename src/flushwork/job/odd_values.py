@@ -12,7 +12,7 @@ from typing import Final
 from flushwork.findings import Finding, Severity
 from flushwork.job.reading import Reading
 from flushwork.job.records import Allowances, Face, Job
-from flushwork.shelf.items import Cutter, CutterKind, Shop
+from flushwork.shelf.items import Cutter, CutterKind, Resin, Sealer, Shop
 from flushwork.units import Quantity, number_text, quantity_text
 
 Path = tuple[str | int, ...]
@@ -41,6 +41,14 @@ ALLOWANCES: Final = (
 )
 LEAST_STEP: Final = 0.08
 """A bit that goes over by less takes a dozen passes and more for its own width."""
+MOST_HARDENER: Final = 1.1
+"""No more parts of hardener than of resin are usual, by weight or by volume."""
+DENSITY: Final = (0.85, 1.8)
+"""Of resins and hardeners, g/cm3."""
+MOST_TOLERANCE: Final = 0.1
+"""A ratio further off leaves resin soft, whatever its label says."""
+LEAST_DRY_S: Final = 120.0
+"""Nothing brushed on wood is dry sooner."""
 
 
 def odd_in_job(job: Job, reading: Reading) -> tuple[Finding, ...]:
@@ -90,11 +98,58 @@ def _faces(faces: tuple[Face, ...], reading: Reading) -> Iterator[Finding]:
 
 def odd_in_shop(shop: Shop, reading: Reading) -> tuple[Finding, ...]:
     """Return a caution for every odd value of a shop file."""
-    return tuple(
-        finding
-        for index, cutter in enumerate(shop.cutters)
-        for finding in _cutter(cutter, ("cutters", index), reading)
-    )
+    found: list[Finding] = []
+    for index, cutter in enumerate(shop.cutters):
+        found += _cutter(cutter, ("cutters", index), reading)
+    for index, resin in enumerate(shop.resins):
+        found += _resin(resin, ("resins", index), reading)
+    for index, sealer in enumerate(shop.sealers):
+        found += _sealer(sealer, ("sealers", index), reading)
+    return tuple(found)
+
+
+def _resin(resin: Resin, path: Path, reading: Reading) -> Iterator[Finding]:
+    hardener = resin.ratio_hardener / resin.ratio_resin
+    ratio, tolerance = (*path, "ratio"), (*path, "ratio tolerance")
+    if reading.tree.has(ratio) and hardener > MOST_HARDENER:
+        yield _odd(
+            reading,
+            ratio,
+            f"{resin.name} takes {number_text(hardener, 2)} times as much hardener as resin: the "
+            "ratio may stand upside down",
+            "a ratio is written resin first, as in 100:44, with no more hardener than resin",
+        )
+    for key, density in (
+        ("resin density", resin.density_resin_g_cm3),
+        ("hardener density", resin.density_hardener_g_cm3),
+    ):
+        if reading.tree.has((*path, key)) and not DENSITY[0] <= density <= DENSITY[1]:
+            yield _odd(
+                reading,
+                (*path, key),
+                f"{key} of {resin.name} is {number_text(density, 2)} g/cm3: volumes are weighed "
+                "and cups filled by it",
+                "0.9 to 1.3 g/cm3 are usual, up to 1.8 where it is filled",
+            )
+    if reading.tree.has(tolerance) and resin.tolerance > MOST_TOLERANCE:
+        yield _odd(
+            reading,
+            tolerance,
+            f"{resin.name} is said to bear a ratio that is {number_text(100 * resin.tolerance, 1)} "
+            "% off: it would stay soft long before",
+            "3 to 5 % are usual",
+        )
+
+
+def _sealer(sealer: Sealer, path: Path, reading: Reading) -> Iterator[Finding]:
+    if reading.tree.has((*path, "dry after")) and sealer.dry_s < LEAST_DRY_S:
+        yield _odd(
+            reading,
+            (*path, "dry after"),
+            f"{sealer.name} is said to be dry at once: resin poured onto a wet sealer does not "
+            "hold, and what it gives off burns",
+            "half an hour and more are usual",
+        )
 
 
 def _cutter(cutter: Cutter, path: Path, reading: Reading) -> Iterator[Finding]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from flushwork.job.reading import Named, Reading
+from flushwork.shelf.hazards import Basis
 from flushwork.shelf.items import (
     AS_THE_FILL,
     Cutter,
@@ -34,7 +36,23 @@ def _cutter(cutter: Cutter) -> Iterator[Slip]:
         )
 
 
+NEVER_NONE: Final = (
+    "resin and hardener that are not set yet are never harmless",
+    "write the classes of its safety sheets: `[sensitiser, corrosive]` for most",
+)
+"""What is told of an uncured resin whose hazards are said to be none (from the safety sheets of
+epoxy systems, from memory: the resin sensitises the skin, the amine hardener burns it)."""
+
+
 def _resin(resin: Resin) -> Iterator[Slip]:
+    if not resin.hazards.classes and resin.hazards.basis is Basis.STATED:
+        yield ("hazards", *NEVER_NONE)
+    if resin.pot_life_s < resin.sandable_s < resin.recoat_from_s < resin.recoat_until_s:
+        yield (
+            "sandable after",
+            "it is hard before the next layer may be poured on it",
+            "write a longer time, or a shorter `recoat from`",
+        )
     if resin.recoat_from_s >= resin.recoat_until_s:
         yield "recoat until", "the window closes before it opens", "write a longer time"
     if resin.pot_life_s >= resin.sandable_s:
@@ -64,6 +82,8 @@ def _sealer(sealer: Sealer, shop: Shop) -> Iterator[Slip]:
         )
     elif sealer.resin and 0.0 < sealer.fill_within_s < sealer.dry_s:
         yield "fill within", "the window closes before it opens", "write a longer time"
+    if sealer.resin and not sealer.hazards.classes and sealer.hazards.basis is Basis.STATED:
+        yield ("hazards", *NEVER_NONE)
 
 
 def _tool(tool: MeasuringTool) -> Iterator[Slip]:

@@ -152,7 +152,10 @@ def hazards_guessed(case: Case) -> Iterator[Finding]:
 
 
 def oxidiser_in_mix(case: Case) -> Iterator[Finding]:
-    """Yield a stop for a mix that holds an oxidiser beside what burns."""
+    """Yield a stop for a mix with an oxidiser beside what burns, a caution for any other with one.
+
+    What the oxidiser does with the resin and its hardener alone is common practice, no source.
+    """
     for mix in case.job.mixes:
         parts: list[Item] = [each.pigment for each in mix.pigments]
         parts += [] if mix.thinner is None else [mix.thinner]
@@ -169,6 +172,18 @@ def oxidiser_in_mix(case: Case) -> Iterator[Finding]:
                 message=f"{mix.name} holds {feeds[0]}, which feeds a fire, beside {burns[0]}, "
                 "which burns: together they can light by themselves.",
                 remedy="Leave one of them out. This stop cannot be accepted.",
+                subject=mix.name,
+                source=mix.source,
+            )
+        elif feeds:
+            yield Finding(
+                code="oxidiser-in-mix",
+                severity=Severity.CAUTION,
+                message=f"{mix.name} holds {feeds[0]}, which feeds a fire, in {mix.resin.name}: "
+                "resin and hardener burn, heat themselves in the cup, and a hardener of amines may "
+                "catch fire on it.",
+                remedy="Take another colourant. Else ask the makers of both, by their safety "
+                "sheets, and try a few grams outside on stone.",
                 subject=mix.name,
                 source=mix.source,
             )

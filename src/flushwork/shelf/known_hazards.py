@@ -38,13 +38,19 @@ SENSITISING: Final = re.compile(
 
 
 def hazards_of(item: Item) -> Hazards:
-    """Return the hazards of a thing, and how they are known."""
+    """Return the hazards of a thing, and how they are known.
+
+    What is an uncured resin sensitises whatever its shop says of it (from memory, the safety sheets
+    of epoxy systems).
+    """
     known = item.hazards
     if known.basis is Basis.UNKNOWN:
         known = Hazards(_cautious(item), Basis.ASSUMED)
     if known.basis is not Basis.STATED and item.name.lower() != known.listed_as.lower():
         known = _with_guess(item, known)
     more = by_flash_point(getattr(item, "flash_point_c", None))
+    if isinstance(item, Resin) or (isinstance(item, Sealer) and item.resin):
+        more = (*more, Hazard.SENSITISER)
     return replace(known, classes=tuple(dict.fromkeys((*known.classes, *more))))
 
 
