@@ -105,7 +105,7 @@ def test_a_fill_of_the_middle_share_hides_at_the_tables_depth(
     middle = (pigment.share_low + pigment.share_high) / 2.0
     taken = tint.mixed_opacity([(pigment, middle)])
     # what shows through falls by the same share with every mm: 0.02 is left at the hiding depth
-    # (of a pigment that hides in a tenth of a millimetre less is left of 1 mm than a float can tell)
+    # (what hides in a tenth of a millimetre leaves less of 1 mm than a float can tell)
     assert 1.0 - taken == pytest.approx(0.02 ** (1.0 / pigment.hides_mm), rel=1e-2, abs=1e-15)
     alone = tint.mixed_opacity([(pigment, share)])
     both = tint.mixed_opacity([(pigment, share), (pigment, share * times)])
