@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from flushwork.book.records import UnitSystem
+from flushwork.units.half_up import half_up
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
@@ -116,7 +117,7 @@ class Lengths:
 
     def say(self, length_mm: float, places: int = 2) -> str:
         """Return a length with its unit."""
-        metric = f"{number(length_mm, places)}{NO_BREAK}mm"
+        metric = f"{number(float(half_up(length_mm, places)), places)}{NO_BREAK}mm"
         if self.units == "metric":
             return metric
         return f"{metric} ({number(length_mm / MM_PER_INCH, places + 1)}{NO_BREAK}in)"

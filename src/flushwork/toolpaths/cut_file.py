@@ -17,6 +17,7 @@ from flushwork.toolpaths.read import read_brought, read_program
 from flushwork.toolpaths.run_time import run_time_s
 from flushwork.toolpaths.swept import swept
 from flushwork.toolpaths.trace import trace
+from flushwork.units.half_up import half_up
 
 
 @remembered
@@ -93,7 +94,7 @@ def _place(order: CutOrder) -> str:
 
 
 def _size(order: CutOrder) -> str:
-    return f"{order.cutter.diameter_mm:.3f}".rstrip("0").rstrip(".")
+    return half_up(order.cutter.diameter_mm, 3).rstrip("0").rstrip(".")
 
 
 def spans_of(

@@ -19,6 +19,7 @@ from flushwork.toolpaths.header import comments, header
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutOrder, OperationSpan
 from flushwork.toolpaths.sheet import Sheet
+from flushwork.units.half_up import half_up
 
 SPIN_UP_S: Final = 3.0
 """Seconds the spindle is given to come up to speed: common practice, no source."""
@@ -86,7 +87,7 @@ def write(
 def _begin(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
     units = "G20" if dialect.inch else "G21"
     sheet.words("G17", units, "G40", "G49", "G80", "G90", "G94")
-    name = f"{order.cutter.name}, {order.cutter.diameter_mm:.3f} mm"
+    name = f"{order.cutter.name}, {half_up(order.cutter.diameter_mm, 3)} mm"
     if dialect.tool_change == _CHANGES_BY_NUMBER:
         sheet.words(f"T{order.cutter.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:

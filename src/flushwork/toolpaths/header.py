@@ -12,6 +12,7 @@ from flushwork.toolpaths.moves import Move, Program
 from flushwork.toolpaths.orders import CutOrder, Work
 from flushwork.toolpaths.state import ORIGIN
 from flushwork.toolpaths.swept import Box, Swept, swept
+from flushwork.units.half_up import half_up
 
 _WIDTH: Final = 76
 _SPELT: Final = str.maketrans(
@@ -145,7 +146,7 @@ def _where(order: CutOrder) -> str:
 
 def _cutter(order: CutOrder) -> tuple[str, str]:
     cutter = order.cutter
-    size = f"diameter {cutter.diameter_mm:.3f} mm = {cutter.diameter_mm / INCH_MM:.4f} in"
+    size = f"diameter {half_up(cutter.diameter_mm, 3)} mm = {cutter.diameter_mm / INCH_MM:.4f} in"
     return (
         f"Cutter: {cutter.name} ({cutter.kind}, number {cutter.number})",
         f"Cutter: {size}, standing {cutter.reach_mm:.1f} mm out of the holder.",
