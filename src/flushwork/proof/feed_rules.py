@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from math import pi
 from typing import Final
 
 import numpy as np
@@ -11,10 +12,12 @@ import numpy as np
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import brought_line, reports_of
+from flushwork.shelf.items import CutterKind
 from flushwork.shelf.spinning import UNMARKED, rim_m_s
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.move_table import Flags, table_of
+from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import CutFile, Work
 
 CHIP_SHARE: Final = 1.5
@@ -98,6 +101,46 @@ def pass_too_deep(case: Case) -> Iterator[Finding]:
         )
 
 
+def bored_too_steeply(case: Case) -> Iterator[Finding]:
+    """Yield a stop for hole files of another program that sink too deep in one go or one turn."""
+    for file, report in reports_of(case):
+        order, cutter = file.order, file.order.cutter
+        drills = any(operation.work is Work.DRILL for operation in order.operations)
+        if order.brought is None or not drills or cutter.kind is CutterKind.DRILL:
+            continue
+        cuts = _cutting(file, report)
+        deepest, worst, limit = 0.0, -1, 0.0
+        z_mm, sunk = file.program.start[2], 0.0
+        for index, move in enumerate(file.program.moves):
+            down = z_mm - move.z_mm
+            z_mm = move.z_mm
+            turns = abs(move.turn_rad) / (2.0 * pi)
+            straight = move.kind is MoveKind.FEED and down > 0.0 and bool(cuts[index])
+            sunk = sunk + down if straight else 0.0
+            if move.kind is MoveKind.ARC and turns > 0.0 and cuts[index]:
+                each, most = down / max(1.0, turns), PASS_SHARE * cutter.pass_mm + PASS_MM
+            else:
+                each, most = sunk, PASS_SHARE * max(cutter.pass_mm, cutter.diameter_mm) + PASS_MM
+            if each > most and each > deepest:
+                deepest, worst, limit = each, index, most
+        if worst < 0:
+            continue
+        move = file.program.moves[worst]
+        turning = move.kind is MoveKind.ARC
+        yield Finding(
+            code="pass-too-deep",
+            severity=Severity.STOP,
+            message=f"{file.known_as}, line {move.line}, sinks {deepest:.2f} mm "
+            f"{'in one turn' if turning else 'straight down in one go'} with the {cutter.name}; "
+            f"at most {limit:.2f} mm are right for it.",
+            remedy="Do not run this file: have it wind down in more turns, or peck.",
+            subject=file.file_name,
+            source=brought_line(file, move.line),
+            place=Place(order.face, move.x_mm, move.y_mm),
+            measure=Measure("sinks", deepest, limit, "mm"),
+        )
+
+
 def spindle_out_of_range(case: Case) -> Iterator[Finding]:
     """Yield a stop for cut files that ask the spindle for a speed the machine has not got."""
     for file in case.cut_files:
@@ -173,4 +216,11 @@ def _calls(text: str) -> Iterator[tuple[int, int]]:
                 yield line, int(found)
 
 
-RULES = (feed_too_fast, pass_too_deep, spindle_out_of_range, bit_over_speed, other_cutter_called)
+RULES = (
+    feed_too_fast,
+    pass_too_deep,
+    bored_too_steeply,
+    spindle_out_of_range,
+    bit_over_speed,
+    other_cutter_called,
+)
