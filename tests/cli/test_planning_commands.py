@@ -71,6 +71,21 @@ def test_the_rest_is_planned_after_a_day_log(typed: Typed, job: Path, tmp_path: 
     assert "stage 99" in told
 
 
+def test_what_the_log_tells_of_soft_resin_is_shown(typed: Typed, job: Path, tmp_path: Path) -> None:
+    _, told = typed("stages", job, "--json")
+    number = {stage["kind"]: stage["number"] for stage in json.loads(told)}
+    log = tmp_path / "day.log"
+    log.write_text(
+        f"2027-03-01 12:00 stage {number['fill']}\n2027-03-01 15:00 stage {number['level']}\n"
+    )
+    code, told = typed("plan", job, "--log", log)
+    assert code == DONE
+    assert "log-worked-soft" in told
+    code, told = typed("plan", job, "--log", log, "--json")
+    (item,) = json.loads(told)["log_findings"]
+    assert item["code"] == "log-worked-soft"
+
+
 def test_what_hinders_the_days_is_told(typed: Typed, job: Path, tmp_path: Path) -> None:
     (tmp_path / "shop.yaml").write_text("flushwork shop: 1\ncure places: 1\n", "utf-8")
     job.write_text(job.read_text("utf-8") + "shop: shop.yaml\ngroups: 1\n", "utf-8")

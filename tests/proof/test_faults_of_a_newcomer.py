@@ -659,18 +659,47 @@ def test_a_slip_in_a_cut_file_is_told(slip: Slip) -> None:
     assert all(i.severity is not Severity.NOTE for i in findings if i.code == slip.code)
 
 
+ORDERED = (
+    ("do: finish, before: sand front", "finish-worked-off"),
+    ("do: finish, before: drill pegs", "finish-worked-off"),
+    ("do: trim, before: finish", "finish-worked-off"),
+    ("do: trim, before: fill disc", "freed-then-mounted"),
+    ("do: trim, before: seal disc", "freed-then-mounted"),
+    ("do: drill pegs, before: fill disc", "holes-before-pour"),
+)
+
+
+@pytest.mark.parametrize(("order", "code"), ORDERED)
+def test_an_order_that_ruins_is_told_and_its_files_are_sound(order: str, code: str) -> None:
+    text = PLATE.replace("title: Plate", f"title: Plate\norder: [{{{order}}}]")
+    findings, _ = _built({"job.yaml": text, "shop.yaml": SHOP})
+    new = {item.code: item for item in findings if (item.code, item.subject) not in _sound("plate")}
+    stops = {item.code for item in new.values() if item.severity is Severity.STOP}
+    assert stops <= {"finish-worked-off", "freed-then-mounted"}
+    if order == "do: trim, before: finish":
+        assert code not in new
+        return
+    assert new[code].severity is not Severity.NOTE
+    if code != "holes-before-pour":
+        assert new[code].source is not None
+        assert new[code].source.line == 3
+
+
+def test_a_step_named_twice_is_told_at_its_second_line() -> None:
+    files, _ = _taken()
+    again = "  - step: cut disc\n    files: [{file: a.nc, cutter: 6.35 mm flat}]\n"
+    findings, _ = _built({**files, "job.yaml": files["job.yaml"] + again})
+    (told,) = [item for item in findings if item.code == "cut-file-step-twice"]
+    assert told.severity is Severity.STOP
+    assert told.source is not None
+    assert told.source.line == files["job.yaml"].count("\n") + 1
+
+
 MISSED = (
-    "the log says levelled or sanded 3 h after the fill: nothing tells that it was soft",
-    "the log says coated a day after the fill, long before full cure",
-    "the log says filled 5 min after shellac, or 9 days after it",
-    "the log's air is 68 degC or -40 degC",
-    "`do: finish, before: sand front`: the coats are sanded and cut away",
-    "`do: trim, before: fill disc`: told only as a rapid through material of our own file",
     "a hole right through an inlay of its own face is not told, one 6 mm deep is",
     "a hole right through into the back's inlay is told as that inlay being off its place",
     "a hole that leaves 0.2 mm of floor for a peg to break",
     "a pocket just 0.1 mm too deep, where 0.1 mm too shallow is told",
-    "one step named twice among the cut files from elsewhere: it is run twice",
     "the first way of a cut file from elsewhere, below the top of a clamp",
     "witness marks that all read 4 mm or inches, or 2 mm of stretch: only a note",
     "a witness mark off the board, or two in one place",

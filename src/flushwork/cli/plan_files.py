@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from flushwork.book.views import costs_of
+from flushwork.cli.output import finding_data
 from flushwork.errors import FlushworkError
+from flushwork.findings import Finding
 from flushwork.pipeline import Build
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.calendar_text import calendar_bytes
@@ -57,8 +60,11 @@ def plan_files(
     return files
 
 
-def plan_data(schedule: Schedule) -> dict[str, Any]:
-    """Return a schedule as plain data; minutes count from midnight of the first day."""
+def plan_data(schedule: Schedule, slips: Sequence[Finding] = ()) -> dict[str, Any]:
+    """Return a schedule as plain data; minutes count from midnight of the first day.
+
+    ``slips`` is what the day log tells of that was done out of its time.
+    """
     days = schedule.days
     return {
         "first_day": days.first.isoformat() if days.dated else None,
@@ -71,6 +77,7 @@ def plan_data(schedule: Schedule) -> dict[str, Any]:
         "batches": schedule.batches,
         "work_days": schedule.work_days,
         "calendar_days": schedule.calendar_days,
+        "log_findings": [finding_data(item) for item in slips],
         "spoiled": [piece.name for piece in schedule.spoiled],
         "steps": [
             {

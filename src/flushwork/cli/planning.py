@@ -74,13 +74,20 @@ def show_plan(
         wishes = replace(wishes, zone=_known(zone))
     made = build(path, console.progress, wishes)
     schedule = made.schedule
+    slips = [
+        item
+        for item in made.findings
+        if log is not None and item.source is not None and item.source.file == log.name
+    ]
     if schedule is None or schedule.hindrance is not None:
-        console.report(list(no_days(case_of(made))), may_be_cut=made.may_be_cut)
+        console.report([*no_days(case_of(made)), *slips], may_be_cut=made.may_be_cut)
         return STOPPED
     if console.as_json:
-        console.data(plan_data(schedule))
+        console.data(plan_data(schedule, slips))
     else:
         sys.stdout.write(day_sheet_text(schedule))
+        if slips:
+            console.report(slips, may_be_cut=made.may_be_cut)
     if out is not None:
         write_folder(out, plan_files(made, today, zone, bench), (path,))
         console.say(f"Day sheets, calendar and labels: {out}")

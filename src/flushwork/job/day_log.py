@@ -17,7 +17,8 @@ import re
 from dataclasses import dataclass, field
 
 from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding, Severity, Source
+from flushwork.findings import Finding, Measure, Severity, Source
+from flushwork.job.air_bounds import COLDEST_C, WARMEST_C
 from flushwork.job.date_leaf import FIRST_YEAR, LAST_YEAR
 from flushwork.units import Quantity, UnitError, read_quantity
 
@@ -72,6 +73,8 @@ def read_day_log(text: str, file: str) -> DayLog:
         try:
             if told.take(line, number):
                 findings.append(twice(line, source))
+        except _NoAirError as error:
+            findings.append(_no_air(line, error.at_c, source))
         except (ValueError, UnitError):
             findings.append(refuse("day-log-unreadable", line, source))
     if findings:
@@ -84,6 +87,14 @@ def read_day_log(text: str, file: str) -> DayLog:
         tuple(sorted(told.readings.items())),
         tuple(told.spoiled),
     )
+
+
+class _NoAirError(Exception):
+    """A temperature that no air of a shop has."""
+
+    def __init__(self, at_c: float) -> None:
+        super().__init__(at_c)
+        self.at_c = at_c
 
 
 @dataclass
@@ -99,7 +110,8 @@ class _Told:
     def take(self, line: str, number: int) -> bool:
         """Take a line in; whether it tells again of `now` or of the warmth at one time.
 
-        Raises ValueError or UnitError where it cannot be read.
+        Raises ValueError or UnitError where it cannot be read, _NoAirError where it tells of air
+        too cold or too warm for any shop.
         """
         at, what = _moment(line)
         again = False
@@ -113,7 +125,10 @@ class _Told:
             again, self.now = self.now is not None, at
         else:
             again = at in self.readings
-            self.readings[at] = read_quantity(what, Quantity.TEMPERATURE)
+            at_c = read_quantity(what, Quantity.TEMPERATURE)
+            if not COLDEST_C <= at_c <= WARMEST_C:
+                raise _NoAirError(at_c)
+            self.readings[at] = at_c
         self.moments.append(at)
         return again
 
@@ -139,6 +154,19 @@ def refuse(code: str, line: str, source: Source) -> Finding:
         remedy="Write day, time and what was: `2027-03-17 16:10 stage 6`, `... stage 9 piece 2`, "
         "`... 9 degC`, `... piece 3 spoiled`, `... now`.",
         source=source,
+    )
+
+
+def _no_air(line: str, at_c: float, source: Source) -> Finding:
+    """Return the finding of a line whose air is colder or warmer than that of any shop."""
+    return Finding(
+        code="day-log-air-odd",
+        severity=Severity.STOP,
+        message=f"'{line}' is {at_c:.0f} degrees C, but the air of a shop is {COLDEST_C:g} to "
+        f"{WARMEST_C:g}.",
+        remedy="Was degF meant? Write the unit of the thermometer: `20 degC` is `68 degF`.",
+        source=source,
+        measure=Measure("air", at_c, COLDEST_C if at_c < COLDEST_C else WARMEST_C, "degrees C"),
     )
 
 

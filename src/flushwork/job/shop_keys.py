@@ -6,6 +6,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field
 
+from flushwork.job.air_bounds import COLDEST_C, WARMEST_C
 from flushwork.job.art_keys import Length, LengthOrNone, Truth
 from flushwork.job.leaves import Count, Measured
 from flushwork.job.section import OrList, OrName, Section
@@ -29,7 +30,7 @@ DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday
 
 Feed = Annotated[float, Measured(Quantity.FEED, 0.0, 100000.0, above=True)]
 Speed = Annotated[float, Measured(Quantity.SPEED, 0.0, 200000.0)]
-ShopAir = Annotated[float, Measured(Quantity.TEMPERATURE, -20.0, 50.0)]
+ShopAir = Annotated[float, Measured(Quantity.TEMPERATURE, COLDEST_C, WARMEST_C)]
 """Air that somebody works in, or leaves pieces in overnight."""
 _LIKE = OrName("like")
 

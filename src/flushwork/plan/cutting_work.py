@@ -26,6 +26,7 @@ from flushwork.plan.exposure import head_lines
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm, levelled_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.plan.standing import standing_when_mm
 from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
 from flushwork.plan.waste import keep_outs_of
 from flushwork.plan.waste_work import locating_orders, mark_operations
@@ -64,7 +65,15 @@ def cut_orders(
         stages = [plan.stage(number) for number in mounting.stages]
         face, own = by_name[mounting.face], planes[mounting.face]
         asked = {
-            stage.number: _operations(job, face, fits, stage, mounting, own) for stage in stages
+            stage.number: _operations(
+                job,
+                face,
+                fits,
+                stage,
+                (mounting, standing_when_mm(plan, stage, mounting, own)),
+                own,
+            )
+            for stage in stages
         }
         used = tuple(dict.fromkeys(each.cutter for work in asked.values() for each in work))
         sequence = 0
@@ -75,7 +84,8 @@ def cut_orders(
                 operations = tuple(on_the_bed(each, bed_places(job)) for each in marks)
             works = works_of(brought, stage)
             heads = head_lines(job, plan, stage)
-            for order in _stage_orders(job, stage, mounting, own, operations, works):
+            height_mm = standing_when_mm(plan, stage, mounting, own)
+            for order in _stage_orders(job, stage, (mounting, height_mm), own, operations, works):
                 sequence += 1
                 wood = timber_stock(job.blank.timber)
                 worked = tuple(replace(item, wood=wood) for item in order.operations)
@@ -107,12 +117,16 @@ def _named_in_order(found: list[tuple[int, CutOrder]]) -> tuple[tuple[int, CutOr
 def _stage_orders(
     job: Job,
     stage: Stage,
-    mounting: Mounting,
+    mounted: tuple[Mounting, float],
     planes: FacePlanes,
     operations: tuple[Operation, ...],
     works: tuple[BroughtWork, ...],
 ) -> tuple[CutOrder, ...]:
-    """Return a stage's orders: ours, one for each cutter, then those of files from elsewhere."""
+    """Return a stage's orders: ours, one for each cutter, then those of files from elsewhere.
+
+    ``mounted`` is its mounting, and where the wood of the face stands when the stage begins.
+    """
+    mounting, standing_mm = mounted
     like = CutOrder(
         name=stage.title,
         job=job.title,
@@ -122,7 +136,7 @@ def _stage_orders(
         cutter=job.shop.cutters[0],
         machine=job.shop.machine,
         origin_mm=mounting.origin_mm,
-        face_z_mm=_standing_mm(stage, mounting, planes),
+        face_z_mm=standing_mm,
         operations=(),
         over_mm=_over_clamps_mm(job, mounting),
         places=bed_places(job),
@@ -152,23 +166,15 @@ def _over_clamps_mm(job: Job, mounting: Mounting) -> float:
     return max(heights) + OVER_CLAMPS_MM if heights else 0.0
 
 
-def _standing_mm(stage: Stage, mounting: Mounting, planes: FacePlanes) -> float:
-    """Return where the wood of the face stands when the stage begins."""
-    if stage.kind in (StageKind.LOCATE, StageKind.MARK):
-        return mounting.face_z_mm
-    if stage.kind in (StageKind.CUT, StageKind.LEVEL):
-        return planes.before_mm(stage.round)
-    return planes.finished_mm
-
-
 def _operations(
     job: Job,
     face: DrawnFace,
     fits: Mapping[str, Fit],
     stage: Stage,
-    mounting: Mounting,
+    mounted: tuple[Mounting, float],
     planes: FacePlanes,
 ) -> tuple[Operation, ...]:
+    mounting, height_mm = mounted
     if stage.kind is StageKind.CUT:
         standing_mm = planes.before_mm(stage.round)
         found = [
@@ -188,9 +194,10 @@ def _operations(
         )
     if stage.kind is StageKind.LEVEL:
         return _level_operations(job, face, stage)
-    thickness_mm = mounting.stands_mm + planes.finished_mm - mounting.face_z_mm
+    thickness_mm = mounting.stands_mm + height_mm - mounting.face_z_mm
     if stage.kind is StageKind.DRILL:
-        return drill_operations(job, face, thickness_mm, hole_cutter)
+        above_mm = height_mm - planes.finished_mm
+        return drill_operations(job, face, thickness_mm, hole_cutter, above_mm)
     if stage.kind is StageKind.TRIM:
         return _trim_operations(job, face, thickness_mm)
     return ()

@@ -47,11 +47,13 @@ def drill_operations(
     face: DrawnFace,
     thickness_mm: float,
     cutter_of: Callable[[Job, DrawnHoles], Cutter | None],
+    above_mm: float = 0.0,
 ) -> tuple[Operation, ...]:
     """Return the drilling of a face, bit by bit: each bit's holes in one short order.
 
     A run of holes of one pattern is one operation; a bit that serves several patterns goes from
-    one to the other where that is shortest.
+    one to the other where that is shortest.  ``above_mm`` is how much wood stands above the
+    finished face, which depths count from.
     """
     by_bit: dict[Cutter, list[int]] = {}
     for number, pattern in enumerate(face.holes):
@@ -70,7 +72,7 @@ def drill_operations(
         order = _short_order(tuple(hole.place for hole in holes))
         for number, run in groupby((holes[index] for index in order), key=lambda one: one.pattern):
             points = tuple(hole.place for hole in run)
-            result.append(_operation(face.holes[number], cutter, points, thickness_mm))
+            result.append(_operation(face.holes[number], cutter, points, thickness_mm, above_mm))
     return tuple(result)
 
 
@@ -80,7 +82,11 @@ def _short_order(places: tuple[Place, ...]) -> tuple[int, ...]:
 
 
 def _operation(
-    pattern: DrawnHoles, cutter: Cutter, points: tuple[Place, ...], thickness_mm: float
+    pattern: DrawnHoles,
+    cutter: Cutter,
+    points: tuple[Place, ...],
+    thickness_mm: float,
+    above_mm: float,
 ) -> Operation:
     holes = pattern.holes
     return Operation(
@@ -88,7 +94,7 @@ def _operation(
         subject=holes.name,
         cutter=cutter,
         top_mm=0.0,
-        floor_mm=-(thickness_mm + THROUGH_MM) if holes.through else -holes.depth_mm,
+        floor_mm=-(thickness_mm + THROUGH_MM) if holes.through else -(holes.depth_mm + above_mm),
         region=MultiPolygon(),
         centres=MultiPolygon(),
         cleared=MultiPolygon(),

@@ -45,12 +45,13 @@ def progress_of(
     return Progress(
         now_min=(log.now - midnight) // MINUTE,
         done=tuple(
-            Done(item.stage, (item.at - midnight) // MINUTE, index)
+            Done(item.stage, (item.at - midnight) // MINUTE, index, item.line)
             for item in log.stages
             for index in _meant(item, log, pieces)
         ),
         log=tuple(((at - midnight) // MINUTE, at_c) for at, at_c in log.readings),
         spoiled=frozenset(_index(item, pieces) or 0 for item in log.spoiled),
+        file=file,
     )
 
 

@@ -78,6 +78,27 @@ class Wait:
 
 
 @dataclass(frozen=True, slots=True)
+class OutOfTime:
+    """What the day log says was done too soon after what came before, or too ``late``.
+
+    ``before`` and ``after`` are stages; ``since_min`` is when the one was done, ``at_min`` when
+    the other was; ``what`` was to be waited for, ``mix`` is what hardens, "" for what dries.
+    ``file`` and ``line`` are where the log says so.
+    """
+
+    piece: Piece
+    before: int
+    after: int
+    since_min: int
+    at_min: int
+    what: str
+    mix: str
+    late: bool
+    file: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
 class Milestones:
     """The dates of one piece: its first cut and last levelling to come, its end, its shipping.
 
@@ -133,7 +154,8 @@ class Schedule:
 
     Where ``hindrance`` is set there are no steps.  ``groups`` counts the pieces of each group that
     is poured by itself; ``groupings`` tell what other numbers of groups come to.  ``spoiled`` are
-    pieces that are worked no further: they have no dates.
+    pieces that are worked no further: they have no dates.  ``out_of_time`` is what the day log
+    says was done too soon or too late.
     """
 
     days: ShopDays
@@ -146,6 +168,7 @@ class Schedule:
     groups: tuple[int, ...] = ()
     groupings: tuple[Grouping, ...] = ()
     spoiled: tuple[Piece, ...] = ()
+    out_of_time: tuple[OutOfTime, ...] = ()
 
     @property
     def begin_min(self) -> int:

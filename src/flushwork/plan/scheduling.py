@@ -9,6 +9,7 @@ from itertools import pairwise
 from flushwork.job.records import Job
 from flushwork.plan.cutter_changes import changes, least_changes, mountings_of
 from flushwork.plan.days_left import milestones_of
+from flushwork.plan.out_of_time import out_of_time
 from flushwork.plan.parts import Part
 from flushwork.plan.run import POURING, parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
@@ -47,7 +48,9 @@ def schedule_of(
     if hindrance is None:
         run = Run(job, days, pieces, parts, wishes)
         if run.stalled:
-            return Schedule(days, pieces, (), (), (), (), Hindrance(Obstacle.TOO_COLD, run.stalled))
+            stalled = Hindrance(Obstacle.TOO_COLD, run.stalled)
+            told = out_of_time(run)
+            return Schedule(days, pieces, (), (), (), (), stalled, out_of_time=told)
         solution = solve_by_stretches(run.problem(), wishes.limits)
         if solution.spans or not run.left:
             return _schedule(run, solution)
@@ -85,6 +88,7 @@ def _schedule(run: Run, solution: Solution) -> Schedule:
         milestones=milestones_of(run.job, run.days, run.kept, tuple(steps), waits, run.clocks),
         spoiled=tuple(run.pieces[index] for index in sorted(run.wishes.progress.spoiled)),
         goals=(*solution.goals, *_changes(run, tuple(steps))),
+        out_of_time=out_of_time(run),
     )
 
 

@@ -10,7 +10,13 @@ from typing import Final
 import numpy as np
 
 from flushwork.findings import Finding, Measure, Severity, Source
-from flushwork.plan.brought_work import MACHINE_KINDS, WHOLE, stages_meant
+from flushwork.plan.brought_work import (
+    MACHINE_KINDS,
+    WHOLE,
+    BroughtWork,
+    brought_work,
+    stages_meant,
+)
 from flushwork.plan.insisted import known_steps
 from flushwork.proof.case import Case
 from flushwork.proof.cut_places import box_of
@@ -25,6 +31,33 @@ MOST_LINES: Final = 12
 _TOOL: Final = re.compile(r"t(\d+)")
 _CYCLE: Final = re.compile(r"g8[1-9](?![0-9])")
 _ARC: Final = re.compile(r"g0*[23](?![0-9.])")
+
+
+def step_twice(case: Case) -> Iterator[Finding]:
+    """Yield a stop for files from elsewhere whose step, or a part of it, others do already."""
+    works = brought_work(case.job, case.plan)
+    for index, work in enumerate(works):
+        first = next((each for each in works[:index] if _meet(each, work)), None)
+        if first is None:
+            continue
+        stage = case.plan.stage(work.stage)
+        yield Finding(
+            code="cut-file-step-twice",
+            severity=Severity.STOP,
+            message=f"The files for `{work.brought.step}` do stage {stage.number} ({stage.title}), "
+            f"which those for `{first.brought.step}` in line {first.brought.source.line} do "
+            "already: it would be cut twice.",
+            remedy="Keep one of the two entries; where a step takes several files, list them all "
+            "under the `files` of one.",
+            subject=work.brought.step,
+            source=work.brought.source,
+        )
+
+
+def _meet(one: BroughtWork, two: BroughtWork) -> bool:
+    """Whether two do the same part of one stage."""
+    alike = one.subject == two.subject or "" in (one.subject, two.subject)
+    return one.stage == two.stage and alike
 
 
 def _brought(case: Case) -> Iterator[tuple[CutFile, str]]:
@@ -241,6 +274,7 @@ def taken_in(case: Case) -> Iterator[Finding]:
 
 RULES = (
     step_unclear,
+    step_twice,
     lines_left_out,
     left_open,
     several_cutters,

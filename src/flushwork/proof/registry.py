@@ -24,6 +24,7 @@ from flushwork.proof import (
     hold_rules,
     hole_rules,
     intent_rules,
+    log_rules,
     look_rules,
     mix_rules,
     motion_rules,
@@ -40,6 +41,7 @@ from flushwork.proof import (
     stock_rules,
     stray_rules,
     tab_rules,
+    undone_rules,
     vapour_rules,
     waste_rules,
     wear_rules,
@@ -62,6 +64,7 @@ RULES: tuple[Rule, ...] = (
     *wood_rules.RULES,
     *seam_rules.RULES,
     *order_rules.RULES,
+    *undone_rules.RULES,
     *hazard_rules.RULES,
     *vapour_rules.RULES,
     *fill_rules.RULES,
@@ -85,6 +88,7 @@ RULES: tuple[Rule, ...] = (
     *odds_rules.RULES,
     *schedule_rules.RULES,
     *bed_rules.RULES,
+    *log_rules.RULES,
 )
 
 _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
