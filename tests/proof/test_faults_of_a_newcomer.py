@@ -677,8 +677,9 @@ def test_an_order_that_ruins_is_told_and_its_files_are_sound(order: str, code: s
     assert stops <= {"finish-worked-off", "freed-then-mounted"}
     assert new[code].severity is not Severity.NOTE
     if code != "holes-before-pour":
-        assert new[code].source is not None
-        assert new[code].source.line == 3
+        source = new[code].source
+        assert source is not None
+        assert source.line == 3
 
 
 def test_a_step_named_twice_is_told_at_its_second_line() -> None:
