@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import hypot
 from typing import Final
 
 from flushwork.findings import Finding, Severity
@@ -41,6 +42,8 @@ ALLOWANCES: Final = (
 )
 LEAST_STEP: Final = 0.08
 """A bit that goes over by less takes a dozen passes and more for its own width."""
+SAME_PLACE_MM: Final = 2.0
+"""Two marks nearer than they are wide are one mark."""
 MOST_HARDENER: Final = 1.1
 """No more parts of hardener than of resin are usual, by weight or by volume."""
 DENSITY: Final = (0.85, 1.8)
@@ -53,8 +56,33 @@ LEAST_DRY_S: Final = 120.0
 
 def odd_in_job(job: Job, reading: Reading) -> tuple[Finding, ...]:
     """Return a caution for every odd value of a job file."""
-    found = [*_allowances(job, reading), *_faces(job.faces, reading)]
+    found = [*_allowances(job, reading), *_faces(job.faces, reading), *_marks(job, reading)]
     return tuple(found)
+
+
+def _marks(job: Job, reading: Reading) -> Iterator[Finding]:
+    blank = job.blank
+    for index, mark in enumerate(job.witness_marks):
+        path = ("witness marks", index)
+        inside = 0.0 <= mark.x_mm <= blank.length_mm and 0.0 <= mark.y_mm <= blank.width_mm
+        if not inside:
+            yield _odd(
+                reading,
+                path,
+                f"witness mark {index + 1} stands at {_mm(mark.x_mm)}, {_mm(mark.y_mm)}, off the "
+                f"blank of {_mm(blank.length_mm)} x {_mm(blank.width_mm)}",
+                "`at` counts from the lower left corner of the blank",
+            )
+        for number, other in enumerate(job.witness_marks[:index], start=1):
+            if hypot(mark.x_mm - other.x_mm, mark.y_mm - other.y_mm) < SAME_PLACE_MM:
+                yield _odd(
+                    reading,
+                    path,
+                    f"witness marks {number} and {index + 1} stand in one place: together they "
+                    "say no more than one",
+                    "four near the corners of the blank are usual",
+                )
+                break
 
 
 def _allowances(job: Job, reading: Reading) -> Iterator[Finding]:

@@ -53,10 +53,16 @@ class Sunk:
     source: Source
     hole: bool
     depth_mm: float = 0.0
+    through: bool = False
 
 
 def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
-    """Return everything sunk into a face, floors as heights from its as-sawn plane."""
+    """Return what is sunk into a face and has a floor, as a height from its as-sawn plane."""
+    return tuple(sunk for sunk in all_sunk_in(case, name) if not sunk.through)
+
+
+def all_sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
+    """Return everything sunk into a face, holes right through it included."""
     face = case.face(name)
     face_rounds = rounds(face)
     planes = face_planes(case.job.allowances, face_rounds)
@@ -75,8 +81,6 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
     ]
     for pattern in face.holes:
         holes = pattern.holes
-        if holes.through:
-            continue
         found.append(
             Sunk(
                 holes.name,
@@ -86,6 +90,7 @@ def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
                 holes.depth_source,
                 hole=True,
                 depth_mm=holes.depth_mm,
+                through=holes.through,
             )
         )
     return tuple(found)
@@ -179,6 +184,39 @@ def webs_between_faces(case: Case) -> Iterator[Finding]:
         yield _web_finding(near)
 
 
+def holes_through_the_other_face(case: Case) -> Iterator[Finding]:
+    """Yield a stop where a hole right through the board breaks into an inlay of the other face."""
+    faces: tuple[FaceName, ...] = ("front", "back")
+    for name in faces:
+        inlays = [sunk for sunk in sunk_in(case, _other(name)) if not sunk.hole]
+        for holes in (sunk for sunk in all_sunk_in(case, name) if sunk.through):
+            turned = to_front(case.job, holes.region)
+            for inlay in inlays:
+                shared = _shared(turned, inlay.region)
+                if shared.area > AREA_MM2:
+                    yield _through_finding(case, holes, inlay, shared)
+
+
+def _through_finding(case: Case, holes: Sunk, inlay: Sunk, shared: MultiPolygon) -> Finding:
+    """Tell of a hole through an inlay; ``shared`` is where, in the frame of the inlay's face."""
+    struck = _struck(holes, to_front(case.job, shared))
+    where = f"hole{'s' if len(struck) > 1 else ''} {ranges(struck)} of " if struck else ""
+    spot = shared.representative_point()
+    return Finding(
+        code="hole-meets-inlay",
+        severity=Severity.STOP,
+        message=f"{where[:1].upper()}{where[1:]}{holes.name} ({holes.face}) come right through "
+        f"{inlay.name} ({inlay.face}), over {shared.area:.1f} mm2: resin chips there, and wet "
+        "resin would drain through.",
+        remedy="Move the holes or the inlay, or drill less deep; accept it only if the hole is "
+        "meant to stand in the colour.",
+        subject=holes.name,
+        source=holes.source,
+        place=Place(inlay.face, spot.x, spot.y),
+        between=(holes.name, inlay.name),
+    )
+
+
 def _web_finding(near: NearWeb) -> Finding:
     front, back, shared, web_mm = near.front, near.back, near.shared, near.web_mm
     limit_mm = near.limit_mm
@@ -247,7 +285,7 @@ def floor_through_blank(case: Case) -> Iterator[Finding]:
                 (Link(left_mm, THICKNESS_SPREAD_MM), Link(sunk.depth_mm, DEPTH_SPREAD_MM, -1))
             )
             worst_mm = left_mm - strays.worst_mm
-            asked_mm = 0.0 if sunk.hole else min(case.job.allowances.web_mm, 1.0)
+            asked_mm = min(case.job.allowances.web_mm, 1.0)
             limit_mm = max(asked_mm, strays.worst_mm)
             if left_mm > limit_mm or -sunk.floor_mm >= case.job.blank.thickness_mm * 2.0:
                 continue
@@ -310,7 +348,7 @@ def holes_and_inlays_of_one_face(case: Case) -> Iterator[Finding]:
     """Yield a finding where holes are drilled into an inlay of their own face."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
-        items = sunk_in(case, name)
+        items = all_sunk_in(case, name)
         inlaid = [item for item in items if not item.hole and not item.region.is_empty]
         for holes in (item for item in items if item.hole):
             for inlay in inlaid:
@@ -353,6 +391,7 @@ def _other(name: FaceName) -> FaceName:
 
 RULES = (
     webs_between_faces,
+    holes_through_the_other_face,
     floor_through_blank,
     second_pass_depth,
     holes_and_inlays_of_one_face,

@@ -16,6 +16,7 @@ from flushwork.kernels.meant import gone_within, middle_of
 from flushwork.memory import remembered
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import JustCut, just_cut
+from flushwork.proof.depth_rules import holes_through_the_other_face
 from flushwork.strata.board import FaceStack
 from flushwork.strata.intent import compare
 from flushwork.strata.regions import grown, region_window, shares
@@ -40,7 +41,7 @@ def cut_against_artwork(case: Case) -> Iterator[Finding]:
         if drawn.inlay.vee or not fit.cutters:
             continue
         meant = meant_region(fit)
-        if meant.is_empty or floor >= cut.stack.plane_mm:
+        if meant.is_empty or floor >= cut.stack.plane_mm or bored_through(case, drawn):
             continue
         around_mm = _free_around_mm(cut.face, drawn)
         stack = _around(case, cut, meant)
@@ -73,6 +74,8 @@ def cut_shifted(case: Case) -> Iterator[Finding]:
         meant = meant_region(fit)
         if drawn.inlay.vee or not fit.cutters or meant.is_empty or cut.floor_mm >= cut.wood_mm:
             continue
+        if bored_through(case, drawn):
+            continue
         around_mm = _free_around_mm(cut.face, drawn)
         stack = _around(case, cut, meant)
         off = middle_off(stack, case.replay.spec, meant, cut.floor_mm, around_mm)
@@ -89,6 +92,13 @@ def cut_shifted(case: Case) -> Iterator[Finding]:
             place=Place(cut.face.name, meant.centroid.x, meant.centroid.y),
             measure=Measure("off", hypot(*off), SHIFTED_MM, "mm"),
         )
+
+
+def bored_through(case: Case, drawn: DrawnInlay) -> bool:
+    """Whether holes from the other face come through an inlay: a stop of its own tells of it."""
+    return any(
+        finding.between[1] == drawn.inlay.name for finding in holes_through_the_other_face(case)
+    )
 
 
 _compared = remembered(compare)

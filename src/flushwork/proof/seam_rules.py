@@ -31,6 +31,13 @@ ROUNDING_MM = 0.02
 SPARE_MM = 0.05
 """Less margin than this over what adds up is told (assumed, 0.02 to 0.1 mm; witness marks)."""
 TOUCHING_MM = 0.05
+REPEATS = 4.0
+"""A holding that comes back further off than so many times what it does usually was not used as
+meant (assumed, 3 to 5)."""
+LOUPE_MM = 0.1
+"""What readings are off at most (assumed, 0.05 to 0.15 mm: twice what a loupe reads)."""
+MOST_POINTS = 4.0
+"""Points of moisture that wood in a shop hardly moves by between two cuts (assumed, 3 to 6)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +239,7 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
         yield _disagree(job, moved)
         return
     points = 100.0 * moved.stretch / _per_moisture(job)
+    yield from _unlikely(job, moved, points)
     yield Finding(
         code="witness-marks-read",
         severity=Severity.NOTE,
@@ -244,6 +252,37 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
         subject="witness marks",
         source=source,
         measure=Measure("stretch", 100 * moved.stretch, None, "%"),
+    )
+
+
+def _unlikely(job: Job, moved: witness.Moved, points: float) -> Iterator[Finding]:
+    """Yield a caution for a movement that neither the holding nor the wood can have made."""
+    blank, repeat_mm = job.blank, job.holding.repeat_mm
+    across_mm = blank.width_mm if blank.grain_along_x else blank.length_mm
+    allowed_mm = REPEATS * repeat_mm + LOUPE_MM + abs(moved.stretch) * across_mm
+    far_mm = witness.farthest_mm(job.witness_marks, moved)
+    wet = abs(points) > MOST_POINTS
+    if far_mm <= allowed_mm and not wet:
+        return
+    yield Finding(
+        code="witness-marks-unlikely",
+        severity=Severity.CAUTION,
+        message=(
+            f"The witness marks agree, but on a stretch of {100 * moved.stretch:+.2f} %: about "
+            f"{points:+.1f} points of moisture, and a shop hardly sees {MOST_POINTS:g} between two "
+            "cuts."
+            if wet
+            else f"The witness marks agree, but on a shift and turn of {far_mm:.2f} mm: "
+            f"{job.holding.name} comes back within {repeat_mm:g} mm, and {allowed_mm:.2f} mm would "
+            "be much."
+        ),
+        remedy="See that the readings are in the unit they stand with, and are how far off a mark "
+        "is and not where it is; measure one by another means before you correct a file by it.",
+        subject="witness marks",
+        source=job.witness_marks[0].source,
+        measure=Measure("moisture", abs(points), MOST_POINTS, "points")
+        if wet
+        else Measure("shift and turn", far_mm, allowed_mm, "mm"),
     )
 
 

@@ -29,6 +29,8 @@ from flushwork.strata.tiles import Window, grid, part_of, surface, tile_window
 
 DEEPER_MM: Final = 0.1
 """Cut this much deeper or shallower than asked is another depth (assumed, 0.05 to 0.15 mm)."""
+ROUNDING_MM: Final = 1e-3
+"""Heights are kept in single precision: this much short of the bound counts as the bound."""
 EDGE_MM: Final = 0.2
 """An edge's blur in the cells, and what a cutter's rounded corner leaves."""
 SCRATCH_MM: Final = 0.05
@@ -55,7 +57,7 @@ def _floor(case: Case, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> 
     if lowest is None:
         return
     off = meant_mm - lowest
-    if abs(off) <= DEEPER_MM or (off < 0.0 and drawn.inlay.vee):
+    if abs(off) < DEEPER_MM - ROUNDING_MM or (off < 0.0 and drawn.inlay.vee):
         return
     spot = drawn.region.representative_point()
     deeper = off > 0.0
@@ -199,7 +201,11 @@ def holes_as_asked(case: Case) -> Iterator[Finding]:
                 for item in pattern.places
             ]
             wanted = holes.depth_mm
-            slack = DEEPER_MM + (holes.diameter_mm if cutter.kind is CutterKind.DRILL else 0.0)
+            slack = (
+                DEEPER_MM
+                - ROUNDING_MM
+                + (holes.diameter_mm if cutter.kind is CutterKind.DRILL else 0.0)
+            )
             wrong = [
                 (abs(found - wanted), found, item)
                 for found, item in zip(depth, pattern.places, strict=True)

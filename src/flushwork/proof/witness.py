@@ -91,6 +91,17 @@ def fit(
     )
 
 
+def farthest_mm(marks: Sequence[WitnessMark], moved: Moved) -> float:
+    """Return how far shift and turn alone carry the mark that they carry farthest."""
+    at, _ = _arrays(marks)
+    x, y = (at - moved.about_mm).T
+    return float(
+        np.hypot(
+            moved.shift_mm[0] - moved.turn_rad * y, moved.shift_mm[1] + moved.turn_rad * x
+        ).max()
+    )
+
+
 def misread(
     marks: Sequence[WitnessMark], about_mm: tuple[float, float], *, grain_along_x: bool
 ) -> tuple[int, float, Moved] | None:
