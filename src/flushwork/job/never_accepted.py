@@ -30,6 +30,7 @@ NEVER_ACCEPTED: Final[Mapping[str, str]] = {
     "oxidiser-in-mix": "together they can light by themselves",
     "cup-runs-away": "a cup that runs away smokes and can catch fire",
     "trim-without-tabs": "a piece that comes free is thrown",
+    "freed-then-mounted": "a piece that comes loose under a cutter is thrown",
 }
 """Why each is never accepted (common practice, no source)."""
 
