@@ -747,9 +747,19 @@ def test_a_step_named_twice_is_told_at_its_second_line() -> None:
     assert told.source.line == files["job.yaml"].count("\n") + 1
 
 
+@pytest.mark.parametrize("group", ['<g id="dawn">', "<g>"])
+def test_a_layer_that_no_inlay_picks_is_told(group: str) -> None:
+    third = f'{group}<circle cx="36" cy="24" r="2" fill="#a03020"/></g>\n</svg>'
+    drawing = DRAWING.replace("</svg>", third)
+    findings, _ = _built({**BASES["drawn"], "a.svg": drawing})
+    (told,) = [item for item in findings if item.code == "svg-layer-unpicked"]
+    assert told.severity is Severity.NOTE
+    assert ("dawn" if "dawn" in group else "no layer") in told.message
+    assert "svg-layer-unpicked" not in {code for code, _ in _sound("drawn")}
+
+
 MISSED = (
     "the first way of a cut file from elsewhere, below the top of a clamp",
-    "a layer of the drawing that no inlay picks",
     "one of two layers of a drawing at another scale",
 )
 """Faults that nothing tells of yet, each with what should be told."""

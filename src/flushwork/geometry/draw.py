@@ -20,6 +20,7 @@ from flushwork.geometry.shapes import Shapes
 from flushwork.geometry.stroke_art import draw_strokes
 from flushwork.geometry.svg_art import draw_svg
 from flushwork.geometry.svg_paint import MOST_MM
+from flushwork.geometry.svg_unpicked import layers_unpicked
 from flushwork.geometry.text_art import draw_text
 from flushwork.job.records import (
     FACES,
@@ -65,7 +66,10 @@ def draw_faces(job: Job) -> tuple[DrawnFace, ...]:
         for name in FACES
     )
     faults.refuse()
-    return faces
+    pieces = [piece for face in job.faces for inlay in face.inlays for piece in inlay.artwork]
+    pieces += [] if job.outline.artwork is None else [job.outline.artwork]
+    left = layers_unpicked(pieces, folder)
+    return (replace(faces[0], cautions=(*faces[0].cautions, *left)), *faces[1:])
 
 
 def _untrimmed(job: Job) -> Board:
