@@ -41,8 +41,10 @@ BY_HAND: Final[dict[str, str]] = {
         "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
         "clamps-without-room "
         "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-near-machine",
-        ORDER: "order-circle order-step-unknown",
-        LOG: "day-log-names-nothing",
+        ORDER: "order-circle order-step-unknown finish-worked-off freed-then-mounted "
+        "cut-file-step-twice",
+        LOG: "day-log-names-nothing log-finished-soft log-too-soon log-window-past "
+        "log-worked-soft",
     }.items()
     for code in codes.split()
 }
