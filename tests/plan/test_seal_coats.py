@@ -126,14 +126,14 @@ def test_it_weighs_what_the_wetted_wood_takes(
         assert sealer is not None
         wet_mm = sealer.film_mm / keeps_share(mix, sealer.film_mm)
         needed = sum(pour.needed_cm3 for pour in pours)
-        assert needed == pytest.approx(pieces * areas[stage.number] * wet_mm / 1000.0, rel=0.05)
+        assert needed == pytest.approx(pieces * areas[stage.number] * wet_mm / 1000.0, rel=0.03)
         density = compose(mix, 1.0).density_g_cm3
         kept = sum(stays_g(pour.cups, made.job.shop.cup_loss_g) / density for pour in pours)
         drunk = pieces * areas[stage.number] * BARE_WALL_UPTAKE_MM / 1000.0
         assert sum(pour.allowance_cm3 for pour in pours) - kept == pytest.approx(drunk, rel=0.05)
         for pour in pours:
             grams = {part.kind: part.mass_g for part in pour.parts}
-            assert grams[HARDENER] / grams[RESIN] == pytest.approx(0.44, rel=0.05)
+            assert grams[HARDENER] / grams[RESIN] == pytest.approx(0.44, rel=0.03)
             assert pour.working_s <= pour.pot_life_s
 
 
