@@ -94,7 +94,7 @@ def _allowances(job: Job, reading: Reading) -> Iterator[Finding]:
             usually = f"{_mm(usual.least_mm)} to {_mm(usual.most_mm)} are usual"
             yield _odd(reading, path, f"{usual.key} is {_mm(value_mm)}: {usual.why}", usually)
     thickness_mm = job.blank.thickness_mm
-    if given.web_mm > thickness_mm / 2.0:
+    if reading.tree.has(("allowances", "least web")) and given.web_mm > thickness_mm / 2.0:
         yield _odd(
             reading,
             ("allowances", "least web"),
