@@ -73,7 +73,7 @@ class Served:
         ticks = fields.split()
         return (int(ticks[11]) + int(ticks[12])) / os.sysconf("SC_CLK_TCK")
 
-    def standing(self) -> dict[str, Any]:
+    def status(self) -> dict[str, Any]:
         """Return how things stand."""
         with urllib.request.urlopen(f"{self.address}standing") as answer:
             told: dict[str, Any] = json.load(answer)
@@ -107,7 +107,7 @@ def tell(what: str, wall_s: float, cpu_s: float) -> None:
 
 def built(served: Served) -> None:
     """Wait for the proof."""
-    while served.standing()["busy"]:
+    while served.status()["busy"]:
         time.sleep(0.1)
 
 

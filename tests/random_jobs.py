@@ -7,7 +7,7 @@ from pathlib import Path
 
 from hypothesis import strategies as st
 
-from flushwork.bench.views import arts, sight_of
+from flushwork.bench.views import arts, page_context
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.records import MountingView, UnitSystem
 from flushwork.pipeline import Build, build
@@ -124,5 +124,5 @@ def made(folder: Path, asked: Asked, *, proved: bool = False) -> Build:
 
 def cards(made: Build, units: UnitSystem = "metric") -> tuple[MountingView, ...]:
     """Return the cards of a build's mountings, as book and page print them."""
-    sight = sight_of(made, units, coarse=False)
+    sight = page_context(made, units, coarse=False)
     return mounting_views(sight.pieces, arts(sight), sight.lengths)

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flushwork.memory import Memory
 from flushwork.pipeline import Build, build
+from flushwork.runtime.memo import Memo
 from flushwork.strata.board import FaceStack
 
 HEAD = """\
@@ -115,25 +115,25 @@ def assert_same(one: Build, other: Build) -> None:
 @pytest.mark.parametrize("seed", [1, 2])
 def test_a_walk_with_memory_makes_what_a_fresh_one_makes(tmp_path: Path, seed: int) -> None:
     path = tmp_path / "job.yaml"
-    changing, memory = Changing(seed), Memory()
-    build(path, text=changing.text(), memory=memory)
+    changing, memo = Changing(seed), Memo()
+    build(path, text=changing.text(), memo=memo)
     kinds = ["depth", "at", "undo", "hole", "fill", "colour", "order", "depth", "less", "undo"]
     changing.dice.shuffle(kinds)
     for what in kinds[:6]:
         text = changing.change(what) if what != "undo" or len(changing.past) > 1 else ""
         if text:
-            assert_same(build(path, text=text, memory=memory), build(path, text=text))
+            assert_same(build(path, text=text, memo=memo), build(path, text=text))
 
 
 def test_a_walk_asked_the_same_again_gives_the_same_board(tmp_path: Path) -> None:
     path, text = tmp_path / "job.yaml", Changing(0).text()
-    memory = Memory()
-    first = build(path, text=text, memory=memory)
+    memo = Memo()
+    first = build(path, text=text, memo=memo)
     rooms: list[str] = []
-    again = build(path, rooms.append, text=text, memory=memory)
+    again = build(path, rooms.append, text=text, memo=memo)
     assert again.replay is first.replay
     assert "prove it" in rooms
-    coarse = build(path, text=text, memory=memory, cell_mm=0.5, proved=False)
+    coarse = build(path, text=text, memo=memo, cell_mm=0.5, proved=False)
     assert coarse.replay.spec.cell_mm == 0.5
     assert coarse.cut_files == first.cut_files
     assert not coarse.findings
@@ -142,10 +142,10 @@ def test_a_walk_asked_the_same_again_gives_the_same_board(tmp_path: Path) -> Non
 
 
 def test_what_a_change_leaves_alone_stays_the_very_same_tiles(tmp_path: Path) -> None:
-    changing, memory = Changing(0), Memory()
-    before = build(tmp_path / "job.yaml", text=changing.text(), memory=memory).replay.final
+    changing, memo = Changing(0), Memo()
+    before = build(tmp_path / "job.yaml", text=changing.text(), memo=memo).replay.final
     changing.values["word depth"] = "1.7 mm"
-    after = build(tmp_path / "job.yaml", text=changing.text(), memory=memory).replay.final
+    after = build(tmp_path / "job.yaml", text=changing.text(), memo=memo).replay.final
     assert all(tile is before.back.tiles[key] for key, tile in after.back.tiles.items())
     new = {key for key, tile in after.front.tiles.items() if tile is not before.front.tiles[key]}
     assert new

@@ -21,7 +21,6 @@ from flushwork.fit.sets import CutterSet
 from flushwork.fit.together import fit_rounds, with_widths
 from flushwork.geometry.drawn import Begun, DrawnFace
 from flushwork.job.records import Job
-from flushwork.memory import Memory
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.grouping import days_of, undated_pours
@@ -35,6 +34,7 @@ from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.resin.pours import Pour
 from flushwork.runtime.log import LOG
+from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
 from flushwork.strata.board import Replay
 from flushwork.strata.cell import board_spec
@@ -117,7 +117,7 @@ def build(
     text: str | None = None,
     begun: Callable[[], Begun] | None = None,
     *,
-    memory: Memory | None = None,
+    memo: Memo | None = None,
     cell_mm: float | None = None,
     proved: bool = True,
     seen: Callable[[Build], None] = lambda _: None,
@@ -136,7 +136,7 @@ def build(
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
     watch = _Watch(progress)
-    with memory.walk(watch.pause) if memory is not None else nullcontext():
+    with memo.walk(watch.pause) if memo is not None else nullcontext():
         made = _cut(begun or partial(_begun, path, text), watch, cell_mm)
         seen(made)
         made = _planned(made, watch, wishes, proved=proved)

@@ -19,7 +19,7 @@ from flushwork.bench.app import bench_app
 from flushwork.bench.desk import Desk
 from flushwork.bench.guard import App
 from flushwork.bench.serve import serve
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 
 HOST = "127.0.0.1:1"
 PICTURES = Path(__file__).parents[2] / "build" / "bench-pictures"
@@ -58,12 +58,12 @@ PAGE = "page1"
 """A page that tries texts."""
 
 
-def waited(desk: Desk, page: str = "") -> Shown:
+def waited(desk: Desk, page: str = "") -> Snapshot:
     """Return what a page has in sight once all is built; without one, the saved job."""
     assert desk.wait(120.0), "the build did not end"
-    now = desk.standing(page)
-    assert now.shown is not None, now.failed or [slip.message for slip in now.slips]
-    return now.shown
+    now = desk.status(page)
+    assert now.snapshot is not None, now.failed or [slip.message for slip in now.slips]
+    return now.snapshot
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -87,7 +87,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
 
 
 @pytest.fixture(scope="session")
-def shown(built: Desk) -> Shown:
+def snapshot(built: Desk) -> Snapshot:
     return waited(built)
 
 

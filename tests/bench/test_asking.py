@@ -20,39 +20,39 @@ from flushwork.bench.odds_views import (
     steadied,
     summary,
 )
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.sweeps import Sweeper, axis_of
 from flushwork.proof.odds import place_odds
 from flushwork.proof.vary import VaryError
 from tests.bench.conftest import JOB, ask
 
 
-def test_smaller_spreads_never_make_worse_odds(shown: Shown) -> None:
-    found = found_in(shown)
+def test_smaller_spreads_never_make_worse_odds(snapshot: Snapshot) -> None:
+    found = found_in(snapshot)
     assert found
     for name in [cause.name for cause in causes(found)]:
         for one, other in zip(found, steadied(found, {name: 0.5}), strict=True):
             assert (place_odds(other) >= place_odds(one) - 1e-12).all()
-    ten = odds_data(shown, {cause.name: 4.0 for cause in causes(found)}, quick=True)
-    assert ten["piece"] < odds_data(shown, {}, quick=True)["piece"]
+    ten = odds_data(snapshot, {cause.name: 4.0 for cause in causes(found)}, quick=True)
+    assert ten["piece"] < odds_data(snapshot, {}, quick=True)["piece"]
 
 
-def test_the_chances_of_a_run_sum_to_one_and_fit_the_odds_of_a_piece(shown: Shown) -> None:
-    data = odds_data(shown, {"sanding": 3.0, "measuring": 3.0}, quick=False)
+def test_the_chances_of_a_run_sum_to_one_and_fit_the_odds_of_a_piece(snapshot: Snapshot) -> None:
+    data = odds_data(snapshot, {"sanding": 3.0, "measuring": 3.0}, quick=False)
     assert sum(data["outcomes"]) == pytest.approx(1.0)
     expected = sum(count * share for count, share in enumerate(data["outcomes"]))
-    assert expected / shown.made.job.pieces == pytest.approx(data["piece"], abs=0.01)
+    assert expected / snapshot.made.job.pieces == pytest.approx(data["piece"], abs=0.01)
 
 
-def test_the_map_has_each_inlay_on_its_face(shown: Shown) -> None:
-    regions = odds_data(shown, {}, quick=True)["map"]["front"]["regions"]
+def test_the_map_has_each_inlay_on_its_face(snapshot: Snapshot) -> None:
+    regions = odds_data(snapshot, {}, quick=True)["map"]["front"]["regions"]
     assert [region["name"] for region in regions] == ["plate"]
     xs = [x for ring in regions[0]["rings"] for x, _ in ring]
     assert max(xs) - min(xs) == pytest.approx(30.0, abs=0.1)
 
 
-def test_routes_refuse_what_is_no_spread_and_no_key(built: Desk, shown: Shown) -> None:
-    at = f"/asking/{shown.generation}/odds"
+def test_routes_refuse_what_is_no_spread_and_no_key(built: Desk, snapshot: Snapshot) -> None:
+    at = f"/asking/{snapshot.generation}/odds"
     assert ask(built, "POST", at, json={"scales": {"sanding": "x"}}).status_code == 400
     assert ask(built, "POST", at, json={"scales": []}).status_code == 400
     given = ask(built, "POST", at, json={"scales": {"sanding": 1e9, "nothing": 1}})
@@ -71,21 +71,21 @@ def test_routes_refuse_what_is_no_spread_and_no_key(built: Desk, shown: Shown) -
         (0.912, "of 1000 pieces 912 come out right. Of the 4 in this run, 3.6 on average; all 4"),
     ],
 )
-def test_the_odds_are_told_as_counts(shown: Shown, piece: float, said: str) -> None:
+def test_the_odds_are_told_as_counts(snapshot: Snapshot, piece: float, said: str) -> None:
     run = replace(
-        odds_as_is(shown), pieces=4, piece=piece, expected_good=4.0 * piece, all_good=piece**4
+        odds_as_is(snapshot), pieces=4, piece=piece, expected_good=4.0 * piece, all_good=piece**4
     )
     assert said in summary(run)
 
 
 def test_odds_and_stakes_give_way_to_a_change(
-    built: Desk, shown: Shown, monkeypatch: pytest.MonkeyPatch
+    built: Desk, snapshot: Snapshot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Between their parts they look whether somebody changes the job; asked again they go on."""
-    odds, stakes = f"/asking/{shown.generation}/odds", f"/asking/{shown.generation}/stakes"
+    odds, stakes = f"/asking/{snapshot.generation}/odds", f"/asking/{snapshot.generation}/stakes"
     done: list[str] = []
 
-    def changed_meanwhile(_shown: Shown) -> None:
+    def changed_meanwhile(_snapshot: Snapshot) -> None:
         done.append("a part")
         built._now = built._sheets.saved
 
@@ -133,7 +133,7 @@ def test_two_keys_against_each_other(tmp_path: Path) -> None:
     depth = axis_of("front.inlays.plate.depth", ["2 mm", "11.5 mm"])
     sweeper.start(JOB, depth, axis_of("pieces", ["2", "two"]))
     until = time.monotonic() + 60.0
-    while (now := sweeper.standing()) and now["busy"] and time.monotonic() < until:
+    while (now := sweeper.status()) and now["busy"] and time.monotonic() < until:
         time.sleep(0.05)
     assert now is not None
     assert not now["failed"]
@@ -150,10 +150,10 @@ def test_a_sweep_can_be_left(tmp_path: Path) -> None:
     path = tmp_path / "lid.yaml"
     path.write_text(JOB, encoding="utf-8")
     sweeper = Sweeper(path, lambda: True)
-    assert sweeper.standing() is None
+    assert sweeper.status() is None
     sweeper.start(JOB, axis_of("pieces", ["1", "2"]), None)
     sweeper.stop()
-    now = sweeper.standing()
+    now = sweeper.status()
     assert now is not None
     assert not now["busy"]
     assert not now["squares"]

@@ -11,10 +11,10 @@ import pytest
 from PIL import Image
 
 from flushwork.bench.section_data import SANDED, column_data, section_data
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stills import CROP_MM, crop, still
 from flushwork.bench.tiles import Past, coarse, coarseness, screen_tile
-from flushwork.bench.views import proof, sight_of, strip
+from flushwork.bench.views import page_context, proof, strip
 from flushwork.kernels.seen_layers import CUT_FLAKE
 from flushwork.proof.spreads import SANDING_SHARE
 from flushwork.strata.board import TILE_CELLS, TileStack
@@ -63,8 +63,8 @@ def test_what_a_layer_hides_of_the_wood_follows_its_thickness() -> None:
     assert float(painted.heights[0, 0]) == 0.0
 
 
-def test_the_film_holds_every_stage_and_shares_what_stays(shown: Shown) -> None:
-    film, replay = shown.film, shown.made.replay
+def test_the_film_holds_every_stage_and_shares_what_stays(snapshot: Snapshot) -> None:
+    film, replay = snapshot.film, snapshot.made.replay
     assert [shot.stage for shot in film.shots] == [state.stage for state in replay.states]
     used = {number for shot in film.shots for number in shot.front.tiles.values()}
     used |= {number for shot in film.shots for number in shot.back.tiles.values()}
@@ -76,9 +76,9 @@ def test_the_film_holds_every_stage_and_shares_what_stays(shown: Shown) -> None:
     assert film.shots[-1].trimmed
 
 
-def test_the_film_shows_the_heights_of_the_replay(shown: Shown) -> None:
+def test_the_film_shows_the_heights_of_the_replay(snapshot: Snapshot) -> None:
     """Half precision keeps heights of this depth to 0.002 mm; one pixel is a mean of its cells."""
-    film, made = shown.film, shown.made
+    film, made = snapshot.film, snapshot.made
     for shot in film.shots:
         cut = section(made.replay.after(shot.stage), film.spec, "front", (45.0, 35.0), (45.0, 35.0))
         column, row = int(45.0 / film.px_mm), int(35.0 / film.px_mm)
@@ -92,8 +92,8 @@ def test_the_film_shows_the_heights_of_the_replay(shown: Shown) -> None:
         assert seen == pytest.approx(float(cut.near[-1][1][0]), abs=0.01)
 
 
-def test_holes_are_seen_from_both_faces(shown: Shown) -> None:
-    film = shown.film
+def test_holes_are_seen_from_both_faces(snapshot: Snapshot) -> None:
+    film = snapshot.film
     for face, x_mm in (("front", 15.0), ("back", 15.0)):
         shot = film.shots[-1].front if face == "front" else film.shots[-1].back
         column, row = int(x_mm / film.px_mm), int(35.0 / film.px_mm)
@@ -101,8 +101,8 @@ def test_holes_are_seen_from_both_faces(shown: Shown) -> None:
         assert tile.shine[row % film.side, column % film.side, 2] == 255, face
 
 
-def test_a_section_is_the_stratas_own(shown: Shown) -> None:
-    made = shown.made
+def test_a_section_is_the_stratas_own(snapshot: Snapshot) -> None:
+    made = snapshot.made
     last = made.replay.final.stage
     data = section_data(made, last, "front", (20.0, 35.0), (70.0, 35.0))
     names = [layer["material"] for layer in data["near"]]
@@ -116,44 +116,44 @@ def test_a_section_is_the_stratas_own(shown: Shown) -> None:
     assert tops[0, middle] == pytest.approx(finished - 2.0, abs=0.02)
 
 
-def test_a_column_names_what_lies_there_from_the_top(shown: Shown) -> None:
-    last = shown.made.replay.final.stage
-    inside = column_data(shown.made, last, "front", 45.0, 35.0)
+def test_a_column_names_what_lies_there_from_the_top(snapshot: Snapshot) -> None:
+    last = snapshot.made.replay.final.stage
+    inside = column_data(snapshot.made, last, "front", 45.0, 35.0)
     thick = next(layer["mm"] for layer in inside["layers"] if "teal" in layer["material"])
     assert thick == pytest.approx(2.0, abs=0.1)
-    assert column_data(shown.made, last, "front", 15.0, 35.0)["hole"]
-    assert column_data(shown.made, 0, "front", 45.0, 35.0)["wood_mm"] == pytest.approx(12.0)
+    assert column_data(snapshot.made, last, "front", 15.0, 35.0)["hole"]
+    assert column_data(snapshot.made, 0, "front", 45.0, 35.0)["wood_mm"] == pytest.approx(12.0)
 
 
-def test_stills_are_pictures_of_the_face(shown: Shown) -> None:
-    png = Image.open(io.BytesIO(still(shown, shown.film.shots[-1].stage, "front")))
+def test_stills_are_pictures_of_the_face(snapshot: Snapshot) -> None:
+    png = Image.open(io.BytesIO(still(snapshot, snapshot.film.shots[-1].stage, "front")))
     assert png.width / png.height == pytest.approx(90.0 / 70.0, rel=0.01)
-    piece = np.asarray(Image.open(io.BytesIO(crop(shown, "front", 45.0, 35.0))).convert("RGB"))
+    piece = np.asarray(Image.open(io.BytesIO(crop(snapshot, "front", 45.0, 35.0))).convert("RGB"))
     middle = piece[piece.shape[0] // 2, piece.shape[1] // 2]
     assert middle[0] < middle[1], "the middle of the plate is teal"
-    corner = Image.open(io.BytesIO(crop(shown, "front", 0.0, 0.0)))
+    corner = Image.open(io.BytesIO(crop(snapshot, "front", 0.0, 0.0)))
     assert corner.width == corner.height
     assert corner.width == pytest.approx(CROP_MM / 0.1, abs=2)
 
 
-def test_the_strip_holds_the_stages_in_order_with_their_colours(shown: Shown) -> None:
-    sight = sight_of(shown.made, "metric", coarse=False)
-    stages = strip(sight)
-    assert [stage.number for stage in stages] == list(range(len(shown.made.plan.stages) + 1))
+def test_the_strip_holds_the_stages_in_order_with_their_colours(snapshot: Snapshot) -> None:
+    context = page_context(snapshot.made, "metric", coarse=False)
+    stages = strip(context)
+    assert [stage.number for stage in stages] == list(range(len(snapshot.made.plan.stages) + 1))
     fill = next(stage for stage in stages if stage.kind == "fill")
-    assert fill.colour == shown.made.palette.mixes[fill_mix(shown)].hex
-    assert all(pin.view.code for group in proof(sight) for pin in group.pins)
+    assert fill.colour == snapshot.made.palette.mixes[fill_mix(snapshot)].hex
+    assert all(pin.view.code for group in proof(context) for pin in group.pins)
 
 
-def fill_mix(shown: Shown) -> str:
-    return shown.made.job.inlays[0].mix.name
+def fill_mix(snapshot: Snapshot) -> str:
+    return snapshot.made.job.inlays[0].mix.name
 
 
-def test_a_sanded_plane_tells_how_far_sandings_stray(shown: Shown) -> None:
-    stage = shown.film.shots[-1].stage
-    data = section_data(shown.made, stage, "front", (20.0, 35.0), (70.0, 35.0))
+def test_a_sanded_plane_tells_how_far_sandings_stray(snapshot: Snapshot) -> None:
+    stage = snapshot.film.shots[-1].stage
+    data = section_data(snapshot.made, stage, "front", (20.0, 35.0), (70.0, 35.0))
     sanded = [plane for plane in data["planes"] if plane["why"] == SANDED]
-    taken = shown.made.job.allowances.sand_mm
+    taken = snapshot.made.job.allowances.sand_mm
     assert sanded
     assert sanded[0]["spread_mm"] == pytest.approx(2.0 * SANDING_SHARE * taken, abs=1e-4)
     assert all(plane["spread_mm"] == 0.0 for plane in data["planes"] if plane["why"] != SANDED)

@@ -20,7 +20,7 @@ from pypdf import PdfReader
 from flushwork.bench.machine_views import ScreenView, screens
 from flushwork.bench.resources import templates
 from flushwork.bench.shelf_views import shelf_view
-from flushwork.bench.views import Sight, mountings, pours, sight_of
+from flushwork.bench.views import PageContext, mountings, page_context, pours
 from flushwork.book.compose import view_of
 from flushwork.book.dye_views import dye_card
 from flushwork.book.html import html_text
@@ -193,7 +193,7 @@ MILD_HEADS = {"m2-front-1-flat-25.ngc": ALWAYS | {"cured only"}}
 class Made:
     """A job built and seen, and where which caution stands in it."""
 
-    sight: Sight
+    context: PageContext
     steps: tuple[ScreenView, ...]
     cards: dict[str, tuple[str, ...]]
 
@@ -206,14 +206,14 @@ class Made:
 def seen(folder: Path, text: str) -> Made:
     (folder / "shop.yaml").write_text(SHOP, "utf-8")
     (folder / "job.yaml").write_text(text, "utf-8")
-    sight = sight_of(build(folder / "job.yaml"), "metric", coarse=False)
-    cards = {card.heading: card.cautions for card in mountings(sight)}
-    cards |= {card.heading: card.cautions for card in pours(sight)}
-    dyed = dye_card(sight.made)
+    context = page_context(build(folder / "job.yaml"), "metric", coarse=False)
+    cards = {card.heading: card.cautions for card in mountings(context)}
+    cards |= {card.heading: card.cautions for card in pours(context)}
+    dyed = dye_card(context.made)
     if dyed is not None:
         cards["the dyed parts"] = dyed.cautions
-    cards["the care card"] = view_of(sight.pieces).care.lines
-    return Made(sight, screens(sight), cards)
+    cards["the care card"] = view_of(context.pieces).care.lines
+    return Made(context, screens(context), cards)
 
 
 @pytest.fixture(scope="module")
@@ -271,7 +271,7 @@ def test_the_flame_rule_names_what_burns(rich: Made) -> None:
 def test_every_cut_file_says_it_in_its_head(rich: Made, mild: Made) -> None:
     for made, wanted in ((rich, RICH_HEADS), (mild, MILD_HEADS)):
         for name, cautions in wanted.items():
-            (file,) = [each for each in made.sight.made.cut_files if each.file_name == name]
+            (file,) = [each for each in made.context.made.cut_files if each.file_name == name]
             head = " ".join(re.findall(r"\(([^)]*)\)", file.text))
             assert {key for key, words in HEAD.items() if words in head} == cautions, name
             assert head.count("CAUTION.") == len(cautions) - 2, name
@@ -291,27 +291,27 @@ def parts(page: str, start: str) -> Iterator[str]:
 def test_the_step_at_the_machine_shows_its_lines(rich: Made) -> None:
     page = template("machine.html.j2")
     text = page.render(screens=rich.steps, title="Rich", units="metric", coarse=False, phone=True)
-    shown = list(parts(text, '<section class="screen"'))
-    assert len(shown) == len(rich.steps)
-    for step, words in zip(rich.steps, shown, strict=True):
+    snapshot = list(parts(text, '<section class="screen"'))
+    assert len(snapshot) == len(rich.steps)
+    for step, words in zip(rich.steps, snapshot, strict=True):
         assert all(f"<li>{line}</li>" in words for line in step.cautions), step.title
         assert SHEETS in words
 
 
 def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
-    files = rich.sight.made.cut_files
+    files = rich.context.made.cut_files
     cuts = template("cuts.html.j2").render(
-        mountings=mountings(rich.sight),
+        mountings=mountings(rich.context),
         numbers={file.file_name: at for at, file in enumerate(files)},
         first_of={},
         may_be_cut=True,
         generation=1,
         job=SimpleNamespace(coarse=False),
     )  # fmt: skip
-    for card, words in zip(mountings(rich.sight), parts(cuts, "<article"), strict=True):
+    for card, words in zip(mountings(rich.context), parts(cuts, "<article"), strict=True):
         assert all(f"<li>{line}</li>" in words for line in card.cautions)
         assert "trained practice come first" in words
-    cards = pours(rich.sight)
+    cards = pours(rich.context)
     views = [{"view": it, "weighable": False, "beside_g": 0.0, "pieces": 1} for it in cards]
     page = template("pours.html.j2")
     text = page.render(pours=views, units="metric", generation=1)
@@ -321,7 +321,7 @@ def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
 
 
 def test_the_book_shows_the_lines_of_every_step_and_card(rich: Made) -> None:
-    text = html.unescape(html_text(view_of(rich.sight.pieces)))
+    text = html.unescape(html_text(view_of(rich.context.pieces)))
     for line in set(rich.all_lines):
         asked = sum(line in step.cautions for step in rich.steps)
         asked += sum(line in lines for name, lines in rich.cards.items() if ":" in name)
@@ -330,7 +330,7 @@ def test_the_book_shows_the_lines_of_every_step_and_card(rich: Made) -> None:
 
 
 def test_the_printed_book_shows_them_too(mild: Made) -> None:
-    reader = PdfReader(io.BytesIO(pdf_bytes(view_of(mild.sight.pieces))))
+    reader = PdfReader(io.BytesIO(pdf_bytes(view_of(mild.context.pieces))))
     pages = "".join(page.extract_text() for page in reader.pages)
     text = re.sub(r"[\s\N{SOFT HYPHEN}-]", "", pages)
     for line in set(mild.all_lines):
@@ -341,7 +341,7 @@ def test_the_printed_book_shows_them_too(mild: Made) -> None:
 
 
 def test_the_shelf_tells_what_can_harm_and_how_that_is_known(rich: Made) -> None:
-    boards = {board.heading: board for board in shelf_view(rich.sight.made, rich.sight.lengths)}
+    boards = {board.heading: board for board in shelf_view(rich.context.made, rich.context.lengths)}
     told = {
         thing.name: thing.figures[board.head.index("what can harm")]
         for board in boards.values()

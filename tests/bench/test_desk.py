@@ -10,7 +10,7 @@ import pytest
 from flushwork.bench.cut_alike import cut_alike
 from flushwork.bench.desk import Desk
 from flushwork.bench.sheets import Sheet
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.spelling import spell
 from flushwork.bench.walks import FIRST_CELL_MM
 from flushwork.job.read import read_job
@@ -35,26 +35,26 @@ def test_a_try_builds_but_writes_nothing(desk: Desk) -> None:
     assert second.made.job.inlays[0].depth_mm == 1.5
     assert second.generation > first.generation
     assert desk.path.read_text("utf-8") == JOB
-    assert desk.standing(PAGE).trying
-    assert not desk.standing().trying
+    assert desk.status(PAGE).trying
+    assert not desk.status().trying
     assert waited(desk) is first
 
 
 def test_another_colour_is_first_seen_in_the_cells_of_the_proof(desk: Desk) -> None:
     before = waited(desk)
-    seen: list[Shown] = []
+    seen: list[Snapshot] = []
     put = desk._put
 
-    def putting(sheet: Sheet, shown: Shown) -> None:
-        put(sheet, shown)
-        seen.append(shown)
+    def putting(sheet: Sheet, snapshot: Snapshot) -> None:
+        put(sheet, snapshot)
+        seen.append(snapshot)
 
     desk._put = putting  # type: ignore[method-assign]
     desk.try_text(PAGE, JOB.replace("[deep teal flake]", "[deep teal flake, white powder]"))
     waited(desk)
     desk.try_text(PAGE, JOB.replace("30 mm x 20 mm", "30 mm x 21 mm"))
     waited(desk)
-    cells = [(shown.coarse, shown.made.replay.spec.cell_mm) for shown in seen]
+    cells = [(snapshot.coarse, snapshot.made.replay.spec.cell_mm) for snapshot in seen]
     cell = before.made.replay.spec.cell_mm
     assert cells == [(True, cell), (False, cell), (True, FIRST_CELL_MM), (False, cell)]
     assert seen[0].film is seen[1].film, "the proof repaints what was seen first"
@@ -74,7 +74,7 @@ def test_a_slip_is_told_with_its_line_and_the_last_picture_stays(desk: Desk) -> 
     first = waited(desk)
     desk.try_text(PAGE, JOB.replace("depth: 2 mm", "depth: 2"))
     again = waited(desk, PAGE)
-    now = desk.standing(PAGE)
+    now = desk.status(PAGE)
     assert again is first
     assert [slip.source.line for slip in now.slips if slip.source] == [11]
 
@@ -83,7 +83,7 @@ def test_saving_keeps_comments_order_and_line_ends(tmp_path: Path) -> None:
     path = tmp_path / "lid.yaml"
     path.write_bytes(b"\xef\xbb\xbf" + JOB.replace("\n", "\r\n").encode())
     desk = Desk(path)
-    now = desk.standing()
+    now = desk.status()
     assert now.text == JOB
     desk.save(JOB.replace("pieces: 2", "pieces: 3"), now.digest)
     wanted = b"\xef\xbb\xbf" + JOB.replace("pieces: 2", "pieces: 3").replace("\n", "\r\n").encode()
@@ -94,7 +94,7 @@ def test_two_windows_and_an_outside_edit_never_lose_a_change(tmp_path: Path) -> 
     path = tmp_path / "lid.yaml"
     path.write_text(JOB, encoding="utf-8")
     desk = Desk(path)
-    was = desk.standing().digest
+    was = desk.status().digest
     first = desk.save(f"{JOB}# one\n", was)
     with pytest.raises(ChangedOutsideError):
         desk.save(f"{JOB}# two\n", was)
@@ -103,8 +103,8 @@ def test_two_windows_and_an_outside_edit_never_lose_a_change(tmp_path: Path) -> 
     with pytest.raises(ChangedOutsideError):
         desk.save(f"{JOB}# mine\n", first)
     assert path.read_text("utf-8") == f"{JOB}# theirs\n"
-    assert desk.standing().text == f"{JOB}# theirs\n"
-    assert not desk.standing().outside
+    assert desk.status().text == f"{JOB}# theirs\n"
+    assert not desk.status().outside
 
 
 def test_undoing_goes_back_step_by_step(tmp_path: Path) -> None:
@@ -112,12 +112,12 @@ def test_undoing_goes_back_step_by_step(tmp_path: Path) -> None:
     path.write_text("a: 1\n", encoding="utf-8")
     desk = Desk(path)
     for text in ("a: 2\n", "a: 3\n"):
-        desk.save(text, desk.standing().digest)
+        desk.save(text, desk.status().digest)
     for text, left in (("a: 2\n", 1), ("a: 1\n", 0)):
-        desk.undo(desk.standing().digest)
+        desk.undo(desk.status().digest)
         assert path.read_text("utf-8") == text
-        assert desk.standing().undo == left
-    assert desk.undo(desk.standing().digest) == digest(b"a: 1\n")
+        assert desk.status().undo == left
+    assert desk.undo(desk.status().digest) == digest(b"a: 1\n")
 
 
 def test_a_file_taken_away_is_noticed(tmp_path: Path) -> None:
@@ -125,7 +125,7 @@ def test_a_file_taken_away_is_noticed(tmp_path: Path) -> None:
     path.write_text("a: 1\n", encoding="utf-8")
     desk = Desk(path)
     path.unlink()
-    assert desk.standing().outside
+    assert desk.status().outside
 
 
 def test_what_has_not_changed_is_not_done_again(desk: Desk) -> None:

@@ -144,9 +144,9 @@ def test_a_photo_is_made_small_upright_and_free_of_what_the_camera_wrote() -> No
     exif[0x010E] = "a secret place"
     kept = kept_photo(picture(size=(3000, 1000), exif=exif), "image/jpeg")
     assert b"secret" not in kept
-    with Image.open(io.BytesIO(kept)) as shown:
-        assert shown.size == (LONGEST_PX // 3, LONGEST_PX) or shown.size == (667, LONGEST_PX)
-        assert not shown.getexif()
+    with Image.open(io.BytesIO(kept)) as snapshot:
+        assert snapshot.size == (LONGEST_PX // 3, LONGEST_PX) or snapshot.size == (667, LONGEST_PX)
+        assert not snapshot.getexif()
 
 
 def bomb() -> bytes:

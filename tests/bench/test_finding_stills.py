@@ -13,7 +13,7 @@ from flushwork.bench import stills
 from flushwork.bench.desk import Desk
 from flushwork.bench.finding_stills import about, finding_drawing, finding_still
 from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stills import CROP_MM, crop, seen
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.job.records import FaceName
@@ -28,50 +28,54 @@ def told(subject: str, place: Place | None = None, **more: object) -> Finding:
 
 
 @pytest.mark.parametrize("subject", ["plate", MIX, "coating epoxy"])
-def test_a_mix_and_its_resin_are_shown_by_the_pockets_they_fill(shown: Shown, subject: str) -> None:
-    what = about(shown.made, told(subject))
-    plate = shown.made.faces[0].inlays[0].region
+def test_a_mix_and_its_resin_are_shown_by_the_pockets_they_fill(
+    snapshot: Snapshot, subject: str
+) -> None:
+    what = about(snapshot.made, told(subject))
+    plate = snapshot.made.faces[0].inlays[0].region
     assert what.face == "front"
     assert what.regions.symmetric_difference(plate).area < 1e-6
-    fills = [pour.stage for pour in shown.made.pours]
-    last = shown.made.plan.stages[-1].number
+    fills = [pour.stage for pour in snapshot.made.pours]
+    last = snapshot.made.plan.stages[-1].number
     assert what.stage == (last if subject == "plate" else fills[0])
 
 
-def test_holes_cutters_files_and_stages_are_shown_by_what_they_make(shown: Shown) -> None:
-    pegs = about(shown.made, told("pegs")).regions
+def test_holes_cutters_files_and_stages_are_shown_by_what_they_make(snapshot: Snapshot) -> None:
+    pegs = about(snapshot.made, told("pegs")).regions
     assert len(pegs.geoms) == 2
     assert pegs.area == pytest.approx(2.0 * np.pi * 3.175**2 / 4.0, rel=0.02)
-    for file, stage in zip(shown.made.cut_files, shown.made.cut_stages, strict=True):
+    for file, stage in zip(snapshot.made.cut_files, snapshot.made.cut_stages, strict=True):
         for name in (file.file_name, file.order.cutter.name):
-            what = about(shown.made, told(name))
+            what = about(snapshot.made, told(name))
             if {each.subject for each in file.order.operations} & {"plate", "pegs"}:
                 assert not what.regions.is_empty
                 assert what.stage <= stage
-    for stage_ in shown.made.plan.stages:
-        what = about(shown.made, told(stage_.title))
+    for stage_ in snapshot.made.plan.stages:
+        what = about(snapshot.made, told(stage_.title))
         assert what.regions.is_empty == (not set(stage_.subjects) & {"plate", "pegs"})
-    assert about(shown.made, told("trim line")).regions.area > 0.0
+    assert about(snapshot.made, told("trim line")).regions.area > 0.0
 
 
 @pytest.mark.parametrize("subject", ["", "moisture log", "blank"])
-def test_what_has_no_part_of_the_board_is_shown_by_the_whole(shown: Shown, subject: str) -> None:
-    what = about(shown.made, told(subject))
+def test_what_has_no_part_of_the_board_is_shown_by_the_whole(
+    snapshot: Snapshot, subject: str
+) -> None:
+    what = about(snapshot.made, told(subject))
     assert what.regions.is_empty
-    assert what.stage == (0 if subject == "blank" else shown.made.plan.stages[-1].number)
-    picture = Image.open(io.BytesIO(finding_still(shown, told(subject))))
-    spec = shown.film.spec
+    assert what.stage == (0 if subject == "blank" else snapshot.made.plan.stages[-1].number)
+    picture = Image.open(io.BytesIO(finding_still(snapshot, told(subject))))
+    spec = snapshot.film.spec
     assert picture.width / picture.height == pytest.approx(spec.length_mm / spec.width_mm, rel=0.02)
 
 
-def test_what_is_meant_keeps_its_colour_and_the_rest_fades(shown: Shown) -> None:
-    picture = Image.open(io.BytesIO(finding_still(shown, told(MIX)))).convert("RGB")
+def test_what_is_meant_keeps_its_colour_and_the_rest_fades(snapshot: Snapshot) -> None:
+    picture = Image.open(io.BytesIO(finding_still(snapshot, told(MIX)))).convert("RGB")
     # the plate is in the middle of the board, and of the picture
     middle = np.array(picture.getpixel((picture.width // 2, picture.height // 2)), float)
     edge = np.array(picture.getpixel((6, picture.height // 2)), float)
-    what = about(shown.made, told(MIX))
-    whole, px_mm = seen(shown, what.stage, "front")
-    spec = shown.film.spec
+    what = about(snapshot.made, told(MIX))
+    whole, px_mm = seen(snapshot, what.stage, "front")
+    spec = snapshot.film.spec
     row, column = round(spec.width_mm / 2 / px_mm), round(spec.length_mm / 2 / px_mm)
     assert np.abs(middle - whole[row, column, :3]).max() < 40.0
     assert edge.min() > 150.0, "wood fades into paper"
@@ -79,48 +83,48 @@ def test_what_is_meant_keeps_its_colour_and_the_rest_fades(shown: Shown) -> None
 
 
 def test_a_place_is_the_middle_of_its_picture_and_is_drawn_with_its_figure(
-    shown: Shown,
+    snapshot: Snapshot,
 ) -> None:
     place = Place("front", 45.0, 35.0)
     finding = told("plate", place, measure=Measure("width", 1.2, None, "mm"))
-    picture = Image.open(io.BytesIO(finding_still(shown, finding))).convert("RGB")
+    picture = Image.open(io.BytesIO(finding_still(snapshot, finding))).convert("RGB")
     red, _, blue = picture.getpixel((picture.width // 2, picture.height // 2))  # type: ignore[misc]
     assert red < blue, "the middle of the plate is teal"
-    svg = finding_drawing(shown, finding, "metric")
+    svg = finding_drawing(snapshot, finding, "metric")
     assert svg is not None
     assert svg.startswith("<svg xmlns=")
-    assert finding_drawing(shown, told("plate"), "metric") is None
+    assert finding_drawing(snapshot, told("plate"), "metric") is None
     elsewhere = replace(finding, place=Place("edge", 1.0, 1.0))
-    assert finding_still(shown, elsewhere)
-    assert finding_drawing(shown, elsewhere, "metric") is None
+    assert finding_still(snapshot, elsewhere)
+    assert finding_drawing(snapshot, elsewhere, "metric") is None
 
 
 def test_every_finding_of_the_page_has_a_picture_that_is_drawn_when_asked_for(
-    built: Desk, shown: Shown
+    built: Desk, snapshot: Snapshot
 ) -> None:
-    proof = rendered_parts(shown, "metric")["parts"]["proof"]
+    proof = rendered_parts(snapshot, "metric")["parts"]["proof"]
     assert "<svg" not in proof, "nothing is drawn before it is asked for"
-    for number, finding in enumerate(shown.made.findings):
-        link = f"/board/{shown.generation}/place/{number}"
+    for number, finding in enumerate(snapshot.made.findings):
+        link = f"/board/{snapshot.generation}/place/{number}"
         assert f'<img src="{link}"' in proof
         answer = ask(built, "GET", link)
         assert answer.headers["content-type"] == "image/png"
         drawn = ask(built, "GET", link.replace("/place/", "/drawn/"))
         assert drawn.status_code == (200 if finding.place is not None else 404)
     assert proof.count('loading="lazy"') == proof.count("<img ")
-    assert ask(built, "GET", f"/board/{shown.generation}/drawn/999").status_code == 404
+    assert ask(built, "GET", f"/board/{snapshot.generation}/drawn/999").status_code == 404
 
 
 @pytest.mark.parametrize(
     ("face", "x_mm", "y_mm"), [("front", 45.0, 35.0), ("front", 0.0, 0.0), ("back", 88.0, 69.0)]
 )
 def test_a_piece_of_board_looks_as_it_does_in_the_whole(
-    shown: Shown, face: FaceName, x_mm: float, y_mm: float
+    snapshot: Snapshot, face: FaceName, x_mm: float, y_mm: float
 ) -> None:
-    spec, stage = shown.film.spec, shown.film.shots[-1].stage
-    piece = np.asarray(Image.open(io.BytesIO(crop(shown, face, x_mm, y_mm))))
+    spec, stage = snapshot.film.spec, snapshot.film.shots[-1].stage
+    piece = np.asarray(Image.open(io.BytesIO(crop(snapshot, face, x_mm, y_mm))))
     px_mm = CROP_MM / piece.shape[0]
-    whole = stills._drawn(shown, stage, face, px_mm, None)
+    whole = stills._drawn(snapshot, stage, face, px_mm, None)
     half = piece.shape[0] // 2
     around = np.pad(whole, ((half, half), (half, half), (0, 0)))
     row, column = round(spec.width_mm / px_mm) - round(y_mm / px_mm), round(x_mm / px_mm)

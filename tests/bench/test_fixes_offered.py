@@ -18,10 +18,10 @@ from flushwork.bench.app import bench_app
 from flushwork.bench.desk import Desk
 from flushwork.bench.fix_search import BY_TEXT, Finder, Search
 from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.findings import Finding, Severity
-from flushwork.memory import Memory
 from flushwork.pipeline import build
+from flushwork.runtime.memo import Memo
 from tests.bench.conftest import HOST, JOB, PAGE, ask, ask_app, noon, waited
 from tests.many import examples
 from tests.proof.hearing import written
@@ -43,7 +43,7 @@ LONGEST_S = 120.0
 
 
 @contextmanager
-def on_the_desk(folder: Path, text: str) -> Iterator[tuple[Desk, Shown]]:
+def on_the_desk(folder: Path, text: str) -> Iterator[tuple[Desk, Snapshot]]:
     """Have a job proved on a desk of its own."""
     desk = Desk(written(folder, text))
     desk.open()
@@ -71,14 +71,14 @@ class Bench:
     def __init__(self, desk: Desk) -> None:
         self.app = bench_app(desk, frozenset({HOST}), noon)
 
-    def look(self, shown: Shown, number: object, page: str = PAGE) -> httpx.Response:
+    def look(self, snapshot: Snapshot, number: object, page: str = PAGE) -> httpx.Response:
         """Press the button of a finding."""
         sent = {"finding": number, "page": page}
-        return ask_app(self.app, "POST", f"/asking/{shown.generation}/fix", json=sent)
+        return ask_app(self.app, "POST", f"/asking/{snapshot.generation}/fix", json=sent)
 
-    def found(self, shown: Shown, number: int, page: str = PAGE) -> dict[str, Any]:
+    def found(self, snapshot: Snapshot, number: int, page: str = PAGE) -> dict[str, Any]:
         """Press the button of a finding and wait for what comes of it."""
-        answer = self.look(shown, number, page)
+        answer = self.look(snapshot, number, page)
         assert answer.status_code == 200, answer.text
         until = time.monotonic() + LONGEST_S
         while (told := answer.json())["busy"] and time.monotonic() < until:
@@ -104,16 +104,16 @@ def comments(text: str) -> list[str]:
 def fixes_hold(text: str) -> int:
     """Hold what is offered for each finding of a job to its promise; return how much there was."""
     offers = 0
-    with TemporaryDirectory() as folder, on_the_desk(Path(folder), text) as (desk, shown):
-        before, bench = loud(shown.made.findings), Bench(desk)
-        for number, finding in enumerate(shown.made.findings):
+    with TemporaryDirectory() as folder, on_the_desk(Path(folder), text) as (desk, snapshot):
+        before, bench = loud(snapshot.made.findings), Bench(desk)
+        for number, finding in enumerate(snapshot.made.findings):
             if finding.severity is Severity.NOTE or finding.accepted is not None:
                 continue
-            told = bench.found(shown, number)
+            told = bench.found(snapshot, number)
             assert told["words"]
             for fix in told["fixes"]:
-                tried = obeyed(desk, shown.text, fix)
-                assert comments(tried) == comments(shown.text)
+                tried = obeyed(desk, snapshot.text, fix)
+                assert comments(tried) == comments(snapshot.text)
                 after = loud(build(desk.path, text=tried).findings)
                 mine = {(finding.code, name) for name in (finding.subject, *finding.also)}
                 assert not mine & set(after), (finding.code, fix)
@@ -132,9 +132,9 @@ def test_a_fix_of_several_keys_is_one_and_another_is_offered_beside_it() -> None
     """Two pours meet: both scraped, in one press."""
     with TemporaryDirectory() as folder:
         desk_of_it = on_the_desk(Path(folder), FAULTY["proud-fills-meet"])
-        with desk_of_it as (desk, shown):
-            codes = [finding.code for finding in shown.made.findings]
-            told = Bench(desk).found(shown, codes.index("proud-fills-meet"))
+        with desk_of_it as (desk, snapshot):
+            codes = [finding.code for finding in snapshot.made.findings]
+            told = Bench(desk).found(snapshot, codes.index("proud-fills-meet"))
     first = told["fixes"][0]
     assert {tuple(edit["steps"][-2:]) for edit in first} == {("left", "how"), ("right", "how")}
     words = {edit["words"] for edit in first}
@@ -146,37 +146,46 @@ def test_a_fix_of_several_keys_is_one_and_another_is_offered_beside_it() -> None
 
 
 @pytest.fixture(scope="module")
-def faulty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Desk, Shown]]:
+def faulty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Desk, Snapshot]]:
     folder = tmp_path_factory.mktemp("faulty")
     with on_the_desk(folder, FAULTY["web-too-thin"]) as told:
         yield told
 
 
-def numbers(shown: Shown, wanted: Severity) -> list[int]:
-    return [at for at, each in enumerate(shown.made.findings) if each.severity is wanted]
+def numbers(snapshot: Snapshot, wanted: Severity) -> list[int]:
+    return [at for at, each in enumerate(snapshot.made.findings) if each.severity is wanted]
 
 
 def test_a_page_is_answered_for_what_it_tries_and_no_other(tmp_path: Path) -> None:
     """Two pages, two texts: each finding is that of the text in sight."""
-    with on_the_desk(tmp_path, FAULTY["web-too-thin"]) as (desk, shown):
-        web = next(at for at, each in enumerate(shown.made.findings) if each.code == "web-too-thin")
-        desk.try_text("page2", shown.text.replace("depth: 6 mm", "depth: 6.1 mm"))
+    with on_the_desk(tmp_path, FAULTY["web-too-thin"]) as (desk, snapshot):
+        web = next(
+            at for at, each in enumerate(snapshot.made.findings) if each.code == "web-too-thin"
+        )
+        desk.try_text("page2", snapshot.text.replace("depth: 6 mm", "depth: 6.1 mm"))
         other = waited(desk, "page2")
         at = next(n for n, each in enumerate(other.made.findings) if each.code == "web-too-thin")
         bench = Bench(desk)
-        assert bench.look(shown, web, "page2").status_code == 409
-        mine, theirs = bench.found(shown, web), bench.found(other, at, "page2")
+        assert bench.look(snapshot, web, "page2").status_code == 409
+        mine, theirs = bench.found(snapshot, web), bench.found(other, at, "page2")
     values = [float(told["fixes"][0][0]["value"].removesuffix(" mm")) for told in (mine, theirs)]
     assert mine["fixes"][0][0]["was"] == "6 mm"
     assert theirs["fixes"][0][0]["was"] == "6.1 mm"
     assert values[1] < values[0]
 
 
-def test_what_cannot_be_fixed_is_refused_in_words(faulty: tuple[Desk, Shown]) -> None:
-    desk, shown = faulty
+def test_what_cannot_be_fixed_is_refused_in_words(faulty: tuple[Desk, Snapshot]) -> None:
+    desk, snapshot = faulty
     bench = Bench(desk)
-    for number in ("x", None, True, -1, len(shown.made.findings), *numbers(shown, Severity.NOTE)):
-        assert bench.look(shown, number).status_code == 400, number
+    for number in (
+        "x",
+        None,
+        True,
+        -1,
+        len(snapshot.made.findings),
+        *numbers(snapshot, Severity.NOTE),
+    ):
+        assert bench.look(snapshot, number).status_code == 400, number
     assert ask(desk, "POST", "/asking/9999/fix", json={"finding": 0}).status_code == 410
     assert ask(desk, "GET", "/asking/fix/77").status_code == 410
     refused: list[Any] = [
@@ -187,49 +196,49 @@ def test_what_cannot_be_fixed_is_refused_in_words(faulty: tuple[Desk, Shown]) ->
         [{}],
     ]
     for sent in refused:
-        answer = ask(desk, "POST", "/edit", json={"text": shown.text, "changes": sent})
+        answer = ask(desk, "POST", "/edit", json={"text": snapshot.text, "changes": sent})
         assert answer.status_code == 400, sent
 
 
-def test_what_is_known_of_a_finding_is_told_at_once(faulty: tuple[Desk, Shown]) -> None:
-    desk, shown = faulty
-    number = (numbers(shown, Severity.STOP) or numbers(shown, Severity.CAUTION))[0]
-    Bench(desk).found(shown, number)
-    assert not Bench(desk).look(shown, number).json()["busy"]
+def test_what_is_known_of_a_finding_is_told_at_once(faulty: tuple[Desk, Snapshot]) -> None:
+    desk, snapshot = faulty
+    number = (numbers(snapshot, Severity.STOP) or numbers(snapshot, Severity.CAUTION))[0]
+    Bench(desk).found(snapshot, number)
+    assert not Bench(desk).look(snapshot, number).json()["busy"]
 
 
-def search_of(finder: Finder, shown: Shown, code: str) -> Search:
-    finding = next(each for each in shown.made.findings if each.code == code)
-    shown.known.pop((Finder, finding), None)
-    search = finder.start(shown, finding)
+def search_of(finder: Finder, snapshot: Snapshot, code: str) -> Search:
+    finding = next(each for each in snapshot.made.findings if each.code == code)
+    snapshot.known.pop((Finder, finding), None)
+    search = finder.start(snapshot, finding)
     until = time.monotonic() + LONGEST_S
     while finder.busy and time.monotonic() < until:
         time.sleep(0.02)
     return search
 
 
-def test_a_search_gives_up_in_time_and_says_so(faulty: tuple[Desk, Shown]) -> None:
-    desk, shown = faulty
-    finder = Finder(desk.path, lambda: False, Memory, longest_s=0.0)
-    told = search_of(finder, shown, "web-too-thin").data()
+def test_a_search_gives_up_in_time_and_says_so(faulty: tuple[Desk, Snapshot]) -> None:
+    desk, snapshot = faulty
+    finder = Finder(desk.path, lambda: False, Memo, longest_s=0.0)
+    told = search_of(finder, snapshot, "web-too-thin").data()
     assert not told["busy"]
     assert not told["fixes"]
     assert told["words"].startswith("Nothing found in 0 seconds: 0 of ")
 
 
-def test_a_search_gives_way_and_to_another_search_its_place(faulty: tuple[Desk, Shown]) -> None:
-    desk, shown = faulty
+def test_a_search_gives_way_and_to_another_search_its_place(faulty: tuple[Desk, Snapshot]) -> None:
+    desk, snapshot = faulty
     at_work = True
-    finder = Finder(desk.path, lambda: at_work, desk.remembered)
-    finding = next(each for each in shown.made.findings if each.code == "web-too-thin")
-    shown.known.pop((Finder, finding), None)
-    first = finder.start(shown, finding)
+    finder = Finder(desk.path, lambda: at_work, desk.memo_copy)
+    finding = next(each for each in snapshot.made.findings if each.code == "web-too-thin")
+    snapshot.known.pop((Finder, finding), None)
+    first = finder.start(snapshot, finding)
     time.sleep(0.4)
     assert finder.busy
     assert first.tried == 0
-    second = finder.start(shown, finding)
+    second = finder.start(snapshot, finding)
     assert first.left
-    assert finder.standing(first.number) is None
+    assert finder.status(first.number) is None
     at_work = False
     until = time.monotonic() + LONGEST_S
     while finder.busy and time.monotonic() < until:
@@ -247,28 +256,28 @@ def test_a_fix_that_only_the_text_itself_can_take_is_not_offered(tmp_path: Path)
         "{name: plate, rectangle: 24 mm x 16 mm, at: [-18 mm, 0 mm]",
         "{name: plate, rectangle: 24 mm x 16 mm, at: &here [-29 mm, 0 mm], scale: &one 1",
     ).replace("at: [20 mm, 0 mm]", "at: *here", 1)
-    with on_the_desk(tmp_path, text) as (desk, shown):
-        codes = [each.code for each in shown.made.findings]
-        told = Bench(desk).found(shown, codes.index("outside-trim-line"))
+    with on_the_desk(tmp_path, text) as (desk, snapshot):
+        codes = [each.code for each in snapshot.made.findings]
+        told = Bench(desk).found(snapshot, codes.index("outside-trim-line"))
         assert not told["fixes"]
         assert told["words"] == BY_TEXT
 
 
 def test_the_page_offers_to_look_where_something_stands_and_nothing_untried(
-    faulty: tuple[Desk, Shown],
+    faulty: tuple[Desk, Snapshot],
 ) -> None:
-    _, shown = faulty
-    page = str(rendered_parts(shown, "metric")["parts"]["proof"])
-    standing = [
+    _, snapshot = faulty
+    page = str(rendered_parts(snapshot, "metric")["parts"]["proof"])
+    status = [
         each
-        for each in shown.made.findings
+        for each in snapshot.made.findings
         if each.severity is not Severity.NOTE and each.accepted is None
     ]
-    assert page.count('class="look"') == len(standing) > 0
+    assert page.count('class="look"') == len(status) > 0
     assert "Try it" not in page
 
 
-def test_nothing_is_offered_for_a_job_that_nothing_speaks_against(shown: Shown) -> None:
-    page = str(rendered_parts(shown, "metric")["parts"]["proof"])
-    assert page.count('class="look"') == len(numbers(shown, Severity.CAUTION))
-    assert shown.text == JOB
+def test_nothing_is_offered_for_a_job_that_nothing_speaks_against(snapshot: Snapshot) -> None:
+    page = str(rendered_parts(snapshot, "metric")["parts"]["proof"])
+    assert page.count('class="look"') == len(numbers(snapshot, Severity.CAUTION))
+    assert snapshot.text == JOB

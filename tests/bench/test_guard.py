@@ -22,7 +22,7 @@ def test_a_foreign_host_is_refused(built: Desk, host: str) -> None:
 def test_a_foreign_origin_is_refused(built: Desk, origin: str) -> None:
     answer = ask(built, "POST", "/try", headers={"origin": origin}, json={"text": "x"})
     assert answer.status_code == 403
-    assert not built.standing().trying
+    assert not built.status().trying
 
 
 def test_a_page_of_another_site_is_refused_without_an_origin_too(built: Desk) -> None:
@@ -62,7 +62,7 @@ def test_a_body_that_is_too_long_is_refused(built: Desk) -> None:
 
     json = {"content-type": "application/json"}
     assert ask(built, "POST", "/try", content=drip(), headers=json).status_code == 413
-    assert not built.standing().trying
+    assert not built.status().trying
 
 
 @pytest.mark.parametrize("body", ["[", "[]", '"x"', '{"text": 7}', "[" * 20_000])
@@ -78,10 +78,10 @@ def test_what_is_no_sensible_json_is_refused(built: Desk, body: str) -> None:
     ["stage=99", "stage=-1", "stage=x", "stage=4&face=top", "stage=4&x0=nan", "stage=4&x0=1e99"],
 )
 def test_nonsense_in_a_query_is_refused_in_words(built: Desk, query: str) -> None:
-    shown = built.standing().shown
-    assert shown is not None
+    snapshot = built.status().snapshot
+    assert snapshot is not None
     rest = "&y0=1&x1=20&y1=20" + ("" if "x0" in query else "&x0=1")
-    answer = ask(built, "GET", f"/board/{shown.generation}/section?{query}{rest}")
+    answer = ask(built, "GET", f"/board/{snapshot.generation}/section?{query}{rest}")
     assert answer.status_code in (400, 404)
     assert "Traceback" not in answer.text
 

@@ -61,12 +61,12 @@ def test_builds_of_before_are_let_go_however_many_changes(tmp_path: Path) -> Non
         desk.try_text(PAGE, text.replace(was, now))
         asked(desk, waited(desk, PAGE).generation)
         if number % 5 == 4:
-            desk.save(text.replace(was, now), desk.standing().digest)
+            desk.save(text.replace(was, now), desk.status().digest)
             waited(desk)
         held.append(alive() - before)
-        memory = desk._walks._memory
-        assert memory is not None
-        taken.append(memory.shrink(10**12))
+        memo = desk._walks._memo
+        assert memo is not None
+        taken.append(memo.shrink(10**12))
     desk.close()
     assert max(held) <= MOST_BUILDS, held
     assert max(taken[CHANGES // 2 :]) <= 1.1 * max(taken[: CHANGES // 2]), taken

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 
 from flushwork.bench.machine_views import ScreenView, screens
-from flushwork.bench.views import pours, sight_of
+from flushwork.bench.views import page_context, pours
 from flushwork.pipeline import Build, build
 from flushwork.plan.stages import StageKind
 from tests.many import examples
@@ -39,12 +39,12 @@ def figure(text: str) -> float:
 
 
 def check(made: Build) -> None:
-    sight = sight_of(made, "metric", coarse=False)
+    context = page_context(made, "metric", coarse=False)
     own = {card.number: card for card in cards(made)}
     stages = {stage.number: stage for stage in made.plan.stages}
-    for screen in screens(sight):
+    for screen in screens(context):
         stage = stages[screen.number]
-        assert screen.pours == tuple(card for card in pours(sight) if card.stage == stage.number)
+        assert screen.pours == tuple(card for card in pours(context) if card.stage == stage.number)
         if stage.kind is StageKind.FILL:
             assert screen.pours
         if not stage.mounting:

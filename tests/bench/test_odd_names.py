@@ -18,7 +18,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from flushwork.bench.desk import Desk
 from flushwork.bench.finding_stills import finding_drawing
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.book.html import html_text
 from flushwork.book.views import book_view
 from flushwork.cli.plan_files import plan_files
@@ -75,12 +75,12 @@ def odd_desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
 
 
 @pytest.fixture(scope="module")
-def odd_shown(odd_desk: Desk) -> Shown:
+def odd_shown(odd_desk: Desk) -> Snapshot:
     return waited(odd_desk)
 
 
 @pytest.fixture(scope="module")
-def made(odd_shown: Shown) -> Build:
+def made(odd_shown: Snapshot) -> Build:
     return odd_shown.made
 
 
@@ -95,7 +95,7 @@ def test_the_guard_of_these_tests_would_find_a_script() -> None:
     assert not runs(f"<p>{NAMES['title'].replace('<', '&lt;')}</p>")
 
 
-def test_every_answer_of_the_bench_shows_names_as_text(odd_desk: Desk, odd_shown: Shown) -> None:
+def test_every_answer_of_the_bench_shows_names_as_text(odd_desk: Desk, odd_shown: Snapshot) -> None:
     number = odd_shown.generation
     ask(odd_desk, "POST", "/log/note", json={"stage": odd("stage"), "text": NOTE})
     words = ""
@@ -121,7 +121,7 @@ def test_every_answer_of_the_bench_shows_names_as_text(odd_desk: Desk, odd_shown
         assert NAMES[name] in words, f"the {name} is shown as it is written"
 
 
-def test_data_is_never_taken_for_a_page(odd_desk: Desk, odd_shown: Shown) -> None:
+def test_data_is_never_taken_for_a_page(odd_desk: Desk, odd_shown: Snapshot) -> None:
     """What is sent as data says that it is data, and no reader may guess otherwise."""
     number = odd_shown.generation
     for path in ("/standing", "/text", "/log", f"/board/{number}/film", f"/asking/{number}/stakes",
@@ -141,7 +141,7 @@ def test_the_book_shows_names_as_text(book: str) -> None:
         assert NAMES[name] in words, f"the {name} is shown as it is written"
 
 
-def test_every_drawing_holds_names_as_text(made: Build, odd_shown: Shown, book: str) -> None:
+def test_every_drawing_holds_names_as_text(made: Build, odd_shown: Snapshot, book: str) -> None:
     drawings = re.findall(r"<svg.*?</svg>", book, re.DOTALL)
     drawings += [
         svg

@@ -113,7 +113,7 @@ def test_page_and_book_show_one_layer_alike(
         for face in (FaceStack(0.0, {}), FaceStack(0.0, {(0, 0): tile}))
     )  # fmt: skip
     page = screen_tile(tile, Past(), swatches, 1, None).colour / 255.0
-    shown = encoded(page[..., :3] ** 2 + (1.0 - page[..., 3:]) * linear(bare))
-    off = np.abs(book - shown)
+    snapshot = encoded(page[..., :3] ** 2 + (1.0 - page[..., 3:]) * linear(bare))
+    off = np.abs(book - snapshot)
     assert off.mean() <= MEAN_STEPS
     assert off.max() <= MOST_STEPS

@@ -12,12 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench import kept as looks
+from flushwork.bench import cached_page as looks
 from flushwork.bench.desk import Desk
-from flushwork.bench.film import FilmMemory, film_of, repainted
+from flushwork.bench.film import FilmCache, film_of, repainted
 from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.shown import KEPT, Shown
 from flushwork.bench.sketch import MovedTile, depth_changed, sketched
+from flushwork.bench.snapshot import CACHED, Snapshot
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.strata.section import section
 from tests.bench.conftest import JOB, PAGE, ask, waited
@@ -88,14 +88,14 @@ def test_a_sketch_has_the_heights_that_the_replay_then_tells(tmp_path: Path, dee
     desk.close()
 
 
-def test_a_section_of_a_sketch_moves_only_the_tiles_it_crosses(shown: Shown) -> None:
-    sketch = sketched(shown.made, "front", 0, 1.5)
+def test_a_section_of_a_sketch_moves_only_the_tiles_it_crosses(snapshot: Snapshot) -> None:
+    sketch = sketched(snapshot.made, "front", 0, 1.5)
     assert sketch is not None
     moved = {id(tile): tile for tiles in sketch.moved.values() for tile in tiles.values()}
     assert len(moved) > 4
     state = sketch.made.replay.final
     face = state.front
-    assert len(face.tiles) == len(list(face.tiles)) == len(shown.made.replay.final.front.tiles)
+    assert len(face.tiles) == len(list(face.tiles)) == len(snapshot.made.replay.final.front.tiles)
     section(state, sketch.made.replay.spec, "front", (45.0, 35.0), (46.0, 35.0))
     looked_at = [tile for tile in moved.values() if "stack" in vars(tile)]
     assert 1 <= len(looked_at) <= 2
@@ -134,12 +134,12 @@ def test_what_is_more_than_a_depth_is_no_sketch(changed: str) -> None:
     assert depth_changed(JOB, changed) is None
 
 
-def test_a_film_knows_its_tiles_again_and_repaints_only_what_moved(shown: Shown) -> None:
-    memory = FilmMemory()
-    first = film_of(shown.made, memory)
-    again = film_of(shown.made, memory)
+def test_a_film_knows_its_tiles_again_and_repaints_only_what_moved(snapshot: Snapshot) -> None:
+    memo = FilmCache()
+    first = film_of(snapshot.made, memo)
+    again = film_of(snapshot.made, memo)
     assert [tile.name for tile in again.tiles] == [tile.name for tile in first.tiles]
-    sketch = sketched(shown.made, "front", 0, 1.5)
+    sketch = sketched(snapshot.made, "front", 0, 1.5)
     assert sketch is not None
     film = repainted(first, sketch.moved, "front")
     fresh = {tile.name for tile in film.tiles} - {tile.name for tile in first.tiles}
@@ -160,49 +160,49 @@ def test_the_last_look_is_shown_at_once_and_only_for_what_it_was_made_from(
     path = tmp_path / "lid.yaml"
     path.write_text(JOB, encoding="utf-8")
     desk = Desk(path)
-    assert desk.kept is None
+    assert desk.cached_page is None
     desk.open()
     built = waited(desk)
     desk.close()
     look = looks.kept_folder(path) / "look.json"
     assert look.is_file()
     again = Desk(path)
-    assert again.kept is not None
+    assert again.cached_page is not None
     page = ask(again, "GET", "/").text
     assert "Trial" in page
     assert "<b>lid</b>" not in page
     told = ask(again, "GET", "/standing").json()
-    assert told["generation"] == KEPT
-    index = ask(again, "GET", f"/board/{KEPT}/film").json()
+    assert told["generation"] == CACHED
+    index = ask(again, "GET", f"/board/{CACHED}/film").json()
     assert index["px_mm"] == built.film.px_mm
     front = index["faces"][index["shots"][0]["front"]]["tiles"]
-    sent = ask(again, "POST", f"/board/{KEPT}/tiles", json={"want": front[2::3]})
+    sent = ask(again, "POST", f"/board/{CACHED}/tiles", json={"want": front[2::3]})
     last = built.film.shots[-1].front.tiles
     place = front.index(45 // round(built.film.side * built.film.px_mm)) // 3
     size = built.film.side**2 * 10
     number = last[front[place * 3], front[place * 3 + 1]]
     assert sent.content[place * size :][:size] == built.film.tiles[number].screen.data()
-    first = ask(again, "GET", f"/board/{KEPT}/first?face=front").content
+    first = ask(again, "GET", f"/board/{CACHED}/first?face=front").content
     length = int.from_bytes(first[:4], "little")
     told = json.loads(first[4 : 4 + length])
-    wanted = ask(again, "POST", f"/board/{KEPT}/tiles", json={"want": told["sent"]})
+    wanted = ask(again, "POST", f"/board/{CACHED}/tiles", json={"want": told["sent"]})
     assert set(told["sent"]) == set(front[2::3])
     assert first[4 + length :] == wanted.content
-    assert f"/board/{KEPT}/first?face=front" in page
-    assert ask(again, "GET", f"/board/{KEPT}/first?face=side").status_code == 400
-    assert ask(again, "GET", f"/board/{KEPT}/section?stage=1").status_code == 404
-    assert ask(again, "POST", f"/board/{KEPT}/tiles", json={"want": [9999]}).status_code == 400
+    assert f"/board/{CACHED}/first?face=front" in page
+    assert ask(again, "GET", f"/board/{CACHED}/first?face=side").status_code == 400
+    assert ask(again, "GET", f"/board/{CACHED}/section?stage=1").status_code == 404
+    assert ask(again, "POST", f"/board/{CACHED}/tiles", json={"want": [9999]}).status_code == 400
     path.write_text(JOB.replace("pieces: 2", "pieces: 3"), encoding="utf-8")
-    assert Desk(path).kept is None, "another text"
+    assert Desk(path).cached_page is None, "another text"
     path.write_text(JOB, encoding="utf-8")
     monkeypatch.setattr(looks, "program", lambda: "another")
-    assert Desk(path).kept is None, "another program"
+    assert Desk(path).cached_page is None, "another program"
     monkeypatch.undo()
     monkeypatch.setenv("FLUSHWORK_CACHE", str(tmp_path / "cache"))
     damaged = json.loads(look.read_text("utf-8"))
     del damaged["index"]
     look.write_text(json.dumps(damaged), encoding="utf-8")
-    assert Desk(path).kept is None, "damaged"
+    assert Desk(path).cached_page is None, "damaged"
 
 
 def test_a_look_made_from_other_artwork_is_not_shown(
@@ -219,9 +219,9 @@ def test_a_look_made_from_other_artwork_is_not_shown(
     made = waited(desk).made
     desk.close()
     assert tmp_path.resolve() / "art.svg" in looks.made_from(path, made.job)
-    assert Desk(path).kept is not None
+    assert Desk(path).cached_page is not None
     (tmp_path / "art.svg").write_text(f'{svg}<rect width="19" height="20"/></svg>')
-    assert Desk(path).kept is None
+    assert Desk(path).cached_page is None
 
 
 def test_a_changed_depth_comes_in_one_answer(desk: Desk) -> None:

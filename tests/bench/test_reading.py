@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from flushwork.bench.section_data import section_data
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from tests.bench.conftest import Served, keep
 from tests.bench.test_access import violations
 from tests.small_jobs import made as made_of
@@ -68,10 +68,10 @@ def test_few_columns_tell_of_what_runs_straight(tmp_path: Path) -> None:
     assert data["positions"][-1] == pytest.approx(390.0)
 
 
-def test_the_least_wood_is_that_of_the_piece(shown: Shown) -> None:
+def test_the_least_wood_is_that_of_the_piece(snapshot: Snapshot) -> None:
     """Neither the slot of the trim line nor the wall of a hole right through counts."""
-    last = shown.made.replay.final.stage
-    web = section_data(shown.made, last, "front", (1.0, 35.0), (89.0, 35.0))["least_web_mm"]
+    last = snapshot.made.replay.final.stage
+    web = section_data(snapshot.made, last, "front", (1.0, 35.0), (89.0, 35.0))["least_web_mm"]
     assert web["mm"] == pytest.approx(12.0 - 2.0 * 0.7 - 2.0, abs=0.35)
     assert 28.9 < web["at"] < 60.0
 

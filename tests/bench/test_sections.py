@@ -143,8 +143,8 @@ def agrees(made: Build, data: dict[str, Any], stage: int, line: tuple[float, ...
 def test_every_line_is_answered_with_what_the_replay_holds(
     seamed: Desk, ends: tuple[float, ...], *, back: bool, late: float
 ) -> None:
-    shown = waited(seamed)
-    made, spec = shown.made, shown.made.replay.spec
+    snapshot = waited(seamed)
+    made, spec = snapshot.made, snapshot.made.replay.spec
     line = tuple(
         round(share * size, 3)
         for share, size in zip(ends, (spec.length_mm, spec.width_mm) * 2, strict=True)
@@ -155,7 +155,7 @@ def test_every_line_is_answered_with_what_the_replay_holds(
     answer = ask(
         seamed,
         "GET",
-        f"/board/{shown.generation}/section?stage={stage}&face={'back' if back else 'front'}"
+        f"/board/{snapshot.generation}/section?stage={stage}&face={'back' if back else 'front'}"
         f"&x0={x0}&y0={y0}&x1={x1}&y1={y1}",
     )
     if math.dist((x0, y0), (x1, y1)) < spec.cell_mm:
@@ -166,8 +166,8 @@ def test_every_line_is_answered_with_what_the_replay_holds(
 
 
 def test_a_line_of_no_length_is_refused_in_words(seamed: Desk) -> None:
-    shown = waited(seamed)
-    path = f"/board/{shown.generation}/section?stage=0&face=front&x0=9&y0=9&x1=9&y1=9"
+    snapshot = waited(seamed)
+    path = f"/board/{snapshot.generation}/section?stage=0&face=front&x0=9&y0=9&x1=9&y1=9"
     answer = ask(seamed, "GET", path)
     assert answer.status_code == 400
     assert "length" in answer.json()["error"]

@@ -10,9 +10,9 @@ import pytest
 from flushwork.bench.desk import Desk
 from flushwork.bench.machine_views import screens
 from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stakes import stakes_data, stakes_of
-from flushwork.bench.views import sight_of
+from flushwork.bench.views import page_context
 from flushwork.book.gate_views import worth
 from flushwork.pipeline import case_of
 from flushwork.proof.gates import IRREVERSIBLE
@@ -20,22 +20,22 @@ from flushwork.proof.risk import risk_of
 from tests.bench.conftest import ask
 
 
-def test_every_step_with_no_way_back_has_a_gate_and_no_other(shown: Shown) -> None:
-    found = stakes_of(shown)
+def test_every_step_with_no_way_back_has_a_gate_and_no_other(snapshot: Snapshot) -> None:
+    found = stakes_of(snapshot)
     assert found is not None
-    for stage, stake in zip(shown.made.plan.stages, found.stages, strict=True):
+    for stage, stake in zip(snapshot.made.plan.stages, found.stages, strict=True):
         assert stake.stage == stage.number
         assert (stake.gate is not None) == (stage.kind in IRREVERSIBLE)
     assert found.dearest is not None
     assert max(stake.stake for stake in found.stages) == 1.0
 
 
-def test_a_piece_grows_dearer_from_step_to_step_as_the_gates_say(shown: Shown) -> None:
-    found = stakes_of(shown)
+def test_a_piece_grows_dearer_from_step_to_step_as_the_gates_say(snapshot: Snapshot) -> None:
+    found = stakes_of(snapshot)
     assert found is not None
     held = [stake.held for stake in found.stages]
     assert all(0.0 <= first <= then <= 1.0 for first, then in pairwise(held))
-    risk = risk_of(case_of(shown.made), shown.made.staged_files)
+    risk = risk_of(case_of(snapshot.made), snapshot.made.staged_files)
     for gate in risk.gates:
         stake = next(each for each in found.stages if each.stage == gate.stage)
         assert stake.gate is not None
@@ -53,10 +53,10 @@ def test_a_piece_grows_dearer_from_step_to_step_as_the_gates_say(shown: Shown) -
     assert by_stage[least.stage] / by_stage[most.stage] == pytest.approx(ratio, rel=1e-6)
 
 
-def test_the_page_is_told_them_behind_the_proof(built: Desk, shown: Shown) -> None:
-    link = f"/asking/{shown.generation}/stakes"
+def test_the_page_is_told_them_behind_the_proof(built: Desk, snapshot: Snapshot) -> None:
+    link = f"/asking/{snapshot.generation}/stakes"
     told = ask(built, "GET", link).json()
-    assert told == stakes_data(shown)
+    assert told == stakes_data(snapshot)
     gated = [each for each in told["stages"] if each["html"]]
     assert gated
     for each in gated:
@@ -65,32 +65,34 @@ def test_the_page_is_told_them_behind_the_proof(built: Desk, shown: Shown) -> No
         assert "<script" not in each["html"]
     assert "<svg" in told["run"]
     assert ask(built, "GET", "/asking/1/stakes").status_code == 410
-    assert stakes_of(replace(shown, coarse=True)) is None
+    assert stakes_of(replace(snapshot, coarse=True)) is None
 
 
-def test_cuts_and_pours_leave_room_for_the_gate_before_them(shown: Shown) -> None:
-    parts = rendered_parts(shown, "metric")["parts"]
-    begun = dict.fromkeys(shown.made.cut_stages)
+def test_cuts_and_pours_leave_room_for_the_gate_before_them(snapshot: Snapshot) -> None:
+    parts = rendered_parts(snapshot, "metric")["parts"]
+    begun = dict.fromkeys(snapshot.made.cut_stages)
     for stage in begun:
         assert parts["cuts"].count(f'data-gate="{stage}"') == 1
-    for pour in shown.made.pours:
+    for pour in snapshot.made.pours:
         assert f'data-gate="{pour.stage}"' in parts["pours"]
 
 
 def test_the_phone_tells_them_on_their_step_and_on_the_one_before(
-    built: Desk, shown: Shown
+    built: Desk, snapshot: Snapshot
 ) -> None:
-    stakes = stakes_of(shown)
-    seen = screens(sight_of(shown.made, "metric", coarse=False), stakes)
+    stakes = stakes_of(snapshot)
+    seen = screens(page_context(snapshot.made, "metric", coarse=False), stakes)
     for here, then in pairwise(seen):
         assert here.gate_after == then.gate
     gated = [screen for screen in seen if screen.gate is not None]
     assert [screen.number for screen in gated] == [
-        stage.number for stage in shown.made.plan.stages if stage.kind in IRREVERSIBLE
+        stage.number for stage in snapshot.made.plan.stages if stage.kind in IRREVERSIBLE
     ]
     page = ask(built, "GET", "/machine").text
     assert page.count("No way back from here") == len(gated)
     assert page.count("No way back from it") == sum(
         screen.gate_after is not None for screen in seen
     )
-    assert all(not screen.gate for screen in screens(sight_of(shown.made, "metric", coarse=True)))
+    assert all(
+        not screen.gate for screen in screens(page_context(snapshot.made, "metric", coarse=True))
+    )

@@ -169,15 +169,15 @@ class World:
             assert "screen" not in machine or "cannot be read" in machine
         for name, tab in self.tabs.items():
             now = self.get(f"/standing?page={name}")
-            own = self.desk.standing(name)
+            own = self.desk.status(name)
             if now["trying"]:
                 assert own.text == saved != tab.text
             if (tab.text if now["trying"] else saved) == TEXTS[SLIP]:
                 assert now["slips"]
             else:
-                assert own.shown is not None
-                assert own.shown.text == (tab.text if now["trying"] else saved)
-                assert not own.shown.coarse
+                assert own.snapshot is not None
+                assert own.snapshot.text == (tab.text if now["trying"] else saved)
+                assert not own.snapshot.coarse
                 for what in ("file/0", "days.ics") if now["trying"] else ():
                     at = f"/doing/{now['generation']}/{what}"
                     assert ask(self.desk, "GET", at).status_code == 409
@@ -246,8 +246,8 @@ def test_what_a_page_has_proved_is_the_saved_job_as_soon_as_it_is_saved(world: W
     world.do(("type", "tab1", 1))
     tried = waited(world.desk, "tab1")
     world.do(("save", "tab1", 0))
-    assert world.desk.standing().shown is tried, "nothing is built twice"
-    assert not world.desk.standing("tab1").trying
+    assert world.desk.status().snapshot is tried, "nothing is built twice"
+    assert not world.desk.status("tab1").trying
 
 
 def test_the_machines_page_says_where_it_is_not_the_saved_job(world: World) -> None:

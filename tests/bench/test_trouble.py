@@ -145,8 +145,8 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     expect(page.locator("form.along output").first).to_contain_text("until it shows")
     expect(page.locator("#cuts .check input").first).to_be_checked()
     name = page.evaluate("import('/static/page.js').then((own) => own.PAGE)")
-    standing = httpx.get(f"{first}standing?page={name}").json()
-    assert standing["trying"], "what is typed is tried by the new bench as well"
+    status = httpx.get(f"{first}standing?page={name}").json()
+    assert status["trying"], "what is typed is tried by the new bench as well"
     assert not httpx.get(f"{first}standing").json()["trying"], "and seen on no other page"
     page.locator("#save").click()
     expect(page.locator("#text-state")).to_have_text("Saved.")
@@ -230,12 +230,12 @@ def test_a_file_that_goes_away_or_is_no_text_is_no_reason_to_fail(tmp_path: Path
     path.write_text(JOB, encoding="utf-8")
     desk = Desk(path)
     desk.open()
-    shown = waited(desk)
+    snapshot = waited(desk)
     for harm in (lambda: path.write_bytes(b"\xff\xfe"), path.unlink):
         harm()
         now = ask(desk, "GET", "/standing").json()
         assert now["outside"]
-        assert now["generation"] == shown.generation
+        assert now["generation"] == snapshot.generation
         assert ask(desk, "POST", "/save", json={"text": "x", "was": now["digest"]}).status_code == (
             409
         )

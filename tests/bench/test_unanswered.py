@@ -131,7 +131,7 @@ def test_the_depth_said_beside_the_slider_is_the_one_drawn(opened: Page) -> None
         "window.written = []; const pen = bench.section.pen, was = pen.fillText.bind(pen);"
         "pen.fillText = (text, ...at) => { written.push(text); was(text, ...at); }; 0"
     )
-    shown = set()
+    snapshot = set()
     for asked in (1, 2, 3, 30):
         slider.fill(str(asked))
         opened.wait_for_timeout(120)
@@ -140,8 +140,8 @@ def test_the_depth_said_beside_the_slider_is_the_one_drawn(opened: Page) -> None
         assert words == f"depth {told} times"
         assert float(told) <= asked + 0.06
         assert slider.get_attribute("aria-valuetext") == f"{told} times"
-        shown.add(told)
-    assert len(shown) > 2
+        snapshot.add(told)
+    assert len(snapshot) > 2
 
 
 def measured(page: Page) -> None:

@@ -11,48 +11,48 @@ from flushwork.bench.day_views import days_view
 from flushwork.bench.day_wishes import DayWishes, Planned, WishError, planned, stage_keys, wishes_in
 from flushwork.bench.desk import Desk
 from flushwork.bench.log import log_path
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.plan.tasks import DAY_MIN
 from tests.bench.conftest import JOB, ask
 
 
-def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(shown: Shown) -> None:
-    own = shown.made.schedule
+def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(snapshot: Snapshot) -> None:
+    own = snapshot.made.schedule
     assert own is not None
-    key = stage_keys(shown.made)[4]
-    plan = planned(Planned(shown.made), DayWishes(held=((key, 1, "2024-01-04"),)))
+    key = stage_keys(snapshot.made)[4]
+    plan = planned(Planned(snapshot.made), DayWishes(held=((key, 1, "2024-01-04"),)))
     steps = [step for step in plan.steps if step.stage == 4]
     moved = [step for step in steps if plan.pieces[1] in step.pieces]
     assert all(step.begin_min >= 3 * DAY_MIN for step in moved)
     assert any(step.begin_min < 3 * DAY_MIN for step in steps if step not in moved)
     assert plan.finish_min > own.finish_min
-    view = days_view(shown.made, plan, DayWishes(held=((key, 1, "2024-01-04"),)))
+    view = days_view(snapshot.made, plan, DayWishes(held=((key, 1, "2024-01-04"),)))
     assert view is not None
     assert view.across is not None
     assert {(bar.key, bar.piece) for bar in view.across.bars if bar.held} == {(key, 1)}
 
 
-def test_nothing_is_done_on_a_day_off(shown: Shown) -> None:
-    plan = planned(Planned(shown.made), DayWishes(off=("2024-01-01", "2024-01-03")))
+def test_nothing_is_done_on_a_day_off(snapshot: Snapshot) -> None:
+    plan = planned(Planned(snapshot.made), DayWishes(off=("2024-01-01", "2024-01-03")))
     days = {step.begin_min // DAY_MIN for step in plan.steps}
     assert 0 not in days
     assert 2 not in days
-    view = days_view(shown.made, plan)
+    view = days_view(snapshot.made, plan)
     assert view is not None
     assert view.across is not None
     assert [mark.day for mark in view.across.marks if mark.off] == [0, 2]
 
 
-def test_a_first_day_makes_dates(shown: Shown) -> None:
-    plan = planned(Planned(shown.made), DayWishes(first="2027-03-01"))
+def test_a_first_day_makes_dates(snapshot: Snapshot) -> None:
+    plan = planned(Planned(snapshot.made), DayWishes(first="2027-03-01"))
     assert plan.days.dated
     assert plan.days.date(0).isoformat() == "2027-03-01"
 
 
-def test_no_wish_is_the_plan_of_the_job(shown: Shown) -> None:
-    plan = planned(Planned(shown.made), DayWishes())
-    assert shown.made.schedule is not None
-    assert plan.finish_min == shown.made.schedule.finish_min
+def test_no_wish_is_the_plan_of_the_job(snapshot: Snapshot) -> None:
+    plan = planned(Planned(snapshot.made), DayWishes())
+    assert snapshot.made.schedule is not None
+    assert plan.finish_min == snapshot.made.schedule.finish_min
 
 
 @pytest.mark.parametrize(
@@ -79,9 +79,9 @@ def test_wishes_outlive_a_reload_and_reach_the_calendar(tmp_path: Path) -> None:
     desk = Desk(path)
     desk.open()
     assert desk.wait(120.0)
-    shown = desk.standing().shown
-    assert shown is not None
-    at = f"/doing/{shown.generation}/days"
+    snapshot = desk.status().snapshot
+    assert snapshot is not None
+    at = f"/doing/{snapshot.generation}/days"
     assert ask(desk, "GET", f"{at}.ics").status_code == 409, "no dates, no calendar"
     told = ask(desk, "POST", at, json={"first": "2027-03-01", "off": ["2027-03-02"]}).json()
     assert told["wished"]

@@ -17,8 +17,8 @@ from flushwork.bench.follow import follow, for_pieces, weighable, with_hardener
 from flushwork.bench.log import LogError, RunLog, log_path
 from flushwork.bench.machine_views import screens
 from flushwork.bench.shelf_views import shelf_view
-from flushwork.bench.shown import Shown
-from flushwork.bench.views import sight_of
+from flushwork.bench.snapshot import Snapshot
+from flushwork.bench.views import page_context
 from flushwork.book.figures import Lengths
 from flushwork.plan.waits_told import planned_wait_s
 from flushwork.proof.stock_rules import needs
@@ -35,9 +35,9 @@ cell: 0.1 mm
 """Read no further: what it is written in is seen before it is built."""
 
 
-def test_a_path_ends_where_its_file_ends_and_takes_as_long(shown: Shown) -> None:
-    for file in shown.made.cut_files:
-        data = path_data(shown.made, file)
+def test_a_path_ends_where_its_file_ends_and_takes_as_long(snapshot: Snapshot) -> None:
+    for file in snapshot.made.cut_files:
+        data = path_data(snapshot.made, file)
         points = np.array(data["points"]).reshape(-1, 3)
         at_s = np.array(data["at_s"])
         assert len(points) == len(at_s)
@@ -47,7 +47,7 @@ def test_a_path_ends_where_its_file_ends_and_takes_as_long(shown: Shown) -> None
         last = file.program.moves[-1]
         x0, y0 = file.order.origin_mm
         assert points[-1] == pytest.approx((last.x_mm + x0, last.y_mm + y0, last.z_mm), abs=1e-3)
-        assert data["stage"] == stage_of(shown.made, file) > 0
+        assert data["stage"] == stage_of(snapshot.made, file) > 0
 
 
 def test_cut_files_are_handed_out_only_in_step_with_the_saved_job(tmp_path: Path) -> None:
@@ -75,15 +75,15 @@ def test_cut_files_are_handed_out_only_in_step_with_the_saved_job(tmp_path: Path
     desk.close()
 
 
-def pour_of(shown: Shown) -> Pour:
-    pour = shown.made.pours[0]
+def pour_of(snapshot: Snapshot) -> Pour:
+    pour = snapshot.made.pours[0]
     assert weighable(pour)
     return pour
 
 
-def test_weighing_follows_what_really_went_in(shown: Shown) -> None:
+def test_weighing_follows_what_really_went_in(snapshot: Snapshot) -> None:
     """11.4 g of a resin that takes 100:44 wants 5.016 g of hardener: the scale must read 16.42."""
-    pour = pour_of(shown)
+    pour = pour_of(snapshot)
     assert pour.mix.ratio_hardener / pour.mix.ratio_resin == pytest.approx(0.44)
     told = follow(pour, 11.4, 0.0, None)
     assert told.target_g == pytest.approx(16.416, abs=told.step_g)
@@ -100,19 +100,19 @@ def test_weighing_follows_what_really_went_in(shown: Shown) -> None:
             follow(pour, resin_g, 0.0, total_g)
 
 
-def test_a_card_for_other_amounts(shown: Shown) -> None:
-    pour = pour_of(shown)
-    one = for_pieces(shown.made, pour, 1)
+def test_a_card_for_other_amounts(snapshot: Snapshot) -> None:
+    pour = pour_of(snapshot)
+    one = for_pieces(snapshot.made, pour, 1)
     assert one.needed_cm3 == pytest.approx(pour.needed_cm3 / 2.0)
     assert one.batch_cm3 >= one.needed_cm3 + pour.allowance_cm3 - 1e-9
     hardener = next(part for part in one.parts if part.kind == "hardener")
-    assert with_hardener(shown.made, pour, hardener.mass_g).pieces == 1
+    assert with_hardener(snapshot.made, pour, hardener.mass_g).pieces == 1
     with pytest.raises(ValueError, match="not enough"):
-        with_hardener(shown.made, pour, hardener.mass_g * 0.5)
+        with_hardener(snapshot.made, pour, hardener.mass_g * 0.5)
 
 
-def test_routes_of_a_pour(built: Desk, shown: Shown) -> None:
-    base = f"/doing/{shown.generation}/pour/{pour_of(shown).number}"
+def test_routes_of_a_pour(built: Desk, snapshot: Snapshot) -> None:
+    base = f"/doing/{snapshot.generation}/pour/{pour_of(snapshot).number}"
     pockets = ask(built, "GET", f"{base}/pockets").json()["pockets"]
     assert [pocket["name"] for pocket in pockets] == ["plate"]
     ring = np.array(pockets[0]["rings"][0])
@@ -130,9 +130,9 @@ def test_routes_of_a_pour(built: Desk, shown: Shown) -> None:
         assert answer.json()["error"].endswith(".")
 
 
-def test_the_days_are_those_of_the_schedule(built: Desk, shown: Shown) -> None:
-    view = days_view(shown.made)
-    plan = shown.made.schedule
+def test_the_days_are_those_of_the_schedule(built: Desk, snapshot: Snapshot) -> None:
+    view = days_view(snapshot.made)
+    plan = snapshot.made.schedule
     assert view is not None
     assert plan is not None
     for chart in (view.across, view.down):
@@ -145,9 +145,9 @@ def test_the_days_are_those_of_the_schedule(built: Desk, shown: Shown) -> None:
 
 
 def test_on_a_phone_the_days_run_down_in_time_and_the_pieces_stand_side_by_side(
-    shown: Shown,
+    snapshot: Snapshot,
 ) -> None:
-    view = days_view(shown.made)
+    view = days_view(snapshot.made)
     assert view is not None
     assert view.down is not None
     chart = view.down
@@ -166,11 +166,11 @@ def test_on_a_phone_the_days_run_down_in_time_and_the_pieces_stand_side_by_side(
     assert all(mark.label for mark in chart.marks)
 
 
-def test_days_without_a_plan_and_their_calendar(built: Desk, shown: Shown) -> None:
-    view = days_view(shown.made)
+def test_days_without_a_plan_and_their_calendar(built: Desk, snapshot: Snapshot) -> None:
+    view = days_view(snapshot.made)
     assert view is not None
-    assert days_view(replace(shown.made, schedule=None)) is None
-    answer = ask(built, "GET", f"/doing/{shown.generation}/days.ics")
+    assert days_view(replace(snapshot.made, schedule=None)) is None
+    answer = ask(built, "GET", f"/doing/{snapshot.generation}/days.ics")
     assert answer.status_code == (200 if view.dated else 409)
 
 
@@ -179,12 +179,12 @@ def test_a_dated_job_gives_a_calendar(tmp_path: Path) -> None:
     path.write_text(JOB.replace("pieces: 2", "begin: 2026-05-04"), encoding="utf-8")
     desk = Desk(path)
     desk.open()
-    shown = waited(desk)
-    answer = ask(desk, "GET", f"/doing/{shown.generation}/days.ics")
+    snapshot = waited(desk)
+    answer = ask(desk, "GET", f"/doing/{snapshot.generation}/days.ics")
     assert answer.status_code == 200
     assert answer.text.startswith("BEGIN:VCALENDAR")
     assert "20260504" in answer.text
-    chart = ask(desk, "GET", f"/doing/{shown.generation}/days").json()["html"]
+    chart = ask(desk, "GET", f"/doing/{snapshot.generation}/days").json()["html"]
     assert ">4 May<" in chart, "no reader takes a month for a day"
     desk.close()
 
@@ -200,19 +200,19 @@ def test_a_page_speaks_the_units_the_job_is_written_in(tmp_path: Path, built: De
     desk.close()
 
 
-def test_the_shelf_marks_what_the_job_uses(shown: Shown) -> None:
-    boards = shelf_view(shown.made, Lengths("metric"))
+def test_the_shelf_marks_what_the_job_uses(snapshot: Snapshot) -> None:
+    boards = shelf_view(snapshot.made, Lengths("metric"))
     used = {thing.name for board in boards for thing in board.things if thing.used}
     assert {"sugar maple", "coating epoxy", "deep teal flake"} <= used
     assert all(thing.source for board in boards for thing in board.things if board.things)
     assert all(len(thing.figures) == len(board.head) for board in boards for thing in board.things)
 
 
-def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(shown: Shown) -> None:
-    assert not any(board.stocked for board in shelf_view(shown.made, Lengths("metric")))
-    job = shown.made.job
+def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(snapshot: Snapshot) -> None:
+    assert not any(board.stocked for board in shelf_view(snapshot.made, Lengths("metric")))
+    job = snapshot.made.job
     assert job.finish is not None
-    wanted = needs(job, shown.made.pours, shown.made.cut_files)
+    wanted = needs(job, snapshot.made.pours, snapshot.made.cut_files)
     takes = wanted[StockKind.RESIN, "coating epoxy"].amount("g")
     on_hand = (
         OnHand(StockKind.RESIN, "coating epoxy", 4.0 * takes, "g", job.source),
@@ -223,7 +223,7 @@ def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(shown: Shown)
         OnHand(StockKind.SEALER, "another sealer", 200.0, "cm3", job.source),
     )
     stocked = replace(job, shop=replace(job.shop, on_hand=on_hand))
-    boards = shelf_view(replace(shown.made, job=stocked), Lengths("metric"))
+    boards = shelf_view(replace(snapshot.made, job=stocked), Lengths("metric"))
     lines = {thing.name: thing.stock for board in boards for thing in board.things if thing.stock}
     resin, hardener = lines["coating epoxy"]
     assert resin.words.startswith("Resin, ")
@@ -239,13 +239,13 @@ def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(shown: Shown)
     assert [each.words for each in lines["sugar maple"]] == ["5 on hand; this job takes 2: 3 left"]
 
 
-def test_every_stage_has_a_screen_with_its_clock(shown: Shown) -> None:
-    views = screens(sight_of(shown.made, "metric", coarse=False))
-    assert [view.number for view in views] == [stage.number for stage in shown.made.plan.stages]
+def test_every_stage_has_a_screen_with_its_clock(snapshot: Snapshot) -> None:
+    views = screens(page_context(snapshot.made, "metric", coarse=False))
+    assert [view.number for view in views] == [stage.number for stage in snapshot.made.plan.stages]
     fill = next(view for view in views if view.kind == "fill")
-    assert [timer.lasts_s for timer in fill.timers] == [60.0 * shown.made.pours[0].pot_life_min]
+    assert [timer.lasts_s for timer in fill.timers] == [60.0 * snapshot.made.pours[0].pot_life_min]
     cure = next(view for view in views if view.kind == "cure")
-    plan, schedule = shown.made.plan, shown.made.schedule
+    plan, schedule = snapshot.made.plan, snapshot.made.schedule
     planned_s = planned_wait_s(plan, schedule, plan.stage(cure.number))
     assert cure.timers[0].lasts_s == planned_s
     cut = next(view for view in views if view.kind == "cut")

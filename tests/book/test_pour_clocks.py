@@ -8,7 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.machine_views import screens
-from flushwork.bench.views import sight_of
+from flushwork.bench.views import page_context
 from flushwork.book.figures import Lengths
 from flushwork.book.pour_views import pour_views
 from flushwork.book.stage_views import stage_views
@@ -56,7 +56,7 @@ def asked(draw: st.DrawFn) -> tuple[str, str]:
 
 def clocks_alike(made: Build) -> None:
     """Hold card, gate and timer of each pour to the whole minutes of its pot life."""
-    sight = sight_of(made, "metric", coarse=False)
+    sight = page_context(made, "metric", coarse=False)
     pages, case = screens(sight), case_of(made)
     cards = {card.number: card for card in pour_views(sight.pieces, {})}
     timers = [each for page in pages for each in page.timers if "Pot life" in each.name]
@@ -85,7 +85,7 @@ def clocks_alike(made: Build) -> None:
 
 def topped_up_in_time(made: Build) -> None:
     """Hold every top-up out of a cup to the pot life of that cup."""
-    sight = sight_of(made, "metric", coarse=False)
+    sight = page_context(made, "metric", coarse=False)
     views = stage_views(sight.pieces, {}, Lengths("metric"))
     for stage, view in zip(made.plan.stages, views, strict=True):
         if stage.kind is not StageKind.FILL:

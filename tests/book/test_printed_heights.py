@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.views import sight_of
+from flushwork.bench.views import page_context
 from flushwork.book.stage_views import stage_views
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build, case_of
@@ -72,7 +72,7 @@ def stops_at(text: str) -> float:
 
 
 def check(build: Build) -> None:
-    sight = sight_of(build, "metric", coarse=False)
+    sight = page_context(build, "metric", coarse=False)
     cards = {card.number: card for card in stage_views(sight.pieces, sight.letters, sight.lengths)}
     case = case_of(build)
     for stage in build.plan.stages:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.bench.views import sight_of
+from flushwork.bench.views import page_context
 from flushwork.book.compose import view_of
 from flushwork.book.html import html_text
 from flushwork.book.pieces import Pieces
@@ -67,7 +67,7 @@ def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(pieces: Pieces
 def test_a_face_is_sealed_by_other_words_than_walls(tmp_path: Path) -> None:
     sealed = changed("mixes:\n", "sealer: shellac\nmixes:\n")
     build = made(tmp_path, sealed)
-    sight = sight_of(build, "metric", coarse=False)
+    sight = page_context(build, "metric", coarse=False)
     views = stage_views(sight.pieces, {}, sight.lengths)
     face, walls = [
         view

@@ -12,7 +12,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.machine_views import screens
-from flushwork.bench.views import sight_of
+from flushwork.bench.views import page_context
 from flushwork.book.day_views import days_view
 from flushwork.book.drawings import Space
 from flushwork.book.figures import Lengths
@@ -130,7 +130,7 @@ def waited(made: Build, stage: Stage) -> set[int]:
 
 def told_alike(made: Build) -> None:
     """Hold what card, page, timer and gates tell of each wait to what the days wait."""
-    sight = sight_of(made, "metric", coarse=False)
+    sight = page_context(made, "metric", coarse=False)
     views = stage_views(sight.pieces, {}, Lengths("metric"))
     for stage, view, page in zip(made.plan.stages, views, screens(sight), strict=True):
         if stage.kind is not StageKind.CURE:
@@ -208,7 +208,7 @@ def test_before_the_days_are_planned_no_wait_is_told() -> None:
         planned(text_of(["capped"], "", 1, 0, 8), SHOP.format(day=20, night=12)), schedule=None
     )
     for stage, page in zip(
-        made.plan.stages, screens(sight_of(made, "metric", coarse=True)), strict=True
+        made.plan.stages, screens(page_context(made, "metric", coarse=True)), strict=True
     ):
         if stage.kind is StageKind.CURE:
             assert page.timers == ()

@@ -14,13 +14,13 @@ from flushwork.bench.machine_views import screens
 from flushwork.book.cautions import GLOVES, HOT_CUP
 from flushwork.book.face_art import mix_letters
 from flushwork.book.pour_views import pour_views
-from flushwork.memory import Memory
 from flushwork.pipeline import Build, build
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.resin.composition import HARDENER, RESIN, compose
 from flushwork.resin.cups import stays_g
 from flushwork.resin.pours import Pour
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, keeps_share
+from flushwork.runtime.memo import Memo
 from tests.many import examples
 
 JOB = """\
@@ -48,7 +48,7 @@ air: {{day temperature: {day} degC, night temperature: {day} degC}}
 class Bench:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.memory = Memory()
+        self.memo = Memo()
 
     def __repr__(self) -> str:
         return "the bench"
@@ -57,7 +57,7 @@ class Bench:
         given = {"pieces": 1, "resin": "coating epoxy", "long": 24, "wide": 16, "deep": 2} | wanted
         (self.folder / "shop.yaml").write_text(SHOP.format(day=day), encoding="utf-8")
         (self.folder / "job.yaml").write_text(JOB.format(**given), encoding="utf-8")
-        return build(self.folder / "job.yaml", memory=self.memory)
+        return build(self.folder / "job.yaml", memo=self.memo)
 
 
 @pytest.fixture(scope="module")
@@ -76,7 +76,7 @@ def of_stage(made: Build, stage: Stage) -> list[Pour]:
 def test_every_seal_has_its_card_in_the_book_and_on_the_page(bench: Bench) -> None:
     made = bench.built()
     assert len(seals(made)) == 2
-    sight = views.sight_of(made, "metric", coarse=False)
+    sight = views.page_context(made, "metric", coarse=False)
     for cards in (pour_views(sight.pieces, mix_letters(made.job)), views.pours(sight)):
         by_stage = {card.stage: card for card in cards}
         for stage in seals(made):

@@ -13,7 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.machine_views import screens
-from flushwork.bench.views import job_view, mountings, pours, sight_of
+from flushwork.bench.views import job_view, mountings, page_context, pours
 from flushwork.book.figures import clean
 from flushwork.cli.building import mend_words
 from flushwork.findings import Finding, Severity, Source
@@ -108,7 +108,7 @@ def places(result: Build) -> Iterator[tuple[str, str]]:
     """Yield everywhere that work at the machine is read from: what it is, and its words."""
     for file in result.cut_files:
         yield file.file_name, file.text
-    sight = sight_of(result, "metric", coarse=False)
+    sight = page_context(result, "metric", coarse=False)
     yield "the page", job_view(sight).verdict.detail
     for card in mountings(sight):
         yield card.heading, " ".join(card.cautions)
@@ -142,7 +142,7 @@ def test_what_is_accepted_is_printed_in_header_card_page_and_step(because: str) 
         assert unwrapped(reason) in told, where
     shown = {
         screen.title: screen.cautions
-        for screen in screens(sight_of(result, "metric", coarse=False))
+        for screen in screens(page_context(result, "metric", coarse=False))
     }
     assert not [line for line in shown["Flatten the front"] if "pour-too-deep" in line]
     moved = Correction((0.1, 0.0), (0.0, 0.0), 0.0, 0.0, 0.0)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.views import sight_of
+from flushwork.bench.views import page_context
 from flushwork.book.figures import Lengths
 from flushwork.book.stage_views import stage_views
 from flushwork.pipeline import case_of
@@ -43,7 +43,7 @@ def test_a_machine_beside_a_coat_that_burns_is_told(sealer: str, pieces: int) ->
         assert item.subject == sealer
         assert f"{min(gaps)} min after" in item.message or not min(gaps)
         assert "another aired room" in item.remedy
-    views = stage_views(sight_of(made, "metric", coarse=False).pieces, {}, Lengths("metric"))
+    views = stage_views(page_context(made, "metric", coarse=False).pieces, {}, Lengths("metric"))
     for stage, view in zip(made.plan.stages, views, strict=True):
         told = [line for line in view.details if "outdoors or in another aired room" in line]
         burns = stage.kind is StageKind.SEAL and BURNS[sealer]

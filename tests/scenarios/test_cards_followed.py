@@ -19,8 +19,8 @@ from flushwork.bench.resources import templates
 from flushwork.book.face_art import mix_letters
 from flushwork.book.pour_views import pour_views
 from flushwork.book.records import PourView
-from flushwork.memory import Memory
 from flushwork.pipeline import Build, build
+from flushwork.runtime.memo import Memo
 from tests.card_reader import CardReader, plain
 from tests.many import examples
 
@@ -117,7 +117,7 @@ class Bench:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.memory = Memory()
+        self.memo = Memo()
 
     def __repr__(self) -> str:
         return "the bench"
@@ -125,7 +125,7 @@ class Bench:
     def built(self, job: str, shop: str) -> Build:
         (self.folder / "shop.yaml").write_text(shop, encoding="utf-8")
         (self.folder / "job.yaml").write_text(job, encoding="utf-8")
-        return build(self.folder / "job.yaml", memory=self.memory)
+        return build(self.folder / "job.yaml", memo=self.memo)
 
 
 @pytest.fixture(scope="module")
@@ -150,7 +150,7 @@ def all_faults(made: Build) -> list[str]:
             told[subject] = told.get(subject, frozenset()) | {finding.code}
     mixes = {pour.mix.name: pour.mix for pour in made.pours}
     reader = CardReader(made.job.shop, mixes, told)
-    sight = views.sight_of(made, "metric", coarse=False)
+    sight = views.page_context(made, "metric", coarse=False)
     found = []
     for cards in (pour_views(sight.pieces, mix_letters(made.job)), views.pours(sight)):
         with_clear = next((card for card in cards if card.clear_steps), None)

@@ -12,7 +12,7 @@ from starlette.responses import JSONResponse, Response
 
 from flushwork.bench.desk import Desk
 from flushwork.bench.guard import TooLongError
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.findings import Finding
 
 if TYPE_CHECKING:
@@ -45,23 +45,23 @@ def page_named(name: object) -> str:
     return name
 
 
-def in_sight(request: Request) -> Shown:
+def in_sight(request: Request) -> Snapshot:
     """Return what the page that asks has in sight; refuses where something newer is by now."""
     desk = desk_of(request)
-    shown = desk.shown(request.path_params["generation"])
-    if shown is None and desk.standing().shown is None:
+    snapshot = desk.snapshot(request.path_params["generation"])
+    if snapshot is None and desk.status().snapshot is None:
         raise HTTPException(404, "Nothing has been built yet.")
-    if shown is None:
+    if snapshot is None:
         raise HTTPException(410, "The job has changed since; ask again.")
-    return shown
+    return snapshot
 
 
-def stage_asked(request: Request, shown: Shown) -> int:
+def stage_asked(request: Request, snapshot: Snapshot) -> int:
     """Return the stage a query names; refuses one the job has not."""
     text = request.query_params.get("stage", "")
     if not text.isascii() or not text.isdigit() or len(text) > 6:
         raise HTTPException(400, "A stage is a number.")
-    if int(text) not in {shot.stage for shot in shown.film.shots}:
+    if int(text) not in {shot.stage for shot in snapshot.film.shots}:
         raise HTTPException(404, "There is no such stage.")
     return int(text)
 
@@ -95,14 +95,14 @@ def units_asked(request: Request) -> UnitSystem:
     return "inch" if request.query_params.get("units") == "inch" else "metric"
 
 
-def units_of(request: Request, text: str, shown: Shown | None = None) -> UnitSystem:
+def units_of(request: Request, text: str, snapshot: Snapshot | None = None) -> UnitSystem:
     """Return the units a page is to speak in; not asked for, those of the machine or the job.
 
     A machine whose cut files are in inches shows inches; else the job's own text decides.
     """
     if "units" in request.query_params:
         return units_asked(request)
-    if shown is not None and (shown.base or shown).made.job.shop.machine.dialect.inch:
+    if snapshot is not None and (snapshot.base or snapshot).made.job.shop.machine.dialect.inch:
         return "inch"
     return "inch" if len(_INCHES.findall(text)) > len(_METRIC.findall(text)) else "metric"
 

@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
 
-from flushwork.bench import kept_routes, shop_routes, text_routes
+from flushwork.bench import cached_page_routes, shop_routes, text_routes
 from flushwork.bench.answers import body_of, desk_of, in_words, page_of, units_asked, units_of
 from flushwork.bench.desk import Desk
 from flushwork.bench.first_sight import title_of
@@ -24,7 +24,7 @@ from flushwork.bench.log import RunLog
 from flushwork.bench.resources import modules, served, templates
 from flushwork.bench.sheets import SAVED
 from flushwork.bench.shop_net import NetError, ShopNet
-from flushwork.bench.shown import KEPT
+from flushwork.bench.snapshot import CACHED
 
 if TYPE_CHECKING:
     from flushwork.book.records import UnitSystem
@@ -42,7 +42,7 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
             Route("/", page),
             Route("/parts", parts),
             Route("/static/{name}", static),
-            *kept_routes.ROUTES,
+            *cached_page_routes.ROUTES,
             Mount("/board", app=_late("flushwork.bench.board_routes")),
             Mount("/doing", app=_late("flushwork.bench.work_routes")),
             Mount("/asking", app=_late("flushwork.bench.ask_routes")),
@@ -118,8 +118,8 @@ async def static(request: Request) -> Response:
 async def page(request: Request) -> Response:
     """Answer with the page, as far as anything is known."""
     desk = desk_of(request)
-    now = desk.standing()
-    units = units_of(request, now.text, now.shown)
+    now = desk.status()
+    units = units_of(request, now.text, now.snapshot)
     return HTMLResponse(await run_in_threadpool(_page, desk, units))
 
 
@@ -141,22 +141,22 @@ def _page(desk: Desk, units: UnitSystem) -> str:
             modules=modules("bench.js"),
             name=desk.path.name,
             units=units,
-            text=desk.standing().text,
+            text=desk.status().text,
         )
     )
 
 
 def _parts(desk: Desk, units: UnitSystem, page: str, *, whole: bool = False) -> dict[str, Any]:
-    shown = desk.standing(page).shown
-    if shown is None and desk.kept is not None:
-        return {**desk.kept.parts[units], "generation": KEPT}
-    if shown is None:
+    snapshot = desk.status(page).snapshot
+    if snapshot is None and desk.cached_page is not None:
+        return {**desk.cached_page.parts[units], "generation": CACHED}
+    if snapshot is None:
         return {"generation": 0, "parts": dict.fromkeys(PARTS, ""), "title": desk.path.stem}
-    if shown.sketch and not whole:
+    if snapshot.sketch and not whole:
         # a picture of one changed depth: words and figures follow with the proof
-        title = title_of(shown)
-        return {"generation": shown.generation, "title": title, "coarse": True, "sketch": True}
+        title = title_of(snapshot)
+        return {"generation": snapshot.generation, "title": title, "coarse": True, "sketch": True}
     # imported late: these rooms take longer to load than the server may take to answer
     from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
 
-    return rendered_parts(shown, units)
+    return rendered_parts(snapshot, units)

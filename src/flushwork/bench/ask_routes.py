@@ -24,7 +24,7 @@ from flushwork.bench.odds_views import (
     odds_as_is,
     odds_data,
 )
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stakes import stakes_data
 from flushwork.bench.sweeps import Axis, Sweeper, axis_of
 from flushwork.proof.vary import VaryError
@@ -43,16 +43,16 @@ def _sweeper(request: Request) -> Sweeper:
 
 async def odds(request: Request) -> Response:
     """Answer with the odds, some spreads made smaller or larger."""
-    shown, sent = in_sight(request), await body_of(request)
-    if shown.coarse:
+    snapshot, sent = in_sight(request), await body_of(request)
+    if snapshot.coarse:
         raise HTTPException(409, "The odds follow with the proof.")
     asked = sent.get("scales", {})
     if not isinstance(asked, dict):
         raise HTTPException(400, "scales is an object of numbers.")
     scales = {str(name): _scale(value) for name, value in asked.items()}
     quick = sent.get("quick") is True
-    await _in_parts(request, shown, found_in)
-    return JSONResponse(await run_in_threadpool(lambda: odds_data(shown, scales, quick=quick)))
+    await _in_parts(request, snapshot, found_in)
+    return JSONResponse(await run_in_threadpool(lambda: odds_data(snapshot, scales, quick=quick)))
 
 
 def _scale(value: Any) -> float:
@@ -63,14 +63,16 @@ def _scale(value: Any) -> float:
 
 async def stakes(request: Request) -> Response:
     """Answer with what is at stake before each step that cannot be taken back."""
-    shown = in_sight(request)
-    if shown.coarse:
+    snapshot = in_sight(request)
+    if snapshot.coarse:
         raise HTTPException(409, "What is at stake follows with the proof.")
-    await _in_parts(request, shown, found_in, odds_as_is)
-    return JSONResponse(await run_in_threadpool(stakes_data, shown))
+    await _in_parts(request, snapshot, found_in, odds_as_is)
+    return JSONResponse(await run_in_threadpool(stakes_data, snapshot))
 
 
-async def _in_parts(request: Request, shown: Shown, *parts: Callable[[Shown], Any]) -> None:
+async def _in_parts(
+    request: Request, snapshot: Snapshot, *parts: Callable[[Snapshot], Any]
+) -> None:
     """Work out what an answer needs, part by part; whoever changes the job is not kept waiting.
 
     Each part remembers what it found, so that nothing is lost when it is asked again.
@@ -79,7 +81,7 @@ async def _in_parts(request: Request, shown: Shown, *parts: Callable[[Shown], An
     for part in parts:
         if desk.at_work():
             raise HTTPException(409, "The job is being changed; ask again when it rests.")
-        await run_in_threadpool(part, shown)
+        await run_in_threadpool(part, snapshot)
     if desk.at_work():
         raise HTTPException(409, "The job is being changed; ask again when it rests.")
 
@@ -106,7 +108,7 @@ async def sweep(request: Request) -> Response:
         )
     except VaryError as error:
         raise HTTPException(400, str(error)) from None
-    return JSONResponse(_sweeper(request).standing())
+    return JSONResponse(_sweeper(request).status())
 
 
 def _axis(sent: dict[str, Any], name: str) -> Axis:
@@ -121,15 +123,15 @@ def _axis(sent: dict[str, Any], name: str) -> Axis:
 
 async def swept(request: Request) -> Response:
     """Answer with the sweep as far as it is: one of the saved job, or of the page that asks."""
-    saved = desk_of(request).standing().text
-    return JSONResponse(_sweeper(request).standing(page_of(request), saved))
+    saved = desk_of(request).status().text
+    return JSONResponse(_sweeper(request).status(page_of(request), saved))
 
 
 async def stop(request: Request) -> Response:
     """Leave the sweep."""
     await body_of(request)
     _sweeper(request).stop()
-    return JSONResponse(_sweeper(request).standing())
+    return JSONResponse(_sweeper(request).status())
 
 
 ROUTES = [

@@ -27,8 +27,8 @@ RAW = "application/octet-stream"
 
 async def film(request: Request) -> Response:
     """Answer with everything of the film but its pixels."""
-    shown = in_sight(request)
-    return JSONResponse(shown.film.index())
+    snapshot = in_sight(request)
+    return JSONResponse(snapshot.film.index())
 
 
 async def tiles(request: Request) -> Response:
@@ -55,28 +55,30 @@ async def inside(request: Request) -> Response:
 
 async def picture(request: Request) -> Response:
     """Answer with a still picture of a face after a stage."""
-    shown, face = in_sight(request), face_asked(request)
-    stage = stage_asked(request, shown)
-    return Response(await run_in_threadpool(still, shown, stage, face), media_type="image/png")
+    snapshot, face = in_sight(request), face_asked(request)
+    stage = stage_asked(request, snapshot)
+    return Response(await run_in_threadpool(still, snapshot, stage, face), media_type="image/png")
 
 
 async def place(request: Request) -> Response:
     """Answer with the picture that leads a finding: its place, or what it is about."""
-    shown = in_sight(request)
+    snapshot = in_sight(request)
     number = request.path_params["number"]
-    if number >= len(shown.made.findings):
+    if number >= len(snapshot.made.findings):
         raise HTTPException(404, "There is no such finding.")
-    finding = shown.made.findings[number]
-    return Response(await run_in_threadpool(finding_still, shown, finding), media_type="image/png")
+    finding = snapshot.made.findings[number]
+    return Response(
+        await run_in_threadpool(finding_still, snapshot, finding), media_type="image/png"
+    )
 
 
 async def drawn(request: Request) -> Response:
     """Answer with the figure of a finding, drawn at its place."""
-    shown, number = in_sight(request), request.path_params["number"]
-    if number >= len(shown.made.findings):
+    snapshot, number = in_sight(request), request.path_params["number"]
+    if number >= len(snapshot.made.findings):
         raise HTTPException(404, "There is no such finding.")
-    finding = shown.made.findings[number]
-    svg = await run_in_threadpool(finding_drawing, shown, finding, units_asked(request))
+    finding = snapshot.made.findings[number]
+    svg = await run_in_threadpool(finding_drawing, snapshot, finding, units_asked(request))
     if svg is None:
         raise HTTPException(404, "Nothing is measured at that finding's place.")
     return Response(svg, media_type="image/svg+xml")
@@ -84,20 +86,20 @@ async def drawn(request: Request) -> Response:
 
 async def cut(request: Request) -> Response:
     """Answer with the section along a line."""
-    shown, face = in_sight(request), face_asked(request)
+    snapshot, face = in_sight(request), face_asked(request)
     x0, y0, x1, y1 = lengths_asked(request, "x0", "y0", "x1", "y1")
-    stage = stage_asked(request, shown)
-    if math.dist((x0, y0), (x1, y1)) < shown.film.spec.cell_mm:
+    stage = stage_asked(request, snapshot)
+    if math.dist((x0, y0), (x1, y1)) < snapshot.film.spec.cell_mm:
         raise HTTPException(400, "That line has no length: drag from one place to another.")
-    made = await run_in_threadpool(lambda: shown.made)
+    made = await run_in_threadpool(lambda: snapshot.made)
     return JSONResponse(section_data(made, stage, face, (x0, y0), (x1, y1)))
 
 
 async def column(request: Request) -> Response:
     """Answer with what lies at one place."""
-    shown, face = in_sight(request), face_asked(request)
+    snapshot, face = in_sight(request), face_asked(request)
     x, y = lengths_asked(request, "x", "y")
-    return JSONResponse(column_data(shown.made, stage_asked(request, shown), face, x, y))
+    return JSONResponse(column_data(snapshot.made, stage_asked(request, snapshot), face, x, y))
 
 
 ROUTES = [

@@ -17,12 +17,12 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from flushwork.bench.ahead import Gaze
+from flushwork.bench.cached_page import CachedPage, load
 from flushwork.bench.freed import hold_little, return_freed
 from flushwork.bench.job_file import JobFile
-from flushwork.bench.kept import Kept, load
+from flushwork.bench.prefetch import Gaze
 from flushwork.bench.sheets import SAVED, Sheet, Sheets
-from flushwork.bench.shown import KEPT, Shown, Standing
+from flushwork.bench.snapshot import CACHED, DeskStatus, Snapshot
 from flushwork.bench.walks import Walks
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
@@ -30,8 +30,8 @@ from flushwork.findings import Finding
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.film import Film
-    from flushwork.memory import Memory
     from flushwork.pipeline import Build
+    from flushwork.runtime.memo import Memo
 
 PAGE_FIRST_S = 2.0
 """How long the build lets a page take the look kept from last time before it begins."""
@@ -68,9 +68,9 @@ class Desk:
         self._closed = False
         self._file = JobFile(path)
         self._sheets = Sheets(self._file.text)
-        self._last = KEPT
+        self._last = CACHED
         self._rests = 0
-        self.kept: Kept | None = load(path, self._file.text)
+        self.cached_page: CachedPage | None = load(path, self._file.text)
         self._walks = Walks(path, self._progress)
         self.look_taken = threading.Event()
         self.look_sent = threading.Event()
@@ -95,7 +95,7 @@ class Desk:
         if self._worker.is_alive():
             self._worker.join(timeout=60.0)
 
-    def standing(self, page: str = SAVED) -> Standing:
+    def status(self, page: str = SAVED) -> DeskStatus:
         """Return how things stand for a page, having looked at the file.
 
         A page that tries nothing, and all that is no page, stands with the saved job.
@@ -104,9 +104,9 @@ class Desk:
             self._look()
             self._sheets.heard(page)
             file, sheet = self._file, self._sheets.of(page)
-            return Standing(
+            return DeskStatus(
                 generation=self._generation(sheet),
-                shown=sheet.shown,
+                snapshot=sheet.snapshot,
                 busy=sheet.busy,
                 slips=sheet.slips,
                 failed=sheet.failed,
@@ -117,19 +117,19 @@ class Desk:
                 undo=file.undoable,
             )
 
-    def shown(self, generation: int) -> Shown | None:
+    def snapshot(self, generation: int) -> Snapshot | None:
         """Return what is in sight under a number, on whichever page; None where nothing is."""
         with self._lock:
-            return self._sheets.shown(generation)
+            return self._sheets.snapshot(generation)
 
     def at_work(self) -> bool:
         """Whether anything is being built."""
         with self._lock:
             return self._now is not None or bool(self._sheets.wanted)
 
-    def remembered(self) -> Memory:
+    def memo_copy(self) -> Memo:
         """Return a memory that knows what the desk's builds have found."""
-        return self._walks.remembered()
+        return self._walks.memo_copy()
 
     def try_text(self, page: str, text: str, gaze: Gaze | None = None) -> None:
         """Build a page's text without saving it; a changed depth is in sight when this returns.
@@ -205,9 +205,9 @@ class Desk:
             self._lock.wait_for(newer, timeout_s)
 
     def _generation(self, sheet: Sheet) -> int:
-        if sheet.shown is not None:
-            return sheet.shown.generation
-        return KEPT if self.kept is not None else 0
+        if sheet.snapshot is not None:
+            return sheet.snapshot.generation
+        return CACHED if self.cached_page is not None else 0
 
     def _look(self) -> None:
         """Notice what somebody else has made of the file: that is the saved job from now on."""
@@ -219,21 +219,21 @@ class Desk:
     def _saved(self) -> None:
         """Have the saved job built, as far as no page has built it already."""
         text = self._file.text
-        if self._sheets.saved.shown is None and text != self._sheets.saved.text:
-            self.kept = None
+        if self._sheets.saved.snapshot is None and text != self._sheets.saved.text:
+            self.cached_page = None
         self._sheets.save(text)
         self._want(self._sheets.saved)
 
     def _want(self, sheet: Sheet) -> None:
         if sheet.done:
             # a text gone back to: what was built of it is in sight at once
-            sheet.shown, sheet.slips, sheet.failed = sheet.proved, (), ""
+            sheet.snapshot, sheet.slips, sheet.failed = sheet.proved, (), ""
         self._sheets.want(sheet)
         self._overtaken = True
         self._lock.notify_all()
 
     def _work(self) -> None:
-        if self.kept is not None:
+        if self.cached_page is not None:
             # the page first: building would take the processor from it
             self.look_taken.wait(PAGE_FIRST_S)
         while True:
@@ -282,8 +282,8 @@ class Desk:
         failed = ""
         try:
             with self._drawing:
-                shown = sheet.shown
-                drawn = shown is not None and shown.sketch and shown.text == text
+                snapshot = sheet.snapshot
+                drawn = snapshot is not None and snapshot.sketch and snapshot.text == text
                 drawn = drawn or self._sketch(sheet, text)
             if not drawn:
                 coarse = sheet.proved is None or self._walks.cut_anew(text, sheet.proved)
@@ -323,7 +323,7 @@ class Desk:
         self, sheet: Sheet, text: str, *, coarse: bool, proved: bool, drawn: bool = False
     ) -> None:
         known = [each.proved for each in self._sheets.all() if each.proved is not None]
-        made, ahead = self._walks.made(
+        made, prefetch = self._walks.made(
             text,
             known,
             coarse=coarse,
@@ -333,24 +333,24 @@ class Desk:
             after=partial(self.look_sent.wait, SKETCH_FIRST_S) if drawn else None,
         )
         self._progress("paint the board")
-        shown = self._next(text, lambda: made, ahead.film, coarse=not proved)
-        ahead.word(shown)
-        self._put(sheet, shown)
+        snapshot = self._next(text, lambda: made, prefetch.film, coarse=not proved)
+        prefetch.word(snapshot)
+        self._put(sheet, snapshot)
 
-    def _ready(self, shown: Shown) -> None:
+    def _ready(self, snapshot: Snapshot) -> None:
         """Look up what the first picture of a changed depth will need."""
         from flushwork.bench.sketch import readied  # noqa: PLC0415
 
-        readied(shown.made, shown.text, lambda: bool(self._sheets.wanted))
+        readied(snapshot.made, snapshot.text, lambda: bool(self._sheets.wanted))
 
-    def _keep(self, shown: Shown) -> None:
+    def _keep(self, snapshot: Snapshot) -> None:
         """Keep the look of the saved text for the next time the bench is opened."""
-        if shown.text != self._file.text or self._sheets.wanted:
+        if snapshot.text != self._file.text or self._sheets.wanted:
             return
         # imported late, as all that builds
         from flushwork.bench.keeping import keep_look  # noqa: PLC0415
 
-        if not keep_look(self.path, shown, lambda: bool(self._sheets.wanted)):
+        if not keep_look(self.path, snapshot, lambda: bool(self._sheets.wanted)):
             # a change comes first; the look is kept another time
             self._saved_look = 0
 
@@ -361,23 +361,23 @@ class Desk:
         film: Film,
         *,
         coarse: bool,
-        base: Shown | None = None,
-    ) -> Shown:
+        base: Snapshot | None = None,
+    ) -> Snapshot:
         """Return what is to be in sight next; of all pages' pictures no two have one number."""
         with self._lock:
             self._last += 1
-            return Shown(self._last, text, make, film, coarse, base)
+            return Snapshot(self._last, text, make, film, coarse, base)
 
-    def _put(self, sheet: Sheet, shown: Shown) -> None:
+    def _put(self, sheet: Sheet, snapshot: Snapshot) -> None:
         with self._lock:
-            before = sheet.shown.generation if sheet.shown is not None else 0
-            late = shown.coarse and sheet.done
-            if late or before >= shown.generation or shown.text != sheet.text:
+            before = sheet.snapshot.generation if sheet.snapshot is not None else 0
+            late = snapshot.coarse and sheet.done
+            if late or before >= snapshot.generation or snapshot.text != sheet.text:
                 raise _OvertakenError
-            sheet.shown = shown
+            sheet.snapshot = snapshot
             sheet.slips, sheet.failed = (), ""
-            if not shown.coarse:
-                sheet.proved = shown
+            if not snapshot.coarse:
+                sheet.proved = snapshot
             self._lock.notify_all()
 
     def _progress(self, room: str) -> None:

@@ -221,7 +221,7 @@ Void = NDArray[np.bool_] | None
 
 
 @dataclass
-class FilmMemory:
+class FilmCache:
     """What the film before was made of.
 
     ``frames`` by all that makes them look as they do; ``voids``, the holes right through a tile, by
@@ -241,8 +241,8 @@ class _Cutting:
     spec: BoardSpec
     swatches: dict[str, Swatch]
     factor: int
-    memory: FilmMemory
-    fresh: FilmMemory = field(default_factory=FilmMemory)
+    memo: FilmCache
+    fresh: FilmCache = field(default_factory=FilmCache)
     tiles: list[Frame] = field(default_factory=list)
     seen: dict[tuple[object, ...], int] = field(default_factory=dict)
     last: dict[tuple[FaceName, TileKey], Frame] = field(default_factory=dict)
@@ -275,9 +275,7 @@ class _Cutting:
         before = self.last.get(place)
         looks = tuple(self.swatches.get(material) for material in tile.materials)
         asked = (place, mark, looks, id(before), self.factor)
-        frame = self.memory.frames.get(asked) or Frame(
-            tile, hole, before, self.swatches, self.factor
-        )
+        frame = self.memo.frames.get(asked) or Frame(tile, hole, before, self.swatches, self.factor)
         self.fresh.frames[asked] = self.last[place] = frame
         number = self.seen[mark] = len(self.tiles)
         self.tiles.append(frame)
@@ -305,7 +303,7 @@ class _Cutting:
             for part in parts
         ]
         asked = (self.spec, key, *marks)
-        known = self.memory.voids.get(asked) or self.fresh.voids.get(asked)
+        known = self.memo.voids.get(asked) or self.fresh.voids.get(asked)
         if known is None:
             known = (parts, holes(self.spec, face, other, window))
         self.fresh.voids[asked] = known
@@ -351,15 +349,15 @@ def repainted(film: Film, moved: Mapping[int, Mapping[TileKey, MovedTile]], face
     return replace(film, shots=tuple(shots), tiles=tuple(tiles))
 
 
-def film_of(made: Build, memory: FilmMemory | None = None) -> Film:
+def film_of(made: Build, memo: FilmCache | None = None) -> Film:
     """Return the film of a build; ``memory`` holds tiles of films before and takes up its own.
 
     What this film has not used is forgotten.
     """
-    memory = memory if memory is not None else FilmMemory()
+    memo = memo if memo is not None else FilmCache()
     spec = made.replay.spec
     factor = coarseness(spec.length_mm, spec.width_mm, spec.cell_mm)
-    cutting = _Cutting(spec, swatches_of(made.palette), factor, memory)
+    cutting = _Cutting(spec, swatches_of(made.palette), factor, memo)
     trim_stage = next(
         (stage.number for stage in made.plan.stages if stage.kind is StageKind.TRIM), math.inf
     )
@@ -367,7 +365,7 @@ def film_of(made: Build, memory: FilmMemory | None = None) -> Film:
     for state in made.replay.states:
         front, back = cutting.face(state, "front"), cutting.face(state, "back")
         shots.append(Shot(state.stage, state.stage >= trim_stage, front, back))
-    memory.frames, memory.voids = cutting.fresh.frames, cutting.fresh.voids
+    memo.frames, memo.voids = cutting.fresh.frames, cutting.fresh.voids
     px_mm = spec.cell_mm * factor
     columns, rows = math.ceil(spec.length_mm / px_mm), math.ceil(spec.width_mm / px_mm)
     trims = {face.name: face.trim for face in made.faces}

@@ -15,9 +15,9 @@ from PIL import Image, ImageDraw
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.bench.shown import Shown, kept_with
+from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.bench.stills import crop, png, seen_part
-from flushwork.bench.views import places_of, sight_of
+from flushwork.bench.views import page_context, places_of
 from flushwork.book.finding_pictures import Places, finding_picture
 from flushwork.book.records import UnitSystem
 from flushwork.findings import Finding
@@ -48,24 +48,24 @@ class About:
     regions: MultiPolygon
 
 
-def finding_still(shown: Shown, finding: Finding) -> bytes:
+def finding_still(snapshot: Snapshot, finding: Finding) -> bytes:
     """Return the picture that leads a finding, as PNG."""
     place = finding.place
-    if place is not None and place.face in {face.name for face in shown.made.faces}:
+    if place is not None and place.face in {face.name for face in snapshot.made.faces}:
         face: FaceName = "back" if place.face == "back" else "front"
-        return crop(shown, face, place.x_mm, place.y_mm)
-    return _marked(shown, about(shown.made, finding))
+        return crop(snapshot, face, place.x_mm, place.y_mm)
+    return _marked(snapshot, about(snapshot.made, finding))
 
 
-def finding_drawing(shown: Shown, finding: Finding, units: UnitSystem) -> str | None:
+def finding_drawing(snapshot: Snapshot, finding: Finding, units: UnitSystem) -> str | None:
     """Return the figure of a finding drawn at its place, as SVG; None where there is none."""
-    picture = finding_picture(finding, _places(shown, units))
+    picture = finding_picture(finding, _places(snapshot, units))
     return picture.svg if picture is not None else None
 
 
-@kept_with
-def _places(shown: Shown, units: UnitSystem) -> Places:
-    return places_of(sight_of(shown.made, units, coarse=False))
+@cached_on
+def _places(snapshot: Snapshot, units: UnitSystem) -> Places:
+    return places_of(page_context(snapshot.made, units, coarse=False))
 
 
 def about(made: Build, finding: Finding) -> About:
@@ -133,13 +133,13 @@ def _polygons(shape: BaseGeometry) -> Iterable[Polygon]:
     return (part for part in shapely.get_parts(shape) if isinstance(part, Polygon))
 
 
-def _marked(shown: Shown, what: About) -> bytes:
+def _marked(snapshot: Snapshot, what: About) -> bytes:
     """Return a face with everything faded but what is meant, close enough to be seen."""
-    spec = shown.film.spec
+    spec = snapshot.film.spec
     left, low, right, top = _window(spec.length_mm, spec.width_mm, what.regions)
     scale = WIDE_PX / (right - left)
     size = (WIDE_PX, max(1, round((top - low) * scale)))
-    drawn, px_mm, near_left = seen_part(shown, what.stage, what.face, (left, low, right, top))
+    drawn, px_mm, near_left = seen_part(snapshot, what.stage, what.face, (left, low, right, top))
     x0, y0 = near_left
     far = y0 + drawn.shape[0] * px_mm
     box = ((left - x0) / px_mm, (far - top) / px_mm, (right - x0) / px_mm, (far - low) / px_mm)

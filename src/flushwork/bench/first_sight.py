@@ -9,40 +9,42 @@ import json
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
-    from flushwork.bench.shown import Shown
+    from flushwork.bench.snapshot import Snapshot
     from flushwork.job.records import FaceName
 
 FRONTED: Final = 8
 """What is told ends at a multiple of so many bytes: a page reads the pixels where they lie."""
 
 
-def title_of(shown: Shown) -> str:
+def title_of(snapshot: Snapshot) -> str:
     """Return the title of a job; a depth does not change it."""
-    return (shown.base or shown).made.job.title
+    return (snapshot.base or snapshot).made.job.title
 
 
-def first_sight(shown: Shown, stage: int, face: FaceName) -> bytes | None:
+def first_sight(snapshot: Snapshot, stage: int, face: FaceName) -> bytes | None:
     """Return what a page needs for a sketch, ``framed``; None where this is none.
 
     The pixels are those of the new tiles that a face shows after a stage.
     """
-    base = shown.base
+    base = snapshot.base
     if base is None:
         return None
     had = len(base.film.tiles)
-    shot = next((each for each in shown.film.shots if each.stage == stage), shown.film.shots[-1])
+    shot = next(
+        (each for each in snapshot.film.shots if each.stage == stage), snapshot.film.shots[-1]
+    )
     sent = sorted({n for n in getattr(shot, face).tiles.values() if n >= had})
     told = {
-        "generation": shown.generation,
+        "generation": snapshot.generation,
         "base": base.generation,
-        "title": title_of(shown),
+        "title": title_of(snapshot),
         "coarse": True,
         "sketch": True,
-        "tiles": [tile.name for tile in shown.film.tiles[had:]],
+        "tiles": [tile.name for tile in snapshot.film.tiles[had:]],
         "sent": sent,
-        **_moved(shown, base),
+        **_moved(snapshot, base),
     }
-    return framed(told, shown.film.pixels(sent))
+    return framed(told, snapshot.film.pixels(sent))
 
 
 def framed(told: dict[str, Any], pixels: bytes) -> bytes:
@@ -52,13 +54,13 @@ def framed(told: dict[str, Any], pixels: bytes) -> bytes:
     return len(words).to_bytes(4, "little") + words + pixels
 
 
-def _moved(shown: Shown, base: Shown) -> dict[str, Any]:
+def _moved(snapshot: Snapshot, base: Snapshot) -> dict[str, Any]:
     """Return how the faces of a sketch differ: each look once, and which stage has which."""
     had = len(base.film.tiles)
     looks: dict[int, tuple[int, FaceName, list[int]]] = {}
     stages: list[tuple[int, int]] = []
     faces: tuple[FaceName, ...] = ("front", "back")
-    for shot, was in zip(shown.film.shots, base.film.shots, strict=True):
+    for shot, was in zip(snapshot.film.shots, base.film.shots, strict=True):
         for face in faces:
             now = getattr(shot, face)
             if now is getattr(was, face):

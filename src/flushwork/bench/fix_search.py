@@ -16,15 +16,15 @@ from typing import Any, Final
 from flushwork.bench.edits import EditError
 from flushwork.bench.fix_views import changes_of, edit_views, with_changes
 from flushwork.bench.records import EditView
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
-from flushwork.memory import Memory
 from flushwork.pipeline import build
 from flushwork.proof.fixes.by_hand import why_not
 from flushwork.proof.fixes.fix import Fix
 from flushwork.proof.fixes.propose import fixes_for, mended
 from flushwork.proof.fixes.question import Question
+from flushwork.runtime.memo import Memo
 
 WANTED: Final = 2
 """So many fixes are enough to choose from."""
@@ -42,7 +42,7 @@ class Search:
     """
 
     number: int
-    shown: Shown
+    snapshot: Snapshot
     finding: Finding
     offers: list[tuple[EditView, ...]] = field(default_factory=list)
     tried: int = 0
@@ -82,13 +82,13 @@ class Finder:
         self,
         path: Path,
         pause: Callable[[], bool],
-        remembered: Callable[[], Memory],
+        memo_copy: Callable[[], Memo],
         longest_s: float = LONGEST_S,
     ) -> None:
         self.path = path
         self.longest_s = longest_s
         self._pause = pause
-        self._remembered = remembered
+        self._memo_copy = memo_copy
         self._lock = threading.Lock()
         self._one = threading.Lock()
         self._now: Search | None = None
@@ -100,21 +100,21 @@ class Finder:
         now = self._now
         return now is not None and not now.done and not now.left
 
-    def start(self, shown: Shown, finding: Finding) -> Search:
+    def start(self, snapshot: Snapshot, finding: Finding) -> Search:
         """Begin a search for a finding of what is in sight; what is known already is not sought."""
         with self._lock:
             if self._now is not None:
                 self._now.left = True
-            known = shown.known.get((Finder, finding))
+            known = snapshot.known.get((Finder, finding))
             if isinstance(known, Search):
                 self._now = known
                 return known
             self._last += 1
-            search = self._now = Search(self._last, shown, finding)
+            search = self._now = Search(self._last, snapshot, finding)
         threading.Thread(target=self._work, args=(search,), name="fixes", daemon=True).start()
         return search
 
-    def standing(self, number: int) -> Search | None:
+    def status(self, number: int) -> Search | None:
         """Return a search as far as it is; None where another has taken its place."""
         now = self._now
         return now if now is not None and now.number == number else None
@@ -129,7 +129,7 @@ class Finder:
         with self._one:
             try:
                 self._look(search)
-                search.shown.known[Finder, search.finding] = search
+                search.snapshot.known[Finder, search.finding] = search
             except _LeftError:
                 return
             except _SpentError:
@@ -142,21 +142,21 @@ class Finder:
             search.done = True
 
     def _look(self, search: Search) -> None:
-        shown, finding = search.shown, search.finding
-        fixes = fixes_for(Question(finding, shown.made.job, shown.made.faces))
-        texts = _texts(shown.text, fixes)
+        snapshot, finding = search.snapshot, search.finding
+        fixes = fixes_for(Question(finding, snapshot.made.job, snapshot.made.faces))
+        texts = _texts(snapshot.text, fixes)
         search.whole = len(texts)
-        memory = self._remembered()
+        memo = self._memo_copy()
         for text, fix in texts.items():
-            after = self._heard(text, memory, search)
+            after = self._heard(text, memo, search)
             search.tried += 1
-            if mended(finding, shown.made.findings, after):
-                search.offers.append(edit_views(shown.text, fix))
+            if mended(finding, snapshot.made.findings, after):
+                search.offers.append(edit_views(snapshot.text, fix))
             if len(search.offers) == WANTED:
                 break
         search.why = BY_TEXT if fixes and not texts else why_not(finding, search.tried)
 
-    def _heard(self, text: str, memory: Memory, search: Search) -> tuple[Finding, ...]:
+    def _heard(self, text: str, memo: Memo, search: Search) -> tuple[Finding, ...]:
         """Return what the whole proof tells of a text, those that refuse it included."""
         since_s = time.monotonic()
 
@@ -172,7 +172,7 @@ class Finder:
                 raise _SpentError
 
         try:
-            return build(self.path, progress, text=text, memory=memory).findings
+            return build(self.path, progress, text=text, memo=memo).findings
         except JobRefusedError as refused:
             return refused.findings
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from flushwork.bench.kept import save
+from flushwork.bench.cached_page import save
 from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.shown import Shown
+from flushwork.bench.snapshot import Snapshot
 from flushwork.findings import Source
 from flushwork.pipeline import Build
 
@@ -28,15 +28,15 @@ def look_alike(old: Build, made: Build) -> bool:
     )
 
 
-def keep_look(path: Path, shown: Shown, given_up: Callable[[], bool]) -> bool:
+def keep_look(path: Path, snapshot: Snapshot, given_up: Callable[[], bool]) -> bool:
     """Keep the look of a proved job for the next time; return whether nothing came between."""
-    for number in {*shown.film.shots[-1].front.tiles.values()}:
+    for number in {*snapshot.film.shots[-1].front.tiles.values()}:
         if given_up():
             return False
-        _ = shown.film.tiles[number].screen
+        _ = snapshot.film.tiles[number].screen
     parts = {
-        "metric": rendered_parts(shown, "metric"),
-        "inch": rendered_parts(shown, "inch"),
+        "metric": rendered_parts(snapshot, "metric"),
+        "inch": rendered_parts(snapshot, "inch"),
     }
-    save(path, shown.text, shown.made.job, shown.film, parts)
+    save(path, snapshot.text, snapshot.made.job, snapshot.film, parts)
     return True

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.bench.stakes import Stakes
-from flushwork.bench.views import Sight, arts, pours, strip
+from flushwork.bench.views import PageContext, arts, pours, strip
 from flushwork.book.figures import clean, grams, joined
 from flushwork.book.mounted_steps import step_checks, step_facts
 from flushwork.book.mounting_views import mounting_views
@@ -59,13 +59,15 @@ class ScreenView:
     pours: tuple[PourView, ...] = ()
 
 
-def screens(sight: Sight, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
+def screens(context: PageContext, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
     """Return the screens of all stages, with their gates once the job is proved."""
-    made = sight.made
-    cards = {card.number: card for card in mounting_views(sight.pieces, arts(sight), sight.lengths)}
-    stages = strip(sight)[1:]
+    made = context.made
+    cards = {
+        card.number: card for card in mounting_views(context.pieces, arts(context), context.lengths)
+    }
+    stages = strip(context)[1:]
     mountings = {each.number: each for each in made.plan.mountings}
-    measured = pours(sight)
+    measured = pours(context)
     begun: set[int] = set()
     result: list[ScreenView] = []
     for view, stage in zip(stages, made.plan.stages, strict=True):
@@ -88,23 +90,25 @@ def screens(sight: Sight, stakes: Stakes | None = None) -> tuple[ScreenView, ...
                 colour=view.colour,
                 cautions=view.cautions,
                 pieces=ticks(made.job),
-                timers=_timers(sight, stage.number),
+                timers=_timers(context, stage.number),
                 checks=checks,
                 files=tuple(file for file in card.files if file.file_name in runs) if card else (),
                 after=stages[view.number].title if view.number < len(stages) else "",
-                have_ready=_needs(sight, view.number + 1),
+                have_ready=_needs(context, view.number + 1),
                 gate=stakes.gate(view.number) if stakes else None,
                 gate_after=stakes.gate(view.number + 1) if stakes else None,
-                facts=step_facts(card, sight.pieces, stage.number, sight.lengths) if card else (),
+                facts=step_facts(card, context.pieces, stage.number, context.lengths)
+                if card
+                else (),
                 pours=tuple(pour for pour in measured if pour.stage == stage.number),
             )
         )
     return tuple(result)
 
 
-def _needs(sight: Sight, number: int) -> tuple[str, ...]:
+def _needs(context: PageContext, number: int) -> tuple[str, ...]:
     """Return what a stage needs at hand: cutters, or batches to be measured, or what to mount."""
-    made = sight.made
+    made = context.made
     stage = next((each for each in made.plan.stages if each.number == number), None)
     if stage is None:
         return ()
@@ -121,16 +125,16 @@ def _needs(sight: Sight, number: int) -> tuple[str, ...]:
     return tuple(clean(line) for line in (*over, *tools, *pours))
 
 
-def _timers(sight: Sight, number: int) -> tuple[TimerView, ...]:
-    stage = sight.made.plan.stage(number)
+def _timers(context: PageContext, number: int) -> tuple[TimerView, ...]:
+    stage = context.made.plan.stage(number)
     lives = tuple(
         TimerView(clean(f"Pot life, {_poured(pour)}: {pour.mix.name}"), MINUTE_S * _life_min(pour))
-        for pour in sight.made.pours
+        for pour in context.made.pours
         if pour.stage == number and pour.pot_life_s > 0.0 and pour.clock_of == pour.number
     )
     if stage.kind in (StageKind.FILL, StageKind.CAP):
         return lives
-    return (*lives, *_waits(sight, stage))
+    return (*lives, *_waits(context, stage))
 
 
 def _poured(pour: Pour) -> str:
@@ -143,10 +147,10 @@ def _life_min(pour: Pour) -> float:
     return float(pour.pot_life_min) or pour.pot_life_s / MINUTE_S
 
 
-def _waits(sight: Sight, stage: Stage) -> tuple[TimerView, ...]:
+def _waits(context: PageContext, stage: Stage) -> tuple[TimerView, ...]:
     """Return the timers of a wait: one where it is alike for all, none until the days tell it."""
-    schedule = sight.made.schedule
-    waits = planned_waits(sight.made.plan, schedule, stage)
+    schedule = context.made.schedule
+    waits = planned_waits(context.made.plan, schedule, stage)
     if len({each.minutes for each in waits}) == 1:
         return (TimerView(clean(stage.title), MINUTE_S * waits[0].minutes),)
     if waits:

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from flushwork.bench.shown import Shown, kept_with
+from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.figures import MINUS, clean
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.pipeline import Build, case_of
@@ -76,17 +76,17 @@ class Loss:
     at: tuple[float, float] | None
 
 
-@kept_with
-def found_in(shown: Shown) -> tuple[Quantity, ...]:
+@cached_on
+def found_in(snapshot: Snapshot) -> tuple[Quantity, ...]:
     """Return the quantities of what is in sight, gathered once."""
-    return quantities_of(shown.made)
+    return quantities_of(snapshot.made)
 
 
-@kept_with
-def odds_as_is(shown: Shown) -> RunOdds:
+@cached_on
+def odds_as_is(snapshot: Snapshot) -> RunOdds:
     """Return the odds of what is in sight as the shop is, worked out once."""
-    job = shown.made.job
-    return run_odds(found_in(shown), job.pieces, job.test_pieces, samples=SAMPLES)
+    job = snapshot.made.job
+    return run_odds(found_in(snapshot), job.pieces, job.test_pieces, samples=SAMPLES)
 
 
 def quantities_of(made: Build) -> tuple[Quantity, ...]:
@@ -144,15 +144,15 @@ def _sd(value: float, unit: str) -> str:
     return f"{value:.3f} {unit}"
 
 
-def odds_data(shown: Shown, scales: Mapping[str, float], *, quick: bool) -> dict[str, Any]:
+def odds_data(snapshot: Snapshot, scales: Mapping[str, float], *, quick: bool) -> dict[str, Any]:
     """Return everything the odds' part of the page draws."""
-    job = shown.made.job
-    as_is = found_in(shown)
+    job = snapshot.made.job
+    as_is = found_in(snapshot)
     found = steadied(as_is, scales)
     samples = QUICK if quick else SAMPLES
     plain = not quick and all(scale == 1.0 for scale in scales.values())
     run = (
-        odds_as_is(shown)
+        odds_as_is(snapshot)
         if plain
         else run_odds(found, job.pieces, job.test_pieces, samples=samples)
     )
@@ -171,7 +171,7 @@ def odds_data(shown: Shown, scales: Mapping[str, float], *, quick: bool) -> dict
             }
             for cause in causes(as_is)
         ],
-        "map": odds_map(shown.made.faces, found),
+        "map": odds_map(snapshot.made.faces, found),
     }
 
 

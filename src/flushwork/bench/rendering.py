@@ -9,25 +9,25 @@ from flushwork.bench import views
 from flushwork.bench.day_views import days_view
 from flushwork.bench.follow import beside_g, weighable
 from flushwork.bench.resources import templates
-from flushwork.bench.shown import Shown, kept_with
+from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.figures import clean, raised
 from flushwork.book.records import UnitSystem
 from flushwork.findings import Finding
 from flushwork.resin.pours import Pour
 
 
-@kept_with
-def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
+@cached_on
+def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
     """Return the parts as HTML by name, and the pins of the findings as data."""
-    sight = views.sight_of(shown.made, units, coarse=shown.coarse)
-    head, proof = views.job_view(sight), views.proof(sight)
-    cards = views.mountings(sight)
-    numbers = {file.file_name: at for at, file in enumerate(shown.made.cut_files)}
+    context = views.page_context(snapshot.made, units, coarse=snapshot.coarse)
+    head, proof = views.job_view(context), views.proof(context)
+    cards = views.mountings(context)
+    numbers = {file.file_name: at for at, file in enumerate(snapshot.made.cut_files)}
     given = {
         "mountings": cards,
         "numbers": numbers,
-        "first_of": _first_of(shown),
-        "may_be_cut": shown.made.may_be_cut and not shown.coarse,
+        "first_of": _first_of(snapshot),
+        "may_be_cut": snapshot.made.may_be_cut and not snapshot.coarse,
         "pours": [
             {
                 "view": view,
@@ -35,20 +35,20 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
                 "beside_g": round(beside_g(pour), 2),
                 "pieces": pour.pieces,
             }
-            for view, pour in zip(views.pours(sight), shown.made.pours, strict=True)
+            for view, pour in zip(views.pours(context), snapshot.made.pours, strict=True)
         ],
-        "days": days_view(shown.made),
+        "days": days_view(snapshot.made),
         "job": head,
-        "stages": views.strip(sight),
+        "stages": views.strip(context),
         "proof": proof,
-        "generation": shown.generation,
+        "generation": snapshot.generation,
         "units": units,
     }
     names = ("head", "strip", "mixes", "proof", "cuts", "pours", "days")
     return {
-        "generation": shown.generation,
+        "generation": snapshot.generation,
         "title": head.title,
-        "coarse": shown.coarse,
+        "coarse": snapshot.coarse,
         "parts": {
             name: templates().get_template(f"{name}.html.j2").render(given) for name in names
         },
@@ -72,16 +72,16 @@ def rendered_parts(shown: Shown, units: UnitSystem) -> dict[str, Any]:
                 "words": raised(clean(finding.message)),
                 "spots": [_spot(each) for each in finding.each],
             }
-            for finding in shown.made.findings
+            for finding in snapshot.made.findings
             if finding.accepted is None
         ],
     }
 
 
-def _first_of(shown: Shown) -> dict[str, int]:
+def _first_of(snapshot: Snapshot) -> dict[str, int]:
     """Return the stage that each cut file begins, by the names of those that begin one."""
     first: dict[int, str] = {}
-    for stage, file in zip(shown.made.cut_stages, shown.made.cut_files, strict=True):
+    for stage, file in zip(snapshot.made.cut_stages, snapshot.made.cut_files, strict=True):
         first.setdefault(stage, file.file_name)
     return {name: stage for stage, name in first.items()}
 
@@ -104,8 +104,8 @@ def _measure(finding: Finding) -> str:
     return clean(f"{measure.name} {measure.value:.2f} {measure.unit}") if measure else ""
 
 
-def rendered_card(shown: Shown, pour: Pour, units: UnitSystem) -> str:
+def rendered_card(snapshot: Snapshot, pour: Pour, units: UnitSystem) -> str:
     """Return the measuring steps of a pour as HTML."""
-    sight = views.sight_of(shown.made, units, coarse=shown.coarse)
-    card = views.pours(replace(sight, pieces=replace(sight.pieces, pours=(pour,))))[0]
+    context = views.page_context(snapshot.made, units, coarse=snapshot.coarse)
+    card = views.pours(replace(context, pieces=replace(context.pieces, pours=(pour,))))[0]
     return templates().get_template("card.html.j2").render(pour=card)

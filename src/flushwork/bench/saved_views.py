@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flushwork.bench.shown import Standing
+from flushwork.bench.snapshot import DeskStatus
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,26 +20,26 @@ class SavedView:
     grave: bool
 
 
-def saved_view(now: Standing) -> SavedView:
+def saved_view(now: DeskStatus) -> SavedView:
     """Return how the saved job stands; ``now`` is that of no page."""
-    shown = now.shown
-    if shown is None:
+    snapshot = now.snapshot
+    if snapshot is None:
         return SavedView(f"{now.digest}-{_state(now)}", "", grave=False)
-    words = _not_as_saved(now) or ("" if shown.coarse else _stopped(now))
-    if not words and shown.coarse:
+    words = _not_as_saved(now) or ("" if snapshot.coarse else _stopped(now))
+    if not words and snapshot.coarse:
         words = "The job is still being proved: nothing is to be cut by this page yet."
-    return SavedView(f"{now.digest}-{shown.generation}-{_state(now)}", words, grave=bool(words))
+    return SavedView(f"{now.digest}-{snapshot.generation}-{_state(now)}", words, grave=bool(words))
 
 
-def _state(now: Standing) -> str:
+def _state(now: DeskStatus) -> str:
     return f"{now.outside:d}{bool(now.slips):d}{bool(now.failed):d}"
 
 
-def _not_as_saved(now: Standing) -> str:
+def _not_as_saved(now: DeskStatus) -> str:
     """Return why the job as saved is not the one shown; empty where it is."""
     if now.outside:
         return "The job file cannot be read now. These are the steps of the job as it was before."
-    if now.shown is None or now.shown.text == now.text:
+    if now.snapshot is None or now.snapshot.text == now.text:
         return ""
     if now.slips:
         line = now.slips[0].source.line if now.slips[0].source else 1
@@ -51,8 +51,8 @@ def _not_as_saved(now: Standing) -> str:
     return f"{why} These are the steps of the job as it was saved before: cut nothing by them."
 
 
-def _stopped(now: Standing) -> str:
+def _stopped(now: DeskStatus) -> str:
     """Return what stops the job shown; empty where nothing does."""
-    if now.shown is None or now.shown.made.may_be_cut:
+    if now.snapshot is None or now.snapshot.made.may_be_cut:
         return ""
     return "A stop stands against this job: it must not be cut. The bench tells why."

@@ -14,8 +14,8 @@ from flushwork.findings import Finding
 
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
-    from flushwork.bench.ahead import Gaze
-    from flushwork.bench.shown import Shown
+    from flushwork.bench.prefetch import Gaze
+    from flushwork.bench.snapshot import Snapshot
 
 SAVED: Final = ""
 """The page whose text is the saved job: none."""
@@ -37,8 +37,8 @@ class Sheet:
 
     page: str
     text: str
-    shown: Shown | None = None
-    proved: Shown | None = None
+    snapshot: Snapshot | None = None
+    proved: Snapshot | None = None
     busy: str = ""
     slips: tuple[Finding, ...] = ()
     failed: str = ""
@@ -74,13 +74,13 @@ class Sheets:
         """Whether a sheet is still on the desk."""
         return sheet is self.saved or self.trials.get(sheet.page) is sheet
 
-    def shown(self, generation: int) -> Shown | None:
+    def snapshot(self, generation: int) -> Snapshot | None:
         """Return what is in sight under that number on any page."""
         return next(
             (
-                each.shown
+                each.snapshot
                 for each in self.all()
-                if each.shown is not None and each.shown.generation == generation
+                if each.snapshot is not None and each.snapshot.generation == generation
             ),
             None,
         )
@@ -95,7 +95,7 @@ class Sheets:
             while len(self.trials) >= MOST_TRIALS:
                 self.drop(min(self.trials.values(), key=lambda each: each.heard_s).page)
             saved = self.saved
-            sheet = self.trials[page] = Sheet(page, text, saved.shown, saved.proved)
+            sheet = self.trials[page] = Sheet(page, text, saved.snapshot, saved.proved)
         sheet.text, sheet.heard_s = text, time.monotonic()
         return sheet
 
@@ -103,8 +103,8 @@ class Sheets:
         """Take the text of the saved job; what a page has built of it already becomes its own."""
         self.saved.text = text
         for sheet in [each for each in self.trials.values() if each.text == text]:
-            if sheet.shown is not None and sheet.shown.text == text and not self.saved.done:
-                self.saved.shown, self.saved.proved = sheet.shown, sheet.proved
+            if sheet.snapshot is not None and sheet.snapshot.text == text and not self.saved.done:
+                self.saved.snapshot, self.saved.proved = sheet.snapshot, sheet.proved
             self.drop(sheet.page)
 
     def drop(self, page: str) -> None:

@@ -33,32 +33,32 @@ async def machine(request: Request) -> Response:
 def _machine(request: Request) -> str:
     desk = desk_of(request)
     # of the saved job alone: what a page of the bench tries is nothing to cut by
-    now = desk.standing()
-    shown, page = now.shown, templates().get_template("machine.html.j2")
-    units = units_of(request, now.text, now.shown)
+    now = desk.status()
+    snapshot, page = now.snapshot, templates().get_template("machine.html.j2")
+    units = units_of(request, now.text, now.snapshot)
     given = {
         "units": units,
         "phone": bool(getattr(request.app.state, "phone", False)),
         "saved": saved_view(now),
     }
-    if shown is None:
+    if snapshot is None:
         return page.render(screens=(), title=desk.path.stem, coarse=True, **given)
     from flushwork.bench.machine_views import screens  # noqa: PLC0415
     from flushwork.bench.stakes import stakes_of  # noqa: PLC0415
-    from flushwork.bench.views import job_view, sight_of  # noqa: PLC0415
+    from flushwork.bench.views import job_view, page_context  # noqa: PLC0415
 
-    sight = sight_of(shown.made, units, coarse=shown.coarse)
+    context = page_context(snapshot.made, units, coarse=snapshot.coarse)
     return page.render(
-        screens=screens(sight, stakes_of(shown)),
-        title=job_view(sight).title,
-        coarse=shown.coarse,
+        screens=screens(context, stakes_of(snapshot)),
+        title=job_view(context).title,
+        coarse=snapshot.coarse,
         **given,
     )
 
 
 async def saved(request: Request) -> Response:
     """Answer with how a page of the saved job stands, for one that is open a long time."""
-    return JSONResponse(asdict(saved_view(desk_of(request).standing())))
+    return JSONResponse(asdict(saved_view(desk_of(request).status())))
 
 
 async def shelf(request: Request) -> Response:
@@ -70,10 +70,10 @@ def _shelf(request: Request) -> str:
     from flushwork.bench.shelf_views import shelf_view  # noqa: PLC0415
     from flushwork.book.figures import Lengths  # noqa: PLC0415
 
-    now = desk_of(request).standing()
-    shown, units = now.shown, units_of(request, now.text, now.shown)
-    boards = shelf_view(shown.made, Lengths(units)) if shown else ()
-    name = shown.made.job.shop.name if shown else ""
+    now = desk_of(request).status()
+    snapshot, units = now.snapshot, units_of(request, now.text, now.snapshot)
+    boards = shelf_view(snapshot.made, Lengths(units)) if snapshot else ()
+    name = snapshot.made.job.shop.name if snapshot else ""
     return templates().get_template("shelf.html.j2").render(boards=boards, name=name, units=units)
 
 

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from flushwork.bench.odds_views import odds_as_is
 from flushwork.bench.resources import templates
-from flushwork.bench.shown import Shown, kept_with
+from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.drawings import Space
 from flushwork.book.gate_views import gates_view
 from flushwork.book.records import GatesView, GateView
@@ -51,13 +51,13 @@ class Stakes:
         return next((gate for gate in self.view.gates if gate.dearest), None)
 
 
-@kept_with
-def stakes_of(shown: Shown) -> Stakes | None:
+@cached_on
+def stakes_of(snapshot: Snapshot) -> Stakes | None:
     """Return what is at stake in what is in sight, None before it is proved or without gates."""
-    made = shown.made
-    if shown.coarse or not made.replay.states:
+    made = snapshot.made
+    if snapshot.coarse or not made.replay.states:
         return None
-    risk = risk_of(case_of(made), made.staged_files, odds_as_is(shown))
+    risk = risk_of(case_of(made), made.staged_files, odds_as_is(snapshot))
     if not risk.gates:
         return None
     view = gates_view(risk, CHART)
@@ -88,9 +88,9 @@ def _in_piece(risk: Risk, stage: int, *, after: bool = False) -> float:
     return float(cost) + after * float(step.money or 0)
 
 
-def stakes_data(shown: Shown) -> dict[str, Any]:
+def stakes_data(snapshot: Snapshot) -> dict[str, Any]:
     """Return what the page draws of the stakes: a block for each gate, and the whole run's."""
-    found = stakes_of(shown)
+    found = stakes_of(snapshot)
     if found is None:
         return {"stages": [], "run": ""}
     template = templates().get_template("gate.html.j2")

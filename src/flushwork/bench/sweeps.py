@@ -15,10 +15,10 @@ from typing import Any, Final
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity
-from flushwork.memory import Memory
 from flushwork.pipeline import build
 from flushwork.proof.odds import run_odds
 from flushwork.proof.vary import VaryError, changed
+from flushwork.runtime.memo import Memo
 
 MOST_VALUES: Final = 9
 LONGEST: Final = 120
@@ -110,7 +110,7 @@ class Sweeper:
         self._lock = threading.Lock()
         self._now: Sweep | None = None
 
-    def standing(self, page: str = "", saved: str | None = None) -> dict[str, Any] | None:
+    def status(self, page: str = "", saved: str | None = None) -> dict[str, Any] | None:
         """Return the sweep as far as it is; with ``saved`` only one of that text or that page."""
         with self._lock:
             now = self._now
@@ -135,12 +135,12 @@ class Sweeper:
         threading.Thread(target=self._work, args=(text, sweep), name="sweep", daemon=True).start()
 
     def _work(self, text: str, sweep: Sweep) -> None:
-        memory = Memory()
+        memo = Memo()
         try:
             for row, second in enumerate(sweep.up.values if sweep.up else ("",)):
                 lifted = changed(text, sweep.up.key, second) if sweep.up else text
                 for column, first in enumerate(sweep.across.values):
-                    square = self._square(changed(lifted, sweep.across.key, first), memory, sweep)
+                    square = self._square(changed(lifted, sweep.across.key, first), memo, sweep)
                     with self._lock:
                         sweep.squares[row, column] = square
         except _LeftError:
@@ -149,7 +149,7 @@ class Sweeper:
             with self._lock:
                 sweep.left, sweep.failed = True, f"{type(error).__name__}: {error}"
 
-    def _square(self, text: str, memory: Memory, sweep: Sweep) -> Square:
+    def _square(self, text: str, memo: Memo, sweep: Sweep) -> Square:
         def progress(_room: str) -> None:
             while self._pause() and not sweep.left:
                 time.sleep(_REST_S)
@@ -157,7 +157,7 @@ class Sweeper:
                 raise _LeftError
 
         try:
-            made = build(self.path, progress, text=text, memory=memory)
+            made = build(self.path, progress, text=text, memo=memo)
         except JobRefusedError as refused:
             slip = refused.findings[0]
             return Square(0, 0, 0.0, "", "", f"{slip.message}")

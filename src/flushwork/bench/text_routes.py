@@ -11,10 +11,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.ahead import Gaze
 from flushwork.bench.answers import body_of, desk_of, page_named, page_of, slip_data, words
 from flushwork.bench.desk import Desk
 from flushwork.bench.first_sight import first_sight
+from flushwork.bench.prefetch import Gaze
 from flushwork.bench.sheets import SAVED
 from flushwork.bench.spelling import spell
 from flushwork.store import ChangedOutsideError, StoreError
@@ -31,10 +31,10 @@ MOST_CHANGES: Final = 40
 
 def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
     """Return how things stand for a page that asks again and again."""
-    now = desk.standing(page)
+    now = desk.status(page)
     return {
         "generation": now.generation,
-        "coarse": now.shown.coarse if now.shown else now.generation > 0,
+        "coarse": now.snapshot.coarse if now.snapshot else now.generation > 0,
         "busy": now.busy,
         "slips": [slip_data(slip) for slip in now.slips],
         "failed": now.failed,
@@ -46,7 +46,7 @@ def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
     }
 
 
-async def standing(request: Request) -> Response:
+async def status(request: Request) -> Response:
     """Answer with how things stand; with ``newer``, as soon as there is something newer."""
     seen, page = request.query_params.get("newer", ""), page_of(request)
     if seen.isascii() and seen.isdigit() and len(seen) < 10:
@@ -58,7 +58,7 @@ async def standing(request: Request) -> Response:
 
 async def text(request: Request) -> Response:
     """Answer with the text as last read or saved, and its digest."""
-    now = desk_of(request).standing()
+    now = desk_of(request).status()
     return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
 
 
@@ -92,10 +92,15 @@ def _first_sight(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
         units: UnitSystem = "inch" if sent.get("units") == "inch" else "metric"
         gaze = Gaze(stage, "front" if face == "front" else "back", units)
     desk.try_text(page, text, gaze)
-    shown = desk.standing(page).shown
-    if shown is None or shown.base is None or shown.text != text or base != shown.base.generation:
+    snapshot = desk.status(page).snapshot
+    if (
+        snapshot is None
+        or snapshot.base is None
+        or snapshot.text != text
+        or base != snapshot.base.generation
+    ):
         return None
-    return first_sight(shown, gaze.stage, gaze.face) if gaze else None
+    return first_sight(snapshot, gaze.stage, gaze.face) if gaze else None
 
 
 async def leave(request: Request) -> Response:
@@ -110,8 +115,8 @@ async def form(request: Request) -> Response:
     from flushwork.bench.form_views import form_of  # noqa: PLC0415
 
     sent = await body_of(request)
-    shown = desk_of(request).standing().shown
-    cutters = tuple(each.name for each in shown.made.job.shop.cutters) if shown else ()
+    snapshot = desk_of(request).status().snapshot
+    cutters = tuple(each.name for each in snapshot.made.job.shop.cutters) if snapshot else ()
     groups = await run_in_threadpool(form_of, words(sent, "text"), cutters)
     return JSONResponse({"groups": [asdict(group) for group in groups]})
 
@@ -179,7 +184,7 @@ async def theirs(request: Request) -> Response:
     sent, desk = await body_of(request), desk_of(request)
     desk.take_theirs()
     desk.leave(page_named(sent.get("page", "")))
-    now = desk.standing()
+    now = desk.status()
     return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
 
 
@@ -196,7 +201,7 @@ def _saved(desk: Desk, wanted: str | None, sent: dict[str, Any]) -> Response:
     except StoreError as error:
         return JSONResponse({"error": str(error)}, status_code=500)
     desk.leave(page_named(sent.get("page", "")))
-    now = desk.standing()
+    now = desk.status()
     return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
 
 
@@ -209,7 +214,7 @@ def _outside(desk: Desk) -> str:
 
 
 ROUTES = [
-    Route("/standing", standing),
+    Route("/standing", status),
     Route("/text", text),
     Route("/try", attempt, methods=["POST"]),
     Route("/leave", leave, methods=["POST"]),

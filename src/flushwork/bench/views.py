@@ -39,7 +39,7 @@ UNPROVEN = VerdictView("note", "Being proved", "This is the first picture; the p
 
 
 @dataclass(frozen=True, slots=True)
-class Sight:
+class PageContext:
     """A build with what its views need: the book's pieces, letters, drawings and units."""
 
     made: Build
@@ -50,7 +50,7 @@ class Sight:
     coarse: bool
 
 
-def sight_of(made: Build, units: UnitSystem, *, coarse: bool) -> Sight:
+def page_context(made: Build, units: UnitSystem, *, coarse: bool) -> PageContext:
     """Return a build ready for its views."""
     pieces = Pieces(
         job=made.job,
@@ -69,7 +69,7 @@ def sight_of(made: Build, units: UnitSystem, *, coarse: bool) -> Sight:
         schedule=made.schedule,
         dated=made.schedule is not None,
     )
-    return Sight(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
+    return PageContext(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
 
 
 def entries() -> dict[str, Entry]:
@@ -80,33 +80,33 @@ def entries() -> dict[str, Entry]:
         return {}
 
 
-def job_view(sight: Sight) -> JobView:
+def job_view(context: PageContext) -> JobView:
     """Return the head of the page."""
-    job, made = sight.made.job, sight.made
+    job, made = context.made.job, context.made
     return JobView(
         title=clean(job.title),
-        summary=summary(job, made.faces, sight.lengths),
+        summary=summary(job, made.faces, context.lengths),
         run=run_words(job),
         file=job.file,
-        verdict=UNPROVEN if sight.coarse else verdict(made.findings),
+        verdict=UNPROVEN if context.coarse else verdict(made.findings),
         swatches=tuple(
             SwatchView(
-                letter=sight.letters[mix.name],
+                letter=context.letters[mix.name],
                 name=clean(mix.name),
                 colour=made.palette.mixes[mix.name].hex,
                 recipe=recipe(mix),
             )
             for mix in job.mixes
-            if mix.name in sight.letters
+            if mix.name in context.letters
         ),
-        coarse=sight.coarse,
+        coarse=context.coarse,
     )
 
 
-def strip(sight: Sight) -> tuple[StripStage, ...]:
+def strip(context: PageContext) -> tuple[StripStage, ...]:
     """Return the stages for the strip, the blank as sawn before them."""
-    views = stage_views(sight.pieces, sight.letters, sight.lengths)
-    colours = _colours(sight)
+    views = stage_views(context.pieces, context.letters, context.lengths)
+    colours = _colours(context)
     return (
         AS_SAWN,
         *(
@@ -121,18 +121,18 @@ def strip(sight: Sight) -> tuple[StripStage, ...]:
                 colour=colour,
                 cautions=view.cautions,
             )
-            for view, stage, colour in zip(views, sight.made.plan.stages, colours, strict=True)
+            for view, stage, colour in zip(views, context.made.plan.stages, colours, strict=True)
         ),
     )
 
 
-def _colours(sight: Sight) -> list[str]:
+def _colours(context: PageContext) -> list[str]:
     """Return the colour of each stage: of what was poured last, or of what is to be poured."""
-    mixes = sight.made.palette.mixes
-    held = {inlay.name: inlay.mix.name for inlay in sight.made.job.inlays}
+    mixes = context.made.palette.mixes
+    held = {inlay.name: inlay.mix.name for inlay in context.made.job.inlays}
     result: list[str] = []
     last = ""
-    for stage in sight.made.plan.stages:
+    for stage in context.made.plan.stages:
         if stage.kind in (StageKind.FILL, StageKind.CAP):
             last = stage.mix
         own = next((held[subject] for subject in stage.subjects if subject in held), last)
@@ -141,61 +141,61 @@ def _colours(sight: Sight) -> list[str]:
     return result
 
 
-def proof(sight: Sight) -> tuple[ProofGroup, ...]:
+def proof(context: PageContext) -> tuple[ProofGroup, ...]:
     """Return the proof, heaviest first, each finding with its picture's number."""
     groups: list[ProofGroup] = []
     number = 0
     for severity in Severity:
         pins: list[Pin] = []
-        for index, finding in enumerate(sight.made.findings):
+        for index, finding in enumerate(context.made.findings):
             if finding.severity is severity:
                 number += finding.place is not None
-                pins.append(_pin(sight, finding, index, number if finding.place else 0))
+                pins.append(_pin(context, finding, index, number if finding.place else 0))
         if pins:
             groups.append(ProofGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
     return tuple(groups)
 
 
-def places_of(sight: Sight) -> Places:
+def places_of(context: PageContext) -> Places:
     """Return what the pictures of findings are taken from."""
-    wood = tint(sight.made.palette.timber.hex, 0.35)
-    look = SectionLook(wood, sight.pieces.colours, sight.letters)
-    return Places(arts(sight), sight.made.replay, look, sight.lengths)
+    wood = tint(context.made.palette.timber.hex, 0.35)
+    look = SectionLook(wood, context.pieces.colours, context.letters)
+    return Places(arts(context), context.made.replay, look, context.lengths)
 
 
-def _pin(sight: Sight, finding: Finding, index: int, number: int) -> Pin:
+def _pin(context: PageContext, finding: Finding, index: int, number: int) -> Pin:
     place, entry = finding.place, entries().get(finding.code)
-    worked = {face.name for face in sight.made.faces}
-    told = proof_view((finding,), {}, sight.pieces.causes, sight.lengths, Space(1.0, 1.0))
+    worked = {face.name for face in context.made.faces}
+    told = proof_view((finding,), {}, context.pieces.causes, context.lengths, Space(1.0, 1.0))
     return Pin(
         view=replace(told.groups[0].findings[0], number=number),
         face=place.face if place else "",
         x_mm=place.x_mm if place else 0.0,
         y_mm=place.y_mm if place else 0.0,
-        picture=-1 if sight.coarse else index,
-        drawn=not sight.coarse and place is not None and place.face in worked,
+        picture=-1 if context.coarse else index,
+        drawn=not context.coarse and place is not None and place.face in worked,
         sum=clean(entry.sum) if entry else "",
-        fixable=not sight.coarse
+        fixable=not context.coarse
         and finding.severity is not Severity.NOTE
         and finding.accepted is None,
     )
 
 
-def arts(sight: Sight) -> dict[str, FaceArt]:
+def arts(context: PageContext) -> dict[str, FaceArt]:
     """Return both faces ready for drawing."""
     return {
         face.name: face_art(
-            sight.made.job, face, sight.made.fits, sight.pieces.colours, sight.letters
+            context.made.job, face, context.made.fits, context.pieces.colours, context.letters
         )
-        for face in sight.made.faces
+        for face in context.made.faces
     }
 
 
-def mountings(sight: Sight) -> tuple[MountingView, ...]:
+def mountings(context: PageContext) -> tuple[MountingView, ...]:
     """Return the card of every mounting."""
-    return mounting_views(sight.pieces, arts(sight), sight.lengths)
+    return mounting_views(context.pieces, arts(context), context.lengths)
 
 
-def pours(sight: Sight) -> tuple[PourView, ...]:
+def pours(context: PageContext) -> tuple[PourView, ...]:
     """Return the card of every pour."""
-    return pour_views(sight.pieces, sight.letters)
+    return pour_views(context.pieces, context.letters)

@@ -7,16 +7,16 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from flushwork.bench.ahead import Ahead, Gaze
 from flushwork.bench.freed import return_freed
-from flushwork.bench.shown import Shown
+from flushwork.bench.prefetch import Gaze, Prefetch
+from flushwork.bench.snapshot import Snapshot
 
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
-    from flushwork.bench.film import Film, FilmMemory
+    from flushwork.bench.film import Film, FilmCache
     from flushwork.geometry.drawn import Begun
-    from flushwork.memory import Memory
     from flushwork.pipeline import Build
+    from flushwork.runtime.memo import Memo
 
 FIRST_CELL_MM: Final = 0.5
 """Side of a cell for the first picture of new cuts: 25 times fewer cells than by default."""
@@ -34,12 +34,12 @@ class Walks:
     def __init__(self, path: Path, progress: Callable[[str], None]) -> None:
         self.path = path
         self._progress = progress
-        self._memory: Memory | None = None
-        self._tiles: FilmMemory | None = None
+        self._memo: Memo | None = None
+        self._tiles: FilmCache | None = None
         self._first: tuple[Build, Film] | None = None
         self._broken_off = 0
 
-    def cut_anew(self, text: str, before: Shown) -> bool:
+    def cut_anew(self, text: str, before: Snapshot) -> bool:
         """Return whether a text asks for other cuts than were proved before."""
         from flushwork.bench.cut_alike import cut_alike  # noqa: PLC0415
         from flushwork.job.read import read_job  # noqa: PLC0415
@@ -49,23 +49,23 @@ class Walks:
     def made(
         self,
         text: str,
-        known: Sequence[Shown],
+        known: Sequence[Snapshot],
         *,
         coarse: bool,
         proved: bool,
         gaze: Gaze | None,
         after: Callable[[], Any] | None,
-    ) -> tuple[Build, Ahead]:
+    ) -> tuple[Build, Prefetch]:
         """Return a text built, and its film; where ``known`` looks the same, that film.
 
         ``after`` is waited for before the text is read.
         """
-        from flushwork.bench.film import FilmMemory, film_of  # noqa: PLC0415
+        from flushwork.bench.film import FilmCache, film_of  # noqa: PLC0415
         from flushwork.geometry.begin import begin  # noqa: PLC0415
-        from flushwork.memory import Memory  # noqa: PLC0415
         from flushwork.pipeline import build  # noqa: PLC0415
+        from flushwork.runtime.memo import Memo  # noqa: PLC0415
 
-        self._memory, self._tiles = self._memory or Memory(), self._tiles or FilmMemory()
+        self._memo, self._tiles = self._memo or Memo(), self._tiles or FilmCache()
         tiles = None if coarse else self._tiles
 
         def filmed(made: Build) -> Film:
@@ -77,31 +77,31 @@ class Walks:
                 after()
             return begin(self.path, text)
 
-        ahead = Ahead(filmed, gaze)
+        prefetch = Prefetch(filmed, gaze)
         made = build(
             self.path,
             self._progress,
             text=text,
             begun=begun,
-            memory=self._memory,
+            memo=self._memo,
             cell_mm=FIRST_CELL_MM if coarse else None,
             proved=proved,
-            seen=ahead.look,
+            seen=prefetch.look,
         )
-        self._first = None if proved else (made, ahead.film)
-        return made, ahead
+        self._first = None if proved else (made, prefetch.film)
+        return made, prefetch
 
-    def remembered(self) -> Memory:
+    def memo_copy(self) -> Memo:
         """Return a memory that knows what the walks so far have found, for walks of others."""
-        from flushwork.memory import Memory  # noqa: PLC0415
+        from flushwork.runtime.memo import Memo  # noqa: PLC0415
 
-        return self._memory.copy() if self._memory is not None else Memory()
+        return self._memo.copy() if self._memo is not None else Memo()
 
     def let_go(self) -> None:
         """Keep no more than is of use, and give back what is free."""
         self._broken_off = 0
-        if self._memory is not None:
-            self._memory.shrink(MOST_REMEMBERED)
+        if self._memo is not None:
+            self._memo.shrink(MOST_REMEMBERED)
         return_freed()
 
     def sweep(self) -> None:
@@ -118,7 +118,7 @@ class Walks:
         if self._broken_off >= MOST_BROKEN_OFF:
             self.let_go()
 
-    def _film_kept(self, made: Build, known: Sequence[Shown]) -> Film | None:
+    def _film_kept(self, made: Build, known: Sequence[Snapshot]) -> Film | None:
         """Return the film of an earlier build that looks the same to the last pixel."""
         from flushwork.bench.keeping import look_alike  # noqa: PLC0415
 

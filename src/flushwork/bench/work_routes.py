@@ -20,22 +20,22 @@ from flushwork.bench.follow import follow, for_pieces, with_hardener
 from flushwork.bench.log import LogError, RunLog
 from flushwork.bench.rendering import rendered_card
 from flushwork.bench.resources import templates
-from flushwork.bench.shown import Shown, kept_with
+from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.plan.calendar_text import calendar_bytes
 from flushwork.plan.schedule import Schedule
 from flushwork.resin.pours import Pour
 from flushwork.toolpaths.orders import CutFile
 
 
-def _file(request: Request, shown: Shown) -> CutFile:
+def _file(request: Request, snapshot: Snapshot) -> CutFile:
     number: int = request.path_params["number"]
-    if number >= len(shown.made.cut_files):
+    if number >= len(snapshot.made.cut_files):
         raise HTTPException(404, "There is no such cut file.")
-    return shown.made.cut_files[number]
+    return snapshot.made.cut_files[number]
 
 
-def _pour(request: Request, shown: Shown) -> Pour:
-    for pour in shown.made.pours:
+def _pour(request: Request, snapshot: Snapshot) -> Pour:
+    for pour in snapshot.made.pours:
         if pour.number == request.path_params["number"]:
             return pour
     raise HTTPException(404, "There is no such pour.")
@@ -43,32 +43,32 @@ def _pour(request: Request, shown: Shown) -> Pour:
 
 async def path(request: Request) -> Response:
     """Answer with where a cutter goes."""
-    shown = in_sight(request)
-    return JSONResponse(await run_in_threadpool(path_data, shown.made, _file(request, shown)))
+    snapshot = in_sight(request)
+    return JSONResponse(await run_in_threadpool(path_data, snapshot.made, _file(request, snapshot)))
 
 
 async def download(request: Request) -> Response:
     """Answer with a cut file, if it is proven and in step with the saved job."""
-    shown = in_sight(request)
-    file = _file(request, shown)
-    if shown.coarse or not shown.made.may_be_cut:
+    snapshot = in_sight(request)
+    file = _file(request, snapshot)
+    if snapshot.coarse or not snapshot.made.may_be_cut:
         raise HTTPException(409, "No cut files while a stop stands or the proof is not done.")
-    _refuse_unsaved(request, shown, "These cut files are")
+    _refuse_unsaved(request, snapshot, "These cut files are")
     marked = {"content-disposition": f'attachment; filename="{file.file_name}"'}
     return Response(file.text, media_type="text/plain; charset=utf-8", headers=marked)
 
 
-def _refuse_unsaved(request: Request, shown: Shown, what: str) -> None:
+def _refuse_unsaved(request: Request, snapshot: Snapshot, what: str) -> None:
     """Let nothing out of the bench that is not of the saved job."""
-    now = desk_of(request).standing()
-    if shown.text != now.text or now.outside:
+    now = desk_of(request).status()
+    if snapshot.text != now.text or now.outside:
         raise HTTPException(409, f"{what} not in step with the saved job: save first.")
 
 
 async def pockets(request: Request) -> Response:
     """Answer with the pockets a pour serves, as rings in mm on their faces."""
-    shown = in_sight(request)
-    names = {(served.subject, served.face) for served in _pour(request, shown).serves}
+    snapshot = in_sight(request)
+    names = {(served.subject, served.face) for served in _pour(request, snapshot).serves}
     found = [
         {
             "name": drawn.inlay.name,
@@ -81,7 +81,7 @@ async def pockets(request: Request) -> Response:
             if not drawn.region.is_empty
             else [],
         }
-        for face in shown.made.faces
+        for face in snapshot.made.faces
         for drawn in face.inlays
         if (drawn.inlay.name, face.name) in names
     ]
@@ -90,8 +90,8 @@ async def pockets(request: Request) -> Response:
 
 async def weighed(request: Request) -> Response:
     """Answer with what comes next after what really went into the cup."""
-    shown = in_sight(request)
-    pour, sent = _pour(request, shown), await body_of(request)
+    snapshot = in_sight(request)
+    pour, sent = _pour(request, snapshot), await body_of(request)
     total = figure(sent, "shown_g") if sent.get("shown_g") is not None else None
     try:
         told = follow(pour, figure(sent, "resin_g"), figure(sent, "beside_g"), total)
@@ -102,16 +102,16 @@ async def weighed(request: Request) -> Response:
 
 async def scaled(request: Request) -> Response:
     """Answer with the card for other pieces, or for the hardener that is left."""
-    shown = in_sight(request)
-    pour, sent = _pour(request, shown), await body_of(request)
+    snapshot = in_sight(request)
+    pour, sent = _pour(request, snapshot), await body_of(request)
     try:
         if "hardener_g" in sent:
-            card = with_hardener(shown.made, pour, figure(sent, "hardener_g"))
+            card = with_hardener(snapshot.made, pour, figure(sent, "hardener_g"))
         else:
-            card = for_pieces(shown.made, pour, _pieces(sent))
+            card = for_pieces(snapshot.made, pour, _pieces(sent))
     except ValueError as error:
         raise HTTPException(400, _sentence(error)) from None
-    html = rendered_card(shown, card, units_asked(request))
+    html = rendered_card(snapshot, card, units_asked(request))
     return JSONResponse({"pieces": card.pieces, "html": html})
 
 
@@ -127,33 +127,35 @@ def _pieces(sent: dict[str, Any]) -> int:
     return pieces
 
 
-def _planned_for(request: Request, shown: Shown) -> tuple[Schedule | None, DayWishes]:
+def _planned_for(request: Request, snapshot: Snapshot) -> tuple[Schedule | None, DayWishes]:
     """Return the days as wished on the page, the build's own where nothing is."""
     log: RunLog = request.app.state.log
     try:
         wished = wishes_in(log.read().get("days", {}))
     except (LogError, WishError, AttributeError):
         wished = DayWishes()
-    if not wished or shown.made.schedule is None:
-        return shown.made.schedule, DayWishes()
-    return planned(_by(shown), wished), wished
+    if not wished or snapshot.made.schedule is None:
+        return snapshot.made.schedule, DayWishes()
+    return planned(_by(snapshot), wished), wished
 
 
-@kept_with
-def _by(shown: Shown) -> Planned:
-    return Planned(shown.made)
+@cached_on
+def _by(snapshot: Snapshot) -> Planned:
+    return Planned(snapshot.made)
 
 
-def _days(request: Request, shown: Shown) -> Response:
-    plan, wished = _planned_for(request, shown)
-    view = days_view(shown.made, plan, wished)
-    html = templates().get_template("days.html.j2").render(days=view, generation=shown.generation)
+def _days(request: Request, snapshot: Snapshot) -> Response:
+    plan, wished = _planned_for(request, snapshot)
+    view = days_view(snapshot.made, plan, wished)
+    html = (
+        templates().get_template("days.html.j2").render(days=view, generation=snapshot.generation)
+    )
     return JSONResponse(
         {
             "html": html,
             "wishes": wished.data(),
             "wished": bool(wished),
-            "before": finish_words(shown.made.schedule),
+            "before": finish_words(snapshot.made.schedule),
             "now": finish_words(plan),
         }
     )
@@ -166,24 +168,24 @@ async def days(request: Request) -> Response:
 
 async def wish(request: Request) -> Response:
     """Plan the days anew as somebody wishes, and keep the wish in the log."""
-    shown, sent, log = in_sight(request), await body_of(request), request.app.state.log
+    snapshot, sent, log = in_sight(request), await body_of(request), request.app.state.log
     try:
         wished = wishes_in(sent)
         await run_in_threadpool(log.wish, wished.data() if wished else {})
     except (LogError, WishError) as error:
         raise HTTPException(400, _sentence(error)) from None
-    return await run_in_threadpool(_days, request, shown)
+    return await run_in_threadpool(_days, request, snapshot)
 
 
 async def calendar(request: Request) -> Response:
     """Answer with the days as a calendar file (RFC 5545)."""
-    shown = in_sight(request)
-    _refuse_unsaved(request, shown, "This calendar is")
-    plan, _ = await run_in_threadpool(_planned_for, request, shown)
+    snapshot = in_sight(request)
+    _refuse_unsaved(request, snapshot, "This calendar is")
+    plan, _ = await run_in_threadpool(_planned_for, request, snapshot)
     if plan is None or not plan.steps:
         raise HTTPException(404, "No days are planned.")
     try:
-        data = calendar_bytes(plan, shown.made.job.title, request.app.state.clock())
+        data = calendar_bytes(plan, snapshot.made.job.title, request.app.state.clock())
     except ValueError as error:
         raise HTTPException(409, _sentence(error)) from None
     marked = {"content-disposition": 'attachment; filename="days.ics"'}

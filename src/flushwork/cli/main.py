@@ -98,9 +98,9 @@ def build(
     timings: Timings = False,
 ) -> None:
     """Prove a job and write its cut files, pictures and shop book."""
-    from flushwork.cli.ahead import begun_beside  # noqa: PLC0415
+    from flushwork.cli.background_read import background_read  # noqa: PLC0415
 
-    with begun_beside(job) as begun:
+    with background_read(job) as begun:
         from flushwork.cli.building import build_and_write  # noqa: PLC0415
 
         console = Console(as_json=as_json)

@@ -12,7 +12,7 @@ from shapely import MultiPolygon, Polygon
 from flushwork.fit.discs import polygons
 from flushwork.kernels.burn import Floats, Ints, worth
 from flushwork.kernels.medial import GRID_PER_MM, medial_axis
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.tolerances import FLATTENING_MM
 
 CHORD_MM: Final = 0.002
@@ -37,7 +37,7 @@ class Axis:
     edges: Ints
 
 
-@remembered
+@memoized
 def axis_of(region: MultiPolygon, spur_mm: float = SPUR_MM) -> Axis:
     """Return the medial axis of ``region`` without the branches worth less than ``spur_mm``."""
     thinned = shapely.simplify(region, CHORD_MM / 2.0)

@@ -18,7 +18,7 @@ from flushwork.fit.sets import Choice, CutterSet, choose_set
 from flushwork.fit.vee import fit_engraving
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import StrokeArt
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import DEPTH_MM, SLOT_WIDTH_MM, VISIBLE_MM
 
@@ -61,7 +61,7 @@ def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter], terms: CutTerms | No
     return chosen(weighed, chains[0], found, terms or usual_terms())
 
 
-@remembered
+@memoized
 def weigh(
     drawn: DrawnInlay, cutters: Sequence[Cutter], above_mm: float = ABOVE_MM
 ) -> Fit | Weighed:
@@ -109,7 +109,7 @@ def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit | Weigh
     return Weighed(drawn, reaches, finest, needed, enough, choice)
 
 
-@remembered
+@memoized
 def chosen(item: Weighed, chain: tuple[Cutter, ...], found: CutterSet, terms: CutTerms) -> Fit:
     """Return the fit of an inlay for which ``chain`` was chosen, with the reason."""
     return Fit(

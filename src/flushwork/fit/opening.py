@@ -14,7 +14,7 @@ from flushwork.fit.discs import EMPTY, LINE_MM, OFFSET_MM, grow, polygons, shrin
 from flushwork.fit.necks import TAPER, necks_of
 from flushwork.fit.reach import Reach
 from flushwork.kernels.burn import Floats
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import FLATTENING_MM, SLOT_WIDTH_MM
 
@@ -48,7 +48,7 @@ GAP_MM: Final = 0.005
 """The deepest gap is found to this: half of the last decimal that is printed of it."""
 
 
-@remembered
+@memoized
 def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Reach:
     """Return what ``cutter`` makes of ``region``.
 
@@ -89,7 +89,7 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Rea
     )
 
 
-@remembered
+@memoized
 def gap(lost: MultiPolygon, reached: MultiPolygon) -> tuple[float, tuple[float, float] | None]:
     """Return the greatest distance from the outline of ``lost`` to ``reached``, and where.
 

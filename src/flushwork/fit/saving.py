@@ -13,7 +13,7 @@ from flushwork.fit.discs import LINE_MM, polygons, without_slivers
 from flushwork.fit.feeds import light, propose
 from flushwork.fit.reach import Reach
 from flushwork.fit.stock import HARDWOOD, Stock
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.shelf.tables import machine
 from flushwork.tolerances import DEPTH_MM
@@ -83,7 +83,7 @@ def least_rest_s(item: Reach, wide: Reach, depth_mm: float, terms: CutTerms) -> 
     return 0.8 * _rest_s(item.cutter, _bare_way(item.cutter, area), 0, depth_mm, terms)
 
 
-@remembered
+@memoized
 def rest_between(item: Reach, wide: Reach) -> MultiPolygon:
     """Return what ``item`` reaches and ``wide`` does not, slivers and specks left out.
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from flushwork.fit.reach import Reach
 from flushwork.fit.saving import CutTerms, least_rest_s, rest_between, rest_s, whole_s
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter
 
 LONGEST: Final = 3
@@ -149,7 +149,7 @@ def choose_set(
     return _chosen(tuple(choices), tuple(asked), terms)
 
 
-@remembered
+@memoized
 def _chosen(
     choices: tuple[Choice, ...], asked: tuple[Cutter, ...], terms: CutTerms
 ) -> tuple[CutterSet, tuple[tuple[Cutter, ...], ...]]:

@@ -8,7 +8,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.findings import Finding
 from flushwork.job.records import FaceName, Holes, Inlay, Job
-from flushwork.memory import Itself
+from flushwork.runtime.memo import CompareById
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class DrawnHoles:
 
 
 @dataclass(frozen=True, slots=True)
-class DrawnFace(Itself):
+class DrawnFace(CompareById):
     """Everything on one face.
 
     ``trim`` is the final outline and ``visible`` the trim line less the hidden border, both in

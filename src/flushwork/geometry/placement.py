@@ -14,7 +14,7 @@ from flushwork.geometry.affine import Affine, scaling, turning
 from flushwork.geometry.regions import many, many_lines, united
 from flushwork.geometry.shapes import Box, Shapes
 from flushwork.job.records import Placement
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 
 _SHARES: Final = {
     "centre": (0.5, 0.5),
@@ -92,7 +92,7 @@ def bounding_box(shapes: Shapes) -> Box:
     )
 
 
-@remembered
+@memoized
 def place(shapes: Shapes, placement: Placement, onto: Box) -> Shapes:
     """Return artwork where it goes on the face; copies that overlap are united."""
     own = shapes.frame if placement.as_drawn else shapes.extent or bounding_box(shapes)

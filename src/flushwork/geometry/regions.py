@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.kernels.flatten import Points
 from flushwork.kernels.winding import winding_numbers
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 
 GRID_DECIMALS: Final = 6
 """Outlines are rounded to a millionth of a mm, so that edges drawn alike coincide exactly; a
@@ -58,12 +58,12 @@ def united(regions: Sequence[BaseGeometry]) -> MultiPolygon:
     return _united(tuple(regions)) if len(regions) else NOTHING
 
 
-@remembered
+@memoized
 def _united(regions: tuple[BaseGeometry, ...]) -> MultiPolygon:
     return many(shapely.union_all(regions))
 
 
-@remembered
+@memoized
 def apart_mm(one: BaseGeometry, other: BaseGeometry) -> float:
     """Return how far apart two regions are, in mm."""
     return float(one.distance(other))

@@ -26,7 +26,7 @@ from flushwork.geometry.svg_text import PX_MM, UnreadableError
 from flushwork.geometry.svg_tree import Seen, Walk
 from flushwork.job.records import SvgArt
 from flushwork.kernels.flatten import Points
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 
 REMEDIES: Final = {
     "svg-path-malformed": "save the drawing anew; if the shape was typed by hand, mend its path",
@@ -83,7 +83,7 @@ def draw_svg(
     return _drawn(art, svg_data(folder / art.file, source), source, tolerance_mm, together)
 
 
-@remembered
+@memoized
 def _drawn(
     art: SvgArt, data: bytes, source: Source, tolerance_mm: float, together: tuple[SvgArt, ...]
 ) -> Shapes:

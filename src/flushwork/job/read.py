@@ -21,7 +21,7 @@ from flushwork.job.section import Section, findings_of
 from flushwork.job.shop_keys import ShopKeys
 from flushwork.job.shop_records import shop_of
 from flushwork.job.stand_ins import StoodIn, stood_in
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Shop
 from flushwork.shelf.starter import starter_shop
 
@@ -107,7 +107,7 @@ def _shelf(path: Path, shown: str, asked: Source | None) -> Shelf:
     return _shop_in(read_text(path, shown, asked), shown)
 
 
-@remembered
+@memoized
 def _shop_in(text: str, shown: str) -> Shelf:
     tree, slips = tree_and_slips(text, shown)
     reading = Reading(tree)

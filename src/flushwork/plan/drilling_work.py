@@ -10,8 +10,8 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles
 from flushwork.job.records import Job
-from flushwork.memory import remembered
 from flushwork.plan.trim_choice import THROUGH_MM
+from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter
 from flushwork.tolerances import SLOT_WIDTH_MM
 from flushwork.toolpaths.drill_order import drilling_order
@@ -76,7 +76,7 @@ def drill_operations(
     return tuple(result)
 
 
-@remembered
+@memoized
 def _short_order(places: tuple[Place, ...]) -> tuple[int, ...]:
     return drilling_order(places, (0.0, 0.0))
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import shapely
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 
 TOUCHING_MM = 0.3
 """Less wood than this between two wet colours does not hold them apart (assumed, 0.2 to 1 mm; a
@@ -67,7 +67,7 @@ def _follows(drawn: DrawnInlay) -> tuple[str, ...]:
     return drawn.inlay.second_pass_of + drawn.inlay.after + (seam.along if seam else ())
 
 
-@remembered
+@memoized
 def rounds(face: DrawnFace) -> tuple[tuple[DrawnInlay, ...], ...]:
     """Return the inlays of a face by round, first round first."""
     waiting = waits(face)

@@ -12,7 +12,6 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from flushwork.memory import remembered
 from flushwork.plan.dose import ready_minute
 from flushwork.plan.first_plan import first_plan, worth
 from flushwork.plan.from_its_day import solve_from_its_day
@@ -29,6 +28,7 @@ from flushwork.plan.tasks import (
     Span,
     Task,
 )
+from flushwork.runtime.memo import memoized
 
 MOST_TASKS = 90
 """A stretch of more tasks is not searched: the quick plan stands, and how far it may be off."""
@@ -230,7 +230,7 @@ class _Found:
     searched: bool
 
 
-@remembered
+@memoized
 def _one(problem: Problem, limits: Limits, *, search: bool = True) -> _Found:
     """Return the plan of a problem: the quick one where nothing can be better, else a search."""
     quick = first_plan(problem)

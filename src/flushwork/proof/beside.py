@@ -17,9 +17,9 @@ from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.discs import grow
-from flushwork.memory import remembered
 from flushwork.proof.asked import Asked
 from flushwork.proof.chords import COARSE_MM, FINE_MM, Chords, Shapes, chords_below
+from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.move_table import Floats
 from flushwork.toolpaths.moves import Program
 from flushwork.toolpaths.orders import CutFile, Work
@@ -64,7 +64,7 @@ def beside(file: CutFile, asked: Sequence[Asked]) -> Off | None:
     )
 
 
-@remembered
+@memoized
 def _beside(
     program: Program,
     face_mm: float,
@@ -186,7 +186,7 @@ def left_standing(pairs: Sequence[tuple[CutFile, Asked]], walls: MultiPolygon) -
     return _left_standing(ways, walls, pairs[0][0].order.machine.tolerance_mm)
 
 
-@remembered
+@memoized
 def _left_standing(
     ways: tuple[tuple[Program, float, tuple[float, float], Asked], ...],
     walls: MultiPolygon,

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.move_table import Floats, table_of
 from flushwork.toolpaths.moves import Program
 
@@ -46,7 +46,7 @@ class Chords:
         return Chords(self.ends_mm[wanted], self.move[wanted])
 
 
-@remembered
+@memoized
 def chords_below(
     program: Program, face_mm: float, moved_mm: tuple[float, float], bound_mm: float
 ) -> Chords:

@@ -6,14 +6,14 @@ import math
 
 import numpy as np
 
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.moves import Program
 
 Place3 = tuple[float, float, float]
 
 
-@remembered
+@memoized
 def box_of(program: Program) -> tuple[Place3, Place3]:
     """Return the lowest and highest x, y and z the tip comes to, in the file's coordinates.
 

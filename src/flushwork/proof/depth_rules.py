@@ -13,11 +13,11 @@ from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.drawn import DrawnHoles
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import FaceName, Job
-from flushwork.memory import remembered
 from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.proof.case import Case
 from flushwork.proof.stack import Link, chain
+from flushwork.runtime.memo import memoized
 from flushwork.strata.measure import least_web
 from flushwork.units import down_mm, up_mm
 
@@ -96,7 +96,7 @@ def all_sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
     return tuple(found)
 
 
-@remembered
+@memoized
 def _discs(pattern: DrawnHoles) -> MultiPolygon:
     middles = shapely.points([(place.x_mm, place.y_mm) for place in pattern.places])
     return apart(shapely.buffer(middles, pattern.holes.diameter_mm / 2.0, quad_segs=8).tolist())
@@ -162,7 +162,7 @@ def near_webs(case: Case) -> Iterator[NearWeb]:
                 yield NearWeb(front, back, shared, web_mm, limit_mm, struck, asked_mm)
 
 
-@remembered
+@memoized
 def _shared(one: MultiPolygon, other: MultiPolygon) -> MultiPolygon:
     return many(one.intersection(other))
 
@@ -373,7 +373,7 @@ def holes_and_inlays_of_one_face(case: Case) -> Iterator[Finding]:
                 )
 
 
-@remembered
+@memoized
 def _met(discs: MultiPolygon, region: MultiPolygon) -> tuple[Polygon, ...]:
     """Return the discs that a region meets."""
     return tuple(disc for disc in discs.geoms if disc.intersects(region))

@@ -13,12 +13,12 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import Manner
-from flushwork.memory import remembered
 from flushwork.plan.stages import StageKind
 from flushwork.proof.case import Case
 from flushwork.proof.grooves import grooves_of
 from flushwork.resin.cure import cure_ends
 from flushwork.resin.thinned import slowest_of_each
+from flushwork.runtime.memo import memoized
 from flushwork.strata.board import FaceStack, Heights
 from flushwork.strata.measure import area_where, thickness_map
 from flushwork.strata.regions import region_window, shares
@@ -116,7 +116,7 @@ def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Fi
         )
 
 
-@remembered
+@memoized
 def _left(
     stack: FaceStack, spec: BoardSpec, mix: str, own: MultiPolygon, hides_mm: float
 ) -> tuple[float, float, float] | None:
@@ -210,7 +210,7 @@ def _own_area(face: DrawnFace, drawn: DrawnInlay) -> MultiPolygon:
     return _without(drawn.region, later, 0.0 if drawn.inlay.vee else EDGE_MM)
 
 
-@remembered
+@memoized
 def _without(region: MultiPolygon, later: MultiPolygon, rim_mm: float) -> MultiPolygon:
     own = region.difference(later)
     return many(own.buffer(-rim_mm) if rim_mm > 0.0 else own)

@@ -13,10 +13,10 @@ from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import apart_mm, united
 from flushwork.kernels.meant import gone_within, middle_of
-from flushwork.memory import remembered
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import JustCut, just_cut
 from flushwork.proof.depth_rules import holes_through_the_other_face
+from flushwork.runtime.memo import memoized
 from flushwork.strata.board import FaceStack
 from flushwork.strata.intent import compare
 from flushwork.strata.regions import grown, region_window, shares
@@ -101,7 +101,7 @@ def bored_through(case: Case, drawn: DrawnInlay) -> bool:
     )
 
 
-_compared = remembered(compare)
+_compared = memoized(compare)
 
 
 def _around(case: Case, cut: JustCut, meant: MultiPolygon) -> FaceStack:
@@ -109,7 +109,7 @@ def _around(case: Case, cut: JustCut, meant: MultiPolygon) -> FaceStack:
     return part_of(cut.stack, region_window(case.replay.spec, grown(meant, AROUND_MM)))
 
 
-@remembered
+@memoized
 def middle_off(
     stack: FaceStack, spec: BoardSpec, meant: MultiPolygon, floor: float, around_mm: float
 ) -> tuple[float, float] | None:

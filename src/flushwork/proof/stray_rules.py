@@ -12,7 +12,6 @@ from shapely import MultiPolygon, Point
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
-from flushwork.memory import remembered
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.heights import face_planes, levelled_mm
 from flushwork.plan.rounds import rounds
@@ -21,6 +20,7 @@ from flushwork.plan.trim_choice import trim_cutter
 from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import just_cut
 from flushwork.proof.depth_rules import apart, to_front
+from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import CutterKind
 from flushwork.strata.board import FaceStack, Heights, TileStack
 from flushwork.strata.regions import grown, region_window, shares_by_tile
@@ -74,7 +74,7 @@ def _floor(case: Case, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> 
     )
 
 
-@remembered
+@memoized
 def _floor_mm(stack: FaceStack, spec: BoardSpec, region: MultiPolygon) -> float | None:
     """Return how deep a region is cut, the lowest two cells in a hundred left out."""
     heights = _heights_in(stack, spec, region)
@@ -137,7 +137,7 @@ def _stray(case: Case, face: DrawnFace) -> tuple[float, float, Place] | None:
     return (area, deepest, place) if area > STRAY_MM2 else None
 
 
-@remembered
+@memoized
 def _stray_in(
     tile: TileStack, plane_mm: float, asked: Heights, within: Heights
 ) -> tuple[int, float, int, int] | None:
@@ -179,7 +179,7 @@ def _patterns(face: DrawnFace) -> tuple[DrawnHoles, ...]:
     return face.holes
 
 
-@remembered
+@memoized
 def _discs(pattern: DrawnHoles) -> MultiPolygon:
     radius = pattern.holes.diameter_mm / 2.0
     return apart([Point(item.x_mm, item.y_mm).buffer(radius) for item in pattern.places])
@@ -296,7 +296,7 @@ def _proud_mm(stack: FaceStack, plane_mm: float) -> float:
     return worst
 
 
-@remembered
+@memoized
 def _resin_top(tile: TileStack) -> float:
     resin = tile.heights[-1] - tile.heights[0] > SCRATCH_MM
     return float(tile.heights[-1][resin].max()) if resin.any() else -math.inf
@@ -310,7 +310,7 @@ def _gouged_mm(before: FaceStack, after: FaceStack) -> float:
     return worst
 
 
-@remembered
+@memoized
 def _lost_mm(before: TileStack | None, after: TileStack, plane_mm: float) -> float:
     was = before.heights[0] if before is not None else np.float32(plane_mm)
     return float((was - after.heights[0]).max())

@@ -13,7 +13,6 @@ from flushwork.fit.feeds import wall_deflection_mm
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import apart_mm, united
 from flushwork.job.records import FaceName
-from flushwork.memory import remembered
 from flushwork.plan.stages import StageKind
 from flushwork.proof import spreads
 from flushwork.proof.case import Case
@@ -22,6 +21,7 @@ from flushwork.proof.depth_rules import to_front
 from flushwork.proof.growth import datum_mm, growth_between
 from flushwork.proof.quantity import By, Floats, Quantity, spread_out
 from flushwork.proof.seam_cover import margin_mm, places_along
+from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.orders import Work
 from flushwork.toolpaths.pocket import leave_mm
@@ -170,7 +170,7 @@ def _passed_over(drawn: DrawnInlay, other: DrawnInlay) -> bool:
     )
 
 
-@remembered
+@memoized
 def _links(edge: BaseGeometry, to: BaseGeometry, near: float) -> tuple[Floats, Floats, Floats]:
     """Return places between two edges, the directions from one to the other, and how far apart."""
     dense = shapely.segmentize(edge, STEP_MM)

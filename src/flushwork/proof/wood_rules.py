@@ -14,10 +14,10 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.regions import many
 from flushwork.job.records import FaceName
-from flushwork.memory import remembered
 from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import finished_thickness_mm, sunk_in
 from flushwork.proof.growth import width_across_mm
+from flushwork.runtime.memo import memoized
 from flushwork.wood.moisture import equilibrium_moisture
 from flushwork.wood.movement import per_pct
 
@@ -169,7 +169,7 @@ def _sunk_mm3(case: Case, name: FaceName) -> float:
     )
 
 
-@remembered
+@memoized
 def _own_areas_mm2(regions: tuple[MultiPolygon, ...]) -> tuple[float, ...]:
     """Return of each region the area that no region before it covers."""
     found: list[float] = []

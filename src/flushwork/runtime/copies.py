@@ -19,8 +19,8 @@ from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from typing import Any, Final, NoReturn
 
-from flushwork.memory import at_hand
 from flushwork.runtime.log import LOG
+from flushwork.runtime.memo import active_memo
 
 PATIENCE_S: Final = 300.0
 """How long an owner with nothing left to do waits without a word from any copy.  The whole build
@@ -44,7 +44,7 @@ def may_copy() -> bool:
     them.  Not on a walk with a memory: what a copy remembers is lost with it.  Not in a copy: all
     cores are at work by then.  Not where somebody else looks after ended children.
     """
-    if sys.platform != "linux" or _IN_COPY.get() or at_hand() is not None:
+    if sys.platform != "linux" or _IN_COPY.get() or active_memo() is not None:
         return False
     return threading.active_count() == 1 and signal.getsignal(signal.SIGCHLD) is signal.SIG_DFL
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Final, TypeVar
 
-from flushwork.memory import bring, place
+from flushwork.runtime.memo import bring, place
 
 _FEW: Final = 4
 

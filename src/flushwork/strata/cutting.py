@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from flushwork.kernels.bins import bin_segments
 from flushwork.kernels.shaped_sweep import settle, sweep_shaped
 from flushwork.kernels.sweep import GONE, sweep_flat
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.runtime.threads import map_threads
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
@@ -113,7 +113,7 @@ def _cut_in(
     return _cut_tile(spec, task, base_tile(face, task.key), moves, handed, void, far)
 
 
-@remembered
+@memoized
 def _cut_tile(
     spec: BoardSpec,
     task: _TileTask,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.strata.board import BoardState, FaceStack, TileStack
 from flushwork.strata.holes import erase_holes, replaced
 from flushwork.strata.regions import shares_by_tile
@@ -30,7 +30,7 @@ def lay_plane(state: BoardState, plane: Plane) -> BoardState:
     return replaced(state, plane.face, FaceStack(plane_mm, moved.tiles, face.coats))
 
 
-@remembered
+@memoized
 def _planed(
     tile: TileStack, to_mm: float, plane_mm: float, wood: bool, lowered: bool
 ) -> TileStack | None:

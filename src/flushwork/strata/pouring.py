@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from flushwork.kernels.filling import bare_under, filled, film_over
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, Heights, Poured, TileStack
 from flushwork.strata.holes import holes, other_name, replaced
 from flushwork.strata.regions import grown, region_window, shares_by_tile
@@ -40,7 +40,7 @@ COUNTED: Final = (THINNEST_MM, DEPTH_MM, _WHOLE)
 NO_HOLE: Final = np.empty((0, 0), np.bool_)
 
 
-@remembered
+@memoized
 def add_layer(
     tile: TileStack, material: str, thickness: Heights, plane_mm: float
 ) -> TileStack | None:
@@ -78,7 +78,7 @@ def seal_cuts(spec: BoardSpec, state: BoardState, seal: Seal) -> BoardState:
     return replaced(state, seal.face, with_tiles(face, changed))
 
 
-@remembered
+@memoized
 def _sealed(
     tile: TileStack,
     share: Heights,
@@ -116,7 +116,7 @@ def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Po
     return board, replace(poured, stage=state.stage)
 
 
-@remembered
+@memoized
 def _poured(
     spec: BoardSpec,
     face: FaceStack,

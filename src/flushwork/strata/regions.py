@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from flushwork.kernels.coverage import coverage
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.strata.board import TILE_CELLS
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import TileKey, Window, bounds_window, overlap, tiles_under
@@ -27,7 +27,7 @@ def region_edges(region: MultiPolygon) -> NDArray[np.float64]:
     return np.concatenate(runs) if runs else np.empty((0, 4))
 
 
-@remembered
+@memoized
 def grown(region: MultiPolygon, by_mm: float) -> MultiPolygon:
     """Return a region grown by ``by_mm``, corners rounded within 1 % of it."""
     if by_mm <= 0.0:
@@ -44,7 +44,7 @@ def region_window(spec: BoardSpec, region: MultiPolygon) -> Window:
     return bounds_window(spec, (west, south, east, north))
 
 
-@remembered
+@memoized
 def shares(spec: BoardSpec, region: MultiPolygon, window: Window) -> Shares:
     """Return the share of each cell of a window inside the region, (rows, columns), read-only."""
     share = coverage(
@@ -59,7 +59,7 @@ def shares(spec: BoardSpec, region: MultiPolygon, window: Window) -> Shares:
     return share
 
 
-@remembered
+@memoized
 def shares_by_tile(spec: BoardSpec, region: MultiPolygon) -> tuple[tuple[TileKey, Shares], ...]:
     """Return each tile that a region touches with its shares: (n, n), read-only, 0 off the blank.
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from flushwork.job.records import FACES
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.strata.board import (
     BoardState,
     CutReport,
@@ -70,7 +70,7 @@ def replay(spec: BoardSpec, steps: Sequence[ReplayStep]) -> Replay:
     return _replayed(spec, tuple(steps))
 
 
-@remembered
+@memoized
 def _replayed(spec: BoardSpec, steps: tuple[ReplayStep, ...]) -> Replay:
     state = as_sawn()
     states = [state]
@@ -121,7 +121,7 @@ def _lowest_mm(face: FaceStack, action: Action) -> float:
             return face.lowest_mm
 
 
-@remembered
+@memoized
 def _on_board(spec: BoardSpec, state: BoardState, action: Action) -> tuple[BoardState, _Noted]:
     match action:
         case Plane():

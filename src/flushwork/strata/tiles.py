@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from flushwork.kernels.filling import apart, level
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.strata.board import TILE_CELLS, FaceStack, Heights, TileStack
 from flushwork.strata.steps import BoardSpec
 
@@ -151,7 +151,7 @@ def base_tile(face: FaceStack, key: TileKey) -> TileStack:
     return _bare_tile(face.plane_mm)
 
 
-@remembered
+@memoized
 def _bare_tile(plane_mm: float) -> TileStack:
     plane = np.full((TILE_CELLS, TILE_CELLS), plane_mm, np.float32)
     plane.setflags(write=False)

@@ -7,7 +7,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from flushwork.job.records import BroughtFile
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.emit import Written, write
 from flushwork.toolpaths.grid import grid_of
 from flushwork.toolpaths.header import comments, region_lines
@@ -20,7 +20,7 @@ from flushwork.toolpaths.trace import trace
 from flushwork.units.half_up import half_up
 
 
-@remembered
+@memoized
 def cut_file(order: CutOrder) -> CutFile:
     """Write the cut file of an order and read it back.
 

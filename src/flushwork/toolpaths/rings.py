@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.axis import axis_of
 from flushwork.fit.discs import LINE_MM, grow, polygons, shrink
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
 
 RING_MM: Final = 0.01
@@ -47,7 +47,7 @@ class Ring:
     inner: tuple[Ring, ...]
 
 
-@remembered
+@memoized
 def wide_and_slots(centres: Polygon) -> tuple[MultiPolygon, tuple[Path, ...]]:
     """Part the places the axis may go into those with an area and mere lines (or points)."""
     wide = _opened(centres, SLOT_MM)
@@ -63,7 +63,7 @@ def wide_and_slots(centres: Polygon) -> tuple[MultiPolygon, tuple[Path, ...]]:
     return wide, tuple(kept)
 
 
-@remembered
+@memoized
 def bulk_of(wide: MultiPolygon, leave_mm: float) -> tuple[MultiPolygon, tuple[Path, ...]]:
     """Return where the axis goes before the finish pass: areas for rings, and lines.
 
@@ -120,7 +120,7 @@ def _middles(narrow: MultiPolygon, spur_mm: float) -> tuple[list[Path], list[Pat
     return list(lines_of(shapely.simplify(lines, WALL_MM))), dots
 
 
-@remembered
+@memoized
 def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[Ring, ...]:
     """Return the rings that clear ``bulk``, a tree per polygon, each ``step_mm`` inside the last.
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from flushwork.memory import remembered
+from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.block_rate import eased
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
@@ -87,7 +87,7 @@ class _Part:
     ends_mm: Place3
 
 
-@remembered
+@memoized
 def _traced(terms: CutOrder, clear_mm: float, operation: Operation, at_mm: Place3) -> _Part:
     """Trace one operation of an order, the cutter standing at ``at_mm``."""
     track = Track(terms.origin_mm, clear_mm, arcs=terms.machine.dialect.arcs, at_mm=at_mm)

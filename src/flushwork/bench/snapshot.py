@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from flushwork.bench.film import Film
     from flushwork.pipeline import Build
 
-KEPT = 1
+CACHED = 1
 """The generation of the look kept from last time; what is built has a higher one."""
 
 
@@ -24,23 +24,23 @@ MOST_KNOWN: Final = 32
 """So many answers are kept of one picture; the oldest go."""
 
 
-def kept_with(
-    function: Callable[Concatenate[Shown, Asked], Answer],
-) -> Callable[Concatenate[Shown, Asked], Answer]:
+def cached_on(
+    function: Callable[Concatenate[Snapshot, Asked], Answer],
+) -> Callable[Concatenate[Snapshot, Asked], Answer]:
     """Keep what a function works out of what is in sight, for as long as that is.
 
     Kept by the picture itself, and not beside it: no answer outlives what it was asked of.
     """
 
     @wraps(function)
-    def asking(shown: Shown, /, *asked: Asked.args, **named: Asked.kwargs) -> Answer:
+    def asking(snapshot: Snapshot, /, *asked: Asked.args, **named: Asked.kwargs) -> Answer:
         key = (function, asked, *named.items())
-        found = shown.known.get(key, shown)
-        if found is shown:
-            found = function(shown, *asked, **named)
-            while len(shown.known) >= MOST_KNOWN:
-                shown.known.pop(next(iter(shown.known)), None)
-            shown.known[key] = found
+        found = snapshot.known.get(key, snapshot)
+        if found is snapshot:
+            found = function(snapshot, *asked, **named)
+            while len(snapshot.known) >= MOST_KNOWN:
+                snapshot.known.pop(next(iter(snapshot.known)), None)
+            snapshot.known[key] = found
         answer: Answer = found
         return answer
 
@@ -48,7 +48,7 @@ def kept_with(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shown:
+class Snapshot:
     """What is in sight.
 
     ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
@@ -61,7 +61,7 @@ class Shown:
     make: Callable[[], Build]
     film: Film
     coarse: bool
-    base: Shown | None = None
+    base: Snapshot | None = None
     known: dict[object, Any] = field(default_factory=dict, repr=False, init=False)
 
     @property
@@ -76,7 +76,7 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class DeskStatus:
     """How things stand: what is in sight, which room is at work, what keeps a text from being read.
 
     All but the file is as one page has it.  ``busy`` is empty while it waits for nothing.
@@ -87,7 +87,7 @@ class Standing:
     """
 
     generation: int
-    shown: Shown | None
+    snapshot: Snapshot | None
     busy: str
     slips: tuple[Finding, ...]
     failed: str

@@ -30,7 +30,7 @@ _PICTURE: Final = re.compile(r"<img src=\"/board/[^>]*>")
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class CachedPage:
     """A look of a job: the film's index for its last stage, its pixels, and the page's parts."""
 
     index: dict[str, Any]
@@ -57,7 +57,7 @@ def kept_folder(job: Path) -> Path:
     return cache_folder() / "bench" / digest(str(job.resolve()).encode())[:24]
 
 
-def load(job: Path, text: str) -> Kept | None:
+def load(job: Path, text: str) -> CachedPage | None:
     """Return the look kept of a job, if it is one of this very text and of all it was made from."""
     folder = kept_folder(job)
     try:
@@ -67,7 +67,7 @@ def load(job: Path, text: str) -> Kept | None:
         if any(_digest_of(Path(name)) != was for name, was in told["made from"].items()):
             return None
         packed = {name: (folder / f"{name}.z").read_bytes() for name in PACKED}
-        return Kept(told["index"], told["parts"], packed)
+        return CachedPage(told["index"], told["parts"], packed)
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         # a look that cannot be read is none: the build behind makes another
         return None

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from flushwork.geometry.drawn import Begun
 
 
-def begun_beside(path: Path) -> AbstractContextManager[Callable[[], Begun]]:
+def background_read(path: Path) -> AbstractContextManager[Callable[[], Begun]]:
     """Read a job and draw its artwork during the ``with`` block, which is handed what waits.
 
     Enter it before any heavy room is loaded: reading and the rest need different libraries, and

@@ -1,8 +1,7 @@
-"""Answers remembered: a pure function that is asked the very same again gives the same answer.
+"""A memo across builds: a pure function called again with equal arguments returns its old result.
 
-A walk under a ``Memory`` keeps what its ``remembered`` functions answered, by the function and all
-its arguments, and nothing else: an answer can never belong to another question.  Without a memory
-at hand they are plain functions.
+While a build runs under a ``Memo``, every ``memoized`` function looks its result up by the function
+and its bound arguments, and by nothing else.  Without an active memo they are plain functions.
 """
 
 from __future__ import annotations
@@ -13,25 +12,27 @@ from contextvars import ContextVar
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import wraps
 from hashlib import sha256
+from inspect import Signature, signature
 from typing import Any, Final, ParamSpec, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 Asked = ParamSpec("Asked")
 Answer = TypeVar("Answer")
 
 WALKS: Final = 4
-"""An answer that none of so many walks has asked for is forgotten: changes can be undone."""
+"""A result that none of so many builds has used is evicted: changes can be undone."""
 
 
-class Itself:
-    """What is too large to be compared: a record that is known by itself, as long as it lives."""
+class CompareById:
+    """A record too large to be compared by value: it is compared by identity."""
 
     __slots__ = ()
 
 
-class _Itself:
+class _ById:
     """Something that nobody changes, known by itself."""
 
     __slots__ = ("thing",)
@@ -43,7 +44,7 @@ class _Itself:
         return id(self.thing)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Itself) and self.thing is other.thing
+        return isinstance(other, _ById) and self.thing is other.thing
 
 
 class _Shape:
@@ -109,7 +110,7 @@ MOST_ALIKE: Final = 1000
 
 
 @dataclass(eq=False)
-class Memory:
+class Memo:
     """Answers by what was asked, each with the walk that asked last."""
 
     _answers: dict[object, _Known] = field(default_factory=dict)
@@ -124,15 +125,15 @@ class Memory:
         ``pause`` is called before every new answer; it may raise, to leave the walk.  A walk that
         comes to its end lets the oldest answers go; one that is broken off does not.
         """
-        before = _AT_HAND.set(self)
+        before = _ACTIVE.set(self)
         self._pause = pause
         try:
             yield
-            self._forget()
+            self._evict()
         finally:
-            _AT_HAND.reset(before)
+            _ACTIVE.reset(before)
 
-    def copy(self) -> Memory:
+    def copy(self) -> Memo:
         """Return a memory that knows the same answers, and goes its own way from then on."""
         answers = dict(self._answers)
         own = {
@@ -140,9 +141,9 @@ class Memory:
         }
         for known in own.values():
             known.asked = [own[id(each)] for each in known.asked if id(each) in own]
-        return Memory({key: own[id(known)] for key, known in answers.items()}, {}, self._walk)
+        return Memo({key: own[id(known)] for key, known in answers.items()}, {}, self._walk)
 
-    def _forget(self) -> None:
+    def _evict(self) -> None:
         # what was asked for an answer still in use is kept with it: it may be asked again by itself
         used = [known for known in self._answers.values() if known.last == self._walk]
         while used:
@@ -178,14 +179,24 @@ class Memory:
         return taken.bytes
 
     def recall(
-        self, function: Callable[..., Answer], asked: tuple[Any, ...], named: dict[str, Any]
+        self,
+        function: Callable[..., Answer],
+        takes: Signature,
+        asked: tuple[Any, ...],
+        named: dict[str, Any],
     ) -> Answer:
-        """Return the answer of a function to its arguments, asking it where that is new.
+        """Return the result of a function for its arguments, calling it where that is new.
 
-        Of two threads that ask the same at once both get the answer of the first.
+        However they are passed, equal arguments have one key; a call with an argument that has no
+        key is made every time.  Of two threads that call at once both get the result of the first.
         """
-        key = (function, *map(self._known_by, asked), *named.items())
-        known = self._answers.get(key)
+        bound = takes.bind(*asked, **named)
+        bound.apply_defaults()
+        try:
+            key = (function, *map(self._known_by, bound.arguments.values()))
+            known = self._answers.get(key)
+        except TypeError:
+            return function(*asked, **named)
         if known is None:
             self._pause()
             inner: list[_Known] = []
@@ -204,64 +215,69 @@ class Memory:
 
     def _known_by(self, argument: object) -> object:
         if isinstance(argument, np.ndarray):
-            if not argument.flags.writeable:
-                return _Itself(argument)
-            mark = sha256(np.ascontiguousarray(argument).data).digest()
-            return (argument.shape, argument.dtype.str, mark)
-        if isinstance(argument, Itself):
-            return _Itself(argument)
+            return _ById(argument) if not argument.flags.writeable else _by_bytes(argument)
+        if isinstance(argument, CompareById):
+            return _ById(argument)
         if isinstance(argument, BaseGeometry):
             known = self._shapes.get(id(argument))
             if known is None:
                 known = self._shapes[id(argument)] = _Shape(argument)
             return known
-        if type(argument) is tuple:
-            return tuple(map(self._known_by, argument))
+        if isinstance(argument, list) or type(argument) is tuple:
+            return (type(argument), *map(self._known_by, argument))
+        if isinstance(argument, dict):
+            return frozenset((key, self._known_by(value)) for key, value in argument.items())
         return argument
 
 
-_AT_HAND: ContextVar[Memory | None] = ContextVar("memory", default=None)
+def _by_bytes(array: NDArray[np.generic]) -> tuple[object, ...]:
+    mark = sha256(np.ascontiguousarray(array).data).digest()
+    return (array.shape, array.dtype.str, mark)
+
+
+_ACTIVE: ContextVar[Memo | None] = ContextVar("memo", default=None)
 
 
 _ASKED: ContextVar[list[_Known] | None] = ContextVar("asked", default=None)
 
-Place = tuple[Memory | None, list[_Known] | None]
+Place = tuple[Memo | None, list[_Known] | None]
 """Where a thread is on a walk: its memory, and the question it is at work on."""
 
 
-def at_hand() -> Memory | None:
+def active_memo() -> Memo | None:
     """Return the memory of the walk this thread is on."""
-    return _AT_HAND.get()
+    return _ACTIVE.get()
 
 
 def place() -> Place:
     """Return where this thread is, for threads that help it."""
-    return _AT_HAND.get(), _ASKED.get()
+    return _ACTIVE.get(), _ASKED.get()
 
 
 def bring(here: Place) -> None:
     """Take up another thread's place for good: for threads that serve a single question."""
-    memory, asked = here
-    _AT_HAND.set(memory)
+    memo, asked = here
+    _ACTIVE.set(memo)
     _ASKED.set(asked)
 
 
-def remembered(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
-    """Remember what a function answers, while a memory is at hand.
+def memoized(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
+    """Look up what a function returned for equal arguments before, while a memo is active.
 
-    It must be pure: its answer follows from its arguments alone, and nobody changes the answer.
-    Arguments are told apart by equality, read-only arrays and what is ``Itself`` by identity,
-    other arrays by their bytes.
+    The function must be pure: its result follows from its arguments alone, and nobody changes the
+    result.  Arguments are compared by value, read-only arrays and ``CompareById`` records by
+    identity, other arrays by their bytes.
     """
+    takes = signature(function)
 
     @wraps(function)
     def asking(*asked: Asked.args, **named: Asked.kwargs) -> Answer:
-        memory = _AT_HAND.get()
-        return (
-            function(*asked, **named) if memory is None else memory.recall(function, asked, named)
-        )
+        memo = _ACTIVE.get()
+        if memo is None:
+            return function(*asked, **named)
+        return memo.recall(function, takes, asked, named)
 
     return asking
 
 
-__all__ = ["Itself", "Memory", "at_hand", "bring", "place", "remembered"]
+__all__ = ["CompareById", "Memo", "active_memo", "bring", "memoized", "place"]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.film import Film
-    from flushwork.bench.shown import Shown
+    from flushwork.bench.snapshot import Snapshot
     from flushwork.book.records import UnitSystem
     from flushwork.job.records import FaceName
     from flushwork.pipeline import Build
@@ -25,13 +25,13 @@ class Gaze:
     units: UnitSystem
 
 
-class Ahead:
+class Prefetch:
     """The film of a build that is still to be proved, painted where the page looks meanwhile."""
 
     def __init__(self, film_of: Callable[[Build], Film], gaze: Gaze | None) -> None:
         self._film_of, self._gaze = film_of, gaze
         self._film: Film | None = None
-        self._painting = threading.Thread(target=self._paint, name="paints ahead", daemon=True)
+        self._painting = threading.Thread(target=self._paint, name="prefetch", daemon=True)
 
     def look(self, made: Build) -> None:
         """Make the film, and begin to paint."""
@@ -46,12 +46,12 @@ class Ahead:
             raise RuntimeError("nothing has been looked at yet")
         return self._film
 
-    def word(self, shown: Shown) -> None:
+    def word(self, snapshot: Snapshot) -> None:
         """Render the parts of the page in its units, and wait until all is painted."""
         from flushwork.bench.rendering import rendered_parts  # noqa: PLC0415
 
         if self._gaze is not None:
-            rendered_parts(shown, self._gaze.units)
+            rendered_parts(snapshot, self._gaze.units)
             self._painting.join()
 
     def _paint(self) -> None:
@@ -63,4 +63,4 @@ class Ahead:
             _ = self.film.tiles[number].screen
 
 
-__all__ = ["Ahead", "Gaze"]
+__all__ = ["Gaze", "Prefetch"]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.cli.ahead import begun_beside
+from flushwork.cli.background_read import background_read
 from flushwork.errors import JobRefusedError
 from flushwork.geometry.begin import begin
 from flushwork.runtime import pool
@@ -23,7 +23,7 @@ def _copies(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
 def test_what_is_begun_ahead_is_what_would_be_read(tmp_path: Path) -> None:
     path = tmp_path / "lid.yaml"
     path.write_text(PLAIN, encoding="utf-8")
-    with begun_beside(path) as begun:
+    with background_read(path) as begun:
         job, faces = begun()
     same, drawn = begin(path)
     assert job == same
@@ -38,11 +38,11 @@ def test_what_is_begun_ahead_is_what_would_be_read(tmp_path: Path) -> None:
 def test_a_job_refused_ahead_is_refused_with_its_place(tmp_path: Path) -> None:
     path = tmp_path / "lid.yaml"
     path.write_text(changed("depth: 2 mm", "depth: two"), encoding="utf-8")
-    with pytest.raises(JobRefusedError) as refused, begun_beside(path) as begun:
+    with pytest.raises(JobRefusedError) as refused, background_read(path) as begun:
         begun()
     (finding,) = refused.value.findings
     assert finding.source is not None
     assert finding.source.line > 1
-    with pytest.raises(JobRefusedError) as absent, begun_beside(tmp_path / "none.yaml") as begun:
+    with pytest.raises(JobRefusedError) as absent, background_read(tmp_path / "none.yaml") as begun:
         begun()
     assert absent.value.findings[0].code == "file-absent"

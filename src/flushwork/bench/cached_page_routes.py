@@ -9,15 +9,15 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.answers import body_of, desk_of, face_asked
+from flushwork.bench.cached_page import FACES, CachedPage
 from flushwork.bench.first_sight import framed
-from flushwork.bench.kept import FACES, Kept
-from flushwork.bench.shown import KEPT
+from flushwork.bench.snapshot import CACHED
 
 RAW = "application/octet-stream"
 
 
-def _kept(request: Request) -> Kept:
-    kept = desk_of(request).kept
+def _kept(request: Request) -> CachedPage:
+    kept = desk_of(request).cached_page
     if kept is None:
         raise HTTPException(404, "No look was kept.")
     return kept
@@ -56,8 +56,8 @@ async def surround(request: Request) -> Response:
 
 
 ROUTES = [
-    Route(f"/board/{KEPT}/film", film),
-    Route(f"/board/{KEPT}/tiles", tiles, methods=["POST"]),
-    Route(f"/board/{KEPT}/first", first),
-    Route(f"/board/{KEPT}/{{what}}", surround),
+    Route(f"/board/{CACHED}/film", film),
+    Route(f"/board/{CACHED}/tiles", tiles, methods=["POST"]),
+    Route(f"/board/{CACHED}/first", first),
+    Route(f"/board/{CACHED}/{{what}}", surround),
 ]
