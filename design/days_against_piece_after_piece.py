@@ -16,7 +16,7 @@ from flushwork.pipeline import build
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.schedule import Schedule
 from flushwork.plan.scheduling import schedule_of, yardstick
-from flushwork.plan.wishes import wishes_of
+from flushwork.plan.wishes import schedule_options_of
 from flushwork.resin.batches import plan_pours
 
 ROOT = Path(__file__).parents[1]
@@ -39,7 +39,7 @@ def main() -> None:
     """Print the table."""
     path = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "examples" / "kingfisher" / "job.yaml"
     made = build(path)
-    wishes = wishes_of(made.job)
+    wishes = schedule_options_of(made.job)
     print(
         f"{made.job.title}: {made.job.pieces} pieces, {made.job.test_pieces} test pieces\n"
         f"{'':44}{'days':>6}{'worked':>10}{'hands h':>10}{'machine':>10}"
@@ -55,7 +55,7 @@ def main() -> None:
         requests = pour_requests(job, made.faces, made.plan, made.replay.poured)
         pours = plan_pours(requests, job.shop)
         start_s = time.perf_counter()
-        ahead = schedule_of(job, made.plan, made.staged_files, pours, wishes_of(job))
+        ahead = schedule_of(job, made.plan, made.staged_files, pours, schedule_options_of(job))
         print(row(f"test piece ahead: {lead.value}", ahead, time.perf_counter() - start_s))
     start_s = time.perf_counter()
     alone = yardstick(made.job, made.plan, made.staged_files, made.pours, wishes)

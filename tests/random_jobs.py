@@ -119,7 +119,7 @@ def made(folder: Path, asked: Asked, *, proved: bool = False) -> Build:
     """Build a random job the way its user would, with or without its days and its proof."""
     (folder / "shop.yaml").write_text(asked.shop, "utf-8")
     (folder / "job.yaml").write_text(asked.job, "utf-8")
-    return build(folder / "job.yaml", proved=proved)
+    return build(folder / "job.yaml", check=proved)
 
 
 def cards(made: Build, units: UnitSystem = "metric") -> tuple[MountingView, ...]:

@@ -133,7 +133,7 @@ def test_a_walk_asked_the_same_again_gives_the_same_board(tmp_path: Path) -> Non
     again = build(path, rooms.append, text=text, memo=memo)
     assert again.replay is first.replay
     assert "prove it" in rooms
-    coarse = build(path, text=text, memo=memo, cell_mm=0.5, proved=False)
+    coarse = build(path, text=text, memo=memo, cell_mm=0.5, check=False)
     assert coarse.replay.spec.cell_mm == 0.5
     assert coarse.cut_files == first.cut_files
     assert not coarse.findings
@@ -157,7 +157,7 @@ def test_a_build_can_be_looked_at_before_its_proof_is_heard(tmp_path: Path) -> N
     path.write_text(Changing(1).text(), encoding="utf-8")
     rooms: list[str] = []
     seen: list[tuple[Build, int]] = []
-    made = build(path, rooms.append, seen=lambda early: seen.append((early, len(rooms))))
+    made = build(path, rooms.append, on_replayed=lambda early: seen.append((early, len(rooms))))
     [(early, at)] = seen
     assert rooms[at:] == ["measure the pours, plan the days", "prove it"]
     assert early.replay is made.replay

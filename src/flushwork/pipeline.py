@@ -29,7 +29,7 @@ from flushwork.plan.infer import infer_plan
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
-from flushwork.plan.wishes import Wishes, wishes_of
+from flushwork.plan.wishes import ScheduleOptions, schedule_options_of
 from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.resin.pours import Pour
@@ -113,43 +113,43 @@ class _Watch:
 def build(
     path: Path,
     progress: Progress = lambda _: None,
-    wishes: Wishes | None = None,
-    text: str | None = None,
-    begun: Callable[[], Begun] | None = None,
     *,
+    text: str | None = None,
+    preread: Callable[[], Begun] | None = None,
+    schedule_options: ScheduleOptions | None = None,
     memo: Memo | None = None,
     cell_mm: float | None = None,
-    proved: bool = True,
-    seen: Callable[[Build], None] = lambda _: None,
+    check: bool = True,
+    on_replayed: Callable[[Build], None] = lambda _: None,
 ) -> Build:
     """Read a job file and take it through every room; ``text`` stands in for what the file holds.
 
-    ``begun`` returns the job as read and drawn, where somebody has begun with that already.
-    ``wishes`` say what the days depend on where it is not what the job says (when the work begins,
-    what is done already).  A ``memory`` lets a walk take up what an earlier one answered to the
-    same questions.  With ``cell_mm`` the replay has cells of that size; what is not ``proved`` has
-    neither days nor findings: a first picture needs none.  ``seen`` is handed the build once the
-    board can be looked at, before its pours are measured and its proof is heard.  ``progress`` may
-    raise, to leave a walk that nobody waits for any more; with a memory it is asked in the middle
-    of rooms too.
+    ``preread`` returns the job as read and drawn, where that has been begun already.
+    ``schedule_options`` say what the days depend on where it is not what the job says (when the
+    work begins, what is done already).  With a ``memo`` a build takes over what an earlier one
+    worked out from equal arguments.  With ``cell_mm`` the replay has cells of that size; without
+    ``check`` there are neither days nor findings: a first picture needs none.  ``on_replayed`` is
+    called with the build once the board can be looked at, before its pours are measured and its
+    checks run.  ``progress`` is called with the name of each room; it may raise, to end a build
+    that nobody waits for any more, and with a memo it is called in the middle of rooms too.
 
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
     watch = _Watch(progress)
     with memo.walk(watch.pause) if memo is not None else nullcontext():
-        made = _cut(begun or partial(_begun, path, text), watch, cell_mm)
-        seen(made)
-        made = _planned(made, watch, wishes, proved=proved)
-        if proved:
+        made = _cut(preread or partial(_preread, path, text), watch, cell_mm)
+        on_replayed(made)
+        made = _planned(made, watch, schedule_options, check=check)
+        if check:
             with watch.room("prove it"):
                 made = replace(made, findings=prove(case_of(made)))
         return replace(made, timings_s=tuple(watch.timings_s))
 
 
-def _cut(begun: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Build:
+def _cut(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Build:
     """Take a job from its text to the replayed board."""
     with watch.room("read the job, draw the artwork"):
-        job, faces = begun()
+        job, faces = preread()
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
         job, faces = with_brought_cutters(job, faces, plan)
@@ -180,18 +180,20 @@ def _cut(begun: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Bu
     )
 
 
-def _planned(made: Build, watch: _Watch, wishes: Wishes | None, *, proved: bool) -> Build:
-    """Add what is poured, and its days where the build is to be proved."""
+def _planned(made: Build, watch: _Watch, options: ScheduleOptions | None, *, check: bool) -> Build:
+    """Add what is poured, and its days where the build is to be checked."""
     job, faces, plan, poured = made.job, made.faces, made.plan, made.replay.poured
-    if not proved:
+    if not check:
         with watch.room("measure the pours"):
             return replace(made, pours=undated_pours(job, faces, plan, poured))
     with watch.room("measure the pours, plan the days"):
-        days = days_of(job, faces, plan, poured, made.staged_files, wishes or wishes_of(job))
+        days = days_of(
+            job, faces, plan, poured, made.staged_files, options or schedule_options_of(job)
+        )
         return replace(made, pours=days.pours, schedule=days.schedule)
 
 
-def _begun(path: Path, text: str | None) -> Begun:
+def _preread(path: Path, text: str | None) -> Begun:
     # loaded only where needed: the libraries of the job file and of fonts take a third of a second
     from flushwork.geometry.begin import begin  # noqa: PLC0415
 

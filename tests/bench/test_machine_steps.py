@@ -108,7 +108,7 @@ def test_a_step_at_the_machine_tells_what_its_cards_tell(asked: Asked) -> None:
 
 
 def test_the_shipped_coaster_is_sanded_between_two_files_of_a_mounting() -> None:
-    made_ = build(Path(__file__).parents[2] / "examples/coaster/job.yaml", proved=False)
+    made_ = build(Path(__file__).parents[2] / "examples/coaster/job.yaml", check=False)
     check(made_)
     (trim,) = [row for card in cards(made_) for row in card.files if "trims" in row.does]
     assert "Sand the front flush" in trim.before

@@ -123,7 +123,7 @@ def drawn(svg: str, made: Build) -> Bounds:
 def test_the_printed_region_of_the_examples_is_the_second_readers(name: str) -> None:
     if name in {"kingfisher", "house-sign"} and examples(1) == 1:
         pytest.skip("takes long: run where many cases are asked for")
-    check(build(EXAMPLES / name / "job.yaml", proved=False, cell_mm=0.5))
+    check(build(EXAMPLES / name / "job.yaml", check=False, cell_mm=0.5))
 
 
 def strips(box: Bounds, away_mm: float, height_mm: float) -> list[KeepOut]:

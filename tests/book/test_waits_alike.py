@@ -23,7 +23,7 @@ from flushwork.plan.run_lags import HARD, POURABLE
 from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.plan.waits_told import wait_text
-from flushwork.plan.wishes import wishes_of
+from flushwork.plan.wishes import schedule_options_of
 from flushwork.proof.passing import conditions
 from tests.many import examples
 
@@ -92,9 +92,9 @@ def planned(job: str, shop: str) -> Build:
         path = Path(folder) / "job.yaml"
         path.write_text(job, "utf-8")
         path.with_name("shop.yaml").write_text(shop, "utf-8")
-        made = build(path, proved=False)
+        made = build(path, check=False)
     poured, files = made.replay.poured, made.staged_files
-    days = days_of(made.job, made.faces, made.plan, poured, files, wishes_of(made.job))
+    days = days_of(made.job, made.faces, made.plan, poured, files, schedule_options_of(made.job))
     return replace(made, pours=days.pours, schedule=days.schedule)
 
 

@@ -9,11 +9,11 @@ from flushwork.job.read import read_job
 from flushwork.pipeline import Build
 from flushwork.plan.grouping import days_of
 from flushwork.plan.infer import infer_plan
-from flushwork.plan.wishes import Wishes, wishes_of
+from flushwork.plan.wishes import ScheduleOptions, schedule_options_of
 
 
 def replanned(
-    made: Build, folder: Path, job: str, shop: str, wishes: Wishes | None = None
+    made: Build, folder: Path, job: str, shop: str, wishes: ScheduleOptions | None = None
 ) -> Build:
     """Return a build with the days of another job text and shop text, its board as it was.
 
@@ -24,6 +24,6 @@ def replanned(
     read = read_job(folder / "job.yaml")
     plan = infer_plan(read, made.faces)
     cut = replace(made, job=read, plan=plan)
-    wishes = wishes or wishes_of(read)
+    wishes = wishes or schedule_options_of(read)
     days = days_of(read, made.faces, plan, made.replay.poured, cut.staged_files, wishes)
     return replace(cut, pours=days.pours, schedule=days.schedule)

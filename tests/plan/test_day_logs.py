@@ -26,7 +26,7 @@ from flushwork.plan.schedule import Piece, Schedule
 from flushwork.plan.shop_days import shop_days
 from flushwork.plan.solver import solve
 from flushwork.plan.stages import StageKind
-from flushwork.plan.wishes import Wishes, wishes_of
+from flushwork.plan.wishes import ScheduleOptions, schedule_options_of
 from tests.many import examples
 from tests.plan.replanned import replanned
 from tests.small_jobs import changed, made
@@ -64,7 +64,7 @@ def from_log(log: str, pieces: int, tests: int, bed: int = 1) -> tuple[Build, Pr
     first = first_day(told)
     stages = len(fresh.plan.stages)
     progress = progress_of(told, first, pieces_of(fresh.job), stages, "day.log")
-    wishes = replace(wishes_of(fresh.job), first=first, progress=progress)
+    wishes = replace(schedule_options_of(fresh.job), first=first, progress=progress)
     return replanned(board(bed), folder(), text(pieces, tests, bed), "", wishes), progress
 
 
@@ -210,7 +210,7 @@ def test_what_is_called_proven_is_not_bettered_by_a_search_of_the_whole(
     schedule = days(result)
     if not schedule.proven:
         return
-    wishes = replace(wishes_of(result.job), first=schedule.days.first, progress=progress)
+    wishes = replace(schedule_options_of(result.job), first=schedule.days.first, progress=progress)
     again = shop_days(result.job.shop, schedule.days.first)
     parts = parts_of(
         result.job, result.plan, result.staged_files, result.pours, again.open_min, progress
@@ -277,7 +277,7 @@ def test_a_spoiled_test_piece_holds_nobody_up() -> None:
     log = read_day_log("2027-03-01 09:00 test piece 1 spoiled\n", "day.log")
     first = first_day(log)
     progress = progress_of(log, first, pieces_of(fresh.job), len(fresh.plan.stages), "day.log")
-    wishes = replace(wishes_of(fresh.job), first=first, progress=progress)
+    wishes = replace(schedule_options_of(fresh.job), first=first, progress=progress)
     holds(replanned(board(), folder(), job, "", wishes), progress)
 
 
@@ -286,4 +286,4 @@ def test_nothing_is_planned_where_all_is_done() -> None:
     result, progress = from_log(f"2027-03-17 16:10 stage {last}\n", 2, 0)
     holds(result, progress)
     assert all(step.done for step in days(result).steps)
-    assert Wishes().progress.last(0) == 0
+    assert ScheduleOptions().progress.last(0) == 0

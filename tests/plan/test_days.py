@@ -24,7 +24,7 @@ from flushwork.plan.shifts import Shift
 from flushwork.plan.shop_days import shop_days
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Goal
-from flushwork.plan.wishes import Wishes, wishes_of
+from flushwork.plan.wishes import ScheduleOptions, schedule_options_of
 from flushwork.proof.schedule_rules import no_days
 from tests.small_jobs import PLAIN, changed, found, made
 
@@ -53,7 +53,7 @@ def in_shop(folder: Path, shop: str, text: str = PLAIN) -> Build:
     return build(folder / "job.yaml")
 
 
-def again(result: Build, wishes: Wishes) -> Schedule:
+def again(result: Build, wishes: ScheduleOptions) -> Schedule:
     return schedule_of(result.job, result.plan, result.staged_files, result.pours, wishes)
 
 
@@ -117,11 +117,11 @@ def test_days_that_are_found_and_proven_have_nothing_told(run: Build) -> None:
 
 
 def test_the_same_job_gives_the_same_days(run: Build) -> None:
-    assert again(run, wishes_of(run.job)).steps == days(run).steps
+    assert again(run, schedule_options_of(run.job)).steps == days(run).steps
 
 
 def test_it_beats_piece_after_piece(run: Build) -> None:
-    alone = yardstick(run.job, run.plan, run.staged_files, run.pours, wishes_of(run.job))
+    alone = yardstick(run.job, run.plan, run.staged_files, run.pours, schedule_options_of(run.job))
     assert days(run).finish_min < alone.finish_min
     assert days(run).hands_min < alone.hands_min
     assert days(run).batches < alone.batches
@@ -171,7 +171,7 @@ def test_groups_are_taken_where_they_end_a_day_sooner(tmp_path: Path) -> None:
     alone = replace(result.job, groups=1)
     together = days_of(
         alone, result.faces, result.plan, result.replay.poured, result.staged_files,
-        wishes_of(alone),
+        schedule_options_of(alone),
     )  # fmt: skip
     assert len(schedule.groups) > 1
     assert schedule.finish_min // DAY_MIN < together.schedule.finish_min // DAY_MIN
@@ -192,7 +192,7 @@ def test_groups_are_taken_where_they_end_a_day_sooner(tmp_path: Path) -> None:
 def test_what_comes_out_of_one_cup_is_poured_within_its_life(run: Build) -> None:
     """All fills of a session come out of one cup: none is left standing over a night."""
     lives = {pour.number: pour.pot_life_s / 60 for pour in run.pours}
-    for schedule in (days(run), again(run, replace(wishes_of(run.job), off=frozenset()))):
+    for schedule in (days(run), again(run, replace(schedule_options_of(run.job), off=frozenset()))):
         for number, life_min in lives.items():
             own = [step for step in schedule.steps if step.pour == number]
             worked = sum(step.minutes for step in own)
@@ -201,7 +201,7 @@ def test_what_comes_out_of_one_cup_is_poured_within_its_life(run: Build) -> None
 
 
 def test_batches_shared_with_a_test_piece_that_is_waited_for_leave_no_plan(run: Build) -> None:
-    schedule = again(run, replace(wishes_of(run.job), gate=Lead.FINISH))
+    schedule = again(run, replace(schedule_options_of(run.job), gate=Lead.FINISH))
     assert schedule.hindrance is not None
     assert schedule.hindrance.kind is Obstacle.NO_PLAN
     (told,) = no_days(replace(case_of(run), schedule=schedule))
@@ -255,7 +255,7 @@ def test_a_day_log_names_what_the_job_has(run: Build) -> None:
 def test_a_shop_that_is_never_open_is_one_finding(run: Build) -> None:
     monday = dt.date(2027, 3, 1)
     shut = frozenset(monday + dt.timedelta(days=day) for day in range(800))
-    schedule = again(run, Wishes(first=monday, off=shut))
+    schedule = again(run, ScheduleOptions(first=monday, off=shut))
     assert schedule.hindrance is not None
     assert schedule.hindrance.kind is Obstacle.NO_HOURS
     assert schedule.steps == ()
@@ -327,8 +327,8 @@ def test_a_finish_after_the_day_it_is_wanted_is_told(tmp_path: Path) -> None:
 
 
 def test_a_search_cut_short_still_gives_days_and_its_gap(run: Build) -> None:
-    limits = replace(Wishes().limits, effort=0.0, tidy_effort=0.0, seconds=0.001)
-    schedule = again(run, replace(wishes_of(run.job), limits=limits))
+    limits = replace(ScheduleOptions().limits, effort=0.0, tidy_effort=0.0, seconds=0.001)
+    schedule = again(run, replace(schedule_options_of(run.job), limits=limits))
     assert schedule.steps
     short = replace(schedule, goals=(Goal("finish", schedule.finish_min, 0),))
     assert not short.proven
@@ -353,7 +353,8 @@ def test_the_rest_is_planned_from_the_middle(run: Build) -> None:
     schedule = days(run)
     fill = of_kind(schedule, StageKind.FILL)[0]
     after = again(
-        run, replace(wishes_of(run.job), progress=filled_until(schedule, fill.end_min, ()))
+        run,
+        replace(schedule_options_of(run.job), progress=filled_until(schedule, fill.end_min, ())),
     )
     assert after.finish_min == schedule.finish_min
     assert {step.task for step in after.steps if step.done} == {
@@ -375,7 +376,9 @@ def test_a_cold_night_in_the_log_moves_the_levelling(run: Build) -> None:
             wait.ready_min
             for wait in again(
                 run,
-                replace(wishes_of(run.job), progress=filled_until(schedule, morning, log)),
+                replace(
+                    schedule_options_of(run.job), progress=filled_until(schedule, morning, log)
+                ),
             ).waits
             if wait.task == fill.task
         )
@@ -470,7 +473,7 @@ def test_the_shops_zone_tells_when_its_clock_is_changed(
 def test_a_cure_over_the_change_of_the_clock_is_planned_by_the_true_time(run: Build) -> None:
     """Filled on the Friday before; the hour that never was, or comes twice, moves the alarm."""
     for first, sign in ((dt.date(2027, 3, 26), 1), (dt.date(2027, 10, 29), -1)):
-        wishes = replace(wishes_of(run.job), first=first)
+        wishes = replace(schedule_options_of(run.job), first=first)
         plain, true = again(run, wishes), again(run, replace(wishes, zone="Europe/Berlin"))
         pairs = [
             (one, two)
@@ -496,7 +499,7 @@ def test_colours_of_one_clear_batch_are_made_for_each_piece_apart(tmp_path: Path
     result = made(tmp_path, text + "pieces: 2\n")
     assert any(pour.shares_clear_with for pour in result.pours)
     alone = yardstick(
-        result.job, result.plan, result.staged_files, result.pours, wishes_of(result.job)
+        result.job, result.plan, result.staged_files, result.pours, schedule_options_of(result.job)
     )
     assert alone.hindrance is None
     assert alone.hands_min > days(result).hands_min

@@ -19,7 +19,7 @@ from flushwork.plan.run import parts_of, pieces_of
 from flushwork.plan.run_problem import Run
 from flushwork.plan.shop_days import shop_days
 from flushwork.plan.tasks import Problem
-from flushwork.plan.wishes import wishes_of
+from flushwork.plan.wishes import schedule_options_of
 from tests.many import examples
 from tests.plan.replanned import replanned
 from tests.small_jobs import PLAIN, made
@@ -51,7 +51,7 @@ def problem(text: str, more: str, shop: str) -> Problem:
     job = result.job
     days = shop_days(job.shop)
     parts = parts_of(job, result.plan, result.staged_files, result.pours, days.open_min)
-    return Run(job, days, pieces_of(job), parts, wishes_of(job)).problem()
+    return Run(job, days, pieces_of(job), parts, schedule_options_of(job)).problem()
 
 
 @settings(max_examples=examples(6), deadline=None)

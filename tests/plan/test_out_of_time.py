@@ -16,7 +16,7 @@ from flushwork.pipeline import case_of
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.run import pieces_of
 from flushwork.plan.stages import StageKind
-from flushwork.plan.wishes import Wishes
+from flushwork.plan.wishes import ScheduleOptions
 from flushwork.proof.log_rules import log_out_of_time
 from tests.many import examples
 from tests.plan.replanned import replanned
@@ -143,7 +143,7 @@ def test_a_fill_past_the_window_of_its_sealer_is_told(later: int) -> None:
     keys = "sealers: [{name: shellac, like: shellac, fill within: 3 days}]\n"
     stages = len(board().plan.stages)
     progress = progress_of(log, first_day(log), pieces_of(board().job), stages, "day.log")
-    wishes = Wishes(first=first_day(log), progress=progress)
+    wishes = ScheduleOptions(first=first_day(log), progress=progress)
     made = replanned(board(), folder(), text(1, 0), keys, wishes)
     found = [item for item in log_out_of_time(case_of(made)) if item.code == "log-window-past"]
     assert [item.source.line for item in found if item.source] == ([2] if later > 3 else [])

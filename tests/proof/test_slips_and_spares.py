@@ -28,7 +28,7 @@ def run(piece: float, pieces: int) -> RunOdds:
 
 @pytest.fixture(scope="module")
 def risk(tmp_path_factory: pytest.TempPathFactory) -> Risk:
-    made = build(written(tmp_path_factory.mktemp("slips"), JOB), proved=False)
+    made = build(written(tmp_path_factory.mktemp("slips"), JOB), check=False)
     return risk_of(case_of(made), made.staged_files)
 
 

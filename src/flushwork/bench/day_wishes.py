@@ -17,7 +17,7 @@ from flushwork.plan.schedule import Schedule
 from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.shop_days import MONDAY, MOST_DAYS
 from flushwork.plan.tasks import DAY_MIN
-from flushwork.plan.wishes import NotBefore, Wishes, wishes_of
+from flushwork.plan.wishes import NotBefore, ScheduleOptions, schedule_options_of
 
 MOST: Final = 400
 Held = tuple[str, int, str]
@@ -92,7 +92,7 @@ def stage_keys(made: Build) -> dict[int, str]:
 def planned(made_by: Planned, wished: DayWishes) -> Schedule:
     """Return the days of a build under the wishes of the page."""
     made = made_by.made
-    own = wishes_of(made.job)
+    own = schedule_options_of(made.job)
     first = dt.date.fromisoformat(wished.first) if wished.first else own.first
     zero = first or MONDAY
     numbers = {key: number for number, key in stage_keys(made).items()}
@@ -103,7 +103,7 @@ def planned(made_by: Planned, wished: DayWishes) -> Schedule:
         and 0 < (day := (dt.date.fromisoformat(date) - zero).days) < MOST_DAYS // 2
     )
     off = own.off if wished.off is None else frozenset(map(dt.date.fromisoformat, wished.off))
-    wishes: Wishes = replace(own, first=first, off=off, held=held)
+    wishes: ScheduleOptions = replace(own, first=first, off=off, held=held)
     return schedule_of(made.job, made.plan, made.staged_files, made.pours, wishes)
 
 

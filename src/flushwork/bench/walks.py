@@ -72,7 +72,7 @@ class Walks:
             self._progress("paint the board")
             return self._film_kept(made, known) or film_of(made, tiles)
 
-        def begun() -> Begun:
+        def preread() -> Begun:
             if after is not None:
                 after()
             return begin(self.path, text)
@@ -82,11 +82,11 @@ class Walks:
             self.path,
             self._progress,
             text=text,
-            begun=begun,
+            preread=preread,
             memo=self._memo,
             cell_mm=FIRST_CELL_MM if coarse else None,
-            proved=proved,
-            seen=prefetch.look,
+            check=proved,
+            on_replayed=prefetch.look,
         )
         self._first = None if proved else (made, prefetch.film)
         return made, prefetch

@@ -48,7 +48,7 @@ def build_and_write(
     files; the last good build stays where it is.
     """
     load_kernels()
-    made = build_job(path, console.progress, begun=begun)
+    made = build_job(path, console.progress, preread=begun)
     timed = list(made.timings_s)
     target = last_good(path, out)
     if not made.may_be_cut:

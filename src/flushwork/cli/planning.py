@@ -23,7 +23,7 @@ from flushwork.plan.grouping import groups_in
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.run import pieces_of
-from flushwork.plan.wishes import Wishes, wishes_of
+from flushwork.plan.wishes import ScheduleOptions, schedule_options_of
 from flushwork.proof.schedule_rules import no_days
 from flushwork.store import write_folder
 
@@ -69,10 +69,10 @@ def show_plan(
 
     With ``out`` the sheets, the calendar and the labels are written to that folder too.
     """
-    wishes = _wishes(path, first, log)
+    options = _options(path, first, log)
     if zone:
-        wishes = replace(wishes, zone=_known(zone))
-    made = build(path, console.progress, wishes)
+        options = replace(options, zone=_known(zone))
+    made = build(path, console.progress, schedule_options=options)
     schedule = made.schedule
     slips = [
         item
@@ -103,23 +103,23 @@ def _known(zone: str) -> str:
     return zone
 
 
-def _wishes(path: Path, first: dt.date | None, log: Path | None) -> Wishes:
+def _options(path: Path, first: dt.date | None, log: Path | None) -> ScheduleOptions:
     job = read_job(path)
-    wishes = wishes_of(job)
+    options = schedule_options_of(job)
     if first is not None:
-        wishes = replace(wishes, first=first)
+        options = replace(options, first=first)
     if log is None:
-        return wishes
+        return options
     try:
         text = log.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         message = f"the day log {log} cannot be read: {error}"
         raise FlushworkError(message) from error
     day_log = read_day_log(text, log.name)
-    begins = min(wishes.first or first_day(day_log), first_day(day_log))
+    begins = min(options.first or first_day(day_log), first_day(day_log))
     stages = len(infer_plan(job, draw_faces(job)).stages)
     progress = progress_of(day_log, begins, pieces_of(job), stages, log.name)
-    return replace(wishes, first=begins, progress=progress)
+    return replace(options, first=begins, progress=progress)
 
 
 def show_cost(path: Path, console: Console) -> int:

@@ -20,7 +20,7 @@ from flushwork.plan.schedule import Grouping, Schedule
 from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.stages import Plan
 from flushwork.plan.tasks import DAY_MIN
-from flushwork.plan.wishes import Wishes
+from flushwork.plan.wishes import ScheduleOptions
 from flushwork.resin.batches import plan_pours, split_pieces
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Poured
@@ -89,11 +89,11 @@ def days_of(
     plan: Plan,
     poured: Sequence[Poured],
     cut_files: Mapping[int, Sequence[CutFile]],
-    wishes: Wishes,
+    wishes: ScheduleOptions,
 ) -> Days:
     """Return the pours and days of a run, in as many groups as the job says or finish soonest."""
 
-    def in_groups(count: int, wishes: Wishes) -> Days:
+    def in_groups(count: int, wishes: ScheduleOptions) -> Days:
         groups = groups_of(job, count)
         pours = plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
         schedule = schedule_of(job, plan, cut_files, pours, wishes)
@@ -113,7 +113,7 @@ def days_of(
     if chosen.schedule.hindrance is None:
         groups = chosen.schedule.groups
 
-        def planned(pours: tuple[Pour, ...], wishes: Wishes = wishes) -> Schedule:
+        def planned(pours: tuple[Pour, ...], wishes: ScheduleOptions = wishes) -> Schedule:
             return replace(schedule_of(job, plan, cut_files, pours, wishes), groups=groups)
 
         begun = bool(wishes.progress.done)

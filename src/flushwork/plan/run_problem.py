@@ -25,7 +25,7 @@ from flushwork.plan.sealing import seal_mix
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays
 from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
-from flushwork.plan.wishes import Wishes
+from flushwork.plan.wishes import ScheduleOptions
 
 HANDS, MACHINE, PLACES = "hands", "machine", "cure places"
 
@@ -39,7 +39,7 @@ class Run:
         days: ShopDays,
         pieces: tuple[Piece, ...],
         parts: tuple[Part, ...],
-        wishes: Wishes,
+        wishes: ScheduleOptions,
     ) -> None:
         self.job, self.days, self.pieces, self.wishes = job, days, pieces, wishes
         self.parts = parts

@@ -20,7 +20,7 @@ from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.plan.stages import Plan
 from flushwork.plan.stretches import befores, solve_by_stretches
 from flushwork.plan.tasks import Goal, Solution
-from flushwork.plan.wishes import Wishes
+from flushwork.plan.wishes import ScheduleOptions
 from flushwork.resin.pours import Pour
 from flushwork.toolpaths.orders import CutFile
 
@@ -33,13 +33,13 @@ def schedule_of(
     plan: Plan,
     cut_files: Mapping[int, Sequence[CutFile]],
     pours: Sequence[Pour],
-    wishes: Wishes | None = None,
+    wishes: ScheduleOptions | None = None,
 ) -> Schedule:
     """Return the days of a run; ``cut_files`` are by stage number.
 
     Where no plan exists the schedule is empty and says what hinders it.
     """
-    wishes = wishes or Wishes()
+    wishes = wishes or ScheduleOptions()
     days = shop_days(job.shop, wishes.first, wishes.off, wishes.zone)
     pieces = pieces_of(job)
     bed = 1 if wishes.one_by_one else None
@@ -189,7 +189,7 @@ def yardstick(
     plan: Plan,
     cut_files: Mapping[int, Sequence[CutFile]],
     pours: Sequence[Pour],
-    wishes: Wishes,
+    wishes: ScheduleOptions,
 ) -> Schedule:
     """Return the same run made piece after piece, each with batches of its own."""
     alone = tuple(

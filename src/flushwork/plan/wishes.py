@@ -25,7 +25,7 @@ class NotBefore:
 
 
 @dataclass(frozen=True, slots=True)
-class Wishes:
+class ScheduleOptions:
     """What the days depend on beyond the job: dates, hands, places, the lead of the test piece.
 
     ``one_by_one`` makes each piece wait until the one before it needs nothing but its last cure:
@@ -43,9 +43,9 @@ class Wishes:
     zone: str | None = None
 
 
-def wishes_of(job: Job) -> Wishes:
+def schedule_options_of(job: Job) -> ScheduleOptions:
     """Return what the job itself says about its days."""
-    return Wishes(
+    return ScheduleOptions(
         first=job.begin,
         off=frozenset(job.days_off),
         gate=job.test_ahead if job.test_pieces else Lead.NO,
