@@ -19,6 +19,7 @@ ROW: tuple[tuple[str, ...], ...] = (
     ("strata",),
     ("resin", "colour", "wood"),
     ("plan",),
+    ("built",),
     ("proof",),
     ("pipeline",),
     ("store",),

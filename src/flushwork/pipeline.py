@@ -7,84 +7,33 @@ records; none of them writes a file, prints, or reads the clock.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
-from flushwork.colour.palette import Palette, palette_of
+from flushwork.built import Build, by_stage
+from flushwork.colour.palette import palette_of
 from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding
-from flushwork.fit.reach import Fit
-from flushwork.fit.sets import CutterSet
 from flushwork.fit.together import fit_rounds, with_widths
-from flushwork.geometry.drawn import Begun, DrawnFace
-from flushwork.job.records import Job
+from flushwork.geometry.drawn import Begun
 from flushwork.plan.brought_work import with_brought_cutters
 from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
 from flushwork.plan.grouping import days_of, undated_pours
 from flushwork.plan.heights import above_depths_mm
 from flushwork.plan.infer import infer_plan
 from flushwork.plan.replay_steps import replay_steps
-from flushwork.plan.schedule import Schedule
-from flushwork.plan.stages import Plan
 from flushwork.plan.wishes import ScheduleOptions, schedule_options_of
-from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
-from flushwork.resin.pours import Pour
 from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
-from flushwork.strata.board import Replay
 from flushwork.strata.cell import board_spec
 from flushwork.strata.replay import replay
 from flushwork.toolpaths.cut_file import cut_file
-from flushwork.toolpaths.orders import CutFile
 
 Progress = Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Build:
-    """Everything known about one job, from its text to its proof.
-
-    ``cut_files`` are in working order; ``findings`` the heaviest first; ``timings_s`` how long
-    each room took.  ``cut_stages`` are the stages that the cut files belong to, one for each;
-    ``cutter_sets`` the cutters chosen for each round of cutting that leaves a choice.
-    """
-
-    job: Job
-    faces: tuple[DrawnFace, ...]
-    fits: tuple[Fit, ...]
-    plan: Plan
-    cut_files: tuple[CutFile, ...]
-    replay: Replay
-    pours: tuple[Pour, ...]
-    palette: Palette
-    findings: tuple[Finding, ...]
-    timings_s: tuple[tuple[str, float], ...]
-    schedule: Schedule | None = None
-    cut_stages: tuple[int, ...] = ()
-    cutter_sets: tuple[CutterSet, ...] = ()
-
-    @property
-    def staged_files(self) -> dict[int, tuple[CutFile, ...]]:
-        """The cut files by the number of their stage."""
-        return by_stage(self.cut_stages, self.cut_files)
-
-    @property
-    def may_be_cut(self) -> bool:
-        """Whether no ``stop`` stands."""
-        return not any(finding.stands for finding in self.findings)
-
-
-def by_stage(stages: Sequence[int], files: Sequence[CutFile]) -> dict[int, tuple[CutFile, ...]]:
-    """Return cut files by the number of their stage, given one for each."""
-    found: dict[int, tuple[CutFile, ...]] = {}
-    for stage, file in zip(stages, files, strict=True):
-        found[stage] = (*found.get(stage, ()), file)
-    return found
 
 
 @dataclass
@@ -142,7 +91,7 @@ def build(
         made = _planned(made, watch, schedule_options, check=check)
         if check:
             with watch.room("prove it"):
-                made = replace(made, findings=prove(case_of(made)))
+                made = replace(made, findings=prove(made))
         return replace(made, timings_s=tuple(watch.timings_s))
 
 
@@ -173,8 +122,6 @@ def _cut(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> 
         replay=replayed,
         pours=(),
         palette=palette_of(job),
-        findings=(),
-        timings_s=(),
         cut_stages=stages,
         cutter_sets=sets,
     )
@@ -200,19 +147,4 @@ def _preread(path: Path, text: str | None) -> Begun:
     return begin(path, text)
 
 
-def case_of(made: Build) -> Case:
-    """Return a build as the case that the proof is heard on."""
-    return Case(
-        made.job,
-        made.faces,
-        made.fits,
-        made.plan,
-        made.cut_files,
-        made.replay,
-        made.pours,
-        made.palette,
-        made.schedule,
-    )
-
-
-__all__ = ["Build", "JobRefusedError", "build", "case_of"]
+__all__ = ["Build", "JobRefusedError", "build"]

@@ -14,7 +14,6 @@ from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stakes import stakes_data, stakes_of
 from flushwork.bench.views import page_context
 from flushwork.book.gate_views import worth
-from flushwork.pipeline import case_of
 from flushwork.proof.gates import IRREVERSIBLE
 from flushwork.proof.risk import risk_of
 from tests.bench.conftest import ask
@@ -35,7 +34,7 @@ def test_a_piece_grows_dearer_from_step_to_step_as_the_gates_say(snapshot: Snaps
     assert found is not None
     held = [stake.held for stake in found.stages]
     assert all(0.0 <= first <= then <= 1.0 for first, then in pairwise(held))
-    risk = risk_of(case_of(snapshot.made), snapshot.made.staged_files)
+    risk = risk_of(snapshot.made)
     for gate in risk.gates:
         stake = next(each for each in found.stages if each.stage == gate.stage)
         assert stake.gate is not None

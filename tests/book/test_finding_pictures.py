@@ -13,11 +13,11 @@ from flushwork.book.figures import Lengths
 from flushwork.book.finding_pictures import Places, finding_picture
 from flushwork.book.measured_places import stands_upright, stretch_of, upright_of
 from flushwork.book.section_drawing import SectionLook
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
-from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.strata.section import section
-from tests.proof.hearing import case_of, one, written
+from tests.proof.hearing import one, undated, written
 
 JOB = """\
 flushwork: 1
@@ -45,24 +45,24 @@ back: {inlays: [{name: hill, circle: 20 mm, at: [-25 mm, -5 mm], depth: 5.5 mm, 
 
 
 @pytest.fixture(scope="module")
-def case(tmp_path_factory: pytest.TempPathFactory) -> Case:
-    return case_of(written(tmp_path_factory.mktemp("pictures"), JOB))
+def build(tmp_path_factory: pytest.TempPathFactory) -> Build:
+    return undated(written(tmp_path_factory.mktemp("pictures"), JOB))
 
 
 @pytest.fixture(scope="module")
-def findings(case: Case) -> tuple[Finding, ...]:
-    return prove(case)
+def findings(build: Build) -> tuple[Finding, ...]:
+    return prove(build)
 
 
 @pytest.fixture(scope="module")
-def places(case: Case) -> Places:
-    letters = mix_letters(case.job)
-    colours = case.palette.hex_by_mix()
+def places(build: Build) -> Places:
+    letters = mix_letters(build.job)
+    colours = build.palette.hex_by_mix()
     arts: dict[str, FaceArt] = {
-        face.name: face_art(case.job, face, case.fits, colours, letters) for face in case.faces
+        face.name: face_art(build.job, face, build.fits, colours, letters) for face in build.faces
     }
     look = SectionLook("#a08070", colours, letters)
-    return Places(arts, case.replay, look, Lengths("metric"))
+    return Places(arts, build.replay, look, Lengths("metric"))
 
 
 @pytest.mark.parametrize(
@@ -101,14 +101,14 @@ def test_a_length_on_the_face_is_drawn_where_it_is(
     ],
 )
 def test_a_height_is_drawn_in_a_section(
-    code: str, height: float, findings: tuple[Finding, ...], places: Places, case: Case
+    code: str, height: float, findings: tuple[Finding, ...], places: Places, build: Build
 ) -> None:
     finding = one(findings, code)
     assert stands_upright(finding)
     assert finding.place is not None
     x, y = finding.place.x_mm, finding.place.y_mm
-    face = case.face("front").name
-    cut = section(case.replay.final, case.replay.spec, face, (x - 5.0, y), (x + 5.0, y))
+    face = build.face("front").name
+    cut = section(build.replay.final, build.replay.spec, face, (x - 5.0, y), (x + 5.0, y))
     found = upright_of(finding, cut, 5.0)
     assert found is not None
     assert found.high_mm - found.low_mm == pytest.approx(height, abs=0.06)

@@ -12,7 +12,7 @@ from flushwork.bench.views import page_context
 from flushwork.book.figures import Lengths
 from flushwork.book.pour_views import pour_views
 from flushwork.book.stage_views import stage_views
-from flushwork.pipeline import Build, case_of
+from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
 from flushwork.proof.passing import conditions
 from tests.book.test_waits_alike import minutes_in, planned
@@ -57,7 +57,7 @@ def asked(draw: st.DrawFn) -> tuple[str, str]:
 def clocks_alike(made: Build) -> None:
     """Hold card, gate and timer of each pour to the whole minutes of its pot life."""
     sight = page_context(made, "metric", coarse=False)
-    pages, case = screens(sight), case_of(made)
+    pages, case = screens(sight), made
     cards = {card.number: card for card in pour_views(sight.pieces, {})}
     timers = [each for page in pages for each in page.timers if "Pot life" in each.name]
     assert len(timers) == len({pour.clock_of for pour in made.pours})

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from flushwork.pipeline import Build, build, case_of
+from flushwork.pipeline import Build, build
 from flushwork.proof.waste_rules import clamp_hit
 from flushwork.shelf.items import KeepOut
 from flushwork.toolpaths.orders import CutFile
@@ -154,7 +154,7 @@ def check_clamps(made: Build) -> None:
                 there = replace(keep, face=mounting.face, mountings=(mounting.number,))
                 files = tuple(file for file in made.cut_files if not file.order.bare)
                 job = replace(made.job, keep_outs=(there,))
-                case = replace(case_of(made), job=job, cut_files=files)
+                case = replace(made, job=job, cut_files=files)
                 assert bool(list(clamp_hit(case))) is hit, (there, low)
 
 
@@ -172,7 +172,7 @@ def check_holder(made: Build, number: int, told: str) -> None:
     (box,) = boxes(told)
     for keep in strips(box, CLAMP_GAP_MM + 0.02, 400.0):
         there = replace(keep, face=files[0].order.face, mountings=(number,))
-        case = replace(case_of(made), job=replace(made.job, keep_outs=(there,)), cut_files=files)
+        case = replace(made, job=replace(made.job, keep_outs=(there,)), cut_files=files)
         assert not list(clamp_hit(case)), (there, told)
 
 

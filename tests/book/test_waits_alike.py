@@ -17,7 +17,7 @@ from flushwork.book.day_views import days_view
 from flushwork.book.drawings import Space
 from flushwork.book.figures import Lengths
 from flushwork.book.stage_views import stage_views
-from flushwork.pipeline import Build, build, case_of
+from flushwork.pipeline import Build, build
 from flushwork.plan.grouping import days_of
 from flushwork.plan.run_lags import HARD, POURABLE
 from flushwork.plan.schedule import Schedule
@@ -149,7 +149,7 @@ def told_alike(made: Build) -> None:
                 if made.plan.stage(other.number).kind is StageKind.SEAL
                 and set(made.plan.stage(other.number).subjects) & set(stage.subjects)
             ]
-            for text in conditions(case_of(made), stage, None):
+            for text in conditions(made, stage, None):
                 if text.startswith("the walls shine"):
                     assert minutes_in(text) == minutes_in(seals[-1].wait), text
                     resin = made.job.sealer is not None and bool(made.job.sealer.resin)
@@ -158,7 +158,7 @@ def told_alike(made: Build) -> None:
 
 def ticked_in_time(made: Build) -> None:
     """Hold the plan to its gates: when a step begins, each piece has waited what they ask."""
-    schedule, case = made.schedule, case_of(made)
+    schedule, case = made.schedule, made
     assert schedule is not None
     for stage in made.plan.stages:
         if stage.kind not in WORKED:

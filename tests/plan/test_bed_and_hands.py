@@ -12,7 +12,7 @@ from pathlib import Path
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.pipeline import Build, case_of
+from flushwork.pipeline import Build
 from flushwork.plan.cost_table import Costing
 from flushwork.plan.schedule import Schedule, Step
 from flushwork.plan.stages import StageKind
@@ -173,7 +173,7 @@ def test_a_coaster_is_not_flattened_in_the_time_of_a_board() -> None:
 def test_the_gates_never_weigh_a_run_in_air() -> None:
     for bed in (1, 3):
         result = run(bed, 3)
-        for gate in risk_of(case_of(result), result.staged_files).gates:
+        for gate in risk_of(result).gates:
             assert "run each file" not in gate.check.what
             assert "run the outline" not in gate.check.what
             flown = [line for line in gate.conditions if "run once in air" in line]

@@ -10,7 +10,7 @@ from pathlib import Path
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.pipeline import Build, case_of
+from flushwork.pipeline import Build
 from flushwork.plan.dose import ready_minute, resin_clocks
 from flushwork.plan.run_lags import CURED, HARD
 from flushwork.plan.schedule import Obstacle, Schedule
@@ -127,14 +127,14 @@ def test_where_no_hour_reaches_the_floor_no_day_is_told() -> None:
     hindrance = days(cold).hindrance
     assert hindrance is not None
     assert hindrance.kind is Obstacle.TOO_COLD
-    (finding,) = no_days(case_of(cold))
+    (finding,) = no_days(cold)
     assert finding.code == "cure-never"
     assert "coating epoxy" in finding.message
     assert "15 degrees" in finding.message
 
 
 def gates(made: Build) -> tuple[Gate, ...]:
-    return risk_of(case_of(made), made.staged_files).gates
+    return risk_of(made).gates
 
 
 @settings(max_examples=examples(6), deadline=None)

@@ -13,7 +13,7 @@ from flushwork.errors import JobRefusedError
 from flushwork.findings import Severity
 from flushwork.job.day_log import read_day_log
 from flushwork.job.records import Lead
-from flushwork.pipeline import Build, build, case_of
+from flushwork.pipeline import Build, build
 from flushwork.plan.day_sheets import day_sheet_text, entries_of
 from flushwork.plan.grouping import days_of
 from flushwork.plan.midway import progress_of
@@ -204,7 +204,7 @@ def test_batches_shared_with_a_test_piece_that_is_waited_for_leave_no_plan(run: 
     schedule = again(run, replace(schedule_options_of(run.job), gate=Lead.FINISH))
     assert schedule.hindrance is not None
     assert schedule.hindrance.kind is Obstacle.NO_PLAN
-    (told,) = no_days(replace(case_of(run), schedule=schedule))
+    (told,) = no_days(replace(run, schedule=schedule))
     assert (told.code, told.severity) == ("days-impossible", Severity.CAUTION)
 
 
@@ -221,7 +221,7 @@ def test_a_run_longer_than_the_days_the_shop_is_open_is_told(tmp_path: Path) -> 
 
 
 def test_a_search_without_time_says_that_it_found_none(run: Build) -> None:
-    case = case_of(run)
+    case = run
     missing = replace(days(run), steps=(), hindrance=Hindrance(Obstacle.NOT_FOUND))
     (told,) = no_days(replace(case, schedule=missing))
     assert (told.code, told.severity) == ("days-not-found", Severity.CAUTION)

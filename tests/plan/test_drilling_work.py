@@ -11,16 +11,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flushwork.built import Build
 from flushwork.plan.bit_life import BitChange, bit_lives, change_text, changes_of, piece_names
 from flushwork.plan.cutting_work import hole_cutter
-from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.proof.waste_rules import pieces_overlap
 from flushwork.toolpaths.drill_order import drilling_order, path_length_mm
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import CutFile, Work
 from tests.brought_files import MIDDLE, PLATE, job_with, plate_rings
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 from tests.small_jobs import changed
 
 TWO = """\
@@ -42,10 +42,10 @@ finish: none
 ON_BED = TWO.replace("front:", "on the bed: {pieces: 3, step: [0 mm, 75 mm]}\nfront:", 1)
 
 
-def drilling(case: Case) -> list[CutFile]:
+def drilling(build: Build) -> list[CutFile]:
     return [
         file
-        for file in case.cut_files
+        for file in build.cut_files
         if any(each.work is Work.DRILL for each in file.order.operations)
     ]
 
@@ -63,33 +63,33 @@ def holes_of(file: CutFile) -> list[tuple[float, float]]:
 
 def test_two_patterns_of_one_bit_are_one_short_way(tmp_path: Path) -> None:
     """The two rows interlock: one way along them is 100 mm, one after the other twice that."""
-    case = case_of(written(tmp_path, TWO))
-    thin, wide = drilling(case)
+    build = undated(written(tmp_path, TWO))
+    thin, wide = drilling(build)
     order = holes_of(thin)
     assert len(order) == 21
     assert sum(math.dist(a, b) for a, b in pairwise(order)) == pytest.approx(100.0)
     assert [item.subject for item in thin.order.operations][:3] == ["deep", "low", "deep"]
     assert len(holes_of(wide)) == 1
-    assert not [item.code for item in prove(case) if item.code == "holes-not-as-asked"]
+    assert not [item.code for item in prove(build) if item.code == "holes-not-as-asked"]
 
 
 def test_holes_of_all_pieces_on_the_bed_are_one_order(tmp_path: Path) -> None:
-    case = case_of(written(tmp_path, ON_BED))
-    thin = drilling(case)[0]
+    build = undated(written(tmp_path, ON_BED))
+    thin = drilling(build)[0]
     order = holes_of(thin)
     assert len(order) == len(set(order)) == 3 * 21
     rows = {y for _, y in order}
     assert rows == {40.0, 115.0, 190.0}
     best = path_length_mm(order, (0.0, 0.0), drilling_order(order, (0.0, 0.0)))
     assert path_length_mm(order, (0.0, 0.0), range(len(order))) == pytest.approx(best, rel=1e-6)
-    assert not [item.code for item in prove(case) if item.stands]
+    assert not [item.code for item in prove(build) if item.stands]
 
 
 def test_each_piece_on_the_bed_is_cut_like_the_first(tmp_path: Path) -> None:
     plain = changed("\ntitle:", "\ncell: 0.2 mm\ntitle:")
-    one = case_of(written(tmp_path / "one", plain))
+    one = undated(written(tmp_path / "one", plain))
     text = plain.replace("front:", "on the bed: {pieces: 2, step: [110 mm, 0 mm]}\nfront:", 1)
-    two = case_of(written(tmp_path / "two", text))
+    two = undated(written(tmp_path / "two", text))
     assert [file.file_name for file in one.cut_files] == [file.file_name for file in two.cut_files]
     for alone, both in zip(one.cut_files, two.cut_files, strict=True):
         assert both.cut_s == pytest.approx(alone.cut_s, rel=0.25)
@@ -114,19 +114,19 @@ def cuts_of(file: CutFile) -> list[tuple[float, float, float]]:
 
 
 def test_pieces_that_would_lie_on_one_another(tmp_path: Path) -> None:
-    near = case_of(written(tmp_path, ON_BED.replace("[0 mm, 75 mm]", "[0 mm, 62 mm]")))
+    near = undated(written(tmp_path, ON_BED.replace("[0 mm, 75 mm]", "[0 mm, 62 mm]")))
     (found,) = pieces_overlap(near)
     assert found.code == "bed-pieces-overlap"
     assert found.measure is not None
     assert found.measure.value == pytest.approx(2.0)
-    assert list(pieces_overlap(case_of(written(tmp_path / "far", ON_BED)))) == []
+    assert list(pieces_overlap(undated(written(tmp_path / "far", ON_BED)))) == []
 
 
 def test_a_file_from_elsewhere_fits_one_piece(tmp_path: Path) -> None:
     (tmp_path / "plate.NC").write_bytes(plate_rings().encode())
     text = job_with("cut plate", PLATE, MIDDLE, changed("\ntitle:", "\ncell: 0.25 mm\ntitle:"))
     bed = text.replace("front:", "on the bed: {pieces: 2, step: [110 mm, 0 mm]}\nfront:", 1)
-    assert [item.code for item in pieces_overlap(case_of(written(tmp_path, bed)))] == [
+    assert [item.code for item in pieces_overlap(undated(written(tmp_path, bed)))] == [
         "bed-file-for-one"
     ]
 
@@ -159,25 +159,25 @@ def test_no_bit_drills_more_than_it_stays_sharp_for(each: int, pieces: int, life
 
 def test_the_change_card_tells_bits_by_their_pieces(tmp_path: Path) -> None:
     shop = "cutters: [{name: 3.175 mm flat, sharp for: 50}, 6.35 mm flat, 25 mm facing]\n"
-    case = case_of(written(tmp_path, TWO, shop))
-    names = piece_names(case.job)
+    build = undated(written(tmp_path, TWO, shop))
+    names = piece_names(build.job)
     assert names == ("T1", "1", "2", "3")
-    thin, wide = bit_lives(case.job, case.faces, hole_cutter)
+    thin, wide = bit_lives(build.job, build.faces, hole_cutter)
     assert (thin.holes, thin.life, thin.assumed) == (84, 50, False)
     assert change_text(thin, names).endswith("a fresh bit at the start and before piece 2")
     assert wide.assumed
     assert change_text(wide, names).endswith("one fresh bit does it")
-    (note,) = [item for item in prove(case) if item.code == "drilling-wears"]
+    (note,) = [item for item in prove(build) if item.code == "drilling-wears"]
     assert "84 in the run, sharp for about 50 holes" in note.message
     assert "1 spare" in note.remedy
-    usual = case_of(written(tmp_path / "usual", TWO))
+    usual = undated(written(tmp_path / "usual", TWO))
     assert not [item for item in prove(usual) if item.code == "drilling-wears"]
 
 
 def test_pieces_held_together_change_their_bit_together(tmp_path: Path) -> None:
     shop = "cutters: [{name: 3.175 mm flat, sharp for: 70}, 6.35 mm flat, 25 mm facing]\n"
-    case = case_of(written(tmp_path, ON_BED, shop))
-    thin = bit_lives(case.job, case.faces, hole_cutter)[0]
+    build = undated(written(tmp_path, ON_BED, shop))
+    thin = bit_lives(build.job, build.faces, hole_cutter)[0]
     assert thin.changes == (BitChange(4, 0),)
-    told = change_text(thin, piece_names(case.job))
+    told = change_text(thin, piece_names(build.job))
     assert told.endswith("before piece 3 (and the 2 held with it)")

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity
 from flushwork.job.day_log import read_day_log
-from flushwork.pipeline import case_of
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.run import pieces_of
 from flushwork.plan.stages import StageKind
@@ -36,7 +35,7 @@ def log_of(lines: Sequence[tuple[int, int]], begin: dt.datetime = BEGIN) -> str:
 
 def told(log: str) -> list[Finding]:
     made, _ = from_log(log, 1, 0)
-    found = list(log_out_of_time(case_of(made)))
+    found = list(log_out_of_time(made))
     assert all(item.severity is Severity.CAUTION for item in found)
     assert len({(item.code, item.source) for item in found}) == len(found)
     return found
@@ -145,5 +144,5 @@ def test_a_fill_past_the_window_of_its_sealer_is_told(later: int) -> None:
     progress = progress_of(log, first_day(log), pieces_of(board().job), stages, "day.log")
     wishes = ScheduleOptions(first=first_day(log), progress=progress)
     made = replanned(board(), folder(), text(1, 0), keys, wishes)
-    found = [item for item in log_out_of_time(case_of(made)) if item.code == "log-window-past"]
+    found = [item for item in log_out_of_time(made) if item.code == "log-window-past"]
     assert [item.source.line for item in found if item.source] == ([2] if later > 3 else [])

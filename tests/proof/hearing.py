@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.colour.palette import palette_of
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
@@ -21,7 +22,6 @@ from flushwork.plan.infer import infer_plan
 from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.stages import Plan
-from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.resin.batches import plan_pours
 from flushwork.resin.pours import Pour
@@ -56,7 +56,7 @@ def written(folder: Path, text: str, shop: str = "", files: dict[str, str] | Non
     return path
 
 
-def case_of(path: Path) -> Case:
+def undated(path: Path) -> Build:
     """Return the case of a job file, its days left out."""
     job = read_job(path)
     faces = draw_faces(job)
@@ -73,7 +73,7 @@ def case_of(path: Path) -> Case:
     return _case(job, faces, tuple(fits.values()), plan, by_stage)
 
 
-def replayed(sound: Case, altered: Mapping[str, CutFile], plan: Plan | None = None) -> Case:
+def replayed(sound: Build, altered: Mapping[str, CutFile], plan: Plan | None = None) -> Build:
     """Return a case heard again with cut files, or the order of its stages, altered.
 
     Its pours stay as they were: what is measured does not follow from a spoilt cut.
@@ -93,9 +93,9 @@ def _case(
     plan: Plan,
     by_stage: dict[int, list[CutFile]],
     pours: tuple[Pour, ...] | None = None,
-) -> Case:
+) -> Build:
     made = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
-    return Case(
+    return Build(
         job=job,
         faces=faces,
         fits=fits,
@@ -111,7 +111,7 @@ def heard(folder: Path, text: str, shop: str = "", **files: str) -> tuple[Findin
     """Return the proof of a job text, or what kept it from being read."""
     named = {name.replace("_svg", ".svg"): body for name, body in files.items()}
     try:
-        return prove(case_of(written(folder, text, shop, named)))
+        return prove(undated(written(folder, text, shop, named)))
     except JobRefusedError as refused:
         return refused.findings
 
@@ -142,4 +142,4 @@ def proven(folder: Path, text: str) -> Proof:
     """Return the proof of a job text that is read without a fault, looked at in coarse cells."""
     if "\ncell:" not in text:
         text = text.replace("\ntitle:", "\ncell: 0.2 mm\ntitle:", 1)
-    return Proof(prove(case_of(written(folder, text))))
+    return Proof(prove(undated(written(folder, text))))

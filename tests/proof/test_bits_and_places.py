@@ -18,7 +18,7 @@ from flushwork.proof.hole_rules import hole_not_flat
 from flushwork.proof.reach_rules import cutter_cannot_pass, flutes_too_short
 from flushwork.shelf.items import Cutter, CutterKind
 from tests.many import examples
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 
 JOB = """\
 flushwork: 1
@@ -58,8 +58,8 @@ def test_a_pointed_floor_is_told_with_the_depth_of_full_width(
         "flute length: 14 mm, reach: 18 mm, shank: 3 mm, plunges: yes}\n"
     )
     text = JOB + HOLES.format(wide=wide, deep=deep, flat=flat)
-    case = case_of(written(tmp_path_factory.mktemp("holes"), text, shop))
-    told = list(hole_not_flat(case))
+    build = undated(written(tmp_path_factory.mktemp("holes"), text, shop))
+    told = list(hole_not_flat(build))
     if kind == "flat" or flat == "no":
         assert not told
         return
@@ -69,10 +69,10 @@ def test_a_pointed_floor_is_told_with_the_depth_of_full_width(
     assert measure is not None
     flank = deep - math.tan(math.radians(90 - angle / 2)) * (wide / 2 - (0.1 if tip else 0.0))
     assert measure.value == pytest.approx(max(0.0, flank), abs=0.005)
-    face = case.replay.final.face("front")
+    face = build.replay.final.face("front")
     tops = np.concatenate([np.ravel(tile.heights[-1]) for tile in face.tiles.values()])
     full_mm2 = math.pi * wide**2 / 4
-    cell_mm2 = case.replay.spec.cell_mm**2
+    cell_mm2 = build.replay.spec.cell_mm**2
     above, within = (
         np.count_nonzero(tops - face.plane_mm < -at_mm) * cell_mm2
         for at_mm in (measure.value - 0.3, (measure.value + deep) / 2.0)
@@ -102,10 +102,10 @@ def test_flutes_are_held_to_where_the_tip_goes(
         f"flute length: {flute_mm} mm, pass depth: 0.5 mm, shank: 6.35 mm, plunges: yes}}\n"
     )
     text = JOB + ENGRAVED.format(wide=wide, deep=min(depth_mm, 12.0))
-    case = case_of(written(tmp_path_factory.mktemp("vee"), text, shop))
+    build = undated(written(tmp_path_factory.mktemp("vee"), text, shop))
     goes_mm = min((wide - 0.1) / 2 / math.tan(math.radians(30)), depth_mm)
-    told = list(flutes_too_short(case))
-    if any(file.order.operations for file in case.cut_files) and goes_mm < flute_mm - 0.3:
+    told = list(flutes_too_short(build))
+    if any(file.order.operations for file in build.cut_files) and goes_mm < flute_mm - 0.3:
         assert not told
     for finding in told:
         assert finding.measure is not None
@@ -156,9 +156,9 @@ def test_the_cutter_a_remedy_names_goes_through(
         "fill: dark, cutters: [bit]}\n"
     )
     shop = "cutters:\n  - {name: bit, kind: flat, diameter: 3.175 mm, flute length: 12 mm}\n"
-    case = case_of(written(tmp_path_factory.mktemp("slot"), text, shop))
-    region: MultiPolygon = case.inlays[0].region
-    told = list(cutter_cannot_pass(case))
+    build = undated(written(tmp_path_factory.mktemp("slot"), text, shop))
+    region: MultiPolygon = build.inlays[0].region
+    told = list(cutter_cannot_pass(build))
     assert bool(told) == (microns < 3155)
     for finding in told:
         named = re.search(r"at most ([\d.]+) mm", finding.remedy)

@@ -9,15 +9,15 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.built import Build
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity
 from flushwork.plan.stages import StageKind
-from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.toolpaths.corrected import Correction, corrected
 from flushwork.toolpaths.moves import MoveKind
 from tests.brought_files import MIDDLE, PLATE, holes_in_cycles, job_with, plate_rings
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 from tests.small_jobs import changed
 
 COARSE = changed("\ntitle:", "\ncell: 0.2 mm\ntitle:")
@@ -25,60 +25,60 @@ COARSE = changed("\ntitle:", "\ncell: 0.2 mm\ntitle:")
 
 def case_with(
     folder: Path, plate: str, more: str = MIDDLE, step: str = "cut plate", shop: str = ""
-) -> Case:
+) -> Build:
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "plate.NC").write_bytes(plate.encode("utf-8"))
-    return case_of(written(folder, job_with(step, PLATE, more, COARSE), shop))
+    return undated(written(folder, job_with(step, PLATE, more, COARSE), shop))
 
 
 def told(findings: tuple[Finding, ...], severity: Severity) -> list[str]:
     return sorted({item.code for item in findings if item.severity is severity})
 
 
-def one(case: Case, code: str) -> Finding:
-    found = [item for item in prove(case) if item.code == code]
-    assert found, told(prove(case), Severity.STOP)
+def one(build: Build, code: str) -> Finding:
+    found = [item for item in prove(build) if item.code == code]
+    assert found, told(prove(build), Severity.STOP)
     return found[0]
 
 
 def test_a_pocket_by_hand_is_proven_like_our_own(tmp_path: Path) -> None:
-    case = case_with(tmp_path, plate_rings())
-    findings = prove(case)
+    build = case_with(tmp_path, plate_rings())
+    findings = prove(build)
     assert told(findings, Severity.STOP) == []
     assert "cut-file-leaves-open" not in told(findings, Severity.CAUTION)
     note = next(item for item in findings if item.code == "cut-file-taken-in")
     assert note.subject == "plate.NC"
     assert "3.175 mm flat" in note.message
-    (file,) = [item for item in case.cut_files if item.order.brought is not None]
+    (file,) = [item for item in build.cut_files if item.order.brought is not None]
     assert file.file_name == "m1-front-1-brought-plate.nc"
     assert file.data == plate_rings().encode()
     assert 45.0 < file.cut_s < 80.0  # 838 mm of rings at 40 in/min are 49 s
-    ours = case_of(written(tmp_path / "ours", COARSE))
+    ours = undated(written(tmp_path / "ours", COARSE))
     volumes = [
         sum(
             float(report.removed_mm3.sum())
             for report in each.replay.cuts
             if report.file_name.startswith("m1-")
         )
-        for each in (case, ours)
+        for each in (build, ours)
     ]
     assert volumes[0] == pytest.approx(volumes[1], rel=0.01)
 
 
 def test_a_whole_mounting_may_be_named(tmp_path: Path) -> None:
-    case = case_with(tmp_path, plate_rings(), step="mounting 1")
-    assert told(prove(case), Severity.STOP) == []
+    build = case_with(tmp_path, plate_rings(), step="mounting 1")
+    assert told(prove(build), Severity.STOP) == []
 
 
 def test_holes_by_cycles_in_place_of_ours(tmp_path: Path) -> None:
     tmp_path.joinpath("holes.ngc").write_text(holes_in_cycles())
     text = job_with("drill pegs", "{file: holes.ngc, cutter: 3.175 mm flat}", "", COARSE)
-    case = case_of(written(tmp_path, text))
-    assert told(prove(case), Severity.STOP) == []
-    drilled = [item for item in case.cut_files if item.order.brought is not None]
+    build = undated(written(tmp_path, text))
+    assert told(prove(build), Severity.STOP) == []
+    drilled = [item for item in build.cut_files if item.order.brought is not None]
     assert [item.file_name for item in drilled] == ["m2-front-2-brought-holes.ngc"]
-    stage = next(item for item in case.plan.stages if item.kind is StageKind.DRILL)
-    assert {report.stage for report in case.replay.cuts if "holes" in report.file_name} == {
+    stage = next(item for item in build.plan.stages if item.kind is StageKind.DRILL)
+    assert {report.stage for report in build.replay.cuts if "holes" in report.file_name} == {
         stage.number
     }
 
@@ -90,8 +90,8 @@ def test_zero_on_the_underside(tmp_path: Path) -> None:
         f"g10 l2 p1 z{15.0 / 25.4:.5f}\r\n{line}" if line.startswith("g0 z.2 ;") else line
         for line in text.split("\r\n")
     )
-    case = case_with(tmp_path, raised, MIDDLE + "    height zero: underside\n")
-    assert told(prove(case), Severity.STOP) == []
+    build = case_with(tmp_path, raised, MIDDLE + "    height zero: underside\n")
+    assert told(prove(build), Severity.STOP) == []
 
 
 Change = Callable[[str], str]
@@ -136,8 +136,8 @@ def test_faults_are_named(tmp_path: Path, name: str, change: Change, code: str, 
 
 def test_what_a_file_leaves_open_is_told_with_its_line(tmp_path: Path) -> None:
     text = plate_rings().replace("g20 g90", "g90").replace("m30\r\n%\r\n", "")
-    case = case_with(tmp_path, text, MIDDLE + "    units: inch\n")
-    findings = prove(case)
+    build = case_with(tmp_path, text, MIDDLE + "    units: inch\n")
+    findings = prove(build)
     assert told(findings, Severity.STOP) == []
     open_ = [item for item in findings if item.code == "cut-file-leaves-open"]
     assert len(open_) == 1
@@ -147,16 +147,16 @@ def test_what_a_file_leaves_open_is_told_with_its_line(tmp_path: Path) -> None:
 
 
 def test_units_unsaid_are_read_as_mm_and_told(tmp_path: Path) -> None:
-    case = case_with(tmp_path, plate_rings().replace("g20 g90", "g90"))
-    findings = prove(case)
+    build = case_with(tmp_path, plate_rings().replace("g20 g90", "g90"))
+    findings = prove(build)
     assert any("G20" in item.message for item in findings if item.code == "cut-file-leaves-open")
     assert "cut-depth-off" in told(findings, Severity.STOP)
 
 
 def test_a_zero_beside_the_blank_cuts_nothing(tmp_path: Path) -> None:
-    case = case_with(tmp_path, plate_rings(), "    zero: [200 mm, 200 mm]\n")
-    assert "touches nothing" not in one(case, "cut-file-cuts-nothing").message
-    assert "171.6" in one(case, "cut-file-cuts-nothing").message
+    build = case_with(tmp_path, plate_rings(), "    zero: [200 mm, 200 mm]\n")
+    assert "touches nothing" not in one(build, "cut-file-cuts-nothing").message
+    assert "171.6" in one(build, "cut-file-cuts-nothing").message
 
 
 def test_a_machine_without_arcs_refuses_them(tmp_path: Path) -> None:
@@ -169,7 +169,7 @@ def test_cycles_need_a_machine_with_cycles(tmp_path: Path) -> None:
     tmp_path.joinpath("holes.ngc").write_text(holes_in_cycles())
     text = job_with("drill pegs", "{file: holes.ngc, cutter: 3.175 mm flat}", "", COARSE)
     shop = "machine: {cut files: {drilling cycles: no}}\n"
-    finding = one(case_of(written(tmp_path, text, shop)), "cut-file-other-dialect")
+    finding = one(undated(written(tmp_path, text, shop)), "cut-file-other-dialect")
     assert finding.source is not None
     assert finding.source.line == 5
 
@@ -201,7 +201,7 @@ def test_files_that_are_not_there_or_no_text(tmp_path: Path) -> None:
     text = job_with("cut plate", f"{PLATE}, {{file: other.nc, cutter: 1 mm flat}}", "", COARSE)
     tmp_path.joinpath("other.nc").write_bytes(b"G0\0")
     with pytest.raises(JobRefusedError) as refused:
-        case_of(written(tmp_path, text))
+        undated(written(tmp_path, text))
     assert [item.code for item in refused.value.findings] == [
         "cut-file-not-found",
         "cut-file-no-text",
@@ -211,22 +211,22 @@ def test_files_that_are_not_there_or_no_text(tmp_path: Path) -> None:
 def test_letters_outside_ascii_in_a_comment_are_kept(tmp_path: Path) -> None:
     raw = plate_rings().replace("by hand", "\xe0 la main").encode("latin-1")
     tmp_path.joinpath("plate.NC").write_bytes(raw)
-    case = case_of(written(tmp_path, job_with("cut plate", PLATE, MIDDLE, COARSE)))
-    (file,) = [item for item in case.cut_files if item.order.brought is not None]
+    build = undated(written(tmp_path, job_with("cut plate", PLATE, MIDDLE, COARSE)))
+    (file,) = [item for item in build.cut_files if item.order.brought is not None]
     assert file.data == raw
 
 
 def test_a_sound_job_without_such_files_is_silent(tmp_path: Path) -> None:
-    case = case_of(written(tmp_path, COARSE))
-    assert not [item for item in prove(case) if item.code.startswith("cut-file-")]
-    assert replace(case.job, brought=()) == case.job
+    build = undated(written(tmp_path, COARSE))
+    assert not [item for item in prove(build) if item.code.startswith("cut-file-")]
+    assert replace(build.job, brought=()) == build.job
 
 
 @pytest.mark.parametrize("height", ["", "    height zero: finished face\n"])
 def test_such_a_file_can_be_corrected_for_a_moved_board(tmp_path: Path, height: str) -> None:
     """It then has our own zero: the blank's corner, and the wood of the face."""
-    case = case_with(tmp_path, plate_rings(), MIDDLE + height)
-    (file,) = [item for item in case.cut_files if item.order.brought is not None]
+    build = case_with(tmp_path, plate_rings(), MIDDLE + height)
+    (file,) = [item for item in build.cut_files if item.order.brought is not None]
     by = Correction((0.12, 0.05), (0.0, 0.0), -0.3e-3, 0.0, 1e-3)
     after = corrected(file, by, ("for this piece alone",))
     assert after.problems == ()
@@ -280,10 +280,10 @@ def test_a_pass_deeper_than_its_cutter_stands_is_a_stop(tmp_path: Path) -> None:
 def test_a_byte_order_mark_is_read_over_and_told(tmp_path: Path) -> None:
     raw = b"\xef\xbb\xbf" + plate_rings().encode("utf-8")
     tmp_path.joinpath("plate.NC").write_bytes(raw)
-    case = case_of(written(tmp_path, job_with("cut plate", PLATE, MIDDLE, COARSE)))
-    findings = prove(case)
+    build = undated(written(tmp_path, job_with("cut plate", PLATE, MIDDLE, COARSE)))
+    findings = prove(build)
     assert told(findings, Severity.STOP) == []
-    (file,) = [item for item in case.cut_files if item.order.brought is not None]
+    (file,) = [item for item in build.cut_files if item.order.brought is not None]
     assert file.data == raw
     assert file.problems == ()
     assert "byte-order mark" in next(

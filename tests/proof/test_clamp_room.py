@@ -15,7 +15,7 @@ from flushwork.proof.clamp_room import CLAMP_MM, clamps_without_room
 from flushwork.proof.waste_rules import clamp_hit
 from flushwork.toolpaths.swept import CLAMP_GAP_MM
 from tests.many import examples
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 
 ROUND_MM = 4.0
 BOARD = """\
@@ -54,11 +54,11 @@ def board(waste_mm: float, holding: str = "bare clamps", more: str = "") -> str:
 @example(waste=12.0, holding="clamps and tape")
 def test_clamps_have_room_where_a_foot_fits_beside_the_cut(waste: float, holding: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        case = case_of(written(Path(folder), board(waste, holding), SHOP))
-    trim = next(file.order for file in case.cut_files if "Trim" in file.order.name)
+        build = undated(written(Path(folder), board(waste, holding), SHOP))
+    trim = next(file.order for file in build.cut_files if "Trim" in file.order.name)
     needs, trimming = needs_mm(trim.cutter.diameter_mm), trim.mounting
     assume(abs(waste - needs) > 0.3)
-    found = [item for item in clamps_without_room(case) if f"ing {trimming} " in item.message]
+    found = [item for item in clamps_without_room(build) if f"ing {trimming} " in item.message]
     assert bool(found) is (waste < needs)
     for item in found:
         assert item.code == "clamps-without-room"
@@ -67,10 +67,10 @@ def test_clamps_have_room_where_a_foot_fits_beside_the_cut(waste: float, holding
 
 
 def test_tape_needs_no_room_and_told_clamps_are_looked_at_themselves(tmp_path: Path) -> None:
-    taped = case_of(written(tmp_path, board(10.0, "tape"), SHOP))
+    taped = undated(written(tmp_path, board(10.0, "tape"), SHOP))
     assert not list(clamps_without_room(taped))
     more = "keep clear of: [{name: far, size: [8 mm, 8 mm], from: top, height: 3 mm}]\n"
-    told = case_of(written(tmp_path, board(10.0, more=more), SHOP))
+    told = undated(written(tmp_path, board(10.0, more=more), SHOP))
     assert not list(clamps_without_room(told))
 
 
@@ -85,9 +85,9 @@ def test_a_holder_meets_a_clamp_that_the_bit_passes(
         f"height: {high_mm} mm}}]\n"
     )
     shop = f"{SHOP}machine: {{holder width: {nut_mm} mm}}\n"
-    case = case_of(written(tmp_path, board(13.0, more=more), shop))
-    trims = tuple(file for file in case.cut_files if "Trim" in file.order.name)
-    found = list(clamp_hit(replace(case, cut_files=trims)))
+    build = undated(written(tmp_path, board(13.0, more=more), shop))
+    trims = tuple(file for file in build.cut_files if "Trim" in file.order.name)
+    found = list(clamp_hit(replace(build, cut_files=trims)))
     assert bool(found) is hit
     for item in found:
         assert "the holder of the" in item.message

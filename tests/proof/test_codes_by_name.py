@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.proof.case import Case
+from flushwork.built import Build
 from flushwork.proof.registry import prove
-from tests.proof.hearing import case_of, heard, written
+from tests.proof.hearing import heard, undated, written
 from tests.proof.test_seeded_faults import FAULTS as ALL
 from tests.proof.test_seeded_faults import (
     JOB,
@@ -70,12 +70,12 @@ def test_it_is_told_by_name_and_its_twin_is_silent(tmp_path: Path, code: str) ->
 
 
 @pytest.fixture(scope="module")
-def sound(tmp_path_factory: pytest.TempPathFactory) -> Case:
-    return case_of(written(tmp_path_factory.mktemp("named"), JOB, SHOP))
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Build:
+    return undated(written(tmp_path_factory.mktemp("named"), JOB, SHOP))
 
 
 @pytest.mark.parametrize("name", FAULTS)
-def test_a_fault_is_told_by_its_own_name(tmp_path: Path, name: str, sound: Case) -> None:
+def test_a_fault_is_told_by_its_own_name(tmp_path: Path, name: str, sound: Build) -> None:
     known = loud(prove(sound))
     fault: Fault = next(item for item in ALL if item.name == name)
     if isinstance(fault, Cut):

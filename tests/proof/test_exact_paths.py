@@ -14,17 +14,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity, Source
 from flushwork.job.records import BroughtFile
 from flushwork.proof import outline_rules
 from flushwork.proof.asked import asked_of
 from flushwork.proof.beside import measured
-from flushwork.proof.case import Case
 from flushwork.proof.chords import FINE_MM, chords_below
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.orders import CutFile, Work
 from tests.many import examples
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 from tests.small_jobs import changed
 
 SHOP = "cutters: [1.588 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing, 60 deg vee]\n"
@@ -52,9 +52,9 @@ front:
 
 
 @pytest.fixture(scope="module", params=["0.1", "0.3"])
-def case(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Case:
+def build(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Build:
     folder = tmp_path_factory.mktemp("exact")
-    return case_of(written(folder, JOB.format(cell=request.param), SHOP))
+    return undated(written(folder, JOB.format(cell=request.param), SHOP))
 
 
 def brought(file: CutFile, text: str) -> CutFile:
@@ -73,10 +73,10 @@ def _source(name: str) -> Source:
     return Source("job.yaml", 1, 1, name)
 
 
-def held(case: Case, file: CutFile, altered: CutFile) -> list[Finding]:
+def held(build: Build, file: CutFile, altered: CutFile) -> list[Finding]:
     """Return what the exact rules say once a file is another."""
-    files = tuple(altered if each is file else each for each in case.cut_files)
-    changed_case = replace(case, cut_files=files)
+    files = tuple(altered if each is file else each for each in build.cut_files)
+    changed_case = replace(build, cut_files=files)
     return [finding for rule in outline_rules.RULES for finding in rule(changed_case)]
 
 
@@ -94,35 +94,35 @@ def moved(text: str, dx: float, dy: float) -> str:
     return "\n".join(lines) + "\n"
 
 
-def cutting(case: Case, *works: Work) -> list[CutFile]:
+def cutting(build: Build, *works: Work) -> list[CutFile]:
     return [
         file
-        for file in case.cut_files
+        for file in build.cut_files
         if {each.work for each in file.order.operations} <= set(works or Work) - {Work.LEVEL}
     ]
 
 
-def test_what_is_right_is_silent(case: Case) -> None:
+def test_what_is_right_is_silent(build: Build) -> None:
     """Our own files, and the same text read as another program's, stay within 0.015 mm."""
-    assert len(cutting(case)) >= 5
-    for file in cutting(case):
+    assert len(cutting(build)) >= 5
+    for file in cutting(build):
         again = brought(file, file.text)
         assert again.problems == ()
-        assert held(case, file, again) == []
+        assert held(build, file, again) == []
         chords = chords_below(file.program, 0.0, file.order.origin_mm, FINE_MM)
-        by = np.stack([measured(asked, chords) for asked in asked_of(case, file)])
+        by = np.stack([measured(asked, chords) for asked in asked_of(build, file)])
         assert by.min(axis=0).max() < 0.015
 
 
 @settings(max_examples=examples(25), deadline=None)
 @given(data=st.data())
-def test_a_cut_sideways_is_noticed(case: Case, data: st.DataObject) -> None:
+def test_a_cut_sideways_is_noticed(build: Build, data: st.DataObject) -> None:
     """Whatever the file, wherever it goes: 0.05 mm is noticed, and measured to 0.02 mm."""
-    file = data.draw(st.sampled_from(cutting(case)))
+    file = data.draw(st.sampled_from(cutting(build)))
     by = data.draw(st.floats(0.05, 0.4))
     angle = data.draw(st.floats(0.0, 2.0 * math.pi))
     text = moved(file.text, by * math.cos(angle), by * math.sin(angle))
-    found = held(case, file, brought(file, text))
+    found = held(build, file, brought(file, text))
     assert found, (file.file_name, by, angle)
     assert {item.severity for item in found} == {Severity.STOP}
     off = max(item.measure.value for item in found if item.measure is not None)
@@ -146,11 +146,11 @@ def grown_by(file: CutFile, by: float) -> CutFile:
 
 @settings(max_examples=examples(10), deadline=None)
 @given(data=st.data())
-def test_a_cutter_of_another_width_is_noticed(case: Case, data: st.DataObject) -> None:
+def test_a_cutter_of_another_width_is_noticed(build: Build, data: st.DataObject) -> None:
     """A cut 0.05 mm outside its outline all around, or inside it."""
-    file = data.draw(st.sampled_from(cutting(case, Work.POCKET, Work.TRIM)))
+    file = data.draw(st.sampled_from(cutting(build, Work.POCKET, Work.TRIM)))
     by = data.draw(st.floats(0.05, 0.3)) * data.draw(st.sampled_from([-1.0, 1.0]))
-    found = held(case, file, grown_by(file, by))
+    found = held(build, file, grown_by(file, by))
     assert found, (file.file_name, by)
     words = "beyond the outline" if by > 0.0 else "standing inside the outline"
     assert all(words in item.message for item in found), [item.message for item in found]
@@ -158,9 +158,9 @@ def test_a_cutter_of_another_width_is_noticed(case: Case, data: st.DataObject) -
 
 @settings(max_examples=examples(12), deadline=None)
 @given(data=st.data())
-def test_one_hole_off_is_noticed(case: Case, data: st.DataObject) -> None:
+def test_one_hole_off_is_noticed(build: Build, data: st.DataObject) -> None:
     """Drilled straight or bored by a helix: 0.1 mm is noticed."""
-    file = data.draw(st.sampled_from(cutting(case, Work.DRILL)))
+    file = data.draw(st.sampled_from(cutting(build, Work.DRILL)))
     (operation,) = file.order.operations
     number = data.draw(st.integers(0, len(operation.points) - 1))
     by, angle = data.draw(st.floats(0.1, 0.5)), data.draw(st.floats(0.0, 2.0 * math.pi))
@@ -168,26 +168,26 @@ def test_one_hole_off_is_noticed(case: Case, data: st.DataObject) -> None:
     x, y = points[number]
     points[number] = x + by * math.cos(angle), y + by * math.sin(angle)
     other = replace(file.order, operations=(replace(operation, points=tuple(points)),))
-    found = held(case, file, brought(file, cut_file(other).text))
+    found = held(build, file, brought(file, cut_file(other).text))
     assert {item.code for item in found} == {"hole-off-place"}
     assert all(item.place is not None for item in found)
     spots = [(item.place.x_mm, item.place.y_mm) for item in found if item.place is not None]
     assert all(math.dist(spot, (x, y)) < 5.0 for spot in spots)
 
 
-def test_a_vee_too_deep_cuts_beyond_its_outline(case: Case) -> None:
-    (file,) = cutting(case, Work.ENGRAVE)
+def test_a_vee_too_deep_cuts_beyond_its_outline(build: Build) -> None:
+    (file,) = cutting(build, Work.ENGRAVE)
     deeper = re.sub(r"Z(-\d+\.\d+)", lambda hit: f"Z{float(hit[1]) - 0.1:.3f}", file.text)
-    found = held(case, file, brought(file, deeper))
+    found = held(build, file, brought(file, deeper))
     assert [item.code for item in found] == ["path-off-outline"]
     assert found[0].measure is not None
     assert found[0].measure.value == pytest.approx(0.1 * math.tan(math.radians(30.0)), abs=0.01)
 
 
-def test_a_vee_not_deep_enough_stays_short_of_its_outline(case: Case) -> None:
-    (file,) = cutting(case, Work.ENGRAVE)
+def test_a_vee_not_deep_enough_stays_short_of_its_outline(build: Build) -> None:
+    (file,) = cutting(build, Work.ENGRAVE)
     higher = re.sub(r"Z(-\d+\.\d+)", lambda hit: f"Z{float(hit[1]) + 0.1:.3f}", file.text)
-    found = held(case, file, brought(file, higher))
+    found = held(build, file, brought(file, higher))
     assert [item.code for item in found] == ["path-off-outline"]
     assert "standing inside the outline of letters" in found[0].message
     assert found[0].measure is not None
@@ -197,7 +197,7 @@ def test_a_vee_not_deep_enough_stays_short_of_its_outline(case: Case) -> None:
 def test_the_tolerance_is_printed_and_can_be_set(tmp_path: Path) -> None:
     wide = f"machine: {{cut tolerance: 0.08 mm}}\n{SHOP}"
     for shop, noticed in ((SHOP, True), (wide, False)):
-        heard = case_of(written(tmp_path / str(noticed), JOB.format(cell="0.3"), shop))
+        heard = undated(written(tmp_path / str(noticed), JOB.format(cell="0.3"), shop))
         file = cutting(heard, Work.POCKET)[0]
         found = held(heard, file, brought(file, moved(file.text, 0.06, 0.0)))
         assert bool(found) is noticed
@@ -232,7 +232,7 @@ def test_random_shapes_right_and_shifted(
         "rectangle: 24 mm x 16 mm, at: [-18 mm, 0 mm], round: 3 mm", f"{shape}, at: [-16 mm, 0 mm]"
     ).replace("\ntitle:", "\ncell: 0.3 mm\ntitle:")
     folder = tmp_path_factory.mktemp("shape")
-    heard = case_of(written(folder, text, f"cutters: [{bits}, 25 mm facing]\n"))
+    heard = undated(written(folder, text, f"cutters: [{bits}, 25 mm facing]\n"))
     files = [file for file in cutting(heard, Work.POCKET) if len(file.program.moves) > 3]
     for file in files:
         assert held(heard, file, brought(file, file.text)) == []

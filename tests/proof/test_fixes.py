@@ -10,10 +10,10 @@ import pytest
 from typer.testing import CliRunner
 
 from flushwork import proof
+from flushwork.built import Build
 from flushwork.cli.main import app
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
-from flushwork.proof.case import Case
 from flushwork.proof.catalogue import catalogue
 from flushwork.proof.fixes.by_hand import BY_HAND
 from flushwork.proof.fixes.figures import figure_after
@@ -22,7 +22,7 @@ from flushwork.proof.fixes.question import Question
 from flushwork.proof.fixes.text import applied
 from flushwork.proof.quantities import quantities
 from flushwork.proof.registry import prove
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 from tests.scenarios.texts import job
 
 FIELD = "front: {inlays: [{name: field, rectangle: 40 mm x 20 mm, depth: %s, fill: %s}]}\n"
@@ -102,11 +102,11 @@ class Ear:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.cases: dict[str, Case] = {}
+        self.cases: dict[str, Build] = {}
 
     def __call__(self, text: str) -> tuple[Finding, ...]:
         try:
-            self.cases[text] = case_of(written(self.folder, text))
+            self.cases[text] = undated(written(self.folder, text))
         except JobRefusedError as refused:
             return refused.findings
         return prove(self.cases[text])
@@ -114,8 +114,8 @@ class Ear:
 
 def proposed(folder: Path, text: str, ear: Ear, code: str) -> tuple[Proposal, ...]:
     """Return what is proposed for the findings of one code, its job having been heard."""
-    case = ear.cases[text]
-    return propose(text, case.job, case.faces, prove(case), ear, code)
+    build = ear.cases[text]
+    return propose(text, build.job, build.faces, prove(build), ear, code)
 
 
 @pytest.mark.parametrize("code", CASES)
@@ -164,10 +164,10 @@ def test_a_thing_whose_name_is_a_word_of_the_message_is_left_alone(tmp_path: Pat
     text = job(words.replace("front: {inlays: [", disc + "fill: navy}, ", 1))
     ear = Ear(tmp_path)
     ear(text)
-    case = ear.cases[text]
-    finding = next(item for item in prove(case) if item.code == "web-too-thin")
+    build = ear.cases[text]
+    finding = next(item for item in prove(build) if item.code == "web-too-thin")
     assert " wood " in finding.message
-    for each in fixes_for(Question(finding, case.job, case.faces)):
+    for each in fixes_for(Question(finding, build.job, build.faces)):
         assert "inlays.wood." not in str(each)
 
 

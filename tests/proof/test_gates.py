@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from flushwork.cli.main import app
 from flushwork.job.read import read_job
-from flushwork.pipeline import Build, build, case_of
+from flushwork.pipeline import Build, build
 from flushwork.plan.cost_table import Costing
 from flushwork.plan.stages import StageKind
 from flushwork.proof.gates import CAUGHT, IRREVERSIBLE, SLIP
@@ -55,7 +55,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Build:
 
 @pytest.fixture(scope="module")
 def risk(made: Build) -> Risk:
-    return risk_of(case_of(made), made.staged_files)
+    return risk_of(made)
 
 
 def test_what_the_stages_spend_is_what_the_run_costs(made: Build, risk: Risk) -> None:
@@ -106,21 +106,21 @@ def test_what_strays_further_is_told_at_its_own_gate(tmp_path: Path, made: Build
     # a line of 1.6 mm held by tape that comes back within 0.5 mm: 0.75 of it against 0.25
     loose = replace(made.job.holding, repeat_mm=0.5)
     job = replace(made.job, holding=loose)
-    found = risk_of(replace(case_of(made), job=job), made.staged_files)
+    found = risk_of(replace(made, job=job))
     cut = next(gate for gate in found.gates if gate.weakest and gate.weakest.subject == "rim")
     assert cut.kind is StageKind.CUT
     assert cut.weakest is not None
     assert cut.weakest.name == "seam cover"
     assert cut.strays > 0.001
     assert "off the edge cut before" in cut.check.what
-    sure = next(gate for gate in risk_of(case_of(made), made.staged_files).gates
+    sure = next(gate for gate in risk_of(made).gates
                 if gate.stage == cut.stage)  # fmt: skip
     assert sure.strays < cut.strays
 
 
 def test_what_strays_by_one_name_is_one_error(made: Build) -> None:
     by_key: dict[tuple[str, int], set[float]] = {}
-    for item in quantities(case_of(made)):
+    for item in quantities(made):
         for spread in item.spreads:
             by_key.setdefault(spread.key, set()).add(spread.sd)
     assert {"depth zero", "flatness", "edge blur", "cutter width", "sanding", "shrinkage"} <= {
@@ -132,7 +132,7 @@ def test_what_strays_by_one_name_is_one_error(made: Build) -> None:
 def test_without_prices_the_hours_are_at_stake(tmp_path: Path) -> None:
     bare = build(written(tmp_path, JOB))
     assert read_job(tmp_path / "job.yaml").shop.prices is None
-    found = risk_of(case_of(bare), bare.staged_files)
+    found = risk_of(bare)
     assert all(gate.risk_cost is None and gate.risk_min > 0.0 for gate in found.gates)
 
 

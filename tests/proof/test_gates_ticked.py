@@ -11,13 +11,13 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.stock_views import stock_views
-from flushwork.pipeline import build, case_of
+from flushwork.pipeline import build
 from flushwork.plan.stages import StageKind
 from flushwork.proof.odds import QuantityOdds
 from flushwork.proof.passing import BY_QUANTITY, CHECKS, Check, check_for, conditions
 from flushwork.shelf.stock import StockKind
 from tests.many import examples
-from tests.proof.hearing import case_of as heard
+from tests.proof.hearing import undated as heard
 from tests.proof.hearing import written
 from tests.random_jobs import Asked, jobs, made
 from tests.small_jobs import PLAIN
@@ -42,7 +42,7 @@ def weak(name: str, subject: str) -> QuantityOdds:
 @given(marked())
 def test_a_mark_is_read_only_where_one_was_cut(asked: Asked) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        case = case_of(made(Path(folder), asked))
+        case = made(Path(folder), asked)
     mountings = {each.number: each for each in case.plan.mountings}
     for stage in case.plan.stages:
         if stage.kind not in CHECKS:
@@ -99,7 +99,7 @@ def test_a_gate_tells_the_thickness_of_its_moment_and_the_cutters_of_its_step(
     allowed = f"allowances: {{sand: {sand} mm, flatten: 0.4 mm}}\nblank:"
     text = MARKED.format(marks="").replace("\nblank:", f"\n{allowed}", 1)
     built = build(written(tmp_path, text))
-    case = case_of(built)
+    case = built
     cuts = [stage for stage in case.plan.stages if stage.kind is StageKind.CUT]
     for stage, stands in zip(cuts, (16.0 - 2 * 0.4, 16.0 - 2 * 0.4 - sand), strict=True):
         told = conditions(case, stage, None)

@@ -9,7 +9,7 @@ import pytest
 from flushwork.findings import Severity
 from flushwork.proof.registry import prove
 from tests.proof.good_jobs import GOOD_JOBS
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SMALL = {"batch-below-tools"}
@@ -25,7 +25,7 @@ ALLOWED = {
 
 @pytest.mark.parametrize("name", GOOD_JOBS)
 def test_a_sound_job_is_told_nothing_that_forbids_cutting(tmp_path: Path, name: str) -> None:
-    findings = prove(case_of(written(tmp_path, GOOD_JOBS[name])))
+    findings = prove(undated(written(tmp_path, GOOD_JOBS[name])))
     loud = [item for item in findings if item.severity is not Severity.NOTE]
     assert {item.code for item in loud} <= SMALL, loud
     assert not [item for item in loud if item.severity is Severity.STOP], loud
@@ -34,7 +34,7 @@ def test_a_sound_job_is_told_nothing_that_forbids_cutting(tmp_path: Path, name: 
 
 @pytest.mark.parametrize("name", ["coaster", "tray"])
 def test_an_example_is_told_only_what_is_of_use(name: str) -> None:
-    findings = prove(case_of(EXAMPLES / name / "job.yaml"))
+    findings = prove(undated(EXAMPLES / name / "job.yaml"))
     loud = {item.code for item in findings if item.severity is not Severity.NOTE}
     assert loud <= ALLOWED[name]
     assert not [item for item in findings if item.stands]

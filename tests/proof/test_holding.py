@@ -11,15 +11,15 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.fit.grip import grip_of, tape_n
-from flushwork.proof.case import Case
 from flushwork.proof.hold_rules import hardest_push, held_too_weakly
 from flushwork.shelf.items import Holding
 from flushwork.toolpaths.orders import Work
 from tests.many import examples
 from tests.proof import hearing
-from tests.proof.hearing import case_of, one, written
+from tests.proof.hearing import one, undated, written
 
 
 @dataclass(frozen=True)
@@ -55,10 +55,10 @@ def shop(board: Board) -> str:
     )
 
 
-def heard(board: Board) -> tuple[Case, list[Finding]]:
+def heard(board: Board) -> tuple[Build, list[Finding]]:
     with tempfile.TemporaryDirectory() as folder:
-        case = case_of(written(Path(folder), job(board), shop(board)))
-        return case, list(held_too_weakly(case))
+        build = undated(written(Path(folder), job(board), shop(board)))
+        return build, list(held_too_weakly(build))
 
 
 def tape_of(share: float, long_mm: float, short_mm: float, area_mm2: float, arm_mm: float) -> float:
@@ -89,18 +89,18 @@ def tape_of(share: float, long_mm: float, short_mm: float, area_mm2: float, arm_
 @example(Board(80.0, 2, 0.5, 0.4, 0, 2, 0))
 @example(Board(80.0, 0, 4.0, 1.2, 50, 0, 0))
 def test_a_push_that_nothing_stands_must_be_mended(board: Board) -> None:
-    case, found = heard(board)
+    build, found = heard(board)
     nothing = board.tape == board.clamps == board.pins == 0
     if nothing:
         assert {"grip-unsaid"} <= {item.code for item in found}
         assert ("trim-without-tabs" in {item.code for item in found}) is (board.tabs == 0)
         return
-    reports = {report.file_name: report for report in case.replay.cuts}
-    for file in case.cut_files:
-        push = hardest_push(case, file, reports[file.file_name])
+    reports = {report.file_name: report for report in build.replay.cuts}
+    for file in build.cut_files:
+        push = hardest_push(build, file, reports[file.file_name])
         assert push.force_n > 0.0
         if any(operation.work is Work.TRIM for operation in file.order.operations):
-            trim = case.faces[0].trim
+            trim = build.faces[0].trim
             tape = tape_of(
                 board.tape / 100.0, board.size, 0.8 * board.size, trim.area, push.bite_mm
             )
@@ -128,11 +128,11 @@ def test_a_push_that_nothing_stands_must_be_mended(board: Board) -> None:
 
 def test_the_push_is_the_side_force_of_the_replayed_bite(tmp_path: Path) -> None:
     """2 sqrt(1 + 0.5^2) x edges x depth x (shear x chip + tear), sugar maple of gravity 0.63."""
-    case, _ = heard(Board(80.0, 4, 4.0, 1.2, 50, 0, 0))
-    gravity = case.job.blank.timber.gravity
-    file = next(f for f in case.cut_files if f.order.operations[0].work is Work.TRIM)
-    report = next(r for r in case.replay.cuts if r.file_name == file.file_name)
-    push = hardest_push(case, file, report)
+    build, _ = heard(Board(80.0, 4, 4.0, 1.2, 50, 0, 0))
+    gravity = build.job.blank.timber.gravity
+    file = next(f for f in build.cut_files if f.order.operations[0].work is Work.TRIM)
+    report = next(r for r in build.replay.cuts if r.file_name == file.file_name)
+    push = hardest_push(build, file, report)
     cutter, moves = file.order.cutter, file.program.moves
     feed = max(move.feed_mm_min for move in moves)
     rpm = max(move.spindle_rpm for move in moves)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.proof.case import Case
+from flushwork.built import Build
 from flushwork.proof.clock_rules import pot_life_over
 from flushwork.proof.feed_rules import other_cutter_called
 from flushwork.proof.mix_rules import end_grain_mm
@@ -16,7 +16,7 @@ from flushwork.proof.sliver_rules import slivers
 from flushwork.proof.wood_rules import imbalance, widest_chord
 from flushwork.units import Quantity, read_quantity
 from tests.proof.good_jobs import GOOD_JOBS
-from tests.proof.hearing import case_of, heard, one, written
+from tests.proof.hearing import heard, one, undated, written
 from tests.scenarios.expected import Scene, Told, hold
 from tests.scenarios.texts import job
 
@@ -321,19 +321,19 @@ def test_it_is_told_and_its_twin_is_silent(tmp_path: Path, pair: tuple[Scene, st
 
 
 @pytest.fixture(scope="module")
-def sound(tmp_path_factory: pytest.TempPathFactory) -> Case:
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Build:
     folder = tmp_path_factory.mktemp("sound")
-    return case_of(written(folder, GOOD_JOBS["second pass"]))
+    return undated(written(folder, GOOD_JOBS["second pass"]))
 
 
-def test_a_batch_that_sets_before_it_is_poured_is_a_stop(sound: Case) -> None:
+def test_a_batch_that_sets_before_it_is_poured_is_a_stop(sound: Build) -> None:
     slow = tuple(replace(pour, working_s=pour.pot_life_s + 60.0) for pour in sound.pours)
     told = list(pot_life_over(replace(sound, pours=slow)))
     assert {item.code for item in told} == {"pot-life-over"}
     assert not list(pot_life_over(sound))
 
 
-def test_a_cut_file_for_its_own_cutter_is_silent(sound: Case) -> None:
+def test_a_cut_file_for_its_own_cutter_is_silent(sound: Build) -> None:
     assert not list(other_cutter_called(sound))
 
 
@@ -348,7 +348,7 @@ def test_a_fast_drill_burns(tmp_path: Path) -> None:
     assert "drill-burns" not in {item.code for item in slow}
 
 
-def test_measures_of_a_rectangle(sound: Case) -> None:
+def test_measures_of_a_rectangle(sound: Build) -> None:
     body = sound.face("front").inlays[0].region  # 50 x 30 mm, corners of 8 mm
     assert widest_chord(body, across_y=True)[0] == pytest.approx(30.0, abs=0.01)
     assert widest_chord(body, across_y=False)[0] == pytest.approx(50.0, abs=0.01)
@@ -356,7 +356,7 @@ def test_measures_of_a_rectangle(sound: Case) -> None:
     assert end_grain_mm(body, grain_along_x=True) == pytest.approx(28.0 + 4 * 6.28, abs=2.0)
 
 
-def test_the_imbalance_is_the_volume_cut_over_the_boards(sound: Case) -> None:
+def test_the_imbalance_is_the_volume_cut_over_the_boards(sound: Build) -> None:
     share, face = imbalance(sound)
     body = sound.face("front").inlays[0].region
     thickness = 16.0 - 1.0 - 0.2 - 0.05
@@ -364,12 +364,12 @@ def test_the_imbalance_is_the_volume_cut_over_the_boards(sound: Case) -> None:
     assert share == pytest.approx(body.area * 2.6 / (120.0 * 70.0 * thickness), rel=0.02)
 
 
-def test_slivers_of_touching_and_far_neighbours_are_none(sound: Case) -> None:
+def test_slivers_of_touching_and_far_neighbours_are_none(sound: Build) -> None:
     assert slivers(sound, "front") == ()
     assert slivers(sound, "back") == ()
 
 
-def test_the_same_case_is_heard_alike_twice(sound: Case) -> None:
+def test_the_same_case_is_heard_alike_twice(sound: Build) -> None:
     assert prove(sound) == prove(sound)
 
 

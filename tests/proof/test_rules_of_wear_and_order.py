@@ -7,14 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.plan.stages import Plan, StageKind
-from flushwork.proof.case import Case
 from flushwork.proof.fixes.propose import weights
 from flushwork.proof.order_rules import dust_before_cap
 from flushwork.proof.registry import told_once
 from flushwork.proof.wear_rules import cutter_wears, holder_touches
-from tests.proof.hearing import case_of, heard, one, written
+from tests.proof.hearing import heard, one, undated, written
 from tests.scenarios.expected import Scene, Told, hold
 from tests.scenarios.texts import job
 
@@ -96,31 +96,31 @@ def test_a_holder_that_comes_down_on_the_face(tmp_path: Path) -> None:
         shop=shop % "8.5 mm",
     )
     hold(tmp_path / "short", short)
-    fits = case_of(written(tmp_path / "fits", text, shop % "20 mm"))
+    fits = undated(written(tmp_path / "fits", text, shop % "20 mm"))
     assert not list(holder_touches(fits))
 
 
 def test_a_cutter_that_is_dull_before_the_run_is_done(tmp_path: Path) -> None:
-    case = case_of(written(tmp_path, job(FIELD % "navy")))
-    assert not list(cutter_wears(case))
-    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in case.cut_files)
-    found = list(cutter_wears(replace(case, cut_files=long)))
+    build = undated(written(tmp_path, job(FIELD % "navy")))
+    assert not list(cutter_wears(build))
+    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in build.cut_files)
+    found = list(cutter_wears(replace(build, cut_files=long)))
     assert found
     assert all(item.severity is Severity.NOTE for item in found)
     assert found[0].measure is not None
     assert found[0].measure.value == pytest.approx(7.0 * len(
         [file for file in long if file.order.cutter.name == found[0].subject]
     ))  # fmt: skip
-    many = replace(case, job=replace(case.job, pieces=9), cut_files=long)
+    many = replace(build, job=replace(build.job, pieces=9), cut_files=long)
     assert one(tuple(cutter_wears(many)), "cutter-wears").measure is not None
 
 
 @pytest.fixture(scope="module")
-def capped(tmp_path_factory: pytest.TempPathFactory) -> Case:
-    return case_of(written(tmp_path_factory.mktemp("capped"), job(LINE % ("1.6 mm", "gold line"))))
+def capped(tmp_path_factory: pytest.TempPathFactory) -> Build:
+    return undated(written(tmp_path_factory.mktemp("capped"), job(LINE % ("1.6 mm", "gold line"))))
 
 
-def test_dust_between_a_fill_and_its_cap(capped: Case) -> None:
+def test_dust_between_a_fill_and_its_cap(capped: Build) -> None:
     assert not list(dust_before_cap(capped))
     stages = list(capped.plan.stages)
     fill = next(at for at, stage in enumerate(stages) if stage.kind is StageKind.FILL)

@@ -14,12 +14,12 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.built import Build
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity
 from flushwork.plan.stages import Plan, StageKind
-from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
-from tests.proof.hearing import case_of, read_back, replayed, written
+from tests.proof.hearing import read_back, replayed, undated, written
 
 JOB = """\
 flushwork: 1
@@ -390,11 +390,11 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def sound(folder: Path) -> Case:
-    return case_of(written(folder, JOB, SHOP))
+def sound(folder: Path) -> Build:
+    return undated(written(folder, JOB, SHOP))
 
 
-def test_the_sound_job_is_sound(sound: Case) -> None:
+def test_the_sound_job_is_sound(sound: Build) -> None:
     findings = prove(sound)
     assert not [item for item in findings if item.severity is Severity.STOP]
     assert {item.code for item in findings} <= {"batch-below-tools", "flakes-settle"}
@@ -403,13 +403,13 @@ def test_the_sound_job_is_sound(sound: Case) -> None:
 def slipped(slip: Slip, folder: Path, known: set[tuple[str, str, str]]) -> Heard:
     path = written(folder, slip.change(JOB), slip.shop(SHOP))
     try:
-        findings = prove(case_of(path))
+        findings = prove(undated(path))
     except JobRefusedError as refused:
         return Heard(slip.name, tuple(item.code for item in refused.findings))
     return Heard(slip.name, tuple(sorted(code for code, _, _ in loud(findings) - known)))
 
 
-def altered(fault: Cut, sound: Case, known: set[tuple[str, str, str]]) -> Heard:
+def altered(fault: Cut, sound: Build, known: set[tuple[str, str, str]]) -> Heard:
     hit = [file for file in sound.cut_files if file.file_name.startswith(fault.file)]
     assert len(hit) == 1, [file.file_name for file in sound.cut_files]
     text = fault.change(hit[0].text)
@@ -419,7 +419,7 @@ def altered(fault: Cut, sound: Case, known: set[tuple[str, str, str]]) -> Heard:
     return Heard(fault.name, tuple(sorted(code for code, _, _ in loud(findings) - known)))
 
 
-def ordered(fault: Order, sound: Case, known: set[tuple[str, str, str]]) -> Heard:
+def ordered(fault: Order, sound: Build, known: set[tuple[str, str, str]]) -> Heard:
     findings = prove(replayed(sound, {}, fault.change(sound.plan)))
     return Heard(fault.name, tuple(sorted(code for code, _, _ in loud(findings) - known)))
 
@@ -429,13 +429,13 @@ FAULTS: tuple[Fault, ...] = (*SLIPS, *CUTS, *ORDERS)
 
 
 @pytest.fixture(scope="module")
-def known(sound: Case) -> set[tuple[str, str, str]]:
+def known(sound: Build) -> set[tuple[str, str, str]]:
     return loud(prove(sound))
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
 def test_it_is_caught(
-    fault: Fault, sound: Case, tmp_path: Path, known: set[tuple[str, str, str]]
+    fault: Fault, sound: Build, tmp_path: Path, known: set[tuple[str, str, str]]
 ) -> None:
     if isinstance(fault, Slip):
         heard = slipped(fault, tmp_path, known)

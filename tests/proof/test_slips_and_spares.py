@@ -13,7 +13,7 @@ from flushwork.bench.odds_views import summary as page_summary
 from flushwork.book.drawings import Space
 from flushwork.book.gate_views import gates_view
 from flushwork.book.odds_views import summary
-from flushwork.pipeline import build, case_of
+from flushwork.pipeline import build
 from flushwork.proof.gates import SLIP, SURELY, right_share, spares_for
 from flushwork.proof.odds import RunOdds
 from flushwork.proof.risk import Risk, risk_of
@@ -29,7 +29,7 @@ def run(piece: float, pieces: int) -> RunOdds:
 @pytest.fixture(scope="module")
 def risk(tmp_path_factory: pytest.TempPathFactory) -> Risk:
     made = build(written(tmp_path_factory.mktemp("slips"), JOB), check=False)
-    return risk_of(case_of(made), made.staged_files)
+    return risk_of(made)
 
 
 @settings(max_examples=examples(40), deadline=None)

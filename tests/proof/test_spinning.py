@@ -16,7 +16,7 @@ from flushwork.proof.registry import prove
 from flushwork.shelf.spinning import UNMARKED, greatest_rpm
 from flushwork.toolpaths.orders import CutFile
 from tests.many import examples
-from tests.proof.hearing import case_of, heard, one, read_back, replayed, written
+from tests.proof.hearing import heard, one, read_back, replayed, undated, written
 from tests.scenarios.texts import job
 
 DISC = "front: {inlays: [{name: disc, circle: 9 mm, depth: 2 mm, fill: navy}]}\n"
@@ -60,15 +60,15 @@ def test_what_the_files_ask_is_held_against_what_the_bit_stands(
     diameter, rpm = round(diameter, 2), round(rpm)
     marked = None if marked is None else round(marked)
     with TemporaryDirectory() as folder:
-        case = case_of(written(Path(folder), job(DISC), shop_with(diameter, rpm, marked)))
-    told = {item.subject for item in prove(case) if item.code == "bit-over-speed" and item.stands}
+        build = undated(written(Path(folder), job(DISC), shop_with(diameter, rpm, marked)))
+    told = {item.subject for item in prove(build) if item.code == "bit-over-speed" and item.stands}
     asked = {
         file.file_name
-        for file in case.cut_files
+        for file in build.cut_files
         if file.order.cutter.name == "wide"
         and max(map(float, re.findall(r"S(\d+\.?\d*)", file.text))) > allowed_rpm(diameter, marked)
     }
-    assert any(file.order.cutter.name == "wide" for file in case.cut_files)
+    assert any(file.order.cutter.name == "wide" for file in build.cut_files)
     assert told == asked
 
 
@@ -95,10 +95,10 @@ def test_a_speed_stated_over_the_mark_stops_at_its_file_and_cannot_be_accepted(
 
 
 def test_a_file_that_somebody_changed_is_read_too(tmp_path: Path) -> None:
-    case = case_of(written(tmp_path, job(DISC)))
-    file: CutFile = case.cut_files[0]
+    build = undated(written(tmp_path, job(DISC)))
+    file: CutFile = build.cut_files[0]
     changed = read_back(file, re.sub(r"S\d+", "S30000", file.text))
-    found = prove(replayed(case, {file.file_name: changed}))
+    found = prove(replayed(build, {file.file_name: changed}))
     assert one(found, "bit-over-speed", file.file_name).stands
 
 

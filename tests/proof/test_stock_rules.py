@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.built import Build
 from flushwork.findings import Severity
 from flushwork.job.read import read_job
 from flushwork.job.resolved import resolved_text
-from flushwork.proof.case import Case
 from flushwork.proof.stock_rules import needs, not_enough_on_hand
 from flushwork.shelf.stock import OnHand, StockKind
-from tests.proof.hearing import case_of, codes, heard, one, written
+from tests.proof.hearing import codes, heard, one, undated, written
 from tests.scenarios.texts import job
 
 TWO = job(
@@ -33,38 +33,38 @@ on hand:
 
 
 @pytest.fixture(scope="module")
-def case(tmp_path_factory: pytest.TempPathFactory) -> Case:
-    return case_of(written(tmp_path_factory.mktemp("two"), TWO, ENOUGH))
+def build(tmp_path_factory: pytest.TempPathFactory) -> Build:
+    return undated(written(tmp_path_factory.mktemp("two"), TWO, ENOUGH))
 
 
-def with_only(case: Case, kind: StockKind, name: str, amount: float, unit: str) -> Case:
-    left = OnHand(kind, name, amount, unit, case.job.source)
-    return replace(case, job=replace(case.job, shop=replace(case.job.shop, on_hand=(left,))))
+def with_only(build: Build, kind: StockKind, name: str, amount: float, unit: str) -> Build:
+    left = OnHand(kind, name, amount, unit, build.job.source)
+    return replace(build, job=replace(build.job, shop=replace(build.job.shop, on_hand=(left,))))
 
 
-def test_what_a_run_takes_is_the_sum_of_its_cards(case: Case) -> None:
-    wanted = needs(case.job, case.pours, case.cut_files)
+def test_what_a_run_takes_is_the_sum_of_its_cards(build: Build) -> None:
+    wanted = needs(build.job, build.pours, build.cut_files)
     poured = sum(
         need.amount("g")
         for need in wanted.values()
         if need.kind not in (StockKind.CUTTER, StockKind.TIMBER)
     )
-    assert poured == pytest.approx(sum(pour.batch_g for pour in case.pours))
+    assert poured == pytest.approx(sum(pour.batch_g for pour in build.pours))
     assert wanted[StockKind.TIMBER, "sugar maple"].number == 3
     # 4 % of the whole mix is the pigment's share of the job file, as far as a scale shows it
-    navy = sum(pour.batch_g for pour in case.pours if pour.mix.name == "navy")
+    navy = sum(pour.batch_g for pour in build.pours if pour.mix.name == "navy")
     assert wanted[StockKind.PIGMENT, "ultramarine powder"].amount("g") == pytest.approx(
         0.04 * navy, rel=0.06
     )
 
 
-def test_enough_or_untold_is_silent(case: Case) -> None:
-    assert len(case.job.shop.on_hand) == 6
-    assert not list(not_enough_on_hand(case))
-    untold = replace(case, job=replace(case.job, shop=replace(case.job.shop, on_hand=())))
+def test_enough_or_untold_is_silent(build: Build) -> None:
+    assert len(build.job.shop.on_hand) == 6
+    assert not list(not_enough_on_hand(build))
+    untold = replace(build, job=replace(build.job, shop=replace(build.job.shop, on_hand=())))
     assert not list(not_enough_on_hand(untold))
     # what the job takes nothing of is not missed
-    assert not list(not_enough_on_hand(with_only(case, StockKind.PIGMENT, "red powder", 0, "g")))
+    assert not list(not_enough_on_hand(with_only(build, StockKind.PIGMENT, "red powder", 0, "g")))
 
 
 @pytest.mark.parametrize(
@@ -77,36 +77,36 @@ def test_enough_or_untold_is_silent(case: Case) -> None:
     ],
 )
 def test_a_little_less_than_it_takes_is_told(
-    case: Case, kind: StockKind, name: str, unit: str
+    build: Build, kind: StockKind, name: str, unit: str
 ) -> None:
-    takes = needs(case.job, case.pours, case.cut_files)[kind, name].amount(unit)
+    takes = needs(build.job, build.pours, build.cut_files)[kind, name].amount(unit)
     less = takes - (1.0 if unit == "" else 0.01)
-    (found,) = not_enough_on_hand(with_only(case, kind, name, less, unit))
+    (found,) = not_enough_on_hand(with_only(build, kind, name, less, unit))
     assert found.severity is Severity.CAUTION
     assert found.measure is not None
     assert found.measure.value == pytest.approx(takes)
     assert found.measure.limit == less
     assert ("comes short" in found.message) is bool(unit)
-    assert not list(not_enough_on_hand(with_only(case, kind, name, takes, unit)))
+    assert not list(not_enough_on_hand(with_only(build, kind, name, takes, unit)))
 
 
-def test_the_first_pour_that_comes_short_is_named(case: Case) -> None:
-    doubled = (*case.pours, *(replace(pour, number=pour.number + 10) for pour in case.pours))
-    need = needs(case.job, case.pours, case.cut_files)[StockKind.PIGMENT, "fine gold"]
-    left = with_only(case, StockKind.PIGMENT, "fine gold", 1.5 * need.amount("g"), "g")
+def test_the_first_pour_that_comes_short_is_named(build: Build) -> None:
+    doubled = (*build.pours, *(replace(pour, number=pour.number + 10) for pour in build.pours))
+    need = needs(build.job, build.pours, build.cut_files)[StockKind.PIGMENT, "fine gold"]
+    left = with_only(build, StockKind.PIGMENT, "fine gold", 1.5 * need.amount("g"), "g")
     (found,) = not_enough_on_hand(replace(left, pours=doubled))
     assert f"pour {need.pours[0][0] + 10} is the first that comes short" in found.message
 
 
-def test_cutters_that_are_dull_in_turn_are_counted(case: Case) -> None:
+def test_cutters_that_are_dull_in_turn_are_counted(build: Build) -> None:
     name = next(
         file.order.cutter.name
-        for file in case.cut_files
+        for file in build.cut_files
         if file.order.cutter.name != "25 mm facing"
     )
-    one_there = with_only(case, StockKind.CUTTER, name, 1, "")
+    one_there = with_only(build, StockKind.CUTTER, name, 1, "")
     assert not list(not_enough_on_hand(one_there))
-    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in case.cut_files)
+    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in build.cut_files)
     (found,) = not_enough_on_hand(replace(one_there, cut_files=long))
     assert found.measure is not None
     assert found.measure.value >= 4  # 21 h of cutting, dull after 6 h or 2 h

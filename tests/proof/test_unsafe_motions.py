@@ -12,20 +12,20 @@ from dataclasses import replace
 
 import pytest
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity
-from flushwork.proof.case import Case
 from flushwork.proof.registry import prove
 from flushwork.toolpaths.orders import Work
-from tests.proof.hearing import case_of, replayed, written
+from tests.proof.hearing import replayed, undated, written
 from tests.proof.test_exact_paths import JOB, SHOP, brought, moved
 
 Change = Callable[[str], str]
 
 
 @pytest.fixture(scope="module")
-def sound(tmp_path_factory: pytest.TempPathFactory) -> Case:
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Build:
     """Return the case of the job with every file given back as another program's."""
-    case = case_of(written(tmp_path_factory.mktemp("motions"), JOB.format(cell="0.25"), SHOP))
+    case = undated(written(tmp_path_factory.mktemp("motions"), JOB.format(cell="0.25"), SHOP))
     files = {
         file.file_name: replace(brought(file, file.text), file_name=file.file_name)
         for file in case.cut_files
@@ -34,7 +34,7 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Case:
 
 
 @pytest.fixture(scope="module")
-def known(sound: Case) -> set[tuple[str, str]]:
+def known(sound: Build) -> set[tuple[str, str]]:
     """Return what is told of the sound files: nothing of weight but the small batches."""
     told = loud(prove(sound))
     assert {code for code, _ in told} <= {"batch-below-tools"}
@@ -166,7 +166,7 @@ FAULTS: list[tuple[str, str, Change, str]] = [
 
 @pytest.mark.parametrize(("name", "subject", "change", "code"), FAULTS, ids=[f[0] for f in FAULTS])
 def test_it_is_noticed(
-    sound: Case,
+    sound: Build,
     known: set[tuple[str, str]],
     name: str,
     subject: str,
@@ -187,7 +187,7 @@ def test_it_is_noticed(
     assert not code or code in told, f"{name}: {sorted(told)}"
 
 
-def test_the_kinds_of_work_are_all_there(sound: Case) -> None:
+def test_the_kinds_of_work_are_all_there(sound: Build) -> None:
     works = {each.work for file in sound.cut_files for each in file.order.operations}
     assert works == {Work.POCKET, Work.ENGRAVE, Work.LEVEL, Work.DRILL, Work.TRIM}
     assert len({name for name, *_ in FAULTS}) == len(FAULTS)

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from flushwork.bench.views import page_context
 from flushwork.book.figures import Lengths
 from flushwork.book.stage_views import stage_views
-from flushwork.pipeline import case_of
 from flushwork.plan.exposure import ON_MACHINE
 from flushwork.plan.stages import StageKind
 from flushwork.proof.vapour_rules import machine_near_wet_coat
@@ -28,7 +27,7 @@ BURNS = {"none": False, "shellac": True, "sanding sealer": True, "seal coat": Fa
 def test_a_machine_beside_a_coat_that_burns_is_told(sealer: str, pieces: int) -> None:
     made = planned(text_of(["flooded"], sealer, pieces, 0, 8), SHOP.format(day=21, night=18))
     assert made.schedule is not None
-    found = list(machine_near_wet_coat(case_of(made)))
+    found = list(machine_near_wet_coat(made))
     gaps = [
         step.begin_min - coat.end_min
         for coat in made.schedule.steps
@@ -52,5 +51,5 @@ def test_a_machine_beside_a_coat_that_burns_is_told(sealer: str, pieces: int) ->
 
 def test_the_next_piece_machined_straight_after_a_coat_is_a_case_of_it() -> None:
     made = planned(text_of(["flooded"], "shellac", 3, 0, 8), SHOP.format(day=21, night=18))
-    assert any(machine_near_wet_coat(case_of(made)))
-    assert not list(machine_near_wet_coat(replace(case_of(made), schedule=None)))
+    assert any(machine_near_wet_coat(made))
+    assert not list(machine_near_wet_coat(replace(made, schedule=None)))

@@ -17,7 +17,7 @@ from flushwork.proof.fixes.text import applied
 from flushwork.proof.odds import odds_of
 from flushwork.proof.registry import prove
 from flushwork.proof.vary import VaryError, changed, sweep
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 
 JOB = """\
 flushwork: 1
@@ -35,7 +35,7 @@ back: {inlays: [{name: hill, circle: 20 mm, depth: 5 mm, fill: dark}]}
 
 def reading(folder: Path, text: str) -> tuple[Finding, ...]:
     try:
-        return prove(case_of(written(folder, text)))
+        return prove(undated(written(folder, text)))
     except JobRefusedError as refused:
         return refused.findings
 
@@ -83,7 +83,7 @@ def test_a_sweep_tells_where_the_proof_turns(tmp_path: Path) -> None:
 
 
 def test_the_cheapest_fix_is_one_that_works(tmp_path: Path) -> None:
-    case = case_of(written(tmp_path, JOB))
+    case = undated(written(tmp_path, JOB))
     told = prove(case)
     found = propose(JOB, case.job, case.faces, told, lambda text: reading(tmp_path, text))
     web = next(item for item in found if item.finding.code == "web-too-thin")
@@ -95,13 +95,13 @@ def test_the_cheapest_fix_is_one_that_works(tmp_path: Path) -> None:
 
 def test_nothing_is_proposed_for_a_sound_job(tmp_path: Path) -> None:
     sound = JOB.replace("depth: 5 mm", "depth: 2 mm")
-    case = case_of(written(tmp_path, sound))
+    case = undated(written(tmp_path, sound))
     told = tuple(item for item in prove(case) if item.code != "batch-below-tools")
     assert propose(sound, case.job, case.faces, told, lambda text: reading(tmp_path, text)) == ()
 
 
 def test_the_odds_of_a_whole_job_stand_together(tmp_path: Path) -> None:
-    run = odds_of(case_of(written(tmp_path, JOB.replace("title:", "pieces: 3\ntitle:"))))
+    run = odds_of(undated(written(tmp_path, JOB.replace("title:", "pieces: 3\ntitle:"))))
     assert run.pieces == 3
     assert run.all_good <= run.piece <= min(item.odds for item in run.quantities) + 0.01
     assert run.expected_good == pytest.approx(3.0 * run.piece, abs=0.05)

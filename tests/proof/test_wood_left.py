@@ -8,11 +8,11 @@ from pathlib import Path
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from flushwork.built import Build
 from flushwork.findings import Severity
-from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import floor_through_blank, webs_between_faces
 from tests.many import examples
-from tests.proof.hearing import case_of, written
+from tests.proof.hearing import undated, written
 
 OFF_MM = 2 * (0.5 + 0.2)
 """Flattening and sanding take this off a blank with one round on both faces."""
@@ -36,9 +36,9 @@ def board(thick: float, web: float, front: float, back: float) -> str:
     )
 
 
-def heard(text: str) -> Case:
+def heard(text: str) -> Build:
     with tempfile.TemporaryDirectory() as folder:
-        return case_of(written(Path(folder), text))
+        return undated(written(Path(folder), text))
 
 
 @settings(max_examples=examples(8), deadline=None)

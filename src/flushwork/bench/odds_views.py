@@ -14,7 +14,7 @@ from shapely import MultiPolygon
 from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.figures import MINUS, clean
 from flushwork.geometry.drawn import DrawnFace
-from flushwork.pipeline import Build, case_of
+from flushwork.pipeline import Build
 from flushwork.proof.odds import (
     SAMPLES,
     QuantityOdds,
@@ -91,7 +91,7 @@ def odds_as_is(snapshot: Snapshot) -> RunOdds:
 
 def quantities_of(made: Build) -> tuple[Quantity, ...]:
     """Return the quantities a piece of a build stands or falls by."""
-    return quantities(case_of(made))
+    return quantities(made)
 
 
 def steadied(found: tuple[Quantity, ...], scales: Mapping[str, float]) -> tuple[Quantity, ...]:

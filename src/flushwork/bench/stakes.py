@@ -14,7 +14,6 @@ from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.drawings import Space
 from flushwork.book.gate_views import gates_view
 from flushwork.book.records import GatesView, GateView
-from flushwork.pipeline import case_of
 from flushwork.proof.risk import Risk, risk_of
 
 CHART: Final = Space(190.0, 52.0)
@@ -57,7 +56,7 @@ def stakes_of(snapshot: Snapshot) -> Stakes | None:
     made = snapshot.made
     if snapshot.coarse or not made.replay.states:
         return None
-    risk = risk_of(case_of(made), made.staged_files, odds_as_is(snapshot))
+    risk = risk_of(made, odds_as_is(snapshot))
     if not risk.gates:
         return None
     view = gates_view(risk, CHART)

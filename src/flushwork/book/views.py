@@ -16,7 +16,7 @@ from flushwork.book.records import BookView, LightView, PageSize, SectionView, U
 from flushwork.book.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.book.tricky_places import tricky_places
 from flushwork.job.resolved import resolved_text
-from flushwork.pipeline import Build, case_of
+from flushwork.pipeline import Build
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.plan.cost_table import Costing, CostTable
 from flushwork.plan.grouping import groups_in
@@ -99,7 +99,7 @@ def costs_of(made: Build) -> CostTable | None:
 
 def at_stake(made: Build) -> Risk | None:
     """Return what a piece has cost before each step that cannot be taken back, and its odds."""
-    return risk_of(case_of(made), made.staged_files) if made.replay.states else None
+    return risk_of(made) if made.replay.states else None
 
 
 def _light(

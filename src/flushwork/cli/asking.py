@@ -8,7 +8,7 @@ from pathlib import Path
 from flushwork.cli.output import Console, finding_data
 from flushwork.errors import FlushworkError, JobRefusedError
 from flushwork.findings import Finding, Severity
-from flushwork.pipeline import build, case_of
+from flushwork.pipeline import build
 from flushwork.proof.fixes.figures import figure_after
 from flushwork.proof.fixes.fix import Fix
 from flushwork.proof.fixes.propose import Proposal, propose
@@ -35,7 +35,7 @@ def hearing(path: Path, console: Console, held: dict[str, tuple[Quantity, ...]])
             made = build(path, text=text)
         except JobRefusedError as refused:
             return refused.findings
-        held[text] = quantities(case_of(made))
+        held[text] = quantities(made)
         return made.findings
 
     return hear
@@ -138,7 +138,7 @@ def _figure_after(
 def odds(path: Path, console: Console) -> None:
     """Print the odds of a piece and of the run, the weakest quantities first."""
     made = build(path, console.progress)
-    run = odds_of(case_of(made))
+    run = odds_of(made)
     if console.as_json:
         console.data(_odds_data(run))
         return

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from flushwork.book.gate_views import both_words
 from flushwork.cli.output import Console
-from flushwork.pipeline import build, case_of
+from flushwork.pipeline import build
 from flushwork.proof.gates import Gate
 from flushwork.proof.risk import risk_of
 
@@ -16,7 +16,7 @@ from flushwork.proof.risk import risk_of
 def show_gates(path: Path, console: Console) -> None:
     """Print the gates of a job in working order."""
     made = build(path, console.progress)
-    risk = risk_of(case_of(made), made.staged_files)
+    risk = risk_of(made)
     currency = risk.spending.currency
     if console.as_json:
         console.data({"currency": currency, "gates": [_data(gate) for gate in risk.gates]})

@@ -15,7 +15,7 @@ from flushwork.errors import FlushworkError
 from flushwork.geometry.draw import draw_faces
 from flushwork.job.day_log import read_day_log
 from flushwork.job.read import read_job
-from flushwork.pipeline import build, case_of
+from flushwork.pipeline import build
 from flushwork.plan.cost_table import Costing, cost_text
 from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.explain import explained
@@ -80,7 +80,7 @@ def show_plan(
         if log is not None and item.source is not None and item.source.file == log.name
     ]
     if schedule is None or schedule.hindrance is not None:
-        console.report([*no_days(case_of(made)), *slips], may_be_cut=made.may_be_cut)
+        console.report([*no_days(made), *slips], may_be_cut=made.may_be_cut)
         return STOPPED
     if console.as_json:
         console.data(plan_data(schedule, slips))

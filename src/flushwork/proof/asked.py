@@ -12,10 +12,10 @@ import shapely
 from shapely import MultiLineString, MultiPoint, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.built import Build
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.plan.drilling_work import bed_places
-from flushwork.proof.case import Case
 from flushwork.shelf.items import CutterKind
 from flushwork.toolpaths.orders import CutFile, Operation, Work
 
@@ -48,19 +48,19 @@ class Asked:
         return max(self.hole_mm / 2.0 - self.radius_mm, 0.0)
 
 
-def asked_of(case: Case, file: CutFile) -> tuple[Asked, ...]:
+def asked_of(build: Build, file: CutFile) -> tuple[Asked, ...]:
     """Return what a file shall cut; nothing for one that mills a face level."""
     operations = file.order.operations
     if any(operation.work is Work.LEVEL for operation in operations):
         return ()
-    return tuple(_asked(case, file, operation) for operation in operations)
+    return tuple(_asked(build, file, operation) for operation in operations)
 
 
-def _asked(case: Case, file: CutFile, operation: Operation) -> Asked:
-    drawn = _drawn(case, operation)
+def _asked(build: Build, file: CutFile, operation: Operation) -> Asked:
+    drawn = _drawn(build, operation)
     region, lines = operation.region, operation.lines
     if operation.work is Work.TRIM:
-        region = case.face(file.order.face).trim
+        region = build.face(file.order.face).trim
     elif drawn is not None and not (drawn.inlay.vee and operation.work is Work.POCKET):
         region = drawn.region
         lines = drawn.strokes if operation.work is Work.LINE else lines
@@ -79,7 +79,7 @@ def _asked(case: Case, file: CutFile, operation: Operation) -> Asked:
                 for line in shapely.get_parts(_moved(lines, dx, dy)).tolist()
             ]
         ),
-        points=_points(case, file, operation),
+        points=_points(build, file, operation),
         hole_mm=operation.hole_mm,
         outline_mm=operation.top_mm if operation.outline_mm is None else operation.outline_mm,
         slope=tan(cutter.angle_rad / 2.0) if pointed else 0.0,
@@ -87,10 +87,10 @@ def _asked(case: Case, file: CutFile, operation: Operation) -> Asked:
     )
 
 
-def _drawn(case: Case, operation: Operation) -> DrawnInlay | None:
+def _drawn(build: Build, operation: Operation) -> DrawnInlay | None:
     if operation.work not in (Work.POCKET, Work.LINE, Work.ENGRAVE):
         return None
-    return next((each for each in case.inlays if each.inlay.name == operation.subject), None)
+    return next((each for each in build.inlays if each.inlay.name == operation.subject), None)
 
 
 def on_all_places(region: MultiPolygon, places: Sequence[tuple[float, float]]) -> MultiPolygon:
@@ -104,29 +104,29 @@ def _moved(shape: BaseGeometry, dx: float, dy: float) -> BaseGeometry:
     return shapely.transform(shape, lambda places: places + np.array((dx, dy)))
 
 
-def _points(case: Case, file: CutFile, operation: Operation) -> MultiPoint:
+def _points(build: Build, file: CutFile, operation: Operation) -> MultiPoint:
     """Return the middles of the holes as drawn; of recesses and marks as they were planned."""
     if operation.work is not Work.DRILL:
         return MultiPoint()
-    for pattern in case.face(file.order.face).holes:
+    for pattern in build.face(file.order.face).holes:
         if pattern.holes.name == operation.subject:
             return MultiPoint(
                 [
                     (hole.x_mm + dx, hole.y_mm + dy)
-                    for dx, dy in bed_places(case.job)
+                    for dx, dy in bed_places(build.job)
                     for hole in pattern.places
                 ]
             )
     return MultiPoint(list(operation.points))
 
 
-def cut_together(case: Case) -> Iterator[tuple[tuple[CutFile, Asked], ...]]:
+def cut_together(build: Build) -> Iterator[tuple[tuple[CutFile, Asked], ...]]:
     """Yield, for each thing that is asked, all files that cut it in the same holding."""
 
     def of(pair: tuple[CutFile, Asked]) -> tuple[int, bool, str, str]:
         order, asked = pair[0].order, pair[1]
         return order.mounting, order.bare, asked.work.value, asked.subject
 
-    pairs = [(file, asked) for file in case.cut_files for asked in asked_of(case, file)]
+    pairs = [(file, asked) for file in build.cut_files for asked in asked_of(build, file)]
     for _, group in groupby(sorted(pairs, key=of), key=of):
         yield tuple(group)

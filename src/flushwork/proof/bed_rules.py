@@ -8,9 +8,9 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.plan.schedule import Schedule
-from flushwork.proof.case import Case
 from flushwork.proof.cut_places import box_of
 from flushwork.proof.waste_rules import LEAST_GAP_MM
 from flushwork.shelf.working import HandTimes
@@ -20,19 +20,19 @@ LEAST_SHARE: Final = 0.1
 """Less than an hour, or than this share of the run's work, is not worth a word (assumed)."""
 
 
-def bed_fuller_saves(case: Case) -> Iterator[Finding]:
+def bed_fuller_saves(build: Build) -> Iterator[Finding]:
     """Yield a note where more pieces on the bed at once would save much of the work."""
-    job, schedule = case.job, case.schedule
+    job, schedule = build.job, build.schedule
     if schedule is None or not schedule.steps or any(step.done for step in schedule.steps):
         return
-    if any(file.order.brought is not None for file in case.cut_files):
+    if any(file.order.brought is not None for file in build.cut_files):
         return
     count = job.pieces + job.test_pieces
-    fits, along_x = _fits(case)
+    fits, along_x = _fits(build)
     together = min(fits, count)
-    if together <= job.bed.pieces or not case.plan.mountings:
+    if together <= job.bed.pieces or not build.plan.mountings:
         return
-    mountings = len(case.plan.mountings)
+    mountings = len(build.plan.mountings)
     now = _handled_min(job.shop.hands, count, job.bed.pieces, mountings, _changes(schedule))
     then = _handled_min(job.shop.hands, count, together, mountings, _changes(schedule))
     saved = now - then
@@ -56,18 +56,18 @@ def bed_fuller_saves(case: Case) -> Iterator[Finding]:
     )
 
 
-def _fits(case: Case) -> tuple[int, bool]:
+def _fits(build: Build) -> tuple[int, bool]:
     """Return how many pieces fit on the machine in one row, and whether the row lies along X.
 
     By what the cut files reach, which is more than the blank where they level over its edges.
     """
-    blank, machine, bed = case.job.blank, case.job.shop.machine, case.job.bed
+    blank, machine, bed = build.job.blank, build.job.shop.machine, build.job.bed
     fits: list[int] = []
     for axis, side_mm, step_mm, travel_mm in (
         (0, blank.length_mm, bed.step_x_mm, machine.travel_x_mm),
         (1, blank.width_mm, bed.step_y_mm, machine.travel_y_mm),
     ):
-        spans = [float(np.ptp(np.array(box_of(file.program))[:, axis])) for file in case.cut_files]
+        spans = [float(np.ptp(np.array(box_of(file.program))[:, axis])) for file in build.cut_files]
         own_mm = max([side_mm, *(span - (bed.pieces - 1) * abs(step_mm) for span in spans)])
         fits.append(1 + int(max(0.0, travel_mm - own_mm) // _step_mm(side_mm)))
     return max(fits), fits[0] >= fits[1]

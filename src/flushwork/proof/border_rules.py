@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import NOTHING
 from flushwork.job.records import FaceName
-from flushwork.proof.case import Case
 from flushwork.units import up_mm
 
 AREA_MM2 = 0.01
@@ -20,9 +20,9 @@ HOLE_EDGE_MM = 1.5
 """Least wood between a hole and the final edge (common practice, no source)."""
 
 
-def outside_trim(case: Case) -> Iterator[Finding]:
+def outside_trim(build: Build) -> Iterator[Finding]:
     """Yield a stop for artwork that trimming will cut away, a caution for the hidden border."""
-    for face in case.faces:
+    for face in build.faces:
         for drawn in face.inlays:
             inlay = drawn.inlay
             lost = _beyond(drawn.region, face.trim)
@@ -39,9 +39,9 @@ def _beyond(region: BaseGeometry, bounds: BaseGeometry) -> BaseGeometry:
     return NOTHING if bounds.covers(region) else region.difference(bounds)
 
 
-def holes_outside(case: Case) -> Iterator[Finding]:
+def holes_outside(build: Build) -> Iterator[Finding]:
     """Yield findings for holes that leave the board or nearly do."""
-    for face in case.faces:
+    for face in build.faces:
         for pattern in face.holes:
             yield from _hole_edges(
                 face,
@@ -121,9 +121,9 @@ def _hidden(name: str, source: Source, face: FaceName, hidden: BaseGeometry) -> 
     )
 
 
-def trim_outside_blank(case: Case) -> Iterator[Finding]:
+def trim_outside_blank(build: Build) -> Iterator[Finding]:
     """Yield a stop where the final outline does not fit on the blank."""
-    face = case.face("front")
+    face = build.face("front")
     beyond = face.trim.difference(face.blank)
     if beyond.area <= AREA_MM2:
         return
@@ -134,18 +134,18 @@ def trim_outside_blank(case: Case) -> Iterator[Finding]:
         message=f"The trim line reaches {beyond.area:.0f} mm2 beyond the blank.",
         remedy="Use a larger blank, or a smaller outline.",
         subject="trim line",
-        source=case.job.outline.source,
+        source=build.job.outline.source,
         place=Place("front", spot.x, spot.y),
         measure=Measure("area beyond", beyond.area, 0.0, "mm2"),
     )
 
 
-def inlays_overlap(case: Case) -> Iterator[Finding]:
+def inlays_overlap(build: Build) -> Iterator[Finding]:
     """Yield a stop where two inlays overlap that are not meant to."""
-    for face in case.faces:
+    for face in build.faces:
         for index, drawn in enumerate(face.inlays):
             for other in face.inlays[:index]:
-                if _meant(drawn.inlay.name, other.inlay.name, case):
+                if _meant(drawn.inlay.name, other.inlay.name, build):
                     continue
                 shared = drawn.region.intersection(other.region)
                 if shared.area <= AREA_MM2:
@@ -167,13 +167,13 @@ def inlays_overlap(case: Case) -> Iterator[Finding]:
                 )
 
 
-def _meant(name: str, other: str, case: Case) -> bool:
+def _meant(name: str, other: str, build: Build) -> bool:
     """Whether one of two inlays follows the other, directly or through others."""
-    return other in _rests_on(name, case) or name in _rests_on(other, case)
+    return other in _rests_on(name, build) or name in _rests_on(other, build)
 
 
-def _rests_on(name: str, case: Case) -> set[str]:
-    inlays = {drawn.inlay.name: drawn.inlay for drawn in case.inlays}
+def _rests_on(name: str, build: Build) -> set[str]:
+    inlays = {drawn.inlay.name: drawn.inlay for drawn in build.inlays}
     found: set[str] = set()
     waiting = [name]
     while waiting:

@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity, Source
 from flushwork.plan.brought_work import (
     MACHINE_KINDS,
@@ -18,7 +19,6 @@ from flushwork.plan.brought_work import (
     stages_meant,
 )
 from flushwork.plan.insisted import known_steps
-from flushwork.proof.case import Case
 from flushwork.proof.cut_places import box_of
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.move_table import table_of
@@ -33,14 +33,14 @@ _CYCLE: Final = re.compile(r"g8[1-9](?![0-9])")
 _ARC: Final = re.compile(r"g0*[23](?![0-9.])")
 
 
-def step_twice(case: Case) -> Iterator[Finding]:
+def step_twice(build: Build) -> Iterator[Finding]:
     """Yield a stop for files from elsewhere whose step, or a part of it, others do already."""
-    works = brought_work(case.job, case.plan)
+    works = brought_work(build.job, build.plan)
     for index, work in enumerate(works):
         first = next((each for each in works[:index] if _meet(each, work)), None)
         if first is None:
             continue
-        stage = case.plan.stage(work.stage)
+        stage = build.plan.stage(work.stage)
         yield Finding(
             code="cut-file-step-twice",
             severity=Severity.STOP,
@@ -60,18 +60,18 @@ def _meet(one: BroughtWork, two: BroughtWork) -> bool:
     return one.stage == two.stage and alike
 
 
-def _brought(case: Case) -> Iterator[tuple[CutFile, str]]:
-    for file in case.cut_files:
+def _brought(build: Build) -> Iterator[tuple[CutFile, str]]:
+    for file in build.cut_files:
         if file.order.brought is not None:
             yield file, file.order.brought.name
 
 
-def step_unclear(case: Case) -> Iterator[Finding]:
+def step_unclear(build: Build) -> Iterator[Finding]:
     """Yield a stop for files from elsewhere whose step is none of the plan's, or several."""
-    stages = [stage for stage in case.plan.stages if stage.kind in MACHINE_KINDS]
+    stages = [stage for stage in build.plan.stages if stage.kind in MACHINE_KINDS]
     known = known_steps(stages)
-    for brought in case.job.brought:
-        meant = stages_meant(case.plan, brought.step)
+    for brought in build.job.brought:
+        meant = stages_meant(build.plan, brought.step)
         if len(meant) == 1:
             continue
         close = get_close_matches(brought.step, known, n=1)
@@ -80,7 +80,7 @@ def step_unclear(case: Case) -> Iterator[Finding]:
             for step in (
                 known
                 if not meant
-                else known_steps([case.plan.stage(number) for number, _ in meant])
+                else known_steps([build.plan.stage(number) for number, _ in meant])
             )
         )
         yield Finding(
@@ -97,9 +97,9 @@ def step_unclear(case: Case) -> Iterator[Finding]:
         )
 
 
-def lines_left_out(case: Case) -> Iterator[Finding]:
+def lines_left_out(build: Build) -> Iterator[Finding]:
     """Yield a stop for each line of a file from elsewhere that is not understood."""
-    for file, name in _brought(case):
+    for file, name in _brought(build):
         for line, text in file.problems[:MOST_LINES]:
             yield Finding(
                 code="cut-file-line-unread",
@@ -113,9 +113,9 @@ def lines_left_out(case: Case) -> Iterator[Finding]:
             )
 
 
-def left_open(case: Case) -> Iterator[Finding]:
+def left_open(build: Build) -> Iterator[Finding]:
     """Yield a caution for each thing a file from elsewhere leaves open, and how it was read."""
-    for file, name in _brought(case):
+    for file, name in _brought(build):
         for line, text in (*file.assumed, *_crosses_unsaid(file), *_marked(file)):
             yield Finding(
                 code="cut-file-leaves-open",
@@ -154,9 +154,9 @@ def _marked(file: CutFile) -> Iterator[tuple[int, str]]:
         )
 
 
-def several_cutters(case: Case) -> Iterator[Finding]:
+def several_cutters(build: Build) -> Iterator[Finding]:
     """Yield a stop for a file from elsewhere that calls for more than one cutter."""
-    for file, name in _brought(case):
+    for file, name in _brought(build):
         called: dict[int, int] = {}
         for line, code in lines_with(file.text, "t"):
             for number in _TOOL.findall(code):
@@ -178,9 +178,9 @@ def several_cutters(case: Case) -> Iterator[Finding]:
         )
 
 
-def other_dialect(case: Case) -> Iterator[Finding]:
+def other_dialect(build: Build) -> Iterator[Finding]:
     """Yield a stop for words in a file from elsewhere that the shop file's machine has not."""
-    for file, name in _brought(case):
+    for file, name in _brought(build):
         dialect = file.order.machine.dialect
         for line, what in _foreign(file, dialect):
             yield Finding(
@@ -208,10 +208,10 @@ def _foreign(file: CutFile, dialect: Dialect) -> Iterator[tuple[int, str]]:
             yield line, what
 
 
-def nothing_cut(case: Case) -> Iterator[Finding]:
+def nothing_cut(build: Build) -> Iterator[Finding]:
     """Yield a stop for a file from elsewhere that takes nothing off the blank."""
-    reports = {report.file_name: report for report in case.replay.cuts}
-    for file, name in _brought(case):
+    reports = {report.file_name: report for report in build.replay.cuts}
+    for file, name in _brought(build):
         report = reports.get(file.file_name)
         if report is None or float(report.removed_mm3.sum()) > 0.0:
             continue
@@ -229,10 +229,10 @@ def nothing_cut(case: Case) -> Iterator[Finding]:
         )
 
 
-def flutes_of_brought(case: Case) -> Iterator[Finding]:
+def flutes_of_brought(build: Build) -> Iterator[Finding]:
     """Yield a stop where a file from elsewhere goes deeper than the flutes of its cutter."""
-    for file, name in _brought(case):
-        mounting = next(each for each in case.plan.mountings if each.number == file.order.mounting)
+    for file, name in _brought(build):
+        mounting = next(each for each in build.plan.mountings if each.number == file.order.mounting)
         low, _ = box_of(file.program)
         depth_mm = mounting.face_z_mm - (file.order.face_z_mm + low[2])
         cutter = file.order.cutter
@@ -250,9 +250,9 @@ def flutes_of_brought(case: Case) -> Iterator[Finding]:
         )
 
 
-def taken_in(case: Case) -> Iterator[Finding]:
+def taken_in(build: Build) -> Iterator[Finding]:
     """Yield a note for each file from elsewhere: what it is taken for, and where its zero lies."""
-    for file, name in _brought(case):
+    for file, name in _brought(build):
         order = file.order
         low, high = box_of(file.program)
         cuts = sum(move.kind in (MoveKind.FEED, MoveKind.ARC) for move in file.program.moves)

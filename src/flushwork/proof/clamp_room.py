@@ -9,11 +9,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.fit.grip import grip_of
 from flushwork.plan.stages import Mounting
 from flushwork.plan.waste import keep_outs_of
-from flushwork.proof.case import Case
 from flushwork.proof.waste_rules import known_path, zero_mm
 from flushwork.toolpaths.orders import CutFile
 from flushwork.toolpaths.swept import CLAMP_GAP_MM, SAME_HEIGHT_MM, radius_mm, swept
@@ -24,34 +24,34 @@ STEP_MM: Final = 2.0
 """Places along the edge of the blank are tried so far apart."""
 
 
-def clamps_without_room(case: Case) -> Iterator[Finding]:
+def clamps_without_room(build: Build) -> Iterator[Finding]:
     """Yield a finding for each mounting held by clamps with no place left for one.
 
     A foot is tried all along the edge of the blank, on the waste.  Where the job tells where its
     clamps stand, ``clamp_hit`` looks at them instead.
     """
-    grip = grip_of(case.job.holding)
+    grip = grip_of(build.job.holding)
     if grip is None or not grip.clamps:
         return
     only = not grip.tape_share and not grip.pins
-    for mounting in case.plan.mountings:
+    for mounting in build.plan.mountings:
         files = [
             file
-            for file in case.cut_files
+            for file in build.cut_files
             if file.order.mounting == mounting.number and not file.order.bare
         ]
-        if not files or keep_outs_of(case.job, mounting.face, mounting.number):
+        if not files or keep_outs_of(build.job, mounting.face, mounting.number):
             continue
-        feet = _feet(case, mounting)
+        feet = _feet(build, mounting)
         for file in files:
-            feet = _clear_of(case, file, feet)
+            feet = _clear_of(build, file, feet)
         if not feet:
-            yield _no_room(case, mounting, only=only)
+            yield _no_room(build, mounting, only=only)
 
 
-def _feet(case: Case, mounting: Mounting) -> list[shapely.Polygon]:
+def _feet(build: Build, mounting: Mounting) -> list[shapely.Polygon]:
     """Return where a clamp's foot may stand: along the blank's edge, off what is trimmed out."""
-    blank = case.job.blank
+    blank = build.job.blank
     half = CLAMP_MM / 2.0
     across, away = blank.length_mm - half, blank.width_mm - half
     if min(across, away) < half:
@@ -60,8 +60,8 @@ def _feet(case: Case, mounting: Mounting) -> list[shapely.Polygon]:
     middles = {(x, y) for x in xs for y in (half, away)} | {
         (x, y) for x in (half, across) for y in ys
     }
-    kept = case.face(mounting.face).trim
-    trimmed = case.job.outline.artwork is not None
+    kept = build.face(mounting.face).trim
+    trimmed = build.job.outline.artwork is not None
     feet = [shapely.box(x - half, y - half, x + half, y + half) for x, y in sorted(middles)]
     return [foot for foot in feet if not (trimmed and foot.intersection(kept).area > 0.0)]
 
@@ -71,7 +71,9 @@ def _steps(low: float, high: float) -> list[float]:
     return [float(each) for each in np.linspace(low, high, count)]
 
 
-def _clear_of(case: Case, file: CutFile, feet: Sequence[shapely.Polygon]) -> list[shapely.Polygon]:
+def _clear_of(
+    build: Build, file: CutFile, feet: Sequence[shapely.Polygon]
+) -> list[shapely.Polygon]:
     """Return the feet that a file's cutter passes by, at any height it comes lower than it crosses.
 
     The nut above it is left out: how high a clamp stands nobody says.
@@ -79,8 +81,8 @@ def _clear_of(case: Case, file: CutFile, feet: Sequence[shapely.Polygon]) -> lis
     over = swept(file.program, file.order.cutter)
     if over is None or not feet:
         return list(feet)
-    path, _ = known_path(file, zero_mm(case, file))
-    level = over.over_mm + zero_mm(case, file) - SAME_HEIGHT_MM
+    path, _ = known_path(file, zero_mm(build, file))
+    level = over.over_mm + zero_mm(build, file) - SAME_HEIGHT_MM
     low: NDArray[np.float64] = path[np.minimum(path[:, 2], path[:, 5]) < level]
     if not len(low):
         return list(feet)
@@ -92,7 +94,7 @@ def _clear_of(case: Case, file: CutFile, feet: Sequence[shapely.Polygon]) -> lis
     return [foot for index, foot in enumerate(feet) if index not in struck]
 
 
-def _no_room(case: Case, mounting: Mounting, *, only: bool) -> Finding:
+def _no_room(build: Build, mounting: Mounting, *, only: bool) -> Finding:
     holding = mounting.holding
     return Finding(
         code="clamps-without-room",
@@ -103,7 +105,7 @@ def _no_room(case: Case, mounting: Mounting, *, only: bool) -> Finding:
         remedy="Hold it with tape, or with stops and screws that end below the face; take a longer "
         "blank; or say with `keep clear of` where its clamps stand.",
         subject=holding.name,
-        source=case.job.source,
+        source=build.job.source,
     )
 
 

@@ -7,9 +7,9 @@ from itertools import groupby
 from math import isinf
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Manner
-from flushwork.proof.case import Case
 from flushwork.resin.bubbles import escape
 from flushwork.resin.clocks import at_temperature_s
 from flushwork.resin.composition import compose
@@ -29,9 +29,9 @@ MINUTE_S: Final = 60.0
 HOUR_S: Final = 3600.0
 
 
-def pot_life_over(case: Case) -> Iterator[Finding]:
+def pot_life_over(build: Build) -> Iterator[Finding]:
     """Yield a stop for batches that set before they are poured, a caution where one was split."""
-    by_stage = groupby(case.pours, key=lambda pour: (pour.stage, pour.mix.name))
+    by_stage = groupby(build.pours, key=lambda pour: (pour.stage, pour.mix.name))
     split: dict[tuple[int, str], None] = {}
     for _, group in by_stage:
         pours = list(group)
@@ -42,7 +42,7 @@ def pot_life_over(case: Case) -> Iterator[Finding]:
             split.setdefault((worst.stage, worst.mix.name))
     for key in split:
         # the run may be poured in groups: the stage's batches of all of them are told together
-        yield _split([pour for pour in case.pours if (pour.stage, pour.mix.name) == key])
+        yield _split([pour for pour in build.pours if (pour.stage, pour.mix.name) == key])
 
 
 def _in_one_s(pours: list[Pour]) -> float:
@@ -89,20 +89,20 @@ def _split(pours: list[Pour]) -> Finding:
     )
 
 
-def cup_runs_away(case: Case) -> Iterator[Finding]:
+def cup_runs_away(build: Build) -> Iterator[Finding]:
     """Yield a stop for a batch that is more than one cup may hold, and that no share makes less.
 
     A note where a run is mixed in more batches than its pot life asks for, so that none is.
     """
     hot = sorted(
-        (pour for pour in case.pours if pour.batch_g > pour.cup_limit_g),
+        (pour for pour in build.pours if pour.batch_g > pour.cup_limit_g),
         key=lambda pour: -pour.batch_g,
     )
     for name in dict.fromkeys(pour.mix.name for pour in hot):
-        yield _too_hot([pour for pour in hot if pour.mix.name == name], case.job.shop.air.day_c)
+        yield _too_hot([pour for pour in hot if pour.mix.name == name], build.job.shop.air.day_c)
     if hot:
         return
-    by_stage = groupby(case.pours, key=lambda pour: (pour.stage, pour.mix.name))
+    by_stage = groupby(build.pours, key=lambda pour: (pour.stage, pour.mix.name))
     for _, group in by_stage:
         pours = list(group)
         whole_g = sum(pour.batch_g for pour in pours)
@@ -110,7 +110,7 @@ def cup_runs_away(case: Case) -> Iterator[Finding]:
             continue
         if _in_one_s(pours) > min(pour.pot_life_s for pour in pours):
             continue
-        yield _kept_cool(pours, whole_g, case.job.shop.air.day_c)
+        yield _kept_cool(pours, whole_g, build.job.shop.air.day_c)
 
 
 def _cup_words(pour: Pour, day_c: float) -> str:
@@ -156,13 +156,13 @@ def _kept_cool(pours: list[Pour], whole_g: float, day_c: float) -> Finding:
     )
 
 
-def cure_cut_short(case: Case) -> Iterator[Finding]:
+def cure_cut_short(build: Build) -> Iterator[Finding]:
     """Yield a stop where the wait the job plans is shorter than a resin needs in this shop."""
-    wait_s, air = case.job.cure_wait_s, case.job.shop.air
+    wait_s, air = build.job.cure_wait_s, build.job.shop.air
     if wait_s is None:
         return
-    poured = {item.mix for item in case.replay.poured}
-    for resin in slowest_of_each(mix for mix in case.job.mixes if mix.name in poured):
+    poured = {item.mix for item in build.replay.poured}
+    for resin in slowest_of_each(mix for mix in build.job.mixes if mix.name in poured):
         ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
         if wait_s >= ends.later_s:
             continue
@@ -184,7 +184,7 @@ def cure_cut_short(case: Case) -> Iterator[Finding]:
             f"{at_temperature_s(resin.sandable_s, 21.0, resin.at_c) / HOUR_S:.0f} h). Press a nail "
             "into what is left in the cup; wash off any waxy film with water before keying.",
             subject=resin.name,
-            source=case.job.source,
+            source=build.job.source,
             measure=Measure(
                 "wait",
                 wait_s / HOUR_S,
@@ -194,12 +194,12 @@ def cure_cut_short(case: Case) -> Iterator[Finding]:
         )
 
 
-def bubbles_stay(case: Case) -> Iterator[Finding]:
+def bubbles_stay(build: Build) -> Iterator[Finding]:
     """Yield a caution where bubbles large enough to see do not rise out before the resin gels."""
-    air = case.job.shop.air
-    mixes = {mix.name: mix for mix in case.job.mixes}
+    air = build.job.shop.air
+    mixes = {mix.name: mix for mix in build.job.mixes}
     told: set[str] = set()
-    for poured in sorted(case.replay.poured, key=lambda item: -item.greatest_mm):
+    for poured in sorted(build.replay.poured, key=lambda item: -item.greatest_mm):
         mix = mixes[poured.mix]
         if mix.bubbles != "left" or mix.name in told:
             continue
@@ -218,18 +218,18 @@ def bubbles_stay(case: Case) -> Iterator[Finding]:
             f"({out.shallower_mm:.2f} mm), or draw a vacuum on the cup ({out.vacuum_mm:.2f} mm); "
             "then write what you do under `bubbles`.",
             subject=poured.subject,
-            source=case.source_of(poured.subject),
+            source=build.source_of(poured.subject),
             measure=Measure("bubble", out.smallest_mm, VISIBLE_MM, "mm"),
         )
 
 
-def flakes_settle(case: Case) -> Iterator[Finding]:
+def flakes_settle(build: Build) -> Iterator[Finding]:
     """Yield a note where pigment sinks so far that a deep fill is left clear on top."""
-    job = case.job
+    job = build.job
     inlays = {inlay.name: inlay for inlay in job.inlays}
     mixes = {mix.name: mix for mix in job.mixes}
     found: list[tuple[float, float, str, str]] = []
-    for poured in case.replay.poured:
+    for poured in build.replay.poured:
         mix = mixes[poured.mix]
         sunk_mm = sinking_mm(mix, job.shop.air.day_c)
         flooded = inlays[poured.subject].manner is Manner.FLOODED
@@ -251,7 +251,7 @@ def flakes_settle(case: Case) -> Iterator[Finding]:
         remedy="Pour it later, when it has thickened; do not thin it; cut it less deep; or take "
         "finer flakes. A cured column, cut in half, shows how far they really sink.",
         subject=subject,
-        source=case.source_of(subject),
+        source=build.source_of(subject),
         measure=Measure("clear top", clear_mm, CLEAR_MM, "mm"),
     )
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from flushwork.built import Build
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
-from flushwork.proof.case import Case
 from flushwork.strata.board import FaceStack
 
 
@@ -24,18 +24,18 @@ class JustCut:
     floor_mm: float
 
 
-def just_cut(case: Case) -> Iterator[JustCut]:
+def just_cut(build: Build) -> Iterator[JustCut]:
     """Yield every inlay of a job after its own cut, face by face, round by round."""
-    for face in case.faces:
+    for face in build.faces:
         face_rounds = rounds(face)
-        planes = face_planes(case.job.allowances, face_rounds)
+        planes = face_planes(build.job.allowances, face_rounds)
         for number, together in enumerate(face_rounds, start=1):
             stage = next(
                 item
-                for item in case.plan.stages
+                for item in build.plan.stages
                 if item.kind is StageKind.CUT and item.face == face.name and item.round == number
             )
-            stack = case.replay.after(stage.number).face(face.name)
+            stack = build.replay.after(stage.number).face(face.name)
             for drawn in together:
                 yield JustCut(
                     face,

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity, Source
-from flushwork.proof.case import Case
 from flushwork.proof.cut_places import box_of
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.move_table import Flags, table_of
@@ -22,17 +22,17 @@ PLUNGE_SLOPE = math.tan(math.radians(30.0))
 """Steeper than this a move plunges rather than ramps (common practice, no source)."""
 
 
-def reports_of(case: Case) -> Iterator[tuple[CutFile, CutReport]]:
+def reports_of(build: Build) -> Iterator[tuple[CutFile, CutReport]]:
     """Yield each cut file with what the replay saw of it."""
-    reports = {report.file_name: report for report in case.replay.cuts}
-    for file in case.cut_files:
+    reports = {report.file_name: report for report in build.replay.cuts}
+    for file in build.cut_files:
         if file.file_name in reports:
             yield file, reports[file.file_name]
 
 
-def unknown_words(case: Case) -> Iterator[Finding]:
+def unknown_words(build: Build) -> Iterator[Finding]:
     """Yield a stop for each cut file of ours with words that did not read back."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         if not file.problems or file.order.brought is not None:
             continue
         line, text = file.problems[0]
@@ -46,9 +46,9 @@ def unknown_words(case: Case) -> Iterator[Finding]:
         )
 
 
-def rapid_through_material(case: Case) -> Iterator[Finding]:
+def rapid_through_material(build: Build) -> Iterator[Finding]:
     """Yield a stop for each cut file with a rapid move that hits wood or resin."""
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         hits = _hits(report, table_of(file.program).rapid)
         if hits:
             yield _hit(
@@ -62,9 +62,9 @@ def rapid_through_material(case: Case) -> Iterator[Finding]:
             )
 
 
-def plunge_without_centre(case: Case) -> Iterator[Finding]:
+def plunge_without_centre(build: Build) -> Iterator[Finding]:
     """Yield a stop where a cutter that cannot plunge is driven straight down into material."""
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         if file.order.cutter.plunges:
             continue
         table = table_of(file.program)
@@ -80,9 +80,9 @@ def plunge_without_centre(case: Case) -> Iterator[Finding]:
             )
 
 
-def feed_without_spindle(case: Case) -> Iterator[Finding]:
+def feed_without_spindle(build: Build) -> Iterator[Finding]:
     """Yield a stop where material is cut with a spindle that stands still."""
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         table = table_of(file.program)
         hits = _hits(report, table.cuts & (table.rpm <= 0.0))
         if hits:
@@ -96,9 +96,9 @@ def feed_without_spindle(case: Case) -> Iterator[Finding]:
             )
 
 
-def outside_machine(case: Case) -> Iterator[Finding]:
+def outside_machine(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that need more room than the machine has."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         machine = file.order.machine
         low, high = np.array(box_of(file.program))
         travel = (machine.travel_x_mm, machine.travel_y_mm, machine.travel_z_mm)
@@ -111,15 +111,15 @@ def outside_machine(case: Case) -> Iterator[Finding]:
                     f"machine has only {room_mm:g} mm.",
                     remedy="Use a smaller blank, or turn the job by a right angle.",
                     subject=file.file_name,
-                    source=case.job.blank.source,
+                    source=build.job.blank.source,
                     measure=Measure(f"{name} travel", float(span_mm), room_mm, "mm"),
                 )
 
 
-def below_spoilboard(case: Case) -> Iterator[Finding]:
+def below_spoilboard(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that go too far through the blank."""
-    mountings = {mounting.number: mounting for mounting in case.plan.mountings}
-    for file in case.cut_files:
+    mountings = {mounting.number: mounting for mounting in build.plan.mountings}
+    for file in build.cut_files:
         if file.order.bare:
             continue
         mounting = mountings[file.order.mounting]
@@ -135,7 +135,7 @@ def below_spoilboard(case: Case) -> Iterator[Finding]:
                 f"lies {stands_mm:.2f} mm below the file's zero.",
                 remedy="Check the blank's thickness and the depths of this mounting.",
                 subject=file.file_name,
-                source=case.job.blank.thickness_source,
+                source=build.job.blank.thickness_source,
                 measure=Measure("below the blank", under_mm, skin_mm, "mm"),
             )
 

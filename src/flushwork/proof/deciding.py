@@ -2,54 +2,54 @@
 
 from __future__ import annotations
 
+from flushwork.built import Build
 from flushwork.job.records import FaceName
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.proof.case import Case
 
 
-def stages_of(case: Case, kind: StageKind, subject: str = "") -> tuple[Stage, ...]:
+def stages_of(build: Build, kind: StageKind, subject: str = "") -> tuple[Stage, ...]:
     """Return the stages of a kind in working order, of one subject if it is named."""
     return tuple(
         stage
-        for stage in case.plan.stages
+        for stage in build.plan.stages
         if stage.kind is kind and (not subject or subject in stage.subjects)
     )
 
 
-def made_at(case: Case, name: str) -> Stage | None:
+def made_at(build: Build, name: str) -> Stage | None:
     """Return the stage at which an inlay is cut or a hole pattern drilled."""
-    found = stages_of(case, StageKind.CUT, name) or stages_of(case, StageKind.DRILL, name)
+    found = stages_of(build, StageKind.CUT, name) or stages_of(build, StageKind.DRILL, name)
     return found[0] if found else None
 
 
-def stage_number(case: Case, *names: str) -> int:
+def stage_number(build: Build, *names: str) -> int:
     """Return the number of the stage at which the last of some things is cut; 0 without one."""
-    return max((stage.number for name in names if (stage := made_at(case, name))), default=0)
+    return max((stage.number for name in names if (stage := made_at(build, name))), default=0)
 
 
-def mounting_number(case: Case, name: str) -> int:
+def mounting_number(build: Build, name: str) -> int:
     """Return the number of the mounting that an inlay or hole pattern is cut in; 0 without one."""
-    stage = made_at(case, name)
+    stage = made_at(build, name)
     return stage.mounting if stage is not None else 0
 
 
-def sanded_at(case: Case, name: str) -> int:
+def sanded_at(build: Build, name: str) -> int:
     """Return the number of the stage at which the fill of an inlay is first sanded."""
-    return next((stage.number for stage in stages_of(case, StageKind.SAND, name)), 0)
+    return next((stage.number for stage in stages_of(build, StageKind.SAND, name)), 0)
 
 
-def last_sanding(case: Case, face: FaceName) -> int:
+def last_sanding(build: Build, face: FaceName) -> int:
     """Return the number of the last sanding of a face; 0 without one."""
-    sandings = [stage for stage in stages_of(case, StageKind.SAND) if stage.face == face]
+    sandings = [stage for stage in stages_of(build, StageKind.SAND) if stage.face == face]
     return sandings[-1].number if sandings else 0
 
 
-def sanded_off_mm(case: Case, face: FaceName, since: int = 0) -> tuple[float, int]:
+def sanded_off_mm(build: Build, face: FaceName, since: int = 0) -> tuple[float, int]:
     """Return what the sandings of a face take from a stage on, and how many they are."""
-    allowances = case.job.allowances
+    allowances = build.job.allowances
     amounts = [
         allowances.sand_mm if stage.round <= 1 else allowances.light_sand_mm
-        for stage in stages_of(case, StageKind.SAND)
+        for stage in stages_of(build, StageKind.SAND)
         if stage.face == face and stage.number >= since
     ]
     return sum(amounts), len(amounts)

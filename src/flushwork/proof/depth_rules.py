@@ -9,13 +9,13 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.affinity import affine_transform
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.drawn import DrawnHoles
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import FaceName, Job
 from flushwork.plan.heights import face_planes, floor_mm
 from flushwork.plan.rounds import rounds
-from flushwork.proof.case import Case
 from flushwork.proof.stack import Link, chain
 from flushwork.runtime.memo import memoized
 from flushwork.strata.measure import least_web
@@ -56,16 +56,16 @@ class Sunk:
     through: bool = False
 
 
-def sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
+def sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
     """Return what is sunk into a face and has a floor, as a height from its as-sawn plane."""
-    return tuple(sunk for sunk in all_sunk_in(case, name) if not sunk.through)
+    return tuple(sunk for sunk in all_sunk_in(build, name) if not sunk.through)
 
 
-def all_sunk_in(case: Case, name: FaceName) -> tuple[Sunk, ...]:
+def all_sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
     """Return everything sunk into a face, holes right through it included."""
-    face = case.face(name)
+    face = build.face(name)
     face_rounds = rounds(face)
-    planes = face_planes(case.job.allowances, face_rounds)
+    planes = face_planes(build.job.allowances, face_rounds)
     found = [
         Sunk(
             drawn.inlay.name,
@@ -141,24 +141,24 @@ class NearWeb:
         return Place("front", spot.x, spot.y)
 
 
-def near_webs(case: Case) -> Iterator[NearWeb]:
+def near_webs(build: Build) -> Iterator[NearWeb]:
     """Yield the pairs sunk into the two faces that come too near each other."""
-    limit_mm = max(case.job.allowances.web_mm, WEB_SHARE * finished_thickness_mm(case))
-    backs = sunk_in(case, "back")
-    for front in sunk_in(case, "front"):
+    limit_mm = max(build.job.allowances.web_mm, WEB_SHARE * finished_thickness_mm(build))
+    backs = sunk_in(build, "back")
+    for front in sunk_in(build, "front"):
         for back in backs:
-            web_mm = case.job.blank.thickness_mm + front.floor_mm + back.floor_mm
+            web_mm = build.job.blank.thickness_mm + front.floor_mm + back.floor_mm
             if web_mm > limit_mm + REPLAY_MM:
                 continue
-            shared = _shared(front.region, to_front(case.job, back.region))
+            shared = _shared(front.region, to_front(build.job, back.region))
             if shared.area <= AREA_MM2:
                 continue
-            replayed = least_web(case.replay.final, case.replay.spec, shared)
+            replayed = least_web(build.replay.final, build.replay.spec, shared)
             if replayed is not None:
                 web_mm = min(web_mm, replayed.web_mm)
             if web_mm < limit_mm - ROUNDING_MM:
-                struck = _struck(front, shared) or _struck(back, to_front(case.job, shared))
-                asked_mm = case.job.allowances.web_mm
+                struck = _struck(front, shared) or _struck(back, to_front(build.job, shared))
+                asked_mm = build.job.allowances.web_mm
                 yield NearWeb(front, back, shared, web_mm, limit_mm, struck, asked_mm)
 
 
@@ -178,28 +178,28 @@ def _struck(sunk: Sunk, shared: MultiPolygon) -> tuple[int, ...]:
     )
 
 
-def webs_between_faces(case: Case) -> Iterator[Finding]:
+def webs_between_faces(build: Build) -> Iterator[Finding]:
     """Yield findings where what is sunk into the two faces comes too near each other."""
-    for near in near_webs(case):
+    for near in near_webs(build):
         yield _web_finding(near)
 
 
-def holes_through_the_other_face(case: Case) -> Iterator[Finding]:
+def holes_through_the_other_face(build: Build) -> Iterator[Finding]:
     """Yield a stop where a hole right through the board breaks into an inlay of the other face."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
-        inlays = [sunk for sunk in sunk_in(case, _other(name)) if not sunk.hole]
-        for holes in (sunk for sunk in all_sunk_in(case, name) if sunk.through):
-            turned = to_front(case.job, holes.region)
+        inlays = [sunk for sunk in sunk_in(build, _other(name)) if not sunk.hole]
+        for holes in (sunk for sunk in all_sunk_in(build, name) if sunk.through):
+            turned = to_front(build.job, holes.region)
             for inlay in inlays:
                 shared = _shared(turned, inlay.region)
                 if shared.area > AREA_MM2:
-                    yield _through_finding(case, holes, inlay, shared)
+                    yield _through_finding(build, holes, inlay, shared)
 
 
-def _through_finding(case: Case, holes: Sunk, inlay: Sunk, shared: MultiPolygon) -> Finding:
+def _through_finding(build: Build, holes: Sunk, inlay: Sunk, shared: MultiPolygon) -> Finding:
     """Tell of a hole through an inlay; ``shared`` is where, in the frame of the inlay's face."""
-    struck = _struck(holes, to_front(case.job, shared))
+    struck = _struck(holes, to_front(build.job, shared))
     where = f"hole{'s' if len(struck) > 1 else ''} {ranges(struck)} of " if struck else ""
     spot = shared.representative_point()
     return Finding(
@@ -272,22 +272,22 @@ def ranges(numbers: Sequence[int]) -> str:
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs)
 
 
-def floor_through_blank(case: Case) -> Iterator[Finding]:
+def floor_through_blank(build: Build) -> Iterator[Finding]:
     """Yield a stop for anything sunk right through the finished board by itself."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
-        other = face_planes(case.job.allowances, rounds(case.face(_other(name)))).finished_mm
-        for sunk in sunk_in(case, name):
+        other = face_planes(build.job.allowances, rounds(build.face(_other(name)))).finished_mm
+        for sunk in sunk_in(build, name):
             if sunk.region.is_empty:
                 continue
-            left_mm = case.job.blank.thickness_mm + sunk.floor_mm + other
+            left_mm = build.job.blank.thickness_mm + sunk.floor_mm + other
             strays = chain(
                 (Link(left_mm, THICKNESS_SPREAD_MM), Link(sunk.depth_mm, DEPTH_SPREAD_MM, -1))
             )
             worst_mm = left_mm - strays.worst_mm
-            asked_mm = min(case.job.allowances.web_mm, 1.0)
+            asked_mm = min(build.job.allowances.web_mm, 1.0)
             limit_mm = max(asked_mm, strays.worst_mm)
-            if left_mm > limit_mm or -sunk.floor_mm >= case.job.blank.thickness_mm * 2.0:
+            if left_mm > limit_mm or -sunk.floor_mm >= build.job.blank.thickness_mm * 2.0:
                 continue
             spot = sunk.region.representative_point()
             yield Finding(
@@ -305,28 +305,28 @@ def floor_through_blank(case: Case) -> Iterator[Finding]:
             )
 
 
-def second_pass_depth(case: Case) -> Iterator[Finding]:
+def second_pass_depth(build: Build) -> Iterator[Finding]:
     """Yield findings for second passes that leave too little of the first colour, or none."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
-        sunk = {item.name: item for item in sunk_in(case, name)}
-        for drawn in case.face(name).inlays:
+        sunk = {item.name: item for item in sunk_in(build, name)}
+        for drawn in build.face(name).inlays:
             for before in drawn.inlay.second_pass_of:
                 if before not in sunk:
                     continue
                 left_mm = sunk[drawn.inlay.name].floor_mm - sunk[before].floor_mm
                 if left_mm >= FIRST_COLOUR_MM - ROUNDING_MM:
                     continue
-                yield _shallow_floor(case, drawn.inlay.name, before, left_mm, sunk)
+                yield _shallow_floor(build, drawn.inlay.name, before, left_mm, sunk)
 
 
 def _shallow_floor(
-    case: Case, name: str, before: str, left_mm: float, sunk: dict[str, Sunk]
+    build: Build, name: str, before: str, left_mm: float, sunk: dict[str, Sunk]
 ) -> Finding:
     item = sunk[name]
     spot = item.region.representative_point()
     through = left_mm < 0.0
-    inlay = next(inlay for inlay in case.job.inlays if inlay.name == name)
+    inlay = next(inlay for inlay in build.job.inlays if inlay.name == name)
     most_mm = inlay.depth_mm + left_mm - FIRST_COLOUR_MM
     return Finding(
         code="second-pass-through" if through else "second-pass-floor-thin",
@@ -344,11 +344,11 @@ def _shallow_floor(
     )
 
 
-def holes_and_inlays_of_one_face(case: Case) -> Iterator[Finding]:
+def holes_and_inlays_of_one_face(build: Build) -> Iterator[Finding]:
     """Yield a finding where holes are drilled into an inlay of their own face."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
-        items = all_sunk_in(case, name)
+        items = all_sunk_in(build, name)
         inlaid = [item for item in items if not item.hole and not item.region.is_empty]
         for holes in (item for item in items if item.hole):
             for inlay in inlaid:
@@ -379,10 +379,10 @@ def _met(discs: MultiPolygon, region: MultiPolygon) -> tuple[Polygon, ...]:
     return tuple(disc for disc in discs.geoms if disc.intersects(region))
 
 
-def finished_thickness_mm(case: Case) -> float:
+def finished_thickness_mm(build: Build) -> float:
     """Return the thickness of the board once both faces are finished."""
-    planes = [face_planes(case.job.allowances, rounds(face)).finished_mm for face in case.faces]
-    return case.job.blank.thickness_mm + sum(planes)
+    planes = [face_planes(build.job.allowances, rounds(face)).finished_mm for face in build.faces]
+    return build.job.blank.thickness_mm + sum(planes)
 
 
 def _other(name: FaceName) -> FaceName:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Artwork, Inlay, SvgArt, TextArt
 from flushwork.plan.heights import face_planes
 from flushwork.plan.rounds import rounds
 from flushwork.plan.waste import BESIDE_MM
-from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import near_webs
 
 CLAMP_MM: Final = 15.0
@@ -20,9 +20,9 @@ PIN_MM: Final = 6.0
 its dowels are (assumed, 5 to 16 mm)."""
 
 
-def text_reversed(case: Case) -> Iterator[Finding]:
+def text_reversed(build: Build) -> Iterator[Finding]:
     """Yield a stop for words that will read backwards, a note for pictures mirrored on the back."""
-    for inlay in case.job.inlays:
+    for inlay in build.job.inlays:
         for artwork in inlay.artwork:
             if not artwork.placement.mirror:
                 continue
@@ -54,10 +54,10 @@ def _reversed(inlay: Inlay, artwork: Artwork, words: str) -> Finding:
     )
 
 
-def turned_off_its_pins(case: Case) -> Iterator[Finding]:
+def turned_off_its_pins(build: Build) -> Iterator[Finding]:
     """Yield a caution where the board is turned over about another line than its pins stand on."""
-    job = case.job
-    both = all(face.inlays or face.holes for face in case.faces) and len(case.faces) > 1
+    job = build.job
+    both = all(face.inlays or face.holes for face in build.faces) and len(build.faces) > 1
     if not both or "centre line" not in job.holding.locates_by:
         return
     if job.blank.turn_about_x == job.blank.grain_along_x:
@@ -77,10 +77,10 @@ def turned_off_its_pins(case: Case) -> Iterator[Finding]:
     )
 
 
-def fill_named_otherwise(case: Case) -> Iterator[Finding]:
+def fill_named_otherwise(build: Build) -> Iterator[Finding]:
     """Yield a caution for inlays whose name holds the name of another mix than fills them."""
-    names = [mix.name for mix in case.job.mixes]
-    for inlay in case.job.inlays:
+    names = [mix.name for mix in build.job.mixes]
+    for inlay in build.job.inlays:
         words = f" {inlay.name.lower()} "
         held = [name for name in names if f" {name.lower()} " in words]
         own = (inlay.mix.name, inlay.cap.name if inlay.cap is not None else "")
@@ -98,10 +98,10 @@ def fill_named_otherwise(case: Case) -> Iterator[Finding]:
             )
 
 
-def same_art_other_fill(case: Case) -> Iterator[Finding]:
+def same_art_other_fill(build: Build) -> Iterator[Finding]:
     """Yield a caution where both faces bear the same artwork in different colours."""
-    front = {_drawing(inlay): inlay for inlay in case.job.face("front").inlays if inlay.artwork}
-    for inlay in case.job.face("back").inlays:
+    front = {_drawing(inlay): inlay for inlay in build.job.face("front").inlays if inlay.artwork}
+    for inlay in build.job.face("back").inlays:
         twin = front.get(_drawing(inlay)) if inlay.artwork else None
         if twin is None or twin.mix.name == inlay.mix.name:
             continue
@@ -121,17 +121,17 @@ def _drawing(inlay: Inlay) -> tuple[object, ...]:
     return tuple(artwork.art for artwork in inlay.artwork)
 
 
-def depth_face_unsaid(case: Case) -> Iterator[Finding]:
+def depth_face_unsaid(build: Build) -> Iterator[Finding]:
     """Yield a note where it matters for a thin web which face a depth is measured from."""
-    for near in near_webs(case):
+    for near in near_webs(build):
         unsaid = [
             sunk.name
             for sunk in (near.front, near.back)
-            if not sunk.hole and not _said(case, sunk.name)
+            if not sunk.hole and not _said(build, sunk.name)
         ]
         if not unsaid:
             continue
-        gained_mm = sum(_stands_above_mm(case, name) for name in unsaid)
+        gained_mm = sum(_stands_above_mm(build, name) for name in unsaid)
         yield Finding(
             code="depth-face-unsaid",
             severity=Severity.NOTE,
@@ -141,38 +141,38 @@ def depth_face_unsaid(case: Case) -> Iterator[Finding]:
             f"meant for {' and '.join(unsaid)}.",
             remedy="Write `measured from: finished face` or `measured from: face as it stands`.",
             subject=unsaid[0],
-            source=case.source_of(unsaid[0]),
+            source=build.source_of(unsaid[0]),
             place=near.place,
             measure=Measure("web otherwise", near.web_mm + gained_mm, None, "mm"),
         )
 
 
-def _said(case: Case, name: str) -> bool:
+def _said(build: Build, name: str) -> bool:
     """Whether the job says for an inlay which face its depth counts from."""
-    for face in case.job.faces:
+    for face in build.job.faces:
         for index, inlay in enumerate(face.inlays):
             if inlay.name == name:
-                return f"{face.name}.inlays.{index}.measured from" in case.job.given
+                return f"{face.name}.inlays.{index}.measured from" in build.job.given
     return True
 
 
-def _stands_above_mm(case: Case, name: str) -> float:
+def _stands_above_mm(build: Build, name: str) -> float:
     """Return how far the face stands above its finished plane when an inlay is cut."""
-    for face in case.faces:
+    for face in build.faces:
         face_rounds = rounds(face)
-        planes = face_planes(case.job.allowances, face_rounds)
+        planes = face_planes(build.job.allowances, face_rounds)
         for number, together in enumerate(face_rounds, start=1):
             if any(drawn.inlay.name == name for drawn in together):
                 return planes.before_mm(number) - planes.finished_mm
     return 0.0
 
 
-def clamp_room(case: Case) -> Iterator[Finding]:
+def clamp_room(build: Build) -> Iterator[Finding]:
     """Yield a caution where the waste around the outline is too narrow for what holds it."""
-    job = case.job
+    job = build.job
     if job.outline.artwork is None:
         return
-    face = case.face("front")
+    face = build.face("front")
     west, south, east, north = face.trim.bounds
     ends = (west, job.blank.length_mm - east)
     sides = (south, job.blank.width_mm - north)

@@ -9,8 +9,8 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
-from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import brought_line, reports_of
 from flushwork.shelf.items import CutterKind
 from flushwork.shelf.spinning import UNMARKED, rim_m_s
@@ -40,9 +40,9 @@ def _cutting(file: CutFile, report: CutReport) -> Flags:
     return table_of(file.program).cuts & (report.removed_mm3 > REMOVED_MM3)
 
 
-def feed_too_fast(case: Case) -> Iterator[Finding]:
+def feed_too_fast(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that push their cutter through thicker chips than it stands."""
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         cutter = file.order.cutter
         table = table_of(file.program)
         fed = _cutting(file, report) & (table.rpm > 0.0) & (table.feed_mm_min > 0.0)
@@ -71,9 +71,9 @@ def feed_too_fast(case: Case) -> Iterator[Finding]:
         )
 
 
-def pass_too_deep(case: Case) -> Iterator[Finding]:
+def pass_too_deep(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that take more at once than their cutter stands."""
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         cutter = file.order.cutter
         works = {operation.work for operation in file.order.operations}
         if works & {Work.DRILL, Work.LEVEL}:
@@ -101,9 +101,9 @@ def pass_too_deep(case: Case) -> Iterator[Finding]:
         )
 
 
-def bored_too_steeply(case: Case) -> Iterator[Finding]:
+def bored_too_steeply(build: Build) -> Iterator[Finding]:
     """Yield a stop for hole files of another program that sink too deep in one go or one turn."""
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         order, cutter = file.order, file.order.cutter
         drills = any(operation.work is Work.DRILL for operation in order.operations)
         if order.brought is None or not drills or cutter.kind is CutterKind.DRILL:
@@ -141,9 +141,9 @@ def bored_too_steeply(case: Case) -> Iterator[Finding]:
         )
 
 
-def spindle_out_of_range(case: Case) -> Iterator[Finding]:
+def spindle_out_of_range(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that ask the spindle for a speed the machine has not got."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         machine = file.order.machine
         asked = np.unique(table_of(file.program).rpm)
         wrong = [
@@ -163,9 +163,9 @@ def spindle_out_of_range(case: Case) -> Iterator[Finding]:
             )
 
 
-def bit_over_speed(case: Case) -> Iterator[Finding]:
+def bit_over_speed(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that turn their bit faster than it is marked or built for."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         cutter = file.order.cutter
         speeds = table_of(file.program).rpm
         rpm, most = float(speeds.max(initial=0.0)), cutter.greatest_rpm
@@ -188,9 +188,9 @@ def bit_over_speed(case: Case) -> Iterator[Finding]:
         )
 
 
-def other_cutter_called(case: Case) -> Iterator[Finding]:
+def other_cutter_called(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that call for another cutter than they were made for."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         number = file.order.cutter.number
         if file.order.brought is not None:
             continue

@@ -8,13 +8,13 @@ from collections.abc import Iterator
 import numpy as np
 from shapely import MultiPolygon
 
+from flushwork.built import Build
 from flushwork.colour.palette import NEVER_HIDES_MM
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import Manner
 from flushwork.plan.stages import StageKind
-from flushwork.proof.case import Case
 from flushwork.proof.grooves import grooves_of
 from flushwork.resin.cure import cure_ends
 from flushwork.resin.thinned import slowest_of_each
@@ -46,17 +46,17 @@ PROUD_MM = 0.5
 HOUR_S = 3600.0
 
 
-def pour_too_deep(case: Case) -> Iterator[Finding]:
+def pour_too_deep(build: Build) -> Iterator[Finding]:
     """Yield a stop for fills deeper than their resin may be poured at once."""
-    mixes = {mix.name: mix for mix in case.job.mixes}
-    for poured in case.replay.poured:
+    mixes = {mix.name: mix for mix in build.job.mixes}
+    for poured in build.replay.poured:
         resin = mixes[poured.mix].resin
         if poured.greatest_mm <= resin.layer_mm:
             continue
         lifts = math.ceil(poured.greatest_mm / resin.layer_mm)
         over_mm = poured.greatest_mm - resin.layer_mm
         depth_mm = next(
-            (inlay.depth_mm for inlay in case.job.inlays if inlay.name == poured.subject), 0.0
+            (inlay.depth_mm for inlay in build.job.inlays if inlay.name == poured.subject), 0.0
         )
         less = (
             f"Cut it at most {down_mm(depth_mm - over_mm)} mm deep (opaque colour needs less), take"
@@ -72,32 +72,32 @@ def pour_too_deep(case: Case) -> Iterator[Finding]:
             remedy=f"{less} a casting resin, or write `in layers: yes`: {lifts} layers, each "
             "poured within the recoat window of the one before.",
             subject=poured.subject,
-            source=case.source_of(poured.subject),
+            source=build.source_of(poured.subject),
             measure=Measure("pour depth", poured.greatest_mm, resin.layer_mm, "mm"),
         )
 
 
-def fill_left(case: Case) -> Iterator[Finding]:
+def fill_left(build: Build) -> Iterator[Finding]:
     """Yield findings for inlays that sanding thins, uncovers or takes away."""
-    for face in case.faces:
+    for face in build.faces:
         for drawn in face.inlays:
-            yield from _what_is_left(case, face, drawn)
+            yield from _what_is_left(build, face, drawn)
 
 
-def _what_is_left(case: Case, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Finding]:
+def _what_is_left(build: Build, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Finding]:
     inlay = drawn.inlay
     own = _own_area(face, drawn)
-    if own.is_empty or not case.fit(inlay.name).cutters:
+    if own.is_empty or not build.fit(inlay.name).cutters:
         return
-    hides_mm = case.palette.mixes[inlay.mix.name].hides_mm
-    spec = case.replay.spec
-    stack = part_of(case.replay.final.face(face.name), region_window(spec, own))
+    hides_mm = build.palette.mixes[inlay.mix.name].hides_mm
+    spec = build.replay.spec
+    stack = part_of(build.replay.final.face(face.name), region_window(spec, own))
     left = _left(stack, spec, inlay.mix.name, own, hides_mm)
     if left is None:
         return
     seen, thin, thinnest_mm = left
     if seen < SEEN_SHARE:
-        yield _sanded(case, drawn, seen)
+        yield _sanded(build, drawn, seen)
         return
     if inlay.vee or hides_mm >= NEVER_HIDES_MM:
         return
@@ -139,11 +139,11 @@ def _middle(values: Heights) -> float:
     return float(np.median(values)) if values.size else 0.0
 
 
-def _sanded(case: Case, drawn: DrawnInlay, seen: float) -> Finding:
+def _sanded(build: Build, drawn: DrawnInlay, seen: float) -> Finding:
     """Return the finding for an inlay of which only a share is seen at the finished face."""
     inlay = drawn.inlay
     gone = seen < GONE_SHARE
-    grooves = grooves_of(case, drawn) if inlay.vee else None
+    grooves = grooves_of(build, drawn) if inlay.vee else None
     return Finding(
         code="sanded-away" if gone else "thinned-by-sanding",
         severity=Severity.STOP if gone else Severity.CAUTION,
@@ -166,21 +166,21 @@ def _sanded(case: Case, drawn: DrawnInlay, seen: float) -> Finding:
     )
 
 
-def engraving_shallow(case: Case) -> Iterator[Finding]:
+def engraving_shallow(build: Build) -> Iterator[Finding]:
     """Yield findings for engraving that a little more sanding would thin or take away.
 
     Where depths count from the finished face, V walls meet their outline there, so sanding as
     planned takes nothing of it.
     """
-    allowances = case.job.allowances
+    allowances = build.job.allowances
     more_mm = max(MORE_MM, MORE_SHARE * allowances.sand_mm)
-    for face in case.faces:
+    for face in build.faces:
         for drawn in face.inlays:
-            if not drawn.inlay.vee or not case.fit(drawn.inlay.name).cutters:
+            if not drawn.inlay.vee or not build.fit(drawn.inlay.name).cutters:
                 continue
             own = _own_area(face, drawn)
-            stack = case.replay.final.face(face.name)
-            mapped = thickness_map(stack, case.replay.spec, drawn.inlay.mix.name, own)
+            stack = build.replay.final.face(face.name)
+            mapped = thickness_map(stack, build.replay.spec, drawn.inlay.mix.name, own)
             area_mm2 = area_where(mapped, region=own)
             seen = area_where(mapped, at_least=SEEN_MM, region=own)
             if area_mm2 <= 0.0 or seen < SEEN_SHARE * area_mm2:
@@ -221,16 +221,16 @@ def _under(other: DrawnInlay) -> tuple[str, ...]:
     return other.inlay.second_pass_of + (seam.along if seam is not None else ())
 
 
-def cap_left(case: Case) -> Iterator[Finding]:
+def cap_left(build: Build) -> Iterator[Finding]:
     """Yield a caution where too little clear is left over flakes for sanding to stay off them."""
-    for face in case.faces:
+    for face in build.faces:
         for drawn in face.inlays:
             cap = drawn.inlay.cap
             if drawn.inlay.manner is not Manner.CAPPED or cap is None or drawn.region.is_empty:
                 continue
             core = _own_area(face, drawn)
-            stack = case.replay.final.face(face.name)
-            mapped = thickness_map(stack, case.replay.spec, cap.name, core)
+            stack = build.replay.final.face(face.name)
+            mapped = thickness_map(stack, build.replay.spec, cap.name, core)
             area_mm2 = area_where(mapped, region=core)
             if area_mm2 <= 0.0:
                 continue
@@ -252,12 +252,12 @@ def cap_left(case: Case) -> Iterator[Finding]:
             )
 
 
-def much_to_sand(case: Case) -> Iterator[Finding]:
+def much_to_sand(build: Build) -> Iterator[Finding]:
     """Yield a caution where a sanding is left more proud resin than a hand takes off."""
-    for stage in case.plan.stages:
+    for stage in build.plan.stages:
         if stage.kind is not StageKind.SAND:
             continue
-        before = case.replay.after(stage.number - 1).face(stage.face)
+        before = build.replay.after(stage.number - 1).face(stage.face)
         proud_mm = max(
             (tile.top_mm - before.plane_mm for tile in before.tiles.values()),
             default=0.0,
@@ -271,16 +271,16 @@ def much_to_sand(case: Case) -> Iterator[Finding]:
             "above the wood: more than sanding takes without dishing the wood around it.",
             remedy="Level it by machine first, or scrape it.",
             subject=stage.title,
-            source=case.job.source,
+            source=build.job.source,
             measure=Measure("proud", proud_mm, PROUD_MM, "mm"),
         )
 
 
-def shop_too_cold(case: Case) -> Iterator[Finding]:
+def shop_too_cold(build: Build) -> Iterator[Finding]:
     """Yield findings for resins that the shop's air lets cure slowly or not at all."""
-    air = case.job.shop.air
-    poured = {item.mix for item in case.replay.poured}
-    for resin in slowest_of_each(mix for mix in case.job.mixes if mix.name in poured):
+    air = build.job.shop.air
+    poured = {item.mix for item in build.replay.poured}
+    for resin in slowest_of_each(mix for mix in build.job.mixes if mix.name in poured):
         ends = cure_ends(resin.sandable_s, resin, air, air.day_until_h)
         if ends.cold_h_per_day <= 0.0:
             continue
@@ -299,7 +299,7 @@ def shop_too_cold(case: Case) -> Iterator[Finding]:
             remedy="Keep the pieces in a warm box with a thermostat and an independent cut-out, "
             "wash off any waxy blush with water before sanding, and test with a thumbnail.",
             subject=resin.name,
-            source=case.job.source,
+            source=build.job.source,
             measure=Measure("night", air.night_c, resin.floor_c, "degC"),
         )
 

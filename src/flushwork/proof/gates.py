@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.job.records import FaceName
 from flushwork.plan.cost import cents
 from flushwork.plan.spent import Spending
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.proof.case import Case
 from flushwork.proof.odds import QuantityOdds, RunOdds, StageOdds
 from flushwork.proof.passing import Check, check_for, conditions
 
@@ -105,25 +105,25 @@ class Gate:
         return CAUGHT * self.risk_min * self.pieces
 
 
-def gates_of(case: Case, odds: RunOdds, spending: Spending) -> tuple[Gate, ...]:
+def gates_of(build: Build, odds: RunOdds, spending: Spending) -> tuple[Gate, ...]:
     """Return the gates of a job in working order."""
     by_stage = {item.stage: item for item in odds.stages}
     return tuple(
-        _gate(case, stage, by_stage.get(stage.number), spending)
-        for stage in case.plan.stages
+        _gate(build, stage, by_stage.get(stage.number), spending)
+        for stage in build.plan.stages
         if stage.kind in IRREVERSIBLE
     )
 
 
-def _gate(case: Case, stage: Stage, odds: StageOdds | None, spending: Spending) -> Gate:
+def _gate(build: Build, stage: Stage, odds: StageOdds | None, spending: Spending) -> Gate:
     minutes, cost = spending.before(stage.number)
     step = spending.at(stage.number)
     strays = odds.spoils if odds is not None else 0.0
     spoils = 1.0 - (1.0 - strays) * (1.0 - SLIP)
     whole = None if cost is None else cost + (step.money or Decimal(0))
     weakest = odds.weakest if odds is not None else None
-    check = check_for(case, stage, weakest)
-    pieces = case.job.pieces + case.job.test_pieces
+    check = check_for(build, stage, weakest)
+    pieces = build.job.pieces + build.job.test_pieces
     risk_min = spoils * (minutes + step.minutes)
     return Gate(
         stage=stage.number,
@@ -142,5 +142,5 @@ def _gate(case: Case, stage: Stage, odds: StageOdds | None, spending: Spending) 
         risk_cost=None if whole is None else cents(Decimal(repr(spoils)) * whole),
         check=check,
         worth=check.minutes < CAUGHT * risk_min * pieces,
-        conditions=conditions(case, stage, weakest),
+        conditions=conditions(build, stage, weakest),
     )

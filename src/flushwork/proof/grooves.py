@@ -7,11 +7,11 @@ from math import pi, sqrt, tan
 
 from shapely import MultiPolygon
 
+from flushwork.built import Build
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import MeasuredFrom
 from flushwork.plan.heights import face_planes
 from flushwork.plan.rounds import rounds
-from flushwork.proof.case import Case
 from flushwork.shelf.items import Cutter
 
 
@@ -56,15 +56,15 @@ def stroke_width_mm(region: MultiPolygon) -> float:
     return (outline - sqrt(max(0.0, outline**2 - 4.0 * pi * count * area))) / (pi * count)
 
 
-def grooves_of(case: Case, drawn: DrawnInlay) -> Grooves | None:
+def grooves_of(build: Build, drawn: DrawnInlay) -> Grooves | None:
     """Return the grooves of an engraved inlay, None without a cutter for it."""
-    cutters = case.fit(drawn.inlay.name).cutters
+    cutters = build.fit(drawn.inlay.name).cutters
     if not drawn.inlay.vee or not cutters or drawn.region.is_empty:
         return None
     taken_mm = 0.0
     if drawn.inlay.measured_from is MeasuredFrom.STANDING:
-        face_rounds = rounds(case.face(drawn.inlay.face))
-        planes = face_planes(case.job.allowances, face_rounds)
+        face_rounds = rounds(build.face(drawn.inlay.face))
+        planes = face_planes(build.job.allowances, face_rounds)
         number = next(
             index
             for index, together in enumerate(face_rounds, start=1)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.job.records import Job, Mix
 from flushwork.plan.exposure import Exposure, exposures
-from flushwork.proof.case import Case
 from flushwork.shelf.hazard_pairs import CHOSEN, Heat, State, Verdict
 from flushwork.shelf.hazards import Basis, Hazard
 from flushwork.shelf.known_hazards import Item, hazards_of
@@ -36,13 +36,13 @@ HEATS: Final = {
 }
 
 
-def heat_near_what_burns(case: Case) -> Iterator[Finding]:
+def heat_near_what_burns(build: Build) -> Iterator[Finding]:
     """Yield a stop for each heat that meets what it lights, a caution for what wants care.
 
     One for each thing and each mix whose recipe brings the heat, at the first stage they meet.
     """
     told: set[tuple[str, str, str]] = set()
-    met = sorted(exposures(case.job, case.plan), key=_gravest_first)
+    met = sorted(exposures(build.job, build.plan), key=_gravest_first)
     for each in met:
         if each.pair.hazard not in CODES:
             continue
@@ -54,7 +54,7 @@ def heat_near_what_burns(case: Case) -> Iterator[Finding]:
         if key not in told:
             told.add(key)
             code = CODES[each.pair.hazard] if must else "heat-with-care"
-            yield _finding(case, each, code, subject, Severity.STOP if must else Severity.CAUTION)
+            yield _finding(build, each, code, subject, Severity.STOP if must else Severity.CAUTION)
 
 
 def _gravest_first(each: Exposure) -> tuple[bool, bool]:
@@ -64,19 +64,19 @@ def _gravest_first(each: Exposure) -> tuple[bool, bool]:
     return (each.pair.verdict is not Verdict.MUST_FIX, not own)
 
 
-def _finding(case: Case, each: Exposure, code: str, subject: str, severity: Severity) -> Finding:
+def _finding(build: Build, each: Exposure, code: str, subject: str, severity: Severity) -> Finding:
     near, mix = each.near, each.brought.mix
-    flash = _flash_words(case.job, near.name)
+    flash = _flash_words(build.job, near.name)
     return Finding(
         code=code,
         severity=severity,
         message=f"Stage {each.stage.number} ({each.stage.title}) brings {HEATS[each.brought.heat]} "
-        f"near {near.name}{_share(near.mix, case.job)}, {STATES[near.state]} there and "
+        f"near {near.name}{_share(near.mix, build.job)}, {STATES[near.state]} there and "
         f"{each.pair.hazard}{_how_known(near.hazards.basis)}{flash}: {each.pair.reason}.",
         remedy=_remedy(each, mix)
         + (" This stop cannot be accepted." if severity is Severity.STOP else ""),
         subject=subject,
-        source=mix.source if mix is not None else case.job.source,
+        source=mix.source if mix is not None else build.job.source,
     )
 
 
@@ -131,9 +131,9 @@ def used(job: Job) -> tuple[Item, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def hazards_guessed(case: Case) -> Iterator[Finding]:
+def hazards_guessed(build: Build) -> Iterator[Finding]:
     """Yield a finding for each thing used whose hazards nobody states: what is taken instead."""
-    for item in used(case.job):
+    for item in used(build.job):
         known = hazards_of(item)
         if known.basis not in (Basis.GUESSED, Basis.ASSUMED):
             continue
@@ -147,16 +147,16 @@ def hazards_guessed(case: Case) -> Iterator[Finding]:
             + ("" if guessed else f"it is taken, to be careful, to carry: {classes}."),
             remedy="Read its safety sheet and write its `hazards` in the shop file, or `none`.",
             subject=item.name,
-            source=case.job.source,
+            source=build.job.source,
         )
 
 
-def oxidiser_in_mix(case: Case) -> Iterator[Finding]:
+def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
     """Yield a stop for a mix with an oxidiser beside what burns, a caution for any other with one.
 
     What the oxidiser does with the resin and its hardener alone is common practice, no source.
     """
-    for mix in case.job.mixes:
+    for mix in build.job.mixes:
         parts: list[Item] = [each.pigment for each in mix.pigments]
         parts += [] if mix.thinner is None else [mix.thinner]
         feeds = [each.name for each in parts if Hazard.OXIDISER in hazards_of(each)]

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from flushwork.built import Build
 from flushwork.colour.palette import NEVER_HIDES_MM
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.regions import many
@@ -15,7 +16,6 @@ from flushwork.plan.heights import face_planes, floor_mm, levelled_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.proof import spreads
-from flushwork.proof.case import Case
 from flushwork.proof.deciding import (
     last_sanding,
     mounting_number,
@@ -38,19 +38,19 @@ STROKE_LEFT = 0.7
 """An engraved stroke shall keep this share of its width (assumed, 0.5 to 0.9)."""
 
 
-def upright(case: Case) -> Iterator[Quantity]:
+def upright(build: Build) -> Iterator[Quantity]:
     """Yield everything that goes wrong in height."""
-    yield from floors_left(case)
-    yield from webs(case)
-    yield from left_to_sand(case)
-    yield from fills(case)
-    yield from strokes(case)
+    yield from floors_left(build)
+    yield from webs(build)
+    yield from left_to_sand(build)
+    yield from fills(build)
+    yield from strokes(build)
 
 
-def floors_left(case: Case) -> Iterator[Quantity]:
+def floors_left(build: Build) -> Iterator[Quantity]:
     """Yield, for second passes, how much of the first colour stays under them."""
-    second = [drawn for drawn in case.inlays if drawn.inlay.second_pass_of]
-    for drawn, sunk in [(item, _floors(case, item)) for item in second]:
+    second = [drawn for drawn in build.inlays if drawn.inlay.second_pass_of]
+    for drawn, sunk in [(item, _floors(build, item)) for item in second]:
         for before in drawn.inlay.second_pass_of:
             if before not in sunk or drawn.region.is_empty:
                 continue
@@ -64,17 +64,17 @@ def floors_left(case: Case) -> Iterator[Quantity]:
                 sunk[name] - sunk[before],
                 0.0,
                 (
-                    (spreads.zero(mounting_number(case, before)), -1.0),
-                    (spreads.zero(mounting_number(case, name)), 1.0),
+                    (spreads.zero(mounting_number(build, before)), -1.0),
+                    (spreads.zero(mounting_number(build, name)), 1.0),
                 ),
-                stage_number(case, name),
+                stage_number(build, name),
             )
 
 
-def _floors(case: Case, drawn: DrawnInlay) -> dict[str, float]:
+def _floors(build: Build, drawn: DrawnInlay) -> dict[str, float]:
     """Return the heights of the floors of a face's inlays by name."""
-    face_rounds = rounds(case.face(drawn.inlay.face))
-    planes = face_planes(case.job.allowances, face_rounds)
+    face_rounds = rounds(build.face(drawn.inlay.face))
+    planes = face_planes(build.job.allowances, face_rounds)
     return {
         item.inlay.name: floor_mm(item.inlay, planes, number)
         for number, together in enumerate(face_rounds, start=1)
@@ -82,31 +82,33 @@ def _floors(case: Case, drawn: DrawnInlay) -> dict[str, float]:
     }
 
 
-def webs(case: Case) -> Iterator[Quantity]:
+def webs(build: Build) -> Iterator[Quantity]:
     """Yield the web between the faces wherever two things lie over one another.
 
     Each part of what they share is a place of its own; where the web is thin the replay's own
     figure counts.
     """
-    fronts, backs = sunk_in(case, "front"), sunk_in(case, "back")
+    fronts, backs = sunk_in(build, "front"), sunk_in(build, "back")
     for front in fronts:
         for back in backs:
-            web = case.job.blank.thickness_mm + front.floor_mm + back.floor_mm
+            web = build.job.blank.thickness_mm + front.floor_mm + back.floor_mm
             if web > WEB_NEAR_MM:
                 continue
-            shared = many(front.region.intersection(to_front(case.job, back.region)))
+            shared = many(front.region.intersection(to_front(build.job, back.region)))
             if shared.area > AREA_MM2:
-                yield _web(case, front, back, web, shared)
+                yield _web(build, front, back, web, shared)
 
 
-def _web(case: Case, front: Sunk, back: Sunk, web: float, shared: shapely.MultiPolygon) -> Quantity:
+def _web(
+    build: Build, front: Sunk, back: Sunk, web: float, shared: shapely.MultiPolygon
+) -> Quantity:
     parts = sorted(shared.geoms, key=lambda part: -part.area)[:MOST_PARTS]
     spots = [part.representative_point() for part in parts]
     at_mm = np.array([(spot.x, spot.y) for spot in spots])
     nominal = np.full(len(parts), web)
-    if web < case.job.allowances.web_mm + REPLAY_MM:
+    if web < build.job.allowances.web_mm + REPLAY_MM:
         for index, part in enumerate(parts):
-            found = least_web(case.replay.final, case.replay.spec, shapely.MultiPolygon([part]))
+            found = least_web(build.replay.final, build.replay.spec, shapely.MultiPolygon([part]))
             if found is not None and found.web_mm < web:
                 nominal[index], at_mm[index] = found.web_mm, (found.x_mm, found.y_mm)
     ones = np.ones(len(parts))
@@ -119,20 +121,20 @@ def _web(case: Case, front: Sunk, back: Sunk, web: float, shared: shapely.MultiP
         THROUGH_MM,
         (
             (spreads.thickness(), ones),
-            (spreads.flatness(case.job, "front"), ones),
-            (spreads.zero(mounting_number(case, front.name)), ones),
-            (spreads.zero(mounting_number(case, back.name)), ones),
+            (spreads.flatness(build.job, "front"), ones),
+            (spreads.zero(mounting_number(build, front.name)), ones),
+            (spreads.zero(mounting_number(build, back.name)), ones),
         ),
-        stage_number(case, front.name, back.name),
+        stage_number(build, front.name, back.name),
     )
 
 
-def left_to_sand(case: Case) -> Iterator[Quantity]:
+def left_to_sand(build: Build) -> Iterator[Quantity]:
     """Yield, for each levelling by machine, how much it leaves above the plane sanded to."""
-    allowances = case.job.allowances
-    for stage in stages_of(case, StageKind.LEVEL):
+    allowances = build.job.allowances
+    for stage in stages_of(build, StageKind.LEVEL):
         sand = allowances.sand_mm if stage.round <= 1 else allowances.light_sand_mm
-        face = case.face(stage.face)
+        face = build.face(stage.face)
         levelled = [item for item in face.inlays if item.inlay.name in stage.subjects]
         drawn = next((item for item in levelled if not item.region.is_empty), None)
         if drawn is None:
@@ -147,21 +149,21 @@ def left_to_sand(case: Case) -> Iterator[Quantity]:
             0.0,
             (
                 (spreads.zero(stage.mounting), 1.0),
-                (spreads.flatness(case.job, stage.face), -1.0),
+                (spreads.flatness(build.job, stage.face), -1.0),
             ),
             stage.number,
         )
 
 
-def fills(case: Case) -> Iterator[Quantity]:
+def fills(build: Build) -> Iterator[Quantity]:
     """Yield the thickness of each opaque fill that is left, against what hides the wood."""
-    for face in case.faces:
-        taken, times = sanded_off_mm(case, face.name)
-        for item in sunk_in(case, face.name):
+    for face in build.faces:
+        taken, times = sanded_off_mm(build, face.name)
+        for item in sunk_in(build, face.name):
             drawn = next((one for one in face.inlays if one.inlay.name == item.name), None)
             if drawn is None or drawn.inlay.vee or drawn.region.is_empty:
                 continue
-            hides = case.palette.mixes[drawn.inlay.mix.name].hides_mm
+            hides = build.palette.mixes[drawn.inlay.mix.name].hides_mm
             if hides >= NEVER_HIDES_MM or drawn.inlay.manner is Manner.CAPPED:
                 continue
             spot = drawn.region.representative_point()
@@ -173,22 +175,22 @@ def fills(case: Case) -> Iterator[Quantity]:
                 item.depth_mm,
                 hides,
                 (
-                    (spreads.zero(mounting_number(case, item.name)), 1.0),
-                    (spreads.flatness(case.job, face.name), 1.0),
-                    (spreads.sanding(face.name), -spreads.sanded_mm(case.job, taken, times)),
+                    (spreads.zero(mounting_number(build, item.name)), 1.0),
+                    (spreads.flatness(build.job, face.name), 1.0),
+                    (spreads.sanding(face.name), -spreads.sanded_mm(build.job, taken, times)),
                 ),
-                last_sanding(case, face.name),
+                last_sanding(build, face.name),
             )
 
 
-def strokes(case: Case) -> Iterator[Quantity]:
+def strokes(build: Build) -> Iterator[Quantity]:
     """Yield how much engraved strokes may still lose: what is sanded too deep takes their width."""
-    for drawn in case.inlays:
-        grooves = grooves_of(case, drawn)
+    for drawn in build.inlays:
+        grooves = grooves_of(build, drawn)
         if grooves is None:
             continue
         face = drawn.inlay.face
-        taken, times = sanded_off_mm(case, face)
+        taken, times = sanded_off_mm(build, face)
         widths, at_mm = _broad(drawn)
         slope = np.full(len(widths), grooves.slope)
         yield spread_out(
@@ -199,11 +201,11 @@ def strokes(case: Case) -> Iterator[Quantity]:
             (1.0 - STROKE_LEFT) * widths - grooves.taken_mm * grooves.slope,
             0.0,
             (
-                (spreads.sanding(face), -spreads.sanded_mm(case.job, taken, times) * slope),
-                (spreads.zero(mounting_number(case, drawn.inlay.name)), slope),
-                (spreads.flatness(case.job, face), slope),
+                (spreads.sanding(face), -spreads.sanded_mm(build.job, taken, times) * slope),
+                (spreads.zero(mounting_number(build, drawn.inlay.name)), slope),
+                (spreads.flatness(build.job, face), slope),
             ),
-            last_sanding(case, face),
+            last_sanding(build, face),
         )
 
 

@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.fit.feeds import push_n
 from flushwork.fit.grip import Grip, grip_of, tabs_n, tape_n
 from flushwork.fit.stock import RESIN_STOCK, beside, timber_stock
-from flushwork.proof.case import Case
 from flushwork.shelf.items import CutterKind
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.move_table import table_of
@@ -33,14 +33,14 @@ class Push:
     line: int
 
 
-def hardest_push(case: Case, file: CutFile, report: CutReport) -> Push:
+def hardest_push(build: Build, file: CutFile, report: CutReport) -> Push:
     """Return a file's hardest push, from the bites of its replay and the feeds it asks.
 
     Chips as thick as a full-width cut makes them, at the end of the cutter's life.
     """
     cutter = file.order.cutter
     table = table_of(file.program)
-    wood = timber_stock(case.job.blank.timber)
+    wood = timber_stock(build.job.blank.timber)
     stock = beside(RESIN_STOCK, wood) if report.resin_mm3 > 0.0 else wood
     along = table.cuts & (table.run_mm > 0.0) & (report.bite_mm > LEAST_BITE_MM)
     worst = Push(0.0, 0.0, 0)
@@ -66,17 +66,17 @@ class Held:
     by: str
 
 
-def held(case: Case, file: CutFile, grip: Grip, bite_mm: float) -> Held:
+def held(build: Build, file: CutFile, grip: Grip, bite_mm: float) -> Held:
     """Return what holds the blank, or at the end of a trim the piece that comes out of it."""
-    job = case.job
+    job = build.job
     trims = any(operation.work is Work.TRIM for operation in file.order.operations)
-    mounting = next(each for each in case.plan.mountings if each.number == file.order.mounting)
+    mounting = next(each for each in build.plan.mountings if each.number == file.order.mounting)
     if not trims:
         long_mm, short_mm = sorted((job.blank.length_mm, job.blank.width_mm), reverse=True)
         area = job.blank.length_mm * job.blank.width_mm
         tape = tape_n(grip.tape_share, area, long_mm, short_mm, mounting.stands_mm)
         return Held(tape + grip.waste_n, _by(tape, grip.waste_n, 0.0))
-    trim = case.face(file.order.face).trim
+    trim = build.face(file.order.face).trim
     left, low, right, top = trim.bounds
     long_mm, short_mm = sorted((right - left, top - low), reverse=True)
     tape = tape_n(grip.tape_share, float(trim.area), long_mm, short_mm, bite_mm)
@@ -91,34 +91,34 @@ def _by(tape_n_: float, waste_n: float, tabs: float) -> str:
     return " and ".join(told) or "nothing"
 
 
-def held_too_weakly(case: Case) -> Iterator[Finding]:
+def held_too_weakly(build: Build) -> Iterator[Finding]:
     """Yield a finding for each cut file that pushes harder than what holds is sure to stand.
 
     Trimming with nothing at all that holds is told by ``trim-without-tabs``.
     """
-    grip = grip_of(case.job.holding)
-    reports = {report.file_name: report for report in case.replay.cuts}
+    grip = grip_of(build.job.holding)
+    reports = {report.file_name: report for report in build.replay.cuts}
     if grip is None:
-        if case.cut_files:
-            yield _unsaid(case)
-        if case.job.outline.artwork is not None and not case.job.outline.tabs:
-            yield _loose(case, Push(0.0, 0.0, 0), Held(0.0, "nothing that is known"))
+        if build.cut_files:
+            yield _unsaid(build)
+        if build.job.outline.artwork is not None and not build.job.outline.tabs:
+            yield _loose(build, Push(0.0, 0.0, 0), Held(0.0, "nothing that is known"))
         return
-    for file in case.cut_files:
+    for file in build.cut_files:
         report = reports.get(file.file_name)
         if report is None:
             continue
-        push = hardest_push(case, file, report)
-        holds = held(case, file, grip, push.bite_mm)
+        push = hardest_push(build, file, report)
+        holds = held(build, file, grip, push.bite_mm)
         trims = any(operation.work is Work.TRIM for operation in file.order.operations)
-        if trims and not case.job.outline.tabs and holds.force_n < push.force_n:
-            yield _loose(case, push, holds)
+        if trims and not build.job.outline.tabs and holds.force_n < push.force_n:
+            yield _loose(build, push, holds)
         elif holds.force_n < SURE * push.force_n:
-            yield _weak(case, file, push, holds, trims)
+            yield _weak(build, file, push, holds, trims)
 
 
-def _unsaid(case: Case) -> Finding:
-    holding = case.job.holding
+def _unsaid(build: Build) -> Finding:
+    holding = build.job.holding
     return Finding(
         code="grip-unsaid",
         severity=Severity.CAUTION,
@@ -127,11 +127,11 @@ def _unsaid(case: Case) -> Finding:
         remedy="Give `tape`, `clamps` or `pins` of this holding in the shop file; pull a scrap "
         "held the same way with a spring balance.",
         subject=holding.name,
-        source=case.job.source,
+        source=build.job.source,
     )
 
 
-def _loose(case: Case, push: Push, holds: Held) -> Finding:
+def _loose(build: Build, push: Push, holds: Held) -> Finding:
     return Finding(
         code="trim-without-tabs",
         severity=Severity.STOP,
@@ -140,12 +140,12 @@ def _loose(case: Case, push: Push, holds: Held) -> Finding:
         + ": it comes loose while the cutter still turns.",
         remedy="Leave four tabs, or tape it down over its whole face.",
         subject="trim line",
-        source=case.job.outline.source,
+        source=build.job.outline.source,
         measure=Measure("held", holds.force_n, push.force_n, "N"),
     )
 
 
-def _weak(case: Case, file: CutFile, push: Push, holds: Held, trims: bool) -> Finding:
+def _weak(build: Build, file: CutFile, push: Push, holds: Held, trims: bool) -> Finding:
     end = "At the end of the trim the piece is" if trims else "The blank is"
     return Finding(
         code="held-too-weakly",
@@ -157,7 +157,7 @@ def _weak(case: Case, file: CutFile, push: Push, holds: Held, trims: bool) -> Fi
         + "take less depth at once, or give what holds (`tape`, `clamps`, `pins`) in the shop "
         "file.",
         subject=file.known_as,
-        source=case.job.outline.source if trims else case.job.source,
+        source=build.job.outline.source if trims else build.job.source,
         measure=Measure("held", holds.force_n, SURE * push.force_n, "N"),
     )
 

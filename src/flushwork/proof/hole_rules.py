@@ -8,12 +8,12 @@ from typing import Final
 
 from shapely import Point, STRtree
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FinishPlan, Holes
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.cutting_work import hole_cutter
-from flushwork.proof.case import Case
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.cutting import is_flat
 from flushwork.units import up_mm
@@ -31,13 +31,13 @@ BURNS_RPM: Final = 12000.0
 """A twist drill faster than this burns hardwood (common practice, no source)."""
 
 
-def hole_against_hole(case: Case) -> Iterator[Finding]:
+def hole_against_hole(build: Build) -> Iterator[Finding]:
     """Yield a finding where holes of a face leave too little wood between them."""
-    for face in case.faces:
-        yield from _crowded(case, face)
+    for face in build.faces:
+        yield from _crowded(build, face)
 
 
-def _crowded(case: Case, face: DrawnFace) -> Iterator[Finding]:
+def _crowded(build: Build, face: DrawnFace) -> Iterator[Finding]:
     holes = [(pattern.holes, place) for pattern in face.holes for place in pattern.places]
     if len(holes) < 2:
         return
@@ -53,7 +53,7 @@ def _crowded(case: Case, face: DrawnFace) -> Iterator[Finding]:
             dx, dy = there.x_mm - place.x_mm, there.y_mm - place.y_mm
             apart = hypot(dx, dy)
             wall = apart - (item.diameter_mm + beside.diameter_mm) / 2.0
-            run = abs(dy) if case.job.blank.grain_along_x else abs(dx)
+            run = abs(dy) if build.job.blank.grain_along_x else abs(dx)
             across = (run / apart) ** 2 if apart > 0.0 else 1.0
             share = ALONG_SHARE + (ACROSS_SHARE - ALONG_SHARE) * across
             limit = share * min(item.diameter_mm, beside.diameter_mm)
@@ -82,9 +82,9 @@ def _crowded(case: Case, face: DrawnFace) -> Iterator[Finding]:
     )
 
 
-def hole_in_hidden_border(case: Case) -> Iterator[Finding]:
+def hole_in_hidden_border(build: Build) -> Iterator[Finding]:
     """Yield a caution for holes that a frame will cover."""
-    for face in case.faces:
+    for face in build.faces:
         for pattern in face.holes:
             radius = pattern.holes.diameter_mm / 2.0
             hidden = [
@@ -115,14 +115,14 @@ def finished_hole_mm(holes: Holes, finish: FinishPlan | None) -> float:
     return holes.diameter_mm - 2.0 * film - RAISED_MM
 
 
-def peg_fit(case: Case) -> Iterator[Finding]:
+def peg_fit(build: Build) -> Iterator[Finding]:
     """Yield findings for pegs that will be tight or loose in their finished holes."""
-    for face in case.faces:
+    for face in build.faces:
         for pattern in face.holes:
             holes = pattern.holes
             if holes.peg_mm is None:
                 continue
-            play = finished_hole_mm(holes, case.job.finish) - holes.peg_mm
+            play = finished_hole_mm(holes, build.job.finish) - holes.peg_mm
             if TIGHT_MM <= play <= LOOSE_MM:
                 continue
             tight = play < TIGHT_MM
@@ -151,12 +151,12 @@ def _point_mm(cutter: Cutter) -> float:
     return (cutter.radius_mm - cutter.tip_mm / 2.0) / tan(cutter.angle_rad / 2.0)
 
 
-def hole_not_flat(case: Case) -> Iterator[Finding]:
+def hole_not_flat(build: Build) -> Iterator[Finding]:
     """Yield a caution where a pointed cutter drills a hole whose floor shall be flat."""
-    for face in case.faces:
+    for face in build.faces:
         for pattern in face.holes:
             holes = pattern.holes
-            cutter = hole_cutter(case.job, pattern)
+            cutter = hole_cutter(build.job, pattern)
             if cutter is None or holes.through or not holes.flat_bottom or is_flat(cutter):
                 continue
             point_mm = _point_mm(cutter)
@@ -175,11 +175,11 @@ def hole_not_flat(case: Case) -> Iterator[Finding]:
             )
 
 
-def drilling_wears(case: Case) -> Iterator[Finding]:
+def drilling_wears(build: Build) -> Iterator[Finding]:
     """Yield a note where one bit drills more holes than it stays sharp for, and when it changes."""
-    for face in case.faces:
+    for face in build.faces:
         for pattern in face.holes:
-            cutter = hole_cutter(case.job, pattern)
+            cutter = hole_cutter(build.job, pattern)
             if cutter is None:
                 continue
             if cutter.kind is CutterKind.DRILL and cutter.spindle_rpm > BURNS_RPM:
@@ -193,8 +193,8 @@ def drilling_wears(case: Case) -> Iterator[Finding]:
                     source=pattern.holes.source,
                     measure=Measure("speed", cutter.spindle_rpm, BURNS_RPM, "rpm"),
                 )
-    names = piece_names(case.job)
-    for life in bit_lives(case.job, case.faces, hole_cutter):
+    names = piece_names(build.job)
+    for life in bit_lives(build.job, build.faces, hole_cutter):
         if not life.changes:
             continue
         yield Finding(
@@ -204,17 +204,17 @@ def drilling_wears(case: Case) -> Iterator[Finding]:
             remedy=f"Have {len(life.changes)} spare at hand; change it sooner at the first dark "
             "hole, and write what it stood for into `sharp for` of the cutter.",
             subject=life.cutter.name,
-            source=_first_drilled(case, life.cutter),
+            source=_first_drilled(build, life.cutter),
             measure=Measure("holes", float(life.holes), float(life.life), ""),
         )
 
 
-def _first_drilled(case: Case, cutter: Cutter) -> Source:
+def _first_drilled(build: Build, cutter: Cutter) -> Source:
     return next(
         pattern.holes.source
-        for face in case.faces
+        for face in build.faces
         for pattern in face.holes
-        if hole_cutter(case.job, pattern) == cutter
+        if hole_cutter(build.job, pattern) == cutter
     )
 
 

@@ -8,12 +8,12 @@ from math import hypot
 import numpy as np
 from shapely import MultiPolygon
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import apart_mm, united
 from flushwork.kernels.meant import gone_within, middle_of
-from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import JustCut, just_cut
 from flushwork.proof.depth_rules import holes_through_the_other_face
 from flushwork.runtime.memo import memoized
@@ -33,20 +33,20 @@ SHIFTED_MM = 0.1
 """A cut whose middle is this far off was cut in another place (assumed, 0.05 to 0.15 mm)."""
 
 
-def cut_against_artwork(case: Case) -> Iterator[Finding]:
+def cut_against_artwork(build: Build) -> Iterator[Finding]:
     """Yield a stop where the replayed cut leaves stock that was meant to go, or goes beyond."""
-    for cut in just_cut(case):
+    for cut in just_cut(build):
         drawn, floor = cut.drawn, cut.floor_mm
-        fit = case.fit(drawn.inlay.name)
+        fit = build.fit(drawn.inlay.name)
         if drawn.inlay.vee or not fit.cutters:
             continue
         meant = meant_region(fit)
-        if meant.is_empty or floor >= cut.stack.plane_mm or bored_through(case, drawn):
+        if meant.is_empty or floor >= cut.stack.plane_mm or bored_through(build, drawn):
             continue
         around_mm = _free_around_mm(cut.face, drawn)
-        stack = _around(case, cut, meant)
-        found = _compared(stack, case.replay.spec, meant, floor, around_mm)
-        least_mm = HALF_CELLS * case.replay.spec.cell_mm
+        stack = _around(build, cut, meant)
+        found = _compared(stack, build.replay.spec, meant, floor, around_mm)
+        least_mm = HALF_CELLS * build.replay.spec.cell_mm
         if found.missed_mm2 > AREA_MM2 and found.missed_half_mm > least_mm:
             yield _differs(
                 drawn,
@@ -66,19 +66,19 @@ def cut_against_artwork(case: Case) -> Iterator[Finding]:
             )
 
 
-def cut_shifted(case: Case) -> Iterator[Finding]:
+def cut_shifted(build: Build) -> Iterator[Finding]:
     """Yield a stop where the middle of what is cut lies off the middle of what was meant."""
-    for cut in just_cut(case):
+    for cut in just_cut(build):
         drawn = cut.drawn
-        fit = case.fit(drawn.inlay.name)
+        fit = build.fit(drawn.inlay.name)
         meant = meant_region(fit)
         if drawn.inlay.vee or not fit.cutters or meant.is_empty or cut.floor_mm >= cut.wood_mm:
             continue
-        if bored_through(case, drawn):
+        if bored_through(build, drawn):
             continue
         around_mm = _free_around_mm(cut.face, drawn)
-        stack = _around(case, cut, meant)
-        off = middle_off(stack, case.replay.spec, meant, cut.floor_mm, around_mm)
+        stack = _around(build, cut, meant)
+        off = middle_off(stack, build.replay.spec, meant, cut.floor_mm, around_mm)
         if off is None or hypot(*off) <= SHIFTED_MM:
             continue
         yield Finding(
@@ -94,19 +94,19 @@ def cut_shifted(case: Case) -> Iterator[Finding]:
         )
 
 
-def bored_through(case: Case, drawn: DrawnInlay) -> bool:
+def bored_through(build: Build, drawn: DrawnInlay) -> bool:
     """Whether holes from the other face come through an inlay: a stop of its own tells of it."""
     return any(
-        finding.between[1] == drawn.inlay.name for finding in holes_through_the_other_face(case)
+        finding.between[1] == drawn.inlay.name for finding in holes_through_the_other_face(build)
     )
 
 
 _compared = memoized(compare)
 
 
-def _around(case: Case, cut: JustCut, meant: MultiPolygon) -> FaceStack:
+def _around(build: Build, cut: JustCut, meant: MultiPolygon) -> FaceStack:
     """Return what of a face is looked at around an inlay."""
-    return part_of(cut.stack, region_window(case.replay.spec, grown(meant, AROUND_MM)))
+    return part_of(cut.stack, region_window(build.replay.spec, grown(meant, AROUND_MM)))
 
 
 @memoized

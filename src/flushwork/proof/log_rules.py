@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity, Source
 from flushwork.plan.run_lags import CURED, HARD
 from flushwork.plan.schedule import OutOfTime, Schedule
 from flushwork.plan.stages import StageKind
-from flushwork.proof.case import Case
 from flushwork.shelf.known_hazards import hazards_of
 
 
-def log_out_of_time(case: Case) -> Iterator[Finding]:
+def log_out_of_time(build: Build) -> Iterator[Finding]:
     """Yield a caution for each line of the day log by which something was done out of its time."""
-    if case.schedule is not None:
-        for each in case.schedule.out_of_time:
-            yield _told(case, case.schedule, each)
+    if build.schedule is not None:
+        for each in build.schedule.out_of_time:
+            yield _told(build, build.schedule, each)
 
 
-def _told(case: Case, schedule: Schedule, each: OutOfTime) -> Finding:
-    code, why, remedy = _late() if each.late else _soon(case, each)
-    before, after = case.plan.stage(each.before), case.plan.stage(each.after)
+def _told(build: Build, schedule: Schedule, each: OutOfTime) -> Finding:
+    code, why, remedy = _late() if each.late else _soon(build, each)
+    before, after = build.plan.stage(each.before), build.plan.stage(each.after)
     hours = (each.at_min - each.since_min) / 60.0
     days = schedule.days
     at = f"{days.day_text(each.at_min)} {days.clock_text(each.at_min)}"
@@ -45,7 +45,7 @@ def _lasted(hours: float) -> str:
     return f"{hours:.1f} h" if hours < 72.0 else f"{hours / 24.0:.1f} days"
 
 
-def _soon(case: Case, each: OutOfTime) -> tuple[str, str, str]:
+def _soon(build: Build, each: OutOfTime) -> tuple[str, str, str]:
     if each.what == HARD:
         return (
             "log-worked-soft",
@@ -63,7 +63,7 @@ def _soon(case: Case, each: OutOfTime) -> tuple[str, str, str]:
             "Hold the piece suspect: wait for the full cure, then look along the coats under a low "
             "lamp before it is sent off.",
         )
-    if _burns(case, each):
+    if _burns(build, each):
         return (
             "log-too-soon",
             "what was put on was still wet; its vapour burns, and resin over it does not bond",
@@ -77,9 +77,9 @@ def _soon(case: Case, each: OutOfTime) -> tuple[str, str, str]:
     )
 
 
-def _burns(case: Case, each: OutOfTime) -> bool:
-    sealer = case.job.sealer
-    sealed = case.plan.stage(each.before).kind is StageKind.SEAL
+def _burns(build: Build, each: OutOfTime) -> bool:
+    sealer = build.job.sealer
+    sealed = build.plan.stage(each.before).kind is StageKind.SEAL
     return sealed and sealer is not None and hazards_of(sealer).burns
 
 

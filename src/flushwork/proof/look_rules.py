@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isinf
 
+from flushwork.built import Build
 from flushwork.colour.contrast import Apart, apart
 from flushwork.colour.palette import Colour
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import TextArt
-from flushwork.proof.case import Case
 
 
-def low_contrast(case: Case) -> Iterator[Finding]:
+def low_contrast(build: Build) -> Iterator[Finding]:
     """Yield a caution for inlays too near in lightness and colour to what lies around them."""
-    for drawn in case.inlays:
-        own = case.palette.mixes[drawn.inlay.mix.name]
+    for drawn in build.inlays:
+        own = build.palette.mixes[drawn.inlay.mix.name]
         if own.clear:
             continue
         width_mm = mean_width_mm(drawn)
-        for name, around in _grounds(case, drawn):
+        for name, around in _grounds(build, drawn):
             found = apart(own.rgb, around.rgb, width_mm, lettering=is_lettering(drawn))
             if not found.seen:
                 yield _pale(drawn, name, found, width_mm)
@@ -31,24 +31,24 @@ def is_lettering(drawn: DrawnInlay) -> bool:
     return any(isinstance(each.art, TextArt) for each in drawn.inlay.artwork)
 
 
-def _grounds(case: Case, drawn: DrawnInlay) -> list[tuple[str, Colour]]:
+def _grounds(build: Build, drawn: DrawnInlay) -> list[tuple[str, Colour]]:
     """Return what an inlay is seen against: the line around it, what it is cut into, the timber."""
     inlay = drawn.inlay
     around = [
         other.mix.name
-        for other in case.job.inlays
+        for other in build.job.inlays
         if other.seam is not None and not other.seam.shared_only and inlay.name in other.seam.along
     ]
     if around:
-        return [(name, case.palette.mixes[name]) for name in dict.fromkeys(around)]
+        return [(name, build.palette.mixes[name]) for name in dict.fromkeys(around)]
     under = inlay.second_pass_of or (inlay.seam.along if inlay.seam is not None else ())
-    mixes = [other.mix.name for other in case.job.inlays if other.name in under]
+    mixes = [other.mix.name for other in build.job.inlays if other.name in under]
     if not mixes:
-        return [(case.job.blank.timber.name, case.palette.timber)]
+        return [(build.job.blank.timber.name, build.palette.timber)]
     return [
-        (name, case.palette.mixes[name])
+        (name, build.palette.mixes[name])
         for name in dict.fromkeys(mixes)
-        if name != inlay.mix.name and not case.palette.mixes[name].clear
+        if name != inlay.mix.name and not build.palette.mixes[name].clear
     ]
 
 

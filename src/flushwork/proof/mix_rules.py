@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Manner, Mix
-from flushwork.proof.case import Case
 from flushwork.proof.look_rules import mean_width_mm
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.pot_life import pot_life_s
@@ -48,20 +48,20 @@ def end_grain_mm(region: MultiPolygon, *, grain_along_x: bool) -> float:
     return total
 
 
-def likely_bleed_mm(case: Case, mix: Mix) -> float:
+def likely_bleed_mm(build: Build, mix: Mix) -> float:
     """Return how far a mix runs into a bare wall of the job's timber before it gels."""
-    at_c, resin = case.job.shop.air.day_c, working_resin(mix)
+    at_c, resin = build.job.shop.air.day_c, working_resin(mix)
     viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
     fluid_s = fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
-    return bleed_mm(case.job.blank.timber.pores, viscosity, fluid_s, sealed=False)
+    return bleed_mm(build.job.blank.timber.pores, viscosity, fluid_s, sealed=False)
 
 
-def bleed_risk(case: Case) -> Iterator[Finding]:
+def bleed_risk(build: Build) -> Iterator[Finding]:
     """Yield a caution for colours that travel behind one thin film of sealer in open pores."""
-    job = case.job
+    job = build.job
     if job.sealer is None or job.blank.timber.pores != "open":
         return
-    for drawn in case.inlays:
+    for drawn in build.inlays:
         inlay = drawn.inlay
         travels = mobile(inlay.mix)
         if not travels or not inlay.sealed or drawn.region.is_empty:
@@ -72,7 +72,7 @@ def bleed_risk(case: Case) -> Iterator[Finding]:
             severity=Severity.CAUTION,
             message=f"{' and '.join(travels)} travels, and {inlay.name} has {walls:.0f} mm of "
             f"end-grain wall in {job.blank.timber.name}, whose pores one coat of "
-            f"{job.sealer.name} may leave open: up to {likely_bleed_mm(case, inlay.mix):.1f} mm "
+            f"{job.sealer.name} may leave open: up to {likely_bleed_mm(build, inlay.mix):.1f} mm "
             "of halo.",
             remedy="Seal twice, or try a bleed strip of this timber first.",
             subject=inlay.name,
@@ -81,9 +81,9 @@ def bleed_risk(case: Case) -> Iterator[Finding]:
         )
 
 
-def pigment_share(case: Case) -> Iterator[Finding]:
+def pigment_share(build: Build) -> Iterator[Finding]:
     """Yield a caution for mixes that hold more of a pigment than is advised."""
-    for mix in case.job.mixes:
+    for mix in build.job.mixes:
         for each in mix.pigments:
             most = each.pigment.share_high
             if each.share <= most * 1.5:
@@ -101,9 +101,9 @@ def pigment_share(case: Case) -> Iterator[Finding]:
             )
 
 
-def flakes_too_coarse(case: Case) -> Iterator[Finding]:
+def flakes_too_coarse(build: Build) -> Iterator[Finding]:
     """Yield a caution for fine lines filled with flakes too wide to lie flat in them."""
-    for drawn in case.inlays:
+    for drawn in build.inlays:
         inlay = drawn.inlay
         width = inlay.seam.width_mm if inlay.seam is not None else mean_width_mm(drawn)
         if not 0.0 < width <= FINE_LINE_MM:
@@ -126,9 +126,9 @@ def flakes_too_coarse(case: Case) -> Iterator[Finding]:
         )
 
 
-def cap_not_clear(case: Case) -> Iterator[Finding]:
+def cap_not_clear(build: Build) -> Iterator[Finding]:
     """Yield a stop for caps that are coloured and would cover what they shall protect."""
-    for inlay in case.job.inlays:
+    for inlay in build.job.inlays:
         if inlay.cap is None or inlay.cap.clear:
             continue
         yield Finding(
@@ -142,10 +142,10 @@ def cap_not_clear(case: Case) -> Iterator[Finding]:
         )
 
 
-def thinned_flood(case: Case) -> Iterator[Finding]:
+def thinned_flood(build: Build) -> Iterator[Finding]:
     """Yield a note for thinned resin used as a full fill, the deepest with each mix."""
     told: set[str] = set()
-    for inlay in sorted(case.job.inlays, key=lambda inlay: -inlay.depth_mm):
+    for inlay in sorted(build.job.inlays, key=lambda inlay: -inlay.depth_mm):
         mix = inlay.mix
         if mix.thinner is None or inlay.manner is not Manner.FLOODED or mix.name in told:
             continue
@@ -168,14 +168,14 @@ def thinned_flood(case: Case) -> Iterator[Finding]:
         )
 
 
-def fill_without_colour(case: Case) -> Iterator[Finding]:
+def fill_without_colour(build: Build) -> Iterator[Finding]:
     """Yield a finding for fills of a mix without pigment, through which the wood is seen.
 
     A caution where that mix caps another inlay and is likely to be meant for that alone.
     """
-    caps = {inlay.cap.name: inlay.name for inlay in case.job.inlays if inlay.cap is not None}
+    caps = {inlay.cap.name: inlay.name for inlay in build.job.inlays if inlay.cap is not None}
     told: set[str] = set()
-    for inlay in case.job.inlays:
+    for inlay in build.job.inlays:
         mix = inlay.mix
         if not mix.clear or mix.name in told or inlay.second_pass_of:
             continue
@@ -193,11 +193,11 @@ def fill_without_colour(case: Case) -> Iterator[Finding]:
         )
 
 
-def casting_in_thin_slot(case: Case) -> Iterator[Finding]:
+def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
     """Yield a caution for casting resin in strokes too thin to warm themselves."""
     thin = [
         (drawn, width)
-        for drawn in case.inlays
+        for drawn in build.inlays
         if drawn.inlay.mix.resin.kind == "casting"
         and 0.0 < (width := mean_width_mm(drawn)) < THIN_SLOT_MM
     ]
@@ -222,13 +222,13 @@ def casting_in_thin_slot(case: Case) -> Iterator[Finding]:
         )
 
 
-def finish_over_dye(case: Case) -> Iterator[Finding]:
+def finish_over_dye(build: Build) -> Iterator[Finding]:
     """Yield a caution for a water-based finish over dyes that water moves."""
-    plan = case.job.finish
+    plan = build.job.finish
     if plan is None or plan.finish.flammable or "water" not in plan.finish.name:
         return
-    dyed = [mix for mix in case.job.mixes if mobile(mix)]
-    unsealed = [inlay for inlay in case.job.inlays if not inlay.sealed]
+    dyed = [mix for mix in build.job.mixes if mobile(mix)]
+    unsealed = [inlay for inlay in build.job.inlays if not inlay.sealed]
     if not dyed or not unsealed:
         return
     yield Finding(

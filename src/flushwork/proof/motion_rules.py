@@ -11,8 +11,8 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
-from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import BITE_MM, brought_line, reports_of
 from flushwork.proof.feed_rules import REMOVED_MM3
 from flushwork.toolpaths.block_rate import greatest_rate
@@ -62,9 +62,9 @@ def _told(
     )
 
 
-def ends_in_the_wood(case: Case) -> Iterator[Finding]:
+def ends_in_the_wood(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that end, wait, or stop the spindle with the bit in the wood."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         sunk = _in_the_wood(file)
         if not sunk.any():
             continue
@@ -94,9 +94,9 @@ def ends_in_the_wood(case: Case) -> Iterator[Finding]:
             )
 
 
-def dwells_in_the_cut(case: Case) -> Iterator[Finding]:
+def dwells_in_the_cut(build: Build) -> Iterator[Finding]:
     """Yield a stop for cut files that let the bit turn in one place of the wood for long."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         sunk = _in_the_wood(file)
         moves = file.program.moves
         index = max(
@@ -118,12 +118,12 @@ def dwells_in_the_cut(case: Case) -> Iterator[Finding]:
             )
 
 
-def plunge_too_fast(case: Case) -> Iterator[Finding]:
+def plunge_too_fast(build: Build) -> Iterator[Finding]:
     """Yield a stop for files that sink into material faster than the machine may plunge.
 
     Straight down, by a ramp or by a helix: it is the fall that counts.
     """
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         table, most = table_of(file.program), file.order.machine.plunge_mm_min
         way = np.hypot(table.run_mm, table.drop_mm)
         sinks = table.cuts & (table.drop_mm > 1e-6) & (report.removed_mm3 > 0.0)
@@ -145,9 +145,9 @@ def plunge_too_fast(case: Case) -> Iterator[Finding]:
         )
 
 
-def spindle_backwards(case: Case) -> Iterator[Finding]:
+def spindle_backwards(build: Build) -> Iterator[Finding]:
     """Yield a stop for files that turn the spindle the other way round than the machine's own."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         right = file.order.machine.dialect.spindle_clockwise
         for line, code in lines_with(file.text, "m"):
             found = _STARTS.search(code)
@@ -167,9 +167,9 @@ def spindle_backwards(case: Case) -> Iterator[Finding]:
             break
 
 
-def travels_low(case: Case) -> Iterator[Finding]:
+def travels_low(build: Build) -> Iterator[Finding]:
     """Yield a caution for files that travel at full speed hardly above the wood."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         table, face = table_of(file.program), file.order.face_above_mm
         low = np.minimum(table.from_mm[:, 2], table.to_mm[:, 2]) - face
         rapid = table.rapid.copy()
@@ -197,9 +197,9 @@ def travels_low(case: Case) -> Iterator[Finding]:
         )
 
 
-def feed_too_slow(case: Case) -> Iterator[Finding]:
+def feed_too_slow(build: Build) -> Iterator[Finding]:
     """Yield a caution for files that rub their cutter through the wood."""
-    for file, report in reports_of(case):
+    for file, report in reports_of(build):
         if not file.order.operations or file.order.bare:
             continue
         right = operation_feeds(file.order.operations[0], file.order.machine)
@@ -233,9 +233,9 @@ def feed_too_slow(case: Case) -> Iterator[Finding]:
         )
 
 
-def too_many_lines(case: Case) -> Iterator[Finding]:
+def too_many_lines(build: Build) -> Iterator[Finding]:
     """Yield a caution for files whose short moves come faster than the controller takes them."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         most = file.order.machine.lines_s
         rate, index = greatest_rate(file.program)
         if rate <= most * PLUNGE_SHARE:

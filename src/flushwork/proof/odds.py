@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from flushwork.built import Build
 from flushwork.job.records import FaceName
-from flushwork.proof.case import Case
 from flushwork.proof.quantities import quantities
 from flushwork.proof.quantity import Quantity
 from flushwork.proof.spreads import BOUND_SIGMAS, Key, Spread
@@ -219,10 +219,10 @@ def draw(spreads: tuple[Spread, ...], samples: int, pieces: int, seed: int = SEE
     return drawn
 
 
-def odds_of(case: Case, samples: int = SAMPLES, seed: int = SEED) -> RunOdds:
+def odds_of(build: Build, samples: int = SAMPLES, seed: int = SEED) -> RunOdds:
     """Return the odds of a job: per quantity and piece, and for its whole run."""
     return run_odds(
-        quantities(case), case.job.pieces, case.job.test_pieces, samples=samples, seed=seed
+        quantities(build), build.job.pieces, build.job.test_pieces, samples=samples, seed=seed
     )
 
 

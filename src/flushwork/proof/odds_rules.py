@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
-from flushwork.proof.case import Case
 from flushwork.proof.heights import fills, floors_left, left_to_sand
 from flushwork.proof.odds import told_of
 from flushwork.proof.quantity import Quantity
@@ -17,10 +17,10 @@ LEAST_ODDS: Final = 0.98
 """Fewer good pieces than this at one quantity is told (assumed, 0.95 to 0.995)."""
 
 
-def poor_odds(case: Case) -> Iterator[Finding]:
+def poor_odds(build: Build) -> Iterator[Finding]:
     """Yield one caution for each kind of quantity that fails too often, with what to tighten."""
     kinds: dict[str, list[Finding]] = {}
-    for quantity in _untold(case):
+    for quantity in _untold(build):
         odds = told_of(quantity)
         if odds.odds >= LEAST_ODDS:
             continue
@@ -34,7 +34,7 @@ def poor_odds(case: Case) -> Iterator[Finding]:
                 f"in 100, and most of what strays is {odds.dominant} ({100 * odds.share:.0f} %).",
                 remedy=f"{odds.tighten.capitalize()}: halved, {100 * odds.halved:.1f} in 100 hold.",
                 subject=quantity.subject,
-                source=case.source_of(quantity.subject),
+                source=build.source_of(quantity.subject),
                 place=Place(quantity.face, *odds.at_mm),
                 measure=Measure("odds", 100 * odds.odds, 100 * LEAST_ODDS, "%"),
             )
@@ -43,16 +43,16 @@ def poor_odds(case: Case) -> Iterator[Finding]:
         yield min(found, key=lambda item: item.measure.value if item.measure else 0.0)
 
 
-def _untold(case: Case) -> Iterator[Quantity]:
+def _untold(build: Build) -> Iterator[Quantity]:
     """Yield what no other rule looks at: what fails by its very size is told by its own."""
     for quantity in (
-        *fills(case),
-        *floors_left(case),
-        *left_to_sand(case),
-        *edges_of_first_passes(case),
-        *walls(case),
-        *beside_holes(case),
-        *beside_trim(case),
+        *fills(build),
+        *floors_left(build),
+        *left_to_sand(build),
+        *edges_of_first_passes(build),
+        *walls(build),
+        *beside_holes(build),
+        *beside_trim(build),
     ):
         nominal = float(quantity.nominal.min())
         sliver = quantity.name == "wood between" and nominal < ALONG_MM

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 from shapely import Point
 from shapely.affinity import affine_transform
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import united
 from flushwork.job.records import Manner, Mix
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.proof.case import Case
 from flushwork.proof.mix_rules import end_grain_mm, likely_bleed_mm, mobile
 from flushwork.shelf.items import PigmentKind
 
@@ -21,40 +21,40 @@ BARE_MM2 = 0.05
 """Less wood than this laid bare is an edge that touches."""
 
 
-def fill_before_seal(case: Case) -> Iterator[Finding]:
+def fill_before_seal(build: Build) -> Iterator[Finding]:
     """Yield a finding for each fill on walls cut into wood and not sealed since.
 
     A stop with a colourant that travels (dye) or on open-pored timber, a caution otherwise.
     """
     sealed: set[str] = set()
-    for stage in case.plan.stages:
+    for stage in build.plan.stages:
         if stage.kind is StageKind.CUT:
             sealed -= set(stage.subjects)
         elif stage.kind is StageKind.SEAL:
             sealed |= set(stage.subjects)
         elif stage.kind is StageKind.FILL:
             for name in stage.subjects:
-                if name not in sealed and exposes_wood(case, name):
-                    yield _unsealed(case, name, stage)
+                if name not in sealed and exposes_wood(build, name):
+                    yield _unsealed(build, name, stage)
 
 
-def exposes_wood(case: Case, name: str) -> bool:
+def exposes_wood(build: Build, name: str) -> bool:
     """Whether cutting an inlay lays wood bare: not so for one wholly within cured resin."""
-    drawn = next(item for item in case.inlays if item.inlay.name == name)
-    under = [item for item in case.inlays if item.inlay.name in drawn.inlay.second_pass_of]
+    drawn = next(item for item in build.inlays if item.inlay.name == name)
+    under = [item for item in build.inlays if item.inlay.name in drawn.inlay.second_pass_of]
     if not under or any(item.inlay.depth_mm < drawn.inlay.depth_mm for item in under):
         return True
     outside = drawn.region.difference(united([item.region for item in under]))
     return bool(outside.area > BARE_MM2)
 
 
-def _unsealed(case: Case, name: str, stage: Stage) -> Finding:
-    mix = next(mix for mix in case.job.mixes if mix.name == stage.mix)
-    drawn = next(item for item in case.inlays if item.inlay.name == name)
-    timber = case.job.blank.timber
+def _unsealed(build: Build, name: str, stage: Stage) -> Finding:
+    mix = next(mix for mix in build.job.mixes if mix.name == stage.mix)
+    drawn = next(item for item in build.inlays if item.inlay.name == name)
+    timber = build.job.blank.timber
     travels = mobile(mix)
     grave = bool(travels) or timber.pores == "open"
-    walls_mm = end_grain_mm(drawn.region, grain_along_x=case.job.blank.grain_along_x)
+    walls_mm = end_grain_mm(drawn.region, grain_along_x=build.job.blank.grain_along_x)
     why = (
         f"{' and '.join(travels)} travels into bare grain"
         if travels
@@ -66,20 +66,20 @@ def _unsealed(case: Case, name: str, stage: Stage) -> Finding:
         severity=Severity.STOP if grave else Severity.CAUTION,
         message=f"{name} is filled with {mix.name} while its freshly cut walls are bare: {why}, "
         f"and {walls_mm:.0f} mm of its walls are end grain (a halo of about "
-        f"{likely_bleed_mm(case, mix):.1f} mm).",
+        f"{likely_bleed_mm(build, mix):.1f} mm).",
         remedy="Let the sealer in (take out `sealed: no` or `sealer: none`), or try the mix on a "
         "bleed strip first. Walls in cured resin need no seal, only cleaning and keying.",
         subject=name,
-        source=case.source_of(name),
+        source=build.source_of(name),
         place=Place(drawn.inlay.face, spot.x, spot.y) if not drawn.region.is_empty else None,
         measure=Measure("end-grain wall", walls_mm, None, "mm"),
     )
 
 
-def cut_before_cure(case: Case) -> Iterator[Finding]:
+def cut_before_cure(build: Build) -> Iterator[Finding]:
     """Yield a stop for machine work or sanding on a face whose last fill has had no cure."""
     wet: dict[str, Stage] = {}
-    for stage in case.plan.stages:
+    for stage in build.plan.stages:
         if stage.kind in (StageKind.FILL, StageKind.CAP):
             wet[stage.face] = stage
         elif stage.kind is StageKind.CURE and stage.lag_s > 0.0:
@@ -93,7 +93,7 @@ def cut_before_cure(case: Case) -> Iterator[Finding]:
                 f"{poured.mix} of stage {poured.number} has cured.",
                 remedy="Put the cure between them: uncured resin smears, and its dust is harmful.",
                 subject=poured.mix,
-                source=case.source_of(poured.mix),
+                source=build.source_of(poured.mix),
             )
 
 
@@ -109,37 +109,37 @@ _WORKS_RESIN = (
 )
 
 
-def holes_before_pour(case: Case) -> Iterator[Finding]:
+def holes_before_pour(build: Build) -> Iterator[Finding]:
     """Yield a finding for holes drilled before a pour: a stop where its resin reaches them.
 
     A hole right through counts on both faces.
     """
-    for stage in case.plan.stages:
+    for stage in build.plan.stages:
         if stage.kind is not StageKind.DRILL:
             continue
         later = [
             other
-            for other in case.plan.stages[stage.number :]
+            for other in build.plan.stages[stage.number :]
             if other.kind in (StageKind.FILL, StageKind.CAP)
         ]
-        for pattern in (item for face in case.faces for item in face.holes):
+        for pattern in (item for face in build.faces for item in face.holes):
             if pattern.holes.name not in stage.subjects:
                 continue
             through = pattern.holes.depth_mm is None
             reaching = [other for other in later if through or other.face == stage.face]
             if reaching:
-                yield _filled_up(case, stage, pattern, reaching)
+                yield _filled_up(build, stage, pattern, reaching)
 
 
-def _filled_up(case: Case, stage: Stage, pattern: DrawnHoles, pours: Sequence[Stage]) -> Finding:
-    holes, rim_mm = pattern.holes, case.job.allowances.rim_mm
+def _filled_up(build: Build, stage: Stage, pattern: DrawnHoles, pours: Sequence[Stage]) -> Finding:
+    holes, rim_mm = pattern.holes, build.job.allowances.rim_mm
     wet = next(
         (
             (pour, drawn.inlay.name)
             for pour in pours
-            for drawn in case.inlays
+            for drawn in build.inlays
             if drawn.inlay.name in pour.subjects
-            and _reaches(case, stage, pattern, pour, drawn, rim_mm)
+            and _reaches(build, stage, pattern, pour, drawn, rim_mm)
         ),
         None,
     )
@@ -158,13 +158,13 @@ def _filled_up(case: Case, stage: Stage, pattern: DrawnHoles, pours: Sequence[St
         remedy="Drill after the last levelling, or plug the holes with wax or tape before each "
         "pour and clear them by hand.",
         subject=holes.name,
-        source=case.source_of(holes.name),
+        source=build.source_of(holes.name),
         place=Place(stage.face, spot.x_mm, spot.y_mm) if spot is not None else None,
     )
 
 
 def _reaches(
-    case: Case,
+    build: Build,
     stage: Stage,
     pattern: DrawnHoles,
     pour: Stage,
@@ -174,16 +174,16 @@ def _reaches(
     """Whether what is poured over an inlay and its rim touches one of the holes."""
     region = drawn.region
     if pour.face != stage.face:
-        region = affine_transform(region, back_map(case.job.blank).numbers)
+        region = affine_transform(region, back_map(build.job.blank).numbers)
     near_mm = rim_mm + pattern.holes.diameter_mm / 2.0
     return any(region.distance(Point(hole.x_mm, hole.y_mm)) < near_mm for hole in pattern.places)
 
 
-def sanded_unlevelled(case: Case) -> Iterator[Finding]:
+def sanded_unlevelled(build: Build) -> Iterator[Finding]:
     """Yield a caution for sandings that come before the machine has levelled what stands proud."""
-    manners = {inlay.name: inlay.manner for inlay in case.job.inlays}
+    manners = {inlay.name: inlay.manner for inlay in build.job.inlays}
     proud: dict[str, Stage] = {}
-    for stage in case.plan.stages:
+    for stage in build.plan.stages:
         stands = stage.kind is StageKind.CAP or (
             stage.kind is StageKind.FILL
             and any(manners[name] is Manner.FLOODED for name in stage.subjects)
@@ -202,15 +202,15 @@ def sanded_unlevelled(case: Case) -> Iterator[Finding]:
                 "first.",
                 remedy="Level it by machine, or scrape it flush, before it is sanded.",
                 subject=poured.mix,
-                source=case.source_of(poured.mix),
+                source=build.source_of(poured.mix),
             )
 
 
-def dust_before_cap(case: Case) -> Iterator[Finding]:
+def dust_before_cap(build: Build) -> Iterator[Finding]:
     """Yield a stop for dusty work on a face between a fill and the clear that goes over it."""
     open_fills: dict[str, Stage] = {}
     dusty: dict[str, Stage] = {}
-    for stage in case.plan.stages:
+    for stage in build.plan.stages:
         if stage.kind is StageKind.FILL:
             open_fills |= dict.fromkeys(stage.subjects, stage)
         elif stage.kind in _MAKES_DUST:
@@ -218,13 +218,13 @@ def dust_before_cap(case: Case) -> Iterator[Finding]:
         elif stage.kind is StageKind.CAP:
             worked = next((name for name in stage.subjects if name in dusty), None)
             if worked is not None:
-                yield _dusty(case, worked, dusty[worked], stage)
+                yield _dusty(build, worked, dusty[worked], stage)
             for name in stage.subjects:
                 open_fills.pop(name, None)
                 dusty.pop(name, None)
 
 
-def _dusty(case: Case, name: str, work: Stage, cap: Stage) -> Finding:
+def _dusty(build: Build, name: str, work: Stage, cap: Stage) -> Finding:
     return Finding(
         code="dust-before-cap",
         severity=Severity.STOP,
@@ -234,16 +234,16 @@ def _dusty(case: Case, name: str, work: Stage, cap: Stage) -> Finding:
         remedy="Put the cap straight after its fill, within the recoat window; or wash the line, "
         "key it and look along it under a low lamp before it is capped.",
         subject=name,
-        source=case.source_of(name),
+        source=build.source_of(name),
     )
 
 
 _MAKES_DUST = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
 
 
-def uncapped_flakes(case: Case) -> Iterator[Finding]:
+def uncapped_flakes(build: Build) -> Iterator[Finding]:
     """Yield a finding for metallic lines whose flakes the sanding will reach."""
-    for drawn in case.inlays:
+    for drawn in build.inlays:
         inlay = drawn.inlay
         if inlay.manner is Manner.CAPPED or not has_flakes(inlay.mix):
             continue

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.asked import asked_of, cut_together, on_all_places
 from flushwork.proof.beside import Off, beside, left_standing
-from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import brought_line
 from flushwork.proof.intent_rules import meant_region
 from flushwork.toolpaths.orders import CutFile, Work
@@ -24,10 +24,10 @@ REMEDY: Final = (
 )
 
 
-def path_off_outline(case: Case) -> Iterator[Finding]:
+def path_off_outline(build: Build) -> Iterator[Finding]:
     """Yield a stop where a file cuts beyond an outline, or bores off a hole's place."""
-    for file in case.cut_files:
-        asked = asked_of(case, file)
+    for file in build.cut_files:
+        asked = asked_of(build, file)
         off = beside(file, asked) if asked else None
         if off is None or off.by_mm <= file.order.machine.tolerance_mm:
             continue
@@ -42,15 +42,15 @@ def path_off_outline(case: Case) -> Iterator[Finding]:
         )
 
 
-def wall_left_standing(case: Case) -> Iterator[Finding]:
+def wall_left_standing(build: Build) -> Iterator[Finding]:
     """Yield a stop where the files of a stage stay short of an outline that they can reach."""
-    for pairs in cut_together(case):
+    for pairs in cut_together(build):
         file, asked = pairs[0]
         walls = asked.region
         if asked.work in (Work.POCKET, Work.ENGRAVE):
-            drawn = next((each for each in case.inlays if each.inlay.name == asked.subject), None)
+            drawn = next((each for each in build.inlays if each.inlay.name == asked.subject), None)
             if drawn is not None and drawn.inlay.vee == (asked.work is Work.ENGRAVE):
-                walls = on_all_places(meant_region(case.fit(asked.subject)), file.order.places)
+                walls = on_all_places(meant_region(build.fit(asked.subject)), file.order.places)
         off = left_standing(pairs, walls)
         if off is None:
             continue

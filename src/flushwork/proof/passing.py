@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.plan.heights import levelled_words
 from flushwork.plan.sealing import seal_mix
 from flushwork.plan.stages import Stage, StageKind
@@ -22,7 +23,6 @@ from flushwork.plan.waits_told import (
     wait_text,
     waits_text,
 )
-from flushwork.proof.case import Case
 from flushwork.proof.odds import QuantityOdds
 from flushwork.resin.cure import wait_until_cured_s
 from flushwork.resin.pours import Pour
@@ -87,12 +87,12 @@ BY_QUANTITY: Final[dict[str, Check]] = {
 SURE: Final = 0.9999
 
 
-def check_for(case: Case, stage: Stage, weakest: QuantityOdds | None) -> Check:
+def check_for(build: Build, stage: Stage, weakest: QuantityOdds | None) -> Check:
     """Return the cheapest look before a stage: at what strays most, or at what hands do wrong."""
     if weakest is None or weakest.odds >= SURE or weakest.name not in BY_QUANTITY:
         return CHECKS[stage.kind]
     check = BY_QUANTITY[weakest.name]
-    read = _marks_read(case, stage)
+    read = _marks_read(build, stage)
     if check is not EDGE:
         return check
     if read:
@@ -101,16 +101,16 @@ def check_for(case: Case, stage: Stage, weakest: QuantityOdds | None) -> Check:
     return check if stage.round > 1 or stage.kind is not StageKind.CUT else CHECKS[stage.kind]
 
 
-def _marks_read(case: Case, stage: Stage) -> int:
+def _marks_read(build: Build, stage: Stage) -> int:
     """Return the number of the mounting whose marks can be read at a stage, 0 for none."""
-    mountings = {each.number: each for each in case.plan.mountings}
+    mountings = {each.number: each for each in build.plan.mountings}
     at = mountings.get(stage.mounting)
     return at.reads if at is not None and at.reads and mountings[at.reads].marks else 0
 
 
-def conditions(case: Case, stage: Stage, weakest: QuantityOdds | None) -> tuple[str, ...]:
+def conditions(build: Build, stage: Stage, weakest: QuantityOdds | None) -> tuple[str, ...]:
     """Return what must be true before a stage, each in words that can be ticked."""
-    told = [*_by_kind(case, stage)]
+    told = [*_by_kind(build, stage)]
     if weakest is not None and weakest.unit == "mm":
         told.append(_room(weakest))
     return tuple(told)
@@ -124,12 +124,12 @@ def _room(weakest: QuantityOdds) -> str:
     )
 
 
-def _in_air(case: Case, stage: Stage) -> Iterator[str]:
+def _in_air(build: Build, stage: Stage) -> Iterator[str]:
     """Yield the run in air, which is compulsory: no file touches wood before it."""
-    files = [file for file in case.cut_files if file.order.mounting == stage.mounting]
+    files = [file for file in build.cut_files if file.order.mounting == stage.mounting]
     if not stage.mounting or not files or stage.kind is StageKind.SAND:
         return
-    steps = case.schedule.steps if case.schedule is not None else ()
+    steps = build.schedule.steps if build.schedule is not None else ()
     minutes = sum(step.air_min for step in steps if step.stage == stage.number)
     planned = f", {minutes} min of the plan" if minutes else ""
     what = "the outline" if stage.kind is StageKind.TRIM else "each file of this step"
@@ -140,63 +140,63 @@ def _in_air(case: Case, stage: Stage) -> Iterator[str]:
     )
 
 
-def _by_kind(case: Case, stage: Stage) -> Iterator[str]:
-    yield from _in_air(case, stage)
+def _by_kind(build: Build, stage: Stage) -> Iterator[str]:
+    yield from _in_air(build, stage)
     if stage.kind is StageKind.CUT:
-        yield from _cutting(case, stage)
+        yield from _cutting(build, stage)
     elif stage.kind in (StageKind.FILL, StageKind.CAP):
-        yield from _pouring(case, stage)
+        yield from _pouring(build, stage)
     elif stage.kind in (StageKind.LEVEL, StageKind.SAND):
-        yield from _levelling(case, stage)
+        yield from _levelling(build, stage)
     elif stage.kind is StageKind.DRILL:
-        yield from _hard(case, stage)
+        yield from _hard(build, stage)
         yield "the pattern is up by its mounting card, and a scrap lies under through holes"
     elif stage.kind is StageKind.TRIM:
-        yield from _hard(case, stage)
-        before = case.plan.stages[: stage.number - 1]
+        yield from _hard(build, stage)
+        before = build.plan.stages[: stage.number - 1]
         if any(other.kind is StageKind.DRILL for other in before):
             yield "every hole is drilled and counted"
         yield "nothing that holds lies on the outline"
     elif stage.kind is StageKind.FINISH:
-        yield from _finishing(case)
+        yield from _finishing(build)
 
 
-def _cutting(case: Case, stage: Stage) -> Iterator[str]:
-    mounting = next(item for item in case.plan.mountings if item.number == stage.mounting)
-    stands_mm = case.replay.before_mm(stage.number, case.job.blank.thickness_mm)
+def _cutting(build: Build, stage: Stage) -> Iterator[str]:
+    mounting = next(item for item in build.plan.mountings if item.number == stage.mounting)
+    stands_mm = build.replay.before_mm(stage.number, build.job.blank.thickness_mm)
     yield (
         f"the {stage.face} is up{', turned over' if mounting.turned else ''}, located by "
         f"{mounting.holding.locates_by}, and the blank measures {stands_mm:.2f} mm"
     )
-    runs = {cut.file_name for cut in case.replay.cuts if cut.stage == stage.number}
+    runs = {cut.file_name for cut in build.replay.cuts if cut.stage == stage.number}
     cutters = dict.fromkeys(
-        file.order.cutter.name for file in case.cut_files if file.file_name in runs
+        file.order.cutter.name for file in build.cut_files if file.file_name in runs
     )
     if cutters:
         yield f"the cutters are the card's, measured: {', '.join(cutters)}"
     if stage.round > 1:
-        yield from _hard(case, stage)
-        read = _marks_read(case, stage)
+        yield from _hard(build, stage)
+        read = _marks_read(build, stage)
         at = f"the witness marks of mounting {read}" if read else "an edge that is cut already"
         yield f"it comes back within {mounting.holding.repeat_mm:g} mm: measured at {at}"
 
 
-def _pouring(case: Case, stage: Stage) -> Iterator[str]:
-    resin = next(mix.resin for mix in case.job.mixes if mix.name == stage.mix)
+def _pouring(build: Build, stage: Stage) -> Iterator[str]:
+    resin = next(mix.resin for mix in build.job.mixes if mix.name == stage.mix)
     sealed = [
         other
-        for other in case.plan.stages[: stage.number]
+        for other in build.plan.stages[: stage.number]
         if other.kind is StageKind.SEAL and set(other.subjects) & set(stage.subjects)
     ]
     if sealed and stage.kind is StageKind.FILL:
-        waits = planned_waits(case.plan, case.schedule, sealed[-1])
+        waits = planned_waits(build.plan, build.schedule, sealed[-1])
         told = waits_text(waits, " or more") if waits else f"{_told(sealed[-1].lag_s)} or more"
-        sets = "set" if seal_mix(case.job, sealed[-1]) is not None else "dried"
+        sets = "set" if seal_mix(build.job, sealed[-1]) is not None else "dried"
         yield f"the walls shine evenly and have {sets} for {told}"
     if stage.kind is StageKind.CAP or stage.layer > 1:
         yield "what lies beneath is firm, free of dust, and not yet hard"
     yield f"the air is above {resin.floor_c:g} degrees C and stays so until it is hard"
-    own = [pour for pour in case.pours if pour.stage == stage.number]
+    own = [pour for pour in build.pours if pour.stage == stage.number]
     if own:
         numbers = " and ".join(str(pour.number) for pour in own)
         yield f"pour {numbers} is measured within the stop limits of its card"
@@ -216,29 +216,29 @@ def _floor_text(minutes: float) -> str:
     return f"{math.floor(minutes)} min" if minutes >= 1.0 else f"{math.floor(60.0 * minutes)} s"
 
 
-def _levelling(case: Case, stage: Stage) -> Iterator[str]:
-    yield from _hard(case, stage)
+def _levelling(build: Build, stage: Stage) -> Iterator[str]:
+    yield from _hard(build, stage)
     if stage.kind is StageKind.LEVEL:
         yield "zero is touched off on bare wood, at more than one place"
-        yield f"the machine stops {levelled_words(case.job.allowances)} as it stands"
+        yield f"the machine stops {levelled_words(build.job.allowances)} as it stands"
         return
-    sand = case.job.allowances.sand_mm if stage.round <= 1 else case.job.allowances.light_sand_mm
+    sand = build.job.allowances.sand_mm if stage.round <= 1 else build.job.allowances.light_sand_mm
     yield f"no more than {sand:g} mm of wood goes with it"
 
 
-def _hard(case: Case, stage: Stage) -> Iterator[str]:
+def _hard(build: Build, stage: Stage) -> Iterator[str]:
     """Yield how long ago the last resin of the stage's face must have been poured."""
     poured = [
         other
-        for other in case.plan.stages[: stage.number - 1]
+        for other in build.plan.stages[: stage.number - 1]
         if other.kind in (StageKind.FILL, StageKind.CAP) and other.face == stage.face
     ]
     if not poured:
         return
     last = max(poured, key=lambda other: other.number)
-    waits = hard_waits(case.plan, case.schedule, last)
+    waits = hard_waits(build.plan, build.schedule, last)
     if not waits:
-        told = _told(_undated_s(case, last))
+        told = _told(_undated_s(build, last))
         yield f"{last.mix} was poured {told} ago or more, and a thumbnail leaves no mark in its cup"
     for mix in dict.fromkeys(name for each in waits for name in each.mixes):
         own = [each for each in waits if mix in each.mixes]
@@ -246,11 +246,11 @@ def _hard(case: Case, stage: Stage) -> Iterator[str]:
         yield f"{mix} was {told}, and a thumbnail leaves no mark in its cup"
 
 
-def _undated_s(case: Case, poured: Stage) -> float:
+def _undated_s(build: Build, poured: Stage) -> float:
     """Return the wait after a pour where the days plan none: that of its cure."""
     return max(
         other.lag_s
-        for other in case.plan.stages[poured.number :]
+        for other in build.plan.stages[poured.number :]
         if other.kind is StageKind.CURE and (other.face, other.round) == (poured.face, poured.round)
     )
 
@@ -265,12 +265,12 @@ def _told(wait_s: float) -> str:
     return wait_text(wait_s / MINUTE_S) if math.isfinite(wait_s) else WARM_BOX
 
 
-def _finishing(case: Case) -> Iterator[str]:
-    poured = {item.mix for item in case.replay.poured}
-    resins = slowest_of_each(mix for mix in case.job.mixes if mix.name in poured)
-    air = case.job.shop.air
+def _finishing(build: Build) -> Iterator[str]:
+    poured = {item.mix for item in build.replay.poured}
+    resins = slowest_of_each(mix for mix in build.job.mixes if mix.name in poured)
+    air = build.job.shop.air
     wait_s = max((wait_until_cured_s(resin, air) for resin in resins), default=0.0)
-    waits = cured_waits(case.plan, case.schedule)
+    waits = cured_waits(build.plan, build.schedule)
     for mix in dict.fromkeys(name for each in waits for name in each.mixes):
         yield f"{mix} was {_ago([each for each in waits if mix in each.mixes], 'poured')}"
     if wait_s and not waits:

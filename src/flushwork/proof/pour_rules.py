@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.plan.stages import StageKind
-from flushwork.proof.case import Case
 from flushwork.resin.composition import PIGMENT, REST, ratio_by_weight
 from flushwork.resin.pours import Part, Pour
 
@@ -20,7 +20,7 @@ FINE_ENOUGH = 0.2
 the most that is added may be off)."""
 
 
-def batch_below_tools(case: Case) -> Iterator[Finding]:
+def batch_below_tools(build: Build) -> Iterator[Finding]:
     """Yield findings where what is needed is less than the tools can measure.
 
     The card always carries a batch that can be measured; the finding tells what it leaves over,
@@ -28,7 +28,7 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
     all, or hardly anything of what has to be mixed goes into the work.
     """
     small: list[Pour] = []
-    for pour in case.pours:
+    for pour in build.pours:
         if pour.smallest_g == float("inf"):
             yield Finding(
                 code="batch-cannot-be-measured",
@@ -42,7 +42,7 @@ def batch_below_tools(case: Case) -> Iterator[Finding]:
         elif pour.out_of:
             continue
         elif _needed_g(pour) < pour.smallest_g and not _takes_a_share(pour):
-            seal = case.plan.stage(pour.stage).kind is StageKind.SEAL
+            seal = build.plan.stage(pour.stage).kind is StageKind.SEAL
             if _mostly_waste(pour) and not seal:
                 yield _small(pour, Severity.STOP, "")
             else:
@@ -85,9 +85,9 @@ def _mostly_waste(pour: Pour) -> bool:
     return pour.batch_g >= WASTE_FROM_G and used_g < USED_SHARE * pour.batch_g
 
 
-def ratio_off(case: Case) -> Iterator[Finding]:
+def ratio_off(build: Build) -> Iterator[Finding]:
     """Yield a stop for mixes whose stated ratio is not their resin's."""
-    for mix in case.job.mixes:
+    for mix in build.job.mixes:
         resin = mix.resin
         stated = ratio_by_weight(
             mix.ratio_resin,
@@ -124,10 +124,10 @@ def ratio_off(case: Case) -> Iterator[Finding]:
         )
 
 
-def part_cannot_be_measured(case: Case) -> Iterator[Finding]:
+def part_cannot_be_measured(build: Build) -> Iterator[Finding]:
     """Yield a caution for what goes into a mix that no tool in the shop measures."""
     found: dict[tuple[str, str], tuple[Pour, Part, int]] = {}
-    for pour in case.pours:
+    for pour in build.pours:
         if pour.smallest_g == float("inf"):
             continue
         for part in pour.parts:

@@ -7,22 +7,22 @@ from math import isfinite
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.proof import spreads
-from flushwork.proof.case import Case
 from flushwork.proof.heights import upright
 from flushwork.proof.quantity import Quantity
 from flushwork.proof.shine import shining
 from flushwork.proof.strays import sideways
 
 
-def quantities(case: Case) -> tuple[Quantity, ...]:
+def quantities(build: Build) -> tuple[Quantity, ...]:
     """Return every critical quantity of a job."""
-    return (*sideways(case), *upright(case), *shining(case), *ratios(case))
+    return (*sideways(build), *upright(build), *shining(build), *ratios(build))
 
 
-def ratios(case: Case) -> Iterator[Quantity]:
+def ratios(build: Build) -> Iterator[Quantity]:
     """Yield how far each batch's ratio stays within its resin's tolerance."""
-    for pour in case.pours:
+    for pour in build.pours:
         if not isfinite(pour.ratio_error) or pour.ratio_error <= 0.0:
             continue
         spread = spreads.mixing(pour.number, pour.ratio_error)

@@ -7,6 +7,7 @@ from math import ceil, floor
 
 from shapely import MultiPolygon
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit, Reach
@@ -14,7 +15,6 @@ from flushwork.geometry.regions import united
 from flushwork.plan.cutting_work import hole_cutter, levelling_cutter
 from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
-from flushwork.proof.case import Case
 from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 from flushwork.toolpaths.orders import CutFile, Operation, Work
 
@@ -26,9 +26,9 @@ LOST_SHARE = 0.01
 0.5 to 3 %)."""
 
 
-def cutter_cannot_pass(case: Case) -> Iterator[Finding]:
+def cutter_cannot_pass(build: Build) -> Iterator[Finding]:
     """Yield a stop for every inlay that no cutter on offer can go through."""
-    for fit in case.fits:
+    for fit in build.fits:
         inlay = fit.drawn.inlay
         narrow = _narrowest(fit)
         if narrow is None:
@@ -93,15 +93,15 @@ def _remedy(fits_mm: float, diameter_mm: float) -> str:
     return f"Use a cutter of at most {fits_mm:.2f} mm, or draw {wide}."
 
 
-def detail_lost(case: Case) -> Iterator[Finding]:
+def detail_lost(build: Build) -> Iterator[Finding]:
     """Yield a caution where corners stay visibly rounder than drawn and it is not a trifle."""
-    for fit in case.fits:
+    for fit in build.fits:
         inlay = fit.drawn.inlay
         narrow = _narrowest(fit)
         if narrow is None or not narrow.passes or not fit.cutters or narrow.deepest is None:
             continue
         area_mm2 = fit.drawn.region.area
-        lost_mm2 = narrow.lost.difference(_hidden_by_seams(case, inlay.name)).area
+        lost_mm2 = narrow.lost.difference(_hidden_by_seams(build, inlay.name)).area
         if narrow.deepest_mm <= VISIBLE_MM or lost_mm2 <= LOST_SHARE * area_mm2:
             continue
         x_mm, y_mm = narrow.deepest
@@ -120,20 +120,20 @@ def detail_lost(case: Case) -> Iterator[Finding]:
         )
 
 
-def _hidden_by_seams(case: Case, name: str) -> MultiPolygon:
+def _hidden_by_seams(build: Build, name: str) -> MultiPolygon:
     """Return what seam lines cut along an inlay's edge will hide of it."""
     return united(
         [
             drawn.region
-            for drawn in case.inlays
+            for drawn in build.inlays
             if drawn.inlay.seam is not None and name in drawn.inlay.seam.along
         ]
     )
 
 
-def flutes_too_short(case: Case) -> Iterator[Finding]:
+def flutes_too_short(build: Build) -> Iterator[Finding]:
     """Yield a stop where a cut is deeper than its cutter's flutes."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         cutter = file.order.cutter
         if file.order.brought is not None:
             continue
@@ -149,7 +149,7 @@ def flutes_too_short(case: Case) -> Iterator[Finding]:
                 remedy=f"Use a cutter with more than {depth_mm:.1f} mm of flutes, or cut less "
                 "deep.",
                 subject=operation.subject,
-                source=case.source_of(operation.subject),
+                source=build.source_of(operation.subject),
                 measure=Measure("depth", depth_mm, cutter.flute_mm, "mm"),
             )
 
@@ -167,20 +167,20 @@ def _deepest_mm(file: CutFile, operation: Operation) -> float:
     return -min((move.z_mm for move in moves), default=0.0)
 
 
-def no_cutter_for(case: Case) -> Iterator[Finding]:
+def no_cutter_for(build: Build) -> Iterator[Finding]:
     """Yield a stop where levelling, trimming or a hole pattern finds no cutter at all."""
-    job = case.job
-    kinds = {stage.kind for stage in case.plan.stages}
+    job = build.job
+    kinds = {stage.kind for stage in build.plan.stages}
     if StageKind.LEVEL in kinds and levelling_cutter(job) is None:
-        yield _missing("levelling", "a flat cutter", case)
+        yield _missing("levelling", "a flat cutter", build)
     if StageKind.TRIM in kinds and trim_cutter(job) is None:
         yield _missing(
             "trim line",
             f"a flat cutter of 3 mm or more with flutes as long as the blank is thick "
             f"({job.blank.thickness_mm - 2 * job.allowances.flatten_mm:.1f} mm)",
-            case,
+            build,
         )
-    for face in case.faces:
+    for face in build.faces:
         for pattern in face.holes:
             holes = pattern.holes
             cutter = hole_cutter(job, pattern)
@@ -189,7 +189,7 @@ def no_cutter_for(case: Case) -> Iterator[Finding]:
                     holes.name,
                     f"a cutter of at most {holes.diameter_mm:g} mm that can plunge "
                     f"{holes.depth_mm:g} mm deep",
-                    case,
+                    build,
                 )
             elif cutter.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
                 yield Finding(
@@ -204,14 +204,14 @@ def no_cutter_for(case: Case) -> Iterator[Finding]:
                 )
 
 
-def _missing(subject: str, wanted: str, case: Case) -> Finding:
+def _missing(subject: str, wanted: str, build: Build) -> Finding:
     return Finding(
         code="no-cutter-for-it",
         severity=Severity.STOP,
         message=f"Nothing in the shop file can do the work for {subject}: it wants {wanted}.",
         remedy="Add such a cutter to the shop file, or change the job.",
         subject=subject,
-        source=case.source_of(subject),
+        source=build.source_of(subject),
     )
 
 

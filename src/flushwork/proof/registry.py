@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Job
@@ -47,10 +48,9 @@ from flushwork.proof import (
     wear_rules,
     wood_rules,
 )
-from flushwork.proof.case import Case
 from flushwork.runtime.pool import map_shared
 
-Rule = Callable[[Case], Iterable[Finding]]
+Rule = Callable[[Build], Iterable[Finding]]
 
 RULES: tuple[Rule, ...] = (
     *slip_rules.RULES,
@@ -94,14 +94,14 @@ RULES: tuple[Rule, ...] = (
 _WEIGHT = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 
-def prove(case: Case) -> tuple[Finding, ...]:
+def prove(build: Build) -> tuple[Finding, ...]:
     """Return what every rule finds, the heaviest first, with the job's acceptances applied."""
-    job = case.job
+    job = build.job
     found = [*job.cautions, *job.shop.cautions]
-    found += [finding for face in case.faces for finding in face.cautions]
-    for each in map_shared(lambda rule: tuple(rule(case)), RULES):
+    found += [finding for face in build.faces for finding in face.cautions]
+    for each in map_shared(lambda rule: tuple(rule(build)), RULES):
         found += each
-    return judged(case.job, found)
+    return judged(build.job, found)
 
 
 def judged(job: Job, found: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.colour.dyeing import DyeRecipe, dye_recipes
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.job.records import LoosePart, Manner
 from flushwork.plan.bright_lines import BrightLine, bright_lines
-from flushwork.proof.case import Case
 from flushwork.resin.settling import sinking_mm
 
 PERCENT = 100.0
@@ -23,19 +23,19 @@ LEAST_SANDING_MM: Final = 0.02
 """Less cannot be sanded on purpose (assumed; range 0.01 to 0.05; a step wedge replaces it)."""
 
 
-def bright_line_dull(case: Case) -> Iterator[Finding]:
+def bright_line_dull(build: Build) -> Iterator[Finding]:
     """Yield a caution for lines whose flakes the sanding reaches, with what would keep them bright.
 
     A seam line without a cap is told of already, as ``bright-line-uncapped``.
     """
-    for line in bright_lines(case.job, case.faces):
+    for line in bright_lines(build.job, build.faces):
         uncapped = line.inlay.seam is not None and line.inlay.manner is not Manner.CAPPED
-        if line.odds < case.job.bright_odds and not uncapped:
-            yield _dull(case, line)
+        if line.odds < build.job.bright_odds and not uncapped:
+            yield _dull(build, line)
 
 
-def _dull(case: Case, line: BrightLine) -> Finding:
-    job, inlay = case.job, line.inlay
+def _dull(build: Build, line: BrightLine) -> Finding:
+    job, inlay = build.job, line.inlay
     spot = line.drawn.region.representative_point()
     sanded = f"{line.sanding.mean_mm:.2f} mm of sanding"
     if line.recess_mm <= 0.0:
@@ -103,9 +103,9 @@ def _way(depth_mm: float, thinner_share: float) -> str:
     return f"{depth_mm:.2f} mm deep{thinner}"
 
 
-def dye_cannot_match(case: Case) -> Iterator[Finding]:
+def dye_cannot_match(build: Build) -> Iterator[Finding]:
     """Yield a caution for loose parts that stay apart from their fill whatever they are dyed."""
-    for part, recipe in dye_recipes(case.job, case.palette):
+    for part, recipe in dye_recipes(build.job, build.palette):
         if recipe.apart > SEEN_APART:
             yield _unmatched(part, recipe)
 

@@ -6,11 +6,11 @@ import datetime as dt
 from collections.abc import Iterator
 from difflib import get_close_matches
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.plan.insisted import keeps, known_steps, named
 from flushwork.plan.run_lags import CURED, HARD, SEALED
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Wait
-from flushwork.proof.case import Case
 
 DAY_MIN = 1440
 SLOW_CURE_DAYS = 4.0
@@ -18,11 +18,11 @@ SLOW_CURE_DAYS = 4.0
 days; a cure stick kept in the shop replaces it)."""
 
 
-def order_broken(case: Case) -> Iterator[Finding]:
+def order_broken(build: Build) -> Iterator[Finding]:
     """Yield a stop for orders that name no step of the plan or cannot all be kept."""
-    stages = case.plan.stages
+    stages = build.plan.stages
     known = known_steps(stages)
-    for pin in case.job.pins:
+    for pin in build.job.pins:
         for step in (pin.first, pin.then):
             if not named(stages, step):
                 close = get_close_matches(step, known, n=1)
@@ -35,9 +35,9 @@ def order_broken(case: Case) -> Iterator[Finding]:
                     subject=step,
                     source=pin.source,
                 )
-    broken = [pin for pin in case.job.pins if not keeps(stages, pin)]
+    broken = [pin for pin in build.job.pins if not keeps(stages, pin)]
     if broken:
-        told = "; ".join(f"{pin.first} before {pin.then}" for pin in case.job.pins)
+        told = "; ".join(f"{pin.first} before {pin.then}" for pin in build.job.pins)
         yield Finding(
             code="order-circle",
             severity=Severity.STOP,
@@ -48,15 +48,15 @@ def order_broken(case: Case) -> Iterator[Finding]:
         )
 
 
-def no_days(case: Case) -> Iterator[Finding]:
+def no_days(build: Build) -> Iterator[Finding]:
     """Yield a caution where no days could be planned, with the one reason."""
-    schedule = case.schedule
+    schedule = build.schedule
     if schedule is None or schedule.hindrance is None:
         return
-    yield _hindered(case, schedule, schedule.hindrance)
+    yield _hindered(build, schedule, schedule.hindrance)
 
 
-def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
+def _hindered(build: Build, schedule: Schedule, hindrance: Hindrance) -> Finding:
     hours = schedule.days.open_min / 60.0
     told = {
         Obstacle.NO_HOURS: (
@@ -78,7 +78,7 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
         ),
         Obstacle.TOO_COLD: (
             "cure-never",
-            f"{hindrance.task} may stall below {_floor_c(case, hindrance.task):g} degrees C, and "
+            f"{hindrance.task} may stall below {_floor_c(build, hindrance.task):g} degrees C, and "
             "no hour of this shop's day is warmer: nobody can say on which day it is hard.",
             "Keep the pieces in a warm box with a thermostat and an independent cut-out, and write "
             "the air of that box as `air` in the shop file.",
@@ -103,19 +103,19 @@ def _hindered(case: Case, schedule: Schedule, hindrance: Hindrance) -> Finding:
         else None
     )
     return Finding(
-        code, Severity.CAUTION, message, remedy, hindrance.task, case.job.source, measure=measure
+        code, Severity.CAUTION, message, remedy, hindrance.task, build.job.source, measure=measure
     )
 
 
-def _floor_c(case: Case, resin: str) -> float:
+def _floor_c(build: Build, resin: str) -> float:
     return max(
-        (mix.resin.floor_c for mix in case.job.mixes if mix.resin.name == resin), default=0.0
+        (mix.resin.floor_c for mix in build.job.mixes if mix.resin.name == resin), default=0.0
     )
 
 
-def window_missed(case: Case) -> Iterator[Finding]:
+def window_missed(build: Build) -> Iterator[Finding]:
     """Yield a caution for each cap that cannot be poured while its window is open."""
-    schedule = case.schedule
+    schedule = build.schedule
     if schedule is None:
         return
     told: set[tuple[str, str]] = set()
@@ -137,7 +137,7 @@ def window_missed(case: Case) -> Iterator[Finding]:
             remedy="Open for that pour, warm or cool the shop overnight, or take a resin with a "
             "longer window; keyed as planned it holds too.",
             subject=mix,
-            source=case.source_of(mix),
+            source=build.source_of(mix),
             measure=Measure("window", (wait.closes_min - wait.ready_min) / 60.0, None, "h"),
         )
 
@@ -146,15 +146,15 @@ def _when(schedule: Schedule, minute: int) -> str:
     return f"{schedule.days.day_text(minute)} {schedule.days.clock_text(minute)}"
 
 
-def cure_too_slow(case: Case) -> Iterator[Finding]:
+def cure_too_slow(build: Build) -> Iterator[Finding]:
     """Yield a caution for a resin that the shop's air keeps soft for days on end.
 
     A cure that outlasts the time there is gets told as that alone.
     """
-    schedule = case.schedule
+    schedule = build.schedule
     if schedule is None:
         return
-    outlasting = _outlasting(schedule, case.job.wanted_by)
+    outlasting = _outlasting(schedule, build.job.wanted_by)
     slowest: dict[str, Wait] = {}
     for wait in schedule.waits:
         if wait.resin and wait.what.endswith(HARD):
@@ -172,7 +172,7 @@ def cure_too_slow(case: Case) -> Iterator[Finding]:
                 remedy="Warm the shop, or a box around the pieces; below a resin's floor it may "
                 "never get hard.",
                 subject=resin,
-                source=case.job.source,
+                source=build.job.source,
                 measure=Measure("cure", days, SLOW_CURE_DAYS, "days"),
             )
 
@@ -181,12 +181,12 @@ def _lasts(wait: Wait) -> int:
     return wait.ready_min - wait.since_min
 
 
-def too_late(case: Case) -> Iterator[Finding]:
+def too_late(build: Build) -> Iterator[Finding]:
     """Yield a caution where the pieces are finished after the day they are wanted.
 
     Where one cure alone lasts longer than the time there is, that is the finding.
     """
-    schedule, wanted = case.schedule, case.job.wanted_by
+    schedule, wanted = build.schedule, build.job.wanted_by
     if schedule is None or not schedule.steps or wanted is None or not schedule.days.dated:
         return
     ready_min = max((item.ship_min for item in schedule.milestones), default=0)
@@ -195,7 +195,7 @@ def too_late(case: Case) -> Iterator[Finding]:
         return
     there_min = until_min - schedule.begin_min
     longest = _outlasting(schedule, wanted)
-    source = case.job.source
+    source = build.job.source
     if longest is not None:
         yield Finding(
             code="cure-longer-than-job",
@@ -233,9 +233,9 @@ def _until(wait: Wait) -> str:
     return HARD if wait.what.endswith(HARD) else CURED
 
 
-def plan_unproven(case: Case) -> Iterator[Finding]:
+def plan_unproven(build: Build) -> Iterator[Finding]:
     """Yield a note where a better plan of days may exist, with the gap."""
-    schedule = case.schedule
+    schedule = build.schedule
     if schedule is None or not schedule.steps or schedule.proven:
         return
     yield Finding(
@@ -243,7 +243,7 @@ def plan_unproven(case: Case) -> Iterator[Finding]:
         severity=Severity.NOTE,
         message=f"The days planned hold, but they are {schedule.status()}.",
         remedy="Nothing has to be done.",
-        source=case.job.source,
+        source=build.job.source,
     )
 
 

@@ -9,12 +9,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import united
 from flushwork.job.records import Job
 from flushwork.proof import witness
-from flushwork.proof.case import Case
 from flushwork.proof.growth import (
     Growth,
     comes_back,
@@ -57,26 +57,26 @@ class Cover:
     odds: float
 
 
-def seam_covers(case: Case) -> tuple[Cover, ...]:
+def seam_covers(build: Build) -> tuple[Cover, ...]:
     """Return how each seam line cut in another mounting than its inlays covers their edges."""
     found: list[Cover] = []
-    for drawn in case.inlays:
+    for drawn in build.inlays:
         seam = drawn.inlay.seam
-        own = mounting_of(case.plan, drawn.inlay.name)
+        own = mounting_of(build.plan, drawn.inlay.name)
         if seam is None or drawn.strokes.is_empty:
             continue
-        earlier = [name for name in seam.along if mounting_of(case.plan, name) not in (own, None)]
-        covers = [_cover(case, drawn, name) for name in earlier]
+        earlier = [name for name in seam.along if mounting_of(build.plan, name) not in (own, None)]
+        covers = [_cover(build, drawn, name) for name in earlier]
         if covers:
             found.append(min(covers, key=lambda cover: (cover.margin_mm, cover.odds)))
     return tuple(found)
 
 
-def _cover(case: Case, drawn: DrawnInlay, before: str) -> Cover:
-    job, seam = case.job, drawn.inlay.seam
+def _cover(build: Build, drawn: DrawnInlay, before: str) -> Cover:
+    job, seam = build.job, drawn.inlay.seam
     width = seam.width_mm if seam is not None else 0.0
     places = places_along(drawn.strokes)
-    growth = growth_between(job, case.plan, drawn.inlay.face, before, drawn.inlay.name)
+    growth = growth_between(job, build.plan, drawn.inlay.face, before, drawn.inlay.name)
     strays: NDArray[np.float64] = growth.at(places.at_mm, places.across)
     worst = int(np.argmax(np.abs(strays)))
     grown = abs(float(strays[worst]))
@@ -96,9 +96,9 @@ def _cover(case: Case, drawn: DrawnInlay, before: str) -> Cover:
     )
 
 
-def seam_not_covered(case: Case) -> Iterator[Finding]:
+def seam_not_covered(build: Build) -> Iterator[Finding]:
     """Yield a finding for each seam line that may leave the edge it follows in sight."""
-    for cover in seam_covers(case):
+    for cover in seam_covers(build):
         if cover.margin_mm >= SPARE_MM:
             continue
         inlay = cover.drawn.inlay
@@ -123,7 +123,7 @@ def seam_not_covered(case: Case) -> Iterator[Finding]:
                 else f"{max(0.0, cover.margin_mm):.2f} mm is left"
             )
             + f". About {100 * (1 - cover.odds):.0f} pieces in 100 show it there.",
-            remedy=_mends(case.job, cover),
+            remedy=_mends(build.job, cover),
             subject=inlay.name,
             source=inlay.source,
             place=Place(inlay.face, *cover.at_mm),
@@ -164,25 +164,25 @@ def _tenths(value: float) -> float:
     return float(np.ceil((value - ROUNDING_MM) * 10.0) / 10.0)
 
 
-def joint_without_line(case: Case) -> Iterator[Finding]:
+def joint_without_line(build: Build) -> Iterator[Finding]:
     """Yield a caution where colours of two mountings meet and no line hides the joint."""
-    repeat_mm = case.job.holding.repeat_mm
+    repeat_mm = build.job.holding.repeat_mm
     if repeat_mm <= VISIBLE_MM:
         return
-    for face in case.faces:
+    for face in build.faces:
         for index, drawn in enumerate(face.inlays):
             for other in face.inlays[:index]:
-                if _meets_bare(case, face, drawn, other):
+                if _meets_bare(build, face, drawn, other):
                     yield _joint(drawn, other, repeat_mm)
 
 
-def _meets_bare(case: Case, face: DrawnFace, drawn: DrawnInlay, other: DrawnInlay) -> bool:
+def _meets_bare(build: Build, face: DrawnFace, drawn: DrawnInlay, other: DrawnInlay) -> bool:
     names = (drawn.inlay.name, other.inlay.name)
     if drawn.inlay.seam is not None or other.inlay.seam is not None:
         return False
     if drawn.inlay.mix.name == other.inlay.mix.name or other.inlay.name in _into(drawn):
         return False
-    if mounting_of(case.plan, names[0]) == mounting_of(case.plan, names[1]):
+    if mounting_of(build.plan, names[0]) == mounting_of(build.plan, names[1]):
         return False
     if drawn.region.is_empty or drawn.region.distance(other.region) > TOUCHING_MM:
         return False
@@ -210,9 +210,9 @@ def _joint(drawn: DrawnInlay, other: DrawnInlay, repeat_mm: float) -> Finding:
     )
 
 
-def witness_marks(case: Case) -> Iterator[Finding]:
+def witness_marks(build: Build) -> Iterator[Finding]:
     """Yield what the witness marks of the job say."""
-    yield from told_by_marks(case.job)
+    yield from told_by_marks(build.job)
 
 
 def told_by_marks(job: Job) -> Iterator[Finding]:
@@ -315,12 +315,12 @@ def _disagree(job: Job, moved: witness.Moved) -> Finding:
     )
 
 
-def moisture_apart(case: Case) -> Iterator[Finding]:
+def moisture_apart(build: Build) -> Iterator[Finding]:
     """Yield a note where the log says that the wood has moved and nobody reads witness marks."""
-    job = case.job
+    job = build.job
     if not job.moisture_log or job.witness_marks:
         return
-    read = [moisture_when_cutting(job, case.plan, inlay.name) for inlay in job.inlays]
+    read = [moisture_when_cutting(job, build.plan, inlay.name) for inlay in job.inlays]
     change = max(read) - min(read)
     moved = (
         change

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.job.records import Manner
 from flushwork.proof import spreads
-from flushwork.proof.case import Case
 from flushwork.proof.deciding import last_sanding, sanded_at, sanded_off_mm
 from flushwork.proof.look_rules import mean_width_mm
 from flushwork.proof.order_rules import has_flakes
@@ -30,28 +30,28 @@ FEW = 6
 """A square that holds fewer cells of cap than this lies at its rim."""
 
 
-def shining(case: Case) -> Iterator[Quantity]:
+def shining(build: Build) -> Iterator[Quantity]:
     """Yield everything that keeps bright lines bright."""
-    yield from caps(case)
-    yield from bright_lines(case)
+    yield from caps(build)
+    yield from bright_lines(build)
 
 
-def caps(case: Case) -> Iterator[Quantity]:
+def caps(build: Build) -> Iterator[Quantity]:
     """Yield the clear that is left over each capped line once its cap is sanded, place by place."""
-    for face in case.faces:
+    for face in build.faces:
         for drawn in face.inlays:
             inlay, cap = drawn.inlay, drawn.inlay.cap
             if cap is None or drawn.region.is_empty:
                 continue
             mapped = thickness_map(
-                case.replay.final.face(face.name), case.replay.spec, cap.name, drawn.region
+                build.replay.final.face(face.name), build.replay.spec, cap.name, drawn.region
             )
             nominal, at_mm = _by_square(mapped)
             if not len(nominal):
                 spot = drawn.region.representative_point()
                 nominal, at_mm = np.zeros(1), np.array([(spot.x, spot.y)])
-            since = sanded_at(case, inlay.name)
-            taken, times = sanded_off_mm(case, face.name, since)
+            since = sanded_at(build, inlay.name)
+            taken, times = sanded_off_mm(build, face.name, since)
             ones = np.ones(len(nominal))
             yield spread_out(
                 "cap left",
@@ -63,11 +63,11 @@ def caps(case: Case) -> Iterator[Quantity]:
                 (
                     (
                         spreads.sanding(face.name),
-                        -spreads.sanded_mm(case.job, taken, times) * ones,
+                        -spreads.sanded_mm(build.job, taken, times) * ones,
                     ),
                     (spreads.shrinkage(), inlay.mix.resin.shrinkage * inlay.depth_mm * ones),
                 ),
-                last_sanding(case, face.name),
+                last_sanding(build, face.name),
             )
 
 
@@ -92,19 +92,19 @@ def _by_square(mapped: Grid) -> tuple[Floats, Floats]:
     return table[:, 0], table[:, 1:]
 
 
-def bright_lines(case: Case) -> Iterator[Quantity]:
+def bright_lines(build: Build) -> Iterator[Quantity]:
     """Yield, for scraped lines of flakes without a cap, how far sanding stays off them.
 
     The line counts as bright while most of its width is (``WANTED``).
     """
-    for face in case.faces:
+    for face in build.faces:
         for drawn in face.inlays:
             inlay = drawn.inlay
             width = inlay.seam.width_mm if inlay.seam is not None else mean_width_mm(drawn)
             if inlay.manner is not Manner.SCRAPED or not has_flakes(inlay.mix) or width <= 0.0:
                 continue
-            since = sanded_at(case, inlay.name)
-            sand, times = sanded_off_mm(case, face.name, since)
+            since = sanded_at(build, inlay.name)
+            sand, times = sanded_off_mm(build, face.name, since)
             depth = inlay.depth_mm + sand
             recess = mean_recess_mm(width, depth, keeps_share(inlay.mix, depth))
             spot = drawn.region.representative_point()
@@ -116,11 +116,11 @@ def bright_lines(case: Case) -> Iterator[Quantity]:
                 most_sanding_mm(recess, WANTED, PINNING) - sand,
                 0.0,
                 (
-                    (spreads.sanding(face.name), -spreads.sanded_mm(case.job, sand, times)),
+                    (spreads.sanding(face.name), -spreads.sanded_mm(build.job, sand, times)),
                     (
                         spreads.shrinkage(),
                         inlay.mix.resin.shrinkage * depth * recess_at_mm(1.0, WANTED, PINNING),
                     ),
                 ),
-                last_sanding(case, face.name),
+                last_sanding(build, face.name),
             )

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.fit.reach import Fit
 from flushwork.job.records import StrokeArt
 from flushwork.plan.cutting_work import hole_cutter
-from flushwork.proof.case import Case
 from flushwork.proof.slips import COMMON_SIZES_MM, Slip, slip_into, slip_towards
 from flushwork.shelf.items import Cutter, CutterKind
 
@@ -18,11 +18,11 @@ GREATEST_CUTTER_MM = 60.0
 """No small router turns more (common practice, no source)."""
 
 
-def cutter_size_slips(case: Case) -> Iterator[Finding]:
+def cutter_size_slips(build: Build) -> Iterator[Finding]:
     """Yield a stop for cutters in use whose diameter no cutter has."""
-    used = {file.order.cutter.name for file in case.cut_files}
-    named = {cutter.name for inlay in case.job.inlays for cutter in inlay.cutters}
-    for cutter in case.job.shop.cutters:
+    used = {file.order.cutter.name for file in build.cut_files}
+    named = {cutter.name for inlay in build.job.inlays for cutter in inlay.cutters}
+    for cutter in build.job.shop.cutters:
         if cutter.kind is CutterKind.VEE:
             continue
         if LEAST_CUTTER_MM <= cutter.diameter_mm <= GREATEST_CUTTER_MM:
@@ -35,14 +35,14 @@ def cutter_size_slips(case: Case) -> Iterator[Finding]:
             f"is that size.{_guess(slip)}",
             remedy="Measure the cutter and correct the shop file; nothing was changed for you.",
             subject=cutter.name,
-            source=case.job.source,
+            source=build.job.source,
             measure=Measure("diameter", cutter.diameter_mm, None, "mm"),
         )
 
 
-def cutter_against_work_slips(case: Case) -> Iterator[Finding]:
+def cutter_against_work_slips(build: Build) -> Iterator[Finding]:
     """Yield a stop where a chosen cutter does not fit but a slip of its size would."""
-    for fit in case.fits:
+    for fit in build.fits:
         for cutter in fit.drawn.inlay.cutters:
             wanted_mm = _wanted_mm(fit)
             reach = fit.reach(cutter)
@@ -50,15 +50,15 @@ def cutter_against_work_slips(case: Case) -> Iterator[Finding]:
                 continue
             slip = slip_towards(cutter.diameter_mm, wanted_mm)
             if slip is not None:
-                yield _work_slip(fit.drawn.inlay.name, cutter, wanted_mm, slip, case)
-    for face in case.faces:
+                yield _work_slip(fit.drawn.inlay.name, cutter, wanted_mm, slip, build)
+    for face in build.faces:
         for pattern in face.holes:
-            chosen = hole_cutter(case.job, pattern)
+            chosen = hole_cutter(build.job, pattern)
             if chosen is None or chosen.diameter_mm <= pattern.holes.diameter_mm:
                 continue
             slip = slip_towards(chosen.diameter_mm, pattern.holes.diameter_mm)
             if slip is not None:
-                yield _work_slip(pattern.holes.name, chosen, pattern.holes.diameter_mm, slip, case)
+                yield _work_slip(pattern.holes.name, chosen, pattern.holes.diameter_mm, slip, build)
 
 
 def _wanted_mm(fit: Fit) -> float | None:
@@ -74,7 +74,7 @@ def _wanted_mm(fit: Fit) -> float | None:
     return fit.narrowest_needed.diameter_mm if fit.narrowest_needed is not None else None
 
 
-def _work_slip(subject: str, cutter: Cutter, wanted_mm: float, slip: Slip, case: Case) -> Finding:
+def _work_slip(subject: str, cutter: Cutter, wanted_mm: float, slip: Slip, build: Build) -> Finding:
     return Finding(
         code="cutter-size-slip",
         severity=Severity.STOP,
@@ -82,17 +82,17 @@ def _work_slip(subject: str, cutter: Cutter, wanted_mm: float, slip: Slip, case:
         f"{cutter.diameter_mm:g} mm.{_guess(slip)}",
         remedy="Measure the cutter and correct its diameter; nothing was changed for you.",
         subject=subject,
-        source=case.source_of(subject),
+        source=build.source_of(subject),
         measure=Measure("diameter", cutter.diameter_mm, wanted_mm, "mm"),
     )
 
 
-def depth_slips(case: Case) -> Iterator[Finding]:
+def depth_slips(build: Build) -> Iterator[Finding]:
     """Yield a stop for depths beyond the blank, with what was likely meant."""
-    thickness_mm = case.job.blank.thickness_mm
-    subjects = [(inlay.name, inlay.depth_mm, inlay.depth_source) for inlay in case.job.inlays] + [
+    thickness_mm = build.job.blank.thickness_mm
+    subjects = [(inlay.name, inlay.depth_mm, inlay.depth_source) for inlay in build.job.inlays] + [
         (holes.name, holes.depth_mm, holes.depth_source)
-        for face in case.job.faces
+        for face in build.job.faces
         for holes in face.holes
         if not holes.through
     ]
@@ -112,9 +112,9 @@ def depth_slips(case: Case) -> Iterator[Finding]:
         )
 
 
-def blank_slips(case: Case) -> Iterator[Finding]:
+def blank_slips(build: Build) -> Iterator[Finding]:
     """Yield a stop for a blank the machine cannot hold, a caution for an odd thickness."""
-    blank, machine = case.job.blank, case.job.shop.machine
+    blank, machine = build.job.blank, build.job.shop.machine
     for name, size_mm, room_mm in (
         ("length", blank.length_mm, machine.travel_x_mm),
         ("width", blank.width_mm, machine.travel_y_mm),

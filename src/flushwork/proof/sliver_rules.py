@@ -10,12 +10,12 @@ from typing import Final
 import shapely
 from shapely import Polygon, STRtree
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import apart_mm
 from flushwork.job.records import FaceName, Job, Manner
 from flushwork.plan.rounds import rounds
-from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import sunk_in
 from flushwork.units import up_mm
 
@@ -64,17 +64,17 @@ class Sliver:
         return self.across > 0.5 and self.height_mm >= SNAPS * self.width_mm
 
 
-def slivers(case: Case, name: FaceName) -> tuple[Sliver, ...]:
+def slivers(build: Build, name: FaceName) -> tuple[Sliver, ...]:
     """Return the slivers of wood between parts of a face that are narrower than wood stands."""
     numbers = {
         drawn.inlay.name: number
-        for number, together in enumerate(rounds(case.face(name)), start=1)
+        for number, together in enumerate(rounds(build.face(name)), start=1)
         for drawn in together
     }
-    engraved = {drawn.inlay.name for drawn in case.face(name).inlays if drawn.inlay.vee}
+    engraved = {drawn.inlay.name for drawn in build.face(name).inlays if drawn.inlay.vee}
     parts = [
         Part(item.name, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
-        for item in sunk_in(case, name)
+        for item in sunk_in(build, name)
         if item.name not in engraved
         for outline in item.region.geoms
     ]
@@ -87,7 +87,7 @@ def slivers(case: Case, name: FaceName) -> tuple[Sliver, ...]:
             if part.hole and parts[int(other)].hole:
                 continue  # holes beside holes are told by their own rule
             if int(other) > index:
-                sliver = _between(case.job, part, parts[int(other)], parts, tree)
+                sliver = _between(build.job, part, parts[int(other)], parts, tree)
                 if sliver is not None:
                     found.append(sliver)
     return tuple(found)
@@ -115,18 +115,20 @@ def _between(
     return Sliver((first.name, second.name), width, limit, (middle.x, middle.y), height, across)
 
 
-def slivers_of_wood(case: Case) -> Iterator[Finding]:
+def slivers_of_wood(build: Build) -> Iterator[Finding]:
     """Yield one finding for each face and pair of neighbours whose wood between is too thin."""
-    for face in case.faces:
+    for face in build.faces:
         by_pair: dict[tuple[str, str], list[Sliver]] = {}
-        for sliver in slivers(case, face.name):
+        for sliver in slivers(build, face.name):
             by_pair.setdefault(sliver.names, []).append(sliver)
         for names, found in by_pair.items():
             worst = min(found, key=lambda sliver: sliver.width_mm / sliver.limit_mm)
-            yield _thin(case, face.name, names, worst, len(found))
+            yield _thin(build, face.name, names, worst, len(found))
 
 
-def _thin(case: Case, face: FaceName, names: tuple[str, str], worst: Sliver, count: int) -> Finding:
+def _thin(
+    build: Build, face: FaceName, names: tuple[str, str], worst: Sliver, count: int
+) -> Finding:
     between = f"within {names[0]}" if names[0] == names[1] else f"between {names[0]} and {names[1]}"
     where = f" at {count} places" if count > 1 else ""
     grain = "across" if worst.across > 0.5 else "along"
@@ -140,17 +142,17 @@ def _thin(case: Case, face: FaceName, names: tuple[str, str], worst: Sliver, cou
         remedy=f"Move them {up_mm(worst.limit_mm - worst.width_mm)} mm apart, let them meet under "
         "a seam line, or fill and level one before the other is cut (`after:`).",
         subject=names[0],
-        source=case.source_of(names[0]),
+        source=build.source_of(names[0]),
         place=Place(face, *worst.at_mm),
         measure=Measure("wood between", worst.width_mm, worst.limit_mm, "mm"),
         between=names,
     )
 
 
-def proud_fills_meet(case: Case) -> Iterator[Finding]:
+def proud_fills_meet(build: Build) -> Iterator[Finding]:
     """Yield a caution where two wet colours run over their edges onto the same narrow land."""
-    rim_mm = case.job.allowances.rim_mm
-    for face in case.faces:
+    rim_mm = build.job.allowances.rim_mm
+    for face in build.faces:
         pairs = _neighbours(face, 2.0 * rim_mm)
         if not pairs:
             continue
@@ -164,7 +166,7 @@ def proud_fills_meet(case: Case) -> Iterator[Finding]:
             remedy="Scrape them (`how: scraped`) or dam the land with tape; or write `after:` in "
             "one of them, so that the other is hard before it is cut.",
             subject=second,
-            source=case.source_of(second),
+            source=build.source_of(second),
             place=Place(face.name, *at),
             measure=Measure("land", land, 2.0 * rim_mm, "mm"),
             between=(first, second),

@@ -8,9 +8,9 @@ from itertools import accumulate
 from math import ceil
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Job
-from flushwork.proof.case import Case
 from flushwork.proof.wear_rules import cutting_h, life_h
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
@@ -99,12 +99,12 @@ def _own_parts(pour: Pour) -> tuple[Part, ...]:
     return pour.parts + (pour.clear_parts if first else ())
 
 
-def not_enough_on_hand(case: Case) -> Iterator[Finding]:
+def not_enough_on_hand(build: Build) -> Iterator[Finding]:
     """Yield a caution for each thing of which the run takes more than the shop file tells of."""
-    if not case.job.shop.on_hand:
+    if not build.job.shop.on_hand:
         return
-    wanted = needs(case.job, case.pours, case.cut_files)
-    for each in case.job.shop.on_hand:
+    wanted = needs(build.job, build.pours, build.cut_files)
+    for each in build.job.shop.on_hand:
         need = wanted.get((each.kind, each.name))
         if need is None:
             continue

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from shapely import MultiPolygon, Point
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
@@ -17,7 +18,6 @@ from flushwork.plan.heights import face_planes, levelled_mm
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
-from flushwork.proof.case import Case
 from flushwork.proof.cut_rounds import just_cut
 from flushwork.proof.depth_rules import apart, to_front
 from flushwork.runtime.memo import memoized
@@ -42,17 +42,17 @@ TRIMMED_SHARE: Final = 0.75
 """Tabs and inner corners leave at most a quarter of the kerf standing."""
 
 
-def cut_depth_off(case: Case) -> Iterator[Finding]:
+def cut_depth_off(build: Build) -> Iterator[Finding]:
     """Yield a stop for inlays whose floor, as replayed, is not where the job wants it."""
-    for cut in just_cut(case):
-        if cut.drawn.region.is_empty or not case.fit(cut.drawn.inlay.name).cutters:
+    for cut in just_cut(build):
+        if cut.drawn.region.is_empty or not build.fit(cut.drawn.inlay.name).cutters:
             continue
         if cut.floor_mm < cut.wood_mm:
-            yield from _floor(case, cut.drawn, cut.stack, cut.floor_mm)
+            yield from _floor(build, cut.drawn, cut.stack, cut.floor_mm)
 
 
-def _floor(case: Case, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> Iterator[Finding]:
-    spec = case.replay.spec
+def _floor(build: Build, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> Iterator[Finding]:
+    spec = build.replay.spec
     lowest = _floor_mm(part_of(stack, region_window(spec, drawn.region)), spec, drawn.region)
     if lowest is None:
         return
@@ -93,10 +93,10 @@ def _heights_in(stack: FaceStack, spec: BoardSpec, region: MultiPolygon) -> Heig
     return np.concatenate(found) if found else np.empty(0, np.float32)
 
 
-def cut_outside_artwork(case: Case) -> Iterator[Finding]:
+def cut_outside_artwork(build: Build) -> Iterator[Finding]:
     """Yield a stop where wood is cut that nothing in the job asks to be cut."""
-    for face in case.faces:
-        stray = _stray(case, face)
+    for face in build.faces:
+        stray = _stray(build, face)
         if stray is None:
             continue
         area, depth, place = stray
@@ -107,17 +107,17 @@ def cut_outside_artwork(case: Case) -> Iterator[Finding]:
             f"{depth:.2f} mm deep, where the job asks for nothing.",
             remedy="Do not run these files: an origin, a unit or a line in them is wrong.",
             subject=face.name,
-            source=case.job.source,
+            source=build.job.source,
             place=place,
             measure=Measure("area", area, STRAY_MM2, "mm2"),
         )
 
 
-def _stray(case: Case, face: DrawnFace) -> tuple[float, float, Place] | None:
-    spec = case.replay.spec
-    stack = case.replay.final.face(face.name)
-    meant = grown(_meant(case, face), EDGE_MM + spec.cell_mm)
-    board = many(face.trim.buffer(-EDGE_MM)) if case.job.outline.artwork else face.blank
+def _stray(build: Build, face: DrawnFace) -> tuple[float, float, Place] | None:
+    spec = build.replay.spec
+    stack = build.replay.final.face(face.name)
+    meant = grown(_meant(build, face), EDGE_MM + spec.cell_mm)
+    board = many(face.trim.buffer(-EDGE_MM)) if build.job.outline.artwork else face.blank
     asked, within = dict(shares_by_tile(spec, meant)), dict(shares_by_tile(spec, board))
     area, deepest, place = 0.0, 0.0, Place(face.name, 0.0, 0.0)
     for key, tile in stack.tiles.items():
@@ -155,24 +155,24 @@ def _stray_in(
     return int(np.count_nonzero(cut)), float(low[row, column]), row, column
 
 
-def _meant(case: Case, face: DrawnFace) -> MultiPolygon:
+def _meant(build: Build, face: DrawnFace) -> MultiPolygon:
     """Return everything that is asked to be cut into a face, holes through the other included."""
     shapes: list[MultiPolygon] = [
         drawn.region
         if not drawn.region.is_empty
-        else many(drawn.strokes.buffer(_widest(case, drawn)))
+        else many(drawn.strokes.buffer(_widest(build, drawn)))
         for drawn in face.inlays
     ]
     shapes += [_discs(item) for item in _patterns(face)]
-    for other in case.faces:
+    for other in build.faces:
         if other.name != face.name:
             through = [_discs(item) for item in _patterns(other) if item.holes.through]
-            shapes += [to_front(case.job, shape) for shape in through]
+            shapes += [to_front(build.job, shape) for shape in through]
     return united(shapes)
 
 
-def _widest(case: Case, drawn: DrawnInlay) -> float:
-    return max((cutter.radius_mm for cutter in case.fit(drawn.inlay.name).cutters), default=0.5)
+def _widest(build: Build, drawn: DrawnInlay) -> float:
+    return max((cutter.radius_mm for cutter in build.fit(drawn.inlay.name).cutters), default=0.5)
 
 
 def _patterns(face: DrawnFace) -> tuple[DrawnHoles, ...]:
@@ -185,19 +185,19 @@ def _discs(pattern: DrawnHoles) -> MultiPolygon:
     return apart([Point(item.x_mm, item.y_mm).buffer(radius) for item in pattern.places])
 
 
-def holes_as_asked(case: Case) -> Iterator[Finding]:
+def holes_as_asked(build: Build) -> Iterator[Finding]:
     """Yield a stop for holes that the cut files leave out, or drill to another depth."""
-    for face in case.faces:
-        planes = face_planes(case.job.allowances, rounds(face))
-        stack = case.replay.final.face(face.name)
+    for face in build.faces:
+        planes = face_planes(build.job.allowances, rounds(face))
+        stack = build.replay.final.face(face.name)
         for pattern in face.holes:
             holes = pattern.holes
-            cutter = hole_cutter(case.job, pattern)
+            cutter = hole_cutter(build.job, pattern)
             if cutter is None or not pattern.places:
                 continue
             depth = [
                 planes.finished_mm
-                - _lowest(stack, case.replay.spec, item.x_mm, item.y_mm, holes.diameter_mm / 2.0)
+                - _lowest(stack, build.replay.spec, item.x_mm, item.y_mm, holes.diameter_mm / 2.0)
                 for item in pattern.places
             ]
             wanted = holes.depth_mm
@@ -212,7 +212,7 @@ def holes_as_asked(case: Case) -> Iterator[Finding]:
                 if found < wanted - slack or (not holes.through and found > wanted + slack)
             ]
             if holes.through:
-                least = wanted - 2.0 * case.job.allowances.flatten_mm - 2.0
+                least = wanted - 2.0 * build.job.allowances.flatten_mm - 2.0
                 wrong = [item for item in wrong if item[1] < least]
             if not wrong:
                 continue
@@ -245,19 +245,19 @@ def _lowest(stack: FaceStack, spec: BoardSpec, x_mm: float, y_mm: float, radius_
     return float(surface(stack, Window(west, south, east - west, north - south), 0).min())
 
 
-def trim_as_asked(case: Case) -> Iterator[Finding]:
+def trim_as_asked(build: Build) -> Iterator[Finding]:
     """Yield a stop where the outline is not cut, or cut on the wrong side."""
-    stage = next((item for item in case.plan.stages if item.kind is StageKind.TRIM), None)
-    cutter = trim_cutter(case.job)
+    stage = next((item for item in build.plan.stages if item.kind is StageKind.TRIM), None)
+    cutter = trim_cutter(build.job)
     if stage is None or cutter is None:
         return
-    face = case.face(stage.face)
+    face = build.face(stage.face)
     kerf = many(
         face.trim.buffer(cutter.diameter_mm - EDGE_MM).difference(face.trim.buffer(EDGE_MM))
     )
     kerf = many(kerf.intersection(face.blank))
-    stack = case.replay.after(stage.number).face(stage.face)
-    heights = _heights_in(stack, case.replay.spec, kerf)
+    stack = build.replay.after(stage.number).face(stage.face)
+    heights = _heights_in(stack, build.replay.spec, kerf)
     cut = float(np.mean(heights < stack.plane_mm - SCRATCH_MM)) if heights.size else 1.0
     if cut >= TRIMMED_SHARE:
         return
@@ -267,25 +267,25 @@ def trim_as_asked(case: Case) -> Iterator[Finding]:
         message=f"As the cut files replay, only {100 * cut:.0f} % of the outline is cut.",
         remedy="Do not run these files: lines are missing, or the cut runs off the outline.",
         subject="trim line",
-        source=case.job.outline.source,
+        source=build.job.outline.source,
         measure=Measure("outline cut", 100 * cut, 100 * TRIMMED_SHARE, "%"),
     )
 
 
-def levelled_as_asked(case: Case) -> Iterator[Finding]:
+def levelled_as_asked(build: Build) -> Iterator[Finding]:
     """Yield a stop where a levelling leaves resin standing, or goes into the wood."""
-    allowances = case.job.allowances
-    for stage in case.plan.stages:
+    allowances = build.job.allowances
+    for stage in build.plan.stages:
         if stage.kind is not StageKind.LEVEL:
             continue
-        stack = case.replay.after(stage.number).face(stage.face)
-        before = case.replay.after(stage.number - 1).face(stage.face)
+        stack = build.replay.after(stage.number).face(stage.face)
+        before = build.replay.after(stage.number - 1).face(stage.face)
         proud = _proud_mm(stack, before.plane_mm)
         gouged = _gouged_mm(before, stack) - allowances.level_mm
         if proud > levelled_mm(allowances) + DEEPER_MM:
-            yield _level(stage.title, "leaves resin standing", proud, case)
+            yield _level(stage.title, "leaves resin standing", proud, build)
         elif gouged > DEEPER_MM:
-            yield _level(stage.title, "goes into the wood", gouged, case)
+            yield _level(stage.title, "goes into the wood", gouged, build)
 
 
 def _proud_mm(stack: FaceStack, plane_mm: float) -> float:
@@ -316,14 +316,14 @@ def _lost_mm(before: TileStack | None, after: TileStack, plane_mm: float) -> flo
     return float((was - after.heights[0]).max())
 
 
-def _level(title: str, does: str, by_mm: float, case: Case) -> Finding:
+def _level(title: str, does: str, by_mm: float, build: Build) -> Finding:
     return Finding(
         code="levelling-off",
         severity=Severity.STOP,
         message=f'As the cut files replay, the stage "{title}" {does}: {by_mm:.2f} mm.',
         remedy="Do not run these files: a height or a line in them differs from the job.",
         subject=title,
-        source=case.job.source,
+        source=build.job.source,
         measure=Measure("off", by_mm, DEEPER_MM, "mm"),
     )
 

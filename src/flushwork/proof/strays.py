@@ -9,13 +9,13 @@ import shapely
 from shapely import MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.built import Build
 from flushwork.fit.feeds import wall_deflection_mm
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import apart_mm, united
 from flushwork.job.records import FaceName
 from flushwork.plan.stages import StageKind
 from flushwork.proof import spreads
-from flushwork.proof.case import Case
 from flushwork.proof.deciding import mounting_number, stage_number, stages_of
 from flushwork.proof.depth_rules import to_front
 from flushwork.proof.growth import datum_mm, growth_between
@@ -38,37 +38,37 @@ OVER_EDGE_MM2 = 0.05
 """What crosses the trim line by more than this is meant to run over the edge."""
 
 
-def sideways(case: Case) -> Iterator[Quantity]:
+def sideways(build: Build) -> Iterator[Quantity]:
     """Yield everything that strays sideways."""
-    yield from seam_covers(case)
-    yield from edges_of_first_passes(case)
-    yield from walls(case)
-    yield from beside_holes(case)
-    yield from beside_trim(case)
+    yield from seam_covers(build)
+    yield from edges_of_first_passes(build)
+    yield from walls(build)
+    yield from beside_holes(build)
+    yield from beside_trim(build)
 
 
-def _mounted(case: Case, mounting: int, at_mm: Floats, across: Floats) -> By:
+def _mounted(build: Build, mounting: int, at_mm: Floats, across: Floats) -> By:
     """Return what shifts and turns a mounting about the middle of the blank."""
-    blank = case.job.blank
+    blank = build.job.blank
     arms = at_mm - (blank.length_mm / 2.0, blank.width_mm / 2.0)
     return (
-        (spreads.shift_x(case.job, mounting), across[:, 0]),
-        (spreads.shift_y(case.job, mounting), across[:, 1]),
-        (spreads.turn(case.job, mounting), -across[:, 0] * arms[:, 1] + across[:, 1] * arms[:, 0]),
+        (spreads.shift_x(build.job, mounting), across[:, 0]),
+        (spreads.shift_y(build.job, mounting), across[:, 1]),
+        (spreads.turn(build.job, mounting), -across[:, 0] * arms[:, 1] + across[:, 1] * arms[:, 0]),
     )
 
 
-def _grown(case: Case, face: FaceName, mounting: int, at_mm: Floats, across: Floats) -> By:
+def _grown(build: Build, face: FaceName, mounting: int, at_mm: Floats, across: Floats) -> By:
     """Return what the wood grows between two mountings if nobody reads its moisture."""
-    axis = 1 if case.job.blank.grain_along_x else 0
-    away = (at_mm[:, axis] - datum_mm(case.job, face)) * across[:, axis]
-    return ((spreads.stretch(case.job, mounting), away),)
+    axis = 1 if build.job.blank.grain_along_x else 0
+    away = (at_mm[:, axis] - datum_mm(build.job, face)) * across[:, axis]
+    return ((spreads.stretch(build.job, mounting), away),)
 
 
-def _bends_mm(case: Case, subject: str) -> float:
+def _bends_mm(build: Build, subject: str) -> float:
     """Return how far the cutter bends aside that leaves the walls of an inlay or of the outline."""
     bends = 0.0
-    for file in case.cut_files:
+    for file in build.cut_files:
         for operation in file.order.operations:
             if operation.subject != subject:
                 continue
@@ -83,23 +83,23 @@ def _bends_mm(case: Case, subject: str) -> float:
     return bends
 
 
-def _cut(case: Case, name: str, like: Floats, *, sides: float) -> By:
+def _cut(build: Build, name: str, like: Floats, *, sides: float) -> By:
     """Return how a cutter's width and bending move a wall; a wall moves by half the width."""
-    mounting = mounting_number(case, name)
+    mounting = mounting_number(build, name)
     return (
         (spreads.cutter(mounting), 0.5 * sides * np.ones_like(like)),
-        (spreads.bending(mounting), sides * _bends_mm(case, name) * np.ones_like(like)),
+        (spreads.bending(mounting), sides * _bends_mm(build, name) * np.ones_like(like)),
     )
 
 
-def seam_covers(case: Case) -> Iterator[Quantity]:
+def seam_covers(build: Build) -> Iterator[Quantity]:
     """Yield the cover of each seam line cut in another mounting than what it follows."""
-    for drawn in case.inlays:
+    for drawn in build.inlays:
         seam, inlay = drawn.inlay.seam, drawn.inlay
         if seam is None or drawn.strokes.is_empty:
             continue
-        own = mounting_number(case, inlay.name)
-        before = next((name for name in seam.along if mounting_number(case, name) != own), None)
+        own = mounting_number(build, inlay.name)
+        before = next((name for name in seam.along if mounting_number(build, name) != own), None)
         if before is None:
             continue
         places = places_along(drawn.strokes)
@@ -107,9 +107,9 @@ def seam_covers(case: Case) -> Iterator[Quantity]:
         ones = np.ones(len(at_mm))
         wider, blur = spreads.cutter(own), spreads.blur(face)
         by = (
-            *_mounted(case, own, at_mm, across),
-            *_grown(case, face, own, at_mm, across),
-            (spreads.bending(own), _bends_mm(case, inlay.name) * ones),
+            *_mounted(build, own, at_mm, across),
+            *_grown(build, face, own, at_mm, across),
+            (spreads.bending(own), _bends_mm(build, inlay.name) * ones),
         )
         kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0)
         yield Quantity(
@@ -123,40 +123,40 @@ def seam_covers(case: Case) -> Iterator[Quantity]:
             (*(spread for spread, _ in kept), wider, blur),
             at_mm,
             both_ways=True,
-            known=growth_between(case.job, case.plan, face, before, inlay.name).at(at_mm, across),
-            stage=stage_number(case, inlay.name),
+            known=growth_between(build.job, build.plan, face, before, inlay.name).at(at_mm, across),
+            stage=stage_number(build, inlay.name),
             narrowing={wider.key: 0.5 * ones, blur.key: -ones},
         )
 
 
-def edges_of_first_passes(case: Case) -> Iterator[Quantity]:
+def edges_of_first_passes(build: Build) -> Iterator[Quantity]:
     """Yield, for second passes within their first, how far they stay inside it."""
-    by_name = {drawn.inlay.name: drawn for drawn in case.inlays}
-    for drawn in case.inlays:
+    by_name = {drawn.inlay.name: drawn for drawn in build.inlays}
+    for drawn in build.inlays:
         for before in drawn.inlay.second_pass_of:
             first = by_name.get(before)
             if first is None or first.region.is_empty or drawn.region.is_empty:
                 continue
             if first.region.covers(drawn.region):
-                inside = _gaps(case, "edge of the first pass", first, drawn, 0.0, NEAR_MM)
+                inside = _gaps(build, "edge of the first pass", first, drawn, 0.0, NEAR_MM)
                 if inside is not None:
                     yield inside
 
 
-def walls(case: Case) -> Iterator[Quantity]:
+def walls(build: Build) -> Iterator[Quantity]:
     """Yield the wood between neighbours, the nearer the later they are cut after each other."""
-    for face in case.faces:
+    for face in build.faces:
         for index, drawn in enumerate(face.inlays):
             for other in face.inlays[:index]:
                 if _passed_over(drawn, other) or _passed_over(other, drawn):
                     continue
-                apart = mounting_number(case, drawn.inlay.name) != mounting_number(
-                    case, other.inlay.name
+                apart = mounting_number(build, drawn.inlay.name) != mounting_number(
+                    build, other.inlay.name
                 )
                 near = NEAR_MM if apart else CLOSE_MM
                 if not STANDS_MM < apart_mm(drawn.region, other.region) < near:
                     continue
-                wall = _gaps(case, "wood between", other, drawn, STANDS_MM, near)
+                wall = _gaps(build, "wood between", other, drawn, STANDS_MM, near)
                 if wall is not None:
                     yield wall
 
@@ -187,32 +187,32 @@ def _links(edge: BaseGeometry, to: BaseGeometry, near: float) -> tuple[Floats, F
 
 
 def _gaps(
-    case: Case, name: str, first: DrawnInlay, then: DrawnInlay, limit: float, near: float
+    build: Build, name: str, first: DrawnInlay, then: DrawnInlay, limit: float, near: float
 ) -> Quantity | None:
     """Return the distance between the outlines of two inlays where they come near."""
     at_mm, across, length = _links(then.region.boundary, first.region.boundary, near)
     if not len(length) or float(length.min()) > near:
         return None
     subject, before, face = then.inlay.name, first.inlay.name, then.inlay.face
-    own, other = mounting_number(case, subject), mounting_number(case, before)
+    own, other = mounting_number(build, subject), mounting_number(build, before)
     by: By = (
-        *_cut(case, subject, length, sides=-1.0),
-        *(_cut(case, before, length, sides=-1.0) if other != own else ()),
+        *_cut(build, subject, length, sides=-1.0),
+        *(_cut(build, before, length, sides=-1.0) if other != own else ()),
     )
     if other == own:
         by = tuple((spread, 2.0 * factor) for spread, factor in by)
     else:
-        by += _mounted(case, own, at_mm, across) + _grown(case, face, own, at_mm, across)
-        growth = growth_between(case.job, case.plan, face, before, subject)
+        by += _mounted(build, own, at_mm, across) + _grown(build, face, own, at_mm, across)
+        growth = growth_between(build.job, build.plan, face, before, subject)
         length = length + growth.at(at_mm, across)
     return spread_out(
-        name, subject, face, at_mm, length, limit, by, stage_number(case, subject, before)
+        name, subject, face, at_mm, length, limit, by, stage_number(build, subject, before)
     )
 
 
-def beside_holes(case: Case) -> Iterator[Quantity]:
+def beside_holes(build: Build) -> Iterator[Quantity]:
     """Yield the wood between holes and the inlays of their own face."""
-    for face in case.faces:
+    for face in build.faces:
         inlaid = united([drawn.region for drawn in face.inlays])
         if inlaid.is_empty:
             continue
@@ -226,11 +226,11 @@ def beside_holes(case: Case) -> Iterator[Quantity]:
             )
             if rings.is_empty:
                 continue
-            yield from _beside(case, "wood beside holes", name, face, rings, inlaid)
+            yield from _beside(build, "wood beside holes", name, face, rings, inlaid)
 
 
 def _beside(
-    case: Case,
+    build: Build,
     name: str,
     subject: str,
     face: DrawnFace,
@@ -238,41 +238,41 @@ def _beside(
     to: BaseGeometry,
     kind: StageKind = StageKind.DRILL,
 ) -> Iterator[Quantity]:
-    stages = stages_of(case, kind, subject if kind is StageKind.DRILL else "")
+    stages = stages_of(build, kind, subject if kind is StageKind.DRILL else "")
     if not stages:
         return
     mounting = stages[0].mounting
     at_mm, across, length = _links(edge, to, NEAR_MM)
     by = (
-        *_mounted(case, mounting, at_mm, across),
-        *_grown(case, face.name, mounting, at_mm, across),
-        (spreads.bending(mounting), -_bends_mm(case, subject) * np.ones_like(length)),
+        *_mounted(build, mounting, at_mm, across),
+        *_grown(build, face.name, mounting, at_mm, across),
+        (spreads.bending(mounting), -_bends_mm(build, subject) * np.ones_like(length)),
     )
     yield spread_out(name, subject, face.name, at_mm, length, 0.0, by, stages[0].number)
 
 
-def beside_trim(case: Case) -> Iterator[Quantity]:
+def beside_trim(build: Build) -> Iterator[Quantity]:
     """Yield how far the trim line stays off what is sunk into either face.
 
     What runs over the trim line as drawn is meant to.
     """
-    trims = stages_of(case, StageKind.TRIM)
-    face = case.face(trims[0].face) if trims else None
+    trims = stages_of(build, StageKind.TRIM)
+    face = build.face(trims[0].face) if trims else None
     if face is None or face.trim.is_empty:
         return
     kept: list[MultiPolygon] = []
-    for drawn_face in case.faces:
+    for drawn_face in build.faces:
         regions = [drawn.region for drawn in drawn_face.inlays if not drawn.region.is_empty]
         inside = [
             region for region in regions if region.difference(drawn_face.trim).area <= OVER_EDGE_MM2
         ]
         if inside:
             whole = united(inside)
-            kept.append(whole if drawn_face.name == face.name else to_front(case.job, whole))
+            kept.append(whole if drawn_face.name == face.name else to_front(build.job, whole))
     if not kept:
         return
     edge = face.trim.boundary
     to = united(kept).boundary
     if float(edge.distance(to)) < NEAR_MM:
-        yield from _beside(case, "trim line off the inlays", "trim line", face, edge, to,
+        yield from _beside(build, "trim line off the inlays", "trim line", face, edge, to,
                            StageKind.TRIM)  # fmt: skip

@@ -8,11 +8,11 @@ from typing import Final
 import numpy as np
 import shapely
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.fit.discs import grow
 from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
-from flushwork.proof.case import Case
 from flushwork.strata.tiles import Window, grid, surface
 from flushwork.toolpaths.move_table import Floats
 
@@ -22,20 +22,20 @@ SHARE: Final = 0.5
 """A tab under half as high or half as long as was asked is none (assumed, 0.3 to 0.8)."""
 
 
-def tabs_missing(case: Case) -> Iterator[Finding]:
+def tabs_missing(build: Build) -> Iterator[Finding]:
     """Yield a stop where fewer tabs hold the piece than the job asks for, as the files replay."""
-    outline = case.job.outline
-    stage = next((each for each in case.plan.stages if each.kind is StageKind.TRIM), None)
-    cutter = trim_cutter(case.job)
+    outline = build.job.outline
+    stage = next((each for each in build.plan.stages if each.kind is StageKind.TRIM), None)
+    cutter = trim_cutter(build.job)
     if stage is None or cutter is None or not outline.tabs or outline.tab_height_mm <= 0.0:
         return
-    mounting = next(each for each in case.plan.mountings if stage.number in each.stages)
+    mounting = next(each for each in build.plan.mountings if stage.number in each.stages)
     under_mm = mounting.face_z_mm - mounting.stands_mm
-    kerf = grow(case.face(stage.face).trim, cutter.radius_mm)
+    kerf = grow(build.face(stage.face).trim, cutter.radius_mm)
     standing, spots = 0, []
     for part in kerf.geoms:
         places = shapely.get_coordinates(shapely.segmentize(part.exterior, STEP_MM))[:-1]
-        high = _wood_mm(case, stage.number, places) - under_mm >= SHARE * outline.tab_height_mm
+        high = _wood_mm(build, stage.number, places) - under_mm >= SHARE * outline.tab_height_mm
         standing += _runs(high, SHARE * outline.tab_mm, part.exterior.length / len(places))
         spots.append(places[0])
     if standing >= outline.tabs or not spots:
@@ -54,11 +54,11 @@ def tabs_missing(case: Case) -> Iterator[Finding]:
     )
 
 
-def _wood_mm(case: Case, stage: int, places: Floats) -> Floats:
+def _wood_mm(build: Build, stage: int, places: Floats) -> Floats:
     """Return the height of the wood at places (n, 2) of a face after a stage, (n,)."""
-    spec = case.replay.spec
+    spec = build.replay.spec
     whole = grid(spec)
-    stack = case.replay.after(stage).face(case.plan.stage(stage).face)
+    stack = build.replay.after(stage).face(build.plan.stage(stage).face)
     columns = np.clip((places[:, 0] / spec.cell_mm).astype(int), 0, whole.columns - 1)
     rows = np.clip((places[:, 1] / spec.cell_mm).astype(int), 0, whole.rows - 1)
     west, south = int(columns.min()), int(rows.min())

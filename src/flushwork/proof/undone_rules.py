@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity, Source
 from flushwork.plan.insisted import named
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.proof.case import Case
 
 WORKS_OFF: Final = (StageKind.FLATTEN, StageKind.LEVEL, StageKind.SAND)
 """What takes a finish off the whole face."""
@@ -25,13 +25,13 @@ BREAKS: Final = (
 """What cuts through a finish, or is put on it."""
 
 
-def finish_worked_off(case: Case) -> Iterator[Finding]:
+def finish_worked_off(build: Build) -> Iterator[Finding]:
     """Yield a finding for a finish that is worked afterwards.
 
     A stop where it is sanded or milled away, a caution where it is cut through or poured on.
     Holes that the job asks for after the finish are no fault.
     """
-    stages, plan = case.plan.stages, case.job.finish
+    stages, plan = build.plan.stages, build.job.finish
     finish = next((stage for stage in stages if stage.kind is StageKind.FINISH), None)
     if finish is None or plan is None:
         return
@@ -52,20 +52,20 @@ def finish_worked_off(case: Case) -> Iterator[Finding]:
         + ("its coats are sanded or milled away." if gone else "its coats are cut through."),
         remedy="Put the finish on last of all: take the order out, or turn it round.",
         subject=plan.finish.name,
-        source=_insisted(case, (finish,), later),
+        source=_insisted(build, (finish,), later),
     )
 
 
-def freed_then_mounted(case: Case) -> Iterator[Finding]:
+def freed_then_mounted(build: Build) -> Iterator[Finding]:
     """Yield a stop for a piece that is trimmed free and then mounted again.
 
     A caution where tabs still hold it in its waste.
     """
-    stages = case.plan.stages
+    stages = build.plan.stages
     trim = next((stage for stage in stages if stage.kind is StageKind.TRIM), None)
     if trim is None:
         return
-    asked_late = case.job.finish is not None and not case.job.finish.holes_first
+    asked_late = build.job.finish is not None and not build.job.finish.holes_first
     later = [
         stage
         for stage in stages[trim.number :]
@@ -73,7 +73,7 @@ def freed_then_mounted(case: Case) -> Iterator[Finding]:
     ]
     if not later:
         return
-    tabs = case.job.outline.tabs
+    tabs = build.job.outline.tabs
     first = later[0]
     yield Finding(
         code="freed-then-mounted",
@@ -88,24 +88,24 @@ def freed_then_mounted(case: Case) -> Iterator[Finding]:
         ),
         remedy="Trim last of all: take the order out, or turn it round.",
         subject="trim line",
-        source=_insisted(case, (trim,), later),
+        source=_insisted(build, (trim,), later),
     )
 
 
-def _insisted(case: Case, first: Sequence[Stage], later: Sequence[Stage]) -> Source:
+def _insisted(build: Build, first: Sequence[Stage], later: Sequence[Stage]) -> Source:
     """Return the line of the order that brings one before the others; else the job's first."""
     ahead, behind = ({stage.number for stage in row} for row in (first, later))
     best: tuple[int, Source] | None = None
-    for pin in case.job.pins:
+    for pin in build.job.pins:
         one, two = (
-            {each.index + 1 for each in named(case.plan.stages, step)}
+            {each.index + 1 for each in named(build.plan.stages, step)}
             for step in (pin.first, pin.then)
         )
         # one whose two steps are both meant tells more than one that names either
         rank = 2 * bool(one & ahead) + bool(two & behind)
         if rank and (best is None or rank > best[0]):
             best = rank, pin.source
-    return best[1] if best is not None else case.job.source
+    return best[1] if best is not None else build.job.source
 
 
 RULES = (finish_worked_off, freed_then_mounted)

@@ -8,40 +8,40 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.plan.exposure import ON_MACHINE
 from flushwork.plan.schedule import Step
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.proof.case import Case
 
 MINUTE_S = 60.0
 
 
-def machine_near_wet_coat(case: Case) -> Iterator[Finding]:
+def machine_near_wet_coat(build: Build) -> Iterator[Finding]:
     """Yield a caution for each coat that burns, where the plan machines or sands too soon after.
 
     Too soon is before it is dry or the time of airing has passed (see ``shelf.hazards.AIRING_S``).
     """
-    steps = case.schedule.steps if case.schedule is not None else ()
+    steps = build.schedule.steps if build.schedule is not None else ()
     told: set[str] = set()
-    for stage in case.plan.stages:
-        name = coat_name(case, stage)
+    for stage in build.plan.stages:
+        name = coat_name(build, stage)
         if not name or name in told:
             continue
         soon = soonest(steps, stage)
         if soon is not None:
             told.add(name)
-            yield _finding(case, stage, name, *soon)
+            yield _finding(build, stage, name, *soon)
 
 
-def coat_name(case: Case, stage: Stage) -> str:
+def coat_name(build: Build, stage: Stage) -> str:
     """Return what a stage puts on that burns; empty where nothing does."""
     if not stage.airing_s:
         return ""
-    if stage.kind is StageKind.SEAL and case.job.sealer is not None:
-        return case.job.sealer.name
-    if stage.kind is StageKind.FINISH and case.job.finish is not None:
-        return case.job.finish.finish.name
+    if stage.kind is StageKind.SEAL and build.job.sealer is not None:
+        return build.job.sealer.name
+    if stage.kind is StageKind.FINISH and build.job.finish is not None:
+        return build.job.finish.finish.name
     return ""
 
 
@@ -60,7 +60,7 @@ def soonest(steps: tuple[Step, ...], stage: Stage) -> tuple[int, Step] | None:
     return min(near, key=lambda each: each[0], default=None)
 
 
-def _finding(case: Case, stage: Stage, name: str, minutes: int, step: Step) -> Finding:
+def _finding(build: Build, stage: Stage, name: str, minutes: int, step: Step) -> Finding:
     after = f"{minutes} min after" if minutes else "straight after"
     return Finding(
         code="vapour-near-machine",
@@ -72,7 +72,7 @@ def _finding(case: Case, stage: Stage, name: str, minutes: int, step: Step) -> F
         f"heat; else air the workshop {math.ceil(stage.airing_s / MINUTE_S)} min after each coat "
         "before a machine runs, whatever the day sheet says, or take a sealer that does not burn.",
         subject=name,
-        source=case.job.source,
+        source=build.job.source,
     )
 
 

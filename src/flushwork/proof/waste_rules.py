@@ -10,13 +10,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.regions import united
 from flushwork.plan.locating import recesses
 from flushwork.plan.marks import MARK_MM, mark_cutter
 from flushwork.plan.waste import BESIDE_MM, keep_out_box, keep_outs_of
 from flushwork.plan.waste_work import blank_depth_mm, kerf_of, recess_cutter
-from flushwork.proof.case import Case
 from flushwork.proof.cut_rules import brought_line
 from flushwork.shelf.items import KeepOut
 from flushwork.strata.motion import segments
@@ -32,10 +32,10 @@ LEAST_UNEVEN_MM: Final = 2.0
 """Dowels less uneven than this let the blank in end for end (assumed, 1 to 3 mm)."""
 
 
-def no_room_to_locate(case: Case) -> Iterator[Finding]:
+def no_room_to_locate(build: Build) -> Iterator[Finding]:
     """Yield a stop where an end of the blank has no waste for its dowel or disc."""
-    job = case.job
-    found = recesses(job, case.faces, kerf_of(job))
+    job = build.job
+    found = recesses(job, build.faces, kerf_of(job))
     if found is None or job.locating is None:
         return
     if found.places:
@@ -69,14 +69,14 @@ def no_room_to_locate(case: Case) -> Iterator[Finding]:
     )
 
 
-def recess_uncut(case: Case) -> Iterator[Finding]:
+def recess_uncut(build: Build) -> Iterator[Finding]:
     """Yield a stop where no cutter owned can bore the recesses."""
-    job = case.job
-    found = recesses(job, case.faces, kerf_of(job))
-    if found is None or not found.places or job.locating is None or not case.plan.mountings:
+    job = build.job
+    found = recesses(job, build.faces, kerf_of(job))
+    if found is None or not found.places or job.locating is None or not build.plan.mountings:
         return
     deep_mm = max(
-        blank_depth_mm(job.locating, case.plan.mountings[0].stands_mm), job.locating.board_mm
+        blank_depth_mm(job.locating, build.plan.mountings[0].stands_mm), job.locating.board_mm
     )
     if recess_cutter(job, job.locating, deep_mm) is None:
         yield Finding(
@@ -91,12 +91,12 @@ def recess_uncut(case: Case) -> Iterator[Finding]:
         )
 
 
-def no_room_for_marks(case: Case) -> Iterator[Finding]:
+def no_room_for_marks(build: Build) -> Iterator[Finding]:
     """Yield a stop for mountings whose witness marks find no room, or no cutter."""
-    job = case.job
+    job = build.job
     if not job.marks:
         return
-    lacking = [each.number for each in case.plan.mountings if not each.marks]
+    lacking = [each.number for each in build.plan.mountings if not each.marks]
     if lacking:
         numbers = ", ".join(map(str, lacking))
         yield Finding(
@@ -122,12 +122,12 @@ def no_room_for_marks(case: Case) -> Iterator[Finding]:
         )
 
 
-def clamp_hit(case: Case) -> Iterator[Finding]:
+def clamp_hit(build: Build) -> Iterator[Finding]:
     """Yield a stop for each cut file that drives its cutter, or the nut above it, into a clamp."""
-    for file in case.cut_files:
+    for file in build.cut_files:
         order = file.order
-        for keep in keep_outs_of(case.job, order.face, order.mounting):
-            hit = _struck(file, keep_out_box(case.job, keep), keep, zero_mm(case, file))
+        for keep in keep_outs_of(build.job, order.face, order.mounting):
+            hit = _struck(file, keep_out_box(build.job, keep), keep, zero_mm(build, file))
             if hit is None:
                 continue
             part, (move, x_mm, y_mm, z_mm) = hit
@@ -142,18 +142,18 @@ def clamp_hit(case: Case) -> Iterator[Finding]:
                 remedy="Move the clamp, take a lower one, let the cutter stand out further, or "
                 "raise the clear height above it.",
                 subject=keep.name,
-                source=brought_line(file, line) or case.job.source,
+                source=brought_line(file, line) or build.job.source,
                 place=Place(order.face, x_mm, y_mm),
                 measure=Measure("below its top", keep.height_mm - z_mm, 0.0, "mm"),
             )
 
 
-def zero_mm(case: Case, file: CutFile) -> float:
+def zero_mm(build: Build, file: CutFile) -> float:
     """Return how high a file's own Z0 lies above the wood of the face."""
     order = file.order
     if not order.bare:
         return -order.face_above_mm
-    return -next(each.stands_mm for each in case.plan.mountings if each.number == order.mounting)
+    return -next(each.stands_mm for each in build.plan.mountings if each.number == order.mounting)
 
 
 Hit = tuple[int, float, float, float]
@@ -230,13 +230,13 @@ def _below(path: NDArray[np.float64], height_mm: float) -> NDArray[np.float64]:
     return parts
 
 
-def clamp_over_work(case: Case) -> Iterator[Finding]:
+def clamp_over_work(build: Build) -> Iterator[Finding]:
     """Yield a caution for clamps that stand on what is to be worked."""
-    for keep in case.job.keep_outs:
-        for face in case.faces:
+    for keep in build.job.keep_outs:
+        for face in build.faces:
             if keep.face not in ("", face.name):
                 continue
-            box = keep_out_box(case.job, keep)
+            box = keep_out_box(build.job, keep)
             covered = united([item.region for item in face.inlays]).intersection(box)
             if covered.area > 0.1:
                 spot = covered.representative_point()
@@ -247,15 +247,15 @@ def clamp_over_work(case: Case) -> Iterator[Finding]:
                     f"{face.name}.",
                     remedy="Move it, or say in which `mountings` it is there.",
                     subject=keep.name,
-                    source=case.job.source,
+                    source=build.job.source,
                     place=Place(face.name, spot.x, spot.y),
                     measure=Measure("area", float(covered.area), 0.1, "mm2"),
                 )
 
 
-def pieces_overlap(case: Case) -> Iterator[Finding]:
+def pieces_overlap(build: Build) -> Iterator[Finding]:
     """Yield a stop where pieces on the bed would lie on one another, or a file fits one alone."""
-    job = case.job
+    job = build.job
     bed, blank = job.bed, job.blank
     if bed.pieces < 2:
         return
@@ -271,7 +271,7 @@ def pieces_overlap(case: Case) -> Iterator[Finding]:
             source=blank.source,
             measure=Measure("gap", gap, LEAST_GAP_MM, "mm"),
         )
-    for file in case.cut_files:
+    for file in build.cut_files:
         if file.order.brought is not None:
             yield Finding(
                 code="bed-file-for-one",

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from math import ceil
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Job
-from flushwork.proof.case import Case
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.orders import CutFile, Work
 from flushwork.units import up_mm
@@ -43,10 +43,10 @@ def life_h(job: Job, cutter: Cutter) -> float:
     return counted.get(cutter.name, FINE_LIFE_H if cutter.diameter_mm < FINE_MM else LIFE_H)
 
 
-def cutter_wears(case: Case) -> Iterator[Finding]:
+def cutter_wears(build: Build) -> Iterator[Finding]:
     """Yield a note for each cutter that cuts longer in this run than it stays sharp."""
-    for name, (cutter, hours) in cutting_h(case.job, case.cut_files).items():
-        sharp_h = life_h(case.job, cutter)
+    for name, (cutter, hours) in cutting_h(build.job, build.cut_files).items():
+        sharp_h = life_h(build.job, cutter)
         if hours <= sharp_h:
             continue
         yield Finding(
@@ -57,23 +57,23 @@ def cutter_wears(case: Case) -> Iterator[Finding]:
             remedy=f"Have {ceil(hours / sharp_h) - 1} spare at hand, and touch off after each "
             "change.",
             subject=name,
-            source=case.source_of(_first_cut_by(case, name)),
+            source=build.source_of(_first_cut_by(build, name)),
             measure=Measure("cutting", hours, sharp_h, "h"),
         )
 
 
-def _first_cut_by(case: Case, cutter: str) -> str:
+def _first_cut_by(build: Build, cutter: str) -> str:
     return next(
         file.order.operations[0].subject
-        for file in case.cut_files
+        for file in build.cut_files
         if file.order.cutter.name == cutter and file.order.operations
     )
 
 
-def holder_touches(case: Case) -> Iterator[Finding]:
+def holder_touches(build: Build) -> Iterator[Finding]:
     """Yield a stop where a cutter sinks so deep that what holds it comes down on the face."""
     told: set[tuple[str, str]] = set()
-    for file in case.cut_files:
+    for file in build.cut_files:
         cutter = file.order.cutter
         for operation in file.order.operations:
             deep = -operation.floor_mm
@@ -91,7 +91,7 @@ def holder_touches(case: Case) -> Iterator[Finding]:
                 remedy=f"Let it stand out by {up_mm(deep + HOLDER_MM, 1)} mm or more (`reach` in "
                 "the shop file; it bends more then), take a longer cutter, or cut less deep.",
                 subject=operation.subject,
-                source=case.source_of(operation.subject),
+                source=build.source_of(operation.subject),
                 measure=Measure("depth", deep, cutter.reach_mm - HOLDER_MM, "mm"),
             )
 

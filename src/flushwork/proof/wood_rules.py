@@ -11,10 +11,10 @@ import shapely
 from shapely import LineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.regions import many
 from flushwork.job.records import FaceName
-from flushwork.proof.case import Case
 from flushwork.proof.depth_rules import finished_thickness_mm, sunk_in
 from flushwork.proof.growth import width_across_mm
 from flushwork.runtime.memo import memoized
@@ -45,9 +45,9 @@ SWEEP_MM: Final = 2.0
 """Chords across the grain are taken this far apart."""
 
 
-def wood_too_wet(case: Case) -> Iterator[Finding]:
+def wood_too_wet(build: Build) -> Iterator[Finding]:
     """Yield a caution for wood that is not dry, or not settled in the shop's air."""
-    blank, air = case.job.blank, case.job.shop.air
+    blank, air = build.job.blank, build.job.shop.air
     settled = equilibrium_moisture(air.day_c, air.humidity)
     if blank.moisture > WET:
         yield Finding(
@@ -61,7 +61,7 @@ def wood_too_wet(case: Case) -> Iterator[Finding]:
             measure=Measure("moisture", 100 * blank.moisture, 100 * WET, "%"),
         )
     elif abs(blank.moisture - settled) > UNSETTLED:
-        moved = width_across_mm(case.job) * _per_share(case) * abs(blank.moisture - settled)
+        moved = width_across_mm(build.job) * _per_share(build) * abs(blank.moisture - settled)
         yield Finding(
             code="wood-not-settled",
             severity=Severity.CAUTION,
@@ -77,22 +77,22 @@ def wood_too_wet(case: Case) -> Iterator[Finding]:
         )
 
 
-def _per_share(case: Case) -> float:
-    blank = case.job.blank
+def _per_share(build: Build) -> float:
+    blank = build.job.blank
     return 100.0 * per_pct(blank.timber, flat_sawn=blank.flat_sawn)
 
 
-def rigid_inlay_moves(case: Case) -> Iterator[Finding]:
+def rigid_inlay_moves(build: Build) -> Iterator[Finding]:
     """Yield a caution for broad solid fills whose edges the wood leaves across the grain."""
-    per_mm = _per_share(case) * SEASON / 2.0
+    per_mm = _per_share(build) * SEASON / 2.0
     found: list[tuple[float, str, Place]] = []
-    for drawn in case.inlays:
+    for drawn in build.inlays:
         if drawn.region.is_empty or drawn.inlay.vee:
             continue
         solid = many(drawn.region.buffer(-SOLID_MM / 2.0).buffer(SOLID_MM / 2.0))
         if solid.is_empty:
             continue
-        span, at = widest_chord(solid, across_y=case.job.blank.grain_along_x)
+        span, at = widest_chord(solid, across_y=build.job.blank.grain_along_x)
         if span * per_mm > OPENS_MM:
             found.append((span, drawn.inlay.name, Place(drawn.inlay.face, *at)))
     if not found:
@@ -107,7 +107,7 @@ def rigid_inlay_moves(case: Case) -> Iterator[Finding]:
         "its edges, and resin does not follow.",
         remedy="Break it up with lines of wood, turn it along the grain, or use quarter-sawn wood.",
         subject=name,
-        source=case.source_of(name),
+        source=build.source_of(name),
         place=place,
         measure=Measure("movement at an edge", span * per_mm, OPENS_MM, "mm"),
     )
@@ -132,9 +132,9 @@ def widest_chord(region: MultiPolygon, *, across_y: bool) -> tuple[float, tuple[
     return best
 
 
-def one_sided_cutting(case: Case) -> Iterator[Finding]:
+def one_sided_cutting(build: Build) -> Iterator[Finding]:
     """Yield a caution where much more is cut from one face than from the other."""
-    index, deeper = imbalance(case)
+    index, deeper = imbalance(build)
     if index <= ONE_SIDED:
         return
     other = "back" if deeper == "front" else "front"
@@ -146,23 +146,23 @@ def one_sided_cutting(case: Case) -> Iterator[Finding]:
         remedy=f"Cut less deep, balance it with a shallow cut on the {other}, seal both faces "
         "alike, and keep it flat under weight between stages.",
         subject="blank",
-        source=case.job.blank.source,
+        source=build.job.blank.source,
         measure=Measure("imbalance", 100 * index, 100 * ONE_SIDED, "%"),
     )
 
 
-def imbalance(case: Case) -> tuple[float, FaceName]:
+def imbalance(build: Build) -> tuple[float, FaceName]:
     """Return the share of the trimmed board cut more from one face than the other, and which."""
     faces: tuple[FaceName, ...] = ("front", "back")
-    cut = {name: _sunk_mm3(case, name) for name in faces}
-    whole = case.face("front").trim.area * finished_thickness_mm(case)
+    cut = {name: _sunk_mm3(build, name) for name in faces}
+    whole = build.face("front").trim.area * finished_thickness_mm(build)
     deeper: FaceName = "front" if cut["front"] >= cut["back"] else "back"
     return abs(cut["front"] - cut["back"]) / max(whole, 1.0), deeper
 
 
-def _sunk_mm3(case: Case, name: FaceName) -> float:
+def _sunk_mm3(build: Build, name: FaceName) -> float:
     """Return the volume sunk into a face below its finished plane; what overlaps counts once."""
-    from_deep = sorted(sunk_in(case, name), key=lambda item: item.floor_mm)
+    from_deep = sorted(sunk_in(build, name), key=lambda item: item.floor_mm)
     own_mm2 = _own_areas_mm2(tuple(item.region for item in from_deep))
     return sum(
         area * max(0.0, item.depth_mm) for area, item in zip(own_mm2, from_deep, strict=True)
@@ -180,12 +180,12 @@ def _own_areas_mm2(regions: tuple[MultiPolygon, ...]) -> tuple[float, ...]:
     return tuple(found)
 
 
-def board_not_flat(case: Case) -> Iterator[Finding]:
+def board_not_flat(build: Build) -> Iterator[Finding]:
     """Yield findings for engraved lines that a face out of flat makes wide and narrow."""
-    spread = case.job.blank.flatness_mm
+    spread = build.job.blank.flatness_mm
     if spread is None or spread <= 0.0:
         return
-    for fit in case.fits:
+    for fit in build.fits:
         inlay = fit.drawn.inlay
         if not inlay.vee or not fit.cutters or fit.drawn.region.is_empty:
             continue
@@ -200,8 +200,8 @@ def board_not_flat(case: Case) -> Iterator[Finding]:
             severity=Severity.STOP if varies > STOP_SHARE * width else Severity.CAUTION,
             message=f"The face is {spread:g} mm out of flat: with the {cutter.name} the lines of "
             f"{inlay.name} run from {width:.1f} down to {least:.1f} mm wide.",
-            remedy=f"Flatten it again ({case.job.allowances.flatten_mm:g} mm is allowed for), take "
-            "a sharper V cutter, or cut the lines with straight walls, which do not mind.",
+            remedy=f"Flatten it again ({build.job.allowances.flatten_mm:g} mm is allowed for), "
+            "take a sharper V cutter, or cut the lines with straight walls, which do not mind.",
             subject=inlay.name,
             source=inlay.source,
             measure=Measure("width varies", varies, VARIES_SHARE * width, "mm"),

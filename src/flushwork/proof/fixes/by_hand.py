@@ -43,8 +43,7 @@ BY_HAND: Final[dict[str, str]] = {
         "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-near-machine",
         ORDER: "order-circle order-step-unknown finish-worked-off freed-then-mounted "
         "cut-file-step-twice",
-        LOG: "day-log-names-nothing log-finished-soft log-too-soon log-window-past "
-        "log-worked-soft",
+        LOG: "day-log-names-nothing log-finished-soft log-too-soon log-window-past log-worked-soft",
     }.items()
     for code in codes.split()
 }

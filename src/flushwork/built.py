@@ -1,12 +1,14 @@
-"""The case the proof is heard on: every record of one job, side by side."""
+"""The build: everything known about one job, as far as the walk has come."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flushwork.colour.palette import Palette
-from flushwork.findings import Source
+from flushwork.findings import Finding, Source
 from flushwork.fit.reach import Fit
+from flushwork.fit.sets import CutterSet
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job
 from flushwork.plan.schedule import Schedule
@@ -17,8 +19,14 @@ from flushwork.toolpaths.orders import CutFile
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
-    """What the rules look at; none of them changes it."""
+class Build:
+    """Everything known about one job, from its text to its proof.
+
+    The rules look at a build that has no findings yet; none of them changes it.  ``cut_files`` are
+    in working order; ``findings`` the heaviest first; ``timings_s`` how long each room took.
+    ``cut_stages`` are the stages that the cut files belong to, one for each; ``cutter_sets`` the
+    cutters chosen for each round of cutting that leaves a choice.
+    """
 
     job: Job
     faces: tuple[DrawnFace, ...]
@@ -28,7 +36,21 @@ class Case:
     replay: Replay
     pours: tuple[Pour, ...]
     palette: Palette
+    findings: tuple[Finding, ...] = ()
+    timings_s: tuple[tuple[str, float], ...] = ()
     schedule: Schedule | None = None
+    cut_stages: tuple[int, ...] = ()
+    cutter_sets: tuple[CutterSet, ...] = ()
+
+    @property
+    def staged_files(self) -> dict[int, tuple[CutFile, ...]]:
+        """The cut files by the number of their stage."""
+        return by_stage(self.cut_stages, self.cut_files)
+
+    @property
+    def may_be_cut(self) -> bool:
+        """Whether no ``stop`` stands."""
+        return not any(finding.stands for finding in self.findings)
 
     def face(self, name: FaceName) -> DrawnFace:
         """Return one drawn face."""
@@ -51,3 +73,11 @@ class Case:
         places |= {inlay.name: inlay.source for inlay in job.inlays}
         places["trim line"] = job.outline.source
         return places.get(subject, job.source)
+
+
+def by_stage(stages: Sequence[int], files: Sequence[CutFile]) -> dict[int, tuple[CutFile, ...]]:
+    """Return cut files by the number of their stage, given one for each."""
+    found: dict[int, tuple[CutFile, ...]] = {}
+    for stage, file in zip(stages, files, strict=True):
+        found[stage] = (*found.get(stage, ()), file)
+    return found
