@@ -25,7 +25,16 @@ from flushwork.shelf.items import Cutter
 from flushwork.strata.board import TILE_CELLS
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.feeds import levels, operation_feeds
-from flushwork.toolpaths.orders import CutFile, Operation, Work
+from flushwork.toolpaths.orders import (
+    CutFile,
+    DrillCut,
+    LevelCut,
+    LineCut,
+    Operation,
+    PocketCut,
+    TrimCut,
+    Work,
+)
 from flushwork.toolpaths.run_time import move_times_s
 
 ROOT = Path(__file__).parents[1]
@@ -58,19 +67,21 @@ def floor_s(file: CutFile, operation: Operation) -> float:
     deep = asked.proposal.pass_mm if asked.proposal is not None else None
     passes = len(levels(operation.top_mm, operation.floor_mm, order.cutter, pass_mm=deep))
     width_mm = order.cutter.diameter_mm
-    if operation.work is Work.POCKET:
-        area_mm2 = operation.region.difference(operation.cleared).area
-        return passes * area_mm2 / (feed_mm_s * width_mm)
-    if operation.work is Work.LEVEL:
-        return passes * operation.region.area / (feed_mm_s * width_mm)
-    if operation.work is Work.LINE:
-        return float(passes * operation.lines.length / feed_mm_s)
-    if operation.work is Work.TRIM:
-        return float(passes * operation.region.length / feed_mm_s)
-    if operation.work is Work.DRILL:
-        depth_mm = operation.top_mm - operation.floor_mm
-        return len(operation.points) * depth_mm / (asked.plunge_mm_min / 60.0)
-    return 0.0
+    match operation:
+        case PocketCut():
+            area_mm2 = operation.region.difference(operation.cleared).area
+            return passes * area_mm2 / (feed_mm_s * width_mm)
+        case LevelCut():
+            return passes * operation.region.area / (feed_mm_s * width_mm)
+        case LineCut():
+            return float(passes * operation.lines.length / feed_mm_s)
+        case TrimCut():
+            return float(passes * operation.region.length / feed_mm_s)
+        case DrillCut():
+            depth_mm = operation.top_mm - operation.floor_mm
+            return len(operation.points) * depth_mm / (asked.plunge_mm_min / 60.0)
+        case _:
+            return 0.0
 
 
 def cutting(made: Build) -> None:

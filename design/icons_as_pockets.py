@@ -19,7 +19,7 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from shapely import MultiLineString, MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.errors import JobRefusedError
@@ -32,7 +32,7 @@ from flushwork.shelf.items import Cutter
 from flushwork.shelf.tables import cutters, machine
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.moves import MoveKind, Program
-from flushwork.toolpaths.orders import CutOrder, Operation, Work
+from flushwork.toolpaths.orders import CutOrder, PocketCut
 
 WIDTH_MM = 40.0
 FLOOR_MM = -0.3
@@ -85,10 +85,7 @@ def cut(region: MultiPolygon, cutter: Cutter) -> tuple[float, float, float] | No
     found = reach(region, cutter, axis_of(region))
     if found.centres.is_empty:
         return None
-    work = Operation(
-        Work.POCKET, "icon", cutter, 0.0, FLOOR_MM, region, found.centres, MultiPolygon(),
-        MultiLineString(),
-    )  # fmt: skip
+    work = PocketCut("icon", cutter, 0.0, FLOOR_MM, region, found.centres)
     order = CutOrder("icon", "icons", "front", 1, 1, cutter, machine(), (0.0, 0.0), 0.0, (work,))
     file = cut_file(order)
     at_floor = swept(file.program, FLOOR_MM, cutter.radius_mm)

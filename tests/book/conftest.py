@@ -61,7 +61,17 @@ from flushwork.shelf.items import (
 from flushwork.strata.board import LedgerEntry, Replay
 from flushwork.strata.steps import BoardSpec
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from flushwork.toolpaths.orders import CutFile, CutOrder, Operation, Work
+from flushwork.toolpaths.orders import (
+    CutFile,
+    CutOrder,
+    DrillCut,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    Operation,
+    PocketCut,
+    TrimCut,
+)
 
 LENGTH, WIDTH = 340.0, 190.0
 NOWHERE = Source("kingfisher.yaml", 41, 5, "front.inlays[0].depth")
@@ -172,12 +182,6 @@ def picture(colour: tuple[int, int, int]) -> bytes:
     return out.getvalue()
 
 
-def operation(work: Work, subject: str, cutter: Cutter, region: MultiPolygon, floor: float,
-              **more: object) -> Operation:  # fmt: skip
-    base = Operation(work, subject, cutter, 0.0, floor, region, NONE, NONE, NO_LINES)
-    return replace(base, **more)  # type: ignore[arg-type]
-
-
 def cut_file(name: str, face: FaceName, mounting: int, sequence: int, cutter: Cutter,
              *operations: Operation) -> CutFile:  # fmt: skip
     order = CutOrder(name, "kingfisher", face, mounting, sequence, cutter, MACHINE, (0.0, 0.0),
@@ -278,20 +282,19 @@ def cut_files(drawn: tuple[DrawnFace, ...]) -> tuple[CutFile, ...]:
     regions = {each.inlay.name: each.region for face in drawn for each in face.inlays}
     return (
         cut_file("front-1-1-clear", "front", 1, 1, FLAT,
-                 operation(Work.POCKET, "rose dark", FLAT, regions["rose dark"], -2.7),
-                 operation(Work.POCKET, "rose light", FLAT, regions["rose light"], -2.7)),
+                 PocketCut("rose dark", FLAT, 0.0, -2.7, regions["rose dark"], NONE),
+                 PocketCut("rose light", FLAT, 0.0, -2.7, regions["rose light"], NONE)),
         cut_file("front-1-2-engrave", "front", 1, 2, VEE,
-                 operation(Work.ENGRAVE, "words", VEE, regions["words"], -1.7)),
+                 EngraveCut("words", VEE, 0.0, -1.7, regions["words"], 0.0)),
         cut_file("front-2-1-level", "front", 2, 1, FLAT,
-                 operation(Work.LEVEL, "front", FLAT, front.trim, 0.15, resin=True)),
+                 LevelCut("front", FLAT, 0.0, 0.15, front.trim, resin=True)),
         cut_file("front-2-2-line", "front", 2, 2, FINE,
-                 operation(Work.LINE, "bright edge", FINE, NONE, -1.2,
-                           lines=front.inlays[2].strokes, resin=True)),
+                 LineCut("bright edge", FINE, 0.0, -1.2, front.inlays[2].strokes, resin=True)),
         cut_file("back-3-1-drill", "back", 3, 1, FLAT,
-                 operation(Work.DRILL, "solitaire", FLAT, NONE, -8.0, hole_mm=3.175,
-                           points=tuple((h.x_mm, h.y_mm) for h in back.holes[0].places))),
+                 DrillCut("solitaire", FLAT, 0.0, -8.0,
+                          tuple((h.x_mm, h.y_mm) for h in back.holes[0].places), 3.175)),
         cut_file("back-3-2-trim", "back", 3, 2, FLAT,
-                 operation(Work.TRIM, "trim line", FLAT, back.trim, -17.4, tabs=4)),
+                 TrimCut("trim line", FLAT, 0.0, -17.4, back.trim, tabs=4)),
     )  # fmt: skip
 
 

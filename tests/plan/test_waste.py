@@ -16,7 +16,7 @@ from flushwork.plan.infer import infer_plan
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.plan.waste import turned
 from flushwork.toolpaths.cut_file import file_name
-from flushwork.toolpaths.orders import CutOrder
+from flushwork.toolpaths.orders import CutOrder, DrillCut
 from tests.proof.hearing import written
 
 BOARD = """\
@@ -90,10 +90,13 @@ def test_spoilboard_first_and_marks_before_everything_else(tmp_path: Path) -> No
     board, blank = orders[0][1], orders[1][1]
     assert board.bare
     assert not blank.bare
-    assert board.operations[0].points == blank.operations[0].points
-    assert board.operations[0].floor_mm == -8.0
-    assert blank.operations[0].floor_mm == pytest.approx(-(job.blank.thickness_mm - 1.0) - 0.3)
-    assert board.operations[0].hole_mm == pytest.approx(6.05)
+    into_board, into_blank = board.operations[0], blank.operations[0]
+    assert isinstance(into_board, DrillCut)
+    assert isinstance(into_blank, DrillCut)
+    assert into_board.points == into_blank.points
+    assert into_board.floor_mm == -8.0
+    assert into_blank.floor_mm == pytest.approx(-(job.blank.thickness_mm - 1.0) - 0.3)
+    assert into_board.hole_mm == pytest.approx(6.05)
 
 
 def test_discs_are_let_into_the_first_face_for_the_turned_blank(tmp_path: Path) -> None:
@@ -103,7 +106,9 @@ def test_discs_are_let_into_the_first_face_for_the_turned_blank(tmp_path: Path) 
     )
     _, _, orders = planned(tmp_path, text)
     assert [order.operations[0].floor_mm for _, order in orders[:2]] == [-3.0, -3.0]
-    assert orders[1][1].operations[0].flat_bottom
+    into_blank = orders[1][1].operations[0]
+    assert isinstance(into_blank, DrillCut)
+    assert into_blank.flat_bottom
 
 
 def test_marks_of_one_face_stand_apart_and_wide(tmp_path: Path) -> None:

@@ -22,7 +22,7 @@ from flushwork.proof.asked import asked_of
 from flushwork.proof.beside import measured
 from flushwork.proof.chords import FINE_MM, chords_below
 from flushwork.toolpaths.cut_file import cut_file
-from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.orders import CutFile, DrillCut, Operation, PocketCut, TrimCut, Work
 from tests.many import examples
 from tests.proof.hearing import undated, written
 from tests.small_jobs import changed
@@ -135,12 +135,13 @@ def grown_by(file: CutFile, by: float) -> CutFile:
     def wider(region: MultiPolygon, mm: float) -> MultiPolygon:
         return MultiPolygon(shapely.get_parts(shapely.buffer(region, mm, quad_segs=32)).tolist())
 
-    operations = tuple(
-        replace(each, region=wider(each.region, -by))
-        if each.work is Work.TRIM
-        else replace(each, centres=wider(each.centres, by), region=wider(each.region, by))
-        for each in file.order.operations
-    )
+    def grown(each: Operation) -> Operation:
+        if isinstance(each, TrimCut):
+            return replace(each, region=wider(each.region, -by))
+        assert isinstance(each, PocketCut)
+        return replace(each, centres=wider(each.centres, by), region=wider(each.region, by))
+
+    operations = tuple(grown(each) for each in file.order.operations)
     return brought(file, cut_file(replace(file.order, operations=operations)).text)
 
 
@@ -162,6 +163,7 @@ def test_one_hole_off_is_noticed(build: Build, data: st.DataObject) -> None:
     """Drilled straight or bored by a helix: 0.1 mm is noticed."""
     file = data.draw(st.sampled_from(cutting(build, Work.DRILL)))
     (operation,) = file.order.operations
+    assert isinstance(operation, DrillCut)
     number = data.draw(st.integers(0, len(operation.points) - 1))
     by, angle = data.draw(st.floats(0.1, 0.5)), data.draw(st.floats(0.0, 2.0 * math.pi))
     points = list(operation.points)

@@ -16,28 +16,52 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.fit.opening import reach
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import CutOrder, Operation, Work
+from flushwork.toolpaths.orders import (
+    NOTHING,
+    CutOrder,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    Operation,
+    PocketCut,
+)
 from flushwork.toolpaths.trace import Traced, trace
 
 from .text_samples import MACHINE
 
-NO_AREA = MultiPolygon()
 NO_LINES = MultiLineString()
 Floats = NDArray[np.float64]
 
 
-def operation(
-    work: Work,
+def pocket(
     cutter: Cutter,
     *,
-    region: MultiPolygon = NO_AREA,
-    lines: MultiLineString = NO_LINES,
-    cleared: MultiPolygon = NO_AREA,
+    region: MultiPolygon = NOTHING,
+    cleared: MultiPolygon = NOTHING,
     floor: float = -2.0,
-    top: float = 0.0,
-) -> Operation:
-    centres = reach(region, cutter).centres if work is Work.POCKET else NO_AREA
-    return Operation(work, "leaf", cutter, top, floor, region, centres, cleared, lines)
+) -> PocketCut:
+    centres = reach(region, cutter).centres
+    return PocketCut("leaf", cutter, 0.0, floor, region, centres, cleared)
+
+
+def line(cutter: Cutter, *, lines: MultiLineString = NO_LINES, floor: float = -2.0) -> LineCut:
+    return LineCut("leaf", cutter, 0.0, floor, lines)
+
+
+def engraving(
+    cutter: Cutter,
+    *,
+    region: MultiPolygon = NOTHING,
+    floor: float = -2.0,
+    outline: float = 0.0,
+) -> EngraveCut:
+    return EngraveCut("leaf", cutter, 0.0, floor, region, outline)
+
+
+def level(
+    cutter: Cutter, *, region: MultiPolygon = NOTHING, top: float = 0.0, floor: float = -2.0
+) -> LevelCut:
+    return LevelCut("leaf", cutter, top, floor, region)
 
 
 def order_of(*operations: Operation) -> CutOrder:

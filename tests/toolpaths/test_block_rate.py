@@ -19,11 +19,11 @@ from flushwork.toolpaths.block_rate import TOGETHER, eased, greatest_rate
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from flushwork.toolpaths.orders import CutOrder, Operation, Work
+from flushwork.toolpaths.orders import Cut, CutOrder, EngraveCut, LineCut, Operation, TrimCut
 from tests.fit.shapes import EIGHTH, QUARTER, SIXTEENTH, SIXTY, THIRTYSECOND, box, disc, many, star
 from tests.many import examples
 
-from .cut_samples import operation, order_of, straight_falls
+from .cut_samples import engraving, line, order_of, pocket, straight_falls
 
 BITS = (THIRTYSECOND, SIXTEENTH, EIGHTH, QUARTER)
 
@@ -75,7 +75,7 @@ def asked(order: CutOrder, lines_s: float, *, arcs: bool = True) -> CutOrder:
 def test_no_pocket_asks_for_more_lines_than_the_machine_takes(
     region: MultiPolygon, cutter: Cutter, depth: float, lines_s: float, arcs: bool
 ) -> None:
-    work = operation(Work.POCKET, cutter, region=region, floor=-depth)
+    work = pocket(cutter, region=region, floor=-depth)
     file = cut_file(asked(order_of(work), lines_s, arcs=arcs))
     assert file.problems == ()
     rate, move = greatest_rate(file.program)
@@ -92,7 +92,7 @@ def test_a_bit_that_cannot_plunge_never_does_in_any_room_it_can_move_in(
     region: MultiPolygon, cutter: Cutter, depth: float
 ) -> None:
     blunt = replace(cutter, plunges=False)
-    work = operation(Work.POCKET, blunt, region=region, floor=-depth)
+    work = pocket(blunt, region=region, floor=-depth)
     room = [part for part in work.centres.geoms if part.length > 0.3]
     work = replace(work, centres=MultiPolygon(room))
     file = cut_file(asked(order_of(work), 200.0))
@@ -103,18 +103,20 @@ def test_a_bit_that_cannot_plunge_never_does_in_any_room_it_can_move_in(
 @settings(max_examples=examples(10), deadline=None)
 @given(
     region=regions(),
-    work=st.sampled_from([Work.ENGRAVE, Work.TRIM, Work.LINE]),
+    kind=st.sampled_from([EngraveCut, TrimCut, LineCut]),
     lines_s=st.sampled_from([60.0, 200.0]),
 )
-def test_nor_does_any_other_work(region: MultiPolygon, work: Work, lines_s: float) -> None:
-    cutter = SIXTY if work is Work.ENGRAVE else EIGHTH
+def test_nor_does_any_other_work(region: MultiPolygon, kind: type[Cut], lines_s: float) -> None:
     lines = MultiLineString([ring.coords for part in region.geoms for ring in [part.exterior]])
-    one = operation(work, cutter, region=region, lines=lines if work is Work.LINE else EMPTY)
+    one: Operation
+    if kind is EngraveCut:
+        one = engraving(SIXTY, region=region)
+    elif kind is TrimCut:
+        one = TrimCut("leaf", EIGHTH, 0.0, -2.0, region)
+    else:
+        one = line(EIGHTH, lines=lines)
     file = cut_file(asked(order_of(one), lines_s))
     assert greatest_rate(file.program)[0] <= lines_s
-
-
-EMPTY = MultiLineString()
 
 
 @settings(max_examples=examples(40), deadline=None)
@@ -147,7 +149,7 @@ def test_a_ring_one_bit_wide_is_one_circle(cutter: Cutter, wider: float, inside:
             disc(inside + cutter.diameter_mm + wider, segments=90), disc(inside, segments=90)
         )
     )
-    file = cut_file(order_of(operation(Work.POCKET, cutter, region=ring, floor=-0.9)))
+    file = cut_file(order_of(pocket(cutter, region=ring, floor=-0.9)))
     moves = file.program.moves
     level = [
         move
@@ -166,7 +168,7 @@ def test_a_ring_one_bit_wide_is_one_circle(cutter: Cutter, wider: float, inside:
 
 
 def test_the_feeds_of_a_plunge_are_kept() -> None:
-    work: Operation = operation(Work.POCKET, EIGHTH, region=box(0, 0, 3.2, 3.2), floor=-3.0)
+    work = pocket(EIGHTH, region=box(0, 0, 3.2, 3.2), floor=-3.0)
     order = order_of(work)
     plunge = operation_feeds(work, order.machine).plunge_mm_min
     falls = [

@@ -23,8 +23,8 @@ from flushwork.strata.steps import BoardSpec, Cut, ReplayStep
 from flushwork.toolpaths.corrected import Correction, corrected
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.moves import Program
-from flushwork.toolpaths.orders import CutFile, CutOrder, Work
-from tests.toolpaths.cut_samples import operation, order_of
+from flushwork.toolpaths.orders import CutFile, CutOrder
+from tests.toolpaths.cut_samples import line, order_of
 
 CELL = 0.1
 CUTTER = next(item for item in starter_shop().cutters if item.name == "1 mm flat")
@@ -45,7 +45,7 @@ def ring() -> CutOrder:
     circle = Point(250.0, 160.0).buffer(12.0, quad_segs=90).exterior
     bent = LineString([(40.0, 150.0), (120.0, 190.0), (200.0, 150.0)])
     lines = MultiLineString([LineString(circle.coords), bent])
-    return order_of(operation(Work.LINE, CUTTER, lines=lines))
+    return order_of(line(CUTTER, lines=lines))
 
 
 def correction() -> Correction:

@@ -12,7 +12,7 @@ from shapely import MultiPolygon, box
 from flushwork.shelf.items import CutterKind, Dialect
 from flushwork.toolpaths.cut_file import cut_file, file_name
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.orders import Work
+from flushwork.toolpaths.orders import PocketCut
 from flushwork.toolpaths.run_time import run_time_s
 
 from . import second_reader
@@ -41,13 +41,8 @@ def test_holes_from_order_to_program(dialect: Dialect, depth: float, flat: bool)
 )
 def test_a_pocket_from_order_to_program(dialect: Dialect) -> None:
     region = box(10.0, 10.0, 50.0, 35.0)
-    pocket = replace(
-        drill_operation((), 2.0, True),
-        work=Work.POCKET,
-        subject="panel",
-        region=MultiPolygon([region]),
-        centres=MultiPolygon([region.buffer(-FLAT.radius_mm, join_style="mitre")]),
-    )
+    centres = MultiPolygon([region.buffer(-FLAT.radius_mm, join_style="mitre")])
+    pocket = PocketCut("panel", FLAT, 0.0, -2.0, MultiPolygon([region]), centres)
     made = cut_file(order(dialect, operations=(pocket,)))
     assert made.problems == ()
     assert apart_mm(visits(made.program), second_reader.read(made.text)) < 0.001

@@ -13,22 +13,17 @@ from shapely import Point
 
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.orders import Operation, Work
+from flushwork.toolpaths.orders import DrillCut
 from tests.fit.shapes import EIGHTH
 
-from .cut_samples import operation, order_of, swept_at, traced
+from .cut_samples import order_of, swept_at, traced
 from .text_samples import MACHINE
 
 PLACES = ((5.0, 5.0), (25.0, 5.0), (5.0, 25.0))
 
 
-def holes(diameter: float, floor: float, *, flat: bool = True) -> Operation:
-    return replace(
-        operation(Work.DRILL, EIGHTH, floor=floor),
-        points=PLACES,
-        hole_mm=diameter,
-        flat_bottom=flat,
-    )
+def holes(diameter: float, floor: float, *, flat: bool = True) -> DrillCut:
+    return DrillCut("leaf", EIGHTH, 0.0, floor, PLACES, diameter, flat)
 
 
 def test_holes_are_drilled_in_the_order_given() -> None:

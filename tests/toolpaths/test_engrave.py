@@ -15,10 +15,9 @@ from flushwork.fit.floors import SCALLOP_MM
 from flushwork.fit.opening import reach
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.orders import Work
 from tests.fit.shapes import box, disc, many, star
 
-from .cut_samples import heights_of, operation, samples, traced
+from .cut_samples import engraving, heights_of, samples, traced
 
 SHAPES = {
     "square": box(0, 0, 6, 6),
@@ -43,7 +42,7 @@ def edge_errors(
     At the outline's height each place of the tip cuts a disc.  The outline taken is that of what
     the flat at the tip can reach.
     """
-    work = replace(operation(Work.ENGRAVE, cutter, region=region, floor=floor), outline_mm=outline)
+    work = engraving(cutter, region=region, floor=floor, outline=outline)
     tips = samples(traced(work).moves, 0.03)
     tips = tips[tips[:, 2] <= outline]
     radius = cutter.tip_mm / 2 + (outline - tips[:, 2]) * math.tan(cutter.angle_rad / 2)
@@ -76,14 +75,14 @@ def test_the_outline_may_lie_at_the_finished_face() -> None:
 
 
 def test_corners_run_out_to_the_face() -> None:
-    tips = samples(traced(operation(Work.ENGRAVE, vee(90), region=box(0, 0, 6, 6), floor=-9)).moves)
+    tips = samples(traced(engraving(vee(90), region=box(0, 0, 6, 6), floor=-9)).moves)
     for corner in ((0, 0, 0), (6, 0, 0), (6, 6, 0), (0, 6, 0)):
         assert np.min(np.linalg.norm(tips - corner, axis=1)) < 0.005
 
 
 def test_no_deeper_than_the_floor_and_the_floor_is_flat() -> None:
     cutter = vee(60, 0.1)
-    moves = traced(operation(Work.ENGRAVE, cutter, region=box(0, 0, 8, 6), floor=-1.0)).moves
+    moves = traced(engraving(cutter, region=box(0, 0, 8, 6), floor=-1.0)).moves
     assert min(move.z_mm for move in moves) == pytest.approx(-1.0)
     inner = 0.05 + math.tan(math.radians(30)) + 0.05
     xs = np.arange(inner, 8 - inner, 0.03)
@@ -93,14 +92,14 @@ def test_no_deeper_than_the_floor_and_the_floor_is_flat() -> None:
 
 def test_a_floor_cleared_before_is_not_cleared_again() -> None:
     cutter = vee(60, 0.1)
-    work = operation(Work.ENGRAVE, cutter, region=box(0, 0, 20, 12), floor=-1.0)
+    work = engraving(cutter, region=box(0, 0, 20, 12), floor=-1.0)
     flat = box(0.7, 0.7, 19.3, 11.3)
     assert len(traced(replace(work, cleared=flat)).moves) < 0.5 * len(traced(work).moves)
 
 
 def test_no_pass_deeper_than_the_cutters() -> None:
     cutter = replace(vee(90), pass_mm=1.0)
-    moves = traced(operation(Work.ENGRAVE, cutter, region=disc(3.0), floor=-9.0)).moves
+    moves = traced(engraving(cutter, region=disc(3.0), floor=-9.0)).moves
     downs = [m.z_mm for m in moves if m.kind is MoveKind.FEED]
     assert min(downs) == pytest.approx(-3.0, abs=0.01)
     assert all(a.z_mm - b.z_mm <= 1.51 for a, b in pairwise(moves) if b.kind is MoveKind.FEED)
@@ -109,7 +108,7 @@ def test_no_pass_deeper_than_the_cutters() -> None:
 def test_a_vee_that_cannot_plunge_slopes_in() -> None:
     cutter = replace(vee(60), plunges=False)
     ring = SHAPES["ring"]
-    moves = traced(operation(Work.ENGRAVE, cutter, region=ring, floor=-1.4)).moves
+    moves = traced(engraving(cutter, region=ring, floor=-1.4)).moves
     for a, b in pairwise(moves):
         across = math.hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm)
         if b.kind is MoveKind.FEED and b.z_mm < min(a.z_mm, 0.0) - 1e-3:
@@ -117,11 +116,11 @@ def test_a_vee_that_cannot_plunge_slopes_in() -> None:
 
 
 def test_nothing_to_engrave() -> None:
-    assert traced(operation(Work.ENGRAVE, vee(60))).spans == ()
+    assert traced(engraving(vee(60))).spans == ()
 
 
 def test_a_second_pass_follows_every_wall_once_more_and_cuts_nothing_new() -> None:
-    once = operation(Work.ENGRAVE, vee(60), region=SHAPES["star"], floor=-1.0)
+    once = engraving(vee(60), region=SHAPES["star"], floor=-1.0)
     first, second = traced(once).moves, traced(replace(once, again=True)).moves
     xs, ys = np.arange(-11, 11, 0.25), np.arange(-11, 11, 0.25)
     assert np.allclose(

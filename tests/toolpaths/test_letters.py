@@ -13,10 +13,9 @@ from flushwork.fit.opening import reach
 from flushwork.geometry.text_art import draw_text
 from flushwork.job.records import TextArt
 from flushwork.tolerances import FLATTENING_MM
-from flushwork.toolpaths.orders import Work
 from tests.fit.shapes import HERE, SIXTEENTH, many
 
-from .cut_samples import left_standing, operation, over_the_line, traced, wary
+from .cut_samples import left_standing, over_the_line, pocket, traced, wary
 from .test_engrave import edge_errors, vee
 
 ONE = replace(SIXTEENTH, name="1 mm flat", diameter_mm=1.0)
@@ -33,7 +32,7 @@ def letter(character: str, font: str, size: float) -> MultiPolygon:
 )
 def test_a_letter_as_a_pocket(character: str, font: str, size: float) -> None:
     region = letter(character, font, size)
-    moves = traced(operation(Work.POCKET, ONE, region=region, floor=-1.0)).moves
+    moves = traced(pocket(ONE, region=region, floor=-1.0)).moves
     reached = reach(region, ONE).reached
     assert max(left_standing(moves, reached, ONE, -1.0), default=0.0) <= 0.02
     assert over_the_line(moves, region, ONE, 0.0) < 1e-3
@@ -43,7 +42,7 @@ def test_a_letter_as_a_pocket(character: str, font: str, size: float) -> None:
 def test_what_a_wider_cutter_left_of_a_letter() -> None:
     region = letter("R", "serif bold", 14)
     wide = reach(region, replace(ONE, diameter_mm=2.0)).reached
-    moves = traced(operation(Work.POCKET, ONE, region=region, cleared=wide, floor=-1.0)).moves
+    moves = traced(pocket(ONE, region=region, cleared=wide, floor=-1.0)).moves
     target = many(shapely.difference(reach(region, ONE).reached, wide))
     assert max(left_standing(moves, target, ONE, -1.0), default=0.0) <= 0.02
     assert over_the_line(moves, region, ONE, 0.0) < 1e-3

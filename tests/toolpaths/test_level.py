@@ -11,10 +11,9 @@ import shapely
 from shapely import MultiPolygon
 
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.orders import Work
 from tests.fit.shapes import QUARTER, box, disc, many
 
-from .cut_samples import left_standing, operation, traced, wary
+from .cut_samples import left_standing, level, traced, wary
 
 FACING = replace(QUARTER, diameter_mm=25.0, pass_mm=0.5, plunges=False)
 REGIONS = {
@@ -28,7 +27,7 @@ REGIONS = {
 
 @pytest.mark.parametrize("name", REGIONS)
 def test_the_whole_region_is_faced(name: str) -> None:
-    work = operation(Work.LEVEL, FACING, region=REGIONS[name], top=0.4, floor=0.15)
+    work = level(FACING, region=REGIONS[name], top=0.4, floor=0.15)
     moves = traced(work).moves
     assert left_standing(moves, REGIONS[name], FACING, 0.15) == []
     assert min(move.z_mm for move in moves) == 0.15
@@ -37,7 +36,7 @@ def test_the_whole_region_is_faced(name: str) -> None:
 
 @pytest.mark.parametrize("name", REGIONS)
 def test_the_cutter_comes_down_beside_the_region(name: str) -> None:
-    work = operation(Work.LEVEL, FACING, region=REGIONS[name], top=1.4, floor=0.15)
+    work = level(FACING, region=REGIONS[name], top=1.4, floor=0.15)
     moves = traced(work).moves
     for a, b in pairwise(moves):
         if b.kind is MoveKind.FEED and b.z_mm < a.z_mm:
@@ -46,9 +45,7 @@ def test_the_cutter_comes_down_beside_the_region(name: str) -> None:
 
 
 def test_lines_lie_along_the_longer_side_no_further_apart_than_the_step() -> None:
-    moves = traced(
-        operation(Work.LEVEL, FACING, region=REGIONS["upright"], top=0.4, floor=0.1)
-    ).moves
+    moves = traced(level(FACING, region=REGIONS["upright"], top=0.4, floor=0.1)).moves
     lines = sorted(
         {
             round(b.x_mm, 6)
@@ -61,14 +58,12 @@ def test_lines_lie_along_the_longer_side_no_further_apart_than_the_step() -> Non
 
 
 def test_depth_of_pass_holds() -> None:
-    moves = traced(
-        operation(Work.LEVEL, FACING, region=box(0, 0, 60, 20), top=1.4, floor=0.0)
-    ).moves
+    moves = traced(level(FACING, region=box(0, 0, 60, 20), top=1.4, floor=0.0)).moves
     heights = sorted({round(move.z_mm, 6) for move in moves if move.kind is MoveKind.FEED})
     assert heights == pytest.approx([0.0, 1.4 / 3, 2.8 / 3])
     assert math.isclose(moves[-1].z_mm, 6.4)
 
 
 def test_nothing_proud() -> None:
-    assert traced(operation(Work.LEVEL, FACING, region=box(0, 0, 9, 9), floor=0.0)).spans == ()
-    assert traced(operation(Work.LEVEL, FACING, region=MultiPolygon(), top=1)).spans == ()
+    assert traced(level(FACING, region=box(0, 0, 9, 9), floor=0.0)).spans == ()
+    assert traced(level(FACING, region=MultiPolygon(), top=1)).spans == ()

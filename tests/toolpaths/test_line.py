@@ -14,11 +14,10 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, Polygon
 
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import Work
 from flushwork.toolpaths.walk import walks
 from tests.fit.shapes import EIGHTH, THIRTYSECOND, box, many
 
-from .cut_samples import cutting, operation, traced, wary
+from .cut_samples import cutting, line, traced, wary
 
 SQUARE = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0), (0.0, 0.0)]
 
@@ -43,7 +42,7 @@ def at_floor(moves: tuple[Move, ...], floor: float) -> MultiLineString:
     ],
 )
 def test_every_stretch_is_cut_to_the_floor(lines: MultiLineString) -> None:
-    moves = traced(operation(Work.LINE, EIGHTH, lines=lines, floor=-2.5)).moves
+    moves = traced(line(EIGHTH, lines=lines, floor=-2.5)).moves
     cut = at_floor(moves, -2.5)
     assert shapely.difference(lines, shapely.buffer(cut, 0.005)).length == 0.0
     assert shapely.difference(cut, shapely.buffer(lines, 0.005)).length == 0.0
@@ -52,7 +51,7 @@ def test_every_stretch_is_cut_to_the_floor(lines: MultiLineString) -> None:
 
 def test_passes_are_no_deeper_than_the_cutters() -> None:
     lines = MultiLineString([[(0, 0), (30, 0)]])
-    moves = traced(operation(Work.LINE, THIRTYSECOND, lines=lines, floor=-2.0)).moves
+    moves = traced(line(THIRTYSECOND, lines=lines, floor=-2.0)).moves
     done = 0.0
     for points in cutting(moves):
         assert points[:, 2].min() >= done - THIRTYSECOND.pass_mm - 1e-9
@@ -66,7 +65,7 @@ def test_one_lift_for_lines_that_touch() -> None:
     cross = MultiLineString([[(0, 5), (10, 5)], [(5, 0), (5, 10)]])
     assert len(walks(cross)) == 2
     assert len(walks(MultiLineString([SQUARE, [(0, 5), (10, 5)]]))) == 1
-    assert lifts(traced(operation(Work.LINE, EIGHTH, lines=cross, floor=-1)).moves) == 2
+    assert lifts(traced(line(EIGHTH, lines=cross, floor=-1)).moves) == 2
 
 
 def test_crossing_lines_are_run_straight_on() -> None:
@@ -119,7 +118,7 @@ def test_walks_are_as_few_as_can_be(ends: list[tuple[int, int, int, int]]) -> No
 
 def test_a_closed_line_winds_down_without_a_plunge() -> None:
     cutter = replace(EIGHTH, plunges=False)
-    moves = traced(operation(Work.LINE, cutter, lines=MultiLineString([SQUARE]), floor=-2)).moves
+    moves = traced(line(cutter, lines=MultiLineString([SQUARE]), floor=-2)).moves
     assert lifts(moves) == 1
     for a, b in pairwise(moves):
         if b.kind is MoveKind.FEED and b.z_mm < min(0.0, a.z_mm):
@@ -129,7 +128,7 @@ def test_a_closed_line_winds_down_without_a_plunge() -> None:
 
 
 def test_no_lines() -> None:
-    assert traced(operation(Work.LINE, EIGHTH)).spans == ()
+    assert traced(line(EIGHTH)).spans == ()
 
 
 def last_pass(moves: tuple[Move, ...], floor: float) -> list[tuple[float, float]]:
@@ -153,7 +152,7 @@ def test_a_seam_around_a_fill_climbs_along_the_wood(filled_inside: bool, clockwi
     inside = many(Polygon(SQUARE))
     around = many(Polygon(SQUARE).buffer(20.0).difference(Polygon(SQUARE)))
     lines = MultiLineString([SQUARE[::-1] if clockwise else SQUARE])
-    asked = operation(Work.LINE, THIRTYSECOND, lines=lines, floor=-1.0)
+    asked = line(THIRTYSECOND, lines=lines, floor=-1.0)
     moves = traced(replace(asked, filled=inside if filled_inside else around)).moves
     ring = shapely.LinearRing(last_pass(moves, -1.0))
     assert ring.is_ccw is filled_inside, "the wood lies on the cutter's right"
@@ -166,7 +165,7 @@ def test_an_open_seam_climbs_along_the_wood_at_its_last_depth(
 ) -> None:
     filled = many(box(0, 0, 30, 9) if filled_above else box(0, -9, 30, 0))
     lines = MultiLineString([[(0.0, 0.0), (30.0, 0.0)]])
-    asked = operation(Work.LINE, THIRTYSECOND, lines=lines, floor=floor)
+    asked = line(THIRTYSECOND, lines=lines, floor=floor)
     run = last_pass(traced(replace(asked, filled=filled)).moves, floor)
     to_the_right = run[-1][0] > run[0][0]
     assert to_the_right is filled_above, (

@@ -13,10 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.toolpaths.loops import MOST_RAD, advance_mm
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import Work
 from tests.fit.shapes import THIRTYSECOND, box, many
 
-from .cut_samples import Floats, left_standing, operation, over_the_line, samples, traced, wary
+from .cut_samples import Floats, left_standing, over_the_line, pocket, samples, traced, wary
 
 LIMP = replace(THIRTYSECOND, flute_mm=9.0, reach_mm=14.0, pass_mm=0.8, chip_mm=0.02)
 """So long and so greedy that its full width is too much for it."""
@@ -36,8 +35,8 @@ def test_the_advance_keeps_the_angle() -> None:
 
 @pytest.mark.parametrize("name", REGIONS)
 def test_all_is_cut_and_nothing_else(name: str) -> None:
-    moves = traced(operation(Work.POCKET, LIMP, region=REGIONS[name], floor=-0.3)).moves
-    reached = operation(Work.POCKET, LIMP, region=REGIONS[name]).centres.buffer(LIMP.radius_mm)
+    moves = traced(pocket(LIMP, region=REGIONS[name], floor=-0.3)).moves
+    reached = pocket(LIMP, region=REGIONS[name]).centres.buffer(LIMP.radius_mm)
     assert max(left_standing(moves, many(reached), LIMP, -0.3), default=0.0) <= 0.02
     assert over_the_line(moves, REGIONS[name], LIMP, 0.0) < 1e-3
     assert wary(moves, LIMP, 0.0, 5.0) == []
@@ -46,13 +45,13 @@ def test_all_is_cut_and_nothing_else(name: str) -> None:
 
 def test_a_stout_cutter_needs_no_loops() -> None:
     stout = replace(LIMP, flute_mm=2.4, reach_mm=2.4, pass_mm=0.25, chip_mm=0.01)
-    moves = traced(operation(Work.POCKET, stout, region=REGIONS["bar"], floor=-0.3)).moves
+    moves = traced(pocket(stout, region=REGIONS["bar"], floor=-0.3)).moves
     assert sum(move.kind is MoveKind.ARC for move in moves) < 20
 
 
 def test_loops_hold_the_engagement() -> None:
     """Measured: how much of the cutter's leading rim stands in stock at each place of the loops."""
-    moves = traced(operation(Work.POCKET, LIMP, region=REGIONS["bar"], floor=-0.05)).moves
+    moves = traced(pocket(LIMP, region=REGIONS["bar"], floor=-0.05)).moves
     radius = LIMP.radius_mm
     level = [
         k

@@ -15,7 +15,6 @@ from shapely import MultiPolygon
 from flushwork.fit.opening import reach
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import Work
 from tests.fit.shapes import (
     BEND,
     EIGHTH,
@@ -31,8 +30,8 @@ from tests.fit.shapes import (
 
 from .cut_samples import (
     left_standing,
-    operation,
     over_the_line,
+    pocket,
     straight_falls,
     traced,
     wary,
@@ -58,7 +57,7 @@ REGIONS = {
 
 
 def check(region: MultiPolygon, cutter: Cutter, floor: float = -2.0) -> None:
-    work = operation(Work.POCKET, cutter, region=region, floor=floor)
+    work = pocket(cutter, region=region, floor=floor)
     moves = traced(work).moves
     reached = reach(region, cutter).reached
     assert max(left_standing(moves, reached, cutter, floor), default=0.0) <= 0.02
@@ -98,15 +97,15 @@ def test_any_union_of_boxes(
 
 
 def test_nothing_to_cut() -> None:
-    found = traced(operation(Work.POCKET, EIGHTH, region=box(0, 0, 1, 1)))
+    found = traced(pocket(EIGHTH, region=box(0, 0, 1, 1)))
     assert len(found.moves) == 1
     assert found.spans == ()
-    assert traced(operation(Work.POCKET, EIGHTH, region=REGIONS["star"], floor=0.0)).spans == ()
+    assert traced(pocket(EIGHTH, region=REGIONS["star"], floor=0.0)).spans == ()
 
 
 def test_depth_passes_are_even_and_none_too_deep() -> None:
     cutter = replace(EIGHTH, pass_mm=0.9)
-    moves = traced(operation(Work.POCKET, cutter, region=box(0, 0, 40, 25))).moves
+    moves = traced(pocket(cutter, region=box(0, 0, 40, 25))).moves
     level = sorted(
         {
             round(b.z_mm, 6)
@@ -118,7 +117,7 @@ def test_depth_passes_are_even_and_none_too_deep() -> None:
 
 
 def test_the_wall_comes_last_and_is_climbed() -> None:
-    moves = traced(operation(Work.POCKET, EIGHTH, region=box(0, 0, 40, 25))).moves
+    moves = traced(pocket(EIGHTH, region=box(0, 0, 40, 25))).moves
     wall = [(m.x_mm, m.y_mm) for m in moves if m.kind is MoveKind.FEED][-8:]
     ring = shapely.LinearRing(wall)
     r = EIGHTH.radius_mm
@@ -128,7 +127,7 @@ def test_the_wall_comes_last_and_is_climbed() -> None:
 
 def test_islands_are_climbed_the_other_way() -> None:
     region = many(shapely.difference(box(0, 0, 40, 25), disc(5, 20, 12)))
-    moves = traced(operation(Work.POCKET, EIGHTH, region=region, floor=-1.0)).moves
+    moves = traced(pocket(EIGHTH, region=region, floor=-1.0)).moves
     arcs = [
         (m.turn_rad, before.z_mm == m.z_mm)
         for before, m in pairwise(moves)
@@ -143,7 +142,7 @@ def test_islands_are_climbed_the_other_way() -> None:
 def test_a_cutter_that_cannot_plunge_never_does() -> None:
     cutter = replace(EIGHTH, plunges=False)
     for name in ("rectangle", "star", "ribbon", "bent slot"):
-        moves = traced(operation(Work.POCKET, cutter, region=REGIONS[name], floor=-1.0)).moves
+        moves = traced(pocket(cutter, region=REGIONS[name], floor=-1.0)).moves
         assert straight_falls(moves, 0.0) == [], name
 
 
@@ -151,7 +150,7 @@ def test_a_cutter_that_cannot_plunge_never_does() -> None:
 def test_a_narrow_cutter_takes_only_what_a_wide_one_left(region: str) -> None:
     wide = reach(REGIONS[region], QUARTER).reached
     fine = replace(THIRTYSECOND, pass_mm=1.0)
-    work = operation(Work.POCKET, fine, region=REGIONS[region], cleared=wide)
+    work = pocket(fine, region=REGIONS[region], cleared=wide)
     moves = traced(work).moves
     target = many(shapely.difference(reach(REGIONS[region], fine).reached, wide))
     assert max(left_standing(moves, target, fine, -2.0), default=0.0) <= 0.02
@@ -172,10 +171,10 @@ def length(moves: tuple[Move, ...]) -> float:
 
 def test_what_a_wide_cutter_cleared_whole_is_left_alone() -> None:
     region = disc(10)
-    work = operation(Work.POCKET, EIGHTH, region=region, cleared=reach(region, QUARTER).reached)
+    work = pocket(EIGHTH, region=region, cleared=reach(region, QUARTER).reached)
     assert traced(work).spans == ()
 
 
 def test_the_same_every_time() -> None:
-    work = operation(Work.POCKET, EIGHTH, region=REGIONS["islands"])
+    work = pocket(EIGHTH, region=REGIONS["islands"])
     assert traced(work) == traced(work)

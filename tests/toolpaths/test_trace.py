@@ -13,11 +13,11 @@ from flushwork.toolpaths.orders import Work
 from flushwork.toolpaths.trace import trace
 from tests.fit.shapes import EIGHTH, box
 
-from .cut_samples import operation, order_of, traced
+from .cut_samples import level, line, order_of, pocket, traced
 
-POCKET = operation(Work.POCKET, EIGHTH, region=box(0, 0, 12, 9), floor=-1)
-LINE = operation(Work.LINE, EIGHTH, lines=MultiLineString([[(0, 20), (30, 20)]]), floor=-1)
-NOTHING = operation(Work.POCKET, EIGHTH)
+POCKET = pocket(EIGHTH, region=box(0, 0, 12, 9), floor=-1)
+LINE = line(EIGHTH, lines=MultiLineString([[(0, 20), (30, 20)]]), floor=-1)
+NOTHING = pocket(EIGHTH)
 
 
 def test_up_first_then_across_then_down_and_up_at_the_end() -> None:
@@ -54,7 +54,7 @@ def test_every_cut_has_a_feed_and_a_spindle() -> None:
 
 
 def test_clear_of_the_highest_material() -> None:
-    proud = operation(Work.LEVEL, EIGHTH, region=box(0, 0, 9, 9), top=2.0, floor=0.1)
+    proud = level(EIGHTH, region=box(0, 0, 9, 9), top=2.0, floor=0.1)
     assert traced(proud).moves[0].z_mm == 7.0
 
 

@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
 from shapely import MultiPolygon
 
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.orders import Operation, Work
+from flushwork.toolpaths.orders import TrimCut
 from tests.fit.shapes import QUARTER, box, disc, many
 
-from .cut_samples import Floats, cutting, operation, swept_at, traced, wary
+from .cut_samples import Floats, cutting, swept_at, traced, wary
 
 ROUNDED = many(shapely.buffer(box(10, 10, 190, 110), 8.0, quad_segs=16))
 
 
-def trim(region: MultiPolygon, tabs: int) -> Operation:
-    return replace(
-        operation(Work.TRIM, QUARTER, region=region, floor=-18.3),
-        tabs=tabs,
-        tab_mm=6.0,
-        tab_height_mm=2.3,
-    )
+def trim(region: MultiPolygon, tabs: int) -> TrimCut:
+    return TrimCut("leaf", QUARTER, 0.0, -18.3, region, tabs, tab_mm=6.0, tab_height_mm=2.3)
 
 
 def test_the_part_is_not_touched_and_the_cut_goes_all_the_way_round() -> None:

@@ -6,11 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from shapely import MultiLineString, MultiPolygon
-
 from flushwork.shelf.items import Cutter, CutterKind, Dialect, Machine
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from flushwork.toolpaths.orders import CutOrder, Operation, Work
+from flushwork.toolpaths.orders import CutOrder, DrillCut, Operation
 
 from .second_reader import Visit
 
@@ -55,19 +53,12 @@ def order(
     )
 
 
-def drill_operation(
-    points: Sequence[tuple[float, float]], depth_mm: float, flat: bool
-) -> Operation:
-    return Operation(
-        work=Work.DRILL,
+def drill_operation(points: Sequence[tuple[float, float]], depth_mm: float, flat: bool) -> DrillCut:
+    return DrillCut(
         subject="peg holes",
         cutter=FLAT,
         top_mm=0.0,
         floor_mm=-depth_mm,
-        region=MultiPolygon(),
-        centres=MultiPolygon(),
-        cleared=MultiPolygon(),
-        lines=MultiLineString(),
         points=tuple(points),
         hole_mm=3.175,
         flat_bottom=flat,

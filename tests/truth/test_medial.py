@@ -20,9 +20,8 @@ from shapely import MultiLineString, MultiPolygon, Polygon
 
 from flushwork.fit.axis import axis_of
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.toolpaths.orders import Work
 from tests.fit.shapes import disc, many, star
-from tests.toolpaths.cut_samples import heights_of, operation, traced
+from tests.toolpaths.cut_samples import engraving, heights_of, line, traced
 
 
 def vee(degrees: float) -> Cutter:
@@ -104,7 +103,7 @@ def test_discs_along_the_axis_reach_the_whole_outline(name: str) -> None:
 def carved(region: MultiPolygon, degrees: float, cell: float = 0.05) -> tuple[float, float]:
     """Return volume and depth of the V carving, swept over a grid by brute force."""
     cutter = vee(degrees)
-    moves = traced(operation(Work.ENGRAVE, cutter, region=region, floor=-15.0)).moves
+    moves = traced(engraving(cutter, region=region, floor=-15.0)).moves
     x0, y0, x1, y1 = region.bounds
     xs: NDArray[np.float64] = np.arange(x0 + cell / 2, x1, cell)
     ys: NDArray[np.float64] = np.arange(y0 + cell / 2, y1, cell)
@@ -130,7 +129,7 @@ def test_carved_volumes(region: MultiPolygon, degrees: float, volume: float, dep
 def test_a_straight_groove() -> None:
     cutter = vee(60)
     lines = MultiLineString([[(0.0, 0.0), (40.0, 0.0)]])
-    moves = traced(operation(Work.LINE, cutter, lines=lines, floor=-3.0)).moves
+    moves = traced(line(cutter, lines=lines, floor=-3.0)).moves
     cell = 0.05
     xs: NDArray[np.float64] = np.arange(-2 + cell / 2, 42, cell)
     ys: NDArray[np.float64] = np.arange(-2 + cell / 2, 2, cell)

@@ -18,7 +18,7 @@ from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.shelf.hazard_pairs import State
 from flushwork.shelf.hazards import Hazard
-from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.orders import CutFile, TrimCut, Work
 
 SAFETY_FIRST: Final = (
     "The product's safety sheet, local rules and trained practice come before anything "
@@ -194,7 +194,7 @@ def is_small(job: Job, cut_files: Iterable[CutFile]) -> bool:
     sides = [job.blank.length_mm, job.blank.width_mm]
     for file in cut_files:
         for operation in file.order.operations:
-            if operation.work is Work.TRIM and not operation.region.is_empty:
+            if isinstance(operation, TrimCut) and not operation.region.is_empty:
                 left, low, right, high = operation.region.bounds
                 sides += [right - left, high - low]
     return min(sides) < SMALL_PIECE_MM

@@ -48,7 +48,16 @@ from flushwork.plan.waste import keep_outs_of
 from flushwork.shelf.items import LOCATED_BY, Cutter, CutterKind
 from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.orders import (
+    CutFile,
+    DrillCut,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    PocketCut,
+    TrimCut,
+    Work,
+)
 from flushwork.toolpaths.swept import swept
 
 PICTURE_HEIGHT_MM = 72.0
@@ -335,13 +344,15 @@ def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere
     points: list[tuple[float, float, float]] = []
     for file in files:
         for operation in file.order.operations:
-            if operation.work is Work.TRIM or operation.work is Work.LEVEL:
-                lines[svg.line_path(edges(operation.region))] = None
-            elif not operation.region.is_empty:
-                regions[svg.region_path(operation.region)] = None
-            if not operation.lines.is_empty and operation.region.is_empty:
-                lines[svg.line_path(operation.lines)] = None
-            points += [(x, y, operation.hole_mm) for x, y in operation.points]
+            match operation:
+                case TrimCut() | LevelCut():
+                    lines[svg.line_path(edges(operation.region))] = None
+                case PocketCut() | EngraveCut():
+                    regions[svg.region_path(operation.region)] = None
+                case LineCut():
+                    lines[svg.line_path(operation.lines)] = None
+                case DrillCut():
+                    points += [(x, y, operation.hole_mm) for x, y in operation.points]
     return CutHere(
         tuple(regions),
         tuple(lines),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from shapely import MultiLineString, MultiPolygon
+from shapely import MultiPolygon
 
 from flushwork.fit.reach import Fit
 from flushwork.fit.saving import CutTerms
@@ -21,7 +21,7 @@ from flushwork.plan.brought_work import (
     ours,
     works_of,
 )
-from flushwork.plan.drilling_work import bed_places, drill_operations, on_the_bed
+from flushwork.plan.drilling_work import bed_places, drill_operations
 from flushwork.plan.exposure import head_lines
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm, levelled_mm
 from flushwork.plan.rounds import rounds
@@ -32,10 +32,18 @@ from flushwork.plan.waste import keep_outs_of
 from flushwork.plan.waste_work import locating_orders, mark_operations
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.tolerances import SLOT_WIDTH_MM
-from flushwork.toolpaths.orders import CutOrder, Operation, Work
+from flushwork.toolpaths.orders import (
+    NOTHING,
+    CutOrder,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    Operation,
+    PocketCut,
+    TrimCut,
+    Work,
+)
 
-NOTHING = MultiPolygon()
-NO_LINES = MultiLineString()
 OVER_CLAMPS_MM = 2.0
 """How far above a clamp a cutter crosses it (assumed, 1 to 5 mm)."""
 LEVEL_MARGIN_MM = 2.0
@@ -80,8 +88,7 @@ def cut_orders(
         for stage in stages:
             operations = asked[stage.number]
             if stage.kind is StageKind.MARK:
-                marks = mark_operations(job, mounting, own, used)
-                operations = tuple(on_the_bed(each, bed_places(job)) for each in marks)
+                operations = mark_operations(job, mounting, own, used)
             works = works_of(brought, stage)
             heads = head_lines(job, plan, stage)
             height_mm = standing_when_mm(plan, stage, mounting, own)
@@ -143,13 +150,7 @@ def _stage_orders(
         accepted=accepted_words(job),
     )
     if stage.kind is StageKind.LOCATE:
-        return tuple(
-            replace(
-                order,
-                operations=tuple(on_the_bed(each, like.places) for each in order.operations),
-            )
-            for order in locating_orders(job, mounting, like)
-        )
+        return locating_orders(job, mounting, like)
     own = ours(operations, works)
     found = tuple(
         replace(
@@ -221,30 +222,30 @@ def _inlay_operations(
 ) -> list[Operation]:
     """Return the cuts of one inlay; ``filled`` are the fills beside it, if it is a seam line."""
     drawn = fit.drawn
+    name = drawn.inlay.name
     if drawn.inlay.vee:
         return _engraving(fit, depth_mm, outline_mm=outline_mm, in_resin=in_resin)
     result: list[Operation] = []
     cleared = NOTHING
     for cutter in fit.cutters:
         if _is_one_cut(drawn, cutter):
-            line = _operation(
-                Work.LINE, drawn, cutter, depth_mm, resin=in_resin, lines=drawn.strokes
-            )
-            result.append(replace(line, filled=filled))
+            lines = drawn.strokes
+            line = LineCut(name, cutter, 0.0, depth_mm, lines, filled, resin=in_resin)
+            result.append(line)
             continue
         reach = fit.reach(cutter)
         if reach is None or reach.centres.is_empty:
             continue
         result.append(
-            _operation(
-                Work.POCKET,
-                drawn,
-                cutter,
-                depth_mm,
-                resin=in_resin,
+            PocketCut(
+                subject=name,
+                cutter=cutter,
+                top_mm=0.0,
+                floor_mm=depth_mm,
                 region=drawn.region,
                 centres=reach.centres,
                 cleared=cleared,
+                resin=in_resin,
             )
         )
         if cutter is not fit.cutters[-1]:
@@ -255,21 +256,26 @@ def _inlay_operations(
 def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) -> list[Operation]:
     """Return the cuts of an engraving: its floor by a flat cutter where that pays, then the vee."""
     drawn, floor = fit.drawn, fit.floor
+    name = drawn.inlay.name
     found: list[Operation] = []
     if floor is not None:
-        cutter, region = floor.cutter, floor.reached
-        found.append(
-            _operation(
-                Work.POCKET, drawn, cutter, depth_mm, resin=in_resin, region=region,
-                centres=floor.centres,
-            )
-        )  # fmt: skip
-    cleared = NOTHING if floor is None else floor.reached
-    for vee in fit.cutters:
-        work = _operation(
-            Work.ENGRAVE, drawn, vee, depth_mm, resin=in_resin, region=drawn.region, cleared=cleared
+        region, centres = floor.reached, floor.centres
+        cut = PocketCut(name, floor.cutter, 0.0, depth_mm, region, centres, resin=in_resin)
+        found.append(cut)
+    found += [
+        EngraveCut(
+            subject=name,
+            cutter=vee,
+            top_mm=0.0,
+            floor_mm=depth_mm,
+            region=drawn.region,
+            outline_mm=outline_mm,
+            cleared=NOTHING if floor is None else floor.reached,
+            again=drawn.inlay.twice,
+            resin=in_resin,
         )
-        found.append(replace(work, outline_mm=outline_mm, again=drawn.inlay.twice))
+        for vee in fit.cutters
+    ]
     return found
 
 
@@ -282,32 +288,6 @@ def _is_one_cut(drawn: DrawnInlay, cutter: Cutter) -> bool:
     width_mm = drawn.region.area / drawn.strokes.length
     widest = drawn.inlay.seam.width_mm if drawn.inlay.seam is not None else width_mm
     return abs(widest - cutter.diameter_mm) <= SLOT_WIDTH_MM
-
-
-def _operation(
-    work: Work,
-    drawn: DrawnInlay,
-    cutter: Cutter,
-    depth_mm: float,
-    *,
-    resin: bool,
-    region: MultiPolygon = NOTHING,
-    centres: MultiPolygon = NOTHING,
-    cleared: MultiPolygon = NOTHING,
-    lines: MultiLineString = NO_LINES,
-) -> Operation:
-    return Operation(
-        work=work,
-        subject=drawn.inlay.name,
-        cutter=cutter,
-        top_mm=0.0,
-        floor_mm=depth_mm,
-        region=region,
-        centres=centres,
-        cleared=cleared,
-        lines=lines,
-        resin=resin,
-    )
 
 
 def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operation, ...]:
@@ -323,16 +303,12 @@ def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operatio
     whole = allowances.level_mm > 0.0
     area = face.blank if whole else many(united(proud).intersection(face.blank))
     return (
-        Operation(
-            work=Work.LEVEL,
+        LevelCut(
             subject=stage.title,
             cutter=cutter,
             top_mm=allowances.overfill_mm,
             floor_mm=levelled_mm(allowances),
             region=area,
-            centres=NOTHING,
-            cleared=NOTHING,
-            lines=NO_LINES,
             resin=True,
         ),
     )
@@ -379,16 +355,12 @@ def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Op
         return ()
     outline = job.outline
     return (
-        Operation(
-            work=Work.TRIM,
+        TrimCut(
             subject="trim line",
             cutter=cutter,
             top_mm=0.0,
             floor_mm=-(thickness_mm + THROUGH_MM),
             region=face.trim,
-            centres=NOTHING,
-            cleared=NOTHING,
-            lines=NO_LINES,
             tabs=outline.tabs,
             tab_mm=outline.tab_mm,
             tab_height_mm=outline.tab_height_mm + THROUGH_MM if outline.tabs else 0.0,

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import groupby
-
-from shapely import MultiLineString, MultiPolygon
 
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles
 from flushwork.job.records import Job
@@ -15,7 +13,7 @@ from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter
 from flushwork.tolerances import SLOT_WIDTH_MM
 from flushwork.toolpaths.drill_order import drilling_order
-from flushwork.toolpaths.orders import Operation, Work
+from flushwork.toolpaths.orders import DrillCut
 
 Place = tuple[float, float]
 
@@ -34,12 +32,9 @@ def bed_places(job: Job) -> tuple[Place, ...]:
     return tuple((number * bed.step_x_mm, number * bed.step_y_mm) for number in range(bed.pieces))
 
 
-def on_the_bed(operation: Operation, places: Sequence[Place]) -> Operation:
-    """Return an operation of single holes with the same holes on every piece."""
-    if operation.work is not Work.DRILL or len(places) < 2:
-        return operation
-    points = tuple((x + dx, y + dy) for dx, dy in places for x, y in operation.points)
-    return replace(operation, points=points)
+def on_the_bed(points: Sequence[Place], places: Sequence[Place]) -> tuple[Place, ...]:
+    """Return the holes at ``points`` on every piece, which lie at ``places``."""
+    return tuple((x + dx, y + dy) for dx, dy in places for x, y in points)
 
 
 def drill_operations(
@@ -48,7 +43,7 @@ def drill_operations(
     thickness_mm: float,
     cutter_of: Callable[[Job, DrawnHoles], Cutter | None],
     above_mm: float = 0.0,
-) -> tuple[Operation, ...]:
+) -> tuple[DrillCut, ...]:
     """Return the drilling of a face, bit by bit: each bit's holes in one short order.
 
     A run of holes of one pattern is one operation; a bit that serves several patterns goes from
@@ -61,7 +56,7 @@ def drill_operations(
         if cutter is not None and cutter.diameter_mm <= pattern.holes.diameter_mm + SLOT_WIDTH_MM:
             by_bit.setdefault(cutter, []).append(number)
     places = bed_places(job)
-    result: list[Operation] = []
+    result: list[DrillCut] = []
     for cutter, numbers in by_bit.items():
         holes = [
             _Hole((place.x_mm + dx, place.y_mm + dy), number)
@@ -87,18 +82,13 @@ def _operation(
     points: tuple[Place, ...],
     thickness_mm: float,
     above_mm: float,
-) -> Operation:
+) -> DrillCut:
     holes = pattern.holes
-    return Operation(
-        work=Work.DRILL,
+    return DrillCut(
         subject=holes.name,
         cutter=cutter,
         top_mm=0.0,
         floor_mm=-(thickness_mm + THROUGH_MM) if holes.through else -(holes.depth_mm + above_mm),
-        region=MultiPolygon(),
-        centres=MultiPolygon(),
-        cleared=MultiPolygon(),
-        lines=MultiLineString(),
         points=points,
         hole_mm=holes.diameter_mm,
         flat_bottom=holes.flat_bottom and not holes.through,

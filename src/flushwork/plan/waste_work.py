@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from shapely import MultiLineString, MultiPolygon
-
 from flushwork.job.records import Job
+from flushwork.plan.drilling_work import bed_places, on_the_bed
 from flushwork.plan.heights import FacePlanes
 from flushwork.plan.locating import goes_through
 from flushwork.plan.marks import BELOW_MM, SUBJECT, mark_cutter
@@ -17,7 +16,7 @@ from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
 from flushwork.plan.waste import KERF_MM, Place
 from flushwork.shelf.items import Cutter, CutterKind, Locating
 from flushwork.tolerances import SLOT_WIDTH_MM
-from flushwork.toolpaths.orders import CutOrder, Operation, Work
+from flushwork.toolpaths.orders import CutOrder, DrillCut
 
 BESIDE_KERF_MM: Final = 0.5
 """Kept free beside the kerf of the trimming cutter."""
@@ -51,7 +50,10 @@ def blank_depth_mm(locating: Locating, stands_mm: float) -> float:
 
 
 def locating_orders(job: Job, mounting: Mounting, like: CutOrder) -> tuple[CutOrder, ...]:
-    """Return the file for the bare spoilboard and that for the blank, none without room."""
+    """Return the file for the bare spoilboard and that for the blank, none without room.
+
+    The recesses are bored for every piece on the bed of ``like``.
+    """
     locating = job.locating
     if locating is None or not mounting.recesses:
         return ()
@@ -60,7 +62,8 @@ def locating_orders(job: Job, mounting: Mounting, like: CutOrder) -> tuple[CutOr
     if cutter is None:
         return ()
     like = replace(like, cutter=cutter)
-    board = _bored(locating, cutter, mounting.recesses, locating.board_mm)
+    places = on_the_bed(mounting.recesses, like.places)
+    board = _bored(locating, cutter, places, locating.board_mm)
     return (
         replace(
             like,
@@ -73,25 +76,20 @@ def locating_orders(job: Job, mounting: Mounting, like: CutOrder) -> tuple[CutOr
         replace(
             like,
             name=f"Bore the blank for the {locating.by}",
-            operations=(_bored(locating, cutter, mounting.recesses, deep_mm),),
+            operations=(_bored(locating, cutter, places, deep_mm),),
         ),
     )
 
 
 def _bored(
-    locating: Locating, cutter: Cutter, places: Sequence[Place], depth_mm: float
-) -> Operation:
-    return Operation(
-        work=Work.DRILL,
+    locating: Locating, cutter: Cutter, places: tuple[Place, ...], depth_mm: float
+) -> DrillCut:
+    return DrillCut(
         subject=locating.by,
         cutter=cutter,
         top_mm=0.0,
         floor_mm=-depth_mm,
-        region=MultiPolygon(),
-        centres=MultiPolygon(),
-        cleared=MultiPolygon(),
-        lines=MultiLineString(),
-        points=tuple(places),
+        points=places,
         hole_mm=locating.diameter_mm + locating.play_mm,
         flat_bottom=not goes_through(locating),
     )
@@ -99,23 +97,21 @@ def _bored(
 
 def mark_operations(
     job: Job, mounting: Mounting, planes: FacePlanes, used: Sequence[Cutter]
-) -> tuple[Operation, ...]:
-    """Return the witness marks of a mounting, which ``used`` cutters run in; none without room."""
+) -> tuple[DrillCut, ...]:
+    """Return the witness marks of a mounting on all pieces of the bed; none without room.
+
+    They are drilled by one of the cutters ``used``.
+    """
     cutter = mark_cutter(job, used)
     if cutter is None or not mounting.marks:
         return ()
     return (
-        Operation(
-            work=Work.DRILL,
+        DrillCut(
             subject=SUBJECT,
             cutter=cutter,
             top_mm=0.0,
             floor_mm=planes.finished_mm - mounting.face_z_mm - BELOW_MM,
-            region=MultiPolygon(),
-            centres=MultiPolygon(),
-            cleared=MultiPolygon(),
-            lines=MultiLineString(),
-            points=mounting.marks,
+            points=on_the_bed(mounting.marks, bed_places(job)),
             flat_bottom=False,
         ),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import groupby
 from math import tan
 
@@ -17,7 +17,19 @@ from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.plan.drilling_work import bed_places
 from flushwork.shelf.items import CutterKind
-from flushwork.toolpaths.orders import CutFile, Operation, Work
+from flushwork.toolpaths.orders import (
+    NOTHING,
+    Cut,
+    CutFile,
+    DrillCut,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    Operation,
+    PocketCut,
+    TrimCut,
+    Work,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +46,13 @@ class Asked:
     subject: str
     floor_mm: float
     radius_mm: float
-    region: MultiPolygon
-    lines: MultiLineString
-    points: MultiPoint
-    hole_mm: float
-    outline_mm: float
-    slope: float
-    tab_mm: float
+    region: MultiPolygon = NOTHING
+    lines: MultiLineString = field(default_factory=MultiLineString)
+    points: MultiPoint = field(default_factory=MultiPoint)
+    hole_mm: float = 0.0
+    outline_mm: float = 0.0
+    slope: float = 0.0
+    tab_mm: float = 0.0
 
     @property
     def room_mm(self) -> float:
@@ -57,40 +69,54 @@ def asked_of(build: Build, file: CutFile) -> tuple[Asked, ...]:
 
 
 def _asked(build: Build, file: CutFile, operation: Operation) -> Asked:
-    drawn = _drawn(build, operation)
-    region, lines = operation.region, operation.lines
-    if operation.work is Work.TRIM:
-        region = build.face(file.order.face).trim
-    elif drawn is not None and not (drawn.inlay.vee and operation.work is Work.POCKET):
-        region = drawn.region
-        lines = drawn.strokes if operation.work is Work.LINE else lines
     cutter, places = operation.cutter, file.order.places
-    pointed = cutter.kind is CutterKind.VEE and operation.work is Work.ENGRAVE
-    return Asked(
-        work=operation.work,
-        subject=operation.subject,
-        floor_mm=operation.floor_mm,
-        radius_mm=cutter.tip_mm / 2.0 if pointed else cutter.radius_mm,
-        region=on_all_places(region, places),
-        lines=MultiLineString(
-            [
-                line
-                for dx, dy in places
-                for line in shapely.get_parts(_moved(lines, dx, dy)).tolist()
-            ]
-        ),
-        points=_points(build, file, operation),
-        hole_mm=operation.hole_mm,
-        outline_mm=operation.top_mm if operation.outline_mm is None else operation.outline_mm,
-        slope=tan(cutter.angle_rad / 2.0) if pointed else 0.0,
-        tab_mm=operation.tab_height_mm,
+    plain = Asked(operation.work, operation.subject, operation.floor_mm, cutter.radius_mm)
+    match operation:
+        case PocketCut():
+            return replace(plain, region=on_all_places(_pocket(build, operation), places))
+        case LineCut():
+            drawn = _drawn(build, operation)
+            lines = operation.lines if drawn is None else drawn.strokes
+            region = NOTHING if drawn is None else drawn.region
+            return replace(
+                plain, lines=_on_all(lines, places), region=on_all_places(region, places)
+            )
+        case EngraveCut():
+            drawn = _drawn(build, operation)
+            region = operation.region if drawn is None else drawn.region
+            pointed = cutter.kind is CutterKind.VEE
+            return replace(
+                plain,
+                radius_mm=cutter.tip_mm / 2.0 if pointed else cutter.radius_mm,
+                region=on_all_places(region, places),
+                outline_mm=operation.outline_mm,
+                slope=tan(cutter.angle_rad / 2.0) if pointed else 0.0,
+            )
+        case DrillCut():
+            return replace(plain, points=_points(build, file, operation), hole_mm=operation.hole_mm)
+        case TrimCut():
+            trim = build.face(file.order.face).trim
+            return replace(
+                plain, region=on_all_places(trim, places), tab_mm=operation.tab_height_mm
+            )
+        case LevelCut():
+            return plain
+
+
+def _pocket(build: Build, cut: PocketCut) -> MultiPolygon:
+    """Return a pocket as drawn; the floor of an engraving as it was planned."""
+    drawn = _drawn(build, cut)
+    return cut.region if drawn is None or drawn.inlay.vee else drawn.region
+
+
+def _drawn(build: Build, cut: Cut) -> DrawnInlay | None:
+    return next((each for each in build.inlays if each.inlay.name == cut.subject), None)
+
+
+def _on_all(lines: MultiLineString, places: Sequence[tuple[float, float]]) -> MultiLineString:
+    return MultiLineString(
+        [line for dx, dy in places for line in shapely.get_parts(_moved(lines, dx, dy)).tolist()]
     )
-
-
-def _drawn(build: Build, operation: Operation) -> DrawnInlay | None:
-    if operation.work not in (Work.POCKET, Work.LINE, Work.ENGRAVE):
-        return None
-    return next((each for each in build.inlays if each.inlay.name == operation.subject), None)
 
 
 def on_all_places(region: MultiPolygon, places: Sequence[tuple[float, float]]) -> MultiPolygon:
@@ -104,10 +130,8 @@ def _moved(shape: BaseGeometry, dx: float, dy: float) -> BaseGeometry:
     return shapely.transform(shape, lambda places: places + np.array((dx, dy)))
 
 
-def _points(build: Build, file: CutFile, operation: Operation) -> MultiPoint:
+def _points(build: Build, file: CutFile, operation: DrillCut) -> MultiPoint:
     """Return the middles of the holes as drawn; of recesses and marks as they were planned."""
-    if operation.work is not Work.DRILL:
-        return MultiPoint()
     for pattern in build.face(file.order.face).holes:
         if pattern.holes.name == operation.subject:
             return MultiPoint(

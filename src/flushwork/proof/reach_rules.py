@@ -16,7 +16,7 @@ from flushwork.plan.cutting_work import hole_cutter, levelling_cutter
 from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
 from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
-from flushwork.toolpaths.orders import CutFile, Operation, Work
+from flushwork.toolpaths.orders import CutFile, EngraveCut, Operation
 
 FINEST_CUTTER_MM = 0.2
 """Flat cutters for wood are hardly made finer (common practice, no source; from memory): finer ones
@@ -156,7 +156,7 @@ def flutes_too_short(build: Build) -> Iterator[Finding]:
 
 def _deepest_mm(file: CutFile, operation: Operation) -> float:
     """Return how deep the tip goes; an engraving's goes only as deep as its walls are apart."""
-    if operation.work is not Work.ENGRAVE:
+    if not isinstance(operation, EngraveCut):
         return -operation.floor_mm
     spans = [
         span

@@ -9,7 +9,7 @@ from typing import Final
 
 from flushwork.shelf.items import CutterKind
 from flushwork.tolerances import DEPTH_MM, SLOT_WIDTH_MM
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import DrillCut
 from flushwork.toolpaths.track import Place2, Track
 
 ABOVE_MM: Final = 1.0
@@ -51,7 +51,7 @@ class DrillHole:
 
 
 def trace_drill(
-    track: Track, operation: Operation, *, cycles: bool = False
+    track: Track, operation: DrillCut, *, cycles: bool = False
 ) -> tuple[DrillHole, ...]:
     """Drill the holes of ``operation`` in the order given; with ``cycles`` so that these may do it.
 
@@ -74,7 +74,7 @@ def trace_drill(
     return tuple(_peck(track, operation, place, cycles) for place in operation.points)
 
 
-def _peck(track: Track, operation: Operation, place: Place2, cycles: bool) -> DrillHole:
+def _peck(track: Track, operation: DrillCut, place: Place2, cycles: bool) -> DrillHole:
     """Drill one hole, out of the wood between pecks so that chips leave it.
 
     Between pecks the tip rises no higher than where feeding starts; it crosses to the next hole at
@@ -113,7 +113,7 @@ def _peck(track: Track, operation: Operation, place: Place2, cycles: bool) -> Dr
     )
 
 
-def _bore(track: Track, operation: Operation, place: Place2) -> None:
+def _bore(track: Track, operation: DrillCut, place: Place2) -> None:
     """Bore one hole by helices, each a step wider than the last, each ended by a full circle."""
     cutter = operation.cutter
     heights = track.levels(operation)

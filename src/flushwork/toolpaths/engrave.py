@@ -15,7 +15,7 @@ from flushwork.fit.discs import shrink
 from flushwork.fit.vee import engraved_half_width
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.floors import floor_rings
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import EngraveCut
 from flushwork.toolpaths.paths import Path, climbing_rings, pop_nearest
 from flushwork.toolpaths.rings import WALL_MM
 from flushwork.toolpaths.track import Floats, Track
@@ -25,7 +25,7 @@ LEVEL_ENDS_MM = 0.05
 """Ends of a walk closer in height than this serve equally well to begin at."""
 
 
-def trace_engraving(track: Track, operation: Operation) -> None:
+def trace_engraving(track: Track, operation: EngraveCut) -> None:
     """Engrave ``operation.region`` with a vee.
 
     Along the medial axis the tip goes as deep as brings the flanks to the nearest walls (width =
@@ -39,7 +39,7 @@ def trace_engraving(track: Track, operation: Operation) -> None:
     heights = track.levels(operation)
     if not heights or operation.region.is_empty or cutter.angle_rad <= 0.0:
         return
-    outline = operation.top_mm if operation.outline_mm is None else operation.outline_mm
+    outline = operation.outline_mm
     widest = engraved_half_width(cutter, outline - operation.floor_mm)
     floor = shrink(operation.region, widest, WALL_MM)
     points, edges, dots = _tip_path(operation, outline, widest, heights)
@@ -69,7 +69,7 @@ def trace_engraving(track: Track, operation: Operation) -> None:
 
 
 def _tip_path(
-    operation: Operation, outline_mm: float, widest_mm: float, heights: Sequence[float]
+    operation: EngraveCut, outline_mm: float, widest_mm: float, heights: Sequence[float]
 ) -> tuple[Floats, np.ndarray[tuple[int, int], np.dtype[np.int64]], Floats]:
     """Return the tip's places (n, 3), the edges between them, and the places that stand alone.
 
@@ -149,7 +149,7 @@ def _at(path: Path, height_mm: float) -> Path:
 
 def _cut(
     track: Track,
-    operation: Operation,
+    operation: EngraveCut,
     paths: Sequence[Path],
     above_mm: float,
     floor: BaseGeometry,
@@ -176,7 +176,7 @@ def _cut(
     track.lift()
 
 
-def _go_in(track: Track, operation: Operation, path: Path, above_mm: float) -> None:
+def _go_in(track: Track, operation: EngraveCut, path: Path, above_mm: float) -> None:
     """Get the tip down to the start of ``path``: straight, or along it and back."""
     z = float(path.points[0, 2])
     if operation.cutter.plunges or len(path.points) < 2:

@@ -9,7 +9,7 @@ from flushwork.fit.feeds import Proposal, own_pass_mm, propose
 from flushwork.fit.stock import HARDWOOD, RESIN_STOCK, Stock, beside
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.tolerances import DEPTH_MM
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import Cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ def feeds(
     return Feeds(proposed.feed_mm_min, proposed.plunge_mm_min, proposed.spindle_rpm, proposed)
 
 
-def operation_feeds(operation: Operation, machine: Machine) -> Feeds:
+def operation_feeds(operation: Cut, machine: Machine) -> Feeds:
     """Return the feeds of one operation."""
     wood = HARDWOOD if operation.wood is None else operation.wood
     return feeds(operation.cutter, machine, resin=operation.resin, wood=wood)

@@ -7,12 +7,12 @@ from shapely import MultiPolygon
 
 from flushwork.fit.discs import polygons, shrink
 from flushwork.fit.floors import vee_step_mm
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import EngraveCut
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
 from flushwork.toolpaths.rings import RING_MM
 
 
-def floor_rings(operation: Operation, floor: MultiPolygon) -> list[Path]:
+def floor_rings(operation: EngraveCut, floor: MultiPolygon) -> list[Path]:
     """Return the lines that flatten ``floor`` inside its outline, from the outline inward.
 
     Two lines of a vee s apart leave a ridge (s - tip) / (2 tan(angle / 2)) high between them, and

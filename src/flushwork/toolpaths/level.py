@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import LevelCut
 from flushwork.toolpaths.track import Floats, Place2, Track
 
 BEYOND_MM: Final = 1.0
@@ -26,7 +26,7 @@ BOUND_MM: Final = 0.01
 """Bound of the outline passes are cut back to."""
 
 
-def trace_level(track: Track, operation: Operation) -> None:
+def trace_level(track: Track, operation: LevelCut) -> None:
     """Face ``operation.region`` down to the floor: passes to and fro along its longer side.
 
     The cutter comes down beside the region and goes no further than its disc needs to cover it.
@@ -45,7 +45,7 @@ def trace_level(track: Track, operation: Operation) -> None:
             _face(track, operation, waiting.pop(k), height)
 
 
-def _face(track: Track, operation: Operation, covered: Polygon, height_mm: float) -> None:
+def _face(track: Track, operation: LevelCut, covered: Polygon, height_mm: float) -> None:
     """Face the part of the region within ``covered``, which is that part grown."""
     links = shapely.buffer(covered, BOUND_MM)
     shapely.prepare(links)
@@ -79,7 +79,7 @@ def _ends(line: Floats) -> tuple[Place2, Place2]:
     return (x0, y0), (x1, y1)
 
 
-def _scan(operation: Operation, covered: Polygon) -> Iterator[Floats]:
+def _scan(operation: LevelCut, covered: Polygon) -> Iterator[Floats]:
     """Yield the passes that cover the region within ``covered``, one following the other.
 
     The region is parted into strips a step high along the longer side of its bounding box.  A

@@ -12,7 +12,7 @@ import shapely
 
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import LineCut
 from flushwork.toolpaths.paths import Path, pop_nearest
 from flushwork.toolpaths.track import SAME_MM, Track
 from flushwork.toolpaths.walk import walks
@@ -25,7 +25,7 @@ BESIDE_MM: Final = 0.05
 """So far beyond the cutter the two edges of a line are looked at."""
 
 
-def trace_line(track: Track, operation: Operation) -> None:
+def trace_line(track: Track, operation: LineCut) -> None:
     """Cut ``operation.lines``: lines that touch in as few walks as their crossings allow.
 
     An open walk is cut to and fro, one depth each way, entered by a ramp along itself; a closed
@@ -48,7 +48,7 @@ def trace_line(track: Track, operation: Operation) -> None:
         track.lift()
 
 
-def _climbing(path: Path, operation: Operation, passes: int) -> Path:
+def _climbing(path: Path, operation: LineCut, passes: int) -> Path:
     """Turn a walk so that its last pass has more of its wooden edge on the right than on the left.
 
     An open walk runs to and fro, so that its first pass runs as its last only where they are odd in

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import ClassVar, Final
 
 from shapely import MultiLineString, MultiPolygon
 
@@ -11,6 +12,8 @@ from flushwork.fit.stock import Stock
 from flushwork.job.records import BroughtFile, FaceName
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.toolpaths.moves import Program
+
+NOTHING: Final = MultiPolygon()
 
 
 class Work(StrEnum):
@@ -25,43 +28,104 @@ class Work(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Operation:
-    """One thing to cut with one cutter, in the face's frame and the file's heights.
+class Cut:
+    """What every kind of cut has: one cutter, in the face's frame and the file's heights.
 
     Heights are relative to the file's zero (the wood of the face as it stands at this mounting):
-    material begins at ``top_mm`` and is taken to ``floor_mm``, negative below the face. ``region``
-    is what shall be removed (POCKET, ENGRAVE, LEVEL), the outline kept (TRIM), or empty;
-    ``centres`` is where the axis may go for a POCKET (from ``fit``); ``cleared`` what a wider
-    cutter has taken already. ``lines`` are centre lines (LINE). ``points`` are holes (DRILL), in
-    the order they shall be drilled; ``hole_mm`` their diameter, ``flat_bottom`` asks for a dwell
-    on the floor. ``tabs`` tabs ``tab_mm`` long and ``tab_height_mm`` high are left by TRIM.
-    ``resin`` says the cut runs in cured resin. ``outline_mm`` is the height at which an ENGRAVE's
-    walls shall meet the outline (the finished face); without it they meet it at ``top_mm``.
-    ``again`` runs an ENGRAVE's last depth a second time. ``filled`` is where cured resin lies
-    beside a LINE: the wood beyond it is the softer edge. ``wood`` is the timber as an edge feels
-    it, a hardwood where it is not said.
+    material begins at ``top_mm`` and is taken to ``floor_mm``, negative below the face.  ``resin``
+    says the cut runs in cured resin.  ``wood`` is the timber as an edge feels it, a hardwood where
+    it is not said.
     """
 
-    work: Work
+    work: ClassVar[Work]
     subject: str
     cutter: Cutter
     top_mm: float
     floor_mm: float
+    resin: bool = field(default=False, kw_only=True)
+    wood: Stock | None = field(default=None, kw_only=True)
+
+
+@dataclass(frozen=True, slots=True)
+class PocketCut(Cut):
+    """``region`` is taken out; the axis may go in ``centres`` (from ``fit``).
+
+    ``cleared`` is what a wider cutter has taken already.
+    """
+
+    work = Work.POCKET
     region: MultiPolygon
     centres: MultiPolygon
-    cleared: MultiPolygon
+    cleared: MultiPolygon = NOTHING
+
+
+@dataclass(frozen=True, slots=True)
+class LineCut(Cut):
+    """The cutter's middle follows ``lines``.
+
+    ``filled`` is where cured resin lies beside them: the wood beyond it is the softer edge.
+    """
+
+    work = Work.LINE
     lines: MultiLineString
-    points: tuple[tuple[float, float], ...] = ()
+    filled: MultiPolygon = NOTHING
+
+
+@dataclass(frozen=True, slots=True)
+class EngraveCut(Cut):
+    """``region`` is taken out by a V, whose walls meet its outline at the height ``outline_mm``.
+
+    ``cleared`` is floor that a flat cutter has taken already; ``again`` runs the last depth a
+    second time.
+    """
+
+    work = Work.ENGRAVE
+    region: MultiPolygon
+    outline_mm: float
+    cleared: MultiPolygon = NOTHING
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DrillCut(Cut):
+    """Holes at ``points``, in the order they shall be drilled, ``hole_mm`` wide.
+
+    Holes of 0 mm are as wide as the cutter.  ``flat_bottom`` asks for a dwell on the floor.
+    """
+
+    work = Work.DRILL
+    points: tuple[tuple[float, float], ...]
     hole_mm: float = 0.0
     flat_bottom: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class LevelCut(Cut):
+    """``region`` is taken down to one height."""
+
+    work = Work.LEVEL
+    region: MultiPolygon
+
+
+@dataclass(frozen=True, slots=True)
+class TrimCut(Cut):
+    """``region`` is kept: it is cut around, but for ``tabs`` tabs that hold it.
+
+    They are ``tab_mm`` long and ``tab_height_mm`` high.
+    """
+
+    work = Work.TRIM
+    region: MultiPolygon
     tabs: int = 0
     tab_mm: float = 0.0
     tab_height_mm: float = 0.0
-    resin: bool = False
-    outline_mm: float | None = None
-    wood: Stock | None = None
-    again: bool = False
-    filled: MultiPolygon = field(default_factory=MultiPolygon)
+
+
+Milled = PocketCut | LineCut | EngraveCut | LevelCut | TrimCut
+"""What is cut on one piece after the other; holes are drilled on all pieces in one way."""
+
+Operation = Milled | DrillCut
+"""One thing to cut with one cutter."""
 
 
 @dataclass(frozen=True, slots=True)

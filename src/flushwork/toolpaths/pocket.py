@@ -17,7 +17,7 @@ from flushwork.shelf.items import Cutter
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.corners import follow_lightly
 from flushwork.toolpaths.loops import loops_along, middle_lines, run_loops
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import PocketCut
 from flushwork.toolpaths.paths import Path, begun_at, climbing_rings, pop_nearest
 from flushwork.toolpaths.rest import rest_of
 from flushwork.toolpaths.rings import WALL_MM, Ring, bulk_of, rings_of, wide_and_slots
@@ -62,7 +62,7 @@ class _Patch:
         return not (self.rings or self.slots or self.rest or self.finish)
 
 
-def trace_pocket(track: Track, operation: Operation) -> None:
+def trace_pocket(track: Track, operation: PocketCut) -> None:
     """Clear ``operation.centres`` from top to floor.
 
     Each depth is cleared by rings from the inside out; the wall is finished at the last depth.
@@ -86,7 +86,7 @@ def leave_mm(cutter: Cutter) -> float:
     return min(FINISH_MM, FINISH_SHARE * cutter.diameter_mm)
 
 
-def _patches(operation: Operation) -> Iterator[_Patch]:
+def _patches(operation: PocketCut) -> Iterator[_Patch]:
     cutter = operation.cutter
     leave = leave_mm(cutter)
     step = cutter.step * cutter.diameter_mm
@@ -107,7 +107,7 @@ def _patches(operation: Operation) -> Iterator[_Patch]:
 class _Clearing:
     """The clearing of one patch, depth by depth."""
 
-    def __init__(self, track: Track, operation: Operation, patch: _Patch) -> None:
+    def __init__(self, track: Track, operation: PocketCut, patch: _Patch) -> None:
         self._track = track
         self._cutter: Cutter = operation.cutter
         self._patch = patch

@@ -11,7 +11,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.discs import grow, polygons, shrink
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import PocketCut
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of, swept
 from flushwork.toolpaths.rings import OVERLAP_MM, RING_MM, WALL_MM
 
@@ -27,7 +27,7 @@ class Rest:
 
 
 def rest_of(
-    operation: Operation, room: Polygon, wide: MultiPolygon, slots: Sequence[Path]
+    operation: PocketCut, room: Polygon, wide: MultiPolygon, slots: Sequence[Path]
 ) -> tuple[Rest, ...]:
     """Return the passes that take what ``operation.cleared`` left of what ``room`` can reach.
 
@@ -54,7 +54,7 @@ def _pieces(stock: MultiPolygon, radius_mm: float) -> Iterator[MultiPolygon]:
 
 
 def _passes(
-    operation: Operation, stock: MultiPolygon, wide: MultiPolygon, slots: Sequence[Path]
+    operation: PocketCut, stock: MultiPolygon, wide: MultiPolygon, slots: Sequence[Path]
 ) -> Iterator[tuple[Path, ...]]:
     radius = operation.cutter.radius_mm
     step = operation.cutter.step * operation.cutter.diameter_mm

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final
 
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.block_rate import eased
@@ -14,7 +12,18 @@ from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.level import trace_level
 from flushwork.toolpaths.line import trace_line
 from flushwork.toolpaths.moves import Move
-from flushwork.toolpaths.orders import CutOrder, Operation, OperationSpan, Work
+from flushwork.toolpaths.orders import (
+    CutOrder,
+    DrillCut,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    Milled,
+    Operation,
+    OperationSpan,
+    PocketCut,
+    TrimCut,
+)
 from flushwork.toolpaths.pocket import trace_pocket
 from flushwork.toolpaths.track import Place3, Track
 from flushwork.toolpaths.trim import trace_trim
@@ -33,17 +42,6 @@ class Traced:
     moves: tuple[Move, ...]
     spans: tuple[OperationSpan, ...]
     drills: tuple[DrillHole, ...]
-
-
-Tracer = Callable[[Track, Operation], None]
-
-TRACERS: Final[dict[Work, Tracer]] = {
-    Work.POCKET: trace_pocket,
-    Work.LINE: trace_line,
-    Work.ENGRAVE: trace_engraving,
-    Work.LEVEL: trace_level,
-    Work.TRIM: trace_trim,
-}
 
 
 def trace(order: CutOrder) -> Traced:
@@ -93,12 +91,12 @@ def _traced(terms: CutOrder, clear_mm: float, operation: Operation, at_mm: Place
     track = Track(terms.origin_mm, clear_mm, arcs=terms.machine.dialect.arcs, at_mm=at_mm)
     drills: tuple[DrillHole, ...] = ()
     track.use(operation_feeds(operation, terms.machine))
-    if operation.work is Work.DRILL:
+    if isinstance(operation, DrillCut):
         drills = trace_drill(track, operation, cycles=terms.machine.dialect.cycles)
     else:
         for place in terms.places:
             track.shift(terms.origin_mm, place)
-            TRACERS[operation.work](track, operation)
+            _trace_on_one_piece(track, operation)
             track.lift()
         track.shift(terms.origin_mm, (0.0, 0.0))
     track.lift()
@@ -107,3 +105,17 @@ def _traced(terms: CutOrder, clear_mm: float, operation: Operation, at_mm: Place
     begun_mm = (at_mm[0] - x, at_mm[1] - y, at_mm[2])
     moves = eased(track.moves, begun_mm, machine.lines_s, machine.dialect.arcs)
     return _Part(tuple(moves), drills, track.at_mm)
+
+
+def _trace_on_one_piece(track: Track, cut: Milled) -> None:
+    match cut:
+        case PocketCut():
+            trace_pocket(track, cut)
+        case LineCut():
+            trace_line(track, cut)
+        case EngraveCut():
+            trace_engraving(track, cut)
+        case LevelCut():
+            trace_level(track, cut)
+        case TrimCut():
+            trace_trim(track, cut)

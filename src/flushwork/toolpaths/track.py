@@ -11,7 +11,7 @@ from flushwork.fit.feeds import Proposal, deepest_mm, light
 from flushwork.toolpaths.arc_fit import FINELY, ROUGHLY, pieces_of
 from flushwork.toolpaths.feeds import Feeds, levels
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import Cut
 
 SAME_MM = 1e-6
 """Two places closer than this are one; a hundredth of the finest decimal a cut file carries."""
@@ -97,7 +97,7 @@ class Track:
         """Feed so many times as fast as in full width from here on."""
         self._pace = times
 
-    def levels(self, operation: Operation) -> tuple[float, ...]:
+    def levels(self, operation: Cut) -> tuple[float, ...]:
         """Return the heights of an operation's depth passes, the last one on its floor."""
         proposal = self._feeds.proposal
         return levels(

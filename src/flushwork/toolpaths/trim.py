@@ -11,7 +11,7 @@ import shapely
 
 from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.orders import Operation
+from flushwork.toolpaths.orders import TrimCut
 from flushwork.toolpaths.paths import begun_at, climbing_rings, way
 from flushwork.toolpaths.tabs import Bridges, lap, middles
 from flushwork.toolpaths.track import Floats, Place2, Track
@@ -26,7 +26,7 @@ TAB_SLOPE: Final = 1.0
 """Tabs rise and fall at 45 degrees; a cutter that cannot plunge takes its ramp.  Assumed."""
 
 
-def trace_trim(track: Track, operation: Operation) -> None:
+def trace_trim(track: Track, operation: TrimCut) -> None:
     """Cut around ``operation.region`` from outside, holes in it first, down to the floor.
 
     Climb cutting: with a spindle turning clockwise the part is on the cutter's right, so the path
@@ -56,7 +56,7 @@ def trace_trim(track: Track, operation: Operation) -> None:
         )
 
 
-def _bridges(operation: Operation, ring: Floats, count: int) -> Bridges:
+def _bridges(operation: TrimCut, ring: Floats, count: int) -> Bridges:
     """Place the tabs; the axis stays up a diameter longer than the wood that shall remain."""
     cutter = operation.cutter
     flat = operation.tab_mm + cutter.diameter_mm
@@ -81,7 +81,7 @@ def _start(bridges: Bridges) -> float:
 
 def _around(
     track: Track,
-    operation: Operation,
+    operation: TrimCut,
     ring: Floats,
     heights: Sequence[float],
     bridges: Bridges,
