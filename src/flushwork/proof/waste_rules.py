@@ -21,7 +21,6 @@ from flushwork.proof.cut_rules import brought_line
 from flushwork.shelf.items import KeepOut
 from flushwork.strata.motion import segments
 from flushwork.strata.steps import Cut
-from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import CutFile
 from flushwork.toolpaths.swept import CLAMP_GAP_MM, known_from, radius_mm
 from flushwork.units import up_mm
@@ -184,8 +183,6 @@ def known_path(file: CutFile, zero: float) -> tuple[NDArray[np.float64], NDArray
     ran = Cut(order.face, file.file_name, file.program, order.cutter, order.origin_mm, zero)
     path, owners = segments(ran)
     known = known_from(file.program)
-    if file.program.moves[known : known + 1] and file.program.moves[known].kind is MoveKind.RAPID:
-        path[owners == known, :3] = path[owners == known, 3:]
     return path[owners >= known], owners[owners >= known]
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from flushwork.strata.steps import Cut
 from flushwork.toolpaths.move_table import table_of
+from flushwork.toolpaths.swept import known_from
 
 CHORD_MM: Final = 0.005
 """Greatest distance of an arc's chords from the arc: a twentieth of a default cell, and what
@@ -27,7 +28,9 @@ def segments(cut: Cut) -> tuple[Floats, Ints]:
     """Return a cut's segments on its face, (n, 6), and the number of the move each belongs to.
 
     Columns are x0, y0, z0, x1, y1, z1 of the tip in mm, z from the as-sawn plane.  Dwells have
-    none; rapids are motion like any other.  Arcs become chords (see ``_chords``).
+    none; rapids are motion like any other.  Arcs become chords (see ``_chords``).  Nobody knows
+    where a rapid begins that comes before the first place the file tells, or leads to it: the way
+    to its end is the user's to keep free, and only its end takes anything.
     """
     table = table_of(cut.program)
     owners = np.flatnonzero(~table.dwells)
@@ -37,7 +40,10 @@ def segments(cut: Cut) -> tuple[Floats, Ints]:
         ends, arcs, table.centre_mm[owners[arcs]], table.turn_rad[owners[arcs]], CHORD_MM
     )
     path = points + np.array((*cut.origin_mm, cut.zero_mm))
-    return np.hstack([path[:-1], path[1:]]), owners[made_of]
+    begins, made_of = path[:-1].copy(), owners[made_of]
+    unknown = table.rapid[made_of] & (made_of <= known_from(cut.program))
+    begins[unknown] = path[1:][unknown]
+    return np.hstack([begins, path[1:]]), made_of
 
 
 def joined(moves: Floats, owners: Ints, cut: Cut) -> Flags:
