@@ -136,6 +136,33 @@ def test_layers_of_one_width_keep_their_places_to_each_other(
     assert alone.bounds[2] - alone.bounds[0] == pytest.approx(width, abs=0.001)
 
 
+@settings(max_examples=examples(20), deadline=None)
+@given(
+    st.lists(st.sampled_from(["", "width: 40 mm, ", "width: 60 mm, "]), min_size=2, max_size=5),
+    st.data(),
+)
+def test_a_wrong_layer_is_told_once_where_it_is_named(
+    tmp_path_factory: pytest.TempPathFactory, keys: list[str], data: st.DataObject
+) -> None:
+    wrong = data.draw(st.integers(0, len(keys) - 1))
+    kind = data.draw(st.sampled_from(["missing", "hidden"]))
+    body = "".join(
+        f'<g id="l{number}"><rect x="{9 * number}" y="3" width="7" height="8"/></g>'
+        for number in range(len(keys))
+    )
+    body += '<g id="hidden" style="display:none"><rect width="4" height="4"/></g>'
+    names = [kind if number == wrong else f"l{number}" for number in range(len(keys))]
+    inlays = [
+        f"svg: art.svg, {width}layers: [{name}]" for width, name in zip(keys, names, strict=True)
+    ]
+    with pytest.raises(JobRefusedError) as refused:
+        faces(tmp_path_factory.getbasetemp(), svg_text(body), *inlays)
+    (finding,) = refused.value.findings
+    assert finding.code == {"missing": "svg-layer-unknown", "hidden": "svg-without-shapes"}[kind]
+    assert finding.source is not None
+    assert finding.source.line == len(HEAD.splitlines()) + 1 + wrong
+
+
 def test_lines_of_words_are_all_set(tmp_path: Path) -> None:
     block = 'text: "Halcyon\\n\\nest. 1987", size: 9 mm'
     singles = [f"text: '{words}', size: 9 mm" for words in ("Halcyon", "est. 1987")]

@@ -9,11 +9,12 @@ import numpy as np
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import MultiPolygon
 
 from flushwork.pipeline import Build, build
 from flushwork.toolpaths.level import BEYOND_MM
 from flushwork.toolpaths.move_table import table_of
-from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.orders import CutFile, LevelCut
 from tests.many import examples
 from tests.small_jobs import made
 
@@ -67,11 +68,10 @@ def _rapids_that_take(result: Build) -> list[str]:
     ]
 
 
-def _off_the_work_mm(file: CutFile) -> float:
-    """Return how far off what it has to face the middle of a file's bit goes while it is low."""
+def _off_the_work_mm(file: CutFile, region: MultiPolygon) -> float:
+    """Return how far off the region to be faced the middle of a file's bit goes while it is low."""
     table = table_of(file.program)
     low = table.to_mm[table.to_mm[:, 2] < table.to_mm[:, 2].max() - 0.01]
-    region = shapely.union_all([each.region for each in file.order.operations])
     return float(shapely.distance(region, shapely.points(low[:, :2])).max(initial=0.0))
 
 
@@ -87,9 +87,15 @@ def test_no_rapid_takes_anything_of_a_board_narrower_than_the_bit(asked: tuple[s
         job = Path(folder) / "job.yaml"
         job.write_text(asked[0], "utf-8")
         (Path(folder) / "shop.yaml").write_text(asked[1], "utf-8")
-        result = build(job, proved=False)
+        result = build(job, check=False)
     assert _rapids_that_take(result) == []
-    for file in result.cut_files:
-        if file.order.operations[0].work is Work.LEVEL:
-            cutter = file.order.cutter
-            assert _off_the_work_mm(file) <= cutter.radius_mm + BEYOND_MM + 0.01
+    facing = [
+        (file, cut)
+        for file in result.cut_files
+        for cut in file.order.operations
+        if isinstance(cut, LevelCut)
+    ]
+    assert facing
+    for file, cut in facing:
+        off_mm = _off_the_work_mm(file, cut.region)
+        assert off_mm <= cut.cutter.radius_mm + BEYOND_MM + 0.01

@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 from shapely import LineString, MultiLineString, MultiPolygon
 
+from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Source
 from flushwork.geometry.affine import scaling
 from flushwork.geometry.faults import Faults, caution, listed, refusal
@@ -114,7 +115,11 @@ def _drawn(
         faults.refuse()
     box = _rough_box(drawing, [_Taken(art, picked)]) if art.width_mm is not None else None
     if len(together) > 1:
-        takes = [_Taken(each, _pick(each, seen, walk, name, source)) for each in together]
+        takes = [_Taken(art, picked)]
+        for each in (other for other in together if other != art):
+            # what is wrong with another pick is told where that one is drawn
+            with suppress(JobRefusedError):
+                takes.append(_Taken(each, _pick(each, seen, walk, name, source)))
         box = _rough_box(drawing, takes)
     scale = art.width_mm / (box[2] - box[0]) if art.width_mm is not None and box else 1.0
     painted = _paint_all(drawing, scale, tolerance_mm, faults)

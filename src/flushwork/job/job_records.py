@@ -184,6 +184,7 @@ def job_of(keys: JobKeys, reading: Reading, shop: Shop, folder: str, given: froz
         source=reading.source(()),
         given=given,
         shop_file=keys.shop or "",
+        places=reading.tree.places,
         datum=keys.datum or "",
         moisture_log=_moistures(keys, faces, reading),
         witness_marks=tuple(

@@ -75,6 +75,23 @@ class Tree:
         line, column = self.marks.get(path, (1, 1))
         return Source(file=self.file, line=line, column=column, key=self.key(path))
 
+    @property
+    def places(self) -> tuple[tuple[str, Source], ...]:
+        """Where each key stands, and each key and item below it: ``air``, ``cutters.2 mm flat``.
+
+        An item goes by its name, or is its own name.
+        """
+        return tuple((self._label(path), self.source(path)) for path in self.marks if len(path) < 3)
+
+    def _label(self, path: Path_) -> str:
+        here: Any = self.root
+        for part in path:
+            here = here[part]
+        if path and isinstance(path[-1], int):
+            name = here.get("name") if isinstance(here, dict) else here
+            path = (*path[:-1], name.text if isinstance(name, Scalar) else path[-1])
+        return ".".join(map(str, path))
+
     def key(self, path: Path_) -> str:
         """Write a path as the user would say it: ``front.inlays[rose dark].depth``."""
         text = ""

@@ -421,7 +421,8 @@ class Job:
     ``brought`` are cut files from elsewhere; ``locating`` what is let into the waste
     and the spoilboard, ``keep_outs`` what no cutter may come near, the holding's own included;
     ``marks`` says that each mounting first cuts witness marks; ``bed`` how pieces lie on it.
-    ``cautions`` are what its values gave cause to mention without being unusable.
+    ``cautions`` are what its values gave cause to mention without being unusable; ``places`` is
+    where its keys stand, and the keys and named items right below them.
     """
 
     title: str
@@ -443,6 +444,7 @@ class Job:
     source: Source
     given: frozenset[str] = frozenset()
     shop_file: str = ""
+    places: tuple[tuple[str, Source], ...] = ()
     datum: str = ""
     moisture_log: tuple[MoistureReading, ...] = ()
     witness_marks: tuple[WitnessMark, ...] = ()

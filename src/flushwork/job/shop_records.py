@@ -281,6 +281,7 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     shop = replace(
         base,
         name=keys.name or base.name,
+        places=reading.tree.places,
         machine=_machine(keys.machine, base.machine),
         holdings=things(keys.holding, base.holdings, "holding", reading),
         cutters=cutters,

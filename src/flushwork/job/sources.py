@@ -1,10 +1,24 @@
-"""The files that a job is read from: its own, the shop's, drawings, points and fonts of its own."""
+"""Where a job comes from: the files it is read from, and the lines that speak of a thing."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
+from flushwork.findings import Source
 from flushwork.job.records import Job, PointHoles, SvgArt, TextArt
+
+THINGS: Final = (
+    "cutters",
+    "timbers",
+    "resins",
+    "thinners",
+    "pigments",
+    "sealers",
+    "finishes",
+    "measuring tools",
+)
+"""The lists of a shop file whose items are things with a name."""
 
 
 def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
@@ -25,3 +39,33 @@ def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
         ]
     found = [folder / name for name in dict.fromkeys(names)]
     return (path, *(each for each in found if each.is_file()))
+
+
+def told_at(job: Job, *keys: str, otherwise: Source | None = None) -> Source:
+    """Return where the first of these keys stands that the shop file, or else the job, holds.
+
+    A key is written as in ``Tree.places``.  Where neither file holds any of them it is
+    ``otherwise``, or the job's first line.
+    """
+    places = dict(job.places) | dict(job.shop.places)
+    return next((places[key] for key in keys if key in places), otherwise or job.source)
+
+
+def thing_at(job: Job, name: str) -> Source:
+    """Return where the shop file, or else the job, speaks of a thing of the shelf."""
+    mixes = {part.pigment.name: mix for mix in job.mixes for part in mix.pigments}
+    mixes |= {mix.thinner.name: mix for mix in job.mixes if mix.thinner is not None}
+    mixes |= {mix.resin.name: mix for mix in reversed(job.mixes)}
+    keys = [f"{kind}.{name}" for kind in THINGS]
+    if job.sealer is not None and job.sealer.name == name:
+        keys.append("sealer")
+    if job.finish is not None and job.finish.finish.name == name:
+        keys.append("finish")
+    if job.blank.timber.name == name:
+        keys.append("blank.timber")
+    return told_at(job, *keys, otherwise=mixes[name].source if name in mixes else None)
+
+
+def held_at(job: Job) -> Source:
+    """Return where the shop file, or else the job, says how the blank is held."""
+    return told_at(job, f"holding.{job.holding.name}", "holding")

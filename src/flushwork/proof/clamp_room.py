@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.fit.grip import grip_of
+from flushwork.job.sources import held_at
 from flushwork.plan.stages import Mounting
 from flushwork.plan.waste import keep_outs_of
 from flushwork.proof.waste_rules import known_path, zero_mm
@@ -105,7 +106,7 @@ def _no_room(build: Build, mounting: Mounting, *, only: bool) -> Finding:
         remedy="Hold it with tape, or with stops and screws that end below the face; take a longer "
         "blank; or say with `keep clear of` where its clamps stand.",
         subject=holding.name,
-        source=build.job.source,
+        source=held_at(build.job),
     )
 
 

@@ -10,6 +10,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Manner
+from flushwork.job.sources import told_at
 from flushwork.resin.bubbles import escape
 from flushwork.resin.clocks import at_temperature_s
 from flushwork.resin.composition import compose
@@ -184,7 +185,7 @@ def cure_cut_short(build: Build) -> Iterator[Finding]:
             f"{at_temperature_s(resin.sandable_s, 21.0, resin.at_c) / HOUR_S:.0f} h). Press a nail "
             "into what is left in the cup; wash off any waxy film with water before keying.",
             subject=resin.name,
-            source=build.job.source,
+            source=told_at(build.job, "cure wait"),
             measure=Measure(
                 "wait",
                 wait_s / HOUR_S,

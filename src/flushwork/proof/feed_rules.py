@@ -11,6 +11,7 @@ import numpy as np
 
 from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.job.sources import thing_at
 from flushwork.proof.cut_rules import brought_line, reports_of
 from flushwork.shelf.items import CutterKind
 from flushwork.shelf.spinning import UNMARKED, rim_m_s
@@ -183,7 +184,7 @@ def bit_over_speed(build: Build) -> Iterator[Finding]:
             "one-edged, or write the number marked on it as `greatest speed`. A machine that "
             "cannot turn so slowly must not run it. This stop cannot be accepted.",
             subject=file.file_name,
-            source=brought_line(file, line),
+            source=brought_line(file, line) or thing_at(build.job, cutter.name),
             measure=Measure("spindle", rpm, most, "rpm"),
         )
 

@@ -14,6 +14,7 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import Manner
+from flushwork.job.sources import thing_at, told_at
 from flushwork.plan.stages import StageKind
 from flushwork.proof.grooves import grooves_of
 from flushwork.resin.cure import cure_ends
@@ -299,7 +300,13 @@ def shop_too_cold(build: Build) -> Iterator[Finding]:
             remedy="Keep the pieces in a warm box with a thermostat and an independent cut-out, "
             "wash off any waxy blush with water before sanding, and test with a thumbnail.",
             subject=resin.name,
-            source=build.job.source,
+            source=told_at(
+                build.job,
+                "air.night temperature",
+                "air.day temperature",
+                "air",
+                otherwise=thing_at(build.job, resin.name),
+            ),
             measure=Measure("night", air.night_c, resin.floor_c, "degC"),
         )
 

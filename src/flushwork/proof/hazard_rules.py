@@ -8,6 +8,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.findings import Finding, Severity
 from flushwork.job.records import Job, Mix
+from flushwork.job.sources import thing_at
 from flushwork.plan.exposure import Exposure, exposures
 from flushwork.shelf.hazard_pairs import CHOSEN, Heat, State, Verdict
 from flushwork.shelf.hazards import Basis, Hazard
@@ -76,7 +77,7 @@ def _finding(build: Build, each: Exposure, code: str, subject: str, severity: Se
         remedy=_remedy(each, mix)
         + (" This stop cannot be accepted." if severity is Severity.STOP else ""),
         subject=subject,
-        source=mix.source if mix is not None else build.job.source,
+        source=mix.source if mix is not None else thing_at(build.job, near.name),
     )
 
 
@@ -147,7 +148,7 @@ def hazards_guessed(build: Build) -> Iterator[Finding]:
             + ("" if guessed else f"it is taken, to be careful, to carry: {classes}."),
             remedy="Read its safety sheet and write its `hazards` in the shop file, or `none`.",
             subject=item.name,
-            source=build.job.source,
+            source=thing_at(build.job, item.name),
         )
 
 

@@ -13,6 +13,7 @@ from flushwork.findings import Finding, Measure, Severity
 from flushwork.fit.feeds import push_n
 from flushwork.fit.grip import Grip, grip_of, tabs_n, tape_n
 from flushwork.fit.stock import RESIN_STOCK, beside, timber_stock
+from flushwork.job.sources import held_at
 from flushwork.shelf.items import CutterKind
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.move_table import table_of
@@ -127,7 +128,7 @@ def _unsaid(build: Build) -> Finding:
         remedy="Give `tape`, `clamps` or `pins` of this holding in the shop file; pull a scrap "
         "held the same way with a spring balance.",
         subject=holding.name,
-        source=build.job.source,
+        source=held_at(build.job),
     )
 
 
@@ -157,7 +158,7 @@ def _weak(build: Build, file: CutFile, push: Push, holds: Held, trims: bool) -> 
         + "take less depth at once, or give what holds (`tape`, `clamps`, `pins`) in the shop "
         "file.",
         subject=file.known_as,
-        source=build.job.outline.source if trims else build.job.source,
+        source=build.job.outline.source if trims else held_at(build.job),
         measure=Measure("held", holds.force_n, SURE * push.force_n, "N"),
     )
 

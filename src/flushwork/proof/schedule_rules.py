@@ -8,6 +8,7 @@ from difflib import get_close_matches
 
 from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
+from flushwork.job.sources import thing_at, told_at
 from flushwork.plan.insisted import keeps, known_steps, named
 from flushwork.plan.run_lags import CURED, HARD, SEALED
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Wait
@@ -172,7 +173,7 @@ def cure_too_slow(build: Build) -> Iterator[Finding]:
                 remedy="Warm the shop, or a box around the pieces; below a resin's floor it may "
                 "never get hard.",
                 subject=resin,
-                source=build.job.source,
+                source=thing_at(build.job, resin),
                 measure=Measure("cure", days, SLOW_CURE_DAYS, "days"),
             )
 
@@ -195,7 +196,7 @@ def too_late(build: Build) -> Iterator[Finding]:
         return
     there_min = until_min - schedule.begin_min
     longest = _outlasting(schedule, wanted)
-    source = build.job.source
+    source = told_at(build.job, "wanted by")
     if longest is not None:
         yield Finding(
             code="cure-longer-than-job",

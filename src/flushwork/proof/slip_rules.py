@@ -8,6 +8,7 @@ from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.fit.reach import Fit
 from flushwork.job.records import StrokeArt
+from flushwork.job.sources import thing_at, told_at
 from flushwork.plan.cutting_work import hole_cutter
 from flushwork.proof.slips import COMMON_SIZES_MM, Slip, slip_into, slip_towards
 from flushwork.shelf.items import Cutter, CutterKind
@@ -35,7 +36,7 @@ def cutter_size_slips(build: Build) -> Iterator[Finding]:
             f"is that size.{_guess(slip)}",
             remedy="Measure the cutter and correct the shop file; nothing was changed for you.",
             subject=cutter.name,
-            source=build.job.source,
+            source=thing_at(build.job, cutter.name),
             measure=Measure("diameter", cutter.diameter_mm, None, "mm"),
         )
 
@@ -82,7 +83,7 @@ def _work_slip(subject: str, cutter: Cutter, wanted_mm: float, slip: Slip, build
         f"{cutter.diameter_mm:g} mm.{_guess(slip)}",
         remedy="Measure the cutter and correct its diameter; nothing was changed for you.",
         subject=subject,
-        source=build.source_of(subject),
+        source=told_at(build.job, f"cutters.{cutter.name}", otherwise=build.source_of(subject)),
         measure=Measure("diameter", cutter.diameter_mm, wanted_mm, "mm"),
     )
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from flushwork.built import Build
 from flushwork.findings import Finding, Severity
+from flushwork.job.sources import thing_at
 from flushwork.plan.exposure import ON_MACHINE
 from flushwork.plan.schedule import Step
 from flushwork.plan.stages import Stage, StageKind
@@ -72,7 +73,7 @@ def _finding(build: Build, stage: Stage, name: str, minutes: int, step: Step) ->
         f"heat; else air the workshop {math.ceil(stage.airing_s / MINUTE_S)} min after each coat "
         "before a machine runs, whatever the day sheet says, or take a sealer that does not burn.",
         subject=name,
-        source=build.job.source,
+        source=thing_at(build.job, name),
     )
 
 

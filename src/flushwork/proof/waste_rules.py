@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.regions import united
+from flushwork.job.sources import held_at, told_at
 from flushwork.plan.locating import recesses
 from flushwork.plan.marks import MARK_MM, mark_cutter
 from flushwork.plan.waste import BESIDE_MM, keep_out_box, keep_outs_of
@@ -141,10 +142,15 @@ def clamp_hit(build: Build) -> Iterator[Finding]:
                 remedy="Move the clamp, take a lower one, let the cutter stand out further, or "
                 "raise the clear height above it.",
                 subject=keep.name,
-                source=brought_line(file, line) or build.job.source,
+                source=brought_line(file, line) or _clamp_at(build, keep),
                 place=Place(order.face, x_mm, y_mm),
                 measure=Measure("below its top", keep.height_mm - z_mm, 0.0, "mm"),
             )
+
+
+def _clamp_at(build: Build, keep: KeepOut) -> Source:
+    """Return where the job, or else its holding, speaks of a clamp."""
+    return told_at(build.job, f"keep clear of.{keep.name}", otherwise=held_at(build.job))
 
 
 def zero_mm(build: Build, file: CutFile) -> float:
@@ -244,7 +250,7 @@ def clamp_over_work(build: Build) -> Iterator[Finding]:
                     f"{face.name}.",
                     remedy="Move it, or say in which `mountings` it is there.",
                     subject=keep.name,
-                    source=build.job.source,
+                    source=_clamp_at(build, keep),
                     place=Place(face.name, spot.x, spot.y),
                     measure=Measure("area", float(covered.area), 0.1, "mm2"),
                 )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from flushwork.findings import Finding
+from flushwork.findings import Finding, Source
 from flushwork.shelf.hazards import UNKNOWN, Hazards
 from flushwork.shelf.spinning import greatest_rpm
 from flushwork.shelf.stock import OnHand
@@ -362,7 +362,8 @@ class Shop:
     ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight, by the clock
     of ``zone`` (a name of the IANA time zone database; empty where clocks are never changed).
     ``on_hand`` is what the file tells of what is left, ``cup_g`` what an empty mixing cup weighs;
-    ``cautions`` are what its values gave cause to mention.
+    ``cautions`` are what its values gave cause to mention, ``places`` where the keys of its file
+    stand, and the keys and named items right below them (``air.day until``, ``cutters.fine``).
     """
 
     name: str
@@ -388,3 +389,4 @@ class Shop:
     on_hand: tuple[OnHand, ...] = ()
     cup_g: float = EMPTY_CUP_G
     cautions: tuple[Finding, ...] = ()
+    places: tuple[tuple[str, Source], ...] = ()
