@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from flushwork.plan.cutter_changes import changes, least_changes, mountings_of
 from flushwork.plan.solver import Limits, solve
-from flushwork.plan.stretches import befores
 from flushwork.plan.tasks import Hold, Lag, Problem, Resource, Task
 
 tools = st.lists(st.sampled_from("abc"), min_size=1, max_size=3).map(tuple)
@@ -48,7 +47,7 @@ def test_no_order_changes_cutters_less_often_than_is_said(
     taken: list[tuple[str, ...]], ordered: bool
 ) -> None:
     problem = shop(taken, (Lag("0", "1"),) if ordered else ())
-    assert least_changes(mountings_of(problem), befores(problem)) <= fewest(problem)
+    assert least_changes(mountings_of(problem), problem.befores()) <= fewest(problem)
 
 
 @settings(max_examples=6, deadline=None)
@@ -74,4 +73,4 @@ def test_a_mounting_of_several_stages_is_one_row_of_cutters() -> None:
     )
     (mounted,) = mountings_of(problem)
     assert mounted.tools == ("facing", "fine", "finer")
-    assert least_changes((mounted,), befores(problem)) == 3
+    assert least_changes((mounted,), problem.befores()) == 3

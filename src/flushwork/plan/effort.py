@@ -6,10 +6,10 @@ tasks that must lie between them.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter
 from dataclasses import dataclass
 
-from flushwork.plan.tasks import Problem
+from flushwork.plan.tasks import Problem, afters
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +33,9 @@ def efforts_of(problem: Problem, resource: str) -> tuple[Effort, ...]:
         for task in problem.tasks
         if any(name == resource and amount for name, amount in task.uses)
     }
-    after: dict[str, set[str]] = defaultdict(set)
-    arcs = dict.fromkeys((lag.before, lag.after) for lag in problem.lags)
-    arcs |= dict.fromkeys((cure.before, cure.after) for cure in problem.cures)
-    for before, later in arcs:
-        after[before].add(later)
-    reach = _closure(after, [task.name for task in problem.tasks])
-    before_of: dict[str, set[str]] = defaultdict(set)
-    for name, later_ones in reach.items():
-        for later in later_ones:
-            before_of[later].add(name)
-    indegree: dict[str, int] = defaultdict(int)
-    for _, later in arcs:
-        indegree[later] += 1
+    before_of = problem.befores()
+    reach = afters(before_of)
+    indegree = Counter(later for _, later in {(arc.before, arc.after) for arc in problem.arcs})
     meeting = [name for name in works if indegree[name] > 1 and len(before_of[name]) > 2]
     leaders = _leaders(problem)
     found: list[Effort] = []
@@ -75,18 +65,3 @@ def _leaders(problem: Problem) -> dict[str, set[str]]:
             row.append(follows[row[-1]])
         rows[first] = set(row)
     return rows
-
-
-def _closure(after: dict[str, set[str]], names: list[str]) -> dict[str, set[str]]:
-    """Return everything that must come after each task; circles are left to the solver."""
-    reach: dict[str, set[str]] = {}
-    for name in names:
-        seen: set[str] = set()
-        stack = list(after.get(name, ()))
-        while stack:
-            item = stack.pop()
-            if item not in seen:
-                seen.add(item)
-                stack += after.get(item, ())
-        reach[name] = seen
-    return reach

@@ -11,6 +11,7 @@ import math
 from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
+from graphlib import CycleError
 from typing import TypeVar
 
 from flushwork.plan.cutter_changes import changes, mountings_of
@@ -94,23 +95,25 @@ class _Greedy:
 
     def run(self) -> dict[str, Span] | None:
         """Place every task, the least choice first."""
-        before, after = self._neighbours()
+        waiting = self.problem.waiting
+        try:
+            waiting.prepare()
+        except CycleError:
+            return None
         each_time: list[str] = []
         rows: dict[tuple[object, ...], Row] = {}
-        for name in self.tasks:
-            if not before[name]:
-                self._enter(name, each_time, rows)
+        for name in waiting.get_ready():
+            self._enter(name, each_time, rows)
         while each_time or any(rows.values()):
             found = self._least(each_time, rows)
             if found is None:
                 return None
             name, span = found
             self._put(self.tasks[name], span)
-            for later in after[name]:
-                before[later].discard(name)
-                if not before[later]:
-                    self._enter(later, each_time, rows)
-        return self.spans if len(self.spans) == len(self.tasks) else None
+            waiting.done(name)
+            for later in waiting.get_ready():
+                self._enter(later, each_time, rows)
+        return self.spans
 
     def _enter(self, name: str, each_time: list[str], rows: dict[tuple[object, ...], Row]) -> None:
         """Let a task wait: in the row of those like it, or to be looked at each time."""
@@ -177,15 +180,6 @@ class _Greedy:
         task = self.tasks[name]
         span = self._place(task)
         return None if span is None else (self.choice(self.rank[name], task, span), name, span)
-
-    def _neighbours(self) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
-        before: dict[str, set[str]] = {name: set() for name in self.tasks}
-        after: dict[str, set[str]] = {name: set() for name in self.tasks}
-        links: list[Lag | Cure] = [*self.problem.lags, *self.problem.cures]
-        for link in links:
-            before[link.after].add(link.before)
-            after[link.before].add(link.after)
-        return before, after
 
     def _may_hold(self, task: Task) -> bool:
         """Whether nothing else keeps what this task would begin to keep."""

@@ -91,8 +91,8 @@ def least_end(problem: Problem, *, windows: bool = True) -> int:
         for task in problem.tasks
         if hands is not None and any(name == hands.name and take for name, take in task.uses)
     }
-    order = _in_order(problem)
-    if order is None:
+    order = problem.in_order()
+    if not order:
         return 0
     heads = _heads(problem, order, opened, used, windows=windows)
     finish = problem.finish or tuple(heads)
@@ -134,36 +134,13 @@ def _thinned(values: set[int], *, up: bool = True) -> list[int]:
     return row[::step]
 
 
-def _in_order(problem: Problem) -> list[str] | None:
-    """Return the tasks each after all it waits for, None where they go in a circle."""
-    waiting = {task.name: 0 for task in problem.tasks}
-    nexts: dict[str, list[str]] = defaultdict(list)
-    for arc in _arcs(problem):
-        nexts[arc.before].append(arc.after)
-        waiting[arc.after] += 1
-    ready = [name for name, count in waiting.items() if not count]
-    order: list[str] = []
-    while ready:
-        name = ready.pop(0)
-        order.append(name)
-        for later in nexts[name]:
-            waiting[later] -= 1
-            if not waiting[later]:
-                ready.append(later)
-    return order if len(order) == len(waiting) else None
-
-
-def _arcs(problem: Problem) -> tuple[Lag | Cure, ...]:
-    return (*problem.lags, *problem.cures)
-
-
 def _heads(
     problem: Problem, order: Sequence[str], opened: Open, used: set[str], *, windows: bool
 ) -> dict[str, int]:
     tasks: Mapping[str, Task] = {task.name: task for task in problem.tasks}
     clocks = {clock.name: clock for clock in problem.clocks}
     into: dict[str, list[Lag | Cure]] = defaultdict(list)
-    for arc in _arcs(problem):
+    for arc in problem.arcs:
         into[arc.after].append(arc)
     opens: dict[str, list[Cure]] = defaultdict(list)
     for cure in problem.cures:
@@ -221,7 +198,7 @@ def _tails(problem: Problem, order: Sequence[str], finish: Sequence[str]) -> dic
     for name in finish:
         tails[name] = 0.0
     out: dict[str, list[Lag | Cure]] = defaultdict(list)
-    for arc in _arcs(problem):
+    for arc in problem.arcs:
         out[arc.before].append(arc)
     for name in reversed(order):
         for arc in out[name]:

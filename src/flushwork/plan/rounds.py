@@ -9,8 +9,8 @@ A round is cut, seal, fill, cure, level.  An inlay waits for the round after
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
+from graphlib import TopologicalSorter
 
 import shapely
 
@@ -70,26 +70,12 @@ def _follows(drawn: DrawnInlay) -> tuple[str, ...]:
 @memoized
 def rounds(face: DrawnFace) -> tuple[tuple[DrawnInlay, ...], ...]:
     """Return the inlays of a face by round, first round first."""
-    waiting = waits(face)
-    levels: dict[str, int] = {}
-    for name in waiting:
-        _level(name, waiting, levels)
-    count = max(levels.values(), default=0)
+    waiting = {name: [wait.after for wait in found] for name, found in waits(face).items()}
+    number: dict[str, int] = {}
+    # names unknown and circles were refused where the job was read
+    for name in TopologicalSorter(waiting).static_order():
+        number[name] = 1 + max((number[after] for after in waiting[name]), default=0)
     return tuple(
-        tuple(drawn for drawn in face.inlays if levels[drawn.inlay.name] == number)
-        for number in range(1, count + 1)
+        tuple(drawn for drawn in face.inlays if number[drawn.inlay.name] == each)
+        for each in range(1, max(number.values(), default=0) + 1)
     )
-
-
-def _level(name: str, waiting: Mapping[str, tuple[Wait, ...]], levels: dict[str, int]) -> int:
-    """Return the round of an inlay, from 1; the reader has refused circles."""
-    if name not in levels:
-        levels[name] = 1 + max(
-            (
-                _level(wait.after, waiting, levels)
-                for wait in waiting[name]
-                if wait.after in waiting
-            ),
-            default=0,
-        )
-    return levels[name]

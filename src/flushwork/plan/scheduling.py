@@ -18,7 +18,7 @@ from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.plan.stages import Plan
-from flushwork.plan.stretches import befores, solve_by_stretches
+from flushwork.plan.stretches import solve_by_stretches
 from flushwork.plan.tasks import Goal, Solution
 from flushwork.plan.wishes import ScheduleOptions
 from flushwork.resin.pours import Pour
@@ -104,7 +104,7 @@ def _changes(run: Run, steps: Sequence[Step]) -> tuple[Goal, ...]:
     if len(mounted) > MOST_BOUNDED:
         return ()
     spans = {step.task: (step.begin_min, step.end_min) for step in steps}
-    least = least_changes(mounted, befores(problem))
+    least = least_changes(mounted, problem.befores())
     return (Goal("cutter changes", changes(mounted, spans), least),)
 
 

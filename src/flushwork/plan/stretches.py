@@ -22,11 +22,11 @@ from flushwork.plan.tasks import (
     Clock,
     Cure,
     Goal,
-    Lag,
     Problem,
     Solution,
     Span,
     Task,
+    afters,
 )
 from flushwork.runtime.memo import memoized
 
@@ -61,7 +61,8 @@ class _Inside:
 def stretches(problem: Problem) -> tuple[Stretch, ...]:
     """Return the stretches of a problem in order of time; one where it has no meeting point."""
     names = [task.name for task in problem.tasks]
-    after, before = _reaches(problem, names)
+    before = problem.befores()
+    after = afters(before)
     meetings = [name for name in names if len(after[name]) + len(before[name]) == len(names) - 1]
     meetings.sort(key=lambda name: len(before[name]))
     place = {name: sum(met in before[name] for met in meetings) for name in names}
@@ -77,44 +78,9 @@ def stretches(problem: Problem) -> tuple[Stretch, ...]:
     return tuple(found)
 
 
-def _arcs(problem: Problem) -> tuple[Lag | Cure, ...]:
-    return (*problem.lags, *problem.cures)
-
-
-def _reaches(problem: Problem, names: list[str]) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
-    """Return what must come after each task and before it (empty where they go in a circle)."""
-    nexts: dict[str, set[str]] = defaultdict(set)
-    waiting = dict.fromkeys(names, 0)
-    for arc in _arcs(problem):
-        if arc.after not in nexts[arc.before]:
-            nexts[arc.before].add(arc.after)
-            waiting[arc.after] += 1
-    before: dict[str, set[str]] = {name: set() for name in names}
-    ready = [name for name in names if not waiting[name]]
-    order: list[str] = []
-    while ready:
-        name = ready.pop()
-        order.append(name)
-        for later in nexts[name]:
-            before[later] |= before[name] | {name}
-            waiting[later] -= 1
-            if not waiting[later]:
-                ready.append(later)
-    after: dict[str, set[str]] = {name: set() for name in names}
-    for name in reversed(order):
-        for later in nexts[name]:
-            after[name] |= after[later] | {later}
-    return after, before
-
-
-def befores(problem: Problem) -> dict[str, set[str]]:
-    """Return all that must come before each task of a problem."""
-    return _reaches(problem, [task.name for task in problem.tasks])[1]
-
-
 def _bridged(problem: Problem, place: Mapping[str, int], count: int) -> set[int]:
     """Return the meeting points across which a window, a hold or a greatest lag reaches."""
-    spans = [(arc.before, arc.after) for arc in _arcs(problem) if arc.greatest is not None]
+    spans = [(arc.before, arc.after) for arc in problem.arcs if arc.greatest is not None]
     spans += [(hold.first, hold.last) for hold in problem.holds]
     found: set[int] = set()
     for first, last in spans:
@@ -149,7 +115,7 @@ def _bounded(problem: Problem, found: Solution) -> Solution:
     What one piece waits for, with all that waits with it, is a problem with fewer tasks; no plan
     of all can finish it sooner than it can be finished by itself.
     """
-    _, before = _reaches(problem, [task.name for task in problem.tasks])
+    before = problem.befores()
     kept = {frozenset(before[name] | {name}) for name in problem.finish if name in found.spans}
     latest = sorted(kept, key=lambda names: (-len(names), sorted(names)))
     bounds = [

@@ -6,7 +6,9 @@ wood or resin, so that published scheduling problems can be put to the same solv
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
 
 from flushwork.plan.shifts import Shift
 
@@ -136,6 +138,45 @@ class Problem:
     finish: tuple[str, ...] = ()
     horizon: int | None = None
     shifts: tuple[Shift, ...] = ()
+
+    @property
+    def arcs(self) -> tuple[Lag | Cure, ...]:
+        """Everything that makes one task wait for another."""
+        return (*self.lags, *self.cures)
+
+    @property
+    def waiting(self) -> TopologicalSorter[str]:
+        """The tasks by name, each waiting for those that must end before it."""
+        graph: dict[str, list[str]] = {task.name: [] for task in self.tasks}
+        for arc in self.arcs:
+            graph[arc.after].append(arc.before)
+        return TopologicalSorter(graph)
+
+    def in_order(self) -> tuple[str, ...]:
+        """Return the tasks each after all it waits for; none where they go in a circle."""
+        try:
+            return tuple(self.waiting.static_order())
+        except CycleError:
+            return ()
+
+    def befores(self) -> dict[str, set[str]]:
+        """Return all that must come before each task; nothing where they go in a circle."""
+        before: dict[str, set[str]] = {task.name: set() for task in self.tasks}
+        direct: dict[str, list[str]] = {name: [] for name in before}
+        for arc in self.arcs:
+            direct[arc.after].append(arc.before)
+        for name in self.in_order():
+            before[name].update(*(before[each] | {each} for each in direct[name]))
+        return before
+
+
+def afters(before: Mapping[str, Collection[str]]) -> dict[str, set[str]]:
+    """Return all that must come after each task, from all that must come before each."""
+    found: dict[str, set[str]] = {name: set() for name in before}
+    for name, sooner in before.items():
+        for each in sooner:
+            found[each].add(name)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
