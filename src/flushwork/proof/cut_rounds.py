@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from flushwork.built import Build
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.plan.heights import face_planes, floor_mm
-from flushwork.plan.rounds import rounds
-from flushwork.plan.stages import StageKind
+from flushwork.job.records import FaceName
+from flushwork.plan.stages import Stage, StageKind
+from flushwork.proof.deciding import stages_of
+from flushwork.proof.expected_heights import floor_mm, wood_mm
 from flushwork.strata.board import FaceStack
 
 
@@ -27,20 +28,18 @@ class JustCut:
 def just_cut(build: Build) -> Iterator[JustCut]:
     """Yield every inlay of a job after its own cut, face by face, round by round."""
     for face in build.faces:
-        face_rounds = rounds(face)
-        planes = face_planes(build.job.allowances, face_rounds)
-        for number, together in enumerate(face_rounds, start=1):
-            stage = next(
-                item
-                for item in build.plan.stages
-                if item.kind is StageKind.CUT and item.face == face.name and item.round == number
-            )
+        for stage in cut_stages(build, face.name):
             stack = build.replay.after(stage.number).face(face.name)
-            for drawn in together:
-                yield JustCut(
-                    face,
-                    drawn,
-                    stack,
-                    planes.before_mm(number),
-                    floor_mm(drawn.inlay, planes, number),
-                )
+            standing_mm = wood_mm(build, face.name, stage.number)
+            for drawn in cut_in(face, stage):
+                yield JustCut(face, drawn, stack, standing_mm, floor_mm(build, drawn.inlay, stage))
+
+
+def cut_stages(build: Build, face: FaceName) -> tuple[Stage, ...]:
+    """Return the stages that cut the inlays of a face, round by round."""
+    return tuple(each for each in stages_of(build, StageKind.CUT) if each.face == face)
+
+
+def cut_in(face: DrawnFace, stage: Stage) -> tuple[DrawnInlay, ...]:
+    """Return the inlays of a face that a stage cuts."""
+    return tuple(each for each in face.inlays if each.inlay.name in stage.subjects)

@@ -14,8 +14,8 @@ from flushwork.findings import Finding, Measure, Place, Severity, Source
 from flushwork.geometry.drawn import DrawnHoles
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import FaceName, Job
-from flushwork.plan.heights import face_planes, floor_mm
-from flushwork.plan.rounds import rounds
+from flushwork.proof.cut_rounds import cut_in, cut_stages
+from flushwork.proof.expected_heights import finished_mm, finished_thickness_mm, floor_mm
 from flushwork.proof.stack import Link, chain
 from flushwork.runtime.memo import memoized
 from flushwork.strata.measure import least_web
@@ -64,20 +64,20 @@ def sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
 def all_sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
     """Return everything sunk into a face, holes right through it included."""
     face = build.face(name)
-    face_rounds = rounds(face)
-    planes = face_planes(build.job.allowances, face_rounds)
+    at_last_mm = finished_mm(build, name)
     found = [
         Sunk(
             drawn.inlay.name,
             name,
             drawn.region,
-            floor_mm(drawn.inlay, planes, number),
+            floor,
             drawn.inlay.depth_source,
             hole=False,
-            depth_mm=planes.finished_mm - floor_mm(drawn.inlay, planes, number),
+            depth_mm=at_last_mm - floor,
         )
-        for number, drawn_round in enumerate(face_rounds, start=1)
-        for drawn in drawn_round
+        for stage in cut_stages(build, name)
+        for drawn in cut_in(face, stage)
+        for floor in (floor_mm(build, drawn.inlay, stage),)
     ]
     for pattern in face.holes:
         holes = pattern.holes
@@ -86,7 +86,7 @@ def all_sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
                 holes.name,
                 name,
                 _discs(pattern),
-                planes.finished_mm - holes.depth_mm,
+                at_last_mm - holes.depth_mm,
                 holes.depth_source,
                 hole=True,
                 depth_mm=holes.depth_mm,
@@ -276,7 +276,7 @@ def floor_through_blank(build: Build) -> Iterator[Finding]:
     """Yield a stop for anything sunk right through the finished board by itself."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
-        other = face_planes(build.job.allowances, rounds(build.face(_other(name)))).finished_mm
+        other = finished_mm(build, _other(name))
         for sunk in sunk_in(build, name):
             if sunk.region.is_empty:
                 continue
@@ -377,12 +377,6 @@ def holes_and_inlays_of_one_face(build: Build) -> Iterator[Finding]:
 def _met(discs: MultiPolygon, region: MultiPolygon) -> tuple[Polygon, ...]:
     """Return the discs that a region meets."""
     return tuple(disc for disc in discs.geoms if disc.intersects(region))
-
-
-def finished_thickness_mm(build: Build) -> float:
-    """Return the thickness of the board once both faces are finished."""
-    planes = [face_planes(build.job.allowances, rounds(face)).finished_mm for face in build.faces]
-    return build.job.blank.thickness_mm + sum(planes)
 
 
 def _other(name: FaceName) -> FaceName:

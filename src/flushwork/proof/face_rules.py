@@ -8,10 +8,9 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity
 from flushwork.job.records import Artwork, Inlay, SvgArt, TextArt
-from flushwork.plan.heights import face_planes
-from flushwork.plan.rounds import rounds
 from flushwork.plan.waste import BESIDE_MM
 from flushwork.proof.depth_rules import near_webs
+from flushwork.proof.expected_heights import taken_after_cut_mm
 
 CLAMP_MM: Final = 15.0
 """Waste that a clamp needs beside the trim line (assumed, 10 to 25 mm)."""
@@ -131,7 +130,7 @@ def depth_face_unsaid(build: Build) -> Iterator[Finding]:
         ]
         if not unsaid:
             continue
-        gained_mm = sum(_stands_above_mm(build, name) for name in unsaid)
+        gained_mm = sum(taken_after_cut_mm(build, name) for name in unsaid)
         yield Finding(
             code="depth-face-unsaid",
             severity=Severity.NOTE,
@@ -154,17 +153,6 @@ def _said(build: Build, name: str) -> bool:
             if inlay.name == name:
                 return f"{face.name}.inlays.{index}.measured from" in build.job.given
     return True
-
-
-def _stands_above_mm(build: Build, name: str) -> float:
-    """Return how far the face stands above its finished plane when an inlay is cut."""
-    for face in build.faces:
-        face_rounds = rounds(face)
-        planes = face_planes(build.job.allowances, face_rounds)
-        for number, together in enumerate(face_rounds, start=1):
-            if any(drawn.inlay.name == name for drawn in together):
-                return planes.before_mm(number) - planes.finished_mm
-    return 0.0
 
 
 def clamp_room(build: Build) -> Iterator[Finding]:

@@ -10,8 +10,7 @@ from shapely import MultiPolygon
 from flushwork.built import Build
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import MeasuredFrom
-from flushwork.plan.heights import face_planes
-from flushwork.plan.rounds import rounds
+from flushwork.proof.expected_heights import taken_after_cut_mm
 from flushwork.shelf.items import Cutter
 
 
@@ -63,12 +62,5 @@ def grooves_of(build: Build, drawn: DrawnInlay) -> Grooves | None:
         return None
     taken_mm = 0.0
     if drawn.inlay.measured_from is MeasuredFrom.STANDING:
-        face_rounds = rounds(build.face(drawn.inlay.face))
-        planes = face_planes(build.job.allowances, face_rounds)
-        number = next(
-            index
-            for index, together in enumerate(face_rounds, start=1)
-            if any(item.inlay.name == drawn.inlay.name for item in together)
-        )
-        taken_mm = planes.before_mm(number) - planes.finished_mm
+        taken_mm = taken_after_cut_mm(build, drawn.inlay.name)
     return Grooves(stroke_width_mm(drawn.region), cutters[-1], drawn.inlay.depth_mm, taken_mm)

@@ -12,10 +12,9 @@ from flushwork.colour.palette import NEVER_HIDES_MM
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.regions import many
 from flushwork.job.records import Manner
-from flushwork.plan.heights import face_planes, floor_mm, levelled_mm
-from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.proof import spreads
+from flushwork.proof.cut_rounds import cut_in, cut_stages
 from flushwork.proof.deciding import (
     last_sanding,
     mounting_number,
@@ -24,6 +23,7 @@ from flushwork.proof.deciding import (
     stages_of,
 )
 from flushwork.proof.depth_rules import AREA_MM2, REPLAY_MM, Sunk, sunk_in, to_front
+from flushwork.proof.expected_heights import floor_mm, left_proud_mm
 from flushwork.proof.grooves import grooves_of, stroke_width_mm
 from flushwork.proof.quantity import Floats, Quantity, single, spread_out
 from flushwork.strata.measure import least_web
@@ -73,12 +73,11 @@ def floors_left(build: Build) -> Iterator[Quantity]:
 
 def _floors(build: Build, drawn: DrawnInlay) -> dict[str, float]:
     """Return the heights of the floors of a face's inlays by name."""
-    face_rounds = rounds(build.face(drawn.inlay.face))
-    planes = face_planes(build.job.allowances, face_rounds)
+    face = build.face(drawn.inlay.face)
     return {
-        item.inlay.name: floor_mm(item.inlay, planes, number)
-        for number, together in enumerate(face_rounds, start=1)
-        for item in together
+        item.inlay.name: floor_mm(build, item.inlay, stage)
+        for stage in cut_stages(build, face.name)
+        for item in cut_in(face, stage)
     }
 
 
@@ -145,7 +144,7 @@ def left_to_sand(build: Build) -> Iterator[Quantity]:
             f"round {stage.round} of the {stage.face}",
             stage.face,
             (spot.x, spot.y),
-            max(levelled_mm(allowances), 0.0) + sand,
+            max(left_proud_mm(allowances), 0.0) + sand,
             0.0,
             (
                 (spreads.zero(stage.mounting), 1.0),

@@ -14,12 +14,11 @@ from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.plan.cutting_work import hole_cutter
-from flushwork.plan.heights import face_planes, levelled_mm
-from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
 from flushwork.proof.cut_rounds import just_cut
 from flushwork.proof.depth_rules import apart, to_front
+from flushwork.proof.expected_heights import finished_mm, left_proud_mm, wood_mm
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import CutterKind
 from flushwork.strata.board import FaceStack, Heights, TileStack
@@ -188,7 +187,7 @@ def _discs(pattern: DrawnHoles) -> MultiPolygon:
 def holes_as_asked(build: Build) -> Iterator[Finding]:
     """Yield a stop for holes that the cut files leave out, or drill to another depth."""
     for face in build.faces:
-        planes = face_planes(build.job.allowances, rounds(face))
+        at_last_mm = finished_mm(build, face.name)
         stack = build.replay.final.face(face.name)
         for pattern in face.holes:
             holes = pattern.holes
@@ -196,7 +195,7 @@ def holes_as_asked(build: Build) -> Iterator[Finding]:
             if cutter is None or not pattern.places:
                 continue
             depth = [
-                planes.finished_mm
+                at_last_mm
                 - _lowest(stack, build.replay.spec, item.x_mm, item.y_mm, holes.diameter_mm / 2.0)
                 for item in pattern.places
             ]
@@ -273,16 +272,25 @@ def trim_as_asked(build: Build) -> Iterator[Finding]:
 
 
 def levelled_as_asked(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a levelling leaves resin standing, or goes into the wood."""
+    """Yield a stop where a levelling leaves resin standing, or goes into the wood.
+
+    A sanding, which no file does, has to be replayed down to the height that the job gives it.
+    """
     allowances = build.job.allowances
     for stage in build.plan.stages:
+        if stage.kind is StageKind.SAND:
+            stands_mm = build.replay.after(stage.number).face(stage.face).plane_mm
+            off = stands_mm - wood_mm(build, stage.face, stage.number)
+            if abs(off) > ROUNDING_MM:
+                does = "leaves the wood too high" if off > 0.0 else "takes too much wood"
+                yield _level(stage.title, does, abs(off), build, ROUNDING_MM)
         if stage.kind is not StageKind.LEVEL:
             continue
         stack = build.replay.after(stage.number).face(stage.face)
         before = build.replay.after(stage.number - 1).face(stage.face)
         proud = _proud_mm(stack, before.plane_mm)
         gouged = _gouged_mm(before, stack) - allowances.level_mm
-        if proud > levelled_mm(allowances) + DEEPER_MM:
+        if proud > left_proud_mm(allowances) + DEEPER_MM:
             yield _level(stage.title, "leaves resin standing", proud, build)
         elif gouged > DEEPER_MM:
             yield _level(stage.title, "goes into the wood", gouged, build)
@@ -316,7 +324,9 @@ def _lost_mm(before: TileStack | None, after: TileStack, plane_mm: float) -> flo
     return float((was - after.heights[0]).max())
 
 
-def _level(title: str, does: str, by_mm: float, build: Build) -> Finding:
+def _level(
+    title: str, does: str, by_mm: float, build: Build, limit_mm: float = DEEPER_MM
+) -> Finding:
     return Finding(
         code="levelling-off",
         severity=Severity.STOP,
@@ -324,7 +334,7 @@ def _level(title: str, does: str, by_mm: float, build: Build) -> Finding:
         remedy="Do not run these files: a height or a line in them differs from the job.",
         subject=title,
         source=build.job.source,
-        measure=Measure("off", by_mm, DEEPER_MM, "mm"),
+        measure=Measure("off", by_mm, limit_mm, "mm"),
     )
 
 

@@ -15,7 +15,8 @@ from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.geometry.regions import many
 from flushwork.job.records import FaceName
-from flushwork.proof.depth_rules import finished_thickness_mm, sunk_in
+from flushwork.proof.depth_rules import sunk_in
+from flushwork.proof.expected_heights import finished_thickness_mm
 from flushwork.proof.growth import width_across_mm
 from flushwork.runtime.memo import memoized
 from flushwork.wood.moisture import equilibrium_moisture
