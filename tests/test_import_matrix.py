@@ -24,6 +24,7 @@ ROW: tuple[tuple[str, ...], ...] = (
     ("pipeline",),
     ("store",),
     ("book",),
+    ("usecases",),
     ("bench",),
     ("cli",),
 )

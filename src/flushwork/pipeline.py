@@ -60,7 +60,7 @@ class _Watch:
 
 
 def build(
-    path: Path,
+    path: Path | str,
     progress: Progress = lambda _: None,
     *,
     text: str | None = None,
@@ -86,7 +86,7 @@ def build(
     """
     watch = _Watch(progress)
     with memo.walk(watch.pause) if memo is not None else nullcontext():
-        made = _cut(preread or partial(_preread, path, text), watch, cell_mm)
+        made = _cut(preread or partial(_preread, Path(path), text), watch, cell_mm)
         on_replayed(made)
         made = _planned(made, watch, schedule_options, check=check)
         if check:

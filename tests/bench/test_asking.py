@@ -17,13 +17,13 @@ from flushwork.bench.odds_views import (
     found_in,
     odds_as_is,
     odds_data,
-    steadied,
     summary,
 )
 from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.sweeps import Sweeper, axis_of
 from flushwork.proof.odds import place_odds
 from flushwork.proof.vary import VaryError
+from flushwork.usecases.odds import steadied
 from tests.bench.conftest import JOB, ask
 
 

@@ -21,8 +21,8 @@ from flushwork.bench.finding_stills import finding_drawing
 from flushwork.bench.snapshot import Snapshot
 from flushwork.book.html import html_text
 from flushwork.book.views import book_view
-from flushwork.cli.plan_files import plan_files
 from flushwork.pipeline import Build
+from flushwork.usecases.plan_files import plan_files
 from tests.bench.conftest import Served, ask, keep, waited
 from tests.bench.odd_job import ART, NAMES, RUNS, odd, odd_job
 

@@ -13,7 +13,6 @@ import pytest
 from flushwork.bench.cut_data import path_data, stage_of
 from flushwork.bench.day_views import days_view
 from flushwork.bench.desk import Desk
-from flushwork.bench.follow import follow, for_pieces, weighable, with_hardener
 from flushwork.bench.log import LogError, RunLog, log_path
 from flushwork.bench.machine_views import screens
 from flushwork.bench.shelf_views import shelf_view
@@ -24,6 +23,7 @@ from flushwork.plan.waits_told import planned_wait_s
 from flushwork.proof.stock_rules import needs
 from flushwork.resin.pours import Pour
 from flushwork.shelf.stock import OnHand, StockKind
+from flushwork.usecases.weigh import follow, for_pieces, weighable, with_hardener
 from tests.bench.conftest import JOB, PAGE, ask, waited
 
 INCHES = """\

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.cli.background_read import background_read
 from flushwork.errors import JobRefusedError
 from flushwork.geometry.begin import begin
 from flushwork.runtime import pool
+from flushwork.usecases.jobs import background_read
 from tests.small_jobs import PLAIN, changed
 
 

@@ -12,11 +12,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.cli.main import DONE, run
-from flushwork.cli.marking import place_words, reading_text
-from flushwork.cli.readings import marks_read
+from flushwork.cli.marking import place_words
 from flushwork.proof import witness
 from flushwork.store import write_folder
 from flushwork.toolpaths.corrected import Correction
+from flushwork.usecases.marks import reading_text
+from flushwork.usecases.readings import marks_read
 from tests.cli.test_marks_command import PLATE
 from tests.many import examples
 

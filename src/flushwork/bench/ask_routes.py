@@ -27,7 +27,7 @@ from flushwork.bench.odds_views import (
 from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stakes import stakes_data
 from flushwork.bench.sweeps import Axis, Sweeper, axis_of
-from flushwork.proof.vary import VaryError
+from flushwork.usecases.vary import VaryError
 
 
 def _sweeper(request: Request) -> Sweeper:

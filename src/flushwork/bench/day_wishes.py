@@ -13,11 +13,15 @@ from typing import Any, Final
 
 from flushwork.book.figures import clean
 from flushwork.pipeline import Build
-from flushwork.plan.schedule import Schedule
-from flushwork.plan.scheduling import schedule_of
 from flushwork.plan.shop_days import MONDAY, MOST_DAYS
 from flushwork.plan.tasks import DAY_MIN
-from flushwork.plan.wishes import NotBefore, ScheduleOptions, schedule_options_of
+from flushwork.usecases.plan import (
+    NotBefore,
+    Schedule,
+    ScheduleOptions,
+    planned_anew,
+    schedule_options_of,
+)
 
 MOST: Final = 400
 Held = tuple[str, int, str]
@@ -104,7 +108,7 @@ def planned(made_by: Planned, wished: DayWishes) -> Schedule:
     )
     off = own.off if wished.off is None else frozenset(map(dt.date.fromisoformat, wished.off))
     wishes: ScheduleOptions = replace(own, first=first, off=off, held=held)
-    return schedule_of(made.job, made.plan, made.staged_files, made.pours, wishes)
+    return planned_anew(made, wishes)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,14 +17,10 @@ from flushwork.bench.edits import EditError
 from flushwork.bench.fix_views import changes_of, edit_views, with_changes
 from flushwork.bench.records import EditView
 from flushwork.bench.snapshot import Snapshot
-from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
-from flushwork.pipeline import build
-from flushwork.proof.fixes.by_hand import why_not
-from flushwork.proof.fixes.fix import Fix
-from flushwork.proof.fixes.propose import fixes_for, mended
-from flushwork.proof.fixes.question import Question
 from flushwork.runtime.memo import Memo
+from flushwork.usecases.fix import Fix, fixes_worth_trying, mended, why_not
+from flushwork.usecases.tries import tried
 
 WANTED: Final = 2
 """So many fixes are enough to choose from."""
@@ -143,7 +139,7 @@ class Finder:
 
     def _look(self, search: Search) -> None:
         snapshot, finding = search.snapshot, search.finding
-        fixes = fixes_for(Question(finding, snapshot.made.job, snapshot.made.faces))
+        fixes = fixes_worth_trying(snapshot.made, finding)
         texts = _texts(snapshot.text, fixes)
         search.whole = len(texts)
         memo = self._memo_copy()
@@ -171,10 +167,7 @@ class Finder:
             if search.spent_s > self.longest_s:
                 raise _SpentError
 
-        try:
-            return build(self.path, progress, text=text, memo=memo).findings
-        except JobRefusedError as refused:
-            return refused.findings
+        return tried(self.path, text, progress, memo).findings
 
 
 def _texts(text: str, fixes: tuple[Fix, ...]) -> dict[str, Fix]:

@@ -12,7 +12,7 @@ from flushwork.bench.taking_out import without
 from flushwork.book.figures import clean
 from flushwork.errors import JobRefusedError
 from flushwork.job.located import Scalar, read_tree
-from flushwork.proof.fixes.fix import Fix
+from flushwork.usecases.fix import Fix
 
 Change = tuple[Sequence[str], str | None]
 """The steps of a key and what to write there; None takes it out."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -14,18 +14,18 @@ from shapely import MultiPolygon
 from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.figures import MINUS, clean
 from flushwork.geometry.drawn import DrawnFace
-from flushwork.pipeline import Build
-from flushwork.proof.odds import (
+from flushwork.proof.odds import QuantityOdds
+from flushwork.usecases.odds import (
     SAMPLES,
-    QuantityOdds,
+    Quantity,
     RunOdds,
-    draw,
-    holds,
+    cause_of,
+    odds,
+    outcomes,
     place_odds,
-    run_odds,
+    quantities,
+    steadied,
 )
-from flushwork.proof.quantities import quantities
-from flushwork.proof.quantity import Quantity
 
 QUICK: Final = 2_000
 """Samples while a slider moves: odds within about 0.01 of all of them."""
@@ -36,22 +36,21 @@ TOLD_LOSS: Final = 0.0005
 """What is lost less often than on 5 of 10,000 pieces is told only when asked."""
 OUTLINE_MM: Final = 0.05
 
-CAUSES: Final = {
-    "shift x": ("place", "How well a board comes back to its place"),
-    "shift y": ("place", "How well a board comes back to its place"),
-    "turn": ("turn", "How straight it lies there"),
-    "moisture": ("moisture", "How dry the wood stays between mountings"),
-    "depth zero": ("zero", "How well the cutter is touched off"),
-    "thickness": ("thickness", "How even the blanks are"),
-    "sanding": ("sanding", "How evenly it is sanded"),
-    "cutter width": ("cutter", "How well the cutter's width is known"),
-    "bending": ("bending", "How far cutters are pushed aside"),
-    "flatness": ("flatness", "How flat the faces are"),
-    "edge blur": ("blur", "How sharp sanded edges stay"),
-    "shrinkage": ("shrinkage", "How well the resin's shrinkage is known"),
-    "measuring": ("measuring", "How well resin and hardener are measured"),
+WORDS: Final = {
+    "place": "How well a board comes back to its place",
+    "turn": "How straight it lies there",
+    "moisture": "How dry the wood stays between mountings",
+    "zero": "How well the cutter is touched off",
+    "thickness": "How even the blanks are",
+    "sanding": "How evenly it is sanded",
+    "cutter": "How well the cutter's width is known",
+    "bending": "How far cutters are pushed aside",
+    "flatness": "How flat the faces are",
+    "blur": "How sharp sanded edges stay",
+    "shrinkage": "How well the resin's shrinkage is known",
+    "measuring": "How well resin and hardener are measured",
 }
-"""What strays, in the shop's words; things that are steadied together have one name."""
+"""What varies, in the shop's words, by the name of its cause."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,37 +78,13 @@ class Loss:
 @cached_on
 def found_in(snapshot: Snapshot) -> tuple[Quantity, ...]:
     """Return the quantities of what is in sight, gathered once."""
-    return quantities_of(snapshot.made)
+    return quantities(snapshot.made)
 
 
 @cached_on
 def odds_as_is(snapshot: Snapshot) -> RunOdds:
     """Return the odds of what is in sight as the shop is, worked out once."""
-    job = snapshot.made.job
-    return run_odds(found_in(snapshot), job.pieces, job.test_pieces, samples=SAMPLES)
-
-
-def quantities_of(made: Build) -> tuple[Quantity, ...]:
-    """Return the quantities a piece of a build stands or falls by."""
-    return quantities(made)
-
-
-def steadied(found: tuple[Quantity, ...], scales: Mapping[str, float]) -> tuple[Quantity, ...]:
-    """Return quantities whose spreads are ``scales`` times as large, by the name of the cause."""
-
-    def one(quantity: Quantity) -> Quantity:
-        spreads = tuple(
-            replace(spread, sd=spread.sd * scales.get(cause_name(spread.key[0]), 1.0))
-            for spread in quantity.spreads
-        )
-        return replace(quantity, spreads=spreads)
-
-    return tuple(one(quantity) for quantity in found)
-
-
-def cause_name(what: str) -> str:
-    """Return the name under which a spread is steadied."""
-    return CAUSES[what][0] if what in CAUSES else what
+    return odds(snapshot.made, found_in(snapshot))
 
 
 def causes(found: tuple[Quantity, ...]) -> tuple[Cause, ...]:
@@ -117,11 +92,11 @@ def causes(found: tuple[Quantity, ...]) -> tuple[Cause, ...]:
     gathered: dict[str, list[Any]] = {}
     for quantity in found:
         for spread in quantity.spreads:
-            gathered.setdefault(cause_name(spread.key[0]), []).append(spread)
+            gathered.setdefault(cause_of(spread.key[0]), []).append(spread)
     return tuple(
         Cause(
             name,
-            CAUSES.get(spreads[0].key[0], (name, name))[1],
+            WORDS.get(name, name),
             _span(spreads),
             spreads[0].tighten,
             spreads[0].shared,
@@ -151,11 +126,7 @@ def odds_data(snapshot: Snapshot, scales: Mapping[str, float], *, quick: bool) -
     found = steadied(as_is, scales)
     samples = QUICK if quick else SAMPLES
     plain = not quick and all(scale == 1.0 for scale in scales.values())
-    run = (
-        odds_as_is(snapshot)
-        if plain
-        else run_odds(found, job.pieces, job.test_pieces, samples=samples)
-    )
+    run = odds_as_is(snapshot) if plain else odds(snapshot.made, found, samples=samples)
     return {
         "summary": summary(run),
         "piece": run.piece,
@@ -195,17 +166,6 @@ def summary(run: RunOdds) -> str:
         f"{each} Of the {run.pieces} in this run, {run.expected_good:.1f} on average; all "
         f"{run.pieces} in {100.0 * run.all_good:.0f} runs of 100."
     )
-
-
-def outcomes(found: tuple[Quantity, ...], pieces: int, samples: int) -> list[float]:
-    """Return the chances that 0, 1, 2 ... pieces of a run come out right."""
-    spreads = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
-    draws = draw(spreads, samples, pieces)
-    good = np.ones((samples, pieces), bool)
-    for item in found:
-        good &= holds(item, draws) if item.spreads else bool(place_odds(item).min() > 0.5)
-    counts = np.bincount(good.sum(axis=1), minlength=pieces + 1)
-    return [float(count) / samples for count in counts]
 
 
 def losses(run: RunOdds) -> tuple[Loss, ...]:

@@ -7,13 +7,13 @@ from typing import Any
 
 from flushwork.bench import views
 from flushwork.bench.day_views import days_view
-from flushwork.bench.follow import beside_g, weighable
 from flushwork.bench.resources import templates
 from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.figures import clean, raised
 from flushwork.book.records import UnitSystem
 from flushwork.findings import Finding
 from flushwork.resin.pours import Pour
+from flushwork.usecases.weigh import beside_g, weighable
 
 
 @cached_on

@@ -14,7 +14,7 @@ from flushwork.bench.snapshot import Snapshot, cached_on
 from flushwork.book.drawings import Space
 from flushwork.book.gate_views import gates_view
 from flushwork.book.records import GatesView, GateView
-from flushwork.proof.risk import Risk, risk_of
+from flushwork.usecases.no_return import Risk, no_return
 
 CHART: Final = Space(190.0, 52.0)
 
@@ -56,7 +56,7 @@ def stakes_of(snapshot: Snapshot) -> Stakes | None:
     made = snapshot.made
     if snapshot.coarse or not made.replay.states:
         return None
-    risk = risk_of(made, odds_as_is(snapshot))
+    risk = no_return(made, odds_as_is(snapshot))
     if not risk.gates:
         return None
     view = gates_view(risk, CHART)

@@ -13,12 +13,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding, Severity
-from flushwork.pipeline import build
-from flushwork.proof.odds import run_odds
-from flushwork.proof.vary import VaryError, changed
 from flushwork.runtime.memo import Memo
+from flushwork.usecases.vary import Square, VaryError, changed, square
 
 MOST_VALUES: Final = 9
 LONGEST: Final = 120
@@ -31,18 +27,6 @@ class Axis:
 
     key: str
     values: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Square:
-    """What one pair of values leads to; ``refused`` says why it could not be read."""
-
-    stops: int
-    cautions: int
-    piece: float
-    finish: str
-    worst: str
-    refused: str = ""
 
 
 @dataclass
@@ -156,30 +140,8 @@ class Sweeper:
             if sweep.left:
                 raise _LeftError
 
-        try:
-            made = build(self.path, progress, text=text, memo=memo)
-        except JobRefusedError as refused:
-            slip = refused.findings[0]
-            return Square(0, 0, 0.0, "", "", f"{slip.message}")
-        # imported late: the page's records draw in the printed book
-        from flushwork.bench.odds_views import quantities_of  # noqa: PLC0415
-
-        odds = run_odds(quantities_of(made), made.job.pieces, made.job.test_pieces, samples=4000)
-        plan = made.schedule
-        finish = ""
-        if plan is not None and plan.steps:
-            finish = (
-                f"{plan.days.day_text(plan.finish_min)} {plan.days.clock_text(plan.finish_min)}"
-            )
-        stops = _standing(made.findings, Severity.STOP)
-        cautions = _standing(made.findings, Severity.CAUTION)
-        worst = next(iter((*stops, *cautions)), None)
-        return Square(len(stops), len(cautions), odds.piece, finish, worst.message if worst else "")
+        return square(self.path, text, progress, memo)
 
 
 class _LeftError(Exception):
     """Nobody waits for this sweep any more."""
-
-
-def _standing(findings: tuple[Finding, ...], severity: Severity) -> list[Finding]:
-    return [item for item in findings if item.severity is severity and item.accepted is None]

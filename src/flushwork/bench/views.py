@@ -22,7 +22,7 @@ from flushwork.findings import Finding, Severity
 from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
-from flushwork.proof.catalogue import Entry, catalogue
+from flushwork.usecases.explain import Entry, catalogue
 
 AS_SAWN = StripStage(
     number=0,

@@ -42,9 +42,9 @@ class Walks:
     def cut_anew(self, text: str, before: Snapshot) -> bool:
         """Return whether a text asks for other cuts than were proved before."""
         from flushwork.bench.cut_alike import cut_alike  # noqa: PLC0415
-        from flushwork.job.read import read_job  # noqa: PLC0415
+        from flushwork.usecases.jobs import load  # noqa: PLC0415
 
-        return not cut_alike(read_job(self.path, text), before.made.job)
+        return not cut_alike(load(self.path, text), before.made.job)
 
     def made(
         self,
@@ -61,9 +61,9 @@ class Walks:
         ``after`` is waited for before the text is read.
         """
         from flushwork.bench.film import FilmCache, film_of  # noqa: PLC0415
-        from flushwork.geometry.begin import begin  # noqa: PLC0415
         from flushwork.pipeline import build  # noqa: PLC0415
         from flushwork.runtime.memo import Memo  # noqa: PLC0415
+        from flushwork.usecases import jobs  # noqa: PLC0415
 
         self._memo, self._tiles = self._memo or Memo(), self._tiles or FilmCache()
         tiles = None if coarse else self._tiles
@@ -75,7 +75,7 @@ class Walks:
         def preread() -> Begun:
             if after is not None:
                 after()
-            return begin(self.path, text)
+            return jobs.preread(self.path, text)
 
         prefetch = Prefetch(filmed, gaze)
         made = build(

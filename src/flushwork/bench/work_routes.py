@@ -16,7 +16,6 @@ from flushwork.bench.answers import body_of, desk_of, figure, in_sight, units_as
 from flushwork.bench.cut_data import path_data
 from flushwork.bench.day_views import days_view, finish_words
 from flushwork.bench.day_wishes import DayWishes, Planned, WishError, planned, wishes_in
-from flushwork.bench.follow import follow, for_pieces, with_hardener
 from flushwork.bench.log import LogError, RunLog
 from flushwork.bench.rendering import rendered_card
 from flushwork.bench.resources import templates
@@ -25,6 +24,7 @@ from flushwork.plan.calendar_text import calendar_bytes
 from flushwork.plan.schedule import Schedule
 from flushwork.resin.pours import Pour
 from flushwork.toolpaths.orders import CutFile
+from flushwork.usecases.weigh import follow, for_pieces, with_hardener
 
 
 def _file(request: Request, snapshot: Snapshot) -> CutFile:

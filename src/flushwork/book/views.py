@@ -18,11 +18,10 @@ from flushwork.book.tricky_places import tricky_places
 from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build
 from flushwork.plan.bright_lines import BrightLine, bright_lines
-from flushwork.plan.cost_table import Costing, CostTable
-from flushwork.plan.grouping import groups_in
+from flushwork.plan.cost_table import CostTable
 from flushwork.plan.schedule import Schedule
 from flushwork.proof.catalogue import catalogue
-from flushwork.proof.risk import Risk, risk_of
+from flushwork.proof.risk import Risk
 from flushwork.strata.section import section
 
 SECTION_MM: Final = 66.0
@@ -48,8 +47,7 @@ def book_view(
 
     They are looked at only by who prints the book, and may be put in its ``pngs`` later.
 
-    ``costs`` and ``risk`` are those of ``costs_of`` and ``at_stake``, where the caller has counted
-    them already.
+    ``costs`` and ``risk`` are told of where they are given.
     """
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces)
@@ -74,8 +72,8 @@ def book_view(
             lines=lines,
             light=_light(made, lines, pictures, page, units),
             schedule=_schedule(made),
-            costs=costs or costs_of(made),
-            risk=risk or at_stake(made),
+            costs=costs,
+            risk=risk,
             cutter_sets=made.cutter_sets,
         )
     )
@@ -84,22 +82,6 @@ def book_view(
 def _schedule(made: Build) -> Schedule | None:
     plan = made.schedule
     return plan if plan is not None and plan.hindrance is None and plan.steps else None
-
-
-def costs_of(made: Build) -> CostTable | None:
-    """Return what a build's run costs; None where the shop file has no prices."""
-    if made.job.shop.prices is None:
-        return None
-    groups = groups_in(made.job, made.schedule)
-    costing = Costing(
-        made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
-    )
-    return costing.table()
-
-
-def at_stake(made: Build) -> Risk | None:
-    """Return what a piece has cost before each step that cannot be taken back, and its odds."""
-    return risk_of(made) if made.replay.states else None
 
 
 def _light(

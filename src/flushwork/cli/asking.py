@@ -5,48 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from flushwork.cli.output import Console, finding_data
-from flushwork.errors import FlushworkError, JobRefusedError
+from flushwork.cli.output import Console
 from flushwork.findings import Finding, Severity
 from flushwork.pipeline import build
-from flushwork.proof.fixes.figures import figure_after
-from flushwork.proof.fixes.fix import Fix
-from flushwork.proof.fixes.propose import Proposal, propose
-from flushwork.proof.fixes.text import applied
-from flushwork.proof.odds import RunOdds, odds_of
-from flushwork.proof.quantities import quantities
-from flushwork.proof.quantity import Quantity
-from flushwork.proof.vary import Hear, Outcome, VaryError, sweep
-
-
-class AskedError(FlushworkError):
-    """A key or value that the job has no place for."""
-
-
-def hearing(path: Path, console: Console, held: dict[str, tuple[Quantity, ...]]) -> Hear:
-    """Return what tells of a job text, as if it stood in the file.
-
-    ``held`` takes down the quantities of each text that can be read.
-    """
-
-    def hear(text: str) -> tuple[Finding, ...]:
-        console.progress("hear one change")
-        try:
-            made = build(path, text=text)
-        except JobRefusedError as refused:
-            return refused.findings
-        held[text] = quantities(made)
-        return made.findings
-
-    return hear
+from flushwork.usecases.data import finding_data
+from flushwork.usecases.fix import Fix, fix
+from flushwork.usecases.odds import RunOdds
+from flushwork.usecases.odds import odds as run_odds
+from flushwork.usecases.vary import Outcome
+from flushwork.usecases.vary import vary as sweep
 
 
 def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
     """Print what the proof tells for each value of a key."""
-    try:
-        outcomes = sweep(path.read_text("utf-8"), key, values, hearing(path, console, {}))
-    except VaryError as error:
-        raise AskedError(str(error)) from error
+    outcomes = sweep(path, key, values, console.progress)
     if console.as_json:
         console.data({"key": key, "outcomes": [_outcome_data(item) for item in outcomes]})
         return
@@ -89,10 +61,7 @@ def _outcome_data(outcome: Outcome) -> dict[str, object]:
 
 def fixes(path: Path, console: Console) -> None:
     """Print, for each stop and caution, the cheapest change that takes it away, or why not."""
-    made = build(path, console.progress)
-    text, held = path.read_text("utf-8"), dict[str, tuple[Quantity, ...]]()
-    found = propose(text, made.job, made.faces, made.findings, hearing(path, console, held))
-    after = [_figure_after(text, item, held) for item in found]
+    found = [(offer.proposal, offer.figure) for offer in fix(path, console.progress)]
     if console.as_json:
         console.data(
             {
@@ -105,12 +74,12 @@ def fixes(path: Path, console: Console) -> None:
                         and {"name": figure[0], "value": figure[1], "limit": figure[2]},
                         "tried": item.tried,
                     }
-                    for item, figure in zip(found, after, strict=True)
+                    for item, figure in found
                 ]
             }
         )
         return
-    for item, figure in zip(found, after, strict=True):
+    for item, figure in found:
         console.say(f"{item.finding.severity.value}  {item.finding.code}  {item.finding.subject}")
         console.say(f"  {item.finding.message}")
         if item.fix is None:
@@ -123,22 +92,13 @@ def fixes(path: Path, console: Console) -> None:
         console.say("There is nothing to fix.")
 
 
-def _fix_data(fix: Fix) -> list[dict[str, str | None]]:
-    return [{"key": edit.key, "value": edit.value} for edit in fix.edits]
-
-
-def _figure_after(
-    text: str, item: Proposal, held: dict[str, tuple[Quantity, ...]]
-) -> tuple[str, float, float] | None:
-    if item.fix is None:
-        return None
-    return figure_after(item.finding, held.get(applied(text, item.fix), ()))
+def _fix_data(found: Fix) -> list[dict[str, str | None]]:
+    return [{"key": edit.key, "value": edit.value} for edit in found.edits]
 
 
 def odds(path: Path, console: Console) -> None:
     """Print the odds of a piece and of the run, the weakest quantities first."""
-    made = build(path, console.progress)
-    run = odds_of(made)
+    run = run_odds(build(path, console.progress))
     if console.as_json:
         console.data(_odds_data(run))
         return

@@ -8,10 +8,8 @@ from math import isinf
 from pathlib import Path
 
 from flushwork.cli.output import Console
-from flushwork.fit.sets import CutterSet
 from flushwork.pipeline import build
-from flushwork.plan.feed_table import HEAD, NOTE, cells, feed_rows, feed_text
-from flushwork.plan.set_table import set_text
+from flushwork.usecases.bits import HEAD, NOTE, CutterSet, cells, feed_text, feeds, set_text
 
 DONE = 0
 
@@ -19,7 +17,7 @@ DONE = 0
 def show_cutters(path: Path, console: Console) -> int:
     """Print the cutters chosen for a job, what each buys, and the table of feeds."""
     made = build(path, console.progress)
-    rows = feed_rows(file.order for file in made.cut_files)
+    rows = feeds(made)
     if console.as_json:
         console.data(
             {

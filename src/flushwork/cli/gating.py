@@ -9,14 +9,12 @@ from pathlib import Path
 from flushwork.book.gate_views import both_words
 from flushwork.cli.output import Console
 from flushwork.pipeline import build
-from flushwork.proof.gates import Gate
-from flushwork.proof.risk import risk_of
+from flushwork.usecases.no_return import Gate, no_return
 
 
 def show_gates(path: Path, console: Console) -> None:
     """Print the gates of a job in working order."""
-    made = build(path, console.progress)
-    risk = risk_of(made)
+    risk = no_return(build(path, console.progress))
     currency = risk.spending.currency
     if console.as_json:
         console.data({"currency": currency, "gates": [_data(gate) for gate in risk.gates]})

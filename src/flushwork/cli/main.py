@@ -17,9 +17,10 @@ import typer
 
 import flushwork
 from flushwork.cli.ending import BROKEN, DONE, REFUSED, STOPPED, ended
-from flushwork.cli.output import Console, finding_data
-from flushwork.proof.catalogue import catalogue, nearest
+from flushwork.cli.output import Console
 from flushwork.runtime.log import show_log
+from flushwork.usecases.explain import explain as explain_code
+from flushwork.usecases.explain import nearest
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -59,13 +60,11 @@ def new(
     title: Annotated[str, typer.Option(help="What is being made.")] = "",
 ) -> None:
     """Start a job: a small complete job file and shop file to change."""
-    from flushwork.job.starter import starter_job_text, starter_shop_text  # noqa: PLC0415
-    from flushwork.store import write_new  # noqa: PLC0415
+    from flushwork.usecases.jobs import new as new_job  # noqa: PLC0415
 
-    write_new(folder / "job.yaml", starter_job_text(title or folder.name))
-    write_new(folder / "shop.yaml", starter_shop_text())
-    Console().say(f"Made {folder / 'job.yaml'} and {folder / 'shop.yaml'}.")
-    Console().say(f"Next: flushwork check {folder / 'job.yaml'}")
+    job, shop = new_job(folder, title)
+    Console().say(f"Made {job} and {shop}.")
+    Console().say(f"Next: flushwork check {job}")
 
 
 @app.command()
@@ -76,18 +75,14 @@ def check(
     timings: Timings = False,
 ) -> None:
     """Prove a job without writing anything, and see whether its standing build is still its own."""
-    from flushwork.cli.building import last_good  # noqa: PLC0415
-    from flushwork.job.sources import sources_of  # noqa: PLC0415
-    from flushwork.pipeline import build as build_job  # noqa: PLC0415
-    from flushwork.store import standing_findings  # noqa: PLC0415
+    from flushwork.usecases.check import check as check_job  # noqa: PLC0415
 
     console = Console(as_json=as_json)
-    made = build_job(job, console.progress)
-    standing = standing_findings(out or last_good(job), sources_of(made.job, job))
-    console.report((*made.findings, *standing), may_be_cut=made.may_be_cut)
+    found = check_job(job, console.progress, out=out)
+    console.report(found.findings, may_be_cut=found.may_be_cut)
     if timings:
-        console.timings(made.timings_s)
-    raise typer.Exit(DONE if made.may_be_cut else STOPPED)
+        console.timings(found.build.timings_s)
+    raise typer.Exit(DONE if found.may_be_cut else STOPPED)
 
 
 @app.command()
@@ -98,14 +93,14 @@ def build(
     timings: Timings = False,
 ) -> None:
     """Prove a job and write its cut files, pictures and shop book."""
-    from flushwork.cli.background_read import background_read  # noqa: PLC0415
+    from flushwork.usecases.jobs import background_read  # noqa: PLC0415
 
-    with background_read(job) as begun:
+    with background_read(job) as preread:
         from flushwork.cli.building import build_and_write  # noqa: PLC0415
 
         console = Console(as_json=as_json)
         today = dt.datetime.now(tz=dt.UTC).astimezone().date()
-        code = build_and_write(job, out, today, console, begun, timings=timings)
+        code = build_and_write(job, out, today, console, preread, timings=timings)
     raise typer.Exit(code)
 
 
@@ -170,7 +165,7 @@ def explain(
 ) -> None:
     """Say what a finding means: its cause, the sum behind it, and what mends it."""
     console = Console(as_json=as_json)
-    entry = catalogue().get(code)
+    entry = explain_code(code)
     if entry is None:
         close = nearest(code)
         hint = f" Did you mean {close}?" if close else ""
@@ -305,4 +300,4 @@ def run() -> None:
     sys.exit(code)
 
 
-__all__ = ["BROKEN", "DONE", "REFUSED", "STOPPED", "app", "finding_data", "run"]
+__all__ = ["BROKEN", "DONE", "REFUSED", "STOPPED", "app", "run"]

@@ -9,7 +9,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from flushwork.findings import Finding, Severity
-from flushwork.proof.catalogue import Entry
+from flushwork.usecases.data import finding_data
+from flushwork.usecases.explain import Entry
 
 if TYPE_CHECKING:
     from rich.console import Console as Terminal
@@ -20,30 +21,6 @@ _VERDICT = {
     True: "The proof found nothing that forbids cutting.",
     False: "Do not cut: a stop stands.",
 }
-
-
-def finding_data(finding: Finding) -> dict[str, Any]:
-    """Return a finding as plain data for JSON."""
-    source, place, measure = finding.source, finding.place, finding.measure
-    return {
-        "code": finding.code,
-        "severity": finding.severity.value,
-        "message": finding.message,
-        "remedy": finding.remedy,
-        "subject": finding.subject,
-        "also": list(finding.also),
-        "accepted": finding.accepted,
-        "source": source
-        and {"file": source.file, "line": source.line, "column": source.column, "key": source.key},
-        "place": place and {"face": place.face, "x_mm": place.x_mm, "y_mm": place.y_mm},
-        "measure": measure
-        and {
-            "name": measure.name,
-            "value": measure.value,
-            "limit": measure.limit,
-            "unit": measure.unit,
-        },
-    }
 
 
 def _text(words: str, style: str = "") -> Text:

@@ -9,12 +9,13 @@ from typing import Any, Final
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
+from flushwork.errors import FlushworkError
 from flushwork.proof.fixes.fix import Fix
 
 WRAP: Final = 10_000
 
 
-class VaryError(ValueError):
+class VaryError(FlushworkError, ValueError):
     """A key that cannot be found in the job; the message is in plain words."""
 
 

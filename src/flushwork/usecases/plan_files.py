@@ -7,8 +7,6 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from flushwork.book.views import costs_of
-from flushwork.cli.output import finding_data
 from flushwork.errors import FlushworkError
 from flushwork.findings import Finding
 from flushwork.pipeline import Build
@@ -19,6 +17,8 @@ from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.labels import label_svg, labels_of
 from flushwork.plan.schedule import Schedule
+from flushwork.usecases.cost import cost
+from flushwork.usecases.data import finding_data
 
 
 def plan_files(
@@ -30,7 +30,7 @@ def plan_files(
 ) -> dict[str, bytes]:
     """Return the files of a plan by name; none where there is no plan.
 
-    ``costs`` are those of ``book.views.costs_of``, where the caller has counted them already.
+    ``costs`` are those of ``usecases.cost``, where the caller has counted them already.
 
     A calendar needs the day the work begins, costs need prices; without them those are left out.
     Raises FlushworkError where the time zone is not known.
@@ -54,7 +54,7 @@ def plan_files(
             raise FlushworkError(str(error)) from error
     for label in labels_of(made.job.title, made.plan, schedule, made.pours, bench):
         files[f"labels/{label.name}.svg"] = label_svg(label).encode()
-    counted = costs or costs_of(made)
+    counted = costs or cost(made)
     if counted is not None:
         files["costs.txt"] = cost_text(counted).encode()
     return files

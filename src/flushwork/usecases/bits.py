@@ -1,0 +1,16 @@
+"""The bits of a job: which it uses, what each buys, how fast and deep each may go."""
+
+from __future__ import annotations
+
+from flushwork.fit.sets import CutterSet
+from flushwork.pipeline import Build
+from flushwork.plan.feed_table import HEAD, NOTE, FeedRow, cells, feed_rows, feed_text
+from flushwork.plan.set_table import set_text
+
+
+def feeds(made: Build) -> tuple[FeedRow, ...]:
+    """Return how fast and deep each bit goes in each kind of cut, in mm, mm/min and rpm."""
+    return feed_rows(file.order for file in made.cut_files)
+
+
+__all__ = ["HEAD", "NOTE", "CutterSet", "FeedRow", "cells", "feed_text", "feeds", "set_text"]

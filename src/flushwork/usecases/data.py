@@ -1,0 +1,31 @@
+"""Findings as plain data: what ``proof.json`` and ``--json`` hold."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flushwork.findings import Finding
+
+
+def finding_data(finding: Finding) -> dict[str, Any]:
+    """Return a finding as plain data for JSON."""
+    source, place, measure = finding.source, finding.place, finding.measure
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "message": finding.message,
+        "remedy": finding.remedy,
+        "subject": finding.subject,
+        "also": list(finding.also),
+        "accepted": finding.accepted,
+        "source": source
+        and {"file": source.file, "line": source.line, "column": source.column, "key": source.key},
+        "place": place and {"face": place.face, "x_mm": place.x_mm, "y_mm": place.y_mm},
+        "measure": measure
+        and {
+            "name": measure.name,
+            "value": measure.value,
+            "limit": measure.limit,
+            "unit": measure.unit,
+        },
+    }

@@ -1,0 +1,13 @@
+"""What a finding means."""
+
+from __future__ import annotations
+
+from flushwork.proof.catalogue import Entry, catalogue, nearest
+
+
+def explain(code: str) -> Entry | None:
+    """Return the cause, the sum, the remedy and the source of a code; None where there is none."""
+    return catalogue().get(code)
+
+
+__all__ = ["Entry", "catalogue", "explain", "nearest"]

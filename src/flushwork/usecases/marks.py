@@ -1,0 +1,167 @@
+"""G-code files corrected by registration marks: what to read, what it says, what is written."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from flushwork.errors import FlushworkError
+from flushwork.findings import Finding, Severity
+from flushwork.job.measured_records import WitnessMark
+from flushwork.pipeline import Build
+from flushwork.plan.stages import Mounting
+from flushwork.proof import witness
+from flushwork.proof.seam_rules import told_by_marks
+from flushwork.proof.witness import Moved
+from flushwork.store import is_stale, put_folder
+from flushwork.toolpaths.corrected import Correction, corrected
+from flushwork.toolpaths.orders import CutFile
+from flushwork.usecases.check import build_folder
+from flushwork.usecases.readings import marks_read
+
+FOLDER: Final = "corrected-cut-files"
+DATUM: Final = (0.0, 0.0)
+"""The blank's lower left corner, where X0 Y0 of our cut files lies."""
+
+
+class MarksError(FlushworkError):
+    """The marks cannot be read or used as asked; the message says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Marks as read, what the checks make of them, and the files of the mounting at hand.
+
+    While anything heavier than a note is in ``told``, ``clear`` is false, there is no telling how
+    the piece lies, and nothing may be written.
+    """
+
+    mounting: int
+    marks: tuple[WitnessMark, ...]
+    told: tuple[Finding, ...]
+    files: tuple[CutFile, ...]
+    grain_along_x: bool
+
+    @property
+    def clear(self) -> bool:
+        """Whether the marks can be believed."""
+        return all(finding.severity is Severity.NOTE for finding in self.told)
+
+    @property
+    def moved(self) -> Moved:
+        """How the piece lies, by the marks."""
+        return witness.fit(self.marks, DATUM, grain_along_x=self.grain_along_x)
+
+    @property
+    def by(self) -> Correction:
+        """What the files are corrected by; wood moves across its grain only."""
+        moved = self.moved
+        return Correction(
+            shift_mm=moved.shift_mm,
+            about_mm=DATUM,
+            turn_rad=moved.turn_rad,
+            stretch_x=0.0 if self.grain_along_x else moved.stretch,
+            stretch_y=moved.stretch if self.grain_along_x else 0.0,
+        )
+
+
+def mounting_of(made: Build, number: int) -> Mounting:
+    """Return a mounting by its number; raises MarksError where no mark can help it."""
+    if made.job.bed.pieces > 1:
+        raise MarksError("marks are read and corrected piece by piece: take `on the bed` out")
+    for mounting in made.plan.mountings:
+        if mounting.number == number:
+            return mounting
+    last = len(made.plan.mountings)
+    raise MarksError(f"there is no mounting {number}; this job has 1 to {last}")
+
+
+def marks_to_read(made: Build, there: Mounting) -> tuple[tuple[float, float], ...]:
+    """Return where the marks lie that a mounting reads, in mm from the blank's corner.
+
+    Raises MarksError where it reads none.
+    """
+    if not there.reads:
+        raise MarksError(
+            f"mounting {there.number} reads no marks: none was cut into its face before"
+            + ("" if made.job.marks else "; write `cut witness marks: yes` into the job")
+        )
+    return made.plan.mountings[there.reads - 1].marks
+
+
+def read_marks(
+    made: Build, there: Mounting, typed: Sequence[str] = (), file: Path | None = None
+) -> Reading | None:
+    """Return what readings say: those typed and in a file, else the job's own; None without any.
+
+    Raises MarksError or ReadingError where they cannot be read or used.
+    """
+    marks = made.job.witness_marks
+    if typed or file is not None:
+        inch = made.job.shop.machine.dialect.inch
+        marks = marks_read(marks_to_read(made, there), typed, file, inch=inch)
+    if not marks:
+        return None
+    told = tuple(told_by_marks(replace(made.job, witness_marks=marks)))
+    files = tuple(
+        each
+        for each in made.cut_files
+        if each.order.mounting == there.number and not each.order.bare
+    )
+    return Reading(there.number, marks, told, files, made.job.blank.grain_along_x)
+
+
+def folder_to_correct(made: Build, path: Path, out: Path | None = None) -> Path:
+    """Return the folder of the build to correct; raises MarksError where that must not be."""
+    folder = build_folder(path, out)
+    if not made.may_be_cut:
+        raise MarksError("a stop stands in the proof: no cut files are written")
+    if is_stale(folder, (path,)):
+        raise MarksError(
+            f"{folder} holds no build of this job as it stands; run `flushwork build` first"
+        )
+    return folder
+
+
+def write_corrected(folder: Path, found: Reading) -> Path:
+    """Write the corrected files and the readings into a build's folder; return where they lie.
+
+    Raises StoreError where they cannot be written.
+    """
+    notes = (
+        f"CORRECTED by witness marks read in mounting {found.mounting}.",
+        f"S{correction_words(found.by)[1:]}.",
+        "It fits this one piece as it lies now, and no other.",
+    )
+    moved = (corrected(file, found.by, notes) for file in found.files)
+    files = {each.file_name: each.data for each in moved}
+    files["reading.txt"] = reading_text(found.marks, found.moved, found.by).encode()
+    name = f"{FOLDER}/mounting {found.mounting}"
+    put_folder(folder, name, files)
+    return folder / name
+
+
+def correction_words(by: Correction) -> str:
+    """Return a correction in words."""
+    return (
+        f"shift {by.shift_mm[0]:+.3f}, {by.shift_mm[1]:+.3f} mm, turn {1000 * by.turn_rad:+.3f} "
+        f"mrad, stretch {100 * (by.stretch_x + by.stretch_y):+.3f} % across the grain, about X0 Y0"
+    )
+
+
+def reading_text(marks: Sequence[WitnessMark], moved: Moved, by: Correction) -> str:
+    """Return the readings and what follows from them, to be kept beside the files.
+
+    The text is a file of readings itself: ``--readings`` takes it, whatever the shop's units.
+    """
+    lines = ["# number: right, away; from what the movement says"]
+    lines += [
+        f"{number}: {mark.off_x_mm:+.3f} mm, {mark.off_y_mm:+.3f} mm  "
+        f"# cut at X {mark.x_mm:.3f} mm, Y {mark.y_mm:.3f} mm; {residual:.3f} mm off"
+        for number, (mark, residual) in enumerate(
+            zip(marks, moved.residuals_mm, strict=True), start=1
+        )
+    ]
+    return "\n".join([*lines, f"# {correction_words(by)}", ""])

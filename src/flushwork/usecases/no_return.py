@@ -1,0 +1,20 @@
+"""Points of no return: what is in a piece before each step that cannot be taken back."""
+
+from __future__ import annotations
+
+from flushwork.pipeline import Build
+from flushwork.proof.gates import Gate
+from flushwork.proof.odds import RunOdds
+from flushwork.proof.risk import Risk, risk_of
+
+
+def no_return(made: Build, odds: RunOdds | None = None) -> Risk:
+    """Return the odds of a run, what each stage puts into a piece, and its points of no return.
+
+    Money is in the currency of the shop's prices, None without prices; work in minutes.  ``odds``
+    are those of the same build, where they are known already.
+    """
+    return risk_of(made, odds)
+
+
+__all__ = ["Gate", "Risk", "no_return"]

@@ -1,0 +1,86 @@
+"""The odds that a piece and the run come out right, as the shop is and as it might be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from flushwork.pipeline import Build
+from flushwork.proof.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
+from flushwork.proof.quantities import quantities
+from flushwork.proof.quantity import Quantity
+
+CAUSE: Final = {
+    "shift x": "place",
+    "shift y": "place",
+    "turn": "turn",
+    "moisture": "moisture",
+    "depth zero": "zero",
+    "thickness": "thickness",
+    "sanding": "sanding",
+    "cutter width": "cutter",
+    "bending": "bending",
+    "flatness": "flatness",
+    "edge blur": "blur",
+    "shrinkage": "shrinkage",
+    "measuring": "measuring",
+}
+"""What varies, by the one thing to be done that steadies it."""
+
+
+def odds(
+    made: Build, found: tuple[Quantity, ...] | None = None, *, samples: int = SAMPLES
+) -> RunOdds:
+    """Return the odds of one piece and of the whole run, drawn ``samples`` times.
+
+    ``found`` are the quantities to draw, by default those of the build.  All odds are shares
+    between 0 and 1; the same build gives the same odds.
+    """
+    drawn = quantities(made) if found is None else found
+    return run_odds(drawn, made.job.pieces, made.job.test_pieces, samples=samples)
+
+
+def cause_of(what: str) -> str:
+    """Return the name under which a spread is steadied."""
+    return CAUSE.get(what, what)
+
+
+def steadied(found: tuple[Quantity, ...], scales: Mapping[str, float]) -> tuple[Quantity, ...]:
+    """Return quantities whose spreads are ``scales`` times as large, by the name of the cause."""
+
+    def one(quantity: Quantity) -> Quantity:
+        spreads = tuple(
+            replace(spread, sd=spread.sd * scales.get(cause_of(spread.key[0]), 1.0))
+            for spread in quantity.spreads
+        )
+        return replace(quantity, spreads=spreads)
+
+    return tuple(one(quantity) for quantity in found)
+
+
+def outcomes(found: tuple[Quantity, ...], pieces: int, samples: int) -> list[float]:
+    """Return the chances that 0, 1, 2 ... pieces of a run come out right."""
+    spreads = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
+    draws = draw(spreads, samples, pieces)
+    good = np.ones((samples, pieces), bool)
+    for item in found:
+        good &= holds(item, draws) if item.spreads else bool(place_odds(item).min() > 0.5)
+    counts = np.bincount(good.sum(axis=1), minlength=pieces + 1)
+    return [float(count) / samples for count in counts]
+
+
+__all__ = [
+    "CAUSE",
+    "SAMPLES",
+    "Quantity",
+    "RunOdds",
+    "cause_of",
+    "odds",
+    "outcomes",
+    "place_odds",
+    "quantities",
+    "steadied",
+]

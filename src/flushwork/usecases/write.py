@@ -1,0 +1,92 @@
+"""Everything a build yields, written to its folder in one move."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from flushwork.book.html import html_text
+from flushwork.book.pdf import pdf_bytes
+from flushwork.book.pictures import picture_names, picture_tasks
+from flushwork.book.records import BookView
+from flushwork.book.views import book_view
+from flushwork.findings import Finding
+from flushwork.job.resolved import resolved_text
+from flushwork.job.sources import sources_of
+from flushwork.pipeline import Build
+from flushwork.runtime.pool import map_shared, run_aside
+from flushwork.store import standing_findings, write_folder
+from flushwork.usecases.check import build_folder
+from flushwork.usecases.cost import cost
+from flushwork.usecases.data import finding_data
+from flushwork.usecases.no_return import no_return
+from flushwork.usecases.plan_files import plan_files
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Where a build was written.
+
+    ``findings`` are those of the build, and of the last good one where that was left standing;
+    ``set_aside`` is where a folder that somebody had changed by hand lies now.
+    """
+
+    folder: Path
+    findings: tuple[Finding, ...]
+    set_aside: Path | None
+
+
+def write(made: Build, path: Path | str, *, today: dt.date, out: Path | None = None) -> Written:
+    """Write what a build of the job at ``path`` yields: book, pictures, cut files, findings.
+
+    ``today`` is the date printed in the book.  With a standing ``stop`` there are no cut files, and
+    the folder is another one: the last good build stays where it is.  Raises StoreError where the
+    folder cannot be written; what stood there is then untouched.
+    """
+    path = Path(path)
+    last_good = build_folder(path, out)
+    folder = last_good
+    if not made.may_be_cut:
+        folder = last_good.with_name(f"{last_good.name} (stopped)")
+    sources = sources_of(made.job, path)
+    aside = write_folder(folder, files_of(made, today), sources)
+    standing = () if made.may_be_cut else standing_findings(last_good, sources)
+    return Written(folder, (*made.findings, *standing), aside)
+
+
+def files_of(made: Build, today: dt.date) -> dict[str, bytes]:
+    """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
+    tasks: list[Callable[[], Any]] = [partial(_words_of, made, today), *picture_tasks(made)]
+    (view, plans), *drawn = map_shared(lambda task: task(), tasks)
+    pictures = {name: data for some in drawn for name, data in some.items()}
+    view = replace(view, pngs=pictures)
+    # the typesetter keeps threads of its own, which a copy of this process would wait for in vain
+    with run_aside(lambda: html_text(view).encode()) as web_page:
+        files = {
+            "shop-book.pdf": pdf_bytes(view),
+            "proof.json": _json([finding_data(item) for item in made.findings]),
+            "resolved-job.yaml": resolved_text(made.job).encode(),
+            **{f"pictures/{name}.png": data for name, data in pictures.items()},
+            **{f"plan/{name}": data for name, data in plans.items()},
+        }
+        if made.may_be_cut:
+            files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
+        return files | {"shop-book.html": web_page()}
+
+
+def _words_of(made: Build, today: dt.date) -> tuple[BookView, dict[str, bytes]]:
+    """Return the book with its pictures still to come, and the files about days and costs."""
+    costs = cost(made)
+    risk = no_return(made) if made.replay.states else None
+    awaited = dict.fromkeys(picture_names(made), b"")
+    view = book_view(made, awaited, today, costs=costs, risk=risk)
+    return view, plan_files(made, today, costs=costs)
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, indent=2, ensure_ascii=False) + "\n").encode()
