@@ -45,6 +45,7 @@ APART = (
 MEET = APART.replace("-10.4", "-10.8").replace("10.5 mm", "10.8 mm").replace(
     "2 mm, fill: navy}\n    - {name: right", "2 mm, fill: gold line}\n    - {name: right"
 )  # fmt: skip
+LATER = APART.replace("10.5 mm, 0 mm]", "20 mm, 0 mm], after: [left], sealed: no")
 PEGS = (
     "front: {holes: [{name: pegs, grid: {columns: 3, rows: 2, pitch: %s}, diameter: %s, "
     "depth: 6 mm%s, cutter: 1 mm flat}]}\n"
@@ -74,6 +75,10 @@ CASES = {
             "mixes:\n", "mixes:\n  dyed: {resin: coating epoxy, pigments: [blue dye]}\n"
         ),
         "sealer",
+    ),
+    "overspill-on-bare-wood": (
+        job(LATER),
+        "sealed",
     ),
     "flame-near-solvent": (
         job(FIELD % ("2 mm", "thin")).replace("mixes:\n", THINNED, 1),

@@ -213,6 +213,20 @@ SEAL_FACE: Final = Card(
 )
 """A face sealed before anything is cut into it."""
 
+SEAL_AGAIN: Final = Card(
+    CARDS[StageKind.SEAL].lay_out,
+    CARDS[StageKind.SEAL].settings,
+    (
+        *CARDS[StageKind.SEAL].steps,
+        "Brush the bare wood {beside} wide around each of them too: the sanding took its seal, and "
+        "resin runs over there.",
+    ),
+    "Walls, floors and the wood beside them shine evenly under the low lamp: no bare end grain, no "
+    "pools.",
+    CARDS[StageKind.SEAL].if_not,
+)
+"""Walls sealed in a face that has been sanded since it was sealed."""
+
 FLUSH: Final = Card(
     CARDS[StageKind.LEVEL].lay_out,
     "The whole face down to {levelled} below the wood as it stands; speed and feeds stand on the "

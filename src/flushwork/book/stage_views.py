@@ -10,12 +10,21 @@ from flushwork.book.cautions import accepted_lines, stage_cautions
 from flushwork.book.figures import Lengths, clean, counted, duration, grams, held, joined, percent
 from flushwork.book.pieces import Pieces
 from flushwork.book.records import StageView
-from flushwork.book.stage_cards import CARDS, CUT_AGAIN, FLUSH, SEAL_FACE, SETTING, Card
+from flushwork.book.stage_cards import (
+    CARDS,
+    CUT_AGAIN,
+    FLUSH,
+    SEAL_AGAIN,
+    SEAL_FACE,
+    SETTING,
+    Card,
+)
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.book.waste_words import waste_words
 from flushwork.job.records import Allowances, Job, Manner
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.heights import levelled_mm
+from flushwork.plan.sealing import BESIDE_MM, seals_beside
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.plan.waits_told import (
     planned_wait_s,
@@ -84,11 +93,13 @@ def _accepted(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
 def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
     """Return how a stage is worked.
 
-    A later cut, the sealing of a face, a wait for a pour and a levelling into the wood have cards
-    of their own.
+    A later cut, the sealing of a face or of later walls, a wait for a pour and a levelling into the
+    wood have cards of their own.
     """
     if stage.kind is StageKind.SEAL and not stage.subjects:
         return SEAL_FACE
+    if seals_beside(stage):
+        return SEAL_AGAIN
     if stage.kind is StageKind.CUT and stage.round > 1:
         return CUT_AGAIN
     if stage.kind is StageKind.LEVEL and levelled_mm(allowances) < 0.0:
@@ -115,6 +126,7 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
         if pours
         else f"{clean(job.sealer.name) if job.sealer is not None else 'sealer'} in a small cup",
         "seal_sets": "set" if pours else "dry",
+        "beside": lengths.say(given.rim_mm + BESIDE_MM, 1),
         "finish": clean(plan.finish.name) if plan is not None else "finish",
         "coats": counted(plan.coats, "coat") if plan is not None else "",
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",

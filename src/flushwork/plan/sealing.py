@@ -21,6 +21,17 @@ from flushwork.shelf.items import AS_THE_FILL, Resin
 from flushwork.strata.board import Poured
 
 WHOLE_FACE = "the whole face"
+BESIDE_MM = 2.0
+"""Where walls are sealed in a face already sanded, the sealer goes so much further over the wood
+beside them than the resin will (assumed, 1 to 5 mm; what a fine brush covers anyway)."""
+
+
+def seals_beside(stage: Stage) -> bool:
+    """Whether a stage seals walls in a face sanded since it was sealed, and the wood beside them.
+
+    Its card says so.
+    """
+    return stage.kind is StageKind.SEAL and bool(stage.subjects) and stage.round > 1
 
 
 def resin_brushed(job: Job, face: FaceName, subjects: Iterable[str] = ()) -> Resin | None:

@@ -13,9 +13,12 @@ from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import united
 from flushwork.job.records import Manner, Mix
+from flushwork.plan.sealing import seals_beside
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.proof.mix_rules import end_grain_mm, likely_bleed_mm, mobile
+from flushwork.resin.bleed import soak_mm
 from flushwork.shelf.items import PigmentKind
+from flushwork.strata.board import LedgerEntry
 
 BARE_MM2 = 0.05
 """Less wood than this laid bare is an edge that touches."""
@@ -73,6 +76,84 @@ def _unsealed(build: Build, name: str, stage: Stage) -> Finding:
         source=build.source_of(name),
         place=Place(drawn.inlay.face, spot.x, spot.y) if not drawn.region.is_empty else None,
         measure=Measure("end-grain wall", walls_mm, None, "mm"),
+    )
+
+
+def overspill_on_bare_wood(build: Build) -> Iterator[Finding]:
+    """Yield a caution for colour that runs over an edge onto wood whose seal has been taken off.
+
+    Not where what is taken off the face afterwards takes the stain along.
+    """
+    sealer, allowances = build.job.sealer, build.job.allowances
+    if sealer is None or allowances.rim_mm <= 0.0:
+        return
+    sealed: dict[str, Stage] = {}
+    filled: dict[str, list[DrawnInlay]] = {}
+    for stage in build.plan.stages:
+        if stage.kind is StageKind.SEAL and not stage.subjects:
+            sealed |= {item.inlay.name: stage for item in build.face(stage.face).inlays}
+        elif seals_beside(stage):
+            sealed |= dict.fromkeys(stage.subjects, stage)
+        if stage.kind is not StageKind.FILL:
+            continue
+        poured = [item for item in build.inlays if item.inlay.name in stage.subjects]
+        known = filled.setdefault(stage.face, [])
+        known += [item for item in poured if item not in known]
+        for drawn in poured:
+            seal = sealed.get(drawn.inlay.name)
+            worn = None if seal is None else _worn(build, seal, stage, sealer.film_mm)
+            if worn is not None:
+                yield from _spilt(build, drawn, stage, worn, known)
+
+
+def _worn(build: Build, seal: Stage, until: Stage, film_mm: float) -> LedgerEntry | None:
+    """Return what took more than the sealer's film off a sealed face before a later stage."""
+    stood_mm = _stands_mm(build, seal)
+    for entry in build.replay.ledger:
+        between = entry.face == seal.face and seal.number < entry.stage < until.number
+        if between and stood_mm - entry.face_mm > film_mm:
+            return entry
+    return None
+
+
+def _stands_mm(build: Build, stage: Stage) -> float:
+    """Return where the wood of a stage's face stands when the stage begins."""
+    before = [
+        entry
+        for entry in build.replay.ledger
+        if entry.face == stage.face and entry.stage < stage.number
+    ]
+    return before[-1].face_mm
+
+
+def _spilt(
+    build: Build, drawn: DrawnInlay, stage: Stage, worn: LedgerEntry, filled: Sequence[DrawnInlay]
+) -> Iterator[Finding]:
+    inlay, job = drawn.inlay, build.job
+    if inlay.manner is not Manner.FLOODED or inlay.mix.clear or drawn.region.is_empty:
+        return
+    spill = drawn.region.buffer(job.allowances.rim_mm).intersection(build.face(stage.face).trim)
+    bare = spill.difference(united([item.region for item in filled]))
+    last = [entry for entry in build.replay.ledger if entry.face == stage.face][-1]
+    taken_mm = _stands_mm(build, stage) - last.face_mm
+    soaks_mm = soak_mm(job.blank.timber.pores, likely_bleed_mm(build, inlay.mix))
+    if bare.area <= BARE_MM2 or soaks_mm <= taken_mm:
+        return
+    spot = bare.representative_point()
+    yield Finding(
+        code="overspill-on-bare-wood",
+        severity=Severity.CAUTION,
+        message=f"{inlay.name} is filled over its edge at stage {stage.number}, and "
+        f"{bare.area:.0f} mm2 of the wood beside it lie bare: stage {worn.stage} took the seal off "
+        f"the {stage.face}. {inlay.mix.name} soaks in about {soaks_mm:.2f} mm there, and "
+        f"{taken_mm:.2f} mm are taken off afterwards: its colour stays around the edge.",
+        remedy="Let its walls be sealed again, and the wood beside them with it (take out "
+        "`sealed: no`, sand before and not after); or fill it scraped flush, in the same round as "
+        "the others, or sand more afterwards (`light sand`).",
+        subject=inlay.name,
+        source=inlay.source,
+        place=Place(stage.face, spot.x, spot.y),
+        measure=Measure("soaks in", soaks_mm, taken_mm, "mm"),
     )
 
 
@@ -269,6 +350,7 @@ def has_flakes(mix: Mix) -> bool:
 
 RULES = (
     fill_before_seal,
+    overspill_on_bare_wood,
     cut_before_cure,
     holes_before_pour,
     sanded_unlevelled,

@@ -23,6 +23,10 @@ PLUGGED: Final = 0.05
 """Share of the ideal length that real vessels, plugged and broken, let through (assumed; range 0.01
 to 0.3; a bleed strip replaces it)."""
 
+RUN_OUT: Final = 0.1
+"""Fall of the grain below a face sawn along it (assumed; 1 in 20 to 1 in 6; a bleed strip poured
+flat and sanded in steps replaces it)."""
+
 
 def washburn_mm(
     tension_n_m: float,
@@ -46,3 +50,11 @@ def bleed_mm(pores: str, viscosity_pa_s: float, fluid_s: float, *, sealed: bool)
         return 0.0
     ideal = washburn_mm(TENSION_N_M, PORE_RADIUS_MM[pores], CONTACT_RAD, viscosity_pa_s, fluid_s)
     return PLUGGED * ideal
+
+
+def soak_mm(pores: str, along_mm: float) -> float:
+    """Return how deep a liquid that runs ``along_mm`` along the grain stains a face it lies on.
+
+    The grain leads it down as the face cuts it; a pore cut open is full at least.
+    """
+    return max(RUN_OUT * along_mm, 2.0 * PORE_RADIUS_MM[pores])

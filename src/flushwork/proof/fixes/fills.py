@@ -83,6 +83,19 @@ def scraped(asked: Question) -> Iterator[Fix]:
     yield from one_after_the_other(asked)
 
 
+def nothing_spilt(asked: Question) -> Iterator[Fix]:
+    """Yield the walls sealed again, the inlay scraped flush, then a stain that is sanded off."""
+    if asked.inlay is not None:
+        if not asked.inlay.sealed:
+            yield fix(inlay_path(asked.job, asked.inlay, "sealed"), None)
+        yield fix(inlay_path(asked.job, asked.inlay, "how"), Manner.SCRAPED.value)
+    told = asked.finding.measure
+    if told is not None and told.limit is not None:
+        lacks_mm = told.value - told.limit
+        sand_mm = up(asked.job.allowances.light_sand_mm + lacks_mm)
+        yield fix(("allowances", "light sand"), sand_mm, 1)
+
+
 def one_after_the_other(asked: Question) -> Iterator[Fix]:
     """Yield each of two neighbours cut only once the other is filled and level."""
     for inlay in asked.inlays:
@@ -198,6 +211,7 @@ IDEAS: dict[str, Idea] = {
     "cap-not-clear": clear_cap,
     "dust-before-cap": clear_cap,
     "fill-before-seal": sealed,
+    "overspill-on-bare-wood": nothing_spilt,
     "bleed-risk": sealed,
     "flame-near-solvent": no_flame,
     "heat-near-dust": no_flame,
