@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flushwork.colour.palette import Palette
-from flushwork.findings import Finding, Source
+from flushwork.findings import TRIM_LINE, Finding, Source, Subject, SubjectKind
 from flushwork.fit.reach import Fit
 from flushwork.fit.sets import CutterSet
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.job.records import FaceName, Job
+from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
 from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
 from flushwork.resin.pours import Pour
@@ -65,14 +65,27 @@ class Build:
         """Return the fit of an inlay by its name."""
         return next(fit for fit in self.fits if fit.drawn.inlay.name == name)
 
-    def source_of(self, subject: str) -> Source:
+    def source_of(self, subject: Subject) -> Source:
         """Return where the job speaks of an inlay, a hole pattern or a mix; else its first line."""
         job = self.job
-        places = {mix.name: mix.source for mix in job.mixes}
-        places |= {holes.name: holes.source for face in job.faces for holes in face.holes}
-        places |= {inlay.name: inlay.source for inlay in job.inlays}
-        places["trim line"] = job.outline.source
-        return places.get(subject, job.source)
+        if subject == TRIM_LINE:
+            return job.outline.source
+        named: dict[SubjectKind, Sequence[Inlay | Holes | Mix]] = {
+            "inlay": job.inlays,
+            "holes": [holes for face in job.faces for holes in face.holes],
+            "mix": job.mixes,
+        }
+        things = named.get(subject.kind, ())
+        return next((each.source for each in things if each.name == subject.name), job.source)
+
+    def cut_thing(self, name: str) -> Subject:
+        """Return what a cut of that name cuts: an inlay, holes, the trim line, or a whole face."""
+        if name == TRIM_LINE.name:
+            return TRIM_LINE
+        if any(inlay.name == name for inlay in self.job.inlays):
+            return Subject("inlay", name)
+        holes = any(holes.name == name for face in self.job.faces for holes in face.holes)
+        return Subject("holes" if holes else "stage", name)
 
 
 def by_stage(stages: Sequence[int], files: Sequence[CutFile]) -> dict[int, tuple[CutFile, ...]]:

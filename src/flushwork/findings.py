@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Final, Literal
 
 
 class Severity(StrEnum):
@@ -47,34 +48,81 @@ class Measure:
     unit: str
 
 
+SubjectKind = Literal[
+    "inlay",
+    "holes",
+    "mix",
+    "material",
+    "bit",
+    "file",
+    "drawing",
+    "stage",
+    "face",
+    "blank",
+    "trim line",
+    "holding",
+    "keep out",
+    "key",
+    "name",
+]
+"""What a finding may be told of: a ``material`` is anything on the shelf that is poured, brushed or
+bought; a ``key`` a part of the job file with no name of its own; a ``name`` one the user wrote that
+the job does not have, or that may be of any kind."""
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """A thing that a finding is told of: two things of one name are told apart by their kind."""
+
+    kind: SubjectKind
+    name: str
+
+
+BLANK: Final = Subject("blank", "blank")
+TRIM_LINE: Final = Subject("trim line", "trim line")
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """What, where, by how much, why, and what would mend it.
 
-    ``code`` names the rule and its entry in ``docs/findings.md``.  ``subject`` names the inlay,
-    hole pattern, cutter or mix at stake.  ``accepted`` holds the user's reason where the job
-    accepts a ``stop`` by name.  ``also`` names further subjects that the same is told of, and
-    ``told_with`` holds the findings at those further places as they were found; ``between`` names
-    what else the finding stands between (the inlay behind a thin web).
+    ``code`` names the rule and its entry in ``docs/findings.md``.  ``subjects`` are what is at
+    stake: the finding's own first, then what else it stands between (the inlay behind a thin web).
+    ``accepted`` holds the user's reason where the job accepts a ``stop`` by name.  ``told_with``
+    holds the findings of the same cause at other places, as they were found.
     """
 
     code: str
     severity: Severity
     message: str
     remedy: str
-    subject: str = ""
+    subjects: tuple[Subject, ...] = ()
     source: Source | None = None
     place: Place | None = None
     measure: Measure | None = None
     accepted: str | None = None
-    also: tuple[str, ...] = ()
-    between: tuple[str, ...] = ()
     told_with: tuple[Finding, ...] = ()
+
+    @property
+    def subject(self) -> str:
+        """The name of what the finding is told of; empty where it is of nothing that has one."""
+        return self.subjects[0].name if self.subjects else ""
+
+    @property
+    def own(self) -> tuple[Subject, ...]:
+        """What this finding is told of, and those it is told with; no one twice."""
+        return tuple(dict.fromkeys(each.subjects[0] for each in self.each if each.subjects))
+
+    @property
+    def also(self) -> tuple[str, ...]:
+        """The names of the further subjects that the same is told of."""
+        names = dict.fromkeys(each.subject for each in self.told_with)
+        return tuple(name for name in names if name not in ("", self.subject))
 
     @property
     def each(self) -> tuple[Finding, ...]:
         """This finding at every place it is told of, one for each."""
-        return (replace(self, also=(), told_with=()), *self.told_with)
+        return (replace(self, told_with=()), *self.told_with)
 
     @property
     def stands(self) -> bool:

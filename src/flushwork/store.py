@@ -17,7 +17,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from flushwork.errors import FlushworkError
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 
 MANIFEST = "manifest.json"
 CUT_FILES = "cut-files/"
@@ -181,7 +181,7 @@ def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, .
                 message=f"The {len(cut_files)} cut files in {folder.name} were written before "
                 f"{' and '.join(newer)} changed: they cut the older job.",
                 remedy="Build again before you cut, and load the files afresh on the machine.",
-                subject=folder.name,
+                subjects=(Subject("name", folder.name),),
             )
         )
     touched = [name for name in changed_by_hand(folder) if name.startswith(CUT_FILES)]
@@ -194,7 +194,7 @@ def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, .
                 message=f"{touched[0]}{more} in {folder.name} is not as it was written: what was "
                 "proven is another text.",
                 remedy="Build again, and make changes in the job, where the proof sees them.",
-                subject=folder.name,
+                subjects=(Subject("name", folder.name),),
             )
         )
     return tuple(found)

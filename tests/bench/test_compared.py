@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from playwright.sync_api import Page
 
-from flushwork.findings import Finding, Place, Severity
+from flushwork.findings import Finding, Place, Severity, Subject
 from flushwork.proof.registry import told_once
 from tests.many import examples
 
@@ -21,8 +21,8 @@ def found(spots: Spots) -> list[Finding]:
     """Return findings at places, those of one cause told as one, as the proof tells them."""
     return told_once(
         [
-            Finding(code, Severity.CAUTION, f"{subject} is thin.", f"Mend {code}.", subject,
-                    place=Place("front", x, y))
+            Finding(code, Severity.CAUTION, f"{subject} is thin.", f"Mend {code}.",
+                    (Subject("inlay", subject),), place=Place("front", x, y))
             for code, subject, x, y in spots
         ]
     )  # fmt: skip

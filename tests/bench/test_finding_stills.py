@@ -15,21 +15,23 @@ from flushwork.bench.finding_stills import about, finding_drawing, finding_still
 from flushwork.bench.rendering import rendered_parts
 from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stills import CROP_MM, crop, seen
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import BLANK, TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import FaceName
 from tests.bench.conftest import ask
 
-MIX = "teal <script>alert(1)</script>"
+MIX = Subject("mix", "teal <script>alert(1)</script>")
+PLATE, PEGS = Subject("inlay", "plate"), Subject("holes", "pegs")
 
 
-def told(subject: str, place: Place | None = None, **more: object) -> Finding:
-    finding = Finding("trial", Severity.NOTE, "a trial", "none", subject=subject, place=place)
+def told(subject: Subject | None, place: Place | None = None, **more: object) -> Finding:
+    subjects = (subject,) if subject is not None else ()
+    finding = Finding("trial", Severity.NOTE, "a trial", "none", subjects, place=place)
     return replace(finding, **more)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("subject", ["plate", MIX, "coating epoxy"])
+@pytest.mark.parametrize("subject", [PLATE, MIX, Subject("material", "coating epoxy")])
 def test_a_mix_and_its_resin_are_shown_by_the_pockets_they_fill(
-    snapshot: Snapshot, subject: str
+    snapshot: Snapshot, subject: Subject
 ) -> None:
     what = about(snapshot.made, told(subject))
     plate = snapshot.made.faces[0].inlays[0].region
@@ -37,32 +39,32 @@ def test_a_mix_and_its_resin_are_shown_by_the_pockets_they_fill(
     assert what.regions.symmetric_difference(plate).area < 1e-6
     fills = [pour.stage for pour in snapshot.made.pours]
     last = snapshot.made.plan.stages[-1].number
-    assert what.stage == (last if subject == "plate" else fills[0])
+    assert what.stage == (last if subject == PLATE else fills[0])
 
 
 def test_holes_cutters_files_and_stages_are_shown_by_what_they_make(snapshot: Snapshot) -> None:
-    pegs = about(snapshot.made, told("pegs")).regions
+    pegs = about(snapshot.made, told(PEGS)).regions
     assert len(pegs.geoms) == 2
     assert pegs.area == pytest.approx(2.0 * np.pi * 3.175**2 / 4.0, rel=0.02)
     for file, stage in zip(snapshot.made.cut_files, snapshot.made.cut_stages, strict=True):
-        for name in (file.file_name, file.order.cutter.name):
-            what = about(snapshot.made, told(name))
+        for subject in (Subject("file", file.file_name), Subject("bit", file.order.cutter.name)):
+            what = about(snapshot.made, told(subject))
             if {each.subject for each in file.order.operations} & {"plate", "pegs"}:
                 assert not what.regions.is_empty
                 assert what.stage <= stage
     for stage_ in snapshot.made.plan.stages:
-        what = about(snapshot.made, told(stage_.title))
+        what = about(snapshot.made, told(Subject("stage", stage_.title)))
         assert what.regions.is_empty == (not set(stage_.subjects) & {"plate", "pegs"})
-    assert about(snapshot.made, told("trim line")).regions.area > 0.0
+    assert about(snapshot.made, told(TRIM_LINE)).regions.area > 0.0
 
 
-@pytest.mark.parametrize("subject", ["", "moisture log", "blank"])
+@pytest.mark.parametrize("subject", [None, Subject("key", "moisture log"), BLANK])
 def test_what_has_no_part_of_the_board_is_shown_by_the_whole(
-    snapshot: Snapshot, subject: str
+    snapshot: Snapshot, subject: Subject | None
 ) -> None:
     what = about(snapshot.made, told(subject))
     assert what.regions.is_empty
-    assert what.stage == (0 if subject == "blank" else snapshot.made.plan.stages[-1].number)
+    assert what.stage == (0 if subject == BLANK else snapshot.made.plan.stages[-1].number)
     picture = Image.open(io.BytesIO(finding_still(snapshot, told(subject))))
     spec = snapshot.film.spec
     assert picture.width / picture.height == pytest.approx(spec.length_mm / spec.width_mm, rel=0.02)
@@ -86,14 +88,14 @@ def test_a_place_is_the_middle_of_its_picture_and_is_drawn_with_its_figure(
     snapshot: Snapshot,
 ) -> None:
     place = Place("front", 45.0, 35.0)
-    finding = told("plate", place, measure=Measure("width", 1.2, None, "mm"))
+    finding = told(PLATE, place, measure=Measure("width", 1.2, None, "mm"))
     picture = Image.open(io.BytesIO(finding_still(snapshot, finding))).convert("RGB")
     red, _, blue = picture.getpixel((picture.width // 2, picture.height // 2))  # type: ignore[misc]
     assert red < blue, "the middle of the plate is teal"
     svg = finding_drawing(snapshot, finding, "metric")
     assert svg is not None
     assert svg.startswith("<svg xmlns=")
-    assert finding_drawing(snapshot, told("plate"), "metric") is None
+    assert finding_drawing(snapshot, told(PLATE), "metric") is None
     elsewhere = replace(finding, place=Place("edge", 1.0, 1.0))
     assert finding_still(snapshot, elsewhere)
     assert finding_drawing(snapshot, elsewhere, "metric") is None

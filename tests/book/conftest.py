@@ -15,7 +15,7 @@ from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
 from flushwork.book.pictures import finished_name
 from flushwork.book.pieces import Pieces
-from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay, Hole
 from flushwork.job.records import (
@@ -323,11 +323,13 @@ def pour(number: int, at: int, fill: Mix, subject: str, volume: float) -> Pour:
 def findings() -> tuple[Finding, ...]:
     return (
         Finding("web-too-thin", Severity.STOP, "The web between body and solitaire is 1.8 mm.",
-                "Make body 2 mm deep, or move the holes clear of it.", "body", NOWHERE,
-                Place("back", 200.0, 90.0), Measure("web", 1.8, 3.0, "mm"), "tried on a coupon"),
+                "Make body 2 mm deep, or move the holes clear of it.",
+                (Subject("inlay", "body"),), NOWHERE, Place("back", 200.0, 90.0),
+                Measure("web", 1.8, 3.0, "mm"), "tried on a coupon"),
         Finding("detail-lost", Severity.CAUTION, "The flat end mill rounds the tips of rose dark.",
-                "Choose the 0.8 mm cutter for the tips, or accept round ones.", "rose dark",
-                NOWHERE, Place("front", 147.0, 95.0), Measure("deepest gap", 0.42, 0.1, "mm")),
+                "Choose the 0.8 mm cutter for the tips, or accept round ones.",
+                (Subject("inlay", "rose dark"),), NOWHERE, Place("front", 147.0, 95.0),
+                Measure("deepest gap", 0.42, 0.1, "mm")),
         Finding("long-wait", Severity.NOTE, "The run waits 36 h for the first cure.",
                 "Plan other work for that day."),
     )  # fmt: skip

@@ -16,7 +16,7 @@ from flushwork.bench.machine_views import screens
 from flushwork.bench.views import job_view, mountings, page_context, pours
 from flushwork.book.figures import clean
 from flushwork.cli.building import mend_words
-from flushwork.findings import Finding, Severity, Source
+from flushwork.findings import Finding, Severity, Source, Subject
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Acceptance
 from flushwork.pipeline import Build
@@ -49,7 +49,7 @@ WORDS = st.text(
 
 
 def stop(code: str, subject: str = "plate") -> Finding:
-    return Finding(code, Severity.STOP, "It is so.", "Mend it.", subject)
+    return Finding(code, Severity.STOP, "It is so.", "Mend it.", (Subject("inlay", subject),))
 
 
 @pytest.mark.parametrize("hazard", HAZARDS)

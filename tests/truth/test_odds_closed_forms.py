@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from shapely import MultiLineString
 
+from flushwork.findings import Subject
 from flushwork.proof.odds import SEED, draw, holds, place_odds, run_odds
 from flushwork.proof.quantity import Quantity
 from flushwork.proof.seam_cover import (
@@ -40,7 +41,7 @@ def seam(line: list[tuple[float, float]], margin: float, *spreads: Spread) -> Qu
     }
     return Quantity(
         "seam cover",
-        "line",
+        (Subject("inlay", "line"),),
         "front",
         "mm",
         0.0,
@@ -185,8 +186,8 @@ def test_two_readings_off_by_up_to_a_bound_stay_within_it() -> None:
     assert np.abs(drawn).max() <= 2.0
     for within in (0.4, 1.0, 1.6, 2.0):
         one = Quantity(
-            "ratio", "mix", "front", "", 0.0, np.array([within]), {reading.key: np.ones(1)},
-            (reading,), np.zeros((1, 2)), both_ways=True,
+            "ratio", (Subject("mix", "mix"),), "front", "", 0.0, np.array([within]),
+            {reading.key: np.ones(1)}, (reading,), np.zeros((1, 2)), both_ways=True,
         )  # fmt: skip
         closed = 1.0 - (1.0 - within / 2.0) ** 2
         assert place_odds(one)[0] == pytest.approx(closed, abs=1e-9)

@@ -5,7 +5,7 @@ Drawn when asked for, never while a page waits.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from dataclasses import dataclass
 from typing import Final
 
@@ -20,7 +20,7 @@ from flushwork.bench.stills import crop, png, seen_part
 from flushwork.bench.views import page_context, places_of
 from flushwork.book.finding_pictures import Places, finding_picture
 from flushwork.book.records import UnitSystem
-from flushwork.findings import Finding
+from flushwork.findings import BLANK, TRIM_LINE, Finding, Subject
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
@@ -70,13 +70,13 @@ def _places(snapshot: Snapshot, units: UnitSystem) -> Places:
 
 def about(made: Build, finding: Finding) -> About:
     """Return what a finding without a place is about, as far as its subjects tell."""
-    names = {finding.subject, *finding.also} - {""}
+    told = set(finding.own)
     last = made.plan.stages[-1].number if made.plan.stages else 0
-    if finding.subject == "blank":
+    if BLANK in finding.subjects[:1]:
         return About("front", 0, MultiPolygon())
-    subjects, stages = _subjects(made, names)
+    subjects, stages = _subjects(made, told)
     by_face: dict[FaceName, MultiPolygon] = {
-        face.name: _regions(face, subjects, trim="trim line" in names) for face in made.faces
+        face.name: _regions(face, subjects, trim=TRIM_LINE in told) for face in made.faces
     }
     face: FaceName = max(by_face, key=lambda name: by_face[name].area, default="front")
     stage = min(stages) if stages else last
@@ -84,30 +84,30 @@ def about(made: Build, finding: Finding) -> About:
     return About(face, stage if not regions.is_empty else last, regions)
 
 
-def _subjects(made: Build, names: set[str]) -> tuple[set[tuple[str, str]], set[int]]:
-    """Return inlays and holes with their faces that are meant by names, and the stages meant.
+def _subjects(made: Build, told: Set[Subject]) -> tuple[set[tuple[str, str]], set[int]]:
+    """Return inlays and holes with their faces that a finding is told of, and the stages meant.
 
-    A name may be theirs, a mix's, its resin's or a part's, a cutter's or its file's, or a
-    stage's title.
+    It may be told of them, of a mix or what is in one, of a cutter or its file, or of a stage.
     """
     found: set[tuple[str, str]] = set()
     stages: set[int] = set()
     for face in made.faces:
-        found |= {(each.inlay.name, face.name) for each in face.inlays if each.inlay.name in names}
-        found |= {(each.holes.name, face.name) for each in face.holes if each.holes.name in names}
+        things = [Subject("inlay", each.inlay.name) for each in face.inlays]
+        things += [Subject("holes", each.holes.name) for each in face.holes]
+        found |= {(each.name, face.name) for each in things if each in told}
     if found:
         return found, stages
     for pour in made.pours:
-        parts = {part.name for part in (*pour.parts, *pour.clear_parts)}
-        if names & {pour.mix.name, pour.mix.resin.name, *parts}:
+        parts = {pour.mix.resin.name, *(part.name for part in (*pour.parts, *pour.clear_parts))}
+        if told & {Subject("mix", pour.mix.name), *(Subject("material", part) for part in parts)}:
             found |= {(served.subject, served.face) for served in pour.serves}
             stages.add(pour.stage)
     for number, file in zip(made.cut_stages, made.cut_files, strict=True):
-        if file.order.cutter.name in names or file.file_name in names:
+        if told & {Subject("bit", file.order.cutter.name), Subject("file", file.file_name)}:
             found |= {(each.subject, file.order.face) for each in file.order.operations}
             stages.add(number)
     for stage in made.plan.stages:
-        if stage.title in names:
+        if Subject("stage", stage.title) in told:
             found |= {(subject, stage.face) for subject in stage.subjects}
             stages.add(stage.number)
     return found, stages

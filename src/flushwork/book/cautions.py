@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable
 from typing import Final
 
 from flushwork.book.figures import clean, joined
-from flushwork.findings import Finding
+from flushwork.findings import Finding, Subject
 from flushwork.job.records import Job
 from flushwork.plan.exposure import POURING, lit_by_a_flame, met_at, things_near
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
@@ -221,8 +221,10 @@ def pour_cautions(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:
     return _once((*pouring_cautions(job, plan, plan.stage(pour.stage)), HOT_CUP))
 
 
-def accepted_lines(findings: Iterable[Finding], names: Collection[str] = ()) -> tuple[str, ...]:
-    """Return a line for each stop accepted by name; only those of ``names`` where they are given.
+def accepted_lines(
+    findings: Iterable[Finding], things: Collection[Subject] = ()
+) -> tuple[str, ...]:
+    """Return a line for each stop accepted by name; only those of ``things`` where they are given.
 
     One without a subject, or told of several, belongs everywhere.
     """
@@ -230,7 +232,7 @@ def accepted_lines(findings: Iterable[Finding], names: Collection[str] = ()) -> 
         clean(f"Accepted by name: {each.code}. {each.message} Reason given: {each.accepted}")
         for each in findings
         if each.accepted is not None
-        and (not names or not each.subject or each.also or each.subject in names)
+        and (not things or not each.subject or each.also or each.subjects[0] in things)
     )
 
 

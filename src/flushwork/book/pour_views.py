@@ -28,6 +28,7 @@ from flushwork.book.pieces import Pieces
 from flushwork.book.records import Fact, MeasureStep, PourView, TableView
 from flushwork.book.stage_views import ticks
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
+from flushwork.findings import Subject
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.resin.composition import REST, compose
 from flushwork.resin.cups import KEPT_G
@@ -58,6 +59,8 @@ def pour_views(pieces: Pieces, letters: Mapping[str, str]) -> tuple[PourView, ..
 
 def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
     mix = pour.mix
+    things = {Subject("inlay", served.subject) for served in pour.serves}
+    things.add(Subject("mix", mix.name))
     return PourView(
         number=pour.number,
         stage=pour.stage,
@@ -71,7 +74,7 @@ def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
         notes=_notes(pieces, pour),
         ticks=ticks(pieces.job),
         cautions=(
-            *accepted_lines(pieces.findings, {mix.name, *(each.subject for each in pour.serves)}),
+            *accepted_lines(pieces.findings, things),
             *pour_cautions(pieces.job, pieces.plan, pour),
         ),
         clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),

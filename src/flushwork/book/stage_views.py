@@ -21,6 +21,7 @@ from flushwork.book.stage_cards import (
 )
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.book.waste_words import waste_words
+from flushwork.findings import Subject, SubjectKind
 from flushwork.job.records import Allowances, Job, Manner
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.plan.heights import levelled_mm
@@ -87,7 +88,10 @@ def _accepted(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
     """Return what was accepted: all of it at the machine, what concerns it at any other stage."""
     if stage.mounting:
         return accepted_lines(pieces.findings)
-    return accepted_lines(pieces.findings, {stage.title, stage.mix, *stage.subjects})
+    things = {Subject("stage", stage.title), Subject("mix", stage.mix)}
+    kinds: tuple[SubjectKind, ...] = ("inlay", "holes", "trim line")
+    things |= {Subject(kind, name) for name in stage.subjects for kind in kinds}
+    return accepted_lines(pieces.findings, things)
 
 
 def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:

@@ -24,7 +24,6 @@ class Faults:
         message: str,
         remedy: str,
         *,
-        subject: str = "",
         place: Place | None = None,
         measure: Measure | None = None,
     ) -> None:
@@ -35,7 +34,6 @@ class Faults:
                 severity=Severity.STOP,
                 message=message,
                 remedy=remedy,
-                subject=subject,
                 source=source,
                 place=place,
                 measure=measure,

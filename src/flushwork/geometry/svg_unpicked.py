@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 from flushwork.geometry.faults import listed
 from flushwork.geometry.svg_file import parsed, svg_data
 from flushwork.geometry.svg_tree import Walk
@@ -34,7 +34,7 @@ def layers_unpicked(artwork: Sequence[Artwork], folder: Path) -> tuple[Finding, 
                     f"which nothing in the job picks: {'they are' if plural else 'it is'} not cut.",
                     remedy=f"Name {'them' if plural else 'it'} in the `layers` of an inlay if a "
                     "colour was forgotten.",
-                    subject=Path(file).name,
+                    subjects=(Subject("drawing", Path(file).name),),
                     source=pieces[0][0].source,
                 )
             )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Final
 
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 from flushwork.job.reading import Reading
 from flushwork.job.records import Allowances, Face, Job
 from flushwork.shelf.items import Cutter, CutterKind, Resin, Sealer, Shop
@@ -210,7 +210,7 @@ def _odd(reading: Reading, path: Path, what: str, usually: str) -> Finding:
         severity=Severity.CAUTION,
         message=f"{what[0].upper()}{what[1:]}.",
         remedy=f"{usually[0].upper()}{usually[1:]}; leave it if you mean it.",
-        subject=str(path[-1]),
+        subjects=(Subject("key", str(path[-1])),),
         source=reading.source(path),
     )
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding, Severity, Source
+from flushwork.findings import Finding, Severity, Source, Subject
 from flushwork.job.day_log import DayLog, LoggedSpoil, LoggedStage, twice
 from flushwork.plan.progress import Done, Progress
 from flushwork.plan.schedule import Piece
@@ -162,7 +162,7 @@ def _refused(
         severity=Severity.STOP,
         message=message,
         remedy=remedy,
-        subject=_told(item),
+        subjects=(Subject("name", _told(item)),),
         source=Source(file, item.line, 1, ""),
     )
 

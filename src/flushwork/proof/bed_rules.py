@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.plan.schedule import Schedule
 from flushwork.proof.cut_places import box_of
 from flushwork.proof.waste_rules import LEAST_GAP_MM
@@ -50,7 +50,7 @@ def bed_fuller_saves(build: Build) -> Iterator[Finding]:
         f"{schedule.hands_min / 60.0:.1f} h of work.",
         remedy=f"Write `on the bed: {{pieces: {together}, step: {step}}}`, or glue up one blank "
         "for several pieces.",
-        subject="on the bed",
+        subjects=(Subject("key", "on the bed"),),
         source=blank.source,
         measure=Measure("work saved", saved / 60.0, None, "h"),
     )

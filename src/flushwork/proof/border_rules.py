@@ -8,7 +8,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.findings import TRIM_LINE, Finding, Measure, Place, Severity, Source, Subject
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import NOTHING
 from flushwork.job.records import FaceName
@@ -82,7 +82,7 @@ def _hole_edges(
         + ("break through the final edge" if broken else "leave thin wood at the final edge")
         + f": {wall_mm:.2f} mm at the worst.",
         remedy=f"Move the pattern inwards by {up_mm(HOLE_EDGE_MM - wall_mm)} mm, or trim wider.",
-        subject=name,
+        subjects=(Subject("holes", name),),
         source=source,
         place=Place(face.name, x_mm, y_mm),
         measure=Measure("wall", wall_mm, HOLE_EDGE_MM, "mm"),
@@ -99,7 +99,7 @@ def _outside(
         message=f"{lost.area:.1f} mm2 of {name} ({100 * lost.area / whole_mm2:.0f} %) lies outside "
         "the trim line and would be cut away.",
         remedy="Move or shrink the artwork, or widen the trim line.",
-        subject=name,
+        subjects=(Subject("inlay", name),),
         source=source,
         place=Place(face, spot.x, spot.y),
         measure=Measure("area outside", lost.area, 0.0, "mm2"),
@@ -114,7 +114,7 @@ def _hidden(name: str, source: Source, face: FaceName, hidden: BaseGeometry) -> 
         message=f"{hidden.area:.1f} mm2 of {name} lies in the hidden border, where the frame will "
         "cover it.",
         remedy="Move the artwork inwards, or narrow the hidden border.",
-        subject=name,
+        subjects=(Subject("inlay", name),),
         source=source,
         place=Place(face, spot.x, spot.y),
         measure=Measure("area hidden", hidden.area, 0.0, "mm2"),
@@ -133,7 +133,7 @@ def trim_outside_blank(build: Build) -> Iterator[Finding]:
         severity=Severity.STOP,
         message=f"The trim line reaches {beyond.area:.0f} mm2 beyond the blank.",
         remedy="Use a larger blank, or a smaller outline.",
-        subject="trim line",
+        subjects=(TRIM_LINE,),
         source=build.job.outline.source,
         place=Place("front", spot.x, spot.y),
         measure=Measure("area beyond", beyond.area, 0.0, "mm2"),
@@ -159,11 +159,13 @@ def inlays_overlap(build: Build) -> Iterator[Finding]:
                     "other.",
                     remedy=f"Move one of them, or write `second pass of: [{other.inlay.name}]` "
                     f"in {drawn.inlay.name}.",
-                    subject=drawn.inlay.name,
+                    subjects=(
+                        Subject("inlay", drawn.inlay.name),
+                        Subject("inlay", other.inlay.name),
+                    ),
                     source=drawn.inlay.source,
                     place=Place(face.name, spot.x, spot.y),
                     measure=Measure("overlap", shared.area, 0.0, "mm2"),
-                    between=(drawn.inlay.name, other.inlay.name),
                 )
 
 

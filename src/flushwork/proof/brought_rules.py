@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity, Source
+from flushwork.findings import Finding, Measure, Severity, Source, Subject
 from flushwork.plan.brought_work import (
     MACHINE_KINDS,
     WHOLE,
@@ -49,7 +49,7 @@ def step_twice(build: Build) -> Iterator[Finding]:
             "already: it would be cut twice.",
             remedy="Keep one of the two entries; where a step takes several files, list them all "
             "under the `files` of one.",
-            subject=work.brought.step,
+            subjects=(Subject("stage", work.brought.step),),
             source=work.brought.source,
         )
 
@@ -92,7 +92,7 @@ def step_unclear(build: Build) -> Iterator[Finding]:
             remedy=(f"Did you mean `{close[0]}`? " if close and not meant else "")
             + f"Name one of: {listed}"
             + (", or a whole mounting." if not brought.step.startswith(WHOLE) else "."),
-            subject=brought.step,
+            subjects=(Subject("stage", brought.step),),
             source=brought.source,
         )
 
@@ -107,7 +107,7 @@ def lines_left_out(build: Build) -> Iterator[Finding]:
                 message=f"{name}, line {line}: {text}. The whole line was left out.",
                 remedy="Write the line otherwise, or have your program leave it out; accept it "
                 "only if the machine does nothing for it.",
-                subject=name,
+                subjects=(Subject("file", name),),
                 source=Source(name, line, 1, ""),
                 measure=Measure("lines left out", float(len(file.problems)), 0.0, ""),
             )
@@ -123,7 +123,7 @@ def left_open(build: Build) -> Iterator[Finding]:
                 message=f"{name}, line {line}: {text}.",
                 remedy="See that the machine takes it the same way, or write it into the file; "
                 "units may be said by `units` in the job.",
-                subject=name,
+                subjects=(Subject("file", name),),
                 source=Source(name, line, 1, ""),
             )
 
@@ -172,7 +172,7 @@ def several_cutters(build: Build) -> Iterator[Finding]:
             f"{file.order.cutter.name} alone.",
             remedy="Have your program write one file for each cutter, and name them one after "
             "another.",
-            subject=name,
+            subjects=(Subject("file", name),),
             source=Source(name, called[numbers[1]], 1, ""),
             measure=Measure("cutters called", float(len(called)), 1.0, ""),
         )
@@ -190,7 +190,7 @@ def other_dialect(build: Build) -> Iterator[Finding]:
                 "does not understand.",
                 remedy="Have your program write plain lines instead, or correct `cut files` of the "
                 "machine in the shop file.",
-                subject=name,
+                subjects=(Subject("file", name),),
                 source=Source(name, line, 1, ""),
             )
 
@@ -224,7 +224,7 @@ def nothing_cut(build: Build) -> Iterator[Finding]:
             f"{low[0] + x:.1f}, {low[1] + y:.1f} to {high[0] + x:.1f}, {high[1] + y:.1f} mm of the "
             f"blank, down to {low[2]:.2f} mm.",
             remedy="Correct `zero`, `zero from` or `height zero`, or the units.",
-            subject=name,
+            subjects=(Subject("file", name),),
             source=file.order.brought.source if file.order.brought is not None else None,
         )
 
@@ -244,7 +244,7 @@ def flutes_of_brought(build: Build) -> Iterator[Finding]:
             message=f"{name} goes {depth_mm:.2f} mm deep, but the {cutter.name} has only "
             f"{cutter.flute_mm:g} mm of flutes: its shank would rub.",
             remedy=f"Use a cutter with more than {depth_mm:.1f} mm of flutes, or cut less deep.",
-            subject=name,
+            subjects=(Subject("file", name),),
             source=file.order.brought.source if file.order.brought is not None else None,
             measure=Measure("depth", depth_mm, cutter.flute_mm, "mm"),
         )
@@ -266,7 +266,7 @@ def taken_in(build: Build) -> Iterator[Finding]:
             f"right of and {order.origin_mm[1]:g} mm beyond the blank's lower left corner. Its "
             f"path is held against the drawing to {order.machine.tolerance_mm:.3f} mm.",
             remedy="Hold these figures against what your program shows.",
-            subject=name,
+            subjects=(Subject("file", name),),
             source=order.brought.source if order.brought is not None else None,
             measure=Measure("run time", file.cut_s, None, "s"),
         )

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 from flushwork.fit.grip import grip_of
 from flushwork.job.sources import held_at
 from flushwork.plan.stages import Mounting
@@ -105,7 +105,7 @@ def _no_room(build: Build, mounting: Mounting, *, only: bool) -> Finding:
         f"{CLAMP_MM:g} mm of waste left for a clamp.",
         remedy="Hold it with tape, or with stops and screws that end below the face; take a longer "
         "blank; or say with `keep clear of` where its clamps stand.",
-        subject=holding.name,
+        subjects=(Subject("holding", holding.name),),
         source=held_at(build.job),
     )
 

@@ -8,7 +8,7 @@ from math import isinf
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.job.records import Manner
 from flushwork.job.sources import told_at
 from flushwork.resin.bubbles import escape
@@ -58,7 +58,7 @@ def _over(pour: Pour) -> Finding:
         f"{pour.working_s / MINUTE_S:.0f} min, but the cup sets after "
         f"{pour.pot_life_min} min.",
         remedy="Fill fewer pockets at once, take a slower resin, or work cooler.",
-        subject=pour.mix.name,
+        subjects=(Subject("mix", pour.mix.name),),
         source=pour.mix.source,
         measure=Measure(
             "working time", pour.working_s / MINUTE_S, pour.pot_life_s / MINUTE_S, "min"
@@ -84,7 +84,7 @@ def _split(pours: list[Pour]) -> Finding:
         f"{len(pours)} batches, {boards}, each done in {longest / MINUTE_S:.1f} min.",
         remedy="Mix each batch only when the one before is poured; cooler resin buys time but lets "
         "bubbles out more slowly.",
-        subject=first.mix.name,
+        subjects=(Subject("mix", first.mix.name),),
         source=first.mix.source,
         measure=Measure("filling", filling, first.pot_life_s / MINUTE_S, "min"),
     )
@@ -135,7 +135,7 @@ def _too_hot(hot: list[Pour], day_c: float) -> Finding:
         remedy="Measure smaller batches, on a finer scale or by finer syringes; work cooler; or "
         "take a slower resin. What the resin's own sheet says comes first: write it as `in one "
         "cup`. A cup that grows hot goes outdoors onto stone.",
-        subject=pour.mix.name,
+        subjects=(Subject("mix", pour.mix.name),),
         source=pour.mix.source,
         measure=Measure("batch", pour.batch_g, pour.cup_limit_g, "g"),
     )
@@ -151,7 +151,7 @@ def _kept_cool(pours: list[Pour], whole_g: float, day_c: float) -> Finding:
         "own.",
         remedy="Mix each batch only when the one before is poured, and leave none standing; a "
         "cooler shop or a slower resin bears more in one cup.",
-        subject=first.mix.name,
+        subjects=(Subject("mix", first.mix.name),),
         source=first.mix.source,
         measure=Measure("batches together", whole_g, first.cup_limit_g, "g"),
     )
@@ -184,7 +184,7 @@ def cure_cut_short(build: Build) -> Iterator[Finding]:
             "independent cut-out (21 degrees C all day needs "
             f"{at_temperature_s(resin.sandable_s, 21.0, resin.at_c) / HOUR_S:.0f} h). Press a nail "
             "into what is left in the cup; wash off any waxy film with water before keying.",
-            subject=resin.name,
+            subjects=(Subject("material", resin.name),),
             source=told_at(build.job, "cure wait"),
             measure=Measure(
                 "wait",
@@ -218,8 +218,8 @@ def bubbles_stay(build: Build) -> Iterator[Finding]:
             remedy=f"Warm the parts by 10 degrees ({out.warmer_mm:.2f} mm), pour half as deep "
             f"({out.shallower_mm:.2f} mm), or draw a vacuum on the cup ({out.vacuum_mm:.2f} mm); "
             "then write what you do under `bubbles`.",
-            subject=poured.subject,
-            source=build.source_of(poured.subject),
+            subjects=(inlay := Subject("inlay", poured.subject),),
+            source=build.source_of(inlay),
             measure=Measure("bubble", out.smallest_mm, VISIBLE_MM, "mm"),
         )
 
@@ -242,6 +242,7 @@ def flakes_settle(build: Build) -> Iterator[Finding]:
         return
     clear_mm, sunk_mm, subject, name = max(found)
     also = f" ({len(found) - 1} more like it)" if len(found) > 1 else ""
+    inlay = Subject("inlay", subject)
     sunk = f"{sunk_mm:.1f} mm" if sunk_mm < DEEP_MM else "all the way"
     yield Finding(
         code="flakes-settle",
@@ -251,8 +252,8 @@ def flakes_settle(build: Build) -> Iterator[Finding]:
         "all there, but lies that much deeper, and a second pass cut into it meets clear.",
         remedy="Pour it later, when it has thickened; do not thin it; cut it less deep; or take "
         "finer flakes. A cured column, cut in half, shows how far they really sink.",
-        subject=subject,
-        source=build.source_of(subject),
+        subjects=(inlay,),
+        source=build.source_of(inlay),
         measure=Measure("clear top", clear_mm, CLEAR_MM, "mm"),
     )
 

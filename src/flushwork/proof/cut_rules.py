@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.proof.cut_places import box_of
 from flushwork.strata.board import CutReport
 from flushwork.toolpaths.move_table import Flags, table_of
@@ -42,7 +42,7 @@ def unknown_words(build: Build) -> Iterator[Finding]:
             severity=Severity.STOP,
             message=f"{file.file_name}, line {line}: {text}{more}.",
             remedy="Do not run this file; correct the line, or leave that word out.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
         )
 
 
@@ -110,7 +110,7 @@ def outside_machine(build: Build) -> Iterator[Finding]:
                     message=f"{file.known_as} moves {span_mm:.1f} mm along {name}, but the "
                     f"machine has only {room_mm:g} mm.",
                     remedy="Use a smaller blank, or turn the job by a right angle.",
-                    subject=file.file_name,
+                    subjects=(Subject("file", file.file_name),),
                     source=build.job.blank.source,
                     measure=Measure(f"{name} travel", float(span_mm), room_mm, "mm"),
                 )
@@ -134,7 +134,7 @@ def below_spoilboard(build: Build) -> Iterator[Finding]:
                 message=f"{file.known_as} goes {under_mm:.2f} mm below the blank, whose underside "
                 f"lies {stands_mm:.2f} mm below the file's zero.",
                 remedy="Check the blank's thickness and the depths of this mounting.",
-                subject=file.file_name,
+                subjects=(Subject("file", file.file_name),),
                 source=build.job.blank.thickness_source,
                 measure=Measure("below the blank", under_mm, skin_mm, "mm"),
             )
@@ -159,7 +159,7 @@ def _hit(
         message=f"{file.known_as}, line {move.line}, {does}{times}: up to "
         f"{report.bite_mm[worst]:.2f} mm deep.",
         remedy=remedy,
-        subject=file.file_name,
+        subjects=(Subject("file", file.file_name),),
         source=brought_line(file, move.line),
         place=Place(file.order.face, float(x_mm), float(y_mm)),
         measure=Measure("bite", float(report.bite_mm[worst]), BITE_MM, "mm"),

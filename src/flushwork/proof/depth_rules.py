@@ -10,7 +10,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.affinity import affine_transform
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.geometry.drawn import DrawnHoles
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import FaceName, Job
@@ -54,6 +54,11 @@ class Sunk:
     hole: bool
     depth_mm: float = 0.0
     through: bool = False
+
+    @property
+    def subject(self) -> Subject:
+        """What it is in the job."""
+        return Subject("holes" if self.hole else "inlay", self.name)
 
 
 def sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
@@ -210,10 +215,9 @@ def _through_finding(build: Build, holes: Sunk, inlay: Sunk, shared: MultiPolygo
         "resin would drain through.",
         remedy="Move the holes or the inlay, or drill less deep; accept it only if the hole is "
         "meant to stand in the colour.",
-        subject=holes.name,
+        subjects=(holes.subject, inlay.subject),
         source=holes.source,
         place=Place(inlay.face, spot.x, spot.y),
-        between=(holes.name, inlay.name),
     )
 
 
@@ -231,6 +235,7 @@ def _web_finding(near: NearWeb) -> Finding:
     broken = web_mm <= 0.0
     must = worst_mm <= 0.0 or worst_mm < LEFT_SHARE * near.asked_mm
     holes = front.hole or back.hole
+    own, other = (back, front) if back.hole else (front, back)
     where = _where(near)
     return Finding(
         code=("hole-meets-inlay" if holes else "web-broken") if broken else "web-too-thin",
@@ -245,11 +250,10 @@ def _web_finding(near: NearWeb) -> Finding:
         ),
         remedy=f"Make one of them {up_mm(limit_mm - web_mm)} mm shallower, or move them apart. "
         "Opaque colour needs about 1.5 mm.",
-        subject=back.name if back.hole else front.name,
-        source=back.source if back.hole else front.source,
+        subjects=(own.subject, other.subject),
+        source=own.source,
         place=near.place,
         measure=Measure("web", web_mm, limit_mm, "mm"),
-        between=(front.name, back.name),
     )
 
 
@@ -298,7 +302,7 @@ def floor_through_blank(build: Build) -> Iterator[Finding]:
                 message=f"{sunk.name} leaves {left_mm:.2f} mm of wood under its floor in the "
                 f"finished board, {worst_mm:.2f} mm if every spread adds up.",
                 remedy="Cut less deep, or start from a thicker blank.",
-                subject=sunk.name,
+                subjects=(sunk.subject,),
                 source=sunk.source,
                 place=Place(name, spot.x, spot.y),
                 measure=Measure("floor", left_mm, limit_mm, "mm"),
@@ -336,11 +340,10 @@ def _shallow_floor(
         else f"{name} leaves only {left_mm:.2f} mm of {before} under it.",
         remedy=f"Cut {name} at most {down_mm(most_mm)} mm deep, or {before} deeper; if a wood "
         "floor is wanted, say so by accepting this.",
-        subject=name,
+        subjects=(item.subject, sunk[before].subject),
         source=item.source,
         place=Place(item.face, spot.x, spot.y),
         measure=Measure("first colour left", left_mm, FIRST_COLOUR_MM, "mm"),
-        between=(name, before),
     )
 
 
@@ -367,7 +370,7 @@ def holes_and_inlays_of_one_face(build: Build) -> Iterator[Finding]:
                     f"run into {inlay.name} of the same face; resin chips at a hole's edge.",
                     remedy="Move one of them, or drill with a sharp cutter and a slow plunge if it "
                     "is meant.",
-                    subject=holes.name,
+                    subjects=(holes.subject,),
                     source=holes.source,
                     place=Place(name, spot.x, spot.y),
                 )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.job.records import Artwork, Inlay, SvgArt, TextArt
 from flushwork.plan.waste import BESIDE_MM
 from flushwork.proof.depth_rules import near_webs
@@ -36,7 +36,7 @@ def text_reversed(build: Build) -> Iterator[Finding]:
                     "turning the board over.",
                     remedy="Take `mirror` out, unless the picture itself shall be the other way "
                     "round.",
-                    subject=inlay.name,
+                    subjects=(Subject("inlay", inlay.name),),
                     source=inlay.source,
                 )
 
@@ -48,7 +48,7 @@ def _reversed(inlay: Inlay, artwork: Artwork, words: str) -> Finding:
         message=f'{inlay.name} sets "{words}" mirrored {artwork.placement.mirror}: it will read '
         "backwards on the finished board.",
         remedy="Take `mirror` out: both faces are drawn as you see them when you look at them.",
-        subject=inlay.name,
+        subjects=(Subject("inlay", inlay.name),),
         source=inlay.source,
     )
 
@@ -71,7 +71,7 @@ def turned_off_its_pins(build: Build) -> Iterator[Finding]:
         "difference of theirs from the middle shifts the back by twice as much.",
         remedy=f"Turn it over about its {grain}, or measure that both pins stand equally far from "
         "the middle.",
-        subject="blank",
+        subjects=(BLANK,),
         source=job.blank.source,
     )
 
@@ -91,9 +91,8 @@ def fill_named_otherwise(build: Build) -> Iterator[Finding]:
                 f"{held[0]}, which is a mix too.",
                 remedy=f"Write `fill: {held[0]}` if the colours have been swapped, or give the "
                 "inlay another name.",
-                subject=inlay.name,
+                subjects=(Subject("inlay", inlay.name), Subject("mix", held[0])),
                 source=inlay.source,
-                between=(held[0],),
             )
 
 
@@ -110,9 +109,8 @@ def same_art_other_fill(build: Build) -> Iterator[Finding]:
             message=f"{inlay.name} (back) is the same artwork as {twin.name} (front), but is "
             f"filled with {inlay.mix.name} instead of {twin.mix.name}.",
             remedy="Correct the fill if the colours of the faces have been swapped.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name), Subject("mix", twin.mix.name)),
             source=inlay.source,
-            between=(twin.mix.name,),
         )
 
 
@@ -139,8 +137,8 @@ def depth_face_unsaid(build: Build) -> Iterator[Finding]:
             f"is cut it would be {near.web_mm + gained_mm:.2f} mm. The job does not say which is "
             f"meant for {' and '.join(unsaid)}.",
             remedy="Write `measured from: finished face` or `measured from: face as it stands`.",
-            subject=unsaid[0],
-            source=build.source_of(unsaid[0]),
+            subjects=(inlay := Subject("inlay", unsaid[0]),),
+            source=build.source_of(inlay),
             place=near.place,
             measure=Measure("web otherwise", near.web_mm + gained_mm, None, "mm"),
         )
@@ -184,7 +182,7 @@ def clamp_room(build: Build) -> Iterator[Finding]:
         f"{wanted:g} mm: the cutter would meet them.",
         remedy=f"Take a blank with {wanted:g} mm of waste there, thinner dowels, or hold it from "
         "below.",
-        subject="blank",
+        subjects=(BLANK,),
         source=job.blank.source,
         measure=Measure("waste", have, wanted, "mm"),
     )

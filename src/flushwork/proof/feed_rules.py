@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.job.sources import thing_at
 from flushwork.proof.cut_rules import brought_line, reports_of
 from flushwork.shelf.items import CutterKind
@@ -65,7 +65,7 @@ def feed_too_fast(build: Build) -> Iterator[Finding]:
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: chips of {chip:.3f} mm, "
             f"and it stands {cutter.chip_mm:g} mm.",
             remedy=f"Do not run this file; about {right:.0f} mm/min is right.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
             source=brought_line(file, move.line),
             place=Place(file.order.face, float(x_mm), float(y_mm)),
             measure=Measure("chip", chip, CHIP_SHARE * cutter.chip_mm, "mm"),
@@ -95,7 +95,7 @@ def pass_too_deep(build: Build) -> Iterator[Finding]:
             message=f"{file.known_as}, line {move.line}, takes {bite:.2f} mm across its width "
             f"with the {cutter.name}, which stands {cutter.pass_mm:g} mm.",
             remedy="Do not run this file: a depth is wrong in it, or a pass is missing.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
             source=brought_line(file, move.line),
             place=Place(file.order.face, float(x_mm), float(y_mm)),
             measure=Measure("bite", bite, limit, "mm"),
@@ -135,7 +135,7 @@ def bored_too_steeply(build: Build) -> Iterator[Finding]:
             f"{'in one turn' if turning else 'straight down in one go'} with the {cutter.name}; "
             f"at most {limit:.2f} mm are right for it.",
             remedy="Do not run this file: have it wind down in more turns, or peck.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
             source=brought_line(file, move.line),
             place=Place(order.face, move.x_mm, move.y_mm),
             measure=Measure("sinks", deepest, limit, "mm"),
@@ -159,7 +159,7 @@ def spindle_out_of_range(build: Build) -> Iterator[Finding]:
                 message=f"{file.known_as} asks for {wrong[0]:.0f} rpm; the machine turns "
                 f"{machine.spindle_min_rpm:.0f} to {machine.spindle_max_rpm:.0f} rpm.",
                 remedy="Do not run this file.",
-                subject=file.file_name,
+                subjects=(Subject("file", file.file_name),),
                 measure=Measure("spindle", wrong[0], machine.spindle_max_rpm, "rpm"),
             )
 
@@ -183,7 +183,7 @@ def bit_over_speed(build: Build) -> Iterator[Finding]:
             remedy=f"Give it a `spindle` of at most {most:.0f} rpm, less if it is long, thin or "
             "one-edged, or write the number marked on it as `greatest speed`. A machine that "
             "cannot turn so slowly must not run it. This stop cannot be accepted.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
             source=brought_line(file, line) or thing_at(build.job, cutter.name),
             measure=Measure("spindle", rpm, most, "rpm"),
         )
@@ -204,7 +204,7 @@ def other_cutter_called(build: Build) -> Iterator[Finding]:
                 message=f"{file.known_as}, line {line}, calls for cutter {called}, but it "
                 f"was made for cutter {number}, the {file.order.cutter.name}.",
                 remedy="Do not run this file.",
-                subject=file.file_name,
+                subjects=(Subject("file", file.file_name),),
                 measure=Measure("cutter", float(called), float(number), ""),
             )
 

@@ -10,7 +10,7 @@ from shapely import MultiPolygon
 
 from flushwork.built import Build
 from flushwork.colour.palette import NEVER_HIDES_MM
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import Manner
@@ -72,8 +72,8 @@ def pour_too_deep(build: Build) -> Iterator[Finding]:
             "shrinks and cracks.",
             remedy=f"{less} a casting resin, or write `in layers: yes`: {lifts} layers, each "
             "poured within the recoat window of the one before.",
-            subject=poured.subject,
-            source=build.source_of(poured.subject),
+            subjects=(inlay := Subject("inlay", poured.subject),),
+            source=build.source_of(inlay),
             measure=Measure("pour depth", poured.greatest_mm, resin.layer_mm, "mm"),
         )
 
@@ -110,7 +110,7 @@ def _what_is_left(build: Build, face: DrawnFace, drawn: DrawnInlay) -> Iterator[
             f"at which {inlay.mix.name} covers the wood; it is mostly {thinnest_mm:.2f} mm thick.",
             remedy="Cut it deeper, add pigment within its advised share, or put an opaque coat "
             "under it.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.depth_source,
             place=_place(drawn),
             measure=Measure("thickness", thinnest_mm, hides_mm, "mm"),
@@ -160,7 +160,7 @@ def _sanded(build: Build, drawn: DrawnInlay, seen: float) -> Finding:
         else f"Write `measured from: finished face`; or for {grooves.width_mm:.2f} mm strokes left "
         f"after sanding draw them {grooves.to_draw_mm:.2f} mm broad, use a narrower V angle or a "
         "sharper tip, or engrave after the last sanding.",
-        subject=inlay.name,
+        subjects=(Subject("inlay", inlay.name),),
         source=inlay.depth_source,
         place=_place(drawn),
         measure=Measure("share seen", 100 * seen, 100 * SEEN_SHARE, "%"),
@@ -198,7 +198,7 @@ def engraving_shallow(build: Build) -> Iterator[Finding]:
                 f"{float(mapped.values.max()):.2f} mm below the finished face.",
                 remedy="Take a narrower V angle or a sharper tip, draw the strokes broader, set "
                 "the words larger, or engrave after the last sanding.",
-                subject=drawn.inlay.name,
+                subjects=(Subject("inlay", drawn.inlay.name),),
                 source=drawn.inlay.source,
                 place=_place(drawn),
                 measure=Measure("share left", 100 * left, 100 * SEEN_SHARE, "%"),
@@ -246,7 +246,7 @@ def cap_left(build: Build) -> Iterator[Finding]:
                 "dull.",
                 remedy="Let the line sit deeper below the face: a little thinner in its mix, a "
                 "deeper cut, or a light sanding of less.",
-                subject=drawn.inlay.name,
+                subjects=(Subject("inlay", drawn.inlay.name),),
                 source=drawn.inlay.source,
                 place=_place(drawn),
                 measure=Measure("share too thin", 100 * short, 100 * THIN_SHARE, "%"),
@@ -271,7 +271,7 @@ def much_to_sand(build: Build) -> Iterator[Finding]:
             message=f"Stage {stage.number} ({stage.title}) finds resin standing {proud_mm:.2f} mm "
             "above the wood: more than sanding takes without dishing the wood around it.",
             remedy="Level it by machine first, or scrape it.",
-            subject=stage.title,
+            subjects=(Subject("stage", stage.title),),
             source=build.job.source,
             measure=Measure("proud", proud_mm, PROUD_MM, "mm"),
         )
@@ -299,7 +299,7 @@ def shop_too_cold(build: Build) -> Iterator[Finding]:
             ),
             remedy="Keep the pieces in a warm box with a thermostat and an independent cut-out, "
             "wash off any waxy blush with water before sanding, and test with a thumbnail.",
-            subject=resin.name,
+            subjects=(Subject("material", resin.name),),
             source=told_at(
                 build.job,
                 "air.night temperature",

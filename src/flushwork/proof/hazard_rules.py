@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 from flushwork.job.records import Job, Mix
 from flushwork.job.sources import thing_at
 from flushwork.plan.exposure import Exposure, exposures
@@ -50,8 +50,9 @@ def heat_near_what_burns(build: Build) -> Iterator[Finding]:
         must = each.pair.verdict is Verdict.MUST_FIX
         if not must and each.brought.heat not in CHOSEN:
             continue
-        subject = each.brought.mix.name if each.brought.mix is not None else each.near.name
-        key = (each.near.name, subject, each.brought.heat)
+        mix = each.brought.mix
+        subject = Subject("mix", mix.name) if mix else Subject("material", each.near.name)
+        key = (each.near.name, subject.name, each.brought.heat)
         if key not in told:
             told.add(key)
             code = CODES[each.pair.hazard] if must else "heat-with-care"
@@ -65,7 +66,9 @@ def _gravest_first(each: Exposure) -> tuple[bool, bool]:
     return (each.pair.verdict is not Verdict.MUST_FIX, not own)
 
 
-def _finding(build: Build, each: Exposure, code: str, subject: str, severity: Severity) -> Finding:
+def _finding(
+    build: Build, each: Exposure, code: str, subject: Subject, severity: Severity
+) -> Finding:
     near, mix = each.near, each.brought.mix
     flash = _flash_words(build.job, near.name)
     return Finding(
@@ -76,7 +79,7 @@ def _finding(build: Build, each: Exposure, code: str, subject: str, severity: Se
         f"{each.pair.hazard}{_how_known(near.hazards.basis)}{flash}: {each.pair.reason}.",
         remedy=_remedy(each, mix)
         + (" This stop cannot be accepted." if severity is Severity.STOP else ""),
-        subject=subject,
+        subjects=(subject,),
         source=mix.source if mix is not None else thing_at(build.job, near.name),
     )
 
@@ -147,7 +150,7 @@ def hazards_guessed(build: Build) -> Iterator[Finding]:
             + (f"by its name alone it is guessed to carry: {classes}." if guessed else "")
             + ("" if guessed else f"it is taken, to be careful, to carry: {classes}."),
             remedy="Read its safety sheet and write its `hazards` in the shop file, or `none`.",
-            subject=item.name,
+            subjects=(Subject("material", item.name),),
             source=thing_at(build.job, item.name),
         )
 
@@ -173,7 +176,7 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
                 message=f"{mix.name} holds {feeds[0]}, which feeds a fire, beside {burns[0]}, "
                 "which burns: together they can light by themselves.",
                 remedy="Leave one of them out. This stop cannot be accepted.",
-                subject=mix.name,
+                subjects=(Subject("mix", mix.name),),
                 source=mix.source,
             )
         elif feeds:
@@ -185,7 +188,7 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
                 "catch fire on it.",
                 remedy="Take another colourant. Else ask the makers of both, by their safety "
                 "sheets, and try a few grams outside on stone.",
-                subject=mix.name,
+                subjects=(Subject("mix", mix.name),),
                 source=mix.source,
             )
 

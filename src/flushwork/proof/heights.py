@@ -9,6 +9,7 @@ import shapely
 
 from flushwork.built import Build
 from flushwork.colour.palette import NEVER_HIDES_MM
+from flushwork.findings import Subject
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.regions import many
 from flushwork.job.records import Manner
@@ -58,7 +59,7 @@ def floors_left(build: Build) -> Iterator[Quantity]:
             spot = drawn.region.representative_point()
             yield single(
                 "first colour left",
-                name,
+                (Subject("inlay", name),),
                 drawn.inlay.face,
                 (spot.x, spot.y),
                 sunk[name] - sunk[before],
@@ -113,7 +114,7 @@ def _web(
     ones = np.ones(len(parts))
     return spread_out(
         "web",
-        f"{front.name} over {back.name}",
+        (front.subject, back.subject),
         "front",
         at_mm,
         nominal,
@@ -141,7 +142,7 @@ def left_to_sand(build: Build) -> Iterator[Quantity]:
         spot = drawn.region.representative_point()
         yield single(
             "height left to sand",
-            f"round {stage.round} of the {stage.face}",
+            (Subject("stage", f"round {stage.round} of the {stage.face}"),),
             stage.face,
             (spot.x, spot.y),
             max(left_proud_mm(allowances), 0.0) + sand,
@@ -168,7 +169,7 @@ def fills(build: Build) -> Iterator[Quantity]:
             spot = drawn.region.representative_point()
             yield single(
                 "fill left",
-                item.name,
+                (item.subject,),
                 face.name,
                 (spot.x, spot.y),
                 item.depth_mm,
@@ -194,7 +195,7 @@ def strokes(build: Build) -> Iterator[Quantity]:
         slope = np.full(len(widths), grooves.slope)
         yield spread_out(
             "engraved stroke",
-            drawn.inlay.name,
+            (Subject("inlay", drawn.inlay.name),),
             face,
             at_mm,
             (1.0 - STROKE_LEFT) * widths - grooves.taken_mm * grooves.slope,

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import TRIM_LINE, Finding, Measure, Severity, Subject
 from flushwork.fit.feeds import push_n
 from flushwork.fit.grip import Grip, grip_of, tabs_n, tape_n
 from flushwork.fit.stock import RESIN_STOCK, beside, timber_stock
@@ -127,7 +127,7 @@ def _unsaid(build: Build) -> Finding:
         "cutter can be held against it.",
         remedy="Give `tape`, `clamps` or `pins` of this holding in the shop file; pull a scrap "
         "held the same way with a spring balance.",
-        subject=holding.name,
+        subjects=(Subject("holding", holding.name),),
         source=held_at(build.job),
     )
 
@@ -140,7 +140,7 @@ def _loose(build: Build, push: Push, holds: Held) -> Finding:
         + (f" against a push of {push.force_n:.0f} N" if push.force_n else "")
         + ": it comes loose while the cutter still turns.",
         remedy="Leave four tabs, or tape it down over its whole face.",
-        subject="trim line",
+        subjects=(TRIM_LINE,),
         source=build.job.outline.source,
         measure=Measure("held", holds.force_n, push.force_n, "N"),
     )
@@ -157,7 +157,7 @@ def _weak(build: Build, file: CutFile, push: Push, holds: Held, trims: bool) -> 
         remedy=("Leave more or larger tabs, " if trims else "Add clamps, pins or tape, ")
         + "take less depth at once, or give what holds (`tape`, `clamps`, `pins`) in the shop "
         "file.",
-        subject=file.known_as,
+        subjects=(Subject("file", file.known_as),),
         source=build.job.outline.source if trims else held_at(build.job),
         measure=Measure("held", holds.force_n, SURE * push.force_n, "N"),
     )

@@ -9,7 +9,7 @@ from typing import Final
 from shapely import Point, STRtree
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FinishPlan, Holes
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
@@ -75,7 +75,7 @@ def _crowded(build: Build, face: DrawnFace) -> Iterator[Finding]:
         )
         + f"; the worst is in {item.name}.",
         remedy=f"Widen the pitch by {up_mm(limit - wall)} mm, or drill smaller holes.",
-        subject=item.name,
+        subjects=(Subject("holes", item.name),),
         source=item.source,
         place=Place(face.name, x_mm, y_mm),
         measure=Measure("wood between", wall, limit, "mm"),
@@ -102,7 +102,7 @@ def hole_in_hidden_border(build: Build) -> Iterator[Finding]:
                 message=f"{len(hidden)} hole{'s' if len(hidden) > 1 else ''} of "
                 f"{pattern.holes.name} lie in the hidden border, where the frame will cover them.",
                 remedy="Move the pattern inwards, or narrow the hidden border.",
-                subject=pattern.holes.name,
+                subjects=(Subject("holes", pattern.holes.name),),
                 source=pattern.holes.source,
                 place=Place(face.name, hidden[0].x_mm, hidden[0].y_mm),
                 measure=Measure("holes hidden", float(len(hidden)), 0.0, ""),
@@ -138,7 +138,7 @@ def peg_fit(build: Build) -> Iterator[Finding]:
                     else "Turn thicker pegs, "
                 )
                 + "and try a ladder of holes in steps of 0.05 mm on a finished coupon.",
-                subject=holes.name,
+                subjects=(Subject("holes", holes.name),),
                 source=holes.source,
                 measure=Measure("play", play, TIGHT_MM if tight else LOOSE_MM, "mm"),
             )
@@ -169,7 +169,7 @@ def hole_not_flat(build: Build) -> Iterator[Finding]:
                 "and their floor was to be flat.",
                 remedy=f"Name a flat cutter of at most {holes.diameter_mm:g} mm, or write `flat "
                 "bottom: no` if the point may stand in the floor.",
-                subject=holes.name,
+                subjects=(Subject("holes", holes.name),),
                 source=holes.source,
                 measure=Measure("depth at full width", full_mm, holes.depth_mm, "mm"),
             )
@@ -189,7 +189,7 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
                     message=f"{cutter.name} turns at {cutter.spindle_rpm:.0f} rpm: a drill at "
                     "router speed burns hardwood after a few holes.",
                     remedy="Give it a slower speed in the shop file, or take a small flat cutter.",
-                    subject=pattern.holes.name,
+                    subjects=(Subject("holes", pattern.holes.name),),
                     source=pattern.holes.source,
                     measure=Measure("speed", cutter.spindle_rpm, BURNS_RPM, "rpm"),
                 )
@@ -203,7 +203,7 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
             message=f"{change_text(life, names)}.",
             remedy=f"Have {len(life.changes)} spare at hand; change it sooner at the first dark "
             "hole, and write what it stood for into `sharp for` of the cutter.",
-            subject=life.cutter.name,
+            subjects=(Subject("bit", life.cutter.name),),
             source=_first_drilled(build, life.cutter),
             measure=Measure("holes", float(life.holes), float(life.life), ""),
         )

@@ -9,7 +9,7 @@ import numpy as np
 from shapely import MultiPolygon
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.fit.reach import Fit
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import apart_mm, united
@@ -87,7 +87,7 @@ def cut_shifted(build: Build) -> Iterator[Finding]:
             message=f"As the cut files replay, {drawn.inlay.name} is cut about "
             f"{off[0]:+.2f}, {off[1]:+.2f} mm or more off its place.",
             remedy="Do not run these files: an origin in them is wrong.",
-            subject=drawn.inlay.name,
+            subjects=(Subject("inlay", drawn.inlay.name),),
             source=drawn.inlay.source,
             place=Place(cut.face.name, meant.centroid.x, meant.centroid.y),
             measure=Measure("off", hypot(*off), SHIFTED_MM, "mm"),
@@ -96,9 +96,8 @@ def cut_shifted(build: Build) -> Iterator[Finding]:
 
 def bored_through(build: Build, drawn: DrawnInlay) -> bool:
     """Whether holes from the other face come through an inlay: a stop of its own tells of it."""
-    return any(
-        finding.between[1] == drawn.inlay.name for finding in holes_through_the_other_face(build)
-    )
+    inlay = Subject("inlay", drawn.inlay.name)
+    return any(inlay in finding.subjects for finding in holes_through_the_other_face(build))
 
 
 _compared = memoized(compare)
@@ -155,7 +154,7 @@ def _differs(
         severity=Severity.STOP,
         message=f"{area_mm2:.2f} mm2 of {inlay.name} {what}, as the cut files replay.",
         remedy="Do not run these files: cutter, zero or file differ from what the job asks.",
-        subject=inlay.name,
+        subjects=(Subject("inlay", inlay.name),),
         source=inlay.source,
         place=Place(inlay.face, *at) if at is not None else None,
         measure=Measure("area", area_mm2, AREA_MM2, "mm2"),

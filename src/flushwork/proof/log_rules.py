@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity, Source
+from flushwork.findings import Finding, Measure, Severity, Source, Subject
 from flushwork.plan.run_lags import CURED, HARD
 from flushwork.plan.schedule import OutOfTime, Schedule
 from flushwork.plan.stages import StageKind
@@ -33,7 +33,7 @@ def _told(build: Build, schedule: Schedule, each: OutOfTime) -> Finding:
         f"{'not done before' if each.late else 'done by'} {at} on {each.piece.name}, {bound} "
         f"{_lasted(hours)} after stage {before.number} ({before.title}): {why}.",
         remedy=f"{remedy} Where the log is wrong, set its times right.",
-        subject=each.mix or each.piece.name,
+        subjects=(Subject("mix", each.mix) if each.mix else Subject("name", each.piece.name),),
         source=Source(each.file, each.line, 1, ""),
         measure=Measure("time between", hours, None, "h"),
     )

@@ -8,7 +8,7 @@ from math import isinf
 from flushwork.built import Build
 from flushwork.colour.contrast import Apart, apart
 from flushwork.colour.palette import Colour
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import TextArt
 
@@ -76,7 +76,7 @@ def _pale(drawn: DrawnInlay, ground: str, found: Apart, width_mm: float) -> Find
         severity=Severity.CAUTION,
         message=message + ".",
         remedy="Choose a lighter or darker colour, give it a bright outline, or draw it broader.",
-        subject=inlay.name,
+        subjects=(Subject("inlay", inlay.name),),
         source=inlay.source,
         measure=Measure("lightness difference", found.lightness, found.lightness_wanted, "L*"),
     )

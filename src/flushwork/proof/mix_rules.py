@@ -10,7 +10,7 @@ import shapely
 from shapely import MultiPolygon
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.job.records import Manner, Mix
 from flushwork.proof.look_rules import mean_width_mm
 from flushwork.resin.bleed import bleed_mm
@@ -75,7 +75,7 @@ def bleed_risk(build: Build) -> Iterator[Finding]:
             f"{job.sealer.name} may leave open: up to {likely_bleed_mm(build, inlay.mix):.1f} mm "
             "of halo.",
             remedy="Seal twice, or try a bleed strip of this timber first.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             measure=Measure("end-grain wall", walls, 0.0, "mm"),
         )
@@ -95,7 +95,7 @@ def pigment_share(build: Build) -> Iterator[Finding]:
                 f"{100 * most:g} % is advised: the fill cures soft, thick and full of bubbles.",
                 remedy=f"Take at most {100 * most:g} %, or try a cured swatch first. A decimal "
                 "point may have slipped.",
-                subject=mix.name,
+                subjects=(Subject("mix", mix.name),),
                 source=mix.source,
                 measure=Measure("share", 100 * each.share, 100 * most, "%"),
             )
@@ -120,7 +120,7 @@ def flakes_too_coarse(build: Build) -> Iterator[Finding]:
             message=f"Flakes of {widest:g} mm do not lie flat in {inlay.name}, {width:.2f} mm "
             "wide: the line glitters here and is dull there.",
             remedy=f"Take flakes of at most {down_mm(FLAKE_SHARE * width)} mm.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             measure=Measure("flake", widest, FLAKE_SHARE * width, "mm"),
         )
@@ -137,7 +137,7 @@ def cap_not_clear(build: Build) -> Iterator[Finding]:
             message=f"{inlay.name} is capped with {inlay.cap.name}, which is coloured and would "
             "cover it.",
             remedy="Name a mix without pigments as `cap`, or leave it out.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
         )
 
@@ -162,7 +162,7 @@ def thinned_flood(build: Build) -> Iterator[Finding]:
             "softer (by guesses of how thinner slows the cure and moves in it).",
             remedy="Fill with unthinned resin, warmed; keep thinned resin for scraped lines and "
             "wash coats.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             measure=Measure("thinner", 100 * mix.thinner_share, 0.0, "%"),
         )
@@ -188,7 +188,7 @@ def fill_without_colour(build: Build) -> Iterator[Finding]:
             "the pocket is seen through it, as dark as wet wood, every tool mark with it"
             + (f". It is the mix that caps {meant}." if meant else "."),
             remedy="Name a coloured mix as `fill`, or keep it if a window onto the wood is meant.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
         )
 
@@ -216,7 +216,7 @@ def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
             "casting resin sets by its own warmth, and in a thin slot it may stay soft for days.",
             remedy="Take a coating resin for fine lines, or keep the piece in a warm box and test "
             "the slot itself, not the cup, with a thumbnail.",
-            subject=drawn.inlay.name,
+            subjects=(Subject("inlay", drawn.inlay.name),),
             source=drawn.inlay.source,
             measure=Measure("width", width, THIN_SLOT_MM, "mm"),
         )
@@ -237,7 +237,7 @@ def finish_over_dye(build: Build) -> Iterator[Finding]:
         message=f"{plan.finish.name.capitalize()} over {dyed[0].name}: water moves dye that has "
         "run into unsealed wood, and the halo grows.",
         remedy="Lay a barrier of dewaxed shellac first, and try it on the coupon.",
-        subject=dyed[0].name,
+        subjects=(Subject("mix", dyed[0].name),),
         source=dyed[0].source,
     )
 

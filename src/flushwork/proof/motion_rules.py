@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.proof.cut_rules import BITE_MM, brought_line, reports_of
 from flushwork.proof.feed_rules import REMOVED_MM3
 from flushwork.toolpaths.block_rate import greatest_rate
@@ -55,7 +55,7 @@ def _told(
         severity=Severity.STOP,
         message=f"{file.known_as}, line {line}, {does}.",
         remedy=remedy,
-        subject=file.file_name,
+        subjects=(Subject("file", file.file_name),),
         source=brought_line(file, line),
         place=Place(file.order.face, float(x_mm), float(y_mm)),
         measure=measure,
@@ -161,7 +161,7 @@ def spindle_backwards(build: Build) -> Iterator[Finding]:
                 "rubs, burns and breaks.",
                 remedy="Do not run this file; correct the word, or `spindle start` in the shop "
                 "file.",
-                subject=file.file_name,
+                subjects=(Subject("file", file.file_name),),
                 source=brought_line(file, line),
             )
             break
@@ -187,7 +187,7 @@ def travels_low(build: Build) -> Iterator[Finding]:
             f"{max(low[index], 0.0):.2f} mm above the wood: a cupped blank or a chip in the way "
             "breaks the bit.",
             remedy="Have your program lift higher between cuts, and feed the last bit down.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
             source=brought_line(file, move.line),
             place=Place(
                 file.order.face,
@@ -222,7 +222,7 @@ def feed_too_slow(build: Build) -> Iterator[Finding]:
             message=f"{file.known_as}, line {move.line}, feeds the {cutter.name} "
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: it rubs and burns.",
             remedy=f"About {right.feed_mm_min:.0f} mm/min at {right.spindle_rpm:.0f} rpm is right.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
             source=brought_line(file, move.line),
             measure=Measure(
                 "chip",
@@ -249,7 +249,7 @@ def too_many_lines(build: Build) -> Iterator[Finding]:
             "and leave marks.",
             remedy="Have your program write arcs or longer moves, or feed slower there; "
             "`lines a second` of the machine says what yours takes.",
-            subject=file.file_name,
+            subjects=(Subject("file", file.file_name),),
             source=brought_line(file, move.line),
             measure=Measure("lines", rate, most, "1/s"),
         )

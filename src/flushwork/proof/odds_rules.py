@@ -33,8 +33,8 @@ def poor_odds(build: Build) -> Iterator[Finding]:
                 f"and {quantity.limit:.2f} mm is needed: it holds on {100 * odds.odds:.0f} pieces "
                 f"in 100, and most of what strays is {odds.dominant} ({100 * odds.share:.0f} %).",
                 remedy=f"{odds.tighten.capitalize()}: halved, {100 * odds.halved:.1f} in 100 hold.",
-                subject=quantity.subject,
-                source=build.source_of(quantity.subject),
+                subjects=quantity.subjects,
+                source=build.source_of(quantity.subjects[0]),
                 place=Place(quantity.face, *odds.at_mm),
                 measure=Measure("odds", 100 * odds.odds, 100 * LEAST_ODDS, "%"),
             )

@@ -8,7 +8,7 @@ from shapely import Point
 from shapely.affinity import affine_transform
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import united
@@ -72,8 +72,8 @@ def _unsealed(build: Build, name: str, stage: Stage) -> Finding:
         f"{likely_bleed_mm(build, mix):.1f} mm).",
         remedy="Let the sealer in (take out `sealed: no` or `sealer: none`), or try the mix on a "
         "bleed strip first. Walls in cured resin need no seal, only cleaning and keying.",
-        subject=name,
-        source=build.source_of(name),
+        subjects=(inlay := Subject("inlay", name),),
+        source=build.source_of(inlay),
         place=Place(drawn.inlay.face, spot.x, spot.y) if not drawn.region.is_empty else None,
         measure=Measure("end-grain wall", walls_mm, None, "mm"),
     )
@@ -150,7 +150,7 @@ def _spilt(
         remedy="Let its walls be sealed again, and the wood beside them with it (take out "
         "`sealed: no`, sand before and not after); or fill it scraped flush, in the same round as "
         "the others, or sand more afterwards (`light sand`).",
-        subject=inlay.name,
+        subjects=(Subject("inlay", inlay.name),),
         source=inlay.source,
         place=Place(stage.face, spot.x, spot.y),
         measure=Measure("soaks in", soaks_mm, taken_mm, "mm"),
@@ -173,8 +173,8 @@ def cut_before_cure(build: Build) -> Iterator[Finding]:
                 message=f"Stage {stage.number} ({stage.title}) works the {stage.face} before "
                 f"{poured.mix} of stage {poured.number} has cured.",
                 remedy="Put the cure between them: uncured resin smears, and its dust is harmful.",
-                subject=poured.mix,
-                source=build.source_of(poured.mix),
+                subjects=(mix := Subject("mix", poured.mix),),
+                source=build.source_of(mix),
             )
 
 
@@ -238,8 +238,8 @@ def _filled_up(build: Build, stage: Stage, pattern: DrawnHoles, pours: Sequence[
         ),
         remedy="Drill after the last levelling, or plug the holes with wax or tape before each "
         "pour and clear them by hand.",
-        subject=holes.name,
-        source=build.source_of(holes.name),
+        subjects=(Subject("holes", holes.name),),
+        source=holes.source,
         place=Place(stage.face, spot.x_mm, spot.y_mm) if spot is not None else None,
     )
 
@@ -282,8 +282,8 @@ def sanded_unlevelled(build: Build) -> Iterator[Finding]:
                 f"{poured.number} while it stands proud: a pad takes the soft wood around it "
                 "first.",
                 remedy="Level it by machine, or scrape it flush, before it is sanded.",
-                subject=poured.mix,
-                source=build.source_of(poured.mix),
+                subjects=(mix := Subject("mix", poured.mix),),
+                source=build.source_of(mix),
             )
 
 
@@ -314,8 +314,8 @@ def _dusty(build: Build, name: str, work: Stage, cap: Stage) -> Finding:
         "in for good.",
         remedy="Put the cap straight after its fill, within the recoat window; or wash the line, "
         "key it and look along it under a low lamp before it is capped.",
-        subject=name,
-        source=build.source_of(name),
+        subjects=(inlay := Subject("inlay", name),),
+        source=build.source_of(inlay),
     )
 
 
@@ -338,7 +338,7 @@ def uncapped_flakes(build: Build) -> Iterator[Finding]:
             "line goes dull.",
             remedy="Write `how: scraped and capped` with `cap:` a clear mix, so that only the "
             "clear is sanded.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
         )
 

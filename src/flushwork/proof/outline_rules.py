@@ -33,6 +33,7 @@ def path_off_outline(build: Build) -> Iterator[Finding]:
             continue
         hole = off.asked is not None and off.asked.work is Work.DRILL
         yield _finding(
+            build,
             file,
             off,
             "hole-off-place" if hole else "path-off-outline",
@@ -56,6 +57,7 @@ def wall_left_standing(build: Build) -> Iterator[Finding]:
             continue
         hole = asked.work is Work.DRILL
         yield _finding(
+            build,
             file,
             off,
             "hole-off-place" if hole else "path-off-outline",
@@ -65,7 +67,7 @@ def wall_left_standing(build: Build) -> Iterator[Finding]:
         )
 
 
-def _finding(file: CutFile, off: Off, code: str, does: str) -> Finding:
+def _finding(build: Build, file: CutFile, off: Off, code: str, does: str) -> Finding:
     allowed = file.order.machine.tolerance_mm
     line = file.program.moves[off.move].line if off.move >= 0 else 0
     return Finding(
@@ -74,7 +76,7 @@ def _finding(file: CutFile, off: Off, code: str, does: str) -> Finding:
         message=f"{file.known_as}{f', line {line},' if line else ''} {does}; {allowed:.3f} mm is "
         "allowed.",
         remedy=REMEDY,
-        subject=off.subject,
+        subjects=(build.cut_thing(off.subject),),
         source=brought_line(file, line) if line else None,
         place=Place(file.order.face, float(off.at_mm[0]), float(off.at_mm[1])),
         measure=Measure("off", off.by_mm, allowed, "mm"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.plan.stages import StageKind
 from flushwork.resin.composition import PIGMENT, REST, ratio_by_weight
 from flushwork.resin.pours import Part, Pour
@@ -36,7 +36,7 @@ def batch_below_tools(build: Build) -> Iterator[Finding]:
                 message=f"No measuring tool in the shop file can hold {pour.mix.name} to its "
                 f"ratio within {PERCENT * pour.mix.resin.tolerance:g} %.",
                 remedy="Add a scale of 0.1 g or 0.01 g, or syringes, to the shop file.",
-                subject=pour.mix.name,
+                subjects=(Subject("mix", pour.mix.name),),
                 source=pour.mix.source,
             )
         elif pour.out_of:
@@ -73,7 +73,7 @@ def _small(pour: Pour, severity: Severity, more: str) -> Finding:
         f"and {pour.surplus_g:.1f} g is left over.{more}",
         remedy="Keep the surplus for coupons, swatches and spare parts, pour more pieces "
         "at once, or weigh on a finer scale.",
-        subject=pour.mix.name,
+        subjects=(Subject("mix", pour.mix.name),),
         source=pour.mix.source,
         measure=Measure("needed", _needed_g(pour), pour.smallest_g, "g"),
     )
@@ -118,7 +118,7 @@ def ratio_off(build: Build) -> Iterator[Finding]:
             remedy=f"By weight take {PERCENT / (1 + right):.1f} % resin and "
             f"{PERCENT * right / (1 + right):.1f} % hardener; leave `ratio` out to have the "
             "resin's own.",
-            subject=mix.name,
+            subjects=(Subject("mix", mix.name),),
             source=mix.source,
             measure=Measure("hardener", PERCENT * over, PERCENT * resin.tolerance, "%"),
         )
@@ -147,7 +147,7 @@ def part_cannot_be_measured(build: Build) -> Iterator[Finding]:
             remedy=f"Add a scale with a step of at most {part.mass_g * FINE_ENOUGH:.1g} g, or a "
             f"{'spoon' if pigment else 'syringe'} of that size, to the shop file; mix more pieces "
             "at once; or match the cured swatch by eye, stirring in a little at a time.",
-            subject=pour.mix.name,
+            subjects=(Subject("mix", pour.mix.name),),
             source=pour.mix.source,
             measure=Measure(part.name, part.mass_g, 0.0, "g"),
         )

@@ -8,6 +8,7 @@ from math import isfinite
 import numpy as np
 
 from flushwork.built import Build
+from flushwork.findings import Subject
 from flushwork.proof import spreads
 from flushwork.proof.heights import upright
 from flushwork.proof.quantity import Quantity
@@ -28,7 +29,7 @@ def ratios(build: Build) -> Iterator[Quantity]:
         spread = spreads.mixing(pour.number, pour.ratio_error)
         yield Quantity(
             "ratio",
-            pour.mix.name,
+            (Subject("mix", pour.mix.name),),
             "front",
             "",
             0.0,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from flushwork.findings import Subject
 from flushwork.job.records import FaceName
 from flushwork.proof.spreads import Key, Spread
 
@@ -27,7 +28,7 @@ class Quantity:
     """
 
     name: str
-    subject: str
+    subjects: tuple[Subject, ...]
     face: FaceName
     unit: str
     limit: float
@@ -40,10 +41,15 @@ class Quantity:
     stage: int = 0
     narrowing: dict[Key, Floats] = field(default_factory=dict)
 
+    @property
+    def subject(self) -> str:
+        """What it is a quantity of, in words."""
+        return " over ".join(subject.name for subject in self.subjects)
+
 
 def spread_out(
     name: str,
-    subject: str,
+    subjects: tuple[Subject, ...],
     face: FaceName,
     at_mm: Floats,
     nominal: Floats,
@@ -55,7 +61,7 @@ def spread_out(
     kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0 and factor.any())
     return Quantity(
         name,
-        subject,
+        subjects,
         face,
         "mm",
         limit,
@@ -69,7 +75,7 @@ def spread_out(
 
 def single(
     name: str,
-    subject: str,
+    subjects: tuple[Subject, ...],
     face: FaceName,
     at: tuple[float, float],
     nominal: float,
@@ -80,7 +86,7 @@ def single(
     """Return a quantity in mm of one place."""
     return spread_out(
         name,
-        subject,
+        subjects,
         face,
         np.array([at], float),
         np.array([nominal], float),

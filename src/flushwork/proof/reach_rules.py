@@ -8,7 +8,7 @@ from math import ceil, floor
 from shapely import MultiPolygon
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit, Reach
 from flushwork.geometry.regions import united
@@ -39,7 +39,7 @@ def cutter_cannot_pass(build: Build) -> Iterator[Finding]:
                 severity=Severity.STOP,
                 message=f"No cutter in the shop file can cut {inlay.name}: {fit.reason}",
                 remedy="Add a fitting cutter to the shop file, or change the inlay.",
-                subject=inlay.name,
+                subjects=(Subject("inlay", inlay.name),),
                 source=inlay.source,
             )
             continue
@@ -65,7 +65,7 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
             message=f"{inlay.name} is nowhere as wide as the {name} ({diameter_mm:g} mm). "
             + fit.reason,
             remedy="Use a narrower cutter, or draw the inlay wider.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
         )
     neck = min(narrow.necks, key=lambda item: item.width_mm)
@@ -77,7 +77,7 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
         message=f"The {name} ({diameter_mm:g} mm) cannot pass {inlay.name} at {places}; the "
         f"narrowest is {neck.width_mm:.3f} mm wide.",
         remedy=_remedy(neck.width_mm + TIGHT_MM, diameter_mm),
-        subject=inlay.name,
+        subjects=(Subject("inlay", inlay.name),),
         source=inlay.source,
         place=Place(inlay.face, neck.x_mm, neck.y_mm),
         measure=Measure("width", neck.width_mm, diameter_mm - TIGHT_MM, "mm"),
@@ -113,7 +113,7 @@ def detail_lost(build: Build) -> Iterator[Finding]:
             f"{narrow.deepest_mm:.2f} mm.",
             remedy="Take a narrower cutter, engrave the corners with a V cutter, or draw them "
             "round.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             place=Place(inlay.face, x_mm, y_mm),
             measure=Measure("deepest gap", narrow.deepest_mm, VISIBLE_MM, "mm"),
@@ -148,8 +148,8 @@ def flutes_too_short(build: Build) -> Iterator[Finding]:
                 f"{cutter.name} has only {cutter.flute_mm:g} mm of flutes: its shank would rub.",
                 remedy=f"Use a cutter with more than {depth_mm:.1f} mm of flutes, or cut less "
                 "deep.",
-                subject=operation.subject,
-                source=build.source_of(operation.subject),
+                subjects=(thing := build.cut_thing(operation.subject),),
+                source=build.source_of(thing),
                 measure=Measure("depth", depth_mm, cutter.flute_mm, "mm"),
             )
 
@@ -172,10 +172,10 @@ def no_cutter_for(build: Build) -> Iterator[Finding]:
     job = build.job
     kinds = {stage.kind for stage in build.plan.stages}
     if StageKind.LEVEL in kinds and levelling_cutter(job) is None:
-        yield _missing("levelling", "a flat cutter", build)
+        yield _missing(Subject("stage", "levelling"), "a flat cutter", build)
     if StageKind.TRIM in kinds and trim_cutter(job) is None:
         yield _missing(
-            "trim line",
+            TRIM_LINE,
             f"a flat cutter of 3 mm or more with flutes as long as the blank is thick "
             f"({job.blank.thickness_mm - 2 * job.allowances.flatten_mm:.1f} mm)",
             build,
@@ -186,7 +186,7 @@ def no_cutter_for(build: Build) -> Iterator[Finding]:
             cutter = hole_cutter(job, pattern)
             if cutter is None:
                 yield _missing(
-                    holes.name,
+                    Subject("holes", holes.name),
                     f"a cutter of at most {holes.diameter_mm:g} mm that can plunge "
                     f"{holes.depth_mm:g} mm deep",
                     build,
@@ -198,19 +198,19 @@ def no_cutter_for(build: Build) -> Iterator[Finding]:
                     message=f"The {cutter.name} ({cutter.diameter_mm:g} mm) is wider than the "
                     f"holes of {holes.name} ({holes.diameter_mm:g} mm).",
                     remedy=f"Name a cutter of at most {holes.diameter_mm:g} mm.",
-                    subject=holes.name,
+                    subjects=(Subject("holes", holes.name),),
                     source=holes.source,
                     measure=Measure("diameter", cutter.diameter_mm, holes.diameter_mm, "mm"),
                 )
 
 
-def _missing(subject: str, wanted: str, build: Build) -> Finding:
+def _missing(subject: Subject, wanted: str, build: Build) -> Finding:
     return Finding(
         code="no-cutter-for-it",
         severity=Severity.STOP,
-        message=f"Nothing in the shop file can do the work for {subject}: it wants {wanted}.",
+        message=f"Nothing in the shop file can do the work for {subject.name}: it wants {wanted}.",
         remedy="Add such a cutter to the shop file, or change the job.",
-        subject=subject,
+        subjects=(subject,),
         source=build.source_of(subject),
     )
 

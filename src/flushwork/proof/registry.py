@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Job
 from flushwork.proof import (
@@ -128,19 +128,13 @@ def told_once(findings: Sequence[Finding]) -> list[Finding]:
 
 
 def _one_of(group: Sequence[Finding]) -> Finding:
-    worst = group[0]
-    names = [name for name in dict.fromkeys(item.subject for item in group) if name]
-    others = [name for name in names if name != worst.subject]
+    told = replace(group[0], told_with=tuple(group[1:]))
+    others = told.also
     shown = ", ".join(others[:MOST_NAMED])
     more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
     also = f"The same holds at {len(group) - 1} more places"
     words = f"{also}: {shown}{more}." if others else f"{also}."
-    return replace(
-        worst,
-        message=f"{worst.message} {words}",
-        also=tuple(others),
-        told_with=tuple(group[1:]),
-    )
+    return replace(told, message=f"{told.message} {words}")
 
 
 TOGETHER: Final = 3
@@ -162,6 +156,10 @@ def _accepted(finding: Finding, job: Job) -> Finding:
     return finding
 
 
+def _named(name: str) -> tuple[Subject, ...]:
+    return (Subject("name", name),) if name else ()
+
+
 def _refused_acceptances(job: Job) -> list[Finding]:
     """Tell, at its line, of each acceptance of what can hurt someone whatever the reason."""
     return [
@@ -171,7 +169,7 @@ def _refused_acceptances(job: Job) -> list[Finding]:
             message=f"The job accepts {acceptance.code}, which no reason lifts: "
             f"{NEVER_ACCEPTED[acceptance.code]}.",
             remedy="Mend what it tells of, and take this line out.",
-            subject=acceptance.subject,
+            subjects=_named(acceptance.subject),
             source=acceptance.source,
         )
         for acceptance in job.accepted
@@ -189,7 +187,7 @@ def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
             message=f"The job accepts {acceptance.code}, but no such stop was found"
             + (f" for {acceptance.subject}." if acceptance.subject else "."),
             remedy="Take the line out, so that it hides nothing later.",
-            subject=acceptance.subject,
+            subjects=_named(acceptance.subject),
             source=acceptance.source,
         )
         for acceptance in job.accepted

@@ -7,7 +7,7 @@ from typing import Final
 
 from flushwork.built import Build
 from flushwork.colour.dyeing import DyeRecipe, dye_recipes
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import LoosePart, Manner
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.resin.settling import sinking_mm
@@ -58,7 +58,7 @@ def _dull(build: Build, line: BrightLine) -> Finding:
         f"{PERCENT * job.bright_share:.0f} % is wanted and comes out at {PERCENT * line.odds:.0f} "
         "places of 100.",
         remedy=_remedy(line),
-        subject=inlay.name,
+        subjects=(Subject("inlay", inlay.name),),
         source=inlay.source,
         place=Place(inlay.face, spot.x, spot.y),
         measure=Measure("odds", PERCENT * line.odds, PERCENT * job.bright_odds, "%"),
@@ -130,7 +130,7 @@ def _unmatched(part: LoosePart, recipe: DyeRecipe) -> Finding:
         message=f"{part.name}: {part.timber.name} dyed to match {part.match.name} stays "
         f"{recipe.apart:.1f} apart from it (CIEDE2000).{why}",
         remedy=remedy,
-        subject=part.name,
+        subjects=(Subject("name", part.name),),
         source=part.source,
         measure=Measure("colour difference", recipe.apart, SEEN_APART, ""),
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.job.sources import thing_at, told_at
 from flushwork.plan.insisted import keeps, known_steps, named
 from flushwork.plan.run_lags import CURED, HARD, SEALED
@@ -33,7 +33,7 @@ def order_broken(build: Build) -> Iterator[Finding]:
                     severity=Severity.STOP,
                     message=f"The order names `{step}`, but no step of this plan is called so.",
                     remedy=f"{meant}`flushwork stages` lists the steps.",
-                    subject=step,
+                    subjects=(Subject("stage", step),),
                     source=pin.source,
                 )
     broken = [pin for pin in build.job.pins if not keeps(stages, pin)]
@@ -44,7 +44,7 @@ def order_broken(build: Build) -> Iterator[Finding]:
             severity=Severity.STOP,
             message=f"The orders insisted on go round in a circle: {told}.",
             remedy="Take one of them out.",
-            subject=broken[0].first,
+            subjects=(Subject("stage", broken[0].first),),
             source=broken[0].source,
         )
 
@@ -103,8 +103,15 @@ def _hindered(build: Build, schedule: Schedule, hindrance: Hindrance) -> Finding
         if hindrance.kind is Obstacle.TOO_LONG
         else None
     )
+    cold = hindrance.kind is Obstacle.TOO_COLD
     return Finding(
-        code, Severity.CAUTION, message, remedy, hindrance.task, build.job.source, measure=measure
+        code=code,
+        severity=Severity.CAUTION,
+        message=message,
+        remedy=remedy,
+        subjects=(Subject("material" if cold else "stage", hindrance.task),),
+        source=build.job.source,
+        measure=measure,
     )
 
 
@@ -137,8 +144,8 @@ def window_missed(build: Build) -> Iterator[Finding]:
             f"{days.clock_text(days.closes_min)}: the plan washes and abrades it first.",
             remedy="Open for that pour, warm or cool the shop overnight, or take a resin with a "
             "longer window; keyed as planned it holds too.",
-            subject=mix,
-            source=build.source_of(mix),
+            subjects=(poured := Subject("mix", mix),),
+            source=build.source_of(poured),
             measure=Measure("window", (wait.closes_min - wait.ready_min) / 60.0, None, "h"),
         )
 
@@ -172,7 +179,7 @@ def cure_too_slow(build: Build) -> Iterator[Finding]:
                 message=f"{resin} takes {days:.1f} days in this shop's air until it can be cut.",
                 remedy="Warm the shop, or a box around the pieces; below a resin's floor it may "
                 "never get hard.",
-                subject=resin,
+                subjects=(Subject("material", resin),),
                 source=thing_at(build.job, resin),
                 measure=Measure("cure", days, SLOW_CURE_DAYS, "days"),
             )
@@ -205,7 +212,7 @@ def too_late(build: Build) -> Iterator[Finding]:
             f"{_until(longest)}, and the pieces are wanted "
             f"{there_min / DAY_MIN:.1f} days after the work begins.",
             remedy="Begin earlier, promise a later day, warm the shop, or take a faster resin.",
-            subject=longest.resin,
+            subjects=(Subject("material", longest.resin),),
             source=source,
             measure=Measure("cure", _lasts(longest) / DAY_MIN, there_min / DAY_MIN, "days"),
         )

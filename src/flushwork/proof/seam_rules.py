@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import united
 from flushwork.job.records import Job
@@ -124,7 +124,7 @@ def seam_not_covered(build: Build) -> Iterator[Finding]:
             )
             + f". About {100 * (1 - cover.odds):.0f} pieces in 100 show it there.",
             remedy=_mends(build.job, cover),
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             place=Place(inlay.face, *cover.at_mm),
             measure=Measure("cover margin", cover.margin_mm, 0.0, "mm"),
@@ -203,7 +203,7 @@ def _joint(drawn: DrawnInlay, other: DrawnInlay, repeat_mm: float) -> Finding:
         message=f"{drawn.inlay.name} meets {other.inlay.name}, which was cut in another mounting "
         f"that comes back only within {repeat_mm:g} mm: the eye sees {VISIBLE_MM:g} mm.",
         remedy="Lay a seam line along the joint, let wood stand between them, or locate by dowels.",
-        subject=drawn.inlay.name,
+        subjects=(Subject("inlay", drawn.inlay.name),),
         source=drawn.inlay.source,
         place=Place(drawn.inlay.face, spot.x, spot.y),
         measure=Measure("comes back within", repeat_mm, VISIBLE_MM, "mm"),
@@ -229,7 +229,7 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
             severity=Severity.CAUTION,
             message=f"{len(marks)} witness marks leave too little over to find a misread one.",
             remedy=f"Cut and read {witness.ENOUGH}, near the corners of the blank.",
-            subject="witness marks",
+            subjects=(Subject("key", "witness marks"),),
             source=source,
             measure=Measure("marks", float(len(marks)), float(witness.ENOUGH), ""),
         )
@@ -249,7 +249,7 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
         f"than {moved.worst_mm:.3f} mm from that.",
         remedy="Hold the moisture against your log; shift, turn and stretch the next cut file by "
         "this only once you have confirmed it.",
-        subject="witness marks",
+        subjects=(Subject("key", "witness marks"),),
         source=source,
         measure=Measure("stretch", 100 * moved.stretch, None, "%"),
     )
@@ -278,7 +278,7 @@ def _unlikely(job: Job, moved: witness.Moved, points: float) -> Iterator[Finding
         ),
         remedy="See that the readings are in the unit they stand with, and are how far off a mark "
         "is and not where it is; measure one by another means before you correct a file by it.",
-        subject="witness marks",
+        subjects=(Subject("key", "witness marks"),),
         source=job.witness_marks[0].source,
         measure=Measure("moisture", abs(points), MOST_POINTS, "points")
         if wet
@@ -308,7 +308,7 @@ def _disagree(job: Job, moved: witness.Moved) -> Finding:
         remedy=f"Read mark {index + 1} again."
         if found is not None
         else "Read all of them again, and see that each stands where the job says.",
-        subject="witness marks",
+        subjects=(Subject("key", "witness marks"),),
         source=mark.source,
         place=Place("front", mark.x_mm, mark.y_mm),
         measure=Measure("residual", moved.worst_mm, witness.AGREE_MM, "mm"),
@@ -336,7 +336,7 @@ def moisture_apart(build: Build) -> Iterator[Finding]:
         "of the blank across the grain.",
         remedy="Cut four witness marks into the waste in the first mounting and read them in the "
         "next.",
-        subject="moisture log",
+        subjects=(Subject("key", "moisture log"),),
         source=job.moisture_log[0].source,
         measure=Measure("movement", moved, VISIBLE_MM, "mm"),
     )

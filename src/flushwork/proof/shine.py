@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from flushwork.built import Build
+from flushwork.findings import Subject
 from flushwork.job.records import Manner
 from flushwork.proof import spreads
 from flushwork.proof.deciding import last_sanding, sanded_at, sanded_off_mm
@@ -55,7 +56,7 @@ def caps(build: Build) -> Iterator[Quantity]:
             ones = np.ones(len(nominal))
             yield spread_out(
                 "cap left",
-                inlay.name,
+                (Subject("inlay", inlay.name),),
                 face.name,
                 at_mm,
                 nominal,
@@ -110,7 +111,7 @@ def bright_lines(build: Build) -> Iterator[Quantity]:
             spot = drawn.region.representative_point()
             yield single(
                 "bright line",
-                inlay.name,
+                (Subject("inlay", inlay.name),),
                 face.name,
                 (spot.x, spot.y),
                 most_sanding_mm(recess, WANTED, PINNING) - sand,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.fit.reach import Fit
 from flushwork.job.records import StrokeArt
 from flushwork.job.sources import thing_at, told_at
@@ -35,7 +35,7 @@ def cutter_size_slips(build: Build) -> Iterator[Finding]:
             message=f"{cutter.name} is given as {cutter.diameter_mm:g} mm across: no router bit "
             f"is that size.{_guess(slip)}",
             remedy="Measure the cutter and correct the shop file; nothing was changed for you.",
-            subject=cutter.name,
+            subjects=(Subject("bit", cutter.name),),
             source=thing_at(build.job, cutter.name),
             measure=Measure("diameter", cutter.diameter_mm, None, "mm"),
         )
@@ -51,7 +51,8 @@ def cutter_against_work_slips(build: Build) -> Iterator[Finding]:
                 continue
             slip = slip_towards(cutter.diameter_mm, wanted_mm)
             if slip is not None:
-                yield _work_slip(fit.drawn.inlay.name, cutter, wanted_mm, slip, build)
+                inlay = Subject("inlay", fit.drawn.inlay.name)
+                yield _work_slip(inlay, cutter, wanted_mm, slip, build)
     for face in build.faces:
         for pattern in face.holes:
             chosen = hole_cutter(build.job, pattern)
@@ -59,7 +60,8 @@ def cutter_against_work_slips(build: Build) -> Iterator[Finding]:
                 continue
             slip = slip_towards(chosen.diameter_mm, pattern.holes.diameter_mm)
             if slip is not None:
-                yield _work_slip(pattern.holes.name, chosen, pattern.holes.diameter_mm, slip, build)
+                holes = Subject("holes", pattern.holes.name)
+                yield _work_slip(holes, chosen, pattern.holes.diameter_mm, slip, build)
 
 
 def _wanted_mm(fit: Fit) -> float | None:
@@ -75,14 +77,16 @@ def _wanted_mm(fit: Fit) -> float | None:
     return fit.narrowest_needed.diameter_mm if fit.narrowest_needed is not None else None
 
 
-def _work_slip(subject: str, cutter: Cutter, wanted_mm: float, slip: Slip, build: Build) -> Finding:
+def _work_slip(
+    subject: Subject, cutter: Cutter, wanted_mm: float, slip: Slip, build: Build
+) -> Finding:
     return Finding(
         code="cutter-size-slip",
         severity=Severity.STOP,
-        message=f"{subject} wants {wanted_mm:g} mm and cannot be cut by {cutter.name}, given as "
-        f"{cutter.diameter_mm:g} mm.{_guess(slip)}",
+        message=f"{subject.name} wants {wanted_mm:g} mm and cannot be cut by {cutter.name}, given "
+        f"as {cutter.diameter_mm:g} mm.{_guess(slip)}",
         remedy="Measure the cutter and correct its diameter; nothing was changed for you.",
-        subject=subject,
+        subjects=(subject,),
         source=told_at(build.job, f"cutters.{cutter.name}", otherwise=build.source_of(subject)),
         measure=Measure("diameter", cutter.diameter_mm, wanted_mm, "mm"),
     )
@@ -91,23 +95,26 @@ def _work_slip(subject: str, cutter: Cutter, wanted_mm: float, slip: Slip, build
 def depth_slips(build: Build) -> Iterator[Finding]:
     """Yield a stop for depths beyond the blank, with what was likely meant."""
     thickness_mm = build.job.blank.thickness_mm
-    subjects = [(inlay.name, inlay.depth_mm, inlay.depth_source) for inlay in build.job.inlays] + [
-        (holes.name, holes.depth_mm, holes.depth_source)
+    deep = [
+        (Subject("inlay", inlay.name), inlay.depth_mm, inlay.depth_source)
+        for inlay in build.job.inlays
+    ] + [
+        (Subject("holes", holes.name), holes.depth_mm, holes.depth_source)
         for face in build.job.faces
         for holes in face.holes
         if not holes.through
     ]
-    for name, depth_mm, source in subjects:
+    for subject, depth_mm, source in deep:
         if depth_mm < thickness_mm:
             continue
         slip = slip_into(depth_mm, 0.3, thickness_mm / 2.0)
         yield Finding(
             code="deeper-than-blank",
             severity=Severity.STOP,
-            message=f"{name} is {depth_mm:g} mm deep, but the blank is only {thickness_mm:g} mm "
-            f"thick.{_guess(slip)}",
+            message=f"{subject.name} is {depth_mm:g} mm deep, but the blank is only "
+            f"{thickness_mm:g} mm thick.{_guess(slip)}",
             remedy="Correct the depth, or write `depth: through` for a hole that shall go through.",
-            subject=name,
+            subjects=(subject,),
             source=source,
             measure=Measure("depth", depth_mm, thickness_mm, "mm"),
         )
@@ -129,7 +136,7 @@ def blank_slips(build: Build) -> Iterator[Finding]:
             message=f"The blank's {name} is {size_mm:g} mm, but the machine moves only "
             f"{room_mm:g} mm that way.{_guess(slip)}",
             remedy="Correct the size, turn the job by a right angle, or use a smaller blank.",
-            subject="blank",
+            subjects=(BLANK,),
             source=blank.source,
             measure=Measure(name, size_mm, room_mm, "mm"),
         )
@@ -141,7 +148,7 @@ def blank_slips(build: Build) -> Iterator[Finding]:
             message=f"The blank is {blank.thickness_mm:g} mm thick but {least_mm:g} mm across: "
             "thickness may have changed places with width, or its unit may be wrong.",
             remedy="Check the three sizes of the blank.",
-            subject="blank",
+            subjects=(BLANK,),
             source=blank.thickness_source,
             measure=Measure("thickness", blank.thickness_mm, least_mm, "mm"),
         )

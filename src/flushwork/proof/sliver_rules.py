@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon, STRtree
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import apart_mm
 from flushwork.job.records import FaceName, Job, Manner
@@ -37,7 +37,7 @@ TOUCHES_MM: Final = 0.03
 class Part:
     """One closed part of something sunk into a face."""
 
-    name: str
+    subject: Subject
     outline: Polygon
     depth_mm: float
     hole: bool = False
@@ -51,7 +51,7 @@ class Sliver:
     ``across`` tells how much the sliver runs across the grain: 1 wholly, 0 along it.
     """
 
-    names: tuple[str, str]
+    between: tuple[Subject, Subject]
     width_mm: float
     limit_mm: float
     at_mm: tuple[float, float]
@@ -73,7 +73,7 @@ def slivers(build: Build, name: FaceName) -> tuple[Sliver, ...]:
     }
     engraved = {drawn.inlay.name for drawn in build.face(name).inlays if drawn.inlay.vee}
     parts = [
-        Part(item.name, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
+        Part(item.subject, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
         for item in sunk_in(build, name)
         if item.name not in engraved
         for outline in item.region.geoms
@@ -112,24 +112,26 @@ def _between(
     if any(parts[int(index)].outline.covers(middle) for index in tree.query(middle)):
         return None  # a third part takes that wood away
     height = min(first.depth_mm, second.depth_mm)
-    return Sliver((first.name, second.name), width, limit, (middle.x, middle.y), height, across)
+    pair = (first.subject, second.subject)
+    return Sliver(pair, width, limit, (middle.x, middle.y), height, across)
 
 
 def slivers_of_wood(build: Build) -> Iterator[Finding]:
     """Yield one finding for each face and pair of neighbours whose wood between is too thin."""
     for face in build.faces:
-        by_pair: dict[tuple[str, str], list[Sliver]] = {}
+        by_pair: dict[tuple[Subject, Subject], list[Sliver]] = {}
         for sliver in slivers(build, face.name):
-            by_pair.setdefault(sliver.names, []).append(sliver)
-        for names, found in by_pair.items():
+            by_pair.setdefault(sliver.between, []).append(sliver)
+        for pair, found in by_pair.items():
             worst = min(found, key=lambda sliver: sliver.width_mm / sliver.limit_mm)
-            yield _thin(build, face.name, names, worst, len(found))
+            yield _thin(build, face.name, pair, worst, len(found))
 
 
 def _thin(
-    build: Build, face: FaceName, names: tuple[str, str], worst: Sliver, count: int
+    build: Build, face: FaceName, pair: tuple[Subject, Subject], worst: Sliver, count: int
 ) -> Finding:
-    between = f"within {names[0]}" if names[0] == names[1] else f"between {names[0]} and {names[1]}"
+    one, two = (subject.name for subject in pair)
+    between = f"within {one}" if one == two else f"between {one} and {two}"
     where = f" at {count} places" if count > 1 else ""
     grain = "across" if worst.across > 0.5 else "along"
     snaps = worst.snaps
@@ -141,11 +143,10 @@ def _thin(
         + ("it will snap." if snaps else f"less than {worst.limit_mm:.1f} mm splinters easily."),
         remedy=f"Move them {up_mm(worst.limit_mm - worst.width_mm)} mm apart, let them meet under "
         "a seam line, or fill and level one before the other is cut (`after:`).",
-        subject=names[0],
-        source=build.source_of(names[0]),
+        subjects=pair,
+        source=build.source_of(pair[0]),
         place=Place(face, *worst.at_mm),
         measure=Measure("wood between", worst.width_mm, worst.limit_mm, "mm"),
-        between=names,
     )
 
 
@@ -165,11 +166,10 @@ def proud_fills_meet(build: Build) -> Iterator[Finding]:
             f"wood between{also}: each runs {rim_mm:g} mm over its edge, and the colours mingle.",
             remedy="Scrape them (`how: scraped`) or dam the land with tape; or write `after:` in "
             "one of them, so that the other is hard before it is cut.",
-            subject=second,
-            source=build.source_of(second),
+            subjects=(own := Subject("inlay", second), Subject("inlay", first)),
+            source=build.source_of(own),
             place=Place(face.name, *at),
             measure=Measure("land", land, 2.0 * rim_mm, "mm"),
-            between=(first, second),
         )
 
 

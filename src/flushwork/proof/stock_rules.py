@@ -9,7 +9,7 @@ from math import ceil
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.job.records import Job
 from flushwork.proof.wear_rules import cutting_h, life_h
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
@@ -123,10 +123,16 @@ def not_enough_on_hand(build: Build) -> Iterator[Finding]:
             remedy=f"Get {told(takes - each.amount, each.unit, up=True)} more {of}{what} before "
             "the first cut, make fewer pieces, or weigh again and write what is left into the "
             "shop file.",
-            subject="blank" if each.kind is StockKind.TIMBER else each.name,
+            subjects=(_subject(each),),
             source=each.source,
             measure=Measure(_MEASURES.get(each.kind, "needed"), takes, each.amount, each.unit),
         )
+
+
+def _subject(on_hand: OnHand) -> Subject:
+    if on_hand.kind is StockKind.TIMBER:
+        return BLANK
+    return Subject("bit" if on_hand.kind is StockKind.CUTTER else "material", on_hand.name)
 
 
 _MEASURES: Final = {StockKind.CUTTER: "cutters", StockKind.TIMBER: "blanks"}

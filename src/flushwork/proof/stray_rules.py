@@ -10,7 +10,7 @@ import numpy as np
 from shapely import MultiPolygon, Point
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.plan.cutting_work import hole_cutter
@@ -66,7 +66,7 @@ def _floor(build: Build, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -
         message=f"As the cut files replay, {drawn.inlay.name} is cut {abs(off):.2f} mm "
         f"{'deeper' if deeper else 'less deep'} than the job asks.",
         remedy="Do not run these files: a depth or a zero in them differs from the job.",
-        subject=drawn.inlay.name,
+        subjects=(Subject("inlay", drawn.inlay.name),),
         source=drawn.inlay.depth_source,
         place=Place(drawn.inlay.face, spot.x, spot.y),
         measure=Measure("off", off, DEEPER_MM, "mm"),
@@ -105,7 +105,7 @@ def cut_outside_artwork(build: Build) -> Iterator[Finding]:
             message=f"As the cut files replay, {area:.1f} mm2 of the {face.name} are cut, up to "
             f"{depth:.2f} mm deep, where the job asks for nothing.",
             remedy="Do not run these files: an origin, a unit or a line in them is wrong.",
-            subject=face.name,
+            subjects=(Subject("face", face.name),),
             source=build.job.source,
             place=place,
             measure=Measure("area", area, STRAY_MM2, "mm2"),
@@ -225,7 +225,7 @@ def holes_as_asked(build: Build) -> Iterator[Finding]:
                 + (f", {missing} of them not drilled at all" if missing else "")
                 + f"; hole {item.number} is {max(found, 0.0):.2f} mm deep.",
                 remedy="Do not run these files: a line is missing or a depth is wrong in them.",
-                subject=holes.name,
+                subjects=(Subject("holes", holes.name),),
                 source=holes.source,
                 place=Place(face.name, item.x_mm, item.y_mm),
                 measure=Measure("depth", found, wanted, "mm"),
@@ -265,7 +265,7 @@ def trim_as_asked(build: Build) -> Iterator[Finding]:
         severity=Severity.STOP,
         message=f"As the cut files replay, only {100 * cut:.0f} % of the outline is cut.",
         remedy="Do not run these files: lines are missing, or the cut runs off the outline.",
-        subject="trim line",
+        subjects=(TRIM_LINE,),
         source=build.job.outline.source,
         measure=Measure("outline cut", 100 * cut, 100 * TRIMMED_SHARE, "%"),
     )
@@ -332,7 +332,7 @@ def _level(
         severity=Severity.STOP,
         message=f'As the cut files replay, the stage "{title}" {does}: {by_mm:.2f} mm.',
         remedy="Do not run these files: a height or a line in them differs from the job.",
-        subject=title,
+        subjects=(Subject("stage", title),),
         source=build.job.source,
         measure=Measure("off", by_mm, limit_mm, "mm"),
     )

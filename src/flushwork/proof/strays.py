@@ -10,6 +10,7 @@ from shapely import MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.built import Build
+from flushwork.findings import TRIM_LINE, Subject
 from flushwork.fit.feeds import wall_deflection_mm
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import apart_mm, united
@@ -114,7 +115,7 @@ def seam_covers(build: Build) -> Iterator[Quantity]:
         kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0)
         yield Quantity(
             "seam cover",
-            inlay.name,
+            (Subject("inlay", inlay.name),),
             face,
             "mm",
             0.0,
@@ -205,9 +206,8 @@ def _gaps(
         by += _mounted(build, own, at_mm, across) + _grown(build, face, own, at_mm, across)
         growth = growth_between(build.job, build.plan, face, before, subject)
         length = length + growth.at(at_mm, across)
-    return spread_out(
-        name, subject, face, at_mm, length, limit, by, stage_number(build, subject, before)
-    )
+    stage = stage_number(build, subject, before)
+    return spread_out(name, (Subject("inlay", subject),), face, at_mm, length, limit, by, stage)
 
 
 def beside_holes(build: Build) -> Iterator[Quantity]:
@@ -217,7 +217,8 @@ def beside_holes(build: Build) -> Iterator[Quantity]:
         if inlaid.is_empty:
             continue
         for pattern in face.holes:
-            name, radius = pattern.holes.name, pattern.holes.diameter_mm / 2.0
+            holes = Subject("holes", pattern.holes.name)
+            radius = pattern.holes.diameter_mm / 2.0
             middles = shapely.points([(hole.x_mm, hole.y_mm) for hole in pattern.places])
             away = shapely.distance(middles, inlaid) - radius
             near = middles[(away > 0.0) & (away < NEAR_MM)]
@@ -226,19 +227,19 @@ def beside_holes(build: Build) -> Iterator[Quantity]:
             )
             if rings.is_empty:
                 continue
-            yield from _beside(build, "wood beside holes", name, face, rings, inlaid)
+            yield from _beside(build, "wood beside holes", holes, face, rings, inlaid)
 
 
 def _beside(
     build: Build,
     name: str,
-    subject: str,
+    subject: Subject,
     face: DrawnFace,
     edge: BaseGeometry,
     to: BaseGeometry,
     kind: StageKind = StageKind.DRILL,
 ) -> Iterator[Quantity]:
-    stages = stages_of(build, kind, subject if kind is StageKind.DRILL else "")
+    stages = stages_of(build, kind, subject.name if kind is StageKind.DRILL else "")
     if not stages:
         return
     mounting = stages[0].mounting
@@ -246,9 +247,9 @@ def _beside(
     by = (
         *_mounted(build, mounting, at_mm, across),
         *_grown(build, face.name, mounting, at_mm, across),
-        (spreads.bending(mounting), -_bends_mm(build, subject) * np.ones_like(length)),
+        (spreads.bending(mounting), -_bends_mm(build, subject.name) * np.ones_like(length)),
     )
-    yield spread_out(name, subject, face.name, at_mm, length, 0.0, by, stages[0].number)
+    yield spread_out(name, (subject,), face.name, at_mm, length, 0.0, by, stages[0].number)
 
 
 def beside_trim(build: Build) -> Iterator[Quantity]:
@@ -274,5 +275,5 @@ def beside_trim(build: Build) -> Iterator[Quantity]:
     edge = face.trim.boundary
     to = united(kept).boundary
     if float(edge.distance(to)) < NEAR_MM:
-        yield from _beside(build, "trim line off the inlays", "trim line", face, edge, to,
+        yield from _beside(build, "trim line off the inlays", TRIM_LINE, face, edge, to,
                            StageKind.TRIM)  # fmt: skip

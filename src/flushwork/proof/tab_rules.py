@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import TRIM_LINE, Finding, Measure, Place, Severity
 from flushwork.fit.discs import grow
 from flushwork.plan.stages import StageKind
 from flushwork.plan.trim_choice import trim_cutter
@@ -47,7 +47,7 @@ def tabs_missing(build: Build) -> Iterator[Finding]:
         "for are left: the piece comes loose beside a turning cutter.",
         remedy="Do not run this file; have it leave the tabs, or give the job the number that it "
         "leaves and hold the piece otherwise.",
-        subject="trim line",
+        subjects=(TRIM_LINE,),
         source=outline.source,
         place=Place(stage.face, float(spots[0][0]), float(spots[0][1])),
         measure=Measure("tabs", float(standing), float(outline.tabs), ""),

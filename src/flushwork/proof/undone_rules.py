@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Severity, Source
+from flushwork.findings import TRIM_LINE, Finding, Severity, Source, Subject
 from flushwork.plan.insisted import named
 from flushwork.plan.stages import Stage, StageKind
 
@@ -51,7 +51,7 @@ def finish_worked_off(build: Build) -> Iterator[Finding]:
         message=f"{plan.finish.name} is put on at stage {finish.number}, before stage {told}: "
         + ("its coats are sanded or milled away." if gone else "its coats are cut through."),
         remedy="Put the finish on last of all: take the order out, or turn it round.",
-        subject=plan.finish.name,
+        subjects=(Subject("material", plan.finish.name),),
         source=_insisted(build, (finish,), later),
     )
 
@@ -87,7 +87,7 @@ def freed_then_mounted(build: Build) -> Iterator[Finding]:
             "comes loose under a cutter is thrown."
         ),
         remedy="Trim last of all: take the order out, or turn it round.",
-        subject="trim line",
+        subjects=(TRIM_LINE,),
         source=_insisted(build, (trim,), later),
     )
 

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 from flushwork.job.sources import thing_at
 from flushwork.plan.exposure import ON_MACHINE
 from flushwork.plan.schedule import Step
@@ -72,7 +72,7 @@ def _finding(build: Build, stage: Stage, name: str, minutes: int, step: Step) ->
         remedy="Coat and dry the pieces outdoors or in another aired room, with no motor, flame or "
         f"heat; else air the workshop {math.ceil(stage.airing_s / MINUTE_S)} min after each coat "
         "before a machine runs, whatever the day sheet says, or take a sealer that does not burn.",
-        subject=name,
+        subjects=(Subject("material", name),),
         source=thing_at(build.job, name),
     )
 

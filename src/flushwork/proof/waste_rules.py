@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity, Source
+from flushwork.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.geometry.regions import united
 from flushwork.job.sources import held_at, told_at
 from flushwork.plan.locating import recesses
@@ -47,7 +47,7 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
                 "end for end.",
                 remedy="Mark the corner at zero on blank and spoilboard, or make one end of the "
                 "waste a little longer.",
-                subject="locating",
+                subjects=(Subject("key", "locating"),),
                 source=job.blank.source,
                 measure=Measure("uneven", found.uneven_mm, LEAST_UNEVEN_MM, "mm"),
             )
@@ -63,7 +63,7 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
         f"and one of them needs {found.needs_mm:.1f} mm.",
         remedy="Take a longer blank, a smaller trim line or thinner ones, or move the clamp that "
         "stands there.",
-        subject="locating",
+        subjects=(Subject("key", "locating"),),
         source=job.blank.source,
         measure=Measure("waste", least, found.needs_mm, "mm"),
     )
@@ -86,7 +86,7 @@ def recess_uncut(build: Build) -> Iterator[Finding]:
             f"mm, {deep_mm:.1f} mm deep.",
             remedy="Add a flat cutter with flutes that long, let them in less deep, or take "
             "thicker ones, which a wider cutter bores.",
-            subject="locating",
+            subjects=(Subject("key", "locating"),),
             source=job.blank.source,
         )
 
@@ -106,7 +106,7 @@ def no_room_for_marks(build: Build) -> Iterator[Finding]:
             f"mounting {numbers}: each takes {MARK_MM + 2.0 * BESIDE_MM:.1f} mm of wood beside the "
             "kerf, clamps and dowels.",
             remedy="Take a larger blank, or leave `cut witness marks` out.",
-            subject="witness marks",
+            subjects=(Subject("key", "witness marks"),),
             source=job.blank.source,
             measure=Measure("mountings without", float(len(lacking)), 0.0, ""),
         )
@@ -117,7 +117,7 @@ def no_room_for_marks(build: Build) -> Iterator[Finding]:
             message="Nothing in the shop file can cut witness marks: they want a vee cutter or a "
             f"flat one of at most {MARK_MM:g} mm.",
             remedy="Add such a cutter to the shop file.",
-            subject="witness marks",
+            subjects=(Subject("key", "witness marks"),),
             source=job.source,
         )
 
@@ -141,7 +141,7 @@ def clamp_hit(build: Build) -> Iterator[Finding]:
                 f"({keep.height_mm:g} mm above the face).",
                 remedy="Move the clamp, take a lower one, let the cutter stand out further, or "
                 "raise the clear height above it.",
-                subject=keep.name,
+                subjects=(Subject("keep out", keep.name),),
                 source=brought_line(file, line) or _clamp_at(build, keep),
                 place=Place(order.face, x_mm, y_mm),
                 measure=Measure("below its top", keep.height_mm - z_mm, 0.0, "mm"),
@@ -249,7 +249,7 @@ def clamp_over_work(build: Build) -> Iterator[Finding]:
                     message=f"{keep.name} stands on {covered.area:.1f} mm2 of the inlays of the "
                     f"{face.name}.",
                     remedy="Move it, or say in which `mountings` it is there.",
-                    subject=keep.name,
+                    subjects=(Subject("keep out", keep.name),),
                     source=_clamp_at(build, keep),
                     place=Place(face.name, spot.x, spot.y),
                     measure=Measure("area", float(covered.area), 0.1, "mm2"),
@@ -270,7 +270,7 @@ def pieces_overlap(build: Build) -> Iterator[Finding]:
             message=f"The pieces on the bed lie {gap:.1f} mm apart; {LEAST_GAP_MM:g} mm are wanted "
             "between them, so that no cutter that leaves one meets the next.",
             remedy=f"Make the step {up_mm(LEAST_GAP_MM - gap)} mm longer one way.",
-            subject="on the bed",
+            subjects=(Subject("key", "on the bed"),),
             source=blank.source,
             measure=Measure("gap", gap, LEAST_GAP_MM, "mm"),
         )
@@ -281,7 +281,7 @@ def pieces_overlap(build: Build) -> Iterator[Finding]:
                 severity=Severity.STOP,
                 message=f"{file.known_as} cuts one piece, but {bed.pieces} lie on the bed.",
                 remedy="Take `on the bed` out, or have the file cut every piece and tell of one.",
-                subject=file.known_as,
+                subjects=(Subject("file", file.known_as),),
                 source=file.order.brought.source,
             )
 

@@ -7,7 +7,7 @@ from math import ceil
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Severity
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.job.records import Job
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.orders import CutFile, Work
@@ -56,8 +56,8 @@ def cutter_wears(build: Build) -> Iterator[Finding]:
             f"{sharp_h:g} h: its slots grow narrower and their edges furry.",
             remedy=f"Have {ceil(hours / sharp_h) - 1} spare at hand, and touch off after each "
             "change.",
-            subject=name,
-            source=build.source_of(_first_cut_by(build, name)),
+            subjects=(Subject("bit", name),),
+            source=build.source_of(build.cut_thing(_first_cut_by(build, name))),
             measure=Measure("cutting", hours, sharp_h, "h"),
         )
 
@@ -90,8 +90,8 @@ def holder_touches(build: Build) -> Iterator[Finding]:
                 "on the face.",
                 remedy=f"Let it stand out by {up_mm(deep + HOLDER_MM, 1)} mm or more (`reach` in "
                 "the shop file; it bends more then), take a longer cutter, or cut less deep.",
-                subject=operation.subject,
-                source=build.source_of(operation.subject),
+                subjects=(thing := build.cut_thing(operation.subject),),
+                source=build.source_of(thing),
                 measure=Measure("depth", deep, cutter.reach_mm - HOLDER_MM, "mm"),
             )
 

@@ -12,7 +12,7 @@ from shapely import LineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
+from flushwork.findings import BLANK, Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.regions import many
 from flushwork.job.records import FaceName
 from flushwork.proof.depth_rules import sunk_in
@@ -57,7 +57,7 @@ def wood_too_wet(build: Build) -> Iterator[Finding]:
             message=f"The blank holds {100 * blank.moisture:.0f} % moisture: resin foams over damp "
             "wood and bonds badly, and the board will shrink.",
             remedy="Rest it on sticks until it weighs the same on two days; 6 to 8 % suits a room.",
-            subject="blank",
+            subjects=(BLANK,),
             source=blank.source,
             measure=Measure("moisture", 100 * blank.moisture, 100 * WET, "%"),
         )
@@ -70,7 +70,7 @@ def wood_too_wet(build: Build) -> Iterator[Finding]:
             f"settles wood at {100 * settled:.1f} %: its width will change by {moved:.2f} mm "
             "while the work goes on.",
             remedy="Let it rest in the shop first, or keep the shop's air as it was.",
-            subject="blank",
+            subjects=(BLANK,),
             source=blank.source,
             measure=Measure(
                 "moisture off", 100 * abs(blank.moisture - settled), 100 * UNSETTLED, "points"
@@ -107,8 +107,8 @@ def rigid_inlay_moves(build: Build) -> Iterator[Finding]:
         f"{100 * SEASON:.0f} points of moisture the wood moves {span * per_mm:.2f} mm past each of "
         "its edges, and resin does not follow.",
         remedy="Break it up with lines of wood, turn it along the grain, or use quarter-sawn wood.",
-        subject=name,
-        source=build.source_of(name),
+        subjects=(inlay := Subject("inlay", name),),
+        source=build.source_of(inlay),
         place=place,
         measure=Measure("movement at an edge", span * per_mm, OPENS_MM, "mm"),
     )
@@ -146,7 +146,7 @@ def one_sided_cutting(build: Build) -> Iterator[Finding]:
         f"from the {other}: the cut face dries first and the board cups.",
         remedy=f"Cut less deep, balance it with a shallow cut on the {other}, seal both faces "
         "alike, and keep it flat under weight between stages.",
-        subject="blank",
+        subjects=(BLANK,),
         source=build.job.blank.source,
         measure=Measure("imbalance", 100 * index, 100 * ONE_SIDED, "%"),
     )
@@ -203,7 +203,7 @@ def board_not_flat(build: Build) -> Iterator[Finding]:
             f"{inlay.name} run from {width:.1f} down to {least:.1f} mm wide.",
             remedy=f"Flatten it again ({build.job.allowances.flatten_mm:g} mm is allowed for), "
             "take a sharper V cutter, or cut the lines with straight walls, which do not mind.",
-            subject=inlay.name,
+            subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             measure=Measure("width varies", varies, VARIES_SHARE * width, "mm"),
         )

@@ -27,12 +27,12 @@ FIGURES: Final = {
 def figure_after(finding: Finding, held: Sequence[Quantity]) -> tuple[str, float, float] | None:
     """Return the figure of a mended finding: what it is, its least value and its limit, mm."""
     name = FIGURES.get(finding.code)
-    mine = [item for item in held if item.name == name and _speaks_of(item, finding.subject)]
+    mine = [item for item in held if item.name == name and _speaks_of(item, finding)]
     if name is None or not mine:
         return None
     worst = min(mine, key=lambda item: float(item.nominal.min()) - item.limit)
     return name, float(worst.nominal.min()), worst.limit
 
 
-def _speaks_of(item: Quantity, subject: str) -> bool:
-    return subject == item.subject or subject in item.subject.split(" over ")
+def _speaks_of(item: Quantity, finding: Finding) -> bool:
+    return bool(finding.subjects) and finding.subjects[0] in item.subjects

@@ -115,9 +115,8 @@ def another_mix(asked: Question) -> Iterator[Fix]:
 def the_named_mix(asked: Question) -> Iterator[Fix]:
     """Yield the mix that the finding itself names."""
     if asked.inlay is not None:
-        for mix in asked.job.mixes:
-            if mix.name in asked.finding.between:
-                yield fix(inlay_path(asked.job, asked.inlay, "fill"), mix.name)
+        for mix in asked.mixes:
+            yield fix(inlay_path(asked.job, asked.inlay, "fill"), mix.name)
 
 
 def clear_cap(asked: Question) -> Iterator[Fix]:
@@ -143,20 +142,18 @@ def sealed(asked: Question) -> Iterator[Fix]:
 
 def no_flame(asked: Question) -> Iterator[Fix]:
     """Yield a pick instead of heat, then no thinner where nothing else beside it burns."""
-    job, name = asked.job, asked.finding.subject
-    for mix in job.mixes:
-        if mix.name != name:
-            continue
+    job = asked.job
+    for mix in asked.mixes:
         edits: list[Edit] = []
         if mix.bubbles in CHASED:
-            edits.append(Edit(("mixes", name, "bubbles"), "pick"))
+            edits.append(Edit(("mixes", mix.name, "bubbles"), "pick"))
         if mix.heated_by in WARMED:
-            edits.append(Edit(("mixes", name, "heated by"), "nothing"))
+            edits.append(Edit(("mixes", mix.name, "heated by"), "nothing"))
         if edits:
             yield Fix(tuple(edits))
         beside = job.sealer is not None and hazards_of(job.sealer).burns
         if mix.thinner is not None and not beside:
-            yield fix(("mixes", name, "thinner"), None, 1)
+            yield fix(("mixes", mix.name, "thinner"), None, 1)
 
 
 def unthinned(asked: Question) -> Iterator[Fix]:
@@ -182,20 +179,19 @@ def fewer_bubbles(asked: Question) -> Iterator[Fix]:
 
 def own_ratio(asked: Question) -> Iterator[Fix]:
     """Yield the resin's own ratio."""
-    yield fix(("mixes", asked.finding.subject, "ratio"), None)
+    for mix in asked.mixes:
+        yield fix(("mixes", mix.name, "ratio"), None)
 
 
 def advised_pigment(asked: Question) -> Iterator[Fix]:
     """Yield every pigment of the mix within its advised share."""
-    mix = next((item for item in asked.job.mixes if item.name == asked.finding.subject), None)
-    if mix is None:
-        return
-    for number, each in enumerate(mix.pigments, start=1):
-        if each.share > each.pigment.share_high:
-            path = ("mixes", mix.name, "pigments")
-            share = f"{100 * each.pigment.share_high:g} %"
-            yield fix((*path, str(number), "share"), share)
-            yield fix((*path, "share"), share)
+    for mix in asked.mixes:
+        for number, each in enumerate(mix.pigments, start=1):
+            if each.share > each.pigment.share_high:
+                path = ("mixes", mix.name, "pigments")
+                share = f"{100 * each.pigment.share_high:g} %"
+                yield fix((*path, str(number), "share"), share)
+                yield fix((*path, "share"), share)
 
 
 IDEAS: dict[str, Idea] = {

@@ -62,16 +62,6 @@ def holes_path(job: Job, holes: Holes, *rest: str) -> Path:
     return (holes.face, "holes", holes.name if named else str(number + 1), *rest)
 
 
-def inlay_of(job: Job, name: str) -> Inlay | None:
-    """Return the inlay of a name, where there is one."""
-    return next((inlay for inlay in job.inlays if inlay.name == name), None)
-
-
-def holes_of(job: Job, name: str) -> Holes | None:
-    """Return the hole pattern of a name, where there is one."""
-    return next((item for face in job.faces for item in face.holes if item.name == name), None)
-
-
 def short_mm(finding: Finding) -> float:
     """Return by how much a finding's figure misses its limit, in its own unit."""
     measure = finding.measure

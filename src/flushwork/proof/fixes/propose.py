@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from flushwork.findings import Finding, Severity
+from flushwork.findings import Finding, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import Job
 from flushwork.proof.fixes import depths, fills, shapes, whole
@@ -96,17 +96,21 @@ def holds(text: str, fix: Fix, finding: Finding, findings: Sequence[Finding], he
 def mended(finding: Finding, before: Sequence[Finding], after: Sequence[Finding]) -> bool:
     """Return whether a finding is gone and nothing weighs more than it did before."""
     now, was = weights(after), weights(before)
-    gone = all((finding.code, name) not in now for name in (finding.subject, *finding.also))
+    gone = all(key not in now for key in _keys(finding))
     return gone and all(was.get(key, 0) >= weight for key, weight in now.items())
 
 
-def weights(findings: Sequence[Finding]) -> dict[tuple[str, str], int]:
+def weights(findings: Sequence[Finding]) -> dict[tuple[str, Subject | None], int]:
     """Return how much each stop and caution that stands weighs, by code and subject."""
-    told: dict[tuple[str, str], int] = {}
+    told: dict[tuple[str, Subject | None], int] = {}
     for item in findings:
         if item.severity is Severity.NOTE or item.accepted is not None:
             continue
-        for subject in (item.subject, *item.also):
-            key = (item.code, subject)
+        for key in _keys(item):
             told[key] = max(told.get(key, 0), WEIGHTS[item.severity])
     return told
+
+
+def _keys(finding: Finding) -> list[tuple[str, Subject | None]]:
+    """Return a finding's code with everything it is told of; with nothing where that is nothing."""
+    return [(finding.code, subject) for subject in finding.own or (None,)]

@@ -121,13 +121,14 @@ def open_bit(asked: Question) -> Iterator[Fix]:
 
 def inside(asked: Question) -> Iterator[Fix]:
     """Yield what lies outside moved in by the least, then made smaller about its own place."""
+    inlays, holes = ({each.name for each in own[:1]} for own in (asked.inlays, asked.holes))
     for face in asked.faces:
         bounds = face.visible if asked.finding.code in HIDDEN else face.trim
         for drawn in face.inlays:
-            if drawn.inlay.name == asked.finding.subject and drawn.region.area > 0.0:
+            if drawn.inlay.name in inlays and drawn.region.area > 0.0:
                 yield from _moved(_placed(asked, drawn.inlay), drawn.region, bounds)
         for pattern in face.holes:
-            if pattern.holes.name != asked.finding.subject:
+            if pattern.holes.name not in holes:
                 continue
             path = holes_path(asked.job, pattern.holes)
             discs = [
