@@ -758,8 +758,42 @@ def test_a_layer_that_no_inlay_picks_is_told(group: str) -> None:
     assert "svg-layer-unpicked" not in {code for code, _ in _sound("drawn")}
 
 
-MISSED = (
-    "the first way of a cut file from elsewhere, below the top of a clamp",
-    "one of two layers of a drawing at another scale",
+CLAMP = "keep clear of: [{name: bar, size: [3 mm, 3 mm], at: [1.5 mm, 1.5 mm], height: 6 mm}]"
+
+
+@pytest.mark.parametrize(
+    ("begins", "told"),
+    [
+        ("G0 Z5.000", True),
+        ("G0 Z12.500", False),
+        ("G0 Z20.000\nG0 Z5.000", True),
+        ("G0 Z5.000\nG0 Z20.000", False),
+        ("G0 X50.000 Y45.000 Z5.000", True),
+        ("G0 Z4.000\nX0", True),
+    ],
 )
+def test_a_first_way_below_the_top_of_a_clamp_is_told(begins: str, told: bool) -> None:
+    files, _ = _taken()
+    job = files["job.yaml"].replace("title: Plate", f"title: Plate\n{CLAMP}")
+    low = {name: text for name, text in files.items() if name.endswith(".nc")}
+    lifted = {name: text.replace("G0 Z5.000", "G0 Z13.000", 1) for name, text in low.items()}
+    changed = {"a.nc": low["a.nc"].replace("G0 Z5.000", begins, 1)}
+    findings, _ = _built({**files, **lifted, **changed, "job.yaml": job})
+    found = [item for item in findings if item.code == "first-way-low"]
+    assert [item.subject for item in found] == (["a.nc"] if told else [])
+    for item in found:
+        assert item.severity is Severity.CAUTION
+        assert item.source is not None
+        line = low["a.nc"].replace("G0 Z5.000", begins, 1).splitlines()[item.source.line - 1]
+        assert "X" in line
+    assert "clamp-hit" not in {item.code for item in findings}
+
+
+def test_files_of_ours_go_over_every_clamp_to_their_first_place() -> None:
+    text = PLATE.replace("title: Plate", f"title: Plate\n{CLAMP}")
+    findings, _ = _built({**BASES["plate"], "job.yaml": text})
+    assert not {"first-way-low", "clamp-hit"} & {item.code for item in findings}
+
+
+MISSED = ("one of two layers of a drawing at another scale",)
 """Faults that nothing tells of yet, each with what should be told."""

@@ -22,7 +22,9 @@ from flushwork.proof.cut_rules import brought_line
 from flushwork.shelf.items import KeepOut
 from flushwork.strata.motion import segments
 from flushwork.strata.steps import Cut
+from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.plain_lines import lines_with
 from flushwork.toolpaths.swept import CLAMP_GAP_MM, known_from, radius_mm
 from flushwork.units import up_mm
 
@@ -146,6 +148,40 @@ def clamp_hit(build: Build) -> Iterator[Finding]:
                 place=Place(order.face, x_mm, y_mm),
                 measure=Measure("below its top", keep.height_mm - z_mm, 0.0, "mm"),
             )
+
+
+def first_way_low(build: Build) -> Iterator[Finding]:
+    """Yield a caution for each cut file that goes to its first place lower than a clamp stands.
+
+    From where it goes there nobody knows.  One that has not said how high it is then is told of by
+    ``cut-file-leaves-open``.
+    """
+    for file in build.cut_files:
+        order, known = file.order, known_from(file.program)
+        table = table_of(file.program)
+        keeps = keep_outs_of(build.job, order.face, order.mounting)
+        if not keeps or known >= len(table.rapid) or not table.rapid[known]:
+            continue
+        line = file.program.moves[known].line
+        if next((number for number, _ in lines_with(file.text, "z")), line + 1) > line:
+            continue
+        on_way = table.to_mm[max(known - 1, 0) : known + 1, 2]
+        z_mm = float(on_way.min()) + zero_mm(build, file)
+        highest = max(keeps, key=lambda keep: keep.height_mm)
+        if z_mm >= highest.height_mm:
+            continue
+        yield Finding(
+            code="first-way-low",
+            severity=Severity.CAUTION,
+            message=f"{file.known_as}, line {line}, goes to its first place {z_mm:.1f} mm above "
+            f"the face, and {highest.name} stands {highest.height_mm:g} mm above it: whether the "
+            "bit meets it depends on where the spindle stands when the file is started.",
+            remedy="Lift higher than all that holds the work before the first X or Y of the file; "
+            "else bring the spindle over the work, higher than that, before you start it.",
+            subject=file.known_as,
+            source=brought_line(file, line) or _clamp_at(build, highest),
+            measure=Measure("first way", z_mm, highest.height_mm, "mm"),
+        )
 
 
 def _clamp_at(build: Build, keep: KeepOut) -> Source:
@@ -292,5 +328,6 @@ RULES = (
     recess_uncut,
     no_room_for_marks,
     clamp_hit,
+    first_way_low,
     clamp_over_work,
 )

@@ -21,8 +21,8 @@ BY_HAND: Final[dict[str, str]] = {
     for why, codes in {
         FILE: "cut-file-cuts-nothing cut-file-leaves-open cut-file-line-unread "
         "cut-file-other-dialect cut-file-several-cutters cut-file-step-unclear bed-file-for-one "
-        "dwell-in-cut ends-in-wood feed-too-slow hole-off-place path-off-outline pause-in-wood "
-        "plunge-too-fast spindle-backwards tabs-missing travels-low too-many-lines",
+        "dwell-in-cut ends-in-wood feed-too-slow first-way-low hole-off-place path-off-outline "
+        "pause-in-wood plunge-too-fast spindle-backwards tabs-missing travels-low too-many-lines",
         OWN_FILE: "below-spoilboard cut-file-unreadable cutter-cannot-plunge feed-without-spindle "
         "rapid-through-material feed-too-fast other-cutter-called pass-too-deep "
         "spindle-out-of-range cut-beyond-artwork cut-misses-artwork cut-shifted cut-depth-off "
