@@ -178,7 +178,7 @@ def first_way_low(build: Build) -> Iterator[Finding]:
             "bit meets it depends on where the spindle stands when the file is started.",
             remedy="Lift higher than all that holds the work before the first X or Y of the file; "
             "else bring the spindle over the work, higher than that, before you start it.",
-            subject=file.known_as,
+            subjects=(Subject("file", file.known_as),),
             source=brought_line(file, line) or _clamp_at(build, highest),
             measure=Measure("first way", z_mm, highest.height_mm, "mm"),
         )
