@@ -14,8 +14,8 @@ from flushwork.book.mounting_views import mounting_views
 from flushwork.book.records import CutFileView, Fact, GateView, PourView
 from flushwork.book.stage_views import ticks
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.plan.waits_told import about, planned_waits
 from flushwork.resin.pours import Pour
+from flushwork.usecases.plan import about, planned_waits
 
 MINUTE_S: Final = 60.0
 

@@ -13,9 +13,9 @@ from shapely import LineString, MultiPolygon
 
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
-from flushwork.proof import spreads
 from flushwork.strata.board import BoardState
 from flushwork.strata.section import Section, section
+from flushwork.usecases.odds import sanded_sd_mm
 
 MOST_COLUMNS: Final = 350
 """Columns told where all runs straight; where a surface bends, all that were looked at are."""
@@ -128,7 +128,7 @@ def _planes(made: Build, stage: int, face: FaceName) -> list[dict[str, Any]]:
         if entry.why == SANDED:
             taken_mm, times = taken_mm + before_mm - entry.face_mm, times + 1
         before_mm = entry.face_mm
-        sd_mm = spreads.sanding(face).sd * spreads.sanded_mm(made.job, taken_mm, times)
+        sd_mm = sanded_sd_mm(made, face, taken_mm, times)
         planes.append(
             {
                 "why": entry.why,

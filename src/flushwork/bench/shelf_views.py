@@ -11,8 +11,8 @@ from flushwork.book.figures import NO_BREAK, Lengths, clean, duration, number, p
 from flushwork.pipeline import Build
 from flushwork.shelf.hazards import Basis
 from flushwork.shelf.items import Cutter, CutterKind, MeasuringTool, ToolKind
-from flushwork.shelf.known_hazards import Item, hazards_of
 from flushwork.shelf.stock import StockKind
+from flushwork.usecases.on_hand import Item, hazards_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.pipeline import Build
-from flushwork.proof.stock_rules import LEAST_G, Need, Thing, needs, told
 from flushwork.shelf.stock import OnHand, StockKind
+from flushwork.usecases.on_hand import LEAST_G, Need, Thing, taken, told
 
 LONG: Final = 100.0
 """How long a bar is, in its own measure."""
@@ -32,7 +32,7 @@ def stock_views(made: Build) -> Mapping[Thing, StockView]:
     on_hand = made.job.shop.on_hand
     if not on_hand:
         return {}
-    wanted = needs(made.job, made.pours, made.cut_files)
+    wanted = taken(made)
     job = made.job
     spread = {
         (StockKind.SEALER, job.sealer.name if job.sealer is not None else ""),

@@ -58,9 +58,7 @@ def keep_out_facts(
     )
 
 
-def _holder(
-    mounting: Mounting, known: Sequence[tuple[CutFile, Swept]], lengths: Lengths
-) -> Fact:
+def _holder(mounting: Mounting, known: Sequence[tuple[CutFile, Swept]], lengths: Lengths) -> Fact:
     """Return how low the holders of a mounting's files come, and where they are."""
 
     def low_mm(each: tuple[CutFile, Swept]) -> float:

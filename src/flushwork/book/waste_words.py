@@ -86,8 +86,7 @@ def dowels_of_choice(pieces: Pieces, lengths: Lengths) -> tuple[Fact, ...]:
         free_mm = free_ends_mm(job, pieces.faces, kerf_of(job))
         ends = ("left", "right") if job.blank.turn_about_x else ("near", "far")
         told = [
-            f"{lengths.say(each)} at the {end} end"
-            for each, end in zip(free_mm, ends, strict=True)
+            f"{lengths.say(each)} at the {end} end" for each, end in zip(free_mm, ends, strict=True)
         ]
         room = f"on the centre line the waste is free for {joined(told)}"
     return (

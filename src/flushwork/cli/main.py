@@ -179,13 +179,12 @@ def schema(
     which: Annotated[str, typer.Argument(help="job or shop")] = "job",
 ) -> None:
     """Print the JSON Schema (2020-12) of the job file or the shop file, for editors."""
-    from flushwork.job.schema import job_schema, shop_schema  # noqa: PLC0415
+    from flushwork.usecases.jobs import schema as schema_of  # noqa: PLC0415
 
-    schemas = {"job": job_schema, "shop": shop_schema}
-    if which not in schemas:
+    if which not in {"job", "shop"}:
         Console().fail(f"There is no schema called {which}: write job or shop.")
         raise typer.Exit(REFUSED)
-    sys.stdout.write(json.dumps(schemas[which](), indent=2, ensure_ascii=False) + "\n")
+    sys.stdout.write(json.dumps(schema_of(which), indent=2, ensure_ascii=False) + "\n")
 
 
 @app.command()

@@ -37,10 +37,9 @@ def show_marks(
     ``confirmed`` is asked with a question and answers it for the user.
     """
     made = build(path, console.progress)
-    there = mounting_of(made, mounting)
-    found = read_marks(made, there, typed, file)
+    found = read_marks(made, mounting, typed, file)
     if found is None:
-        _ask_for_readings(made, there, console)
+        _ask_for_readings(made, mounting_of(made, mounting), console)
         return DONE
     if not found.clear:
         console.report(found.told, may_be_cut=False, mounting=mounting)

@@ -10,10 +10,8 @@ from pathlib import Path
 from flushwork.cli.output import Console
 from flushwork.errors import FlushworkError
 from flushwork.pipeline import build
-from flushwork.plan.cost_table import cost_text
-from flushwork.plan.explain import explained
-from flushwork.usecases.cost import cost
-from flushwork.usecases.jobs import stages
+from flushwork.usecases.cost import cost, cost_text
+from flushwork.usecases.jobs import stages, stages_text
 from flushwork.usecases.plan import day_sheet_text, plan, plan_data, write_plan
 
 DONE, STOPPED = 0, 1
@@ -38,7 +36,7 @@ def show_stages(path: Path, console: Console) -> int:
             ]
         )
         return DONE
-    sys.stdout.write("\n".join(explained(found)) + "\n")
+    sys.stdout.write(stages_text(found))
     return DONE
 
 

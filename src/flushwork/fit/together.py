@@ -22,9 +22,7 @@ def _weigh_all(
 ) -> Sequence[Fit | Weighed]:
     """Weigh inlays, shared between processes."""
     owned = tuple(cutters)
-    return map_shared(
-        lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn
-    )
+    return map_shared(lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn)
 
 
 def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:

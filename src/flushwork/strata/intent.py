@@ -87,9 +87,7 @@ def _place(
     )
 
 
-def _thickest(
-    amount: NDArray[np.float32], greatest: int
-) -> tuple[float, tuple[int, int] | None]:
+def _thickest(amount: NDArray[np.float32], greatest: int) -> tuple[float, tuple[int, int] | None]:
     """Return the half width of the thickest part, in cells, and a cell in its middle.
 
     ``greatest`` is the number of the greatest cell, -1 for none.  Cells are peeled off the edges,

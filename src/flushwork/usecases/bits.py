@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from flushwork.built import Build
 from flushwork.fit.sets import CutterSet
-from flushwork.pipeline import Build
 from flushwork.plan.feed_table import HEAD, NOTE, FeedRow, cells, feed_rows, feed_text
 from flushwork.plan.set_table import set_text
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from flushwork.pipeline import Build
-from flushwork.plan.cost_table import Costing, CostTable
+from flushwork.built import Build
+from flushwork.plan.cost_table import Costing, CostTable, cost_text
 from flushwork.plan.grouping import groups_in
 
 
@@ -19,3 +19,6 @@ def cost(made: Build) -> CostTable | None:
         made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
     )
     return costing.table()
+
+
+__all__ = ["CostTable", "cost", "cost_text"]

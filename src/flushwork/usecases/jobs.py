@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from flushwork.runtime.pool import run_aside
 
@@ -74,3 +74,20 @@ def stages(path: Path | str) -> Plan:
 
     job, faces = preread(path)
     return infer_plan(job, faces)
+
+
+def stages_text(plan: Plan) -> str:
+    """Return stages as lines of text: mountings as headings, each stage with its reason."""
+    from flushwork.plan.explain import explained  # noqa: PLC0415
+
+    return "\n".join(explained(plan)) + "\n"
+
+
+def schema(which: str = "job") -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of the ``job`` file or the ``shop`` file, for editors.
+
+    Raises KeyError for any other.
+    """
+    from flushwork.job.schema import job_schema, shop_schema  # noqa: PLC0415
+
+    return {"job": job_schema, "shop": shop_schema}[which]()

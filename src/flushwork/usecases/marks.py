@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.errors import FlushworkError
 from flushwork.findings import Finding, Severity
 from flushwork.job.measured_records import WitnessMark
-from flushwork.pipeline import Build
 from flushwork.plan.stages import Mounting
 from flushwork.proof import witness
 from flushwork.proof.seam_rules import told_by_marks
@@ -92,12 +92,16 @@ def marks_to_read(made: Build, there: Mounting) -> tuple[tuple[float, float], ..
 
 
 def read_marks(
-    made: Build, there: Mounting, typed: Sequence[str] = (), file: Path | None = None
+    made: Build, number: int, typed: Sequence[str] = (), file: Path | None = None
 ) -> Reading | None:
-    """Return what readings say: those typed and in a file, else the job's own; None without any.
+    """Return what readings say in a mounting; None where there are none.
 
+    ``number`` is the mounting's, from 1.  Readings are ``typed`` and in a text ``file``, else the
+    job's own.  Each is a text such as ``1: 0.12 mm, -0.05 mm``: the mark, how far it lies to the
+    right and away of where the job has it.
     Raises MarksError or ReadingError where they cannot be read or used.
     """
+    there = mounting_of(made, number)
     marks = made.job.witness_marks
     if typed or file is not None:
         inch = made.job.shop.machine.dialect.inch

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.proof.gates import Gate
 from flushwork.proof.odds import RunOdds
 from flushwork.proof.risk import Risk, risk_of

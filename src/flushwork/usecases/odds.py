@@ -8,7 +8,9 @@ from typing import Final
 
 import numpy as np
 
-from flushwork.pipeline import Build
+from flushwork.built import Build
+from flushwork.job.records import FaceName
+from flushwork.proof import spreads
 from flushwork.proof.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
 from flushwork.proof.quantities import quantities
 from flushwork.proof.quantity import Quantity
@@ -41,6 +43,14 @@ def odds(
     """
     drawn = quantities(made) if found is None else found
     return run_odds(drawn, made.job.pieces, made.job.test_pieces, samples=samples)
+
+
+def sanded_sd_mm(made: Build, face: FaceName, taken_mm: float, times: int) -> float:
+    """Return the standard deviation of a face's height after ``times`` sandings, in mm.
+
+    ``taken_mm`` is what they take together.
+    """
+    return spreads.sanding(face).sd * spreads.sanded_mm(made.job, taken_mm, times)
 
 
 def cause_of(what: str) -> str:
@@ -82,5 +92,6 @@ __all__ = [
     "outcomes",
     "place_odds",
     "quantities",
+    "sanded_sd_mm",
     "steadied",
 ]

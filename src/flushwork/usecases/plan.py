@@ -17,6 +17,7 @@ from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.run import pieces_of
 from flushwork.plan.schedule import Schedule
 from flushwork.plan.scheduling import schedule_of
+from flushwork.plan.waits_told import about, planned_waits
 from flushwork.plan.wishes import NotBefore, ScheduleOptions, schedule_options_of
 from flushwork.proof.schedule_rules import no_days
 from flushwork.store import write_folder
@@ -118,10 +119,12 @@ __all__ = [
     "Planned",
     "Schedule",
     "ScheduleOptions",
+    "about",
     "day_sheet_text",
     "plan",
     "plan_data",
     "planned_anew",
+    "planned_waits",
     "schedule_options_of",
     "write_plan",
 ]

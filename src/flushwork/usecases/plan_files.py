@@ -7,9 +7,9 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from flushwork.built import Build
 from flushwork.errors import FlushworkError
 from flushwork.findings import Finding
-from flushwork.pipeline import Build
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.calendar_text import calendar_bytes
 from flushwork.plan.cost_table import CostTable, cost_text

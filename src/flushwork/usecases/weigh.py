@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.resin.cards import measure, ratio_of
 from flushwork.resin.composition import HARDENER, RESIN
 from flushwork.resin.mending import after_resin_g, mend
