@@ -163,6 +163,35 @@ def test_a_wrong_layer_is_told_once_where_it_is_named(
     assert finding.source.line == len(HEAD.splitlines()) + 1 + wrong
 
 
+@settings(max_examples=examples(25), deadline=None)
+@given(
+    st.lists(st.sampled_from(["", ", width: 40 mm", ", scale: 1.5", ", width: 40 mm, scale: 1.5"]),
+             min_size=2, max_size=2),
+    st.sampled_from(["", ", at: [20 mm, 0 mm]"]),
+    st.booleans(),
+)  # fmt: skip
+def test_layers_for_one_place_at_two_sizes_are_told(
+    tmp_path_factory: pytest.TempPathFactory, keys: list[str], moved: str, twice: bool
+) -> None:
+    body = '<g id="l0"><rect x="9" y="3" width="7" height="8"/></g>'
+    body += '<g id="l1"><rect x="20" y="3" width="14" height="8"/></g>'
+    layers = ("l0", "l0" if twice else "l1")
+    face = faces(
+        tmp_path_factory.getbasetemp(),
+        svg_text(body),
+        f"svg: art.svg, layers: [{layers[0]}]{keys[0]}",
+        f"svg: art.svg, layers: [{layers[1]}]{keys[1]}{moved}",
+    )
+    first, second = (inlay.region.bounds for inlay in face.inlays)
+    size = [(box[3] - box[1]) / 8.0 for box in (first, second)]
+    told = [each for each in face.cautions if each.code == "svg-layers-apart"]
+    apart = abs(size[1] / size[0] - 1.0) > 0.001
+    assert bool(told) == (apart and not moved and not twice)
+    for finding in told:
+        assert [each.name for each in finding.subjects] == ["part 1", "part 0"]
+        assert f"{size[1] / size[0]:.3f} times" in finding.message
+
+
 def test_lines_of_words_are_all_set(tmp_path: Path) -> None:
     block = 'text: "Halcyon\\n\\nest. 1987", size: 9 mm'
     singles = [f"text: '{words}', size: 9 mm" for words in ("Halcyon", "est. 1987")]

@@ -399,6 +399,20 @@ DEPTH = (
     ),
 )
 ART = (
+    _job(
+        "one of two layers at another scale",
+        "drawn",
+        "layers: light, as drawn: yes",
+        "layers: light, as drawn: yes, scale: 1.1",
+        "svg-layers-apart",
+    ),
+    _job(
+        "one of two layers as wide as the drawing",
+        "drawn",
+        "layers: light, as drawn: yes",
+        "layers: light, width: 40 mm",
+        "svg-layers-apart",
+    ),
     Fault(
         "drawing without a size",
         "drawn",
@@ -793,7 +807,3 @@ def test_files_of_ours_go_over_every_clamp_to_their_first_place() -> None:
     text = PLATE.replace("title: Plate", f"title: Plate\n{CLAMP}")
     findings, _ = _built({**BASES["plate"], "job.yaml": text})
     assert not {"first-way-low", "clamp-hit"} & {item.code for item in findings}
-
-
-MISSED = ("one of two layers of a drawing at another scale",)
-"""Faults that nothing tells of yet, each with what should be told."""

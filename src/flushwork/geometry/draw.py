@@ -20,7 +20,7 @@ from flushwork.geometry.shapes import Shapes
 from flushwork.geometry.stroke_art import draw_strokes
 from flushwork.geometry.svg_art import draw_svg
 from flushwork.geometry.svg_paint import MOST_MM
-from flushwork.geometry.svg_unpicked import layers_unpicked
+from flushwork.geometry.svg_unpicked import Pick, layers_scaled_apart, layers_unpicked
 from flushwork.geometry.text_art import draw_text
 from flushwork.job.records import (
     FACES,
@@ -111,6 +111,7 @@ class _Page:
     drawn: dict[str, Shapes] = field(default_factory=dict)
     refused: set[str] = field(default_factory=set)
     cautions: list[Finding] = field(default_factory=list)
+    picks: list[Pick] = field(default_factory=list)
 
     def draw(self, inlay: Inlay) -> None:
         """Draw one inlay, or note why it cannot be drawn."""
@@ -130,6 +131,9 @@ class _Page:
         for artwork in inlay.artwork:
             with faults.caught():
                 drawn = draw_artwork(artwork, self.folder, self._together(artwork))
+                if isinstance(artwork.art, SvgArt):
+                    scale = drawn.scale * artwork.placement.scale
+                    self.picks.append(Pick(inlay.name, artwork, artwork.art, scale))
                 parts.append(place(drawn, artwork.placement, self.board.trim.bounds))
         faults.refuse()
         self.cautions += [caution for part in parts for caution in part.cautions]
@@ -212,7 +216,7 @@ def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnF
         blank=board.blank,
         trim=board.trim,
         visible=board.visible,
-        cautions=tuple(page.cautions),
+        cautions=(*page.cautions, *layers_scaled_apart(page.picks)),
     )
 
 

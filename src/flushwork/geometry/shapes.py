@@ -19,6 +19,7 @@ class Shapes:
     ``frame`` (least x, least y, greatest x, greatest y) stands in for the bounding box where the
     artwork goes on the face as drawn: an SVG's page, the bare origin for all else.  ``extent``
     stands in for it where other layers of the drawing go to the same place: the box of them all.
+    ``scale`` is how large a drawing is read: 1 by its own physical size.
     """
 
     region: MultiPolygon = NOTHING
@@ -26,3 +27,4 @@ class Shapes:
     frame: Box = (0.0, 0.0, 0.0, 0.0)
     cautions: tuple[Finding, ...] = ()
     extent: Box | None = None
+    scale: float = 1.0

@@ -126,6 +126,7 @@ def _drawn(
     _note_outlines(drawing, painted, scale, faults)
     faults.refuse()
     shapes = _gathered(drawing, painted, scale, art, _scale_unsure(drawing, art))
+    shapes = replace(shapes, scale=scale)
     if box is None or len(together) < 2:
         return shapes
     left, low, right, high = (number * scale for number in box)

@@ -1,15 +1,82 @@
-"""Layers of a drawing that hold shapes and that nothing in the job picks: a colour forgotten?"""
+"""Layers of a drawing that nothing in the job picks, or that are picked at two sizes: a slip?"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
-from flushwork.findings import Finding, Severity, Subject
+from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.geometry.faults import listed
 from flushwork.geometry.svg_file import parsed, svg_data
 from flushwork.geometry.svg_tree import Walk
-from flushwork.job.records import Artwork, SvgArt
+from flushwork.job.records import Artwork, Placement, SvgArt
+
+SAME_SIZE: Final = 0.002
+"""Sizes of one drawing that differ by less are one: 0.1 mm on 50 mm, which a seam hides (assumed,
+0.001 to 0.005)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """What an inlay takes of a drawing, and how many times its own size it becomes."""
+
+    inlay: str
+    artwork: Artwork
+    art: SvgArt
+    scale: float
+
+    @property
+    def place(self) -> Placement:
+        """Where it goes, whatever its size."""
+        return replace(self.artwork.placement, scale=1.0, as_drawn=False)
+
+    @property
+    def parts(self) -> frozenset[str]:
+        """The layers it takes, or else the colours; none where it takes all of the drawing."""
+        return frozenset(self.art.layers or self.art.colours)
+
+
+def layers_scaled_apart(picks: Sequence[Pick]) -> tuple[Finding, ...]:
+    """Return a caution for each pick of a face that no longer fits another part of its drawing.
+
+    That is one for the same place at another size.  The same part at two sizes is meant so.
+    """
+    found: list[Finding] = []
+    for index, pick in enumerate(picks):
+        before = next(
+            (
+                other
+                for other in picks[:index]
+                if (other.art.file, other.place) == (pick.art.file, pick.place)
+                and other.parts
+                and pick.parts
+                and not other.parts & pick.parts
+                and other.inlay != pick.inlay
+                and abs(other.scale / pick.scale - 1.0) > SAME_SIZE
+            ),
+            None,
+        )
+        if before is not None:
+            found.append(_apart(before, pick))
+    return tuple(found)
+
+
+def _apart(one: Pick, two: Pick) -> Finding:
+    times = two.scale / one.scale
+    return Finding(
+        code="svg-layers-apart",
+        severity=Severity.CAUTION,
+        message=f"{two.inlay} takes a part of the drawing {Path(two.art.file).name} at "
+        f"{times:.3f} times the size at which {one.inlay} takes another part of it, for the same "
+        "place: the two no longer fit each other as they were drawn.",
+        remedy="Give both the same `width` and `scale`, or take both `as drawn`; if they are two "
+        "motifs, put them to places of their own (`at`).",
+        subjects=(Subject("inlay", two.inlay), Subject("inlay", one.inlay)),
+        source=two.artwork.source,
+        measure=Measure("size", times, 1.0, ""),
+    )
 
 
 def layers_unpicked(artwork: Sequence[Artwork], folder: Path) -> tuple[Finding, ...]:

@@ -36,7 +36,8 @@ BY_HAND: Final[dict[str, str]] = {
         STOCK: "not-enough-on-hand flakes-too-coarse dye-cannot-match",
         MEASURE: "wood-too-wet wood-not-settled board-not-flat witness-mark-disagrees "
         "witness-marks-too-few witness-marks-unlikely blank-thicker-than-wide",
-        DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice svg-layer-unpicked",
+        DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice svg-layer-unpicked "
+        "svg-layers-apart",
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
         "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
         "clamps-without-room "
