@@ -1,19 +1,21 @@
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 
 from flushwork.job.records import FaceName
 from flushwork.strata.board import Replay
 from flushwork.strata.look import Picture, Swatch, WoodLook, linear_light, look, srgb_bytes
+from flushwork.strata.shading import slopes
 from flushwork.strata.steps import Coat, Fill, Plane
 from flushwork.strata.tiles import Window
 from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
 
 WOOD = WoodLook("#a9683f", "#6f3d22")
-SWATCHES = {"teal": Swatch("#0b6a72", 0.15), "thin": Swatch("#ffffff", 1.0)}
+SWATCHES = {
+    "teal": Swatch("#0b6a72", 0.15, scatter_per_mm=(40.0, 40.0, 40.0)),
+    "thin": Swatch("#ffffff", 1.0, scatter_per_mm=(1.0, 1.0, 1.0)),
+}
 POCKET = pocket_path(12, 8, FLAT.radius_mm, (-2.0,))
 REGION = rectangle(12, 12, 24, 20)
 
@@ -49,12 +51,14 @@ def test_a_thick_fill_shows_its_own_colour_where_it_lies() -> None:
 
 
 def test_hiding_follows_the_thickness() -> None:
-    """1 - exp(-2 / 1) of white over the wood, in linear light, before shading."""
+    """White that absorbs nothing, S X = 2: R = (2 + Rg (1 - 2)) / (1 + 2 - 2 Rg) over a ground Rg.
+
+    Kubelka 1948 (from memory), in linear light, before shading.
+    """
     red = pixel(picture(filled("thin")), 18.0, 16.0)[0]
     bare = picture(run(board()))
     ground = linear_light("#{:02x}{:02x}{:02x}".format(*pixel(bare, 18.0, 16.0)[:3]))
-    hidden = 1.0 - math.exp(-2.0)
-    expected = srgb_bytes(ground + np.float32(hidden) * (np.float32(1.0) - ground))[0]
+    expected = srgb_bytes((2.0 - ground) / (3.0 - 2.0 * ground))[0]
     assert red == pytest.approx(int(expected), abs=5)
 
 
@@ -143,7 +147,7 @@ def test_srgb_there_and_back() -> None:
 def test_a_flake_flashes_alike_in_every_piece_of_the_face() -> None:
     poured = Fill("front", "a", "flake", REGION, 0.3, 1.0, 1.0)
     replayed = run(board(), cut(FLAT, POCKET, shift=(12, 12)), poured)
-    swatches = {"flake": Swatch("#0b6a72", 0.15, flake=True)}
+    swatches = {"flake": Swatch("#0b6a72", 0.15, True, (40.0, 40.0, 40.0))}
     part = Window(61, 57, 50, 40)
     whole, piece = (
         look(replayed.final, replayed.spec, "front", WOOD, swatches, mm_per_px=0.2, part=window)
@@ -160,3 +164,10 @@ def test_a_flake_flashes_alike_in_every_piece_of_the_face() -> None:
 def test_a_pixel_needs_a_size() -> None:
     with pytest.raises(ValueError, match="positive"):
         picture(run(board()), mm_per_px=0.0)
+
+
+def test_a_tilted_plane_rises_along_both_its_sides() -> None:
+    rise = np.add.outer(0.2 * np.arange(6), 0.1 * np.arange(8)).astype(np.float32)
+    across, up = slopes(rise, 1.0)
+    assert across[2, 3] == pytest.approx(0.1)
+    assert up[2, 3] == pytest.approx(0.2)

@@ -14,13 +14,10 @@ from hypothesis import strategies as st
 
 from flushwork.colour.contrast import contrast_ratio
 from flushwork.colour.difference import ciede2000
-from flushwork.colour.kubelka_munk import (
-    absorption_ratio,
-    layer_reflectance,
-    opaque_reflectance,
-)
+from flushwork.colour.kubelka_munk import opaque_reflectance
 from flushwork.colour.spaces import Triple, to_lab, to_linear
 from flushwork.colour.thin_layer import ThinLayer, over
+from flushwork.kernels.thin_layers import absorption_ratio, layer_reflectance
 
 parts = st.floats(0.0, 1.0)
 colours = st.tuples(parts, parts, parts)

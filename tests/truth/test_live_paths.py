@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.colour.contrast import apart
-from flushwork.colour.saunderson import INNER
 from flushwork.colour.spaces import parse_hex
 from flushwork.colour.thin_layer import SEEN_THROUGH, contrast_through, covering_depth
 from flushwork.fit.bending import (
@@ -25,6 +24,7 @@ from flushwork.fit.feeds import light, propose, wall_deflection_mm
 from flushwork.fit.stock import HARDWOOD, RESIN_STOCK, Stock, timber_stock
 from flushwork.job import tint
 from flushwork.job.records import MixPigment
+from flushwork.kernels.thin_layers import INNER
 from flushwork.resin.bleed import PLUGGED, PORE_RADIUS_MM, bleed_mm
 from flushwork.resin.bubbles import escape
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, PINNING, recess_of

@@ -17,13 +17,11 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from flushwork.colour.kubelka_munk import (
-    absorption_ratio,
-    layer_reflectance,
     opaque_from_pair,
     opaque_reflectance,
     scatter_from_swatches,
 )
-from flushwork.colour.saunderson import above, beneath
+from flushwork.kernels.thin_layers import above, absorption_ratio, beneath, layer_reflectance
 
 RATIOS = [
     (0.02, 24.01),

@@ -7,8 +7,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.colour.kubelka_munk import absorption_ratio, layer_reflectance
-from flushwork.colour.saunderson import INNER, above, beneath
 from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
 from flushwork.colour.thin_layer import (
     LEAST_HIDING_MM,
@@ -21,6 +19,7 @@ from flushwork.colour.thin_layer import (
     over,
     showing_through,
 )
+from flushwork.kernels.thin_layers import INNER, above, absorption_ratio, beneath, layer_reflectance
 from flushwork.strata.look import Swatch, WoodLook, look
 from flushwork.strata.steps import Fill
 from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run

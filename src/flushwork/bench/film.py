@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.bench.bare_wood import bare_wood
+from flushwork.bench.bare_wood import bare_face
 from flushwork.bench.sketch import MovedTile
 from flushwork.bench.tiles import (
     FINEST_PX_MM,
@@ -25,7 +25,7 @@ from flushwork.bench.tiles import (
     screen_tile,
 )
 from flushwork.bench.trim_shape import inside, outline
-from flushwork.book.pictures import swatches_of
+from flushwork.book.pictures import swatches_of, wood_look
 from flushwork.job.records import FACES, FaceName
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
@@ -379,7 +379,7 @@ def film_of(made: Build, memo: FilmCache | None = None) -> Film:
         shots=tuple(shots),
         tiles=tuple(cutting.tiles),
         wood_px_mm=wood_px_mm,
-        wood={name: bare_wood(made.job.blank, name, wood_px_mm) for name in FACES},
+        wood={name: bare_face(spec, name, wood_look(made), wood_px_mm) for name in FACES},
         inside={name: inside(trims[name], px_mm, columns, rows) for name in FACES},
         outline={name: outline(trims[name], spec) for name in FACES},
     )

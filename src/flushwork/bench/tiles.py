@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from flushwork.kernels.shown_tile import coarse_tops, show_layers, still_free
 from flushwork.strata.board import TileStack
 from flushwork.strata.look import CLEAR, Swatch, layer_inks
-from flushwork.strata.shine import CUT_GLOSS, FREE_GLOSS, GLOSSY_FROM_MM
 
 Light = NDArray[np.float32]
 
@@ -132,7 +131,6 @@ def screen_tile(
         inks.scatter[1:],
         inks.inner[1:],
         inks.flake[1:] > 0.0,
-        (FREE_GLOSS, CUT_GLOSS, GLOSSY_FROM_MM),
         colour,
         shine,
     )

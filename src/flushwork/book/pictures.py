@@ -169,7 +169,7 @@ def swatches_of(palette: Palette) -> dict[str, Swatch]:
             colour.hex,
             math.inf if colour.clear else colour.hides_mm / _FOLDS,
             colour.flake,
-            None if colour.clear else colour.scatter_per_mm,
+            colour.scatter_per_mm,
             colour.inner,
         )
         for name, colour in palette.mixes.items()

@@ -1,40 +1,20 @@
-"""Kubelka-Munk: what pigments in a clear binder reflect, mixed, and in a thin layer over wood.
+"""Kubelka-Munk: what an endless layer of pigment reflects, and how a layer scatters by a swatch.
 
 P. Kubelka and F. Munk, Z. tech. Phys. 12 (1931) 593; the hyperbolic layer form P. Kubelka, J. Opt.
 Soc. Am. 38 (1948) 448 (both from memory).  Reflectances are of one band of light, 0 to 1, inside
-the layer; ``saunderson`` brings them outside.
+the layer; a layer over a ground is in ``kernels.thin_layers``.
 """
 
 from __future__ import annotations
 
 import math
 
-_DARKEST = 1e-4
-_LIGHTEST = 1.0 - 1e-6
-
-
-def absorption_ratio(reflectance: float) -> float:
-    """Return K/S of an opaque layer: (1 - R)^2 / (2 R)."""
-    inside = min(_LIGHTEST, max(_DARKEST, reflectance))
-    return (1.0 - inside) ** 2 / (2.0 * inside)
+from flushwork.kernels.thin_layers import absorption_ratio
 
 
 def opaque_reflectance(ratio: float) -> float:
     """Return the reflectance of an opaque layer of K/S: 1 + q - sqrt(q^2 + 2 q)."""
     return 1.0 + ratio - math.sqrt(ratio * ratio + 2.0 * ratio)
-
-
-def layer_reflectance(absorb: float, scatter: float, thickness: float, ground: float) -> float:
-    """Return the reflectance of a layer over a ground of reflectance ``ground``.
-
-    R = [1 - Rg (a - b coth(b S X))] / [a - Rg + b coth(b S X)], a = 1 + K/S, b = sqrt(a^2 - 1),
-    here multiplied through by S X so that no scattering, no absorption and no thickness are no
-    special cases.  ``absorb`` and ``scatter`` are per unit of ``thickness``.
-    """
-    depth = thickness * math.sqrt(absorb * (absorb + 2.0 * scatter))
-    turned = depth / math.tanh(depth) if depth > 1e-6 else 1.0
-    scattered, both = scatter * thickness, (absorb + scatter) * thickness
-    return (scattered - ground * (both - turned)) / (both - ground * scattered + turned)
 
 
 def scatter_from_swatches(over_black: float, opaque: float, thickness: float) -> float:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from flushwork.colour.saunderson import INNER
 from flushwork.colour.spaces import Triple, format_hex, parse_hex
 from flushwork.colour.thin_layer import (
     NEVER_HIDES_MM,
@@ -16,6 +15,7 @@ from flushwork.colour.thin_layer import (
     hides_from_opacity,
 )
 from flushwork.job.records import Job, Mix
+from flushwork.kernels.thin_layers import INNER
 from flushwork.shelf.items import PigmentKind
 
 __all__ = ["NEVER_HIDES_MM", "SEEN_THROUGH", "Colour", "Palette", "mix_colour", "palette_of"]

@@ -11,14 +11,9 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.colour.kubelka_munk import (
-    absorption_ratio,
-    layer_reflectance,
-    opaque_from_pair,
-    scatter_from_swatches,
-)
-from flushwork.colour.saunderson import above, beneath
+from flushwork.colour.kubelka_munk import opaque_from_pair, scatter_from_swatches
 from flushwork.colour.spaces import Triple, from_linear, to_linear
+from flushwork.kernels.thin_layers import above, absorption_ratio, beneath, layer_reflectance
 
 SEEN_THROUGH: Final = 0.02
 """The contrast still seen at a hiding depth: a layer covers when 98 % of what is below is gone, the

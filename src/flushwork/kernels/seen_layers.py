@@ -8,6 +8,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from flushwork.kernels import thin_layers
 from flushwork.kernels.grain import scatter as scattered_noise
 from flushwork.kernels.grain import smooth_noise
 
@@ -26,9 +27,13 @@ CLEAR_DEPTH_MM = 0.3
 """By how much a clear layer deepens what it covers, and the thickness that does most of it
 (assumed, 0.1 to 0.3 and 0.1 to 1 mm; a wetted swatch beside a dry one replaces them)."""
 
-_DARKEST = 1e-4
-_LIGHTEST = 1.0 - 1e-6
 _OPAQUE = 12.0
+"""Over so much optical depth nothing of the ground is seen, and the hyperbolic form overflows."""
+
+_ratio = njit(cache=True, nogil=True)(thin_layers.absorption_ratio)
+_reflectance = njit(cache=True, nogil=True)(thin_layers.layer_reflectance)
+_beneath = njit(cache=True, nogil=True)(thin_layers.beneath)
+_above = njit(cache=True, nogil=True)(thin_layers.above)
 
 
 @njit(cache=True, nogil=True)
@@ -57,7 +62,6 @@ def see_layers(
     the face of the first cell: a flake flashes whatever piece of the face is drawn.  ``wood``
     (n_px, m_px, 3) is the bare wood, ``colours`` (k, 3) of the layers, both in linear light.
     ``scatter`` (k, 3) is Kubelka and Munk's S per mm, by which a layer shows what lies below it;
-    where it is not a number the layer hides 1 - exp(-t / hides) of that (Lambert and Beer).
     ``inner`` (k,) is the share of light that a glossy layer's surface throws back inside
     (J. L. Saunderson, 1942), 0 for none.  A layer whose ``hides_mm`` is infinite is clear: it
     deepens what it covers instead.  ``flake`` (k,) is how much a layer glitters; a flake layer
@@ -68,6 +72,7 @@ def see_layers(
     """
     count = heights.shape[0]
     share = 1.0 / (samples * samples)
+    light = np.empty(3)
     for j in range(seen.shape[0]):
         for i in range(seen.shape[1]):
             red = green = blue = alpha = height = 0.0
@@ -84,9 +89,10 @@ def see_layers(
                         green += wood[j, i, 1]
                         blue += wood[j, i, 2]
                         continue
-                    r, g, bl = _column(
+                    light[:] = wood[j, i]
+                    _column(
+                        light,
                         heights[:, row, column],
-                        wood[j, i],
                         colours,
                         hides_mm,
                         scatter,
@@ -96,9 +102,9 @@ def see_layers(
                         plane_mm,
                         sheen,
                     )
-                    red += r
-                    green += g
-                    blue += bl
+                    red += light[0]
+                    green += light[1]
+                    blue += light[2]
             seen[j, i, 0] = red * share
             seen[j, i, 1] = green * share
             seen[j, i, 2] = blue * share
@@ -108,8 +114,8 @@ def see_layers(
 
 @njit(cache=True, nogil=True)
 def _column(
+    light: NDArray[np.float64],
     tops: NDArray[np.float32],
-    wood: NDArray[np.float32],
     colours: NDArray[np.float32],
     hides_mm: NDArray[np.float32],
     scatter: NDArray[np.float32],
@@ -118,35 +124,48 @@ def _column(
     cell: tuple[int, int, float],
     plane_mm: float,
     sheen: float,
-) -> tuple[float, float, float]:
-    """Return the linear light of one column of layers over its wood.
+) -> None:
+    """Lay the layers of one column over the linear ``light`` of its wood.
 
     ``cell`` is its row and column and the side of a cell in mm, by which flakes glitter.
     """
-    red, green, blue = wood[0], wood[1], wood[2]
     for k in range(1, tops.shape[0]):
         thick = tops[k] - tops[k - 1]
         if thick <= THIN_MM:
             continue
-        if math.isinf(hides_mm[k]):
-            deep = 1.0 - CLEAR_DEEPENS * (1.0 - math.exp(-thick / CLEAR_DEPTH_MM))
-            red, green, blue = red * deep, green * deep, blue * deep
-            continue
-        hidden = 1.0 - math.exp(-thick / hides_mm[k])
-        if math.isnan(scatter[k, 0]):
-            red += hidden * (colours[k, 0] - red)
-            green += hidden * (colours[k, 1] - green)
-            blue += hidden * (colours[k, 2] - blue)
-        else:
-            red = seen_over(colours[k, 0], scatter[k, 0] * thick, red, inner[k])
-            green = seen_over(colours[k, 1], scatter[k, 1] * thick, green, inner[k])
-            blue = seen_over(colours[k, 2], scatter[k, 2] * thick, blue, inner[k])
+        lay_over(light, colours[k], thick, hides_mm[k], scatter[k], inner[k])
         if flake[k] > 0.0:
             shine = flake[k] * (CUT_FLAKE if abs(tops[k] - plane_mm) <= CUT_WITHIN_MM else 1.0)
             sparkle = _sparkle(cell[0], cell[1], cell[2])
-            light = 1.0 + hidden * ((1.0 + shine * sparkle) * (1.0 + shine * sheen) - 1.0)
-            red, green, blue = red * light, green * light, blue * light
-    return red, green, blue
+            glint = (1.0 + shine * sparkle) * (1.0 + shine * sheen) - 1.0
+            light *= 1.0 + hidden_share(thick, hides_mm[k]) * glint
+
+
+@njit(cache=True, nogil=True)
+def lay_over(
+    light: NDArray[np.float64],
+    colour: NDArray[np.float32],
+    thick_mm: float,
+    hides_mm: float,
+    scatter: NDArray[np.float32],
+    inner: float,
+) -> None:
+    """Turn the linear ``light`` (3,) of what lies below a layer into that of the layer over it.
+
+    A clear one, whose ``hides_mm`` is infinite, deepens it; of any other ``colour`` is the opaque
+    one, ``scatter`` Kubelka and Munk's S per mm, by band.
+    """
+    if math.isinf(hides_mm):
+        light *= 1.0 - CLEAR_DEEPENS * (1.0 - math.exp(-thick_mm / CLEAR_DEPTH_MM))
+        return
+    for band in range(3):
+        light[band] = seen_over(colour[band], scatter[band] * thick_mm, light[band], inner)
+
+
+@njit(cache=True, nogil=True)
+def hidden_share(thick_mm: float, hides_mm: float) -> float:
+    """Return the share of a flash below that a layer hides, and gives of its own; a clear one 0."""
+    return 1.0 - math.exp(-thick_mm / hides_mm)
 
 
 @njit(cache=True, nogil=True)
@@ -155,17 +174,11 @@ def seen_over(opaque: float, scattered: float, ground: float, inner: float) -> f
 
     Both reflectances as seen outside; the theory holds inside, beneath the layer's surface.
     """
-    shown = min(_LIGHTEST, max(_DARKEST, opaque))
-    inside = shown / (1.0 - inner + inner * shown)
-    ground = ground / (1.0 - inner + inner * ground)
-    ratio = (1.0 - inside) ** 2 / (2.0 * inside)
-    depth = scattered * math.sqrt(ratio * (ratio + 2.0))
-    if depth > _OPAQUE:
-        return shown
-    turned = depth / math.tanh(depth) if depth > 1e-6 else 1.0
-    both = (1.0 + ratio) * scattered
-    seen = (scattered - ground * (both - turned)) / (both - ground * scattered + turned)
-    return (1.0 - inner) * seen / (1.0 - inner * seen)
+    ratio = _ratio(_beneath(opaque, inner))
+    if scattered * math.sqrt(ratio * (ratio + 2.0)) > _OPAQUE:
+        return opaque
+    seen = _reflectance(ratio, 1.0, scattered, _beneath(ground, inner))
+    return float(_above(seen, inner))
 
 
 @njit(cache=True, nogil=True)

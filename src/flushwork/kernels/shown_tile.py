@@ -9,12 +9,19 @@ from numba import njit
 from numpy.typing import NDArray
 
 from flushwork.kernels.seen_layers import (
-    CLEAR_DEEPENS,
-    CLEAR_DEPTH_MM,
     CUT_FLAKE,
     THIN_MM,
-    seen_over,
+    hidden_share,
+    lay_over,
 )
+
+FREE_GLOSS = 1.0
+CUT_GLOSS = 0.25
+"""How a top left as it was poured mirrors a lamp, and one that was cut or sanded (assumed, 0.1 to
+0.4; a sanded swatch beside an untouched one replaces it)."""
+
+GLOSSY_FROM_MM = 0.02
+"""A thinner film, as of sealer, keeps the sheen of what it lies on (assumed, 0.01 to 0.05 mm)."""
 
 
 @njit(cache=True, nogil=True)
@@ -60,7 +67,6 @@ def show_layers(
     scatter: NDArray[np.float32],
     inner: NDArray[np.float32],
     flake: NDArray[np.bool_],
-    gloss: tuple[float, float, float],
     colour: NDArray[np.uint8],
     shine: NDArray[np.uint8],
 ) -> None:
@@ -69,11 +75,10 @@ def show_layers(
     ``tops`` (k + 1, rows, columns) are the surfaces, wood first; ``free`` (k, rows, columns) where
     those of the layers are as they were poured; ``void`` the share of each pixel that is a hole.
     ``colours`` (k + 1, 3) are in linear light, the timber's first; ``hides_mm`` (k,) is infinite
-    for a clear layer.  ``gloss`` is that of a free top, that of a cut one, and the thickness in mm
-    from which a layer has one of its own.
+    for a clear layer.
 
     A layer shows what lies below it as in the still pictures (``seen_layers``): by ``scatter``
-    (k, 3) and ``inner`` (k,), or by ``hides_mm`` where its scatter is not a number.  The screen
+    (k, 3) and ``inner`` (k,).  It takes the flash of what it hides and gives its own.  The screen
     lays a pixel over the figure of the wood by one share for all colours.  Over wood of the
     timber's own colour that is exact: the share is the mean of what the three bands let through,
     or as much less as keeps every band's own light above nothing.
@@ -103,8 +108,8 @@ def show_layers(
                     cover = np.float32(0.0)
                     own = 0.0 if not flake[at] else 1.0 if whole else CUT_FLAKE
                     flash += hidden[at] * (np.float32(own) - flash)
-                if thick[at] > gloss[2]:
-                    glossy = np.float32(gloss[0] if whole else gloss[1])
+                if thick[at] > GLOSSY_FROM_MM:
+                    glossy = np.float32(FREE_GLOSS if whole else CUT_GLOSS)
             shine[row, column, 0] = _byte(flash)
             shine[row, column, 1] = _byte(cover)
             shine[row, column, 2] = _byte(void[row, column])
@@ -127,21 +132,9 @@ def _ink(
     for at in range(len(thick)):
         if thick[at] <= np.float32(THIN_MM):
             continue
-        if math.isinf(hides_mm[at]):
-            deep = 1.0 - CLEAR_DEEPENS * (1.0 - math.exp(-thick[at] / CLEAR_DEPTH_MM))
-            seen *= deep
-            dark *= deep
-            continue
-        hidden[at] = 1.0 - math.exp(-thick[at] / hides_mm[at])
-        for band in range(3):
-            own = colours[at + 1, band]
-            if math.isnan(scatter[at, 0]):
-                seen[band] += hidden[at] * (own - seen[band])
-                dark[band] += hidden[at] * (own - dark[band])
-            else:
-                much = scatter[at, band] * thick[at]
-                seen[band] = seen_over(own, much, seen[band], inner[at])
-                dark[band] = seen_over(own, much, dark[band], inner[at])
+        hidden[at] = hidden_share(thick[at], hides_mm[at])
+        for light in (seen, dark):
+            lay_over(light, colours[at + 1], thick[at], hides_mm[at], scatter[at], inner[at])
     through = _through(seen, dark, colours[0])
     for band in range(3):
         ink[band] = _byte(math.sqrt(max(0.0, seen[band] - through * colours[0, band])))

@@ -10,7 +10,6 @@ from __future__ import annotations
 from flushwork.built import Build
 from flushwork.job.records import Allowances, FaceName, Inlay, Job, MeasuredFrom
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.proof.deciding import stages_of
 
 
 def taken_mm(job: Job, stage: Stage) -> float:
@@ -59,7 +58,7 @@ def left_proud_mm(allowances: Allowances) -> float:
 
 def taken_after_cut_mm(build: Build, name: str) -> float:
     """Return how much wood goes off the face of an inlay once it is cut, in mm."""
-    stage = next((each for each in stages_of(build, StageKind.CUT, name)), None)
-    if stage is None:
-        return 0.0
-    return wood_mm(build, stage.face, stage.number) - finished_mm(build, stage.face)
+    for stage in build.plan.stages:
+        if stage.kind is StageKind.CUT and name in stage.subjects:
+            return wood_mm(build, stage.face, stage.number) - finished_mm(build, stage.face)
+    return 0.0

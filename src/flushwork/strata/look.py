@@ -28,6 +28,7 @@ from flushwork.strata.tiles import Window, grid, web
 
 Picture = NDArray[np.uint8]
 Light = NDArray[np.float32]
+Places = NDArray[np.float64]
 
 _BAND_PX: Final = 64
 MOST_SAMPLES: Final = 4
@@ -36,18 +37,18 @@ _STEPS: Final = 16384
 
 @dataclass(frozen=True, slots=True)
 class Swatch:
-    """How a material looks: its colour in sRGB ``#rrggbb``, and how much of it hides the ground.
+    """How a material looks: its opaque colour in sRGB ``#rrggbb``, and how it hides the ground.
 
-    A layer ``hides_mm`` thick hides 1 - 1/e of what lies below (infinite: clear); ``flake`` says
-    that it glitters.  ``scatter_per_mm`` is Kubelka and Munk's S by band of linear light: with it
-    a layer shows what lies below by their theory, without it by Lambert and Beer's law.  ``inner``
-    is the share of light that its surface throws back inside (0 where colours stand as given).
+    A layer shows what lies below it by Kubelka and Munk's theory: ``scatter_per_mm`` is their S by
+    band of linear light, ``inner`` the share of light that its surface throws back inside (0 where
+    colours stand as given).  Of the flash of flakes below, and of its own where it is a ``flake``,
+    a layer ``hides_mm`` thick hides and gives 1 - 1/e; an infinite one is clear.
     """
 
     colour: str
     hides_mm: float
     flake: bool = False
-    scatter_per_mm: tuple[float, float, float] | None = None
+    scatter_per_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     inner: float = 0.0
 
 
@@ -266,28 +267,37 @@ def layer_inks(looks: Sequence[Swatch]) -> Inks:
     return Inks(
         np.stack([_linear_light(one.colour) for one in looks]),
         np.array([one.hides_mm for one in looks], np.float32),
-        np.array([one.scatter_per_mm or (math.nan,) * 3 for one in looks], np.float32),
+        np.array([one.scatter_per_mm for one in looks], np.float32),
         np.array([one.inner for one in looks], np.float32),
         np.array([float(one.flake) for one in looks], np.float32),
     )
 
 
 def _ground(scene: _Scene, band: Window) -> Light:
-    """Return the bare wood of a band of pixels in linear light; both faces are one board."""
-    spec, wood, mm_per_px = scene.spec, scene.wood, scene.mm_per_px
+    """Return the bare wood of a band of pixels in linear light."""
     x, y = np.meshgrid(
-        (band.column + np.arange(band.columns) + 0.5) * mm_per_px,
-        (band.row + np.arange(band.rows) + 0.5) * mm_per_px,
+        (band.column + np.arange(band.columns) + 0.5) * scene.mm_per_px,
+        (band.row + np.arange(band.rows) + 0.5) * scene.mm_per_px,
     )
-    depth = 0.0
-    if scene.name == "back":
-        depth = spec.thickness_mm
+    return bare_wood(scene.spec, scene.name, scene.wood, x, y, scene.mm_per_px)
+
+
+def bare_wood(
+    spec: BoardSpec, face: FaceName, wood: WoodLook, x: Places, y: Places, mm_per_px: float
+) -> Light:
+    """Return bare wood in linear light, (rows, columns, 3), at places of a face in mm.
+
+    Both faces are one board: the back is the far side of the same wood.
+    """
+    depth_mm = 0.0
+    if face == "back":
+        depth_mm = spec.thickness_mm
         if spec.turn_about_x:
             y = spec.width_mm - y
         else:
             x = spec.length_mm - x
     along, across = (x, y) if wood.grain_along_x else (y, x)
-    rings, fibres = board_figure(along, across, depth, wood.flat_sawn, mm_per_px, wood.seed)
+    rings, fibres = board_figure(along, across, depth_mm, wood.flat_sawn, mm_per_px, wood.seed)
     light, dark = linear_light(wood.colour), linear_light(wood.grain_colour)
     mixed = light + (dark - light) * np.clip(0.85 * rings, 0.0, 1.0)[..., np.newaxis]
     lit: Light = mixed * (1.0 + np.float32(0.11) * fibres)[..., np.newaxis]

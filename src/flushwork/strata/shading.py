@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.kernels.shadow import cast_shadow, mean_around
-from flushwork.strata.normals import slopes
 
 Heights = NDArray[np.float32]
 
@@ -36,6 +35,14 @@ def shade(top_mm: Heights, mm_per_px: float, plane_mm: float) -> Heights:
     # a lamp on one side: the light falls off gently across the board
     fall = np.add.outer(np.linspace(-0.02, 0.02, rows), np.linspace(0.02, -0.02, columns))
     return lit * (1.0 + fall).astype(np.float32)
+
+
+def slopes(top_mm: Heights, mm_per_px: float) -> tuple[Heights, Heights]:
+    """Return how much a height map rises per mm along its columns and along its rows."""
+    padded = np.pad(top_mm, 1, mode="edge")
+    across = (padded[1:-1, 2:] - padded[1:-1, :-2]) / np.float32(2.0 * mm_per_px)
+    up = (padded[2:, 1:-1] - padded[:-2, 1:-1]) / np.float32(2.0 * mm_per_px)
+    return across, up
 
 
 def _lean(heights: Heights, mm_per_px: float) -> Heights:
