@@ -13,7 +13,7 @@ from collections.abc import Callable
 
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.replay import replay
-from flushwork.strata.steps import BoardSpec, Cut, ReplayStep
+from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 
 Point = tuple[float, float, float]
@@ -30,7 +30,9 @@ def removed_mm3(cutter: Cutter, path: list[Point], cell_mm: float) -> list[float
         points = [(20 + dx + x * cos - y * sin, 20 + dy + x * sin + y * cos, z) for x, y, z in path]
         moves = [Move(MoveKind.RAPID, *points[0][:2], 5.0)]
         moves += [Move(MoveKind.FEED, *point) for point in points]
-        cut = Cut("front", "cut", Program((0.0, 0.0, 5.0), tuple(moves)), cutter, (0.0, 0.0), 0.0)
+        cut = CutStep(
+            "front", "cut", Program((0.0, 0.0, 5.0), tuple(moves)), cutter, (0.0, 0.0), 0.0
+        )
         spec = BoardSpec(40.0, 40.0, 10.0, True, cell_mm)
         volumes.append(float(replay(spec, [ReplayStep(1, (cut,))]).cuts[0].removed_mm3.sum()))
     return volumes

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import random
 
-from flushwork.toolpaths.arc_rounding import Arc, rounded
+from flushwork.toolpaths.arc_rounding import HelicalArc, rounded
 from flushwork.toolpaths.grid import Grid
 
 
@@ -23,7 +23,7 @@ def main() -> None:
             for _ in range(2000):
                 radius, begin = dice.uniform(0.5, 80.0), dice.uniform(0.0, 6.28)
                 start = (radius * math.cos(begin), radius * math.sin(begin), 0.0)
-                arc = Arc(start, 0.0, (0.0, 0.0), dice.uniform(0.2, 6.0))
+                arc = HelicalArc(start, 0.0, (0.0, 0.0), dice.uniform(0.2, 6.0))
                 pieces = list(rounded(arc, grid, arcs=True))
                 end = grid.mm(pieces[-1].end[0]), grid.mm(pieces[-1].end[1])
                 worst = max(worst, math.dist(end, arc.at(1.0)[:2]))

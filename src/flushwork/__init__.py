@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from flushwork.usecases.explain import explain
     from flushwork.usecases.fix import Offer, fix
     from flushwork.usecases.jobs import load, new, stages
-    from flushwork.usecases.marks import MarksError, Reading, read_marks, write_corrected
+    from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
     from flushwork.usecases.no_return import no_return
     from flushwork.usecases.odds import odds
     from flushwork.usecases.plan import Planned, plan, write_plan
@@ -42,7 +42,7 @@ _HOMES = {
     "usecases.explain": ("explain",),
     "usecases.fix": ("Offer", "fix"),
     "usecases.jobs": ("load", "new", "stages"),
-    "usecases.marks": ("MarksError", "Reading", "read_marks", "write_corrected"),
+    "usecases.marks": ("MarksError", "MarksRead", "read_marks", "write_corrected"),
     "usecases.no_return": ("no_return",),
     "usecases.odds": ("odds",),
     "usecases.plan": ("Planned", "plan", "write_plan"),
@@ -72,10 +72,10 @@ __all__ = [
     "FlushworkError",
     "JobRefusedError",
     "MarksError",
+    "MarksRead",
     "Offer",
     "Outcome",
     "Planned",
-    "Reading",
     "ScheduleOptions",
     "Severity",
     "StoreError",

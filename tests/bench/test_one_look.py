@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from flushwork.bench.tiles import Past, screen_tile
 from flushwork.book.pictures import swatches_of
-from flushwork.colour.palette import Colour, Palette, mix_colour
+from flushwork.colour.palette import Palette, ShownColour, mix_colour
 from flushwork.colour.spaces import format_hex, parse_hex
 from flushwork.job.records import MixPigment, MixSwatch
 from flushwork.job.tint import mixed_colour, mixed_opacity
@@ -72,7 +72,7 @@ def palette(timber: Timber, fills: list[object]) -> Palette:
             white, darker, glossy = fill
             mix = replace(mix, swatch=MixSwatch(darker_by(white, darker), white, 0.5, glossy))
         mixes[name] = mix_colour(mix)
-    wood = Colour(parse_hex(timber.colour), 0.0, flake=False, clear=False)
+    wood = ShownColour(parse_hex(timber.colour), 0.0, flake=False, clear=False)
     return Palette(timber=wood, grain=parse_hex(timber.grain_colour), mixes=mixes)
 
 

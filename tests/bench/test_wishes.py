@@ -8,7 +8,14 @@ from typing import Any
 import pytest
 
 from flushwork.bench.day_views import days_view
-from flushwork.bench.day_wishes import DayWishes, Planned, WishError, planned, stage_keys, wishes_in
+from flushwork.bench.day_wishes import (
+    BuildById,
+    DayWishes,
+    WishError,
+    planned,
+    stage_keys,
+    wishes_in,
+)
 from flushwork.bench.desk import Desk
 from flushwork.bench.log import log_path
 from flushwork.bench.snapshot import Snapshot
@@ -20,7 +27,7 @@ def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(snapshot: Snapshot
     own = snapshot.made.schedule
     assert own is not None
     key = stage_keys(snapshot.made)[4]
-    plan = planned(Planned(snapshot.made), DayWishes(held=((key, 1, "2024-01-04"),)))
+    plan = planned(BuildById(snapshot.made), DayWishes(held=((key, 1, "2024-01-04"),)))
     steps = [step for step in plan.steps if step.stage == 4]
     moved = [step for step in steps if plan.pieces[1] in step.pieces]
     assert all(step.begin_min >= 3 * DAY_MIN for step in moved)
@@ -33,7 +40,7 @@ def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(snapshot: Snapshot
 
 
 def test_nothing_is_done_on_a_day_off(snapshot: Snapshot) -> None:
-    plan = planned(Planned(snapshot.made), DayWishes(off=("2024-01-01", "2024-01-03")))
+    plan = planned(BuildById(snapshot.made), DayWishes(off=("2024-01-01", "2024-01-03")))
     days = {step.begin_min // DAY_MIN for step in plan.steps}
     assert 0 not in days
     assert 2 not in days
@@ -44,13 +51,13 @@ def test_nothing_is_done_on_a_day_off(snapshot: Snapshot) -> None:
 
 
 def test_a_first_day_makes_dates(snapshot: Snapshot) -> None:
-    plan = planned(Planned(snapshot.made), DayWishes(first="2027-03-01"))
+    plan = planned(BuildById(snapshot.made), DayWishes(first="2027-03-01"))
     assert plan.days.dated
     assert plan.days.date(0).isoformat() == "2027-03-01"
 
 
 def test_no_wish_is_the_plan_of_the_job(snapshot: Snapshot) -> None:
-    plan = planned(Planned(snapshot.made), DayWishes())
+    plan = planned(BuildById(snapshot.made), DayWishes())
     assert snapshot.made.schedule is not None
     assert plan.finish_min == snapshot.made.schedule.finish_min
 

@@ -18,7 +18,7 @@ from flushwork.book.section_drawing import (
     section_layers,
 )
 from flushwork.book.tricky_places import tricky_places
-from flushwork.strata.section import Section
+from flushwork.strata.section import BoardSection
 
 LOOK = SectionLook("#d9b08c", {"teal": "#0b6a72", "red": "#a5382e"}, {"teal": "A", "red": "D"})
 SPACE = Space(170.0, 66.0)
@@ -34,14 +34,14 @@ def level(
     return heights
 
 
-def one_pocket(*, other: bool = False, hole: bool = False) -> Section:
+def one_pocket(*, other: bool = False, hole: bool = False) -> BoardSection:
     """Return a pocket from 5 to 15 mm, 2.5 mm deep, 0.1 mm columns, wood 17.5 mm thick."""
     along = np.linspace(0.0, 24.0, 241)
     wood = level(-0.5, along, (5.0, 15.0, -3.0))
     fill = level(-0.5, along)
     far = level(-18.0, along, (18.0, 20.0, -6.0) if other else (0.0, 0.0, 0.0))
     below = (("red", level(-18.0, along)),) if other else ()
-    return Section(
+    return BoardSection(
         "front", along, np.zeros((241, 2)), (("wood", wood), ("teal", fill)),
         (("wood", far), *below), (along > 20.0) & (along < 22.0) & hole, (0.0, 0.0),
     )  # fmt: skip
@@ -113,7 +113,7 @@ def test_what_lies_outside_the_drawing_is_not_named() -> None:
 
 def test_a_section_all_hole_draws_without_layers() -> None:
     cut = one_pocket()
-    empty = Section(
+    empty = BoardSection(
         cut.face, cut.positions_mm, cut.places_mm, cut.near, cut.far,
         np.ones(len(cut.hole), np.bool_), (0.0, 0.0),
     )  # fmt: skip

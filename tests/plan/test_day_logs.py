@@ -21,7 +21,7 @@ from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.midway import first_day, progress_of
 from flushwork.plan.progress import Progress
 from flushwork.plan.run import parts_of, pieces_of
-from flushwork.plan.run_problem import Run
+from flushwork.plan.run_problem import RunProblem
 from flushwork.plan.schedule import Piece, Schedule
 from flushwork.plan.shop_days import shop_days
 from flushwork.plan.solver import solve
@@ -215,7 +215,7 @@ def test_what_is_called_proven_is_not_bettered_by_a_search_of_the_whole(
     parts = parts_of(
         result.job, result.plan, result.staged_files, result.pours, again.open_min, progress
     )
-    problem = Run(result.job, again, schedule.pieces, parts, wishes).problem()
+    problem = RunProblem(result.job, again, schedule.pieces, parts, wishes).problem()
     if not problem.tasks:
         return
     whole = solve(problem)

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from flushwork.pipeline import Build
 from flushwork.plan import first_plan, waiting_rows
 from flushwork.plan.run import parts_of, pieces_of
-from flushwork.plan.run_problem import Run
+from flushwork.plan.run_problem import RunProblem
 from flushwork.plan.shop_days import shop_days
 from flushwork.plan.tasks import Problem
 from flushwork.plan.wishes import schedule_options_of
@@ -51,7 +51,7 @@ def problem(text: str, more: str, shop: str) -> Problem:
     job = result.job
     days = shop_days(job.shop)
     parts = parts_of(job, result.plan, result.staged_files, result.pours, days.open_min)
-    return Run(job, days, pieces_of(job), parts, schedule_options_of(job)).problem()
+    return RunProblem(job, days, pieces_of(job), parts, schedule_options_of(job)).problem()
 
 
 @settings(max_examples=examples(6), deadline=None)

@@ -15,7 +15,7 @@ from flushwork.plan.dose import (
 )
 from flushwork.plan.first_plan import first_plan, worth
 from flushwork.plan.solver import Limits, solve
-from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Span, Task
+from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Hold, Lag, Problem, Resource, Span, Task
 
 OPENS, CLOSES = 480, 1080
 DAYS = 40
@@ -27,9 +27,11 @@ RATES = st.sampled_from([0.25, 0.5, 1.0, 2.0])
 
 
 @st.composite
-def clocks(draw: st.DrawFn) -> Clock:
+def clocks(draw: st.DrawFn) -> CureClock:
     edges = [0, draw(st.integers(1, 11)) * 60, draw(st.integers(12, 23)) * 60, DAY_MIN]
-    return Clock("resin", tuple((one, two, draw(RATES)) for one, two in itertools.pairwise(edges)))
+    return CureClock(
+        "resin", tuple((one, two, draw(RATES)) for one, two in itertools.pairwise(edges))
+    )
 
 
 @st.composite
@@ -104,7 +106,7 @@ def test_every_plan_holds_and_is_no_worse_than_the_quick_one(problem: Problem) -
 
 @settings(max_examples=100, deadline=None)
 @given(clocks(), st.floats(0, 5 * DAY_MIN), st.floats(0.01, 5000))
-def test_a_dose_is_reached_when_it_has_run(clock: Clock, since: float, dose: float) -> None:
+def test_a_dose_is_reached_when_it_has_run(clock: CureClock, since: float, dose: float) -> None:
     reached = minute_of_dose(clock, dose_until(clock, since) + dose)
     assert abs(dose_until(clock, reached) - dose_until(clock, since) - dose) < 1e-6
     assert reached >= since

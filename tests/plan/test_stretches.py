@@ -17,7 +17,7 @@ from flushwork.plan.least_end import least_end
 from flushwork.plan.shifts import Shift, passed, real_after, shown
 from flushwork.plan.solver import Limits, solve
 from flushwork.plan.stretches import solve_by_stretches, stretches
-from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
+from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Hold, Lag, Problem, Resource, Task
 from tests.plan.test_solver import CLOSED, DAYS, clocks, holds, runs
 from tests.truth.test_hand_worked_days import TWO_PIECES
 
@@ -123,7 +123,7 @@ def test_minutes_passed_are_those_of_a_true_clock(shift: Shift, minute: int, wai
 def test_a_cure_over_a_change_of_the_clock_takes_its_time(shift: Shift, lost_h: float) -> None:
     """At half speed by night the hour that is left out, or comes twice, is worth half an hour."""
     day = ((0, 480, 0.5), (480, 1080, 1.0), (1080, DAY_MIN, 0.5))
-    plain, true = Clock("resin", day), Clock("resin", day, (shift,))
+    plain, true = CureClock("resin", day), CureClock("resin", day, (shift,))
     since, until = DAY_MIN + 600, 2 * DAY_MIN + 600
     more = dose_until(true, until) - dose_until(true, since)
     assert more == pytest.approx(dose_until(plain, until) - dose_until(plain, since) + 60 * lost_h)
@@ -135,7 +135,7 @@ def test_a_cure_over_a_change_of_the_clock_takes_its_time(shift: Shift, lost_h: 
 @pytest.mark.parametrize("shift", [SPRING, AUTUMN])
 def test_the_solver_and_the_quick_plan_keep_the_true_time(shift: Shift) -> None:
     day = ((0, 480, 0.5), (480, 1080, 1.0), (1080, DAY_MIN, 0.5))
-    clock = Clock("resin", day, (shift,))
+    clock = CureClock("resin", day, (shift,))
     tasks = tuple(Task(name, 30, (("hands", 1),)) for name in ("fill", "cap", "seal", "next"))
     tasks = (replace(tasks[0], earliest=DAY_MIN + 900), *tasks[1:])
     problem = Problem(

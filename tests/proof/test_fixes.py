@@ -17,7 +17,7 @@ from flushwork.findings import Finding
 from flushwork.proof.catalogue import catalogue
 from flushwork.proof.fixes.by_hand import BY_HAND
 from flushwork.proof.fixes.figures import figure_after
-from flushwork.proof.fixes.propose import IDEAS, Proposal, fixes_for, propose, weights
+from flushwork.proof.fixes.propose import IDEAS, ProposedFix, fixes_for, propose, weights
 from flushwork.proof.fixes.question import Question
 from flushwork.proof.fixes.text import applied
 from flushwork.proof.quantities import quantities
@@ -117,7 +117,7 @@ class Ear:
         return prove(self.cases[text])
 
 
-def proposed(folder: Path, text: str, ear: Ear, code: str) -> tuple[Proposal, ...]:
+def proposed(folder: Path, text: str, ear: Ear, code: str) -> tuple[ProposedFix, ...]:
     """Return what is proposed for the findings of one code, its job having been heard."""
     build = ear.cases[text]
     return propose(text, build.job, build.faces, prove(build), ear, code)

@@ -23,7 +23,7 @@ from flushwork.plan.infer import infer_plan
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.proof.hazard_rules import RULES, used
 from flushwork.shelf import tables
-from flushwork.shelf.hazard_pairs import CHOSEN, Heat, State, Verdict, pair, pairs
+from flushwork.shelf.hazard_pairs import CHOSEN, HazardState, Heat, Verdict, pair, pairs
 from flushwork.shelf.hazards import Basis, Hazard
 from flushwork.shelf.known_hazards import Item, hazards_of
 from tests.many import examples
@@ -65,7 +65,7 @@ def only(mix: str, text: str) -> str:
 
 
 def test_every_pair_is_decided_once_and_with_a_reason() -> None:
-    assert set(pairs()) == set(product(Hazard, State, Heat))
+    assert set(pairs()) == set(product(Hazard, HazardState, Heat))
     assert all(each.reason for each in pairs().values())
     for each in pairs().values():
         assert bool(each.line) == (each.verdict is Verdict.WARNING), each
@@ -109,8 +109,8 @@ WARNED = {
 """What must be fixed and what is warned of, written down a second time; all else is nothing."""
 
 
-@pytest.mark.parametrize(("hazard", "state"), list(product(Hazard, State)))
-def test_the_table_is_the_one_agreed(hazard: Hazard, state: State) -> None:
+@pytest.mark.parametrize(("hazard", "state"), list(product(Hazard, HazardState)))
+def test_the_table_is_the_one_agreed(hazard: Hazard, state: HazardState) -> None:
     for heat in Heat:
         wanted = Verdict.NOTHING
         if heat in WARNED.get((hazard, state), ()):

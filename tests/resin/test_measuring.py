@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.resin.measuring import (
-    Ratio,
+    MixRatio,
     fills,
     ratio_interval,
     reading_error,
@@ -17,8 +17,8 @@ from flushwork.resin.pairs import best_pair, least_pair, measure_pair, smallest_
 
 from .shelf_samples import FINE_SCALE, SMALL_SYRINGE, SYRINGE, TENTH_SCALE
 
-HUNDRED_TO_44 = Ratio(0.44, 1.15, 1.0, 0.03)
-FIVE_TO_ONE = Ratio(1.0 / 5.0, 1.0, 1.0, 0.05)
+HUNDRED_TO_44 = MixRatio(0.44, 1.15, 1.0, 0.03)
+FIVE_TO_ONE = MixRatio(1.0 / 5.0, 1.0, 1.0, 0.05)
 
 
 @pytest.mark.parametrize(
@@ -112,7 +112,7 @@ def test_the_best_pair_lands_on_marks_inside_the_tolerance(
     parts: float, least_g: float, tolerance: float
 ) -> None:
     tools = (TENTH_SCALE, FINE_SCALE, SYRINGE, SMALL_SYRINGE)
-    pair = best_pair(tools, Ratio(parts, 1.12, 0.97, tolerance), least_g)
+    pair = best_pair(tools, MixRatio(parts, 1.12, 0.97, tolerance), least_g)
     assert pair is not None
     assert pair.mass_g >= least_g - 1e-6
     for tool, amount in ((pair.resin_tool, pair.resin), (pair.hardener_tool, pair.hardener)):

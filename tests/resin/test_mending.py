@@ -5,10 +5,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.resin.composition import HARDENER, RESIN
-from flushwork.resin.measuring import Ratio
+from flushwork.resin.measuring import MixRatio
 from flushwork.resin.mending import after_resin_g, mend
 
-RATIO = Ratio(0.44, 1.15, 1.0, 0.03)
+RATIO = MixRatio(0.44, 1.15, 1.0, 0.03)
 
 
 def test_after_eleven_point_four_grams_the_display_must_read_sixteen_point_four() -> None:

@@ -11,7 +11,7 @@ from flushwork.job.records import FaceName
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import CutReport, Replay
 from flushwork.strata.replay import replay
-from flushwork.strata.steps import Action, BoardSpec, Cut, ReplayStep
+from flushwork.strata.steps import Action, BoardSpec, CutStep, ReplayStep
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 
 Point3 = tuple[float, float, float]
@@ -72,9 +72,9 @@ def cut(
     turn_rad: float = 0.0,
     shift: tuple[float, float] = (0.0, 0.0),
     zero_mm: float = 0.0,
-) -> Cut:
+) -> CutStep:
     placed = [[turned(point, turn_rad, shift) for point in path] for path in paths]
-    return Cut(face, "by hand", program(*placed), cutter, (0.0, 0.0), zero_mm)
+    return CutStep(face, "by hand", program(*placed), cutter, (0.0, 0.0), zero_mm)
 
 
 def run(spec: BoardSpec, *actions: Action) -> Replay:
@@ -83,7 +83,7 @@ def run(spec: BoardSpec, *actions: Action) -> Replay:
     return replay(spec, steps)
 
 
-def cut_report(spec: BoardSpec, made: Cut) -> CutReport:
+def cut_report(spec: BoardSpec, made: CutStep) -> CutReport:
     return run(spec, made).cuts[0]
 
 

@@ -12,7 +12,7 @@ from flushwork.strata.board import TILE_CELLS
 from flushwork.strata.layers import layers
 from flushwork.strata.measure import inlay_volume_mm3, least_web
 from flushwork.strata.replay import replay
-from flushwork.strata.steps import Coat, Cut, Fill, Kerf, Plane, ReplayStep, Seal
+from flushwork.strata.steps import Coat, CutStep, Fill, Kerf, Plane, ReplayStep, Seal
 from flushwork.strata.tiles import Window, grid, surface, web
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from tests.strata.hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
@@ -29,7 +29,7 @@ def test_nothing_to_do_leaves_an_untouched_blank() -> None:
 
 
 def test_an_empty_program_changes_nothing() -> None:
-    empty = Cut("front", "empty", Program((0, 0, 5), ()), FLAT, (0, 0), 0.0)
+    empty = CutStep("front", "empty", Program((0, 0, 5), ()), FLAT, (0, 0), 0.0)
     replayed = run(board(), empty)
     assert replayed.final.front.tiles == {}
     assert replayed.cuts[0].removed_mm3.shape == (0,)
@@ -54,7 +54,7 @@ def test_dwells_and_rapids_have_their_place_in_the_report() -> None:
         Move(MoveKind.DWELL, 20.0, 20.0, -1.0, dwell_s=1.0),
         Move(MoveKind.RAPID, 40.0, 20.0, -0.5),
     )
-    made = Cut("front", "slip", Program((0, 0, 5), moves), FLAT, (0, 0), 0.0)
+    made = CutStep("front", "slip", Program((0, 0, 5), moves), FLAT, (0, 0), 0.0)
     report = run(board(), made).cuts[0]
     assert list(report.removed_mm3 > 0.0) == [False, True, False, True]
     assert report.bite_mm[1] == pytest.approx(1.0)
@@ -329,7 +329,7 @@ def test_a_saw_kerf_erases_the_whole_thickness() -> None:
 
 def test_origin_and_zero_place_a_file_on_its_face() -> None:
     made = cut(FLAT, [(0.0, 0.0, -1.0)])
-    placed = Cut("front", "p", made.program, FLAT, (40.0, 30.0), -0.5)
+    placed = CutStep("front", "p", made.program, FLAT, (40.0, 30.0), -0.5)
     replayed = run(board(), Plane("front", -0.5, "flattened"), placed)
     heights = surface(replayed.final.front, Window(400, 300, 1, 1), 0)
     assert float(heights[0, 0]) == pytest.approx(-1.5)

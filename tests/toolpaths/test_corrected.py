@@ -19,7 +19,7 @@ from flushwork.shelf.starter import starter_shop
 from flushwork.strata.board import FaceStack
 from flushwork.strata.motion import segments
 from flushwork.strata.replay import replay
-from flushwork.strata.steps import BoardSpec, Cut, ReplayStep
+from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.toolpaths.corrected import Correction, corrected
 from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.moves import Program
@@ -80,7 +80,7 @@ def moved_back(path: Floats, shift: tuple[float, float], turn: float, stretch: f
 
 def path_of(file: CutFile, program: Program | None = None) -> Floats:
     order = file.order
-    ran = Cut(order.face, "", program or file.program, order.cutter, order.origin_mm, 0.0)
+    ran = CutStep(order.face, "", program or file.program, order.cutter, order.origin_mm, 0.0)
     path, _ = segments(ran)
     return path[1:, 3:]
 
@@ -120,7 +120,7 @@ def test_the_replayed_grooves_lie_where_the_moved_board_wants_them() -> None:
     spec = BoardSpec(300.0, 200.0, 15.0, True, CELL)
     stacks = []
     for program in (file.program, moved_back_program(after.program), after.program):
-        cut = Cut("front", "x", program, file.order.cutter, (0.0, 0.0), 0.0)
+        cut = CutStep("front", "x", program, file.order.cutter, (0.0, 0.0), 0.0)
         stacks.append(replay(spec, (ReplayStep(1, (cut,)),)).final.front)
     for east, west in ((0.0, 220.0), (220.0, 300.0)):
         was, back, moved = (middle(stack, east, west) for stack in stacks)

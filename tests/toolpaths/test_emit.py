@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.shelf.items import Dialect
-from flushwork.toolpaths.arc_rounding import Arc, Piece, rounded
+from flushwork.toolpaths.arc_rounding import GridMove, HelicalArc, rounded
 from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.emit import emit, write
 from flushwork.toolpaths.grid import Grid, grid_of
 from flushwork.toolpaths.header import plain_words
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import OperationSpan, Work
-from flushwork.toolpaths.sheet import Sheet
+from flushwork.toolpaths.sheet import ProgramText
 
 from .text_samples import FLAT, arc, feed, order, rapid
 
@@ -111,7 +111,7 @@ def test_inch_files_have_five_decimals() -> None:
 
 
 def test_line_numbers_stay_within_five_digits() -> None:
-    sheet = Sheet(Grid(1.0, 3), line_numbers=True)
+    sheet = ProgramText(Grid(1.0, 3), line_numbers=True)
     for _ in range(100_001):
         sheet.words("G4 P0.1")
     assert sheet.lines[99_998].startswith("N99999 ")
@@ -245,7 +245,7 @@ def test_rounding_keeps_arcs_within_the_published_bound(
     """No written radius differs from the other end's, or from the arc's own, by over 0.002 mm."""
     start = (centre[0] + radius * math.cos(begin), centre[1] + radius * math.sin(begin), 0.0)
     at = tuple(grid.steps(value) for value in start)
-    for piece in rounded(Arc(start, -1.0, centre, turn), grid, arcs=True):
+    for piece in rounded(HelicalArc(start, -1.0, centre, turn), grid, arcs=True):
         if piece.offset is not None:
             middle = grid.mm(at[0] + piece.offset[0]), grid.mm(at[1] + piece.offset[1])
             first = math.dist(middle, (grid.mm(at[0]), grid.mm(at[1])))
@@ -257,7 +257,9 @@ def test_rounding_keeps_arcs_within_the_published_bound(
             assert abs(math.dist(half[:2], centre) - radius) <= 0.002 + 1.5 * grid.mm(1)
         at = piece.end
     assert (
-        math.dist((grid.mm(at[0]), grid.mm(at[1])), Arc(start, -1.0, centre, turn).at(1.0)[:2])
+        math.dist(
+            (grid.mm(at[0]), grid.mm(at[1])), HelicalArc(start, -1.0, centre, turn).at(1.0)[:2]
+        )
         < 0.002
     )
 
@@ -269,7 +271,9 @@ def test_three_decimals_give_one_arc_most_of_the_time() -> None:
     for k in range(200):
         begin = 0.031 * k
         start = (10.0 * math.cos(begin), 10.0 * math.sin(begin), 0.0)
-        pieces: list[Piece] = list(rounded(Arc(start, 0.0, (0.0, 0.0), 0.5 + 0.02 * k), grid, True))
+        pieces: list[GridMove] = list(
+            rounded(HelicalArc(start, 0.0, (0.0, 0.0), 0.5 + 0.02 * k), grid, True)
+        )
         assert all(piece.offset is not None for piece in pieces)
         counts.append(len(pieces))
     assert sum(count == 1 for count in counts) > 180

@@ -21,7 +21,7 @@ import pytest
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.plan.cost import RunCost, run_cost
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part as PourPart
@@ -88,11 +88,11 @@ def pour(job: Job) -> Pour:
     )
 
 
-def parts() -> tuple[Part, ...]:
+def parts() -> tuple[StagePart, ...]:
     cut = Stage(1, StageKind.CUT, "front", 1, "Cut disc", "", ("disc",), mounting=1)
     fill = Stage(2, StageKind.FILL, "front", 1, "Fill disc", "", ("disc",), "teal")
-    cuts = tuple(Part(f"1:{piece}", cut, (piece,), 75, mounts=True) for piece in range(4))
-    return (*cuts, Part("2:pour 1", fill, (0, 1, 2, 3), 21, pour=1))
+    cuts = tuple(StagePart(f"1:{piece}", cut, (piece,), 75, mounts=True) for piece in range(4))
+    return (*cuts, StagePart("2:pour 1", fill, (0, 1, 2, 3), 21, pour=1))
 
 
 def cost(job: Job) -> RunCost:

@@ -20,12 +20,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from flushwork.plan.solver import solve
-from flushwork.plan.tasks import Clock, Cure, Hold, Lag, Problem, Resource, Task
+from flushwork.plan.tasks import Cure, CureClock, Hold, Lag, Problem, Resource, Task
 
 HOUR = 60
 DAY = 24 * HOUR
 OPENS, CLOSES = 8 * HOUR, 16 * HOUR
-CLOCK = Clock("resin", ((0, 8 * HOUR, 0.5), (8 * HOUR, 18 * HOUR, 1.0), (18 * HOUR, DAY, 0.5)))
+CLOCK = CureClock("resin", ((0, 8 * HOUR, 0.5), (8 * HOUR, 18 * HOUR, 1.0), (18 * HOUR, DAY, 0.5)))
 CLOSED = ((0, OPENS), *((day * DAY + CLOSES, (day + 1) * DAY + OPENS) for day in range(9)))
 
 

@@ -12,9 +12,9 @@ from shapely import MultiLineString
 
 from flushwork.findings import Subject
 from flushwork.proof.odds import SEED, draw, holds, place_odds, run_odds
-from flushwork.proof.quantity import Quantity
+from flushwork.proof.quantity import CriticalQuantity
 from flushwork.proof.seam_cover import (
-    Mounting,
+    Repeatability,
     margin_mm,
     places_along,
     spread_at_mm,
@@ -30,7 +30,7 @@ TURN = Spread(("turn", 2), 0.001, "rad", False, "")
 WET = Spread(("moisture", 2), 0.05, "", True, "")
 
 
-def seam(line: list[tuple[float, float]], margin: float, *spreads: Spread) -> Quantity:
+def seam(line: list[tuple[float, float]], margin: float, *spreads: Spread) -> CriticalQuantity:
     places = places_along(MultiLineString([line]))
     arms = places.at_mm
     by = {
@@ -39,7 +39,7 @@ def seam(line: list[tuple[float, float]], margin: float, *spreads: Spread) -> Qu
         TURN.key: -places.across[:, 0] * arms[:, 1] + places.across[:, 1] * arms[:, 0],
         WET.key: np.ones(len(arms)),
     }
-    return Quantity(
+    return CriticalQuantity(
         "seam cover",
         (Subject("inlay", "line"),),
         "front",
@@ -93,7 +93,7 @@ def test_a_known_growth_moves_the_odds_to_one_side() -> None:
 
 def test_the_weakest_place_is_the_one_farthest_from_the_middle() -> None:
     places = places_along(MultiLineString([[(-50.0, 0.0), (90.0, 0.0)]]))
-    mounting = Mounting(0.02, 0.001, (0.0, 0.0))
+    mounting = Repeatability(0.02, 0.001, (0.0, 0.0))
     index, odds = weakest(places, np.zeros(len(places.at_mm)), mounting, margin_mm(0.3, 0.05))
     assert places.at_mm[index, 0] == pytest.approx(89.0, abs=1.1)
     x_mm = float(places.at_mm[index, 0])
@@ -185,7 +185,7 @@ def test_two_readings_off_by_up_to_a_bound_stay_within_it() -> None:
     drawn = draw((reading,), 200_000, 1)[reading.key][:, 0]
     assert np.abs(drawn).max() <= 2.0
     for within in (0.4, 1.0, 1.6, 2.0):
-        one = Quantity(
+        one = CriticalQuantity(
             "ratio", (Subject("mix", "mix"),), "front", "", 0.0, np.array([within]),
             {reading.key: np.ones(1)}, (reading,), np.zeros((1, 2)), both_ways=True,
         )  # fmt: skip

@@ -13,7 +13,7 @@ import pytest
 
 from flushwork.shelf.starter import starter_shop
 from flushwork.strata.replay import replay
-from flushwork.strata.steps import BoardSpec, Cut, ReplayStep
+from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.read import read_brought, read_program
 from tests.toolpaths import second_reader
@@ -131,7 +131,7 @@ def replayed(program: Program) -> tuple[float, float]:
     """Return what a program cuts out of a board around it, mm3, and its deepest bite."""
     spec = BoardSpec(260.0, 200.0, 30.0, turn_about_x=True, cell_mm=0.5)
     cutter = next(item for item in starter_shop().cutters if item.name == "3.175 mm flat")
-    cut = Cut("front", "file", program, cutter, (80.0, 80.0), 0.0)
+    cut = CutStep("front", "file", program, cutter, (80.0, 80.0), 0.0)
     (report,) = replay(spec, (ReplayStep(1, (cut,)),)).cuts
     return float(report.removed_mm3.sum()), float(report.bite_mm.max(initial=0.0))
 

@@ -26,7 +26,7 @@ from flushwork.bench.odds_views import (
 )
 from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stakes import stakes_data
-from flushwork.bench.sweeps import Axis, Sweeper, axis_of
+from flushwork.bench.sweeps import Sweeper, SweptKey, axis_of
 from flushwork.usecases.vary import VaryError
 
 
@@ -111,7 +111,7 @@ async def sweep(request: Request) -> Response:
     return JSONResponse(_sweeper(request).status())
 
 
-def _axis(sent: dict[str, Any], name: str) -> Axis:
+def _axis(sent: dict[str, Any], name: str) -> SweptKey:
     asked = sent.get(name)
     values = asked.get("values") if isinstance(asked, dict) else None
     if not isinstance(asked, dict) or not isinstance(values, list):

@@ -9,7 +9,7 @@ import numpy as np
 from flushwork.book.figures import clean
 from flushwork.pipeline import Build
 from flushwork.strata.motion import segments
-from flushwork.strata.steps import Cut
+from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import CutFile
 from flushwork.toolpaths.run_time import move_times_s
@@ -26,7 +26,7 @@ def path_data(made: Build, file: CutFile) -> dict[str, Any]:
     ``rapid`` tells for each segment whether it is a rapid; depths count from the file's zero.
     """
     order = file.order
-    ran = Cut(order.face, file.file_name, file.program, order.cutter, order.origin_mm, 0.0)
+    ran = CutStep(order.face, file.file_name, file.program, order.cutter, order.origin_mm, 0.0)
     path, owners = segments(ran)
     lengths = np.linalg.norm(path[:, 3:] - path[:, :3], axis=1)
     takes_s = move_times_s(file.program, order.machine)

@@ -32,7 +32,7 @@ BUSY, EACH, MOST, IDLE, SHUT = 64.0, 17.0, 260.0, 32.0, 24.0
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class StepBar:
     """A step or a wait on the chart; ``kind`` is ``machine``, ``hand`` or ``wait``.
 
     A step can be put off: ``key`` is the stage it belongs to as the log knows it, ``piece`` the
@@ -83,11 +83,11 @@ class Chart:
     head: float
     marks: tuple[DayMark, ...]
     names: tuple[tuple[float, float, str], ...]
-    bars: tuple[Bar, ...]
+    bars: tuple[StepBar, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class TimeScale:
     """Where a minute lies along the chart: nights and shut days are shorter than work."""
 
     edges: tuple[float, ...]
@@ -186,14 +186,14 @@ def _short(piece: Piece, column: float) -> str:
     return piece.name if len(piece.name) * 7.0 < column else piece.name.replace(" piece ", " ")
 
 
-def _rule(plan: Schedule, begin: float, lengths: Sequence[float]) -> Rule:
+def _rule(plan: Schedule, begin: float, lengths: Sequence[float]) -> TimeScale:
     edges = [begin]
     for length in lengths:
         edges.append(edges[-1] + length)
-    return Rule(tuple(edges), plan.days.opens_min, plan.days.closes_min)
+    return TimeScale(tuple(edges), plan.days.opens_min, plan.days.closes_min)
 
 
-def _mark(plan: Schedule, day: int, rule: Rule, way: Way, size: float) -> DayMark:
+def _mark(plan: Schedule, day: int, rule: TimeScale, way: Way, size: float) -> DayMark:
     date = plan.days.date(day)
     off = date in plan.days.off
     state = "a day off" if off else "open" if plan.days.works(day) else "shut"
@@ -227,11 +227,11 @@ def _label(plan: Schedule, day: int, length: float, way: Way) -> str:
 
 def _bars(
     made: Build, plan: Schedule, wished: DayWishes, step_at: _Placing, wait_at: _Placing
-) -> tuple[Bar, ...]:
+) -> tuple[StepBar, ...]:
     place = {piece: index for index, piece in enumerate(plan.pieces)}
     mixes = made.palette.mixes
     bars = [
-        Bar(
+        StepBar(
             "wait",
             *wait_at(wait.since_min, wait.ready_min, place[wait.piece]),
             colour=mixes[wait.mix].hex if wait.mix in mixes else "",
@@ -243,7 +243,7 @@ def _bars(
     keys = stage_keys(made)
     for step in plan.steps:
         bars += [
-            Bar(
+            StepBar(
                 "machine" if step.machine else "hand",
                 *step_at(step.begin_min, step.end_min, place[piece]),
                 colour=mixes[step.mix].hex if step.mix in mixes else "",

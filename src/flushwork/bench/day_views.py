@@ -14,7 +14,7 @@ from flushwork.plan.tasks import DAY_MIN
 
 
 @dataclass(frozen=True, slots=True)
-class DayLine:
+class DeskDayLine:
     """One thing done on a day."""
 
     begins: str
@@ -25,16 +25,16 @@ class DayLine:
 
 
 @dataclass(frozen=True, slots=True)
-class DayView:
+class DeskDay:
     """One day that has work; ``moments`` are times at which something is ready or too late."""
 
     name: str
-    lines: tuple[DayLine, ...]
+    lines: tuple[DeskDayLine, ...]
     moments: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class DaysView:
+class DeskDays:
     """All days: ``summary`` in a sentence; ``hindrance`` where there is no plan.
 
     ``across`` is their chart on a wide page, ``down`` that on a phone.
@@ -44,7 +44,7 @@ class DaysView:
     hindrance: str
     across: Chart | None
     down: Chart | None
-    days: tuple[DayView, ...]
+    days: tuple[DeskDay, ...]
     dated: bool
     first: str = ""
     begins: str = ""
@@ -53,7 +53,7 @@ class DaysView:
 
 def days_view(
     made: Build, plan: Schedule | None = None, wished: DayWishes | None = None
-) -> DaysView | None:
+) -> DeskDays | None:
     """Return the days of a build, or None where none were planned.
 
     ``plan`` stands in for the build's own days where ``wished`` asks for others.
@@ -64,7 +64,7 @@ def days_view(
     wished = wished or DayWishes()
     if plan.hindrance is not None or not plan.steps:
         why = f"No plan of days was found: {plan.hindrance.kind}." if plan.hindrance else ""
-        return DaysView(
+        return DeskDays(
             summary="",
             hindrance=why or "There is nothing to plan.",
             across=None,
@@ -73,7 +73,7 @@ def days_view(
             dated=False,
             asked=bool(wished),
         )
-    return DaysView(
+    return DeskDays(
         summary=_summary(plan),
         hindrance="",
         across=chart_across(made, plan, wished),
@@ -105,9 +105,9 @@ def finish_words(plan: Schedule | None) -> str:
     return f"done {plan.days.day_text(plan.finish_min)} at {plan.days.clock_text(plan.finish_min)}"
 
 
-def _days(plan: Schedule) -> tuple[DayView, ...]:
+def _days(plan: Schedule) -> tuple[DeskDay, ...]:
     return tuple(
-        DayView(
+        DeskDay(
             name=clean(sheet.title[:1].upper() + sheet.title[1:]),
             lines=tuple(_line(plan, entry) for entry in sheet.entries),
             moments=tuple(
@@ -119,12 +119,12 @@ def _days(plan: Schedule) -> tuple[DayView, ...]:
     )
 
 
-def _line(plan: Schedule, entry: Entry) -> DayLine:
+def _line(plan: Schedule, entry: Entry) -> DeskDayLine:
     whole = len(entry.pieces) == len(plan.pieces)
     told = [
         f"{doing.title} ({doing.note})" if doing.note else doing.title for doing in entry.doings
     ]
-    return DayLine(
+    return DeskDayLine(
         begins=plan.days.clock_text(entry.begin_min),
         ends=plan.days.clock_text(entry.end_min),
         title=clean("; ".join(told)),

@@ -93,7 +93,7 @@ def stage_keys(made: Build) -> dict[int, str]:
 
 
 @lru_cache(maxsize=2)
-def planned(made_by: Planned, wished: DayWishes) -> Schedule:
+def planned(made_by: BuildById, wished: DayWishes) -> Schedule:
     """Return the days of a build under the wishes of the page."""
     made = made_by.made
     own = schedule_options_of(made.job)
@@ -112,7 +112,7 @@ def planned(made_by: Planned, wished: DayWishes) -> Schedule:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Planned:
+class BuildById:
     """A build as something remembered by what it is, not by what it holds."""
 
     made: Build

@@ -90,7 +90,7 @@ class Film:
     rows: int
     side: int
     shots: tuple[Shot, ...]
-    tiles: tuple[Frame, ...]
+    tiles: tuple[FilmTile, ...]
     wood_px_mm: float
     wood: dict[FaceName, NDArray[np.uint8]]
     inside: dict[FaceName, NDArray[np.uint8]]
@@ -153,7 +153,7 @@ def _face_index(face: FaceShot) -> dict[str, Any]:
 _NUMBERS = itertools.count(1)
 
 
-class Frame:
+class FilmTile:
     """One tile as one or more stages show it, painted when it is first asked for.
 
     ``before`` is what lay in its place: whether a surface is still as it was poured follows from
@@ -165,10 +165,10 @@ class Frame:
         self,
         tile: TileStack | MovedTile,
         hole: NDArray[np.bool_] | None,
-        before: Frame | None,
+        before: FilmTile | None,
         swatches: Mapping[str, Swatch],
         factor: int,
-        like: Frame | None = None,
+        like: FilmTile | None = None,
     ) -> None:
         self.name = f"{_PROCESS}-{next(_NUMBERS)}"
         self.like = like
@@ -177,9 +177,9 @@ class Frame:
         self._screen: ScreenTile | None = None
         self._past: Tops | None = None
 
-    def changed(self, tile: MovedTile) -> Frame:
+    def changed(self, tile: MovedTile) -> FilmTile:
         """Return the frame of a tile with the same layers and the same past as this one."""
-        return Frame(tile, self._hole, None, self._swatches, self._factor, self)
+        return FilmTile(tile, self._hole, None, self._swatches, self._factor, self)
 
     @property
     def tile(self) -> TileStack:
@@ -205,8 +205,8 @@ class Frame:
 
     def _known(self) -> Tops:
         """Return the past of what lies here later; what nobody looks at is not painted for it."""
-        line: list[Frame] = []
-        frame: Frame | None = self
+        line: list[FilmTile] = []
+        frame: FilmTile | None = self
         while frame is not None and frame._past is None:
             line.append(frame)
             frame = frame.before
@@ -228,7 +228,7 @@ class FilmCache:
     the tiles in front and behind, which are kept with them: an id is good while its tile lives.
     """
 
-    frames: dict[tuple[object, ...], Frame] = field(default_factory=dict)
+    frames: dict[tuple[object, ...], FilmTile] = field(default_factory=dict)
     voids: dict[tuple[object, ...], tuple[tuple[FaceStack, FaceStack], Void]] = field(
         default_factory=dict
     )
@@ -243,9 +243,9 @@ class _Cutting:
     factor: int
     memo: FilmCache
     fresh: FilmCache = field(default_factory=FilmCache)
-    tiles: list[Frame] = field(default_factory=list)
+    tiles: list[FilmTile] = field(default_factory=list)
     seen: dict[tuple[object, ...], int] = field(default_factory=dict)
-    last: dict[tuple[FaceName, TileKey], Frame] = field(default_factory=dict)
+    last: dict[tuple[FaceName, TileKey], FilmTile] = field(default_factory=dict)
     shots: dict[tuple[int, int], FaceShot] = field(default_factory=dict)
 
     def face(self, state: BoardState, name: FaceName) -> FaceShot:
@@ -275,7 +275,9 @@ class _Cutting:
         before = self.last.get(place)
         looks = tuple(self.swatches.get(material) for material in tile.materials)
         asked = (place, mark, looks, id(before), self.factor)
-        frame = self.memo.frames.get(asked) or Frame(tile, hole, before, self.swatches, self.factor)
+        frame = self.memo.frames.get(asked) or FilmTile(
+            tile, hole, before, self.swatches, self.factor
+        )
         self.fresh.frames[asked] = self.last[place] = frame
         number = self.seen[mark] = len(self.tiles)
         self.tiles.append(frame)

@@ -17,7 +17,7 @@ from flushwork.geometry.drawn import DrawnFace
 from flushwork.proof.odds import QuantityOdds
 from flushwork.usecases.odds import (
     SAMPLES,
-    Quantity,
+    CriticalQuantity,
     RunOdds,
     cause_of,
     odds,
@@ -76,7 +76,7 @@ class Loss:
 
 
 @cached_on
-def found_in(snapshot: Snapshot) -> tuple[Quantity, ...]:
+def found_in(snapshot: Snapshot) -> tuple[CriticalQuantity, ...]:
     """Return the quantities of what is in sight, gathered once."""
     return quantities(snapshot.made)
 
@@ -87,7 +87,7 @@ def odds_as_is(snapshot: Snapshot) -> RunOdds:
     return odds(snapshot.made, found_in(snapshot))
 
 
-def causes(found: tuple[Quantity, ...]) -> tuple[Cause, ...]:
+def causes(found: tuple[CriticalQuantity, ...]) -> tuple[Cause, ...]:
     """Return what strays in a job, each once, with the span of its standard deviations."""
     gathered: dict[str, list[Any]] = {}
     for quantity in found:
@@ -202,7 +202,7 @@ def _told(loss: Loss) -> dict[str, Any]:
 
 
 def odds_map(
-    faces: tuple[DrawnFace, ...], found: tuple[Quantity, ...]
+    faces: tuple[DrawnFace, ...], found: tuple[CriticalQuantity, ...]
 ) -> dict[str, dict[str, list[Any]]]:
     """Return per face the inlays with their odds, and the places along lines with theirs."""
     result: dict[str, dict[str, list[Any]]] = {}

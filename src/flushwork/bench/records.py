@@ -39,7 +39,7 @@ class EditView:
 
 
 @dataclass(frozen=True, slots=True)
-class Pin:
+class FindingPin:
     """A finding in its place: ``picture`` is the number of its picture, -1 while there is none.
 
     ``drawn`` tells that its figure is drawn at its place as well; ``fixable`` that a fix for it
@@ -62,7 +62,7 @@ class ProofGroup:
 
     mark: Mark
     heading: str
-    pins: tuple[Pin, ...]
+    pins: tuple[FindingPin, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from shapely import LineString, MultiPolygon
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
 from flushwork.strata.board import BoardState
-from flushwork.strata.section import Section, section
+from flushwork.strata.section import BoardSection, section
 from flushwork.usecases.odds import sanded_sd_mm
 
 MOST_COLUMNS: Final = 350
@@ -64,7 +64,7 @@ def section_data(
     }
 
 
-def _told(cut: Section) -> Section:
+def _told(cut: BoardSection) -> BoardSection:
     """Return a section without most of the columns between which all surfaces run straight."""
     count = len(cut.positions_mm)
     told = np.zeros(count, np.bool_)
@@ -160,7 +160,7 @@ def _seams(
     return sorted(found, key=lambda each: each["at"])
 
 
-def _least_web(cut: Section, trim: MultiPolygon | None) -> dict[str, float] | None:
+def _least_web(cut: BoardSection, trim: MultiPolygon | None) -> dict[str, float] | None:
     """Return the least wood between the faces, in the piece: the waste around it is thin anyway."""
     away = cut.hole.copy()
     for off in range(1, WALL_CELLS + 1):

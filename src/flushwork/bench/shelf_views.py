@@ -31,7 +31,7 @@ class Thing:
 
 
 @dataclass(frozen=True, slots=True)
-class Board:
+class BoardOnShelf:
     """One board of the shelf."""
 
     heading: str
@@ -56,7 +56,7 @@ _KINDS: Final = {
 }
 
 
-def shelf_view(made: Build, lengths: Lengths) -> tuple[Board, ...]:
+def shelf_view(made: Build, lengths: Lengths) -> tuple[BoardOnShelf, ...]:
     """Return the boards of the shop's shelf; what this job uses is marked."""
     stock = stock_views(made)
     return tuple(
@@ -78,14 +78,14 @@ def shelf_view(made: Build, lengths: Lengths) -> tuple[Board, ...]:
     )
 
 
-def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
+def _boards(made: Build, lengths: Lengths) -> tuple[BoardOnShelf, ...]:
     job, shop = made.job, made.job.shop
     mixes = job.mixes
     resins = {mix.resin.name for mix in mixes}
     pigments = {part.pigment.name for mix in mixes for part in mix.pigments}
     named = {file.order.cutter.name for file in made.cut_files}
     return (
-        Board(
+        BoardOnShelf(
             "Cutters",
             ("shape", "diameter", "cutting length", "stands out", "one pass", "turns at most"),
             tuple(
@@ -93,7 +93,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                 for c in shop.cutters
             ),
         ),
-        Board(
+        BoardOnShelf(
             "Resins",
             ("ratio", "may be off by", "pot life", "sandable after", "bears in one layer", HARM),
             tuple(
@@ -116,7 +116,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                 for resin in shop.resins
             ),
         ),
-        Board(
+        BoardOnShelf(
             "Thinners",
             ("density", "leaves before the gel", "flash point", HARM),
             tuple(
@@ -137,7 +137,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                 for thinner in shop.thinners
             ),
         ),
-        Board(
+        BoardOnShelf(
             "Pigments",
             ("kind", "share of the mix", "one flake or grain", "hides in", HARM),
             tuple(
@@ -157,7 +157,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                 for pigment in shop.pigments
             ),
         ),
-        Board(
+        BoardOnShelf(
             "Sealers",
             ("one coat", "dry after", HARM),
             tuple(
@@ -171,7 +171,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                 for sealer in shop.sealers
             ),
         ),
-        Board(
+        BoardOnShelf(
             "Finishes",
             ("one coat", "next coat after", HARM),
             tuple(
@@ -185,7 +185,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                 for finish in shop.finishes
             ),
         ),
-        Board(
+        BoardOnShelf(
             "Timber",
             ("pores", "density", "moves across, flat-sawn", HARM),
             tuple(
@@ -204,7 +204,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[Board, ...]:
                 for timber in shop.timbers
             ),
         ),
-        Board(
+        BoardOnShelf(
             "Measuring tools",
             ("kind", "marks", "holds"),
             tuple(Thing("", clean(t.name), _tool(t), clean(t.source), False) for t in shop.tools),

@@ -22,7 +22,7 @@ _REST_S: Final = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Axis:
+class SweptKey:
     """A key and the values it takes, as written in the job."""
 
     key: str
@@ -36,8 +36,8 @@ class Sweep:
     ``text`` is the job it began with, ``page`` where.
     """
 
-    across: Axis
-    up: Axis | None
+    across: SweptKey
+    up: SweptKey | None
     text: str = ""
     page: str = ""
     squares: dict[tuple[int, int], Square] = field(default_factory=dict)
@@ -73,7 +73,7 @@ class Sweep:
         }
 
 
-def axis_of(key: str, values: Sequence[str]) -> Axis:
+def axis_of(key: str, values: Sequence[str]) -> SweptKey:
     """Return an axis; raises VaryError, in plain words, where it is none."""
     told = tuple(dict.fromkeys(value.strip() for value in values if value.strip()))
     if not key.strip() or len(key) > LONGEST:
@@ -82,7 +82,7 @@ def axis_of(key: str, values: Sequence[str]) -> Axis:
         raise VaryError(f"Give {key} at least one value, values apart by commas.")
     if len(told) > MOST_VALUES:
         raise VaryError(f"Give {key} at most {MOST_VALUES} values.")
-    return Axis(key.strip(), told)
+    return SweptKey(key.strip(), told)
 
 
 class Sweeper:
@@ -108,7 +108,7 @@ class Sweeper:
             if self._now is not None:
                 self._now.left = True
 
-    def start(self, text: str, across: Axis, up: Axis | None, page: str = "") -> None:
+    def start(self, text: str, across: SweptKey, up: SweptKey | None, page: str = "") -> None:
         """Begin a sweep of a text.  Raises VaryError where a key leads nowhere."""
         for axis in (across, *((up,) if up else ())):
             changed(text, axis.key, axis.values[0])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from flushwork.bench.records import JobView, Pin, ProofGroup, StripStage, SwatchView
+from flushwork.bench.records import FindingPin, JobView, ProofGroup, StripStage, SwatchView
 from flushwork.book.compose import run_words, summary
 from flushwork.book.drawings import Space, tint
 from flushwork.book.face_art import FaceArt, face_art, mix_letters
@@ -22,7 +22,7 @@ from flushwork.findings import Finding, Severity
 from flushwork.job.resolved import resolved_text
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
-from flushwork.usecases.explain import Entry, catalogue
+from flushwork.usecases.explain import CatalogueEntry, catalogue
 
 AS_SAWN = StripStage(
     number=0,
@@ -72,7 +72,7 @@ def page_context(made: Build, units: UnitSystem, *, coarse: bool) -> PageContext
     return PageContext(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
 
 
-def entries() -> dict[str, Entry]:
+def entries() -> dict[str, CatalogueEntry]:
     """Return the catalogue of findings, or nothing where its page is missing."""
     try:
         return catalogue()
@@ -146,7 +146,7 @@ def proof(context: PageContext) -> tuple[ProofGroup, ...]:
     groups: list[ProofGroup] = []
     number = 0
     for severity in Severity:
-        pins: list[Pin] = []
+        pins: list[FindingPin] = []
         for index, finding in enumerate(context.made.findings):
             if finding.severity is severity:
                 number += finding.place is not None
@@ -163,11 +163,11 @@ def places_of(context: PageContext) -> Places:
     return Places(arts(context), context.made.replay, look, context.lengths)
 
 
-def _pin(context: PageContext, finding: Finding, index: int, number: int) -> Pin:
+def _pin(context: PageContext, finding: Finding, index: int, number: int) -> FindingPin:
     place, entry = finding.place, entries().get(finding.code)
     worked = {face.name for face in context.made.faces}
     told = proof_view((finding,), {}, context.pieces.causes, context.lengths, Space(1.0, 1.0))
-    return Pin(
+    return FindingPin(
         view=replace(told.groups[0].findings[0], number=number),
         face=place.face if place else "",
         x_mm=place.x_mm if place else 0.0,

@@ -15,7 +15,7 @@ from starlette.routing import Route
 from flushwork.bench.answers import body_of, desk_of, figure, in_sight, units_asked
 from flushwork.bench.cut_data import path_data
 from flushwork.bench.day_views import days_view, finish_words
-from flushwork.bench.day_wishes import DayWishes, Planned, WishError, planned, wishes_in
+from flushwork.bench.day_wishes import BuildById, DayWishes, WishError, planned, wishes_in
 from flushwork.bench.log import LogError, RunLog
 from flushwork.bench.rendering import rendered_card
 from flushwork.bench.resources import templates
@@ -140,8 +140,8 @@ def _planned_for(request: Request, snapshot: Snapshot) -> tuple[Schedule | None,
 
 
 @cached_on
-def _by(snapshot: Snapshot) -> Planned:
-    return Planned(snapshot.made)
+def _by(snapshot: Snapshot) -> BuildById:
+    return BuildById(snapshot.made)
 
 
 def _days(request: Request, snapshot: Snapshot) -> Response:

@@ -16,7 +16,7 @@ from flushwork.job.records import Job
 from flushwork.plan.exposure import POURING, lit_by_a_flame, met_at, things_near
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.resin.pours import Pour
-from flushwork.shelf.hazard_pairs import State
+from flushwork.shelf.hazard_pairs import HazardState
 from flushwork.shelf.hazards import Hazard
 from flushwork.toolpaths.orders import CutFile, TrimCut, Work
 
@@ -168,7 +168,7 @@ def stage_cautions(
 
 def hazard_lines(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
     """Return what the table of hazards warns of at a stage, and what is wet on the hands."""
-    wet = (near for near in things_near(job, plan, stage) if near.state is State.WET)
+    wet = (near for near in things_near(job, plan, stage) if near.state is HazardState.WET)
     bare = any({Hazard.SENSITISER, Hazard.CORROSIVE} & set(near.hazards.classes) for near in wet)
     met = met_at(job, plan, stage)
     named = [each.pair.line for each in met if each.pair.line]

@@ -14,7 +14,7 @@ from flushwork.book.pictures import tilted_name
 from flushwork.book.records import LightView, Picture, TableView, TiltView
 from flushwork.colour.contrast import contrast_ratio
 from flushwork.colour.difference import difference
-from flushwork.colour.palette import Colour
+from flushwork.colour.palette import ShownColour
 from flushwork.colour.thin_layer import NEVER_HIDES_MM, ThinLayer, showing_through
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Manner
@@ -110,11 +110,11 @@ def _colour_rows(made: Build) -> list[tuple[str, ...]]:
     return rows
 
 
-def _covers(colour: Colour) -> str:
+def _covers(colour: ShownColour) -> str:
     return "never" if colour.hides_mm >= NEVER_HIDES_MM else number(colour.hides_mm, 2)
 
 
-def _seen(colour: Colour, thick_mm: float) -> str:
+def _seen(colour: ShownColour, thick_mm: float) -> str:
     layer = ThinLayer(colour.rgb, colour.scatter_per_mm, colour.hides_mm, colour.inner)
     share = showing_through(layer, thick_mm)
     return f"under 0.1{NO_BREAK}%" if share < 0.001 else percent(share)

@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.book.face_art import FaceArt
 from flushwork.findings import Finding
-from flushwork.strata.section import Section
+from flushwork.strata.section import BoardSection
 
 NEAR_MM: Final = 6.0
 """A figure is looked for this far around its place."""
@@ -140,7 +140,7 @@ def _chords(art: FaceArt, spot: Point) -> Iterator[LineString]:
                     yield piece
 
 
-def upright_of(finding: Finding, cut: Section, middle_mm: float) -> Upright | None:
+def upright_of(finding: Finding, cut: BoardSection, middle_mm: float) -> Upright | None:
     """Return the height in a section that measures what a finding says, nearest its place."""
     measure = finding.measure
     if measure is None or measure.unit != "mm" or measure.value <= 0.0:
@@ -154,7 +154,7 @@ def upright_of(finding: Finding, cut: Section, middle_mm: float) -> Upright | No
     return None
 
 
-def _heights(cut: Section, column: int) -> Iterator[tuple[float, float]]:
+def _heights(cut: BoardSection, column: int) -> Iterator[tuple[float, float]]:
     near = [float(heights[column]) for _, heights in cut.near]
     far = [float(heights[column]) for _, heights in cut.far]
     face = max(float(heights.max()) for _, heights in cut.near[:1])

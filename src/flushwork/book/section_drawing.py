@@ -16,7 +16,7 @@ from flushwork.book import svg
 from flushwork.book.drawings import INK, SOFT, Space, bar_length_mm, disc
 from flushwork.book.figures import NO_BREAK, TIMES, clean, number, short
 from flushwork.book.records import LayerView, Picture
-from flushwork.strata.section import Section
+from flushwork.strata.section import BoardSection
 
 Heights = NDArray[np.float64]
 
@@ -86,7 +86,7 @@ class HeightMark:
 
 
 def section_drawing(
-    cut: Section,
+    cut: BoardSection,
     look: SectionLook,
     space: Space,
     alt: str,
@@ -132,7 +132,7 @@ def _height_mark(mark: HeightMark, scale: _Scale) -> str:
     return svg.dimension((float(x), float(top)), (float(x), float(low)), mark.words)
 
 
-def _stack(cut: Section) -> tuple[_Layer, ...]:
+def _stack(cut: BoardSection) -> tuple[_Layer, ...]:
     """Return wood first, then what lies on it on this face, then on the other."""
     near = [(name, heights.astype(np.float64)) for name, heights in cut.near]
     far = [(name, heights.astype(np.float64)) for name, heights in cut.far]
@@ -146,13 +146,15 @@ def _stack(cut: Section) -> tuple[_Layer, ...]:
     return (wood, *above, *below)
 
 
-def _face_mm(cut: Section) -> float:
+def _face_mm(cut: BoardSection) -> float:
     """Return the height of the face itself: the highest surface of this section."""
     top = cut.near[-1][1][~cut.hole]
     return float(top.max()) if top.size else 0.0
 
 
-def _window(cut: Section, stack: tuple[_Layer, ...], face_mm: float) -> tuple[float, float, bool]:
+def _window(
+    cut: BoardSection, stack: tuple[_Layer, ...], face_mm: float
+) -> tuple[float, float, bool]:
     """Return the highest and lowest height shown, and whether that is the whole thickness."""
     solid = ~cut.hole
     if not solid.any():
@@ -167,7 +169,7 @@ def _window(cut: Section, stack: tuple[_Layer, ...], face_mm: float) -> tuple[fl
     return top_mm, max(floor_mm - BELOW_MM, lowest_mm), False
 
 
-def _scale(cut: Section, top_mm: float, deep_mm: float, space: Space) -> _Scale:
+def _scale(cut: BoardSection, top_mm: float, deep_mm: float, space: Space) -> _Scale:
     length = max(float(cut.positions_mm[-1]), 1e-6)
     room_mm = space.height_mm - FOOT_MM - 1.0
     across = min((space.width_mm - AXIS_MM - 2.0) / length, room_mm / deep_mm)
@@ -181,7 +183,7 @@ def _runs(there: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
     yield from zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
 
 
-def _outline(cut: Section, layer: _Layer, scale: _Scale, bottom_mm: float) -> str:
+def _outline(cut: BoardSection, layer: _Layer, scale: _Scale, bottom_mm: float) -> str:
     half = float(cut.positions_mm[1] - cut.positions_mm[0]) / 2.0
     length = float(cut.positions_mm[-1])
     data: list[str] = []
@@ -201,7 +203,9 @@ def _points(along: Heights, heights: Heights, scale: _Scale) -> str:
     return "L".join(f"{short(x, 2)} {short(y, 2)}" for x, y in line.coords).replace("\u2212", "-")
 
 
-def _layer(cut: Section, layer: _Layer, look: SectionLook, scale: _Scale, bottom_mm: float) -> str:
+def _layer(
+    cut: BoardSection, layer: _Layer, look: SectionLook, scale: _Scale, bottom_mm: float
+) -> str:
     return svg.path(
         _outline(cut, layer, scale, bottom_mm),
         fill=_colour(layer, look, cut),
@@ -211,13 +215,13 @@ def _layer(cut: Section, layer: _Layer, look: SectionLook, scale: _Scale, bottom
     )
 
 
-def _colour(layer: _Layer, look: SectionLook, cut: Section) -> str:
+def _colour(layer: _Layer, look: SectionLook, cut: BoardSection) -> str:
     if layer.material == cut.near[0][0]:
         return look.wood
     return look.colours.get(layer.material, SEALER_COLOUR)
 
 
-def _letter(cut: Section, layer: _Layer, look: SectionLook, scale: _Scale) -> str:
+def _letter(cut: BoardSection, layer: _Layer, look: SectionLook, scale: _Scale) -> str:
     """Draw the mix's letter where its layer is thickest, if there is room on paper."""
     letter = look.letters.get(layer.material, "")
     deep = np.where(layer.there(cut.hole), layer.top - layer.bottom, 0.0)
@@ -248,7 +252,7 @@ def _axis(face_mm: float, bottom_mm: float, scale: _Scale) -> str:
     return "".join(parts)
 
 
-def _break(cut: Section, scale: _Scale, bottom_mm: float) -> str:
+def _break(cut: BoardSection, scale: _Scale, bottom_mm: float) -> str:
     """Draw a wavy line where the wood goes on below the drawing."""
     length = float(cut.positions_mm[-1]) * scale.across
     ((x, y),) = scale.place(np.zeros(1), np.array([bottom_mm]))
@@ -260,7 +264,7 @@ def _break(cut: Section, scale: _Scale, bottom_mm: float) -> str:
     return svg.path(data, fill="#ffffff", stroke=SOFT, stroke_width="0.2")
 
 
-def _foot(cut: Section, scale: _Scale, y_mm: float) -> str:
+def _foot(cut: BoardSection, scale: _Scale, y_mm: float) -> str:
     """Draw the bar of length and the exaggeration in words."""
     bar = bar_length_mm(float(cut.positions_mm[-1]) / 3.0)
     on_paper = bar * scale.across
@@ -285,7 +289,7 @@ def _exaggerated(scale: _Scale) -> str:
     return "depth at the same scale" if times < 1.01 else f"depth drawn {short(times, 1)}{TIMES}"
 
 
-def section_layers(cut: Section, look: SectionLook) -> tuple[LayerView, ...]:
+def section_layers(cut: BoardSection, look: SectionLook) -> tuple[LayerView, ...]:
     """Return what the colours of a section mean, each material shown once with its thickness."""
     most: dict[str, float] = {}
     colours: dict[str, str] = {}
@@ -303,7 +307,7 @@ def section_layers(cut: Section, look: SectionLook) -> tuple[LayerView, ...]:
     )
 
 
-def _layer_words(name: str, thick_mm: float, look: SectionLook, cut: Section) -> str:
+def _layer_words(name: str, thick_mm: float, look: SectionLook, cut: BoardSection) -> str:
     words = clean(f"{look.letters.get(name, '')} {name}".strip())
     if name == cut.near[0][0]:
         return words

@@ -12,7 +12,7 @@ from flushwork.book.amounts import measured_amount
 from flushwork.book.figures import NO_BREAK, TIMES, clean, grams, short
 from flushwork.job.records import Mix
 from flushwork.plan.bright_lines import BrightLine
-from flushwork.resin.cards import Measured, measure
+from flushwork.resin.cards import MeasuredBatch, measure
 from flushwork.resin.composition import compose
 from flushwork.resin.pours import Part
 from flushwork.shelf.items import Shop, ToolKind
@@ -21,7 +21,7 @@ LEAST_TOUCH_UP_G: Final = 0.005
 """Less than this is not told: half a step of a fine scale."""
 
 
-def touch_up_batch(mix: Mix, needed_g: float, shop: Shop) -> Measured:
+def touch_up_batch(mix: Mix, needed_g: float, shop: Shop) -> MeasuredBatch:
     """Return the smallest batch the shop's tools can measure that holds ``needed_g`` of a mix.
 
     What stays in the cup is allowed for, as with every batch.

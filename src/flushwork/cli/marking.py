@@ -9,7 +9,7 @@ from flushwork.cli.output import Console
 from flushwork.pipeline import Build, build
 from flushwork.plan.stages import Mounting
 from flushwork.usecases.marks import (
-    Reading,
+    MarksRead,
     folder_to_correct,
     marks_to_read,
     mounting_of,
@@ -58,7 +58,7 @@ def show_marks(
     return DONE
 
 
-def _tell(console: Console, found: Reading) -> None:
+def _tell(console: Console, found: MarksRead) -> None:
     if console.as_json:
         return
     for finding in found.told:
@@ -73,7 +73,7 @@ def _tell(console: Console, found: Reading) -> None:
     console.say("It would correct: " + ", ".join(each.file_name for each in found.files))
 
 
-def _print_data(console: Console, found: Reading, *, written: str | None) -> None:
+def _print_data(console: Console, found: MarksRead, *, written: str | None) -> None:
     if not console.as_json:
         return
     by = found.by

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from flushwork.findings import Finding, Severity
 from flushwork.usecases.data import finding_data
-from flushwork.usecases.explain import Entry
+from flushwork.usecases.explain import CatalogueEntry
 
 if TYPE_CHECKING:
     from rich.console import Console as Terminal
@@ -107,7 +107,7 @@ class Console:
             self._out.print(_text(f"  {seconds:7.3f} s  {name}"))
         self._out.print(_text(f"  {sum(seconds for _, seconds in timings_s):7.3f} s  in all"))
 
-    def entry(self, entry: Entry) -> None:
+    def entry(self, entry: CatalogueEntry) -> None:
         """Print one entry of the catalogue."""
         if self.as_json:
             self._print_json(

@@ -18,11 +18,11 @@ from flushwork.job.records import Job, Mix
 from flushwork.kernels.thin_layers import INNER
 from flushwork.shelf.items import PigmentKind
 
-__all__ = ["NEVER_HIDES_MM", "SEEN_THROUGH", "Colour", "Palette", "mix_colour", "palette_of"]
+__all__ = ["NEVER_HIDES_MM", "SEEN_THROUGH", "Palette", "ShownColour", "mix_colour", "palette_of"]
 
 
 @dataclass(frozen=True, slots=True)
-class Colour:
+class ShownColour:
     """How one material shows: sRGB from 0 to 1, the thickness at which it covers, its manner.
 
     ``flake`` says it glitters near its free surface and goes dull where it is cut; ``clear`` that
@@ -48,16 +48,16 @@ class Colour:
 class Palette:
     """The colours of a job: its timber, the dark of its grain, and each mix by name."""
 
-    timber: Colour
+    timber: ShownColour
     grain: Triple
-    mixes: Mapping[str, Colour]
+    mixes: Mapping[str, ShownColour]
 
     def hex_by_mix(self) -> dict[str, str]:
         """Return each mix's colour as ``#rrggbb``."""
         return {name: colour.hex for name, colour in self.mixes.items()}
 
 
-def mix_colour(mix: Mix) -> Colour:
+def mix_colour(mix: Mix) -> ShownColour:
     """Return how a mix shows: by its swatch where it has one, by its colour and opacity else."""
     clear = mix.clear and mix.opacity <= 0.0 and mix.swatch is None
     layer = ThinLayer(parse_hex(mix.colour), (0.0, 0.0, 0.0), NEVER_HIDES_MM)
@@ -68,7 +68,7 @@ def mix_colour(mix: Mix) -> Colour:
         layer = from_swatch(black, white, swatch.thickness_mm, inner)
     elif mix.opacity > 0.0:
         layer = from_hiding(layer.rgb, hides_from_opacity(mix.opacity))
-    return Colour(
+    return ShownColour(
         rgb=layer.rgb,
         hides_mm=layer.hides_mm,
         flake=any(each.pigment.kind is PigmentKind.FLAKE for each in mix.pigments),
@@ -84,7 +84,7 @@ def palette_of(job: Job) -> Palette:
     caps = [inlay.cap for inlay in job.inlays if inlay.cap is not None]
     mixes = [*job.mixes, *(inlay.mix for inlay in job.inlays), *caps]
     return Palette(
-        timber=Colour(parse_hex(timber.colour), 0.0, flake=False, clear=False),
+        timber=ShownColour(parse_hex(timber.colour), 0.0, flake=False, clear=False),
         grain=parse_hex(timber.grain_colour),
         mixes={mix.name: mix_colour(mix) for mix in mixes},
     )

@@ -27,7 +27,7 @@ above the bound of flattening.
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Axis:
+class MedialAxis:
     """``points`` (m, 3): x, y and distance from the outline in mm; ``edges`` (k, 2) of rows.
 
     A disc, whose axis is one point, has that point and no edge.
@@ -38,15 +38,15 @@ class Axis:
 
 
 @memoized
-def axis_of(region: MultiPolygon, spur_mm: float = SPUR_MM) -> Axis:
+def axis_of(region: MultiPolygon, spur_mm: float = SPUR_MM) -> MedialAxis:
     """Return the medial axis of ``region`` without the branches worth less than ``spur_mm``."""
     thinned = shapely.simplify(region, CHORD_MM / 2.0)
     snapped = polygons(shapely.set_precision(thinned, 1.0 / GRID_PER_MM))
     parts = [_axis_of_polygon(polygon, spur_mm) for polygon in snapped.geoms]
     if not parts:
-        return Axis(points=np.zeros((0, 3)), edges=np.zeros((0, 2), dtype=np.int64))
+        return MedialAxis(points=np.zeros((0, 3)), edges=np.zeros((0, 2), dtype=np.int64))
     before = np.cumsum([0] + [len(part.points) for part in parts])
-    return Axis(
+    return MedialAxis(
         points=np.concatenate([part.points for part in parts]),
         edges=np.concatenate(
             [part.edges + offset for part, offset in zip(parts, before, strict=False)]
@@ -54,12 +54,14 @@ def axis_of(region: MultiPolygon, spur_mm: float = SPUR_MM) -> Axis:
     )
 
 
-def _axis_of_polygon(polygon: Polygon, spur_mm: float) -> Axis:
+def _axis_of_polygon(polygon: Polygon, spur_mm: float) -> MedialAxis:
     oriented = shapely.orient_polygons(polygon)
     rings = [np.asarray(ring.coords)[:-1] for ring in (oriented.exterior, *oriented.interiors)]
     points, edges = medial_axis(rings, CHORD_MM)
     kept = edges[worth(points, edges) >= spur_mm] if spur_mm > 0.0 and len(edges) else edges
     if not len(kept):
-        return Axis(points=points[[np.argmax(points[:, 2])]] if len(points) else points, edges=kept)
+        return MedialAxis(
+            points=points[[np.argmax(points[:, 2])]] if len(points) else points, edges=kept
+        )
     used, numbers = np.unique(kept, return_inverse=True)
-    return Axis(points=points[used], edges=numbers.reshape(-1, 2))
+    return MedialAxis(points=points[used], edges=numbers.reshape(-1, 2))

@@ -9,7 +9,7 @@ from typing import Final
 
 import shapely
 
-from flushwork.fit.axis import Axis, axis_of
+from flushwork.fit.axis import MedialAxis, axis_of
 from flushwork.fit.discs import polygons
 from flushwork.fit.opening import gap, reach
 from flushwork.fit.reach import Fit, Reach
@@ -91,7 +91,7 @@ def weigh(
     return _free(drawn, owned, axis)
 
 
-def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: Axis) -> Fit | Weighed:
+def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: MedialAxis) -> Fit | Weighed:
     reaches = tuple(reach(drawn.region, cutter, axis) for cutter in owned)
     passing = [item for item in reaches if item.passes]
     if not passing:

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from flushwork.fit.axis import Axis
+from flushwork.fit.axis import MedialAxis
 from flushwork.fit.reach import Neck
 from flushwork.tolerances import VISIBLE_MM
 
@@ -34,7 +34,7 @@ class _Narrow:
     entrances: list[tuple[int, int]] = field(default_factory=list)
 
 
-def necks_of(axis: Axis, radius_mm: float) -> tuple[Neck, ...]:
+def necks_of(axis: MedialAxis, radius_mm: float) -> tuple[Neck, ...]:
     """Return the places where a disc of ``radius_mm`` cannot pass along ``axis``.
 
     One neck each for: a part of the region the disc fits nowhere in (at its widest), a passage
@@ -57,7 +57,9 @@ def necks_of(axis: Axis, radius_mm: float) -> tuple[Neck, ...]:
     )
 
 
-def _narrow_parts(axis: Axis, fits: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> list[_Narrow]:
+def _narrow_parts(
+    axis: MedialAxis, fits: np.ndarray[tuple[int], np.dtype[np.bool_]]
+) -> list[_Narrow]:
     """Gather the edges that do not fit into connected parts, each with its ways in."""
     links: dict[int, list[int]] = defaultdict(list)
     entrances: list[tuple[int, int]] = []
@@ -110,7 +112,7 @@ def _passage(part: _Narrow) -> Iterable[int]:
     return degree
 
 
-def _arm(axis: Axis, part: _Narrow, radius_mm: float) -> Iterator[int]:
+def _arm(axis: MedialAxis, part: _Narrow, radius_mm: float) -> Iterator[int]:
     """Yield the narrowest point on the way into ``part`` if it is an arm and no mere corner."""
     outside, inside = part.entrances[0]
     heap = [(_apart(axis, outside, inside), inside, outside)]
@@ -132,7 +134,7 @@ def _arm(axis: Axis, part: _Narrow, radius_mm: float) -> Iterator[int]:
 
 
 def _widens_or_stays(
-    axis: Axis, node: int, before: dict[int, int], away: dict[int, float], radius_mm: float
+    axis: MedialAxis, node: int, before: dict[int, int], away: dict[int, float], radius_mm: float
 ) -> bool:
     """Whether the arm is wider at ``node`` than before it, or about as wide for a stretch."""
     radius = axis.points[node, 2]
@@ -152,6 +154,6 @@ def _way_in(node: int, before: dict[int, int]) -> Iterator[int]:
         yield node
 
 
-def _apart(axis: Axis, a: int, b: int) -> float:
+def _apart(axis: MedialAxis, a: int, b: int) -> float:
     (x0, y0, _), (x1, y1, _) = axis.points[a], axis.points[b]
     return hypot(float(x1 - x0), float(y1 - y0))

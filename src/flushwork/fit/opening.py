@@ -9,7 +9,7 @@ import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.fit.axis import Axis, axis_of
+from flushwork.fit.axis import MedialAxis, axis_of
 from flushwork.fit.discs import EMPTY, LINE_MM, OFFSET_MM, grow, polygons, shrink, without_slivers
 from flushwork.fit.necks import TAPER, necks_of
 from flushwork.fit.reach import Reach
@@ -49,7 +49,7 @@ GAP_MM: Final = 0.005
 
 
 @memoized
-def reach(region: MultiPolygon, cutter: Cutter, axis: Axis | None = None) -> Reach:
+def reach(region: MultiPolygon, cutter: Cutter, axis: MedialAxis | None = None) -> Reach:
     """Return what ``cutter`` makes of ``region``.
 
     The reached area is the opening of the region by a disc (Serra, *Image Analysis and
@@ -149,7 +149,7 @@ def _pairs(outline: BaseGeometry) -> Floats:
     return np.stack((coordinates[:-1][same], coordinates[1:][same]), axis=1)
 
 
-def _slots(axis: Axis, wide: MultiPolygon, slack_mm: float, radius_mm: float) -> BaseGeometry:
+def _slots(axis: MedialAxis, wide: MultiPolygon, slack_mm: float, radius_mm: float) -> BaseGeometry:
     """Return the middle lines along which the cutter just passes, outside of ``wide``.
 
     A line that leads from one wide place to another counts however short; a dead end only from

@@ -34,7 +34,7 @@ _JOINS: Final[dict[str, Joins]] = {"miter": "mitre", "round": "round", "bevel": 
 
 
 @dataclass(frozen=True, slots=True)
-class Coat:
+class PaintCover:
     """What a shape's fill or its stroke covers; ``colour`` is ``#rrggbb``, "" for a gradient."""
 
     colour: str
@@ -50,7 +50,7 @@ class Painted:
     """
 
     region: MultiPolygon = NOTHING
-    coats: list[Coat] = field(default_factory=list)
+    coats: list[PaintCover] = field(default_factory=list)
     strokes: list[LineString] = field(default_factory=list)
     stroked_only: bool = False
     open_at: list[tuple[float, float]] = field(default_factory=list)
@@ -70,11 +70,13 @@ def paint(seen: Seen, to_mm: Affine, tolerance_mm: float) -> Painted:
     fills = painted(seen.style, "fill", "black") and seen.tag != "line"
     if fills:
         parts.append(_fill(contours, affine, tolerance_mm, seen.style, result))
-        result.coats.append(Coat(colour_of(seen.style, "fill", "black"), parts[0], stroke=False))
+        result.coats.append(
+            PaintCover(colour_of(seen.style, "fill", "black"), parts[0], stroke=False)
+        )
     if painted(seen.style, "stroke", "none"):
         wide = _stroke(contours, affine, tolerance_mm, seen.style, result)
         colour = colour_of(seen.style, "stroke", "none")
-        result.coats += [Coat(colour, region, stroke=True) for region in wide]
+        result.coats += [PaintCover(colour, region, stroke=True) for region in wide]
         parts += wide
     result.region = united(parts)
     result.stroked_only = not fills or parts[0].is_empty

@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString, MultiPolygon
 
 from flushwork.geometry.regions import NOTHING, many, united
-from flushwork.geometry.svg_paint import Coat, Painted
+from flushwork.geometry.svg_paint import PaintCover, Painted
 
 PAPER: Final = "#ffffff"
 """White is the paper: it is not inlaid, and it takes away what it is painted over."""
@@ -61,5 +61,5 @@ def in_sight(painted: Sequence[Painted], colours: Sequence[str]) -> Sight:
     return Sight(region, strokes, not colours, covered_mm2)
 
 
-def _wanted(coat: Coat, colours: Sequence[str]) -> bool:
+def _wanted(coat: PaintCover, colours: Sequence[str]) -> bool:
     return coat.colour in colours if colours else coat.colour != PAPER

@@ -23,7 +23,7 @@ from flushwork.job.records import Inlay, Job, Manner, Mix
 from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
 from flushwork.plan.rounds import rounds
 from flushwork.resin.bright_line import (
-    Proposal,
+    LineProposal,
     Sanding,
     SandLess,
     cap_left_mm,
@@ -86,7 +86,7 @@ class BrightLine:
     odds: float
     cap_mm: float | None
     flooded: float
-    proposals: tuple[Proposal, ...]
+    proposals: tuple[LineProposal, ...]
     touch_up_g: float
     deepest_mm: float = math.inf
     instead: SandLess | None = None

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from flushwork.job.records import Job
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part as PourPart
 from flushwork.resin.pours import Pour
@@ -85,7 +85,7 @@ def cents(amount: Decimal) -> Decimal:
 
 def run_cost(
     job: Job,
-    parts: Sequence[Part],
+    parts: Sequence[StagePart],
     pours: Sequence[Pour],
     cut_s: Mapping[str, float],
     prices: Prices,

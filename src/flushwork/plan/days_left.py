@@ -12,7 +12,7 @@ from flushwork.plan.hand_times import FINISH_HARD_MIN
 from flushwork.plan.schedule import Milestones, Piece, Step, Wait
 from flushwork.plan.shop_days import ShopDays
 from flushwork.plan.stages import StageKind
-from flushwork.plan.tasks import Clock
+from flushwork.plan.tasks import CureClock
 from flushwork.resin.thinned import working_resin
 
 MINUTE_S = 60.0
@@ -24,7 +24,7 @@ def milestones_of(
     pieces: Sequence[Piece],
     steps: Sequence[Step],
     waits: Sequence[Wait],
-    clocks: Mapping[str, Clock],
+    clocks: Mapping[str, CureClock],
 ) -> tuple[Milestones, ...]:
     """Return each piece's dates, from what is still to be done."""
     own_steps: dict[Piece, list[Step]] = defaultdict(list)
@@ -45,7 +45,7 @@ def _of_piece(
     piece: Piece,
     steps: Sequence[Step],
     waits: Sequence[Wait],
-    clocks: Mapping[str, Clock],
+    clocks: Mapping[str, CureClock],
 ) -> Milestones:
     to_come = {step.task for step in steps if not step.done}
     closing = [
@@ -69,7 +69,7 @@ def _next(steps: Sequence[Step], kind: StageKind) -> int | None:
     return min(begins, default=None)
 
 
-def _hard(job: Job, steps: Sequence[Step], clocks: Mapping[str, Clock]) -> int:
+def _hard(job: Job, steps: Sequence[Step], clocks: Mapping[str, CureClock]) -> int:
     """Return when finish and resin are both as hard as they get."""
     mixes = {mix.name: mix for mix in job.mixes}
     ready = [step.end_min + FINISH_HARD_MIN for step in steps if step.kind is StageKind.FINISH]

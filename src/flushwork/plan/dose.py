@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from flushwork.plan.shifts import Shift
-from flushwork.plan.tasks import DAY_MIN, Clock
+from flushwork.plan.tasks import DAY_MIN, CureClock
 from flushwork.resin.clocks import doubling_rate
 from flushwork.shelf.items import Air, Resin
 
@@ -17,7 +17,7 @@ HOUR_MIN = 60
 
 def clock_of(
     name: str, resin: Resin, air: Air, *, cold_counts: bool, rate: Callable[[float, float], float]
-) -> Clock:
+) -> CureClock:
     """Return a resin's clock in a shop's air.
 
     With ``cold_counts`` every hour counts by the rate rule: the end of a window that closes.
@@ -33,10 +33,10 @@ def clock_of(
         warm = air.day_from_h * HOUR_MIN <= (begin + until) / 2 < air.day_until_h * HOUR_MIN
         at_c = air.day_c if warm else air.night_c
         day.append((begin, until, 0.0 if at_c < floor_c else rate(at_c, resin.at_c)))
-    return Clock(name, tuple(day))
+    return CureClock(name, tuple(day))
 
 
-def resin_clocks(resin: Resin, air: Air) -> tuple[Clock, Clock]:
+def resin_clocks(resin: Resin, air: Air) -> tuple[CureClock, CureClock]:
     """Return a resin's waiting clock and its closing clock."""
     return (
         clock_of(waiting(resin), resin, air, cold_counts=False, rate=doubling_rate),
@@ -54,7 +54,7 @@ def closing(resin: Resin) -> str:
     return f"{resin.name}, closing"
 
 
-def dose_until(clock: Clock, minute: float) -> float:
+def dose_until(clock: CureClock, minute: float) -> float:
     """Return the minutes at the reference temperature from minute 0 to ``minute``."""
     days, into = divmod(minute, DAY_MIN)
     dose = days * clock.daily
@@ -66,13 +66,13 @@ def dose_until(clock: Clock, minute: float) -> float:
     return dose
 
 
-def shift_dose(clock: Clock, shift: Shift, minute: float = math.inf) -> float:
+def shift_dose(clock: CureClock, shift: Shift, minute: float = math.inf) -> float:
     """Return what a change of the wall clock adds to a dose by a minute, below 0 where it takes."""
     within = min(minute, shift.until)
     return (shift.times - 1) * (_plain(clock, within) - _plain(clock, shift.begin))
 
 
-def _plain(clock: Clock, minute: float) -> float:
+def _plain(clock: CureClock, minute: float) -> float:
     """Return the dose until a minute as if the wall clock were never changed."""
     days, into = divmod(minute, DAY_MIN)
     return days * clock.daily + sum(
@@ -80,7 +80,7 @@ def _plain(clock: Clock, minute: float) -> float:
     )
 
 
-def minute_of_dose(clock: Clock, dose: float) -> float:
+def minute_of_dose(clock: CureClock, dose: float) -> float:
     """Return the first minute at which the clock has run so far since minute 0."""
     if clock.shifts:
         most = sum(shift.until - shift.begin for shift in clock.shifts)
@@ -100,12 +100,12 @@ def minute_of_dose(clock: Clock, dose: float) -> float:
     return (days + 1) * DAY_MIN
 
 
-def ready_minute(clock: Clock, since: float, dose: float) -> int:
+def ready_minute(clock: CureClock, since: float, dose: float) -> int:
     """Return the first whole minute at which a dose begun at ``since`` is full."""
     return math.ceil(minute_of_dose(clock, dose_until(clock, since) + dose) - 1e-6)
 
 
-def last_minute(clock: Clock, since: float, dose: float) -> int:
+def last_minute(clock: CureClock, since: float, dose: float) -> int:
     """Return the last whole minute at which a window opened at ``since`` has not closed."""
     return math.floor(minute_of_dose(clock, dose_until(clock, since) + dose) + 1e-6)
 

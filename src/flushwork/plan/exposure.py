@@ -13,7 +13,7 @@ from typing import Final
 
 from flushwork.job.records import Job, Mix
 from flushwork.plan.stages import Plan, Stage, StageKind
-from flushwork.shelf.hazard_pairs import Heat, Pair, State, Verdict, pair
+from flushwork.shelf.hazard_pairs import HazardPair, HazardState, Heat, Verdict, pair
 from flushwork.shelf.hazards import AIRED_S, Hazard, Hazards
 from flushwork.shelf.items import PigmentKind
 from flushwork.shelf.known_hazards import hazards_of
@@ -55,13 +55,13 @@ class Near:
     """
 
     name: str
-    state: State
+    state: HazardState
     hazards: Hazards
     mix: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Brought:
+class HeatBrought:
     """A heat at a stage; ``mix`` is the one whose recipe asks for it, None for the step's own."""
 
     heat: Heat
@@ -74,8 +74,8 @@ class Exposure:
 
     stage: Stage
     near: Near
-    brought: Brought
-    pair: Pair
+    brought: HeatBrought
+    pair: HazardPair
 
 
 def exposures(job: Job, plan: Plan) -> tuple[Exposure, ...]:
@@ -110,24 +110,24 @@ def lit_by_a_flame(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
 
 def _concerns(stage: Stage, near: Near) -> bool:
     """Whether what a step brings by itself comes to a thing: powders to their own mix alone."""
-    return stage.kind not in POURING or near.state is not State.DRY or near.mix == stage.mix
+    return stage.kind not in POURING or near.state is not HazardState.DRY or near.mix == stage.mix
 
 
-def heats_at(job: Job, plan: Plan, stage: Stage) -> tuple[Brought, ...]:
+def heats_at(job: Job, plan: Plan, stage: Stage) -> tuple[HeatBrought, ...]:
     """Return the heat and sparks of a stage, its own first.
 
     Fills of one session lie side by side: what one is treated with meets all of them.
     """
-    found = [Brought(heat) for heat in BROUGHT[stage.kind]]
+    found = [HeatBrought(heat) for heat in BROUGHT[stage.kind]]
     mixes = {mix.name: mix for mix in job.mixes}
     for name in _session(plan, stage):
         mix = mixes.get(name)
         if mix is None:
             continue
         if stage.kind in POURING and mix.bubbles in CHASED:
-            found.append(Brought(CHASED[mix.bubbles], mix))
+            found.append(HeatBrought(CHASED[mix.bubbles], mix))
         if mix.heated_by in WARMED and stage.kind in WARMED[mix.heated_by][1]:
-            found.append(Brought(WARMED[mix.heated_by][0], mix))
+            found.append(HeatBrought(WARMED[mix.heated_by][0], mix))
     return tuple(dict.fromkeys(found))
 
 
@@ -139,7 +139,7 @@ def things_near(job: Job, plan: Plan, stage: Stage) -> tuple[Near, ...]:
 def _things(job: Job, plan: Plan, stage: Stage) -> Iterator[Near]:
     timber = job.blank.timber
     if stage.kind in (*ON_MACHINE, StageKind.SAND):
-        yield Near(timber.name, State.DRY, hazards_of(timber))
+        yield Near(timber.name, HazardState.DRY, hazards_of(timber))
     yield from _coats(job, plan, stage)
     mixes = {mix.name: mix for mix in job.mixes}
     now = _row_of_pours(plan, stage)
@@ -164,11 +164,11 @@ def _coats(job: Job, plan: Plan, stage: Stage) -> Iterator[Near]:
         since_s = _since_s(plan, stage, kind)
         if item is None or since_s is None:
             continue
-        state = State.CURED
+        state = HazardState.CURED
         if stage.kind is kind or since_s < dry_s:
-            state = State.WET
+            state = HazardState.WET
         elif since_s < AIRED_S:
-            state = State.FRESH
+            state = HazardState.FRESH
         yield Near(item.name, state, hazards_of(item))
 
 
@@ -185,7 +185,7 @@ def _since_s(plan: Plan, stage: Stage, kind: StageKind) -> float | None:
 
 def _poured(mix: Mix, *, now: bool) -> Iterator[Near]:
     """Yield what is in a mix that is poured now, its powders weighed, or that sets."""
-    state = State.WET if now else State.FRESH
+    state = HazardState.WET if now else HazardState.FRESH
     yield Near(mix.resin.name, state, hazards_of(mix.resin), mix.name)
     if mix.thinner is not None and mix.thinner_share > 0.0:
         yield Near(mix.thinner.name, state, hazards_of(mix.thinner), mix.name)
@@ -193,13 +193,13 @@ def _poured(mix: Mix, *, now: bool) -> Iterator[Near]:
         known = hazards_of(part.pigment)
         yield Near(part.pigment.name, state, known, mix.name)
         if now and (part.pigment.kind is not PigmentKind.DYE or Hazard.FINE_DUST in known):
-            yield Near(part.pigment.name, State.DRY, known, mix.name)
+            yield Near(part.pigment.name, HazardState.DRY, known, mix.name)
 
 
 def _cured(mix: Mix) -> Iterator[Near]:
-    yield Near(mix.resin.name, State.CURED, hazards_of(mix.resin), mix.name)
+    yield Near(mix.resin.name, HazardState.CURED, hazards_of(mix.resin), mix.name)
     for part in mix.pigments:
-        yield Near(part.pigment.name, State.CURED, hazards_of(part.pigment), mix.name)
+        yield Near(part.pigment.name, HazardState.CURED, hazards_of(part.pigment), mix.name)
 
 
 def _session(plan: Plan, stage: Stage) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from flushwork.plan.heights import (
 )
 from flushwork.plan.insisted import insisted
 from flushwork.plan.marks import SUBJECT
-from flushwork.plan.rounds import Wait, rounds, waits
+from flushwork.plan.rounds import RoundWait, rounds, waits
 from flushwork.plan.sealing import seal_lag_s
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.waste_places import waste_places
@@ -158,7 +158,7 @@ def _work_round(
     face: DrawnFace,
     drawn: tuple[DrawnInlay, ...],
     number: int,
-    reasons: dict[str, tuple[Wait, ...]],
+    reasons: dict[str, tuple[RoundWait, ...]],
 ) -> None:
     job = draft.job
     names = tuple(item.inlay.name for item in drawn)
@@ -395,7 +395,7 @@ def _listed(names: tuple[str, ...]) -> str:
 
 
 def _why_now(
-    names: tuple[str, ...], reasons: dict[str, tuple[Wait, ...]], number: int, *, sealed: bool
+    names: tuple[str, ...], reasons: dict[str, tuple[RoundWait, ...]], number: int, *, sealed: bool
 ) -> str:
     if number == 1:
         dry = "the sealer on the face is dry, and " if sealed else ""

@@ -15,14 +15,14 @@ KINDS = tuple(kind.value for kind in StageKind)
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
+class NamedStage:
     """A stage by its place in the row, and the one subject of it that is meant ("" for all)."""
 
     index: int
     subject: str
 
 
-def named(stages: Sequence[Stage], step: str) -> tuple[Named, ...]:
+def named(stages: Sequence[Stage], step: str) -> tuple[NamedStage, ...]:
     """Return the stages a step's name means: a kind, and what it is done to.
 
     ``cut body`` means the inlay, ``fill night`` the inlay or the mix, ``seal front`` the face as a
@@ -32,16 +32,16 @@ def named(stages: Sequence[Stage], step: str) -> tuple[Named, ...]:
     of_kind = [(index, stage) for index, stage in enumerate(stages) if stage.kind.value == kind]
     rest = rest.strip()
     if not rest:
-        return tuple(Named(index, "") for index, _ in of_kind)
-    subjects = tuple(Named(index, rest) for index, stage in of_kind if rest in stage.subjects)
+        return tuple(NamedStage(index, "") for index, _ in of_kind)
+    subjects = tuple(NamedStage(index, rest) for index, stage in of_kind if rest in stage.subjects)
     if subjects:
         return subjects
-    mixes = tuple(Named(index, "") for index, stage in of_kind if stage.mix == rest)
+    mixes = tuple(NamedStage(index, "") for index, stage in of_kind if stage.mix == rest)
     if mixes:
         return mixes
     on_face = [(index, stage) for index, stage in of_kind if stage.face == rest]
     whole = [(index, stage) for index, stage in on_face if not stage.subjects]
-    return tuple(Named(index, "") for index, _ in whole or on_face)
+    return tuple(NamedStage(index, "") for index, _ in whole or on_face)
 
 
 def known_steps(stages: Sequence[Stage]) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from itertools import accumulate
 
 from flushwork.plan.dose import last_minute, ready_minute
 from flushwork.plan.shifts import real_after
-from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Lag, Problem, Span, Task
+from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Lag, Problem, Span, Task
 
 MOST_HEADS = 60
 """Heads and tails looked at; more are thinned out, which keeps the bound true."""
@@ -172,7 +172,7 @@ def _window(
     head: int,
     opened: Open,
     tasks: Mapping[str, Task],
-    clocks: Mapping[str, Clock],
+    clocks: Mapping[str, CureClock],
 ) -> int:
     """Return the first start of a task, no sooner than its head, whose window can be met."""
     minutes, later = tasks[cure.before].minutes, tasks[cure.after].minutes

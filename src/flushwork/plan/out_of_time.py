@@ -10,16 +10,16 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.plan.run_lags import CURED, HARD, PLAIN, Setting, drying_min
-from flushwork.plan.run_problem import Run
+from flushwork.plan.run_problem import RunProblem
 from flushwork.plan.schedule import OutOfTime
 from flushwork.plan.shifts import real_after
 
 DRIES = "until it is dry"
 
 
-def out_of_time(run: Run) -> tuple[OutOfTime, ...]:
+def out_of_time(run: RunProblem) -> tuple[OutOfTime, ...]:
     """Return what was done too soon or too late, by the lines of the log; the gravest first."""
     found = [each for setting in run.settings for each in _of_setting(run, setting)]
     found += [each for piece in range(len(run.pieces)) for each in _undried(run, piece)]
@@ -32,7 +32,7 @@ def out_of_time(run: Run) -> tuple[OutOfTime, ...]:
     return tuple(reversed(alike.values()))
 
 
-def _of_setting(run: Run, setting: Setting) -> Iterator[OutOfTime]:
+def _of_setting(run: RunProblem, setting: Setting) -> Iterator[OutOfTime]:
     cure = setting.cure
     before, after = run.by_name[cure.before], run.by_name[cure.after]
     bounds = _bounds(run, setting.piece, before, after)
@@ -48,7 +48,7 @@ def _of_setting(run: Run, setting: Setting) -> Iterator[OutOfTime]:
         yield told
 
 
-def _has_had(run: Run, setting: Setting, since: int, until: int) -> bool:
+def _has_had(run: RunProblem, setting: Setting, since: int, until: int) -> bool:
     """Whether a cure was ready at a minute, by the temperatures logged or the shop's usual air."""
     cure = setting.cure
     if cure.clock != PLAIN.name:
@@ -61,7 +61,7 @@ def _has_had(run: Run, setting: Setting, since: int, until: int) -> bool:
     return ready_minute(run.clocks[cure.clock], since, cure.least) <= until
 
 
-def _is_past(run: Run, setting: Setting, since: int, until: int) -> bool:
+def _is_past(run: RunProblem, setting: Setting, since: int, until: int) -> bool:
     """Whether the window of a cure had closed at a minute."""
     cure = setting.cure
     greatest, name = cure.greatest or 0.0, cure.closing or cure.clock
@@ -75,7 +75,7 @@ def _is_past(run: Run, setting: Setting, since: int, until: int) -> bool:
     return last_minute(run.clocks[name], since, greatest) < until
 
 
-def _undried(run: Run, piece: int) -> Iterator[OutOfTime]:
+def _undried(run: RunProblem, piece: int) -> Iterator[OutOfTime]:
     """Yield what was done on a sealer or a coat before it was dry."""
     for before, after in pairwise(run.runs[piece]):
         minutes = drying_min(run.job, before)
@@ -88,7 +88,7 @@ def _undried(run: Run, piece: int) -> Iterator[OutOfTime]:
 
 
 def _bounds(
-    run: Run, piece: int, before: Part, after: Part
+    run: RunProblem, piece: int, before: StagePart, after: StagePart
 ) -> tuple[tuple[int, int], tuple[int, int]] | None:
     """Return between which minutes of the log each of two tasks surely ended.
 
@@ -108,9 +108,9 @@ def _bounds(
 
 
 def _told(
-    run: Run,
+    run: RunProblem,
     piece: int,
-    pair: tuple[Part, Part],
+    pair: tuple[StagePart, StagePart],
     span: tuple[int, int],
     what: str,
     mix: str,

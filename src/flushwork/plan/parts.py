@@ -8,7 +8,7 @@ from flushwork.plan.stages import Stage, StageKind
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class StagePart:
     """One task of the run: a stage, or a part of it, done to some pieces (by index).
 
     ``tools`` are the cutters it takes, in order; ``mounts`` says that it begins a mounting.

@@ -10,7 +10,7 @@ from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm, floo
 from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.resin.recess import keeps_share, recess_of
-from flushwork.strata.steps import Action, Coat, Cut, Fill, Plane, ReplayStep, Seal
+from flushwork.strata.steps import Action, Coat, CutStep, Fill, Plane, ReplayStep, Seal
 from flushwork.toolpaths.orders import CutFile
 
 
@@ -56,9 +56,9 @@ def _actions(
     return actions
 
 
-def _cut(file: CutFile) -> Cut:
+def _cut(file: CutFile) -> CutStep:
     order = file.order
-    return Cut(
+    return CutStep(
         face=order.face,
         file_name=file.file_name,
         program=file.program,

@@ -23,25 +23,27 @@ coupon with a ladder of lands would replace it)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Wait:
+class RoundWait:
     """Why an inlay stands in a later round: after whom, in plain words."""
 
     after: str
     because: str
 
 
-def waits(face: DrawnFace) -> dict[str, tuple[Wait, ...]]:
+def waits(face: DrawnFace) -> dict[str, tuple[RoundWait, ...]]:
     """Return, for each inlay of a face by name, what it has to wait for."""
-    result: dict[str, tuple[Wait, ...]] = {}
+    result: dict[str, tuple[RoundWait, ...]] = {}
     for index, drawn in enumerate(face.inlays):
         inlay = drawn.inlay
-        found = [Wait(name, f"it is cut into {name}") for name in inlay.second_pass_of]
+        found = [RoundWait(name, f"it is cut into {name}") for name in inlay.second_pass_of]
         if inlay.seam is not None:
-            found += [Wait(name, f"it runs along the edge of {name}") for name in inlay.seam.along]
-        found += [Wait(name, f"the job asks for it after {name}") for name in inlay.after]
+            found += [
+                RoundWait(name, f"it runs along the edge of {name}") for name in inlay.seam.along
+            ]
+        found += [RoundWait(name, f"the job asks for it after {name}") for name in inlay.after]
         named = {wait.after for wait in found}
         found += [
-            Wait(
+            RoundWait(
                 other.inlay.name,
                 f"it touches {other.inlay.name}, and two wet colours would run together",
             )

@@ -10,7 +10,7 @@ from flushwork.job.records import Job
 from flushwork.plan.done_parts import Span, history
 from flushwork.plan.hand_times import area_dm2, on_face_min
 from flushwork.plan.loads import loads_of, on_machine
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.plan.pouring import pour_sessions
 from flushwork.plan.progress import NOTHING_DONE, Progress
 from flushwork.plan.schedule import Piece
@@ -40,7 +40,7 @@ def parts_of(
     longest_min: int,
     progress: Progress = NOTHING_DONE,
     bed: int | None = None,
-) -> tuple[Part, ...]:
+) -> tuple[StagePart, ...]:
     """Return all tasks of a run, stage by stage in working order; what is done has its span.
 
     ``longest_min`` is how long somebody can stand at the machine: a cutting stage that takes longer
@@ -76,7 +76,7 @@ class _Parts:
         usual = {stage.number: self._alone_min(stage) for stage in plan.stages}
         self.spans = [history(plan, progress, piece, usual) for piece in range(self.count)]
 
-    def all(self) -> Iterator[Part]:
+    def all(self) -> Iterator[StagePart]:
         """Yield every task."""
         for stage in self.plan.stages:
             if stage.kind is StageKind.CURE:
@@ -97,7 +97,7 @@ class _Parts:
         """Whether a stage is still to be done to a piece."""
         return self.last[piece] < stage.number and piece not in self.progress.spoiled
 
-    def _done(self, stage: Stage) -> Iterator[Part]:
+    def _done(self, stage: Stage) -> Iterator[StagePart]:
         mounts = stage.mounting > 0 and stage.number == self._mounting(stage)[0]
         for piece in range(self.count):
             span = self.spans[piece].get(stage.number)
@@ -109,13 +109,13 @@ class _Parts:
         """Return the numbers of the stages of a stage's mounting."""
         return [each.number for each in self.plan.stages if each.mounting == stage.mounting]
 
-    def _by_hand(self, stage: Stage) -> Iterator[Part]:
+    def _by_hand(self, stage: Stage) -> Iterator[StagePart]:
         minutes = by_hand_min(stage, self.hands, self.dm2)
         for piece in range(self.count):
             if self._left(stage, piece):
-                yield Part(f"{stage.number}:{piece}", stage, (piece,), minutes)
+                yield StagePart(f"{stage.number}:{piece}", stage, (piece,), minutes)
 
-    def _machined(self, stage: Stage) -> Iterator[Part]:
+    def _machined(self, stage: Stage) -> Iterator[StagePart]:
         files = self.cut_files.get(stage.number, ())
         left = [load for load in self.loads if self._left(stage, load[0])]
         fresh = not any(last >= stage.number for last in self.last)
@@ -157,7 +157,7 @@ class _Parts:
 
     def _worked(
         self, stage: Stage, files: Sequence[CutFile], load: Load, room_min: int, *, in_air: bool
-    ) -> list[Part]:
+    ) -> list[StagePart]:
         """Return a stage's tasks on one load: one where it fits into the room, else one per file.
 
         ``in_air`` says that each file is run in air first.  Whether a stage is parted goes by the
@@ -167,17 +167,17 @@ class _Parts:
         hands = self.hands
         if not files:
             minutes = len(load) * by_hand_min(stage, hands, self.dm2)
-            return [Part(name, stage, load, minutes)]
+            return [StagePart(name, stage, load, minutes)]
         runs = [math.ceil(file.run_s / MINUTE_S) for file in files]
         airs = [hands.air_min + each for each in runs]
         cuts = [hands.change_min + each for each in runs]
         tools = tuple(file.order.cutter.name for file in files)
         air_min = sum(airs) if in_air else 0
         if sum(cuts) + sum(airs) <= room_min:
-            return [Part(name, stage, load, sum(cuts) + air_min, tools=tools, air_min=air_min)]
-        found: list[Part] = []
+            return [StagePart(name, stage, load, sum(cuts) + air_min, tools=tools, air_min=air_min)]
+        found: list[StagePart] = []
         for index, tool in enumerate(tools):
-            part = Part(f"{name}:{index}", stage, load, cuts[index], tools=(tool,))
+            part = StagePart(f"{name}:{index}", stage, load, cuts[index], tools=(tool,))
             if in_air:
                 first = hands.change_min + airs[index]
                 found.append(
@@ -187,7 +187,7 @@ class _Parts:
             found.append(part)
         return found
 
-    def _coats(self, stage: Stage, piece: int) -> Iterator[Part]:
+    def _coats(self, stage: Stage, piece: int) -> Iterator[StagePart]:
         plan = self.job.finish
         coats = plan.coats if plan is not None else 1
         minutes = on_face_min(self.hands.coat_min, self.hands, self.dm2)
@@ -197,9 +197,9 @@ class _Parts:
             yield from self._coated(stage, piece, coats, span)
         elif self._left(stage, piece):
             for coat in range(1, coats + 1):
-                yield Part(f"{name} {coat}", stage, (piece,), minutes, coat=coat)
+                yield StagePart(f"{name} {coat}", stage, (piece,), minutes, coat=coat)
 
-    def _coated(self, stage: Stage, piece: int, coats: int, span: Span) -> Iterator[Part]:
+    def _coated(self, stage: Stage, piece: int, coats: int, span: Span) -> Iterator[StagePart]:
         """Yield the coats that are on, the last one at the end of the stage's span."""
         minutes = on_face_min(self.hands.coat_min, self.hands, self.dm2)
         each = minutes + self._recoat_min()
@@ -225,7 +225,7 @@ class _Parts:
             0 if files else by_hand_min(stage, self.hands, self.dm2)
         )
 
-    def _pourings(self, stage: Stage) -> Iterator[Part]:
+    def _pourings(self, stage: Stage) -> Iterator[StagePart]:
         """Yield the batches of a stage, each with the pieces it fills, test pieces first.
 
         What is filled already is told by the moment it was; the batch then fills what is left.
@@ -244,7 +244,7 @@ class _Parts:
             if left:
                 yield replace(part, pieces=left)
 
-    def _batches(self, stage: Stage) -> list[Part]:
+    def _batches(self, stage: Stage) -> list[StagePart]:
         tidy_min = self.hands.tidy_min
         own = [pour for pour in self.pours if pour.stage == stage.number]
         if own:
@@ -255,12 +255,12 @@ class _Parts:
         shared = _shared(self.plan, stage, self.pours)
         if not shared:
             minutes = tidy_min + math.ceil(MIXING_S / MINUTE_S)
-            return [Part(f"{stage.number}:pour", stage, tuple(range(self.count)), minutes)]
+            return [StagePart(f"{stage.number}:pour", stage, tuple(range(self.count)), minutes)]
         return [_poured(stage, pour, tidy_min) for pour in shared]
 
 
-def _past(name: str, stage: Stage, pieces: Load, span: Span) -> Part:
-    return Part(name, stage, pieces, span[1] - span[0], done=span)
+def _past(name: str, stage: Stage, pieces: Load, span: Span) -> StagePart:
+    return StagePart(name, stage, pieces, span[1] - span[0], done=span)
 
 
 def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
@@ -274,8 +274,8 @@ def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
     return on_face_min(minutes, hands, dm2) if minutes else 0
 
 
-def _poured(stage: Stage, pour: Pour, minutes: int) -> Part:
-    return Part(
+def _poured(stage: Stage, pour: Pour, minutes: int) -> StagePart:
+    return StagePart(
         f"{stage.number}:pour {pour.number}",
         stage,
         tuple(range(pour.first, pour.first + pour.pieces)),

@@ -10,12 +10,12 @@ from itertools import pairwise
 from flushwork.job.records import Job, Lead, Mix
 from flushwork.plan.dose import closing, waiting
 from flushwork.plan.hand_times import area_dm2, on_face_min
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.plan.run import POURING
 from flushwork.plan.schedule import Piece
 from flushwork.plan.sealing import recoat_s, seal_mix
 from flushwork.plan.stages import StageKind
-from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Lag
+from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Lag
 from flushwork.resin.thinned import working_resin
 from flushwork.shelf.items import Resin
 
@@ -24,7 +24,7 @@ HARD = "until it can be cut or sanded"
 CURED = "until it is fully cured"
 POURABLE = "until it can be poured on"
 SEALED = "seal until it can be filled"
-PLAIN = Clock("the shop's clock", ((0, DAY_MIN, 1.0),))
+PLAIN = CureClock("the shop's clock", ((0, DAY_MIN, 1.0),))
 """What dries is taken to dry at one speed, warm or cold."""
 WORKS_RESIN = (
     StageKind.LOCATE,
@@ -48,16 +48,16 @@ class Setting:
     what: str
 
 
-def chains(parts: Sequence[Part], count: int) -> tuple[tuple[Part, ...], ...]:
+def chains(parts: Sequence[StagePart], count: int) -> tuple[tuple[StagePart, ...], ...]:
     """Return each piece's tasks in working order."""
-    rows: list[list[Part]] = [[] for _ in range(count)]
+    rows: list[list[StagePart]] = [[] for _ in range(count)]
     for part in parts:
         for piece in part.pieces:
             rows[piece].append(part)
     return tuple(tuple(row) for row in rows)
 
 
-def lags_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Lag, ...]:
+def lags_of(job: Job, runs: Sequence[Sequence[StagePart]]) -> tuple[Lag, ...]:
     """Return the plain lags: each piece's order, the drying of sealer and finish."""
     found: dict[tuple[str, str], int] = {}
     for run in runs:
@@ -67,12 +67,12 @@ def lags_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Lag, ...]:
     return tuple(Lag(before, after, least) for (before, after), least in found.items())
 
 
-def cup_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
+def cup_lags(parts: Sequence[StagePart]) -> tuple[Lag, ...]:
     """Return the lags by which all that is poured out of one cup is poured within its pot life.
 
     The life counts from first contact, which is when the first of them begins.
     """
-    cups: dict[int, list[Part]] = {}
+    cups: dict[int, list[StagePart]] = {}
     for part in parts:
         if part.cup and part.life_min and part.done is None:
             cups.setdefault(part.cup, []).append(part)
@@ -87,9 +87,9 @@ def cup_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
     return tuple(found)
 
 
-def air_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
+def air_lags(parts: Sequence[StagePart]) -> tuple[Lag, ...]:
     """Return the lags by which no load is cut before its files have been run in air."""
-    flown: dict[int, Part] = {}
+    flown: dict[int, StagePart] = {}
     for part in parts:
         if part.air_min:
             flown[part.stage.number] = part
@@ -102,7 +102,7 @@ def air_lags(parts: Sequence[Part]) -> tuple[Lag, ...]:
     )
 
 
-def drying_min(job: Job, part: Part) -> int:
+def drying_min(job: Job, part: StagePart) -> int:
     """Return how long what was put on by a task has to dry before the next one."""
     if part.stage.kind is StageKind.SEAL and seal_mix(job, part.stage) is None:
         return math.ceil(part.stage.lag_s / MINUTE_S)
@@ -111,7 +111,7 @@ def drying_min(job: Job, part: Part) -> int:
     return 0
 
 
-def settings_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Setting, ...]:
+def settings_of(job: Job, runs: Sequence[Sequence[StagePart]]) -> tuple[Setting, ...]:
     """Return the cures of all pieces: before capping, before cutting or sanding, before a finish.
 
     A pour shared by several pieces gives one cure for each; the same wait is told once per piece.
@@ -129,13 +129,13 @@ def settings_of(job: Job, runs: Sequence[Sequence[Part]]) -> tuple[Setting, ...]
 
 
 def _seal_settings(
-    job: Job, piece: int, run: Sequence[Part], mixes: dict[str, Mix], key_min: int
+    job: Job, piece: int, run: Sequence[StagePart], mixes: dict[str, Mix], key_min: int
 ) -> Iterator[Setting]:
     """Yield the windows within which a seal has to be filled, where it has one.
 
     One that is missed is abraded and brushed anew before the pour.
     """
-    sealed: Part | None = None
+    sealed: StagePart | None = None
     for part in run:
         if part.stage.kind is StageKind.SEAL:
             sealed = part
@@ -152,7 +152,7 @@ def _seal_settings(
 
 
 def _until_filled(
-    job: Job, piece: int, pair: tuple[Part, Part], fill: Mix, key_min: int
+    job: Job, piece: int, pair: tuple[StagePart, StagePart], fill: Mix, key_min: int
 ) -> Iterator[Setting]:
     """Yield the window of a seal: of resin by its own clock, of any other by the shop's."""
     sealer, (sealed, part) = job.sealer, pair
@@ -182,10 +182,10 @@ def _until_filled(
 
 
 def _piece_settings(
-    piece: int, run: Sequence[Part], mixes: dict[str, Mix], key_min: int
+    piece: int, run: Sequence[StagePart], mixes: dict[str, Mix], key_min: int
 ) -> Iterator[Setting]:
-    wet: list[Part] = []
-    poured: list[Part] = []
+    wet: list[StagePart] = []
+    poured: list[StagePart] = []
     for part in run:
         if part.stage.kind is StageKind.CAP or part.stage.layer > 1:
             for below in _beneath(wet, part):
@@ -206,11 +206,13 @@ def _piece_settings(
                     yield _setting(piece, last, part, mix, least, CURED)
 
 
-def _setting(piece: int, before: Part, after: Part, mix: Mix, least: float, what: str) -> Setting:
+def _setting(
+    piece: int, before: StagePart, after: StagePart, mix: Mix, least: float, what: str
+) -> Setting:
     return Setting(Cure(before.name, after.name, waiting(mix.resin), least), piece, mix, what)
 
 
-def _beneath(wet: Sequence[Part], part: Part) -> tuple[Part, ...]:
+def _beneath(wet: Sequence[StagePart], part: StagePart) -> tuple[StagePart, ...]:
     """Return what a pour comes to lie on: of each inlay the batch poured into it last."""
     last = {
         subject: below
@@ -222,7 +224,9 @@ def _beneath(wet: Sequence[Part], part: Part) -> tuple[Part, ...]:
     return tuple({below.name: below for below in last.values()}.values())
 
 
-def _until_poured_on(piece: int, below: Part, upper: Part, mix: Mix, key_min: int) -> Setting:
+def _until_poured_on(
+    piece: int, below: StagePart, upper: StagePart, mix: Mix, key_min: int
+) -> Setting:
     cure = Cure(
         below.name,
         upper.name,
@@ -236,8 +240,10 @@ def _until_poured_on(piece: int, below: Part, upper: Part, mix: Mix, key_min: in
     return Setting(cure, piece, mix, POURABLE)
 
 
-def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[Part, ...]:
-    last: dict[Resin, Part] = {}
+def _last_of_each_resin(
+    poured: Sequence[StagePart], mixes: dict[str, Mix]
+) -> tuple[StagePart, ...]:
+    last: dict[Resin, StagePart] = {}
     for part in poured:
         last[working_resin(mixes[part.stage.mix])] = part
     return tuple(last.values())
@@ -245,7 +251,7 @@ def _last_of_each_resin(poured: Sequence[Part], mixes: dict[str, Mix]) -> tuple[
 
 def gate_lags(
     pieces: Sequence[Piece],
-    runs: Sequence[Sequence[Part]],
+    runs: Sequence[Sequence[StagePart]],
     gate: Lead,
     spoiled: Collection[int] = (),
 ) -> tuple[Lag, ...]:
@@ -268,7 +274,7 @@ def gate_lags(
     return tuple(Lag(first, cut) for first in awaited for cut in waiting_cuts if cut is not None)
 
 
-def _gate_part(run: Sequence[Part], gate: Lead) -> Part | None:
+def _gate_part(run: Sequence[StagePart], gate: Lead) -> StagePart | None:
     sanded = [part for part in run if part.stage.kind is StageKind.SAND]
     if gate is Lead.FINISH or not sanded:
         return run[-1] if run else None

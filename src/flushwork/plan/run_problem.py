@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from flushwork.job.records import Job, Lead
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute, resin_clocks
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.plan.run_lags import (
     PLAIN,
     Setting,
@@ -24,13 +24,13 @@ from flushwork.plan.schedule import Piece
 from flushwork.plan.sealing import seal_mix
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays
-from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Hold, Lag, Problem, Resource, Task
+from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Hold, Lag, Problem, Resource, Task
 from flushwork.plan.wishes import ScheduleOptions
 
 HANDS, MACHINE, PLACES = "hands", "machine", "cure places"
 
 
-class Run:
+class RunProblem:
     """One run being planned: its tasks, those that are left, the waits between them."""
 
     def __init__(
@@ -38,7 +38,7 @@ class Run:
         job: Job,
         days: ShopDays,
         pieces: tuple[Piece, ...],
-        parts: tuple[Part, ...],
+        parts: tuple[StagePart, ...],
         wishes: ScheduleOptions,
     ) -> None:
         self.job, self.days, self.pieces, self.wishes = job, days, pieces, wishes
@@ -53,7 +53,7 @@ class Run:
         resins |= {mix.resin.name: mix.resin for mix in sealed}
         self.shifts = days.shifts(MOST_DAYS * DAY_MIN)
         clocks = [clock for resin in resins.values() for clock in resin_clocks(resin, job.shop.air)]
-        self.clocks: dict[str, Clock] = {
+        self.clocks: dict[str, CureClock] = {
             clock.name: replace(clock, shifts=self.shifts) for clock in (*clocks, PLAIN)
         }
 
@@ -185,7 +185,7 @@ class Run:
         return (since, dose) if had is None else (progress.now_min, dose - had)
 
     def _holds(self) -> tuple[Hold, ...]:
-        mounted: dict[tuple[int, tuple[int, ...]], list[Part]] = {}
+        mounted: dict[tuple[int, tuple[int, ...]], list[StagePart]] = {}
         for part in self.left:
             if part.machine:
                 mounted.setdefault((part.stage.mounting, part.pieces), []).append(part)
@@ -265,9 +265,9 @@ class Run:
         return int(begin + min(whole_days, MOST_DAYS) * DAY_MIN)
 
 
-def _heads(run: Sequence[Part]) -> list[Part]:
+def _heads(run: Sequence[StagePart]) -> list[StagePart]:
     """Return the first task of a piece, and the first after each pour."""
-    found: list[Part] = []
+    found: list[StagePart] = []
     fresh = True
     for part in run:
         if part.poured:

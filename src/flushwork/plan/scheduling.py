@@ -10,10 +10,10 @@ from flushwork.job.records import Job
 from flushwork.plan.cutter_changes import changes, least_changes, mountings_of
 from flushwork.plan.days_left import milestones_of
 from flushwork.plan.out_of_time import out_of_time
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.plan.run import POURING, parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
-from flushwork.plan.run_problem import Run
+from flushwork.plan.run_problem import RunProblem
 from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
@@ -46,7 +46,7 @@ def schedule_of(
     parts = parts_of(job, plan, cut_files, pours, days.open_min, wishes.progress, bed)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
-        run = Run(job, days, pieces, parts, wishes)
+        run = RunProblem(job, days, pieces, parts, wishes)
         if run.stalled:
             stalled = Hindrance(Obstacle.TOO_COLD, run.stalled)
             told = out_of_time(run)
@@ -59,7 +59,7 @@ def schedule_of(
     return Schedule(days, pieces, (), (), (), (), hindrance)
 
 
-def _hindrance(days: ShopDays, parts: Sequence[Part], places: int) -> Hindrance | None:
+def _hindrance(days: ShopDays, parts: Sequence[StagePart], places: int) -> Hindrance | None:
     if days.open_min <= 0 or not any(days.works(day) for day in range(MOST_DAYS)):
         return Hindrance(Obstacle.NO_HOURS)
     parts = [part for part in parts if part.done is None]
@@ -73,7 +73,7 @@ def _hindrance(days: ShopDays, parts: Sequence[Part], places: int) -> Hindrance 
     return None
 
 
-def _schedule(run: Run, solution: Solution) -> Schedule:
+def _schedule(run: RunProblem, solution: Solution) -> Schedule:
     """Return the schedule that a solution tells."""
     missed = {(cure.before, cure.after) for cure in solution.missed}
     steps = [_step(run, part, solution, missed) for part in run.parts]
@@ -92,7 +92,7 @@ def _schedule(run: Run, solution: Solution) -> Schedule:
     )
 
 
-def _changes(run: Run, steps: Sequence[Step]) -> tuple[Goal, ...]:
+def _changes(run: RunProblem, steps: Sequence[Step]) -> tuple[Goal, ...]:
     """Return how often the cutter is changed, of a run of which nothing is done yet.
 
     Nothing where the days are only tried.
@@ -108,7 +108,9 @@ def _changes(run: Run, steps: Sequence[Step]) -> tuple[Goal, ...]:
     return (Goal("cutter changes", changes(mounted, spans), least),)
 
 
-def _step(run: Run, part: Part, solution: Solution, missed: set[tuple[str, str]]) -> Step:
+def _step(
+    run: RunProblem, part: StagePart, solution: Solution, missed: set[tuple[str, str]]
+) -> Step:
     done = part.done is not None
     begin, until = part.done or solution.spans[part.name]
     return Step(
@@ -133,7 +135,7 @@ def _step(run: Run, part: Part, solution: Solution, missed: set[tuple[str, str]]
     )
 
 
-def _waits(run: Run, ends: dict[str, int], missed: set[tuple[str, str]]) -> tuple[Wait, ...]:
+def _waits(run: RunProblem, ends: dict[str, int], missed: set[tuple[str, str]]) -> tuple[Wait, ...]:
     found: list[Wait] = []
     for setting in run.settings:
         cure = setting.cure
@@ -161,7 +163,7 @@ def _waits(run: Run, ends: dict[str, int], missed: set[tuple[str, str]]) -> tupl
     return tuple(sorted(found, key=lambda wait: (wait.since_min, wait.ready_min)))
 
 
-def _drying(run: Run, ends: dict[str, int]) -> list[Wait]:
+def _drying(run: RunProblem, ends: dict[str, int]) -> list[Wait]:
     found: list[Wait] = []
     for piece, row in enumerate(run.runs):
         for before, after in pairwise(row):

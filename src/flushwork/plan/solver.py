@@ -29,7 +29,7 @@ from flushwork.plan.solver_hours import (
     open_windows,
     scaled,
 )
-from flushwork.plan.tasks import DAY_MIN, Clock, Cure, Goal, Hold, Lag, Problem, Solution, Span
+from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Goal, Hold, Lag, Problem, Solution, Span
 
 WORKERS = 2
 SEED = 1
@@ -306,7 +306,7 @@ class _Search:
         fixed = next(item.start for item in self.problem.tasks if item.name == task)
         return (0, DAY_MIN) if fixed is not None else common_hours(spans)
 
-    def _dose_at(self, moment: Any, clock: Clock, hours: Span) -> Any:
+    def _dose_at(self, moment: Any, clock: CureClock, hours: Span) -> Any:
         days = self.horizon // DAY_MIN + 2
         day = self.model.new_int_var(0, days, "")
         into = self.model.new_int_var(hours[0], hours[1], "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flushwork.plan.tasks import DAY_MIN, Clock, Problem, Span
+from flushwork.plan.tasks import DAY_MIN, CureClock, Problem, Span
 
 DOSE_SCALE = 100_000
 """Steps in which rates are told apart: half a minute in a month of waiting at worst."""
@@ -26,7 +26,7 @@ def scaled(minutes: float) -> int:
     return round(minutes * DOSE_SCALE)
 
 
-def doses_before(clock: Clock) -> list[float]:
+def doses_before(clock: CureClock) -> list[float]:
     """Return the dose of a day before each of its pieces."""
     passed = 0.0
     result: list[float] = []

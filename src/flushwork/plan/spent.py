@@ -21,7 +21,7 @@ from flushwork.plan.cost import (
     amounts_of,
     cents,
 )
-from flushwork.plan.parts import Part
+from flushwork.plan.parts import StagePart
 from flushwork.plan.stages import Plan, StageKind
 from flushwork.resin.composition import PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Pour
@@ -89,7 +89,7 @@ class _Ledger:
 def spending_of(
     job: Job,
     plan: Plan,
-    parts: Sequence[Part],
+    parts: Sequence[StagePart],
     pours: Sequence[Pour],
     cut_files: Mapping[int, Sequence[CutFile]],
 ) -> Spending:

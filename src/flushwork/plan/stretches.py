@@ -19,8 +19,8 @@ from flushwork.plan.least_end import least_end
 from flushwork.plan.shifts import real_after
 from flushwork.plan.solver import LIMITS, Limits, solve
 from flushwork.plan.tasks import (
-    Clock,
     Cure,
+    CureClock,
     Goal,
     Problem,
     Solution,
@@ -41,7 +41,7 @@ PARTS_BOUNDED = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class TaskStretch:
     """Tasks by name in the problem's order; ``meeting`` ends them, "" at the end of all."""
 
     names: tuple[str, ...]
@@ -58,7 +58,7 @@ class _Inside:
         return one in self.names and two in self.names
 
 
-def stretches(problem: Problem) -> tuple[Stretch, ...]:
+def stretches(problem: Problem) -> tuple[TaskStretch, ...]:
     """Return the stretches of a problem in order of time; one where it has no meeting point."""
     names = [task.name for task in problem.tasks]
     before = problem.befores()
@@ -68,12 +68,12 @@ def stretches(problem: Problem) -> tuple[Stretch, ...]:
     place = {name: sum(met in before[name] for met in meetings) for name in names}
     open_ends = _bridged(problem, place, len(meetings))
     cuts = [rank for rank in range(len(meetings)) if rank not in open_ends]
-    found: list[Stretch] = []
+    found: list[TaskStretch] = []
     low = -1
     for rank in [*cuts, len(meetings)]:
         own = tuple(name for name in names if low < place[name] <= rank)
         if own:
-            found.append(Stretch(own, meetings[rank] if rank < len(meetings) else ""))
+            found.append(TaskStretch(own, meetings[rank] if rank < len(meetings) else ""))
         low = rank
     return tuple(found)
 
@@ -179,7 +179,7 @@ def _rank(solution: Solution) -> tuple[int, int]:
 
 
 def _chained(
-    problem: Problem, parts: tuple[Stretch, ...], limits: Limits, *, quick: bool = False
+    problem: Problem, parts: tuple[TaskStretch, ...], limits: Limits, *, quick: bool = False
 ) -> Solution | None:
     """Return the plan of stretch after stretch, None where one of them has none."""
     run = _Chain(problem, limits, quick)
@@ -263,7 +263,7 @@ class _Chain:
         self.least_missed = 0
         self.effort = limits.effort
 
-    def add(self, part: Stretch) -> bool:
+    def add(self, part: TaskStretch) -> bool:
         """Plan one more stretch; False where it has no plan."""
         own = self._problem(part, self.ends, self.spans)
         effort = replace(self.limits, effort=min(self.effort, EFFORT_EACH))
@@ -288,7 +288,7 @@ class _Chain:
         return True
 
     def _problem(
-        self, part: Stretch, ends: Mapping[str, int], spans: Mapping[str, Span]
+        self, part: TaskStretch, ends: Mapping[str, int], spans: Mapping[str, Span]
     ) -> Problem:
         """Return a stretch as a problem of its own, after what has been planned of the others."""
         names = set(part.names)
@@ -321,7 +321,7 @@ def _by_lag(problem: Problem, before: str, least: int) -> Callable[[Mapping[str,
     return bound
 
 
-def _by_cure(clock: Clock, cure: Cure) -> Callable[[Mapping[str, int]], int | None]:
+def _by_cure(clock: CureClock, cure: Cure) -> Callable[[Mapping[str, int]], int | None]:
     def bound(ends: Mapping[str, int]) -> int | None:
         return (
             None if cure.before not in ends else ready_minute(clock, ends[cure.before], cure.least)

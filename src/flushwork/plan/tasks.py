@@ -59,7 +59,7 @@ class Lag:
 
 
 @dataclass(frozen=True, slots=True)
-class Clock:
+class CureClock:
     """A clock that runs faster when it is warm, over a day that repeats.
 
     ``day`` are (from, until, rate) from minute 0 to 1440 of the day, without gaps.  ``shifts`` are
@@ -131,7 +131,7 @@ class Problem:
     tasks: tuple[Task, ...]
     resources: tuple[Resource, ...]
     lags: tuple[Lag, ...] = ()
-    clocks: tuple[Clock, ...] = ()
+    clocks: tuple[CureClock, ...] = ()
     cures: tuple[Cure, ...] = ()
     holds: tuple[Hold, ...] = ()
     alike: tuple[tuple[str, str], ...] = ()

@@ -33,7 +33,7 @@ from flushwork.toolpaths.orders import (
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedCut:
     """One thing a file shall cut, in the face's frame, on every piece of the bed.
 
     ``region`` is what is taken out (POCKET, ENGRAVE) or kept (TRIM); ``lines`` are followed (LINE);
@@ -60,7 +60,7 @@ class Asked:
         return max(self.hole_mm / 2.0 - self.radius_mm, 0.0)
 
 
-def asked_of(build: Build, file: CutFile) -> tuple[Asked, ...]:
+def asked_of(build: Build, file: CutFile) -> tuple[AskedCut, ...]:
     """Return what a file shall cut; nothing for one that mills a face level."""
     operations = file.order.operations
     if any(operation.work is Work.LEVEL for operation in operations):
@@ -68,9 +68,9 @@ def asked_of(build: Build, file: CutFile) -> tuple[Asked, ...]:
     return tuple(_asked(build, file, operation) for operation in operations)
 
 
-def _asked(build: Build, file: CutFile, operation: Operation) -> Asked:
+def _asked(build: Build, file: CutFile, operation: Operation) -> AskedCut:
     cutter, places = operation.cutter, file.order.places
-    plain = Asked(operation.work, operation.subject, operation.floor_mm, cutter.radius_mm)
+    plain = AskedCut(operation.work, operation.subject, operation.floor_mm, cutter.radius_mm)
     match operation:
         case PocketCut():
             return replace(plain, region=on_all_places(_pocket(build, operation), places))
@@ -144,10 +144,10 @@ def _points(build: Build, file: CutFile, operation: DrillCut) -> MultiPoint:
     return MultiPoint(list(operation.points))
 
 
-def cut_together(build: Build) -> Iterator[tuple[tuple[CutFile, Asked], ...]]:
+def cut_together(build: Build) -> Iterator[tuple[tuple[CutFile, AskedCut], ...]]:
     """Yield, for each thing that is asked, all files that cut it in the same holding."""
 
-    def of(pair: tuple[CutFile, Asked]) -> tuple[int, bool, str, str]:
+    def of(pair: tuple[CutFile, AskedCut]) -> tuple[int, bool, str, str]:
         order, asked = pair[0].order, pair[1]
         return order.mounting, order.bare, asked.work.value, asked.subject
 

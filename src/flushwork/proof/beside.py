@@ -17,7 +17,7 @@ from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.discs import grow
-from flushwork.proof.asked import Asked
+from flushwork.proof.asked import AskedCut
 from flushwork.proof.chords import COARSE_MM, FINE_MM, Chords, Shapes, chords_below
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.move_table import Floats
@@ -46,10 +46,10 @@ class Off:
     at_mm: tuple[float, float]
     move: int
     subject: str
-    asked: Asked | None = None
+    asked: AskedCut | None = None
 
 
-def beside(file: CutFile, asked: Sequence[Asked]) -> Off | None:
+def beside(file: CutFile, asked: Sequence[AskedCut]) -> Off | None:
     """Return where a file's tip strays farthest beyond what is asked of it, None where nowhere.
 
     Only what strays beyond the machine's tolerance is measured.
@@ -69,7 +69,7 @@ def _beside(
     program: Program,
     face_mm: float,
     moved_mm: tuple[float, float],
-    asked: tuple[Asked, ...],
+    asked: tuple[AskedCut, ...],
     allowed_mm: float,
 ) -> Off | None:
     coarse = chords_below(program, face_mm, moved_mm, COARSE_MM)
@@ -94,13 +94,13 @@ def _beside(
     return Off(float(least[k]), (x, y), int(fine.move[k]), nearest.subject, nearest)
 
 
-def _too_deep(one: Asked, chords: Chords, deepest_mm: float) -> Flags:
+def _too_deep(one: AskedCut, chords: Chords, deepest_mm: float) -> Flags:
     if one.floor_mm <= deepest_mm + DEEPER_MM:
         return np.zeros(len(chords.move), np.bool_)
     return np.asarray(chords.lowest_mm < one.floor_mm - DEEPER_MM)
 
 
-def _strays(one: Asked, chords: Chords, allowed_mm: float) -> Flags:
+def _strays(one: AskedCut, chords: Chords, allowed_mm: float) -> Flags:
     """Return which pieces may stray further than allowed; quick where most do not."""
     if one.work is Work.POCKET and one.radius_mm > allowed_mm:
         outline = one.region.boundary
@@ -115,7 +115,7 @@ def _strays(one: Asked, chords: Chords, allowed_mm: float) -> Flags:
     return measured(one, chords) > allowed_mm
 
 
-def measured(one: Asked, chords: Chords) -> Floats:
+def measured(one: AskedCut, chords: Chords) -> Floats:
     """Return by how much each piece of way strays beyond one thing that is asked, (n,)."""
     if not len(chords.move):
         return np.zeros(0)
@@ -135,7 +135,7 @@ def measured(one: Asked, chords: Chords) -> Floats:
     return np.asarray(one.radius_mm + np.where(right, -away, away))
 
 
-def _engraved(one: Asked, chords: Chords, edges: Shapes) -> Floats:
+def _engraved(one: AskedCut, chords: Chords, edges: Shapes) -> Floats:
     """Return how far the flanks stray beyond the outline at both ends and in the middle."""
     worst = np.full(len(chords.move), -np.inf)
     shapely.prepare(one.region)
@@ -175,7 +175,7 @@ def _away(shapes: Shapes, to: Shapes) -> Floats:
     return away
 
 
-def left_standing(pairs: Sequence[tuple[CutFile, Asked]], walls: MultiPolygon) -> Off | None:
+def left_standing(pairs: Sequence[tuple[CutFile, AskedCut]], walls: MultiPolygon) -> Off | None:
     """Return where files that cut the same thing stay farthest short of its wall, None if nowhere.
 
     ``walls`` is what their cutters can reach of it.
@@ -188,7 +188,7 @@ def left_standing(pairs: Sequence[tuple[CutFile, Asked]], walls: MultiPolygon) -
 
 @memoized
 def _left_standing(
-    ways: tuple[tuple[Program, float, tuple[float, float], Asked], ...],
+    ways: tuple[tuple[Program, float, tuple[float, float], AskedCut], ...],
     walls: MultiPolygon,
     allowed_mm: float,
 ) -> Off | None:
@@ -229,7 +229,7 @@ def _left_standing(
     )
 
 
-def flanks_short_mm(one: Asked, chords: Chords, places: Shapes) -> Floats:
+def flanks_short_mm(one: AskedCut, chords: Chords, places: Shapes) -> Floats:
     """Return how far the flanks of a V stay short of places along its outline, (n,).
 
     Along a piece of way on which the flanks' half width grows by k per mm, the place that reaches
@@ -260,20 +260,20 @@ def flanks_short_mm(one: Asked, chords: Chords, places: Shapes) -> Floats:
     return short
 
 
-def _as_deep_mm(one: Asked, allowed_mm: float) -> float:
+def _as_deep_mm(one: AskedCut, allowed_mm: float) -> float:
     """Return how deep a tip has to stand to count: on the floor, of a hole or a kerf half way."""
     if one.work in (Work.DRILL, Work.TRIM):
         return one.floor_mm / 2.0
     return one.floor_mm + max(allowed_mm, DEEPER_MM)
 
 
-def _reach_mm(one: Asked) -> float:
+def _reach_mm(one: AskedCut) -> float:
     """Return how far from its axis a cutter cuts what is looked at: a wall, or a middle."""
     middles = one.work is Work.LINE or (one.work is Work.DRILL and one.room_mm == 0.0)
     return 0.0 if middles else one.radius_mm
 
 
-def _places(one: Asked, walls: MultiPolygon) -> Shapes:
+def _places(one: AskedCut, walls: MultiPolygon) -> Shapes:
     """Return the places along the outline (or the line, or the holes) that shall be reached."""
     if one.work is Work.LINE:
         edge: BaseGeometry = one.lines

@@ -17,7 +17,7 @@ _PART = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class CatalogueEntry:
     """One code: how heavy, why it arises, the sum behind it, what mends it, where it is from."""
 
     code: str
@@ -28,17 +28,17 @@ class Entry:
     source: str
 
 
-def parse_catalogue(text: str) -> dict[str, Entry]:
+def parse_catalogue(text: str) -> dict[str, CatalogueEntry]:
     """Return the entries of a catalogue text by code."""
     marks = list(_HEADING.finditer(text))
     ends = [mark.start() for mark in marks[1:]] + [len(text)]
-    result: dict[str, Entry] = {}
+    result: dict[str, CatalogueEntry] = {}
     for mark, end in zip(marks, ends, strict=True):
         parts = {
             part["name"]: " ".join(part["text"].split())
             for part in _PART.finditer(text[mark.end() : end])
         }
-        result[mark["code"]] = Entry(
+        result[mark["code"]] = CatalogueEntry(
             code=mark["code"],
             severity=parts.get("Severity", ""),
             cause=parts.get("Cause", ""),
@@ -50,7 +50,7 @@ def parse_catalogue(text: str) -> dict[str, Entry]:
 
 
 @cache
-def catalogue() -> dict[str, Entry]:
+def catalogue() -> dict[str, CatalogueEntry]:
     """Return the catalogue that came with this program."""
     packaged = files("flushwork") / "findings.md"
     if packaged.is_file():

@@ -104,7 +104,7 @@ def unread_stretch(job: Job) -> float:
     return stretch_across(blank.timber, UNREAD_MOISTURE, flat_sawn=blank.flat_sawn) - 1.0
 
 
-def comes_back(job: Job) -> seam_cover.Mounting:
+def comes_back(job: Job) -> seam_cover.Repeatability:
     """Return the spread with which the job's holding brings a blank back.
 
     Pins near the ends of the blank turn by as much as they shift, over the distance between them:
@@ -114,4 +114,4 @@ def comes_back(job: Job) -> seam_cover.Mounting:
     shift = job.holding.repeat_mm / SIGMAS
     apart = max(blank.length_mm, blank.width_mm) - 2.0 * PIN_INSET_MM
     turn = 2.0**0.5 * shift / max(apart, PIN_INSET_MM)
-    return seam_cover.Mounting(shift, turn, (blank.length_mm / 2.0, blank.width_mm / 2.0))
+    return seam_cover.Repeatability(shift, turn, (blank.length_mm / 2.0, blank.width_mm / 2.0))

@@ -10,7 +10,7 @@ from flushwork.findings import Finding, Severity, Subject
 from flushwork.job.records import Job, Mix
 from flushwork.job.sources import thing_at
 from flushwork.plan.exposure import Exposure, exposures
-from flushwork.shelf.hazard_pairs import CHOSEN, Heat, State, Verdict
+from flushwork.shelf.hazard_pairs import CHOSEN, HazardState, Heat, Verdict
 from flushwork.shelf.hazards import Basis, Hazard
 from flushwork.shelf.known_hazards import Item, hazards_of
 
@@ -22,9 +22,9 @@ CODES: Final = {
 }
 """What is told of a pair that must be fixed; dust of uncured resin is told by the order rules."""
 STATES: Final = {
-    State.WET: "wet",
-    State.FRESH: "freshly put on",
-    State.DRY: "weighed as a dry powder",
+    HazardState.WET: "wet",
+    HazardState.FRESH: "freshly put on",
+    HazardState.DRY: "weighed as a dry powder",
 }
 HEATS: Final = {
     Heat.FLAME: "a flame",
@@ -110,7 +110,7 @@ def _remedy(each: Exposure, mix: Mix | None) -> str:
         if heat in (Heat.FLAME, Heat.HOT_AIR)
         else "Write `heated by: nothing`"
     )
-    if each.near.state is State.FRESH and not each.near.mix:
+    if each.near.state is HazardState.FRESH and not each.near.mix:
         return (
             f"{what}, take a sealer that does not burn, or let it air for a day (`dry after: 24 h`,"
             " by its safety sheet)."

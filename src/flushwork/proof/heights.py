@@ -26,7 +26,7 @@ from flushwork.proof.deciding import (
 from flushwork.proof.depth_rules import AREA_MM2, REPLAY_MM, Sunk, sunk_in, to_front
 from flushwork.proof.expected_heights import floor_mm, left_proud_mm
 from flushwork.proof.grooves import grooves_of, stroke_width_mm
-from flushwork.proof.quantity import Floats, Quantity, single, spread_out
+from flushwork.proof.quantity import CriticalQuantity, Floats, single, spread_out
 from flushwork.strata.measure import least_web
 
 THROUGH_MM = 0.3
@@ -39,7 +39,7 @@ STROKE_LEFT = 0.7
 """An engraved stroke shall keep this share of its width (assumed, 0.5 to 0.9)."""
 
 
-def upright(build: Build) -> Iterator[Quantity]:
+def upright(build: Build) -> Iterator[CriticalQuantity]:
     """Yield everything that goes wrong in height."""
     yield from floors_left(build)
     yield from webs(build)
@@ -48,7 +48,7 @@ def upright(build: Build) -> Iterator[Quantity]:
     yield from strokes(build)
 
 
-def floors_left(build: Build) -> Iterator[Quantity]:
+def floors_left(build: Build) -> Iterator[CriticalQuantity]:
     """Yield, for second passes, how much of the first colour stays under them."""
     second = [drawn for drawn in build.inlays if drawn.inlay.second_pass_of]
     for drawn, sunk in [(item, _floors(build, item)) for item in second]:
@@ -82,7 +82,7 @@ def _floors(build: Build, drawn: DrawnInlay) -> dict[str, float]:
     }
 
 
-def webs(build: Build) -> Iterator[Quantity]:
+def webs(build: Build) -> Iterator[CriticalQuantity]:
     """Yield the web between the faces wherever two things lie over one another.
 
     Each part of what they share is a place of its own; where the web is thin the replay's own
@@ -101,7 +101,7 @@ def webs(build: Build) -> Iterator[Quantity]:
 
 def _web(
     build: Build, front: Sunk, back: Sunk, web: float, shared: shapely.MultiPolygon
-) -> Quantity:
+) -> CriticalQuantity:
     parts = sorted(shared.geoms, key=lambda part: -part.area)[:MOST_PARTS]
     spots = [part.representative_point() for part in parts]
     at_mm = np.array([(spot.x, spot.y) for spot in spots])
@@ -129,7 +129,7 @@ def _web(
     )
 
 
-def left_to_sand(build: Build) -> Iterator[Quantity]:
+def left_to_sand(build: Build) -> Iterator[CriticalQuantity]:
     """Yield, for each levelling by machine, how much it leaves above the plane sanded to."""
     allowances = build.job.allowances
     for stage in stages_of(build, StageKind.LEVEL):
@@ -155,7 +155,7 @@ def left_to_sand(build: Build) -> Iterator[Quantity]:
         )
 
 
-def fills(build: Build) -> Iterator[Quantity]:
+def fills(build: Build) -> Iterator[CriticalQuantity]:
     """Yield the thickness of each opaque fill that is left, against what hides the wood."""
     for face in build.faces:
         taken, times = sanded_off_mm(build, face.name)
@@ -183,7 +183,7 @@ def fills(build: Build) -> Iterator[Quantity]:
             )
 
 
-def strokes(build: Build) -> Iterator[Quantity]:
+def strokes(build: Build) -> Iterator[CriticalQuantity]:
     """Yield how much engraved strokes may still lose: what is sanded too deep takes their width."""
     for drawn in build.inlays:
         grooves = grooves_of(build, drawn)

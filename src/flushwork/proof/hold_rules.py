@@ -60,14 +60,14 @@ def hardest_push(build: Build, file: CutFile, report: CutReport) -> Push:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HoldingForce:
     """What holds against a cut file: how much, and by what."""
 
     force_n: float
     by: str
 
 
-def held(build: Build, file: CutFile, grip: Grip, bite_mm: float) -> Held:
+def held(build: Build, file: CutFile, grip: Grip, bite_mm: float) -> HoldingForce:
     """Return what holds the blank, or at the end of a trim the piece that comes out of it."""
     job = build.job
     trims = any(operation.work is Work.TRIM for operation in file.order.operations)
@@ -76,14 +76,14 @@ def held(build: Build, file: CutFile, grip: Grip, bite_mm: float) -> Held:
         long_mm, short_mm = sorted((job.blank.length_mm, job.blank.width_mm), reverse=True)
         area = job.blank.length_mm * job.blank.width_mm
         tape = tape_n(grip.tape_share, area, long_mm, short_mm, mounting.stands_mm)
-        return Held(tape + grip.waste_n, _by(tape, grip.waste_n, 0.0))
+        return HoldingForce(tape + grip.waste_n, _by(tape, grip.waste_n, 0.0))
     trim = build.face(file.order.face).trim
     left, low, right, top = trim.bounds
     long_mm, short_mm = sorted((right - left, top - low), reverse=True)
     tape = tape_n(grip.tape_share, float(trim.area), long_mm, short_mm, bite_mm)
     outline = job.outline
     tabs = tabs_n(outline.tabs, outline.tab_mm, outline.tab_height_mm)
-    return Held(tape + tabs, _by(tape, 0.0, tabs))
+    return HoldingForce(tape + tabs, _by(tape, 0.0, tabs))
 
 
 def _by(tape_n_: float, waste_n: float, tabs: float) -> str:
@@ -103,7 +103,7 @@ def held_too_weakly(build: Build) -> Iterator[Finding]:
         if build.cut_files:
             yield _unsaid(build)
         if build.job.outline.artwork is not None and not build.job.outline.tabs:
-            yield _loose(build, Push(0.0, 0.0, 0), Held(0.0, "nothing that is known"))
+            yield _loose(build, Push(0.0, 0.0, 0), HoldingForce(0.0, "nothing that is known"))
         return
     for file in build.cut_files:
         report = reports.get(file.file_name)
@@ -132,7 +132,7 @@ def _unsaid(build: Build) -> Finding:
     )
 
 
-def _loose(build: Build, push: Push, holds: Held) -> Finding:
+def _loose(build: Build, push: Push, holds: HoldingForce) -> Finding:
     return Finding(
         code="trim-without-tabs",
         severity=Severity.STOP,
@@ -146,7 +146,7 @@ def _loose(build: Build, push: Push, holds: Held) -> Finding:
     )
 
 
-def _weak(build: Build, file: CutFile, push: Push, holds: Held, trims: bool) -> Finding:
+def _weak(build: Build, file: CutFile, push: Push, holds: HoldingForce, trims: bool) -> Finding:
     end = "At the end of the trim the piece is" if trims else "The blank is"
     return Finding(
         code="held-too-weakly",

@@ -7,7 +7,7 @@ from math import isinf
 
 from flushwork.built import Build
 from flushwork.colour.contrast import Apart, apart
-from flushwork.colour.palette import Colour
+from flushwork.colour.palette import ShownColour
 from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import TextArt
@@ -31,7 +31,7 @@ def is_lettering(drawn: DrawnInlay) -> bool:
     return any(isinstance(each.art, TextArt) for each in drawn.inlay.artwork)
 
 
-def _grounds(build: Build, drawn: DrawnInlay) -> list[tuple[str, Colour]]:
+def _grounds(build: Build, drawn: DrawnInlay) -> list[tuple[str, ShownColour]]:
     """Return what an inlay is seen against: the line around it, what it is cut into, the timber."""
     inlay = drawn.inlay
     around = [

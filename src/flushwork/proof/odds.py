@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from flushwork.built import Build
 from flushwork.job.records import FaceName
 from flushwork.proof.quantities import quantities
-from flushwork.proof.quantity import Quantity
+from flushwork.proof.quantity import CriticalQuantity
 from flushwork.proof.spreads import BOUND_SIGMAS, Key, Spread
 
 SAMPLES: Final = 10_000
@@ -110,7 +110,9 @@ class RunOdds:
     tightenings: tuple[Tightening, ...] = ()
 
 
-def place_odds(quantity: Quantity, scale: dict[Key, float] | None = None) -> NDArray[np.float64]:
+def place_odds(
+    quantity: CriticalQuantity, scale: dict[Key, float] | None = None
+) -> NDArray[np.float64]:
     """Return the closed odds at each place, (n,); ``scale`` makes single spreads smaller."""
     sd = _deviation(quantity, quantity.coefficients, scale or {})
     if quantity.both_ways and [spread.bounded for spread in quantity.spreads] == [True]:
@@ -128,7 +130,7 @@ def place_odds(quantity: Quantity, scale: dict[Key, float] | None = None) -> NDA
 
 
 def _deviation(
-    quantity: Quantity, factors: dict[Key, NDArray[np.float64]], scale: dict[Key, float]
+    quantity: CriticalQuantity, factors: dict[Key, NDArray[np.float64]], scale: dict[Key, float]
 ) -> NDArray[np.float64]:
     variance = np.zeros(len(quantity.nominal))
     for spread in quantity.spreads:
@@ -139,7 +141,7 @@ def _deviation(
 
 
 def _within(
-    quantity: Quantity, margin: NDArray[np.float64], sd: NDArray[np.float64]
+    quantity: CriticalQuantity, margin: NDArray[np.float64], sd: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     known = quantity.known if quantity.known is not None else np.zeros(len(sd))
     odds: NDArray[np.float64] = _phi(_ratio(margin - known, sd)) - _phi(_ratio(-margin - known, sd))
@@ -163,7 +165,7 @@ def _phi(value: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.fromiter(map(_STANDARD.cdf, bounded.tolist()), float, len(bounded))
 
 
-def holds(quantity: Quantity, draws: Draws) -> NDArray[np.bool_]:
+def holds(quantity: CriticalQuantity, draws: Draws) -> NDArray[np.bool_]:
     """Return for each sample whether a quantity holds at all its places.
 
     ``draws`` are arrays of one shape by spread; the answer has that shape.  Places that hold as
@@ -227,7 +229,7 @@ def odds_of(build: Build, samples: int = SAMPLES, seed: int = SEED) -> RunOdds:
 
 
 def run_odds(
-    found: tuple[Quantity, ...],
+    found: tuple[CriticalQuantity, ...],
     pieces: int,
     test_pieces: int,
     *,
@@ -262,14 +264,16 @@ def run_odds(
     )
 
 
-def _held(item: Quantity, draws: Draws, shape: tuple[int, int]) -> NDArray[np.bool_]:
+def _held(item: CriticalQuantity, draws: Draws, shape: tuple[int, int]) -> NDArray[np.bool_]:
     if item.spreads:
         return holds(item, draws)
     return np.broadcast_to(np.array(place_odds(item).min() > 0.5), shape)
 
 
 def _by_stage(
-    found: Sequence[Quantity], kept: Sequence[NDArray[np.bool_]], told: Sequence[QuantityOdds]
+    found: Sequence[CriticalQuantity],
+    kept: Sequence[NDArray[np.bool_]],
+    told: Sequence[QuantityOdds],
 ) -> tuple[StageOdds, ...]:
     """Return what each stage decides, of the pieces that are good until then."""
     result: list[StageOdds] = []
@@ -288,7 +292,7 @@ def _by_stage(
 
 
 def _tightenings(
-    found: Sequence[Quantity], kept: Sequence[NDArray[np.bool_]], draws: Draws, pieces: int
+    found: Sequence[CriticalQuantity], kept: Sequence[NDArray[np.bool_]], draws: Draws, pieces: int
 ) -> tuple[Tightening, ...]:
     """Return, for each kind of spread, the same runs drawn with it half as large."""
     unsure = [index for index, held in enumerate(kept) if not held.all()]
@@ -308,7 +312,7 @@ def _tightenings(
     return tuple(sorted(result, key=lambda item: -item.piece))
 
 
-def told_of(quantity: Quantity) -> QuantityOdds:
+def told_of(quantity: CriticalQuantity) -> QuantityOdds:
     """Return how a quantity of one place fares, by closed forms alone.
 
     At more places than one the odds are those of the weakest.
@@ -316,7 +320,7 @@ def told_of(quantity: Quantity) -> QuantityOdds:
     return _told(quantity, float(place_odds(quantity).min()))
 
 
-def _told(quantity: Quantity, sampled: float) -> QuantityOdds:
+def _told(quantity: CriticalQuantity, sampled: float) -> QuantityOdds:
     by_place = place_odds(quantity)
     weakest = int(np.argmin(by_place))
     closed = len(quantity.nominal) == 1

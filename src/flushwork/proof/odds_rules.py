@@ -9,7 +9,7 @@ from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity
 from flushwork.proof.heights import fills, floors_left, left_to_sand
 from flushwork.proof.odds import told_of
-from flushwork.proof.quantity import Quantity
+from flushwork.proof.quantity import CriticalQuantity
 from flushwork.proof.sliver_rules import ALONG_MM
 from flushwork.proof.strays import beside_holes, beside_trim, edges_of_first_passes, walls
 
@@ -43,7 +43,7 @@ def poor_odds(build: Build) -> Iterator[Finding]:
         yield min(found, key=lambda item: item.measure.value if item.measure else 0.0)
 
 
-def _untold(build: Build) -> Iterator[Quantity]:
+def _untold(build: Build) -> Iterator[CriticalQuantity]:
     """Yield what no other rule looks at: what fails by its very size is told by its own."""
     for quantity in (
         *fills(build),

@@ -11,23 +11,23 @@ from flushwork.built import Build
 from flushwork.findings import Subject
 from flushwork.proof import spreads
 from flushwork.proof.heights import upright
-from flushwork.proof.quantity import Quantity
+from flushwork.proof.quantity import CriticalQuantity
 from flushwork.proof.shine import shining
 from flushwork.proof.strays import sideways
 
 
-def quantities(build: Build) -> tuple[Quantity, ...]:
+def quantities(build: Build) -> tuple[CriticalQuantity, ...]:
     """Return every critical quantity of a job."""
     return (*sideways(build), *upright(build), *shining(build), *ratios(build))
 
 
-def ratios(build: Build) -> Iterator[Quantity]:
+def ratios(build: Build) -> Iterator[CriticalQuantity]:
     """Yield how far each batch's ratio stays within its resin's tolerance."""
     for pour in build.pours:
         if not isfinite(pour.ratio_error) or pour.ratio_error <= 0.0:
             continue
         spread = spreads.mixing(pour.number, pour.ratio_error)
-        yield Quantity(
+        yield CriticalQuantity(
             "ratio",
             (Subject("mix", pour.mix.name),),
             "front",

@@ -17,7 +17,7 @@ By = tuple[tuple[Spread, Floats], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Quantity:
+class CriticalQuantity:
     """Something that must stay above a limit at every one of its places.
 
     ``nominal`` (n,) are its values there, ``coefficients`` (n,) by spread how each error changes
@@ -56,10 +56,10 @@ def spread_out(
     limit: float,
     by: By,
     stage: int,
-) -> Quantity:
+) -> CriticalQuantity:
     """Return a quantity in mm with a value at each of its places (n,)."""
     kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0 and factor.any())
-    return Quantity(
+    return CriticalQuantity(
         name,
         subjects,
         face,
@@ -82,7 +82,7 @@ def single(
     limit: float,
     by: tuple[tuple[Spread, float], ...],
     stage: int,
-) -> Quantity:
+) -> CriticalQuantity:
     """Return a quantity in mm of one place."""
     return spread_out(
         name,

@@ -28,7 +28,7 @@ _STANDARD: Final = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)
-class Mounting:
+class Repeatability:
     """How well a mounting comes back: standard deviations of shift (each way) and of turn.
 
     ``middle_mm`` is the point it turns about.
@@ -40,7 +40,7 @@ class Mounting:
 
 
 @dataclass(frozen=True, slots=True)
-class Places:
+class SeamPlaces:
     """Places along a seam, (n, 2), the unit normals across it there, (n, 2)."""
 
     at_mm: NDArray[np.float64]
@@ -63,7 +63,7 @@ def margin_mm(width_mm: float, blur_mm: float = EDGE_BLUR_MM) -> float:
 
 
 def spread_at_mm(
-    mounting: Mounting, at_mm: tuple[float, float], across: NDArray[np.float64]
+    mounting: Repeatability, at_mm: tuple[float, float], across: NDArray[np.float64]
 ) -> float:
     """Return the standard deviation of the stray across a line at one place.
 
@@ -74,7 +74,7 @@ def spread_at_mm(
     return hypot(mounting.shift_mm, mounting.turn_rad * float(arm_mm))
 
 
-def places_along(lines: MultiLineString, step_mm: float = STEP_MM) -> Places:
+def places_along(lines: MultiLineString, step_mm: float = STEP_MM) -> SeamPlaces:
     """Return places along lines, one in the middle of each stretch of at most ``step_mm``."""
     points: list[NDArray[np.float64]] = []
     normals: list[NDArray[np.float64]] = []
@@ -86,8 +86,8 @@ def places_along(lines: MultiLineString, step_mm: float = STEP_MM) -> Places:
         points.append(((dense[:-1] + dense[1:]) / 2.0)[kept])
         normals.append(np.column_stack([-run[kept, 1], run[kept, 0]]) / length[kept, np.newaxis])
     if not points:
-        return Places(np.empty((0, 2)), np.empty((0, 2)))
-    return Places(np.concatenate(points), np.concatenate(normals))
+        return SeamPlaces(np.empty((0, 2)), np.empty((0, 2)))
+    return SeamPlaces(np.concatenate(points), np.concatenate(normals))
 
 
 def worst_case_width_mm(strays_mm: float, blur_mm: float, left_mm: float) -> float:
@@ -96,7 +96,7 @@ def worst_case_width_mm(strays_mm: float, blur_mm: float, left_mm: float) -> flo
 
 
 def weakest(
-    places: Places, growth_mm: NDArray[np.float64], mounting: Mounting, margin: float
+    places: SeamPlaces, growth_mm: NDArray[np.float64], mounting: Repeatability, margin: float
 ) -> tuple[int, float]:
     """Return the place with the least odds of cover, and those odds.
 

@@ -23,7 +23,7 @@ from flushwork.proof.growth import (
     moisture_when_cutting,
     mounting_of,
 )
-from flushwork.proof.seam_cover import EDGE_BLUR_MM, Places, margin_mm, places_along, weakest
+from flushwork.proof.seam_cover import EDGE_BLUR_MM, SeamPlaces, margin_mm, places_along, weakest
 from flushwork.tolerances import VISIBLE_MM
 
 ROUNDING_MM = 0.02
@@ -83,7 +83,7 @@ def _cover(build: Build, drawn: DrawnInlay, before: str) -> Cover:
     if growth.stretch == 0.0:
         worst, _ = weakest(places, strays, comes_back(job), margin_mm(width))
     at = places.at_mm[worst : worst + 1]
-    spot = Places(at, places.across[worst : worst + 1])
+    spot = SeamPlaces(at, places.across[worst : worst + 1])
     _, odds = weakest(spot, strays[worst : worst + 1], comes_back(job), margin_mm(width))
     return Cover(
         drawn=drawn,

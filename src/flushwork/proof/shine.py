@@ -13,7 +13,7 @@ from flushwork.proof import spreads
 from flushwork.proof.deciding import last_sanding, sanded_at, sanded_off_mm
 from flushwork.proof.look_rules import mean_width_mm
 from flushwork.proof.order_rules import has_flakes
-from flushwork.proof.quantity import Floats, Quantity, single, spread_out
+from flushwork.proof.quantity import CriticalQuantity, Floats, single, spread_out
 from flushwork.resin.recess import (
     PINNING,
     keeps_share,
@@ -21,7 +21,7 @@ from flushwork.resin.recess import (
     most_sanding_mm,
     recess_at_mm,
 )
-from flushwork.strata.measure import Grid, thickness_map
+from flushwork.strata.measure import FaceMap, thickness_map
 
 WANTED = 0.6
 """Share of a line's width that shall stay bright (assumed, 0.5 to 0.8)."""
@@ -31,13 +31,13 @@ FEW = 6
 """A square that holds fewer cells of cap than this lies at its rim."""
 
 
-def shining(build: Build) -> Iterator[Quantity]:
+def shining(build: Build) -> Iterator[CriticalQuantity]:
     """Yield everything that keeps bright lines bright."""
     yield from caps(build)
     yield from bright_lines(build)
 
 
-def caps(build: Build) -> Iterator[Quantity]:
+def caps(build: Build) -> Iterator[CriticalQuantity]:
     """Yield the clear that is left over each capped line once its cap is sanded, place by place."""
     for face in build.faces:
         for drawn in face.inlays:
@@ -72,7 +72,7 @@ def caps(build: Build) -> Iterator[Quantity]:
             )
 
 
-def _by_square(mapped: Grid) -> tuple[Floats, Floats]:
+def _by_square(mapped: FaceMap) -> tuple[Floats, Floats]:
     """Return the middle thickness of what covers each square of a map, and the square's place."""
     rows, columns = np.nonzero(mapped.values > 0.0)
     if not len(rows):
@@ -93,7 +93,7 @@ def _by_square(mapped: Grid) -> tuple[Floats, Floats]:
     return table[:, 0], table[:, 1:]
 
 
-def bright_lines(build: Build) -> Iterator[Quantity]:
+def bright_lines(build: Build) -> Iterator[CriticalQuantity]:
     """Yield, for scraped lines of flakes without a cap, how far sanding stays off them.
 
     The line counts as bright while most of its width is (``WANTED``).

@@ -34,7 +34,7 @@ TOUCHES_MM: Final = 0.03
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SunkPart:
     """One closed part of something sunk into a face."""
 
     subject: Subject
@@ -73,7 +73,7 @@ def slivers(build: Build, name: FaceName) -> tuple[Sliver, ...]:
     }
     engraved = {drawn.inlay.name for drawn in build.face(name).inlays if drawn.inlay.vee}
     parts = [
-        Part(item.subject, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
+        SunkPart(item.subject, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
         for item in sunk_in(build, name)
         if item.name not in engraved
         for outline in item.region.geoms
@@ -94,7 +94,7 @@ def slivers(build: Build, name: FaceName) -> tuple[Sliver, ...]:
 
 
 def _between(
-    job: Job, first: Part, second: Part, parts: list[Part], tree: STRtree
+    job: Job, first: SunkPart, second: SunkPart, parts: list[SunkPart], tree: STRtree
 ) -> Sliver | None:
     link = shapely.shortest_line(first.outline, second.outline)
     width = float(link.length)

@@ -20,7 +20,7 @@ from flushwork.proof import spreads
 from flushwork.proof.deciding import mounting_number, stage_number, stages_of
 from flushwork.proof.depth_rules import to_front
 from flushwork.proof.growth import datum_mm, growth_between
-from flushwork.proof.quantity import By, Floats, Quantity, spread_out
+from flushwork.proof.quantity import By, CriticalQuantity, Floats, spread_out
 from flushwork.proof.seam_cover import margin_mm, places_along
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.feeds import operation_feeds
@@ -39,7 +39,7 @@ OVER_EDGE_MM2 = 0.05
 """What crosses the trim line by more than this is meant to run over the edge."""
 
 
-def sideways(build: Build) -> Iterator[Quantity]:
+def sideways(build: Build) -> Iterator[CriticalQuantity]:
     """Yield everything that strays sideways."""
     yield from seam_covers(build)
     yield from edges_of_first_passes(build)
@@ -93,7 +93,7 @@ def _cut(build: Build, name: str, like: Floats, *, sides: float) -> By:
     )
 
 
-def seam_covers(build: Build) -> Iterator[Quantity]:
+def seam_covers(build: Build) -> Iterator[CriticalQuantity]:
     """Yield the cover of each seam line cut in another mounting than what it follows."""
     for drawn in build.inlays:
         seam, inlay = drawn.inlay.seam, drawn.inlay
@@ -113,7 +113,7 @@ def seam_covers(build: Build) -> Iterator[Quantity]:
             (spreads.bending(own), _bends_mm(build, inlay.name) * ones),
         )
         kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0)
-        yield Quantity(
+        yield CriticalQuantity(
             "seam cover",
             (Subject("inlay", inlay.name),),
             face,
@@ -130,7 +130,7 @@ def seam_covers(build: Build) -> Iterator[Quantity]:
         )
 
 
-def edges_of_first_passes(build: Build) -> Iterator[Quantity]:
+def edges_of_first_passes(build: Build) -> Iterator[CriticalQuantity]:
     """Yield, for second passes within their first, how far they stay inside it."""
     by_name = {drawn.inlay.name: drawn for drawn in build.inlays}
     for drawn in build.inlays:
@@ -144,7 +144,7 @@ def edges_of_first_passes(build: Build) -> Iterator[Quantity]:
                     yield inside
 
 
-def walls(build: Build) -> Iterator[Quantity]:
+def walls(build: Build) -> Iterator[CriticalQuantity]:
     """Yield the wood between neighbours, the nearer the later they are cut after each other."""
     for face in build.faces:
         for index, drawn in enumerate(face.inlays):
@@ -189,7 +189,7 @@ def _links(edge: BaseGeometry, to: BaseGeometry, near: float) -> tuple[Floats, F
 
 def _gaps(
     build: Build, name: str, first: DrawnInlay, then: DrawnInlay, limit: float, near: float
-) -> Quantity | None:
+) -> CriticalQuantity | None:
     """Return the distance between the outlines of two inlays where they come near."""
     at_mm, across, length = _links(then.region.boundary, first.region.boundary, near)
     if not len(length) or float(length.min()) > near:
@@ -210,7 +210,7 @@ def _gaps(
     return spread_out(name, (Subject("inlay", subject),), face, at_mm, length, limit, by, stage)
 
 
-def beside_holes(build: Build) -> Iterator[Quantity]:
+def beside_holes(build: Build) -> Iterator[CriticalQuantity]:
     """Yield the wood between holes and the inlays of their own face."""
     for face in build.faces:
         inlaid = united([drawn.region for drawn in face.inlays])
@@ -238,7 +238,7 @@ def _beside(
     edge: BaseGeometry,
     to: BaseGeometry,
     kind: StageKind = StageKind.DRILL,
-) -> Iterator[Quantity]:
+) -> Iterator[CriticalQuantity]:
     stages = stages_of(build, kind, subject.name if kind is StageKind.DRILL else "")
     if not stages:
         return
@@ -252,7 +252,7 @@ def _beside(
     yield spread_out(name, (subject,), face.name, at_mm, length, 0.0, by, stages[0].number)
 
 
-def beside_trim(build: Build) -> Iterator[Quantity]:
+def beside_trim(build: Build) -> Iterator[CriticalQuantity]:
     """Yield how far the trim line stays off what is sunk into either face.
 
     What runs over the trim line as drawn is meant to.

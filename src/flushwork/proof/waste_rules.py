@@ -21,7 +21,7 @@ from flushwork.plan.waste_work import blank_depth_mm, kerf_of, recess_cutter
 from flushwork.proof.cut_rules import brought_line
 from flushwork.shelf.items import KeepOut
 from flushwork.strata.motion import segments
-from flushwork.strata.steps import Cut
+from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.orders import CutFile
 from flushwork.toolpaths.plain_lines import lines_with
@@ -222,7 +222,7 @@ def known_path(file: CutFile, zero: float) -> tuple[NDArray[np.float64], NDArray
     The way to a file's first place is not known; only where it ends is looked at.
     """
     order = file.order
-    ran = Cut(order.face, file.file_name, file.program, order.cutter, order.origin_mm, zero)
+    ran = CutStep(order.face, file.file_name, file.program, order.cutter, order.origin_mm, zero)
     path, owners = segments(ran)
     known = known_from(file.program)
     return path[owners >= known], owners[owners >= known]

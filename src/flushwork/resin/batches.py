@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from flushwork.job.records import Mix
-from flushwork.resin.cards import Measured, measure
+from flushwork.resin.cards import MeasuredBatch, measure
 from flushwork.resin.composition import compose
 from flushwork.resin.cups import cups_for, stays_g
 from flushwork.resin.heat import cup_limit_g
@@ -172,7 +172,7 @@ def _measurable(mix: Mix, shop: Shop) -> bool:
     return math.isfinite(measure(mix, 0.001, shop.tools, shop.cup_g).ratio_error)
 
 
-def _pour(number: int, batch: Batch, measured: Measured, shop: Shop) -> Pour:
+def _pour(number: int, batch: Batch, measured: MeasuredBatch, shop: Shop) -> Pour:
     density = compose(batch.mix, 1.0).density_g_cm3
     wanted_g = batch.wanted_cm3 * density
     return Pour(

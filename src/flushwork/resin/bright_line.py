@@ -33,7 +33,7 @@ class Sanding:
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class LineProposal:
     """One way to keep a line bright: scraped to ``depth_mm`` with a share of thinner.
 
     ``odds`` is the chance that at least the wanted share stays bright; ``cap_mm`` the clear that
@@ -108,14 +108,14 @@ def propose(
     deepest_mm: float,
     pinning: float,
     uptake_mm: float = 0.0,
-) -> tuple[Proposal, ...]:
+) -> tuple[LineProposal, ...]:
     """Return the ways to keep a scraped line bright, least thinner first.
 
     One for each thinner share whose depth the cutter can reach (``deepest_mm``) and whose resin
     still fills half of it; empty where there is none.
     """
     recess = recess_wanted_mm(wanted, confidence, sanding, pinning)
-    found: list[Proposal] = []
+    found: list[LineProposal] = []
     for share in THINNER_TRIED:
         exact = depth_for_recess_mm(recess, width_mm, partial(kept, share), deepest_mm, uptake_mm)
         # recesses are cut in hundredths, rounded up so that the odds hold
@@ -124,7 +124,7 @@ def propose(
             continue
         mean = mean_recess_mm(width_mm, depth, kept(share, depth), uptake_mm)
         found.append(
-            Proposal(
+            LineProposal(
                 depth,
                 share,
                 mean,

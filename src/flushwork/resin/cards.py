@@ -23,7 +23,7 @@ from flushwork.resin.composition import (
 from flushwork.resin.measuring import (
     MOST_FILLS,
     VESSELS,
-    Ratio,
+    MixRatio,
     Span,
     each_fill,
     fills,
@@ -34,7 +34,7 @@ from flushwork.resin.measuring import (
     reading_error,
     within,
 )
-from flushwork.resin.pairs import Pair, best_pair
+from flushwork.resin.pairs import ToolPair, best_pair
 from flushwork.resin.pours import Part
 from flushwork.shelf.items import MeasuringTool, Thinner, ToolKind
 from flushwork.shelf.working import EMPTY_CUP_G
@@ -52,7 +52,7 @@ MOST_SPOONS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredBatch:
     """A batch as real tools measure it; ``smallest_g`` is the least whole batch they can."""
 
     parts: tuple[Part, ...]
@@ -70,9 +70,9 @@ class Measured:
         return sum(part.mass_g for part in self.parts)
 
 
-def ratio_of(mix: Mix) -> Ratio:
+def ratio_of(mix: Mix) -> MixRatio:
     """Return a mix's ratio, densities and tolerance."""
-    return Ratio(
+    return MixRatio(
         mix_ratio_by_weight(mix),
         mix.resin.density_resin_g_cm3,
         mix.resin.density_hardener_g_cm3,
@@ -112,7 +112,7 @@ def measured_part(
     )
 
 
-def _main_parts(mix: Mix, pair: Pair) -> tuple[Part, Part]:
+def _main_parts(mix: Mix, pair: ToolPair) -> tuple[Part, Part]:
     resin = mix.resin
     return (
         measured_part(
@@ -247,7 +247,7 @@ def _untooled(name: str, kind: str, volume_cm3: float, mass_g: float) -> Part:
 
 def measure(
     mix: Mix, wanted_cm3: float, tools: Sequence[MeasuringTool], cup_g: float = EMPTY_CUP_G
-) -> Measured:
+) -> MeasuredBatch:
     """Return the card that makes at least ``wanted_cm3`` of a mix with the tools owned.
 
     Where no pair of tools holds the ratio, or the batch in a cup of ``cup_g``, the parts come
@@ -263,8 +263,8 @@ def measure(
         parts = (resin, *added, hardener)
         whole_g = sum(part.mass_g for part in parts)
         if _bears(parts, whole_g + cup_g):
-            return Measured(parts, pair.worst, pair.smallest_g * whole_g / pair.mass_g)
-    return Measured(
+            return MeasuredBatch(parts, pair.worst, pair.smallest_g * whole_g / pair.mass_g)
+    return MeasuredBatch(
         tuple(_untooled(x.name, x.kind, x.volume_cm3, x.mass_g) for x in recipe.ingredients),
         math.inf,
         math.inf,

@@ -34,7 +34,7 @@ Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Ratio:
+class MixRatio:
     """The right ratio by weight, both densities, and the share by which it may be off."""
 
     hardener_per_resin: float

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from flushwork.resin.cards import limits
 from flushwork.resin.composition import HARDENER, RESIN
-from flushwork.resin.measuring import Ratio
+from flushwork.resin.measuring import MixRatio
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Mend:
     whole_g: float
 
 
-def after_resin_g(resin_g: float, ratio: Ratio, step_g: float, beside_g: float = 0.0) -> Display:
+def after_resin_g(resin_g: float, ratio: MixRatio, step_g: float, beside_g: float = 0.0) -> Display:
     """Return what the display must read after ``resin_g`` of resin really went in.
 
     ``beside_g`` is whatever else stands in the cup (pigment, thinner).  11.4 g of a resin that
@@ -64,7 +64,7 @@ def after_resin_g(resin_g: float, ratio: Ratio, step_g: float, beside_g: float =
     )
 
 
-def mend(resin_g: float, hardener_g: float, ratio: Ratio) -> Mend:
+def mend(resin_g: float, hardener_g: float, ratio: MixRatio) -> Mend:
     """Return what to add after an overshoot; nothing can be taken out of a mixed cup.
 
     Too much hardener is met with resin, too much resin with hardener; inside half the tolerance

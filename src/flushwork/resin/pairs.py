@@ -12,7 +12,7 @@ from flushwork.resin.measuring import (
     MOST_FILLS,
     VESSELS,
     Interval,
-    Ratio,
+    MixRatio,
     Span,
     density_for,
     fills,
@@ -35,7 +35,7 @@ _SAME_WASTE: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class ToolPair:
     """Resin and hardener by one pair of tools: the targets in each tool's unit, and the error.
 
     ``error`` is that of readings on their targets.  The spans are where both readings may stop:
@@ -63,10 +63,10 @@ class Pair:
 def measure_pair(
     resin_tool: MeasuringTool,
     hardener_tool: MeasuringTool,
-    ratio: Ratio,
+    ratio: MixRatio,
     hardener: float,
     beside: int = 0,
-) -> Pair:
+) -> ToolPair:
     """Return the pair for so much hardener (in its tool's unit), the resin on its nearest mark.
 
     ``beside`` takes a mark so many above that one.
@@ -80,7 +80,7 @@ def measure_pair(
         resin_error += abs(resin - right)
     elif beside:
         resin_error = max(resin_error, resin_tool.step / 2.0 + abs(resin - right))
-    return Pair(
+    return ToolPair(
         resin_tool=resin_tool,
         hardener_tool=hardener_tool,
         resin=resin,
@@ -92,7 +92,7 @@ def measure_pair(
     )
 
 
-def stop_spans(pair: Pair, ratio: Ratio) -> tuple[Span, Span] | None:
+def stop_spans(pair: ToolPair, ratio: MixRatio) -> tuple[Span, Span] | None:
     """Return where resin and hardener may stop, ``None`` where a scale has no room to stop in.
 
     Each may stand anywhere in its span, whatever the other reads and both readings erring the
@@ -130,13 +130,13 @@ def stop_spans(pair: Pair, ratio: Ratio) -> tuple[Span, Span] | None:
     return next((spans for spans in tried if spans is not None), None)
 
 
-def _right(pair: Pair, ratio: Ratio) -> float:
+def _right(pair: ToolPair, ratio: MixRatio) -> float:
     """Return the hardener that is right for one unit of resin, both as their tools count."""
     right = ratio.hardener_per_resin * density_for(pair.resin_tool, ratio.density_resin_g_cm3)
     return right / density_for(pair.hardener_tool, ratio.density_hardener_g_cm3)
 
 
-def _worst(pair: Pair, ratio: Ratio, spans: tuple[Span, Span]) -> Interval:
+def _worst(pair: ToolPair, ratio: MixRatio, spans: tuple[Span, Span]) -> Interval:
     """Return how far the hardener may be off wherever both readings stop in their spans."""
     resin, hardener = spans
     resin_error = _beside(pair.resin_tool, pair.resin)
@@ -182,7 +182,7 @@ def _spans(
     )
 
 
-def _holds(pair: Pair, whole: float, cup_g: float) -> bool:
+def _holds(pair: ToolPair, whole: float, cup_g: float) -> bool:
     """Whether the tools hold it: each vessel in a few fills, a scale with the cup and all in it."""
     for tool, amount in ((pair.resin_tool, pair.resin), (pair.hardener_tool, pair.hardener)):
         if tool.kind is ToolKind.SCALE:
@@ -193,7 +193,7 @@ def _holds(pair: Pair, whole: float, cup_g: float) -> bool:
     return True
 
 
-def _fine_enough(pair: Pair, ratio: Ratio) -> bool:
+def _fine_enough(pair: ToolPair, ratio: MixRatio) -> bool:
     """Whether readings err little enough: on one scale by its least batch, else as they stand."""
     if pair.resin_tool == pair.hardener_tool and pair.resin_tool.kind is ToolKind.SCALE:
         return pair.mass_g >= smallest_by(pair.resin_tool, pair.hardener_tool, ratio) - 1e-9
@@ -204,11 +204,11 @@ def _fine_enough(pair: Pair, ratio: Ratio) -> bool:
 def least_pair(
     resin_tool: MeasuringTool,
     hardener_tool: MeasuringTool,
-    ratio: Ratio,
+    ratio: MixRatio,
     least_g: float,
     whole: float = 1.0,
     cup_g: float = 0.0,
-) -> Pair | None:
+) -> ToolPair | None:
     """Return the least batch of at least ``least_g`` that lands on marks within the tolerance.
 
     ``whole`` is the weight of all that goes into the cup over that of resin and hardener,
@@ -233,7 +233,7 @@ def least_pair(
     return None
 
 
-def smallest_by(resin_tool: MeasuringTool, hardener_tool: MeasuringTool, ratio: Ratio) -> float:
+def smallest_by(resin_tool: MeasuringTool, hardener_tool: MeasuringTool, ratio: MixRatio) -> float:
     """Return the least g of resin and hardener that two tools measure within the tolerance.
 
     On one scale by the closed form of ``smallest_batch``; by vessels, whose error grows with each
@@ -262,11 +262,11 @@ def tool_pairs(tools: Iterable[MeasuringTool]) -> list[tuple[MeasuringTool, Meas
 
 def best_pair(
     tools: Iterable[MeasuringTool],
-    ratio: Ratio,
+    ratio: MixRatio,
     least_g: float,
     whole: float = 1.0,
     cup_g: float = 0.0,
-) -> Pair | None:
+) -> ToolPair | None:
     """Return the pair of tools that wastes least; ``None`` where none will do.
 
     Among those that waste the same within ``_SAME_WASTE`` the one that errs least.

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.job.records import Mix
-from flushwork.resin.cards import Measured, added_parts, measure, measured_part
+from flushwork.resin.cards import MeasuredBatch, added_parts, measure, measured_part
 from flushwork.resin.composition import CLEAR, HARDENER, RESIN, REST, compose
 from flushwork.resin.measuring import (
     MOST_FILLS,
@@ -35,8 +35,8 @@ SHARE_OVER: Final = 0.03
 class Shared:
     """The common clear batch, and each colour made of it."""
 
-    clear: Measured
-    colours: tuple[Measured, ...]
+    clear: MeasuredBatch
+    colours: tuple[MeasuredBatch, ...]
 
     @property
     def mass_g(self) -> float:
@@ -128,5 +128,5 @@ def share_clear(
         more = added_parts(mix, wanted_cm3 * first.mass_g / mass_g, tools, cup_g)
         whole_g = sum(part.mass_g for part in (first, *more))
         least_g = clear.smallest_g / clear.mass_g * whole_g
-        colours.append(Measured((first, *more), clear.ratio_error, least_g))
+        colours.append(MeasuredBatch((first, *more), clear.ratio_error, least_g))
     return Shared(clear, tuple(colours))

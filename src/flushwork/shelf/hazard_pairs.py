@@ -16,7 +16,7 @@ from itertools import product
 from flushwork.shelf.hazards import Hazard
 
 
-class State(StrEnum):
+class HazardState(StrEnum):
     """How a thing is at a moment: just put on, dry but still giving off, hard, or a dry powder."""
 
     WET = "wet"
@@ -52,22 +52,22 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class HazardPair:
     """One hazard in one state near one heat: what comes of it, and why."""
 
     hazard: Hazard
-    state: State
+    state: HazardState
     heat: Heat
     verdict: Verdict
     line: str
     reason: str
 
 
-def _rows() -> tuple[Pair, ...]:
+def _rows() -> tuple[HazardPair, ...]:
     text = (files("flushwork.shelf") / "tables" / "hazard_pairs.csv").read_text("utf-8")
     return tuple(
-        Pair(
-            Hazard(hazard), State(state), Heat(heat), Verdict(row["verdict"]), row["line"],
+        HazardPair(
+            Hazard(hazard), HazardState(state), Heat(heat), Verdict(row["verdict"]), row["line"],
             row["reason"],
         )
         for row in csv.DictReader(text.splitlines())
@@ -78,19 +78,19 @@ def _rows() -> tuple[Pair, ...]:
 
 
 @cache
-def pairs() -> dict[tuple[Hazard, State, Heat], Pair]:
+def pairs() -> dict[tuple[Hazard, HazardState, Heat], HazardPair]:
     """Return what is decided of each pair.
 
     Raises ValueError where one is decided twice or not at all.
     """
     rows = _rows()
     found = {(row.hazard, row.state, row.heat): row for row in rows}
-    wanted = len(Hazard) * len(State) * len(Heat)
+    wanted = len(Hazard) * len(HazardState) * len(Heat)
     if not len(found) == len(rows) == wanted:
         raise ValueError(f"{len(rows)} pairs are decided, {len(found)} apart, of {wanted}")
     return found
 
 
-def pair(hazard: Hazard, state: State, heat: Heat) -> Pair:
+def pair(hazard: Hazard, state: HazardState, heat: Heat) -> HazardPair:
     """Return what is decided of a pair."""
     return pairs()[hazard, state, heat]

@@ -18,7 +18,7 @@ from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
 from flushwork.strata.holes import erase_holes, holes, other_name, replaced
 from flushwork.strata.motion import handed_on, joined, segments
-from flushwork.strata.steps import BoardSpec, Cut
+from flushwork.strata.steps import BoardSpec, CutStep
 from flushwork.strata.tiles import (
     TileKey,
     base_tile,
@@ -74,7 +74,7 @@ def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
     return tops
 
 
-def run_cut(spec: BoardSpec, state: BoardState, cut: Cut) -> tuple[BoardState, CutReport]:
+def run_cut(spec: BoardSpec, state: BoardState, cut: CutStep) -> tuple[BoardState, CutReport]:
     """Return the board after a cut file, and the report of what each of its moves did."""
     face, other = state.face(cut.face), state.face(other_name(cut.face))
     moves, owners = segments(cut)
@@ -215,7 +215,7 @@ def _shape(cutter: Cutter) -> tuple[bool, float, float, float]:
 def _report(
     spec: BoardSpec,
     stage: int,
-    cut: Cut,
+    cut: CutStep,
     done: list[tuple[TileKey, NDArray[np.int64], _TileCut]],
     owners: NDArray[np.int64],
 ) -> CutReport:

@@ -25,7 +25,7 @@ from flushwork.strata.tiles import (
 
 
 @dataclass(frozen=True, slots=True)
-class Grid:
+class FaceMap:
     """A map over part of a face: ``values`` (rows, columns), its lower left corner, its cell."""
 
     left_mm: float
@@ -50,8 +50,8 @@ class LeastWeb:
     y_mm: float
 
 
-def _grid(spec: BoardSpec, window: Window, values: NDArray[np.float32]) -> Grid:
-    return Grid(window.column * spec.cell_mm, window.row * spec.cell_mm, spec.cell_mm, values)
+def _grid(spec: BoardSpec, window: Window, values: NDArray[np.float32]) -> FaceMap:
+    return FaceMap(window.column * spec.cell_mm, window.row * spec.cell_mm, spec.cell_mm, values)
 
 
 def _window(spec: BoardSpec, region: MultiPolygon | None) -> Window:
@@ -78,7 +78,7 @@ def inlay_volume_mm3(
 
 def thickness_map(
     stack: FaceStack, spec: BoardSpec, material: str, region: MultiPolygon | None = None
-) -> Grid:
+) -> FaceMap:
     """Return the thickness of a material in each cell, in mm, over a region's box or the face."""
     window = _window(spec, region)
     values = np.zeros((window.rows, window.columns), np.float32)
@@ -90,7 +90,7 @@ def thickness_map(
 
 
 def area_where(
-    mapped: Grid,
+    mapped: FaceMap,
     at_least: float = -np.inf,
     at_most: float = np.inf,
     region: MultiPolygon | None = None,
@@ -111,7 +111,7 @@ def area_where(
     return float(inside[mask].sum(dtype=np.float64)) * mapped.cell_mm**2
 
 
-def web_map(state: BoardState, spec: BoardSpec, face: FaceName = "front") -> Grid:
+def web_map(state: BoardState, spec: BoardSpec, face: FaceName = "front") -> FaceMap:
     """Return the wood left between the faces in each cell, in mm, in a face's frame.
 
     Holes right through are 0 or less.

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.strata.steps import Cut
+from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.move_table import table_of
 from flushwork.toolpaths.swept import known_from
 
@@ -24,7 +24,7 @@ Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 
-def segments(cut: Cut) -> tuple[Floats, Ints]:
+def segments(cut: CutStep) -> tuple[Floats, Ints]:
     """Return a cut's segments on its face, (n, 6), and the number of the move each belongs to.
 
     Columns are x0, y0, z0, x1, y1, z1 of the tip in mm, z from the as-sawn plane.  Dwells have
@@ -46,7 +46,7 @@ def segments(cut: Cut) -> tuple[Floats, Ints]:
     return np.hstack([begins, path[1:]]), made_of
 
 
-def joined(moves: Floats, owners: Ints, cut: Cut) -> Flags:
+def joined(moves: Floats, owners: Ints, cut: CutStep) -> Flags:
     """Return of each segment, (n,), whether the next one takes over where it ends.
 
     Both feed along the face: a plunge, a lift or a rapid keeps what it takes to itself.

@@ -24,7 +24,7 @@ from flushwork.strata.steps import (
     Action,
     BoardSpec,
     Coat,
-    Cut,
+    CutStep,
     Fill,
     Kerf,
     Plane,
@@ -113,7 +113,7 @@ def _lowest_mm(face: FaceStack, action: Action) -> float:
             return -math.inf
         case Plane():
             return min(face.lowest_mm, action.to_mm)
-        case Cut():
+        case CutStep():
             heights = table_of(action.program).to_mm[:, 2]
             deepest_mm = float(heights.min(initial=action.program.start[2]))
             return min(face.lowest_mm, action.zero_mm + deepest_mm)
@@ -129,7 +129,7 @@ def _on_board(spec: BoardSpec, state: BoardState, action: Action) -> tuple[Board
             stands_mm = state.face(action.face).plane_mm
             thick_mm = standing_mm(spec, state)
             return state, LedgerEntry(state.stage, action.face, action.why, stands_mm, thick_mm)
-        case Cut():
+        case CutStep():
             return run_cut(spec, state, action)
         case Fill():
             return pour(spec, state, action)

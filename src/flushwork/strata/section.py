@@ -21,7 +21,7 @@ Profile = tuple[str, NDArray[np.float32]]
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class BoardSection:
     """Column stacks along a line on ``face``, in that face's heights.
 
     ``positions_mm`` (n,) run from 0 along the line, ``places_mm`` (n, 2) are where on the face.
@@ -47,7 +47,7 @@ def section(
     end: tuple[float, float],
     *,
     step_mm: float | None = None,
-) -> Section:
+) -> BoardSection:
     """Return the section from ``start`` to ``end`` (mm on a face), one column per ``step_mm``.
 
     The step defaults to the cell.  Positions off the blank are holes.
@@ -63,7 +63,7 @@ def section(
         for material, heights in _profiles(other, spec, _mirrored(spec, places))
     )
     off = np.any((places < 0.0) | (places > (spec.length_mm, spec.width_mm)), axis=1)
-    return Section(
+    return BoardSection(
         face=face,
         positions_mm=share[:, 0] * length,
         places_mm=places,

@@ -26,7 +26,7 @@ class Plane:
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class CutStep:
     """Run a cut file: the program as read back, its cutter, and where its zero lies."""
 
     face: FaceName
@@ -101,7 +101,7 @@ class Kerf:
     region: MultiPolygon
 
 
-Action = Plane | Cut | Seal | Fill | Coat | Kerf
+Action = Plane | CutStep | Seal | Fill | Coat | Kerf
 
 
 @dataclass(frozen=True, slots=True)

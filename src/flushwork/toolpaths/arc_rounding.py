@@ -27,7 +27,7 @@ _FULL_TURN: Final = 2.0 * math.pi
 
 
 @dataclass(frozen=True, slots=True)
-class Arc:
+class HelicalArc:
     """An arc in mm: from ``start`` about ``centre`` by ``turn_rad``, rising from z to z."""
 
     start: tuple[float, float, float]
@@ -51,18 +51,18 @@ class Arc:
             self.start[2] + (self.end_z_mm - self.start[2]) * share,
         )
 
-    def halves(self) -> tuple[Arc, Arc]:
+    def halves(self) -> tuple[HelicalArc, HelicalArc]:
         """Return the first and the second half."""
         middle = self.at(0.5)
         half = self.turn_rad / 2.0
         return (
-            Arc(self.start, middle[2], self.centre, half),
-            Arc(middle, self.end_z_mm, self.centre, half),
+            HelicalArc(self.start, middle[2], self.centre, half),
+            HelicalArc(middle, self.end_z_mm, self.centre, half),
         )
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class GridMove:
     """One line of text: straight to ``end`` in grid steps, or round by ``offset`` (I, J)."""
 
     end: tuple[int, int, int]
@@ -70,7 +70,7 @@ class Piece:
     clockwise: bool = False
 
 
-def rounded(arc: Arc, grid: Grid, arcs: bool) -> Iterator[Piece]:
+def rounded(arc: HelicalArc, grid: Grid, arcs: bool) -> Iterator[GridMove]:
     """Yield the pieces an arc is written as; without ``arcs`` all of them chords.
 
     The path as read back stays within 0.002 mm and the grid's own rounding of the arc.
@@ -97,17 +97,17 @@ def chord_count(radius_mm: float, turn_rad: float, within_mm: float = RADIUS_MM)
     return max(math.ceil(abs(turn_rad) / step_rad), 1)
 
 
-def _chords(arc: Arc, grid: Grid) -> Iterator[Piece]:
+def _chords(arc: HelicalArc, grid: Grid) -> Iterator[GridMove]:
     count = chord_count(arc.radius_mm, arc.turn_rad)
     for number in range(1, count + 1):
-        yield Piece(_on_grid(arc.at(number / count), grid))
+        yield GridMove(_on_grid(arc.at(number / count), grid))
 
 
 def _on_grid(place: tuple[float, float, float], grid: Grid) -> tuple[int, int, int]:
     return grid.steps(place[0]), grid.steps(place[1]), grid.steps(place[2])
 
 
-def _fitted(arc: Arc, grid: Grid) -> Piece | None:
+def _fitted(arc: HelicalArc, grid: Grid) -> GridMove | None:
     """Return the arc as one piece, None where rounding would spoil it."""
     start, end = _on_grid(arc.start, grid), _on_grid(arc.at(1.0), grid)
     near = (
@@ -115,18 +115,18 @@ def _fitted(arc: Arc, grid: Grid) -> Piece | None:
         grid.steps(arc.centre[1] - grid.mm(start[1])),
     )
     if _fault(arc, grid, start, end, near) is not None:
-        return Piece(end, near, arc.turn_rad < 0)
+        return GridMove(end, near, arc.turn_rad < 0)
     best: tuple[float, tuple[int, int]] | None = None
     for di, dj in product((-1, 0, 1), repeat=2):
         offset = near[0] + di, near[1] + dj
         apart = _fault(arc, grid, start, end, offset)
         if apart is not None and (best is None or apart < best[0]):
             best = apart, offset
-    return None if best is None else Piece(end, best[1], arc.turn_rad < 0)
+    return None if best is None else GridMove(end, best[1], arc.turn_rad < 0)
 
 
 def _fault(
-    arc: Arc,
+    arc: HelicalArc,
     grid: Grid,
     start: tuple[int, int, int],
     end: tuple[int, int, int],

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from flushwork.job.records import BroughtFile
 from flushwork.runtime.memo import memoized
-from flushwork.toolpaths.emit import Written, write
+from flushwork.toolpaths.emit import EmittedText, write
 from flushwork.toolpaths.grid import grid_of
 from flushwork.toolpaths.header import comments, region_lines
 from flushwork.toolpaths.moves import Move, Program
@@ -98,7 +98,7 @@ def _size(order: CutOrder) -> str:
 
 
 def spans_of(
-    written: Written, program: Program, spans: Sequence[OperationSpan]
+    written: EmittedText, program: Program, spans: Sequence[OperationSpan]
 ) -> tuple[OperationSpan, ...]:
     """Return which moves of the program as read serve which operation, by their lines.
 

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.shelf.items import Dialect
-from flushwork.toolpaths.arc_rounding import Arc, rounded
+from flushwork.toolpaths.arc_rounding import HelicalArc, rounded
 from flushwork.toolpaths.canned import canned
 from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.grid import grid_of
 from flushwork.toolpaths.header import comments, header
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutOrder, OperationSpan
-from flushwork.toolpaths.sheet import Sheet
+from flushwork.toolpaths.sheet import ProgramText
 from flushwork.units.half_up import half_up
 
 SPIN_UP_S: Final = 3.0
@@ -29,7 +29,7 @@ _CHANGES_BY_STOP: Final = "stop"
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class EmittedText:
     """A cut file's text, and for each move the line (from 1) that was last written for it."""
 
     text: str
@@ -66,11 +66,11 @@ def write(
     moves: Sequence[Move],
     drills: Sequence[DrillHole] = (),
     spans: Sequence[OperationSpan] = (),
-) -> Written:
+) -> EmittedText:
     """Do what ``emit`` does, and tell which line each move went to."""
     dialect = order.machine.dialect
     grid = grid_of(dialect)
-    sheet = Sheet(grid, dialect.line_numbers)
+    sheet = ProgramText(grid, dialect.line_numbers)
     for line in header(order, moves, grid):
         sheet.comment(line)
     _begin(sheet, order, dialect)
@@ -81,10 +81,10 @@ def write(
         names = {max(span.first, 1): f"{span.work}: {span.subject}" for span in spans}
         lines = _body(sheet, _Task(moves, holes, names, dialect.arcs))
     _finish(sheet, order, dialect)
-    return Written("\n".join(sheet.lines) + "\n", tuple(lines))
+    return EmittedText("\n".join(sheet.lines) + "\n", tuple(lines))
 
 
-def _begin(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
+def _begin(sheet: ProgramText, order: CutOrder, dialect: Dialect) -> None:
     units = "G20" if dialect.inch else "G21"
     sheet.words("G17", units, "G40", "G49", "G80", "G90", "G94")
     name = f"{order.cutter.name}, {half_up(order.cutter.diameter_mm, 3)} mm"
@@ -99,7 +99,7 @@ def _begin(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
         sheet.words("M0")
 
 
-def _first(sheet: Sheet, order: CutOrder, moves: Sequence[Move], dialect: Dialect) -> None:
+def _first(sheet: ProgramText, order: CutOrder, moves: Sequence[Move], dialect: Dialect) -> None:
     """Lift straight up, start the spindle, then go over the first place at that height."""
     first = moves[0]
     if first.kind is not MoveKind.RAPID:
@@ -120,7 +120,7 @@ def _own_speed(order: CutOrder) -> float:
     return min(max(order.cutter.spindle_rpm, machine.spindle_min_rpm), machine.spindle_max_rpm)
 
 
-def _body(sheet: Sheet, task: _Task) -> list[int]:
+def _body(sheet: ProgramText, task: _Task) -> list[int]:
     """Write every move after the first; return the line of each, the first included."""
     lines = [len(sheet.lines)]
     while (number := len(lines)) < len(task.moves):
@@ -147,7 +147,7 @@ def _body(sheet: Sheet, task: _Task) -> list[int]:
     return lines
 
 
-def _travels_to_hole(sheet: Sheet, task: _Task, number: int) -> bool:
+def _travels_to_hole(sheet: ProgramText, task: _Task, number: int) -> bool:
     """Return whether a canned cycle that follows makes this move by itself.
 
     A cycle travels to its hole at the height where the last move ended.
@@ -166,7 +166,7 @@ def _speed_of(moves: Sequence[Move]) -> float:
     return next(move.spindle_rpm for move in moves if move.kind is MoveKind.FEED)
 
 
-def _move(sheet: Sheet, before: Move, move: Move, arcs: bool) -> None:
+def _move(sheet: ProgramText, before: Move, move: Move, arcs: bool) -> None:
     grid = sheet.grid
     to = grid.steps(move.x_mm), grid.steps(move.y_mm), grid.steps(move.z_mm)
     if move.kind is MoveKind.RAPID:
@@ -182,7 +182,7 @@ def _move(sheet: Sheet, before: Move, move: Move, arcs: bool) -> None:
     if move.kind is MoveKind.FEED:
         sheet.straight("G1", to, move.feed_mm_min)
         return
-    arc = Arc(
+    arc = HelicalArc(
         (before.x_mm, before.y_mm, before.z_mm),
         move.z_mm,
         (move.centre_x_mm, move.centre_y_mm),
@@ -192,7 +192,7 @@ def _move(sheet: Sheet, before: Move, move: Move, arcs: bool) -> None:
         sheet.arc(piece, move.feed_mm_min)
 
 
-def _finish(sheet: Sheet, order: CutOrder, dialect: Dialect) -> None:
+def _finish(sheet: ProgramText, order: CutOrder, dialect: Dialect) -> None:
     clear = sheet.grid.steps(order.machine.clear_mm)
     if sheet.below(clear):
         sheet.lift(clear)

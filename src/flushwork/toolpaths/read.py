@@ -25,7 +25,7 @@ Problems = tuple[tuple[int, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class ProgramRead:
     """A cut file as read; ``faults`` are lines left out, ``assumed`` what the file left open.
 
     Both are (line from 1, text).
@@ -49,7 +49,7 @@ def read_program(
     return Program(ORIGIN, tuple(run.moves), run.placed), tuple(run.problems)
 
 
-def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0) -> Reading:
+def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0) -> ProgramRead:
     """Read a cut file of any program, what is wrong with it apart from what it leaves open.
 
     ``inch`` says its units where the file does not; None where nobody has said them.  The cutter
@@ -60,7 +60,7 @@ def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0)
     if inch is not None:
         state.unit_mm, state.unit_said = INCH_MM if inch else 1.0, True
     run = _run(text, state)
-    return Reading(
+    return ProgramRead(
         Program((0.0, 0.0, begins_mm), tuple(run.moves), run.placed),
         tuple(each for each in run.problems if not run.assumes(each[1])),
         tuple(each for each in run.problems if run.assumes(each[1])),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from flushwork.toolpaths.arc_rounding import Piece
+from flushwork.toolpaths.arc_rounding import GridMove
 from flushwork.toolpaths.canned import Canned
 from flushwork.toolpaths.grid import Grid
 
@@ -12,7 +12,7 @@ _LAST_LINE_NUMBER: Final = 99999
 _X, _Y, _Z = range(3)
 
 
-class Sheet:
+class ProgramText:
     """Grows the text; knows what the machine has been told last."""
 
     def __init__(self, grid: Grid, line_numbers: bool) -> None:
@@ -67,7 +67,7 @@ class Sheet:
         words.append(self._feed_word(motion, feed_mm_min))
         self.words(*words)
 
-    def arc(self, piece: Piece, feed_mm_min: float) -> None:
+    def arc(self, piece: GridMove, feed_mm_min: float) -> None:
         """Write an arc in centre format, its end in X and Y always spelt out."""
         if piece.offset is None:
             self.straight("G1", piece.end, feed_mm_min)

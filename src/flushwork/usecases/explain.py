@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from flushwork.proof.catalogue import Entry, catalogue, nearest
+from flushwork.proof.catalogue import CatalogueEntry, catalogue, nearest
 
 
-def explain(code: str) -> Entry | None:
+def explain(code: str) -> CatalogueEntry | None:
     """Return the cause, the sum, the remedy and the source of a code; None where there is none."""
     return catalogue().get(code)
 
 
-__all__ = ["Entry", "catalogue", "explain", "nearest"]
+__all__ = ["CatalogueEntry", "catalogue", "explain", "nearest"]

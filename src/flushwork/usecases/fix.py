@@ -10,10 +10,10 @@ from flushwork.pipeline import Build, Progress, build
 from flushwork.proof.fixes.by_hand import why_not
 from flushwork.proof.fixes.figures import figure_after
 from flushwork.proof.fixes.fix import Fix
-from flushwork.proof.fixes.propose import Proposal, fixes_for, mended, propose
+from flushwork.proof.fixes.propose import ProposedFix, fixes_for, mended, propose
 from flushwork.proof.fixes.question import Question
 from flushwork.proof.fixes.text import applied
-from flushwork.proof.quantity import Quantity
+from flushwork.proof.quantity import CriticalQuantity
 from flushwork.usecases.odds import quantities
 from flushwork.usecases.tries import tried
 
@@ -22,7 +22,7 @@ from flushwork.usecases.tries import tried
 class Offer:
     """What is proposed for a finding, and its figure then: its name, value and limit in mm."""
 
-    proposal: Proposal
+    proposal: ProposedFix
     figure: tuple[str, float, float] | None
 
 
@@ -34,7 +34,7 @@ def fix(path: Path | str, progress: Progress = lambda _: None) -> tuple[Offer, .
     """
     path = Path(path)
     made, text = build(path, progress), path.read_text("utf-8")
-    held: dict[str, tuple[Quantity, ...]] = {}
+    held: dict[str, tuple[CriticalQuantity, ...]] = {}
 
     def heard(changed: str) -> tuple[Finding, ...]:
         progress("hear one change")
@@ -43,7 +43,7 @@ def fix(path: Path | str, progress: Progress = lambda _: None) -> tuple[Offer, .
             held[changed] = quantities(found.build)
         return found.findings
 
-    def figure(item: Proposal) -> tuple[str, float, float] | None:
+    def figure(item: ProposedFix) -> tuple[str, float, float] | None:
         if item.fix is None:
             return None
         return figure_after(item.finding, held.get(applied(text, item.fix), ()))
@@ -57,4 +57,4 @@ def fixes_worth_trying(made: Build, finding: Finding) -> tuple[Fix, ...]:
     return fixes_for(Question(finding, made.job, made.faces))
 
 
-__all__ = ["Fix", "Offer", "Proposal", "fix", "fixes_worth_trying", "mended", "why_not"]
+__all__ = ["Fix", "Offer", "ProposedFix", "fix", "fixes_worth_trying", "mended", "why_not"]

@@ -31,7 +31,7 @@ class MarksError(FlushworkError):
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class MarksRead:
     """Marks as read, what the checks make of them, and the files of the mounting at hand.
 
     While anything heavier than a note is in ``told``, ``clear`` is false, there is no telling how
@@ -93,7 +93,7 @@ def marks_to_read(made: Build, there: Mounting) -> tuple[tuple[float, float], ..
 
 def read_marks(
     made: Build, number: int, typed: Sequence[str] = (), file: Path | None = None
-) -> Reading | None:
+) -> MarksRead | None:
     """Return what readings say in a mounting; None where there are none.
 
     ``number`` is the mounting's, from 1.  Readings are ``typed`` and in a text ``file``, else the
@@ -114,7 +114,7 @@ def read_marks(
         for each in made.cut_files
         if each.order.mounting == there.number and not each.order.bare
     )
-    return Reading(there.number, marks, told, files, made.job.blank.grain_along_x)
+    return MarksRead(there.number, marks, told, files, made.job.blank.grain_along_x)
 
 
 def folder_to_correct(made: Build, path: Path, out: Path | None = None) -> Path:
@@ -129,7 +129,7 @@ def folder_to_correct(made: Build, path: Path, out: Path | None = None) -> Path:
     return folder
 
 
-def write_corrected(folder: Path, found: Reading) -> Path:
+def write_corrected(folder: Path, found: MarksRead) -> Path:
     """Write the corrected files and the readings into a build's folder; return where they lie.
 
     Raises StoreError where they cannot be written.

@@ -13,7 +13,7 @@ from flushwork.job.records import FaceName
 from flushwork.proof import spreads
 from flushwork.proof.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
 from flushwork.proof.quantities import quantities
-from flushwork.proof.quantity import Quantity
+from flushwork.proof.quantity import CriticalQuantity
 
 CAUSE: Final = {
     "shift x": "place",
@@ -34,7 +34,7 @@ CAUSE: Final = {
 
 
 def odds(
-    made: Build, found: tuple[Quantity, ...] | None = None, *, samples: int = SAMPLES
+    made: Build, found: tuple[CriticalQuantity, ...] | None = None, *, samples: int = SAMPLES
 ) -> RunOdds:
     """Return the odds of one piece and of the whole run, drawn ``samples`` times.
 
@@ -58,10 +58,12 @@ def cause_of(what: str) -> str:
     return CAUSE.get(what, what)
 
 
-def steadied(found: tuple[Quantity, ...], scales: Mapping[str, float]) -> tuple[Quantity, ...]:
+def steadied(
+    found: tuple[CriticalQuantity, ...], scales: Mapping[str, float]
+) -> tuple[CriticalQuantity, ...]:
     """Return quantities whose spreads are ``scales`` times as large, by the name of the cause."""
 
-    def one(quantity: Quantity) -> Quantity:
+    def one(quantity: CriticalQuantity) -> CriticalQuantity:
         spreads = tuple(
             replace(spread, sd=spread.sd * scales.get(cause_of(spread.key[0]), 1.0))
             for spread in quantity.spreads
@@ -71,7 +73,7 @@ def steadied(found: tuple[Quantity, ...], scales: Mapping[str, float]) -> tuple[
     return tuple(one(quantity) for quantity in found)
 
 
-def outcomes(found: tuple[Quantity, ...], pieces: int, samples: int) -> list[float]:
+def outcomes(found: tuple[CriticalQuantity, ...], pieces: int, samples: int) -> list[float]:
     """Return the chances that 0, 1, 2 ... pieces of a run come out right."""
     spreads = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
     draws = draw(spreads, samples, pieces)
@@ -85,7 +87,7 @@ def outcomes(found: tuple[Quantity, ...], pieces: int, samples: int) -> list[flo
 __all__ = [
     "CAUSE",
     "SAMPLES",
-    "Quantity",
+    "CriticalQuantity",
     "RunOdds",
     "cause_of",
     "odds",

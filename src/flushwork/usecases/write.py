@@ -41,7 +41,9 @@ class Written:
     set_aside: Path | None
 
 
-def write(made: Build, path: Path | str, *, today: dt.date, out: Path | None = None) -> Written:
+def write(
+    made: Build, path: Path | str, *, today: dt.date, out: Path | None = None
+) -> Written:
     """Write what a build of the job at ``path`` yields: book, pictures, cut files, findings.
 
     ``today`` is the date printed in the book.  With a standing ``stop`` there are no cut files, and

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from flushwork.findings import Finding
-from flushwork.proof.quantity import Quantity
+from flushwork.proof.quantity import CriticalQuantity
 
 FIGURES: Final = {
     "web-too-thin": "web",
@@ -24,7 +24,9 @@ FIGURES: Final = {
 """Which quantity of the odds tells a finding's figure when it is no longer told."""
 
 
-def figure_after(finding: Finding, held: Sequence[Quantity]) -> tuple[str, float, float] | None:
+def figure_after(
+    finding: Finding, held: Sequence[CriticalQuantity]
+) -> tuple[str, float, float] | None:
     """Return the figure of a mended finding: what it is, its least value and its limit, mm."""
     name = FIGURES.get(finding.code)
     mine = [item for item in held if item.name == name and _speaks_of(item, finding)]
@@ -34,5 +36,5 @@ def figure_after(finding: Finding, held: Sequence[Quantity]) -> tuple[str, float
     return name, float(worst.nominal.min()), worst.limit
 
 
-def _speaks_of(item: Quantity, finding: Finding) -> bool:
+def _speaks_of(item: CriticalQuantity, finding: Finding) -> bool:
     return bool(finding.subjects) and finding.subjects[0] in item.subjects

@@ -9,7 +9,7 @@ from flushwork.plan.bright_lines import bright_lines
 from flushwork.plan.exposure import CHASED, WARMED
 from flushwork.proof.fixes.fix import Edit, Fix, fix, inlay_path, up
 from flushwork.proof.fixes.question import Idea, Question
-from flushwork.resin.bright_line import Proposal
+from flushwork.resin.bright_line import LineProposal
 from flushwork.shelf.known_hazards import hazards_of
 
 DEEPER_MM = (0.25, 0.5, 1.0)
@@ -42,7 +42,7 @@ def _capped(asked: Question) -> Iterator[Edit]:
         yield Edit(inlay_path(asked.job, inlay, "cap"), clear.name)
 
 
-def _way(asked: Question, way: Proposal, sanded_mm: float) -> Iterator[Edit]:
+def _way(asked: Question, way: LineProposal, sanded_mm: float) -> Iterator[Edit]:
     inlay = asked.inlay
     if inlay is None:
         return

@@ -22,7 +22,7 @@ WEIGHTS: Final = {Severity.NOTE: 0, Severity.CAUTION: 1, Severity.STOP: 2}
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class ProposedFix:
     """A finding, the cheapest fix found for it, how many were tried, and why there is none.
 
     ``fix`` is None where none of those tried takes the finding away without raising another;
@@ -42,7 +42,7 @@ def propose(
     findings: Sequence[Finding],
     hear: Hear,
     only: str = "",
-) -> tuple[Proposal, ...]:
+) -> tuple[ProposedFix, ...]:
     """Return what is proposed for each stop and caution that stands.
 
     ``only`` keeps to the findings of one code.  Each fix proposed has been heard: with it the
@@ -57,13 +57,13 @@ def propose(
     )
 
 
-def _proposal(text: str, asked: Question, findings: Sequence[Finding], hear: Hear) -> Proposal:
+def _proposal(text: str, asked: Question, findings: Sequence[Finding], hear: Hear) -> ProposedFix:
     finding = asked.finding
     fixes = fixes_for(asked)
     for number, each in enumerate(fixes, start=1):
         if holds(text, each, finding, findings, hear):
-            return Proposal(finding, each, number)
-    return Proposal(finding, None, len(fixes), why_not(finding, len(fixes)))
+            return ProposedFix(finding, each, number)
+    return ProposedFix(finding, None, len(fixes), why_not(finding, len(fixes)))
 
 
 def fixes_for(asked: Question) -> tuple[Fix, ...]:
