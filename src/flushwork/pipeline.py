@@ -103,7 +103,7 @@ def _cut(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> 
         plan = infer_plan(job, faces)
         job, faces = with_brought_cutters(job, faces, plan)
     with watch.room("fit the cutters"):
-        above_mm = above_depths_mm(job, faces)
+        above_mm = above_depths_mm(plan.planes, job.inlays)
         fits, sets = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job), above_mm)
         faces = with_widths(faces, fits)
     with watch.room("write the cut files, read them back"):

@@ -38,6 +38,7 @@ from flushwork.job.records import (
     RectangleArt,
     Seam,
 )
+from flushwork.plan.heights import planes_of
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.resin.pours import Part, Pour, Served
 from flushwork.shelf.items import (
@@ -246,7 +247,7 @@ def stage(number: int, kind: StageKind, face: FaceName, title: str, because: str
     return replace(Stage(number, kind, face, 1, title, because), **more)  # type: ignore[arg-type]
 
 
-def plan() -> Plan:
+def plan(job: Job, drawn: tuple[DrawnFace, ...]) -> Plan:
     k = StageKind
     stages = (
         stage(1, k.FLATTEN, "front", "Flatten the front", "every depth counts from a flat face"),
@@ -274,7 +275,7 @@ def plan() -> Plan:
         Mounting(2, "front", PINS, (8, 9, 10), (0.0, 0.0), -0.5, 18.0, False),
         Mounting(3, "back", PINS, (13, 14), (0.0, 0.0), -0.5, 17.3, True),
     )
-    return Plan(stages, mountings)
+    return Plan(stages, mountings, planes_of(job.allowances, drawn))
 
 
 def cut_files(drawn: tuple[DrawnFace, ...]) -> tuple[CutFile, ...]:
@@ -372,7 +373,8 @@ def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) ->
         for face in drawn for each in face.inlays
     )  # fmt: skip
     return Pieces(
-        job=job, faces=drawn, fits=fits, plan=plan(), cut_files=cut_files(drawn), replay=replay(),
+        job=job, faces=drawn, fits=fits, plan=plan(job, drawn),
+        cut_files=cut_files(drawn), replay=replay(),
         pours=(pour(1, 5, DEEP, "rose dark", 42.0), pour(2, 6, SAND, "rose light", 40.0),
                pour(3, 11, LINE, "bright edge", 12.0)),
         findings=findings(), today="25 November 2026",

@@ -24,7 +24,7 @@ UNTHINNED = changed(" thinner: {name: ethanol, share: 8 %},", "", LINE)
 
 def test_a_thinned_and_capped_line_stays_bright(tmp_path: Path) -> None:
     result = made(tmp_path, LINE)
-    (line,) = bright_lines(result.job, result.faces)
+    (line,) = bright_lines(result.job, result.faces, result.plan.planes)
     # all of the ethanol would leave a thin film; a day slowed by 1/0.92^2 lets most of it out here
     leaves = dried_share(1.25, 86400.0 / 0.92**2)
     mean = mean_recess_mm(0.8, 1.25, keeps(0.08, leaves, 0.03))
@@ -38,7 +38,7 @@ def test_a_thinned_and_capped_line_stays_bright(tmp_path: Path) -> None:
 
 def test_unthinned_it_is_told_dull_and_what_would_mend_it_does(tmp_path: Path) -> None:
     result = made(tmp_path, UNTHINNED)
-    (line,) = bright_lines(result.job, result.faces)
+    (line,) = bright_lines(result.job, result.faces, result.plan.planes)
     (told,) = found(result, "bright-line-dull")
     assert told.measure is not None
     assert told.measure.value == pytest.approx(100 * line.odds)
@@ -49,7 +49,7 @@ def test_unthinned_it_is_told_dull_and_what_would_mend_it_does(tmp_path: Path) -
         share = f"thinner: {{name: ethanol, share: {100 * way.thinner_share:g} %}}"
         mended = changed("  bright: {", f"  bright: {{{share}, ", mended)
     again = made(tmp_path, mended)
-    (better,) = bright_lines(again.job, again.faces)
+    (better,) = bright_lines(again.job, again.faces, again.plan.planes)
     assert better.odds >= again.job.bright_odds - 1e-6
     assert not found(again, "bright-line-dull")
 
@@ -57,7 +57,7 @@ def test_unthinned_it_is_told_dull_and_what_would_mend_it_does(tmp_path: Path) -
 def test_flooded_and_sanded_it_is_dull_in_every_sum(tmp_path: Path) -> None:
     flooded = changed("how: scraped and capped, cap: clear", "how: flooded", UNTHINNED)
     result = made(tmp_path, flooded)
-    (line,) = bright_lines(result.job, result.faces)
+    (line,) = bright_lines(result.job, result.faces, result.plan.planes)
     assert line.recess_mm < 0.0
     assert line.bright == line.odds == line.flooded == 0.0
     assert found(result, "bright-line-uncapped")
@@ -79,7 +79,7 @@ def test_what_is_wanted_is_the_jobs_to_say(tmp_path: Path) -> None:
 def test_colours_without_flakes_are_no_bright_lines(tmp_path: Path) -> None:
     plain = changed("name: fine gold", "name: white powder", LINE)
     result = made(tmp_path, plain)
-    assert bright_lines(result.job, result.faces) == ()
+    assert bright_lines(result.job, result.faces, result.plan.planes) == ()
 
 
 @pytest.mark.parametrize(
@@ -97,7 +97,7 @@ def test_no_depth_is_proposed_that_cannot_be_cut(
     if not extra:
         text += "back: {inlays: [{name: behind, circle: 60 mm, depth: 10 mm, fill: dark}]}\n"
     result = made(tmp_path, text)
-    (line,) = bright_lines(result.job, result.faces)
+    (line,) = bright_lines(result.job, result.faces, result.plan.planes)
     assert line.deepest_mm == pytest.approx(deepest_mm, abs=0.01)
     assert all(way.depth_mm <= line.deepest_mm for way in line.proposals)
     (told,) = found(result, "bright-line-dull")

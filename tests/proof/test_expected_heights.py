@@ -15,7 +15,6 @@ from flushwork.findings import Severity
 from flushwork.job.records import Allowances, Inlay
 from flushwork.plan import heights, standing
 from flushwork.plan.heights import FacePlanes
-from flushwork.plan.rounds import rounds
 from flushwork.plan.stages import StageKind
 from flushwork.proof.cut_rounds import cut_in, cut_stages
 from flushwork.proof.expected_heights import finished_mm, floor_mm, wood_mm
@@ -47,11 +46,15 @@ def put_in(monkeypatch: pytest.MonkeyPatch, right: Callable[..., Any], wrong: ob
     for name, module in list(sys.modules.items()):
         if name.startswith("flushwork.") and getattr(module, right.__name__, None) is right:
             monkeypatch.setattr(module, right.__name__, wrong)
+    if getattr(FacePlanes, right.__name__, None) is right:
+        monkeypatch.setattr(FacePlanes, right.__name__, wrong)
 
 
-def planes_off(change: Callable[[FacePlanes, Allowances], FacePlanes]) -> Callable[..., FacePlanes]:
-    right = heights.face_planes
-    return lambda allowances, rounds: change(right(allowances, rounds), allowances)
+def planes_off(
+    change: Callable[[FacePlanes, Allowances], FacePlanes],
+) -> Callable[..., tuple[FacePlanes, ...]]:
+    right = heights.planes_of
+    return lambda given, faces: tuple(change(each, given) for each in right(given, faces))
 
 
 def never_lightly(planes: FacePlanes, allowances: Allowances) -> FacePlanes:
@@ -69,12 +72,12 @@ def never_milled(planes: FacePlanes, allowances: Allowances) -> FacePlanes:
 def never_flattened(planes: FacePlanes, allowances: Allowances) -> FacePlanes:
     """Forget what flattening takes."""
     higher = (each + allowances.flatten_mm for each in planes.rounds_mm)
-    return FacePlanes(0.0, tuple(higher))
+    return replace(planes, flat_mm=0.0, rounds_mm=tuple(higher))
 
 
-def from_the_other_face(inlay: Inlay, planes: FacePlanes, number: int) -> float:
+def from_the_other_face(planes: FacePlanes, inlay: Inlay) -> float:
     """Count every depth from the face as it stands."""
-    return planes.before_mm(number) - inlay.depth_mm
+    return planes.standing_mm(inlay) - inlay.depth_mm
 
 
 RIGHT_STANDING = standing.standing_when_mm
@@ -86,10 +89,10 @@ def one_too_high(*asked: Any) -> float:
 
 
 FAULTS: dict[str, tuple[str, Callable[..., Any], object]] = {
-    "light sanding forgotten": (PROUD, heights.face_planes, planes_off(never_lightly)),
-    "milling forgotten": (FLUSH, heights.face_planes, planes_off(never_milled)),
-    "flattening forgotten": (PROUD, heights.face_planes, planes_off(never_flattened)),
-    "depth from another face": (PROUD, heights.floor_mm, from_the_other_face),
+    "light sanding forgotten": (PROUD, heights.planes_of, planes_off(never_lightly)),
+    "milling forgotten": (FLUSH, heights.planes_of, planes_off(never_milled)),
+    "flattening forgotten": (PROUD, heights.planes_of, planes_off(never_flattened)),
+    "depth from another face": (PROUD, FacePlanes.floor_mm, from_the_other_face),
     "resin left too high": (PROUD, heights.levelled_mm, lambda given: given.skin_mm + 0.3),
     "milled into the wood": (FLUSH, heights.levelled_mm, lambda given: -given.level_mm - 0.3),
     "touched off too high": (PROUD, standing.standing_when_mm, one_too_high),
@@ -124,15 +127,13 @@ def test_both_sums_come_to_the_same_in_any_job(
 ) -> None:
     result = made_at_random(tmp_path_factory.mktemp("job"), asked)
     for face in result.faces:
-        face_rounds = rounds(face)
-        planes = heights.face_planes(result.job.allowances, face_rounds)
+        planes = result.plan.on(face.name)
         assert finished_mm(result, face.name) == planes.finished_mm
         for number, stage in enumerate(cut_stages(result, face.name), start=1):
             assert wood_mm(result, face.name, stage.number) == planes.before_mm(number)
-            assert cut_in(face, stage) == face_rounds[number - 1]
+            assert cut_in(face, stage) == planes.drawn(face)[number - 1]
             for drawn in cut_in(face, stage):
-                right = heights.floor_mm(drawn.inlay, planes, number)
-                assert floor_mm(result, drawn.inlay, stage) == right
+                assert floor_mm(result, drawn.inlay, stage) == planes.floor_mm(drawn.inlay)
         for stage in result.plan.stages:
             if stage.kind is StageKind.SAND and stage.face == face.name:
                 stands = result.replay.after(stage.number).face(face.name).plane_mm

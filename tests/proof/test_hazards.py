@@ -363,7 +363,7 @@ def test_a_step_that_comes_while_the_sealer_is_wet_is_a_stop(
     read, plan = planned(tmp_path, field("pigments: [teal flake]"))
     seal = next(stage for stage in plan.stages if stage.kind is StageKind.SEAL)
     later = next(stage for stage in plan.stages if stage.kind is after)
-    hasty = Plan((replace(seal, number=1, lag_s=0.0), replace(later, number=2)), plan.mountings)
+    hasty = replace(plan, stages=(replace(seal, number=1, lag_s=0.0), replace(later, number=2)))
     (stop,) = [item for item in told(read, hasty) if item.severity is Severity.STOP]
     assert heat in stop.message
     assert "wet there" in stop.message

@@ -9,7 +9,7 @@ import pytest
 
 from flushwork.built import Build
 from flushwork.findings import Finding, Severity, Subject
-from flushwork.plan.stages import Plan, StageKind
+from flushwork.plan.stages import StageKind
 from flushwork.proof.fixes.propose import weights
 from flushwork.proof.order_rules import dust_before_cap
 from flushwork.proof.registry import told_once
@@ -126,10 +126,8 @@ def test_dust_between_a_fill_and_its_cap(capped: Build) -> None:
     fill = next(at for at, stage in enumerate(stages) if stage.kind is StageKind.FILL)
     sand = next(stage for stage in stages if stage.kind is StageKind.SAND)
     dusty = [*stages[: fill + 1], replace(sand, mounting=0), *stages[fill + 1 :]]
-    plan = Plan(
-        tuple(replace(stage, number=at) for at, stage in enumerate(dusty, start=1)),
-        capped.plan.mountings,
-    )
+    stages = [replace(stage, number=at) for at, stage in enumerate(dusty, start=1)]
+    plan = replace(capped.plan, stages=tuple(stages))
     found = one(tuple(dust_before_cap(replace(capped, plan=plan))), "dust-before-cap")
     assert found.severity is Severity.STOP
     assert found.subject == "line"

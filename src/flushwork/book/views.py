@@ -50,7 +50,7 @@ def book_view(
     ``costs`` and ``risk`` are told of where they are given.
     """
     colours = made.palette.hex_by_mix()
-    lines = bright_lines(made.job, made.faces)
+    lines = bright_lines(made.job, made.faces, made.plan.planes)
     return view_of(
         Pieces(
             job=made.job,

@@ -20,8 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Inlay, Job, Manner, Mix
-from flushwork.plan.heights import FacePlanes, face_planes, floor_mm
-from flushwork.plan.rounds import rounds
+from flushwork.plan.heights import FacePlanes
 from flushwork.resin.bright_line import (
     LineProposal,
     Sanding,
@@ -97,14 +96,15 @@ class BrightLine:
         return self.drawn.inlay
 
 
-def bright_lines(job: Job, faces: Sequence[DrawnFace]) -> tuple[BrightLine, ...]:
-    """Return every line of a job that shines by flakes."""
+def bright_lines(
+    job: Job, faces: Sequence[DrawnFace], planes: Sequence[FacePlanes]
+) -> tuple[BrightLine, ...]:
+    """Return every line of a job that shines by flakes; ``planes`` are those of its faces."""
     return tuple(
-        _line(job, faces, drawn, face_planes(job.allowances, face_rounds), number, len(face_rounds))
-        for face in faces
-        for face_rounds in [rounds(face)]
-        for number, drawn_round in enumerate(face_rounds, start=1)
-        for drawn in drawn_round
+        _line(job, faces, drawn, planes)
+        for face, own in zip(faces, planes, strict=True)
+        for together in own.drawn(face)
+        for drawn in together
         if _shines(drawn)
     )
 
@@ -123,7 +123,11 @@ def _shines(drawn: DrawnInlay) -> bool:
 
 
 def deepest_slot_mm(
-    job: Job, faces: Sequence[DrawnFace], drawn: DrawnInlay, sanded_mm: float
+    job: Job,
+    faces: Sequence[DrawnFace],
+    drawn: DrawnInlay,
+    planes: Sequence[FacePlanes],
+    sanded_mm: float,
 ) -> float:
     """Return how deep a line may be cut, from the face as it stands ``sanded_mm`` above its finish.
 
@@ -139,8 +143,7 @@ def deepest_slot_mm(
     ]
     if flutes:
         bounds.append(max(flutes) - FLUTE_SPARE_MM)
-    finished = {face.name: face_planes(job.allowances, rounds(face)).finished_mm for face in faces}
-    thickness_mm = job.blank.thickness_mm + sum(finished.values())
+    thickness_mm = job.blank.thickness_mm + sum(each.finished_mm for each in planes)
     behind = affine_transform(drawn.region, back_map(job.blank).numbers)
     beneath_mm = max(_beneath(faces, drawn, behind), default=0.0)
     bounds.append(thickness_mm - job.allowances.web_mm - beneath_mm + sanded_mm)
@@ -178,17 +181,16 @@ def _line(
     job: Job,
     faces: Sequence[DrawnFace],
     drawn: DrawnInlay,
-    planes: FacePlanes,
-    number: int,
-    face_rounds: int,
+    planes: Sequence[FacePlanes],
 ) -> BrightLine:
     inlay, given = drawn.inlay, job.allowances
     mix = inlay.mix
     width_mm = line_width_mm(drawn)
-    before_mm = planes.before_mm(number)
-    depth_mm = before_mm - floor_mm(inlay, planes, number)
-    sandings = face_rounds - number + 1
-    sanding = Sanding(before_mm - planes.finished_mm, given.sand_spread_mm * math.sqrt(sandings))
+    own = next(each for each in planes if each.face == inlay.face)
+    before_mm = own.standing_mm(inlay)
+    depth_mm = before_mm - own.floor_mm(inlay)
+    sandings = len(own.rounds) - own.round_of(inlay.name) + 1
+    sanding = Sanding(before_mm - own.finished_mm, given.sand_spread_mm * math.sqrt(sandings))
     bare = job.sealer is None or not inlay.sealed
     uptake_mm = BARE_WALL_UPTAKE_MM if bare and not inlay.second_pass_of else 0.0
     kept = keeps_share(mix, depth_mm)
@@ -196,7 +198,7 @@ def _line(
     scraped_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm)
     recess_mm = flooded_mm if inlay.manner is Manner.FLOODED else scraped_mm
     odds = odds_bright(recess_mm, job.bright_share, sanding, mix.pinning)
-    deepest_mm = deepest_slot_mm(job, faces, drawn, sanding.mean_mm)
+    deepest_mm = deepest_slot_mm(job, faces, drawn, planes, sanding.mean_mm)
     proposals = propose(
         width_mm,
         job.bright_share,

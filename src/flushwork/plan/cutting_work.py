@@ -23,8 +23,7 @@ from flushwork.plan.brought_work import (
 )
 from flushwork.plan.drilling_work import bed_places, drill_operations
 from flushwork.plan.exposure import head_lines
-from flushwork.plan.heights import FacePlanes, face_planes, floor_mm, levelled_mm
-from flushwork.plan.rounds import rounds
+from flushwork.plan.heights import FacePlanes, levelled_mm
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.standing import standing_when_mm
 from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
@@ -66,12 +65,11 @@ def cut_orders(
 ) -> tuple[tuple[int, CutOrder], ...]:
     """Return the cut files to write, in working order, each with the number of its stage."""
     by_name = {face.name: face for face in faces}
-    planes = {face.name: face_planes(job.allowances, rounds(face)) for face in faces}
     brought = brought_work(job, plan)
     result: list[tuple[int, CutOrder]] = []
     for mounting in plan.mountings:
         stages = [plan.stage(number) for number in mounting.stages]
-        face, own = by_name[mounting.face], planes[mounting.face]
+        face, own = by_name[mounting.face], plan.on(mounting.face)
         asked = {
             stage.number: _operations(
                 job,
@@ -184,7 +182,7 @@ def _operations(
             if drawn.inlay.name in stage.subjects
             for operation in _inlay_operations(
                 fits[drawn.inlay.name],
-                floor_mm(drawn.inlay, planes, stage.round) - standing_mm,
+                planes.floor_mm(drawn.inlay) - standing_mm,
                 outline_mm=_outline_mm(drawn.inlay, planes.finished_mm - standing_mm),
                 in_resin=stage.round > 1,
                 filled=_filled_beside(face, drawn),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
-from flushwork.job.records import Allowances, Inlay, Job, Manner, MeasuredFrom
+from flushwork.job.records import Allowances, FaceName, Inlay, Manner, MeasuredFrom
 from flushwork.plan.rounds import rounds
 from flushwork.resin.lifts import levels_mm
 from flushwork.resin.recess import keeps_share
@@ -14,11 +14,14 @@ from flushwork.resin.recess import keeps_share
 
 @dataclass(frozen=True, slots=True)
 class FacePlanes:
-    """Heights of one face's wood in mm from its as-sawn plane.
+    """The rounds of one face, and the heights of its wood in mm from its as-sawn plane.
 
-    ``flat_mm`` once flattened; ``rounds_mm[k]`` after round k + 1 has been levelled and sanded.
+    ``rounds`` are the names of the inlays cut and filled together, first round first.  ``flat_mm``
+    is the face once flattened; ``rounds_mm[k]`` after round k + 1 has been levelled and sanded.
     """
 
+    face: FaceName
+    rounds: tuple[tuple[str, ...], ...]
     flat_mm: float
     rounds_mm: tuple[float, ...]
 
@@ -31,20 +34,42 @@ class FacePlanes:
         """Return where the wood stands when round ``number`` (from 1) is cut."""
         return self.flat_mm if number == 1 else self.rounds_mm[number - 2]
 
+    def round_of(self, inlay: str) -> int:
+        """Return the round that an inlay is cut in, from 1."""
+        return next(number for number, names in enumerate(self.rounds, start=1) if inlay in names)
 
-def face_planes(
-    allowances: Allowances, face_rounds: tuple[tuple[DrawnInlay, ...], ...]
-) -> FacePlanes:
-    """Return the planes of a face with these rounds."""
-    flat_mm = -allowances.flatten_mm
+    def drawn(self, face: DrawnFace) -> tuple[tuple[DrawnInlay, ...], ...]:
+        """Return the inlays of the face by round, first round first."""
+        by_name = {drawn.inlay.name: drawn for drawn in face.inlays}
+        return tuple(tuple(by_name[name] for name in names) for names in self.rounds)
+
+    def standing_mm(self, inlay: Inlay) -> float:
+        """Return where the wood stands when an inlay is cut."""
+        return self.before_mm(self.round_of(inlay.name))
+
+    def floor_mm(self, inlay: Inlay) -> float:
+        """Return the height of an inlay's floor when it is cut."""
+        if inlay.measured_from is MeasuredFrom.FINISHED:
+            return self.finished_mm - inlay.depth_mm
+        return self.standing_mm(inlay) - inlay.depth_mm
+
+
+def planes_of(allowances: Allowances, faces: Sequence[DrawnFace]) -> tuple[FacePlanes, ...]:
+    """Return the rounds and planes of each face."""
+    return tuple(_planes(allowances, face) for face in faces)
+
+
+def _planes(allowances: Allowances, face: DrawnFace) -> FacePlanes:
+    flat_mm = stands_mm = -allowances.flatten_mm
     planes: list[float] = []
-    stands_mm = flat_mm
+    face_rounds = rounds(face)
     for number, drawn in enumerate(face_rounds, start=1):
         if needs_levelling(drawn):
             stands_mm -= allowances.level_mm
         stands_mm -= allowances.sand_mm if number == 1 else allowances.light_sand_mm
         planes.append(stands_mm)
-    return FacePlanes(flat_mm=flat_mm, rounds_mm=tuple(planes))
+    names = tuple(tuple(drawn.inlay.name for drawn in together) for together in face_rounds)
+    return FacePlanes(face.name, names, flat_mm, tuple(planes))
 
 
 def levelled_mm(allowances: Allowances) -> float:
@@ -66,39 +91,28 @@ def needs_levelling(face_round: tuple[DrawnInlay, ...]) -> bool:
     return any(drawn.inlay.manner is not Manner.SCRAPED for drawn in face_round)
 
 
-def floor_mm(inlay: Inlay, planes: FacePlanes, number: int) -> float:
-    """Return the height of an inlay's floor when it is cut in round ``number``."""
-    if inlay.measured_from is MeasuredFrom.FINISHED:
-        return planes.finished_mm - inlay.depth_mm
-    return planes.before_mm(number) - inlay.depth_mm
-
-
-def above_depths_mm(job: Job, faces: Sequence[DrawnFace]) -> dict[str, float]:
+def above_depths_mm(planes: Sequence[FacePlanes], inlays: Iterable[Inlay]) -> dict[str, float]:
     """Return how much deeper each inlay is cut than its depth says, by its name.
 
     It is cut from a face that still stands above the finished one its depth counts from.
     """
-    found: dict[str, float] = {}
-    for face in faces:
-        face_rounds = rounds(face)
-        planes = face_planes(job.allowances, face_rounds)
-        for number, together in enumerate(face_rounds, start=1):
-            for drawn in together:
-                sunk_mm = planes.before_mm(number) - floor_mm(drawn.inlay, planes, number)
-                found[drawn.inlay.name] = sunk_mm - drawn.inlay.depth_mm
-    return found
+    own = {each.face: each for each in planes}
+    return {
+        inlay.name: own[inlay.face].standing_mm(inlay)
+        - own[inlay.face].floor_mm(inlay)
+        - inlay.depth_mm
+        for inlay in inlays
+    }
 
 
-def fill_levels_mm(
-    inlay: Inlay, allowances: Allowances, planes: FacePlanes, number: int
-) -> tuple[float, ...]:
-    """Return the heights an inlay is filled to in round ``number``: one for each layer poured.
+def fill_levels_mm(inlay: Inlay, allowances: Allowances, planes: FacePlanes) -> tuple[float, ...]:
+    """Return the heights an inlay is filled to: one for each layer poured.
 
     Only an inlay that the job wants ``in layers`` has more than one.
     """
     overfill_mm = allowances.overfill_mm if inlay.manner is Manner.FLOODED else 0.0
-    level_mm = planes.before_mm(number) + overfill_mm
-    bottom_mm = floor_mm(inlay, planes, number)
+    level_mm = planes.standing_mm(inlay) + overfill_mm
+    bottom_mm = planes.floor_mm(inlay)
     if not inlay.in_layers or level_mm <= bottom_mm:
         return (level_mm,)
     layer_mm = inlay.mix.resin.layer_mm

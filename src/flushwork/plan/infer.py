@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Job, Manner, Mix
 from flushwork.plan.heights import (
     FacePlanes,
-    face_planes,
     fill_levels_mm,
     levelled_mm,
     levelled_words,
     needs_levelling,
+    planes_of,
 )
 from flushwork.plan.insisted import insisted
 from flushwork.plan.marks import SUBJECT
-from flushwork.plan.rounds import RoundWait, rounds, waits
+from flushwork.plan.rounds import RoundWait, waits
 from flushwork.plan.sealing import seal_lag_s
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.waste_places import waste_places
@@ -31,7 +32,7 @@ class _Draft:
     """Stages as they are laid down, one after the other."""
 
     job: Job
-    faces: tuple[DrawnFace, ...] = ()
+    planes: Mapping[str, FacePlanes]
     stages: list[Stage] = field(default_factory=list)
     mountings: int = 0
 
@@ -115,7 +116,8 @@ def gives_off(job: Job, kind: StageKind, mix: str) -> bool:
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     """Return the stages in working order, and the mountings they need."""
-    draft = _Draft(job, faces)
+    planes = planes_of(job.allowances, faces)
+    draft = _Draft(job, {each.face: each for each in planes})
     worked = tuple(face for face in faces if face.inlays or face.holes)
     for name in ("front", "back"):
         draft.add(
@@ -130,12 +132,12 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
         _trim(draft, "front")
     _finish(draft, worked)
     draft.stages = list(insisted(draft.stages, job.pins))
-    return Plan(stages=tuple(draft.stages), mountings=_mountings(job, faces, draft))
+    return Plan(tuple(draft.stages), _mountings(job, faces, draft), planes)
 
 
 def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
     job = draft.job
-    face_rounds = rounds(face)
+    face_rounds = draft.planes[face.name].drawn(face)
     reasons = waits(face)
     if job.sealer is not None and face_rounds:
         draft.add(
@@ -246,10 +248,8 @@ def _fill(
 ) -> tuple[Mix, ...]:
     """Lay down the fills of a round, layer by layer, and return the mixes poured last of all."""
     job, names = draft.job, {item.inlay.name for item in drawn}
-    whole = next(each for each in draft.faces if each.name == face)
-    planes = face_planes(job.allowances, rounds(whole))
     layers = {
-        item.inlay.name: len(fill_levels_mm(item.inlay, job.allowances, planes, number))
+        item.inlay.name: len(fill_levels_mm(item.inlay, job.allowances, draft.planes[face]))
         for item in drawn
     }
     most = max(layers[name] for name in names)
@@ -349,9 +349,6 @@ def _finish(draft: _Draft, worked: tuple[DrawnFace, ...]) -> None:
 
 
 def _mountings(job: Job, faces: tuple[DrawnFace, ...], draft: _Draft) -> tuple[Mounting, ...]:
-    planes: dict[str, FacePlanes] = {
-        face.name: face_planes(job.allowances, rounds(face)) for face in faces
-    }
     stands = {
         "front": -job.allowances.flatten_mm,
         "back": -job.allowances.flatten_mm,
@@ -378,7 +375,7 @@ def _mountings(job: Job, faces: tuple[DrawnFace, ...], draft: _Draft) -> tuple[M
                 )
             )
         if stage.kind is StageKind.SAND:
-            stands[stage.face] = planes[stage.face].rounds_mm[stage.round - 1]
+            stands[stage.face] = draft.planes[stage.face].rounds_mm[stage.round - 1]
     return tuple(result)
 
 

@@ -6,8 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FACES, FaceName, Job, Manner
-from flushwork.plan.heights import FacePlanes, face_planes, fill_levels_mm, floor_mm
-from flushwork.plan.rounds import rounds
+from flushwork.plan.heights import FacePlanes, fill_levels_mm
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.resin.recess import keeps_share, recess_of
 from flushwork.strata.steps import Action, Coat, CutStep, Fill, Plane, ReplayStep, Seal
@@ -19,12 +18,15 @@ def replay_steps(
 ) -> tuple[ReplayStep, ...]:
     """Return what the replay shall do, stage by stage; ``cut_files`` are by stage number."""
     by_name = {face.name: face for face in faces}
-    planes = {face.name: face_planes(job.allowances, rounds(face)) for face in faces}
     return tuple(
         ReplayStep(
             stage=stage.number,
             actions=_actions(
-                job, by_name[stage.face], planes[stage.face], stage, cut_files.get(stage.number, ())
+                job,
+                by_name[stage.face],
+                plan.on(stage.face),
+                stage,
+                cut_files.get(stage.number, ()),
             ),
         )
         for stage in plan.stages
@@ -84,12 +86,10 @@ def _seal(job: Job, face: FaceName, drawn: Sequence[DrawnInlay]) -> tuple[Action
 
 def _fill(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill:
     inlay = drawn.inlay
-    levels_mm = fill_levels_mm(inlay, job.allowances, planes, stage.round)
+    levels_mm = fill_levels_mm(inlay, job.allowances, planes)
     last = stage.layer == len(levels_mm)
     level_mm = levels_mm[stage.layer - 1]
-    under_mm = (
-        levels_mm[stage.layer - 2] if stage.layer > 1 else floor_mm(inlay, planes, stage.round)
-    )
+    under_mm = levels_mm[stage.layer - 2] if stage.layer > 1 else planes.floor_mm(inlay)
     flooded = inlay.manner is Manner.FLOODED
     return Fill(
         face=stage.face,

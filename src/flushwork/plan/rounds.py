@@ -15,6 +15,7 @@ from graphlib import TopologicalSorter
 import shapely
 
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.job.order import rests_on
 from flushwork.runtime.memo import memoized
 
 TOUCHING_MM = 0.3
@@ -57,16 +58,11 @@ def waits(face: DrawnFace) -> dict[str, tuple[RoundWait, ...]]:
 def _would_mingle(first: DrawnInlay, second: DrawnInlay) -> bool:
     if first.inlay.mix.name == second.inlay.mix.name:
         return False
-    if first.inlay.name in _follows(second) or second.inlay.name in _follows(first):
+    if first.inlay.name in rests_on(second.inlay) or second.inlay.name in rests_on(first.inlay):
         return False
     if first.region.is_empty or second.region.is_empty:
         return False
     return bool(shapely.dwithin(first.region, second.region, TOUCHING_MM))
-
-
-def _follows(drawn: DrawnInlay) -> tuple[str, ...]:
-    seam = drawn.inlay.seam
-    return drawn.inlay.second_pass_of + drawn.inlay.after + (seam.along if seam else ())
 
 
 @memoized

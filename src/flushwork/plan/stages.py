@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from flushwork.job.records import FaceName
+from flushwork.plan.heights import FacePlanes
 from flushwork.shelf.items import Holding
 
 
@@ -78,11 +79,16 @@ class Mounting:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The stages in working order and the mountings they need."""
+    """The stages in working order, the mountings they need, the rounds and planes of each face."""
 
     stages: tuple[Stage, ...]
     mountings: tuple[Mounting, ...]
+    planes: tuple[FacePlanes, ...] = ()
 
     def stage(self, number: int) -> Stage:
         """Return a stage by its number (they count from 1)."""
         return self.stages[number - 1]
+
+    def on(self, face: FaceName) -> FacePlanes:
+        """Return the rounds and planes of a face."""
+        return next(each for each in self.planes if each.face == face)

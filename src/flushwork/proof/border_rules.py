@@ -11,6 +11,7 @@ from flushwork.built import Build
 from flushwork.findings import TRIM_LINE, Finding, Measure, Place, Severity, Source, Subject
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import NOTHING
+from flushwork.job.order import rests_on
 from flushwork.job.records import FaceName
 from flushwork.units import up_mm
 
@@ -171,21 +172,13 @@ def inlays_overlap(build: Build) -> Iterator[Finding]:
 
 def _meant(name: str, other: str, build: Build) -> bool:
     """Whether one of two inlays follows the other, directly or through others."""
-    return other in _rests_on(name, build) or name in _rests_on(other, build)
+    inlays = {inlay.name: inlay for inlay in build.job.inlays}
 
+    def follows(one: str, two: str) -> bool:
+        before = rests_on(inlays[one])
+        return two in before or any(follows(each, two) for each in before)
 
-def _rests_on(name: str, build: Build) -> set[str]:
-    inlays = {drawn.inlay.name: drawn.inlay for drawn in build.inlays}
-    found: set[str] = set()
-    waiting = [name]
-    while waiting:
-        inlay = inlays[waiting.pop()]
-        seam = inlay.seam.along if inlay.seam is not None else ()
-        for before in (*inlay.second_pass_of, *inlay.after, *seam):
-            if before not in found:
-                found.add(before)
-                waiting.append(before)
-    return found
+    return follows(name, other) or follows(other, name)
 
 
 RULES = (outside_trim, holes_outside, trim_outside_blank, inlays_overlap)

@@ -28,7 +28,7 @@ def bright_line_dull(build: Build) -> Iterator[Finding]:
 
     A seam line without a cap is told of already, as ``bright-line-uncapped``.
     """
-    for line in bright_lines(build.job, build.faces):
+    for line in bright_lines(build.job, build.faces, build.plan.planes):
         uncapped = line.inlay.seam is not None and line.inlay.manner is not Manner.CAPPED
         if line.odds < build.job.bright_odds and not uncapped:
             yield _dull(build, line)

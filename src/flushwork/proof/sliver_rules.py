@@ -15,7 +15,7 @@ from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import apart_mm
 from flushwork.job.records import FaceName, Job, Manner
-from flushwork.plan.rounds import rounds
+from flushwork.plan.heights import FacePlanes
 from flushwork.proof.depth_rules import sunk_in
 from flushwork.units import up_mm
 
@@ -67,9 +67,9 @@ class Sliver:
 def slivers(build: Build, name: FaceName) -> tuple[Sliver, ...]:
     """Return the slivers of wood between parts of a face that are narrower than wood stands."""
     numbers = {
-        drawn.inlay.name: number
-        for number, together in enumerate(rounds(build.face(name)), start=1)
-        for drawn in together
+        item: number
+        for number, together in enumerate(build.plan.on(name).rounds, start=1)
+        for item in together
     }
     engraved = {drawn.inlay.name for drawn in build.face(name).inlays if drawn.inlay.vee}
     parts = [
@@ -154,7 +154,7 @@ def proud_fills_meet(build: Build) -> Iterator[Finding]:
     """Yield a caution where two wet colours run over their edges onto the same narrow land."""
     rim_mm = build.job.allowances.rim_mm
     for face in build.faces:
-        pairs = _neighbours(face, 2.0 * rim_mm)
+        pairs = _neighbours(face, build.plan.on(face.name), 2.0 * rim_mm)
         if not pairs:
             continue
         land, first, second, at = min(pairs)
@@ -174,10 +174,10 @@ def proud_fills_meet(build: Build) -> Iterator[Finding]:
 
 
 def _neighbours(
-    face: DrawnFace, limit_mm: float
+    face: DrawnFace, planes: FacePlanes, limit_mm: float
 ) -> list[tuple[float, str, str, tuple[float, float]]]:
     found: list[tuple[float, str, str, tuple[float, float]]] = []
-    for together in rounds(face):
+    for together in planes.drawn(face):
         wet = [item for item in together if item.inlay.manner is Manner.FLOODED]
         for index, drawn in enumerate(wet):
             for other in wet[:index]:

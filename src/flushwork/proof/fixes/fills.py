@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.plan.bright_lines import bright_lines
 from flushwork.plan.exposure import CHASED, WARMED
+from flushwork.plan.heights import planes_of
 from flushwork.proof.fixes.fix import Edit, Fix, fix, inlay_path, up
 from flushwork.proof.fixes.question import Idea, Question
 from flushwork.resin.bright_line import LineProposal
@@ -25,7 +26,8 @@ def bright(asked: Question) -> Iterator[Fix]:
     edits = list(_capped(asked))
     if edits:
         yield Fix(tuple(edits))
-    lines = bright_lines(asked.job, asked.faces)
+    planes = planes_of(asked.job.allowances, asked.faces)
+    lines = bright_lines(asked.job, asked.faces, planes)
     for line in (item for item in lines if item.inlay.name == inlay.name):
         for way in line.proposals:
             yield Fix((*edits, *_way(asked, way, line.sanding.mean_mm)), 1)
