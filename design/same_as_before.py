@@ -288,11 +288,20 @@ def totals_of(schedule: Any) -> dict[str, Plain]:
 
 def finding_of(item: Any) -> Plain:
     """Return a finding without its words, at every place it is told of."""
-    told = plain(item)
-    told["told_with"] = [finding_of(each) for each in item.told_with]
-    if item.source is not None:
-        told["source"] = [item.source.file, item.source.line, item.source.key]
-    return {key: value for key, value in told.items() if key not in ("message", "remedy")}
+    between = [each.name for each in item.subjects] if hasattr(item, "subjects") else item.between
+    source = item.source
+    return {
+        "code": item.code,
+        "severity": plain(item.severity),
+        "subject": item.subject,
+        "between": sorted({*between, item.subject} - {""}),
+        "also": plain(item.also),
+        "place": plain(item.place),
+        "measure": plain(item.measure),
+        "source": source and [source.file, source.line, source.key],
+        "accepted": item.accepted,
+        "told_with": [finding_of(each) for each in item.told_with],
+    }
 
 
 def figures_of(item: Any) -> Plain:
@@ -324,11 +333,12 @@ def costs() -> Callable[[Any], Any]:
     """Return what counts the costs of a build, in whichever module it stands."""
     source = ROOT / "src" / "flushwork"
     for path in sorted(source.rglob("*.py")):
-        if "\ndef costs_of(" in path.read_text("utf-8"):
+        counts = re.search(r"^def (costs_of|cost)\(made\b", path.read_text("utf-8"), re.MULTILINE)
+        if counts:
             dotted = path.relative_to(source.parent).with_suffix("").as_posix().replace("/", ".")
-            found: Callable[[Any], Any] = importlib.import_module(dotted).costs_of
+            found: Callable[[Any], Any] = getattr(importlib.import_module(dotted), counts[1])
             return found
-    message = "nothing in this checkout is called costs_of"
+    message = "nothing in this checkout counts what a build costs"
     raise LookupError(message)
 
 
