@@ -13,7 +13,7 @@ from flushwork.bench.rendering import rendered_parts
 from flushwork.bench.snapshot import Snapshot
 from flushwork.bench.stakes import stakes_data, stakes_of
 from flushwork.bench.views import page_context
-from flushwork.book.gate_views import worth
+from flushwork.book.gate_views import money_and_work
 from flushwork.proof.gates import IRREVERSIBLE
 from flushwork.proof.risk import risk_of
 from tests.bench.conftest import ask
@@ -38,7 +38,7 @@ def test_a_piece_grows_dearer_from_step_to_step_as_the_gates_say(snapshot: Snaps
     for gate in risk.gates:
         stake = next(each for each in found.stages if each.stage == gate.stage)
         assert stake.gate is not None
-        assert stake.gate.in_piece == worth(
+        assert stake.gate.in_piece == money_and_work(
             gate.before_min, gate.before_cost, risk.spending.currency
         )
     least, most = risk.gates[0], risk.gates[-1]

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from flushwork.kernels.burn import worth
+from flushwork.kernels.burn import prominence_mm
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -53,7 +53,7 @@ def test_a_branch_is_worth_what_it_reaches_beyond(
         way = math.dist(points[k, :2], points[parent, :2])
         least, most = points[parent, 2] - way, points[parent, 2] + way
         points[k, 2] = min(max(points[k, 2], least, 0.0), most)
-    got = worth(points, edges)
+    got = prominence_mm(points, edges)
     for k, (a, b) in enumerate(edges.tolist()):
         sides = (furthest(points, edges, k, b), furthest(points, edges, k, a))
         assert min(abs(got[k] - side) for side in sides) < 1e-9
@@ -62,6 +62,6 @@ def test_a_branch_is_worth_what_it_reaches_beyond(
 def test_a_loop_never_burns_and_its_tail_does() -> None:
     points = np.array([(0, 0, 1), (1, 0, 1), (1, 1, 1), (0, 1, 1), (3, 0, 0.5)], dtype=np.float64)
     edges = np.array([(0, 1), (1, 2), (2, 3), (3, 0), (1, 4)], dtype=np.int64)
-    got = worth(points, edges)
+    got = prominence_mm(points, edges)
     assert np.isinf(got[:4]).all()
     assert got[4] == pytest.approx(0.5 + 2.0 - 1.0)

@@ -16,7 +16,7 @@ from flushwork.book.face_art import mix_letters
 from flushwork.book.pour_views import pour_views
 from flushwork.pipeline import Build, build
 from flushwork.plan.stages import Stage, StageKind
-from flushwork.resin.composition import HARDENER, RESIN, compose
+from flushwork.resin.composition import HARDENER, RESIN, mix_density_g_cm3
 from flushwork.resin.cups import stays_g
 from flushwork.resin.pours import Pour
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, keeps_share
@@ -127,7 +127,7 @@ def test_it_weighs_what_the_wetted_wood_takes(
         wet_mm = sealer.film_mm / keeps_share(mix, sealer.film_mm)
         needed = sum(pour.needed_cm3 for pour in pours)
         assert needed == pytest.approx(pieces * areas[stage.number] * wet_mm / 1000.0, rel=0.03)
-        density = compose(mix, 1.0).density_g_cm3
+        density = mix_density_g_cm3(mix)
         kept = sum(stays_g(pour.cups, made.job.shop.cup_loss_g) / density for pour in pours)
         drunk = pieces * areas[stage.number] * BARE_WALL_UPTAKE_MM / 1000.0
         assert sum(pour.allowance_cm3 for pour in pours) - kept == pytest.approx(drunk, rel=0.05)

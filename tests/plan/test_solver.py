@@ -13,7 +13,7 @@ from flushwork.plan.dose import (
     minute_of_dose,
     ready_minute,
 )
-from flushwork.plan.first_plan import first_plan, worth
+from flushwork.plan.first_plan import first_plan, plan_rank
 from flushwork.plan.solver import Limits, solve
 from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Hold, Lag, Problem, Resource, Span, Task
 
@@ -98,7 +98,7 @@ def test_every_plan_holds_and_is_no_worse_than_the_quick_one(problem: Problem) -
     assert quick is not None
     assert solution.spans
     holds(problem, solution.spans, solution.missed)
-    assert worth(problem, solution.spans) <= worth(problem, quick)
+    assert plan_rank(problem, solution.spans) <= plan_rank(problem, quick)
     finish = next(goal for goal in solution.goals if goal.name == "finish")
     assert finish.reached == max(end for _, end in solution.spans.values())
     assert finish.bound <= finish.reached

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.plan.dose import dose_until, minute_of_dose, ready_minute
-from flushwork.plan.first_plan import first_plan, worth
+from flushwork.plan.first_plan import first_plan, plan_rank
 from flushwork.plan.least_end import least_end
 from flushwork.plan.shifts import Shift, passed, real_after, shown
 from flushwork.plan.solver import Limits, solve
@@ -84,8 +84,8 @@ def test_no_plan_ends_before_the_least_end(problem: Problem) -> None:
     assert bound <= found.goals[-1].reached + 1
     quick = first_plan(problem)
     assert quick is not None
-    if not worth(problem, quick)[0]:
-        assert bound <= worth(problem, quick)[1]
+    if not plan_rank(problem, quick)[0]:
+        assert bound <= plan_rank(problem, quick)[1]
 
 
 def test_a_window_holds_a_stretch_together() -> None:

@@ -9,7 +9,16 @@ from hypothesis import strategies as st
 
 from flushwork.job.records import Mix, MixPigment
 from flushwork.resin.batches import plan_pours, split_pieces
-from flushwork.resin.composition import CLEAR, HARDENER, PIGMENT, RESIN, REST, THINNER, compose
+from flushwork.resin.composition import (
+    CLEAR,
+    HARDENER,
+    PIGMENT,
+    RESIN,
+    REST,
+    THINNER,
+    compose,
+    mix_density_g_cm3,
+)
 from flushwork.resin.cups import KEPT_G, cups_for, stays_g
 from flushwork.resin.pours import Pour, Served
 from flushwork.resin.requests import PourRequest, requests_for
@@ -42,7 +51,7 @@ def mass(pour: Pour, *kinds: str) -> float:
 def test_a_line_for_twelve_boards_is_mixed_as_sixteen_grams() -> None:
     mix = make_mix()
     line_cm3 = 0.8 * 1.5 * 640.0 / 1000.0
-    density = compose(mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(mix)
     pours = plan_pours([request(mix, line_cm3, 12)], make_shop(TENTH_SCALE))
     assert len(pours) == 1
     pour = pours[0]
@@ -156,7 +165,7 @@ def test_bare_walls_drink_and_are_allowed_for() -> None:
     shop = make_shop(TENTH_SCALE, cup_loss_g=0.0)
     pour = plan_pours([PourRequest(3, mix, 2, (served,))], shop)[0]
     assert pour.needed_cm3 == pytest.approx(12.0)
-    kept = KEPT_G / compose(mix, 1.0).density_g_cm3
+    kept = KEPT_G / mix_density_g_cm3(mix)
     assert pour.allowance_cm3 == pytest.approx(kept + 2 * 4000.0 * 0.02 / 1000.0)
 
 
@@ -266,7 +275,7 @@ def test_every_cup_a_batch_goes_through_is_mixed_for(
     pieces: int, each_cm3: float, loss_g: float
 ) -> None:
     mix = make_mix()
-    density = compose(mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(mix)
     shop = make_shop(TENTH_SCALE, FINE_SCALE, cup_loss_g=loss_g)
     for pour in plan_pours([request(mix, each_cm3, pieces)], shop):
         fills_g = pour.needed_cm3 * density

@@ -23,7 +23,7 @@ from flushwork.plan.pouring import pour_requests
 from flushwork.plan.replay_steps import replay_steps
 from flushwork.plan.stages import Plan, Stage, StageKind
 from flushwork.resin.batches import plan_pours
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cups import stays_g
 from flushwork.resin.pours import Pour
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM
@@ -105,7 +105,7 @@ def test_each_pour_is_the_integral_over_the_strata_and_its_allowances(example: P
         needed_cm3 = whole * liquid_mm3(example, stage) / 1000.0
         assert sum(pour.needed_cm3 for pour in pours) == pytest.approx(needed_cm3, rel=2e-4)
         for pour in pours:
-            density = compose(pour.mix, 1.0).density_g_cm3
+            density = mix_density_g_cm3(pour.mix)
             walls_mm2 = pour.pieces * sum(served.walls_mm2 for served in pour.serves)
             cup_cm3 = stays_g(pour.cups, example.job.shop.cup_loss_g) / density
             allowed_cm3 = cup_cm3 + walls_mm2 * BARE_WALL_UPTAKE_MM / 1000.0

@@ -23,7 +23,7 @@ from flushwork.findings import Severity
 from flushwork.job.records import Mix, MixPigment
 from flushwork.job.starter import starter_job_text, starter_shop_text
 from flushwork.resin.bleed import bleed_mm
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.recess import keeps_share, mean_recess_mm
 from flushwork.resin.settling import FLAKE_THICK_MM, clear_top_mm, sinking_mm
@@ -130,7 +130,7 @@ def test_pigment_sinks_as_the_equation_of_motion_says(
     working = working_resin(mix)
     life_s = pot_life_s(working, at_c, working.pot_mass_g)
     weight = (
-        9.80665 * 1000.0 * (mix.pigments[0].pigment.density_g_cm3 - compose(mix, 1.0).density_g_cm3)
+        9.80665 * 1000.0 * (mix.pigments[0].pigment.density_g_cm3 - mix_density_g_cm3(mix))
     )
     wide = mix.pigments[0].pigment.flake_mm / 1000.0
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from flushwork.bench.film import Film
     from flushwork.job.records import Job
 
-FORM: Final = 1
+CACHE_FORMAT: Final = 1
 """Grows when what is kept changes its form."""
 PACKED: Final = ("tiles", "wood-front", "wood-back", "inside-front", "inside-back")
 _PICTURE: Final = re.compile(r"<img src=\"/board/[^>]*>")
@@ -62,7 +62,11 @@ def load(job: Path, text: str) -> CachedPage | None:
     folder = kept_folder(job)
     try:
         told = json.loads((folder / "look.json").read_text("utf-8"))
-        if told["form"] != FORM or told["program"] != program() or told["text"] != _told(text):
+        if (
+            told["form"] != CACHE_FORMAT
+            or told["program"] != program()
+            or told["text"] != _told(text)
+        ):
             return None
         if any(_digest_of(Path(name)) != was for name, was in told["made from"].items()):
             return None
@@ -84,7 +88,7 @@ def save(job: Path, text: str, record: Job, film: Film, parts: dict[str, dict[st
     index["shots"] = [{**index["shots"][-1], "front": 0, "back": 1}]
     index["tiles"] = [film.tiles[number].name for number in numbers]
     told = {
-        "form": FORM,
+        "form": CACHE_FORMAT,
         "program": program(),
         "text": _told(text),
         "made from": {str(path): _digest_of(path) for path in made_from(job, record)},

@@ -42,9 +42,9 @@ def _gate(gate: Gate, currency: str, dearest: bool) -> GateView:
     return GateView(
         stage=gate.stage,
         title=clean(gate.title),
-        in_piece=worth(gate.before_min, gate.before_cost, currency),
+        in_piece=money_and_work(gate.before_min, gate.before_cost, currency),
         odds=f"{_seldom(gate.strays)} in 100 by what strays",
-        at_stake=worth(gate.risk_min, gate.risk_cost, currency),
+        at_stake=money_and_work(gate.risk_min, gate.risk_cost, currency),
         check=f"{clean(gate.check.what)[:1].upper()}{clean(gate.check.what)[1:]}.",
         worth=f"{gate.check.minutes:g} min against {saved}: "
         + ("do it." if gate.worth else "when in doubt."),
@@ -75,7 +75,7 @@ def _seldom(share: float) -> str:
     return "under 0.01" if share < 1e-4 else f"{100 * share:.2g}"
 
 
-def worth(minutes: float, cost: Decimal | None, currency: str) -> str:
+def money_and_work(minutes: float, cost: Decimal | None, currency: str) -> str:
     """Return what minutes of work and money come to, in words."""
     hours = f"{minutes / 60.0:.1f} h" if minutes >= 60.0 else f"{minutes:.1f} min"
     work = f"{hours} of work"

@@ -30,7 +30,7 @@ from flushwork.book.stage_views import ticks
 from flushwork.book.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.findings import Subject
 from flushwork.plan.bright_lines import BrightLine
-from flushwork.resin.composition import REST, compose
+from flushwork.resin.composition import REST, mix_density_g_cm3
 from flushwork.resin.cups import KEPT_G
 from flushwork.resin.heat import label_g
 from flushwork.resin.pours import Part, Pour
@@ -155,7 +155,7 @@ def _together(pour: Pour) -> str:
 
 
 def _lost_cm3(pour: Pour) -> float:
-    return pour.allowance_cm3 - KEPT_G / compose(pour.mix, 1.0).density_g_cm3
+    return pour.allowance_cm3 - KEPT_G / mix_density_g_cm3(pour.mix)
 
 
 def _through(pour: Pour) -> str:

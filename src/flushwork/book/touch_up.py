@@ -13,7 +13,7 @@ from flushwork.book.figures import NO_BREAK, TIMES, clean, grams, short
 from flushwork.job.records import Mix
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.resin.cards import MeasuredBatch, measure
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.pours import Part
 from flushwork.shelf.items import Shop, ToolKind
 
@@ -26,7 +26,7 @@ def touch_up_batch(mix: Mix, needed_g: float, shop: Shop) -> MeasuredBatch:
 
     What stays in the cup is allowed for, as with every batch.
     """
-    density = compose(mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(mix)
     return measure(mix, (needed_g + shop.cup_loss_g) / density, shop.tools, shop.cup_g)
 
 

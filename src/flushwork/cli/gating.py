@@ -23,10 +23,10 @@ def show_gates(path: Path, console: Console) -> None:
     for gate in risk.gates:
         console.say(f"{gate.stage}. {gate.title}")
         console.say(
-            f"   In one piece: {worth(gate.before_min, gate.before_cost, currency)}. "
+            f"   In one piece: {money_and_time(gate.before_min, gate.before_cost, currency)}. "
             f"This step spoils it {100 * gate.strays:.2g} times in 100 by what strays; with "
             f"slips, at stake "
-            f"{worth(gate.risk_min, gate.risk_cost, currency)}."
+            f"{money_and_time(gate.risk_min, gate.risk_cost, currency)}."
         )
         console.say(
             f"   Before it: {gate.check.what} ({gate.check.minutes:g} min; it saves "
@@ -37,7 +37,7 @@ def show_gates(path: Path, console: Console) -> None:
             console.say(f"   [ ] {condition}")
 
 
-def worth(minutes: float, cost: Decimal | None, currency: str) -> str:
+def money_and_time(minutes: float, cost: Decimal | None, currency: str) -> str:
     """Return what minutes of work and money come to, in words."""
     hours = f"{minutes / 60.0:.1f} h" if minutes >= 60.0 else f"{minutes:.1f} min"
     return hours if cost is None else f"{cost} {currency}, {hours} of work"

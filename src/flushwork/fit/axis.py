@@ -10,7 +10,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from flushwork.fit.discs import polygons
-from flushwork.kernels.burn import Floats, Ints, worth
+from flushwork.kernels.burn import Floats, Ints, prominence_mm
 from flushwork.kernels.medial import GRID_PER_MM, medial_axis
 from flushwork.runtime.memo import memoized
 from flushwork.tolerances import FLATTENING_MM
@@ -58,7 +58,7 @@ def _axis_of_polygon(polygon: Polygon, spur_mm: float) -> MedialAxis:
     oriented = shapely.orient_polygons(polygon)
     rings = [np.asarray(ring.coords)[:-1] for ring in (oriented.exterior, *oriented.interiors)]
     points, edges = medial_axis(rings, CHORD_MM)
-    kept = edges[worth(points, edges) >= spur_mm] if spur_mm > 0.0 and len(edges) else edges
+    kept = edges[prominence_mm(points, edges) >= spur_mm] if spur_mm > 0.0 and len(edges) else edges
     if not len(kept):
         return MedialAxis(
             points=points[[np.argmax(points[:, 2])]] if len(points) else points, edges=kept

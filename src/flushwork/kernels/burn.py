@@ -13,7 +13,7 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
-def worth(points: Floats, edges: Ints) -> Floats:
+def prominence_mm(points: Floats, edges: Ints) -> Floats:
     """Return for each edge what the outline would lose without it and the branch behind it.
 
     A fire starts at every loose end at the time of that end's radius and burns along the edges at

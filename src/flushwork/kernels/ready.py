@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from flushwork.kernels.burn import worth
+from flushwork.kernels.burn import prominence_mm
 
 
 def load_kernels() -> None:
@@ -12,4 +12,4 @@ def load_kernels() -> None:
 
     Done before this process is copied, it is done once and not in every copy.
     """
-    worth(np.zeros((2, 3)), np.array([[0, 1]], dtype=np.int64))
+    prominence_mm(np.zeros((2, 3)), np.array([[0, 1]], dtype=np.int64))

@@ -31,7 +31,7 @@ from flushwork.resin.bright_line import (
     sand_less,
     touch_up_g,
 )
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.recess import (
     BARE_WALL_UPTAKE_MM,
     bright_share,
@@ -210,7 +210,7 @@ def _line(
         uptake_mm=uptake_mm,
     )
     length_mm = drawn.region.area / width_mm
-    density = compose(mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(mix)
     each_g = touch_up_g(length_mm, width_mm, depth_mm, odds, density)
     return BrightLine(
         drawn=drawn,

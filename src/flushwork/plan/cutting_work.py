@@ -26,7 +26,7 @@ from flushwork.plan.exposure import head_lines
 from flushwork.plan.heights import FacePlanes, levelled_mm
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.standing import standing_when_mm
-from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
+from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM, trim_cutter
 from flushwork.plan.waste import keep_outs_of
 from flushwork.plan.waste_work import locating_orders, mark_operations
 from flushwork.shelf.items import Cutter, CutterKind
@@ -336,7 +336,7 @@ def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
     ]
     if drills and not holes.flat_bottom:
         return drills[0]
-    deep_mm = holes.depth_mm if not holes.through else job.blank.thickness_mm + THROUGH_MM
+    deep_mm = holes.depth_mm if not holes.through else job.blank.thickness_mm + INTO_SPOILBOARD_MM
     flats = [
         item
         for item in owned
@@ -357,10 +357,10 @@ def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Op
             subject="trim line",
             cutter=cutter,
             top_mm=0.0,
-            floor_mm=-(thickness_mm + THROUGH_MM),
+            floor_mm=-(thickness_mm + INTO_SPOILBOARD_MM),
             region=face.trim,
             tabs=outline.tabs,
             tab_mm=outline.tab_mm,
-            tab_height_mm=outline.tab_height_mm + THROUGH_MM if outline.tabs else 0.0,
+            tab_height_mm=outline.tab_height_mm + INTO_SPOILBOARD_MM if outline.tabs else 0.0,
         ),
     )

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles
 from flushwork.job.records import Job
-from flushwork.plan.trim_choice import THROUGH_MM
+from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter
 from flushwork.tolerances import SLOT_WIDTH_MM
@@ -88,7 +88,9 @@ def _operation(
         subject=holes.name,
         cutter=cutter,
         top_mm=0.0,
-        floor_mm=-(thickness_mm + THROUGH_MM) if holes.through else -(holes.depth_mm + above_mm),
+        floor_mm=-(thickness_mm + INTO_SPOILBOARD_MM)
+        if holes.through
+        else -(holes.depth_mm + above_mm),
         points=points,
         hole_mm=holes.diameter_mm,
         flat_bottom=holes.flat_bottom and not holes.through,

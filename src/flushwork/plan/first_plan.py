@@ -42,7 +42,9 @@ def first_plan(problem: Problem) -> dict[str, Span] | None:
     """Return the best of a few plans, or None where holds or greatest lags let none through."""
     plans = [plan for choice in CHOICES if (plan := _Greedy(problem, choice).run()) is not None]
     mounted = mountings_of(problem)
-    return min(plans, key=lambda plan: (worth(problem, plan), changes(mounted, plan)), default=None)
+    return min(
+        plans, key=lambda plan: (plan_rank(problem, plan), changes(mounted, plan)), default=None
+    )
 
 
 def pushed_left(problem: Problem, begins: Mapping[str, int]) -> dict[str, Span] | None:
@@ -51,7 +53,7 @@ def pushed_left(problem: Problem, begins: Mapping[str, int]) -> dict[str, Span] 
     return _Greedy(problem, lambda rank, _, __: (begins[names[rank]], rank)).run()
 
 
-def worth(problem: Problem, plan: dict[str, Span]) -> tuple[int, int]:
+def plan_rank(problem: Problem, plan: dict[str, Span]) -> tuple[int, int]:
     """Return how many tasks a plan makes longer, for windows it misses, and when it ends."""
     longer = sum(plan[task.name][1] - plan[task.name][0] > task.minutes for task in problem.tasks)
     finish = problem.finish or tuple(plan)

@@ -20,7 +20,7 @@ from flushwork.plan.cutter_changes import (
 )
 from flushwork.plan.dose import shift_dose
 from flushwork.plan.effort import Effort, efforts_of
-from flushwork.plan.first_plan import first_plan, pushed_left, worth
+from flushwork.plan.first_plan import first_plan, plan_rank, pushed_left
 from flushwork.plan.shifts import Shift
 from flushwork.plan.solver_hours import (
     common_hours,
@@ -89,7 +89,7 @@ class _Search:
         self.model = cp.CpModel()
         self.first = first_plan(problem)
         self.horizon = problem.horizon or horizon_of(problem)
-        if self.first is not None and not worth(problem, self.first)[0]:
+        if self.first is not None and not plan_rank(problem, self.first)[0]:
             # whoever misses no window need not look beyond the end of the quick plan
             self.horizon = max((end for _, end in self.first.values()), default=0) + DAY_MIN
         self.starts: dict[str, Any] = {}
@@ -124,7 +124,7 @@ class _Search:
 
     def _as_good(self, plan: dict[str, Span], found: dict[str, Span]) -> bool:
         mounted = mountings_of(self.problem)
-        if worth(self.problem, plan) > worth(self.problem, found):
+        if plan_rank(self.problem, plan) > plan_rank(self.problem, found):
             return False
         return changes(mounted, plan) <= changes(mounted, found)
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flushwork.plan.dose import ready_minute
-from flushwork.plan.first_plan import first_plan, worth
+from flushwork.plan.first_plan import first_plan, plan_rank
 from flushwork.plan.from_its_day import solve_from_its_day
 from flushwork.plan.least_end import least_end
 from flushwork.plan.shifts import real_after
@@ -202,7 +202,7 @@ def _one(problem: Problem, limits: Limits, *, search: bool = True) -> _Found:
     quick = first_plan(problem)
     bound = least_end(problem)
     if quick is not None:
-        missed, finish = worth(problem, quick)
+        missed, finish = plan_rank(problem, quick)
         bound = least_end(problem, windows=False) if missed else bound
         enough = (missed, finish) == (0, bound) or not search
         if enough or len(problem.tasks) > MOST_TASKS:

@@ -7,7 +7,7 @@ from typing import Final
 from flushwork.job.records import Job
 from flushwork.shelf.items import Cutter, CutterKind
 
-THROUGH_MM: Final = 0.3
+INTO_SPOILBOARD_MM: Final = 0.3
 """How far a through cut goes into the spoilboard: enough to part the last fibres (common
 practice, no source)."""
 LEAST_TRIM_CUTTER_MM: Final = 3.0
@@ -23,6 +23,7 @@ def trim_cutter(job: Job) -> Cutter | None:
         for item in job.shop.cutters
         if item.kind is CutterKind.FLAT
         and item.diameter_mm >= LEAST_TRIM_CUTTER_MM
-        and item.flute_mm >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm + THROUGH_MM
+        and item.flute_mm
+        >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm + INTO_SPOILBOARD_MM
     ]
     return min(stout, key=lambda item: item.diameter_mm, default=None)

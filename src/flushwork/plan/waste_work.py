@@ -12,7 +12,7 @@ from flushwork.plan.heights import FacePlanes
 from flushwork.plan.locating import goes_through
 from flushwork.plan.marks import BELOW_MM, SUBJECT, mark_cutter
 from flushwork.plan.stages import Mounting
-from flushwork.plan.trim_choice import THROUGH_MM, trim_cutter
+from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM, trim_cutter
 from flushwork.plan.waste import KERF_MM, Place
 from flushwork.shelf.items import Cutter, CutterKind, Locating
 from flushwork.tolerances import SLOT_WIDTH_MM
@@ -46,7 +46,7 @@ def recess_cutter(job: Job, locating: Locating, deepest_mm: float) -> Cutter | N
 
 def blank_depth_mm(locating: Locating, stands_mm: float) -> float:
     """Return how deep the recesses go into a blank that stands so thick."""
-    return stands_mm + THROUGH_MM if goes_through(locating) else locating.blank_mm
+    return stands_mm + INTO_SPOILBOARD_MM if goes_through(locating) else locating.blank_mm
 
 
 def locating_orders(job: Job, mounting: Mounting, like: CutOrder) -> tuple[CutOrder, ...]:

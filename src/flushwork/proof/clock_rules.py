@@ -13,7 +13,7 @@ from flushwork.job.records import Manner
 from flushwork.job.sources import told_at
 from flushwork.resin.bubbles import escape
 from flushwork.resin.clocks import at_temperature_s
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cure import cure_ends
 from flushwork.resin.heat import label_g
 from flushwork.resin.pot_life import MIXING_S
@@ -204,7 +204,7 @@ def bubbles_stay(build: Build) -> Iterator[Finding]:
         mix = mixes[poured.mix]
         if mix.bubbles != "left" or mix.name in told:
             continue
-        density = 1000.0 * compose(mix, 1.0).density_g_cm3
+        density = 1000.0 * mix_density_g_cm3(mix)
         out = escape(working_resin(mix), poured.greatest_mm, air.day_c, density)
         if out.smallest_mm <= VISIBLE_MM:
             continue

@@ -29,7 +29,7 @@ from flushwork.proof.grooves import grooves_of, stroke_width_mm
 from flushwork.proof.quantity import CriticalQuantity, Floats, single, spread_out
 from flushwork.strata.measure import least_web
 
-THROUGH_MM = 0.3
+DRAINS_MM = 0.3
 """Wood thinner than this lets wet resin through (assumed, 0.1 to 0.5 mm; a step-wedge coupon)."""
 WEB_NEAR_MM = 6.0
 """Webs thicker than this are safe."""
@@ -118,7 +118,7 @@ def _web(
         "front",
         at_mm,
         nominal,
-        THROUGH_MM,
+        DRAINS_MM,
         (
             (spreads.thickness(), ones),
             (spreads.flatness(build.job, "front"), ones),

@@ -9,7 +9,7 @@ from itertools import groupby
 
 from flushwork.job.records import Mix
 from flushwork.resin.cards import MeasuredBatch, measure
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cups import cups_for, stays_g
 from flushwork.resin.heat import cup_limit_g
 from flushwork.resin.pot_life import MIXING_S, fill_time_s, in_time, pot_life_s
@@ -70,7 +70,7 @@ def gathered(requests: Sequence[PourRequest]) -> list[PourRequest]:
 
 def allowance_cm3(request: PourRequest, pieces: float, stays: float) -> float:
     """Return what fills nothing, ``stays`` g of it, and what bare walls of some pieces drink."""
-    density = compose(request.mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(request.mix)
     walls_mm2 = sum(each.walls_mm2 for each in request.serves)
     return stays / density + pieces * walls_mm2 * BARE_WALL_UPTAKE_MM / 1000.0
 
@@ -95,7 +95,7 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
         firsts = [request.first] * batches
         shares = [1.0 / batches] * batches
     fill_s = request.pieces * (request.fill_s or fill_time_s(request.serves))
-    needed_g = request.needed_cm3 * compose(request.mix, 1.0).density_g_cm3
+    needed_g = request.needed_cm3 * mix_density_g_cm3(request.mix)
     cups = [cups_for(needed_g * share) for share in shares]
     return [
         Batch(
@@ -118,7 +118,7 @@ def split(request: PourRequest, batches: int, cup_loss_g: float) -> list[Batch]:
 
 def limit_g(mix: Mix, shop: Shop) -> float:
     """Return the most of a mix that may be in one cup in the shop's warm hours, in g."""
-    return cup_limit_g(mix.resin, shop.air.day_c, compose(mix, 1.0).density_g_cm3)
+    return cup_limit_g(mix.resin, shop.air.day_c, mix_density_g_cm3(mix))
 
 
 def batches_for(request: PourRequest, shop: Shop) -> list[Batch]:
@@ -129,7 +129,7 @@ def batches_for(request: PourRequest, shop: Shop) -> list[Batch]:
     marks of the tools would else ask for much more than is wanted.
     """
     most_g = limit_g(request.mix, shop)
-    density = compose(request.mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(request.mix)
     measurable = cool = 0
     for count in range(1, _MOST_BATCHES):
         batch = split(request, count, shop.cup_loss_g)[0]
@@ -173,7 +173,7 @@ def _measurable(mix: Mix, shop: Shop) -> bool:
 
 
 def _pour(number: int, batch: Batch, measured: MeasuredBatch, shop: Shop) -> Pour:
-    density = compose(batch.mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(batch.mix)
     wanted_g = batch.wanted_cm3 * density
     return Pour(
         number=number,
@@ -199,7 +199,7 @@ def _pour(number: int, batch: Batch, measured: MeasuredBatch, shop: Shop) -> Pou
 
 def _wanted_g(pour: Pour) -> float:
     wanted_cm3 = pour.needed_cm3 + pour.allowance_cm3
-    return wanted_cm3 * compose(pour.mix, 1.0).density_g_cm3
+    return wanted_cm3 * mix_density_g_cm3(pour.mix)
 
 
 def _with_shared(pours: Sequence[Pour], shared: Shared, life_s: float) -> list[Pour]:

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from flushwork.resin.cards import measure
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cups import cups_for, stays_g
 from flushwork.resin.pot_life import MIXING_S, pot_life_s
 from flushwork.resin.pours import Pour
@@ -30,7 +30,7 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
         return None
     if first.shares_clear_with or second.shares_clear_with:
         return None
-    density = compose(first.mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(first.mix)
     walls_cm3 = max(0.0, second.allowance_cm3 - stays_g(second.cups, shop.cup_loss_g) / density)
     also_cm3 = first.also_cm3 + second.needed_cm3 + walls_cm3
     cups = cups_for((first.needed_cm3 + also_cm3) * density)

@@ -134,6 +134,11 @@ def from_parts(
     return Composition(tuple(ingredients))
 
 
+def mix_density_g_cm3(mix: Mix) -> float:
+    """Return the density of a mix, thinner and pigments included."""
+    return compose(mix, 1.0).density_g_cm3
+
+
 def compose(mix: Mix, volume_cm3: float) -> Composition:
     """Return what makes ``volume_cm3`` of a mix, thinner and pigments included."""
     resin = mix.resin

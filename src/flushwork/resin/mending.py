@@ -27,7 +27,7 @@ class Display:
 
 
 @dataclass(frozen=True, slots=True)
-class Mend:
+class TopUp:
     """What to add to bring a ratio back: ``kind`` is empty where nothing need be added.
 
     ``over`` is the hardener's relative error as it stands, ``whole_g`` the weight of resin and
@@ -64,7 +64,7 @@ def after_resin_g(resin_g: float, ratio: MixRatio, step_g: float, beside_g: floa
     )
 
 
-def mend(resin_g: float, hardener_g: float, ratio: MixRatio) -> Mend:
+def mend(resin_g: float, hardener_g: float, ratio: MixRatio) -> TopUp:
     """Return what to add after an overshoot; nothing can be taken out of a mixed cup.
 
     Too much hardener is met with resin, too much resin with hardener; inside half the tolerance
@@ -73,12 +73,12 @@ def mend(resin_g: float, hardener_g: float, ratio: MixRatio) -> Mend:
     right = resin_g * ratio.hardener_per_resin
     over = hardener_g / right - 1.0
     if abs(over) <= ratio.tolerance / 2.0:
-        return Mend("", 0.0, over, resin_g + hardener_g)
+        return TopUp("", 0.0, over, resin_g + hardener_g)
     if over > 0.0:
         add = hardener_g / ratio.hardener_per_resin - resin_g
-        return Mend(RESIN, add, over, resin_g + hardener_g + add)
+        return TopUp(RESIN, add, over, resin_g + hardener_g + add)
     add = right - hardener_g
-    return Mend(HARDENER, add, over, resin_g + hardener_g + add)
+    return TopUp(HARDENER, add, over, resin_g + hardener_g + add)
 
 
 def _marks(amount_g: float, step_g: float) -> float:

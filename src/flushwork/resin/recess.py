@@ -13,7 +13,7 @@ import math
 
 from flushwork.job.records import Mix
 from flushwork.resin.bleed import TENSION_N_M
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.meniscus import capillary_length_mm
 from flushwork.resin.thinned import leaves_share
 from flushwork.strata.steps import Recess
@@ -51,7 +51,7 @@ def keeps_share(mix: Mix, depth_mm: float) -> float:
 
 def recess_of(mix: Mix) -> Recess:
     """Return how a mix sinks in the replay once scraped flush."""
-    density_kg_m3 = 1000.0 * compose(mix, 1.0).density_g_cm3
+    density_kg_m3 = 1000.0 * mix_density_g_cm3(mix)
     capillary_mm = capillary_length_mm(TENSION_N_M, density_kg_m3)
     return Recess(mix.pinning, capillary_mm, BARE_WALL_UPTAKE_MM)
 

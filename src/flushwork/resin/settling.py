@@ -14,7 +14,7 @@ from typing import Final
 
 from flushwork.job.records import Mix
 from flushwork.resin.bubbles import stokes_mm_s
-from flushwork.resin.composition import compose
+from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.meniscus import GRAVITY_M_S2
 from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.thinned import working_resin
@@ -52,7 +52,7 @@ def sinking_speed_mm_s(pigment: Pigment, difference_kg_m3: float, viscosity_pa_s
 def sinking_mm(mix: Mix, at_c: float) -> float:
     """Return how far the pigment of a mix that sinks fastest gets from pour to gel."""
     resin = working_resin(mix)
-    liquid_kg_m3 = 1000.0 * compose(mix, 1.0).density_g_cm3
+    liquid_kg_m3 = 1000.0 * mix_density_g_cm3(mix)
     viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
     fastest = max(
         (

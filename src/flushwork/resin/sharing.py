@@ -13,7 +13,7 @@ from typing import Final
 
 from flushwork.job.records import Mix
 from flushwork.resin.cards import MeasuredBatch, added_parts, measure, measured_part
-from flushwork.resin.composition import CLEAR, HARDENER, RESIN, REST, compose
+from flushwork.resin.composition import CLEAR, HARDENER, RESIN, REST, compose, mix_density_g_cm3
 from flushwork.resin.measuring import (
     MOST_FILLS,
     fills,
@@ -62,7 +62,7 @@ def clear_part(
 
     By the tool that wastes least; None where none holds it.
     """
-    density = compose(clear_of(mix), 1.0).density_g_cm3
+    density = mix_density_g_cm3(clear_of(mix))
     found: list[tuple[float, float, Part]] = []
     for tool in tools:
         unit_g = 1.0 if tool.kind is ToolKind.SCALE else density
@@ -107,7 +107,7 @@ def share_clear(
     if len(taken) < len(shares) - 1:
         return None
     clear_mix = clear_of(wanted[0][0])
-    density = compose(clear_mix, 1.0).density_g_cm3
+    density = mix_density_g_cm3(clear_mix)
     clear = measure(clear_mix, (sum(map(most_g, taken)) + masses[stays]) / density, tools, cup_g)
     if not math.isfinite(clear.ratio_error):
         return None

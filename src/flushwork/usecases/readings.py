@@ -12,7 +12,7 @@ from flushwork.findings import Source
 from flushwork.job.measured_records import WitnessMark
 from flushwork.units import Quantity, UnitError, read_quantity
 
-FORM: Final = "write it as `NUMBER: RIGHT, AWAY`, such as `1: 0.12 mm, -0.05 mm`"
+AS_WRITTEN: Final = "write it as `NUMBER: RIGHT, AWAY`, such as `1: 0.12 mm, -0.05 mm`"
 _LINE: Final = re.compile(r"^(?:mark\s*)?(\d+)\s*[:,;\s]\s*(.+?)\s*[,;]\s*(.+?)$", re.IGNORECASE)
 _BARE: Final = re.compile(r"^[+\-\u2212]?\s*(\d+\.?\d*|\.\d+)$")
 
@@ -37,7 +37,7 @@ def marks_read(
     for where, line, text in _lines(typed, file):
         match = _LINE.match(text)
         if match is None:
-            raise ReadingError(f"{where}: '{text}' is no reading; {FORM}")
+            raise ReadingError(f"{where}: '{text}' is no reading; {AS_WRITTEN}")
         number = int(match[1])
         if not 1 <= number <= len(places):
             raise ReadingError(f"{where}: there is no mark {number}; they are 1 to {len(places)}")
@@ -76,4 +76,4 @@ def _length_mm(text: str, where: str, *, inch: bool) -> float:
     try:
         return read_quantity(plain, Quantity.LENGTH)
     except UnitError as error:
-        raise ReadingError(f"{where}: {error.message}; {FORM}") from None
+        raise ReadingError(f"{where}: {error.message}; {AS_WRITTEN}") from None
