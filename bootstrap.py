@@ -1,8 +1,9 @@
 """Set Flushwork up inside this checkout and run it: ``python3 bootstrap.py demo`` or ``test``.
 
 Uses the standard library alone.  Everything is installed into a folder of this checkout
-(``.venv`` for the program, ``.venv-test`` for its tests); nothing else is touched.  A second
-run finds the folder in step with its lock file and goes straight on.
+(``.venv`` for the program, ``.venv-test`` for its tests, ``.venv-wheel`` for the program as a user
+installs it); nothing else is touched.  A second run finds the folder in step with its lock file
+and goes straight on.
 """
 
 from __future__ import annotations
@@ -11,11 +12,13 @@ import hashlib
 import os
 import subprocess
 import sys
+import tempfile
 import venv
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
-FOLDERS = {"run.lock": ROOT / ".venv", "check.lock": ROOT / ".venv-test"}
+FOLDERS = {".venv": "run.lock", ".venv-test": "check.lock", ".venv-wheel": "run.lock"}
+WHEELS = ROOT / "build" / "wheel"
 
 
 def python_of(folder: Path) -> Path:
@@ -23,16 +26,18 @@ def python_of(folder: Path) -> Path:
     return folder / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 
 
-def prepare(lock_name: str) -> Path:
-    """Bring the lock's environment up to date and return its interpreter."""
-    folder = FOLDERS[lock_name]
-    lock = ROOT / lock_name
+def prepare(name: str, *, linked: bool = True) -> Path:
+    """Bring an environment up to date with its lock and return its interpreter.
+
+    ``linked`` has it import the program from this checkout.
+    """
+    folder, lock = ROOT / name, ROOT / FOLDERS[name]
     stamp = folder / "lock.sha256"
     wanted = hashlib.sha256(lock.read_bytes() + sys.version.encode()).hexdigest()
     python = python_of(folder)
     if stamp.is_file() and stamp.read_text(encoding="ascii") == wanted and python.exists():
         return python
-    print(f"Installing into {folder.name} (once for each change of {lock_name}) ...", flush=True)
+    print(f"Installing into {folder.name} (once for each change of {lock.name}) ...", flush=True)
     try:
         import ensurepip  # noqa: F401, PLC0415  (some systems ship Python without it)
     except ImportError:
@@ -46,11 +51,12 @@ def prepare(lock_name: str) -> Path:
         [*pip, "--compile", "--require-hashes", "--only-binary", ":all:", "-r", str(lock)],
         check=True,
     )
-    site = subprocess.run(
-        [str(python), "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"],
-        check=True, capture_output=True, text=True,
-    ).stdout.strip()
-    Path(site, "flushwork-source.pth").write_text(str(ROOT / "src") + "\n", encoding="utf-8")
+    if linked:
+        site = subprocess.run(
+            [str(python), "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"],
+            check=True, capture_output=True, text=True,
+        ).stdout.strip()
+        Path(site, "flushwork-source.pth").write_text(str(ROOT / "src") + "\n", encoding="utf-8")
     stamp.write_text(wanted, encoding="ascii")
     return python
 
@@ -62,24 +68,46 @@ def run(python: Path, *words: str) -> int:
 
 def demo() -> int:
     """Build the example job and say where to look."""
-    python = prepare("run.lock")
+    python = prepare(".venv")
     return run(python, "-m", "flushwork", "build", "examples/kingfisher/job.yaml", "--timings")
 
 
 def test() -> int:
-    """Run every check the project has: style, types, import rule, tests, wheel."""
-    python = prepare("check.lock")
+    """Run every check the project has: style, types, import rule, tests, the wheel installed."""
+    python = prepare(".venv-test")
     steps = (
         ("-m", "ruff", "check", "."),
         ("-m", "mypy"),
         ("-m", "pytest", "-n", "2"),
-        ("-m", "build", "--no-isolation", "--wheel", "--outdir", "build/wheel"),
+        ("-m", "build", "--no-isolation", "--wheel", "--outdir", str(WHEELS)),
     )
     for step in steps:
         print("==", " ".join(step[1:]), flush=True)
         code = run(python, *step)
         if code:
             return code
+    return installed()
+
+
+def installed() -> int:
+    """Install the wheel as a user does, then start a job and build it outside the checkout."""
+    python = prepare(".venv-wheel", linked=False)
+    wheel = max(WHEELS.glob("*.whl"), key=lambda path: path.stat().st_mtime)
+    pip = (str(python), "-m", "pip", "--disable-pip-version-check", "-q")
+    flushwork = str(python.with_name("flushwork"))
+    steps = (
+        (*pip, "install", "--no-index", "--no-deps", "--force-reinstall", str(wheel)),
+        (*pip, "check"),
+        (flushwork, "new", "lid"),
+        (flushwork, "build", "lid/job.yaml"),
+    )
+    outside = {key: value for key, value in os.environ.items() if not key.startswith("PYTHON")}
+    with tempfile.TemporaryDirectory() as folder:
+        for step in steps:
+            print("==", *step[1:], flush=True)
+            code = subprocess.run(step, cwd=folder, env=outside, check=False).returncode
+            if code:
+                return code
     return 0
 
 

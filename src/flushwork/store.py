@@ -12,7 +12,6 @@ import hashlib
 import json
 import os
 import shutil
-import sys
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -37,11 +36,9 @@ def cache_folder() -> Path:
     named = os.environ.get("FLUSHWORK_CACHE", "")
     if named:
         return Path(named)
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home()) / "flushwork" / "cache"
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches" / "flushwork"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "flushwork"
+    from platformdirs import user_cache_path  # noqa: PLC0415  (only the bench needs it)
+
+    return user_cache_path("flushwork", appauthor=False)
 
 
 def write_folder(
