@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from shapely import LineString, MultiLineString, MultiPolygon, Point, box, unary_union
+from shapely import LineString, MultiLineString, box, unary_union
 
-from flushwork.geometry.adjacency import each_once, least_gap, shared_edges
+from flushwork.geometry.adjacency import each_once, shared_edges
 from flushwork.geometry.regions import many
 from flushwork.job.records import (
     CircleArt,
@@ -188,18 +188,6 @@ def test_shared_edges_of_a_drawing_with_rounded_numbers(tmp_path: Path) -> None:
     assert len(made.strokes.geoms) == 1
     assert made.strokes.length == pytest.approx(30.9, abs=0.5)
     assert made.strokes.hausdorff_distance(curve) < 1.5
-
-
-def test_least_gap_gives_the_place() -> None:
-    gap, x, y = least_gap(box(0, 0, 10, 10), box(12, 4, 20, 6))
-    assert (gap, x) == (2.0, 11.0)
-    assert 4.0 <= y <= 6.0
-    assert least_gap(box(0, 0, 10, 10), box(10, 10, 20, 20)) == (0.0, 10.0, 10.0)
-    overlap = least_gap(box(0, 0, 10, 10), box(5, 5, 20, 20))
-    assert overlap[0] == 0.0
-    assert box(5, 5, 10, 10).contains(Point(overlap[1:]))
-    with pytest.raises(ValueError, match="empty"):
-        least_gap(MultiPolygon(), box(0, 0, 1, 1))
 
 
 def test_shared_edges_follow_the_first_region() -> None:

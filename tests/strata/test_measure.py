@@ -14,7 +14,6 @@ from flushwork.strata.measure import (
     inlay_volume_mm3,
     least_web,
     thickness_map,
-    web_map,
 )
 from flushwork.strata.steps import Fill
 from tests.strata.hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
@@ -44,14 +43,6 @@ def test_thickness_and_area_of_a_fill() -> None:
     ]
     assert sum(parts) == pytest.approx(total, rel=1e-6)
     assert inlay_volume_mm3(stack, replayed.spec, "red", REGION) == 0.0
-
-
-def test_web_maps_of_both_faces_mirror_each_other() -> None:
-    replayed = run(board(turn_about_x=False), cut(FLAT, POCKET, shift=(12, 12)))
-    front = web_map(replayed.final, replayed.spec)
-    back = web_map(replayed.final, replayed.spec, "back")
-    np.testing.assert_array_equal(front.values, back.values[:, ::-1])
-    assert front.place(0, 0) == pytest.approx((0.05, 0.05))
 
 
 def test_no_web_where_no_cell_lies() -> None:

@@ -25,7 +25,6 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPoint, MultiPolygon, Polygon, box
 
 from flushwork.findings import Source
-from flushwork.geometry.adjacency import least_gap
 from flushwork.geometry.affine import Affine, scaling, turning
 from flushwork.geometry.curves import Arc, Bezier, Piece, ellipse
 from flushwork.geometry.offsets import chords_per_quarter, offset, opened, stroked
@@ -231,11 +230,3 @@ def test_winding_numbers_count_turns() -> None:
     assert turns.tolist() == [3, 0, 1]
     back = outline[::-1]
     assert winding_numbers(points, back[:-1], back[1:]).tolist() == [-3, 0, -1]
-
-
-def test_the_least_gap_of_two_circles() -> None:
-    first = draw_circle(CircleArt(20.0, 0.0), HERE, FLATTENING_MM).region
-    second = filled([ellipse(30.0, 40.0, 15.0, 15.0).points(FLATTENING_MM)])
-    gap, x, y = least_gap(first, second)
-    assert gap == pytest.approx(50.0 - 10.0 - 15.0, abs=2.0 * FLATTENING_MM)
-    assert (x, y) == pytest.approx((22.5 * 0.6, 22.5 * 0.8), abs=1.0)

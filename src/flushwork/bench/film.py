@@ -42,9 +42,6 @@ from flushwork.strata.tiles import (
     tiles_under,
 )
 
-BARE: Final = -1
-"""The number of a tile of plain wood at the face's plane."""
-
 _PROCESS: Final = token_hex(4)
 
 MOST_WOOD_PIXELS: Final = 900_000

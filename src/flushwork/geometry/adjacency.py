@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -126,19 +125,3 @@ def _led_onto(line: LineString, earlier: MultiLineString) -> LineString:
     if last.length <= SNAP_MM:
         coords.append(last.coords[-1])
     return LineString(coords)
-
-
-def least_gap(first: BaseGeometry, second: BaseGeometry) -> tuple[float, float, float]:
-    """Return the least wood between two regions in mm, and the middle of that place.
-
-    Regions that touch or overlap have 0 between them, at a place they share.  Raises ValueError
-    where one of them is empty.
-    """
-    if first.is_empty or second.is_empty:
-        raise ValueError("an empty region lies nowhere")
-    common = first.intersection(second)
-    if not common.is_empty:
-        place = shapely.point_on_surface(common)
-        return 0.0, float(place.x), float(place.y)
-    (x1, y1), (x2, y2) = shapely.shortest_line(first, second).coords
-    return math.hypot(x2 - x1, y2 - y1), (x1 + x2) / 2.0, (y1 + y2) / 2.0

@@ -90,11 +90,6 @@ def places_along(lines: MultiLineString, step_mm: float = STEP_MM) -> SeamPlaces
     return SeamPlaces(np.concatenate(points), np.concatenate(normals))
 
 
-def worst_case_width_mm(strays_mm: float, blur_mm: float, left_mm: float) -> float:
-    """Return the width that keeps a margin of ``left_mm`` when every stray adds up."""
-    return 2.0 * (strays_mm + blur_mm + left_mm)
-
-
 def weakest(
     places: SeamPlaces, growth_mm: NDArray[np.float64], mounting: Repeatability, margin: float
 ) -> tuple[int, float]:

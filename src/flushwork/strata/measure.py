@@ -111,16 +111,6 @@ def area_where(
     return float(inside[mask].sum(dtype=np.float64)) * mapped.cell_mm**2
 
 
-def web_map(state: BoardState, spec: BoardSpec, face: FaceName = "front") -> FaceMap:
-    """Return the wood left between the faces in each cell, in mm, in a face's frame.
-
-    Holes right through are 0 or less.
-    """
-    window = grid(spec)
-    values = web(spec, state.face(face), state.face(other_name(face)), window)
-    return _grid(spec, window, values)
-
-
 def least_web(
     state: BoardState,
     spec: BoardSpec,

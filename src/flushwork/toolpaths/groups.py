@@ -5,6 +5,7 @@ Source: NISTIR 6556, tables 4 to 7.  G words are kept in tenths (G59.3 is 593).
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 from flushwork.toolpaths.line_errors import LineError
@@ -62,50 +63,44 @@ def g_name(word: int) -> str:
 
 def grouped_g(words: tuple[int, ...]) -> dict[str, int]:
     """Sort a line's G words by group; raise ``LineError`` on unknown ones and on rivals."""
-    faults = [
-        f"{g_name(word)} is not a word of the published language"
-        for word in words
-        if word not in GROUP_OF_G
-    ]
-    faults += [f"{g_name(word)} {UNREAD[word]}; it is not read" for word in words if word in UNREAD]
-    found: dict[str, int] = {}
-    for word in words:
-        group = GROUP_OF_G.get(word)
-        if group is None:
-            continue
-        if group in found:
-            faults.append(
-                f"{g_name(found[group])} and {g_name(word)} are both of the {group} group"
-                " and cannot stand on one line"
-            )
-        found[group] = word
-    if faults:
-        raise LineError(*faults)
-    return found
+    unknown, rivals, found = _grouped(words, GROUP_OF_G, g_name)
+    unread = [f"{g_name(word)} {UNREAD[word]}; it is not read" for word in words if word in UNREAD]
+    return _or_raised((*unknown, *unread, *rivals), found)
 
 
 def grouped_m(words: tuple[int, ...]) -> dict[str, int]:
     """Sort a line's M words by group; raise ``LineError`` on unknown ones and on rivals."""
-    faults = [
-        f"M{word} is not a word of the published language"
-        for word in words
-        if word not in GROUP_OF_M
-    ]
-    found: dict[str, int] = {}
-    for word in words:
-        group = GROUP_OF_M.get(word)
-        if group is None:
-            continue
-        if group in found:
-            faults.append(
-                f"M{found[group]} and M{word} are both of the {group} group"
-                " and cannot stand on one line"
-            )
-        found[group] = word
+    unknown, rivals, found = _grouped(words, GROUP_OF_M, lambda word: f"M{word}")
+    faults = [*unknown, *rivals]
     if "coolant off" in found and ("flood" in found or "mist" in found):
         faults.append("M9 cannot stand on one line with M7 or M8")
     if len(words) > MOST_M_WORDS:
         faults.append(f"more than {MOST_M_WORDS} M words on one line")
+    return _or_raised(faults, found)
+
+
+def _or_raised(faults: Sequence[str], found: dict[str, int]) -> dict[str, int]:
     if faults:
         raise LineError(*faults)
     return found
+
+
+def _grouped(
+    words: tuple[int, ...], group_of: Mapping[int, str], name: Callable[[int], str]
+) -> tuple[list[str], list[str], dict[str, int]]:
+    """Return what is wrong with unknown words and with rivals, and the words by their groups."""
+    rivals: list[str] = []
+    found: dict[str, int] = {}
+    for word in words:
+        group = group_of.get(word)
+        if group is None:
+            continue
+        if group in found:
+            rivals.append(
+                f"{name(found[group])} and {name(word)} are both of the {group} group"
+                " and cannot stand on one line"
+            )
+        found[group] = word
+    unknown = [word for word in words if word not in group_of]
+    told = [f"{name(word)} is not a word of the published language" for word in unknown]
+    return told, rivals, found
