@@ -12,7 +12,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from flushwork.plan.solver import Limits
-from flushwork.plan.stretches import solve_by_stretches
+from flushwork.plan.stretches import solve_by_segments
 from flushwork.plan.tasks import Lag, Problem, Resource, Task
 
 DATA = Path(__file__).parents[1] / "tests" / "truth" / "data"
@@ -63,7 +63,7 @@ def main() -> None:
         ("project j301_1", project(), 43),
     ):
         start_s = time.perf_counter()
-        found = solve_by_stretches(problem, Limits(effort=20.0, tidy_effort=0.1))
+        found = solve_by_segments(problem, Limits(effort=20.0, tidy_effort=0.1))
         goal = found.goals[-1]
         took_s = time.perf_counter() - start_s
         print(f"{name:20}{optimum:>9}{goal.reached:>8}{goal.bound:>8}{took_s:>8.2f}")

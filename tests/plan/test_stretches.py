@@ -1,4 +1,4 @@
-"""Stretch after stretch: as good as all at once, and never sooner than what is said to be least."""
+"""Segment after segment: as good as all at once, and never sooner than what is said to be least."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from flushwork.plan.first_plan import first_plan, plan_rank
 from flushwork.plan.least_end import least_end
 from flushwork.plan.shifts import Shift, passed, real_after, shown
 from flushwork.plan.solver import Limits, solve
-from flushwork.plan.stretches import solve_by_stretches, stretches
+from flushwork.plan.stretches import decompose, solve_by_segments
 from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Hold, Lag, Problem, Resource, Task
 from tests.plan.test_solver import CLOSED, DAYS, clocks, holds, runs
 from tests.truth.test_hand_worked_days import TWO_PIECES
@@ -60,10 +60,10 @@ def rounds(draw: st.DrawFn) -> Problem:
 
 @settings(max_examples=8, deadline=None)
 @given(rounds())
-def test_stretch_after_stretch_is_as_good_as_all_at_once(problem: Problem) -> None:
-    meetings = [part.meeting for part in stretches(problem)]
+def test_segment_after_segment_is_as_good_as_all_at_once(problem: Problem) -> None:
+    meetings = [part.meeting for part in decompose(problem)]
     assert [name for name in meetings if name.startswith("fill")] == ["fill 1", "fill 2"]
-    found = solve_by_stretches(problem, Limits(effort=0.5))
+    found = solve_by_segments(problem, Limits(effort=0.5))
     whole = solve(problem, Limits(effort=0.5, tidy_effort=0.02))
     holds(problem, found.spans, found.missed)
     goal, other = found.goals[-1], whole.goals[-1]
@@ -88,11 +88,11 @@ def test_no_plan_ends_before_the_least_end(problem: Problem) -> None:
         assert bound <= plan_rank(problem, quick)[1]
 
 
-def test_a_window_holds_a_stretch_together() -> None:
-    parts = stretches(TWO_PIECES)
+def test_a_window_holds_a_segment_together() -> None:
+    parts = decompose(TWO_PIECES)
     assert [part.meeting for part in parts] == ["cap", ""]
-    assert solve_by_stretches(TWO_PIECES).spans == solve(TWO_PIECES).spans
-    assert all(goal.proven for goal in solve_by_stretches(TWO_PIECES).goals)
+    assert solve_by_segments(TWO_PIECES).spans == solve(TWO_PIECES).spans
+    assert all(goal.proven for goal in solve_by_segments(TWO_PIECES).goals)
 
 
 def test_a_search_cut_short_tells_its_gap() -> None:
@@ -147,7 +147,7 @@ def test_the_solver_and_the_quick_plan_keep_the_true_time(shift: Shift) -> None:
         horizon=DAYS * DAY_MIN,
         shifts=(shift,),
     )
-    for spans in (solve(problem).spans, first_plan(problem), solve_by_stretches(problem).spans):
+    for spans in (solve(problem).spans, first_plan(problem), solve_by_segments(problem).spans):
         assert spans is not None
         assert spans["cap"][0] >= ready_minute(clock, spans["fill"][1], 720.0) - 1
         waited = passed((shift,), spans["next"][0]) - passed((shift,), spans["seal"][1])

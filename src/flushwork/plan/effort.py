@@ -13,7 +13,7 @@ from flushwork.plan.tasks import Problem, afters
 
 
 @dataclass(frozen=True, slots=True)
-class Effort:
+class WorkBound:
     """At least ``minutes`` open minutes from a task's end (or start) to another's start."""
 
     resource: str
@@ -23,8 +23,8 @@ class Effort:
     from_start: bool = False
 
 
-def efforts_of(problem: Problem, resource: str) -> tuple[Effort, ...]:
-    """Return the efforts between neighbouring meeting points: tasks that several others wait for.
+def work_bounds(problem: Problem, resource: str) -> tuple[WorkBound, ...]:
+    """Return the bounds between neighbouring meeting points: tasks that several others wait for.
 
     Also from the first of each row of tasks alike, which begins before all the others.
     """
@@ -38,18 +38,18 @@ def efforts_of(problem: Problem, resource: str) -> tuple[Effort, ...]:
     indegree = Counter(later for _, later in {(arc.before, arc.after) for arc in problem.arcs})
     meeting = [name for name in works if indegree[name] > 1 and len(before_of[name]) > 2]
     leaders = _leaders(problem)
-    found: list[Effort] = []
+    found: list[WorkBound] = []
     for later in meeting:
         for leader, members in leaders.items():
             inside = {name for member in members for name in ({member} | reach[member])}
             between = inside & before_of[later]
             if leader in between:
                 minutes = sum(works.get(name, 0) for name in between)
-                found.append(Effort(resource, leader, later, minutes, from_start=True))
+                found.append(WorkBound(resource, leader, later, minutes, from_start=True))
         for name in meeting:
             if later in reach[name]:
                 minutes = sum(works.get(item, 0) for item in reach[name] & before_of[later])
-                found.append(Effort(resource, name, later, minutes))
+                found.append(WorkBound(resource, name, later, minutes))
     return tuple(found)
 
 

@@ -43,7 +43,9 @@ def first_plan(problem: Problem) -> dict[str, Span] | None:
     plans = [plan for choice in CHOICES if (plan := _Greedy(problem, choice).run()) is not None]
     mounted = mountings_of(problem)
     return min(
-        plans, key=lambda plan: (plan_rank(problem, plan), changes(mounted, plan)), default=None
+        plans,
+        key=lambda plan: (plan_rank(problem, plan), changes(mounted, plan)),
+        default=None,
     )
 
 

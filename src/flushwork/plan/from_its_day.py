@@ -1,6 +1,6 @@
 """A problem put to the solver from the first day on which anything of it can begin.
 
-The solver looks at every open hour from minute 0 on, so a late stretch is counted from its own day.
+The solver looks at every open hour from minute 0 on, so a late segment is counted from its own day.
 """
 
 from __future__ import annotations

@@ -19,8 +19,8 @@ from flushwork.plan.insisted import insisted
 from flushwork.plan.marks import SUBJECT
 from flushwork.plan.rounds import RoundWait, waits
 from flushwork.plan.sealing import seal_lag_s
-from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
-from flushwork.plan.waste_places import waste_places
+from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.plan.waste_places import mountings_for
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 from flushwork.resin.thinned import working_resin
 from flushwork.shelf.hazards import AIRING_S
@@ -132,7 +132,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
         _trim(draft, "front")
     _finish(draft, worked)
     draft.stages = list(insisted(draft.stages, job.pins))
-    return Plan(tuple(draft.stages), _mountings(job, faces, draft), planes)
+    return Plan(tuple(draft.stages), mountings_for(job, faces, draft.stages, planes), planes)
 
 
 def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
@@ -346,37 +346,6 @@ def _finish(draft: _Draft, worked: tuple[DrawnFace, ...]) -> None:
     for face in worked:
         if face.holes:
             _drill(draft, face, "the job asks for the holes after the finish")
-
-
-def _mountings(job: Job, faces: tuple[DrawnFace, ...], draft: _Draft) -> tuple[Mounting, ...]:
-    stands = {
-        "front": -job.allowances.flatten_mm,
-        "back": -job.allowances.flatten_mm,
-    }
-    waste = waste_places(job, faces, draft.stages)
-    result: list[Mounting] = []
-    for stage in draft.stages:
-        if stage.mounting and (not result or result[-1].number != stage.mounting):
-            result.append(
-                Mounting(
-                    number=stage.mounting,
-                    face=stage.face,
-                    holding=job.holding,
-                    stages=tuple(
-                        other.number for other in draft.stages if other.mounting == stage.mounting
-                    ),
-                    origin_mm=(0.0, 0.0),
-                    face_z_mm=stands[stage.face],
-                    stands_mm=job.blank.thickness_mm + stands["front"] + stands["back"],
-                    turned=bool(result) and result[-1].face != stage.face,
-                    marks=waste.marks.get(stage.mounting, ()),
-                    reads=waste.reads.get(stage.mounting, 0),
-                    recesses=waste.recesses.get(stage.face, ()),
-                )
-            )
-        if stage.kind is StageKind.SAND:
-            stands[stage.face] = draft.planes[stage.face].rounds_mm[stage.round - 1]
-    return tuple(result)
 
 
 def _by_mix(pairs: tuple[tuple[Mix, str], ...]) -> tuple[tuple[Mix, tuple[str, ...]], ...]:

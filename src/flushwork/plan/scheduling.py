@@ -18,7 +18,7 @@ from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.plan.stages import Plan
-from flushwork.plan.stretches import solve_by_stretches
+from flushwork.plan.stretches import solve_by_segments
 from flushwork.plan.tasks import Goal, Solution
 from flushwork.plan.wishes import ScheduleOptions
 from flushwork.resin.pours import Pour
@@ -51,7 +51,7 @@ def schedule_of(
             stalled = Hindrance(Obstacle.TOO_COLD, run.stalled)
             told = out_of_time(run)
             return Schedule(days, pieces, (), (), (), (), stalled, out_of_time=told)
-        solution = solve_by_stretches(run.problem(), wishes.limits)
+        solution = solve_by_segments(run.problem(), wishes.limits)
         if solution.spans or not run.left:
             return _schedule(run, solution)
         kind = Obstacle.NO_PLAN if solution.impossible else Obstacle.NOT_FOUND

@@ -19,7 +19,7 @@ from flushwork.plan.cutter_changes import (
     mountings_of,
 )
 from flushwork.plan.dose import shift_dose
-from flushwork.plan.effort import Effort, efforts_of
+from flushwork.plan.effort import WorkBound, work_bounds
 from flushwork.plan.first_plan import first_plan, plan_rank, pushed_left
 from flushwork.plan.shifts import Shift
 from flushwork.plan.solver_hours import (
@@ -211,8 +211,8 @@ class _Search:
             self.model.add(self.starts[first] <= self.starts[second])
         for resource in self.problem.resources:
             if resource.capacity == 1 and resource.closed:
-                for effort in efforts_of(self.problem, resource.name):
-                    self._add_effort(effort)
+                for bound in work_bounds(self.problem, resource.name):
+                    self._add_work_bound(bound)
         finish = self.problem.finish or tuple(self.starts)
         self.makespan = self.model.new_int_var(0, self.horizon, "finish")
         for name in finish:
@@ -364,10 +364,10 @@ class _Search:
         size = self.model.new_int_var(0, self.horizon, "")
         return self.model.new_interval_var(begin, size, end, f"hold {hold.first}")
 
-    def _add_effort(self, effort: Effort) -> None:
-        begin = self._worked(effort.resource, effort.before, from_start=effort.from_start)
-        end = self._worked(effort.resource, effort.after, from_start=True)
-        self.model.add(end - begin >= effort.minutes)
+    def _add_work_bound(self, bound: WorkBound) -> None:
+        begin = self._worked(bound.resource, bound.before, from_start=bound.from_start)
+        end = self._worked(bound.resource, bound.after, from_start=True)
+        self.model.add(end - begin >= bound.minutes)
 
     def _worked(self, resource: str, task: str, *, from_start: bool) -> Any:
         """Return the open minutes of a resource from minute 0 to a task's start or end."""

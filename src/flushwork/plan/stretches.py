@@ -1,9 +1,9 @@
-"""A run falls into stretches: what lies between two tasks that everything else waits for.
+"""A run falls into segments: what lies between two tasks that everything else waits for.
 
 A pour for all pieces is such a meeting point: each other task comes before it or after it.  What
-follows it depends on what went before by that moment alone, so a stretch that ends sooner never
-makes a later one end later, and the soonest end of the whole is that of stretch after stretch.
-No window that closes, no held resource and no mounting reaches from one stretch into another.
+follows it depends on what went before by that moment alone, so a segment that ends sooner never
+makes a later one end later, and the soonest end of the whole is that of segment after segment.
+No window that closes, no held resource and no mounting reaches from one segment into another.
 """
 
 from __future__ import annotations
@@ -31,17 +31,17 @@ from flushwork.plan.tasks import (
 from flushwork.runtime.memo import memoized
 
 MOST_TASKS = 90
-"""A stretch of more tasks is not searched: the quick plan stands, and how far it may be off."""
+"""A segment of more tasks is not searched: the quick plan stands, and how far it may be off."""
 
 EFFORT_EACH = 0.2
-"""Of the effort that a whole search may take, what one stretch's search is reckoned to take."""
+"""Of the effort that a whole search may take, what one segment's search is reckoned to take."""
 
 PARTS_BOUNDED = 3
 """How many parts of a problem without meeting points are looked at for a bound."""
 
 
 @dataclass(frozen=True, slots=True)
-class TaskStretch:
+class TaskSegment:
     """Tasks by name in the problem's order; ``meeting`` ends them, "" at the end of all."""
 
     names: tuple[str, ...]
@@ -58,8 +58,8 @@ class _Inside:
         return one in self.names and two in self.names
 
 
-def stretches(problem: Problem) -> tuple[TaskStretch, ...]:
-    """Return the stretches of a problem in order of time; one where it has no meeting point."""
+def decompose(problem: Problem) -> tuple[TaskSegment, ...]:
+    """Return the segments of a problem in order of time; one where it has no meeting point."""
     names = [task.name for task in problem.tasks]
     before = problem.befores()
     after = afters(before)
@@ -68,12 +68,12 @@ def stretches(problem: Problem) -> tuple[TaskStretch, ...]:
     place = {name: sum(met in before[name] for met in meetings) for name in names}
     open_ends = _bridged(problem, place, len(meetings))
     cuts = [rank for rank in range(len(meetings)) if rank not in open_ends]
-    found: list[TaskStretch] = []
+    found: list[TaskSegment] = []
     low = -1
     for rank in [*cuts, len(meetings)]:
         own = tuple(name for name in names if low < place[name] <= rank)
         if own:
-            found.append(TaskStretch(own, meetings[rank] if rank < len(meetings) else ""))
+            found.append(TaskSegment(own, meetings[rank] if rank < len(meetings) else ""))
         low = rank
     return tuple(found)
 
@@ -89,13 +89,13 @@ def _bridged(problem: Problem, place: Mapping[str, int], count: int) -> set[int]
     return found
 
 
-def solve_by_stretches(problem: Problem, limits: Limits = LIMITS) -> Solution:
-    """Return the best plan found within the limits, stretch after stretch.
+def solve_by_segments(problem: Problem, limits: Limits = LIMITS) -> Solution:
+    """Return the best plan found within the limits, segment after segment.
 
-    First by quick plans alone: what they lose in one stretch a night often swallows.  Then, where
-    that is not proven, with a search in each stretch.  Proven where no plan can finish sooner.
+    First by quick plans alone: what they lose in one segment a night often swallows.  Then, where
+    that is not proven, with a search in each segment.  Proven where no plan can finish sooner.
     """
-    parts = stretches(problem)
+    parts = decompose(problem)
     if len(parts) < 2:
         found = _one(problem, limits).solution
         enough = limits.effort <= 0.0 or all(goal.proven for goal in found.goals)
@@ -147,7 +147,7 @@ def _unlike(rows: Sequence[frozenset[str]]) -> list[frozenset[str]]:
 
 def _soonest_of(inside: _Inside, problem: Problem) -> int | None:
     own = _part(problem, inside, problem.tasks, finish=problem.finish)
-    parts = stretches(own)
+    parts = decompose(own)
     if len(parts) < 2:
         return least_end(own)
     chain = _Chain(own, LIMITS, quick=True)
@@ -179,16 +179,16 @@ def _rank(solution: Solution) -> tuple[int, int]:
 
 
 def _chained(
-    problem: Problem, parts: tuple[TaskStretch, ...], limits: Limits, *, quick: bool = False
+    problem: Problem, parts: tuple[TaskSegment, ...], limits: Limits, *, quick: bool = False
 ) -> Solution | None:
-    """Return the plan of stretch after stretch, None where one of them has none."""
+    """Return the plan of segment after segment, None where one of them has none."""
     run = _Chain(problem, limits, quick)
     return run.solution() if all(run.add(part) for part in parts) else None
 
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """The plan of a stretch, and the least windows missed and soonest finish there can be."""
+    """The plan of a segment, and the least windows missed and soonest finish there can be."""
 
     solution: Solution
     missed: int
@@ -244,7 +244,7 @@ def _goals(problem: Problem, missed: tuple[int, int], finish: tuple[int, int]) -
 
 
 class _Chain:
-    """The plan as it grows, stretch after stretch, beside the least that no plan can better."""
+    """The plan as it grows, segment after segment, beside the least that no plan can better."""
 
     def __init__(self, problem: Problem, limits: Limits, quick: bool) -> None:
         self.problem, self.limits, self.quick = problem, limits, quick
@@ -263,8 +263,8 @@ class _Chain:
         self.least_missed = 0
         self.effort = limits.effort
 
-    def add(self, part: TaskStretch) -> bool:
-        """Plan one more stretch; False where it has no plan."""
+    def add(self, part: TaskSegment) -> bool:
+        """Plan one more segment; False where it has no plan."""
         own = self._problem(part, self.ends, self.spans)
         effort = replace(self.limits, effort=min(self.effort, EFFORT_EACH))
         found = _one(own, effort, search=not self.quick and self.effort > 0.0)
@@ -288,9 +288,9 @@ class _Chain:
         return True
 
     def _problem(
-        self, part: TaskStretch, ends: Mapping[str, int], spans: Mapping[str, Span]
+        self, part: TaskSegment, ends: Mapping[str, int], spans: Mapping[str, Span]
     ) -> Problem:
-        """Return a stretch as a problem of its own, after what has been planned of the others."""
+        """Return a segment as a problem of its own, after what has been planned of the others."""
         names = set(part.names)
         begun = self.least_met if not spans else max((end for _, end in spans.values()), default=0)
         tasks = tuple(self._after(self.tasks[name], ends, names, begun) for name in part.names)
