@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from flushwork.bench.edits import EditError, with_key, with_path, with_value
 from flushwork.bench.fix_views import with_changes, words_of, written
 from flushwork.bench.form_views import form_of
-from flushwork.job.located import Scalar, read_tree
+from flushwork.job.text.located import Scalar, read_tree
 from tests.bench.conftest import JOB
 from tests.many import examples
 

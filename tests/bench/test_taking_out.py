@@ -10,7 +10,7 @@ import pytest
 from flushwork.bench.edits import EditError
 from flushwork.bench.form_views import OTHERWISE, form_of
 from flushwork.bench.taking_out import without
-from flushwork.job.located import read_tree
+from flushwork.job.text.located import read_tree
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*/job.yaml"))

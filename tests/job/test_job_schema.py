@@ -130,7 +130,7 @@ def test_every_finding_of_this_room_is_catalogued() -> None:
     (part,) = re.findall(heading, page, re.MULTILINE | re.DOTALL)
     told = set(re.findall(r"^## ([a-z-]+)$", part, re.MULTILINE))
     sources = [
-        *(ROOT / "src" / "flushwork" / "job").glob("*.py"),
+        *(ROOT / "src" / "flushwork" / "job").rglob("*.py"),
         *(ROOT / "src" / "flushwork" / "units").glob("*.py"),
     ]
     used: set[str] = set()

@@ -8,7 +8,7 @@ import pytest
 
 from flushwork.errors import JobRefusedError
 from flushwork.job.read import read_job
-from flushwork.job.resolved import resolved_text
+from flushwork.job.text.dump import resolved_text
 from tests.small_jobs import PLAIN
 
 PEGS = "loose parts: [{name: pins, timber: sugar maple, match: dark, count: 33}]\n"

@@ -13,7 +13,7 @@ from flushwork.findings import Finding
 from flushwork.job.day_log import LoggedStage, read_day_log
 from flushwork.job.read import read_job
 from flushwork.job.records import Job, Lead
-from flushwork.job.resolved import resolved_text
+from flushwork.job.text.dump import resolved_text
 
 JOB = """\
 flushwork: 1

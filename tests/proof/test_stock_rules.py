@@ -10,7 +10,7 @@ import pytest
 from flushwork.built import Build
 from flushwork.findings import Severity
 from flushwork.job.read import read_job
-from flushwork.job.resolved import resolved_text
+from flushwork.job.text.dump import resolved_text
 from flushwork.proof.stock_rules import needs, not_enough_on_hand
 from flushwork.shelf.stock import OnHand, StockKind
 from tests.proof.hearing import codes, heard, one, undated, written

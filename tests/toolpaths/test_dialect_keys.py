@@ -11,8 +11,9 @@ import pytest
 
 from flushwork.fit.together import fit_faces
 from flushwork.geometry.draw import draw_faces
+from flushwork.job.keys.declare import declared
+from flushwork.job.keys.shop import CutFileKeys
 from flushwork.job.read import read_job
-from flushwork.job.shop_keys import CutFileKeys
 from flushwork.plan.cutting_work import cut_orders
 from flushwork.plan.infer import infer_plan
 from flushwork.shelf.items import Dialect
@@ -117,7 +118,7 @@ def test_each_key_shows_in_the_cut_file(
 
 
 def test_there_is_a_key_and_a_test_for_every_fact() -> None:
-    assert {fact[0] for fact in FACTS} == set(CutFileKeys.keys())
+    assert {fact[0] for fact in FACTS} == {key.name for key in declared(CutFileKeys)}
     assert len(fields(Dialect)) == len(FACTS)
 
 

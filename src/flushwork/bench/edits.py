@@ -13,7 +13,7 @@ from ruamel.yaml.error import YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from flushwork.errors import JobRefusedError
-from flushwork.job.located import composed, read_tree
+from flushwork.job.text.located import composed, read_tree
 
 LONGEST: Final = 200
 _PLAIN: Final = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 ./+-%°")

@@ -11,7 +11,7 @@ from flushwork.bench.records import EditView
 from flushwork.bench.taking_out import without
 from flushwork.book.figures import clean
 from flushwork.errors import JobRefusedError
-from flushwork.job.located import Scalar, read_tree
+from flushwork.job.text.located import Scalar, read_tree
 from flushwork.usecases.fix import Fix
 
 Change = tuple[Sequence[str], str | None]

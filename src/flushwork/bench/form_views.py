@@ -7,10 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from flushwork.errors import JobRefusedError
-from flushwork.job.art_keys import PlaceKeys
-from flushwork.job.job_keys import InlayKeys, JobKeys
-from flushwork.job.located import Scalar, read_tree
-from flushwork.job.section import default_text
+from flushwork.job.keys.declare import default_of
+from flushwork.job.records import Inlay, Job, Placement
+from flushwork.job.text.located import Scalar, read_tree
 
 Place = tuple[str | int, ...]
 
@@ -31,14 +30,14 @@ class FieldView:
 
 
 OTHERWISE: Final = {
-    "pieces": default_text(JobKeys.model_fields["pieces"]),
-    "test pieces": default_text(JobKeys.model_fields["test_pieces"]),
+    "pieces": default_of(Job, "pieces"),
+    "test pieces": default_of(Job, "test pieces"),
     "colour": "the pigments' own",
     "share": "the middle of what is advised",
-    "how": default_text(InlayKeys.model_fields["how"]),
+    "how": default_of(Inlay, "how"),
     "at": "0 mm",
-    "from": default_text(PlaceKeys.model_fields["from_"]),
-    "turn": default_text(PlaceKeys.model_fields["turn"]),
+    "from": default_of(Placement, "from"),
+    "turn": default_of(Placement, "turn"),
     "mirror": "not mirrored",
     "cutters": "chosen for you",
     "after": "as the rounds fall",

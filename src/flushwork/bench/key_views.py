@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from flushwork.errors import JobRefusedError
-from flushwork.job.located import Scalar, read_tree
+from flushwork.job.text.located import Scalar, read_tree
 
 STEPS: Final = (0.6, 0.8, 1.0, 1.2, 1.4)
 UNVARIED: Final = frozenset({"name", "title", "svg", "text", "font", "because", "flushwork"})

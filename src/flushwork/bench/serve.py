@@ -91,7 +91,7 @@ def _look_at(path: Path) -> None:
         path.read_bytes().decode("utf-8")
     except (OSError, UnicodeDecodeError):
         # imported late: what tells in words why takes longer to load than the server may take
-        from flushwork.job.located import read_text  # noqa: PLC0415
+        from flushwork.job.text.located import read_text  # noqa: PLC0415
 
         read_text(path, path.name)
 

@@ -18,8 +18,8 @@ from ruamel.yaml.error import YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from shapely import MultiPolygon
 
-from flushwork.job.located import composed
 from flushwork.job.records import FaceName, Inlay, Job
+from flushwork.job.text.located import composed
 from flushwork.kernels.moved_floor import move_floor
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind

@@ -12,7 +12,7 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from flushwork.bench.edits import EditError, with_value
 from flushwork.errors import JobRefusedError
-from flushwork.job.located import composed, read_tree
+from flushwork.job.text.located import composed, read_tree
 
 NOWHERE: Final = "0 mm"
 _COMMA: Final = re.compile(r"[ \t]*,[ \t]*")

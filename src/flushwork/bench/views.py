@@ -19,7 +19,7 @@ from flushwork.book.reference_views import recipe
 from flushwork.book.section_drawing import SectionLook
 from flushwork.book.stage_views import stage_views
 from flushwork.findings import Finding, Severity
-from flushwork.job.resolved import resolved_text
+from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
 from flushwork.usecases.explain import CatalogueEntry, catalogue

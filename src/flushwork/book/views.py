@@ -15,7 +15,7 @@ from flushwork.book.pieces import Pieces, live_space
 from flushwork.book.records import BookView, LightView, PageSize, SectionView, UnitSystem
 from flushwork.book.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.book.tricky_places import tricky_places
-from flushwork.job.resolved import resolved_text
+from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import Build
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.plan.cost_table import CostTable

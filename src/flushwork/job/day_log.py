@@ -18,8 +18,8 @@ from dataclasses import dataclass, field
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Measure, Severity, Source
-from flushwork.job.air_bounds import COLDEST_C, WARMEST_C
-from flushwork.job.date_leaf import FIRST_YEAR, LAST_YEAR
+from flushwork.job.keys.days import FIRST_YEAR, LAST_YEAR
+from flushwork.job.keys.shop import COLDEST_C, WARMEST_C
 from flushwork.units import Quantity, UnitError, read_quantity
 
 _LINE = re.compile(r"(\d{4}-\d{2}-\d{2})[ T]+(\d{1,2}:\d{2})\s+(\S.*)")

@@ -11,7 +11,7 @@ from math import hypot
 from typing import Final
 
 from flushwork.findings import Finding, Severity, Subject
-from flushwork.job.reading import Reading
+from flushwork.job.keys.settle import Reading
 from flushwork.job.records import Allowances, Face, Job
 from flushwork.shelf.items import Cutter, CutterKind, Resin, Sealer, Shop
 from flushwork.units import Quantity, number_text, quantity_text

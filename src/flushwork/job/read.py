@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -12,15 +12,15 @@ from pydantic import ValidationError
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Source
-from flushwork.job.job_keys import JobKeys
-from flushwork.job.job_records import job_of
-from flushwork.job.located import Scalar, Tree, read_text, tree_and_slips
-from flushwork.job.reading import Reading
-from flushwork.job.records import Job
-from flushwork.job.section import Section, findings_of
-from flushwork.job.shop_keys import ShopKeys
-from flushwork.job.shop_records import shop_of
+from flushwork.job.keys.declare import Model, model_of
+from flushwork.job.keys.job import Job
+from flushwork.job.keys.section import findings_of
+from flushwork.job.keys.settle import At, Reading, settled
+from flushwork.job.keys.shop import ShopKeys
+from flushwork.job.odd_values import odd_in_job
+from flushwork.job.shop import shop_of
 from flushwork.job.stand_ins import StoodIn, stood_in
+from flushwork.job.text.located import Scalar, Tree, read_text, tree_and_slips
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Shop
 from flushwork.shelf.starter import starter_shop
@@ -61,7 +61,7 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
     held = read_text(path, path.name) if text is None else text
     tree, slips = tree_and_slips(held, path.name)
     reading = Reading(tree)
-    found = _document(JobKeys, reading)
+    found = _document(model_of(Job), reading)
     shelf = _shop(path, reading)
     slips = (*slips, *reading.findings)
     if found.keys is None or shelf.shop is None:
@@ -70,7 +70,17 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
     given = frozenset(".".join(map(str, place)) for place in tree.marks)
     job: Job | None = None
     with suppress(*(UNFIT if slips else REFUSED)):
-        job = job_of(found.keys, names, shelf.shop, str(path.parent), given)
+        at = At(names, shelf.shop)
+        made: Job = settled(
+            Job,
+            found.keys,
+            at,
+            shop=shelf.shop,
+            file=tree.file,
+            folder=str(path.parent),
+            given=given,
+        )
+        job = replace(made, cautions=odd_in_job(made, names))
     told = (item for item in names.findings if not _follows(item, slips, found.words | shelf.words))
     return Draft(job, (*slips, *told))
 
@@ -111,19 +121,19 @@ def _shelf(path: Path, shown: str, asked: Source | None) -> Shelf:
 def _shop_in(text: str, shown: str) -> Shelf:
     tree, slips = tree_and_slips(text, shown)
     reading = Reading(tree)
-    found = _document(ShopKeys, reading)
+    found = _document(model_of(ShopKeys), reading)
     slips = (*slips, *reading.findings)
     if found.keys is None:
         return Shelf(None, slips, found.words)
     names = Reading(tree)
     shop: Shop | None = None
     with suppress(*(UNFIT if slips else REFUSED)):
-        shop = shop_of(found.keys, names)
+        shop = shop_of(settled(ShopKeys, found.keys, At(names, starter_shop())), names)
     told = (item for item in names.findings if not _follows(item, slips, found.words))
     return Shelf(shop, (*slips, *told), found.words)
 
 
-def _document(model: type[Section], reading: Reading) -> StoodIn:
+def _document(model: type[Model], reading: Reading) -> StoodIn:
     root = reading.tree.root
     try:
         return StoodIn(model.model_validate(root), frozenset(), frozenset())

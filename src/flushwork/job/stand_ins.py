@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass
-from typing import Any, Final, TypeVar, get_args
+from typing import Any, Final
 
 from pydantic import ValidationError
-from pydantic.fields import FieldInfo
 
 from flushwork.errors import JobRefusedError
-from flushwork.job.located import Path_, Scalar, read_tree
-from flushwork.job.section import Section
+from flushwork.job.keys.declare import Keyed, Model, Names, declared, inner_of
+from flushwork.job.keys.settle import PerThing
+from flushwork.job.text.located import Path_, Scalar, read_tree
 
-S = TypeVar("S", bound=Section)
 MOST_ROUNDS: Final = 40
 """So many times the rest is looked at again; a file with more slips is told of those so far."""
 
 
 @dataclass(frozen=True, slots=True)
 class StoodIn:
-    """A document with stand-ins, the places of these, and every word that was taken out for them.
+    """A document with stand-ins, the places of these, and every word that was taken out or put in.
 
     ``keys`` is None where too little of the document is right.
     """
@@ -31,13 +30,14 @@ class StoodIn:
     words: frozenset[str]
 
 
-def stood_in(model: type[S], root: dict[str, Any], error: ValidationError) -> StoodIn:
+def stood_in(model: type[Model], root: dict[str, Any], error: ValidationError) -> StoodIn:
     """Return the document that ``root`` would be without the slips of ``error``.
 
     A key at fault gets the example that its description shows; what has none, or is no better with
     it, is taken out, and with it whatever cannot do without.
     """
     tree, tried, words = deepcopy(root), set[Path_](), set[str]()
+    record = model.record
     for _ in range(MOST_ROUNDS):
         for each in error.errors(include_url=False):
             path = each["loc"]
@@ -45,9 +45,10 @@ def stood_in(model: type[S], root: dict[str, Any], error: ValidationError) -> St
             if not place:
                 return StoodIn(None, frozenset(tried), frozenset(words))
             words |= set(_words(_at(tree, place)))
-            shown = None if place in tried else _example(model, place)
-            unwanted = each["type"] in ("key-unknown", "keys-clash")
-            _put(tree, place, None if unwanted else shown)
+            unwanted = place in tried or each["type"] in ("key-unknown", "keys-clash")
+            shown = None if unwanted else _read(_example(record, place))
+            words |= set(_words(shown))
+            _put(tree, place, shown)
             tried.add(place)
         try:
             return StoodIn(model.model_validate(tree), frozenset(tried), frozenset(words))
@@ -93,29 +94,25 @@ def _words(tree: Any) -> Iterator[str]:
         yield from _words(item)
 
 
-def _example(model: type[Section], path: Path_) -> Any:
-    """Return the example that the description of a key shows; None where it shows none."""
-    field: FieldInfo | None = None
+def _example(record: type[Keyed], path: Path_) -> str:
+    """Return the example that the declaration of a key shows; empty where it shows none."""
+    group: type[Keyed] | None = record
+    shown, named = "", False
     for step in path:
-        if not isinstance(step, str):
+        if named or isinstance(step, int):
+            shown, named = "", False
             continue
-        fields = model.model_fields.values() if model is not None else ()
-        field = next((each for each in fields if each.alias == step), None)
-        if field is None:
-            return None
-        inner = next(iter(_sections(field.annotation)), None)
-        if inner is not None:
-            model = inner
-    if field is None or not field.examples:
-        return None
+        key = next((each for each in declared(group) if each.name == step), None) if group else None
+        if key is None:
+            return ""
+        shown, group = key.key.example, inner_of(key.kind)
+        named = isinstance(key.kind, Names | PerThing)
+    return shown
+
+
+def _read(shown: str) -> Any:
+    """Return an example as it would be read; None where there is none."""
     try:
-        return read_tree(f"shown: {field.examples[0]}", "example").root["shown"]
+        return read_tree(f"shown: {shown}", "example").root["shown"] if shown else None
     except JobRefusedError:
         return None
-
-
-def _sections(annotation: Any) -> Iterator[type[Section]]:
-    if isinstance(annotation, type) and issubclass(annotation, Section):
-        yield annotation
-    for inner in get_args(annotation):
-        yield from _sections(inner)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from flushwork.job.resolved_lines import words
+from flushwork.job.keys.words import quoted
 
 _JOB: Final = """\
 # yaml-language-server: $schema=job.schema.json
@@ -57,7 +57,7 @@ def starter_job_text(title: str) -> str:
 
     It names ``shop.yaml`` beside it (``starter_shop_text``).
     """
-    return _JOB.format(title=words(" ".join(title.split()) or "My first board"))
+    return _JOB.format(title=quoted(" ".join(title.split()) or "My first board"))
 
 
 def starter_shop_text() -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from flushwork.job.mix_records import clear_mix
+from flushwork.job.keys.mixes import clear_mix
 from flushwork.job.records import FaceName, Job, Mix
 from flushwork.plan.hand_times import area_dm2, on_face_min
 from flushwork.plan.stages import Plan, Stage, StageKind

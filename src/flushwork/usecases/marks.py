@@ -10,7 +10,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.errors import FlushworkError
 from flushwork.findings import Finding, Severity
-from flushwork.job.measured_records import WitnessMark
+from flushwork.job.records import WitnessMark
 from flushwork.plan.stages import Mounting
 from flushwork.proof import witness
 from flushwork.proof.seam_rules import told_by_marks

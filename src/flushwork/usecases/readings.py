@@ -9,7 +9,7 @@ from typing import Final
 
 from flushwork.errors import FlushworkError
 from flushwork.findings import Source
-from flushwork.job.measured_records import WitnessMark
+from flushwork.job.records import WitnessMark
 from flushwork.units import Quantity, UnitError, read_quantity
 
 AS_WRITTEN: Final = "write it as `NUMBER: RIGHT, AWAY`, such as `1: 0.12 mm, -0.05 mm`"

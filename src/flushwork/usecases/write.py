@@ -17,8 +17,8 @@ from flushwork.book.records import BookView
 from flushwork.book.views import book_view
 from flushwork.built import Build
 from flushwork.findings import Finding
-from flushwork.job.resolved import resolved_text
 from flushwork.job.sources import sources_of
+from flushwork.job.text.dump import resolved_text
 from flushwork.runtime.pool import map_shared, run_aside
 from flushwork.store import standing_findings, write_folder
 from flushwork.usecases.check import build_folder

@@ -7,22 +7,29 @@ context holds the message and the remedy.
 from __future__ import annotations
 
 import difflib
+import math
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from typing import Any, Final, cast
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from flushwork.job.located import Scalar
+from flushwork.job.text.located import Scalar
 from flushwork.units import (
     Quantity,
     UnitError,
+    number_text,
     quantity_text,
     read_number,
     read_quantity,
 )
 
+if TYPE_CHECKING:
+    from flushwork.job.keys.settle import At
+
+DECIMALS: Final = 9
+"""Of a value written back: it reads to the same one."""
 NUMBER_PATTERN: Final = r"[+-]?\s*(\d+[\s-]+)?(\d+/\d+|\d+\.?\d*|\.\d+)"
 _UNIT_PATTERNS: Final = {
     Quantity.LENGTH: r"""(mm|cm|m|in|inch|inches|ft|"|')""",
@@ -64,7 +71,21 @@ def near(word: str, known: tuple[str, ...]) -> str:
     return f"did you mean `{found}`? " if found else ""
 
 
-class Leaf(ABC):
+class Kind:
+    """What may stand at a key: how it is read, what it is in a record, how it is written."""
+
+    def resolve(self, value: Any, at: At) -> Any:
+        """Return what a value that was read is in the record; names become things there."""
+        del at
+        return value
+
+    def text(self, value: Any) -> str:
+        """Write a value of the record as it stands in a file; empty for what has no short form."""
+        del value
+        return ""
+
+
+class Leaf(Kind, ABC):
     """One kind of value: ``read`` turns its text into a value."""
 
     wants: str = "a value"
@@ -128,6 +149,10 @@ class Measured(Leaf):
             )
         return value
 
+    def text(self, value: float) -> str:
+        """Write the quantity with its unit."""
+        return quantity_text(value, self.quantity, decimals=DECIMALS)
+
     def schema(self) -> dict[str, Any]:
         """Describe a number and its unit as a string."""
         unit = _UNIT_PATTERNS[self.quantity]
@@ -141,6 +166,10 @@ class DepthOrThrough(Measured):
     def read(self, scalar: Scalar) -> float:
         """Read the depth; ``through`` is infinitely deep."""
         return float("inf") if scalar.text == "through" else Measured.read(self, scalar)
+
+    def text(self, value: float) -> str:
+        """Write the depth, or the word."""
+        return "through" if math.isinf(value) else Measured.text(self, value)
 
     def schema(self) -> dict[str, Any]:
         """Describe a length or the word."""
@@ -183,6 +212,10 @@ class Count(Leaf):
             )
         return int(value)
 
+    def text(self, value: int) -> str:
+        """Write the number."""
+        return str(value)
+
     def schema(self) -> dict[str, Any]:
         """Describe an integer with limits."""
         return {"type": "integer", "minimum": self.least, "maximum": self.most}
@@ -206,6 +239,10 @@ class Factor(Leaf):
                 f"write more than 0 and at most {self.most:g}",
             )
         return value
+
+    def text(self, value: float) -> str:
+        """Write the number."""
+        return number_text(value, DECIMALS)
 
     def schema(self) -> dict[str, Any]:
         """Describe a number or a percentage."""
@@ -235,3 +272,20 @@ class Held(Leaf):
         """Describe either as a string."""
         units = f"({_UNIT_PATTERNS[Quantity.MASS]}|{_UNIT_PATTERNS[Quantity.VOLUME]})"
         return {"type": "string", "pattern": rf"^\s*{NUMBER_PATTERN}\s*{units}\s*$"}
+
+
+def length(least: float, most: float, *, above: bool = False) -> Measured:
+    """Return the kind of a length, in mm."""
+    return Measured(Quantity.LENGTH, least, most, above)
+
+
+def share(least: float = 0.0, most: float = 1.0, *, above: bool = False) -> Measured:
+    """Return the kind of a share, written in percent."""
+    return Measured(Quantity.SHARE, least, most, above)
+
+
+LONGEST_MM: Final = 5000.0
+LENGTH: Final = length(0.0, LONGEST_MM, above=True)
+LENGTH_OR_NONE: Final = length(0.0, LONGEST_MM)
+COORDINATE: Final = length(-LONGEST_MM, LONGEST_MM)
+ANGLE: Final = Measured(Quantity.ANGLE, -7.0, 7.0)

@@ -3,43 +3,37 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import MISSING, fields, replace
+from itertools import chain
 from typing import Any, Final, TypeVar
 from zoneinfo import ZoneInfo
 
-from flushwork.job.leaves import near
-from flushwork.job.located import Path_
+from flushwork.job.keys.declare import declared, stated
+from flushwork.job.keys.quantities import near
+from flushwork.job.keys.settle import Reading, called
+from flushwork.job.keys.shelf import CutterKeys, ShelfKeys
+from flushwork.job.keys.shop import DAYS, MachineKeys, ShopKeys
 from flushwork.job.odd_values import odd_in_shop
-from flushwork.job.reading import Reading, called
 from flushwork.job.shelf_checks import check_shelf
-from flushwork.job.shelf_keys import CutterKeys, ShelfKeys
-from flushwork.job.shop_keys import DAYS, MachineKeys, ShopKeys
-from flushwork.job.stock_records import stock
-from flushwork.job.working_records import hand_times, prices
-from flushwork.shelf.items import (
-    Cutter,
-    CutterKind,
-    Dialect,
-    Machine,
-    PigmentKind,
-    Shop,
-    ToolKind,
-)
+from flushwork.job.text.located import Path_
+from flushwork.shelf.items import Cutter, Machine, Shop
 from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.working import HandTimes
 
 R = TypeVar("R", bound=Any)
 
+INCH_DECIMALS: Final = 5
+"""Of a cut file in inches, where the shop says nothing of them."""
 SAID_BY: Final = "your shop file"
 """The source of every record the shop file changes or makes."""
 
-_KINDS: Final = {"cutters": CutterKind, "pigments": PigmentKind, "measuring tools": ToolKind}
 _NEEDS: Final = {"ratio_resin": "ratio", "ratio_hardener": "ratio", "by_weight": "ratio"}
 
 
 def _key_of(entry: ShelfKeys, field: str) -> str:
-    keys = {record: key for key, record in entry.fields.items()}
-    return keys.get(field, _NEEDS.get(field, field)).replace("_", " ")
+    keys = {each.fields[0]: each.name for each in declared(type(entry))}
+    return keys.get(field, _NEEDS.get(field, field))
 
 
 def _new(
@@ -69,9 +63,9 @@ def _new(
 def _cutter_base(entry: CutterKeys, shelf: Sequence[Cutter]) -> Cutter | None:
     """Scale the packaged cutter of that kind nearest in diameter, for what the file leaves out."""
     alike = [each for each in shelf if each.kind == entry.kind]
-    if entry.diameter is None or not alike:
+    if entry.diameter_mm is None or not alike:
         return None
-    diameter = entry.diameter
+    diameter = entry.diameter_mm
     nearest = min(alike, key=lambda each: abs(each.diameter_mm - diameter))
     by = diameter / nearest.diameter_mm
     return replace(
@@ -90,8 +84,6 @@ def _entry(
     entry: ShelfKeys, shelf: Sequence[R], what: str, reading: Reading, path: Path_
 ) -> R | None:
     changes = entry.changes()
-    if "kind" in changes and what in _KINDS:
-        changes["kind"] = _KINDS[what](changes["kind"])
     base: R | None = None
     if entry.like is not None:
         base = called(shelf, entry.like)
@@ -111,7 +103,7 @@ def _entry(
             and what == "cutters"
         ):
             changes["number"] = 0
-    elif isinstance(entry, CutterKeys) and entry.name and entry.diameter and entry.kind:
+    elif isinstance(entry, CutterKeys) and entry.name and entry.diameter_mm and entry.kind:
         base = _cutter_base(entry, shelf)  # type: ignore[assignment]
     else:
         base = called(shelf, entry.name)
@@ -169,72 +161,21 @@ def _numbered(cutters: tuple[Cutter, ...], reading: Reading) -> tuple[Cutter, ..
 def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
     if keys is None:
         return base
-    files = keys.cut_files
-    dialect = base.dialect
+    files, dialect = keys.dialect, base.dialect
     if files is not None:
-        dialect = _over(
-            dialect,
-            inch=None if files.units is None else files.units == "inch",
-            decimals=files.decimals,
-            arcs=files.arcs,
-            cycles=files.drilling_cycles,
-            line_numbers=files.line_numbers,
-            program_end=files.program_end,
-            spindle_clockwise=files.spindle_start,
-            tool_change=files.tool_change,
-        )
+        dialect = replace(dialect, **stated(files))
         if dialect.inch and files.decimals is None:
-            dialect = _over(dialect, decimals=5)
-    travel: Sequence[float | None] = keys.travel or (None, None, None)
-    return _over(
-        base,
-        name=keys.name,
-        travel_x_mm=travel[0],
-        travel_y_mm=travel[1],
-        travel_z_mm=travel[2],
-        feed_mm_min=keys.feed,
-        plunge_mm_min=keys.plunge,
-        rapid_mm_min=keys.rapid,
-        spindle_min_rpm=keys.slowest_spindle,
-        spindle_max_rpm=keys.fastest_spindle,
-        acceleration_mm_s2=keys.acceleration,
-        clear_mm=keys.clear_height,
-        spindle_w=keys.spindle_power,
-        wobble_mm=keys.wobble,
-        skin_mm=keys.spoilboard_skin,
-        holder_mm=keys.holder_width,
-        tolerance_mm=keys.cut_tolerance,
-        lines_s=keys.lines_a_second,
-        dialect=dialect,
-        source=SAID_BY,
-    )
-
-
-M = TypeVar("M", Machine, Dialect)
-
-
-def _over(record: M, **changes: Any) -> M:
-    return replace(record, **{key: value for key, value in changes.items() if value is not None})
+            dialect = replace(dialect, decimals=INCH_DECIMALS)
+    return replace(base, **(stated(keys) | {"dialect": dialect, "source": SAID_BY}))
 
 
 def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
     """Set the air, the hours and the days."""
-    air, hours = keys.air, keys.hours
-    stated: dict[str, Any] = {}
-    if air is not None:
-        stated = {
-            "day_c": air.day_temperature,
-            "night_c": air.night_temperature,
-            "day_from_h": air.day_from,
-            "day_until_h": air.day_until,
-            "humidity": air.humidity,
-        }
-    opens = base.opens_h if hours is None or hours.opens is None else hours.opens
-    closes = base.closes_h if hours is None or hours.closes is None else hours.closes
-    made = replace(base.air, **{key: value for key, value in stated.items() if value is not None})
+    air = replace(base.air, **(stated(keys.air) if keys.air else {}))
+    shop = replace(base, air=air, **(stated(keys.hours) if keys.hours else {}))
     for start, end, path in (
-        (opens, closes, ("hours", "closes")),
-        (made.day_from_h, made.day_until_h, ("air", "day until")),
+        (shop.opens_h, shop.closes_h, ("hours", "closes")),
+        (air.day_from_h, air.day_until_h, ("air", "day until")),
     ):
         if start >= end:
             reading.slip(
@@ -252,7 +193,7 @@ def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
                 "write each day once",
                 ("days", index),
             )
-    zone = keys.time_zone or ""
+    zone = keys.zone or ""
     if zone and not _known(zone):
         reading.slip(
             "time-zone-unknown",
@@ -260,7 +201,7 @@ def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
             "write a region and a city of the IANA time zone database, as in Europe/Berlin",
             ("time zone",),
         )
-    return replace(base, air=made, opens_h=opens, closes_h=closes, days=days, zone=zone)
+    return replace(shop, days=days, zone=zone)
 
 
 def _known(zone: str) -> bool:
@@ -271,37 +212,42 @@ def _known(zone: str) -> bool:
     return True
 
 
+_LISTS: Final = {
+    "holdings": "holding",
+    "cutters": "cutters",
+    "timbers": "timbers",
+    "resins": "resins",
+    "thinners": "thinners",
+    "pigments": "pigments",
+    "sealers": "sealers",
+    "finishes": "finishes",
+    "tools": "measuring tools",
+}
+"""The lists of a shop, each with its key."""
+
+
 def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     """Return the shop; what is wrong with it is added to ``reading.findings``."""
     base = starter_shop()
-    cutters = _numbered(_things(keys.cutters, base.cutters, "cutters", reading), reading)
-    timbers = {each.name: each for each in base.timbers}
-    timbers |= {each.name: each for each in _things(keys.timbers, base.timbers, "timbers", reading)}
-    things: Callable[..., Any] = _things
-    shop = replace(
-        base,
-        name=keys.name or base.name,
-        places=reading.tree.places,
-        machine=_machine(keys.machine, base.machine),
-        holdings=things(keys.holding, base.holdings, "holding", reading),
-        cutters=cutters,
-        timbers=tuple(timbers.values()),
-        resins=things(keys.resins, base.resins, "resins", reading),
-        thinners=things(keys.thinners, base.thinners, "thinners", reading),
-        pigments=things(keys.pigments, base.pigments, "pigments", reading),
-        sealers=things(keys.sealers, base.sealers, "sealers", reading),
-        finishes=things(keys.finishes, base.finishes, "finishes", reading),
-        tools=things(keys.measuring_tools, base.tools, "measuring tools", reading),
-        cup_loss_g=base.cup_loss_g if keys.cup_loss is None else keys.cup_loss,
-        cup_g=base.cup_g if keys.empty_cup is None else keys.empty_cup,
-    )
+    lists: dict[str, Any] = {
+        name: _things(getattr(keys, name), getattr(base, name), key, reading)
+        for name, key in _LISTS.items()
+    }
+    lists["cutters"] = _numbered(lists["cutters"], reading)
+    timbers = {each.name: each for each in (*base.timbers, *lists["timbers"])}
+    lists["timbers"] = tuple(timbers.values())
+    told = stated(keys)
+    plain = {
+        key: told[key] for key in ("name", "cup_loss_g", "cup_g", "cure_places") if key in told
+    }
+    shop = replace(base, machine=_machine(keys.machine, base.machine), **plain, **lists)
     check_shelf(shop, reading)
+    stock = keys.on_hand(shop) if keys.on_hand else None
     shop = replace(
         shop,
-        hands=hand_times(keys.hand_times),
-        cure_places=base.cure_places if keys.cure_places is None else keys.cure_places,
-        prices=prices(keys.prices, shop, reading),
-        on_hand=stock(keys.on_hand, shop, reading),
+        hands=replace(HandTimes(), **(stated(keys.hands) if keys.hands else {})),
+        prices=keys.prices(shop) if keys.prices else None,
+        on_hand=tuple(chain.from_iterable(stated(stock).values())) if stock else (),
     )
     made = _air(keys, shop, reading)
     return replace(made, cautions=odd_in_shop(made, reading))

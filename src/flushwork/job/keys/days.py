@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
-from flushwork.job.leaves import Leaf, slip
-from flushwork.job.located import Scalar
+from flushwork.job.keys.quantities import Leaf, slip
+from flushwork.job.text.located import Scalar
 
 FIRST_YEAR: Final = 2000
 LAST_YEAR: Final = 2199
@@ -41,6 +41,10 @@ class Date(Leaf):
             )
         return day
 
+    def text(self, value: dt.date) -> str:
+        """Write the day."""
+        return value.isoformat()
+
     def schema(self) -> dict[str, Any]:
         """Describe the day as a string."""
         return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
@@ -63,6 +67,10 @@ class Money(Leaf):
                 "at `currency`",
             )
         return Decimal(text)
+
+    def text(self, value: Decimal) -> str:
+        """Write the amount."""
+        return str(value)
 
     def schema(self) -> dict[str, Any]:
         """Describe the amount as a number or a string."""

@@ -20,7 +20,7 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding, Severity, Source
-from flushwork.job.yaml_slips import broken
+from flushwork.job.text.slips import broken
 
 LONGEST_BYTES: Final = 256 * 1024
 """About 10,000 typed points; reading more would take many seconds."""

@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from enum import StrEnum
+from typing import Any, Final, Literal
 
-from flushwork.job.leaves import Leaf, near, slip
-from flushwork.job.located import Scalar
-from flushwork.units import Ratio, read_clock, read_ratio, read_size
+from flushwork.job.keys.quantities import LENGTH_OR_NONE, Leaf, near, slip
+from flushwork.job.text.located import Scalar
+from flushwork.units import Ratio, ratio_text, read_clock, read_ratio, read_size
+
+_PLAIN: Final = re.compile(r"[A-Za-z][A-Za-z0-9 _./()-]*[A-Za-z0-9_./()]|[A-Za-z]")
+_OTHER: Final = frozenset({"null", "true", "false", "Null", "NULL", "True", "False"})
+
+
+def quoted(text: str) -> str:
+    """Return a text as a YAML value, in quotes where it needs them."""
+    if _PLAIN.fullmatch(text) and text not in _OTHER:
+        return text
+    return json.dumps(text, ensure_ascii=False)
 
 
 @dataclass(frozen=True)
@@ -30,6 +42,10 @@ class Words(Leaf):
                 f"write at most {self.longest} letters on one line",
             )
         return text
+
+    def text(self, value: str) -> str:
+        """Write the words, in quotes where they need them."""
+        return quoted(value)
 
     def schema(self) -> dict[str, Any]:
         """Describe a string or number."""
@@ -55,29 +71,61 @@ class WordLines(Words):
 
 @dataclass(frozen=True)
 class OneOf(Leaf):
-    """One of a few words."""
+    """One of a few words; of a type of words it is the word of that type."""
 
-    choices: tuple[str, ...]
+    choices: tuple[str, ...] | type[StrEnum]
 
     @property
     def wants(self) -> str:  # type: ignore[override]
         """List the words."""
         return "one of: " + ", ".join(self.choices)
 
-    def read(self, scalar: Scalar) -> str:
+    def read(self, scalar: Scalar) -> Any:
         """Return the word."""
         text = scalar.text.strip()
-        if text not in self.choices:
-            raise slip(
-                "word-unknown",
-                f"'{text}' is not among the words known here",
-                f"{near(text, self.choices)}write {self.wants}",
-            )
-        return text
+        for each in self.choices:
+            if text == each:
+                return each
+        raise slip(
+            "word-unknown",
+            f"'{text}' is not among the words known here",
+            f"{near(text, tuple(self.choices))}write {self.wants}",
+        )
+
+    def text(self, value: str) -> str:
+        """Write the word."""
+        return quoted(str(value))
 
     def schema(self) -> dict[str, Any]:
         """Describe the choice."""
         return {"enum": list(self.choices)}
+
+
+@dataclass(frozen=True)
+class Either(Leaf):
+    """One of two words, of which the first means yes, or the second with ``second``."""
+
+    one: str
+    other: str
+    second: bool = False
+
+    def read(self, scalar: Scalar) -> bool:
+        """Return whether it is the word for yes."""
+        word: str = OneOf((self.one, self.other)).read(scalar)
+        return (word == self.other) == self.second
+
+    def text(self, value: object) -> str:
+        """Write the word."""
+        return quoted(self.other if bool(value) == self.second else self.one)
+
+    @property
+    def wants(self) -> str:  # type: ignore[override]
+        """List the words."""
+        return OneOf((self.one, self.other)).wants
+
+    def schema(self) -> dict[str, Any]:
+        """Describe the choice."""
+        return OneOf((self.one, self.other)).schema()
 
 
 @dataclass(frozen=True)
@@ -92,6 +140,10 @@ class YesNo(Leaf):
         if word not in ("yes", "no", "true", "false"):
             raise slip("word-unknown", f"'{scalar.text}' is neither yes nor no", "write yes or no")
         return word in ("yes", "true")
+
+    def text(self, value: object) -> str:
+        """Write the word."""
+        return "yes" if value else "no"
 
     def schema(self) -> dict[str, Any]:
         """Describe both spellings."""
@@ -111,6 +163,10 @@ class Colour(Leaf):
             raise slip("colour-unreadable", f"'{text}' is not a colour", f"write {self.wants}")
         return text
 
+    def text(self, value: str) -> str:
+        """Write the colour in quotes."""
+        return quoted(value)
+
     def schema(self) -> dict[str, Any]:
         """Describe six hexadecimal digits."""
         return {"type": "string", "pattern": "^#[0-9a-fA-F]{6}$"}
@@ -125,6 +181,10 @@ class Proportion(Leaf):
     def read(self, scalar: Scalar) -> Ratio:
         """Return the ratio."""
         return read_ratio(scalar.text)
+
+    def text(self, value: Ratio) -> str:
+        """Write the ratio."""
+        return ratio_text(value)
 
     def schema(self) -> dict[str, Any]:
         """Describe the ratio as a string."""
@@ -151,6 +211,10 @@ class Size(Leaf):
                 "write two lengths, each more than 0 mm and at most 5000 mm",
             )
         return first, second
+
+    def text(self, value: tuple[float, float]) -> str:
+        """Write both lengths."""
+        return " x ".join(map(LENGTH_OR_NONE.text, value))
 
     def schema(self) -> dict[str, Any]:
         """Describe the size as a string."""
@@ -188,6 +252,14 @@ class Version(Leaf):
             )
         return 1
 
+    def text(self, value: int) -> str:
+        """Write the version."""
+        return str(value)
+
     def schema(self) -> dict[str, Any]:
         """Describe the one version."""
         return {"const": 1}
+
+
+TRUTH: Final = YesNo()
+COLOUR: Final = Colour()

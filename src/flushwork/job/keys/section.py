@@ -16,7 +16,6 @@ from pydantic import (
     ValidationError,
     model_validator,
 )
-from pydantic.fields import FieldInfo
 from pydantic_core import (
     CoreSchema,
     ErrorDetails,
@@ -27,9 +26,8 @@ from pydantic_core import (
 from ruamel.yaml import YAML
 
 from flushwork.findings import Finding, Severity
-from flushwork.job.leaves import Measured, near, nearest, slip
-from flushwork.job.located import Scalar, Tree
-from flushwork.units import Quantity, number_text, quantity_text
+from flushwork.job.keys.quantities import near, nearest, slip
+from flushwork.job.text.located import Scalar, Tree
 
 _SHAPES: Final = {
     "model_type": "keys and values",
@@ -92,9 +90,6 @@ class Section(BaseModel):
             known = _without_nothing(inner["properties"][key])
             known.pop("title", None)
             known.pop("default", None)
-            written = default_text(field)
-            if written:
-                known["default"] = plain_value(written)
             if "examples" in known:
                 known["examples"] = [plain_value(str(each)) for each in known["examples"]]
             inner["properties"][key] = known
@@ -185,40 +180,6 @@ def _without_nothing(schema: dict[str, Any]) -> dict[str, Any]:
     return rest | kinds[0] if len(kinds) == 1 else rest | {"anyOf": kinds}
 
 
-def default_text(field: FieldInfo) -> str:
-    """Return a key's default as the user would write it; "" for one that is required or empty."""
-    if field.is_required() or field.default is None:
-        return ""
-    value = field.get_default(call_default_factory=True, validated_data={})
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list) and value and all(isinstance(each, float) for each in value):
-        return f"[{', '.join(quantity_text(each, Quantity.LENGTH) for each in value)}]"
-    leaf = next((each for each in field.metadata if isinstance(each, Measured)), None)
-    if leaf is not None and isinstance(value, float):
-        return quantity_text(value, leaf.quantity)
-    if isinstance(value, float):
-        return number_text(value)
-    return str(value) if isinstance(value, int | str) else ""
-
-
-class OrList:
-    """Lets one value stand for a list of one."""
-
-    def __get_pydantic_core_schema__(
-        self, source: object, handler: GetCoreSchemaHandler
-    ) -> CoreSchema:
-        return core_schema.no_info_before_validator_function(
-            lambda value: [value] if _written(value) else value, handler(source)
-        )
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        whole = handler(schema)
-        return {"anyOf": [whole["items"], whole]}
-
-
 @dataclass(frozen=True)
 class OrName:
     """Lets a plain name stand for a group that begins with that name under ``key``."""
@@ -229,7 +190,7 @@ class OrName:
         self, source: object, handler: GetCoreSchemaHandler
     ) -> CoreSchema:
         return core_schema.no_info_before_validator_function(
-            lambda value: {self.key: value} if _written(value) else value, handler(source)
+            lambda value: {self.key: value} if is_written(value) else value, handler(source)
         )
 
     def __get_pydantic_json_schema__(
@@ -238,7 +199,8 @@ class OrName:
         return {"anyOf": [{"type": "string", "minLength": 1}, handler(schema)]}
 
 
-def _written(value: object) -> bool:
+def is_written(value: object) -> bool:
+    """Whether a plain value stands there."""
     return isinstance(value, Scalar) and value.kind != "nothing"
 
 

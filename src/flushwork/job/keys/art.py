@@ -1,0 +1,416 @@
+"""Artwork and its place on a face: what is drawn, before it is drawn."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar, Final
+
+from pydantic_core import PydanticCustomError
+
+from flushwork.findings import Source
+from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Spread, stray
+from flushwork.job.keys.quantities import (
+    ANGLE,
+    COORDINATE,
+    LENGTH,
+    LENGTH_OR_NONE,
+    Count,
+    Factor,
+    share,
+    slip,
+)
+from flushwork.job.keys.section import one_of
+from flushwork.job.keys.settle import At
+from flushwork.job.keys.words import COLOUR, TRUTH, OneOf, Size, WordLines, Words
+from flushwork.job.single_line import SINGLE_LINE
+
+Point = tuple[float, float]
+PAIR: Final = Items(COORDINATE, 2, 2)
+NAMES: Final = Items(Words(), 1, or_one=True)
+PITCH: Final = Items(COORDINATE, 1, 2, or_one=True)
+ANCHORS: Final = (
+    "centre",
+    "lower left",
+    "lower right",
+    "upper left",
+    "upper right",
+    "left",
+    "right",
+    "top",
+    "bottom",
+)
+
+
+def word_of(given: object) -> object:
+    """Return what is written, whether it has been read already or not."""
+    return getattr(given, "text", given)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repeat(Keyed):
+    """Copies of the artwork, on a grid or around a point."""
+
+    columns: Annotated[int, Count(1, 200), Key("4")] = 1
+    """Copies across."""
+    rows: Annotated[int, Count(1, 200), Key("2")] = 1
+    """Copies up."""
+    pitch: Annotated[tuple[float, ...], PITCH, Key("12 mm")] = ()
+    """From one copy to the next: one length, or [across, up]."""
+    around: Annotated[int, Count(1, 360), Key("8")] = 1
+    """Copies evenly around the place the artwork is put from."""
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for the pitch of a grid."""
+        if ("columns" in given or "rows" in given) and "pitch" not in given:
+            yield "", slip("key-missing", "`pitch` is missing", "add `pitch: 12 mm`")
+        if not given:
+            yield (
+                "",
+                slip("key-missing", "nothing is repeated", "add `columns`, `rows` or `around`"),
+            )
+
+    @classmethod
+    def shown(cls, record: Repeat) -> Mapping[str, Any]:
+        """Tell of a grid only where there is one."""
+        return {} if record.pitch else {"columns": OMIT, "rows": OMIT}
+
+
+def _own_zero(at: At) -> bool:
+    """Whether the zero of an artwork's own points is put to the place, where nothing is said."""
+    art = at.above.get("art")
+    points = isinstance(art, StrokeArt) or (isinstance(art, PolygonArt) and bool(art.points))
+    return points or "pattern" in at.above
+
+
+@dataclass(frozen=True, slots=True)
+class Placement(Keyed):
+    """Where artwork goes: its anchor point lands at ``anchor of the trim line + offset``.
+
+    ``anchor`` is one of ``ANCHORS``; the artwork's own bounding box is taken by the same anchor.
+    ``as_drawn`` keeps the artwork's own origin instead: its (0, 0) lands on the trim line's anchor
+    plus offset.  ``mirror`` (``""``, ``left-right``, ``top-bottom``) comes first, then ``scale``,
+    then ``turn_rad`` (counter-clockwise), then the move; ``repeat`` copies follow on a grid.
+    """
+
+    x_mm: Annotated[float, PAIR, Key("[0 mm, 0 mm]", name="at", into=("y_mm",))] = 0.0
+    """[right, up] from the place named by `from`."""
+    y_mm: float = 0.0
+    anchor: Annotated[str, OneOf(ANCHORS), Key("centre", name="from")] = "centre"
+    """The place on the trim line that `at` counts from; the artwork's own outermost box is taken by
+    the same place."""
+    as_drawn: Annotated[bool, TRUTH, Key("yes", otherwise=_own_zero)] = False
+    """yes: the artwork's own zero goes to the place, not its outermost box. For lines, curve and a
+    polygon by points, zero is [0, 0] of the points; for svg it is the place named by `from` on the
+    drawing's page, as a rule its middle; for text the middle of the first baseline; for the others
+    their middle. The default is yes for lines, curve and a polygon by points, no for the others."""
+    turn_rad: Annotated[float, ANGLE, Key("45 deg")] = 0.0
+    """Turned left about its own place."""
+    mirror: Annotated[str, OneOf(("left-right", "top-bottom")), Key("left-right")] = ""
+    """Mirrored before it is turned."""
+    scale: Annotated[float, Factor(1000.0), Key("1.5")] = 1.0
+    """Made larger or smaller."""
+    columns: Annotated[int, Group(Repeat), Key(name="repeat", optional=True)] = 1
+    """Copies."""
+    rows: int = 1
+    pitch_x_mm: float = 0.0
+    pitch_y_mm: float = 0.0
+    around: int = 1
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Take the copies out of their group."""
+        repeat = own["columns"]
+        if isinstance(repeat, Repeat):
+            pitch = repeat.pitch or (0.0,)
+            own.update(columns=repeat.columns, rows=repeat.rows, around=repeat.around)
+            own.update(pitch_x_mm=pitch[0], pitch_y_mm=pitch[-1])
+
+    @classmethod
+    def shown(cls, record: Placement) -> Mapping[str, Any]:
+        """Put the copies into their group."""
+        grid = (record.columns, record.rows)
+        if (*grid, record.around) == (1, 1, 1):
+            return {"repeat": OMIT}
+        pitch = (record.pitch_x_mm, record.pitch_y_mm) if grid != (1, 1) else ()
+        repeat = Repeat(columns=record.columns, rows=record.rows, pitch=pitch, around=record.around)
+        return {"repeat": repeat}
+
+
+@dataclass(frozen=True, slots=True)
+class SvgArt(Keyed):
+    """Shapes of an SVG file; ``layers`` are ids or layer names, empty for all.
+
+    ``colours`` (``#rrggbb``) are the paints taken, empty for all but the white of the paper.
+    ``width_mm`` scales the picked shapes to that width; without it the file's own physical size
+    holds.
+    """
+
+    kinds: ClassVar[tuple[str, ...]] = ("svg",)
+
+    file: Annotated[str, Words(), Key("rose.svg", name="svg")]
+    """An SVG file, beside the job file."""
+    layers: Annotated[tuple[str, ...], NAMES, Key("[dark]", default=())]
+    """With svg: the layers or ids to take; all where left out."""
+    colours: Annotated[tuple[str, ...], Items(COLOUR, 1, or_one=True), Key('["#0b6a72"]')] = field(
+        default=(), kw_only=True
+    )
+    """With svg: the fills and strokes to take, as far as nothing is painted over them; all but
+    white where left out, for white is the paper."""
+    width_mm: Annotated[float | None, LENGTH, Key("60 mm", optional=True)]
+    """With svg: the width the picked shapes are scaled to; layers of one drawing with the same
+    width and place are scaled and placed as one."""
+
+
+@dataclass(frozen=True, slots=True)
+class TextArt(Keyed):
+    """Words set in an outline font (``font`` is a file or the name of a packaged font).
+
+    ``size_mm`` is the em height; ``spacing`` is extra space between letters as a share of it.  A
+    single-line font (``job.single_line``) gives lines ``width_mm`` wide, bare strokes for 0.
+    """
+
+    kinds: ClassVar[tuple[str, ...]] = ("text",)
+
+    words: Annotated[str, WordLines(), Key("HALCYON", name="text")]
+    """Words to set, on one line or on several: a block of lines."""
+    font: Annotated[str, Words(), Key("serif bold", default="serif")]
+    """With text: a packaged font or a font file. `single line`, `single line plain` and `single
+    line script` are lines for a cutter to follow."""
+    size_mm: Annotated[float, LENGTH, Key("9 mm")]
+    """With text: the height of the em square."""
+    spacing: Annotated[float, share(-0.5, 5.0), Key("5 %", default=0.0)]
+    """With text: extra room between letters, as a share of the size."""
+    width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)] = 0.0
+    """With lines and curve, and text in a single-line font: the width of the line; left out, one
+    pass of the cutter."""
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Let only single lines have a width."""
+        if "width" in given and word_of(given.get("font")) not in SINGLE_LINE:
+            yield "width", stray("width", "svg", "lines", "curve", "text in a single line")
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeArt(Keyed):
+    """Open (or closed) lines of one width.
+
+    ``lines`` are polylines; with ``smooth`` a curve runs through their points.  ``width_mm`` 0
+    leaves them bare strokes, cut by one pass of the cutter's own width.
+    """
+
+    kinds: ClassVar[tuple[str, ...]] = ("lines", "curve")
+
+    lines: Annotated[
+        tuple[tuple[Point, ...], ...],
+        Items(Items(PAIR, 2, 5000), 1, 2000),
+        Key("[[[-20 mm, 0 mm], [20 mm, 0 mm]]]", name="lines"),
+        Items(PAIR, 2, 5000),
+        Key(
+            "[[0 mm, 0 mm], [10 mm, 5 mm], [20 mm, 0 mm]]",
+            name="curve",
+            aside=True,
+            doc="One smooth curve through its points, in their order: a centripetal Catmull-Rom"
+            " spline. Two points give a straight line.",
+        ),
+    ]
+    """Lines, each a list of [right, up] points."""
+    width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)]
+    """With lines and curve, and text in a single-line font: the width of the line; left out, one
+    pass of the cutter."""
+    smooth: bool
+    closed: Annotated[bool, TRUTH, Key("yes")] = False
+    """With lines and curve: joined back to the start."""
+    ends: Annotated[str, OneOf(("round", "flat", "square")), Key("flat")] = "round"
+    """With lines and curve: the shape of open ends."""
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Take a curve for a line that is smooth."""
+        own["smooth"] = "curve" in own and not own["lines"]
+        own["lines"] = own["lines"] or (own["curve"],)
+        own["width_mm"] = own["width_mm"] or 0.0
+
+    @classmethod
+    def shown(cls, record: StrokeArt) -> Mapping[str, Any]:
+        """Tell a curve from lines."""
+        return {"lines": OMIT, "curve": record.lines[0]} if record.smooth else {}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ring(Keyed):
+    """A ring between two circles."""
+
+    outside_mm: Annotated[float, LENGTH, Key("90 mm")]
+    """Outer diameter."""
+    inside_mm: Annotated[float, LENGTH, Key("86 mm")]
+    """Inner diameter."""
+
+
+@dataclass(frozen=True, slots=True)
+class CircleArt(Keyed):
+    """A disc, or a ring where ``hole_mm`` (inner diameter) is not 0."""
+
+    kinds: ClassVar[tuple[str, ...]] = ("circle", "ring")
+
+    diameter_mm: Annotated[
+        float,
+        LENGTH,
+        Key("90 mm", name="circle"),
+        Group(Ring),
+        Key(name="ring", aside=True, doc="A ring."),
+    ]
+    """A disc of this diameter."""
+    hole_mm: float
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Take both diameters from a ring."""
+        own["hole_mm"] = 0.0
+        if own["diameter_mm"]:
+            return
+        ring: Ring = own["ring"]
+        if ring.inside_mm >= ring.outside_mm:
+            at.out_of_range(
+                "inside: the inside of a ring is smaller than its outside",
+                "write less than `outside`",
+                "ring",
+                "inside",
+            )
+        own.update(diameter_mm=ring.outside_mm, hole_mm=ring.inside_mm)
+
+    @classmethod
+    def shown(cls, record: CircleArt) -> Mapping[str, Any]:
+        """Tell a ring from a disc."""
+        if not record.hole_mm:
+            return {}
+        ring = Ring(outside_mm=record.diameter_mm, inside_mm=record.hole_mm)
+        return {"circle": OMIT, "ring": ring}
+
+
+@dataclass(frozen=True, slots=True)
+class PolygonArt(Keyed):
+    """A regular polygon, a star, or a polygon by its points.
+
+    It is a star with ``inner_mm``, and goes through ``points`` where there are any.
+    """
+
+    under: ClassVar[Key | None] = Key(name="polygon", doc="A polygon or a star.")
+
+    sides: Annotated[int, Count(3, 360), Key("6", optional=True)]
+    """Corners of a polygon, points of a star."""
+    diameter_mm: Annotated[
+        float,
+        LENGTH,
+        Key("60 mm", optional=True),
+        LENGTH,
+        Key(
+            "60 mm",
+            name="across",
+            aside=True,
+            doc="From flat to flat, for an even number of sides.",
+        ),
+    ]
+    """Of the circle its corners stand on."""
+    inner_mm: Annotated[float, LENGTH, Key("20 mm", optional=True)]
+    """Makes a star: the diameter its inner corners stand on."""
+    points: Annotated[tuple[Point, ...], Items(PAIR, 3, 5000), Key(optional=True)]
+    """Corners in order, instead of `sides`."""
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Hold the ways of giving a polygon apart."""
+        found = one_of(given, ("sides", "points"))
+        if found:
+            yield found
+        for key in ("diameter", "across", "inner"):
+            if "points" in given and key in given:
+                yield key, stray(key, "sides")
+        if "sides" in given:
+            size = one_of(given, ("diameter", "across"))
+            if size:
+                yield size
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Find the diameter from flat to flat, and hold a star's two apart."""
+        if own["points"]:
+            own.update(sides=0, diameter_mm=0.0, inner_mm=0.0)
+            return
+        sides, across = own["sides"] or 3, own.get("across")
+        diameter = own["diameter_mm"] or 0.0
+        if across is not None:
+            if sides % 2:
+                at.slip(
+                    "polygon-has-no-flats",
+                    f"a polygon of {sides} sides has no two flats across from each other",
+                    "give `diameter` instead of `across`",
+                    "across",
+                )
+            diameter = across / math.cos(math.pi / sides)
+        inner = own["inner_mm"] or 0.0
+        if inner >= diameter > 0:
+            at.out_of_range(
+                "inner: the inner corners of a star lie inside the outer ones",
+                "write less than the diameter",
+                "inner",
+            )
+        own.update(sides=sides, diameter_mm=diameter, inner_mm=inner, points=())
+
+
+@dataclass(frozen=True, slots=True)
+class RectangleArt(Keyed):
+    """A rectangle with corner radius ``round_mm``; ``line_mm`` leaves only a frame that wide."""
+
+    kinds: ClassVar[tuple[str, ...]] = ("rectangle",)
+
+    length_mm: Annotated[
+        float, Size(), Key("320 mm x 170 mm", name="rectangle", into=("width_mm",))
+    ]
+    """A rectangle, across by up."""
+    width_mm: float
+    round_mm: Annotated[float, LENGTH_OR_NONE, Key("8 mm")] = 0.0
+    """With rectangle: the radius of its corners."""
+    line_mm: Annotated[float, LENGTH_OR_NONE, Key("1.5 mm")] = 0.0
+    """With rectangle: leaves a frame this wide."""
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Hold its corners and its frame against its size."""
+        narrow = min(own["length_mm"], own["width_mm"])
+        for key in ("round", "line"):
+            if 2 * own[f"{key}_mm"] > narrow:
+                at.out_of_range(
+                    f"{key}: the rectangle is too narrow for it",
+                    f"write at most half of its narrow side, {narrow / 2:g} mm",
+                    key,
+                )
+
+
+Art = SvgArt | TextArt | StrokeArt | CircleArt | PolygonArt | RectangleArt
+NOWHERE: Final = CircleArt(diameter_mm=1.0, hole_mm=0.0)
+"""Stands in for artwork refused already."""
+
+
+@dataclass(frozen=True, slots=True)
+class Artwork(Keyed):
+    """One piece of artwork and its place."""
+
+    art: Annotated[Art, Spread(SvgArt, TextArt, StrokeArt, CircleArt, PolygonArt, RectangleArt)]
+    placement: Annotated[Placement, Spread(Placement)]
+    source: Source
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Find the place of its kind."""
+        own.setdefault("art", NOWHERE)
+        tree = at.reading.tree
+        kind = next((each for each in ART_KINDS if tree.has((*at.path, each))), "")
+        own["source"] = at.source(kind) if kind else at.source()
+
+
+ART_KINDS: Final = ("svg", "text", "lines", "curve", "circle", "ring", "polygon", "rectangle")
+"""The keys that name a kind of artwork."""

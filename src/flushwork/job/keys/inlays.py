@@ -1,0 +1,181 @@
+"""Inlays: artwork, depth, fill; and the faces they lie in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Annotated, Any, ClassVar
+
+from pydantic_core import PydanticCustomError
+
+from flushwork.findings import Source
+from flushwork.job.keys.art import NAMES, Artwork, word_of
+from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Spread
+from flushwork.job.keys.holes import FaceName, Holes
+from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
+from flushwork.job.keys.quantities import LENGTH, InlayDepth, length, slip
+from flushwork.job.keys.settle import At, On
+from flushwork.job.keys.words import TRUTH, Either, OneOf, Words
+from flushwork.shelf.items import Cutter
+from flushwork.units import Quantity
+
+
+class MeasuredFrom(StrEnum):
+    """Which face a depth counts from."""
+
+    FINISHED = "finished face"
+    STANDING = "face as it stands"
+
+
+class Manner(StrEnum):
+    """How a fill goes in."""
+
+    FLOODED = "flooded"
+    SCRAPED = "scraped"
+    CAPPED = "scraped and capped"
+
+
+@dataclass(frozen=True, slots=True)
+class Seam(Keyed):
+    """A line cut along the edges of other inlays.
+
+    ``shared_only`` keeps just the edges that two of them share; edges in the hidden border or
+    outside the trim line are always left out.
+    """
+
+    along: Annotated[tuple[str, ...], NAMES, Key("[rose dark, rose light]")]
+    """The inlays whose edges it follows."""
+    width_mm: Annotated[float, LENGTH, Key("0.8 mm")]
+    """Width of the line."""
+    shared_only: Annotated[
+        bool, Either("all", "shared", second=True), Key(name="edges", default=False)
+    ]
+    """All their edges, or only those that two of them share."""
+
+
+@dataclass(frozen=True, slots=True)
+class Inlay(Keyed):
+    """One inlay: artwork, depth, fill.
+
+    ``seam`` replaces ``artwork`` for a seam line.  ``cap_mm`` is how proud of the face a cap stands
+    before levelling, 0 without one.  ``in_layers`` lets a fill deeper than its resin's layer go in
+    by several pours.  ``cutters`` are the user's choice, empty for ours.
+    """
+
+    more_kinds: ClassVar[tuple[str, ...]] = ("seam line", "art")
+
+    name: Annotated[
+        str,
+        Words(80),
+        Key("rose dark", otherwise=lambda at: f"{at.path[0]} inlay {int(at.path[-1]) + 1}"),
+    ]
+    """What you call it; numbered where left out."""
+    face: FaceName
+    artwork: Annotated[
+        tuple[Artwork, ...],
+        Spread(Artwork),
+        Items(Group(Artwork), 1, 500),
+        Key(name="art", aside=True, doc="Several pieces of artwork, each with its own place."),
+    ]
+    seam: Annotated[Seam | None, Key(name="seam line", optional=True)]
+    """A line along the edges of other inlays."""
+    depth_mm: Annotated[float, InlayDepth(Quantity.LENGTH, 0.0, 200.0, above=True), Key("2.5 mm")]
+    """Depth of the cut; of an engraving the greatest depth."""
+    measured_from: Annotated[MeasuredFrom, OneOf(MeasuredFrom), Key(default=MeasuredFrom.FINISHED)]
+    """The face the depth counts from, and where the walls of an engraving meet its outline."""
+    mix: Annotated[Mix, OfMix(), Key("deep teal", name="fill")]
+    """The mix it is filled with."""
+    manner: Annotated[Manner, OneOf(Manner), Key(name="how", default=Manner.FLOODED)]
+    """How the fill goes in."""
+    cap: Annotated[Mix | None, OfMix(), Key("clear", otherwise=implied_clear)]
+    """With scraped and capped: the mix of the cap; a clear one where left out."""
+    cap_mm: Annotated[
+        float,
+        length(0.0, 20.0),
+        Key("0.4 mm", name="cap height", otherwise=lambda at: at.job["allowances"].overfill_mm),
+    ]
+    """With scraped and capped: how proud the cap stands; the overfill where left out."""
+    in_layers: Annotated[bool, TRUTH, Key("yes")] = field(default=False, kw_only=True)
+    """Poured in layers where it is deeper than its resin may be poured at once."""
+    second_pass_of: Annotated[tuple[str, ...], NAMES, Key("[body]", default=())]
+    """Earlier inlays this one is cut into."""
+    after: Annotated[tuple[str, ...], NAMES, Key("[body]", default=())]
+    """Inlays to be levelled before this one is cut."""
+    vee: Annotated[bool, TRUTH, Key("yes", name="engrave", default=False)]
+    """Engraved with a V cutter."""
+    twice: Annotated[bool, TRUTH, Key("yes")] = field(default=False, kw_only=True)
+    """With engrave: the V follows its walls a second time at full depth, which takes most of the
+    fuzz that the first pass leaves (common practice, no source)."""
+    cutters: Annotated[
+        tuple[Cutter, ...],
+        Items(On("cutters", "cutter", longest=200), 1, or_one=True),
+        Key("[1 mm flat]", default=(), unsaid="cutters: chosen from the shop's  (default)"),
+    ]
+    """The cutters to use; chosen where left out."""
+    sealed: Annotated[bool, TRUTH, Key(otherwise=lambda at: at.job["sealer"] is not None)]
+    """Walls sealed before filling; yes where the job has a sealer."""
+    source: Source
+    depth_source: Source
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Hold kinds, caps and places apart."""
+        for key in ("cap", "cap height"):
+            if key in given and word_of(given.get("how")) != Manner.CAPPED.value:
+                yield (
+                    key,
+                    slip(
+                        "key-out-of-place",
+                        f"`{key}` goes with `how: {Manner.CAPPED.value}` only",
+                        f"add `how: {Manner.CAPPED.value}`, or leave it out",
+                    ),
+                )
+        kind = "seam line" if "seam line" in given else "art" if "art" in given else ""
+        for key in ("at", "from", "as drawn", "turn", "mirror", "scale", "repeat"):
+            if kind and key in given:
+                remedy = (
+                    "put it into each piece of `art`"
+                    if kind == "art"
+                    else "leave it out: a seam line lies where its inlays lie"
+                )
+                yield key, slip("key-out-of-place", f"`{key}` does not go with `{kind}`", remedy)
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Take the artwork from where it stands; leave out a cap that does not go with it."""
+        own["face"] = at.path[0]
+        if "art" in own:
+            own["artwork"] = own["art"]
+        else:
+            own["artwork"] = () if own["seam"] is not None else (own["artwork"],)
+        if own["manner"] is not Manner.CAPPED:
+            own["cap"] = None
+        own["cap_mm"] = own["cap_mm"] if own["cap"] else 0.0
+        own["twice"] = own["vee"] and own["twice"]
+
+    @classmethod
+    def shown(cls, record: Inlay) -> Mapping[str, Any]:
+        """Leave out what goes with other keys only."""
+        told: dict[str, Any] = {}
+        if record.cap is None:
+            told["cap height"] = OMIT
+        if not record.vee:
+            told["twice"] = OMIT
+        return told
+
+
+@dataclass(frozen=True, slots=True)
+class Face(Keyed):
+    """One worked side of the blank: its inlays in the order of the file, its hole patterns."""
+
+    name: FaceName
+    inlays: Annotated[tuple[Inlay, ...], Items(Group(Inlay), most=300), Key(default=())]
+    """The inlays, in the order you think of them."""
+    holes: Annotated[tuple[Holes, ...], Items(Group(Holes), most=100), Key(default=())]
+    """The hole patterns."""
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Name it by its key."""
+        own["name"] = at.path[-1]

@@ -1,0 +1,446 @@
+"""The whole job: one file, every key of it declared once, here and in the modules named here.
+
+Frames.  Each face has its own frame, as seen by someone looking at that face with the blank
+before them: x to the right along the blank's length, y away along its width, origin at the lower
+left corner of the blank.  Heights (``z``) count up out of the face from its as-sawn plane.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated, Any, Final
+
+from pydantic_core import PydanticCustomError
+
+from flushwork.findings import Finding, Source
+from flushwork.job.keys.art import PAIR
+from flushwork.job.keys.brought import Brought
+from flushwork.job.keys.days import Date
+from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Names
+from flushwork.job.keys.holes import FaceName
+from flushwork.job.keys.inlays import Face, Inlay
+from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
+from flushwork.job.keys.quantities import Count, Measured, length, share, slip
+from flushwork.job.keys.section import one_of
+from flushwork.job.keys.settle import NONE, At, On
+from flushwork.job.keys.waste import Bed, KeepOutKeys, LocatingKeys
+from flushwork.job.keys.wood import (
+    Allowances,
+    Blank,
+    FinishPlan,
+    Outline,
+    first_finish,
+    untrimmed,
+)
+from flushwork.job.keys.words import TRUTH, OneOf, Version, Words
+from flushwork.job.order import check_names, check_order
+from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop, Timber
+from flushwork.units import Quantity
+
+ALONE: Final = Bed()
+DATUMS: Final = ("centre line", "near edge", "far edge")
+
+
+class Lead(StrEnum):
+    """How far the test pieces have to be before the others are first cut."""
+
+    NO = "no"
+    FIRST_SANDING = "until the first sanding"
+    LAST_SANDING = "until the last sanding"
+    FINISH = "until the finish"
+
+
+@dataclass(frozen=True, slots=True)
+class Pin(Keyed):
+    """An order you insist on; the proof tells what it breaks.
+
+    Step ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
+    (``cut body``, ``seal front``, ``trim``).  ``only_after`` tells that it was written as
+    ``do THEN after FIRST``.
+    """
+
+    first: Annotated[str, Words(100), Key("cut body", name="do")]
+    """A step: the kind of work, and the inlay, pattern or face it is done to."""
+    then: Annotated[
+        str,
+        Words(100),
+        Key("seal front", name="before", optional=True),
+        Words(100),
+        Key("sand front", name="after", aside=True, doc="Or the step it may only come after."),
+    ]
+    """The step it comes before."""
+    only_after: bool
+    source: Source
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for one of both."""
+        if ("before" in given) == ("after" in given):
+            yield (
+                "",
+                slip(
+                    "keys-clash" if "before" in given else "key-missing",
+                    "an order needs `before` or `after`, and only one of them",
+                    "write what the step comes before, or what it comes after",
+                ),
+            )
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Put the step that is done first before the other."""
+        own["only_after"] = "after" in own
+        if own["only_after"]:
+            own.update(first=own["after"], then=own["first"])
+
+    @classmethod
+    def shown(cls, record: Pin) -> Mapping[str, Any]:
+        """Tell it as it was written."""
+        if not record.only_after:
+            return {}
+        return {"do": record.then, "before": OMIT, "after": record.first}
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance(Keyed):
+    """A stop that you accept by name, and why."""
+
+    code: Annotated[str, Words(80), Key("web-too-thin", name="finding")]
+    """The code of the finding."""
+    subject: Annotated[str, Words(80), Key(default="")]
+    """Only for this inlay or pattern; for all where left out."""
+    because: Annotated[str, Words(), Key("tried on a coupon")]
+    """Your reason; it is printed in the book and in the cut files."""
+    source: Source
+
+
+@dataclass(frozen=True)
+class _Coloured(OfMix):
+    """The name of a mix that has a colour."""
+
+    what: str = "coloured mix"
+
+    def resolve(self, value: Any, at: At) -> Any:
+        """Return the mix; None where the job has none."""
+        if not self.items(at):
+            at.slip(
+                "name-unknown",
+                f"the job has no coloured mix, so there is none called '{value}' to match",
+                "add it under `mixes`, with its pigments",
+            )
+            return None
+        return On.resolve(self, value, at)
+
+    def items(self, at: At) -> tuple[Mix, ...]:
+        """Return the coloured mixes."""
+        return tuple(mix for mix in at.job["mixes"] if not (mix.clear and mix.swatch is None))
+
+
+@dataclass(frozen=True, slots=True)
+class LoosePart(Keyed):
+    """Wooden parts of one kind, ``count`` to each piece, dyed to match a mix."""
+
+    name: Annotated[str, Words(80), Key("night pegs")]
+    """What you call them."""
+    timber: Annotated[Timber, On("timbers", "timber"), Key("sugar maple")]
+    """The timber they are made of, from the shelf."""
+    match: Annotated[Mix, _Coloured(), Key("deep teal")]
+    """The mix whose colour they are dyed to."""
+    count: Annotated[int, Count(1, 10000), Key("33")]
+    """How many go with one piece."""
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class MoistureReading(Keyed):
+    """The wood's moisture on the day that something is cut.
+
+    It is read itself, or the humidity that the wood has settled in.
+    """
+
+    cutting: Annotated[str, Words(80), Key("bright line", name="when cutting")]
+    """The inlay that is cut that day."""
+    moisture: Annotated[float | None, share(0.02, 0.3), Key("9 %", optional=True)]
+    """Moisture content, of the dry weight."""
+    humidity: Annotated[float | None, share(0.01, 0.99), Key("58 %", optional=True)]
+    """Or the relative humidity that the wood has settled in."""
+    source: Source
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for one of the two readings."""
+        found = one_of(given, ("moisture", "humidity"))
+        if found:
+            yield found
+
+
+@dataclass(frozen=True, slots=True)
+class WitnessMark(Keyed):
+    """One witness mark: where it was cut, and how far off it now reads, mm."""
+
+    x_mm: Annotated[float, PAIR, Key("[10 mm, 10 mm]", name="at", into=("y_mm",))]
+    """Where it was cut, [right, up] from the blank's lower left corner."""
+    y_mm: float
+    off_x_mm: Annotated[float, PAIR, Key("[0.12 mm, 0.05 mm]", name="read", into=("off_y_mm",))]
+    """How far off it now is, [right, up]."""
+    off_y_mm: float
+    source: Source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BrightLines(Keyed):
+    """How bright lines of flakes shall come out, and how surely."""
+
+    share: Annotated[float, share(), Key()] = 0.6
+    """The share of a line's width that shall stay bright."""
+    odds: Annotated[float, share(0.5, 0.999), Key()] = 0.9
+    """How surely it shall: of a hundred places, so many."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(Keyed):
+    """A whole job.
+
+    ``given`` holds the keys the file itself states (``front.inlays.0.depth``, items from 0), so
+    that defaults can be told apart; ``shop_file`` is the shop file as the job names it.  ``datum``
+    is the line across the grain that growth counts from, empty where the holding says it.
+    ``groups`` is in how many groups the pieces are poured, None as finishes soonest.
+    ``keep_outs`` is what no cutter may come near, the holding's own included.  ``cautions`` are
+    what its values gave cause to mention without being unusable; ``places`` is where its keys
+    stand, and the keys and named items right below them.
+    """
+
+    version: Annotated[int, Version(), Key("1", name="flushwork", required=True)] = 1
+    """The version of the file's language."""
+    title: Annotated[str, Words(120), Key("Kingfisher travelling set")]
+    """What the piece is called."""
+    shop_file: Annotated[
+        str,
+        Words(),
+        Key("shop.yaml", name="shop", unsaid="shop: the packaged starter shop  (default)"),
+    ] = ""
+    """The shop file, beside the job file; a packaged starter shop where left out."""
+    holding: Annotated[
+        Holding, On("holdings", "holding"), Key("dowels", otherwise=lambda at: at.shop.holdings[0])
+    ]
+    """How the blank is held and located; the shop's first where left out."""
+    datum: Annotated[
+        str, OneOf(DATUMS), Key("centre line", unsaid="datum: from the holding  (default)")
+    ] = ""
+    """Across the grain, the line that wood grows away from; from the holding where left out."""
+    pieces: Annotated[int, Count(1, 500), Key("3", default=1)]
+    """Pieces to be made."""
+    test_pieces: Annotated[int, Count(0, 100), Key("1", default=0)]
+    """Pieces made to learn from."""
+    groups: Annotated[
+        int | None, Count(1, 100), Key("1", unsaid="groups: as finishes soonest  (default)")
+    ] = None
+    """In how many groups the pieces are poured, each with batches of its own; as finishes soonest
+    where left out."""
+    cell_mm: Annotated[
+        float | None,
+        length(0.02, 1.0),
+        Key("0.1 mm", unsaid="cell: chosen from the narrowest work  (default)", optional=True),
+    ]
+    """Side of a cell of the replay; chosen where left out."""
+    begin: Annotated[dt.date | None, Date(), Key("2027-03-01")] = None
+    """The first day of work; without it days are numbered from a Monday."""
+    days_off: Annotated[
+        tuple[dt.date, ...], Items(Date(), most=400, or_one=True), Key("[2027-03-26]")
+    ] = ()
+    """Days the shop is shut."""
+    wanted_by: Annotated[dt.date | None, Date(), Key("2027-04-30")] = None
+    """The day the pieces are wanted."""
+    test_ahead: Annotated[Lead, OneOf(Lead), Key(name="test piece ahead")] = Lead.NO
+    """How far the test pieces are before the others are first cut; they then have batches of their
+    own."""
+    pins: Annotated[tuple[Pin, ...], Items(Group(Pin), most=100), Key(name="order")] = ()
+    """Orders you insist on."""
+    blank: Annotated[Blank, Key()]
+    """The piece of wood."""
+    allowances: Annotated[Allowances, Key(default=Allowances())]
+    """What preparation takes and leaves."""
+    bright_share: Annotated[
+        float, Group(BrightLines), Key(name="bright lines", default=BrightLines())
+    ] = 0.6
+    """What is wanted of lines that shine by flakes."""
+    bright_odds: float = 0.9
+    outline: Annotated[
+        Outline,
+        Key(
+            name="trim line",
+            otherwise=untrimmed,
+            unsaid="trim line: none, the blank stays as it is  (default)",
+        ),
+    ]
+    """The final outline; left out, the blank is not trimmed."""
+    sealer: Annotated[
+        Sealer | None,
+        On("sealers", "sealer", none=True),
+        Key("shellac", otherwise=lambda at: at.shop.sealers[0] if at.shop.sealers else None),
+    ]
+    """A sealer of the shelf, or none; the shop's first where left out."""
+    finish: Annotated[FinishPlan | None, Group(FinishPlan, "name"), Key(otherwise=first_finish)]
+    """The clear finish, or none; the shop's first where left out."""
+    mixes: Annotated[tuple[Mix, ...], Names(Mix), Key(default=())]
+    """The mixes, by name."""
+    faces: Annotated[
+        tuple[Face, ...],
+        Group(Face),
+        Key(name="front", aside=True, doc="The face worked first."),
+        Group(Face),
+        Key(name="back", aside=True, doc="The other face."),
+    ]
+    loose_parts: Annotated[tuple[LoosePart, ...], Items(Group(LoosePart), most=50), Key()] = ()
+    """Wooden parts that are dyed to match a mix."""
+    brought: Annotated[
+        tuple[Brought, ...], Items(Group(Brought), most=40), Key(name="cut files from elsewhere")
+    ] = ()
+    """Cut files of any program, run in place of ours."""
+    locating: Annotated[
+        Locating | None, Group(LocatingKeys), Key(otherwise=lambda at: at.job["holding"].locating)
+    ] = None
+    """Dowels or discs to be let in by cut files; those of the holding where left out."""
+    keep_outs: Annotated[
+        tuple[KeepOut, ...], Items(Group(KeepOutKeys), most=60), Key(name="keep clear of")
+    ] = ()
+    """Clamps and stops, beside those of the holding, that no cutter may come near."""
+    marks: Annotated[bool, TRUTH, Key("yes", name="cut witness marks")] = False
+    """Each mounting first cuts four small marks into the waste, to be read in the next."""
+    bed: Annotated[Bed, Key(name="on the bed")] = ALONE
+    """Several pieces held side by side and cut by one run of a file."""
+    cure_wait_s: Annotated[
+        float | None, Measured(Quantity.TIME, 0.0, 60.0 * 86400.0), Key("48 h")
+    ] = None
+    """How long you mean to wait from a pour to the next cut."""
+    moisture_log: Annotated[
+        tuple[MoistureReading, ...], Items(Group(MoistureReading), most=200), Key()
+    ] = ()
+    """The wood's moisture on the days it is cut."""
+    witness_marks: Annotated[
+        tuple[WitnessMark, ...], Items(Group(WitnessMark), most=40), Key()
+    ] = ()
+    """Marks read back in the mounting at hand."""
+    accepted: Annotated[
+        tuple[Acceptance, ...], Items(Group(Acceptance), most=200), Key(name="accept", default=())
+    ]
+    """Stops accepted by name."""
+    file: str
+    folder: str
+    shop: Shop
+    source: Source
+    given: frozenset[str] = frozenset()
+    places: tuple[tuple[str, Source], ...] = ()
+    cautions: tuple[Finding, ...] = ()
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for some work on a face."""
+        if "front" not in given and "back" not in given:
+            yield (
+                "",
+                slip(
+                    "key-missing",
+                    "neither `front` nor `back` is here",
+                    "add `front:` with its inlays",
+                ),
+            )
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Hold the parts of the job against one another."""
+        own["places"] = at.reading.tree.places
+        faces = tuple(own.get(name) or Face(name, (), ()) for name in FACES)
+        check_names(faces, at.reading)
+        check_order(faces, at.reading)
+        own["faces"] = tuple(each for each in faces if each.inlays or each.holes)
+        inlays = [each for face in faces for each in face.inlays]
+        poured = {mix.name for each in inlays for mix in (each.mix, each.cap) if mix}
+        clear = implied_clear(at)
+        if clear.name in poured and clear not in own["mixes"]:
+            own["mixes"] = (*own["mixes"], clear)
+        bright: BrightLines = own["bright_share"]
+        own.update(bright_share=bright.share, bright_odds=bright.odds)
+        if own["finish"] is not None and own["finish"].finish is None:
+            own["finish"] = None
+        thickness = own["blank"].thickness_mm
+        if own["allowances"].web_mm >= thickness:
+            at.out_of_range(
+                f"least web: the blank is only {thickness:g} mm thick",
+                "write less than the thickness; 3 mm is usual",
+                "allowances",
+                "least web",
+            )
+        _days_off(own, at)
+        _loose_parts(own, at)
+        located = own["locating"]
+        if located is not None and located.cutter:
+            where = ("locating", "cutter") if "locating" in at.said else ("holding",)
+            at.reading.find(at.shop.cutters, located.cutter, "cutter", where)
+        own["keep_outs"] = (*own["holding"].keep_outs, *own["keep_outs"])
+        for index, each in enumerate(own["moisture_log"] if inlays else ()):
+            path = ("moisture log", index, "when cutting")
+            at.reading.find(inlays, each.cutting, "inlay", path)
+
+    @classmethod
+    def shown(cls, record: Job) -> Mapping[str, Any]:
+        """Tell what the holding brings with it only where it is the job's own."""
+        told: dict[str, Any] = {
+            "bright lines": BrightLines(share=record.bright_share, odds=record.bright_odds),
+            "keep clear of": record.keep_outs[len(record.holding.keep_outs) :],
+            **{each.name: each for each in record.faces},
+        }
+        if record.outline.artwork is None:
+            told["trim line"] = None
+        told |= {key: NONE for key in ("sealer", "finish") if getattr(record, key) is None}
+        if record.bed.pieces == 1:
+            told["on the bed"] = OMIT
+        return told
+
+    def face(self, name: FaceName) -> Face:
+        """Return the face of that name; one without work has neither inlays nor holes."""
+        for face in self.faces:
+            if face.name == name:
+                return face
+        return Face(name=name, inlays=(), holes=())
+
+    @property
+    def inlays(self) -> tuple[Inlay, ...]:
+        """All inlays, front before back."""
+        return tuple(inlay for face in self.faces for inlay in face.inlays)
+
+
+FACES: tuple[FaceName, ...] = ("front", "back")
+
+
+def _days_off(own: dict[str, Any], at: At) -> None:
+    """Put the days off in order; one written twice is a slip: another day may be meant."""
+    days = own["days_off"]
+    for index, day in enumerate(days):
+        if day in days[:index]:
+            at.slip(
+                "day-twice",
+                f"{day.isoformat()} stands twice among the days off",
+                "write each day once",
+                "days off",
+                index,
+            )
+    own["days_off"] = tuple(sorted(set(days)))
+
+
+def _loose_parts(own: dict[str, Any], at: At) -> None:
+    """Note names that stand twice among loose parts; leave out what matches no mix."""
+    parts = own["loose_parts"]
+    for index, part in enumerate(parts):
+        if any(part.name == each.name for each in parts[:index]):
+            at.slip(
+                "name-twice",
+                f"'{part.name}' is the name of two kinds of loose parts",
+                "give each kind a name of its own",
+                "loose parts",
+                index,
+                "name",
+            )
+    own["loose_parts"] = tuple(each for each in parts if each.match is not None)

@@ -1,0 +1,127 @@
+"""The blank, what preparation takes off it, its final outline and its finish."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from flushwork.findings import Source
+from flushwork.job.keys.art import Artwork
+from flushwork.job.keys.declare import Key, Keyed, Spread
+from flushwork.job.keys.quantities import LENGTH, Count, length, share
+from flushwork.job.keys.settle import At, On
+from flushwork.job.keys.words import Either
+from flushwork.shelf.items import Cutter, Finish, Timber
+
+
+@dataclass(frozen=True, slots=True)
+class Blank(Keyed):
+    """The piece of wood before trimming, as sawn.
+
+    ``grain_along_x`` says the grain runs along the length; ``flat_sawn`` picks tangential
+    movement across it.  ``turn_about_x`` says the blank is turned over about its length (the far
+    edge comes near), otherwise about its width (right becomes left).  ``moisture`` is a share of
+    the dry weight (0.08 is 8 %).  ``flatness_mm`` is the measured spread of heights of a face as
+    it lies on the machine, None where nobody has measured it.
+    """
+
+    timber: Annotated[Timber, On("timbers", "timber"), Key("black cherry")]
+    """A timber of the shelf."""
+    length_mm: Annotated[float, length(5.0, 3000.0), Key("340 mm")]
+    """Along x, as sawn."""
+    width_mm: Annotated[float, length(5.0, 3000.0), Key("190 mm")]
+    """Along y, as sawn."""
+    thickness_mm: Annotated[float, length(1.0, 300.0), Key("19 mm")]
+    """As sawn."""
+    grain_along_x: Annotated[
+        bool, Either("along the length", "along the width"), Key(name="grain", default=True)
+    ]
+    """Which way the grain runs."""
+    flat_sawn: Annotated[bool, Either("flat", "quarter"), Key(name="sawn", default=True)]
+    """How the board was sawn from the log."""
+    moisture: Annotated[float, share(0.02, 0.3), Key("8 %", default=0.08)]
+    """Moisture content, of the dry weight."""
+    turn_about_x: Annotated[
+        bool, Either("its length", "its width"), Key(name="turned over about", default=True)
+    ]
+    """The line it is turned over about for the back."""
+    source: Source
+    thickness_source: Source
+    flatness_mm: Annotated[float | None, length(0.0, 20.0), Key("0.1 mm")] = None
+    """Measured: highest less lowest place of the face as it is cut."""
+
+
+@dataclass(frozen=True, slots=True)
+class Allowances(Keyed):
+    """What each preparation takes off a face, in mm of wood, and what it leaves.
+
+    The finished face lies ``flatten + sand + (rounds - 1) * light_sand + rounds * level`` below
+    the as-sawn plane, where a round is cut, fill, cure, level.
+    """
+
+    flatten_mm: Annotated[float, length(0.0, 10.0), Key("0.5 mm")] = 0.5
+    """Wood taken off each face first of all."""
+    level_mm: Annotated[float, length(0.0, 5.0), Key("0 mm")] = 0.0
+    """Wood taken by each levelling on the machine, from the whole face; 0 mm mills only the
+    resin."""
+    skin_mm: Annotated[float, length(0.0, 3.0), Key("0.15 mm")] = 0.15
+    """Resin left proud by levelling; none where `level` mills the whole face."""
+    sand_mm: Annotated[float, length(0.0, 5.0), Key("0.2 mm")] = 0.2
+    """Wood taken by the first sanding of a face."""
+    light_sand_mm: Annotated[float, length(0.0, 3.0), Key("0.05 mm")] = 0.05
+    """Wood taken by each later sanding."""
+    overfill_mm: Annotated[float, length(0.0, 5.0), Key("0.4 mm")] = 0.4
+    """How proud a flooded fill stands."""
+    rim_mm: Annotated[float, length(0.0, 10.0), Key("1 mm")] = 1.0
+    """How far a flooded fill runs over the edge."""
+    web_mm: Annotated[float, length(0.0, 50.0), Key("3 mm", name="least web")] = 3.0
+    """The least wood between the faces."""
+    sand_spread_mm: Annotated[float, length(0.0, 1.0), Key("0.02 mm", name="sanding spread")] = 0.02
+    """Standard deviation of what one sanding takes; assumed, 0.01 to 0.05 mm, until a step wedge
+    tells."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outline(Keyed):
+    """The final outline; its place counts from the blank.
+
+    It is artwork on the front face (centred on the blank); ``None`` leaves the blank untrimmed.
+    ``hidden_mm`` is the width inside the trim line that a frame will cover.
+    """
+
+    artwork: Annotated[Artwork | None, Spread(Artwork)]
+    hidden_mm: Annotated[float, length(0.0, 500.0), Key("6 mm", name="hidden border", default=0.0)]
+    """Inside the trim line, covered later by a frame."""
+    tabs: Annotated[int, Count(0, 40), Key("4", default=4)]
+    """Bridges left to hold the piece."""
+    tab_mm: Annotated[float, LENGTH, Key("4 mm", name="tab length", default=4.0)]
+    """Length of a tab along the line."""
+    tab_height_mm: Annotated[float, LENGTH, Key("1.2 mm", default=1.2)]
+    """Thickness of a tab."""
+    cutter: Annotated[Cutter | None, On("cutters", "cutter"), Key(optional=True)]
+    """The cutter to trim with; chosen where left out."""
+    source: Source
+
+
+def untrimmed(at: At) -> Outline:
+    """Return the outline of a job that says nothing of one."""
+    return Outline(None, 0.0, 0, 0.0, 0.0, None, at.source("trim line"))
+
+
+@dataclass(frozen=True, slots=True)
+class FinishPlan(Keyed):
+    """The clear finish, its coats, and whether holes are drilled before it."""
+
+    finish: Annotated[
+        Finish, On("finishes", "finish", none=True), Key("wiping varnish", name="name")
+    ]
+    """A finish of the shelf, or none."""
+    coats: Annotated[int, Count(1, 20), Key("3")] = 3
+    """Coats."""
+    holes_first: Annotated[bool, Either("before", "after"), Key(name="holes")] = True
+    """Holes are drilled before the finish, or after."""
+
+
+def first_finish(at: At) -> Any:
+    """Return the finish of a job that says nothing of one: the shop's first."""
+    return FinishPlan(at.shop.finishes[0]) if at.shop.finishes else None

@@ -1,0 +1,187 @@
+"""The job as Flushwork understood it: one canonical text with every default visible."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from flushwork.job.keys.declare import (
+    OMIT,
+    Declared,
+    Group,
+    Items,
+    Keyed,
+    Names,
+    parts,
+    picks,
+)
+from flushwork.job.keys.job import Job
+from flushwork.job.keys.quantities import DECIMALS, Kind, Leaf
+from flushwork.job.keys.waste import KeepOutKeys, LocatingKeys
+from flushwork.job.keys.words import quoted
+from flushwork.job.text.located import Path_
+from flushwork.shelf.items import KeepOut, Locating
+from flushwork.shelf.stock import CM3, GRAMS
+from flushwork.units import Quantity, quantity_text
+
+_FORMS: Final[dict[type, type[Keyed]]] = {Locating: LocatingKeys, KeepOut: KeepOutKeys}
+"""Records that are made by keys declared elsewhere."""
+
+
+def resolved_text(job: Job) -> str:
+    """Return the job as YAML that reads back to the same job.
+
+    A line the user's own file does not hold ends in ``# default``; what is chosen later (cutters,
+    the replay's cell) stands as a comment.  The shelf records behind it follow, each with its
+    source.
+    """
+    out = _Lines(job.given)
+    out.lines.append(
+        f"# {job.file} as Flushwork understands it; `default` marks what it does not say."
+    )
+    out.group(job, ())
+    out.lines.append("# The shelf behind it:")
+    out.lines.extend(f"# {line}" for line in dict.fromkeys(_shelf(job)))
+    if job.shop.on_hand:
+        out.lines.append("# On hand:")
+        out.lines.extend(f"# {line}" for line in _on_hand(job))
+    return "\n".join(out.lines) + "\n"
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A key that is written: ``also`` are keys that state it as well; ``note`` stands for it."""
+
+    name: str
+    kind: Kind
+    value: Any
+    also: tuple[str, ...] = ()
+    note: str = ""
+
+
+def _told(record: Any, stated: Callable[[str], bool]) -> Iterator[_Told]:
+    """Yield the keys of a record that are written; ``stated`` says which the user's file holds."""
+    form = _FORMS.get(type(record), type(record))
+    shown = form.shown(record)
+    for part in parts(form):
+        if isinstance(part, Declared):
+            if part.name not in shown and not part.fields:
+                continue
+            values = tuple(getattr(record, name) for name in part.fields)
+            value = shown.get(part.name, values[0] if len(values) == 1 else values)
+            if value is OMIT:
+                continue
+            if value is None or value in ("", ()) or (part.key.optional and not value):
+                if part.key.unsaid:
+                    yield _Told(part.name, part.kind, None, note=part.key.unsaid)
+                continue
+            yield _Told(part.name, part.kind, value, part.beside)
+            continue
+        inner = getattr(record, part.field)
+        if isinstance(inner, tuple) and (len(inner) > 1 or stated(part.aside)):
+            yield _Told(part.aside, Items(Group(part.records[0])), inner)
+            continue
+        for each in inner if isinstance(inner, tuple) else (inner,):
+            if type(each).under is None:
+                yield from _told(each, stated)
+            else:
+                yield _Told(picks(type(each))[0], Group(type(each)), each)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Lines of a file in the making, and the keys that the user's own file holds."""
+
+    given: frozenset[str]
+    lines: list[str] = field(default_factory=list)
+
+    def group(self, record: Any, path: Path_) -> None:
+        """Write the keys of a record."""
+        for each in _told(record, lambda name: self.stated((*path, name))):
+            here = (*path, each.name)
+            if each.note:
+                self.lines.append(f"{_indent(here)}# {each.note}")
+            elif isinstance(each.value, str) and not isinstance(each.kind, Leaf):
+                self.add(here, each.value)
+            elif isinstance(each.kind, Group):
+                self.open(here)
+                self.group(each.value, here)
+            elif isinstance(each.kind, Names):
+                self.open(here)
+                for item in each.value:
+                    self.open((*here, item.name))
+                    self.group(item, (*here, item.name))
+            elif isinstance(each.kind, Items) and isinstance(each.kind.item, Group):
+                self.open(here)
+                for index, item in enumerate(each.value):
+                    first = len(self.lines)
+                    self.group(item, (*here, index))
+                    indent = _indent((*here, index, ""))
+                    self.lines[first] = f"{indent[:-2]}- {self.lines[first][len(indent) :]}"
+            else:
+                also = any(self.stated((*path, name)) for name in each.also)
+                self.add(here, each.kind.text(each.value), stated=also)
+
+    def stated(self, path: Path_) -> bool:
+        """Whether the user's file holds a key, or a plain value in place of its group."""
+        if _dotted(path) in self.given:
+            return True
+        above = _dotted(path[:-1])
+        return (
+            path[-1:] in (("name",), (0,))
+            and above in self.given
+            and not any(key.startswith(f"{above}.") for key in self.given)
+        )
+
+    def add(self, path: Path_, value: str, *, stated: bool = False) -> None:
+        """Add ``key: value``, marked where the user's file does not hold it."""
+        mark = "" if stated or self.stated(path) else "  # default"
+        self.lines.append(f"{_indent(path)}{quoted(str(path[-1]))}: {value}{mark}")
+
+    def open(self, path: Path_) -> None:
+        """Open a group of keys."""
+        self.lines.append(f"{_indent(path)}{quoted(str(path[-1]))}:")
+
+
+def _dotted(path: Path_) -> str:
+    return ".".join(map(str, path))
+
+
+def _indent(path: Path_) -> str:
+    return "  " * (len(path) - 1)
+
+
+def _measure(value: float, quantity: Quantity) -> str:
+    return quantity_text(value, quantity, decimals=DECIMALS)
+
+
+def _on_hand(job: Job) -> Iterator[str]:
+    """Yield a line for everything that the shop file says is on hand."""
+    units = {GRAMS: Quantity.MASS, CM3: Quantity.VOLUME}
+    for each in job.shop.on_hand:
+        quantity = units.get(each.unit)
+        left = f"{each.amount:g}" if quantity is None else _measure(each.amount, quantity)
+        yield f"{each.kind.value} {each.name}: {left}"
+
+
+def _shelf(job: Job) -> Iterator[str]:
+    """Yield a line for every shelf record in use, with its source."""
+    yield f"timber {job.blank.timber.name}: {job.blank.timber.source}"
+    repeat = _measure(job.holding.repeat_mm, Quantity.LENGTH)
+    yield f"holding {job.holding.name}, comes back within {repeat}: {job.holding.source}"
+    for mix in job.mixes:
+        yield f"resin {mix.resin.name}: {mix.resin.source}"
+        if mix.thinner is not None:
+            yield f"thinner {mix.thinner.name}: {mix.thinner.source}"
+        for each in mix.pigments:
+            yield f"pigment {each.pigment.name}: {each.pigment.source}"
+    for part in job.loose_parts:
+        yield f"timber {part.timber.name}: {part.timber.source}"
+    if job.sealer is not None:
+        yield f"sealer {job.sealer.name}: {job.sealer.source}"
+    if job.finish is not None:
+        yield f"finish {job.finish.finish.name}: {job.finish.finish.source}"
+    for inlay in job.inlays:
+        for cutter in inlay.cutters:
+            yield f"cutter {cutter.name}: {cutter.source}"
