@@ -279,6 +279,22 @@ def test_slips_of_names_are_told_at_once(tmp_path: Path) -> None:
     assert [finding.code for finding in slips(tmp_path, text)] == ["name-unknown"] * 3
 
 
+@pytest.mark.parametrize("wrong", ["[1, 2]", "{a: b}", ""])
+def test_a_slip_within_a_mix_brings_no_slip_of_the_inlays_it_fills(
+    tmp_path: Path, wrong: str
+) -> None:
+    text = GOOD.replace("deep teal", "dark sea").replace("resin: coating epoxy", f"resin: {wrong}")
+    (found,) = slips(tmp_path, text)
+    assert found.source is not None
+    assert found.source.key == "mixes.dark sea.resin"
+
+
+def test_what_stands_in_for_a_wrong_fill_is_not_told_as_a_slip(tmp_path: Path) -> None:
+    text = GOOD.replace("deep teal", "dark sea").replace("fill: dark sea", "fill: [a, b]", 1)
+    (found,) = slips(tmp_path, text)
+    assert found.code == "wrong-shape"
+
+
 def test_an_inlay_of_the_other_face_is_named_as_such(tmp_path: Path) -> None:
     text = GOOD + (
         "back:\n  inlays:\n"
