@@ -29,8 +29,7 @@ from flushwork.book.drawings import Space
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.book.pieces import Pieces
-from flushwork.plan.run_lags import CURED, HARD, POURABLE
-from flushwork.plan.schedule import Milestones, Piece, Schedule, Step, Wait
+from flushwork.plan.schedule import Milestones, Piece, Reached, Schedule, Step, Wait
 from flushwork.plan.shop_days import MONDAY, ShopDays
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Goal
@@ -62,11 +61,11 @@ def make_schedule(mix: str = "teal", days: ShopDays = DAYS) -> Schedule:
         steps.append(step(15, 9 * DAY_MIN + 480 + 10 * turn, 10, piece))
         since, hard, cured = 720, 2 * DAY_MIN + 300, 8 * DAY_MIN + 120
         waits += [
-            Wait(piece, f"{mix} {POURABLE}", "epoxy", since, 1020, 1400, "5:pour",
+            Wait(piece, mix, Reached.POURABLE, "epoxy", since, 1020, 1400, "5:pour",
                  "6:pour", mix=mix),
-            Wait(piece, f"{mix} {HARD}", "epoxy", since, hard, None, "5:pour",
+            Wait(piece, mix, Reached.HARD, "epoxy", since, hard, None, "5:pour",
                  f"8:{piece.name}", mix=mix),
-            Wait(piece, f"{mix} {CURED}", "epoxy", since, cured, None, "5:pour",
+            Wait(piece, mix, Reached.CURED, "epoxy", since, cured, None, "5:pour",
                  f"15:{piece.name}", mix=mix),
         ]  # fmt: skip
     steps.append(step(5, 700, 20, *pieces, pour=1))

@@ -19,8 +19,7 @@ from flushwork.book.figures import Lengths
 from flushwork.book.stage_views import stage_views
 from flushwork.pipeline import Build, build
 from flushwork.plan.grouping import days_of
-from flushwork.plan.run_lags import HARD, POURABLE
-from flushwork.plan.schedule import Schedule
+from flushwork.plan.schedule import Reached, Schedule
 from flushwork.plan.stages import Stage, StageKind
 from flushwork.plan.waits_told import wait_text
 from flushwork.plan.wishes import schedule_options_of
@@ -57,7 +56,7 @@ SORTS = {
     "thinned": "depth: 1.5 mm, fill: bright, how: scraped",
     "capped": "depth: 1.5 mm, fill: bright, how: scraped and capped, cap: clear",
 }
-NEXT = {True: POURABLE, False: HARD}
+NEXT = {True: Reached.POURABLE, False: Reached.HARD}
 WORKED = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
 
 
@@ -121,8 +120,8 @@ def waited(made: Build, stage: Stage) -> set[int]:
         here = resin and (poured.face, poured.round) == (stage.face, stage.round)
         behind = of_task[wait.until].number > stage.number
         # a cap sets beneath nothing: what is poured on is told by the cure before that pour
-        just = until == HARD or (behind and poured.number < stage.number)
-        if wait.what.endswith(until) and here and behind and just:
+        just = until == Reached.HARD or (behind and poured.number < stage.number)
+        if wait.reaches is until and here and behind and just:
             key = (wait.mix, wait.piece)
             longest[key] = max(longest.get(key, 0), wait.ready_min - wait.since_min)
     return set(longest.values())

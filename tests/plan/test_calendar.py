@@ -11,7 +11,7 @@ import icalendar
 import pytest
 
 from flushwork.plan.calendar_text import WARNING_MIN, calendar_bytes
-from flushwork.plan.schedule import Piece, Schedule, Step, Wait
+from flushwork.plan.schedule import Piece, Reached, Schedule, Step, Wait
 from flushwork.plan.shop_days import ShopDays
 from flushwork.plan.stages import StageKind
 
@@ -33,7 +33,8 @@ def plan(first: dt.date, *, dated: bool = True) -> Schedule:
     since = fill.end_min
     wait = Wait(
         piece=PIECE,
-        what="night until it can be cut or sanded",
+        of="night",
+        reaches=Reached.HARD,
         resin="epoxy",
         since_min=since,
         ready_min=since + 30 * HOUR,

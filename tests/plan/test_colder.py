@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 
 from flushwork.pipeline import Build
 from flushwork.plan.dose import ready_minute, resin_clocks
-from flushwork.plan.run_lags import CURED, HARD
-from flushwork.plan.schedule import Obstacle, Schedule
+from flushwork.plan.schedule import Obstacle, Reached, Schedule
 from flushwork.plan.stages import StageKind
 from flushwork.plan.waits_told import wait_text
 from flushwork.proof.gates import Gate
@@ -148,11 +147,11 @@ def test_a_gate_asks_for_the_wait_that_is_planned(day: int, night: int, closes: 
     for gate in gates(made):
         for line in gate.conditions:
             told = re.findall(r"(?:\d+ (?:days?|h|min) )+(?=ago)", line)
-            what = CURED if gate.kind is StageKind.FINISH else HARD
+            what = Reached.CURED if gate.kind is StageKind.FINISH else Reached.HARD
             planned = {
                 wait_text(wait.ready_min - wait.since_min)
                 for wait in waits
-                if wait.what.endswith(what)
+                if wait.reaches is what
             }
             assert {each.strip() for each in told} <= planned, line
     finish = next(gate for gate in gates(made) if gate.kind is StageKind.FINISH)

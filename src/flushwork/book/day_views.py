@@ -11,11 +11,14 @@ from flushwork.book.drawings import Space
 from flushwork.book.figures import NO_BREAK, TO, clean, joined
 from flushwork.book.records import DayLine, DaysView, DayView, Fact, TableView
 from flushwork.plan.day_sheets import DaySheet, Entry, Moment, day_sheets
-from flushwork.plan.run_lags import CURED, HARD, POURABLE, SEALED
-from flushwork.plan.schedule import Piece, Schedule, Wait
+from flushwork.plan.schedule import Piece, Reached, Schedule, Wait
 from flushwork.plan.tasks import DAY_MIN
 
-REACHED: Final = {HARD: "hard", POURABLE: "ready for the next pour", CURED: "fully cured"}
+REACHED: Final = {
+    Reached.HARD: "hard",
+    Reached.POURABLE: "ready for the next pour",
+    Reached.CURED: "fully cured",
+}
 FILLABLE: Final = "the seal ready to be filled with"
 SEAL_LATE: Final = "the seal hard: its window was missed"
 DRY: Final = {"seal dries": "the sealer dry", "finish dries": "the last coat dry"}
@@ -132,14 +135,11 @@ def _waited(schedule: Schedule, entry: Entry) -> str:
 
 
 def _state(wait: Wait) -> str:
-    if wait.what.endswith(SEALED):
+    if wait.reaches is Reached.SEALED:
         return SEAL_LATE if wait.missed else FILLABLE
     if wait.missed:
         return "hard: its window was missed"
-    for ending, state in REACHED.items():
-        if wait.what.endswith(ending):
-            return state
-    return DRY.get(wait.what, clean(wait.what))
+    return REACHED.get(wait.reaches) or DRY.get(wait.what, clean(wait.what))
 
 
 def _when(schedule: Schedule, entry: Entry, minute: int) -> str:

@@ -18,8 +18,7 @@ from flushwork.book.figures import TO, joined
 from flushwork.book.records import Picture
 from flushwork.book.svg import drawing, shape, words
 from flushwork.plan.day_sheets import by_piece
-from flushwork.plan.run_lags import CURED
-from flushwork.plan.schedule import Schedule, Step, Wait
+from flushwork.plan.schedule import Reached, Schedule, Step, Wait
 from flushwork.plan.shop_days import ShopDays
 from flushwork.plan.tasks import DAY_MIN, Span
 
@@ -93,11 +92,11 @@ def bars_of(schedule: Schedule) -> tuple[Bar, ...]:
     found: list[Bar] = []
     for lane, (_, steps, waits) in enumerate(by_piece(schedule)):
         found += _work(lane, steps)
-        hard = [wait for wait in waits if not wait.what.endswith(CURED)]
+        hard = [wait for wait in waits if wait.reaches is not Reached.CURED]
         spans = merged((wait.since_min, wait.ready_min) for wait in hard)
         found += [_cure(lane, span, hard) for span in spans]
         whole = merged(
-            (wait.since_min, wait.ready_min) for wait in waits if wait.what.endswith(CURED)
+            (wait.since_min, wait.ready_min) for wait in waits if wait.reaches is Reached.CURED
         )
         found += [
             Bar(lane, BarKind.FULL, begin, end)

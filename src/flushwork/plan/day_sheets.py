@@ -6,8 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.plan.run_lags import HARD, POURABLE, SEALED
-from flushwork.plan.schedule import Piece, Schedule, Step, Wait
+from flushwork.plan.schedule import Piece, Reached, Schedule, Step, Wait
 from flushwork.plan.tasks import DAY_MIN
 
 MEANWHILE_MIN = 30
@@ -134,7 +133,7 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
         found.setdefault((wait.ready_min, _reached(wait), False), []).append(wait)
         if wait.closes_min is not None and not wait.missed:
             text = f"{wait.mix}: last moment to pour on it without abrading"
-            if wait.what.endswith(SEALED):
+            if wait.reaches is Reached.SEALED:
                 text = f"the seal: last moment to fill {wait.mix} without abrading"
             found.setdefault((wait.closes_min, text, True), []).append(wait)
     return tuple(
@@ -144,11 +143,11 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
 
 
 def _reached(wait: Wait) -> str:
-    if wait.what.endswith(SEALED):
+    if wait.reaches is Reached.SEALED:
         return f"the seal can be filled with {wait.mix} from now"
-    for until, now in ((HARD, "can be cut or sanded"), (POURABLE, "can be poured on")):
-        if wait.what.endswith(until):
-            return f"{wait.mix} {now} from now"
+    now = {Reached.HARD: "can be cut or sanded", Reached.POURABLE: "can be poured on"}
+    if wait.reaches in now:
+        return f"{wait.mix} {now[wait.reaches]} from now"
     return f"{wait.mix} is fully cured"
 
 

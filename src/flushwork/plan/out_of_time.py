@@ -11,9 +11,9 @@ from itertools import pairwise
 
 from flushwork.plan.dose import last_minute, logged_dose, ready_minute
 from flushwork.plan.parts import StagePart
-from flushwork.plan.run_lags import CURED, HARD, PLAIN, Setting, drying_min
+from flushwork.plan.run_lags import PLAIN, Setting, drying_min
 from flushwork.plan.run_problem import RunProblem
-from flushwork.plan.schedule import OutOfTime
+from flushwork.plan.schedule import OutOfTime, Reached
 from flushwork.plan.shifts import real_after
 
 DRIES = "until it is dry"
@@ -23,10 +23,14 @@ def out_of_time(run: RunProblem) -> tuple[OutOfTime, ...]:
     """Return what was done too soon or too late, by the lines of the log; the gravest first."""
     found = [each for setting in run.settings for each in _of_setting(run, setting)]
     found += [each for piece in range(len(run.pieces)) for each in _undried(run, piece)]
-    found.sort(key=lambda each: (each.line, each.late, each.what != HARD))
+    found.sort(key=lambda each: (each.line, each.late, each.what != Reached.HARD))
     # one line of the log is one slip, on whatever pieces and of whatever mixes it is one
     alike = {
-        (each.line, each.late, each.what if each.what in (HARD, CURED) else ""): each
+        (
+            each.line,
+            each.late,
+            each.what if each.what in (Reached.HARD, Reached.CURED) else "",
+        ): each
         for each in reversed(found)
     }
     return tuple(reversed(alike.values()))
@@ -40,10 +44,10 @@ def _of_setting(run: RunProblem, setting: Setting) -> Iterator[OutOfTime]:
         return
     (soonest, latest), (reached, ended) = bounds
     if not _has_had(run, setting, soonest, ended):
-        what = setting.what
+        what = setting.reaches
         yield _told(run, setting.piece, (before, after), (soonest, ended), what, setting.mix.name)
     if cure.greatest is not None and _is_past(run, setting, latest, reached):
-        span, what = (latest, reached), setting.what
+        span, what = (latest, reached), setting.reaches
         told = _told(run, setting.piece, (before, after), span, what, setting.mix.name, late=True)
         yield told
 

@@ -12,7 +12,7 @@ from flushwork.plan.dose import closing, waiting
 from flushwork.plan.hand_times import area_dm2, on_face_min
 from flushwork.plan.parts import StagePart
 from flushwork.plan.run import POURING
-from flushwork.plan.schedule import Piece
+from flushwork.plan.schedule import Piece, Reached
 from flushwork.plan.sealing import recoat_s, seal_mix
 from flushwork.plan.stages import StageKind
 from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Lag
@@ -20,10 +20,6 @@ from flushwork.resin.thinned import working_resin
 from flushwork.shelf.items import Resin
 
 MINUTE_S = 60.0
-HARD = "until it can be cut or sanded"
-CURED = "until it is fully cured"
-POURABLE = "until it can be poured on"
-SEALED = "seal until it can be filled"
 PLAIN = CureClock("the shop's clock", ((0, DAY_MIN, 1.0),))
 """What dries is taken to dry at one speed, warm or cold."""
 WORKS_RESIN = (
@@ -45,7 +41,7 @@ class Setting:
     cure: Cure
     piece: int
     mix: Mix
-    what: str
+    reaches: Reached
 
 
 def chains(parts: Sequence[StagePart], count: int) -> tuple[tuple[StagePart, ...], ...]:
@@ -145,7 +141,7 @@ def _seal_settings(
             mix = seal_mix(job, sealed.stage)
             if mix is not None:
                 least = working_resin(mix).sandable_s / MINUTE_S
-                yield _setting(piece, sealed, part, mix, least, HARD)
+                yield _setting(piece, sealed, part, mix, least, Reached.HARD)
             sealed = None
         elif part.stage.kind is StageKind.FILL and part.stage.layer == 1:
             yield from _until_filled(job, piece, (sealed, part), mixes[part.stage.mix], key_min)
@@ -178,7 +174,7 @@ def _until_filled(
         missed_least=math.ceil(missed_s / MINUTE_S),
         missed_minutes=key_min * len(part.pieces),
     )
-    yield Setting(cure, piece, fill, SEALED)
+    yield Setting(cure, piece, fill, Reached.SEALED)
 
 
 def _piece_settings(
@@ -197,19 +193,19 @@ def _piece_settings(
             for last in _last_of_each_resin(wet, mixes):
                 mix = mixes[last.stage.mix]
                 least = working_resin(mix).sandable_s / MINUTE_S
-                yield _setting(piece, last, part, mix, least, HARD)
+                yield _setting(piece, last, part, mix, least, Reached.HARD)
             wet = []
             if part.stage.kind is StageKind.FINISH and part.coat == 1:
                 for last in _last_of_each_resin(poured, mixes):
                     mix = mixes[last.stage.mix]
                     least = working_resin(mix).cure_s / MINUTE_S
-                    yield _setting(piece, last, part, mix, least, CURED)
+                    yield _setting(piece, last, part, mix, least, Reached.CURED)
 
 
 def _setting(
-    piece: int, before: StagePart, after: StagePart, mix: Mix, least: float, what: str
+    piece: int, before: StagePart, after: StagePart, mix: Mix, least: float, reaches: Reached
 ) -> Setting:
-    return Setting(Cure(before.name, after.name, waiting(mix.resin), least), piece, mix, what)
+    return Setting(Cure(before.name, after.name, waiting(mix.resin), least), piece, mix, reaches)
 
 
 def _beneath(wet: Sequence[StagePart], part: StagePart) -> tuple[StagePart, ...]:
@@ -237,7 +233,7 @@ def _until_poured_on(
         missed_least=working_resin(mix).sandable_s / MINUTE_S,
         missed_minutes=key_min * len(upper.pieces),
     )
-    return Setting(cure, piece, mix, POURABLE)
+    return Setting(cure, piece, mix, Reached.POURABLE)
 
 
 def _last_of_each_resin(

@@ -58,15 +58,27 @@ class Step:
         return self.end_min - self.begin_min
 
 
+class Reached(StrEnum):
+    """What is waited for, as it follows the words for what hardens or dries."""
+
+    HARD = "until it can be cut or sanded"
+    CURED = "until it is fully cured"
+    POURABLE = "until it can be poured on"
+    SEALED = "seal until it can be filled"
+    DRY = "dries"
+
+
 @dataclass(frozen=True, slots=True)
 class Wait:
     """Something that hardens or dries: from when, when it is ready, when its window closes.
 
-    ``closes_min`` is None where no window closes.  ``until`` names the task that waits.
+    ``of`` is the mix, or the kind of stage whose coat dries.  ``closes_min`` is None where no
+    window closes.  ``until`` names the task that waits.
     """
 
     piece: Piece
-    what: str
+    of: str
+    reaches: Reached
     resin: str
     since_min: int
     ready_min: int
@@ -75,6 +87,11 @@ class Wait:
     until: str
     missed: bool = False
     mix: str = ""
+
+    @property
+    def what(self) -> str:
+        """What is waited for, in words."""
+        return f"{self.of} {self.reaches}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from flushwork.plan.parts import StagePart
 from flushwork.plan.run import POURING, parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
 from flushwork.plan.run_problem import RunProblem
-from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Step, Wait
+from flushwork.plan.schedule import Hindrance, Obstacle, Reached, Schedule, Step, Wait
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.plan.stages import Plan
@@ -148,7 +148,8 @@ def _waits(run: RunProblem, ends: dict[str, int], missed: set[tuple[str, str]]) 
         found.append(
             Wait(
                 piece=run.pieces[setting.piece],
-                what=f"{setting.mix.name} {setting.what}",
+                of=setting.mix.name,
+                reaches=setting.reaches,
                 resin=setting.mix.resin.name,
                 since_min=since,
                 ready_min=ready,
@@ -174,7 +175,8 @@ def _drying(run: RunProblem, ends: dict[str, int]) -> list[Wait]:
                 found.append(
                     Wait(
                         piece=run.pieces[piece],
-                        what=f"{before.stage.kind.value} dries",
+                        of=before.stage.kind.value,
+                        reaches=Reached.DRY,
                         resin="",
                         since_min=since,
                         ready_min=ready,

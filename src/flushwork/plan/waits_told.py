@@ -11,13 +11,11 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.plan.run_lags import CURED, HARD, POURABLE, SEALED
-from flushwork.plan.schedule import Piece, Schedule, Wait
+from flushwork.plan.schedule import Piece, Reached, Schedule, Wait
 from flushwork.plan.stages import Plan, Stage, StageKind
 
 MINUTE_S: Final = 60.0
 POURS: Final = (StageKind.FILL, StageKind.CAP)
-DRIES: Final = "dries"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +41,13 @@ def planned_waits(plan: Plan, schedule: Schedule | None, stage: Stage) -> tuple[
     """
     if stage.kind is StageKind.CURE and poured_on_next(plan, stage):
         poured = _poured_before(plan, stage)
-        return _awaited(plan, schedule, poured, (POURABLE,), stage.number)
+        return _awaited(plan, schedule, poured, (Reached.POURABLE,), stage.number)
     if stage.kind is StageKind.CURE:
         return hard_waits(plan, schedule, stage)
     if stage.kind is StageKind.SEAL:
         own = {stage.number}
-        filled = _awaited(plan, schedule, own, (SEALED, DRIES), stage.number)
-        return filled or _awaited(plan, schedule, own, (HARD,), stage.number)
+        filled = _awaited(plan, schedule, own, (Reached.SEALED, Reached.DRY), stage.number)
+        return filled or _awaited(plan, schedule, own, (Reached.HARD,), stage.number)
     return ()
 
 
@@ -60,13 +58,13 @@ def hard_waits(plan: Plan, schedule: Schedule | None, stage: Stage) -> tuple[Awa
         for other in plan.stages
         if other.kind in POURS and (other.face, other.round) == (stage.face, stage.round)
     }
-    return _awaited(plan, schedule, poured, (HARD,), 0)
+    return _awaited(plan, schedule, poured, (Reached.HARD,), 0)
 
 
 def cured_waits(plan: Plan, schedule: Schedule | None) -> tuple[Awaited, ...]:
     """Return the waits until each resin is fully cured."""
     poured = {other.number for other in plan.stages if other.kind in POURS}
-    return _awaited(plan, schedule, poured, (CURED,), 0)
+    return _awaited(plan, schedule, poured, (Reached.CURED,), 0)
 
 
 def planned_wait_s(plan: Plan, schedule: Schedule | None, stage: Stage) -> float:
@@ -127,7 +125,7 @@ def _awaited(
     plan: Plan,
     schedule: Schedule | None,
     stages: Collection[int],
-    until: tuple[str, ...],
+    until: tuple[Reached, ...],
     after: int,
 ) -> tuple[Awaited, ...]:
     """Return the waits planned for what is put on at some stages, gathered where they are alike.
@@ -140,7 +138,7 @@ def _awaited(
     longest: dict[tuple[str, Piece], int] = {}
     for wait in schedule.waits:
         stage = of_task.get(wait.task, 0)
-        if stage not in stages or not wait.what.endswith(until):
+        if stage not in stages or wait.reaches not in until:
             continue
         if of_task.get(wait.until, 0) <= after:
             continue

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity, Source, Subject
-from flushwork.plan.run_lags import CURED, HARD
-from flushwork.plan.schedule import OutOfTime, Schedule
+from flushwork.plan.schedule import OutOfTime, Reached, Schedule
 from flushwork.plan.stages import StageKind
 from flushwork.shelf.known_hazards import hazards_of
 
@@ -46,7 +45,7 @@ def _lasted(hours: float) -> str:
 
 
 def _soon(build: Build, each: OutOfTime) -> tuple[str, str, str]:
-    if each.what == HARD:
+    if each.what == Reached.HARD:
         return (
             "log-worked-soft",
             f"in this shop's air {each.mix} was not yet hard when it was cut or sanded; soft resin "
@@ -55,7 +54,7 @@ def _soon(build: Build, each: OutOfTime) -> tuple[str, str, str]:
             "and sand it again. Take the dust up damp or with a fine filter, never by brush or "
             "air, and go by the resin's safety sheet and what you were trained to do.",
         )
-    if each.what == CURED:
+    if each.what == Reached.CURED:
         return (
             "log-finished-soft",
             f"in this shop's air {each.mix} was not yet fully cured when the finish went on; it "

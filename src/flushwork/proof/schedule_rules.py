@@ -10,8 +10,7 @@ from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.job.sources import thing_at, told_at
 from flushwork.plan.insisted import keeps, known_steps, named
-from flushwork.plan.run_lags import CURED, HARD, SEALED
-from flushwork.plan.schedule import Hindrance, Obstacle, Schedule, Wait
+from flushwork.plan.schedule import Hindrance, Obstacle, Reached, Schedule, Wait
 
 DAY_MIN = 1440
 SLOW_CURE_DAYS = 4.0
@@ -133,8 +132,8 @@ def window_missed(build: Build) -> Iterator[Finding]:
         told.add((wait.task, wait.until))
         days = schedule.days
         mix = wait.mix
-        what = f"{mix} poured" if not wait.what.endswith(SEALED) else "The seal put on"
-        on = "poured on" if not wait.what.endswith(SEALED) else "filled"
+        what = f"{mix} poured" if wait.reaches is not Reached.SEALED else "The seal put on"
+        on = "poured on" if wait.reaches is not Reached.SEALED else "filled"
         yield Finding(
             code="recoat-window-missed",
             severity=Severity.CAUTION,
@@ -165,7 +164,7 @@ def cure_too_slow(build: Build) -> Iterator[Finding]:
     outlasting = _outlasting(schedule, build.job.wanted_by)
     slowest: dict[str, Wait] = {}
     for wait in schedule.waits:
-        if wait.resin and wait.what.endswith(HARD):
+        if wait.resin and wait.reaches is Reached.HARD:
             known = slowest.get(wait.resin)
             if known is None or _lasts(wait) > _lasts(known):
                 slowest[wait.resin] = wait
@@ -238,7 +237,7 @@ def _outlasting(schedule: Schedule, wanted: dt.date | None) -> Wait | None:
 
 
 def _until(wait: Wait) -> str:
-    return HARD if wait.what.endswith(HARD) else CURED
+    return Reached.HARD if wait.reaches is Reached.HARD else Reached.CURED
 
 
 def plan_unproven(build: Build) -> Iterator[Finding]:
