@@ -185,8 +185,7 @@ def settled(record: type[Keyed], keys: Section, at: At, **own: Any) -> Any:
 
     Fields called ``source`` get the place of the group, ``..._source`` that of the key before it.
     """
-    said = frozenset(cls_alias(keys))
-    here = replace(at, own=own, above=at.own, job=at.job or own, said=said)
+    here = replace(at, own=own, above=at.own, job=at.job or own, said=said_keys(keys))
     for part in parts(record):
         if isinstance(part, SpreadField):
             _spread(part, keys, here)
@@ -194,19 +193,19 @@ def settled(record: type[Keyed], keys: Section, at: At, **own: Any) -> Any:
             _fill(part, keys, here)
     record.settle(own, here)
     made = record.makes or record
-    for each in fields(made):
-        if each.name == SOURCE:
-            own.setdefault(SOURCE, here.source())
-        elif each.name.endswith(f"_{SOURCE}"):
-            own[each.name] = here.source(each.name.removesuffix(f"_{SOURCE}"))
     known = {each.name for each in fields(made)}
+    for name in known:
+        if name == SOURCE:
+            own.setdefault(SOURCE, here.source())
+        elif name.endswith(f"_{SOURCE}"):
+            own[name] = here.source(name.removesuffix(f"_{SOURCE}"))
     return made(**{name: value for name, value in own.items() if name in known})
 
 
-def cls_alias(keys: Section) -> tuple[str, ...]:
+def said_keys(keys: Section) -> frozenset[str]:
     """Return the keys that were given, as the user types them."""
-    fields_ = type(keys).model_fields
-    return tuple(fields_[name].alias or name for name in keys.model_fields_set)
+    known = type(keys).model_fields
+    return frozenset(known[name].alias or name for name in keys.model_fields_set)
 
 
 def _fill(part: Declared, keys: Section, at: At) -> None:
