@@ -13,7 +13,7 @@ from flushwork.book.mounted_steps import step_checks, step_facts
 from flushwork.book.mounting_views import mounting_views
 from flushwork.book.records import CutFileView, Fact, GateView, PourView
 from flushwork.book.stage_views import ticks
-from flushwork.plan.stages import Stage, StageKind
+from flushwork.plan.stages import POURING, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.usecases.plan import about, planned_waits
 
@@ -132,7 +132,7 @@ def _timers(context: PageContext, number: int) -> tuple[TimerView, ...]:
         for pour in context.made.pours
         if pour.stage == number and pour.pot_life_s > 0.0 and pour.clock_of == pour.number
     )
-    if stage.kind in (StageKind.FILL, StageKind.CAP):
+    if stage.kind in POURING:
         return lives
     return (*lives, *_waits(context, stage))
 

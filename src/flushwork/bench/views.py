@@ -21,7 +21,7 @@ from flushwork.book.stage_views import stage_views
 from flushwork.findings import Finding, Severity
 from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import Build
-from flushwork.plan.stages import StageKind
+from flushwork.plan.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
 
 AS_SAWN = StripStage(
@@ -133,7 +133,7 @@ def _colours(context: PageContext) -> list[str]:
     result: list[str] = []
     last = ""
     for stage in context.made.plan.stages:
-        if stage.kind in (StageKind.FILL, StageKind.CAP):
+        if stage.kind in POURING:
             last = stage.mix
         own = next((held[subject] for subject in stage.subjects if subject in held), last)
         mix = stage.mix or own

@@ -13,8 +13,8 @@ from typing import Final
 from flushwork.book.figures import clean, joined
 from flushwork.findings import Finding, Subject
 from flushwork.job.records import Job
-from flushwork.plan.exposure import POURING, lit_by_a_flame, met_at, things_near
-from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.plan.exposure import lit_by_a_flame, met_at, things_near
+from flushwork.plan.stages import POURING, Mounting, Plan, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.shelf.hazard_pairs import HazardState
 from flushwork.shelf.hazards import Hazard

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from flushwork.plan.tasks import Hold, Problem, Span
@@ -26,7 +27,7 @@ class Mounted:
     @property
     def inner(self) -> int:
         """How often another cutter is put in within it."""
-        return sum(one != two for one, two in zip(self.tools, self.tools[1:], strict=False))
+        return sum(one != two for one, two in pairwise(self.tools))
 
 
 def mountings_of(problem: Problem) -> tuple[Mounted, ...]:

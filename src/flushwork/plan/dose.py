@@ -56,14 +56,9 @@ def closing(resin: Resin) -> str:
 
 def dose_until(clock: CureClock, minute: float) -> float:
     """Return the minutes at the reference temperature from minute 0 to ``minute``."""
-    days, into = divmod(minute, DAY_MIN)
-    dose = days * clock.daily
-    for begin, until, rate in clock.day:
-        dose += rate * max(0.0, min(into, until) - begin)
-    for shift in clock.shifts:
-        if shift.begin < minute:
-            dose += shift_dose(clock, shift, minute)
-    return dose
+    return _plain(clock, minute) + sum(
+        shift_dose(clock, shift, minute) for shift in clock.shifts if shift.begin < minute
+    )
 
 
 def shift_dose(clock: CureClock, shift: Shift, minute: float = math.inf) -> float:

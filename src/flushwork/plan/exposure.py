@@ -12,13 +12,12 @@ from itertools import takewhile
 from typing import Final
 
 from flushwork.job.records import Job, Mix
-from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.plan.stages import POURING, Plan, Stage, StageKind
 from flushwork.shelf.hazard_pairs import HazardPair, HazardState, Heat, Verdict, pair
 from flushwork.shelf.hazards import AIRED_S, Hazard, Hazards
 from flushwork.shelf.items import PigmentKind
 from flushwork.shelf.known_hazards import hazards_of
 
-POURING: Final = (StageKind.FILL, StageKind.CAP)
 ON_MACHINE: Final = (
     StageKind.FLATTEN,
     StageKind.LOCATE,

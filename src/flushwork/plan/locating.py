@@ -14,6 +14,7 @@ from shapely import LineString, MultiPolygon
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.geometry.regions import many
 from flushwork.job.records import Job
@@ -87,15 +88,9 @@ def _free_on_both(job: Job, faces: Sequence[DrawnFace], kerf_mm: float) -> Multi
     for face in faces:
         free: BaseGeometry = waste(job, face, kerf_mm)
         if face.name == "back":
-            free = _to_front(job, free)
+            free = affine_transform(free, back_map(job.blank).numbers)
         found = free if found is None else found.intersection(free)
     return many(found) if found is not None else MultiPolygon()
-
-
-def _to_front(job: Job, shape: BaseGeometry) -> BaseGeometry:
-    if job.blank.turn_about_x:
-        return affine_transform(shape, (1.0, 0.0, 0.0, -1.0, 0.0, job.blank.width_mm))
-    return affine_transform(shape, (-1.0, 0.0, 0.0, 1.0, job.blank.length_mm, 0.0))
 
 
 def _ends(axis: LineString, free: MultiPolygon) -> tuple[LineString | None, LineString | None]:

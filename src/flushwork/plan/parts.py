@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from flushwork.plan.stages import Stage, StageKind
+from flushwork.plan.stages import POURING, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class StagePart:
     @property
     def poured(self) -> bool:
         """Whether it is one batch put on or into all its pieces."""
-        return self.pour > 0 or self.stage.kind in (StageKind.FILL, StageKind.CAP)
+        return self.pour > 0 or self.stage.kind in POURING
 
     @property
     def machine(self) -> bool:

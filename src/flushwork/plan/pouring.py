@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import Job, Lead
 from flushwork.plan.sealing import seal_requests
-from flushwork.plan.stages import Plan, StageKind
+from flushwork.plan.stages import POURING, Plan, StageKind
 from flushwork.resin.requests import PourRequest, requests_for
 from flushwork.strata.board import Poured
 
@@ -60,7 +60,7 @@ def pour_sessions(plan: Plan) -> dict[int, int]:
     result: dict[int, int] = {}
     waiting: list[int] = []
     for stage in plan.stages:
-        if stage.kind in (StageKind.FILL, StageKind.CAP):
+        if stage.kind in POURING:
             waiting.append(stage.number)
         elif stage.kind is StageKind.CURE:
             result |= dict.fromkeys(waiting, stage.number)

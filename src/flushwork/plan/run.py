@@ -14,14 +14,13 @@ from flushwork.plan.parts import StagePart
 from flushwork.plan.pouring import pour_sessions
 from flushwork.plan.progress import NOTHING_DONE, Progress
 from flushwork.plan.schedule import Piece
-from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.plan.stages import POURING, Plan, Stage, StageKind
 from flushwork.resin.pot_life import MIXING_S, fill_time_s
 from flushwork.resin.pours import Pour
 from flushwork.shelf.working import HandTimes
 from flushwork.toolpaths.orders import CutFile
 
 MINUTE_S = 60.0
-POURING = (StageKind.FILL, StageKind.CAP)
 Load = tuple[int, ...]
 
 

@@ -11,10 +11,9 @@ from flushwork.job.records import Job, Lead, Mix
 from flushwork.plan.dose import closing, waiting
 from flushwork.plan.hand_times import area_dm2, on_face_min
 from flushwork.plan.parts import StagePart
-from flushwork.plan.run import POURING
 from flushwork.plan.schedule import Piece, Reached
 from flushwork.plan.sealing import recoat_s, seal_mix
-from flushwork.plan.stages import StageKind
+from flushwork.plan.stages import POURING, StageKind
 from flushwork.plan.tasks import DAY_MIN, Cure, CureClock, Lag
 from flushwork.resin.thinned import working_resin
 from flushwork.shelf.items import Resin

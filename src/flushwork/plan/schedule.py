@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from flushwork.plan.shop_days import ShopDays
 from flushwork.plan.stages import StageKind
@@ -216,7 +217,7 @@ class Schedule:
     def changes(self) -> int:
         """How often another cutter is put in than the one left in the machine."""
         taken = [tool for step in self.steps for tool in step.tools]
-        return sum(one != two for one, two in zip(["", *taken], taken, strict=False))
+        return sum(one != two for one, two in pairwise(["", *taken]))
 
     @property
     def batches(self) -> int:

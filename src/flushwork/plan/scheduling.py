@@ -11,13 +11,13 @@ from flushwork.plan.cutter_changes import changes, least_changes, mountings_of
 from flushwork.plan.days_left import milestones_of
 from flushwork.plan.out_of_time import out_of_time
 from flushwork.plan.parts import StagePart
-from flushwork.plan.run import POURING, parts_of, pieces_of
+from flushwork.plan.run import parts_of, pieces_of
 from flushwork.plan.run_lags import drying_min
 from flushwork.plan.run_problem import RunProblem
 from flushwork.plan.schedule import Hindrance, Obstacle, Reached, Schedule, Step, Wait
 from flushwork.plan.shifts import real_after
 from flushwork.plan.shop_days import MOST_DAYS, ShopDays, shop_days
-from flushwork.plan.stages import Plan
+from flushwork.plan.stages import POURING, Plan
 from flushwork.plan.stretches import solve_by_segments
 from flushwork.plan.tasks import Goal, Solution
 from flushwork.plan.wishes import ScheduleOptions

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
+
 from flushwork.plan.tasks import DAY_MIN, CureClock, Problem, Span
 
 DOSE_SCALE = 100_000
@@ -28,12 +30,8 @@ def scaled(minutes: float) -> int:
 
 def doses_before(clock: CureClock) -> list[float]:
     """Return the dose of a day before each of its pieces."""
-    passed = 0.0
-    result: list[float] = []
-    for begin, until, rate in clock.day:
-        result.append(passed)
-        passed += (until - begin) * rate
-    return result
+    doses = ((until - begin) * rate for begin, until, rate in clock.day)
+    return list(accumulate(doses, initial=0.0))[:-1]
 
 
 def common_hours(closed: list[Span]) -> Span:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from flushwork.job.records import FaceName
 from flushwork.plan.heights import FacePlanes
@@ -26,6 +27,9 @@ class StageKind(StrEnum):
     DRILL = "drill"
     TRIM = "trim"
     FINISH = "finish"
+
+
+POURING: Final = (StageKind.FILL, StageKind.CAP)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.plan.schedule import Piece, Reached, Schedule, Wait
-from flushwork.plan.stages import Plan, Stage, StageKind
+from flushwork.plan.stages import POURING, Plan, Stage, StageKind
 
 MINUTE_S: Final = 60.0
-POURS: Final = (StageKind.FILL, StageKind.CAP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +29,7 @@ class Awaited:
 def poured_on_next(plan: Plan, stage: Stage) -> bool:
     """Whether what is waited for at a cure is poured on next, within its window."""
     following = plan.stages[stage.number :]
-    return bool(following) and following[0].kind in POURS and following[0].face == stage.face
+    return bool(following) and following[0].kind in POURING and following[0].face == stage.face
 
 
 def planned_waits(plan: Plan, schedule: Schedule | None, stage: Stage) -> tuple[Awaited, ...]:
@@ -56,14 +55,14 @@ def hard_waits(plan: Plan, schedule: Schedule | None, stage: Stage) -> tuple[Awa
     poured = {
         other.number
         for other in plan.stages
-        if other.kind in POURS and (other.face, other.round) == (stage.face, stage.round)
+        if other.kind in POURING and (other.face, other.round) == (stage.face, stage.round)
     }
     return _awaited(plan, schedule, poured, (Reached.HARD,), 0)
 
 
 def cured_waits(plan: Plan, schedule: Schedule | None) -> tuple[Awaited, ...]:
     """Return the waits until each resin is fully cured."""
-    poured = {other.number for other in plan.stages if other.kind in POURS}
+    poured = {other.number for other in plan.stages if other.kind in POURING}
     return _awaited(plan, schedule, poured, (Reached.CURED,), 0)
 
 
@@ -115,7 +114,7 @@ def _listed(names: Iterable[str]) -> str:
 def _poured_before(plan: Plan, stage: Stage) -> set[int]:
     poured: set[int] = set()
     for before in reversed(plan.stages[: stage.number - 1]):
-        if before.kind not in POURS:
+        if before.kind not in POURING:
             break
         poured.add(before.number)
     return poured
@@ -158,4 +157,4 @@ def _awaited(
 
 def _put_on(stage: Stage, wait: Wait) -> str:
     """Return what was put on: of a pour its mix, of a coat nothing but the coat."""
-    return wait.mix if stage.kind in POURS else ""
+    return wait.mix if stage.kind in POURING else ""

@@ -11,6 +11,7 @@ from shapely.affinity import affine_transform
 
 from flushwork.built import Build
 from flushwork.findings import Finding, Measure, Place, Severity, Source, Subject
+from flushwork.geometry.board import back_map
 from flushwork.geometry.drawn import DrawnHoles
 from flushwork.geometry.regions import many, united
 from flushwork.job.records import FaceName, Job
@@ -115,11 +116,7 @@ def apart(discs: list[Polygon]) -> MultiPolygon:
 
 def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
     """Return a region of the back face in the front face's frame."""
-    if job.blank.turn_about_x:
-        matrix = (1.0, 0.0, 0.0, -1.0, 0.0, job.blank.width_mm)
-    else:
-        matrix = (-1.0, 0.0, 0.0, 1.0, job.blank.length_mm, 0.0)
-    return affine_transform(shape, matrix)
+    return affine_transform(shape, back_map(job.blank).numbers)
 
 
 @dataclass(frozen=True, slots=True)

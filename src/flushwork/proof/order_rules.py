@@ -14,7 +14,7 @@ from flushwork.geometry.drawn import DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import united
 from flushwork.job.records import Manner, Mix
 from flushwork.plan.sealing import seals_beside
-from flushwork.plan.stages import Stage, StageKind
+from flushwork.plan.stages import POURING, Stage, StageKind
 from flushwork.proof.mix_rules import end_grain_mm, likely_bleed_mm, mobile
 from flushwork.resin.bleed import soak_mm
 from flushwork.shelf.items import PigmentKind
@@ -161,7 +161,7 @@ def cut_before_cure(build: Build) -> Iterator[Finding]:
     """Yield a stop for machine work or sanding on a face whose last fill has had no cure."""
     wet: dict[str, Stage] = {}
     for stage in build.plan.stages:
-        if stage.kind in (StageKind.FILL, StageKind.CAP):
+        if stage.kind in POURING:
             wet[stage.face] = stage
         elif stage.kind is StageKind.CURE and stage.lag_s > 0.0:
             wet.pop(stage.face, None)
@@ -201,7 +201,7 @@ def holes_before_pour(build: Build) -> Iterator[Finding]:
         later = [
             other
             for other in build.plan.stages[stage.number :]
-            if other.kind in (StageKind.FILL, StageKind.CAP)
+            if other.kind in POURING
         ]
         for pattern in (item for face in build.faces for item in face.holes):
             if pattern.holes.name not in stage.subjects:

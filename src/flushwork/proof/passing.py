@@ -14,7 +14,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.plan.heights import levelled_words
 from flushwork.plan.sealing import seal_mix
-from flushwork.plan.stages import Stage, StageKind
+from flushwork.plan.stages import POURING, Stage, StageKind
 from flushwork.plan.waits_told import (
     Awaited,
     cured_waits,
@@ -144,7 +144,7 @@ def _by_kind(build: Build, stage: Stage) -> Iterator[str]:
     yield from _in_air(build, stage)
     if stage.kind is StageKind.CUT:
         yield from _cutting(build, stage)
-    elif stage.kind in (StageKind.FILL, StageKind.CAP):
+    elif stage.kind in POURING:
         yield from _pouring(build, stage)
     elif stage.kind in (StageKind.LEVEL, StageKind.SAND):
         yield from _levelling(build, stage)
@@ -231,7 +231,7 @@ def _hard(build: Build, stage: Stage) -> Iterator[str]:
     poured = [
         other
         for other in build.plan.stages[: stage.number - 1]
-        if other.kind in (StageKind.FILL, StageKind.CAP) and other.face == stage.face
+        if other.kind in POURING and other.face == stage.face
     ]
     if not poured:
         return
