@@ -11,13 +11,14 @@ SOURCE = Path(__file__).parents[1] / "src" / "flushwork"
 LEAVES = ("findings", "errors", "units", "tolerances", "runtime")
 ROW: tuple[tuple[str, ...], ...] = (
     ("kernels",),
+    ("colour",),
     ("shelf",),
     ("job",),
     ("geometry",),
     ("fit",),
     ("toolpaths",),
     ("strata",),
-    ("resin", "colour", "wood"),
+    ("resin", "wood"),
     ("plan",),
     ("built",),
     ("proof",),

@@ -52,8 +52,8 @@ CALLED_BELOW = {
     "the text of the job, in the editor": {"composed", "default_text", "read_text", "read_tree"},
     "the bench's own files": {"cache_folder", "digest", "replace_text", "write_folder"}
     | {"write_new_bytes"},
-    "the pixels of the film": {"base_tile", "board_figure", "coarse_tops", "coverage", "grid"}
-    | {"holes", "layer_inks", "linear_light", "look", "opposite", "other_name", "part_of"}
+    "the pixels of the film": {"bare_wood", "base_tile", "coarse_tops", "coverage", "grid"}
+    | {"holes", "layer_inks", "look", "opposite", "other_name", "part_of"}
     | {"pixels", "region_edges", "show_layers", "still_free", "tile_window", "tiles_under"},
     "the first picture of a changed depth": {"move_floor", "shares_by_tile"},
     "a section, and a bit on its way": {"move_times_s", "section", "segments"},

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.colour.palette import Palette
 from flushwork.findings import TRIM_LINE, Finding, Source, Subject, SubjectKind
 from flushwork.fit.reach import Fit
 from flushwork.fit.sets import CutterSet
@@ -15,6 +14,7 @@ from flushwork.plan.schedule import Schedule
 from flushwork.plan.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.strata.board import Replay
+from flushwork.strata.palette import Palette
 from flushwork.toolpaths.orders import CutFile
 
 

@@ -14,7 +14,6 @@ from functools import partial
 from pathlib import Path
 
 from flushwork.built import Build, by_stage
-from flushwork.colour.palette import palette_of
 from flushwork.errors import JobRefusedError
 from flushwork.fit.together import fit_rounds, with_widths
 from flushwork.geometry.drawn import Begun
@@ -30,6 +29,7 @@ from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
 from flushwork.strata.cell import board_spec
+from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
 from flushwork.toolpaths.cut_file import cut_file
 

@@ -17,11 +17,13 @@ from flushwork.bench.views import page_context, proof, strip
 from flushwork.kernels.seen_layers import CUT_FLAKE
 from flushwork.proof.spreads import SANDING_SHARE
 from flushwork.strata.board import TILE_CELLS, TileStack
-from flushwork.strata.look import Swatch
+from flushwork.strata.palette import ShownColour
 from flushwork.strata.section import section
 from tests.small_jobs import made as made_of
 
-FLAKE = {"teal": Swatch("#ffffff", 0.1, True, (20.0, 20.0, 20.0))}
+FLAKE = {
+    "teal": ShownColour((1.0, 1.0, 1.0), 0.4, flake=True, clear=False, scatter_per_mm=(20.0,) * 3)
+}
 
 
 def flat(height: float) -> np.ndarray[tuple[int, int], np.dtype[np.float32]]:

@@ -10,8 +10,6 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from flushwork.bench.tiles import Past, screen_tile
-from flushwork.book.pictures import swatches_of
-from flushwork.colour.palette import Palette, ShownColour, mix_colour
 from flushwork.colour.spaces import format_hex, parse_hex
 from flushwork.job.records import MixPigment, MixSwatch
 from flushwork.job.tint import mixed_colour, mixed_opacity
@@ -19,6 +17,7 @@ from flushwork.shelf import tables
 from flushwork.shelf.items import Timber
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
 from flushwork.strata.look import WoodLook, look
+from flushwork.strata.palette import Palette, ShownColour, mix_colour
 from flushwork.strata.steps import BoardSpec
 from tests.many import examples
 from tests.resin.shelf_samples import make_mix
@@ -98,7 +97,7 @@ def test_page_and_book_show_one_layer_alike(
 ) -> None:
     swatches = {
         name: replace(swatch, flake=False)  # flakes glitter under the page's own lamp
-        for name, swatch in swatches_of(palette(timber, [fill for fill, _ in fills])).items()
+        for name, swatch in palette(timber, [fill for fill, _ in fills]).materials.items()
     }
     tops = np.cumsum([-4.0, *(thick for _, thick in fills)])
     tops -= tops[-1]  # flush with the face, as after sanding

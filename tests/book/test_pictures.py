@@ -14,8 +14,8 @@ from shapely import MultiPolygon, box
 from flushwork.book.pictures import pictures_of, png_bytes, tilted_name, trimmed
 from flushwork.book.pieces import Pieces
 from flushwork.book.views import book_view
-from flushwork.colour.palette import palette_of
 from flushwork.pipeline import Build
+from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, Fill, Plane, ReplayStep
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from flushwork.built import Build
-from flushwork.colour.palette import palette_of
 from flushwork.errors import JobRefusedError
 from flushwork.findings import Finding
 from flushwork.fit.choice import fit_inlay
@@ -26,6 +25,7 @@ from flushwork.proof.registry import prove
 from flushwork.resin.batches import plan_pours
 from flushwork.resin.pours import Pour
 from flushwork.strata.cell import board_spec
+from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
 from flushwork.toolpaths.cut_file import cut_file, file_name
 from flushwork.toolpaths.orders import CutFile

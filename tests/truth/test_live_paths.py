@@ -94,7 +94,7 @@ def test_half_and_half_of_two_pigments() -> None:
     mixed = tint.mixed_colour([(pigment(0.8), 0.02), (pigment(0.1), 0.02)])
     seen, wanted = parse_hex(mixed)[0], parse_hex("#" + shown(0.1693288))[0]
     assert seen == pytest.approx(wanted, abs=1.01 / 255.0)
-    assert tint.INNER == INNER == pytest.approx(0.6)
+    assert pytest.approx(0.6) == INNER
 
 
 @given(pigments, st.floats(0.002, 0.06), st.floats(0.2, 3.0))
@@ -115,7 +115,7 @@ def test_a_fill_of_the_middle_share_hides_at_the_tables_depth(
         parse_hex(tint.mixed_colour([(pigment, share)])), parse_hex(pigment.colour), strict=True
     )
     assert all(abs(mine - its) <= 2.01 / 255.0 for mine, its in off)
-    assert SEEN_THROUGH == tint.SEEN_THROUGH == 0.02
+    assert SEEN_THROUGH == 0.02
     grey = 0.3
     assert contrast_through(grey, covering_depth(grey)) == pytest.approx(0.02, rel=1e-6)
 

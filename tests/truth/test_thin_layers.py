@@ -20,7 +20,8 @@ from flushwork.colour.thin_layer import (
     showing_through,
 )
 from flushwork.kernels.thin_layers import INNER, above, absorption_ratio, beneath, layer_reflectance
-from flushwork.strata.look import Swatch, WoodLook, look
+from flushwork.strata.look import WoodLook, look
+from flushwork.strata.palette import ShownColour
 from flushwork.strata.steps import Fill
 from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
 
@@ -104,7 +105,7 @@ def test_the_picture_shows_the_wood_through_a_thin_fill(depth_mm: float, inner: 
         Fill("front", "a", "teal", region, 0.0, 0.0, 1.0),
     )
     wood = WoodLook("#a9683f", "#a9683f")
-    swatches = {"teal": Swatch(colour, 0.2, scatter_per_mm=scatter, inner=inner)}
+    swatches = {"teal": ShownColour(parse_hex(colour), 0.8, False, False, scatter, inner)}
     seen = look(replayed.final, replayed.spec, "front", wood, swatches, mm_per_px=0.2)
     bare = look(run(board()).final, board(), "front", wood, {}, mm_per_px=0.2)
     place = (seen.shape[0] - 1 - 80, 90)

@@ -25,13 +25,13 @@ from flushwork.bench.tiles import (
     screen_tile,
 )
 from flushwork.bench.trim_shape import inside, outline
-from flushwork.book.pictures import swatches_of, wood_look
+from flushwork.book.pictures import wood_look
 from flushwork.job.records import FACES, FaceName
 from flushwork.pipeline import Build
 from flushwork.plan.stages import StageKind
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
 from flushwork.strata.holes import HOLE_MM, holes, other_name
-from flushwork.strata.look import Swatch
+from flushwork.strata.palette import ShownColour
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import (
     base_tile,
@@ -163,7 +163,7 @@ class FilmTile:
         tile: TileStack | MovedTile,
         hole: NDArray[np.bool_] | None,
         before: FilmTile | None,
-        swatches: Mapping[str, Swatch],
+        swatches: Mapping[str, ShownColour],
         factor: int,
         like: FilmTile | None = None,
     ) -> None:
@@ -236,7 +236,7 @@ class _Cutting:
     """The film while it is being made."""
 
     spec: BoardSpec
-    swatches: dict[str, Swatch]
+    swatches: dict[str, ShownColour]
     factor: int
     memo: FilmCache
     fresh: FilmCache = field(default_factory=FilmCache)
@@ -356,7 +356,7 @@ def film_of(made: Build, memo: FilmCache | None = None) -> Film:
     memo = memo if memo is not None else FilmCache()
     spec = made.replay.spec
     factor = coarseness(spec.length_mm, spec.width_mm, spec.cell_mm)
-    cutting = _Cutting(spec, swatches_of(made.palette), factor, memo)
+    cutting = _Cutting(spec, made.palette.materials, factor, memo)
     trim_stage = next(
         (stage.number for stage in made.plan.stages if stage.kind is StageKind.TRIM), math.inf
     )

@@ -12,7 +12,7 @@ from PIL import Image
 from shapely import MultiPolygon
 
 from flushwork.bench.snapshot import Snapshot, cached_on
-from flushwork.book.pictures import swatches_of, wood_look
+from flushwork.book.pictures import wood_look
 from flushwork.job.records import FaceName
 from flushwork.plan.stages import StageKind
 from flushwork.strata.look import look, pixels
@@ -103,7 +103,7 @@ def _drawn(
     trims = [each.number for each in made.plan.stages if each.kind is StageKind.TRIM]
     trim = next((each.trim for each in made.faces if each.name == face), MultiPolygon())
     within = trim if trims and stage >= trims[0] and not trim.is_empty else None
-    wood, swatches = wood_look(made), swatches_of(made.palette)
+    wood, swatches = wood_look(made), made.palette.materials
     return look(
         state, made.replay.spec, face, wood, swatches, mm_per_px=px_mm, within=within, part=part
     )

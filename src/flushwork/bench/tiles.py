@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from flushwork.kernels.shown_tile import coarse_tops, show_layers, still_free
 from flushwork.strata.board import TileStack
-from flushwork.strata.look import CLEAR, Swatch, layer_inks
+from flushwork.strata.look import CLEAR, layer_inks
+from flushwork.strata.palette import ShownColour
 
 Light = NDArray[np.float32]
 
@@ -110,7 +111,7 @@ class Settled(Past):
 def screen_tile(
     tile: TileStack,
     past: Past,
-    swatches: Mapping[str, Swatch],
+    swatches: Mapping[str, ShownColour],
     factor: int,
     hole: NDArray[np.bool_] | None,
 ) -> ScreenTile:

@@ -7,10 +7,10 @@ from typing import Final
 from flushwork.book.cautions import DYE, PEGS
 from flushwork.book.figures import NO_BREAK, clean, joined, number
 from flushwork.book.records import DyeCard, DyeView, Fact
-from flushwork.colour.dyeing import DyeRecipe, dye_recipes
 from flushwork.colour.spaces import format_hex
 from flushwork.job.records import LoosePart
 from flushwork.pipeline import Build
+from flushwork.wood.dyeing import DyeRecipe, dye_recipes
 
 BATH_G: Final = 100.0
 STOCK: Final = 0.01

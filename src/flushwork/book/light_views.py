@@ -14,13 +14,13 @@ from flushwork.book.pictures import tilted_name
 from flushwork.book.records import LightView, Picture, TableView, TiltView
 from flushwork.colour.contrast import contrast_ratio
 from flushwork.colour.difference import difference
-from flushwork.colour.palette import ShownColour
 from flushwork.colour.thin_layer import NEVER_HIDES_MM, ThinLayer, showing_through
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Manner
 from flushwork.pipeline import Build
 from flushwork.plan.bright_lines import BrightLine
 from flushwork.strata.measure import thickness_map
+from flushwork.strata.palette import ShownColour
 from flushwork.strata.regions import shares
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import Window

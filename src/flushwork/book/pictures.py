@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import math
 import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -15,14 +14,11 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from shapely import MultiPolygon
 
-from flushwork.colour.palette import SEEN_THROUGH, Palette
-from flushwork.colour.spaces import format_hex
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
 from flushwork.runtime.pool import map_shared
-from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, Swatch, WoodLook, looks, mean_wood
-from flushwork.strata.tiles import WOOD
+from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, WoodLook, looks
 
 WIDEST_PIXELS: Final = 1400
 """Pixels across a page's live area: 210 to the inch on 170 mm, near what an eye resolves."""
@@ -34,9 +30,6 @@ looked for (RFC 1951 leaves that to the writer): sooner done, and no larger than
 OVERSAMPLE: Final = 3
 """Stencil pixels per pixel along the trim line, for a smooth edge."""
 
-
-_FOLDS: Final = math.log(1.0 / SEEN_THROUGH)
-"""Times that what shows through falls to 1/e until a fill covers."""
 
 TILTS: Final = (("mirror", MIRROR), ("away", AWAY))
 """The two tilts at which a face with flakes is shown."""
@@ -85,7 +78,7 @@ class _Sheet:
 def _sheets(made: Build) -> list[_Sheet]:
     if not made.replay.states:
         return []
-    swatches = swatches_of(made.palette)
+    swatches = made.palette.materials
     worked = [face for face in made.faces if face.inlays or face.holes]
     glittering = [
         face
@@ -116,7 +109,7 @@ def _drawn(made: Build, sheet: _Sheet) -> dict[str, bytes]:
         spec,
         sheet.face.name,
         wood_look(made),
-        swatches_of(made.palette),
+        made.palette.materials,
         mm_per_px=px_mm,
         sheens=sheet.sheens,
         most_samples=sheet.most_samples,
@@ -159,21 +152,6 @@ def wood_look(made: Build) -> WoodLook:
         grain_along_x=blank.grain_along_x,
         flat_sawn=blank.flat_sawn,
     )
-
-
-def swatches_of(palette: Palette) -> dict[str, Swatch]:
-    """Return how the wood and each mix of a job look; a clear mix hides nothing."""
-    wood = Swatch(mean_wood(palette.timber.hex, format_hex(palette.grain)), 0.0)
-    return {WOOD: wood} | {
-        name: Swatch(
-            colour.hex,
-            math.inf if colour.clear else colour.hides_mm / _FOLDS,
-            colour.flake,
-            colour.scatter_per_mm,
-            colour.inner,
-        )
-        for name, colour in palette.mixes.items()
-    }
 
 
 def png_bytes(picture: NDArray[np.uint8]) -> bytes:

@@ -6,6 +6,7 @@ the W3C CSS Color 4 text carries it.  CIELAB: CIE 15, white taken from the same 
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 Triple = tuple[float, float, float]
@@ -26,10 +27,9 @@ def parse_hex(colour: str) -> Triple:
 
     Raises ValueError where it is not six hexadecimal digits after a ``#``.
     """
-    digits = colour.removeprefix("#")
-    if len(digits) != 6 or not colour.startswith("#"):
+    if not re.fullmatch("#[0-9a-fA-F]{6}", colour):
         raise ValueError(f"{colour!r} is not of the form #rrggbb")
-    red, green, blue = (int(digits[at : at + 2], 16) / 255.0 for at in (0, 2, 4))
+    red, green, blue = (int(colour[at : at + 2], 16) / 255.0 for at in (1, 3, 5))
     return red, green, blue
 
 

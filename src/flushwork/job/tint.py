@@ -1,41 +1,25 @@
 """A mix's colour and opacity, guessed from its pigments until a swatch says better.
 
-Single-constant Kubelka-Munk per channel of linear sRGB, K/S = (1 - R)^2 / (2 R) (P. Kubelka and
-F. Munk, *Zeitschrift für technische Physik* 12 (1931) 593-601), each pigment weighing by its share
-over the depth at which it hides.  Pigments are read from glossy swatches away from the mirror of
-the lamp, so their light is followed beneath the surface and back (J. L. Saunderson, *J. Opt. Soc.
-Am.* 32 (1942) 727).  sRGB decoding after IEC 61966-2-1.
+Single-constant Kubelka-Munk per channel of linear sRGB, each pigment weighing by its share over the
+depth at which it hides.  Pigments are read from glossy swatches away from the mirror of the lamp,
+so their light is followed beneath the surface and back.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import Final
 
+from flushwork.colour.kubelka_munk import opaque_reflectance
+from flushwork.colour.spaces import format_hex, from_linear, parse_hex, to_linear
+from flushwork.colour.thin_layer import SEEN_THROUGH
+from flushwork.kernels.thin_layers import above, absorption_ratio, beneath
 from flushwork.shelf.items import Pigment
 
 CLEAR_COLOUR: Final = "#f3ead6"
 """Cured clear resin over white: assumed, replace with a photographed swatch."""
 
-SEEN_THROUGH: Final = 0.02
-"""The contrast still seen at a pigment's hiding depth; the meaning given to that depth."""
-
-INNER: Final = 0.6
-"""Share of diffuse light the surface throws back inside (E. Allen, in Grum and Bartleson (eds.),
-*Optical Radiation Measurements* 2 (1980), p. 308, theory; 0.4 to 0.6 in use)."""
-
-_LEAST: Final = 1e-4
-
 Strong = tuple[Pigment, float]
-
-
-def _linear(value: float) -> float:
-    return value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4
-
-
-def _encoded(value: float) -> float:
-    return value * 12.92 if value <= 0.0031308 else 1.055 * value ** (1 / 2.4) - 0.055
 
 
 def strength_per_mm(pigment: Pigment, share: float) -> float:
@@ -50,17 +34,12 @@ def mixed_colour(pigments: Sequence[Strong]) -> str:
     total = sum(weights)
     if not total:
         return CLEAR_COLOUR
-    channels = []
-    for at in (1, 3, 5):
-        ratio = 0.0
-        for (pigment, _), weight in zip(pigments, weights, strict=True):
-            seen = max(_LEAST, _linear(int(pigment.colour[at : at + 2], 16) / 255))
-            reflected = seen / (1 - INNER + INNER * seen)
-            ratio += weight / total * (1 - reflected) ** 2 / (2 * reflected)
-        mixed = 1 + ratio - math.sqrt(ratio * ratio + 2 * ratio)
-        shown = (1 - INNER) * mixed / (1 - INNER * mixed)
-        channels.append(round(255 * min(1.0, max(0.0, _encoded(shown)))))
-    return "#" + "".join(f"{channel:02x}" for channel in channels)
+    ratios = [0.0, 0.0, 0.0]
+    for (pigment, _), weight in zip(pigments, weights, strict=True):
+        for band, light in enumerate(to_linear(parse_hex(pigment.colour))):
+            ratios[band] += weight / total * absorption_ratio(beneath(light))
+    red, green, blue = (above(opaque_reflectance(ratio)) for ratio in ratios)
+    return format_hex(from_linear((red, green, blue)))
 
 
 def mixed_opacity(pigments: Sequence[Strong]) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 from shapely import MultiPolygon
 
 from flushwork.built import Build
-from flushwork.colour.palette import NEVER_HIDES_MM
+from flushwork.colour.thin_layer import NEVER_HIDES_MM
 from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import many, united

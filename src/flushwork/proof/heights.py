@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from flushwork.built import Build
-from flushwork.colour.palette import NEVER_HIDES_MM
+from flushwork.colour.thin_layer import NEVER_HIDES_MM
 from flushwork.findings import Subject
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.geometry.regions import many

@@ -7,10 +7,10 @@ from math import isinf
 
 from flushwork.built import Build
 from flushwork.colour.contrast import Apart, apart
-from flushwork.colour.palette import ShownColour
 from flushwork.findings import Finding, Measure, Severity, Subject
 from flushwork.geometry.drawn import DrawnInlay
 from flushwork.job.records import TextArt
+from flushwork.strata.palette import ShownColour
 
 
 def low_contrast(build: Build) -> Iterator[Finding]:

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.colour.dyeing import DyeRecipe, dye_recipes
 from flushwork.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import LoosePart, Manner
 from flushwork.plan.bright_lines import BrightLine, bright_lines
 from flushwork.resin.settling import sinking_mm
+from flushwork.wood.dyeing import DyeRecipe, dye_recipes
 
 PERCENT = 100.0
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -13,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from flushwork.colour.spaces import Triple, encode, parse_hex, to_linear
+from flushwork.colour.thin_layer import NEVER_HIDES_MM, SEEN_THROUGH
 from flushwork.job.records import FaceName
 from flushwork.kernels.coverage import coverage
 from flushwork.kernels.grain import board_figure
@@ -21,6 +22,7 @@ from flushwork.runtime.threads import map_threads
 from flushwork.strata.board import BoardState, FaceStack
 from flushwork.strata.holes import HOLE_MM, other_name
 from flushwork.strata.layers import layers
+from flushwork.strata.palette import ShownColour
 from flushwork.strata.regions import region_edges
 from flushwork.strata.shading import shade
 from flushwork.strata.steps import BoardSpec
@@ -35,26 +37,11 @@ MOST_SAMPLES: Final = 4
 _STEPS: Final = 16384
 
 
-@dataclass(frozen=True, slots=True)
-class Swatch:
-    """How a material looks: its opaque colour in sRGB ``#rrggbb``, and how it hides the ground.
+CLEAR: Final = ShownColour((1.0, 1.0, 1.0), NEVER_HIDES_MM, flake=False, clear=True)
+"""What a material of no colour is taken for: sealer, clear cap."""
 
-    A layer shows what lies below it by Kubelka and Munk's theory: ``scatter_per_mm`` is their S by
-    band of linear light, ``inner`` the share of light that its surface throws back inside (0 where
-    colours stand as given).  Of the flash of flakes below, and of its own where it is a ``flake``,
-    a layer ``hides_mm`` thick hides and gives 1 - 1/e; an infinite one is clear.
-    """
-
-    colour: str
-    hides_mm: float
-    flake: bool = False
-    scatter_per_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    inner: float = 0.0
-
-
-CLEAR: Final = Swatch("#ffffff", math.inf)
-"""What a material without a swatch is taken for: sealer, clear cap."""
-
+_FOLDS: Final = math.log(1.0 / SEEN_THROUGH)
+"""Times that what shows through falls to 1/e until a fill covers."""
 
 MIRROR: Final = 0.55
 AWAY: Final = -0.45
@@ -82,47 +69,27 @@ class _Scene:
     other: FaceStack
     name: FaceName
     wood: WoodLook
-    swatches: Mapping[str, Swatch]
+    swatches: Mapping[str, ShownColour]
     mm_per_px: float
     sheens: tuple[float, ...]
     most_samples: int
 
 
-def linear_light(colour: str) -> NDArray[np.float32]:
-    """Return an sRGB ``#rrggbb`` colour as linear red, green and blue from 0 to 1 (IEC 61966-2-1).
-
-    Raises ValueError for anything else.
-    """
-    if not re.fullmatch("#[0-9a-fA-F]{6}", colour):
-        message = f"{colour!r} is no colour of the form #rrggbb"
-        raise ValueError(message)
-    value = np.array([int(colour[at : at + 2], 16) for at in (1, 3, 5)], np.float64) / 255.0
-    low = value / 12.92
-    return np.where(value <= 0.04045, low, ((value + 0.055) / 1.055) ** 2.4).astype(np.float32)
-
-
 @lru_cache(maxsize=64)
-def _linear_light(colour: str) -> NDArray[np.float32]:
-    return linear_light(colour)
+def _linear_light(rgb: Triple) -> Light:
+    return np.array(to_linear(rgb), np.float32)
 
 
-MEAN_GRAIN: Final = 0.1
-"""Share of the late wood's colour in a whole face, as ``board_figure`` draws it."""
-
-
-def mean_wood(colour: str, grain_colour: str) -> str:
-    """Return the colour of a whole face of timber as ``#rrggbb``, its figure evened out."""
-    light, dark = linear_light(colour), linear_light(grain_colour)
-    mean = srgb_bytes(light + np.float32(MEAN_GRAIN) * (dark - light))
-    return "#" + "".join(f"{int(band):02x}" for band in mean)
+@lru_cache(maxsize=1)
+def _curve() -> Picture:
+    """Return sRGB bytes of linear light in 16,384 even steps."""
+    steps = (np.arange(_STEPS) / (_STEPS - 1)).tolist()
+    return np.rint(255.0 * np.array([encode(part) for part in steps])).astype(np.uint8)
 
 
 def srgb_bytes(light: Light) -> Picture:
-    """Return linear light as sRGB bytes (IEC 61966-2-1), from a table of 16,384 steps."""
-    steps = np.arange(_STEPS) / (_STEPS - 1)
-    curved = np.where(steps <= 0.0031308, 12.92 * steps, 1.055 * steps ** (1.0 / 2.4) - 0.055)
-    table = np.rint(255.0 * curved).astype(np.uint8)
-    return table[np.rint(np.clip(light, 0.0, 1.0) * (_STEPS - 1)).astype(np.intp)]
+    """Return linear light as sRGB bytes, from a table of 16,384 steps."""
+    return _curve()[np.rint(np.clip(light, 0.0, 1.0) * (_STEPS - 1)).astype(np.intp)]
 
 
 def look(
@@ -130,7 +97,7 @@ def look(
     spec: BoardSpec,
     face: FaceName,
     wood: WoodLook,
-    swatches: Mapping[str, Swatch],
+    swatches: Mapping[str, ShownColour],
     *,
     mm_per_px: float,
     within: MultiPolygon | None = None,
@@ -160,7 +127,7 @@ def looks(
     spec: BoardSpec,
     face: FaceName,
     wood: WoodLook,
-    swatches: Mapping[str, Swatch],
+    swatches: Mapping[str, ShownColour],
     *,
     mm_per_px: float,
     within: MultiPolygon | None = None,
@@ -262,11 +229,12 @@ class Inks:
     flake: Light
 
 
-def layer_inks(looks: Sequence[Swatch]) -> Inks:
-    """Return swatches, the wood's first, as the arrays the kernels take."""
+def layer_inks(looks: Sequence[ShownColour]) -> Inks:
+    """Return materials, the wood first, as the arrays the kernels take."""
+    hides = [math.inf if one.clear else one.hides_mm / _FOLDS for one in looks]
     return Inks(
-        np.stack([_linear_light(one.colour) for one in looks]),
-        np.array([one.hides_mm for one in looks], np.float32),
+        np.stack([_linear_light(one.rgb) for one in looks]),
+        np.array(hides, np.float32),
         np.array([one.scatter_per_mm for one in looks], np.float32),
         np.array([one.inner for one in looks], np.float32),
         np.array([float(one.flake) for one in looks], np.float32),
@@ -298,7 +266,7 @@ def bare_wood(
             x = spec.length_mm - x
     along, across = (x, y) if wood.grain_along_x else (y, x)
     rings, fibres = board_figure(along, across, depth_mm, wood.flat_sawn, mm_per_px, wood.seed)
-    light, dark = linear_light(wood.colour), linear_light(wood.grain_colour)
+    light, dark = (_linear_light(parse_hex(each)) for each in (wood.colour, wood.grain_colour))
     mixed = light + (dark - light) * np.clip(0.85 * rings, 0.0, 1.0)[..., np.newaxis]
     lit: Light = mixed * (1.0 + np.float32(0.11) * fibres)[..., np.newaxis]
     return lit

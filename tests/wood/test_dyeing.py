@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.colour.difference import difference
-from flushwork.colour.dyeing import DyeShare, dye_recipe, dyed_colour
 from flushwork.colour.spaces import Triple, parse_hex, to_linear
 from flushwork.shelf.items import Pigment, PigmentKind
 from flushwork.shelf.starter import starter_shop
+from flushwork.wood.dyeing import DyeShare, dye_recipe, dyed_colour
 
 MAPLE = parse_hex("#dcc096")
 DYES = tuple(each for each in starter_shop().pigments if each.kind is PigmentKind.DYE)

@@ -19,11 +19,11 @@ from typing import Final
 
 from flushwork.colour.difference import ciede2000, difference
 from flushwork.colour.kubelka_munk import opaque_reflectance
-from flushwork.colour.palette import Palette
 from flushwork.colour.spaces import Triple, from_linear, parse_hex, to_lab, to_linear
 from flushwork.job.records import Job, LoosePart
 from flushwork.kernels.thin_layers import absorption_ratio
 from flushwork.shelf.items import Pigment, PigmentKind
+from flushwork.strata.palette import Palette
 
 MOST_DYES: Final = 3
 """More dyes in one bath are seldom matched twice (common practice, no source)."""

@@ -9,9 +9,8 @@ from hypothesis import strategies as st
 
 from flushwork.colour.contrast import BROAD_LIGHTNESS, FINE_LIGHTNESS, apart
 from flushwork.colour.difference import ciede2000, difference
-from flushwork.colour.palette import NEVER_HIDES_MM, mix_colour, palette_of
 from flushwork.colour.spaces import Triple, parse_hex, to_lab
-from flushwork.colour.thin_layer import hides_from_opacity
+from flushwork.colour.thin_layer import NEVER_HIDES_MM, hides_from_opacity
 from flushwork.findings import Source
 from flushwork.job.records import (
     Allowances,
@@ -36,6 +35,7 @@ from flushwork.shelf.items import (
     Shop,
     Timber,
 )
+from flushwork.strata.palette import mix_colour, palette_of
 from tests.many import examples
 
 HERE = Source("job.yaml", 1, 1, "")

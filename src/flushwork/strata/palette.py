@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
-from flushwork.colour.spaces import Triple, format_hex, parse_hex
+from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
 from flushwork.colour.thin_layer import (
     NEVER_HIDES_MM,
-    SEEN_THROUGH,
     ThinLayer,
     from_hiding,
     from_swatch,
@@ -17,8 +17,10 @@ from flushwork.colour.thin_layer import (
 from flushwork.job.records import Job, Mix
 from flushwork.kernels.thin_layers import INNER
 from flushwork.shelf.items import PigmentKind
+from flushwork.strata.tiles import WOOD
 
-__all__ = ["NEVER_HIDES_MM", "SEEN_THROUGH", "Palette", "ShownColour", "mix_colour", "palette_of"]
+MEAN_GRAIN: Final = 0.1
+"""Share of the late wood's colour in a whole face, as ``board_figure`` draws it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,15 @@ class Palette:
     timber: ShownColour
     grain: Triple
     mixes: Mapping[str, ShownColour]
+
+    @property
+    def materials(self) -> dict[str, ShownColour]:
+        """The wood, its figure evened out, and each mix, as layers of the replay name them."""
+        bright, dark = to_linear(self.timber.rgb), to_linear(self.grain)
+        red, green, blue = (
+            light + MEAN_GRAIN * (deep - light) for light, deep in zip(bright, dark, strict=True)
+        )
+        return {WOOD: replace(self.timber, rgb=from_linear((red, green, blue)))} | dict(self.mixes)
 
     def hex_by_mix(self) -> dict[str, str]:
         """Return each mix's colour as ``#rrggbb``."""
