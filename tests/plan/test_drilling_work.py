@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 
 from flushwork.built import Build
 from flushwork.plan.bit_life import BitChange, bit_lives, change_text, changes_of, piece_names
-from flushwork.plan.cutting_work import hole_cutter
 from flushwork.proof.registry import prove
 from flushwork.proof.waste_rules import pieces_overlap
 from flushwork.toolpaths.drill_order import drilling_order, path_length_mm
@@ -162,7 +161,7 @@ def test_the_change_card_tells_bits_by_their_pieces(tmp_path: Path) -> None:
     build = undated(written(tmp_path, TWO, shop))
     names = piece_names(build.job)
     assert names == ("T1", "1", "2", "3")
-    thin, wide = bit_lives(build.job, build.faces, hole_cutter)
+    thin, wide = bit_lives(build.job, build.faces)
     assert (thin.holes, thin.life, thin.assumed) == (84, 50, False)
     assert change_text(thin, names).endswith("a fresh bit at the start and before piece 2")
     assert wide.assumed
@@ -177,7 +176,7 @@ def test_the_change_card_tells_bits_by_their_pieces(tmp_path: Path) -> None:
 def test_pieces_held_together_change_their_bit_together(tmp_path: Path) -> None:
     shop = "cutters: [{name: 3.175 mm flat, sharp for: 70}, 6.35 mm flat, 25 mm facing]\n"
     build = undated(written(tmp_path, ON_BED, shop))
-    thin = bit_lives(build.job, build.faces, hole_cutter)[0]
+    thin = bit_lives(build.job, build.faces)[0]
     assert thin.changes == (BitChange(4, 0),)
     told = change_text(thin, piece_names(build.job))
     assert told.endswith("before piece 3 (and the 2 held with it)")

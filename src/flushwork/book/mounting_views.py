@@ -40,9 +40,9 @@ from flushwork.book.swept_views import keep_out_box, keep_out_facts, stays_withi
 from flushwork.book.waste_words import dowels_of_choice, waste_facts
 from flushwork.job.records import Job
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
-from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.marks import SUBJECT
 from flushwork.plan.stages import Mounting, StageKind
+from flushwork.plan.trim_choice import hole_cutter
 from flushwork.plan.waste import keep_out_box as clamp_box
 from flushwork.plan.waste import keep_outs_of
 from flushwork.shelf.items import LOCATED_BY, Cutter, CutterKind
@@ -151,7 +151,7 @@ def _bit_changes(pieces: Pieces, mounting: Mounting) -> tuple[Fact, ...]:
     names = piece_names(pieces.job)
     return tuple(
         Fact("Change card", clean(change_text(life, names)))
-        for life in bit_lives(pieces.job, pieces.faces, hole_cutter)
+        for life in bit_lives(pieces.job, pieces.faces)
         if drills and life.cutter in bits
     )
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from flushwork.geometry.drawn import DrawnFace, DrawnHoles
+from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import Job
+from flushwork.plan.trim_choice import hole_cutter
 from flushwork.shelf.items import Cutter
 
 ASSUMED_LIFE: Final = 1500
@@ -45,14 +46,12 @@ class BitLife:
         return self.holes_each * self.pieces
 
 
-def bit_lives(
-    job: Job, faces: Sequence[DrawnFace], cutter_of: Callable[[Job, DrawnHoles], Cutter | None]
-) -> tuple[BitLife, ...]:
+def bit_lives(job: Job, faces: Sequence[DrawnFace]) -> tuple[BitLife, ...]:
     """Return every bit that drills a pattern, in the order of the patterns."""
     counts: dict[Cutter, int] = {}
     for face in faces:
         for pattern in face.holes:
-            cutter = cutter_of(job, pattern)
+            cutter = hole_cutter(job, pattern)
             if cutter is not None:
                 counts[cutter] = counts.get(cutter, 0) + len(pattern.places)
     pieces, together = job.pieces + job.test_pieces, job.bed.pieces

@@ -10,7 +10,7 @@ from shapely import MultiPolygon
 from flushwork.fit.reach import Fit
 from flushwork.fit.saving import CutTerms
 from flushwork.fit.stock import timber_stock
-from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
+from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.geometry.regions import many, united
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
@@ -26,10 +26,10 @@ from flushwork.plan.exposure import head_lines
 from flushwork.plan.heights import FacePlanes, levelled_mm
 from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
 from flushwork.plan.standing import standing_when_mm
-from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM, trim_cutter
+from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM, levelling_cutter, trim_cutter
 from flushwork.plan.waste import keep_outs_of
 from flushwork.plan.waste_work import locating_orders, mark_operations
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Cutter
 from flushwork.tolerances import SLOT_WIDTH_MM
 from flushwork.toolpaths.orders import (
     NOTHING,
@@ -196,7 +196,7 @@ def _operations(
     thickness_mm = mounting.stands_mm + height_mm - mounting.face_z_mm
     if stage.kind is StageKind.DRILL:
         above_mm = height_mm - planes.finished_mm
-        return drill_operations(job, face, thickness_mm, hole_cutter, above_mm)
+        return drill_operations(job, face, thickness_mm, above_mm)
     if stage.kind is StageKind.TRIM:
         return _trim_operations(job, face, thickness_mm)
     return ()
@@ -310,41 +310,6 @@ def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operatio
             resin=True,
         ),
     )
-
-
-def levelling_cutter(job: Job) -> Cutter | None:
-    """Return the widest flat cutter owned."""
-    flats = [item for item in job.shop.cutters if item.kind is CutterKind.FLAT]
-    return max(flats, key=lambda item: item.diameter_mm, default=None)
-
-
-def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
-    """Return the cutter for a hole pattern: the job's choice, or the best that is owned.
-
-    A flat floor wants a flat cutter, the hole's own width or the widest below it; a drill of the
-    hole's width serves where the floor may be pointed.
-    """
-    holes = pattern.holes
-    if holes.cutter is not None:
-        return holes.cutter
-    owned = [item for item in job.shop.cutters if item.plunges]
-    drills = [
-        item
-        for item in owned
-        if item.kind is CutterKind.DRILL
-        and abs(item.diameter_mm - holes.diameter_mm) <= SLOT_WIDTH_MM
-    ]
-    if drills and not holes.flat_bottom:
-        return drills[0]
-    deep_mm = holes.depth_mm if not holes.through else job.blank.thickness_mm + INTO_SPOILBOARD_MM
-    flats = [
-        item
-        for item in owned
-        if item.kind is CutterKind.FLAT
-        and item.diameter_mm <= holes.diameter_mm + SLOT_WIDTH_MM
-        and item.flute_mm >= deep_mm
-    ]
-    return max(flats, key=lambda item: item.diameter_mm, default=None)
 
 
 def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Operation, ...]:

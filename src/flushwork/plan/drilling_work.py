@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles
 from flushwork.job.records import Job
-from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM
+from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM, hole_cutter
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter
 from flushwork.tolerances import SLOT_WIDTH_MM
@@ -41,7 +41,6 @@ def drill_operations(
     job: Job,
     face: DrawnFace,
     thickness_mm: float,
-    cutter_of: Callable[[Job, DrawnHoles], Cutter | None],
     above_mm: float = 0.0,
 ) -> tuple[DrillCut, ...]:
     """Return the drilling of a face, bit by bit: each bit's holes in one short order.
@@ -52,7 +51,7 @@ def drill_operations(
     """
     by_bit: dict[Cutter, list[int]] = {}
     for number, pattern in enumerate(face.holes):
-        cutter = cutter_of(job, pattern)
+        cutter = hole_cutter(job, pattern)
         if cutter is not None and cutter.diameter_mm <= pattern.holes.diameter_mm + SLOT_WIDTH_MM:
             by_bit.setdefault(cutter, []).append(number)
     places = bed_places(job)

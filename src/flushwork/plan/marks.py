@@ -10,12 +10,10 @@ from shapely.ops import nearest_points
 
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import Job
+from flushwork.plan.trim_choice import MARK_MM
 from flushwork.plan.waste import Place, room, waste, without
-from flushwork.shelf.items import Cutter, CutterKind
 
 SUBJECT: Final = "witness marks"
-MARK_MM: Final = 1.6
-"""Width that a mark may take (assumed, 1 to 2 mm: what a loupe sees whole)."""
 APART_MM: Final = 4.0
 """From one mounting's mark to the next one's beside it (assumed, 3 to 6 mm)."""
 BELOW_MM: Final = 0.3
@@ -78,22 +76,3 @@ def _spread(job: Job, four: Sequence[Place]) -> bool:
         and abs(four[1][0] - four[0][0]) >= SPREAD * job.blank.length_mm
         and abs(four[2][1] - four[1][1]) >= SPREAD * job.blank.width_mm
     )
-
-
-def mark_cutter(job: Job, used: Sequence[Cutter]) -> Cutter | None:
-    """Return the cutter for marks: a vee or a narrow one the mounting uses anyway, or one owned."""
-    for cutters in (used, job.shop.cutters):
-        fitting = [
-            cutter
-            for cutter in cutters
-            if cutter.plunges
-            and (
-                cutter.kind is CutterKind.VEE
-                or (cutter.kind is CutterKind.FLAT and cutter.diameter_mm <= MARK_MM)
-            )
-        ]
-        if fitting:
-            return min(
-                fitting, key=lambda each: (each.kind is not CutterKind.VEE, each.diameter_mm)
-            )
-    return None

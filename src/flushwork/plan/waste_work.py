@@ -10,12 +10,11 @@ from flushwork.job.records import Job
 from flushwork.plan.drilling_work import bed_places, on_the_bed
 from flushwork.plan.heights import FacePlanes
 from flushwork.plan.locating import goes_through
-from flushwork.plan.marks import BELOW_MM, SUBJECT, mark_cutter
+from flushwork.plan.marks import BELOW_MM, SUBJECT
 from flushwork.plan.stages import Mounting
-from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM, trim_cutter
+from flushwork.plan.trim_choice import INTO_SPOILBOARD_MM, mark_cutter, recess_cutter, trim_cutter
 from flushwork.plan.waste import KERF_MM, Place
-from flushwork.shelf.items import Cutter, CutterKind, Locating
-from flushwork.tolerances import SLOT_WIDTH_MM
+from flushwork.shelf.items import Cutter, Locating
 from flushwork.toolpaths.orders import CutOrder, DrillCut
 
 BESIDE_KERF_MM: Final = 0.5
@@ -26,22 +25,6 @@ def kerf_of(job: Job) -> float:
     """Return how far around the trim line its own cutting reaches."""
     cutter = trim_cutter(job)
     return KERF_MM if cutter is None else cutter.diameter_mm + BESIDE_KERF_MM
-
-
-def recess_cutter(job: Job, locating: Locating, deepest_mm: float) -> Cutter | None:
-    """Return the cutter that bores the recesses: the one named, or the widest flat that fits."""
-    if locating.cutter:
-        return next((each for each in job.shop.cutters if each.name == locating.cutter), None)
-    wide_mm = locating.diameter_mm + locating.play_mm + SLOT_WIDTH_MM
-    fitting = [
-        each
-        for each in job.shop.cutters
-        if each.kind is CutterKind.FLAT
-        and each.plunges
-        and each.diameter_mm <= wide_mm
-        and each.flute_mm >= deepest_mm
-    ]
-    return max(fitting, key=lambda each: each.diameter_mm, default=None)
 
 
 def blank_depth_mm(locating: Locating, stands_mm: float) -> float:

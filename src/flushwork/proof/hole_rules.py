@@ -13,7 +13,7 @@ from flushwork.findings import Finding, Measure, Place, Severity, Source, Subjec
 from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FinishPlan, Holes
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
-from flushwork.plan.cutting_work import hole_cutter
+from flushwork.plan.trim_choice import hole_cutter
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.cutting import is_flat
 from flushwork.units import up_mm
@@ -194,7 +194,7 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
                     measure=Measure("speed", cutter.spindle_rpm, BURNS_RPM, "rpm"),
                 )
     names = piece_names(build.job)
-    for life in bit_lives(build.job, build.faces, hole_cutter):
+    for life in bit_lives(build.job, build.faces):
         if not life.changes:
             continue
         yield Finding(

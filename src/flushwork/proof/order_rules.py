@@ -198,11 +198,7 @@ def holes_before_pour(build: Build) -> Iterator[Finding]:
     for stage in build.plan.stages:
         if stage.kind is not StageKind.DRILL:
             continue
-        later = [
-            other
-            for other in build.plan.stages[stage.number :]
-            if other.kind in POURING
-        ]
+        later = [other for other in build.plan.stages[stage.number :] if other.kind in POURING]
         for pattern in (item for face in build.faces for item in face.holes):
             if pattern.holes.name not in stage.subjects:
                 continue

@@ -12,9 +12,8 @@ from flushwork.findings import TRIM_LINE, Finding, Measure, Place, Severity, Sub
 from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit, Reach
 from flushwork.geometry.regions import united
-from flushwork.plan.cutting_work import hole_cutter, levelling_cutter
 from flushwork.plan.stages import StageKind
-from flushwork.plan.trim_choice import trim_cutter
+from flushwork.plan.trim_choice import hole_cutter, levelling_cutter, trim_cutter
 from flushwork.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 from flushwork.toolpaths.orders import CutFile, EngraveCut, Operation
 

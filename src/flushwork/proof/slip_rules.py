@@ -9,7 +9,7 @@ from flushwork.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.fit.reach import Fit
 from flushwork.job.records import StrokeArt
 from flushwork.job.sources import thing_at, told_at
-from flushwork.plan.cutting_work import hole_cutter
+from flushwork.plan.trim_choice import hole_cutter
 from flushwork.proof.slips import COMMON_SIZES_MM, Slip, slip_into, slip_towards
 from flushwork.shelf.items import Cutter, CutterKind
 

@@ -13,9 +13,8 @@ from flushwork.built import Build
 from flushwork.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.geometry.regions import many, united
-from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.stages import StageKind
-from flushwork.plan.trim_choice import trim_cutter
+from flushwork.plan.trim_choice import hole_cutter, trim_cutter
 from flushwork.proof.cut_rounds import just_cut
 from flushwork.proof.depth_rules import apart, to_front
 from flushwork.proof.expected_heights import finished_mm, left_proud_mm, wood_mm

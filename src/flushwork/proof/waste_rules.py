@@ -15,9 +15,9 @@ from flushwork.findings import Finding, Measure, Place, Severity, Source, Subjec
 from flushwork.geometry.regions import united
 from flushwork.job.sources import held_at, told_at
 from flushwork.plan.locating import recesses
-from flushwork.plan.marks import MARK_MM, mark_cutter
+from flushwork.plan.trim_choice import MARK_MM, mark_cutter, recess_cutter
 from flushwork.plan.waste import BESIDE_MM, keep_out_box, keep_outs_of
-from flushwork.plan.waste_work import blank_depth_mm, kerf_of, recess_cutter
+from flushwork.plan.waste_work import blank_depth_mm, kerf_of
 from flushwork.proof.cut_rules import brought_line
 from flushwork.shelf.items import KeepOut
 from flushwork.strata.motion import segments

@@ -13,7 +13,6 @@ from flushwork.findings import Finding
 from flushwork.plan.bit_life import bit_lives, change_text, piece_names
 from flushwork.plan.calendar_text import calendar_bytes
 from flushwork.plan.cost_table import CostTable, cost_text
-from flushwork.plan.cutting_work import hole_cutter
 from flushwork.plan.day_sheets import day_sheet_text
 from flushwork.plan.labels import label_svg, labels_of
 from flushwork.plan.schedule import Schedule
@@ -38,7 +37,7 @@ def plan_files(
     schedule = made.schedule
     if schedule is None or schedule.hindrance is not None:
         return {}
-    lives = bit_lives(made.job, made.faces, hole_cutter)
+    lives = bit_lives(made.job, made.faces)
     names = piece_names(made.job)
     card = "".join(f"{change_text(life, names)}\n" for life in lives)
     files = {"bit-changes.txt": card.encode()} if card else {}
