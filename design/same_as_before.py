@@ -55,6 +55,9 @@ PARTS: Final = (
 NAMED: Final = ("shelf", "job")
 """Records of these folders are kept by their name alone."""
 
+WORKED_OUT: Final = ("what",)
+"""Parts of a record that were kept and are worked out now."""
+
 Plain: TypeAlias = Any  # what JSON holds
 Words: TypeAlias = Sequence[tuple[re.Pattern[str], str]]
 
@@ -273,7 +276,10 @@ def plain(value: Any, depth: int = 0) -> Plain:
     elif is_dataclass(value) and depth and type(value).__module__.split(".")[1] in NAMED:
         value = getattr(value, "name", type(value).__name__)
     elif is_dataclass(value):
-        value = {each.name: plain(getattr(value, each.name), depth + 1) for each in fields(value)}
+        kind = type(value)
+        names = [each.name for each in fields(value)]
+        names += [name for name in WORKED_OUT if isinstance(getattr(kind, name, None), property)]
+        value = {name: plain(getattr(value, name), depth + 1) for name in names}
     elif value is not None and not isinstance(value, str | int):
         value = [plain(item, depth + 1) for item in value]
     return value
