@@ -645,6 +645,14 @@ SLIPS = (
         "rapid-through-material",
     ),
     Slip(
+        "goes to its first place in the wood",
+        "a.nc",
+        r"G0 Z5\.000",
+        "G0 Z-1.000",
+        "rapid-through-material",
+        1,
+    ),
+    Slip(
         "plunge of 2 m a minute",
         "b.nc",
         r"G1 Z0\.000 F420\.0",
