@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+import flushwork.bench
 from flushwork.bench.tiles import Past, screen_tile
-from flushwork.colour.spaces import format_hex, parse_hex
+from flushwork.colour.spaces import encode, format_hex, parse_hex
 from flushwork.job.records import MixPigment, MixSwatch
 from flushwork.job.tint import mixed_colour, mixed_opacity
 from flushwork.shelf import tables
 from flushwork.shelf.items import Timber
 from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
-from flushwork.strata.look import WoodLook, look
+from flushwork.strata.look import WET_LIGHT, WET_POWER, WoodLook, look
 from flushwork.strata.palette import Palette, ShownColour, mix_colour
 from flushwork.strata.steps import BoardSpec
 from tests.many import examples
@@ -116,3 +120,17 @@ def test_page_and_book_show_one_layer_alike(
     off = np.abs(book - snapshot)
     assert off.mean() <= MEAN_STEPS
     assert off.max() <= MOST_STEPS
+
+
+def test_the_lamp_of_the_page_knows_the_same_curve_and_the_same_wet_wood() -> None:
+    """The graphics card has a language of its own; its figures are those of the still pictures."""
+    text = (Path(flushwork.bench.__file__).parent / "static" / "shaders.js").read_text("utf-8")
+    assert f"pow(bare, vec3({WET_POWER})) * {WET_LIGHT};" in text
+    number = r"([\d.]+)"
+    powered = rf"{number} \* pow\(max\(light, 1e-5\), vec3\(1.0 / {number}\)\) - {number}"
+    curve = re.search(rf"mix\({number} \* light, {powered}, step\({number}, light\)\)", text)
+    assert curve is not None
+    slope, scale, power, off, knee = map(float, curve.groups())
+    for light in (0.0, 0.001, 0.003, 0.0032, 0.01, 0.2, 0.7, 1.0):
+        theirs = slope * light if light < knee else scale * light ** (1.0 / power) - off
+        assert theirs == pytest.approx(encode(light), abs=1e-6)

@@ -43,6 +43,11 @@ CLEAR: Final = ShownColour((1.0, 1.0, 1.0), NEVER_HIDES_MM, flake=False, clear=T
 _FOLDS: Final = math.log(1.0 / SEEN_THROUGH)
 """Times that what shows through falls to 1/e until a fill covers."""
 
+WET_POWER: Final = 1.14
+WET_LIGHT: Final = 1.03
+"""A finish wets the wood: its dark tones deepen, its light ones hardly change (assumed, 1.05 to 1.3
+and 1 to 1.1; a finished strip beside a bare one replaces them)."""
+
 MIRROR: Final = 0.55
 AWAY: Final = -0.45
 """How much brighter or darker whole flakes are at the angle where they mirror the light and well
@@ -189,8 +194,7 @@ def _see_band(scene: _Scene, seen: Light, band: Window) -> None:
     inks = layer_inks([scene.swatches.get(name, CLEAR) for name in stack.materials])
     ground = _ground(scene, band)
     if scene.here.coats:
-        # a finish wets the wood: its dark tones deepen, its light ones hardly change
-        ground = np.power(ground, np.float32(1.14)) * np.float32(1.03)
+        ground = np.power(ground, np.float32(WET_POWER)) * np.float32(WET_LIGHT)
     for sheen, tilted in zip(scene.sheens, seen, strict=True):
         see_layers(
             stack.heights,

@@ -127,7 +127,7 @@ void main() {
   float there = mix(1.0, texture(inside, place).r, trimmed);
   vec3 bare = texture(wood, place).rgb;
   bare *= bare;
-  // a finish wets the wood: its dark tones deepen
+  // a finish wets the wood, by the figures of strata/look: a test holds them together
 #ifdef FINISHED
   bare = pow(bare, vec3(1.14)) * 1.03;
   float gloss = 0.4;
@@ -180,7 +180,6 @@ void main() {
     light += gloss * 0.16 * pow(max(dot(ripple, h), 0.0), mix(60.0, 420.0, clamp(gloss, 0.0, 1.0)));
   }
 #endif
-  // sealer and clear deepen what they cover
   light = clamp(light, 0.0, 1.0);
   vec3 out_srgb = mix(12.92 * light, 1.055 * pow(max(light, 1e-5), vec3(1.0 / 2.4)) - 0.055, step(0.0031308, light));
   float edge = smoothstep(0.02, 0.6, there);
