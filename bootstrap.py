@@ -54,7 +54,9 @@ def prepare(name: str, *, linked: bool = True) -> Path:
     if linked:
         site = subprocess.run(
             [str(python), "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"],
-            check=True, capture_output=True, text=True,
+            check=True,
+            capture_output=True,
+            text=True,
         ).stdout.strip()
         Path(site, "flushwork-source.pth").write_text(str(ROOT / "src") + "\n", encoding="utf-8")
     stamp.write_text(wanted, encoding="ascii")

@@ -21,8 +21,8 @@ from pathlib import Path
 
 import httpx
 
-from flushwork.bench.app import bench_app
-from flushwork.bench.desk import Desk
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.server.app import bench_app
 
 HOST = "127.0.0.1:1"
 PATTERNS = {

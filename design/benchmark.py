@@ -18,13 +18,13 @@ from pathlib import Path
 
 import numpy as np
 
-from flushwork.fit.sets import CutterSet
+from flushwork.fit.bit_sets import CutterSet
+from flushwork.gcode.program import cut_file
+from flushwork.gcode.run_time import move_times_s
 from flushwork.pipeline import Build, build
-from flushwork.plan.cutting_work import cut_orders
+from flushwork.process.work.cut_orders import cut_orders
 from flushwork.shelf.items import Cutter
-from flushwork.strata.board import TILE_CELLS
-from flushwork.toolpaths.cut_file import cut_file
-from flushwork.toolpaths.feeds import levels, operation_feeds
+from flushwork.strata.surfaces import TILE_CELLS
 from flushwork.toolpaths.orders import (
     CutFile,
     DrillCut,
@@ -35,7 +35,7 @@ from flushwork.toolpaths.orders import (
     TrimCut,
     Work,
 )
-from flushwork.toolpaths.run_time import move_times_s
+from flushwork.toolpaths.speeds import levels, operation_feeds
 
 ROOT = Path(__file__).parents[1]
 

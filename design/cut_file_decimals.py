@@ -1,8 +1,8 @@
 """How far the decimals of a cut file move an arc, and how often it must be split to stay in bound.
 
 Run from the checkout: ``python design/cut_file_decimals.py``.  The choices are
-``LEAST_INCH_DECIMALS`` in ``flushwork.toolpaths.grid`` and ``RADII_APART_MM`` in
-``flushwork.toolpaths.arc_rounding``; the bound of 0.002 mm is NISTIR 6556, section 3.5.3.2.
+``LEAST_INCH_DECIMALS`` in ``flushwork.toolpaths.arcs_on_grid`` and ``RADII_APART_MM`` in
+``flushwork.toolpaths.arcs_on_grid``; the bound of 0.002 mm is NISTIR 6556, section 3.5.3.2.
 """
 
 from __future__ import annotations
@@ -10,8 +10,7 @@ from __future__ import annotations
 import math
 import random
 
-from flushwork.toolpaths.arc_rounding import HelicalArc, rounded
-from flushwork.toolpaths.grid import Grid
+from flushwork.toolpaths.arcs_on_grid import Grid, HelicalArc, rounded
 
 
 def main() -> None:

@@ -13,11 +13,11 @@ from pathlib import Path
 
 from flushwork.job.records import Lead
 from flushwork.pipeline import build
-from flushwork.plan.pouring import pour_requests
-from flushwork.plan.schedule import Schedule
-from flushwork.plan.scheduling import schedule_of, yardstick
-from flushwork.plan.wishes import schedule_options_of
-from flushwork.resin.batches import plan_pours
+from flushwork.process.pour_requests import pour_requests
+from flushwork.resin.cup.batches import plan_pours
+from flushwork.schedule.plan import Schedule
+from flushwork.schedule.plan_days import schedule_of, yardstick
+from flushwork.schedule.wishes import schedule_options_of
 
 ROOT = Path(__file__).parents[1]
 

@@ -2,7 +2,7 @@
 
 Run from the checkout: ``python design/drilling_restarts.py``.  Data and sources in
 ``tests/truth/data/tsplib.md``; the choices are ``NEIGHBOURS`` and ``LEAST_RESTARTS`` in
-``flushwork.toolpaths.drill_order``.
+``flushwork.toolpaths.drill``.
 """
 
 from __future__ import annotations

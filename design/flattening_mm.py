@@ -13,13 +13,13 @@ import numpy as np
 import shapely
 from shapely import LineString
 
-from flushwork.findings import Source
-from flushwork.geometry.affine import scaling
-from flushwork.geometry.curves import Arc, Bezier
-from flushwork.geometry.fonts import open_font
-from flushwork.geometry.glyphs import glyph_contours, shape_line
-from flushwork.kernels.flatten import Points
-from flushwork.tolerances import FLATTENING_MM, VISIBLE_MM
+from flushwork.art.contours import Arc, Bezier
+from flushwork.art.placement import scaling
+from flushwork.art.text.fonts import open_font
+from flushwork.art.text.glyph_outlines import glyph_contours, shape_line
+from flushwork.core.findings import Source
+from flushwork.core.tolerances import FLATTENING_MM, VISIBLE_MM
+from flushwork.kernels.outlines import Points
 
 BOUNDS_MM = (0.0005, 0.001, 0.002, FLATTENING_MM, 0.01, 0.02, 0.05, VISIBLE_MM)
 PLACES = 2000

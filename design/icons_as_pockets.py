@@ -22,15 +22,15 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Source
-from flushwork.fit.axis import axis_of
+from flushwork.art.svg.picked import draw_svg
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Source
+from flushwork.fit.medial_axis import axis_of
 from flushwork.fit.opening import reach
-from flushwork.geometry.svg_art import draw_svg
+from flushwork.gcode.program import cut_file
 from flushwork.job.records import SvgArt
 from flushwork.shelf.items import Cutter
 from flushwork.shelf.tables import cutters, machine
-from flushwork.toolpaths.cut_file import cut_file
 from flushwork.toolpaths.moves import MoveKind, Program
 from flushwork.toolpaths.orders import CutOrder, PocketCut
 

@@ -57,7 +57,7 @@ BUDGET_S: Final = 4.0
 ROOMS: Final = ("resin", "wood", "colour", "shelf")
 MODULES: Final = (
     *("job/tint.py", "strata/palette.py"),
-    *("fit/bending.py", "fit/chips.py", "fit/feeds.py", "fit/stock.py"),
+    *("fit/cutting_force.py", "fit/cutting_force.py", "fit/feeds.py", "fit/cutting_force.py"),
 )
 TESTS: Final = ("resin", "wood", "shelf", "fit", "truth")
 ROUNDING: Final = 1e-3

@@ -11,9 +11,9 @@ import time
 from itertools import pairwise
 from pathlib import Path
 
-from flushwork.plan.solver import Limits
-from flushwork.plan.stretches import solve_by_segments
-from flushwork.plan.tasks import Lag, Problem, Resource, Task
+from flushwork.schedule.solve.decompose import solve_by_segments
+from flushwork.schedule.solve.solver import Limits
+from flushwork.schedule.solve.tasks import Lag, Problem, Resource, Task
 
 DATA = Path(__file__).parents[1] / "tests" / "truth" / "data"
 CAPACITIES = (12, 13, 4, 12)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from flushwork.resin.measuring import ratio_interval
+from flushwork.resin.cup.tool_readings import ratio_interval
 
 MARK_CM3, CAPACITY_CM3, PARTS, TOLERANCE = 0.2, 12.0, 5.0, 0.05
 

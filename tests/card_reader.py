@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from flushwork.book.records import MeasureStep, PourView
 from flushwork.job.records import Mix
 from flushwork.shelf.items import MeasuringTool, Shop, ToolKind
+from flushwork.views.book_records import MeasureStep, PourView
 
 UNITS = {"g": 1.0, "cm\N{SUPERSCRIPT THREE}": 1.0, "oz": 28.349523125, "fl oz": 29.5735295625}
 NUMBER = r"(\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?)"

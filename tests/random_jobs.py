@@ -7,10 +7,10 @@ from pathlib import Path
 
 from hypothesis import strategies as st
 
-from flushwork.bench.views import arts, page_context
-from flushwork.book.mounting_views import mounting_views
-from flushwork.book.records import MountingView, UnitSystem
+from flushwork.bench.pages.whole_page import arts, page_context
 from flushwork.pipeline import Build, build
+from flushwork.views.book_records import MountingView, UnitSystem
+from flushwork.views.setup_views import mounting_views
 
 MIXES = """\
 mixes:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from flushwork.findings import Finding
+from flushwork.core.findings import Finding
 from flushwork.pipeline import Build, build
 
 PLAIN = """\

@@ -11,7 +11,7 @@ import pytest
 
 from flushwork.pipeline import Build, build
 from flushwork.runtime.memo import Memo
-from flushwork.strata.board import FaceStack
+from flushwork.strata.surfaces import FaceStack
 
 HEAD = """\
 flushwork: 1

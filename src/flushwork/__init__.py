@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from flushwork.built import Build
-    from flushwork.errors import FlushworkError, JobRefusedError
-    from flushwork.findings import Finding, Severity
+    from flushwork.core.errors import FlushworkError, JobRefusedError
+    from flushwork.core.findings import Finding, Severity
     from flushwork.pipeline import build
-    from flushwork.plan.wishes import ScheduleOptions
+    from flushwork.schedule.wishes import ScheduleOptions
     from flushwork.store import StoreError
     from flushwork.usecases.check import Checked, check
     from flushwork.usecases.cost import cost

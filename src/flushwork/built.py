@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.findings import TRIM_LINE, Finding, Source, Subject, SubjectKind
+from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.core.findings import TRIM_LINE, Finding, Source, Subject, SubjectKind
+from flushwork.fit.bit_sets import CutterSet
 from flushwork.fit.reach import Fit
-from flushwork.fit.sets import CutterSet
-from flushwork.geometry.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
-from flushwork.plan.schedule import Schedule
-from flushwork.plan.stages import Plan
+from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
-from flushwork.strata.board import Replay
+from flushwork.schedule.plan import Schedule
 from flushwork.strata.palette import Palette
+from flushwork.strata.surfaces import Replay
 from flushwork.toolpaths.orders import CutFile
 
 

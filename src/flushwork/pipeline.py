@@ -13,25 +13,25 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
+from flushwork.art.drawn import Begun
 from flushwork.built import Build, by_stage
-from flushwork.errors import JobRefusedError
-from flushwork.fit.together import fit_rounds, with_widths
-from flushwork.geometry.drawn import Begun
-from flushwork.plan.brought_work import with_brought_cutters
-from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
-from flushwork.plan.grouping import days_of, undated_pours
-from flushwork.plan.heights import above_depths_mm
-from flushwork.plan.infer import infer_plan
-from flushwork.plan.replay_steps import replay_steps
-from flushwork.plan.wishes import ScheduleOptions, schedule_options_of
-from flushwork.proof.registry import prove
+from flushwork.checks.registry import prove
+from flushwork.core.errors import JobRefusedError
+from flushwork.fit.all_inlays import fit_rounds, with_widths
+from flushwork.gcode.program import cut_file
+from flushwork.process.face_heights import above_depths_mm
+from flushwork.process.infer import infer_plan
+from flushwork.process.work.cut_orders import cut_groups, cut_orders, cut_terms
+from flushwork.process.work.imported_files import with_brought_cutters
+from flushwork.process.work.replay_steps import replay_steps
 from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
+from flushwork.schedule.groups import days_of, undated_pours
+from flushwork.schedule.wishes import ScheduleOptions, schedule_options_of
 from flushwork.strata.cell import board_spec
 from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
-from flushwork.toolpaths.cut_file import cut_file
 
 Progress = Callable[[str], None]
 
@@ -142,7 +142,7 @@ def _planned(made: Build, watch: _Watch, options: ScheduleOptions | None, *, che
 
 def _preread(path: Path, text: str | None) -> Begun:
     # loaded only where needed: the libraries of the job file and of fonts take a third of a second
-    from flushwork.geometry.begin import begin  # noqa: PLC0415
+    from flushwork.art.draw import begin  # noqa: PLC0415
 
     return begin(path, text)
 

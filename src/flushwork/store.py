@@ -15,8 +15,8 @@ import shutil
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from flushwork.errors import FlushworkError
-from flushwork.findings import Finding, Severity, Subject
+from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import Finding, Severity, Subject
 
 MANIFEST = "manifest.json"
 CUT_FILES = "cut-files/"

@@ -15,11 +15,11 @@ import httpx
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
-from flushwork.bench.app import bench_app
-from flushwork.bench.desk import Desk
-from flushwork.bench.guard import App
-from flushwork.bench.serve import serve
-from flushwork.bench.snapshot import Snapshot
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.server.app import bench_app
+from flushwork.bench.server.guard import App
+from flushwork.bench.server.serve import serve
 
 HOST = "127.0.0.1:1"
 PICTURES = Path(__file__).parents[2] / "build" / "bench-pictures"

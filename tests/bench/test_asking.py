@@ -9,20 +9,14 @@ from typing import Any
 
 import pytest
 
-from flushwork.bench import ask_routes
-from flushwork.bench.desk import Desk
-from flushwork.bench.key_views import around, keys_of
-from flushwork.bench.odds_views import (
-    causes,
-    found_in,
-    odds_as_is,
-    odds_data,
-    summary,
-)
-from flushwork.bench.snapshot import Snapshot
-from flushwork.bench.sweeps import Sweeper, axis_of
-from flushwork.proof.odds import place_odds
-from flushwork.proof.vary import VaryError
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.desk.sweeps import Sweeper, axis_of
+from flushwork.bench.pages.form_views import around, keys_of
+from flushwork.bench.pages.odds_on_page import causes, found_in, odds_as_is, odds_data, summary
+from flushwork.bench.server import ask_routes
+from flushwork.checks.odds.odds import place_odds
+from flushwork.checks.registry import VaryError
 from flushwork.usecases.odds import steadied
 from tests.bench.conftest import JOB, ask
 

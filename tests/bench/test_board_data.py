@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from flushwork.bench.section_data import SANDED, column_data, section_data
-from flushwork.bench.snapshot import Snapshot
-from flushwork.bench.stills import CROP_MM, crop, still
-from flushwork.bench.tiles import Past, coarse, coarseness, screen_tile
-from flushwork.bench.views import page_context, proof, strip
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.film.screen_tiles import Past, coarse, coarseness, screen_tile
+from flushwork.bench.film.section_data import SANDED, column_data, section_data
+from flushwork.bench.film.stills import CROP_MM, crop, still
+from flushwork.bench.pages.whole_page import page_context, proof, strip
+from flushwork.checks.odds.variation import SANDING_SHARE
 from flushwork.kernels.seen_layers import CUT_FLAKE
-from flushwork.proof.spreads import SANDING_SHARE
-from flushwork.strata.board import TILE_CELLS, TileStack
 from flushwork.strata.palette import ShownColour
 from flushwork.strata.section import section
+from flushwork.strata.surfaces import TILE_CELLS, TileStack
 from tests.small_jobs import made as made_of
 
 FLAKE = {

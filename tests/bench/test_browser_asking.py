@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, Route, expect
 
-from flushwork.bench import shop_net
+from flushwork.bench.server import shop_net
 from tests.bench.conftest import JOB, Served, keep
 from tests.bench.test_access import violations
 

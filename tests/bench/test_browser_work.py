@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from flushwork.bench.log import RunLog, log_path
+from flushwork.bench.desk.run_log import RunLog, log_path
 from tests.bench.conftest import Served, keep
 
 CONTRAST = (Path(__file__).parent / "contrast.js").read_text("utf-8")

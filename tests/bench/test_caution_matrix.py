@@ -17,10 +17,10 @@ import pytest
 from jinja2 import ChainableUndefined, Template
 from pypdf import PdfReader
 
-from flushwork.bench.machine_views import ScreenView, screens
-from flushwork.bench.resources import templates
-from flushwork.bench.shelf_views import shelf_view
-from flushwork.bench.views import PageContext, mountings, page_context, pours
+from flushwork.bench.pages.machine_views import ScreenView, screens
+from flushwork.bench.pages.shelf_views import shelf_view
+from flushwork.bench.pages.whole_page import PageContext, mountings, page_context, pours
+from flushwork.bench.server.resources import templates
 from flushwork.book.compose import view_of
 from flushwork.book.dye_views import dye_card
 from flushwork.book.html import html_text

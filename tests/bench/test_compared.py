@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 from playwright.sync_api import Page
 
-from flushwork.findings import Finding, Place, Severity, Subject
-from flushwork.proof.registry import told_once
+from flushwork.checks.registry import told_once
+from flushwork.core.findings import Finding, Place, Severity, Subject
 from tests.many import examples
 
 RUN = "async (cases) => { const { compared } = await import('/static/trial.js');"

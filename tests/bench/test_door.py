@@ -16,11 +16,18 @@ import httpx
 import pytest
 from PIL import Image
 
-from flushwork.bench.app import phone_app
-from flushwork.bench.desk import Desk
-from flushwork.bench.log import LogError, RunLog, log_path
-from flushwork.bench.photos import LONGEST_PX, PhotoError, kept_photo, photo_name
-from flushwork.bench.shop_net import KEY_LASTS_S, Keys, NetError, ShopNet, private_address
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.run_log import (
+    LONGEST_PX,
+    LogError,
+    PhotoError,
+    RunLog,
+    kept_photo,
+    log_path,
+    photo_name,
+)
+from flushwork.bench.server.app import phone_app
+from flushwork.bench.server.shop_net import KEY_LASTS_S, Keys, NetError, ShopNet, private_address
 from tests.bench.conftest import JOB, ask
 
 
@@ -133,7 +140,7 @@ def test_only_a_private_address_is_opened(
         def getsockname(self) -> tuple[str, int]:
             return found, 1
 
-    monkeypatch.setattr("flushwork.bench.shop_net.socket.socket", Asked)
+    monkeypatch.setattr("flushwork.bench.server.shop_net.socket.socket", Asked)
     with pytest.raises(NetError, match=why):
         private_address()
 

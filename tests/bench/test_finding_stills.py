@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from flushwork.bench import stills
-from flushwork.bench.desk import Desk
-from flushwork.bench.finding_stills import about, finding_drawing, finding_still
-from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.snapshot import Snapshot
-from flushwork.bench.stills import CROP_MM, crop, seen
-from flushwork.findings import BLANK, TRIM_LINE, Finding, Measure, Place, Severity, Subject
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.film import stills
+from flushwork.bench.film.stills import CROP_MM, about, crop, finding_drawing, finding_still, seen
+from flushwork.bench.server.rendering import rendered_parts
+from flushwork.core.findings import BLANK, TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import FaceName
 from tests.bench.conftest import ask
 

@@ -14,18 +14,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.app import bench_app
-from flushwork.bench.desk import Desk
-from flushwork.bench.fix_search import BY_TEXT, Finder, Search
-from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.snapshot import Snapshot
-from flushwork.findings import Finding, Severity
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.fix_search import BY_TEXT, Finder, Search
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.server.app import bench_app
+from flushwork.bench.server.rendering import rendered_parts
+from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import build
 from flushwork.runtime.memo import Memo
 from tests.bench.conftest import HOST, JOB, PAGE, ask, ask_app, noon, waited
+from tests.checks.hearing import written
+from tests.checks.test_fixes import ALIKE, CASES
 from tests.many import examples
-from tests.proof.hearing import written
-from tests.proof.test_fixes import ALIKE, CASES
 from tests.small_jobs import changed
 
 FAULTY = {

@@ -6,8 +6,8 @@ from collections.abc import AsyncIterator
 
 import pytest
 
-from flushwork.bench.desk import Desk
-from flushwork.bench.guard import MOST_BYTES, loopback_hosts
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.server.guard import MOST_BYTES, loopback_hosts
 from tests.bench.conftest import HOST, ask
 
 

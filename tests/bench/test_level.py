@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 from pathlib import Path
 
-from flushwork.bench.desk import Desk
+from flushwork.bench.desk.desk import Desk
 from flushwork.pipeline import Build
 from tests.bench.conftest import PAGE, ask, waited
 from tests.bench.test_trials import LID

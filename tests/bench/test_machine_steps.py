@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from flushwork.bench.machine_views import ScreenView, screens
-from flushwork.bench.views import page_context, pours
+from flushwork.bench.pages.machine_views import ScreenView, screens
+from flushwork.bench.pages.whole_page import page_context, pours
 from flushwork.pipeline import Build, build
-from flushwork.plan.stages import StageKind
+from flushwork.process.stages import StageKind
+from tests.gcode import second_reader
 from tests.many import examples
 from tests.random_jobs import Asked, cards, jobs, made
-from tests.toolpaths import second_reader
 
 
 def thickness_mm(made: Build, number: int) -> float:

@@ -16,9 +16,9 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from flushwork.bench.desk import Desk
-from flushwork.bench.finding_stills import finding_drawing
-from flushwork.bench.snapshot import Snapshot
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.film.stills import finding_drawing
 from flushwork.book.html import html_text
 from flushwork.book.views import book_view
 from flushwork.pipeline import Build

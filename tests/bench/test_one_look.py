@@ -13,16 +13,16 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 import flushwork.bench
-from flushwork.bench.tiles import Past, screen_tile
+from flushwork.bench.film.screen_tiles import Past, screen_tile
 from flushwork.colour.spaces import encode, format_hex, parse_hex
 from flushwork.job.records import MixPigment, MixSwatch
 from flushwork.job.tint import mixed_colour, mixed_opacity
 from flushwork.shelf import tables
 from flushwork.shelf.items import Timber
-from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack, TileStack
 from flushwork.strata.look import WET_LIGHT, WET_POWER, WoodLook, look
 from flushwork.strata.palette import Palette, ShownColour, mix_colour
 from flushwork.strata.steps import BoardSpec
+from flushwork.strata.surfaces import TILE_CELLS, BoardState, FaceStack, TileStack
 from tests.many import examples
 from tests.resin.shelf_samples import make_mix
 

@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench import cached_page as looks
-from flushwork.bench.desk import Desk
-from flushwork.bench.film import FilmCache, film_of, repainted
-from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.sketch import MovedTile, depth_changed, sketched
-from flushwork.bench.snapshot import CACHED, Snapshot
-from flushwork.kernels.moved_floor import move_floor
+from flushwork.bench.desk import cached_page as looks
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.sketch import MovedTile, depth_changed, sketched
+from flushwork.bench.desk.snapshot import CACHED, Snapshot
+from flushwork.bench.film.film import FilmCache, film_of, repainted
+from flushwork.bench.server.rendering import rendered_parts
+from flushwork.kernels.filling import move_floor
 from flushwork.strata.section import section
 from tests.bench.conftest import JOB, PAGE, ask, waited
 

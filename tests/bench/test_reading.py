@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from flushwork.bench.section_data import section_data
-from flushwork.bench.snapshot import Snapshot
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.film.section_data import section_data
 from tests.bench.conftest import Served, keep
 from tests.bench.test_access import violations
 from tests.small_jobs import made as made_of

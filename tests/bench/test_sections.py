@@ -14,12 +14,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.desk import Desk
-from flushwork.bench.section_data import ABSENT_MM, section_data
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.film.section_data import ABSENT_MM, section_data
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build, build
-from flushwork.strata.board import TILE_CELLS
-from flushwork.strata.holes import HOLE_MM, other_name
+from flushwork.strata.surfaces import TILE_CELLS
+from flushwork.strata.through_holes import HOLE_MM, other_name
 from tests.bench.conftest import ask, waited
 from tests.many import examples
 

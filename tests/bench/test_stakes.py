@@ -7,15 +7,15 @@ from itertools import pairwise
 
 import pytest
 
-from flushwork.bench.desk import Desk
-from flushwork.bench.machine_views import screens
-from flushwork.bench.rendering import rendered_parts
-from flushwork.bench.snapshot import Snapshot
-from flushwork.bench.stakes import stakes_data, stakes_of
-from flushwork.bench.views import page_context
-from flushwork.book.gate_views import money_and_work
-from flushwork.proof.gates import IRREVERSIBLE
-from flushwork.proof.risk import risk_of
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.pages.machine_views import screens
+from flushwork.bench.pages.odds_on_page import stakes_data, stakes_of
+from flushwork.bench.pages.whole_page import page_context
+from flushwork.bench.server.rendering import rendered_parts
+from flushwork.checks.no_return.points import IRREVERSIBLE
+from flushwork.checks.risk import risk_of
+from flushwork.views.check_views import money_and_work
 from tests.bench.conftest import ask
 
 

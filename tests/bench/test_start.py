@@ -10,11 +10,11 @@ from http.client import HTTPConnection
 
 from tests.bench.conftest import Served
 
-SLOW = ("numpy", "shapely", "numba", "flushwork.pipeline", "flushwork.book.records")
+SLOW = ("numpy", "shapely", "numba", "flushwork.pipeline", "flushwork.views.book_records")
 
 
 def test_the_server_is_up_before_the_heavy_rooms_are_loaded() -> None:
-    asked = "import sys, flushwork.bench.serve; print(*sys.modules)"
+    asked = "import sys, flushwork.bench.server.serve; print(*sys.modules)"
     loaded = subprocess.run(
         [sys.executable, "-c", asked], capture_output=True, text=True, check=True
     ).stdout.split()

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.bench.edits import EditError
-from flushwork.bench.form_views import OTHERWISE, form_of
-from flushwork.bench.taking_out import without
+from flushwork.bench.desk.edits import EditError
+from flushwork.bench.desk.taking_out import without
+from flushwork.bench.pages.form_views import OTHERWISE, form_of
 from flushwork.job.text.located import read_tree
 
 ROOT = Path(__file__).parents[2]

@@ -15,8 +15,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.desk import Desk
-from flushwork.bench.sheets import MOST_TRIALS, SILENT_S, Sheets
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.sheets import MOST_TRIALS, SILENT_S, Sheets
 from flushwork.store import digest
 from tests.bench.conftest import ask, waited
 from tests.many import examples
@@ -273,7 +273,7 @@ def test_the_machines_page_says_where_it_is_not_the_saved_job(world: World) -> N
 def test_few_trials_are_kept_and_those_of_silent_pages_go(monkeypatch: pytest.MonkeyPatch) -> None:
     sheets = Sheets("saved")
     clock = [1000.0]
-    monkeypatch.setattr("flushwork.bench.sheets.time.monotonic", lambda: clock[0])
+    monkeypatch.setattr("flushwork.bench.desk.sheets.time.monotonic", lambda: clock[0])
     for number in range(MOST_TRIALS + 2):
         clock[0] += 1.0
         sheet = sheets.put(f"p{number}", f"text {number}")

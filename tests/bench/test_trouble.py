@@ -21,8 +21,8 @@ import httpx
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from flushwork.bench.desk import Desk
-from flushwork.bench.serve import BenchError, own_port, serve
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.server.serve import BenchError, own_port, serve
 from tests.bench.conftest import JOB, Served, ask, keep, noon, waited
 
 TYPED = f"{JOB}# typed, not saved\n"

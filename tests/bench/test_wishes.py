@@ -7,8 +7,11 @@ from typing import Any
 
 import pytest
 
-from flushwork.bench.day_views import days_view
-from flushwork.bench.day_wishes import (
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.run_log import log_path
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.pages.bench_days import days_view
+from flushwork.bench.pages.day_wishes import (
     BuildById,
     DayWishes,
     WishError,
@@ -16,10 +19,7 @@ from flushwork.bench.day_wishes import (
     stage_keys,
     wishes_in,
 )
-from flushwork.bench.desk import Desk
-from flushwork.bench.log import log_path
-from flushwork.bench.snapshot import Snapshot
-from flushwork.plan.tasks import DAY_MIN
+from flushwork.schedule.solve.tasks import DAY_MIN
 from tests.bench.conftest import JOB, ask
 
 

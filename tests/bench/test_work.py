@@ -10,20 +10,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flushwork.bench.cut_data import path_data, stage_of
-from flushwork.bench.day_views import days_view
-from flushwork.bench.desk import Desk
-from flushwork.bench.log import LogError, RunLog, log_path
-from flushwork.bench.machine_views import screens
-from flushwork.bench.shelf_views import shelf_view
-from flushwork.bench.snapshot import Snapshot
-from flushwork.bench.views import page_context
-from flushwork.book.figures import Lengths
-from flushwork.plan.waits_told import planned_wait_s
-from flushwork.proof.stock_rules import needs
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.run_log import LogError, RunLog, log_path
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.film.bit_paths import path_data, stage_of
+from flushwork.bench.pages.bench_days import days_view
+from flushwork.bench.pages.machine_views import screens
+from flushwork.bench.pages.shelf_views import shelf_view
+from flushwork.bench.pages.whole_page import page_context
+from flushwork.checks.rules.work.stock_rules import needs
 from flushwork.resin.pours import Pour
-from flushwork.shelf.stock import OnHand, StockKind
+from flushwork.schedule.waits import planned_wait_s
+from flushwork.shelf.working import OnHand, StockKind
 from flushwork.usecases.weigh import follow, for_pieces, weighable, with_hardener
+from flushwork.views.figures import Lengths
 from tests.bench.conftest import JOB, PAGE, ask, waited
 
 INCHES = """\

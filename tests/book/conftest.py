@@ -13,11 +13,9 @@ import shapely
 from PIL import Image
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
-from flushwork.book.pictures import finished_name
-from flushwork.book.pieces import Pieces
-from flushwork.findings import Finding, Measure, Place, Severity, Source, Subject
+from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay, Hole
+from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.fit.reach import Fit
-from flushwork.geometry.drawn import DrawnFace, DrawnHoles, DrawnInlay, Hole
 from flushwork.job.records import (
     Allowances,
     Artwork,
@@ -38,8 +36,8 @@ from flushwork.job.records import (
     RectangleArt,
     Seam,
 )
-from flushwork.plan.heights import planes_of
-from flushwork.plan.stages import Mounting, Plan, Stage, StageKind
+from flushwork.process.face_heights import planes_of
+from flushwork.process.stages import Mounting, Plan, Stage, StageKind
 from flushwork.resin.pours import Part, Pour, Served
 from flushwork.shelf.items import (
     Air,
@@ -59,8 +57,8 @@ from flushwork.shelf.items import (
     Timber,
     ToolKind,
 )
-from flushwork.strata.board import LedgerEntry, Replay
 from flushwork.strata.steps import BoardSpec
+from flushwork.strata.surfaces import LedgerEntry, Replay
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import (
     CutFile,
@@ -73,6 +71,8 @@ from flushwork.toolpaths.orders import (
     PocketCut,
     TrimCut,
 )
+from flushwork.views.drawing.pictures import finished_name
+from flushwork.views.pieces import Pieces
 
 LENGTH, WIDTH = 340.0, 190.0
 NOWHERE = Source("kingfisher.yaml", 41, 5, "front.inlays[0].depth")

@@ -12,9 +12,9 @@ from flushwork.book.compose import view_of
 from flushwork.book.cost_views import amount, cost_view
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.pieces import Pieces
-from flushwork.plan.cost import CostLine, RunCost
-from flushwork.plan.cost_table import CostTable
+from flushwork.schedule.cost import CostLine, RunCost
+from flushwork.schedule.cost_table import CostTable
+from flushwork.views.pieces import Pieces
 
 NB = "\N{NO-BREAK SPACE}"
 LINES = (

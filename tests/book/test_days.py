@@ -14,25 +14,26 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.book.compose import view_of
-from flushwork.book.day_axis import Axis, strips
 from flushwork.book.day_views import days_view, hours
-from flushwork.book.days_chart import (
+from flushwork.book.html import html_text
+from flushwork.book.pdf import pdf_bytes
+from flushwork.process.stages import StageKind
+from flushwork.schedule.plan import Milestones, Piece, Reached, Schedule, Step, Wait
+from flushwork.schedule.shop_days import MONDAY, ShopDays
+from flushwork.schedule.solve.tasks import DAY_MIN, Goal
+from flushwork.views.drawing.days_chart import (
+    Axis,
     BarKind,
     PlacedBar,
     bars_of,
     day_charts,
     merged,
     placed,
+    strips,
     without,
 )
-from flushwork.book.drawings import Space
-from flushwork.book.html import html_text
-from flushwork.book.pdf import pdf_bytes
-from flushwork.book.pieces import Pieces
-from flushwork.plan.schedule import Milestones, Piece, Reached, Schedule, Step, Wait
-from flushwork.plan.shop_days import MONDAY, ShopDays
-from flushwork.plan.stages import StageKind
-from flushwork.plan.tasks import DAY_MIN, Goal
+from flushwork.views.drawing.drawings import Space
+from flushwork.views.pieces import Pieces
 
 DAYS = ShopDays(dt.date(2027, 3, 15), True, 480, 1080, (0, 1, 2, 3, 4))
 PAGE = Space(170.0, 257.0)

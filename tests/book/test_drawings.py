@@ -10,11 +10,11 @@ import pytest
 from shapely import Point
 
 from flushwork.book.compose import view_of
-from flushwork.book.drawings import Space, bar_length_mm, colour_map, fitted, tint
-from flushwork.book.face_art import FaceArt, cutting_order, face_art, mix_letters
-from flushwork.book.labels import callouts, spots
-from flushwork.book.pieces import Pieces
-from flushwork.book.records import Picture
+from flushwork.views.book_records import Picture
+from flushwork.views.drawing.drawings import Space, bar_length_mm, colour_map, fitted, tint
+from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
+from flushwork.views.drawing.map_letters import callouts, spots
+from flushwork.views.pieces import Pieces
 
 SPACE = Space(170.0, 84.0)
 

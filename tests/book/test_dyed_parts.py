@@ -10,14 +10,14 @@ from datetime import date
 import pytest
 from pypdf import PdfReader
 
-from flushwork.book.cautions import DYE, PEGS
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.pictures import pictures_of
-from flushwork.book.records import BookView, DyeCard
 from flushwork.book.views import book_view
-from flushwork.findings import Severity
+from flushwork.core.findings import Severity
 from flushwork.pipeline import Build
+from flushwork.views.book_records import BookView, DyeCard
+from flushwork.views.cautions import DYE, PEGS
+from flushwork.views.drawing.pictures import pictures_of
 from tests.small_jobs import changed, found, made
 
 PARTS = changed(

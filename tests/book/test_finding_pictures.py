@@ -8,16 +8,16 @@ from dataclasses import replace
 import pytest
 from shapely import LineString
 
-from flushwork.book.face_art import FaceArt, face_art, mix_letters
-from flushwork.book.figures import Lengths
-from flushwork.book.finding_pictures import Places, finding_picture
-from flushwork.book.measured_places import stands_upright, stretch_of, upright_of
-from flushwork.book.section_drawing import SectionLook
 from flushwork.built import Build
-from flushwork.findings import Finding, Measure, Place, Severity
-from flushwork.proof.registry import prove
+from flushwork.checks.registry import prove
+from flushwork.core.findings import Finding, Measure, Place, Severity
 from flushwork.strata.section import section
-from tests.proof.hearing import one, undated, written
+from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
+from flushwork.views.drawing.finding_pictures import Places, finding_picture
+from flushwork.views.drawing.measured_places import stands_upright, stretch_of, upright_of
+from flushwork.views.drawing.section_drawing import SectionLook
+from flushwork.views.figures import Lengths
+from tests.checks.hearing import one, undated, written
 
 JOB = """\
 flushwork: 1

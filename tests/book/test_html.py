@@ -11,7 +11,7 @@ import pytest
 
 from flushwork.book.compose import view_of
 from flushwork.book.html import html_text
-from flushwork.book.pieces import Pieces
+from flushwork.views.pieces import Pieces
 
 VOID = {"meta", "br", "img", "input", "path", "rect", "circle"}
 

@@ -6,12 +6,12 @@ from datetime import date
 
 import pytest
 
-from flushwork.book.overshoot import overshoot_table, overshoot_words
-from flushwork.book.pictures import pictures_of
-from flushwork.book.records import BookView
 from flushwork.book.views import book_view
 from flushwork.pipeline import Build
-from flushwork.resin.cards import ratio_of
+from flushwork.resin.cup.cards import ratio_of
+from flushwork.views.book_records import BookView
+from flushwork.views.drawing.pictures import pictures_of
+from flushwork.views.pour_views import overshoot_table, overshoot_words
 from tests.small_jobs import changed, made
 
 LINE = changed(

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.book.compose import view_of
-from flushwork.book.drawings import Space
-from flushwork.book.outline_sheet import FOOT_MM, HEAD_MM, OVERLAP_MM, tiling
-from flushwork.book.pieces import Pieces
+from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.outline_sheet import FOOT_MM, HEAD_MM, OVERLAP_MM, tiling
+from flushwork.views.pieces import Pieces
 
 UPRIGHT = Space(190.0, 277.0)
 

@@ -14,8 +14,8 @@ from pypdf.generic import ContentStream
 
 from flushwork.book.compose import view_of
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.pieces import PAGES, Pieces
-from flushwork.book.records import BookView
+from flushwork.views.book_records import BookView
+from flushwork.views.pieces import PAGES, Pieces
 
 POINTS_PER_MM = 72.0 / 25.4
 Matrix = tuple[float, float, float, float, float, float]

@@ -11,13 +11,13 @@ import pytest
 from PIL import Image
 from shapely import MultiPolygon, box
 
-from flushwork.book.pictures import pictures_of, png_bytes, tilted_name, trimmed
-from flushwork.book.pieces import Pieces
 from flushwork.book.views import book_view
 from flushwork.pipeline import Build
 from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, Fill, Plane, ReplayStep
+from flushwork.views.drawing.pictures import pictures_of, png_bytes, tilted_name, trimmed
+from flushwork.views.pieces import Pieces
 
 
 @pytest.fixture(scope="module")

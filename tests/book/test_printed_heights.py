@@ -11,13 +11,13 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.views import page_context
-from flushwork.book.stage_views import stage_views
+from flushwork.bench.pages.whole_page import page_context
+from flushwork.checks.no_return.conditions import conditions
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
-from flushwork.plan.stages import Stage, StageKind
-from flushwork.proof.passing import conditions
+from flushwork.process.stages import Stage, StageKind
 from flushwork.strata.tiles import grid, surface
+from flushwork.views.stage_views import stage_views
 from tests.many import examples
 from tests.random_jobs import Asked, jobs, made
 

@@ -10,15 +10,11 @@ import pytest
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from flushwork.book.drawings import Space
-from flushwork.book.pieces import Pieces
-from flushwork.book.section_drawing import (
-    SectionLook,
-    section_drawing,
-    section_layers,
-)
-from flushwork.book.tricky_places import tricky_places
 from flushwork.strata.section import BoardSection
+from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
+from flushwork.views.drawing.tricky_places import tricky_places
+from flushwork.views.pieces import Pieces
 
 LOOK = SectionLook("#d9b08c", {"teal": "#0b6a72", "red": "#a5382e"}, {"teal": "A", "red": "D"})
 SPACE = Space(170.0, 66.0)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.book import svg
+from flushwork.views.drawing import svg
 
 
 def read_back(data: str) -> BaseGeometry:

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 
 from flushwork.book.compose import shape_words
-from flushwork.book.figures import Lengths
+from flushwork.views.figures import Lengths
 from tests.many import examples
 
 METRIC = Lengths("metric")

@@ -7,15 +7,15 @@ from dataclasses import replace
 
 import pytest
 
-from flushwork.book import cautions
 from flushwork.book.compose import view_of
-from flushwork.book.figures import Lengths, counted, duration, number, percent, raised, volume
-from flushwork.book.mounting_views import asked, first_motion
-from flushwork.book.pieces import Pieces
-from flushwork.book.proof_views import verdict
-from flushwork.findings import Finding, Severity
-from flushwork.plan.stages import StageKind
+from flushwork.core.findings import Finding, Severity
+from flushwork.process.stages import StageKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program
+from flushwork.views import cautions
+from flushwork.views.check_views import verdict
+from flushwork.views.figures import Lengths, counted, duration, number, percent, raised, volume
+from flushwork.views.pieces import Pieces
+from flushwork.views.setup_views import asked, first_motion
 
 NB = "\N{NO-BREAK SPACE}"
 

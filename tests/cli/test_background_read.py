@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.errors import JobRefusedError
-from flushwork.geometry.begin import begin
+from flushwork.art.draw import begin
+from flushwork.core.errors import JobRefusedError
 from flushwork.runtime import pool
 from flushwork.usecases.jobs import background_read
 from tests.small_jobs import PLAIN, changed

@@ -11,7 +11,7 @@ import pytest
 
 from flushwork.cli.ending import BROKEN, DONE, ended
 from flushwork.cli.main import app
-from flushwork.errors import FlushworkError, JobRefusedError
+from flushwork.core.errors import FlushworkError, JobRefusedError
 from tests.small_jobs import PLAIN
 
 WORDS = ["explain", "web-broken"]

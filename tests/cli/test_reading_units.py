@@ -11,11 +11,11 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from flushwork.checks import registration
 from flushwork.cli.main import DONE, run
 from flushwork.cli.marking import place_words
-from flushwork.proof import witness
+from flushwork.gcode.corrected import Correction
 from flushwork.store import write_folder
-from flushwork.toolpaths.corrected import Correction
 from flushwork.usecases.marks import reading_text
 from flushwork.usecases.readings import marks_read
 from tests.cli.test_marks_command import PLATE
@@ -57,7 +57,7 @@ def test_the_readings_kept_beside_the_files_read_back_in_any_shop(
 ) -> None:
     typed = [f"{n}: {x:.6f} mm, {y:.6f} mm" for n, (x, y) in enumerate(offs, start=1)]
     marks = marks_read(PLACES, typed, None, inch=inch)
-    moved = witness.fit(marks, (0.0, 0.0), grain_along_x=True)
+    moved = registration.fit(marks, (0.0, 0.0), grain_along_x=True)
     by = Correction(moved.shift_mm, (0.0, 0.0), moved.turn_rad, 0.0, moved.stretch)
     with tempfile.TemporaryDirectory() as folder:
         kept = Path(folder) / "reading.txt"

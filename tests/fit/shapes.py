@@ -9,8 +9,8 @@ import shapely
 from shapely import MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.findings import Source
-from flushwork.geometry.drawn import DrawnInlay
+from flushwork.art.drawn import DrawnInlay
+from flushwork.core.findings import Source
 from flushwork.job.records import Inlay, Manner, MeasuredFrom, Mix, Seam
 from flushwork.shelf.items import Cutter, CutterKind, Resin
 

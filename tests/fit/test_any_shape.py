@@ -12,16 +12,16 @@ import shapely
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
+from flushwork.art.draw import begin
+from flushwork.fit.all_inlays import fit_rounds
 from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit
-from flushwork.fit.together import fit_rounds
-from flushwork.geometry.begin import begin
 from flushwork.pipeline import build
-from flushwork.plan.cutting_work import cut_groups, cut_terms
-from flushwork.plan.infer import infer_plan
+from flushwork.process.infer import infer_plan
+from flushwork.process.work.cut_orders import cut_groups, cut_terms
+from tests.checks.hearing import written
 from tests.fit.disc_opening import lost_by_steiner, lost_by_sweeping
 from tests.many import examples
-from tests.proof.hearing import written
 from tests.scenarios.texts import job
 
 JOB = """\

@@ -10,14 +10,12 @@ import pytest
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from flushwork.fit.choice import Weighed, fit_inlay, weigh
-from flushwork.fit.saving import CutTerms, rest_between, rest_s, usual_terms, whole_s
-from flushwork.fit.sets import Choice, choose_set
-from flushwork.fit.vee import engraved_depth
-from flushwork.geometry.drawn import DrawnInlay
+from flushwork.art.drawn import DrawnInlay
+from flushwork.fit.bit_sets import Choice, choose_set
+from flushwork.fit.choice import Weighed, engraved_depth, fit_inlay, weigh
+from flushwork.fit.pocket_time import CutTerms, rest_between, rest_s, usual_terms, whole_s
 from flushwork.shelf.items import Cutter, CutterKind
-
-from .shapes import (
+from tests.fit.shapes import (
     BEND,
     EIGHTH,
     QUARTER,

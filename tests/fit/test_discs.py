@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from shapely import GeometryCollection, MultiPolygon, Point, Polygon
 
 from flushwork.fit.discs import OFFSET_MM, grow, polygons, quarter_segments, shrink
-
-from .shapes import box, disc, many
+from tests.fit.shapes import box, disc, many
 
 
 @pytest.mark.parametrize(("distance", "bound"), [(1.5875, 0.0005), (0.4, 0.005), (12.5, 0.01)])

@@ -6,12 +6,10 @@ from dataclasses import replace
 
 import shapely
 
-from flushwork.fit.choice import fit_inlay
-from flushwork.fit.floors import with_floor
-from flushwork.fit.saving import usual_terms
-from flushwork.fit.vee import engraved_half_width
-
-from .shapes import EIGHTH, QUARTER, SIXTY, THIRTYSECOND, box, inlay
+from flushwork.fit.choice import engraved_half_width, fit_inlay
+from flushwork.fit.flat_floors import with_floor
+from flushwork.fit.pocket_time import usual_terms
+from tests.fit.shapes import EIGHTH, QUARTER, SIXTY, THIRTYSECOND, box, inlay
 
 OWNED = (THIRTYSECOND, EIGHTH, QUARTER, SIXTY)
 PLATE = inlay(box(0, 0, 40, 25), depth=1.0, vee=True)

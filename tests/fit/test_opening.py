@@ -9,10 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon
 
+from flushwork.core.tolerances import SLOT_WIDTH_MM
 from flushwork.fit.opening import reach
-from flushwork.tolerances import SLOT_WIDTH_MM
-
-from .shapes import BEND, EIGHTH, QUARTER, SIXTY, box, disc, many, slot, star
+from tests.fit.shapes import BEND, EIGHTH, QUARTER, SIXTY, box, disc, many, slot, star
 
 PLACES = st.integers(0, 30_000).map(lambda microns: microns / 1000.0)
 """Places on the grid of whole microns that artwork is put on."""

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding
 from flushwork.pipeline import build
 from tests.many import examples
 

@@ -12,9 +12,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding
-from flushwork.geometry.draw import draw_faces
+from flushwork.art.draw import draw_faces
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding
 from flushwork.job.read import read_job
 from tests.many import examples
 

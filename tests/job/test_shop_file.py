@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding
 from flushwork.job.read import read_shop
 from flushwork.shelf.items import Air, CutterKind, PigmentKind, Shop
 from flushwork.shelf.starter import starter_shop

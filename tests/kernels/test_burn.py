@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from flushwork.kernels.burn import prominence_mm
+from flushwork.kernels.medial import prominence_mm
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -7,9 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.kernels.filling import apart, bare_under, filled, film_over, level
-from flushwork.kernels.meant import gone_within, middle_of, off_meant
-from flushwork.kernels.wetting import wetted
+from flushwork.kernels.coverage import gone_within, middle_of, off_meant
+from flushwork.kernels.filling import apart, bare_under, filled, film_over, level, wetted
 
 SEEDS = st.integers(0, 10_000)
 NONE = np.empty((0, 0), np.bool_)

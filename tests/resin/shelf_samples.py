@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flushwork.findings import Source
+from flushwork.core.findings import Source
 from flushwork.job.records import Mix, MixPigment
 from flushwork.shelf.items import (
     Air,

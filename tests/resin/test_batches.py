@@ -8,7 +8,6 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.job.records import Mix, MixPigment
-from flushwork.resin.batches import plan_pours, split_pieces
 from flushwork.resin.composition import (
     CLEAR,
     HARDENER,
@@ -19,13 +18,11 @@ from flushwork.resin.composition import (
     compose,
     mix_density_g_cm3,
 )
-from flushwork.resin.cups import KEPT_G, cups_for, stays_g
-from flushwork.resin.pours import Pour, Served
-from flushwork.resin.requests import PourRequest, requests_for
-from flushwork.strata.board import Poured
+from flushwork.resin.cup.batches import KEPT_G, cups_for, plan_pours, split_pieces, stays_g
+from flushwork.resin.pours import Pour, PourRequest, Served, requests_for
+from flushwork.strata.surfaces import Poured
 from tests.many import examples
-
-from .shelf_samples import (
+from tests.resin.shelf_samples import (
     COATING,
     FINE_SCALE,
     FIVE_TO_ONE,

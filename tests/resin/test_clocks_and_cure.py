@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from flushwork.resin.cure import cure_ends, hours_for_dose, temperature_c, wait_until_sandable_s
 from flushwork.shelf.items import Air
-
-from .shelf_samples import COATING
+from tests.resin.shelf_samples import COATING
 
 COLD_SHOP = Air(day_c=16.0, night_c=8.0, day_from_h=8.0, day_until_h=18.0, humidity=0.5)
 HOUR_S = 3600.0

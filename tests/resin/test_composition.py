@@ -18,8 +18,7 @@ from flushwork.resin.composition import (
     volume_parts_to_weight,
     weight_parts_to_volume,
 )
-
-from .shelf_samples import COATING, ETHANOL, FIVE_TO_ONE, FLAKE, make_mix
+from tests.resin.shelf_samples import COATING, ETHANOL, FIVE_TO_ONE, FLAKE, make_mix
 
 shares = st.floats(0.0, 0.4)
 

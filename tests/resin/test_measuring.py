@@ -6,16 +6,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.resin.measuring import (
+from flushwork.resin.cup.tool_pairs import best_pair, least_pair, measure_pair, smallest_by
+from flushwork.resin.cup.tool_readings import (
     MixRatio,
     fills,
     ratio_interval,
     reading_error,
     smallest_batch,
 )
-from flushwork.resin.pairs import best_pair, least_pair, measure_pair, smallest_by
-
-from .shelf_samples import FINE_SCALE, SMALL_SYRINGE, SYRINGE, TENTH_SCALE
+from tests.resin.shelf_samples import FINE_SCALE, SMALL_SYRINGE, SYRINGE, TENTH_SCALE
 
 HUNDRED_TO_44 = MixRatio(0.44, 1.15, 1.0, 0.03)
 FIVE_TO_ONE = MixRatio(1.0 / 5.0, 1.0, 1.0, 0.05)

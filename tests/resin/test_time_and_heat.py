@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.resin.batches import plan_pours
-from flushwork.resin.heat import (
+from flushwork.resin.cup.batches import plan_pours
+from flushwork.resin.cup.heat import (
     biot,
     critical_cylinder,
     critical_slab,
@@ -15,12 +15,8 @@ from flushwork.resin.heat import (
     cup_limit_g,
     heating,
 )
-from flushwork.resin.lifts import lifts
-from flushwork.resin.pot_life import fill_time_s, pot_life_s
-from flushwork.resin.pours import Served
-from flushwork.resin.requests import PourRequest
-
-from .shelf_samples import COATING, TENTH_SCALE, make_mix, make_shop
+from flushwork.resin.pours import PourRequest, Served, fill_time_s, lifts, pot_life_s
+from tests.resin.shelf_samples import COATING, TENTH_SCALE, make_mix, make_shop
 
 
 def test_pot_life_by_temperature_and_mass() -> None:

@@ -18,12 +18,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.errors import FlushworkError, JobRefusedError
-from flushwork.findings import Finding, Severity
+from flushwork.core.errors import FlushworkError, JobRefusedError
+from flushwork.core.findings import Finding, Severity
+from flushwork.gcode.reader.words import LineError
 from flushwork.runtime import pool
 from flushwork.runtime.pool import map_shared, may_copy, run_aside
 from flushwork.runtime.threads import cores
-from flushwork.toolpaths.line_errors import LineError
 from tests.many import examples
 
 OWNER = os.getpid()

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.findings import Finding
-from tests.proof.hearing import heard, one
+from flushwork.core.findings import Finding
+from tests.checks.hearing import heard, one
 
 
 @dataclass(frozen=True)

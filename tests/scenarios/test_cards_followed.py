@@ -14,13 +14,13 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench import views
-from flushwork.bench.resources import templates
-from flushwork.book.face_art import mix_letters
-from flushwork.book.pour_views import pour_views
-from flushwork.book.records import PourView
+from flushwork.bench.pages import whole_page
+from flushwork.bench.server.resources import templates
 from flushwork.pipeline import Build, build
 from flushwork.runtime.memo import Memo
+from flushwork.views.book_records import PourView
+from flushwork.views.drawing.face_art import mix_letters
+from flushwork.views.pour_views import pour_views
 from tests.card_reader import CardReader, plain
 from tests.many import examples
 
@@ -150,13 +150,13 @@ def all_faults(made: Build) -> list[str]:
             told[subject] = told.get(subject, frozenset()) | {finding.code}
     mixes = {pour.mix.name: pour.mix for pour in made.pours}
     reader = CardReader(made.job.shop, mixes, told)
-    sight = views.page_context(made, "metric", coarse=False)
+    sight = whole_page.page_context(made, "metric", coarse=False)
     found = []
-    for cards in (pour_views(sight.pieces, mix_letters(made.job)), views.pours(sight)):
+    for cards in (pour_views(sight.pieces, mix_letters(made.job)), whole_page.pours(sight)):
         with_clear = next((card for card in cards if card.clear_steps), None)
         for card in cards:
             found += [f"{card.heading}: {fault}" for fault in reader.faults(card, with_clear)]
-    for card in views.pours(sight):
+    for card in whole_page.pours(sight):
         page, at = page_of(card), 0
         for step in (*card.clear_steps, *card.steps):
             for text in (step.what, step.add, step.tool, step.stop_between):

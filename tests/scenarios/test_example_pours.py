@@ -13,25 +13,24 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flushwork.fit.together import fit_rounds
-from flushwork.geometry.draw import draw_faces
+from flushwork.art.draw import draw_faces
+from flushwork.fit.all_inlays import fit_rounds
+from flushwork.gcode.program import cut_file
 from flushwork.job.read import read_job
 from flushwork.job.records import FaceName, Job, Manner
-from flushwork.plan.cutting_work import cut_groups, cut_orders, cut_terms
-from flushwork.plan.infer import infer_plan
-from flushwork.plan.pouring import pour_requests
-from flushwork.plan.replay_steps import replay_steps
-from flushwork.plan.stages import Plan, Stage, StageKind
-from flushwork.resin.batches import plan_pours
+from flushwork.process.infer import infer_plan
+from flushwork.process.pour_requests import pour_requests
+from flushwork.process.stages import Plan, Stage, StageKind
+from flushwork.process.work.cut_orders import cut_groups, cut_orders, cut_terms
+from flushwork.process.work.replay_steps import replay_steps
 from flushwork.resin.composition import mix_density_g_cm3
-from flushwork.resin.cups import stays_g
+from flushwork.resin.cup.batches import plan_pours, stays_g
 from flushwork.resin.pours import Pour
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM
-from flushwork.strata.board import TILE_CELLS, BoardState, Replay
 from flushwork.strata.cell import board_spec
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Fill
-from flushwork.toolpaths.cut_file import cut_file
+from flushwork.strata.surfaces import TILE_CELLS, BoardState, Replay
 from flushwork.toolpaths.orders import CutFile
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "kingfisher" / "job.yaml"

@@ -9,9 +9,9 @@ from shapely import MultiPolygon, Polygon, box
 
 from flushwork.job.records import FaceName
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.strata.board import CutReport, Replay
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Action, BoardSpec, CutStep, ReplayStep
+from flushwork.strata.surfaces import CutReport, Replay
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 
 Point3 = tuple[float, float, float]

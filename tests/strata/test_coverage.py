@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Point, Polygon, box
 
 from flushwork.kernels.coverage import coverage
-from flushwork.strata.regions import region_edges, shares_by_tile
+from flushwork.strata.planes import region_edges, shares_by_tile
 from flushwork.strata.tiles import Window
 from tests.strata.hand_made import board, many, rectangle
 

@@ -5,11 +5,10 @@ import pytest
 
 from flushwork.colour.spaces import decode, encode, parse_hex, to_linear
 from flushwork.job.records import FaceName
-from flushwork.strata.board import Replay
-from flushwork.strata.look import Picture, WoodLook, look, srgb_bytes
+from flushwork.strata.look import Picture, WoodLook, look, slopes, srgb_bytes
 from flushwork.strata.palette import ShownColour
-from flushwork.strata.shading import slopes
 from flushwork.strata.steps import Coat, Fill, Plane
+from flushwork.strata.surfaces import Replay
 from flushwork.strata.tiles import Window
 from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
 

@@ -8,9 +8,9 @@ from shapely import LineString, MultiPolygon, Point, box
 
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.cell import choose_cell_mm
-from flushwork.strata.intent import compare
 from flushwork.strata.measure import (
     area_where,
+    compare,
     inlay_volume_mm3,
     least_web,
     thickness_map,

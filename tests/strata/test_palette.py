@@ -7,11 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.colour.contrast import BROAD_LIGHTNESS, FINE_LIGHTNESS, apart
-from flushwork.colour.difference import ciede2000, difference
-from flushwork.colour.spaces import Triple, parse_hex, to_lab
-from flushwork.colour.thin_layer import NEVER_HIDES_MM, hides_from_opacity
-from flushwork.findings import Source
+from flushwork.colour.kubelka_munk import NEVER_HIDES_MM, hides_from_opacity
+from flushwork.colour.spaces import (
+    BROAD_LIGHTNESS,
+    FINE_LIGHTNESS,
+    Triple,
+    apart,
+    ciede2000,
+    difference,
+    parse_hex,
+    to_lab,
+)
+from flushwork.core.findings import Source
 from flushwork.job.records import (
     Allowances,
     Blank,

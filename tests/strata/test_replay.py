@@ -8,12 +8,11 @@ from shapely import Point
 
 from flushwork.job.records import FACES
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.strata.board import TILE_CELLS
-from flushwork.strata.layers import layers
 from flushwork.strata.measure import inlay_volume_mm3, least_web
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Coat, CutStep, Fill, Kerf, Plane, ReplayStep, Seal
-from flushwork.strata.tiles import Window, grid, surface, web
+from flushwork.strata.surfaces import TILE_CELLS
+from flushwork.strata.tiles import Window, grid, layers, surface, web
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from tests.strata.hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
 

@@ -3,9 +3,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flushwork.strata.layers import merged_order, slots
 from flushwork.strata.section import section
 from flushwork.strata.steps import Coat, Fill, Plane
+from flushwork.strata.tiles import merged_order, slots
 from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
 
 POCKET = pocket_path(8, 6, FLAT.radius_mm, (-2.0,))

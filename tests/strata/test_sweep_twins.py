@@ -11,8 +11,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from flushwork.kernels.bins import bin_segments
-from flushwork.kernels.shaped_sweep import settle, sweep_shaped
+from flushwork.kernels.shaped_sweep import bin_segments, settle, sweep_shaped
 from flushwork.kernels.sweep import half_plane_share, local_run, row_span, sweep_flat
 from tests.many import examples
 from tests.strata.hand_made import Point3

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.kernels.arc_fit import fit_arcs
-from flushwork.tolerances import FLATTENING_MM
-from flushwork.toolpaths.arc_fit import ARC_FIT_MM, pieces_of
-from flushwork.toolpaths.feeds import Feeds
+from flushwork.core.tolerances import FLATTENING_MM
+from flushwork.kernels.arcs_and_times import fit_arcs
+from flushwork.toolpaths.arcs_on_grid import ARC_FIT_MM, pieces_of
 from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.speeds import Feeds
 from flushwork.toolpaths.track import Track
 
 

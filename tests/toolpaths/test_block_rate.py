@@ -14,16 +14,14 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.fit.feeds import own_pass_mm
+from flushwork.gcode.program import cut_file
 from flushwork.shelf.items import Cutter
-from flushwork.toolpaths.block_rate import TOGETHER, eased, greatest_rate
-from flushwork.toolpaths.cut_file import cut_file
-from flushwork.toolpaths.feeds import operation_feeds
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import Cut, CutOrder, EngraveCut, LineCut, Operation, TrimCut
+from flushwork.toolpaths.speeds import TOGETHER, eased, greatest_rate, operation_feeds
 from tests.fit.shapes import EIGHTH, QUARTER, SIXTEENTH, SIXTY, THIRTYSECOND, box, disc, many, star
+from tests.gcode.cut_samples import engraving, line, order_of, pocket, straight_falls
 from tests.many import examples
-
-from .cut_samples import engraving, line, order_of, pocket, straight_falls
 
 BITS = (THIRTYSECOND, SIXTEENTH, EIGHTH, QUARTER)
 

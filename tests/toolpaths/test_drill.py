@@ -11,13 +11,12 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from flushwork.toolpaths.cut_file import cut_file
+from flushwork.gcode.program import cut_file
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import DrillCut
 from tests.fit.shapes import EIGHTH
-
-from .cut_samples import order_of, swept_at, traced
-from .text_samples import MACHINE
+from tests.gcode.cut_samples import order_of, swept_at, traced
+from tests.gcode.text_samples import MACHINE
 
 PLACES = ((5.0, 5.0), (25.0, 5.0), (5.0, 25.0))
 

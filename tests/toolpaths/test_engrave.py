@@ -11,13 +11,12 @@ import pytest
 import shapely
 from shapely import MultiPolygon
 
-from flushwork.fit.floors import SCALLOP_MM
+from flushwork.fit.flat_floors import SCALLOP_MM
 from flushwork.fit.opening import reach
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.moves import MoveKind
 from tests.fit.shapes import box, disc, many, star
-
-from .cut_samples import engraving, heights_of, samples, traced
+from tests.gcode.cut_samples import engraving, heights_of, samples, traced
 
 SHAPES = {
     "square": box(0, 0, 6, 6),

@@ -6,10 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from flushwork.toolpaths.feeds import feeds, levels
+from flushwork.toolpaths.speeds import feeds, levels
 from tests.fit.shapes import EIGHTH, QUARTER, THIRTYSECOND
-
-from .text_samples import MACHINE
+from tests.gcode.text_samples import MACHINE
 
 
 def test_feed_is_turns_by_flutes_by_chip() -> None:

@@ -9,14 +9,13 @@ import pytest
 import shapely
 from shapely import MultiPolygon
 
+from flushwork.art.text.glyph_outlines import draw_text
+from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.fit.opening import reach
-from flushwork.geometry.text_art import draw_text
 from flushwork.job.records import TextArt
-from flushwork.tolerances import FLATTENING_MM
 from tests.fit.shapes import HERE, SIXTEENTH, many
-
-from .cut_samples import left_standing, over_the_line, pocket, traced, wary
-from .test_engrave import edge_errors, vee
+from tests.gcode.cut_samples import left_standing, over_the_line, pocket, traced, wary
+from tests.toolpaths.test_engrave import edge_errors, vee
 
 ONE = replace(SIXTEENTH, name="1 mm flat", diameter_mm=1.0)
 

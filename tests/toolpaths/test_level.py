@@ -12,8 +12,7 @@ from shapely import MultiPolygon
 
 from flushwork.toolpaths.moves import MoveKind
 from tests.fit.shapes import QUARTER, box, disc, many
-
-from .cut_samples import left_standing, level, traced, wary
+from tests.gcode.cut_samples import left_standing, level, traced, wary
 
 FACING = replace(QUARTER, diameter_mm=25.0, pass_mm=0.5, plunges=False)
 REGIONS = {

@@ -13,11 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiLineString, Polygon
 
+from flushwork.toolpaths.lines import walks
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.walk import walks
 from tests.fit.shapes import EIGHTH, THIRTYSECOND, box, many
-
-from .cut_samples import cutting, line, traced, wary
+from tests.gcode.cut_samples import cutting, line, traced, wary
 
 SQUARE = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0), (0.0, 0.0)]
 

@@ -11,11 +11,18 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.toolpaths.loops import MOST_RAD, advance_mm
 from flushwork.toolpaths.moves import Move, MoveKind
+from flushwork.toolpaths.rings import MOST_RAD, advance_mm
 from tests.fit.shapes import THIRTYSECOND, box, many
-
-from .cut_samples import Floats, left_standing, over_the_line, pocket, samples, traced, wary
+from tests.gcode.cut_samples import (
+    Floats,
+    left_standing,
+    over_the_line,
+    pocket,
+    samples,
+    traced,
+    wary,
+)
 
 LIMP = replace(THIRTYSECOND, flute_mm=9.0, reach_mm=14.0, pass_mm=0.8, chip_mm=0.02)
 """So long and so greedy that its full width is too much for it."""

@@ -9,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.pipeline import Build
-from flushwork.plan.stages import StageKind
+from flushwork.process.stages import StageKind
 from tests.many import examples
 from tests.random_jobs import Asked, jobs, made
 

@@ -27,8 +27,7 @@ from tests.fit.shapes import (
     slot,
     star,
 )
-
-from .cut_samples import (
+from tests.gcode.cut_samples import (
     left_standing,
     over_the_line,
     pocket,

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon
 
 from flushwork.pipeline import Build, build
-from flushwork.toolpaths.level import BEYOND_MM
-from flushwork.toolpaths.move_table import table_of
+from flushwork.toolpaths.mill_flush import BEYOND_MM
+from flushwork.toolpaths.moves import table_of
 from flushwork.toolpaths.orders import CutFile, LevelCut
 from tests.many import examples
 from tests.small_jobs import made

@@ -12,8 +12,7 @@ from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import Work
 from flushwork.toolpaths.trace import trace
 from tests.fit.shapes import EIGHTH, box
-
-from .cut_samples import level, line, order_of, pocket, traced
+from tests.gcode.cut_samples import level, line, order_of, pocket, traced
 
 POCKET = pocket(EIGHTH, region=box(0, 0, 12, 9), floor=-1)
 LINE = line(EIGHTH, lines=MultiLineString([[(0, 20), (30, 20)]]), floor=-1)

@@ -10,8 +10,7 @@ from shapely import MultiPolygon
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import TrimCut
 from tests.fit.shapes import QUARTER, box, disc, many
-
-from .cut_samples import Floats, cutting, swept_at, traced, wary
+from tests.gcode.cut_samples import Floats, cutting, swept_at, traced, wary
 
 ROUNDED = many(shapely.buffer(box(10, 10, 190, 110), 8.0, quad_segs=16))
 

@@ -24,19 +24,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPoint, MultiPolygon, Polygon, box
 
-from flushwork.findings import Source
-from flushwork.geometry.affine import Affine, scaling, turning
-from flushwork.geometry.curves import Arc, Bezier, Piece, ellipse
-from flushwork.geometry.offsets import chords_per_quarter, offset, opened, stroked
-from flushwork.geometry.plain_art import draw_circle, draw_polygon
-from flushwork.geometry.regions import filled
-from flushwork.geometry.svg_art import draw_svg
-from flushwork.geometry.svg_path import read_path
-from flushwork.geometry.svg_text import read_length
+from flushwork.art.contours import Arc, Bezier, Piece, ellipse
+from flushwork.art.offsets import chords_per_quarter, offset, opened, stroked
+from flushwork.art.placement import Affine, scaling, turning
+from flushwork.art.plain_shapes import draw_circle, draw_polygon
+from flushwork.art.regions import filled
+from flushwork.art.svg.numbers import read_length
+from flushwork.art.svg.path_data import read_path
+from flushwork.art.svg.picked import draw_svg
+from flushwork.core.findings import Source
+from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.job.records import CircleArt, PolygonArt, SvgArt
-from flushwork.kernels.flatten import Points, chord_count
-from flushwork.kernels.winding import winding_numbers
-from flushwork.tolerances import FLATTENING_MM
+from flushwork.kernels.outlines import Points, chord_count, winding_numbers
 
 HERE = Source("job.yaml", 1, 1, "")
 

@@ -13,17 +13,24 @@ from math import acos, degrees, pi, sqrt
 import numpy as np
 import pytest
 
-from flushwork.fit.bending import (
+from flushwork.fit.cutting_force import (
+    ASIDE,
     CARBIDE_E_N_MM2,
     CARBIDE_N_MM2,
+    DULL,
+    RESIN_STOCK,
     STRESS_SHARE,
+    Stock,
     bar_stress_n_mm2,
     bending,
+    beside,
+    engagement_rad,
     second_moment_mm4,
+    thinning,
+    timber_stock,
+    wood_stock,
 )
-from flushwork.fit.chips import ASIDE, DULL, engagement_rad, thinning
 from flushwork.fit.feeds import Limit, deepest_mm, propose
-from flushwork.fit.stock import RESIN_STOCK, Stock, beside, timber_stock, wood_stock
 from flushwork.shelf.items import Cutter
 from flushwork.shelf.tables import cutters, machine, timbers
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.colour.difference import ciede2000
+from flushwork.colour.spaces import ciede2000
 
 PAIRS = Path(__file__).parent / "data" / "ciede2000_pairs.csv"
 

@@ -12,11 +12,8 @@ from coloraide.interpolate.spectral import km_to_ks, km_to_r
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.colour.contrast import contrast_ratio
-from flushwork.colour.difference import ciede2000
-from flushwork.colour.kubelka_munk import opaque_reflectance
-from flushwork.colour.spaces import Triple, to_lab, to_linear
-from flushwork.colour.thin_layer import ThinLayer, over
+from flushwork.colour.kubelka_munk import ThinLayer, opaque_reflectance, over
+from flushwork.colour.spaces import Triple, ciede2000, contrast_ratio, to_lab, to_linear
 from flushwork.kernels.thin_layers import absorption_ratio, layer_reflectance
 
 parts = st.floats(0.0, 1.0)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from flushwork.units import Quantity, read_quantity
+from flushwork.core.units import Quantity, read_quantity
 
 EXACT = [
     ("1 in", Quantity.LENGTH, 25.4),

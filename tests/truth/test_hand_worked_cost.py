@@ -20,12 +20,12 @@ import pytest
 
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
-from flushwork.plan.cost import RunCost, run_cost
-from flushwork.plan.parts import StagePart
-from flushwork.plan.stages import Stage, StageKind
+from flushwork.process.stages import Stage, StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part as PourPart
 from flushwork.resin.pours import Pour
+from flushwork.schedule.cost import RunCost, run_cost
+from flushwork.schedule.run import StagePart
 
 SHOP = """\
 flushwork shop: 1

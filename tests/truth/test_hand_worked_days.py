@@ -19,8 +19,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flushwork.plan.solver import solve
-from flushwork.plan.tasks import Cure, CureClock, Hold, Lag, Problem, Resource, Task
+from flushwork.schedule.solve.solver import solve
+from flushwork.schedule.solve.tasks import Cure, CureClock, Hold, Lag, Problem, Resource, Task
 
 HOUR = 60
 DAY = 24 * HOUR

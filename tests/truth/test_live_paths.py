@@ -9,19 +9,24 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.colour.contrast import apart
-from flushwork.colour.spaces import parse_hex
-from flushwork.colour.thin_layer import SEEN_THROUGH, contrast_through, covering_depth
-from flushwork.fit.bending import (
+from flushwork.colour.kubelka_munk import SEEN_THROUGH, contrast_through, covering_depth
+from flushwork.colour.spaces import apart, parse_hex
+from flushwork.fit.cutting_force import (
     CARBIDE_E_N_MM2,
     CARBIDE_N_MM2,
+    DULL,
     FLUTED,
+    HARDWOOD,
+    RESIN_STOCK,
     STRESS_SHARE,
+    Stock,
     bending,
+    power_w,
+    side_force_n,
+    thinning,
+    timber_stock,
 )
-from flushwork.fit.chips import DULL, power_w, side_force_n, thinning
 from flushwork.fit.feeds import light, propose, wall_deflection_mm
-from flushwork.fit.stock import HARDWOOD, RESIN_STOCK, Stock, timber_stock
 from flushwork.job import tint
 from flushwork.job.records import MixPigment
 from flushwork.kernels.thin_layers import INNER
@@ -29,13 +34,19 @@ from flushwork.resin.bleed import PLUGGED, PORE_RADIUS_MM, bleed_mm
 from flushwork.resin.bubbles import escape
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, PINNING, recess_of
 from flushwork.resin.settling import sinking_mm
-from flushwork.resin.thinned import dried_share, slower, viscosity_left, working_resin
-from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
+from flushwork.resin.thinned import (
+    dried_share,
+    fluid_time_to_gel_s,
+    slower,
+    viscosity_at_pa_s,
+    viscosity_left,
+    working_resin,
+)
 from flushwork.shelf import tables
 from flushwork.shelf.items import Pigment, Timber
 from flushwork.wood.movement import stretch_across
+from tests.checks.hearing import heard, one
 from tests.many import examples
-from tests.proof.hearing import heard, one
 from tests.resin.shelf_samples import COATING, make_mix
 
 WHITE_FIR = Timber("white fir", 0.00112, 0.00245, 0.39, 2100.0, "closed", "#e0cfa8", "#c0a070", "")

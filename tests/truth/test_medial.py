@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 from shapely import MultiLineString, MultiPolygon, Polygon
 
-from flushwork.fit.axis import axis_of
+from flushwork.fit.medial_axis import axis_of
 from flushwork.shelf.items import Cutter, CutterKind
 from tests.fit.shapes import disc, many, star
-from tests.toolpaths.cut_samples import engraving, heights_of, line, traced
+from tests.gcode.cut_samples import engraving, heights_of, line, traced
 
 
 def vee(degrees: float) -> Cutter:

@@ -10,10 +10,9 @@ import numpy as np
 import pytest
 from shapely import MultiLineString
 
-from flushwork.findings import Subject
-from flushwork.proof.odds import SEED, draw, holds, place_odds, run_odds
-from flushwork.proof.quantity import CriticalQuantity
-from flushwork.proof.seam_cover import (
+from flushwork.checks.odds.odds import SEED, draw, holds, place_odds, run_odds
+from flushwork.checks.odds.quantity import CriticalQuantity, Link, chain
+from flushwork.checks.odds.seam_cover import (
     Repeatability,
     margin_mm,
     places_along,
@@ -21,8 +20,8 @@ from flushwork.proof.seam_cover import (
     two_sided,
     weakest,
 )
-from flushwork.proof.spreads import FLAT_SIGMAS, Spread, mixing
-from flushwork.proof.stack import Link, chain
+from flushwork.checks.odds.variation import FLAT_SIGMAS, Spread, mixing
+from flushwork.core.findings import Subject
 
 X = Spread(("shift x", 2), 0.04, "mm", False, "")
 Y = Spread(("shift y", 2), 0.05, "mm", False, "")

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.plan.solver import Limits, solve
-from flushwork.plan.tasks import Lag, Problem, Resource, Solution, Task
+from flushwork.schedule.solve.solver import Limits, solve
+from flushwork.schedule.solve.tasks import Lag, Problem, Resource, Solution, Task
 
 DATA = Path(__file__).parent / "data"
 

@@ -15,8 +15,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flushwork.gcode.reader.program_text import read_brought
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.read import read_brought
 from tests.many import examples
 
 MANY = 5000

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.gcode.reader.program_text import read_program
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.read import read_program
 
 EXPRESSIONS = Path(__file__).parent / "data" / "rs274_expressions.csv"
 

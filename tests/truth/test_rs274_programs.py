@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.gcode.reader.program_text import read_brought, read_program
 from flushwork.shelf.starter import starter_shop
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from flushwork.toolpaths.read import read_brought, read_program
-from tests.toolpaths import second_reader
-from tests.toolpaths.text_samples import apart_mm, visits
+from tests.gcode import second_reader
+from tests.gcode.text_samples import apart_mm, visits
 
 DATA = Path(__file__).parent / "data"
 HABITS = Path(__file__).parents[1] / "toolpaths" / "habits"

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import pytest
 
-from flushwork.colour.contrast import contrast_ratio, luminance
 from flushwork.colour.spaces import (
+    contrast_ratio,
     decode,
     encode,
+    luminance,
     parse_hex,
     to_lab,
 )

@@ -18,12 +18,12 @@ from hypothesis import strategies as st
 from manifold3d import Manifold, OpType
 from shapely import LineString, box
 
+from flushwork.core.tolerances import CELL_MM
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.cell import choose_cell_mm
 from flushwork.strata.measure import inlay_volume_mm3, least_web
 from flushwork.strata.steps import Fill, Plane
 from flushwork.strata.tiles import grid, surface
-from flushwork.tolerances import CELL_MM
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from tests.strata.hand_made import (
     BALL,

@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
-from flushwork.colour.thin_layer import (
+from flushwork.colour.kubelka_munk import (
     LEAST_HIDING_MM,
     SEEN_THROUGH,
     ThinLayer,
@@ -19,6 +18,7 @@ from flushwork.colour.thin_layer import (
     over,
     showing_through,
 )
+from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
 from flushwork.kernels.thin_layers import INNER, above, absorption_ratio, beneath, layer_reflectance
 from flushwork.strata.look import WoodLook, look
 from flushwork.strata.palette import ShownColour

@@ -17,29 +17,30 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
+from flushwork.colour.kubelka_munk import ThinLayer, from_hiding, over
 from flushwork.colour.spaces import parse_hex
-from flushwork.colour.thin_layer import ThinLayer, from_hiding, over
-from flushwork.findings import Severity
+from flushwork.core.findings import Severity
 from flushwork.job.records import Mix, MixPigment
 from flushwork.job.starter import starter_job_text, starter_shop_text
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.composition import mix_density_g_cm3
-from flushwork.resin.pot_life import pot_life_s
+from flushwork.resin.pours import pot_life_s
 from flushwork.resin.recess import keeps_share, mean_recess_mm
 from flushwork.resin.settling import FLAKE_THICK_MM, clear_top_mm, sinking_mm
 from flushwork.resin.thinned import (
     DIFFUSES_MM2_S,
     HALVES_PER_SHARE,
     dried_share,
+    fluid_time_to_gel_s,
     slowest_of_each,
     stays_share,
+    viscosity_at_pa_s,
     working_resin,
 )
-from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf import tables
 from flushwork.shelf.items import PigmentKind
+from tests.checks.hearing import heard
 from tests.many import examples
-from tests.proof.hearing import heard
 from tests.resin.shelf_samples import make_mix
 
 resins = st.sampled_from(tables.resins())
@@ -129,9 +130,7 @@ def test_pigment_sinks_as_the_equation_of_motion_says(
     mix = mixed(resin, share, pigment)
     working = working_resin(mix)
     life_s = pot_life_s(working, at_c, working.pot_mass_g)
-    weight = (
-        9.80665 * 1000.0 * (mix.pigments[0].pigment.density_g_cm3 - mix_density_g_cm3(mix))
-    )
+    weight = 9.80665 * 1000.0 * (mix.pigments[0].pigment.density_g_cm3 - mix_density_g_cm3(mix))
     wide = mix.pigments[0].pigment.flake_mm / 1000.0
 
     def speed(time_s: float, _: object) -> list[float]:

@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 
 from flushwork.kernels.tour import greedy_tour, near_neighbours, shorten
-from flushwork.toolpaths.drill_order import NEIGHBOURS
+from flushwork.toolpaths.drill import NEIGHBOURS
 
 DATA = Path(__file__).parent / "data"
 OPTIMA = {"d198": 15780, "pcb442": 50778, "d493": 35002, "u1060": 224094}

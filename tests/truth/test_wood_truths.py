@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from flushwork.wood.moisture import equilibrium_moisture
+from flushwork.wood.movement import equilibrium_moisture
 
 PRINTED = [
     (21.1, 5, 1.3),

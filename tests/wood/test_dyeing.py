@@ -11,8 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.colour.difference import difference
-from flushwork.colour.spaces import Triple, parse_hex, to_linear
+from flushwork.colour.spaces import Triple, difference, parse_hex, to_linear
 from flushwork.shelf.items import Pigment, PigmentKind
 from flushwork.shelf.starter import starter_shop
 from flushwork.wood.dyeing import DyeShare, dye_recipe, dyed_colour

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from flushwork.book.cautions import PEGS
-from flushwork.book.figures import joined
-from flushwork.book.records import CareView
 from flushwork.job.records import Job, Mix
+from flushwork.views.book_records import CareView
+from flushwork.views.cautions import PEGS
+from flushwork.views.figures import joined
 
 
 def care_view(job: Job) -> CareView:

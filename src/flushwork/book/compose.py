@@ -7,29 +7,28 @@ from collections.abc import Mapping
 
 from shapely import MultiPolygon
 
+from flushwork.art.drawn import DrawnFace
 from flushwork.book.care import care_view
-from flushwork.book.cautions import SAFETY_FIRST
 from flushwork.book.cost_views import cost_view
 from flushwork.book.cutter_views import cutters_view
 from flushwork.book.day_views import days_view
-from flushwork.book.drawings import Space, as_drawn, colour_map, kept, tint
-from flushwork.book.face_art import FaceArt, face_art, mix_letters
-from flushwork.book.figures import Lengths, clean, counted, joined
-from flushwork.book.finding_pictures import Places
-from flushwork.book.gate_views import gates_view
-from flushwork.book.mounting_views import mounting_views
 from flushwork.book.odds_views import odds_view
-from flushwork.book.outline_sheet import outline_sheet
-from flushwork.book.pictures import finished_name
-from flushwork.book.pieces import Pieces
-from flushwork.book.pour_views import pour_views
-from flushwork.book.proof_views import proof_view, verdict
-from flushwork.book.records import BookView, CoverView, FaceMapView, Fact, Picture, SeenView
-from flushwork.book.reference_views import hole_groups, hole_lines, ledger, legend, settings
-from flushwork.book.section_drawing import SectionLook
-from flushwork.book.stage_views import stage_views
-from flushwork.geometry.drawn import DrawnFace
 from flushwork.job.records import FaceName, Job
+from flushwork.views.book_records import BookView, CoverView, FaceMapView, Fact, Picture, SeenView
+from flushwork.views.cautions import SAFETY_FIRST
+from flushwork.views.check_views import gates_view, proof_view, verdict
+from flushwork.views.drawing.drawings import Space, as_drawn, colour_map, kept, tint
+from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
+from flushwork.views.drawing.finding_pictures import Places
+from flushwork.views.drawing.outline_sheet import outline_sheet
+from flushwork.views.drawing.pictures import finished_name
+from flushwork.views.drawing.section_drawing import SectionLook
+from flushwork.views.figures import Lengths, clean, counted, joined
+from flushwork.views.pieces import Pieces
+from flushwork.views.pour_views import pour_views
+from flushwork.views.reference_views import hole_groups, hole_lines, ledger, legend, settings
+from flushwork.views.setup_views import mounting_views
+from flushwork.views.stage_views import stage_views
 
 PLACES_HEIGHT_MM = 60.0
 COVER_TEXT_MM = 105.0

@@ -5,10 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from flushwork.book.figures import MINUS, NO_BREAK, clean, counted, joined, number, percent
-from flushwork.book.records import CostView, Fact, TableView
-from flushwork.plan.cost import CostLine, RunCost, cents
-from flushwork.plan.cost_table import CostTable
+from flushwork.schedule.cost import CostLine, RunCost, cents
+from flushwork.schedule.cost_table import CostTable
+from flushwork.views.book_records import CostView, Fact, TableView
+from flushwork.views.figures import MINUS, NO_BREAK, clean, counted, joined, number, percent
 
 LOST: Final = 0.005
 """A smaller share that ends in no piece is not told."""

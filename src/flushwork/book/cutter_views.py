@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flushwork.book.figures import NO_BREAK, clean, joined
-from flushwork.book.records import CutterSetView, CuttersView, TableView
-from flushwork.fit.sets import CutterSet
-from flushwork.plan.feed_table import HEAD, NOTE, cells, feed_rows
-from flushwork.plan.set_table import HEAD as SET_HEAD
-from flushwork.plan.set_table import against_one, rows
+from flushwork.fit.bit_sets import CutterSet
+from flushwork.process.work.bit_tables import HEAD, NOTE, against_one, cells, feed_rows, rows
+from flushwork.process.work.bit_tables import SETS_HEAD as SET_HEAD
 from flushwork.toolpaths.orders import CutFile
+from flushwork.views.book_records import CutterSetView, CuttersView, TableView
+from flushwork.views.figures import NO_BREAK, clean, joined
 
 
 def cutters_view(cut_files: Sequence[CutFile], sets: Sequence[CutterSet]) -> CuttersView | None:

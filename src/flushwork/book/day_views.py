@@ -6,13 +6,13 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from flushwork.book.days_chart import day_charts, day_names
-from flushwork.book.drawings import Space
-from flushwork.book.figures import NO_BREAK, TO, clean, joined
-from flushwork.book.records import DayLine, DaysView, DayView, Fact, TableView
-from flushwork.plan.day_sheets import DaySheet, Entry, Moment, day_sheets
-from flushwork.plan.schedule import Piece, Reached, Schedule, Wait
-from flushwork.plan.tasks import DAY_MIN
+from flushwork.schedule.plan import Piece, Reached, Schedule, Wait
+from flushwork.schedule.solve.tasks import DAY_MIN
+from flushwork.views.book_records import DayLine, DaysView, DayView, Fact, TableView
+from flushwork.views.day_sheets import DaySheet, Entry, Moment, day_sheets
+from flushwork.views.drawing.days_chart import day_charts, day_names
+from flushwork.views.drawing.drawings import Space
+from flushwork.views.figures import NO_BREAK, TO, clean, joined
 
 REACHED: Final = {
     Reached.HARD: "hard",

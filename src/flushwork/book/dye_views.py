@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from flushwork.book.cautions import DYE, PEGS
-from flushwork.book.figures import NO_BREAK, clean, joined, number
-from flushwork.book.records import DyeCard, DyeView, Fact
 from flushwork.colour.spaces import format_hex
 from flushwork.job.records import LoosePart
 from flushwork.pipeline import Build
+from flushwork.views.book_records import DyeCard, DyeView, Fact
+from flushwork.views.cautions import DYE, PEGS
+from flushwork.views.figures import NO_BREAK, clean, joined, number
 from flushwork.wood.dyeing import DyeRecipe, dye_recipes
 
 BATH_G: Final = 100.0

@@ -17,7 +17,7 @@ import font_lato
 import font_source_serif_pro
 from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined
 
-from flushwork.book.records import BookView
+from flushwork.views.book_records import BookView
 
 FACES: Final = (
     ("Lato", 400, font_lato.font_files["Lato"]),

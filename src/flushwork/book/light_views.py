@@ -7,23 +7,22 @@ from typing import Final
 
 import numpy as np
 
-from flushwork.book.drawings import Space
+from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.book.dye_views import dye_card
-from flushwork.book.figures import MINUS, NO_BREAK, Lengths, clean, joined, number, percent, short
-from flushwork.book.pictures import tilted_name
-from flushwork.book.records import LightView, Picture, TableView, TiltView
-from flushwork.colour.contrast import contrast_ratio
-from flushwork.colour.difference import difference
-from flushwork.colour.thin_layer import NEVER_HIDES_MM, ThinLayer, showing_through
-from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.colour.kubelka_munk import NEVER_HIDES_MM, ThinLayer, showing_through
+from flushwork.colour.spaces import contrast_ratio, difference
 from flushwork.job.records import Manner
 from flushwork.pipeline import Build
-from flushwork.plan.bright_lines import BrightLine
+from flushwork.process.bright_lines import BrightLine
 from flushwork.strata.measure import thickness_map
 from flushwork.strata.palette import ShownColour
-from flushwork.strata.regions import shares
+from flushwork.strata.planes import shares
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import Window
+from flushwork.views.book_records import LightView, Picture, TableView, TiltView
+from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.pictures import tilted_name
+from flushwork.views.figures import MINUS, NO_BREAK, Lengths, clean, joined, number, percent, short
 
 TILTED_MM: Final = 78.0
 """Greatest height on paper of a face held at a tilt."""

@@ -7,12 +7,12 @@ from typing import Final
 
 import numpy as np
 
-from flushwork.book import svg
-from flushwork.book.drawings import Space, board, fitted, tint
-from flushwork.book.face_art import FaceArt
-from flushwork.book.figures import NO_BREAK, Lengths, clean, counted
-from flushwork.book.records import OddsView, Picture, TableView
-from flushwork.proof.odds import OddsMap, RunOdds
+from flushwork.checks.odds.odds import OddsMap, RunOdds
+from flushwork.views.book_records import OddsView, Picture, TableView
+from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawings import Space, board, fitted, tint
+from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.figures import NO_BREAK, Lengths, clean, counted
 
 MOST_ROWS: Final = 10
 SCALE: Final = ((0.9, "#9c1f1f"), (0.98, "#d9772b"), (0.999, "#e5b94b"), (2.0, "#2f6b3f"))

@@ -19,7 +19,7 @@ from typing import Any, Final
 import font_lato
 import typst
 
-from flushwork.book.records import BookView, Picture
+from flushwork.views.book_records import BookView, Picture
 
 TIMESTAMP_S: Final = 0
 """Written into every PDF instead of the clock, so that the same job gives the same bytes."""

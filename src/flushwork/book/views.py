@@ -7,22 +7,22 @@ from datetime import date
 from typing import Final
 
 from flushwork.book.compose import view_of
-from flushwork.book.drawings import Space, tint
-from flushwork.book.face_art import mix_letters
-from flushwork.book.figures import Lengths
 from flushwork.book.light_views import light_view
-from flushwork.book.pieces import Pieces, live_space
-from flushwork.book.records import BookView, LightView, PageSize, SectionView, UnitSystem
-from flushwork.book.section_drawing import SectionLook, section_drawing, section_layers
-from flushwork.book.tricky_places import tricky_places
+from flushwork.checks.registry import catalogue
+from flushwork.checks.risk import Risk
 from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import Build
-from flushwork.plan.bright_lines import BrightLine, bright_lines
-from flushwork.plan.cost_table import CostTable
-from flushwork.plan.schedule import Schedule
-from flushwork.proof.catalogue import catalogue
-from flushwork.proof.risk import Risk
+from flushwork.process.bright_lines import BrightLine, bright_lines
+from flushwork.schedule.cost_table import CostTable
+from flushwork.schedule.plan import Schedule
 from flushwork.strata.section import section
+from flushwork.views.book_records import BookView, LightView, PageSize, SectionView, UnitSystem
+from flushwork.views.drawing.drawings import Space, tint
+from flushwork.views.drawing.face_art import mix_letters
+from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
+from flushwork.views.drawing.tricky_places import tricky_places
+from flushwork.views.figures import Lengths
+from flushwork.views.pieces import Pieces, live_space
 
 SECTION_MM: Final = 66.0
 """Greatest height on paper of a section: three share a page."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from flushwork.cli.output import Console
-from flushwork.findings import Finding, Severity
+from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import build
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.fix import Fix, fix

@@ -9,14 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flushwork.cli.output import Console
-from flushwork.findings import Finding
+from flushwork.core.findings import Finding
 from flushwork.job.never_accepted import NEVER_ACCEPTED
-from flushwork.kernels.ready import load_kernels
+from flushwork.kernels.warm_up import load_kernels
 from flushwork.pipeline import Build, build
 from flushwork.usecases.write import write
 
 if TYPE_CHECKING:
-    from flushwork.geometry.drawn import Begun
+    from flushwork.art.drawn import Begun
 
 DONE, STOPPED = 0, 1
 

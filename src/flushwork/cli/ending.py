@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Final
 
 from flushwork.cli.output import Console
-from flushwork.errors import FlushworkError, JobRefusedError
+from flushwork.core.errors import FlushworkError, JobRefusedError
 
 DONE, STOPPED, REFUSED, BROKEN = 0, 1, 2, 3
 INTERRUPTED: Final = 130

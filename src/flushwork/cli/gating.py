@@ -6,10 +6,10 @@ from dataclasses import asdict
 from decimal import Decimal
 from pathlib import Path
 
-from flushwork.book.gate_views import both_words
 from flushwork.cli.output import Console
 from flushwork.pipeline import build
 from flushwork.usecases.no_return import Gate, no_return
+from flushwork.views.check_views import both_words
 
 
 def show_gates(path: Path, console: Console) -> None:

@@ -198,7 +198,7 @@ def bench(
     """Show the job on a page of this machine: see it, change it, work from it."""
     import webbrowser  # noqa: PLC0415
 
-    from flushwork.bench.serve import serve  # noqa: PLC0415
+    from flushwork.bench.server.serve import serve  # noqa: PLC0415
 
     def ready(address: str) -> None:
         Console().say(f"The bench stands at {address} (end it with Ctrl+C).")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from flushwork.cli.output import Console
 from flushwork.pipeline import Build, build
-from flushwork.plan.stages import Mounting
+from flushwork.process.stages import Mounting
 from flushwork.usecases.marks import (
     MarksRead,
     folder_to_correct,

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from flushwork.findings import Finding, Severity
+from flushwork.core.findings import Finding, Severity
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.explain import CatalogueEntry
 

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 from flushwork.cli.output import Console
-from flushwork.errors import FlushworkError
+from flushwork.core.errors import FlushworkError
 from flushwork.pipeline import build
 from flushwork.usecases.cost import cost, cost_text
 from flushwork.usecases.jobs import stages, stages_text

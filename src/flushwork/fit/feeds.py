@@ -8,11 +8,20 @@ from functools import lru_cache
 from math import cos, sqrt
 from typing import Final
 
-from flushwork.fit.bending import CARBIDE_N_MM2, STRESS_SHARE, Bending, bending
-from flushwork.fit.chips import edges_in_cut, power_w, side_force_n, thickest_mm, thinning
-from flushwork.fit.stock import Stock
+from flushwork.core.tolerances import SLOT_WIDTH_MM
+from flushwork.fit.cutting_force import (
+    CARBIDE_N_MM2,
+    STRESS_SHARE,
+    Bending,
+    Stock,
+    bending,
+    edges_in_cut,
+    power_w,
+    side_force_n,
+    thickest_mm,
+    thinning,
+)
 from flushwork.shelf.items import Cutter, CutterKind, Machine
-from flushwork.tolerances import SLOT_WIDTH_MM
 
 PLUNGE_SHARE: Final = 1.0 / 3.0
 """Plunge at a third of the feed: common practice, no source."""

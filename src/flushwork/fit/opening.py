@@ -9,14 +9,13 @@ import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.fit.axis import MedialAxis, axis_of
+from flushwork.core.tolerances import FLATTENING_MM, SLOT_WIDTH_MM
 from flushwork.fit.discs import EMPTY, LINE_MM, OFFSET_MM, grow, polygons, shrink, without_slivers
-from flushwork.fit.necks import TAPER, necks_of
-from flushwork.fit.reach import Reach
-from flushwork.kernels.burn import Floats
+from flushwork.fit.medial_axis import MedialAxis, axis_of
+from flushwork.fit.reach import TAPER, Reach, necks_of
+from flushwork.kernels.medial import Floats
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.tolerances import FLATTENING_MM, SLOT_WIDTH_MM
 
 UNSEEN_MM: Final = FLATTENING_MM / 2.0
 """Half the width of what counts as lost at least: a disc rounds every corner of a flattened curve,

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Final
 
-from flushwork.findings import Finding, Severity, Subject
+from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.core.units import Quantity, number_text, quantity_text
 from flushwork.job.keys.settle import Reading
 from flushwork.job.records import Allowances, Face, Job
 from flushwork.shelf.items import Cutter, CutterKind, Resin, Sealer, Shop
-from flushwork.units import Quantity, number_text, quantity_text
 
 Path = tuple[str | int, ...]
 

@@ -10,8 +10,8 @@ from typing import Final
 
 from pydantic import ValidationError
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding, Source
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding, Source
 from flushwork.job.keys.declare import Model, model_of
 from flushwork.job.keys.job import Job
 from flushwork.job.keys.section import findings_of

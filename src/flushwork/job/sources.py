@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from flushwork.findings import Source
+from flushwork.core.findings import Source
 from flushwork.job.records import Job, PointHoles, SvgArt, TextArt
 
 THINGS: Final = (

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from flushwork.errors import JobRefusedError
+from flushwork.core.errors import JobRefusedError
 from flushwork.job.keys.declare import Keyed, Model, Names, declared, inner_of
 from flushwork.job.keys.settle import PerThing
 from flushwork.job.text.located import Path_, Scalar, read_tree

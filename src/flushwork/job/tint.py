@@ -10,9 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from flushwork.colour.kubelka_munk import opaque_reflectance
+from flushwork.colour.kubelka_munk import SEEN_THROUGH, opaque_reflectance
 from flushwork.colour.spaces import format_hex, from_linear, parse_hex, to_linear
-from flushwork.colour.thin_layer import SEEN_THROUGH
 from flushwork.kernels.thin_layers import above, absorption_ratio, beneath
 from flushwork.shelf.items import Pigment
 

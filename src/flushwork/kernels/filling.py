@@ -1,12 +1,104 @@
-"""What lies in one tile of cells once a liquid is laid on it: arrays and floats only."""
+"""What lies in one tile of cells once a liquid is laid on it: arrays and floats only.
+
+What a liquid in a grid of cells touches: arrays and floats only.
+
+A floor raised or lowered under the layers that lie on it.
+"""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from flushwork.kernels.wetting import wetted
+
+@njit(cache=True, nogil=True)
+def share_cut(liquid: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return how much of each cell is cut, (rows, columns), from the liquid that stands in it.
+
+    A cell at a wall holds as much less liquid than its fullest neighbour as the wall takes of it.
+    """
+    rows, columns = liquid.shape
+    share = np.zeros((rows, columns), np.float32)
+    for j in range(rows):
+        for i in range(columns):
+            here = liquid[j, i]
+            if here <= 0.0:
+                continue
+            fullest = here
+            for y in range(max(0, j - 1), min(rows, j + 2)):
+                for x in range(max(0, i - 1), min(columns, i + 2)):
+                    fullest = max(fullest, liquid[y, x])
+            share[j, i] = here / max(fullest, np.float32(1e-9))
+    return share
+
+
+@njit(cache=True, nogil=True)
+def wetted(
+    top: NDArray[np.float32], liquid: NDArray[np.float32], cell_mm: float
+) -> NDArray[np.float32]:
+    """Return the area of floor and wall that each wet cell's liquid touches, over the cell's area.
+
+    ``top`` (rows + 2, columns + 2) is the surface under ``liquid`` (rows, columns) with a cell
+    more all around.  A step to a dry cell counts in full, one between two wet cells to each half.
+    """
+    rows, columns = liquid.shape
+    floor = share_cut(liquid)
+    area = np.zeros((rows, columns), np.float32)
+    for j in range(rows):
+        for i in range(columns):
+            if liquid[j, i] <= 0.0:
+                continue
+            middle = top[j + 1, i + 1]
+            along = across = 0.0
+            for step in (-1, 1):
+                wet = 0 <= j + step < rows and liquid[j + step, i] > 0.0
+                along += (0.5 if wet else 1.0) * abs(top[j + 1 + step, i + 1] - middle)
+                wet = 0 <= i + step < columns and liquid[j, i + step] > 0.0
+                across += (0.5 if wet else 1.0) * abs(top[j + 1, i + 1 + step] - middle)
+            walls = (along * along + across * across) / (cell_mm * cell_mm)
+            area[j, i] = math.sqrt(floor[j, i] * floor[j, i] + walls)
+    return area
+
+
+@njit(cache=True)
+def move_floor(
+    heights: NDArray[np.float32],
+    mask: NDArray[np.bool_],
+    from_mm: np.float32,
+    by_mm: np.float32,
+    same_mm: np.float32,
+    thin_mm: np.float32,
+) -> tuple[NDArray[np.float32], int]:
+    """Return surfaces (layers, rows, columns) whose lowest is moved, and in how many cells it is.
+
+    In the cells of ``mask`` (rows, columns) where the lowest surface lies within ``same_mm`` of
+    ``from_mm`` it is moved by ``by_mm``, and with it every layer above that lies no more than
+    ``thin_mm`` thick on what has moved.  Surfaces stay in order.
+    """
+    moved = heights.copy()
+    layers, rows, columns = heights.shape
+    count = 0
+    for row in range(rows):
+        for column in range(columns):
+            if not mask[row, column]:
+                continue
+            if abs(heights[0, row, column] - from_mm) >= same_mm:
+                continue
+            count += 1
+            moved[0, row, column] += by_mm
+            thin = True
+            for layer in range(1, layers):
+                thick = heights[layer, row, column] - heights[layer - 1, row, column]
+                thin = thin and thick < thin_mm
+                if thin:
+                    moved[layer, row, column] += by_mm
+                below = moved[layer - 1, row, column]
+                moved[layer, row, column] = max(moved[layer, row, column], below)
+    return moved, count
+
 
 Cells = NDArray[np.float32]
 

@@ -9,8 +9,8 @@ from numba import njit
 from numpy.typing import NDArray
 
 from flushwork.kernels import thin_layers
-from flushwork.kernels.grain import scatter as scattered_noise
-from flushwork.kernels.grain import smooth_noise
+from flushwork.kernels.picture_fields import scatter as scattered_noise
+from flushwork.kernels.picture_fields import smooth_noise
 
 CUT_FLAKE = 0.22
 """Share of its flash that a flake layer keeps where it was cut or sanded (assumed, 0.1 to 0.4; a

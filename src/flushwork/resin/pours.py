@@ -1,13 +1,23 @@
-"""Pours: one mixed batch, the pockets it serves, and its measuring plan (the records)."""
+"""Pours: one mixed batch, the pockets it serves, and its measuring plan (the records).
+
+A pour deeper than the resin allows goes in by lifts, each poured within the recoat window.
+
+What the replay says has to be poured: requests by stage and mix.
+
+How long a mixed cup can be worked, and how many batches a run of pieces therefore needs.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from flushwork.job.records import Mix
-from flushwork.shelf.items import MeasuringTool
+from flushwork.resin.clocks import RateRule, at_temperature_s, doubling_rate
+from flushwork.shelf.items import MeasuringTool, Resin
+from flushwork.strata.surfaces import Poured
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,3 +131,132 @@ def left_in_cup_s(pour: Pour, pours: Sequence[Pour]) -> float:
         each.working_s for each in pours if each.out_of == first.number
     )
     return first.pot_life_s - worked_s
+
+
+@dataclass(frozen=True, slots=True)
+class Lifts:
+    """How many lifts a depth takes, each how deep, and when the next may and must follow."""
+
+    count: int
+    each_mm: float
+    next_from_s: float
+    next_until_s: float
+
+
+def lifts(depth_mm: float, resin: Resin, at_c: float, rate: RateRule = doubling_rate) -> Lifts:
+    """Return the fewest even lifts that stay within the resin's depth limit."""
+    count = max(1, math.ceil(depth_mm / resin.layer_mm - 1e-9))
+    return Lifts(
+        count=count,
+        each_mm=depth_mm / count,
+        next_from_s=at_temperature_s(resin.recoat_from_s, at_c, resin.at_c, rate),
+        next_until_s=at_temperature_s(resin.recoat_until_s, at_c, resin.at_c, rate),
+    )
+
+
+def levels_mm(depth_mm: float, layer_mm: float, kept: float) -> tuple[float, ...]:
+    """Return the heights above the floor that a depth is poured to, layer by layer.
+
+    The fewest layers whose liquid stays within ``layer_mm``; all take the same liquid t, and each
+    is left with ``kept`` of it before the next goes in: t ((n - 1) kept + 1) = depth.
+    """
+    count = 1
+    while depth_mm > layer_mm * ((count - 1) * kept + 1.0) + 1e-9:
+        count += 1
+    each = depth_mm / ((count - 1) * kept + 1.0)
+    return tuple(each * (before * kept + 1.0) for before in range(count))
+
+
+@dataclass(frozen=True, slots=True)
+class PourRequest:
+    """The liquid of one mix wanted at one stage, per piece, for a number of pieces.
+
+    Requests of one ``session`` (fills made one after another, before any of them is cut again) may
+    be gathered into one batch, or coloured out of one clear batch; by default a stage is its own
+    session.  ``fill_s`` is the time one piece takes to fill.  ``first`` is the place of the first
+    piece among all of the run.
+    """
+
+    stage: int
+    mix: Mix
+    pieces: int
+    serves: tuple[Served, ...]
+    session: int | None = None
+    fill_s: float = 0.0
+    first: int = 0
+
+    @property
+    def gathers_with(self) -> int:
+        """The session this request belongs to."""
+        return self.stage if self.session is None else self.session
+
+    @property
+    def needed_cm3(self) -> float:
+        """The replayed liquid for all pieces."""
+        return self.pieces * sum(each.pocket_cm3 + each.over_cm3 for each in self.serves)
+
+
+def requests_for(
+    poured: Iterable[Poured],
+    mixes: Mapping[str, Mix],
+    pieces: int,
+    sessions: Mapping[int, int] | None = None,
+    pockets: Mapping[str, int] | None = None,
+    first: int = 0,
+) -> tuple[PourRequest, ...]:
+    """Return one request per stage and mix, in the order of the replay.
+
+    ``sessions`` maps a stage to the session it is poured in, ``pockets`` an inlay to the number of
+    pockets it is made of, ``first`` the place of the first piece among all of the run.
+    """
+    grouped: dict[tuple[int, str], list[Served]] = {}
+    for each in poured:
+        served = Served(
+            subject=each.subject,
+            face=each.face,
+            pocket_cm3=each.pocket_mm3 / 1000.0,
+            over_cm3=each.over_mm3 / 1000.0,
+            walls_mm2=each.bare_mm2,
+            pockets=(pockets or {}).get(each.subject, 1),
+        )
+        grouped.setdefault((each.stage, each.mix), []).append(served)
+    return tuple(
+        PourRequest(
+            stage, mixes[mix], pieces, tuple(serves), (sessions or {}).get(stage), first=first
+        )
+        for (stage, mix), serves in grouped.items()
+    )
+
+
+MIXING_S: Final = 360.0
+"""Stirring three minutes in one cup and three in a clean one (common practice, no source); the
+clock runs from first contact of resin and hardener, so this comes off the pot life."""
+
+MASS_POWER: Final = 0.25
+"""Pot life falls with this power of the mass above the mass it is stated for (assumed; range 0 to
+0.5; two cups of different mass, timed, replace it).  A smaller cup is not credited with more."""
+
+POCKET_S: Final = 18.0
+"""Time to fill one pocket of one piece (assumed; range 5 to 60; a timed pour replaces it)."""
+
+POUR_S_PER_CM3: Final = 2.0
+"""Further time for each cm3 poured (assumed; range 0.5 to 5; a timed pour replaces it)."""
+
+
+def pot_life_s(resin: Resin, at_c: float, mass_g: float, rate: RateRule = doubling_rate) -> float:
+    """Return the pot life of a cup of ``mass_g`` at a temperature."""
+    clock = at_temperature_s(resin.pot_life_s, at_c, resin.at_c, rate)
+    return clock * min(1.0, math.pow(resin.pot_mass_g / mass_g, MASS_POWER))
+
+
+def fill_time_s(serves: Iterable[Served]) -> float:
+    """Return the time to fill the pockets of one piece, where nobody has timed it."""
+    return sum(
+        POCKET_S * each.pockets + POUR_S_PER_CM3 * (each.pocket_cm3 + each.over_cm3)
+        for each in serves
+    )
+
+
+def in_time(pieces: float, fill_s: float, life_s: float, mixing_s: float = MIXING_S) -> bool:
+    """Whether so many pieces are filled before the pot life ends, mixing included."""
+    return mixing_s + pieces * fill_s <= life_s

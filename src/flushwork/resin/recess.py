@@ -5,18 +5,32 @@ the surface drops flat by the mean recess m; where it stays pinned to both edges
 hangs as a parabola, 1.5 m (1 - (2 x / w)^2).  Flakes lie flat only near that free surface, so what
 sanding reaches goes dull.  (The program's own model; the scraped-slot coupon measures m and the
 pinning share.)
+
+The length over which a free surface bends at a wall.
+
+P.-G. de Gennes, F. Brochard-Wyart and D. Quere, Capillarity and Wetting Phenomena (2004), ch. 2
+(from memory).
 """
 
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from flushwork.job.records import Mix
 from flushwork.resin.bleed import TENSION_N_M
 from flushwork.resin.composition import mix_density_g_cm3
-from flushwork.resin.meniscus import capillary_length_mm
 from flushwork.resin.thinned import leaves_share
 from flushwork.strata.steps import Recess
+
+GRAVITY_M_S2: Final = 9.80665
+"""Standard gravity, CGPM 1901."""
+
+
+def capillary_length_mm(tension_n_m: float, density_kg_m3: float) -> float:
+    """Return sqrt(gamma / (rho g))."""
+    return 1000.0 * math.sqrt(tension_n_m / (density_kg_m3 * GRAVITY_M_S2))
+
 
 PINNING = 1.0
 """Share by which the surface stays pinned to the edges, where a mix names none (assumed; range 0 to

@@ -15,7 +15,7 @@ from functools import partial
 from itertools import chain
 from typing import Final, Generic, TypeVar
 
-from flushwork.errors import FlushworkError
+from flushwork.core.errors import FlushworkError
 from flushwork.runtime.copies import PATIENCE_S, Copy, copies_at, heard, may_copy
 from flushwork.runtime.log import LOG
 from flushwork.runtime.threads import cores, map_threads

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from flushwork.findings import Finding, Source
+from flushwork.core.findings import Finding, Source
 from flushwork.shelf.hazards import UNKNOWN, Hazards
 from flushwork.shelf.spinning import greatest_rpm
-from flushwork.shelf.stock import OnHand
-from flushwork.shelf.working import ASSUMED, CURE_PLACES, EMPTY_CUP_G, HandTimes, Prices
+from flushwork.shelf.working import ASSUMED, CURE_PLACES, EMPTY_CUP_G, HandTimes, OnHand, Prices
 
 
 class CutterKind(StrEnum):

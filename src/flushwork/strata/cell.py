@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.geometry.drawn import DrawnFace, DrawnInlay
+from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.core.tolerances import CELL_MM, FINE_CELL_MM
 from flushwork.job.records import Job
 from flushwork.strata.steps import BoardSpec
-from flushwork.tolerances import CELL_MM, FINE_CELL_MM
 
 CELLS_ACROSS: Final = 6.0
 """Cells a width must span so that its volume is within 1 % wherever the lattice falls

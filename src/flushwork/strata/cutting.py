@@ -9,16 +9,22 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.kernels.bins import bin_segments
-from flushwork.kernels.shaped_sweep import settle, sweep_shaped
+from flushwork.kernels.shaped_sweep import bin_segments, settle, sweep_shaped
 from flushwork.kernels.sweep import GONE, sweep_flat
 from flushwork.runtime.memo import memoized
 from flushwork.runtime.threads import map_threads
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.strata.board import TILE_CELLS, BoardState, CutReport, FaceStack, Heights, TileStack
-from flushwork.strata.holes import erase_holes, holes, other_name, replaced
-from flushwork.strata.motion import handed_on, joined, segments
+from flushwork.strata.path_segments import handed_on, joined, segments
 from flushwork.strata.steps import BoardSpec, CutStep
+from flushwork.strata.surfaces import (
+    TILE_CELLS,
+    BoardState,
+    CutReport,
+    FaceStack,
+    Heights,
+    TileStack,
+)
+from flushwork.strata.through_holes import erase_holes, holes, other_name, replaced
 from flushwork.strata.tiles import (
     TileKey,
     base_tile,

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
-from flushwork.colour.thin_layer import (
+from flushwork.colour.kubelka_munk import (
     NEVER_HIDES_MM,
     ThinLayer,
     from_hiding,
     from_swatch,
     hides_from_opacity,
 )
+from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
 from flushwork.job.records import Job, Mix
 from flushwork.kernels.thin_layers import INNER
 from flushwork.shelf.items import PigmentKind

@@ -8,16 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from flushwork.job.records import FACES
 from flushwork.runtime.memo import memoized
-from flushwork.strata.board import (
-    BoardState,
-    CutReport,
-    FaceStack,
-    LedgerEntry,
-    Poured,
-    Replay,
-)
 from flushwork.strata.cutting import run_cut
-from flushwork.strata.holes import HOLE_MM, other_name, replaced
 from flushwork.strata.planes import lay_plane, saw_through, standing_mm
 from flushwork.strata.pouring import coat_face, pour, seal_cuts
 from flushwork.strata.steps import (
@@ -31,7 +22,9 @@ from flushwork.strata.steps import (
     ReplayStep,
     Seal,
 )
-from flushwork.toolpaths.move_table import table_of
+from flushwork.strata.surfaces import BoardState, CutReport, FaceStack, LedgerEntry, Poured, Replay
+from flushwork.strata.through_holes import HOLE_MM, other_name, replaced
+from flushwork.toolpaths.moves import table_of
 
 _Noted = LedgerEntry | Poured | CutReport | None
 

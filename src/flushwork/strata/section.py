@@ -10,11 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.job.records import FaceName
-from flushwork.strata.board import TILE_CELLS, BoardState, FaceStack
-from flushwork.strata.holes import HOLE_MM, other_name
-from flushwork.strata.layers import merged_order, slots
 from flushwork.strata.steps import BoardSpec
-from flushwork.strata.tiles import grid
+from flushwork.strata.surfaces import TILE_CELLS, BoardState, FaceStack
+from flushwork.strata.through_holes import HOLE_MM, other_name
+from flushwork.strata.tiles import grid, merged_order, slots
 
 Profile = tuple[str, NDArray[np.float32]]
 """A material and its top at each position of a section, in mm."""

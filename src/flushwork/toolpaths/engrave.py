@@ -1,4 +1,7 @@
-"""V engraving: the tip as deep as the walls allow, so that they meet the outline."""
+"""V engraving: the tip as deep as the walls allow, so that they meet the outline.
+
+The flat floor of an engraving, cleared with the vee's own tip.
+"""
 
 from __future__ import annotations
 
@@ -7,19 +10,50 @@ from math import tan
 
 import numpy as np
 import shapely
-from shapely import LineString
+from shapely import LineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.fit.axis import axis_of
-from flushwork.fit.discs import shrink
-from flushwork.fit.vee import engraved_half_width
+from flushwork.fit.choice import engraved_half_width
+from flushwork.fit.discs import polygons, shrink
+from flushwork.fit.flat_floors import vee_step_mm
+from flushwork.fit.medial_axis import axis_of
 from flushwork.toolpaths import entry
-from flushwork.toolpaths.floors import floor_rings
+from flushwork.toolpaths.lines import join_edges
 from flushwork.toolpaths.orders import EngraveCut
-from flushwork.toolpaths.paths import Path, climbing_rings, pop_nearest
-from flushwork.toolpaths.rings import WALL_MM
+from flushwork.toolpaths.paths import Path, climbing_rings, lines_of, pop_nearest
+from flushwork.toolpaths.rings import RING_MM, WALL_MM
 from flushwork.toolpaths.track import Floats, Track
-from flushwork.toolpaths.walk import join_edges
+
+
+def floor_rings(operation: EngraveCut, floor: MultiPolygon) -> list[Path]:
+    """Return the lines that flatten ``floor`` inside its outline, from the outline inward.
+
+    Two lines of a vee s apart leave a ridge (s - tip) / (2 tan(angle / 2)) high between them, and
+    one 1 / sin(a / 2) as high where lines turn a corner of angle a.
+    What ``operation.cleared`` holds is flat already.
+    """
+    cutter = operation.cutter
+    step = vee_step_mm(cutter)
+    stock = floor
+    if not operation.cleared.is_empty:
+        stock = polygons(shapely.difference(floor, shapely.buffer(operation.cleared, -step)))
+    if stock.is_empty:
+        return []
+    found: list[Path] = []
+    shapely.prepare(stock)
+    inner = shrink(floor, step, RING_MM)
+    offset = step
+    while not inner.is_empty:
+        for part in inner.geoms:
+            for path in climbing_rings(part, RING_MM / 2.0):
+                if shapely.covers(stock, path.line):
+                    found.append(path)
+                else:
+                    found.extend(lines_of(shapely.intersection(path.line, stock)))
+        offset += step
+        inner = shrink(floor, offset, RING_MM)
+    return found
+
 
 LEVEL_ENDS_MM = 0.05
 """Ends of a walk closer in height than this serve equally well to begin at."""

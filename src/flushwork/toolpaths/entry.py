@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.core.tolerances import DEPTH_MM
 from flushwork.shelf.items import Cutter
-from flushwork.tolerances import DEPTH_MM
 from flushwork.toolpaths.paths import Path, way
 from flushwork.toolpaths.track import Floats, Place2, Track
 

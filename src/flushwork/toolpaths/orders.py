@@ -8,7 +8,7 @@ from typing import ClassVar, Final
 
 from shapely import MultiLineString, MultiPolygon
 
-from flushwork.fit.stock import Stock
+from flushwork.fit.cutting_force import Stock
 from flushwork.job.records import BroughtFile, FaceName
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.toolpaths.moves import Program

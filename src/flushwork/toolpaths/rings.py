@@ -1,8 +1,21 @@
-"""Rings that clear a region: inward offsets as a tree, and what a wide step leaves between them."""
+"""Rings that clear a region: inward offsets as a tree, and what a wide step leaves between them.
+
+Opening new ground by loops: the cutter is never engaged by more than a stated angle.
+
+Each loop is a circle, the next one a little further along the middle line of what is to be opened.
+A cutter of radius r on a circle of radius p about c cuts inside the circle of radius R = p + r that
+it clears; where the loop before cleared to R - a in that direction, the edge is engaged by the
+angle t with (R - a)^2 = p^2 + r^2 + 2 p r cos t (law of cosines).
+
+What a wider cutter left standing, and the passes that take it.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import atan2, cos, pi, sin, sqrt
 from typing import Final
 
 import numpy as np
@@ -10,10 +23,12 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.fit.axis import axis_of
 from flushwork.fit.discs import LINE_MM, grow, polygons, shrink
+from flushwork.fit.medial_axis import axis_of
 from flushwork.runtime.memo import memoized
-from flushwork.toolpaths.paths import Path, climbing_rings, lines_of
+from flushwork.toolpaths.orders import PocketCut
+from flushwork.toolpaths.paths import Path, climbing_rings, lines_of, swept, way
+from flushwork.toolpaths.track import Floats, Place2, Track
 
 RING_MM: Final = 0.01
 """Bound of the inner rings; half of it for their offset, half for thinning their points."""
@@ -149,3 +164,184 @@ def left_between(outer: MultiPolygon, inner: MultiPolygon, covers_mm: float) -> 
     left = shapely.difference(shrink(outer, covers_mm, RING_MM), grow(inner, covers_mm, RING_MM))
     parts = polygons(left, 1e-6)
     return tuple(path for part in parts.geoms for path in climbing_rings(part, 0.0))
+
+
+MOST_RAD: Final = pi / 3.0
+"""Greatest engagement of a loop: a third of a slot's.  Assumed (40 to 80 degrees)."""
+
+SPUR_SHARE: Final = 0.5
+"""Branches of the middle line worth less than this share of the radius are left to the rings."""
+
+
+def advance_mm(loop_mm: float, radius_mm: float, most_rad: float = MOST_RAD) -> float:
+    """Return how far the next loop of radius ``loop_mm`` may lie ahead, by the law above."""
+    cleared = loop_mm**2 + radius_mm**2 + 2.0 * loop_mm * radius_mm * cos(most_rad)
+    return loop_mm + radius_mm - sqrt(cleared)
+
+
+def middle_lines(core: Polygon, radius_mm: float) -> list[Floats]:
+    """Return the middle lines of an area, the longest first, as points (n, 2)."""
+    axis = axis_of(MultiPolygon([core]), SPUR_SHARE * radius_mm)
+    if not len(axis.edges):
+        return []
+    merged = shapely.line_merge(shapely.union_all(shapely.linestrings(axis.points[axis.edges, :2])))
+    lines = [path.points for path in lines_of(merged)]
+    return sorted(lines, key=lambda points: -float(way(points)[-1]))
+
+
+def loops_along(
+    line: Floats, room_mm: Callable[[Place2], float], widest_mm: float, radius_mm: float
+) -> Iterator[tuple[Place2, float]]:
+    """Yield centre and radius of each loop along a line, until there is no room for one.
+
+    ``room_mm`` tells how far the axis may go from a place.  A loop grows by no more than its share
+    of the advance, so that the engagement holds where the ground widens too.
+    """
+    along = way(line)
+    place, before = 0.0, None
+    least = 0.3 * radius_mm
+    while place <= along[-1] + 1e-9:
+        centre = (
+            float(np.interp(place, along, line[:, 0])),
+            float(np.interp(place, along, line[:, 1])),
+        )
+        loop = min(widest_mm, room_mm(centre))
+        if loop < least:
+            return
+        step = advance_mm(loop, radius_mm)
+        if before is not None and loop > before:
+            loop = min(loop, before + step / 4.0)
+        yield centre, loop
+        before = loop
+        if place >= along[-1]:
+            return
+        place = min(place + 0.7 * step, float(along[-1]))
+
+
+def run_loops(track: Track, loops: Sequence[tuple[Place2, float]], height_mm: float) -> Path:
+    """Run the loops after the first, counter-clockwise (climbing); return the way.
+
+    The tip stands on the first loop, which is cleared.  Each loop begins and ends at its rear, so
+    that the tip goes on to the next across what is cleared.
+    """
+    places = [track.place]
+    for (before, _), (centre, loop) in pairwise(loops):
+        ahead = atan2(centre[1] - before[1], centre[0] - before[0])
+        rear = (centre[0] - loop * cos(ahead), centre[1] - loop * sin(ahead))
+        track.feed(rear, height_mm)
+        track.arc(centre, 2.0 * pi, (*rear, height_mm))
+        turn = ahead + pi + np.linspace(0.0, 2.0 * pi, 24)
+        places += zip(
+            (centre[0] + loop * np.cos(turn)).tolist(),
+            (centre[1] + loop * np.sin(turn)).tolist(),
+            strict=True,
+        )
+    return Path(np.array(places), closed=False)
+
+
+HAIR_MM: Final = 0.005
+"""Stock thinner than twice this is a trace of rounding, not stock."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rest:
+    """Passes over one piece of stock: sets of paths, the outermost (the wall) last."""
+
+    passes: tuple[tuple[Path, ...], ...]
+
+
+def rest_of(
+    operation: PocketCut, room: Polygon, wide: MultiPolygon, slots: Sequence[Path]
+) -> tuple[Rest, ...]:
+    """Return the passes that take what ``operation.cleared`` left of what ``room`` can reach.
+
+    Each ring is followed only where it still meets stock; the walk over the rings begins at the
+    wall, so that the wall is followed wherever it is new, and is cut in the opposite order.
+    """
+    radius = operation.cutter.radius_mm
+    reached = shapely.intersection(grow(room, radius, RING_MM / 2.0), operation.region)
+    stock = _thick(shapely.difference(reached, operation.cleared))
+    return tuple(
+        Rest(tuple(reversed(passes)))
+        for piece in _pieces(stock, radius)
+        if (passes := list(_passes(operation, piece, wide, slots)))
+    )
+
+
+def _pieces(stock: MultiPolygon, radius_mm: float) -> Iterator[MultiPolygon]:
+    """Gather stock that one pass may take together: within a cutter's width of each other."""
+    if stock.is_empty:
+        return
+    for patch in grow(stock, radius_mm, RING_MM).geoms:
+        shapely.prepare(patch)
+        yield MultiPolygon([part for part in stock.geoms if shapely.contains(patch, part)])
+
+
+def _passes(
+    operation: PocketCut, stock: MultiPolygon, wide: MultiPolygon, slots: Sequence[Path]
+) -> Iterator[tuple[Path, ...]]:
+    radius = operation.cutter.radius_mm
+    step = operation.cutter.step * operation.cutter.diameter_mm
+    left = stock
+    rings: Sequence[Path] = [
+        *(path for part in wide.geoms for path in climbing_rings(part, WALL_MM)),
+        *slots,
+    ]
+    around = grow(stock, radius, RING_MM)
+    offset = 0.0
+    while rings and not left.is_empty:
+        paths = tuple(_where_needed(rings, left, stock, radius))
+        if paths:
+            yield paths
+            left = _thick(shapely.difference(left, swept(paths, radius)))
+        offset += step
+        inner = shrink(wide, offset, RING_MM / 2.0)
+        if not shapely.intersects(inner, around):
+            break
+        rings = [path for part in inner.geoms for path in climbing_rings(part, RING_MM / 2.0)]
+    within = polygons(shapely.intersection(left, wide))
+    if not within.is_empty:
+        yield tuple(path for part in within.geoms for path in climbing_rings(part, 0.0))
+
+
+def _where_needed(
+    paths: Sequence[Path], left: MultiPolygon, stock: MultiPolygon, radius_mm: float
+) -> Iterator[Path]:
+    """Cut paths down to where the cutter still meets stock, running as they ran."""
+    near = grow(left, radius_mm - HAIR_MM, RING_MM / 10.0)
+    touched = grow(stock, radius_mm - OVERLAP_MM, RING_MM)
+    shapely.prepare(near)
+    for path in paths:
+        if shapely.covers(near, path.line):
+            yield _freed(path, touched)
+            continue
+        for piece in _pieces_of(path, near):
+            yield _freed(piece, touched)
+
+
+def _pieces_of(path: Path, near: MultiPolygon) -> Iterator[Path]:
+    """Yield the parts of a path that lie in ``near``, running as the path does."""
+    inside = shapely.line_merge(shapely.intersection(path.line, near))
+    for piece in lines_of(inside):
+        if piece.length_mm > HAIR_MM:
+            yield replace(piece if _same_way(piece, path) else piece.reversed(), either=path.either)
+
+
+def _same_way(piece: Path, path: Path) -> bool:
+    """Whether a piece of a path runs the way the path does, judged by a segment of it."""
+    k = (len(piece.points) - 1) // 2
+    a, b = piece.points[k], piece.points[k + 1]
+    ends = shapely.points([a + 0.1 * (b - a), b - 0.1 * (b - a)])
+    first, last = shapely.line_locate_point(path.line, ends)
+    return bool(first < last)
+
+
+def _freed(path: Path, touched: MultiPolygon) -> Path:
+    """Mark a path whose start meets no stock."""
+    return replace(path, free=not shapely.intersects(touched, shapely.Point(path.start)))
+
+
+def _thick(region: BaseGeometry) -> MultiPolygon:
+    """Return ``region`` without its hairs."""
+    inner = shapely.buffer(polygons(region), -HAIR_MM, join_style="mitre")
+    return polygons(shapely.intersection(shapely.buffer(inner, 2.0 * HAIR_MM), region), 1e-4)

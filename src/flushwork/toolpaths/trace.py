@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from flushwork.runtime.memo import memoized
-from flushwork.toolpaths.block_rate import eased
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
-from flushwork.toolpaths.feeds import operation_feeds
-from flushwork.toolpaths.level import trace_level
-from flushwork.toolpaths.line import trace_line
+from flushwork.toolpaths.lines import trace_line
+from flushwork.toolpaths.mill_flush import trace_level
 from flushwork.toolpaths.moves import Move
 from flushwork.toolpaths.orders import (
     CutOrder,
@@ -25,6 +23,7 @@ from flushwork.toolpaths.orders import (
     TrimCut,
 )
 from flushwork.toolpaths.pocket import trace_pocket
+from flushwork.toolpaths.speeds import eased, operation_feeds
 from flushwork.toolpaths.track import Place3, Track
 from flushwork.toolpaths.trim import trace_trim
 

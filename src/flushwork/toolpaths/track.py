@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.fit.feeds import Proposal, deepest_mm, light
-from flushwork.toolpaths.arc_fit import FINELY, ROUGHLY, pieces_of
-from flushwork.toolpaths.feeds import Feeds, levels
+from flushwork.toolpaths.arcs_on_grid import FINELY, ROUGHLY, pieces_of
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import Cut
+from flushwork.toolpaths.speeds import Feeds, levels
 
 SAME_MM = 1e-6
 """Two places closer than this are one; a hundredth of the finest decimal a cut file carries."""

@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 from flushwork.built import Build
-from flushwork.fit.sets import CutterSet
-from flushwork.plan.feed_table import HEAD, NOTE, FeedRow, cells, feed_rows, feed_text
-from flushwork.plan.set_table import set_text
+from flushwork.fit.bit_sets import CutterSet
+from flushwork.process.work.bit_tables import (
+    HEAD,
+    NOTE,
+    FeedRow,
+    cells,
+    feed_rows,
+    feed_text,
+    set_text,
+)
 
 
 def feeds(made: Build) -> tuple[FeedRow, ...]:

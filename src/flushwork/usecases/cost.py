@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from flushwork.built import Build
-from flushwork.plan.cost_table import Costing, CostTable, cost_text
-from flushwork.plan.grouping import groups_in
+from flushwork.schedule.cost_table import Costing, CostTable, cost_text
+from flushwork.schedule.groups import groups_in
 
 
 def cost(made: Build) -> CostTable | None:

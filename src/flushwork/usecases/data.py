@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flushwork.findings import Finding
+from flushwork.core.findings import Finding
 
 
 def finding_data(finding: Finding) -> dict[str, Any]:

@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from flushwork.findings import Finding
+from flushwork.checks.fixes.fix import Fix, Question, figure_after
+from flushwork.checks.fixes.propose import ProposedFix, fixes_for, mended, propose, why_not
+from flushwork.checks.fixes.text import applied
+from flushwork.checks.odds.quantity import CriticalQuantity
+from flushwork.core.findings import Finding
 from flushwork.pipeline import Build, Progress, build
-from flushwork.proof.fixes.by_hand import why_not
-from flushwork.proof.fixes.figures import figure_after
-from flushwork.proof.fixes.fix import Fix
-from flushwork.proof.fixes.propose import ProposedFix, fixes_for, mended, propose
-from flushwork.proof.fixes.question import Question
-from flushwork.proof.fixes.text import applied
-from flushwork.proof.quantity import CriticalQuantity
 from flushwork.usecases.odds import quantities
 from flushwork.usecases.tries import tried
 

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any
 from flushwork.runtime.pool import run_aside
 
 if TYPE_CHECKING:
-    from flushwork.geometry.drawn import Begun
+    from flushwork.art.drawn import Begun
     from flushwork.job.records import Job
-    from flushwork.plan.stages import Plan
+    from flushwork.process.stages import Plan
 
 
 def new(folder: Path | str, title: str = "") -> tuple[Path, Path]:
@@ -50,7 +50,7 @@ def preread(path: Path | str, text: str | None = None) -> Begun:
 
     Raises JobRefusedError, with the findings of all that is wrong in either.
     """
-    from flushwork.geometry.begin import begin  # noqa: PLC0415
+    from flushwork.art.draw import begin  # noqa: PLC0415
 
     return begin(Path(path), text)
 
@@ -70,7 +70,7 @@ def stages(path: Path | str) -> Plan:
 
     Nothing is cut or checked for it.  Raises JobRefusedError where the job cannot be read.
     """
-    from flushwork.plan.infer import infer_plan  # noqa: PLC0415
+    from flushwork.process.infer import infer_plan  # noqa: PLC0415
 
     job, faces = preread(path)
     return infer_plan(job, faces)
@@ -78,7 +78,7 @@ def stages(path: Path | str) -> Plan:
 
 def stages_text(plan: Plan) -> str:
     """Return stages as lines of text: mountings as headings, each stage with its reason."""
-    from flushwork.plan.explain import explained  # noqa: PLC0415
+    from flushwork.process.why_here import explained  # noqa: PLC0415
 
     return "\n".join(explained(plan)) + "\n"
 

@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.errors import FlushworkError
-from flushwork.findings import Finding, Severity
+from flushwork.checks import registration
+from flushwork.checks.registration import Moved
+from flushwork.checks.rules.board.seam_rules import told_by_marks
+from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import Finding, Severity
+from flushwork.gcode.corrected import Correction, corrected
 from flushwork.job.records import WitnessMark
-from flushwork.plan.stages import Mounting
-from flushwork.proof import witness
-from flushwork.proof.seam_rules import told_by_marks
-from flushwork.proof.witness import Moved
+from flushwork.process.stages import Mounting
 from flushwork.store import is_stale, put_folder
-from flushwork.toolpaths.corrected import Correction, corrected
 from flushwork.toolpaths.orders import CutFile
 from flushwork.usecases.check import build_folder
 from flushwork.usecases.readings import marks_read
@@ -52,7 +52,7 @@ class MarksRead:
     @property
     def moved(self) -> Moved:
         """How the piece lies, by the marks."""
-        return witness.fit(self.marks, DATUM, grain_along_x=self.grain_along_x)
+        return registration.fit(self.marks, DATUM, grain_along_x=self.grain_along_x)
 
     @property
     def by(self) -> Correction:

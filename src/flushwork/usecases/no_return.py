@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from flushwork.built import Build
-from flushwork.proof.gates import Gate
-from flushwork.proof.odds import RunOdds
-from flushwork.proof.risk import Risk, risk_of
+from flushwork.checks.no_return.points import Gate
+from flushwork.checks.odds.odds import RunOdds
+from flushwork.checks.risk import Risk, risk_of
 
 
 def no_return(made: Build, odds: RunOdds | None = None) -> Risk:

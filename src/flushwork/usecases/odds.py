@@ -9,11 +9,11 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
+from flushwork.checks.odds import variation
+from flushwork.checks.odds.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
+from flushwork.checks.odds.quantities import quantities
+from flushwork.checks.odds.quantity import CriticalQuantity
 from flushwork.job.records import FaceName
-from flushwork.proof import spreads
-from flushwork.proof.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
-from flushwork.proof.quantities import quantities
-from flushwork.proof.quantity import CriticalQuantity
 
 CAUSE: Final = {
     "shift x": "place",
@@ -50,7 +50,7 @@ def sanded_sd_mm(made: Build, face: FaceName, taken_mm: float, times: int) -> fl
 
     ``taken_mm`` is what they take together.
     """
-    return spreads.sanding(face).sd * spreads.sanded_mm(made.job, taken_mm, times)
+    return variation.sanding(face).sd * variation.sanded_mm(made.job, taken_mm, times)
 
 
 def cause_of(what: str) -> str:
@@ -64,19 +64,19 @@ def steadied(
     """Return quantities whose spreads are ``scales`` times as large, by the name of the cause."""
 
     def one(quantity: CriticalQuantity) -> CriticalQuantity:
-        spreads = tuple(
+        variation = tuple(
             replace(spread, sd=spread.sd * scales.get(cause_of(spread.key[0]), 1.0))
             for spread in quantity.spreads
         )
-        return replace(quantity, spreads=spreads)
+        return replace(quantity, spreads=variation)
 
     return tuple(one(quantity) for quantity in found)
 
 
 def outcomes(found: tuple[CriticalQuantity, ...], pieces: int, samples: int) -> list[float]:
     """Return the chances that 0, 1, 2 ... pieces of a run come out right."""
-    spreads = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
-    draws = draw(spreads, samples, pieces)
+    variation = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
+    draws = draw(variation, samples, pieces)
     good = np.ones((samples, pieces), bool)
     for item in found:
         good &= holds(item, draws) if item.spreads else bool(place_odds(item).min() > 0.5)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flushwork.built import Build
-from flushwork.proof.stock_rules import LEAST_G, Need, Thing, needs, told
+from flushwork.checks.rules.work.stock_rules import LEAST_G, Need, Thing, needs, told
 from flushwork.shelf.known_hazards import Item, hazards_of
 
 

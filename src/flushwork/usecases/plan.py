@@ -7,22 +7,22 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from flushwork.errors import FlushworkError
-from flushwork.findings import Finding
+from flushwork.checks.rules.work.schedule_rules import no_days
+from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import Finding
 from flushwork.job.day_log import read_day_log
 from flushwork.pipeline import Build, Progress, build
-from flushwork.plan.day_sheets import day_sheet_text
-from flushwork.plan.infer import infer_plan
-from flushwork.plan.midway import first_day, progress_of
-from flushwork.plan.run import pieces_of
-from flushwork.plan.schedule import Schedule
-from flushwork.plan.scheduling import schedule_of
-from flushwork.plan.waits_told import about, planned_waits
-from flushwork.plan.wishes import NotBefore, ScheduleOptions, schedule_options_of
-from flushwork.proof.schedule_rules import no_days
+from flushwork.process.infer import infer_plan
+from flushwork.schedule.plan import Schedule
+from flushwork.schedule.plan_days import schedule_of
+from flushwork.schedule.resume import first_day, progress_of
+from flushwork.schedule.run import pieces_of
+from flushwork.schedule.waits import about, planned_waits
+from flushwork.schedule.wishes import NotBefore, ScheduleOptions, schedule_options_of
 from flushwork.store import write_folder
 from flushwork.usecases.jobs import preread
 from flushwork.usecases.plan_files import plan_data, plan_files
+from flushwork.views.day_sheets import day_sheet_text
 
 
 @dataclass(frozen=True, slots=True)

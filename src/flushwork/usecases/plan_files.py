@@ -8,16 +8,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from flushwork.built import Build
-from flushwork.errors import FlushworkError
-from flushwork.findings import Finding
-from flushwork.plan.bit_life import bit_lives, change_text, piece_names
-from flushwork.plan.calendar_text import calendar_bytes
-from flushwork.plan.cost_table import CostTable, cost_text
-from flushwork.plan.day_sheets import day_sheet_text
-from flushwork.plan.labels import label_svg, labels_of
-from flushwork.plan.schedule import Schedule
+from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import Finding
+from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
+from flushwork.schedule.cost_table import CostTable, cost_text
+from flushwork.schedule.plan import Schedule
 from flushwork.usecases.cost import cost
 from flushwork.usecases.data import finding_data
+from flushwork.views.calendar_text import calendar_bytes
+from flushwork.views.day_sheets import day_sheet_text
+from flushwork.views.labels import label_svg, labels_of
 
 
 def plan_files(

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from flushwork.errors import FlushworkError
-from flushwork.findings import Source
+from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import Source
+from flushwork.core.units import Quantity, UnitError, read_quantity
 from flushwork.job.records import WitnessMark
-from flushwork.units import Quantity, UnitError, read_quantity
 
 AS_WRITTEN: Final = "write it as `NUMBER: RIGHT, AWAY`, such as `1: 0.12 mm, -0.05 mm`"
 _LINE: Final = re.compile(r"^(?:mark\s*)?(\d+)\s*[:,;\s]\s*(.+?)\s*[,;]\s*(.+?)$", re.IGNORECASE)

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding
 from flushwork.pipeline import Build, Progress, build
 from flushwork.runtime.memo import Memo
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from flushwork.findings import Finding, Severity
+from flushwork.checks.registry import Outcome, VaryError, changed, sweep
+from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import Progress
-from flushwork.proof.vary import Outcome, VaryError, changed, sweep
 from flushwork.runtime.memo import Memo
 from flushwork.usecases.odds import odds
 from flushwork.usecases.tries import tried

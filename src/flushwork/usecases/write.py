@@ -12,11 +12,9 @@ from typing import Any
 
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.pictures import picture_names, picture_tasks
-from flushwork.book.records import BookView
 from flushwork.book.views import book_view
 from flushwork.built import Build
-from flushwork.findings import Finding
+from flushwork.core.findings import Finding
 from flushwork.job.sources import sources_of
 from flushwork.job.text.dump import resolved_text
 from flushwork.runtime.pool import map_shared, run_aside
@@ -26,6 +24,8 @@ from flushwork.usecases.cost import cost
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.no_return import no_return
 from flushwork.usecases.plan_files import plan_files
+from flushwork.views.book_records import BookView
+from flushwork.views.drawing.pictures import picture_names, picture_tasks
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +41,7 @@ class Written:
     set_aside: Path | None
 
 
-def write(
-    made: Build, path: Path | str, *, today: dt.date, out: Path | None = None
-) -> Written:
+def write(made: Build, path: Path | str, *, today: dt.date, out: Path | None = None) -> Written:
     """Write what a build of the job at ``path`` yields: book, pictures, cut files, findings.
 
     ``today`` is the date printed in the book.  With a standing ``stop`` there are no cut files, and

@@ -17,9 +17,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from flushwork.colour.difference import ciede2000, difference
 from flushwork.colour.kubelka_munk import opaque_reflectance
-from flushwork.colour.spaces import Triple, from_linear, parse_hex, to_lab, to_linear
+from flushwork.colour.spaces import (
+    Triple,
+    ciede2000,
+    difference,
+    from_linear,
+    parse_hex,
+    to_lab,
+    to_linear,
+)
 from flushwork.job.records import Job, LoosePart
 from flushwork.kernels.thin_layers import absorption_ratio
 from flushwork.shelf.items import Pigment, PigmentKind

@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Final
 
 from pydantic_core import PydanticCustomError
 
-from flushwork.findings import Source
+from flushwork.core.findings import Source
 from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Spread, stray
 from flushwork.job.keys.quantities import (
     ANGLE,

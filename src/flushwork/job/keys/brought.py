@@ -9,7 +9,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any, Final
 
-from flushwork.findings import Source
+from flushwork.core.findings import Source
 from flushwork.job.keys.art import PAIR
 from flushwork.job.keys.declare import Group, Items, Key, Keyed
 from flushwork.job.keys.settle import At, On

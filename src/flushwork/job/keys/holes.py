@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar, Literal
 
-from flushwork.findings import Source
+from flushwork.core.findings import Source
+from flushwork.core.units import Quantity
 from flushwork.job.keys.art import PAIR, PITCH, Placement, Point
 from flushwork.job.keys.declare import Items, Key, Keyed, Spread
 from flushwork.job.keys.quantities import (
@@ -21,7 +22,6 @@ from flushwork.job.keys.quantities import (
 from flushwork.job.keys.settle import At, On
 from flushwork.job.keys.words import TRUTH, Words
 from flushwork.shelf.items import Cutter
-from flushwork.units import Quantity
 
 FaceName = Literal["front", "back"]
 

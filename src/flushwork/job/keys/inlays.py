@@ -9,7 +9,8 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic_core import PydanticCustomError
 
-from flushwork.findings import Source
+from flushwork.core.findings import Source
+from flushwork.core.units import Quantity
 from flushwork.job.keys.art import NAMES, Artwork, word_of
 from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Spread
 from flushwork.job.keys.holes import FaceName, Holes
@@ -18,7 +19,6 @@ from flushwork.job.keys.quantities import LENGTH, InlayDepth, length, slip
 from flushwork.job.keys.settle import At, On
 from flushwork.job.keys.words import TRUTH, Either, OneOf, Words
 from flushwork.shelf.items import Cutter
-from flushwork.units import Quantity
 
 
 class MeasuredFrom(StrEnum):

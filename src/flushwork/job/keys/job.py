@@ -15,7 +15,8 @@ from typing import Annotated, Any, Final
 
 from pydantic_core import PydanticCustomError
 
-from flushwork.findings import Finding, Source
+from flushwork.core.findings import Finding, Source
+from flushwork.core.units import Quantity
 from flushwork.job.keys.art import PAIR
 from flushwork.job.keys.brought import Brought
 from flushwork.job.keys.days import Date
@@ -38,7 +39,6 @@ from flushwork.job.keys.wood import (
 from flushwork.job.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.job.order import check_names, check_order
 from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop, Timber
-from flushwork.units import Quantity
 
 ALONE: Final = Bed()
 DATUMS: Final = ("centre line", "near edge", "far edge")

@@ -15,8 +15,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from flushwork.job.text.located import Scalar
-from flushwork.units import (
+from flushwork.core.units import (
     Quantity,
     UnitError,
     number_text,
@@ -24,6 +23,7 @@ from flushwork.units import (
     read_number,
     read_quantity,
 )
+from flushwork.job.text.located import Scalar
 
 if TYPE_CHECKING:
     from flushwork.job.keys.settle import At

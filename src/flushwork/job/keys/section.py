@@ -25,7 +25,7 @@ from pydantic_core import (
 )
 from ruamel.yaml import YAML
 
-from flushwork.findings import Finding, Severity
+from flushwork.core.findings import Finding, Severity
 from flushwork.job.keys.quantities import near, nearest, slip
 from flushwork.job.text.located import Scalar, Tree
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Annotated, Any, Final, Protocol, TypeVar
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding, Severity, Source
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding, Severity, Source
 from flushwork.job.keys.declare import Declared, Keyed, SpreadField, ident, parts, picks
 from flushwork.job.keys.quantities import Kind, near
 from flushwork.job.keys.section import Section

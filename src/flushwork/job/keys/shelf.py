@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Any, Final
 
+from flushwork.core.units import Quantity, Ratio
 from flushwork.job.keys.declare import Group, Items, Key, Keyed, stated
 from flushwork.job.keys.quantities import (
     LENGTH,
@@ -25,7 +26,6 @@ from flushwork.job.keys.waste import KeepOutKeys, LocatingKeys
 from flushwork.job.keys.words import COLOUR, TRUTH, OneOf, Proportion, Words
 from flushwork.shelf.hazards import NONE, Basis, Hazard, Hazards, hazard_classes
 from flushwork.shelf.items import CutterKind, KeepOut, Locating, PigmentKind, ToolKind
-from flushwork.units import Quantity, Ratio
 
 DENSITY: Final = Measured(Quantity.DENSITY, 0.05, 25.0)
 SPAN: Final = Measured(Quantity.TIME, 0.0, 30 * 86400.0, above=True)

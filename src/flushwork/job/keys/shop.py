@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Final
 
+from flushwork.core.units import Quantity
 from flushwork.job.keys.declare import Group, Items, Key, Keyed
 from flushwork.job.keys.quantities import (
     LENGTH,
@@ -30,7 +31,6 @@ from flushwork.job.keys.shelf import (
 from flushwork.job.keys.words import TRUTH, Clock, Either, OneOf, Version, Words
 from flushwork.job.keys.working import HandTimesKeys, PricesKeys, StockKeys
 from flushwork.shelf.items import Shop
-from flushwork.units import Quantity
 
 DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 COLDEST_C: Final = -20.0

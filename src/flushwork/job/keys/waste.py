@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Final
 
+from flushwork.core.units import Quantity
 from flushwork.job.keys.art import ANCHORS, PAIR
 from flushwork.job.keys.declare import Items, Key, Keyed
 from flushwork.job.keys.quantities import LENGTH, LENGTH_OR_NONE, Count, DepthOrThrough
 from flushwork.job.keys.settle import At
 from flushwork.job.keys.words import OneOf, Words
 from flushwork.shelf.items import LOCATED_BY, KeepOut, Locating
-from flushwork.units import Quantity
 
 SIDES: Final = ("both", "front", "back")
 

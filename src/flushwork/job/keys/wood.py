@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from flushwork.findings import Source
+from flushwork.core.findings import Source
 from flushwork.job.keys.art import Artwork
 from flushwork.job.keys.declare import Key, Keyed, Spread
 from flushwork.job.keys.quantities import LENGTH, Count, length, share

@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any, ClassVar
 
+from flushwork.core.units import Quantity, UnitError, read_quantity
 from flushwork.job.keys.days import Money
 from flushwork.job.keys.declare import Group, Key, Keyed
 from flushwork.job.keys.quantities import Count, Held, Measured, slip
 from flushwork.job.keys.settle import At, PerThing
 from flushwork.job.keys.words import Size, Words
 from flushwork.job.text.located import Scalar
-from flushwork.shelf.stock import CM3, GRAMS, PIECES, OnHand, StockKind
-from flushwork.shelf.working import CutterPrice, Prices
-from flushwork.units import Quantity, UnitError, read_quantity
+from flushwork.shelf.working import CM3, GRAMS, PIECES, CutterPrice, OnHand, Prices, StockKind
 
 MINUTE_S, HOUR_S, MM2_PER_DM2 = 60.0, 3600.0, 10_000.0
 MOST = 1e6

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from flushwork.core.units import Quantity, quantity_text
 from flushwork.job.keys.declare import (
     OMIT,
     Declared,
@@ -22,8 +23,7 @@ from flushwork.job.keys.waste import KeepOutKeys, LocatingKeys
 from flushwork.job.keys.words import quoted
 from flushwork.job.text.located import Path_
 from flushwork.shelf.items import KeepOut, Locating
-from flushwork.shelf.stock import CM3, GRAMS
-from flushwork.units import Quantity, quantity_text
+from flushwork.shelf.working import CM3, GRAMS
 
 _FORMS: Final[dict[type, type[Keyed]]] = {Locating: LocatingKeys, KeepOut: KeepOutKeys}
 """Records that are made by keys declared elsewhere."""

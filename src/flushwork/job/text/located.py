@@ -18,8 +18,8 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, ReusedAnchorWarning, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from flushwork.errors import JobRefusedError
-from flushwork.findings import Finding, Severity, Source
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding, Severity, Source
 from flushwork.job.text.slips import broken
 
 LONGEST_BYTES: Final = 256 * 1024

@@ -6,7 +6,7 @@ from typing import Final
 
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
-from flushwork.findings import Finding, Severity, Source
+from flushwork.core.findings import Finding, Severity, Source
 
 _SLIPS: Final[tuple[tuple[str, str, str], ...]] = (
     (

@@ -1,0 +1,302 @@
+"""Artwork to geometry: everything of a job on its faces, in mm.
+
+The first two rooms at once: a job file read, its artwork drawn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from shapely import MultiLineString
+
+from flushwork.art.board_frame import Board, board_of, front_board
+from flushwork.art.drawn import Begun, DrawnFace, DrawnHoles, DrawnInlay, Shapes
+from flushwork.art.faults import Faults, refusal
+from flushwork.art.hole_patterns import draw_holes
+from flushwork.art.placement import place
+from flushwork.art.plain_shapes import draw_circle, draw_polygon, draw_rectangle
+from flushwork.art.regions import many, many_lines, united
+from flushwork.art.seams import draw_seam
+from flushwork.art.strokes import draw_strokes
+from flushwork.art.svg.objections import Pick, layers_scaled_apart, layers_unpicked
+from flushwork.art.svg.paint import MOST_MM
+from flushwork.art.svg.picked import draw_svg
+from flushwork.art.text.glyph_outlines import draw_text
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding
+from flushwork.core.tolerances import FLATTENING_MM
+from flushwork.job.read import UNFIT, read_draft
+from flushwork.job.records import (
+    FACES,
+    Artwork,
+    CircleArt,
+    Face,
+    FaceName,
+    Inlay,
+    Job,
+    PolygonArt,
+    RectangleArt,
+    Seam,
+    StrokeArt,
+    SvgArt,
+    TextArt,
+)
+
+
+def draw_faces(job: Job) -> tuple[DrawnFace, ...]:
+    """Return both faces, front first, each in its own frame.
+
+    Raises JobRefusedError with the findings of all faulty artwork at once.
+    """
+    faults = Faults()
+    folder = Path(job.folder)
+    front: Board | None = None
+    with faults.caught():
+        artwork = job.outline.artwork
+        drawn = None if artwork is None else draw_artwork(artwork, folder)
+        if drawn is not None and artwork is not None and drawn.region.is_empty:
+            raise refusal(
+                artwork.source,
+                "trim-line-without-area",
+                "the trim line encloses nothing",
+                "give a closed outline, such as a rectangle",
+            )
+        front = front_board(job.blank, job.outline, drawn)
+    # without a board the rest is drawn on the bare blank, so that all faults are told at once
+    board = _untrimmed(job) if front is None else front
+    faces = tuple(
+        _draw_face(job.face(name), board_of(name, board, job.blank), folder, faults)
+        for name in FACES
+    )
+    faults.refuse()
+    pieces = [piece for face in job.faces for inlay in face.inlays for piece in inlay.artwork]
+    pieces += [] if job.outline.artwork is None else [job.outline.artwork]
+    left = layers_unpicked(pieces, folder)
+    return (replace(faces[0], cautions=(*faces[0].cautions, *left)), *faces[1:])
+
+
+def _untrimmed(job: Job) -> Board:
+    return front_board(job.blank, replace(job.outline, artwork=None, hidden_mm=0.0), None)
+
+
+def draw_artwork(artwork: Artwork, folder: Path, together: tuple[SvgArt, ...] = ()) -> Shapes:
+    """Return artwork in its own frame, flattened so that the bound holds once it is scaled.
+
+    ``together`` are the picks of a drawing that keep their places to each other (``draw_svg``).
+    """
+    art, source = artwork.art, artwork.source
+    scale = artwork.placement.scale
+    tolerance_mm = FLATTENING_MM / scale if scale > 0.0 else FLATTENING_MM
+    match art:
+        case SvgArt():
+            return draw_svg(art, folder, source, tolerance_mm, together)
+        case TextArt():
+            return draw_text(art, folder, source, tolerance_mm)
+        case StrokeArt():
+            return draw_strokes(art, source, tolerance_mm)
+        case CircleArt():
+            return draw_circle(art, source, tolerance_mm)
+        case PolygonArt():
+            return draw_polygon(art, source)
+        case RectangleArt():
+            return draw_rectangle(art, source, tolerance_mm)
+
+
+@dataclass
+class _Page:
+    """A face while it is drawn."""
+
+    name: FaceName
+    board: Board
+    folder: Path
+    faults: Faults
+    artwork: tuple[Artwork, ...]
+    drawn: dict[str, Shapes] = field(default_factory=dict)
+    refused: set[str] = field(default_factory=set)
+    cautions: list[Finding] = field(default_factory=list)
+    picks: list[Pick] = field(default_factory=list)
+
+    def draw(self, inlay: Inlay) -> None:
+        """Draw one inlay, or note why it cannot be drawn."""
+        count = len(self.faults.found)
+        with self.faults.caught():
+            self.drawn[inlay.name] = (
+                self._from_artwork(inlay)
+                if inlay.seam is None
+                else self._from_edges(inlay, inlay.seam)
+            )
+        if len(self.faults.found) > count:
+            self.refused.add(inlay.name)
+
+    def _from_artwork(self, inlay: Inlay) -> Shapes:
+        faults = Faults()
+        parts: list[Shapes] = []
+        for artwork in inlay.artwork:
+            with faults.caught():
+                drawn = draw_artwork(artwork, self.folder, self._together(artwork))
+                if isinstance(artwork.art, SvgArt):
+                    scale = drawn.scale * artwork.placement.scale
+                    self.picks.append(Pick(inlay.name, artwork, artwork.art, scale))
+                parts.append(place(drawn, artwork.placement, self.board.trim.bounds))
+        faults.refuse()
+        self.cautions += [caution for part in parts for caution in part.cautions]
+        bare = [part for part in parts if part.region.is_empty]
+        if bare and len(bare) < len(parts):
+            raise refusal(
+                inlay.source,
+                "bare-line-among-areas",
+                f"{inlay.name} mixes lines without a width and areas",
+                "give the lines a width, or make them an inlay of their own",
+            )
+        result = _together(parts)
+        _check_size(inlay, result)
+        return result
+
+    def _together(self, artwork: Artwork) -> tuple[SvgArt, ...]:
+        """Return all that this face takes of a drawing at one width and for one place."""
+        art = artwork.art
+        if not isinstance(art, SvgArt):
+            return ()
+        found = [
+            other.art
+            for other in self.artwork
+            if isinstance(other.art, SvgArt)
+            and other.placement == artwork.placement
+            and (other.art.file, other.art.width_mm) == (art.file, art.width_mm)
+        ]
+        return tuple(dict.fromkeys(found))
+
+    def _from_edges(self, inlay: Inlay, seam: Seam) -> Shapes:
+        regions = {name: shapes.region for name, shapes in self.drawn.items()}
+        return draw_seam(seam, regions, self.board.visible, inlay.source)
+
+
+def _together(parts: list[Shapes]) -> Shapes:
+    """Return all artwork of an inlay as one; its lines only where it is made of nothing else."""
+    if len(parts) == 1:
+        return parts[0]
+    lines = [line for part in parts for line in part.strokes.geoms]
+    only_lines = all(not part.strokes.is_empty for part in parts)
+    return Shapes(
+        region=united([part.region for part in parts]),
+        strokes=MultiLineString(lines if only_lines else []),
+    )
+
+
+def _check_size(inlay: Inlay, shapes: Shapes) -> None:
+    for part in (many(shapes.region), many_lines(shapes.strokes)):
+        far_mm = 0.0 if part.is_empty else max(abs(number) for number in part.bounds)
+        if not far_mm <= MOST_MM:
+            raise refusal(
+                inlay.source,
+                "artwork-absurdly-far",
+                f"{inlay.name} reaches {far_mm / 1000.0:.4g} m from the corner of the blank",
+                "look for a wrong unit in its size or its place",
+            )
+
+
+def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnFace:
+    artwork = tuple(piece for inlay in face.inlays for piece in inlay.artwork)
+    page = _Page(face.name, board, folder, faults, artwork)
+    seams = [inlay for inlay in face.inlays if inlay.seam is not None]
+    for inlay in face.inlays:
+        if inlay.seam is None:
+            page.draw(inlay)
+    _draw_seams(page, seams)
+    holes: list[DrawnHoles] = []
+    for pattern in face.holes:
+        with faults.caught():
+            holes.append(draw_holes(pattern, folder, board.trim.bounds))
+    inlays = tuple(
+        DrawnInlay(inlay, page.drawn[inlay.name].region, page.drawn[inlay.name].strokes)
+        for inlay in face.inlays
+        if inlay.name in page.drawn
+    )
+    return DrawnFace(
+        name=face.name,
+        inlays=inlays,
+        holes=tuple(holes),
+        blank=board.blank,
+        trim=board.trim,
+        visible=board.visible,
+        cautions=(*page.cautions, *layers_scaled_apart(page.picks)),
+    )
+
+
+def _draw_seams(page: _Page, seams: list[Inlay]) -> None:
+    """Draw seam lines, each after those it runs along."""
+    waiting = list(seams)
+    while waiting:
+        names = {inlay.name for inlay in waiting}
+        ready = [
+            inlay
+            for inlay in waiting
+            if inlay.seam is not None and not names & set(inlay.seam.along)
+        ]
+        if not ready:
+            for inlay in waiting:
+                page.faults.add(
+                    inlay.source,
+                    "seam-runs-along-itself",
+                    f"the seam line {inlay.name} runs, by way of others, along itself",
+                    "let one of them run along inlays only",
+                )
+            return
+        for inlay in ready:
+            # a seam along refused artwork would only repeat what was said of that
+            if inlay.seam is not None and not page.refused & set(inlay.seam.along):
+                page.draw(inlay)
+            else:
+                page.refused.add(inlay.name)
+        waiting = [inlay for inlay in waiting if inlay not in ready]
+
+
+def begin(path: Path, text: str | None = None) -> Begun:
+    """Read a job file and draw its artwork; ``text`` stands in for what the file holds.
+
+    Raises JobRefusedError, with the findings of all that is wrong in either, where the job or its
+    artwork cannot be read.
+    """
+    draft = read_draft(path, text)
+    if draft.job is not None and not draft.slips:
+        return draft.job, draw_faces(draft.job)
+    drawn = () if draft.job is None else _faults(draft.job)
+    places = {item.source for item in draft.slips}
+    owners = {_owner(item) for item in draft.slips}
+    more = (
+        item
+        for item in drawn
+        if item.source not in places and not (item.code in SAID and _owner(item) in owners)
+    )
+    raise JobRefusedError((*draft.slips, *more))
+
+
+SAID: Final = frozenset(
+    {
+        "frame-without-middle",
+        "rectangle-corner-too-round",
+        "ring-without-wood",
+        "seam-along-unknown",
+        "star-without-points",
+    }
+)
+"""What reading tells in its own words already, of the same piece of artwork."""
+
+
+def _owner(finding: Finding) -> str:
+    """Return what a slip is in: an inlay, a hole pattern, or a group of keys of the job."""
+    key = finding.source.key if finding.source is not None else ""
+    return key.split("]")[0] if "]" in key else key.split(".")[0]
+
+
+def _faults(job: Job) -> tuple[Finding, ...]:
+    """Return what is wrong with the artwork of a job that has slips of its own."""
+    try:
+        draw_faces(job)
+    except JobRefusedError as refused:
+        return refused.findings
+    except UNFIT:
+        return ()
+    return ()

@@ -1,0 +1,144 @@
+"""From closed outlines to regions: valid polygons with holes, oriented, without dust."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.kernels.outlines import Points, winding_numbers
+from flushwork.runtime.memo import memoized
+
+GRID_DECIMALS: Final = 6
+"""Outlines are rounded to a millionth of a mm, so that edges drawn alike coincide exactly; a
+five-thousandth of ``FLATTENING_MM``."""
+
+DUST_MM2: Final = 1e-6
+"""Areas below this are rounding, not artwork: a square a thousandth of a mm wide."""
+
+CROSSING_MM2: Final = 1e-4
+"""A loop smaller than this (a square of 0.01 mm) is the rounding of a drawing file, not a path
+that crosses itself; twice ``FLATTENING_MM`` squared, what two flattened curves may overlap by."""
+
+NOTHING: Final = MultiPolygon()
+NO_LINES: Final = MultiLineString()
+
+
+def many(shape: BaseGeometry) -> MultiPolygon:
+    """Return the area of any geometry: lines, points and dust left out, rings oriented."""
+    parts: list[Polygon] = []
+    for part in shapely.get_parts(shapely.get_parts([shape])):
+        if isinstance(part, Polygon) and part.area > DUST_MM2:
+            holes = [ring for ring in part.interiors if Polygon(ring).area > DUST_MM2]
+            parts.append(Polygon(part.exterior, holes))
+    return MultiPolygon([shapely.orient_polygons(part) for part in parts])
+
+
+def many_lines(shape: BaseGeometry) -> MultiLineString:
+    """Return the lines of any geometry."""
+    parts = shapely.get_parts(shapely.get_parts([shape]))
+    return MultiLineString(
+        [
+            LineString(part)
+            for part in parts
+            if part.length > 0.0 and part.geom_type in ("LineString", "LinearRing")
+        ]
+    )
+
+
+def united(regions: Sequence[BaseGeometry]) -> MultiPolygon:
+    """Return everything that lies in any of the regions."""
+    return _united(tuple(regions)) if len(regions) else NOTHING
+
+
+@memoized
+def _united(regions: tuple[BaseGeometry, ...]) -> MultiPolygon:
+    return many(shapely.union_all(regions))
+
+
+@memoized
+def apart_mm(one: BaseGeometry, other: BaseGeometry) -> float:
+    """Return how far apart two regions are, in mm."""
+    return float(one.distance(other))
+
+
+def on_grid(points: Points) -> Points:
+    """Return points rounded to the grid, repeated ones in a row left out."""
+    rounded: Points = np.round(points, GRID_DECIMALS) + 0.0
+    keep = np.ones(len(rounded), dtype=bool)
+    keep[1:] = np.any(rounded[1:] != rounded[:-1], axis=1)
+    return rounded[keep]
+
+
+def _closed(points: Points) -> Points | None:
+    """Return the outline on the grid and closed; None where it has no area to enclose."""
+    ring = on_grid(points)
+    if len(ring) and np.any(ring[0] != ring[-1]):
+        ring = np.concatenate([ring, ring[:1]])
+    return ring if len(ring) >= 4 else None
+
+
+def _faces(rings: Sequence[Points]) -> tuple[list[Polygon], NDArray[np.int64], list[LineString]]:
+    """Cut the plane along outlines: faces, a winding number each, and the noded lines."""
+    noded = shapely.union_all([LineString(ring) for ring in rings])
+    pieces = [part for part in shapely.get_parts(noded) if isinstance(part, LineString)]
+    faces = [
+        face
+        for face in shapely.get_parts(shapely.polygonize(pieces))
+        if isinstance(face, Polygon) and face.area > 0.0
+    ]
+    starts = np.concatenate([ring[:-1] for ring in rings])
+    ends = np.concatenate([ring[1:] for ring in rings])
+    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
+    return faces, winding_numbers(inside, starts, ends), pieces
+
+
+def filled(outlines: Sequence[Points], *, even_odd: bool = False) -> MultiPolygon:
+    """Return the region that closed outlines fill, by the nonzero rule or the even-odd rule.
+
+    ``outlines`` are (n, 2) each, closed where they are not (SVG 2, section 13.4.2, fill-rule).
+    """
+    rings = [ring for ring in map(_closed, outlines) if ring is not None]
+    if not rings:
+        return NOTHING
+    if len(rings) == 1:
+        simple = Polygon(rings[0])
+        if simple.is_valid:
+            return many(simple)
+    faces, windings, _ = _faces(rings)
+    kept = [
+        face
+        for face, winding in zip(faces, windings, strict=True)
+        if (winding % 2 if even_odd else winding)
+    ]
+    return united(kept)
+
+
+def crossing(outline: Points) -> tuple[float, float] | None:
+    """Return a place where a closed outline crosses itself, or None.
+
+    An outline that only touches itself does not cross: it winds 0 or 1 times, one way, about
+    every point.  Loops below ``CROSSING_MM2`` do not count.
+    """
+    ring = _closed(outline)
+    if ring is None or shapely.is_simple(LineString(ring)):
+        return None
+    faces, windings, pieces = _faces([ring])
+    areas = np.array([face.area for face in faces])
+    forward = float(areas[windings > 0].sum()) >= float(areas[windings < 0].sum())
+    wanted = 1 if forward else -1
+    bad = (windings != 0) & (windings != wanted) & (areas > CROSSING_MM2)
+    if not bad.any():
+        return None
+    ends = Counter(place for piece in pieces for place in (piece.coords[0], piece.coords[-1]))
+    nodes = [place for place, count in ends.items() if count > 2] or list(ends)
+    face = faces[int(np.flatnonzero(bad)[0])]
+    distances = shapely.distance(shapely.points(nodes), face.exterior)
+    x, y = nodes[int(np.argmin(distances))][:2]
+    return float(x), float(y)

@@ -1,0 +1,1 @@
+"""What the page draws: tiles, stills, sections, and where the bits go."""

@@ -1,0 +1,1 @@
+"""The records that the pages of the bench show."""

@@ -1,0 +1,262 @@
+"""From what is in sight on the desk to the records of its page.
+
+How the saved job stands, in words, for the pages that know nothing else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from flushwork.bench.desk.snapshot import DeskStatus
+from flushwork.bench.pages.page_records import (
+    FindingPin,
+    JobView,
+    ProofGroup,
+    StripStage,
+    SwatchView,
+)
+from flushwork.book.compose import run_words, summary
+from flushwork.core.findings import Finding, Severity
+from flushwork.job.text.dump import resolved_text
+from flushwork.pipeline import Build
+from flushwork.process.stages import POURING
+from flushwork.usecases.explain import CatalogueEntry, catalogue
+from flushwork.views.book_records import MountingView, PourView, UnitSystem, VerdictView
+from flushwork.views.check_views import HEADINGS, MARKS, proof_view, verdict
+from flushwork.views.drawing.drawings import Space, tint
+from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
+from flushwork.views.drawing.finding_pictures import Places
+from flushwork.views.drawing.section_drawing import SectionLook
+from flushwork.views.figures import Lengths, clean
+from flushwork.views.pieces import Pieces
+from flushwork.views.pour_views import pour_views
+from flushwork.views.reference_views import recipe
+from flushwork.views.setup_views import mounting_views
+from flushwork.views.stage_views import stage_views
+
+AS_SAWN = StripStage(
+    number=0,
+    kind="sawn",
+    face="front",
+    title="The blank as sawn",
+    because="Every height counts from here.",
+    details=(),
+    wait="",
+    colour="",
+    cautions=(),
+)
+UNPROVEN = VerdictView("note", "Being proved", "This is the first picture; the proof follows.")
+
+
+@dataclass(frozen=True, slots=True)
+class PageContext:
+    """A build with what its views need: the book's pieces, letters, drawings and units."""
+
+    made: Build
+    pieces: Pieces
+    letters: dict[str, str]
+    lengths: Lengths
+    units: UnitSystem
+    coarse: bool
+
+
+def page_context(made: Build, units: UnitSystem, *, coarse: bool) -> PageContext:
+    """Return a build ready for its views."""
+    pieces = Pieces(
+        job=made.job,
+        faces=made.faces,
+        fits=made.fits,
+        plan=made.plan,
+        cut_files=made.cut_files,
+        replay=made.replay,
+        pours=made.pours,
+        findings=made.findings,
+        today="",
+        colours=made.palette.hex_by_mix(),
+        causes={code: entry.cause for code, entry in entries().items()},
+        resolved=resolved_text(made.job),
+        units=units,
+        schedule=made.schedule,
+        dated=made.schedule is not None,
+    )
+    return PageContext(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
+
+
+def entries() -> dict[str, CatalogueEntry]:
+    """Return the catalogue of findings, or nothing where its page is missing."""
+    try:
+        return catalogue()
+    except OSError:
+        return {}
+
+
+def job_view(context: PageContext) -> JobView:
+    """Return the head of the page."""
+    job, made = context.made.job, context.made
+    return JobView(
+        title=clean(job.title),
+        summary=summary(job, made.faces, context.lengths),
+        run=run_words(job),
+        file=job.file,
+        verdict=UNPROVEN if context.coarse else verdict(made.findings),
+        swatches=tuple(
+            SwatchView(
+                letter=context.letters[mix.name],
+                name=clean(mix.name),
+                colour=made.palette.mixes[mix.name].hex,
+                recipe=recipe(mix),
+            )
+            for mix in job.mixes
+            if mix.name in context.letters
+        ),
+        coarse=context.coarse,
+    )
+
+
+def strip(context: PageContext) -> tuple[StripStage, ...]:
+    """Return the stages for the strip, the blank as sawn before them."""
+    views = stage_views(context.pieces, context.letters, context.lengths)
+    colours = _colours(context)
+    return (
+        AS_SAWN,
+        *(
+            StripStage(
+                number=view.number,
+                kind=str(stage.kind),
+                face=view.face,
+                title=view.title,
+                because=view.because,
+                details=view.details,
+                wait=view.wait,
+                colour=colour,
+                cautions=view.cautions,
+            )
+            for view, stage, colour in zip(views, context.made.plan.stages, colours, strict=True)
+        ),
+    )
+
+
+def _colours(context: PageContext) -> list[str]:
+    """Return the colour of each stage: of what was poured last, or of what is to be poured."""
+    mixes = context.made.palette.mixes
+    held = {inlay.name: inlay.mix.name for inlay in context.made.job.inlays}
+    result: list[str] = []
+    last = ""
+    for stage in context.made.plan.stages:
+        if stage.kind in POURING:
+            last = stage.mix
+        own = next((held[subject] for subject in stage.subjects if subject in held), last)
+        mix = stage.mix or own
+        result.append(mixes[mix].hex if mix in mixes else "")
+    return result
+
+
+def proof(context: PageContext) -> tuple[ProofGroup, ...]:
+    """Return the proof, heaviest first, each finding with its picture's number."""
+    groups: list[ProofGroup] = []
+    number = 0
+    for severity in Severity:
+        pins: list[FindingPin] = []
+        for index, finding in enumerate(context.made.findings):
+            if finding.severity is severity:
+                number += finding.place is not None
+                pins.append(_pin(context, finding, index, number if finding.place else 0))
+        if pins:
+            groups.append(ProofGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
+    return tuple(groups)
+
+
+def places_of(context: PageContext) -> Places:
+    """Return what the pictures of findings are taken from."""
+    wood = tint(context.made.palette.timber.hex, 0.35)
+    look = SectionLook(wood, context.pieces.colours, context.letters)
+    return Places(arts(context), context.made.replay, look, context.lengths)
+
+
+def _pin(context: PageContext, finding: Finding, index: int, number: int) -> FindingPin:
+    place, entry = finding.place, entries().get(finding.code)
+    worked = {face.name for face in context.made.faces}
+    told = proof_view((finding,), {}, context.pieces.causes, context.lengths, Space(1.0, 1.0))
+    return FindingPin(
+        view=replace(told.groups[0].findings[0], number=number),
+        face=place.face if place else "",
+        x_mm=place.x_mm if place else 0.0,
+        y_mm=place.y_mm if place else 0.0,
+        picture=-1 if context.coarse else index,
+        drawn=not context.coarse and place is not None and place.face in worked,
+        sum=clean(entry.sum) if entry else "",
+        fixable=not context.coarse
+        and finding.severity is not Severity.NOTE
+        and finding.accepted is None,
+    )
+
+
+def arts(context: PageContext) -> dict[str, FaceArt]:
+    """Return both faces ready for drawing."""
+    return {
+        face.name: face_art(
+            context.made.job, face, context.made.fits, context.pieces.colours, context.letters
+        )
+        for face in context.made.faces
+    }
+
+
+def mountings(context: PageContext) -> tuple[MountingView, ...]:
+    """Return the card of every mounting."""
+    return mounting_views(context.pieces, arts(context), context.lengths)
+
+
+def pours(context: PageContext) -> tuple[PourView, ...]:
+    """Return the card of every pour."""
+    return pour_views(context.pieces, context.letters)
+
+
+@dataclass(frozen=True, slots=True)
+class SavedView:
+    """Whether what is shown is the job as it is saved, and whether it may be cut.
+
+    ``mark`` is another as soon as a page that shows it has to be drawn again.  ``words`` are empty
+    where all is well; ``grave`` says that nothing may be cut by this page.
+    """
+
+    mark: str
+    words: str
+    grave: bool
+
+
+def saved_view(now: DeskStatus) -> SavedView:
+    """Return how the saved job stands; ``now`` is that of no page."""
+    snapshot = now.snapshot
+    if snapshot is None:
+        return SavedView(f"{now.digest}-{_state(now)}", "", grave=False)
+    words = _not_as_saved(now) or ("" if snapshot.coarse else _stopped(now))
+    if not words and snapshot.coarse:
+        words = "The job is still being proved: nothing is to be cut by this page yet."
+    return SavedView(f"{now.digest}-{snapshot.generation}-{_state(now)}", words, grave=bool(words))
+
+
+def _state(now: DeskStatus) -> str:
+    return f"{now.outside:d}{bool(now.slips):d}{bool(now.failed):d}"
+
+
+def _not_as_saved(now: DeskStatus) -> str:
+    """Return why the job as saved is not the one shown; empty where it is."""
+    if now.outside:
+        return "The job file cannot be read now. These are the steps of the job as it was before."
+    if now.snapshot is None or now.snapshot.text == now.text:
+        return ""
+    if now.slips:
+        line = now.slips[0].source.line if now.slips[0].source else 1
+        why = f"The job as saved cannot be read (line {line})."
+    elif now.failed:
+        why = "The job as saved could not be built."
+    else:
+        why = "The job has been saved anew and is being built."
+    return f"{why} These are the steps of the job as it was saved before: cut nothing by them."
+
+
+def _stopped(now: DeskStatus) -> str:
+    """Return what stops the job shown; empty where nothing does."""
+    if now.snapshot is None or now.snapshot.made.may_be_cut:
+        return ""
+    return "A stop stands against this job: it must not be cut. The bench tells why."

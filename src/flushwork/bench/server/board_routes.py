@@ -1,0 +1,114 @@
+"""Routes of the living board: its film, stills, sections and columns."""
+
+from __future__ import annotations
+
+import math
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from flushwork.bench.film.section_data import column_data, section_data
+from flushwork.bench.film.stills import finding_drawing, finding_still, still
+from flushwork.bench.server.answers import (
+    body_of,
+    face_asked,
+    in_sight,
+    lengths_asked,
+    stage_asked,
+    units_asked,
+)
+
+RAW = "application/octet-stream"
+
+
+async def film(request: Request) -> Response:
+    """Answer with everything of the film but its pixels."""
+    snapshot = in_sight(request)
+    return JSONResponse(snapshot.film.index())
+
+
+async def tiles(request: Request) -> Response:
+    """Answer with the pixels of the tiles asked for, by number."""
+    sent = await body_of(request)
+    made = in_sight(request).film
+    wanted = sent.get("want")
+    if not isinstance(wanted, list) or not all(
+        type(each) is int and 0 <= each < len(made.tiles) for each in wanted
+    ):
+        raise HTTPException(400, "Tiles are asked for by their numbers.")
+    return Response(await run_in_threadpool(made.pixels, wanted), media_type=RAW)
+
+
+async def wood(request: Request) -> Response:
+    """Answer with the bare wood of a face."""
+    return Response(in_sight(request).film.wood[face_asked(request)].tobytes(), media_type=RAW)
+
+
+async def inside(request: Request) -> Response:
+    """Answer with how much of each pixel lies inside the trim line."""
+    return Response(in_sight(request).film.inside[face_asked(request)].tobytes(), media_type=RAW)
+
+
+async def picture(request: Request) -> Response:
+    """Answer with a still picture of a face after a stage."""
+    snapshot, face = in_sight(request), face_asked(request)
+    stage = stage_asked(request, snapshot)
+    return Response(await run_in_threadpool(still, snapshot, stage, face), media_type="image/png")
+
+
+async def place(request: Request) -> Response:
+    """Answer with the picture that leads a finding: its place, or what it is about."""
+    snapshot = in_sight(request)
+    number = request.path_params["number"]
+    if number >= len(snapshot.made.findings):
+        raise HTTPException(404, "There is no such finding.")
+    finding = snapshot.made.findings[number]
+    return Response(
+        await run_in_threadpool(finding_still, snapshot, finding), media_type="image/png"
+    )
+
+
+async def drawn(request: Request) -> Response:
+    """Answer with the figure of a finding, drawn at its place."""
+    snapshot, number = in_sight(request), request.path_params["number"]
+    if number >= len(snapshot.made.findings):
+        raise HTTPException(404, "There is no such finding.")
+    finding = snapshot.made.findings[number]
+    svg = await run_in_threadpool(finding_drawing, snapshot, finding, units_asked(request))
+    if svg is None:
+        raise HTTPException(404, "Nothing is measured at that finding's place.")
+    return Response(svg, media_type="image/svg+xml")
+
+
+async def cut(request: Request) -> Response:
+    """Answer with the section along a line."""
+    snapshot, face = in_sight(request), face_asked(request)
+    x0, y0, x1, y1 = lengths_asked(request, "x0", "y0", "x1", "y1")
+    stage = stage_asked(request, snapshot)
+    if math.dist((x0, y0), (x1, y1)) < snapshot.film.spec.cell_mm:
+        raise HTTPException(400, "That line has no length: drag from one place to another.")
+    made = await run_in_threadpool(lambda: snapshot.made)
+    return JSONResponse(section_data(made, stage, face, (x0, y0), (x1, y1)))
+
+
+async def column(request: Request) -> Response:
+    """Answer with what lies at one place."""
+    snapshot, face = in_sight(request), face_asked(request)
+    x, y = lengths_asked(request, "x", "y")
+    return JSONResponse(column_data(snapshot.made, stage_asked(request, snapshot), face, x, y))
+
+
+ROUTES = [
+    Route("/{generation:int}/film", film),
+    Route("/{generation:int}/tiles", tiles, methods=["POST"]),
+    Route("/{generation:int}/wood", wood),
+    Route("/{generation:int}/inside", inside),
+    Route("/{generation:int}/still", picture),
+    Route("/{generation:int}/place/{number:int}", place),
+    Route("/{generation:int}/drawn/{number:int}", drawn),
+    Route("/{generation:int}/section", cut),
+    Route("/{generation:int}/column", column),
+]

@@ -1,0 +1,111 @@
+"""The parts of the page that follow from a build, rendered once for each picture and unit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from flushwork.bench.desk.snapshot import Snapshot, cached_on
+from flushwork.bench.pages import whole_page
+from flushwork.bench.pages.bench_days import days_view
+from flushwork.bench.server.resources import templates
+from flushwork.core.findings import Finding
+from flushwork.resin.pours import Pour
+from flushwork.usecases.weigh import beside_g, weighable
+from flushwork.views.book_records import UnitSystem
+from flushwork.views.figures import clean, raised
+
+
+@cached_on
+def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
+    """Return the parts as HTML by name, and the pins of the findings as data."""
+    context = whole_page.page_context(snapshot.made, units, coarse=snapshot.coarse)
+    head, proof = whole_page.job_view(context), whole_page.proof(context)
+    cards = whole_page.mountings(context)
+    numbers = {file.file_name: at for at, file in enumerate(snapshot.made.cut_files)}
+    given = {
+        "mountings": cards,
+        "numbers": numbers,
+        "first_of": _first_of(snapshot),
+        "may_be_cut": snapshot.made.may_be_cut and not snapshot.coarse,
+        "pours": [
+            {
+                "view": view,
+                "weighable": weighable(pour),
+                "beside_g": round(beside_g(pour), 2),
+                "pieces": pour.pieces,
+            }
+            for view, pour in zip(whole_page.pours(context), snapshot.made.pours, strict=True)
+        ],
+        "days": days_view(snapshot.made),
+        "job": head,
+        "stages": whole_page.strip(context),
+        "proof": proof,
+        "generation": snapshot.generation,
+        "units": units,
+    }
+    names = ("head", "strip", "mixes", "proof", "cuts", "pours", "days")
+    return {
+        "generation": snapshot.generation,
+        "title": head.title,
+        "coarse": snapshot.coarse,
+        "parts": {
+            name: templates().get_template(f"{name}.html.j2").render(given) for name in names
+        },
+        "pins": [
+            {
+                "number": pin.view.number,
+                "mark": pin.view.mark,
+                "face": pin.face,
+                "x": pin.x_mm,
+                "y": pin.y_mm,
+                "words": pin.view.message,
+            }
+            for group in proof
+            for pin in group.pins
+            if pin.view.number
+        ],
+        "told": [
+            {
+                "code": finding.code,
+                "mark": str(finding.severity),
+                "words": raised(clean(finding.message)),
+                "spots": [_spot(each) for each in finding.each],
+            }
+            for finding in snapshot.made.findings
+            if finding.accepted is None
+        ],
+    }
+
+
+def _first_of(snapshot: Snapshot) -> dict[str, int]:
+    """Return the stage that each cut file begins, by the names of those that begin one."""
+    first: dict[int, str] = {}
+    for stage, file in zip(snapshot.made.cut_stages, snapshot.made.cut_files, strict=True):
+        first.setdefault(stage, file.file_name)
+    return {name: stage for stage, name in first.items()}
+
+
+def _spot(finding: Finding) -> dict[str, Any]:
+    """Return one place of a finding, for what is tried to be held against what was before."""
+    place = finding.place
+    return {
+        "subject": clean(finding.subject),
+        "face": place.face if place else "",
+        "x": round(place.x_mm, 2) if place else 0.0,
+        "y": round(place.y_mm, 2) if place else 0.0,
+        "value": finding.measure.value if finding.measure else None,
+        "measure": _measure(finding),
+    }
+
+
+def _measure(finding: Finding) -> str:
+    measure = finding.measure
+    return clean(f"{measure.name} {measure.value:.2f} {measure.unit}") if measure else ""
+
+
+def rendered_card(snapshot: Snapshot, pour: Pour, units: UnitSystem) -> str:
+    """Return the measuring steps of a pour as HTML."""
+    context = whole_page.page_context(snapshot.made, units, coarse=snapshot.coarse)
+    card = whole_page.pours(replace(context, pieces=replace(context.pieces, pours=(pour,))))[0]
+    return templates().get_template("card.html.j2").render(pour=card)

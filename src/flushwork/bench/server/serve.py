@@ -1,0 +1,111 @@
+"""The bench on loopback: a socket, a server, and the end of both."""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+import os
+import socket
+import sys
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+import uvicorn
+
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.server.app import bench_app
+from flushwork.bench.server.guard import loopback_hosts
+from flushwork.core.errors import FlushworkError
+
+LOOPBACK: Final = "127.0.0.1"
+OWN_PORTS: Final = (49152, 16384)
+"""The first and the count of the ports nobody owns (RFC 6335, section 6)."""
+
+
+TURN_S: Final = 0.001
+"""How long the building thread may make an answer wait for its turn: a fifth of what is usual."""
+
+
+class BenchError(FlushworkError):
+    """The bench cannot be set up; the message says why."""
+
+
+def serve(
+    path: Path, port: int, ready: Callable[[str], None], clock: Callable[[], dt.datetime]
+) -> None:
+    """Serve the bench of a job until it is interrupted.
+
+    ``ready`` is told the address, ``clock`` tells the time in UTC.  Port 0 takes any that is free.
+    Raises ``JobRefusedError`` where the file is no text at all and ``BenchError`` where the port is
+    taken.
+    """
+    _look_at(path)
+    sys.setswitchinterval(TURN_S)
+    # named as TCP, or the last part of each answer waits 40 ms for a receipt
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as door:
+        try:
+            _bind(door, path, port)
+        except (OSError, OverflowError) as error:
+            raise BenchError(f"port {port} cannot be used: {error}") from error
+        taken = door.getsockname()[1]
+        desk = Desk(path)
+        config = uvicorn.Config(
+            bench_app(desk, loopback_hosts(taken), clock),
+            log_level="error",
+            access_log=False,
+            lifespan="off",
+            server_header=False,
+            ws="none",
+            timeout_graceful_shutdown=2,
+        )
+        asyncio.run(
+            _run(uvicorn.Server(config), door, desk, lambda: ready(f"http://127.0.0.1:{taken}/"))
+        )
+
+
+def _bind(door: socket.socket, path: Path, port: int) -> None:
+    """Take a port; without a wish the job's own, so that a page left open finds a new bench."""
+    if os.name == "posix":
+        # a killed bench leaves its port waiting for a minute; elsewhere this would share the port
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    if port == 0:
+        try:
+            door.bind((LOOPBACK, own_port(path)))
+        except OSError:
+            pass
+        else:
+            return
+    door.bind((LOOPBACK, port))
+
+
+def own_port(path: Path) -> int:
+    """Return the port a job's bench takes where it is free: the same each time it is started."""
+    first, count = OWN_PORTS
+    return first + zlib.crc32(str(path.resolve()).encode("utf-8", "surrogatepass")) % count
+
+
+def _look_at(path: Path) -> None:
+    try:
+        path.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError):
+        # imported late: what tells in words why takes longer to load than the server may take
+        from flushwork.job.text.located import read_text  # noqa: PLC0415
+
+        read_text(path, path.name)
+
+
+async def _run(
+    server: uvicorn.Server, door: socket.socket, desk: Desk, ready: Callable[[], None]
+) -> None:
+    running = asyncio.create_task(server.serve(sockets=[door]))
+    while not server.started and not running.done():
+        await asyncio.sleep(0.005)
+    # the first answer comes before the heavy rooms are loaded
+    ready()
+    desk.open()
+    try:
+        await running
+    finally:
+        desk.close()

@@ -1,0 +1,226 @@
+"""Routes of the job's text: how it stands, trying, saving, undoing, taking what others wrote."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any, Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.first_sight import first_sight
+from flushwork.bench.desk.job_file import spell
+from flushwork.bench.desk.prefetch import Gaze
+from flushwork.bench.desk.sheets import SAVED
+from flushwork.bench.server.answers import body_of, desk_of, page_named, page_of, slip_data, words
+from flushwork.store import ChangedOutsideError, StoreError
+
+if TYPE_CHECKING:
+    # only named here: making these records takes longer than all else before the first answer
+    from flushwork.views.book_records import UnitSystem
+
+NEWER_S: Final = 0.25
+"""How long a page waits for something newer before it looks what is being done."""
+
+MOST_CHANGES: Final = 40
+
+
+def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
+    """Return how things stand for a page that asks again and again."""
+    now = desk.status(page)
+    return {
+        "generation": now.generation,
+        "coarse": now.snapshot.coarse if now.snapshot else now.generation > 0,
+        "busy": now.busy,
+        "slips": [slip_data(slip) for slip in now.slips],
+        "failed": now.failed,
+        "digest": now.digest,
+        "trying": now.trying,
+        "outside": now.outside,
+        "undo": now.undo,
+        "desk": desk.born,
+    }
+
+
+async def status(request: Request) -> Response:
+    """Answer with how things stand; with ``newer``, as soon as there is something newer."""
+    seen, page = request.query_params.get("newer", ""), page_of(request)
+    if seen.isascii() and seen.isdigit() and len(seen) < 10:
+        # a page that asks for more has put its picture on the screen
+        desk_of(request).taken(int(seen))
+        await run_in_threadpool(desk_of(request).wait_newer, page, int(seen), NEWER_S)
+    return JSONResponse(await run_in_threadpool(standing_data, desk_of(request), page))
+
+
+async def text(request: Request) -> Response:
+    """Answer with the text as last read or saved, and its digest."""
+    now = desk_of(request).status()
+    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+
+
+async def attempt(request: Request) -> Response:
+    """Build a text without saving it; answers with a changed depth at once, as far as in sight.
+
+    ``page`` is the page it is typed on, the only one to see it; ``base``, ``stage`` and ``face``
+    tell what that page has and where it looks.
+    """
+    sent = await body_of(request)
+    seen = await run_in_threadpool(_tried, desk_of(request), words(sent, "text"), sent)
+    if seen is None:
+        return JSONResponse({"trying": True})
+    return Response(seen, media_type="application/octet-stream")
+
+
+def _tried(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
+    try:
+        return _first_sight(desk, text, sent)
+    finally:
+        desk.look_sent.set()
+
+
+def _first_sight(desk: Desk, text: str, sent: dict[str, Any]) -> bytes | None:
+    face, base, stage = sent.get("face"), sent.get("base"), sent.get("stage")
+    page = page_named(sent.get("page"))
+    if not page:
+        raise HTTPException(400, "A text is tried on a page, by its name.")
+    gaze = None
+    if isinstance(stage, int) and face in ("front", "back"):
+        units: UnitSystem = "inch" if sent.get("units") == "inch" else "metric"
+        gaze = Gaze(stage, "front" if face == "front" else "back", units)
+    desk.try_text(page, text, gaze)
+    snapshot = desk.status(page).snapshot
+    if (
+        snapshot is None
+        or snapshot.base is None
+        or snapshot.text != text
+        or base != snapshot.base.generation
+    ):
+        return None
+    return first_sight(snapshot, gaze.stage, gaze.face) if gaze else None
+
+
+async def leave(request: Request) -> Response:
+    """Know that a page is closed: nobody waits for what it tried."""
+    sent = await body_of(request)
+    desk_of(request).leave(page_named(sent.get("page")))
+    return JSONResponse({})
+
+
+async def form(request: Request) -> Response:
+    """Answer with the small form for a text."""
+    from flushwork.bench.pages.form_views import form_of  # noqa: PLC0415
+
+    sent = await body_of(request)
+    snapshot = desk_of(request).status().snapshot
+    cutters = tuple(each.name for each in snapshot.made.job.shop.cutters) if snapshot else ()
+    groups = await run_in_threadpool(form_of, words(sent, "text"), cutters)
+    return JSONResponse({"groups": [asdict(group) for group in groups]})
+
+
+async def edit(request: Request) -> Response:
+    """Answer with a text in which one value is another; nothing is written or built by this.
+
+    The value is named by its path; with ``out`` it is taken out.  With ``changes`` several keys
+    are set, added or taken out at once, each told in the steps that lead to it.
+    """
+    # imported late: reading YAML takes longer to load than the first answer may take
+    from flushwork.bench.desk.edits import EditError, with_path  # noqa: PLC0415
+    from flushwork.bench.desk.taking_out import without  # noqa: PLC0415
+    from flushwork.bench.pages.fix_views import with_changes  # noqa: PLC0415
+
+    sent = await body_of(request)
+    before, out = words(sent, "text"), sent.get("out") is True
+    changes = _changes(sent["changes"]) if "changes" in sent else ()
+    value = "" if out or changes else words(sent, "value")
+    path = sent.get("path", [])
+    if not isinstance(path, list) or not all(
+        isinstance(part, str | int) and not isinstance(part, bool) for part in path
+    ):
+        raise HTTPException(400, "A path is a list of keys and numbers.")
+    try:
+        if changes:
+            changed = await run_in_threadpool(with_changes, before, changes)
+        elif out:
+            changed = await run_in_threadpool(without, before, path)
+        else:
+            changed = await run_in_threadpool(with_path, before, path, value)
+    except EditError as error:
+        raise HTTPException(400, f"{str(error)[0].upper()}{str(error)[1:]}.") from None
+    return JSONResponse({"text": changed})
+
+
+def _changes(sent: object) -> list[tuple[list[str], str | None]]:
+    """Return the keys to set, each with its value, None where it is to be taken out."""
+    changes: list[tuple[list[str], str | None]] = []
+    for each in sent if isinstance(sent, list) else ():
+        steps, value = (each.get("steps"), each.get("value")) if isinstance(each, dict) else ([], 0)
+        if not isinstance(steps, list) or not isinstance(value, str | None):
+            break
+        if steps and all(isinstance(one, str) for one in steps):
+            changes.append((steps, value))
+    if not isinstance(sent, list) or not 0 < len(sent) == len(changes) <= MOST_CHANGES:
+        raise HTTPException(400, "Changes are a list of steps, each with a value.")
+    return changes
+
+
+async def save(request: Request) -> Response:
+    """Save a text, unless the file is another by now."""
+    sent = await body_of(request)
+    return _saved(desk_of(request), words(sent, "text"), sent)
+
+
+async def undo(request: Request) -> Response:
+    """Put back the text before the last saved one."""
+    sent = await body_of(request)
+    return _saved(desk_of(request), None, sent)
+
+
+async def theirs(request: Request) -> Response:
+    """Take the file as somebody else has left it."""
+    sent, desk = await body_of(request), desk_of(request)
+    desk.take_theirs()
+    desk.leave(page_named(sent.get("page", "")))
+    now = desk.status()
+    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+
+
+def _saved(desk: Desk, wanted: str | None, sent: dict[str, Any]) -> Response:
+    """Save, or undo; the page that asks has the saved text from then on."""
+    was = words(sent, "was")
+    try:
+        if wanted is None:
+            desk.undo(was)
+        else:
+            desk.save(wanted, was)
+    except ChangedOutsideError as error:
+        return JSONResponse({"error": str(error), "theirs": _outside(desk)}, status_code=409)
+    except StoreError as error:
+        return JSONResponse({"error": str(error)}, status_code=500)
+    desk.leave(page_named(sent.get("page", "")))
+    now = desk.status()
+    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+
+
+def _outside(desk: Desk) -> str:
+    """Return what stands in the file now, as far as it is text."""
+    try:
+        return spell(desk.path.read_bytes())[0]
+    except (OSError, UnicodeDecodeError):
+        return ""
+
+
+ROUTES = [
+    Route("/standing", status),
+    Route("/text", text),
+    Route("/try", attempt, methods=["POST"]),
+    Route("/leave", leave, methods=["POST"]),
+    Route("/form", form, methods=["POST"]),
+    Route("/edit", edit, methods=["POST"]),
+    Route("/save", save, methods=["POST"]),
+    Route("/undo", undo, methods=["POST"]),
+    Route("/theirs", theirs, methods=["POST"]),
+]

@@ -1,0 +1,204 @@
+"""Routes of the work itself: cut files and their paths, weighing cards, the calendar."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+import shapely
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from flushwork.bench.desk.run_log import LogError, RunLog
+from flushwork.bench.desk.snapshot import Snapshot, cached_on
+from flushwork.bench.film.bit_paths import path_data
+from flushwork.bench.pages.bench_days import days_view, finish_words
+from flushwork.bench.pages.day_wishes import BuildById, DayWishes, WishError, planned, wishes_in
+from flushwork.bench.server.answers import body_of, desk_of, figure, in_sight, units_asked
+from flushwork.bench.server.rendering import rendered_card
+from flushwork.bench.server.resources import templates
+from flushwork.resin.pours import Pour
+from flushwork.schedule.plan import Schedule
+from flushwork.toolpaths.orders import CutFile
+from flushwork.usecases.weigh import follow, for_pieces, with_hardener
+from flushwork.views.calendar_text import calendar_bytes
+
+
+def _file(request: Request, snapshot: Snapshot) -> CutFile:
+    number: int = request.path_params["number"]
+    if number >= len(snapshot.made.cut_files):
+        raise HTTPException(404, "There is no such cut file.")
+    return snapshot.made.cut_files[number]
+
+
+def _pour(request: Request, snapshot: Snapshot) -> Pour:
+    for pour in snapshot.made.pours:
+        if pour.number == request.path_params["number"]:
+            return pour
+    raise HTTPException(404, "There is no such pour.")
+
+
+async def path(request: Request) -> Response:
+    """Answer with where a cutter goes."""
+    snapshot = in_sight(request)
+    return JSONResponse(await run_in_threadpool(path_data, snapshot.made, _file(request, snapshot)))
+
+
+async def download(request: Request) -> Response:
+    """Answer with a cut file, if it is proven and in step with the saved job."""
+    snapshot = in_sight(request)
+    file = _file(request, snapshot)
+    if snapshot.coarse or not snapshot.made.may_be_cut:
+        raise HTTPException(409, "No cut files while a stop stands or the proof is not done.")
+    _refuse_unsaved(request, snapshot, "These cut files are")
+    marked = {"content-disposition": f'attachment; filename="{file.file_name}"'}
+    return Response(file.text, media_type="text/plain; charset=utf-8", headers=marked)
+
+
+def _refuse_unsaved(request: Request, snapshot: Snapshot, what: str) -> None:
+    """Let nothing out of the bench that is not of the saved job."""
+    now = desk_of(request).status()
+    if snapshot.text != now.text or now.outside:
+        raise HTTPException(409, f"{what} not in step with the saved job: save first.")
+
+
+async def pockets(request: Request) -> Response:
+    """Answer with the pockets a pour serves, as rings in mm on their faces."""
+    snapshot = in_sight(request)
+    names = {(served.subject, served.face) for served in _pour(request, snapshot).serves}
+    found = [
+        {
+            "name": drawn.inlay.name,
+            "face": face.name,
+            "rings": [
+                [[round(x, 2), round(y, 2)] for x, y in ring.coords]
+                for part in shapely.get_parts(drawn.region.simplify(0.05))
+                for ring in (part.exterior, *part.interiors)
+            ]
+            if not drawn.region.is_empty
+            else [],
+        }
+        for face in snapshot.made.faces
+        for drawn in face.inlays
+        if (drawn.inlay.name, face.name) in names
+    ]
+    return JSONResponse({"pockets": found})
+
+
+async def weighed(request: Request) -> Response:
+    """Answer with what comes next after what really went into the cup."""
+    snapshot = in_sight(request)
+    pour, sent = _pour(request, snapshot), await body_of(request)
+    total = figure(sent, "shown_g") if sent.get("shown_g") is not None else None
+    try:
+        told = follow(pour, figure(sent, "resin_g"), figure(sent, "beside_g"), total)
+    except ValueError as error:
+        raise HTTPException(400, _sentence(error)) from None
+    return JSONResponse(asdict(told))
+
+
+async def scaled(request: Request) -> Response:
+    """Answer with the card for other pieces, or for the hardener that is left."""
+    snapshot = in_sight(request)
+    pour, sent = _pour(request, snapshot), await body_of(request)
+    try:
+        if "hardener_g" in sent:
+            card = with_hardener(snapshot.made, pour, figure(sent, "hardener_g"))
+        else:
+            card = for_pieces(snapshot.made, pour, _pieces(sent))
+    except ValueError as error:
+        raise HTTPException(400, _sentence(error)) from None
+    html = rendered_card(snapshot, card, units_asked(request))
+    return JSONResponse({"pieces": card.pieces, "html": html})
+
+
+def _sentence(error: ValueError) -> str:
+    text = str(error).rstrip(".")
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _pieces(sent: dict[str, Any]) -> int:
+    pieces = int(figure(sent, "pieces"))
+    if not 1 <= pieces <= 1000:
+        raise HTTPException(400, "Pieces are a whole number from 1.")
+    return pieces
+
+
+def _planned_for(request: Request, snapshot: Snapshot) -> tuple[Schedule | None, DayWishes]:
+    """Return the days as wished on the page, the build's own where nothing is."""
+    log: RunLog = request.app.state.log
+    try:
+        wished = wishes_in(log.read().get("days", {}))
+    except (LogError, WishError, AttributeError):
+        wished = DayWishes()
+    if not wished or snapshot.made.schedule is None:
+        return snapshot.made.schedule, DayWishes()
+    return planned(_by(snapshot), wished), wished
+
+
+@cached_on
+def _by(snapshot: Snapshot) -> BuildById:
+    return BuildById(snapshot.made)
+
+
+def _days(request: Request, snapshot: Snapshot) -> Response:
+    plan, wished = _planned_for(request, snapshot)
+    view = days_view(snapshot.made, plan, wished)
+    html = (
+        templates().get_template("days.html.j2").render(days=view, generation=snapshot.generation)
+    )
+    return JSONResponse(
+        {
+            "html": html,
+            "wishes": wished.data(),
+            "wished": bool(wished),
+            "before": finish_words(snapshot.made.schedule),
+            "now": finish_words(plan),
+        }
+    )
+
+
+async def days(request: Request) -> Response:
+    """Answer with the days as wished."""
+    return await run_in_threadpool(_days, request, in_sight(request))
+
+
+async def wish(request: Request) -> Response:
+    """Plan the days anew as somebody wishes, and keep the wish in the log."""
+    snapshot, sent, log = in_sight(request), await body_of(request), request.app.state.log
+    try:
+        wished = wishes_in(sent)
+        await run_in_threadpool(log.wish, wished.data() if wished else {})
+    except (LogError, WishError) as error:
+        raise HTTPException(400, _sentence(error)) from None
+    return await run_in_threadpool(_days, request, snapshot)
+
+
+async def calendar(request: Request) -> Response:
+    """Answer with the days as a calendar file (RFC 5545)."""
+    snapshot = in_sight(request)
+    _refuse_unsaved(request, snapshot, "This calendar is")
+    plan, _ = await run_in_threadpool(_planned_for, request, snapshot)
+    if plan is None or not plan.steps:
+        raise HTTPException(404, "No days are planned.")
+    try:
+        data = calendar_bytes(plan, snapshot.made.job.title, request.app.state.clock())
+    except ValueError as error:
+        raise HTTPException(409, _sentence(error)) from None
+    marked = {"content-disposition": 'attachment; filename="days.ics"'}
+    return Response(data, media_type="text/calendar; charset=utf-8", headers=marked)
+
+
+ROUTES = [
+    Route("/{generation:int}/path/{number:int}", path),
+    Route("/{generation:int}/file/{number:int}", download),
+    Route("/{generation:int}/pour/{number:int}/pockets", pockets),
+    Route("/{generation:int}/pour/{number:int}/weighed", weighed, methods=["POST"]),
+    Route("/{generation:int}/pour/{number:int}/scaled", scaled, methods=["POST"]),
+    Route("/{generation:int}/days", days),
+    Route("/{generation:int}/days", wish, methods=["POST"]),
+    Route("/{generation:int}/days.ics", calendar),
+]

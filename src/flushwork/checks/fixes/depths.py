@@ -1,0 +1,154 @@
+"""Fixes by depth: wood under and between pockets, what fills them, what sanding leaves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flushwork.checks.fixes.fix import (
+    Edit,
+    Fix,
+    Idea,
+    Question,
+    down,
+    fix,
+    holes_path,
+    inlay_path,
+    short_mm,
+    up,
+)
+from flushwork.job.records import Inlay, Manner, MeasuredFrom
+from flushwork.shelf.items import CutterKind
+
+LEAST_MM = 0.2
+"""Nothing shallower than this is proposed."""
+DEEPER_MM = (0.25, 0.5, 1.0, 2.0)
+
+
+def _less_deep(asked: Question, inlay: Inlay, less_mm: float) -> Iterator[Fix]:
+    depth_mm = inlay.depth_mm - less_mm
+    if depth_mm >= LEAST_MM:
+        yield fix(inlay_path(asked.job, inlay, "depth"), down(depth_mm))
+
+
+def shallower(asked: Question) -> Iterator[Fix]:
+    """Yield the inlay's depth, less what it misses its limit by."""
+    if asked.inlay is not None:
+        yield from _less_deep(asked, asked.inlay, short_mm(asked.finding))
+
+
+def wood_between(asked: Question) -> Iterator[Fix]:
+    """Yield each of the two a little shallower, both by half, a thicker blank."""
+    short = short_mm(asked.finding)
+    for inlay in asked.inlays:
+        yield from _less_deep(asked, inlay, short)
+    for holes in asked.holes:
+        if not holes.through and holes.depth_mm - short >= LEAST_MM:
+            yield fix(holes_path(asked.job, holes, "depth"), down(holes.depth_mm - short))
+    if len(asked.inlays) > 1:
+        both = [
+            Edit(inlay_path(asked.job, inlay, "depth"), down(inlay.depth_mm - short / 2.0))
+            for inlay in asked.inlays
+            if inlay.depth_mm - short / 2.0 >= LEAST_MM
+        ]
+        if len(both) == len(asked.inlays):
+            yield Fix(tuple(both))
+    yield fix(("blank", "thickness"), up(asked.job.blank.thickness_mm + short), 3)
+
+
+def second_pass(asked: Question) -> Iterator[Fix]:
+    """Yield a shallower second pass, then a deeper first colour."""
+    yield from shallower(asked)
+    for inlay in asked.inlays[1:]:
+        deeper = up(inlay.depth_mm + short_mm(asked.finding))
+        yield fix(inlay_path(asked.job, inlay, "depth"), deeper, 1)
+
+
+def in_layers(asked: Question) -> Iterator[Fix]:
+    """Yield layers, less depth, a resin that may be poured deeper."""
+    inlay = asked.inlay
+    if inlay is None:
+        return
+    yield from shallower(asked)
+    yield fix(inlay_path(asked.job, inlay, "in layers"), "yes", 1)
+    wanted = asked.finding.measure.value if asked.finding.measure else inlay.depth_mm
+    for resin in asked.job.shop.resins:
+        if resin.layer_mm >= wanted:
+            yield fix(("mixes", inlay.mix.name, "resin"), resin.name, 2)
+
+
+def deeper(asked: Question) -> Iterator[Fix]:
+    """Yield more depth, in steps, then more pigment within what is advised."""
+    inlay = asked.inlay
+    if inlay is None:
+        return
+    measure = asked.finding.measure
+    short = [short_mm(asked.finding)] if measure is not None and measure.unit == "mm" else []
+    for step in dict.fromkeys((*short, *DEEPER_MM)):
+        if step > 0.0:
+            yield fix(inlay_path(asked.job, inlay, "depth"), up(inlay.depth_mm + step))
+
+
+def sanded(asked: Question) -> Iterator[Fix]:
+    """Yield depths that count from the finished face, narrower V bits, less sanding, more depth."""
+    inlay = asked.inlay
+    if inlay is None:
+        return
+    if inlay.measured_from is not MeasuredFrom.FINISHED:
+        yield fix(inlay_path(asked.job, inlay, "measured from"), MeasuredFrom.FINISHED.value)
+    yield from sharper(asked)
+    yield from deeper(asked)
+    yield fix(("allowances", "sand"), down(asked.job.allowances.sand_mm / 2.0), 1)
+
+
+def sharper(asked: Question) -> Iterator[Fix]:
+    """Yield the V bits of the shop, the sharpest first."""
+    inlay = asked.inlay
+    if inlay is None or not inlay.vee:
+        return
+    vees = [item for item in asked.job.shop.cutters if item.kind is CutterKind.VEE]
+    for cutter in sorted(vees, key=lambda item: item.angle_rad):
+        yield fix(inlay_path(asked.job, inlay, "cutters"), f"[{cutter.name}]")
+
+
+def slipped_point(asked: Question) -> Iterator[Fix]:
+    """Yield the depth with its decimal point one place on, then through holes."""
+    for inlay in asked.inlays[:1]:
+        yield fix(inlay_path(asked.job, inlay, "depth"), down(inlay.depth_mm / 10.0))
+    for holes in asked.holes[:1]:
+        yield fix(holes_path(asked.job, holes, "depth"), down(holes.depth_mm / 10.0))
+        yield fix(holes_path(asked.job, holes, "depth"), "through", 1)
+
+
+def much_left_proud(asked: Question) -> Iterator[Fix]:
+    """Yield scraping, for every flooded inlay at once, then less left proud."""
+    flooded = [inlay for inlay in asked.job.inlays if inlay.manner is Manner.FLOODED]
+    if flooded:
+        yield Fix(
+            tuple(
+                Edit(inlay_path(asked.job, inlay, "how"), Manner.SCRAPED.value) for inlay in flooded
+            ),
+            1,
+        )
+    yield fix(("allowances", "skin"), down(asked.job.allowances.skin_mm / 2.0))
+
+
+IDEAS: dict[str, Idea] = {
+    "web-too-thin": wood_between,
+    "web-broken": wood_between,
+    "hole-meets-inlay": wood_between,
+    "floor-through": wood_between,
+    "second-pass-through": second_pass,
+    "second-pass-floor-thin": second_pass,
+    "pour-too-deep": in_layers,
+    "fill-does-not-hide": deeper,
+    "odds-poor": deeper,
+    "thinned-by-sanding": sanded,
+    "sanded-away": sanded,
+    "engraving-shallow": sharper,
+    "deeper-than-blank": slipped_point,
+    "holder-touches": shallower,
+    "flutes-too-short": shallower,
+    "proud-resin-left": much_left_proud,
+    "sanded-unlevelled": much_left_proud,
+    "flakes-settle": shallower,
+}

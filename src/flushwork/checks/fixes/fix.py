@@ -1,0 +1,165 @@
+"""A fix: what to write into the job, and how dear that is.
+
+What an idea for a fix is asked about: a finding, and the job it was told of.
+
+What a finding's figure is once a fix has taken the finding away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final, TypeVar
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.checks.odds.quantity import CriticalQuantity
+from flushwork.core.findings import Finding, Subject, SubjectKind
+from flushwork.core.units import down_mm, number_text, up_mm
+from flushwork.job.records import Holes, Inlay, Job, Mix
+
+Path = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """One key of the job and what to write there; without a value the key is taken out.
+
+    An item of a list goes by its name, or by its number from 1 where it has none.
+    """
+
+    path: Path
+    value: str | None
+
+    @property
+    def key(self) -> str:
+        """The key as it is typed: its steps with dots between."""
+        return ".".join(self.path)
+
+    def __str__(self) -> str:
+        """Return the edit as a person would say it."""
+        return f"{self.key}: {self.value}" if self.value is not None else f"{self.key} taken out"
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """Edits made together, and their cost: 0 for a stroke of the pen, 3 for more wood."""
+
+    edits: tuple[Edit, ...]
+    cost: int = 0
+
+    def __str__(self) -> str:
+        """Return all edits as a person would say them."""
+        return "; ".join(str(edit) for edit in self.edits)
+
+
+def fix(path: Path, value: str | None, cost: int = 0) -> Fix:
+    """Return a fix of one edit."""
+    return Fix((Edit(path, value),), cost)
+
+
+def inlay_path(job: Job, inlay: Inlay, *rest: str) -> Path:
+    """Return the path of a key of an inlay."""
+    number = job.face(inlay.face).inlays.index(inlay)
+    named = f"{inlay.face}.inlays.{number}.name" in job.given
+    return (inlay.face, "inlays", inlay.name if named else str(number + 1), *rest)
+
+
+def holes_path(job: Job, holes: Holes, *rest: str) -> Path:
+    """Return the path of a key of a hole pattern."""
+    number = job.face(holes.face).holes.index(holes)
+    named = f"{holes.face}.holes.{number}.name" in job.given
+    return (holes.face, "holes", holes.name if named else str(number + 1), *rest)
+
+
+def short_mm(finding: Finding) -> float:
+    """Return by how much a finding's figure misses its limit, in its own unit."""
+    measure = finding.measure
+    return abs(measure.value - measure.limit) if measure and measure.limit is not None else 0.0
+
+
+def down(value_mm: float) -> str:
+    """Return a length in words, rounded down to a hundredth."""
+    return f"{number_text(float(down_mm(value_mm)))} mm"
+
+
+def up(value_mm: float) -> str:
+    """Return a length in words, rounded up to a hundredth."""
+    return f"{number_text(float(up_mm(value_mm)))} mm"
+
+
+FIGURES: Final = {
+    "web-too-thin": "web",
+    "web-broken": "web",
+    "hole-meets-inlay": "web",
+    "second-pass-through": "first colour left",
+    "second-pass-floor-thin": "first colour left",
+    "seam-not-covered": "seam cover",
+    "fill-does-not-hide": "fill left",
+    "cap-too-thin": "cap left",
+    "wood-sliver-thin": "wood between",
+    "thinned-by-sanding": "engraved stroke",
+    "sanded-away": "engraved stroke",
+}
+"""Which quantity of the odds tells a finding's figure when it is no longer told."""
+
+
+def figure_after(
+    finding: Finding, held: Sequence[CriticalQuantity]
+) -> tuple[str, float, float] | None:
+    """Return the figure of a mended finding: what it is, its least value and its limit, mm."""
+    name = FIGURES.get(finding.code)
+    mine = [item for item in held if item.name == name and _speaks_of(item, finding)]
+    if name is None or not mine:
+        return None
+    worst = min(mine, key=lambda item: float(item.nominal.min()) - item.limit)
+    return name, float(worst.nominal.min()), worst.limit
+
+
+def _speaks_of(item: CriticalQuantity, finding: Finding) -> bool:
+    return bool(finding.subjects) and finding.subjects[0] in item.subjects
+
+
+_Thing = TypeVar("_Thing", Inlay, Holes, Mix)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A finding and its job, read and drawn."""
+
+    finding: Finding
+    job: Job
+    faces: Sequence[DrawnFace]
+
+    @property
+    def inlay(self) -> Inlay | None:
+        """The inlay the finding is told of, where it is one."""
+        own = self._named("inlay", self.job.inlays, self.finding.subjects[:1])
+        return own[0] if own else None
+
+    @property
+    def inlays(self) -> tuple[Inlay, ...]:
+        """All inlays the finding stands between, its own first."""
+        return self._named("inlay", self.job.inlays, self.finding.subjects)
+
+    @property
+    def holes(self) -> tuple[Holes, ...]:
+        """All hole patterns the finding stands between, its own first."""
+        every = [holes for face in self.job.faces for holes in face.holes]
+        return self._named("holes", every, self.finding.subjects)
+
+    @property
+    def mixes(self) -> tuple[Mix, ...]:
+        """All mixes the finding is told of."""
+        return self._named("mix", self.job.mixes, self.finding.subjects)
+
+    @staticmethod
+    def _named(
+        kind: SubjectKind, things: Sequence[_Thing], subjects: Sequence[Subject]
+    ) -> tuple[_Thing, ...]:
+        by_name = {each.name: each for each in things}
+        names = dict.fromkeys(subject.name for subject in subjects if subject.kind == kind)
+        return tuple(by_name[name] for name in names if name in by_name)
+
+
+Idea = Callable[[Question], Iterator[Fix]]
+"""What might take a finding away; each fix is tried before anybody is shown it."""

@@ -1,0 +1,231 @@
+"""Fixes by shape and place: widths, bits, holes, what lies outside, what overlaps."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from shapely import MultiPolygon, Point
+from shapely.ops import nearest_points
+
+from flushwork.art.regions import many
+from flushwork.checks.fixes.fix import (
+    Edit,
+    Fix,
+    Idea,
+    Path,
+    Question,
+    down,
+    fix,
+    holes_path,
+    inlay_path,
+    short_mm,
+    up,
+)
+from flushwork.job.records import GridHoles, Inlay, Placement, StrokeArt
+from flushwork.shelf.items import CutterKind
+
+STEP_MM = 0.01
+"""Places are proposed in steps of this much."""
+HIDDEN = frozenset({"in-hidden-border", "hole-in-hidden-border"})
+SCALES = (0.95, 0.9, 0.8)
+
+
+def passable(asked: Question) -> Iterator[Fix]:
+    """Yield a line as wide as the narrowest bit, engraving, and the choice of bits left open."""
+    inlay = asked.inlay
+    if inlay is None:
+        return
+    job = asked.job
+    if inlay.cutters:
+        yield fix(inlay_path(job, inlay, "cutters"), None)
+    flats = [item for item in job.shop.cutters if item.kind is CutterKind.FLAT]
+    for bit in sorted(flats, key=lambda item: item.diameter_mm)[:1]:
+        if inlay.seam is not None:
+            yield fix(inlay_path(job, inlay, "seam line", "width"), up(bit.diameter_mm), 1)
+        elif len(inlay.artwork) == 1 and isinstance(inlay.artwork[0].art, StrokeArt):
+            yield fix(inlay_path(job, inlay, "width"), up(bit.diameter_mm), 1)
+    if not inlay.vee and any(item.kind is CutterKind.VEE for item in job.shop.cutters):
+        engraved = Edit(inlay_path(job, inlay, "engrave"), "yes")
+        open_choice = Edit(inlay_path(job, inlay, "cutters"), None)
+        yield Fix((engraved, open_choice) if inlay.cutters else (engraved,), 1)
+
+
+def narrower_bits(asked: Question) -> Iterator[Fix]:
+    """Yield the choice of bits left open, then engraving."""
+    inlay = asked.inlay
+    if inlay is not None and inlay.cutters:
+        yield fix(inlay_path(asked.job, inlay, "cutters"), None)
+
+
+def wider_line(asked: Question) -> Iterator[Fix]:
+    """Yield a line wider by twice what it lacks, the centre line as datum, a closer holding."""
+    inlay = asked.inlay
+    if inlay is None or inlay.seam is None:
+        return
+    job = asked.job
+    if job.datum != "centre line":
+        yield fix(("datum",), "centre line")
+    lacks = short_mm(asked.finding)
+    for more in (lacks, lacks + 0.05, lacks + 0.1):
+        wide = math.ceil((inlay.seam.width_mm + 2.0 * more) * 10.0 - 1e-6) / 10.0
+        yield fix(inlay_path(job, inlay, "seam line", "width"), up(wide), 1)
+    yield from closer_holding(asked)
+
+
+def closer_holding(asked: Question) -> Iterator[Fix]:
+    """Yield the shop's ways of holding that come back closer."""
+    own = asked.job.holding
+    closer = [item for item in asked.job.shop.holdings if item.repeat_mm < own.repeat_mm]
+    for holding in sorted(closer, key=lambda item: -item.repeat_mm):
+        yield fix(("holding",), holding.name, 2)
+
+
+def wider_pitch(asked: Question) -> Iterator[Fix]:
+    """Yield wider pitches, then narrower holes."""
+    short = short_mm(asked.finding)
+    for holes in asked.holes:
+        if isinstance(holes.pattern, GridHoles):
+            x_mm, y_mm = holes.pattern.pitch_x_mm, holes.pattern.pitch_y_mm
+            same = x_mm == y_mm
+            wide = up(x_mm + short) if same else f"[{up(x_mm + short)}, {up(y_mm + short)}]"
+            yield fix(holes_path(asked.job, holes, "grid", "pitch"), wide, 1)
+        if holes.peg_mm is None and holes.diameter_mm - short > 0.5:
+            narrow = down(holes.diameter_mm - short)
+            yield fix(holes_path(asked.job, holes, "diameter"), narrow, 2)
+
+
+def pegs(asked: Question) -> Iterator[Fix]:
+    """Yield holes with the play that is wanted."""
+    for holes in asked.holes:
+        tight = asked.finding.code == "peg-tight"
+        for more in (0.02, 0.0):
+            change = short_mm(asked.finding) + more
+            wide = holes.diameter_mm + (change if tight else -change)
+            told = up(wide) if tight else down(wide)
+            yield fix(holes_path(asked.job, holes, "diameter"), told, 1)
+
+
+def open_bit(asked: Question) -> Iterator[Fix]:
+    """Yield the choice of the bit left open, then each flat bit that enters the hole."""
+    for holes in asked.holes:
+        if holes.cutter is not None:
+            yield fix(holes_path(asked.job, holes, "cutter"), None)
+        fitting = [
+            item
+            for item in asked.job.shop.cutters
+            if item.kind is CutterKind.FLAT and item.diameter_mm <= holes.diameter_mm
+        ]
+        for bit in sorted(fitting, key=lambda item: -item.diameter_mm)[:2]:
+            yield fix(holes_path(asked.job, holes, "cutter"), bit.name)
+
+
+def inside(asked: Question) -> Iterator[Fix]:
+    """Yield what lies outside moved in by the least, then made smaller about its own place."""
+    inlays, holes = ({each.name for each in own[:1]} for own in (asked.inlays, asked.holes))
+    for face in asked.faces:
+        bounds = face.visible if asked.finding.code in HIDDEN else face.trim
+        for drawn in face.inlays:
+            if drawn.inlay.name in inlays and drawn.region.area > 0.0:
+                yield from _moved(_placed(asked, drawn.inlay), drawn.region, bounds)
+        for pattern in face.holes:
+            if pattern.holes.name not in holes:
+                continue
+            path = holes_path(asked.job, pattern.holes)
+            discs = [
+                Point(hole.x_mm, hole.y_mm).buffer(pattern.holes.diameter_mm / 2.0)
+                for hole in pattern.places
+            ]
+            wall = many(bounds.buffer(-_wall_mm(asked)))
+            yield from _moved((path, pattern.holes.placement), MultiPolygon(discs), wall)
+    if asked.job.outline.hidden_mm > 0.0 and asked.finding.code in HIDDEN:
+        yield fix(("trim line", "hidden border"), down(asked.job.outline.hidden_mm / 2.0), 1)
+
+
+def _wall_mm(asked: Question) -> float:
+    measure = asked.finding.measure
+    told = measure is not None and measure.name == "wall"
+    return (measure.limit or 0.0) + STEP_MM if measure is not None and told else 0.0
+
+
+def _placed(asked: Question, inlay: Inlay) -> tuple[Path, Placement] | None:
+    if len(inlay.artwork) != 1:
+        return None
+    return inlay_path(asked.job, inlay), inlay.artwork[0].placement
+
+
+def _moved(
+    placed: tuple[Path, Placement] | None,
+    region: MultiPolygon,
+    bounds: MultiPolygon,
+) -> Iterator[Fix]:
+    if placed is None or bounds.is_empty:
+        return
+    path, place = placed
+    left, low, right, high = region.bounds
+    least_x, least_y, most_x, most_y = bounds.bounds
+    dx = _shift(left, right, least_x, most_x)
+    dy = _shift(low, high, least_y, most_y)
+    if dx is not None and dy is not None and (dx or dy):
+        at = f"[{_to(place.x_mm, dx)}, {_to(place.y_mm, dy)}]"
+        yield fix((*path, "at"), at, 1)
+    spot = region.centroid
+    middle = nearest_points(bounds.centroid, spot)[0]
+    step_x, step_y = (middle.x - spot.x) / 4.0, (middle.y - spot.y) / 4.0
+    for share in (1.0, 2.0, 4.0):
+        if abs(step_x) + abs(step_y) > STEP_MM:
+            x_mm, y_mm = _to(place.x_mm, share * step_x), _to(place.y_mm, share * step_y)
+            yield fix((*path, "at"), f"[{x_mm}, {y_mm}]", 1)
+    for scale in SCALES:
+        yield fix((*path, "scale"), f"{place.scale * scale:.4g}", 2)
+
+
+def _shift(low: float, high: float, least: float, most: float) -> float | None:
+    """Return how far a span has to go to lie within another; None where it is too long."""
+    if high - low > most - least:
+        return None
+    return min(0.0, most - high) or max(0.0, least - low)
+
+
+def _to(value_mm: float, more_mm: float) -> str:
+    moved = value_mm + more_mm
+    if abs(more_mm) < 1e-9:
+        return down(value_mm) if value_mm >= 0.0 else f"-{down(-value_mm)}"
+    grown = math.ceil(moved / STEP_MM) if more_mm > 0.0 else math.floor(moved / STEP_MM)
+    return f"{grown * STEP_MM:.2f} mm"
+
+
+def nested(asked: Question) -> Iterator[Fix]:
+    """Yield one of two that overlap as a second pass of the other."""
+    for inlay in asked.inlays[:1]:
+        for other in asked.inlays[1:]:
+            if other.name not in inlay.second_pass_of:
+                yield fix(inlay_path(asked.job, inlay, "second pass of"), f"[{other.name}]", 1)
+
+
+def unmirrored(asked: Question) -> Iterator[Fix]:
+    """Yield the artwork as drawn."""
+    if asked.inlay is not None:
+        yield fix(inlay_path(asked.job, asked.inlay, "mirror"), None)
+
+
+IDEAS: dict[str, Idea] = {
+    "cutter-cannot-pass": passable,
+    "detail-lost": narrower_bits,
+    "no-cutter-for-it": passable,
+    "seam-not-covered": wider_line,
+    "joint-without-line": closer_holding,
+    "holes-too-close": wider_pitch,
+    "peg-tight": pegs,
+    "peg-loose": pegs,
+    "drill-burns": open_bit,
+    "hole-cutter-too-wide": open_bit,
+    "hole-not-flat": open_bit,
+    "hole-meets-edge": inside,
+    "outside-trim-line": inside,
+    "in-hidden-border": inside,
+    "hole-in-hidden-border": inside,
+    "inlays-overlap": nested,
+    "text-reversed": unmirrored,
+    "art-mirrored-on-back": unmirrored,
+}

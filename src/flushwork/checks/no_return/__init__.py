@@ -1,0 +1,1 @@
+"""Points of no return: what is at stake, and what to look at before."""

@@ -1,0 +1,132 @@
+"""A quantity a piece stands or falls by, as a linear sum of what strays.
+
+Chains of sizes with tolerances: what adds up at worst, and what usually comes out.
+
+Worst case: the sum of the tolerances.  Root sum square: the root of the sum of their squares, what
+independent errors come to (F. W. Scholz, "Tolerance Stack Analysis Methods", 1995).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from math import sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from flushwork.checks.odds.variation import Key, Spread
+from flushwork.core.findings import Subject
+from flushwork.job.records import FaceName
+
+Floats = NDArray[np.float64]
+By = tuple[tuple[Spread, Floats], ...]
+"""Spreads, and by how much each moves a quantity at its places, (n,)."""
+
+
+@dataclass(frozen=True, slots=True)
+class CriticalQuantity:
+    """Something that must stay above a limit at every one of its places.
+
+    ``nominal`` (n,) are its values there, ``coefficients`` (n,) by spread how each error changes
+    them.  With ``both_ways`` it must stay within plus and minus ``nominal`` (a stray), and
+    ``known`` (n,) is what it strays by for certain; ``narrowing`` (n,) by spread is how each error
+    changes that margin itself.  ``at_mm`` (n, 2) are the places.  ``stage`` is the number of the
+    stage that decides it, 0 where none does.
+    """
+
+    name: str
+    subjects: tuple[Subject, ...]
+    face: FaceName
+    unit: str
+    limit: float
+    nominal: Floats
+    coefficients: dict[Key, Floats]
+    spreads: tuple[Spread, ...]
+    at_mm: Floats
+    both_ways: bool = False
+    known: Floats | None = None
+    stage: int = 0
+    narrowing: dict[Key, Floats] = field(default_factory=dict)
+
+    @property
+    def subject(self) -> str:
+        """What it is a quantity of, in words."""
+        return " over ".join(subject.name for subject in self.subjects)
+
+
+def spread_out(
+    name: str,
+    subjects: tuple[Subject, ...],
+    face: FaceName,
+    at_mm: Floats,
+    nominal: Floats,
+    limit: float,
+    by: By,
+    stage: int,
+) -> CriticalQuantity:
+    """Return a quantity in mm with a value at each of its places (n,)."""
+    kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0 and factor.any())
+    return CriticalQuantity(
+        name,
+        subjects,
+        face,
+        "mm",
+        limit,
+        nominal,
+        {spread.key: factor for spread, factor in kept},
+        tuple(spread for spread, _ in kept),
+        at_mm,
+        stage=stage,
+    )
+
+
+def single(
+    name: str,
+    subjects: tuple[Subject, ...],
+    face: FaceName,
+    at: tuple[float, float],
+    nominal: float,
+    limit: float,
+    by: tuple[tuple[Spread, float], ...],
+    stage: int,
+) -> CriticalQuantity:
+    """Return a quantity in mm of one place."""
+    return spread_out(
+        name,
+        subjects,
+        face,
+        np.array([at], float),
+        np.array([nominal], float),
+        limit,
+        tuple((spread, np.array([factor])) for spread, factor in by),
+        stage,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One size of a chain: added (sign 1) or taken off (-1), within a tolerance to both sides."""
+
+    nominal_mm: float
+    within_mm: float
+    sign: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """What a chain comes to."""
+
+    nominal_mm: float
+    worst_mm: float
+    usual_mm: float
+
+
+def chain(links: Iterable[Link]) -> Chain:
+    """Return the nominal sum of a chain, its worst case and its root sum square."""
+    held = tuple(links)
+    return Chain(
+        sum(link.sign * link.nominal_mm for link in held),
+        sum(link.within_mm for link in held),
+        sqrt(sum(link.within_mm**2 for link in held)),
+    )

@@ -1,0 +1,164 @@
+"""How far each thing strays in a shop: standard deviations, and whether pieces share the error."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.checks.growth import comes_back, unread_stretch
+from flushwork.job.records import FaceName, Job
+
+ZERO_MM: Final = 0.05
+"""A depth, by touching off and by the cutter's seat (common practice, no source: within 0.1 mm)."""
+THICKNESS_MM: Final = 0.05
+"""A blank's thickness from place to place (common practice, no source: within 0.1 mm)."""
+SANDING_SHARE: Final = 0.25
+"""What a sanding takes, as a share of what it should (assumed, 0.15 to 0.4; a sanding wedge)."""
+CUTTER_MM: Final = 0.01
+"""A cutter's width by wear and wobble (common practice, no source: within 0.02 mm)."""
+BENDS_SHARE: Final = (7.0 / 12.0) ** 0.5
+"""Root mean square of a bend between half of the dull cutter's, as the sharp one's is, and the
+whole of it: that of a rectangle from 1/2 to 1."""
+BLUR_MM: Final = 0.015
+"""The blur of a sanded edge from piece to piece, about its mean (assumed, 0.01 to 0.03 mm; seam
+coupons under a loupe)."""
+FLAT_MM: Final = 0.02
+"""A flattened face from place to place, where nobody measured it (assumed, 0.01 to 0.05 mm; nine
+readings with a dial gauge)."""
+FLAT_SIGMAS: Final = 2.970
+"""The highest and lowest of nine normal readings lie this many deviations apart on average (L. H.
+C. Tippett, On the Extreme Individuals and the Range of Samples, Biometrika 17, 1925)."""
+SHRINKAGE_SHARE: Final = 0.25
+"""A resin's shrinkage, as a share of its own (assumed, 0.1 to 0.4; two densities weighed)."""
+
+Key = tuple[str, int]
+"""What strays, and in which mounting (pour, face) it does; 0 where there is only one."""
+SANDING: Final = "sanding"
+MIXING: Final = "measuring"
+FACE_NUMBER: Final[dict[FaceName, int]] = {"front": 1, "back": 2}
+OF_FACES: Final = (SANDING, "flatness", "edge blur")
+"""What strays by face, not by mounting."""
+BOUND_SIGMAS: Final = 6.0**0.5
+"""Two readings that may each be off by anything up to a bound add up to a triangle; half its width
+is this many deviations (JCGM 100, GUM, 2008, 4.3.9)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """An error: its standard deviation in ``unit``, and whether a whole run shares it.
+
+    It is normal, or, ``bounded``, a triangle that ends at ``BOUND_SIGMAS`` deviations.
+    """
+
+    key: Key
+    sd: float
+    unit: str
+    shared: bool
+    tighten: str
+    bounded: bool = False
+
+    @property
+    def name(self) -> str:
+        """What strays, in words."""
+        what, number = self.key
+        if what in OF_FACES:
+            return f"{what} of the {'front' if number == FACE_NUMBER['front'] else 'back'}"
+        if what == MIXING:
+            return f"{what} of pour {number}"
+        return f"{what} in mounting {number}" if number > 0 else what
+
+
+def shift_x(job: Job, mounting: int) -> Spread:
+    """Return the sideways error of a mounting."""
+    return Spread(("shift x", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
+
+
+def shift_y(job: Job, mounting: int) -> Spread:
+    """Return the error of a mounting away from you."""
+    return Spread(("shift y", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
+
+
+def turn(job: Job, mounting: int) -> Spread:
+    """Return the turn of a mounting."""
+    return Spread(
+        ("turn", mounting), comes_back(job).turn_rad, "rad", False, "set the pins further apart"
+    )
+
+
+def stretch(job: Job, mounting: int) -> Spread:
+    """Return the stretch of the wood across the grain since the first mounting, if nobody read it.
+
+    All pieces of a run stand in the same air.
+    """
+    return Spread(
+        ("moisture", mounting), unread_stretch(job), "", True, "keep a moisture log of the wood"
+    )
+
+
+def zero(mounting: int) -> Spread:
+    """Return the error of a depth."""
+    return Spread(
+        ("depth zero", mounting), ZERO_MM, "mm", False, "touch off on a gauge of known thickness"
+    )
+
+
+def thickness() -> Spread:
+    """Return the error of a blank's thickness."""
+    return Spread(("thickness", 0), THICKNESS_MM, "mm", False, "measure each blank in nine places")
+
+
+def flatness(job: Job, face: FaceName) -> Spread:
+    """Return how far a face lies off its plane at a place: measured, or as flattening leaves it."""
+    measured = job.blank.flatness_mm
+    sd = FLAT_MM if measured is None else measured / FLAT_SIGMAS
+    return Spread(
+        ("flatness", FACE_NUMBER[face]), sd, "mm", False, "flatten again and read it in nine places"
+    )
+
+
+def cutter(mounting: int) -> Spread:
+    """Return the error of a cutter's width; a whole run is cut with the same one."""
+    return Spread(
+        ("cutter width", mounting), CUTTER_MM, "mm", True, "measure a slot cut on a coupon"
+    )
+
+
+def bending(mounting: int) -> Spread:
+    """Return how far cutters are pushed aside, as a share of the bend at the end of their life."""
+    how = "finish with a light pass, or take a stouter cutter"
+    return Spread(("bending", mounting), BENDS_SHARE, "", False, how)
+
+
+def blur(face: FaceName) -> Spread:
+    """Return how much the blur of sanded edges changes from piece to piece."""
+    return Spread(
+        ("edge blur", FACE_NUMBER[face]), BLUR_MM, "mm", False, "sand with a hard, fresh block"
+    )
+
+
+def sanded_mm(job: Job, amount_mm: float, times: int = 1) -> float:
+    """Return the amount of sanding of which a share strays: what is taken, or the job's own."""
+    if "allowances.sanding spread" in job.given:
+        return float(job.allowances.sand_spread_mm * times**0.5 / SANDING_SHARE)
+    return amount_mm
+
+
+def sanding(face: FaceName) -> Spread:
+    """Return the error of what a face's sandings take, as a share of ``sanded_mm``."""
+    how = "leave a thinner skin and sand by a stop or a depth mark"
+    return Spread((SANDING, FACE_NUMBER[face]), SANDING_SHARE, "", False, how)
+
+
+def mixing(pour: int, worst: float) -> Spread:
+    """Return the error of a batch's ratio, whose worst is given; all its pieces share it."""
+    how = "weigh on a finer scale, or mix more"
+    return Spread((MIXING, pour), worst / BOUND_SIGMAS, "", True, how, bounded=True)
+
+
+def shrinkage() -> Spread:
+    """Return the error of a resin's shrinkage, as a share of it; a run is poured of one resin."""
+    how = "weigh a cured casting of this resin"
+    return Spread(("shrinkage", 0), SHRINKAGE_SHARE, "", True, how)
+
+
+_LOCATE: Final = "locate by dowels in bushings"

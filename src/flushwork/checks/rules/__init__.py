@@ -1,0 +1,1 @@
+"""The rules, each a question to one build."""

@@ -1,0 +1,1 @@
+"""Rules about the wood, the artwork and how they lie to each other."""

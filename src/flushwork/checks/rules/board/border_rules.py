@@ -1,0 +1,184 @@
+"""Does everything lie where it will be seen?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.art.regions import NOTHING
+from flushwork.built import Build
+from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Source, Subject
+from flushwork.core.units import up_mm
+from flushwork.job.order import rests_on
+from flushwork.job.records import FaceName
+
+AREA_MM2 = 0.01
+"""Less than this outside a line is rounding, not artwork."""
+HOLE_EDGE_MM = 1.5
+"""Least wood between a hole and the final edge (common practice, no source)."""
+
+
+def outside_trim(build: Build) -> Iterator[Finding]:
+    """Yield a stop for artwork that trimming will cut away, a caution for the hidden border."""
+    for face in build.faces:
+        for drawn in face.inlays:
+            inlay = drawn.inlay
+            lost = _beyond(drawn.region, face.trim)
+            if lost.area > AREA_MM2:
+                yield _outside(inlay.name, inlay.source, face.name, lost, drawn.region.area)
+                continue
+            hidden = _beyond(drawn.region, face.visible)
+            if hidden.area > AREA_MM2 and inlay.seam is None:
+                yield _hidden(inlay.name, inlay.source, face.name, hidden)
+
+
+def _beyond(region: BaseGeometry, bounds: BaseGeometry) -> BaseGeometry:
+    """Return what of a region lies outside; that it all lies inside is told far sooner."""
+    return NOTHING if bounds.covers(region) else region.difference(bounds)
+
+
+def holes_outside(build: Build) -> Iterator[Finding]:
+    """Yield findings for holes that leave the board or nearly do."""
+    for face in build.faces:
+        for pattern in face.holes:
+            yield from _hole_edges(
+                face,
+                pattern.holes.name,
+                pattern.holes.source,
+                [(place.x_mm, place.y_mm) for place in pattern.places],
+                pattern.holes.diameter_mm / 2.0,
+            )
+
+
+def _hole_edges(
+    face: DrawnFace,
+    name: str,
+    source: Source,
+    points: list[tuple[float, float]],
+    radius_mm: float,
+) -> Iterator[Finding]:
+    edge = face.trim.boundary
+    walls = [
+        (
+            edge.distance(Point(point)) * (1 if face.trim.contains(Point(point)) else -1)
+            - radius_mm,
+            point,
+        )
+        for point in points
+    ]
+    if not walls:
+        return
+    wall_mm, (x_mm, y_mm) = min(walls)
+    near = sum(wall < HOLE_EDGE_MM for wall, _ in walls)
+    if not near:
+        return
+    broken = wall_mm < 0.0
+    yield Finding(
+        code="hole-meets-edge",
+        severity=Severity.STOP if broken else Severity.CAUTION,
+        message=f"{near} hole{'s' if near > 1 else ''} of {name} "
+        + ("break through the final edge" if broken else "leave thin wood at the final edge")
+        + f": {wall_mm:.2f} mm at the worst.",
+        remedy=f"Move the pattern inwards by {up_mm(HOLE_EDGE_MM - wall_mm)} mm, or trim wider.",
+        subjects=(Subject("holes", name),),
+        source=source,
+        place=Place(face.name, x_mm, y_mm),
+        measure=Measure("wall", wall_mm, HOLE_EDGE_MM, "mm"),
+    )
+
+
+def _outside(
+    name: str, source: Source, face: FaceName, lost: BaseGeometry, whole_mm2: float
+) -> Finding:
+    spot = lost.representative_point()
+    return Finding(
+        code="outside-trim-line",
+        severity=Severity.STOP,
+        message=f"{lost.area:.1f} mm2 of {name} ({100 * lost.area / whole_mm2:.0f} %) lies outside "
+        "the trim line and would be cut away.",
+        remedy="Move or shrink the artwork, or widen the trim line.",
+        subjects=(Subject("inlay", name),),
+        source=source,
+        place=Place(face, spot.x, spot.y),
+        measure=Measure("area outside", lost.area, 0.0, "mm2"),
+    )
+
+
+def _hidden(name: str, source: Source, face: FaceName, hidden: BaseGeometry) -> Finding:
+    spot = hidden.representative_point()
+    return Finding(
+        code="in-hidden-border",
+        severity=Severity.CAUTION,
+        message=f"{hidden.area:.1f} mm2 of {name} lies in the hidden border, where the frame will "
+        "cover it.",
+        remedy="Move the artwork inwards, or narrow the hidden border.",
+        subjects=(Subject("inlay", name),),
+        source=source,
+        place=Place(face, spot.x, spot.y),
+        measure=Measure("area hidden", hidden.area, 0.0, "mm2"),
+    )
+
+
+def trim_outside_blank(build: Build) -> Iterator[Finding]:
+    """Yield a stop where the final outline does not fit on the blank."""
+    face = build.face("front")
+    beyond = face.trim.difference(face.blank)
+    if beyond.area <= AREA_MM2:
+        return
+    spot = beyond.representative_point()
+    yield Finding(
+        code="trim-line-outside-blank",
+        severity=Severity.STOP,
+        message=f"The trim line reaches {beyond.area:.0f} mm2 beyond the blank.",
+        remedy="Use a larger blank, or a smaller outline.",
+        subjects=(TRIM_LINE,),
+        source=build.job.outline.source,
+        place=Place("front", spot.x, spot.y),
+        measure=Measure("area beyond", beyond.area, 0.0, "mm2"),
+    )
+
+
+def inlays_overlap(build: Build) -> Iterator[Finding]:
+    """Yield a stop where two inlays overlap that are not meant to."""
+    for face in build.faces:
+        for index, drawn in enumerate(face.inlays):
+            for other in face.inlays[:index]:
+                if _meant(drawn.inlay.name, other.inlay.name, build):
+                    continue
+                shared = drawn.region.intersection(other.region)
+                if shared.area <= AREA_MM2:
+                    continue
+                spot = shared.representative_point()
+                yield Finding(
+                    code="inlays-overlap",
+                    severity=Severity.STOP,
+                    message=f"{drawn.inlay.name} overlaps {other.inlay.name} by "
+                    f"{shared.area:.2f} mm2, and the job does not say that one is cut into the "
+                    "other.",
+                    remedy=f"Move one of them, or write `second pass of: [{other.inlay.name}]` "
+                    f"in {drawn.inlay.name}.",
+                    subjects=(
+                        Subject("inlay", drawn.inlay.name),
+                        Subject("inlay", other.inlay.name),
+                    ),
+                    source=drawn.inlay.source,
+                    place=Place(face.name, spot.x, spot.y),
+                    measure=Measure("overlap", shared.area, 0.0, "mm2"),
+                )
+
+
+def _meant(name: str, other: str, build: Build) -> bool:
+    """Whether one of two inlays follows the other, directly or through others."""
+    inlays = {inlay.name: inlay for inlay in build.job.inlays}
+
+    def follows(one: str, two: str) -> bool:
+        before = rests_on(inlays[one])
+        return two in before or any(follows(each, two) for each in before)
+
+    return follows(name, other) or follows(other, name)
+
+
+RULES = (outside_trim, holes_outside, trim_outside_blank, inlays_overlap)

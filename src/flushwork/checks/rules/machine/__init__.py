@@ -1,0 +1,1 @@
+"""Rules about the G-code files, and what holds the piece while they run."""

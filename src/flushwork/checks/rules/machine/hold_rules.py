@@ -1,0 +1,266 @@
+"""Does what holds the piece stand the push of its cutters, to the end of the trim?
+
+Is there room for the clamps that a holding speaks of, where nobody says where they stand?
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from flushwork.built import Build
+from flushwork.checks.rules.machine.waste_rules import known_path, zero_mm
+from flushwork.core.findings import TRIM_LINE, Finding, Measure, Severity, Subject
+from flushwork.fit.cutting_force import RESIN_STOCK, beside, timber_stock
+from flushwork.fit.feeds import push_n
+from flushwork.fit.grip import Grip, grip_of, tabs_n, tape_n
+from flushwork.gcode.swept import CLAMP_GAP_MM, SAME_HEIGHT_MM, radius_mm, swept
+from flushwork.job.sources import held_at
+from flushwork.process.stages import Mounting
+from flushwork.process.waste import keep_outs_of
+from flushwork.shelf.items import CutterKind
+from flushwork.strata.surfaces import CutReport
+from flushwork.toolpaths.moves import table_of
+from flushwork.toolpaths.orders import CutFile, Work
+
+SURE: Final = 2.0
+"""What holds should stand so many times the push (common practice, no source: 2 to 3)."""
+LEAST_BITE_MM: Final = 0.01
+"""A bite less deep pushes nothing that counts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Push:
+    """The hardest push of a cut file: how hard, how deep a bite, on which line."""
+
+    force_n: float
+    bite_mm: float
+    line: int
+
+
+def hardest_push(build: Build, file: CutFile, report: CutReport) -> Push:
+    """Return a file's hardest push, from the bites of its replay and the feeds it asks.
+
+    Chips as thick as a full-width cut makes them, at the end of the cutter's life.
+    """
+    cutter = file.order.cutter
+    table = table_of(file.program)
+    wood = timber_stock(build.job.blank.timber)
+    stock = beside(RESIN_STOCK, wood) if report.resin_mm3 > 0.0 else wood
+    along = table.cuts & (table.run_mm > 0.0) & (report.bite_mm > LEAST_BITE_MM)
+    worst = Push(0.0, 0.0, 0)
+    if cutter.kind is CutterKind.DRILL:
+        return worst
+    seen = np.column_stack([table.feed_mm_min, table.rpm, np.ceil(report.bite_mm * 100.0)])
+    for feed, rpm, bite in np.unique(seen[along], axis=0).tolist():
+        if rpm <= 0.0:
+            continue
+        chip = feed / (rpm * cutter.flutes)
+        force = push_n(cutter, file.order.machine, stock, bite / 100.0, chip)
+        if force > worst.force_n:
+            first = int(np.flatnonzero(along & np.all(seen == (feed, rpm, bite), axis=1))[0])
+            worst = Push(force, bite / 100.0, file.program.moves[first].line)
+    return worst
+
+
+@dataclass(frozen=True, slots=True)
+class HoldingForce:
+    """What holds against a cut file: how much, and by what."""
+
+    force_n: float
+    by: str
+
+
+def held(build: Build, file: CutFile, grip: Grip, bite_mm: float) -> HoldingForce:
+    """Return what holds the blank, or at the end of a trim the piece that comes out of it."""
+    job = build.job
+    trims = any(operation.work is Work.TRIM for operation in file.order.operations)
+    mounting = next(each for each in build.plan.mountings if each.number == file.order.mounting)
+    if not trims:
+        long_mm, short_mm = sorted((job.blank.length_mm, job.blank.width_mm), reverse=True)
+        area = job.blank.length_mm * job.blank.width_mm
+        tape = tape_n(grip.tape_share, area, long_mm, short_mm, mounting.stands_mm)
+        return HoldingForce(tape + grip.waste_n, _by(tape, grip.waste_n, 0.0))
+    trim = build.face(file.order.face).trim
+    left, low, right, top = trim.bounds
+    long_mm, short_mm = sorted((right - left, top - low), reverse=True)
+    tape = tape_n(grip.tape_share, float(trim.area), long_mm, short_mm, bite_mm)
+    outline = job.outline
+    tabs = tabs_n(outline.tabs, outline.tab_mm, outline.tab_height_mm)
+    return HoldingForce(tape + tabs, _by(tape, 0.0, tabs))
+
+
+def _by(tape_n_: float, waste_n: float, tabs: float) -> str:
+    parts = (("tape", tape_n_), ("clamps and pins in the waste", waste_n), ("tabs", tabs))
+    told = [f"{name} {force:.0f} N" for name, force in parts if force > 0.0]
+    return " and ".join(told) or "nothing"
+
+
+def held_too_weakly(build: Build) -> Iterator[Finding]:
+    """Yield a finding for each cut file that pushes harder than what holds is sure to stand.
+
+    Trimming with nothing at all that holds is told by ``trim-without-tabs``.
+    """
+    grip = grip_of(build.job.holding)
+    reports = {report.file_name: report for report in build.replay.cuts}
+    if grip is None:
+        if build.cut_files:
+            yield _unsaid(build)
+        if build.job.outline.artwork is not None and not build.job.outline.tabs:
+            yield _loose(build, Push(0.0, 0.0, 0), HoldingForce(0.0, "nothing that is known"))
+        return
+    for file in build.cut_files:
+        report = reports.get(file.file_name)
+        if report is None:
+            continue
+        push = hardest_push(build, file, report)
+        holds = held(build, file, grip, push.bite_mm)
+        trims = any(operation.work is Work.TRIM for operation in file.order.operations)
+        if trims and not build.job.outline.tabs and holds.force_n < push.force_n:
+            yield _loose(build, push, holds)
+        elif holds.force_n < SURE * push.force_n:
+            yield _weak(build, file, push, holds, trims)
+
+
+def _unsaid(build: Build) -> Finding:
+    holding = build.job.holding
+    return Finding(
+        code="grip-unsaid",
+        severity=Severity.CAUTION,
+        message=f"Nothing says how firmly {holding.name} holds ({holding.how}): no push of a "
+        "cutter can be held against it.",
+        remedy="Give `tape`, `clamps` or `pins` of this holding in the shop file; pull a scrap "
+        "held the same way with a spring balance.",
+        subjects=(Subject("holding", holding.name),),
+        source=held_at(build.job),
+    )
+
+
+def _loose(build: Build, push: Push, holds: HoldingForce) -> Finding:
+    return Finding(
+        code="trim-without-tabs",
+        severity=Severity.STOP,
+        message=f"The outline is cut without tabs, and at its end {holds.by} holds the piece"
+        + (f" against a push of {push.force_n:.0f} N" if push.force_n else "")
+        + ": it comes loose while the cutter still turns.",
+        remedy="Leave four tabs, or tape it down over its whole face.",
+        subjects=(TRIM_LINE,),
+        source=build.job.outline.source,
+        measure=Measure("held", holds.force_n, push.force_n, "N"),
+    )
+
+
+def _weak(build: Build, file: CutFile, push: Push, holds: HoldingForce, trims: bool) -> Finding:
+    end = "At the end of the trim the piece is" if trims else "The blank is"
+    return Finding(
+        code="held-too-weakly",
+        severity=Severity.STOP if holds.force_n < push.force_n else Severity.CAUTION,
+        message=f"{end} held by {holds.by}, and {file.known_as}, line {push.line}, pushes with "
+        f"{push.force_n:.0f} N on a bite of {push.bite_mm:.2f} mm; it should stand {SURE:g} times "
+        "that.",
+        remedy=("Leave more or larger tabs, " if trims else "Add clamps, pins or tape, ")
+        + "take less depth at once, or give what holds (`tape`, `clamps`, `pins`) in the shop "
+        "file.",
+        subjects=(Subject("file", file.known_as),),
+        source=build.job.outline.source if trims else held_at(build.job),
+        measure=Measure("held", holds.force_n, SURE * push.force_n, "N"),
+    )
+
+
+CLAMP_MM: Final = 15.0
+"""What the foot of a clamp covers of the waste, along and across (assumed, 10 to 25 mm)."""
+STEP_MM: Final = 2.0
+"""Places along the edge of the blank are tried so far apart."""
+
+
+def clamps_without_room(build: Build) -> Iterator[Finding]:
+    """Yield a finding for each mounting held by clamps with no place left for one.
+
+    A foot is tried all along the edge of the blank, on the waste.  Where the job tells where its
+    clamps stand, ``clamp_hit`` looks at them instead.
+    """
+    grip = grip_of(build.job.holding)
+    if grip is None or not grip.clamps:
+        return
+    only = not grip.tape_share and not grip.pins
+    for mounting in build.plan.mountings:
+        files = [
+            file
+            for file in build.cut_files
+            if file.order.mounting == mounting.number and not file.order.bare
+        ]
+        if not files or keep_outs_of(build.job, mounting.face, mounting.number):
+            continue
+        feet = _feet(build, mounting)
+        for file in files:
+            feet = _clear_of(build, file, feet)
+        if not feet:
+            yield _no_room(build, mounting, only=only)
+
+
+def _feet(build: Build, mounting: Mounting) -> list[shapely.Polygon]:
+    """Return where a clamp's foot may stand: along the blank's edge, off what is trimmed out."""
+    blank = build.job.blank
+    half = CLAMP_MM / 2.0
+    across, away = blank.length_mm - half, blank.width_mm - half
+    if min(across, away) < half:
+        return []
+    xs, ys = _steps(half, across), _steps(half, away)
+    middles = {(x, y) for x in xs for y in (half, away)} | {
+        (x, y) for x in (half, across) for y in ys
+    }
+    kept = build.face(mounting.face).trim
+    trimmed = build.job.outline.artwork is not None
+    feet = [shapely.box(x - half, y - half, x + half, y + half) for x, y in sorted(middles)]
+    return [foot for foot in feet if not (trimmed and foot.intersection(kept).area > 0.0)]
+
+
+def _steps(low: float, high: float) -> list[float]:
+    count = max(2, int((high - low) / STEP_MM) + 1)
+    return [float(each) for each in np.linspace(low, high, count)]
+
+
+def _clear_of(
+    build: Build, file: CutFile, feet: Sequence[shapely.Polygon]
+) -> list[shapely.Polygon]:
+    """Return the feet that a file's cutter passes by, at any height it comes lower than it crosses.
+
+    The nut above it is left out: how high a clamp stands nobody says.
+    """
+    over = swept(file.program, file.order.cutter)
+    if over is None or not feet:
+        return list(feet)
+    path, _ = known_path(file, zero_mm(build, file))
+    level = over.over_mm + zero_mm(build, file) - SAME_HEIGHT_MM
+    low: NDArray[np.float64] = path[np.minimum(path[:, 2], path[:, 5]) < level]
+    if not len(low):
+        return list(feet)
+    ends = np.stack([low[:, :2], low[:, 3:5]], axis=1)
+    ways = [shapely.LineString(each) for each in ends]
+    reach_mm = radius_mm(file.order.cutter) + CLAMP_GAP_MM
+    met = shapely.STRtree(ways).query(feet, predicate="dwithin", distance=reach_mm)[0]
+    struck = set(met.tolist())
+    return [foot for index, foot in enumerate(feet) if index not in struck]
+
+
+def _no_room(build: Build, mounting: Mounting, *, only: bool) -> Finding:
+    holding = mounting.holding
+    return Finding(
+        code="clamps-without-room",
+        severity=Severity.STOP if only else Severity.CAUTION,
+        message=f"Mounting {mounting.number} is held by {holding.how} ({holding.name}), but its "
+        f"cutters come low over the whole edge of the blank: nowhere are {CLAMP_MM:g} mm by "
+        f"{CLAMP_MM:g} mm of waste left for a clamp.",
+        remedy="Hold it with tape, or with stops and screws that end below the face; take a longer "
+        "blank; or say with `keep clear of` where its clamps stand.",
+        subjects=(Subject("holding", holding.name),),
+        source=held_at(build.job),
+    )
+
+
+RULES = (held_too_weakly, clamps_without_room)

@@ -1,0 +1,1 @@
+"""Rules about resin, hands, days and what is on hand."""

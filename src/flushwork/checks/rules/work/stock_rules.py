@@ -1,0 +1,218 @@
+"""Is there enough on the shelf for the run?
+
+Does it come out right on most pieces, not only on the drawing?
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+from math import ceil
+from typing import Final
+
+from flushwork.built import Build
+from flushwork.checks.odds.heights import fills, floors_left, left_to_sand
+from flushwork.checks.odds.odds import told_of
+from flushwork.checks.odds.quantity import CriticalQuantity
+from flushwork.checks.odds.sideways import beside_holes, beside_trim, edges_of_first_passes, walls
+from flushwork.checks.rules.board.sliver_rules import ALONG_MM
+from flushwork.checks.rules.machine.feed_rules import cutting_h, life_h
+from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject
+from flushwork.job.records import Job
+from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
+from flushwork.resin.pours import Part, Pour
+from flushwork.shelf.working import CM3, GRAMS, OnHand, StockKind
+from flushwork.toolpaths.orders import CutFile
+
+LEAST_G: Final = 0.005
+"""What no scale in a small shop shows (common practice, no source) is not missed."""
+
+_KINDS: Final = {
+    RESIN: StockKind.RESIN,
+    HARDENER: StockKind.HARDENER,
+    PIGMENT: StockKind.PIGMENT,
+    THINNER: StockKind.THINNER,
+}
+Thing = tuple[StockKind, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a run takes of one thing: a number, or a weight and a volume pour by pour.
+
+    ``worn`` is how much of a cutter's life it takes: 0.03 wears 3 % of one.
+    """
+
+    kind: StockKind
+    name: str
+    number: int = 0
+    pours: tuple[tuple[int, float, float], ...] = ()
+    worn: float = 0.0
+
+    def amount(self, unit: str) -> float:
+        """Return the whole of it in g, cm3 or pieces."""
+        if unit == GRAMS:
+            return sum(mass_g for _, mass_g, _ in self.pours)
+        if unit == CM3:
+            return sum(volume_cm3 for _, _, volume_cm3 in self.pours)
+        return float(self.number)
+
+    def short_at(self, on_hand: OnHand) -> int:
+        """Return the number of the first pour for which too little is left; 0 for none."""
+        place = 1 if on_hand.unit == GRAMS else 2
+        taken = accumulate(float(each[place]) for each in self.pours)
+        return next(
+            (
+                each[0]
+                for each, so_far in zip(self.pours, taken, strict=True)
+                if so_far > on_hand.amount + LEAST_G
+            ),
+            0,
+        )
+
+
+def needs(job: Job, pours: Sequence[Pour], cut_files: Iterable[CutFile]) -> dict[Thing, Need]:
+    """Return what a run takes of the things whose amount follows from its pours, cuts, blanks.
+
+    Of a cutter it takes as many as are dull in turn.
+    """
+    found: dict[Thing, Need] = {}
+    poured: dict[Thing, list[tuple[int, float, float]]] = {}
+    for pour in pours:
+        for part in _own_parts(pour):
+            kind = _KINDS.get(part.kind)
+            if kind is None:
+                continue
+            of_resin = kind in (StockKind.RESIN, StockKind.HARDENER)
+            name = pour.mix.resin.name if of_resin else part.name
+            poured.setdefault((kind, name), []).append((pour.number, part.mass_g, part.volume_cm3))
+    for (kind, name), taken in poured.items():
+        found[kind, name] = Need(kind, name, pours=tuple(taken))
+    for cutter, hours in cutting_h(job, cut_files).values():
+        worn = hours / life_h(job, cutter)
+        found[StockKind.CUTTER, cutter.name] = Need(
+            StockKind.CUTTER, cutter.name, max(1, ceil(worn)), worn=worn
+        )
+    timber = job.blank.timber.name
+    found[StockKind.TIMBER, timber] = Need(
+        StockKind.TIMBER, timber, number=job.pieces + job.test_pieces
+    )
+    return found
+
+
+def _own_parts(pour: Pour) -> tuple[Part, ...]:
+    """Return what is measured for a pour; a common clear batch counts with the first of its."""
+    first = all(pour.number < other for other in pour.shares_clear_with)
+    return pour.parts + (pour.clear_parts if first else ())
+
+
+def not_enough_on_hand(build: Build) -> Iterator[Finding]:
+    """Yield a caution for each thing of which the run takes more than the shop file tells of."""
+    if not build.job.shop.on_hand:
+        return
+    wanted = needs(build.job, build.pours, build.cut_files)
+    for each in build.job.shop.on_hand:
+        need = wanted.get((each.kind, each.name))
+        if need is None:
+            continue
+        takes = need.amount(each.unit)
+        if takes <= each.amount + (LEAST_G if each.unit else 0.0):
+            continue
+        at = need.short_at(each)
+        what = named(each)
+        of = "" if each.kind is StockKind.TIMBER else "of "
+        yield Finding(
+            code="not-enough-on-hand",
+            severity=Severity.CAUTION,
+            message=f"The run takes {told(takes, each.unit, up=True)} {of}{what}, and "
+            f"{told(each.amount, each.unit)} {'is' if each.amount == 1.0 else 'are'} on hand"
+            + (f": pour {at} is the first that comes short." if at else "."),
+            remedy=f"Get {told(takes - each.amount, each.unit, up=True)} more {of}{what} before "
+            "the first cut, make fewer pieces, or weigh again and write what is left into the "
+            "shop file.",
+            subjects=(_subject(each),),
+            source=each.source,
+            measure=Measure(_MEASURES.get(each.kind, "needed"), takes, each.amount, each.unit),
+        )
+
+
+def _subject(on_hand: OnHand) -> Subject:
+    if on_hand.kind is StockKind.TIMBER:
+        return BLANK
+    return Subject("bit" if on_hand.kind is StockKind.CUTTER else "material", on_hand.name)
+
+
+_MEASURES: Final = {StockKind.CUTTER: "cutters", StockKind.TIMBER: "blanks"}
+
+
+def named(on_hand: OnHand) -> str:
+    """Return what is meant in words: a hardener is told from its resin."""
+    if on_hand.kind is StockKind.HARDENER:
+        return f"the hardener of {on_hand.name}"
+    if on_hand.kind is StockKind.RESIN:
+        return f"{on_hand.name} (without hardener)"
+    if on_hand.kind is StockKind.CUTTER:
+        return f"the {on_hand.name}"
+    return f"{on_hand.name} blanks" if on_hand.kind is StockKind.TIMBER else on_hand.name
+
+
+def told(amount: float, unit: str, *, up: bool = False) -> str:
+    """Return an amount with its unit; ``up`` rounds what is missing to the safe side."""
+    if not unit:
+        return f"{amount:.0f}"
+    places = 1 if amount >= 1.0 else 2
+    scale = 10.0**places
+    shown = ceil(amount * scale - 1e-9) / scale if up else amount
+    text = f"{shown:.{places}f}".removesuffix(".0")
+    return f"{text} {'ml' if unit == CM3 else unit}"
+
+
+LEAST_ODDS: Final = 0.98
+"""Fewer good pieces than this at one quantity is told (assumed, 0.95 to 0.995)."""
+
+
+def poor_odds(build: Build) -> Iterator[Finding]:
+    """Yield one caution for each kind of quantity that fails too often, with what to tighten."""
+    kinds: dict[str, list[Finding]] = {}
+    for quantity in _untold(build):
+        odds = told_of(quantity)
+        if odds.odds >= LEAST_ODDS:
+            continue
+        kinds.setdefault(quantity.name, []).append(
+            Finding(
+                code="odds-poor",
+                severity=Severity.CAUTION,
+                message=f"{quantity.name.capitalize()} of {quantity.subject} is "
+                f"{odds.nominal:.2f} mm "
+                f"and {quantity.limit:.2f} mm is needed: it holds on {100 * odds.odds:.0f} pieces "
+                f"in 100, and most of what strays is {odds.dominant} ({100 * odds.share:.0f} %).",
+                remedy=f"{odds.tighten.capitalize()}: halved, {100 * odds.halved:.1f} in 100 hold.",
+                subjects=quantity.subjects,
+                source=build.source_of(quantity.subjects[0]),
+                place=Place(quantity.face, *odds.at_mm),
+                measure=Measure("odds", 100 * odds.odds, 100 * LEAST_ODDS, "%"),
+            )
+        )
+    for found in kinds.values():
+        yield min(found, key=lambda item: item.measure.value if item.measure else 0.0)
+
+
+def _untold(build: Build) -> Iterator[CriticalQuantity]:
+    """Yield what no other rule looks at: what fails by its very size is told by its own."""
+    for quantity in (
+        *fills(build),
+        *floors_left(build),
+        *left_to_sand(build),
+        *edges_of_first_passes(build),
+        *walls(build),
+        *beside_holes(build),
+        *beside_trim(build),
+    ):
+        nominal = float(quantity.nominal.min())
+        sliver = quantity.name == "wood between" and nominal < ALONG_MM
+        if nominal > quantity.limit and not sliver:
+            yield quantity
+
+
+RULES = (not_enough_on_hand, poor_odds)

@@ -1,0 +1,33 @@
+"""Quantities in words: read with exact factors, written back metric or inch."""
+
+from flushwork.core.units.format import (
+    System,
+    down_mm,
+    fraction_text,
+    number_text,
+    quantity_text,
+    ratio_text,
+    up_mm,
+)
+from flushwork.core.units.kinds import Quantity, UnitError, names_of
+from flushwork.core.units.pairs import Ratio, read_clock, read_ratio, read_size
+from flushwork.core.units.parse import read_number, read_quantity
+
+__all__ = [
+    "Quantity",
+    "Ratio",
+    "System",
+    "UnitError",
+    "down_mm",
+    "fraction_text",
+    "names_of",
+    "number_text",
+    "quantity_text",
+    "ratio_text",
+    "read_clock",
+    "read_number",
+    "read_quantity",
+    "read_ratio",
+    "read_size",
+    "up_mm",
+]

@@ -1,0 +1,89 @@
+"""All inlays of a job fitted, those cut together by one set of cutters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.fit.bit_sets import CutterSet, choose_set
+from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh
+from flushwork.fit.discs import grow
+from flushwork.fit.feeds import stands
+from flushwork.fit.flat_floors import with_floor
+from flushwork.fit.pocket_time import CutTerms, usual_terms
+from flushwork.fit.reach import Fit
+from flushwork.runtime.pool import map_shared
+from flushwork.shelf.items import Cutter, CutterKind
+
+
+def _weigh_all(
+    drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter], above_mm: Mapping[str, float]
+) -> Sequence[Fit | Weighed]:
+    """Weigh inlays, shared between processes."""
+    owned = tuple(cutters)
+    return map_shared(lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn)
+
+
+def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:
+    """Return the fit of every inlay by its name, each chosen as if it were cut by itself."""
+    return fit_rounds(faces, cutters, (), usual_terms())[0]
+
+
+def fit_rounds(
+    faces: Sequence[DrawnFace],
+    cutters: Sequence[Cutter],
+    groups: Sequence[Sequence[str]],
+    terms: CutTerms,
+    above_mm: Mapping[str, float] | None = None,
+) -> tuple[dict[str, Fit], tuple[CutterSet, ...]]:
+    """Return the fit of every inlay by its name, front before back, and the sets chosen.
+
+    ``groups`` name the inlays that are cut together, in one round of one mounting: their cutters
+    are chosen together, one set for each group, in the groups' order.  An inlay in no group is
+    cut by itself.  A bit too weak for the wood is left out.  ``above_mm`` is how much deeper each
+    is cut than its depth says, by its name.
+    """
+    above = above_mm or {}
+    cutters = [item for item in cutters if stands(item, terms.machine, terms.wood)]
+    drawn = [inlay for face in faces for inlay in face.inlays]
+    weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, cutters, above)}
+    grouped = {name for group in groups for name in group}
+    every = [*groups, *((name,) for name in weighed if name not in grouped)]
+    fits: dict[str, Fit] = {}
+    sets: list[CutterSet] = []
+    for group in every:
+        open_items = [item for name in group if isinstance(item := weighed[name], Weighed)]
+        fixed = [item for name in group if isinstance(item := weighed[name], Fit)]
+        there = _flats(fixed)
+        if open_items:
+            found, chains = choose_set([item.choice for item in open_items], there, terms)
+            sets.append(found)
+            for item, chain in zip(open_items, chains, strict=True):
+                fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
+            there = tuple(dict.fromkeys((*there, *found.cutters)))
+        for fit in fixed:
+            name = fit.drawn.inlay.name
+            fits[name] = with_floor(fit, there, cutters, terms, above.get(name, ABOVE_MM))
+    return {name: fits[name] for name in weighed}, tuple(sets)
+
+
+def _flats(fits: Sequence[Fit]) -> tuple[Cutter, ...]:
+    """Return the flat cutters of fits that left no choice."""
+    every = dict.fromkeys(cutter for fit in fits for cutter in fit.cutters)
+    return tuple(cutter for cutter in every if cutter.kind is CutterKind.FLAT)
+
+
+def with_widths(faces: Sequence[DrawnFace], fits: Mapping[str, Fit]) -> tuple[DrawnFace, ...]:
+    """Give lines without a width the region their cutter makes of them."""
+    return tuple(
+        replace(face, inlays=tuple(_with_width(drawn, fits) for drawn in face.inlays))
+        for face in faces
+    )
+
+
+def _with_width(drawn: DrawnInlay, fits: Mapping[str, Fit]) -> DrawnInlay:
+    fit = fits[drawn.inlay.name]
+    if not drawn.region.is_empty or drawn.strokes.is_empty or not fit.cutters:
+        return drawn
+    return replace(drawn, region=grow(drawn.strokes, fit.cutters[0].radius_mm))

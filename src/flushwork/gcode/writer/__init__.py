@@ -1,0 +1,1 @@
+"""Moves to the text of a G-code file."""

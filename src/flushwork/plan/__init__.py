@@ -1,1 +1,0 @@
-"""Stages and mountings: what is done, in which order, and why."""

@@ -1,0 +1,370 @@
+"""From artwork to stages and mountings: the process follows from what is wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.job.records import FaceName, Job, Manner, Mix
+from flushwork.process.face_heights import (
+    FacePlanes,
+    fill_levels_mm,
+    levelled_mm,
+    levelled_words,
+    needs_levelling,
+    planes_of,
+)
+from flushwork.process.registration_marks import SUBJECT
+from flushwork.process.rounds import RoundWait, waits
+from flushwork.process.sealing import seal_lag_s
+from flushwork.process.stages import Plan, Stage, StageKind
+from flushwork.process.user_order import insisted
+from flushwork.process.work.waste_cuts import mountings_for
+from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
+from flushwork.resin.thinned import working_resin
+from flushwork.shelf.hazards import AIRING_S
+from flushwork.shelf.known_hazards import hazards_of
+
+
+@dataclass
+class _Draft:
+    """Stages as they are laid down, one after the other."""
+
+    job: Job
+    planes: Mapping[str, FacePlanes]
+    stages: list[Stage] = field(default_factory=list)
+    mountings: int = 0
+
+    def add(
+        self,
+        kind: StageKind,
+        face: FaceName,
+        title: str,
+        because: str,
+        *,
+        number: int = 0,
+        subjects: tuple[str, ...] = (),
+        mix: str = "",
+        mounted: bool = False,
+        lag_s: float = 0.0,
+        layer: int = 1,
+    ) -> None:
+        """Lay down one stage; where it puts on what burns, the room is aired after it."""
+        airing_s = AIRING_S if gives_off(self.job, kind, mix) else 0.0
+        if kind in (StageKind.SEAL, StageKind.FINISH):
+            lag_s = max(lag_s, airing_s)
+        self.stages.append(
+            Stage(
+                number=len(self.stages) + 1,
+                kind=kind,
+                face=face,
+                round=number,
+                title=title,
+                because=because,
+                subjects=subjects,
+                mix=mix,
+                mounting=self.mountings if mounted else 0,
+                lag_s=lag_s,
+                layer=layer,
+                airing_s=airing_s,
+            )
+        )
+
+    def mount(self, face: FaceName) -> None:
+        """Begin another mounting: what locates it is let in first of all, then marks are cut."""
+        self.mountings += 1
+        locating = self.job.locating
+        if locating is not None and self.mountings == 1:
+            self.add(
+                StageKind.LOCATE,
+                face,
+                f"Let in the {locating.by}",
+                "spoilboard and blank are bored from one zero, so that the blank comes back to it",
+                mounted=True,
+            )
+        if self.job.marks:
+            self.add(
+                StageKind.MARK,
+                face,
+                "Cut witness marks into the waste",
+                "read in the next mounting they tell how it lies and how the wood has grown",
+                subjects=(SUBJECT,),
+                mounted=True,
+            )
+
+    def stay_mounted(self, face: FaceName) -> None:
+        """Go on in the mounting of the stage before, or begin one for this face."""
+        last = self.stages[-1]
+        if not last.mounting or last.face != face:
+            self.mount(face)
+
+
+def gives_off(job: Job, kind: StageKind, mix: str) -> bool:
+    """Whether a stage puts on something whose vapour burns."""
+    if kind is StageKind.SEAL:
+        return job.sealer is not None and hazards_of(job.sealer).burns
+    if kind is StageKind.FINISH:
+        return job.finish is not None and hazards_of(job.finish.finish).burns
+    thinners = [
+        each.thinner
+        for each in job.mixes
+        if mix and each.name == mix and each.thinner is not None and each.thinner_share > 0.0
+    ]
+    return any(hazards_of(thinner).burns for thinner in thinners)
+
+
+def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
+    """Return the stages in working order, and the mountings they need."""
+    planes = planes_of(job.allowances, faces)
+    draft = _Draft(job, {each.face: each for each in planes})
+    worked = tuple(face for face in faces if face.inlays or face.holes)
+    for name in ("front", "back"):
+        draft.add(
+            StageKind.FLATTEN,
+            name,
+            f"Flatten the {name}",
+            "every depth counts from a flat face, and taking both faces alike keeps the blank flat",
+        )
+    for face in worked:
+        _work_face(draft, face, last=face is worked[-1])
+    if not worked and job.outline.artwork is not None:
+        _trim(draft, "front")
+    _finish(draft, worked)
+    draft.stages = list(insisted(draft.stages, job.pins))
+    return Plan(tuple(draft.stages), mountings_for(job, faces, draft.stages, planes), planes)
+
+
+def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
+    job = draft.job
+    face_rounds = draft.planes[face.name].drawn(face)
+    reasons = waits(face)
+    if job.sealer is not None and face_rounds:
+        draft.add(
+            StageKind.SEAL,
+            face.name,
+            f"Seal the {face.name} face with {job.sealer.name}",
+            "resin that runs over an edge would stain bare pores beside the pocket",
+            lag_s=seal_lag_s(job, face.name),
+        )
+    for number, drawn in enumerate(face_rounds, start=1):
+        _work_round(draft, face, drawn, number, reasons)
+    if face.holes and (job.finish is None or job.finish.holes_first):
+        _drill(draft, face, "after the last levelling, so that no resin or dust fills the holes")
+    if last and job.outline.artwork is not None:
+        _trim(draft, face.name)
+
+
+def _work_round(
+    draft: _Draft,
+    face: DrawnFace,
+    drawn: tuple[DrawnInlay, ...],
+    number: int,
+    reasons: dict[str, tuple[RoundWait, ...]],
+) -> None:
+    job = draft.job
+    names = tuple(item.inlay.name for item in drawn)
+    draft.stay_mounted(face.name)
+    draft.add(
+        StageKind.CUT,
+        face.name,
+        f"Cut {_listed(names)}",
+        _why_now(names, reasons, number, sealed=job.sealer is not None),
+        number=number,
+        subjects=names,
+        mounted=True,
+    )
+    bare = tuple(item.inlay.name for item in drawn if item.inlay.sealed)
+    if job.sealer is not None and bare:
+        draft.add(
+            StageKind.SEAL,
+            face.name,
+            f"Seal the cut walls of {_listed(bare)} with {job.sealer.name}",
+            "walls just cut into wood drink resin and let colour bleed",
+            number=number,
+            subjects=bare,
+            lag_s=seal_lag_s(job, face.name, bare),
+        )
+    _fill_and_cap(draft, face.name, drawn, number)
+    if needs_levelling(drawn):
+        draft.mount(face.name)
+        draft.add(
+            StageKind.LEVEL,
+            face.name,
+            f"Level the proud resin of {_listed(names)}",
+            f"down to {levelled_words(job.allowances)} as it stands, once it is hard; "
+            + (
+                "the rest is sanded"
+                if levelled_mm(job.allowances) >= 0.0
+                else "resin and wood come flush, and the sanding follows"
+            ),
+            number=number,
+            subjects=names,
+            mounted=True,
+        )
+    draft.add(
+        StageKind.SAND,
+        face.name,
+        f"Sand the {face.name} flush",
+        "resin and wood come to one plane; the board stays where it is held"
+        if needs_levelling(drawn)
+        else "the scraped face comes to one plane",
+        number=number,
+        subjects=names,
+        mounted=needs_levelling(drawn),
+    )
+
+
+def _fill_and_cap(
+    draft: _Draft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
+) -> None:
+    poured = _fill(draft, face, drawn, number)
+    caps = _by_mix(
+        tuple(
+            (item.inlay.cap, item.inlay.name)
+            for item in drawn
+            if item.inlay.manner is Manner.CAPPED and item.inlay.cap is not None
+        )
+    )
+    if not caps:
+        _cure(draft, face, poured, number)
+        return
+    _set(draft, face, poured, number, "it can be capped", "the cap bonds")
+    for mix, names in caps:
+        draft.add(
+            StageKind.CAP,
+            face,
+            f"Cap {_listed(names)} with {mix.name}",
+            "the clear takes the sanding, so that it never reaches the flakes",
+            number=number,
+            subjects=names,
+            mix=mix.name,
+        )
+    _cure(draft, face, tuple(mix for mix, _ in caps), number)
+
+
+def _fill(
+    draft: _Draft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
+) -> tuple[Mix, ...]:
+    """Lay down the fills of a round, layer by layer, and return the mixes poured last of all."""
+    job, names = draft.job, {item.inlay.name for item in drawn}
+    layers = {
+        item.inlay.name: len(fill_levels_mm(item.inlay, job.allowances, draft.planes[face]))
+        for item in drawn
+    }
+    most = max(layers[name] for name in names)
+    poured: tuple[Mix, ...] = ()
+    for layer in range(1, most + 1):
+        if layer > 1:
+            reason = "a layer bonds to the one before"
+            _set(draft, face, poured, number, "the next layer can go on it", reason)
+        still = tuple(item for item in drawn if layers[item.inlay.name] >= layer)
+        fills = _by_mix(tuple((item.inlay.mix, item.inlay.name) for item in still))
+        poured = tuple(mix for mix, _ in fills)
+        for mix, filled in fills:
+            parted = max(layers[name] for name in filled)
+            draft.add(
+                StageKind.FILL,
+                face,
+                f"Fill {_listed(filled)} with {mix.name}"
+                + (f", layer {layer} of {parted}" if parted > 1 else ""),
+                "while the seal is sound and the walls are clean"
+                if layer == 1
+                else f"more than {mix.resin.layer_mm:g} mm at once would heat itself and crack",
+                number=number,
+                subjects=filled,
+                mix=mix.name,
+                layer=layer,
+            )
+    return poured
+
+
+def _set(
+    draft: _Draft,
+    face: FaceName,
+    mixes: tuple[Mix, ...],
+    number: int,
+    until: str,
+    what_bonds: str,
+) -> None:
+    lag_s = max(wait_until_recoat_s(working_resin(mix), draft.job.shop.air) for mix in mixes)
+    draft.add(
+        StageKind.CURE,
+        face,
+        f"Let {_listed(tuple(mix.name for mix in mixes))} set until {until}",
+        f"{what_bonds} while the resin beneath is firm but not yet hard; later it has to be "
+        "washed and abraded first",
+        number=number,
+        lag_s=lag_s,
+    )
+
+
+def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:
+    lag_s = max(wait_until_sandable_s(working_resin(mix), draft.job.shop.air) for mix in mixes)
+    draft.add(
+        StageKind.CURE,
+        face,
+        f"Let {_listed(tuple(mix.name for mix in mixes))} cure",
+        "cut or sanded before it is hard, resin smears and its dust is at its most harmful",
+        number=number,
+        lag_s=lag_s,
+    )
+
+
+def _drill(draft: _Draft, face: DrawnFace, because: str) -> None:
+    names = tuple(item.holes.name for item in face.holes)
+    draft.stay_mounted(face.name)
+    draft.add(
+        StageKind.DRILL, face.name, f"Drill {_listed(names)}", because, subjects=names, mounted=True
+    )
+
+
+def _trim(draft: _Draft, face: FaceName) -> None:
+    draft.stay_mounted(face)
+    draft.add(
+        StageKind.TRIM,
+        face,
+        "Trim to the final outline",
+        "last of all cuts: it frees the board from what holds it",
+        mounted=True,
+    )
+
+
+def _finish(draft: _Draft, worked: tuple[DrawnFace, ...]) -> None:
+    plan = draft.job.finish
+    if plan is None:
+        return
+    draft.add(
+        StageKind.FINISH,
+        "front",
+        f"Finish with {plan.finish.name}, {plan.coats} coat{'s' if plan.coats > 1 else ''}",
+        "when the resin is fully cured; the clear brings back the colours that sanding dulled",
+        lag_s=plan.finish.recoat_s * plan.coats,
+    )
+    if plan.holes_first:
+        return
+    for face in worked:
+        if face.holes:
+            _drill(draft, face, "the job asks for the holes after the finish")
+
+
+def _by_mix(pairs: tuple[tuple[Mix, str], ...]) -> tuple[tuple[Mix, tuple[str, ...]], ...]:
+    mixes = tuple(dict.fromkeys(mix for mix, _ in pairs))
+    return tuple((mix, tuple(name for other, name in pairs if other == mix)) for mix in mixes)
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    unique = tuple(dict.fromkeys(names))
+    if len(unique) == 1:
+        return unique[0]
+    return ", ".join(unique[:-1]) + " and " + unique[-1]
+
+
+def _why_now(
+    names: tuple[str, ...], reasons: dict[str, tuple[RoundWait, ...]], number: int, *, sealed: bool
+) -> str:
+    if number == 1:
+        dry = "the sealer on the face is dry, and " if sealed else ""
+        return f"{dry}no other inlay of this face has to come before it"
+    told = tuple(dict.fromkeys(wait.because for name in names for wait in reasons[name][:1]))
+    return "; ".join(told)

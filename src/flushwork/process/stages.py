@@ -1,0 +1,118 @@
+"""Stages and mountings: the records.
+
+Where the wood of a face stands when a stage begins.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from flushwork.job.records import FaceName
+from flushwork.process.face_heights import FacePlanes
+from flushwork.shelf.items import Holding
+
+
+class StageKind(StrEnum):
+    """The steps of the trade."""
+
+    FLATTEN = "flatten"
+    LOCATE = "locate"
+    MARK = "mark"
+    CUT = "cut"
+    SEAL = "seal"
+    FILL = "fill"
+    CURE = "cure"
+    CAP = "cap"
+    LEVEL = "level"
+    SAND = "sand"
+    DRILL = "drill"
+    TRIM = "trim"
+    FINISH = "finish"
+
+
+POURING: Final = (StageKind.FILL, StageKind.CAP)
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One step of the process on all pieces.
+
+    ``round`` counts cut-fill-cure-level rounds of a face from 1 (0 where none applies).
+    ``subjects`` are inlays or hole patterns; ``mix`` what is poured; ``mounting`` the number of
+    the mounting it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it (cure),
+    ``because`` why it stands where it does.  ``layer`` counts the pours of a fill that goes in by
+    several, from 1.  ``airing_s`` is how long the room is aired after it before anything hot or
+    sparking runs, 0 where nothing gives off vapour that burns.
+    """
+
+    number: int
+    kind: StageKind
+    face: FaceName
+    round: int
+    title: str
+    because: str
+    subjects: tuple[str, ...] = ()
+    mix: str = ""
+    mounting: int = 0
+    lag_s: float = 0.0
+    layer: int = 1
+    airing_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mounting:
+    """One time a face is held on the machine: its stages, how it is held, zeroed and turned.
+
+    ``face_z_mm`` is the height of the wood of that face as it then stands, ``stands_mm`` the
+    thickness of the blank at that moment.  ``marks`` are the witness marks it cuts first, ``reads``
+    the number of the mounting whose marks are read in it (0 for none), ``recesses`` the dowels or
+    discs it stands on or lets in, all in the face's frame.
+    """
+
+    number: int
+    face: FaceName
+    holding: Holding
+    stages: tuple[int, ...]
+    origin_mm: tuple[float, float]
+    face_z_mm: float
+    stands_mm: float
+    turned: bool
+    marks: tuple[tuple[float, float], ...] = ()
+    reads: int = 0
+    recesses: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The stages in working order, the mountings they need, the rounds and planes of each face."""
+
+    stages: tuple[Stage, ...]
+    mountings: tuple[Mounting, ...]
+    planes: tuple[FacePlanes, ...] = ()
+
+    def stage(self, number: int) -> Stage:
+        """Return a stage by its number (they count from 1)."""
+        return self.stages[number - 1]
+
+    def on(self, face: FaceName) -> FacePlanes:
+        """Return the rounds and planes of a face."""
+        return next(each for each in self.planes if each.face == face)
+
+
+def standing_when_mm(plan: Plan, stage: Stage, mounting: Mounting, planes: FacePlanes) -> float:
+    """Return where the wood of the face stands when the stage begins.
+
+    What is drilled or trimmed before a sanding, as the job insists, begins on what that will take.
+    """
+    if stage.kind in (StageKind.LOCATE, StageKind.MARK):
+        return mounting.face_z_mm
+    if stage.kind in (StageKind.CUT, StageKind.LEVEL):
+        return planes.before_mm(stage.round)
+    sanded = [
+        each.round
+        for each in plan.stages[: stage.number - 1]
+        if each.kind is StageKind.SAND and each.face == stage.face
+    ]
+    return planes.rounds_mm[max(sanded) - 1] if sanded else planes.flat_mm

@@ -1,0 +1,54 @@
+"""Why each stage stands where it does, in plain lines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from flushwork.core.units import Quantity, quantity_text
+from flushwork.process.stages import Plan, Stage, StageKind
+
+HOUR_S = 3600.0
+
+
+def explained(plan: Plan) -> tuple[str, ...]:
+    """Return the plan as lines of text: mountings as headings, each stage with its reason."""
+    return tuple(_lines(plan))
+
+
+def _lines(plan: Plan) -> Iterator[str]:
+    mounted = 0
+    for stage in plan.stages:
+        if stage.mounting != mounted:
+            if stage.mounting:
+                yield _mounting(plan, stage)
+            elif mounted:
+                yield "off the machine"
+            mounted = stage.mounting
+        yield f"  {stage.number:3d}  {stage.title}"
+        yield f"       because {stage.because}" if stage.because else ""
+        if stage.lag_s > 0.0:
+            yield f"       {_wait(stage)}"
+
+
+def _mounting(plan: Plan, stage: Stage) -> str:
+    mounting = next(item for item in plan.mountings if item.number == stage.mounting)
+    turned = ", turned over" if mounting.turned else ""
+    holding = mounting.holding
+    stands = quantity_text(mounting.stands_mm, Quantity.LENGTH)
+    return (
+        f"mounting {mounting.number}: {mounting.face} up{turned}, held by {holding.how}, located "
+        f"by {holding.locates_by}, {stands} thick"
+    )
+
+
+def _wait(stage: Stage) -> str:
+    if math.isinf(stage.lag_s):
+        return "no hour of the shop's day is warm enough: it may never get hard without a warm box"
+    hours = stage.lag_s / HOUR_S
+    told = f"{hours:.0f} h" if hours >= 3.0 else f"{stage.lag_s / 60.0:.0f} min"
+    if stage.kind is StageKind.CURE:
+        return f"about {told} where the pour ends with the day; the plan counts from the real hour"
+    if stage.kind is StageKind.FINISH:
+        return f"its coats dry for {told} in all"
+    return f"dries for {told} before the next stage"

@@ -1,0 +1,1 @@
+"""From stages to orders for the machine."""

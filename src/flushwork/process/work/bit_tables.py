@@ -1,0 +1,164 @@
+"""What is proposed for each cutter of a job in each material it cuts, and what binds it.
+
+The cutters of each round of cutting, what each buys, one cutter alone beside them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import isinf
+
+from flushwork.fit.bit_sets import Buy, CutterSet
+from flushwork.fit.cutting_force import CARBIDE_N_MM2, STRESS_SHARE
+from flushwork.fit.feeds import Proposal, deepest_mm, light, wall_deflection_mm
+from flushwork.shelf.items import CutterKind
+from flushwork.toolpaths.orders import CutOrder, Work
+from flushwork.toolpaths.pocket import leave_mm
+from flushwork.toolpaths.speeds import operation_feeds
+
+
+@dataclass(frozen=True, slots=True)
+class FeedRow:
+    """One cutter in one material.
+
+    ``wall_mm`` is how far its tip bends aside in the pass that finishes a wall at ``finish_mm``
+    deep, ``finish_feed_mm_min`` the feed of that pass.  ``files`` counts the files it serves.
+    """
+
+    proposal: Proposal
+    wall_mm: float
+    finish_mm: float
+    finish_feed_mm_min: float
+    files: int
+
+    @property
+    def step_mm(self) -> float:
+        """From pass to pass, mm."""
+        return self.proposal.step * self.proposal.cutter.diameter_mm
+
+
+def feed_rows(orders: Iterable[CutOrder]) -> tuple[FeedRow, ...]:
+    """Return a row for each cutter and material, in working order."""
+    found: dict[Proposal, tuple[int, float]] = {}
+    for order in orders:
+        mine: dict[Proposal, float] = {}
+        for operation in order.operations:
+            proposal = operation_feeds(operation, order.machine).proposal
+            if proposal is None:
+                continue
+            depth = operation.top_mm - operation.floor_mm if operation.work is Work.POCKET else 0.0
+            mine[proposal] = max(mine.get(proposal, 0.0), depth)
+        for proposal, depth in mine.items():
+            count, before = found.get(proposal, (0, 0.0))
+            found[proposal] = (count + 1, max(depth, before))
+    return tuple(_row(proposal, count, depth) for proposal, (count, depth) in found.items())
+
+
+def _row(proposal: Proposal, count: int, depth_mm: float) -> FeedRow:
+    left = leave_mm(proposal.cutter)
+    pockets = depth_mm > 0.0
+    return FeedRow(
+        proposal=proposal,
+        wall_mm=wall_deflection_mm(proposal, left, depth_mm) if pockets else 0.0,
+        finish_mm=min(depth_mm, deepest_mm(proposal, left)) if pockets else 0.0,
+        finish_feed_mm_min=proposal.feed_mm_min * light(proposal, left) if pockets else 0.0,
+        files=count,
+    )
+
+
+HEAD = (
+    "cutter", "in", "feed", "finish", "plunge", "rpm", "chip", "pass", "step", "bends", "wall",
+    "strain", "binds",
+)  # fmt: skip
+
+
+def cells(row: FeedRow) -> tuple[str, ...]:
+    """Return a row in figures: feeds in mm/min, lengths in mm, strain as per cent of strength."""
+    it = row.proposal
+    drill = it.cutter.kind is CutterKind.DRILL
+    finish = row.finish_feed_mm_min
+    return (
+        it.cutter.name,
+        it.stock.name,
+        f"{it.feed_mm_min:.0f}",
+        f"{finish:.0f}" if finish else "",
+        f"{it.plunge_mm_min:.0f}",
+        f"{it.spindle_rpm:.0f}",
+        f"{it.chip_mm:.3f}",
+        f"{it.pass_mm:.2f}",
+        "" if drill else f"{row.step_mm:.2f}",
+        "" if drill else f"{it.deflection_mm:.3f}",
+        f"{row.wall_mm:.3f}" if finish else "",
+        "" if drill else f"{100.0 * it.stress_share:.1f} %",
+        str(it.binds),
+    )
+
+
+NOTE = (
+    "Feeds are for a cut as wide as the cutter; its finish pass takes thin chips and may run "
+    "faster. `bends` is how far the tip is pulled aside in a full-width cut, `wall` in the finish "
+    "pass, both at the end of the cutter's life (a sharp one bends half as far). `strain` is the "
+    f"stress as a share of carbide's {CARBIDE_N_MM2:.0f} N/mm2; at most "
+    f"{100.0 * STRESS_SHARE:.0f} % is allowed. `binds` keeps the feed from being higher."
+)
+
+
+def feed_text(rows: Iterable[FeedRow]) -> str:
+    """Return the table as plain text."""
+    table = [HEAD, *(cells(row) for row in rows)]
+    widths = [max(len(line[k]) for line in table) for k in range(len(HEAD))]
+    left = {0, 1, len(HEAD) - 1}
+    return "".join(
+        "  ".join(
+            cell.ljust(width) if k in left else cell.rjust(width)
+            for k, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ).rstrip()
+        + "\n"
+        for line in table
+    )
+
+
+SETS_HEAD = ("cutter", "serves", "buys")
+
+
+def minutes(seconds: float) -> str:
+    """Return a time in minutes."""
+    return f"{seconds / 60.0:.1f} min"
+
+
+def buys(found: CutterSet, buy: Buy) -> str:
+    """Return in words what a cutter of a set buys."""
+    if buy.asked:
+        return "asked for by others, so it costs no change"
+    if isinf(buy.without_s):
+        return "detail that no other set of your cutters makes"
+    saved_s = buy.without_s - found.total_s
+    if saved_s < 1.0:
+        return "nothing against the next best set"
+    return f"about {minutes(saved_s)}, its change counted"
+
+
+def rows(found: CutterSet) -> tuple[tuple[str, str, str], ...]:
+    """Return a row for each cutter of a set, widest first."""
+    return tuple((buy.cutter.name, ", ".join(buy.serves), buys(found, buy)) for buy in found.buys)
+
+
+def against_one(found: CutterSet) -> str:
+    """Return a set's total beside that of the best single cutter, in one sentence."""
+    total = f"About {minutes(found.total_s)} for the pockets, changes counted"
+    if found.single is None:
+        return f"{total}; no single cutter makes them all."
+    if found.cutters == (found.single,):
+        return f"{total}; no second cutter saves its change."
+    return f"{total}; the {found.single.name} alone would take {minutes(found.single_s)}."
+
+
+def set_text(sets: Iterable[CutterSet]) -> str:
+    """Return all sets as plain text."""
+    lines: list[str] = []
+    for found in sets:
+        lines += [", ".join(found.subjects), f"  {against_one(found)}"]
+        lines += [f"  {cutter}: {said}. For {serves}." for cutter, serves, said in rows(found)]
+        lines.append("")
+    return "\n".join(lines)

@@ -1,0 +1,335 @@
+"""From stages to cut orders: what each cutter does in each stage that runs on the machine."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from shapely import MultiPolygon
+
+from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.art.regions import many, united
+from flushwork.core.tolerances import SLOT_WIDTH_MM
+from flushwork.fit.cutting_force import timber_stock
+from flushwork.fit.pocket_time import CutTerms
+from flushwork.fit.reach import Fit
+from flushwork.job.never_accepted import accepted_words
+from flushwork.job.records import Inlay, Job, MeasuredFrom
+from flushwork.process.exposure import head_lines
+from flushwork.process.face_heights import FacePlanes, levelled_mm
+from flushwork.process.stages import Mounting, Plan, Stage, StageKind, standing_when_mm
+from flushwork.process.waste import keep_outs_of
+from flushwork.process.work.drill_orders import (
+    INTO_SPOILBOARD_MM,
+    bed_places,
+    drill_operations,
+    levelling_cutter,
+    trim_cutter,
+)
+from flushwork.process.work.imported_files import (
+    BroughtWork,
+    brought_orders,
+    brought_work,
+    ours,
+    works_of,
+)
+from flushwork.process.work.waste_cuts import locating_orders, mark_operations
+from flushwork.shelf.items import Cutter
+from flushwork.toolpaths.orders import (
+    NOTHING,
+    CutOrder,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    Operation,
+    PocketCut,
+    TrimCut,
+    Work,
+)
+
+OVER_CLAMPS_MM = 2.0
+"""How far above a clamp a cutter crosses it (assumed, 1 to 5 mm)."""
+LEVEL_MARGIN_MM = 2.0
+"""How far levelling reaches beyond the rim a flood may run to."""
+
+
+def cut_groups(plan: Plan) -> tuple[tuple[str, ...], ...]:
+    """Return the inlays cut together, one group for each stage of cutting."""
+    return tuple(stage.subjects for stage in plan.stages if stage.kind is StageKind.CUT)
+
+
+def cut_terms(job: Job) -> CutTerms:
+    """Return what the times of cutting depend on in this job's shop."""
+    shop = job.shop
+    return CutTerms(shop.machine, timber_stock(job.blank.timber), 60.0 * shop.hands.change_min)
+
+
+def cut_orders(
+    job: Job, faces: Sequence[DrawnFace], fits: Mapping[str, Fit], plan: Plan
+) -> tuple[tuple[int, CutOrder], ...]:
+    """Return the cut files to write, in working order, each with the number of its stage."""
+    by_name = {face.name: face for face in faces}
+    brought = brought_work(job, plan)
+    result: list[tuple[int, CutOrder]] = []
+    for mounting in plan.mountings:
+        stages = [plan.stage(number) for number in mounting.stages]
+        face, own = by_name[mounting.face], plan.on(mounting.face)
+        asked = {
+            stage.number: _operations(
+                job,
+                face,
+                fits,
+                stage,
+                (mounting, standing_when_mm(plan, stage, mounting, own)),
+                own,
+            )
+            for stage in stages
+        }
+        used = tuple(dict.fromkeys(each.cutter for work in asked.values() for each in work))
+        sequence = 0
+        for stage in stages:
+            operations = asked[stage.number]
+            if stage.kind is StageKind.MARK:
+                operations = mark_operations(job, mounting, own, used)
+            works = works_of(brought, stage)
+            heads = head_lines(job, plan, stage)
+            height_mm = standing_when_mm(plan, stage, mounting, own)
+            for order in _stage_orders(job, stage, (mounting, height_mm), own, operations, works):
+                sequence += 1
+                wood = timber_stock(job.blank.timber)
+                worked = tuple(replace(item, wood=wood) for item in order.operations)
+                made = replace(
+                    order,
+                    sequence=sequence,
+                    operations=worked,
+                    cautions=heads,
+                    sanded=_is_sanded(plan, stage),
+                )
+                result.append((stage.number, made))
+    return _named_in_order(result)
+
+
+def _is_sanded(plan: Plan, stage: Stage) -> bool:
+    """Whether the face was sanded before: its zero is then touched off on less wood."""
+    return any(
+        each.kind is StageKind.SAND and each.face == stage.face
+        for each in plan.stages[: stage.number - 1]
+    )
+
+
+def _named_in_order(found: list[tuple[int, CutOrder]]) -> tuple[tuple[int, CutOrder], ...]:
+    """Return the orders with numbers of one length, so that names sort as the files are run."""
+    most = max((max(each.mounting, each.sequence) for _, each in found), default=0)
+    return tuple((stage, replace(each, digits=len(str(most)))) for stage, each in found)
+
+
+def _stage_orders(
+    job: Job,
+    stage: Stage,
+    mounted: tuple[Mounting, float],
+    planes: FacePlanes,
+    operations: tuple[Operation, ...],
+    works: tuple[BroughtWork, ...],
+) -> tuple[CutOrder, ...]:
+    """Return a stage's orders: ours, one for each cutter, then those of files from elsewhere.
+
+    ``mounted`` is its mounting, and where the wood of the face stands when the stage begins.
+    """
+    mounting, standing_mm = mounted
+    like = CutOrder(
+        name=stage.title,
+        job=job.title,
+        face=stage.face,
+        mounting=mounting.number,
+        sequence=0,
+        cutter=job.shop.cutters[0],
+        machine=job.shop.machine,
+        origin_mm=mounting.origin_mm,
+        face_z_mm=standing_mm,
+        operations=(),
+        over_mm=_over_clamps_mm(job, mounting),
+        places=bed_places(job),
+        accepted=accepted_words(job),
+    )
+    if stage.kind is StageKind.LOCATE:
+        return locating_orders(job, mounting, like)
+    own = ours(operations, works)
+    found = tuple(
+        replace(
+            like, cutter=cutter, operations=tuple(item for item in own if item.cutter == cutter)
+        )
+        for cutter in dict.fromkeys(operation.cutter for operation in own)
+    )
+    return (*found, *brought_orders(like, operations, works, mounting, planes))
+
+
+def _over_clamps_mm(job: Job, mounting: Mounting) -> float:
+    """Return the height at which nothing that holds the blank is met."""
+    heights = [keep.height_mm for keep in keep_outs_of(job, mounting.face, mounting.number)]
+    return max(heights) + OVER_CLAMPS_MM if heights else 0.0
+
+
+def _operations(
+    job: Job,
+    face: DrawnFace,
+    fits: Mapping[str, Fit],
+    stage: Stage,
+    mounted: tuple[Mounting, float],
+    planes: FacePlanes,
+) -> tuple[Operation, ...]:
+    mounting, height_mm = mounted
+    if stage.kind is StageKind.CUT:
+        standing_mm = planes.before_mm(stage.round)
+        found = [
+            operation
+            for drawn in face.inlays
+            if drawn.inlay.name in stage.subjects
+            for operation in _inlay_operations(
+                fits[drawn.inlay.name],
+                planes.floor_mm(drawn.inlay) - standing_mm,
+                outline_mm=_outline_mm(drawn.inlay, planes.finished_mm - standing_mm),
+                in_resin=stage.round > 1,
+                filled=_filled_beside(face, drawn),
+            )
+        ]
+        return tuple(
+            sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.cutter.diameter_mm))
+        )
+    if stage.kind is StageKind.LEVEL:
+        return _level_operations(job, face, stage)
+    thickness_mm = mounting.stands_mm + height_mm - mounting.face_z_mm
+    if stage.kind is StageKind.DRILL:
+        above_mm = height_mm - planes.finished_mm
+        return drill_operations(job, face, thickness_mm, above_mm)
+    if stage.kind is StageKind.TRIM:
+        return _trim_operations(job, face, thickness_mm)
+    return ()
+
+
+def _outline_mm(inlay: Inlay, finished_mm: float) -> float:
+    """Return the height at which V walls meet their outline: the face that depths count from."""
+    return finished_mm if inlay.measured_from is MeasuredFrom.FINISHED else 0.0
+
+
+def _filled_beside(face: DrawnFace, drawn: DrawnInlay) -> MultiPolygon:
+    """Return the fills along whose edges a seam line runs; none for any other inlay."""
+    seam = drawn.inlay.seam
+    if seam is None:
+        return NOTHING
+    return united([other.region for other in face.inlays if other.inlay.name in seam.along])
+
+
+def _inlay_operations(
+    fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool, filled: MultiPolygon
+) -> list[Operation]:
+    """Return the cuts of one inlay; ``filled`` are the fills beside it, if it is a seam line."""
+    drawn = fit.drawn
+    name = drawn.inlay.name
+    if drawn.inlay.vee:
+        return _engraving(fit, depth_mm, outline_mm=outline_mm, in_resin=in_resin)
+    result: list[Operation] = []
+    cleared = NOTHING
+    for cutter in fit.cutters:
+        if _is_one_cut(drawn, cutter):
+            lines = drawn.strokes
+            line = LineCut(name, cutter, 0.0, depth_mm, lines, filled, resin=in_resin)
+            result.append(line)
+            continue
+        reach = fit.reach(cutter)
+        if reach is None or reach.centres.is_empty:
+            continue
+        result.append(
+            PocketCut(
+                subject=name,
+                cutter=cutter,
+                top_mm=0.0,
+                floor_mm=depth_mm,
+                region=drawn.region,
+                centres=reach.centres,
+                cleared=cleared,
+                resin=in_resin,
+            )
+        )
+        if cutter is not fit.cutters[-1]:
+            cleared = reach.reached if cleared.is_empty else united([cleared, reach.reached])
+    return result
+
+
+def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) -> list[Operation]:
+    """Return the cuts of an engraving: its floor by a flat cutter where that pays, then the vee."""
+    drawn, floor = fit.drawn, fit.floor
+    name = drawn.inlay.name
+    found: list[Operation] = []
+    if floor is not None:
+        region, centres = floor.reached, floor.centres
+        cut = PocketCut(name, floor.cutter, 0.0, depth_mm, region, centres, resin=in_resin)
+        found.append(cut)
+    found += [
+        EngraveCut(
+            subject=name,
+            cutter=vee,
+            top_mm=0.0,
+            floor_mm=depth_mm,
+            region=drawn.region,
+            outline_mm=outline_mm,
+            cleared=NOTHING if floor is None else floor.reached,
+            again=drawn.inlay.twice,
+            resin=in_resin,
+        )
+        for vee in fit.cutters
+    ]
+    return found
+
+
+def _is_one_cut(drawn: DrawnInlay, cutter: Cutter) -> bool:
+    """Whether one pass of the cutter along the strokes makes the whole inlay."""
+    if drawn.strokes.is_empty:
+        return False
+    if drawn.region.is_empty:
+        return True
+    width_mm = drawn.region.area / drawn.strokes.length
+    widest = drawn.inlay.seam.width_mm if drawn.inlay.seam is not None else width_mm
+    return abs(widest - cutter.diameter_mm) <= SLOT_WIDTH_MM
+
+
+def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operation, ...]:
+    cutter = levelling_cutter(job)
+    if cutter is None:
+        return ()
+    allowances = job.allowances
+    proud = [
+        drawn.region.buffer(allowances.rim_mm + LEVEL_MARGIN_MM)
+        for drawn in face.inlays
+        if drawn.inlay.name in stage.subjects
+    ]
+    whole = allowances.level_mm > 0.0
+    area = face.blank if whole else many(united(proud).intersection(face.blank))
+    return (
+        LevelCut(
+            subject=stage.title,
+            cutter=cutter,
+            top_mm=allowances.overfill_mm,
+            floor_mm=levelled_mm(allowances),
+            region=area,
+            resin=True,
+        ),
+    )
+
+
+def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Operation, ...]:
+    cutter = trim_cutter(job)
+    if cutter is None:
+        return ()
+    outline = job.outline
+    return (
+        TrimCut(
+            subject="trim line",
+            cutter=cutter,
+            top_mm=0.0,
+            floor_mm=-(thickness_mm + INTO_SPOILBOARD_MM),
+            region=face.trim,
+            tabs=outline.tabs,
+            tab_mm=outline.tab_mm,
+            tab_height_mm=outline.tab_height_mm + INTO_SPOILBOARD_MM if outline.tabs else 0.0,
+        ),
+    )

@@ -1,1 +1,0 @@
-"""The registry of rules that look for every known way to ruin the board."""

@@ -1,0 +1,327 @@
+"""What a run costs, line by line, and what has to be asked for it.
+
+Amounts are decimals in the shop's own currency, each line rounded to the hundredth (half up), so
+that what is printed adds up to the sum that is printed.
+
+What has gone into a run stage by stage: hours, machine, timber, resin, wear, at shop prices.
+
+The same figures as the costs of the run, told by the stage that spends them; they add up to the
+run's cost within the rounding of its lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
+
+from flushwork.job.records import Job
+from flushwork.process.stages import Plan, StageKind
+from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
+from flushwork.resin.pours import Part as PourPart
+from flushwork.resin.pours import Pour
+from flushwork.schedule.run import StagePart
+from flushwork.shelf.working import Prices
+from flushwork.toolpaths.orders import CutFile
+
+CENT = Decimal("0.01")
+MM3_PER_DM3 = 1e6
+G_PER_KG, CM3_PER_L, S_PER_H, MIN_PER_H = 1000.0, 1000.0, 3600.0, 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """One line: what, how much of it in ``unit``, its price, what it comes to.
+
+    ``waste`` is the share of it that ends in no piece; ``priced`` tells whether the shop file has
+    a price for it.
+    """
+
+    kind: str
+    what: str
+    amount: float
+    unit: str
+    price: Decimal
+    total: Decimal
+    waste: float = 0.0
+    priced: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class RunCost:
+    """What a run costs: ``pieces`` to sell, ``test_pieces`` to learn from, line by line."""
+
+    currency: str
+    pieces: int
+    test_pieces: int
+    lines: tuple[CostLine, ...]
+    hands_h: float
+    wanted_h: Decimal
+
+    @property
+    def total(self) -> Decimal:
+        """The cost of the run."""
+        return sum((line.total for line in self.lines), Decimal(0))
+
+    @property
+    def each(self) -> Decimal:
+        """The cost of one piece to sell; the test pieces are paid by the others."""
+        return cents(self.total / self.pieces)
+
+    @property
+    def without_hands(self) -> Decimal:
+        """The cost of everything but the hours of work."""
+        return sum((line.total for line in self.lines if line.kind != "work"), Decimal(0))
+
+    @property
+    def price(self) -> Decimal:
+        """The price of one piece at which every hour brings what it shall."""
+        hours = cents(Decimal(repr(self.hands_h)) * self.wanted_h)
+        return cents((self.without_hands + hours) / self.pieces)
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """What is used but has no price in the shop file."""
+        return tuple(line.what for line in self.lines if not line.priced)
+
+
+def cents(amount: Decimal) -> Decimal:
+    """Return an amount to the hundredth, half up."""
+    return amount.quantize(CENT, rounding=ROUND_HALF_UP)
+
+
+def run_cost(
+    job: Job,
+    parts: Sequence[StagePart],
+    pours: Sequence[Pour],
+    cut_s: Mapping[str, float],
+    prices: Prices,
+) -> RunCost:
+    """Return the cost of a run.
+
+    ``cut_s`` is how long each cutter cuts in one piece, by its name; ``parts`` are all tasks of the
+    run, for their minutes.
+    """
+    count = job.pieces + job.test_pieces
+    hands_h = sum(part.minutes for part in parts) / MIN_PER_H
+    machine_h = sum(part.minutes for part in parts if part.machine) / MIN_PER_H
+    lines = [
+        _timber(job, count, prices),
+        *_poured(pours, prices),
+        *_cutters(cut_s, count, prices),
+        _line("sundries", "sealer, finish, abrasives, cups", count, "pieces", prices.sundries),
+        _line("machine", "machine", machine_h, "h", prices.machine_h),
+        _line("work", "work", hands_h, "h", prices.hands_h),
+    ]
+    return RunCost(
+        currency=prices.currency,
+        pieces=job.pieces,
+        test_pieces=job.test_pieces,
+        lines=tuple(lines),
+        hands_h=hands_h,
+        wanted_h=prices.wanted_h,
+    )
+
+
+def _line(
+    kind: str, what: str, amount: float, unit: str, price: Decimal | None, waste: float = 0.0
+) -> CostLine:
+    known = price if price is not None else Decimal(0)
+    total = cents(Decimal(repr(float(amount))) * known)
+    return CostLine(kind, what, amount, unit, known, total, waste, price is not None)
+
+
+def _timber(job: Job, count: int, prices: Prices) -> CostLine:
+    blank = job.blank
+    volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
+    price = dict(prices.timber_dm3).get(blank.timber.name)
+    return _line("material", blank.timber.name, count * volume, "dm3", price)
+
+
+def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
+    """Return what is mixed: resin with hardener, pigments, thinners, and the share wasted.
+
+    Of a common clear batch everything is counted once, what is left over included.
+    """
+    used: dict[tuple[str, str], float] = {}
+    wasted: dict[tuple[str, str], float] = {}
+    for pour in pours:
+        filled_cm3 = pour.needed_cm3 + pour.also_cm3
+        waste = 1.0 - min(1.0, filled_cm3 / pour.batch_cm3) if pour.batch_cm3 else 0.0
+        for key, amount in amounts_of(pour):
+            used[key] = used.get(key, 0.0) + amount
+            wasted[key] = wasted.get(key, 0.0) + waste * amount
+    tables = {
+        RESIN: (dict(prices.resin_kg), "kg", G_PER_KG),
+        PIGMENT: (dict(prices.pigment_kg), "kg", G_PER_KG),
+        THINNER: (dict(prices.thinner_l), "l", CM3_PER_L),
+    }
+    lines: list[CostLine] = []
+    for kind in (RESIN, PIGMENT, THINNER):
+        table, unit, per = tables[kind]
+        for (of_kind, name), amount in sorted(used.items()):
+            if of_kind == kind and amount > 0.0:
+                share = wasted[of_kind, name] / amount
+                lines.append(_line("material", name, amount / per, unit, table.get(name), share))
+    return lines
+
+
+def amounts_of(pour: Pour) -> Iterable[tuple[tuple[str, str], float]]:
+    """Yield (kind, name) and the amount of each part: g, of thinner cm3."""
+    first = all(pour.number < other for other in pour.shares_clear_with)
+    parts: tuple[PourPart, ...] = pour.parts + (pour.clear_parts if first else ())
+    resin = pour.mix.resin.name
+    for part in parts:
+        if part.kind in (RESIN, HARDENER):
+            yield (RESIN, resin), part.mass_g
+        elif part.kind == PIGMENT:
+            yield (PIGMENT, part.name), part.mass_g
+        elif part.kind == THINNER:
+            yield (THINNER, part.name), part.volume_cm3
+
+
+def _cutters(cut_s: Mapping[str, float], count: int, prices: Prices) -> list[CostLine]:
+    """Return the wear of the cutters: the share of its life that each one is used."""
+    known = {each.cutter: each for each in prices.cutters}
+    lines: list[CostLine] = []
+    for name, seconds in sorted(cut_s.items()):
+        priced = known.get(name)
+        hours = count * seconds / S_PER_H
+        lives = hours / priced.life_h if priced is not None else 0.0
+        price = priced.price if priced is not None else None
+        lines.append(_line("wear", name, lives, "of a cutter", price))
+    return lines
+
+
+SUNDRY: Final = (
+    StageKind.SEAL,
+    StageKind.FILL,
+    StageKind.CAP,
+    StageKind.SAND,
+    StageKind.FINISH,
+)
+"""Stages that share what the shop file calls sundries evenly."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageSpend:
+    """What a stage adds to one piece: minutes of work, of them at the machine, and its money.
+
+    ``money`` is None where the shop has no prices.
+    """
+
+    stage: int
+    minutes: float
+    machine_min: float
+    money: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Spending:
+    """What a piece costs before anything is done to it, and what each stage adds."""
+
+    currency: str
+    timber: Decimal | None
+    stages: tuple[StageSpend, ...]
+
+    def before(self, stage: int) -> tuple[float, Decimal | None]:
+        """Return the minutes and the money in one piece when a stage begins."""
+        past = [item for item in self.stages if item.stage < stage]
+        minutes = sum(item.minutes for item in past)
+        if self.timber is None:
+            return minutes, None
+        return minutes, self.timber + sum((item.money or Decimal(0) for item in past), Decimal(0))
+
+    def at(self, stage: int) -> StageSpend:
+        """Return what one stage adds."""
+        return next(item for item in self.stages if item.stage == stage)
+
+
+@dataclass
+class _Ledger:
+    """Minutes and money of the whole run by stage, as they are counted up."""
+
+    minutes: dict[int, float] = field(default_factory=dict)
+    machine_min: dict[int, float] = field(default_factory=dict)
+    money: dict[int, Decimal] = field(default_factory=dict)
+
+    def pay(self, stage: int, amount: float, price: Decimal | None) -> None:
+        """Charge an amount at its price; what has no price costs nothing, as in the run's costs."""
+        if price is not None and amount:
+            self.money[stage] = self.money.get(stage, Decimal(0)) + Decimal(repr(amount)) * price
+
+
+def spending_of(
+    job: Job,
+    plan: Plan,
+    parts: Sequence[StagePart],
+    pours: Sequence[Pour],
+    cut_files: Mapping[int, Sequence[CutFile]],
+) -> Spending:
+    """Return what each stage adds to one piece of the run, test pieces counted like the others."""
+    count = job.pieces + job.test_pieces
+    prices = job.shop.prices
+    ledger = _Ledger()
+    for part in parts:
+        number = part.stage.number
+        ledger.minutes[number] = ledger.minutes.get(number, 0.0) + part.minutes
+        if part.machine:
+            ledger.machine_min[number] = ledger.machine_min.get(number, 0.0) + part.minutes
+    if prices is not None:
+        _charge(ledger, plan, pours, cut_files, prices, count)
+    return Spending(
+        currency=prices.currency if prices is not None else "",
+        timber=_spent_timber(job, prices) if prices is not None else None,
+        stages=tuple(
+            StageSpend(
+                stage.number,
+                ledger.minutes.get(stage.number, 0.0) / count,
+                ledger.machine_min.get(stage.number, 0.0) / count,
+                None
+                if prices is None
+                else cents(ledger.money.get(stage.number, Decimal(0)) / count),
+            )
+            for stage in plan.stages
+        ),
+    )
+
+
+def _spent_timber(job: Job, prices: Prices) -> Decimal:
+    blank = job.blank
+    volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
+    price = dict(prices.timber_dm3).get(blank.timber.name, Decimal(0))
+    return cents(Decimal(repr(volume)) * price)
+
+
+def _charge(
+    ledger: _Ledger,
+    plan: Plan,
+    pours: Sequence[Pour],
+    cut_files: Mapping[int, Sequence[CutFile]],
+    prices: Prices,
+    count: int,
+) -> None:
+    for stage, minutes in ledger.minutes.items():
+        ledger.pay(stage, minutes / MIN_PER_H, prices.hands_h)
+    for stage, minutes in ledger.machine_min.items():
+        ledger.pay(stage, minutes / MIN_PER_H, prices.machine_h)
+    tables = {
+        RESIN: (dict(prices.resin_kg), G_PER_KG),
+        PIGMENT: (dict(prices.pigment_kg), G_PER_KG),
+        THINNER: (dict(prices.thinner_l), CM3_PER_L),
+    }
+    for pour in pours:
+        for (kind, name), amount in amounts_of(pour):
+            table, per = tables[kind]
+            ledger.pay(pour.stage, amount / per, table.get(name))
+    known = {each.cutter: each for each in prices.cutters}
+    for stage, files in cut_files.items():
+        for file in files:
+            priced = known.get(file.order.cutter.name)
+            if priced is not None:
+                lives = count * file.cut_s / S_PER_H / priced.life_h
+                ledger.pay(stage, lives, priced.price)
+    sharing = [stage.number for stage in plan.stages if stage.kind in SUNDRY]
+    for stage in sharing:
+        ledger.pay(stage, count / len(sharing), prices.sundries)

@@ -1,0 +1,133 @@
+"""What more pieces cost, and what the test piece adds: the same run counted for other numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.job.records import Job
+from flushwork.process.pour_requests import pour_requests
+from flushwork.process.stages import Plan
+from flushwork.resin.cup.batches import plan_pours
+from flushwork.resin.pours import Pour
+from flushwork.schedule.cost import CostLine, RunCost, Spending, cents, run_cost, spending_of
+from flushwork.schedule.groups import groups_of
+from flushwork.schedule.run import parts_of
+from flushwork.strata.surfaces import Poured
+from flushwork.toolpaths.orders import CutFile
+
+COUNTS = (1, 2, 5, 10, 20)
+"""Numbers of pieces for which the price is told, beside the job's own."""
+
+
+@dataclass(frozen=True, slots=True)
+class CostTable:
+    """The run's cost, the same for other numbers of pieces, and without the test pieces.
+
+    ``one_more`` is what one more piece adds to the run; ``test_adds`` what the test pieces add.
+    """
+
+    run: RunCost
+    others: tuple[RunCost, ...]
+    one_more: Decimal
+    test_adds: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Costing:
+    """Everything the costs are counted from; ``cut_files`` are by stage number.
+
+    The pieces are poured in so many ``groups``, test pieces that go ahead not counted.
+    """
+
+    job: Job
+    faces: Sequence[DrawnFace]
+    plan: Plan
+    cut_files: Mapping[int, Sequence[CutFile]]
+    poured: Sequence[Poured]
+    groups: int = 1
+
+    def cost(self, pieces: int, test_pieces: int) -> RunCost:
+        """Return the cost of a run of so many pieces; raises ValueError without prices."""
+        prices = self.job.shop.prices
+        if prices is None:
+            message = "the shop file has no prices"
+            raise ValueError(message)
+        job = replace(self.job, pieces=pieces, test_pieces=test_pieces)
+        groups = groups_of(job, min(self.groups, pieces))
+        requests = pour_requests(job, self.faces, self.plan, self.poured, groups)
+        pours = plan_pours(requests, job.shop)
+        longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
+        parts = parts_of(job, self.plan, self.cut_files, pours, longest_min)
+        return run_cost(job, parts, pours, cut_seconds(self.cut_files), prices)
+
+    def spending(self, pours: Sequence[Pour]) -> Spending:
+        """Return what each stage of the run adds to one piece; ``pours`` are its batches."""
+        job = self.job
+        longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
+        parts = parts_of(job, self.plan, self.cut_files, pours, longest_min)
+        return spending_of(job, self.plan, parts, pours, self.cut_files)
+
+    def table(self) -> CostTable:
+        """Return the costs of the run, of other numbers, of one more, of the test pieces."""
+        job = self.job
+        run = self.cost(job.pieces, job.test_pieces)
+        more = self.cost(job.pieces + 1, job.test_pieces)
+        bare = self.cost(job.pieces, 0) if job.test_pieces else run
+        return CostTable(
+            run=run,
+            others=tuple(self.cost(count, job.test_pieces) for count in COUNTS),
+            one_more=more.total - run.total,
+            test_adds=run.total - bare.total,
+        )
+
+
+def cut_seconds(cut_files: Mapping[int, Sequence[CutFile]]) -> dict[str, float]:
+    """Return how long each cutter cuts in one piece, by its name."""
+    found: dict[str, float] = {}
+    for files in cut_files.values():
+        for file in files:
+            name = file.order.cutter.name
+            found[name] = found.get(name, 0.0) + file.cut_s
+    return found
+
+
+def cost_text(table: CostTable) -> str:
+    """Return the costs as plain text."""
+    run = table.run
+    tests = f" and {run.test_pieces} to learn from" if run.test_pieces else ""
+    lines = [f"{run.pieces} pieces{tests}, in {run.currency}", ""]
+    lines += [_line(line) for line in run.lines]
+    lines += [
+        f"  {'together':44}{run.total:>12}",
+        "",
+        f"  {'one piece costs':44}{run.each:>12}",
+        f"  {f'price at {run.wanted_h} for each of {run.hands_h:.1f} h':44}{run.price:>12}",
+        f"  {'one more piece adds':44}{table.one_more:>12}",
+        f"  {'the test pieces add':44}{table.test_adds:>12}",
+        "",
+        f"  {'pieces':>8}{'one costs':>14}{'its price':>14}{'hours each':>14}",
+    ]
+    lines += [
+        f"  {other.pieces:>8}{other.each:>14}{other.price:>14}{other.hands_h / other.pieces:>14.1f}"
+        for other in table.others
+    ]
+    if run.unpriced:
+        lines += ["", f"  Without a price in the shop file: {', '.join(run.unpriced)}."]
+    return "\n".join(lines) + "\n"
+
+
+def _line(line: CostLine) -> str:
+    waste = f", {100.0 * line.waste:.0f} % of it lost" if line.waste > 0.005 else ""
+    amount = f"{line.amount:.3f} {line.unit} of {line.what}{waste}"
+    if line.unit == "kg" and line.amount < 1.0:
+        amount = f"{1000.0 * line.amount:.1f} g of {line.what}{waste}"
+    if line.what in ("work", "machine"):
+        amount = f"{line.amount:.2f} h of {line.what}"
+    elif line.kind == "wear":
+        amount = f"{100.0 * line.amount:.1f} % of the life of {line.what}"
+    elif line.kind == "sundries":
+        amount = f"{line.what}, {line.amount:.0f} times"
+    return f"  {amount:44}{cents(line.total):>12}"

@@ -1,0 +1,206 @@
+"""Pieces poured apart: while some cure, others are on the machine.
+
+One batch of each colour for all pieces is the least work, and every piece then waits for every
+other.  Poured in groups, each with batches of its own, the pieces interleave.  More groups are
+taken where they finish at least a day sooner; within a day fewer batches are worth more.
+
+Pours of one colour gathered over the faces, pieces and stages of a day, to be measurable.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.job.records import Job
+from flushwork.process.pour_requests import goes_ahead, pour_requests
+from flushwork.process.stages import Plan
+from flushwork.resin.cup.batches import plan_pours, split_pieces
+from flushwork.resin.cup.common_cup import in_one_cup, too_small
+from flushwork.resin.pours import Pour
+from flushwork.schedule.plan import Grouping, Schedule
+from flushwork.schedule.plan_days import schedule_of
+from flushwork.schedule.resume import NOTHING_DONE
+from flushwork.schedule.solve.tasks import DAY_MIN
+from flushwork.schedule.wishes import ScheduleOptions
+from flushwork.shelf.items import Shop
+from flushwork.strata.surfaces import Poured
+from flushwork.toolpaths.orders import CutFile
+
+MOST_TRIES = 8
+"""So many pairs are put to the planner; every one of them costs a plan."""
+
+
+def gathered(
+    pours: tuple[Pour, ...],
+    schedule: Schedule,
+    shop: Shop,
+    plan: Callable[[tuple[Pour, ...]], Schedule],
+) -> tuple[tuple[Pour, ...], Schedule]:
+    """Return pours and days with those gathered that fall on one day and are too small alone.
+
+    ``plan`` plans the days of other pours.  A pair is taken where no window more is missed, the
+    run ends no day later and no more work is done.
+    """
+    for _ in range(MOST_TRIES):
+        found = _next(pours, schedule, shop, plan)
+        if found is None:
+            break
+        pours, schedule = found
+    return pours, schedule
+
+
+def _next(
+    pours: tuple[Pour, ...],
+    schedule: Schedule,
+    shop: Shop,
+    plan: Callable[[tuple[Pour, ...]], Schedule],
+) -> tuple[tuple[Pour, ...], Schedule] | None:
+    for first, second in _pairs(pours, schedule)[:MOST_TRIES]:
+        made = in_one_cup(first, second, shop)
+        if made is None:
+            continue
+        by_number = {pour.number: pour for pour in made}
+        other = tuple(by_number.get(pour.number, pour) for pour in pours)
+        days = plan(other)
+        if days.hindrance is None and _no_worse(days, schedule):
+            return other, days
+    return None
+
+
+def _no_worse(other: Schedule, schedule: Schedule) -> bool:
+    if len(other.missed) > len(schedule.missed) or other.hands_min > schedule.hands_min:
+        return False
+    return other.finish_min // DAY_MIN <= schedule.finish_min // DAY_MIN
+
+
+def _pairs(pours: Sequence[Pour], schedule: Schedule) -> list[tuple[Pour, Pour]]:
+    """Return pours of one colour made on one day, of which one is too small, in stage order."""
+    when = {step.pour: step.begin_min for step in reversed(schedule.steps) if step.pour}
+    row = sorted(
+        (pour for pour in pours if pour.number in when and not pour.out_of),
+        key=lambda pour: (pour.stage, pour.first),
+    )
+    pairs = [
+        (one, two)
+        for place, one in enumerate(row)
+        for two in row[place + 1 :]
+        if one.mix.name == two.mix.name
+        and when[one.number] // DAY_MIN == when[two.number] // DAY_MIN
+        and (too_small(one) or too_small(two))
+        and not two.also_fills
+    ]
+    return sorted(pairs, key=lambda pair: abs(when[pair[0].number] - when[pair[1].number]))
+
+
+MOST_GROUPS = 4
+"""More groups are not tried unless the places to cure on ask for them: every one of them mixes each
+colour once more (assumed, 2 to 6)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """The pours and the days of a run."""
+
+    pours: tuple[Pour, ...]
+    schedule: Schedule
+
+    @property
+    def rank(self) -> tuple[bool, int, int, int, int]:
+        """What is better comes first: windows met, the day it ends, set-ups, work, batches."""
+        schedule = self.schedule
+        return (
+            schedule.hindrance is not None,
+            len(schedule.missed),
+            schedule.finish_min // DAY_MIN,
+            schedule.set_ups,
+            schedule.hands_min,
+        )
+
+    def told(self) -> Grouping:
+        """Return what the shop is told of it where it was not chosen."""
+        schedule = self.schedule
+        return Grouping(
+            len(schedule.groups), schedule.finish_min, schedule.hands_min, schedule.batches
+        )
+
+
+def groups_of(job: Job, count: int) -> tuple[int, ...]:
+    """Return how many pieces each of so many groups holds, test pieces among the first.
+
+    Test pieces that go ahead are a group of their own besides.
+    """
+    ahead = (job.test_pieces,) if goes_ahead(job) else ()
+    rest = job.pieces + (0 if ahead else job.test_pieces)
+    return (*ahead, *split_pieces(rest, min(count, rest)))
+
+
+def groups_in(job: Job, schedule: Schedule | None) -> int:
+    """Return in how many groups a run is poured, test pieces that go ahead not counted."""
+    if schedule is None or not schedule.groups:
+        return job.groups or 1
+    return max(1, len(schedule.groups) - goes_ahead(job))
+
+
+def undated_pours(
+    job: Job, faces: Sequence[DrawnFace], plan: Plan, poured: Sequence[Poured]
+) -> tuple[Pour, ...]:
+    """Return the pours of a run whose days nobody asks for, in the groups the job says, or one."""
+    groups = groups_of(job, job.groups or 1)
+    return plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
+
+
+def days_of(
+    job: Job,
+    faces: Sequence[DrawnFace],
+    plan: Plan,
+    poured: Sequence[Poured],
+    cut_files: Mapping[int, Sequence[CutFile]],
+    wishes: ScheduleOptions,
+) -> Days:
+    """Return the pours and days of a run, in as many groups as the job says or finish soonest."""
+
+    def in_groups(count: int, wishes: ScheduleOptions) -> Days:
+        groups = groups_of(job, count)
+        pours = plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
+        schedule = schedule_of(job, plan, cut_files, pours, wishes)
+        return Days(pours, replace(schedule, groups=groups))
+
+    # what is done already was poured in the groups that were chosen before it was begun
+    fresh = replace(wishes, progress=NOTHING_DONE, limits=replace(wishes.limits, effort=0.0))
+    tried = {1: in_groups(1, fresh)}
+    rest = job.pieces + (0 if goes_ahead(job) else job.test_pieces)
+    least = math.ceil(rest / max(1, job.shop.cure_places))
+    for count in range(max(2, least), max(MOST_GROUPS, least + 1) + 1):
+        if count > rest or not _may_help(list(tried.values())):
+            break
+        tried[count] = in_groups(count, fresh)
+    best = job.groups or min(tried, key=lambda count: tried[count].rank)
+    chosen = in_groups(best, wishes)
+    if chosen.schedule.hindrance is None:
+        groups = chosen.schedule.groups
+
+        def planned(pours: tuple[Pour, ...], wishes: ScheduleOptions = wishes) -> Schedule:
+            return replace(schedule_of(job, plan, cut_files, pours, wishes), groups=groups)
+
+        begun = bool(wishes.progress.done)
+        before = in_groups(best, fresh) if begun else chosen
+        pours, schedule = gathered(
+            before.pours, before.schedule, job.shop, lambda pours: planned(pours, fresh)
+        )
+        if pours != chosen.pours:
+            chosen = Days(pours, planned(pours) if begun else schedule)
+    groupings = tuple(
+        days.told()
+        for count, days in tried.items()
+        if count != best and days.schedule.hindrance is None
+    )
+    return replace(chosen, schedule=replace(chosen.schedule, groupings=groupings))
+
+
+def _may_help(tried: Sequence[Days]) -> bool:
+    """Whether one more group is worth trying: the last one was, or nothing fits yet."""
+    hindered = all(days.schedule.hindrance is not None for days in tried)
+    return hindered or len(tried) < 2 or tried[-1].rank < min(days.rank for days in tried[:-1])

@@ -1,0 +1,215 @@
+"""From stages to days: the run of a job is put to the solver, and its answer read as a schedule."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from flushwork.job.records import Job
+from flushwork.process.stages import POURING, Plan
+from flushwork.resin.pours import Pour
+from flushwork.schedule.bit_changes import changes, least_changes, mountings_of
+from flushwork.schedule.lags import drying_min
+from flushwork.schedule.out_of_time import out_of_time
+from flushwork.schedule.plan import Hindrance, Obstacle, Reached, Schedule, Step, Wait
+from flushwork.schedule.run import StagePart, parts_of, pieces_of
+from flushwork.schedule.run_problem import RunProblem
+from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, shop_days
+from flushwork.schedule.solve.decompose import solve_by_segments
+from flushwork.schedule.solve.tasks import Goal, Solution, real_after
+from flushwork.schedule.wishes import ScheduleOptions, milestones_of
+from flushwork.toolpaths.orders import CutFile
+
+MOST_BOUNDED = 120
+"""Of more mountings the fewest changes of cutters are not reckoned: their pairs are too many."""
+
+
+def schedule_of(
+    job: Job,
+    plan: Plan,
+    cut_files: Mapping[int, Sequence[CutFile]],
+    pours: Sequence[Pour],
+    wishes: ScheduleOptions | None = None,
+) -> Schedule:
+    """Return the days of a run; ``cut_files`` are by stage number.
+
+    Where no plan exists the schedule is empty and says what hinders it.
+    """
+    wishes = wishes or ScheduleOptions()
+    days = shop_days(job.shop, wishes.first, wishes.off, wishes.zone)
+    pieces = pieces_of(job)
+    bed = 1 if wishes.one_by_one else None
+    parts = parts_of(job, plan, cut_files, pours, days.open_min, wishes.progress, bed)
+    hindrance = _hindrance(days, parts, job.shop.cure_places)
+    if hindrance is None:
+        run = RunProblem(job, days, pieces, parts, wishes)
+        if run.stalled:
+            stalled = Hindrance(Obstacle.TOO_COLD, run.stalled)
+            told = out_of_time(run)
+            return Schedule(days, pieces, (), (), (), (), stalled, out_of_time=told)
+        solution = solve_by_segments(run.problem(), wishes.limits)
+        if solution.spans or not run.left:
+            return _schedule(run, solution)
+        kind = Obstacle.NO_PLAN if solution.impossible else Obstacle.NOT_FOUND
+        hindrance = Hindrance(kind)
+    return Schedule(days, pieces, (), (), (), (), hindrance)
+
+
+def _hindrance(days: ShopDays, parts: Sequence[StagePart], places: int) -> Hindrance | None:
+    if days.open_min <= 0 or not any(days.works(day) for day in range(MOST_DAYS)):
+        return Hindrance(Obstacle.NO_HOURS)
+    parts = [part for part in parts if part.done is None]
+    longest = max(parts, key=lambda part: part.minutes, default=None)
+    if longest is not None and longest.minutes > days.open_min:
+        return Hindrance(Obstacle.TOO_LONG, longest.stage.title, longest.minutes, days.open_min)
+    poured = [part for part in parts if part.stage.kind in POURING]
+    widest = max(poured, key=lambda part: len(part.pieces), default=None)
+    if widest is not None and len(widest.pieces) > places:
+        return Hindrance(Obstacle.NO_PLACE, widest.stage.title, len(widest.pieces), places)
+    return None
+
+
+def _schedule(run: RunProblem, solution: Solution) -> Schedule:
+    """Return the schedule that a solution tells."""
+    missed = {(cure.before, cure.after) for cure in solution.missed}
+    steps = [_step(run, part, solution, missed) for part in run.parts]
+    steps.sort(key=lambda step: (step.begin_min, step.end_min, step.task))
+    ends = {step.task: step.end_min for step in steps}
+    waits = _waits(run, ends, missed)
+    return Schedule(
+        days=run.days,
+        pieces=run.pieces,
+        steps=tuple(steps),
+        waits=waits,
+        milestones=milestones_of(run.job, run.days, run.kept, tuple(steps), waits, run.clocks),
+        spoiled=tuple(run.pieces[index] for index in sorted(run.wishes.progress.spoiled)),
+        goals=(*solution.goals, *_changes(run, tuple(steps))),
+        out_of_time=out_of_time(run),
+    )
+
+
+def _changes(run: RunProblem, steps: Sequence[Step]) -> tuple[Goal, ...]:
+    """Return how often the cutter is changed, of a run of which nothing is done yet.
+
+    Nothing where the days are only tried.
+    """
+    if run.ended or run.wishes.limits.effort <= 0.0:
+        return ()
+    problem = run.problem()
+    mounted = mountings_of(problem)
+    if len(mounted) > MOST_BOUNDED:
+        return ()
+    spans = {step.task: (step.begin_min, step.end_min) for step in steps}
+    least = least_changes(mounted, problem.befores())
+    return (Goal("cutter changes", changes(mounted, spans), least),)
+
+
+def _step(
+    run: RunProblem, part: StagePart, solution: Solution, missed: set[tuple[str, str]]
+) -> Step:
+    done = part.done is not None
+    begin, until = part.done or solution.spans[part.name]
+    return Step(
+        task=part.name,
+        stage=part.stage.number,
+        kind=part.stage.kind,
+        title=part.stage.title,
+        pieces=tuple(run.pieces[index] for index in part.pieces),
+        begin_min=begin,
+        end_min=until,
+        pour=part.pour,
+        coat=part.coat,
+        machine=part.machine,
+        mounting=part.stage.mounting,
+        mounts=part.mounts,
+        tools=part.tools,
+        keyed=not done
+        and (until - begin > part.minutes or any(part.name == after for _, after in missed)),
+        air_min=part.air_min,
+        done=done,
+        mix=part.stage.mix,
+    )
+
+
+def _waits(run: RunProblem, ends: dict[str, int], missed: set[tuple[str, str]]) -> tuple[Wait, ...]:
+    found: list[Wait] = []
+    for setting in run.settings:
+        cure = setting.cure
+        since = ends[cure.before]
+        if run.stands_still(setting, since):
+            continue
+        ready, closes = run.moments(setting, since)
+        late = closes is not None and ends[cure.after] > closes
+        late = late or (cure.before, cure.after) in missed
+        found.append(
+            Wait(
+                piece=run.pieces[setting.piece],
+                of=setting.mix.name,
+                reaches=setting.reaches,
+                resin=setting.mix.resin.name,
+                since_min=since,
+                ready_min=ready,
+                closes_min=closes,
+                task=cure.before,
+                until=cure.after,
+                missed=late,
+                mix=setting.mix.name,
+            )
+        )
+    found += _drying(run, ends)
+    return tuple(sorted(found, key=lambda wait: (wait.since_min, wait.ready_min)))
+
+
+def _drying(run: RunProblem, ends: dict[str, int]) -> list[Wait]:
+    found: list[Wait] = []
+    for piece, row in enumerate(run.runs):
+        for before, after in pairwise(row):
+            minutes = drying_min(run.job, before)
+            if minutes:
+                since = ends[before.name]
+                ready = real_after(run.shifts, since, minutes)
+                found.append(
+                    Wait(
+                        piece=run.pieces[piece],
+                        of=before.stage.kind.value,
+                        reaches=Reached.DRY,
+                        resin="",
+                        since_min=since,
+                        ready_min=ready,
+                        closes_min=None,
+                        task=before.name,
+                        until=after.name,
+                    )
+                )
+    return found
+
+
+def yardstick(
+    job: Job,
+    plan: Plan,
+    cut_files: Mapping[int, Sequence[CutFile]],
+    pours: Sequence[Pour],
+    wishes: ScheduleOptions,
+) -> Schedule:
+    """Return the same run made piece after piece, each with batches of its own."""
+    alone = tuple(
+        _for_one(pour, piece)
+        for pour in pours
+        for piece in range(pour.first, pour.first + pour.pieces)
+    )
+    return schedule_of(job, plan, cut_files, alone, replace(wishes, one_by_one=True))
+
+
+def _for_one(pour: Pour, piece: int) -> Pour:
+    """Return a pour as a batch for one piece alone, with the others it is mixed with."""
+    own = 1000 * (piece + 1)
+    return replace(
+        pour,
+        number=own + pour.number,
+        pieces=1,
+        first=piece,
+        shares_clear_with=tuple(own + number for number in pour.shares_clear_with),
+        out_of=0,
+        also_fills=(),
+    )

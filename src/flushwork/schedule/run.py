@@ -1,0 +1,338 @@
+"""The run: which pieces there are, which batches serve them, and each stage's tasks by piece.
+
+One task of a run: a stage, or a part of it, done to some pieces.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from flushwork.job.records import Job
+from flushwork.process.hand_times import area_dm2, on_face_min
+from flushwork.process.pour_requests import pour_sessions
+from flushwork.process.stages import POURING, Plan, Stage, StageKind
+from flushwork.resin.pours import MIXING_S, Pour, fill_time_s
+from flushwork.schedule.bed import loads_of, on_machine
+from flushwork.schedule.plan import Piece
+from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
+from flushwork.shelf.working import HandTimes
+from flushwork.toolpaths.orders import CutFile
+
+
+@dataclass(frozen=True, slots=True)
+class StagePart:
+    """One task of the run: a stage, or a part of it, done to some pieces (by index).
+
+    ``tools`` are the cutters it takes, in order; ``mounts`` says that it begins a mounting.
+    ``cup`` is the number that pours out of one mixed cup have in common, ``life_min`` its pot life.
+    ``air_min`` of its minutes its files run in air first.  ``done`` is from when until when it was
+    done, None where it is still to be done.
+    """
+
+    name: str
+    stage: Stage
+    pieces: tuple[int, ...]
+    minutes: int
+    pour: int = 0
+    coat: int = 0
+    mounts: bool = False
+    tools: tuple[str, ...] = ()
+    cup: int = 0
+    life_min: int = 0
+    air_min: int = 0
+    done: tuple[int, int] | None = None
+
+    @property
+    def poured(self) -> bool:
+        """Whether it is one batch put on or into all its pieces."""
+        return self.pour > 0 or self.stage.kind in POURING
+
+    @property
+    def machine(self) -> bool:
+        """Whether it runs on the machine, or by hand on what is mounted there."""
+        return self.stage.mounting > 0
+
+
+MINUTE_S = 60.0
+Load = tuple[int, ...]
+
+
+def pieces_of(job: Job) -> tuple[Piece, ...]:
+    """Return the pieces, test pieces first."""
+    return tuple(Piece(number + 1, test=True) for number in range(job.test_pieces)) + tuple(
+        Piece(number + 1, test=False) for number in range(job.pieces)
+    )
+
+
+def parts_of(
+    job: Job,
+    plan: Plan,
+    cut_files: Mapping[int, Sequence[CutFile]],
+    pours: Sequence[Pour],
+    longest_min: int,
+    progress: Progress = NOTHING_DONE,
+    bed: int | None = None,
+) -> tuple[StagePart, ...]:
+    """Return all tasks of a run, stage by stage in working order; what is done has its span.
+
+    ``longest_min`` is how long somebody can stand at the machine: a cutting stage that takes longer
+    is parted between its cut files.  ``bed`` pieces lie on the machine at once, as many as the job
+    says where it is None.  A cutter that a mounting's stage before has left in the machine is not
+    changed again.  Each file is run in air over the first load it cuts, which is part of the plan.
+    """
+    together = job.bed.pieces if bed is None else bed
+    return tuple(_Parts(job, plan, cut_files, pours, longest_min, progress, together).all())
+
+
+@dataclass
+class _Parts:
+    """The tasks as they are told, stage after stage."""
+
+    job: Job
+    plan: Plan
+    cut_files: Mapping[int, Sequence[CutFile]]
+    pours: Sequence[Pour]
+    longest_min: int
+    progress: Progress
+    bed: int
+    left_in: dict[tuple[int, Load], str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        job, plan, progress = self.job, self.plan, self.progress
+        self.hands = job.shop.hands
+        self.dm2 = area_dm2(job.blank)
+        self.count = job.pieces + job.test_pieces
+        self.loads = loads_of(job, self.count, progress, self.bed)
+        self.last = [progress.last(piece) for piece in range(self.count)]
+        self.standing = on_machine(plan, range(self.count), progress)
+        usual = {stage.number: self._alone_min(stage) for stage in plan.stages}
+        self.spans = [history(plan, progress, piece, usual) for piece in range(self.count)]
+
+    def all(self) -> Iterator[StagePart]:
+        """Yield every task."""
+        for stage in self.plan.stages:
+            if stage.kind is StageKind.CURE:
+                continue
+            if stage.kind in POURING or any(pour.stage == stage.number for pour in self.pours):
+                yield from self._pourings(stage)
+            elif stage.kind is StageKind.FINISH:
+                for piece in range(self.count):
+                    yield from self._coats(stage, piece)
+            elif stage.mounting:
+                yield from self._done(stage)
+                yield from self._machined(stage)
+            else:
+                yield from self._done(stage)
+                yield from self._by_hand(stage)
+
+    def _left(self, stage: Stage, piece: int) -> bool:
+        """Whether a stage is still to be done to a piece."""
+        return self.last[piece] < stage.number and piece not in self.progress.spoiled
+
+    def _done(self, stage: Stage) -> Iterator[StagePart]:
+        mounts = stage.mounting > 0 and stage.number == self._mounting(stage)[0]
+        for piece in range(self.count):
+            span = self.spans[piece].get(stage.number)
+            if span is not None:
+                name = f"{stage.number}:{piece}"
+                yield replace(_past(name, stage, (piece,), span), mounts=mounts)
+
+    def _mounting(self, stage: Stage) -> list[int]:
+        """Return the numbers of the stages of a stage's mounting."""
+        return [each.number for each in self.plan.stages if each.mounting == stage.mounting]
+
+    def _by_hand(self, stage: Stage) -> Iterator[StagePart]:
+        minutes = by_hand_min(stage, self.hands, self.dm2)
+        for piece in range(self.count):
+            if self._left(stage, piece):
+                yield StagePart(f"{stage.number}:{piece}", stage, (piece,), minutes)
+
+    def _machined(self, stage: Stage) -> Iterator[StagePart]:
+        files = self.cut_files.get(stage.number, ())
+        left = [load for load in self.loads if self._left(stage, load[0])]
+        fresh = not any(last >= stage.number for last in self.last)
+        own = self._mounting(stage)
+        full_min = self._mount_min(self.bed) if stage.number == own[0] else 0
+        standing = [load for load in left if self._stands(stage, load)]
+        first = (standing or left)[:1]
+        for load in left:
+            begins = stage.number == min(each for each in own if each > self.last[load[0]])
+            stands = load in standing
+            mounts = begins and not stands
+            key = (stage.mounting, load)
+            tool = self._tool_before(stage, own) if begins and stands else self.left_in.get(key, "")
+            first_min = self._mount_min(len(load)) if mounts else 0
+            if files and not mounts and tool == files[0].order.cutter.name:
+                first_min -= self.hands.change_min
+            if files:
+                self.left_in[key] = files[-1].order.cutter.name
+            in_air = fresh and load in first
+            parts = self._worked(stage, files, load, self.longest_min - full_min, in_air=in_air)
+            yield replace(parts[0], mounts=mounts, minutes=parts[0].minutes + first_min)
+            yield from parts[1:]
+
+    def _stands(self, stage: Stage, load: Load) -> bool:
+        """Whether a load stands on the machine, in the mounting of a stage."""
+        standing = self.standing
+        return standing is not None and (
+            standing.mounting == stage.mounting and standing.piece in load
+        )
+
+    def _tool_before(self, stage: Stage, own: Sequence[int]) -> str:
+        """Return the cutter that the stages of a mounting before this one have left in."""
+        before = [file for number in own if number < stage.number
+                  for file in self.cut_files.get(number, ())]  # fmt: skip
+        return before[-1].order.cutter.name if before else ""
+
+    def _mount_min(self, count: int) -> int:
+        return self.hands.mount_min + (count - 1) * self.hands.mount_next_min
+
+    def _worked(
+        self, stage: Stage, files: Sequence[CutFile], load: Load, room_min: int, *, in_air: bool
+    ) -> list[StagePart]:
+        """Return a stage's tasks on one load: one where it fits into the room, else one per file.
+
+        ``in_air`` says that each file is run in air first.  Whether a stage is parted goes by the
+        load that takes longest, so that all loads go through the same tasks.
+        """
+        name = f"{stage.number}:{load[0]}"
+        hands = self.hands
+        if not files:
+            minutes = len(load) * by_hand_min(stage, hands, self.dm2)
+            return [StagePart(name, stage, load, minutes)]
+        runs = [math.ceil(file.run_s / MINUTE_S) for file in files]
+        airs = [hands.air_min + each for each in runs]
+        cuts = [hands.change_min + each for each in runs]
+        tools = tuple(file.order.cutter.name for file in files)
+        air_min = sum(airs) if in_air else 0
+        if sum(cuts) + sum(airs) <= room_min:
+            return [StagePart(name, stage, load, sum(cuts) + air_min, tools=tools, air_min=air_min)]
+        found: list[StagePart] = []
+        for index, tool in enumerate(tools):
+            part = StagePart(f"{name}:{index}", stage, load, cuts[index], tools=(tool,))
+            if in_air:
+                first = hands.change_min + airs[index]
+                found.append(
+                    replace(part, name=f"{part.name} in air", minutes=first, air_min=airs[index])
+                )
+                part = replace(part, minutes=runs[index])
+            found.append(part)
+        return found
+
+    def _coats(self, stage: Stage, piece: int) -> Iterator[StagePart]:
+        plan = self.job.finish
+        coats = plan.coats if plan is not None else 1
+        minutes = on_face_min(self.hands.coat_min, self.hands, self.dm2)
+        name = f"{stage.number}:{piece}:coat"
+        span = self.spans[piece].get(stage.number)
+        if span is not None:
+            yield from self._coated(stage, piece, coats, span)
+        elif self._left(stage, piece):
+            for coat in range(1, coats + 1):
+                yield StagePart(f"{name} {coat}", stage, (piece,), minutes, coat=coat)
+
+    def _coated(self, stage: Stage, piece: int, coats: int, span: Span) -> Iterator[StagePart]:
+        """Yield the coats that are on, the last one at the end of the stage's span."""
+        minutes = on_face_min(self.hands.coat_min, self.hands, self.dm2)
+        each = minutes + self._recoat_min()
+        for coat in range(1, coats + 1):
+            end = max(span[0], span[1] - (coats - coat) * each)
+            own = (max(span[0], end - minutes), end)
+            name = f"{stage.number}:{piece}:coat {coat}"
+            yield replace(_past(name, stage, (piece,), own), coat=coat)
+
+    def _recoat_min(self) -> int:
+        plan = self.job.finish
+        return math.ceil(plan.finish.recoat_s / MINUTE_S) if plan is not None else 0
+
+    def _alone_min(self, stage: Stage) -> int:
+        """Return how long a stage takes on one piece by itself, drying between coats included."""
+        if stage.kind is StageKind.FINISH:
+            coats = self.job.finish.coats if self.job.finish is not None else 1
+            coat_min = on_face_min(self.hands.coat_min, self.hands, self.dm2)
+            return coats * coat_min + (coats - 1) * self._recoat_min()
+        files = self.cut_files.get(stage.number, ())
+        cut_s = sum(file.cut_s for file in files)
+        return math.ceil(cut_s / MINUTE_S) + (
+            0 if files else by_hand_min(stage, self.hands, self.dm2)
+        )
+
+    def _pourings(self, stage: Stage) -> Iterator[StagePart]:
+        """Yield the batches of a stage, each with the pieces it fills, test pieces first.
+
+        What is filled already is told by the moment it was; the batch then fills what is left.
+        """
+        for part in self._batches(stage):
+            done: dict[Span, list[int]] = {}
+            for piece in part.pieces:
+                if stage.number in self.spans[piece]:
+                    done.setdefault(self.spans[piece][stage.number], []).append(piece)
+            left = tuple(piece for piece in part.pieces if self._left(stage, piece))
+            whole = len(done) == 1 and not left
+            for span, pieces in done.items():
+                name = part.name if whole else f"{part.name}, done {pieces[0] + 1}"
+                past = _past(name, stage, tuple(pieces), span)
+                yield replace(past, pour=part.pour, cup=part.cup, life_min=part.life_min)
+            if left:
+                yield replace(part, pieces=left)
+
+    def _batches(self, stage: Stage) -> list[StagePart]:
+        tidy_min = self.hands.tidy_min
+        own = [pour for pour in self.pours if pour.stage == stage.number]
+        if own:
+            return [
+                _poured(stage, pour, tidy_min + math.ceil(_working_s(pour) / MINUTE_S))
+                for pour in own
+            ]
+        shared = _shared(self.plan, stage, self.pours)
+        if not shared:
+            minutes = tidy_min + math.ceil(MIXING_S / MINUTE_S)
+            return [StagePart(f"{stage.number}:pour", stage, tuple(range(self.count)), minutes)]
+        return [_poured(stage, pour, tidy_min) for pour in shared]
+
+
+def _past(name: str, stage: Stage, pieces: Load, span: Span) -> StagePart:
+    return StagePart(name, stage, pieces, span[1] - span[0], done=span)
+
+
+def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
+    """Return the minutes a stage takes by hand, per piece whose face has so many dm2."""
+    sand_min = hands.sand_min if stage.round <= 1 else hands.light_sand_min
+    minutes = {
+        StageKind.FLATTEN: hands.flatten_min,
+        StageKind.SEAL: hands.seal_min,
+        StageKind.SAND: sand_min,
+    }.get(stage.kind, 0)
+    return on_face_min(minutes, hands, dm2) if minutes else 0
+
+
+def _poured(stage: Stage, pour: Pour, minutes: int) -> StagePart:
+    return StagePart(
+        f"{stage.number}:pour {pour.number}",
+        stage,
+        tuple(range(pour.first, pour.first + pour.pieces)),
+        minutes,
+        pour=pour.number,
+        cup=pour.clock_of,
+        life_min=pour.pot_life_min,
+    )
+
+
+def _working_s(pour: Pour) -> float:
+    """Return how long a batch is worked on; a common clear batch is mixed with its first colour."""
+    if not pour.shares_clear_with:
+        return pour.working_s
+    mixing_s = MIXING_S if all(pour.number < other for other in pour.shares_clear_with) else 0.0
+    return mixing_s + pour.pieces * fill_time_s(pour.serves)
+
+
+def _shared(plan: Plan, stage: Stage, pours: Sequence[Pour]) -> list[Pour]:
+    """Return the batches of the same session and mix that a stage is filled from."""
+    sessions = pour_sessions(plan)
+    return [
+        pour
+        for pour in pours
+        if pour.mix.name == stage.mix and sessions.get(pour.stage) == sessions.get(stage.number)
+    ]

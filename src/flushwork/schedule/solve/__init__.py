@@ -1,0 +1,1 @@
+"""The solver of the schedule: constraint programming, and bounds that prove its answer."""

@@ -1,0 +1,1 @@
+"""What the book, the page, the phone and the labels all show, as records of words and figures."""

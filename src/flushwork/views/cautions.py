@@ -1,0 +1,251 @@
+"""The usual cautions, one line each, only where they apply.
+
+They are the trade's ordinary ones (common practice, no source) in our own words, and stand behind
+the product's safety sheet, local rules and trained practice, which ``SAFETY_FIRST`` says on every
+card.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from typing import Final
+
+from flushwork.core.findings import Finding, Subject
+from flushwork.job.records import Job
+from flushwork.process.exposure import lit_by_a_flame, met_at, things_near
+from flushwork.process.stages import POURING, Mounting, Plan, Stage, StageKind
+from flushwork.resin.pours import Pour
+from flushwork.shelf.hazards import Hazard, HazardState
+from flushwork.toolpaths.orders import CutFile, TrimCut, Work
+from flushwork.views.figures import clean, joined
+
+SAFETY_FIRST: Final = (
+    "The product's safety sheet, local rules and trained practice come before anything "
+    "printed here."
+)
+
+SMALL_CUTTER_MM: Final = 1.6
+"""Cutters below this break often (common practice, no source)."""
+
+SMALL_PIECE_MM: Final = 150.0
+"""Nearer than a hand's breadth to a spinning bit is too near (common practice, no source)."""
+
+SHORT_STOCK_MM: Final = 300.0
+"""Shorter boards tip or jam in planers and on jointers (common practice, no source)."""
+
+WORK_OF: Final = {
+    StageKind.LOCATE: (Work.DRILL,),
+    StageKind.MARK: (Work.DRILL,),
+    StageKind.CUT: (Work.POCKET, Work.LINE, Work.ENGRAVE),
+    StageKind.LEVEL: (Work.LEVEL,),
+    StageKind.DRILL: (Work.DRILL,),
+    StageKind.TRIM: (Work.TRIM,),
+}
+"""What is cut in the stages that run on the machine."""
+
+MACHINE: Final = (
+    "Eyes, ears and dust extraction. No gloves, loose sleeves or cords near the spindle.",
+    "Stay with the machine while it cuts, a hand near the stop button; check the dust bag for "
+    "embers afterwards.",
+)
+AIR_FIRST: Final = "Run each file once in air, well above the wood, before it touches it."
+SMALL: Final = (
+    "Small cutters break and fly: guard closed, glasses on. Measure with the spindle off and "
+    "locked."
+)
+CURED_ONLY: Final = (
+    "Cut, scrape or sand resin only when fully hard; dust of half-cured resin can make you "
+    "allergic for good. Respirator, extraction, arms covered, no compressed air."
+)
+METAL_DUST: Final = (
+    "Metal powder: its dust can burn and explode. Keep it from flame, sparks and static; no vacuum "
+    "with a brush motor on it, bag its chips apart."
+)
+POWDER_FIRE: Final = (
+    "A cloud of this powder can flash: weigh it in still air, nothing lit or sparking near, wipe "
+    "it up damp."
+)
+WOOD_DUST: Final = (
+    "Wood dust harms lungs and nose, and hardwood dust can cause cancer: extraction at the source "
+    "and a respirator; no compressed air. It burns, too."
+)
+SPECIES: Final = "The dust of {timber} can make you allergic: arms covered, wash before you rest."
+OXIDISER: Final = (
+    "One of these feeds a fire: keep it from oil, rags, dust and solvent, and from all heat."
+)
+HOT_CUP: Final = (
+    "Mixed resin left in a cup heats itself: spread the rest thin; a hot cup goes outdoors on "
+    "stone, untouched."
+)
+AIRED: Final = (
+    "What was just put on still gives off vapour, on another piece too: dry it outdoors or in "
+    "another aired room, else air the room before a machine, a vacuum or a heater runs."
+)
+COLLET: Final = (
+    "Two thirds of the shank in the collet, no more standing out than the cut needs; never over "
+    "the speed marked on the bit."
+)
+SMALL_PIECE: Final = (
+    "A small piece: never steady it by hand near the bit. Hold it by tape, tabs or a jig, and cut "
+    "it from a longer board where you can."
+)
+SHORT_STOCK: Final = (
+    "Short stock tips and jams: never through a planer or over a jointer; flatten it held on the "
+    "machine, on a carrier, or by hand plane."
+)
+GLOVES: Final = (
+    "Nitrile gloves, long sleeves, eye protection. Uncured resin on skin can make you allergic for "
+    "good: soap and water, never solvent."
+)
+POWDER: Final = "Weigh dry powder out of the draught, with a respirator on."
+NO_FLAME: Final = (
+    "No flame, torch, hot air or spark here, wet or freshly dried: it catches fire or explodes."
+)
+FLAME_BRIEF: Final = (
+    "If you lift bubbles with heat: moving, brief, nothing that burns near, extinguisher at hand."
+)
+CURE: Final = (
+    "Air the room. A warm box needs a thermostat and a second, independent cut-out; no food in it "
+    "again."
+)
+SOLVENT: Final = (
+    "It burns, and so do its vapours: air the room, no flame, heater or sparking motor until they "
+    "have gone; rags into a closed metal bin."
+)
+RAGS: Final = (
+    "Rags wet with drying oil or varnish can set fire to themselves: dry them flat, outdoors."
+)
+TRIM: Final = "A part that comes free can fly: tabs stay until the spindle stands still."
+DYE: Final = (
+    "Gloves, and a powder mask while dye is dry: weigh it out of the draught. Some dyes irritate, "
+    "a hot bath scalds, a bath in alcohol burns: air the room, no flame."
+)
+PEGS: Final = "Small parts are not for small children; finish and colour must be cured and fast."
+
+
+LINES: Final = {
+    "solvent": SOLVENT,
+    "aired": AIRED,
+    "rags": RAGS,
+    "flame brief": FLAME_BRIEF,
+    "warm cure": CURE,
+    "hot cup": HOT_CUP,
+    "cured only": CURED_ONLY,
+    "species": SPECIES,
+    "gloves": GLOVES,
+    "metal dust": METAL_DUST,
+    "powder fire": POWDER_FIRE,
+    "powder": POWDER,
+    "wood dust": WOOD_DUST,
+    "oxidiser": OXIDISER,
+    "dye": DYE,
+}
+"""The sentence for each warning of the table of hazards."""
+
+
+def stage_cautions(
+    job: Job, plan: Plan, stage: Stage, cut_files: Iterable[CutFile]
+) -> tuple[str, ...]:
+    """Return the cautions of one stage; ``cut_files`` are those of its mounting."""
+    lines: list[str] = []
+    if stage.kind in WORK_OF:
+        lines += _machine(stage, tuple(cut_files))
+    elif stage.kind is StageKind.FLATTEN:
+        lines.append(MACHINE[0])
+        if min(job.blank.length_mm, job.blank.width_mm) < SHORT_STOCK_MM:
+            lines.append(SHORT_STOCK)
+    if stage.kind in POURING:
+        lines += pouring_cautions(job, plan, stage)
+    if stage.kind is StageKind.CURE:
+        lines.append(CURE)
+    if stage.kind is StageKind.TRIM:
+        lines.append(TRIM)
+    if stage.kind in WORK_OF and is_small(job, tuple(cut_files)):
+        lines.append(SMALL_PIECE)
+    return _once((*lines, *hazard_lines(job, plan, stage)))
+
+
+def hazard_lines(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
+    """Return what the table of hazards warns of at a stage, and what is wet on the hands."""
+    wet = (near for near in things_near(job, plan, stage) if near.state is HazardState.WET)
+    bare = any({Hazard.SENSITISER, Hazard.CORROSIVE} & set(near.hazards.classes) for near in wet)
+    met = met_at(job, plan, stage)
+    named = [each.pair.line for each in met if each.pair.line]
+    if any(each.pair.hazard is Hazard.SENSITISER and not each.pair.line for each in met):
+        named.append("cured only")
+    if lit_by_a_flame(job, plan, stage):
+        named = [line for line in named if line != "flame brief"]
+    timber = job.blank.timber.name
+    return _once(
+        (*((GLOVES,) if bare else ()), *(LINES[line].format(timber=timber) for line in named))
+    )
+
+
+def pouring_cautions(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
+    """Return the cautions of mixing and pouring at a stage."""
+    lit = lit_by_a_flame(job, plan, stage)
+    flame = clean(f"{NO_FLAME} That is for {joined(list(lit))}.") if lit else FLAME_BRIEF
+    return _once((GLOVES, flame, *hazard_lines(job, plan, stage)))
+
+
+def is_small(job: Job, cut_files: Iterable[CutFile]) -> bool:
+    """Whether the blank, or what is trimmed out of it, is too small to be near with a hand."""
+    sides = [job.blank.length_mm, job.blank.width_mm]
+    for file in cut_files:
+        for operation in file.order.operations:
+            if isinstance(operation, TrimCut) and not operation.region.is_empty:
+                left, low, right, high = operation.region.bounds
+                sides += [right - left, high - low]
+    return min(sides) < SMALL_PIECE_MM
+
+
+def mounting_cautions(
+    job: Job, plan: Plan, mounting: Mounting, cut_files: tuple[CutFile, ...]
+) -> tuple[str, ...]:
+    """Return the cautions of a mounting's card."""
+    lines = [AIR_FIRST, *MACHINE, COLLET]
+    if any(file.order.cutter.diameter_mm < SMALL_CUTTER_MM for file in cut_files):
+        lines.append(SMALL)
+    if any(item.work is Work.TRIM for each in cut_files for item in each.order.operations):
+        lines.append(TRIM)
+    if is_small(job, cut_files):
+        lines.append(SMALL_PIECE)
+    for number in mounting.stages:
+        lines += hazard_lines(job, plan, plan.stage(number))
+    return _once(lines)
+
+
+def pour_cautions(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:
+    """Return the cautions of a pour's card; no mixed resin may be left in its cup."""
+    return _once((*pouring_cautions(job, plan, plan.stage(pour.stage)), HOT_CUP))
+
+
+def accepted_lines(
+    findings: Iterable[Finding], things: Collection[Subject] = ()
+) -> tuple[str, ...]:
+    """Return a line for each stop accepted by name; only those of ``things`` where they are given.
+
+    One without a subject, or told of several, belongs everywhere.
+    """
+    return tuple(
+        clean(f"Accepted by name: {each.code}. {each.message} Reason given: {each.accepted}")
+        for each in findings
+        if each.accepted is not None
+        and (not things or not each.subject or each.also or each.subjects[0] in things)
+    )
+
+
+def _machine(stage: Stage, cut_files: tuple[CutFile, ...]) -> list[str]:
+    lines = [*MACHINE]
+    mine = tuple(
+        file
+        for file in cut_files
+        if any(operation.work in WORK_OF[stage.kind] for operation in file.order.operations)
+    )
+    if any(file.order.cutter.diameter_mm < SMALL_CUTTER_MM for file in mine):
+        lines.append(SMALL)
+    return lines
+
+
+def _once(lines: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(lines))

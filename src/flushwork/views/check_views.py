@@ -1,0 +1,302 @@
+"""The proof as the book tells it: verdict in words, findings by weight, pins on the faces.
+
+The gates as the book tells them: a chart of what is in a piece, and one block for each gate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Final
+
+from flushwork.checks.no_return.points import (
+    MOST_SPARES,
+    SLIP,
+    SURELY,
+    Gate,
+    right_share,
+    spares_for,
+)
+from flushwork.checks.risk import Risk
+from flushwork.core.findings import Finding, Severity
+from flushwork.job.never_accepted import NEVER_ACCEPTED
+from flushwork.views.book_records import (
+    FindingGroup,
+    FindingView,
+    GatesView,
+    GateView,
+    Mark,
+    Picture,
+    ProofView,
+    VerdictView,
+)
+from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawings import INK, SOFT, WORK, Space, places_drawing
+from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.drawing.finding_pictures import Places, finding_picture
+from flushwork.views.figures import NO_BREAK, Lengths, clean, counted, raised, short
+
+MARKS: dict[Severity, Mark] = {
+    Severity.STOP: "stop",
+    Severity.CAUTION: "caution",
+    Severity.NOTE: "note",
+}
+HEADINGS = {
+    Severity.STOP: "Stops: mend before cutting",
+    Severity.CAUTION: "Cautions: look at each before cutting",
+    Severity.NOTE: "Notes",
+}
+
+
+def verdict(findings: tuple[Finding, ...]) -> VerdictView:
+    """Return whether the run may be cut, in words."""
+    standing = sum(finding.stands for finding in findings)
+    stops = [finding for finding in findings if finding.severity is Severity.STOP]
+    accepted = len(stops) - standing
+    cautions = sum(finding.severity is Severity.CAUTION for finding in findings)
+    notes = sum(finding.severity is Severity.NOTE for finding in findings)
+    rest = f"{counted(cautions, 'caution')}, {counted(notes, 'note')}."
+    if standing:
+        what = "One stop stands" if standing == 1 else f"{standing} stops stand"
+        fixed = all(finding.code in NEVER_ACCEPTED for finding in stops if finding.stands)
+        until = "it is mended" if fixed else "it is mended or accepted by name"
+        detail = f"{what}; no cut files are written until {until}."
+        if standing > 1:
+            detail = detail.replace("it is", "they are")
+        return VerdictView("stop", "Do not cut", f"{detail} {rest}")
+    if accepted:
+        what = "one stop was" if accepted == 1 else f"{accepted} stops were"
+        named = "; ".join(
+            clean(f"{_named(finding)}, because: {finding.accepted}")
+            for finding in stops
+            if finding.accepted is not None
+        )
+        detail = f"Nothing stands, but {what} accepted by name ({named}). {rest}"
+        return VerdictView("caution", "May be cut, at your word", detail)
+    return VerdictView("good", "May be cut", f"No stops; {rest}")
+
+
+def _named(finding: Finding) -> str:
+    return f"{finding.code} of {finding.subject}" if finding.subject else finding.code
+
+
+def proof_view(
+    findings: tuple[Finding, ...],
+    arts: Mapping[str, FaceArt],
+    causes: Mapping[str, str],
+    lengths: Lengths,
+    space: Space,
+    places: Places | None = None,
+) -> ProofView:
+    """Return the proof; ``causes`` gives the reason behind each code.
+
+    Each finding with a place has its picture taken from ``places``, where they are given.
+    """
+    order = list(Severity)
+    ordered = sorted(
+        findings, key=lambda finding: (order.index(finding.severity), not finding.stands)
+    )
+    views: dict[Severity, list[FindingView]] = {severity: [] for severity in order}
+    pins: dict[str, list[tuple[int, str, float, float]]] = {}
+    number = 0
+    for finding in ordered:
+        pin = 0
+        place = finding.place
+        if place is not None and place.face in arts:
+            number += 1
+            pin = number
+            mark = MARKS[finding.severity]
+            pins.setdefault(place.face, []).append((pin, mark, place.x_mm, place.y_mm))
+        picture = finding_picture(finding, places) if places is not None and pin else None
+        views[finding.severity].append(_finding(finding, pin, causes, lengths, picture))
+    return ProofView(
+        verdict=verdict(findings),
+        places=tuple(
+            places_drawing(arts[face], pins[face], space) for face in arts if face in pins
+        ),
+        groups=tuple(
+            FindingGroup(MARKS[severity], HEADINGS[severity], tuple(views[severity]))
+            for severity in order
+            if views[severity]
+        ),
+    )
+
+
+def _finding(
+    finding: Finding,
+    number: int,
+    causes: Mapping[str, str],
+    lengths: Lengths,
+    picture: Picture | None,
+) -> FindingView:
+    return FindingView(
+        mark=MARKS[finding.severity],
+        number=number,
+        code=finding.code,
+        message=raised(clean(finding.message)),
+        where=_where(finding, lengths),
+        measure=_measure(finding, lengths),
+        why=clean(causes.get(finding.code, "")),
+        remedy=raised(clean(finding.remedy)),
+        source=clean(str(finding.source)) if finding.source is not None else "",
+        accepted=clean(finding.accepted or ""),
+        picture=picture,
+    )
+
+
+def _where(finding: Finding, lengths: Lengths) -> str:
+    parts = [clean(finding.subject)] if finding.subject else []
+    if finding.place is not None:
+        place = finding.place
+        parts.append(
+            f"{place.face} face at X{NO_BREAK}{lengths.say(place.x_mm, 1)}, "
+            f"Y{NO_BREAK}{lengths.say(place.y_mm, 1)}"
+        )
+    return ", ".join(parts)
+
+
+def _measure(finding: Finding, lengths: Lengths) -> str:
+    measure = finding.measure
+    if measure is None:
+        return ""
+
+    def figure(value: float) -> str:
+        if measure.unit == "mm":
+            return lengths.say(value, 3 if abs(value) < 0.1 else 2)
+        unit = f"{NO_BREAK}{clean(measure.unit)}" if measure.unit else ""
+        return f"{short(value)}{unit}"
+
+    text = raised(f"{clean(measure.name)} {figure(measure.value)}")
+    return text if measure.limit is None else raised(f"{text}, limit {figure(measure.limit)}")
+
+
+CHART_MM: Final = 52.0
+AXIS_MM: Final = 14.0
+FOOT_MM: Final = 6.0
+STEPS: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+
+
+def gates_view(risk: Risk, live: Space) -> GatesView:
+    """Return the gates of a run."""
+    currency = clean(risk.spending.currency)
+    dearest = max(risk.gates, key=lambda gate: gate.risk_min, default=None)
+    return GatesView(
+        chart=_chart(risk.gates, currency, live),
+        note=(
+            "In a piece is what it has cost when the step begins, the test pieces counted like the "
+            "others. A step spoils a piece by what strays, from the samples of the odds, or by a "
+            "slip of the hand, which is assumed alike at every step and told here once: "
+            + both_words(risk)
+            + " At stake is what would be lost times both chances, for one piece. A check is held "
+            "to find half of the slips (assumed)."
+        ),
+        gates=tuple(_gate(gate, currency, gate is dearest) for gate in risk.gates),
+    )
+
+
+def _gate(gate: Gate, currency: str, dearest: bool) -> GateView:
+    saved = f"{gate.saved_min:.1f} min saved on the run on average"
+    return GateView(
+        stage=gate.stage,
+        title=clean(gate.title),
+        in_piece=money_and_work(gate.before_min, gate.before_cost, currency),
+        odds=f"{_seldom(gate.strays)} in 100 by what strays",
+        at_stake=money_and_work(gate.risk_min, gate.risk_cost, currency),
+        check=f"{clean(gate.check.what)[:1].upper()}{clean(gate.check.what)[1:]}.",
+        worth=f"{gate.check.minutes:g} min against {saved}: "
+        + ("do it." if gate.worth else "when in doubt."),
+        conditions=tuple(clean(f"{text[0].upper()}{text[1:]}.") for text in gate.conditions),
+        dearest=dearest,
+    )
+
+
+def both_words(risk: Risk) -> str:
+    """Return how many pieces come out right, slips counted, and the spares that follow from it."""
+    steps, pieces = len(risk.gates), risk.odds.pieces
+    right = right_share(risk.odds, risk.gates)
+    spares = spares_for(pieces, right)
+    wanted = "the piece" if pieces == 1 else f"all {pieces} pieces"
+    start = (
+        f"more than {MOST_SPARES} spares would be needed for {wanted}"
+        if spares is None
+        else f"for {wanted} to come out right in {100 * SURELY:.0f} runs of 100, start "
+        + (f"{spares} more" if spares else "no more than that")
+    )
+    return (
+        f"one in {1.0 / SLIP:.0f} (assumed, 0.3 to 3 in 100; count your own) at each of {steps} "
+        f"steps. With both, {100 * right:.0f} of 100 pieces come out right; {start}."
+    )
+
+
+def _seldom(share: float) -> str:
+    return "under 0.01" if share < 1e-4 else f"{100 * share:.2g}"
+
+
+def money_and_work(minutes: float, cost: Decimal | None, currency: str) -> str:
+    """Return what minutes of work and money come to, in words."""
+    hours = f"{minutes / 60.0:.1f} h" if minutes >= 60.0 else f"{minutes:.1f} min"
+    work = f"{hours} of work"
+    return work if cost is None else f"{cost} {currency} and {work}"
+
+
+def _chart(gates: Sequence[Gate], currency: str, live: Space) -> Picture:
+    """Draw what is in one piece at each gate as steps, and what is at stake there as bars."""
+    priced = bool(gates) and gates[-1].before_cost is not None
+    values = [_value(gate.before_min, gate.before_cost) for gate in gates]
+    ends = [
+        _value(gate.before_min + gate.step_min, _sum(gate.before_cost, gate.step_cost))
+        for gate in gates
+    ]
+    stakes = [_value(gate.risk_min, gate.risk_cost) for gate in gates]
+    most = max([*ends, 1e-9])
+    top, low = 4.0, CHART_MM - FOOT_MM
+    wide = (live.width_mm - AXIS_MM - 2.0) / max(len(gates), 1)
+    rise = (low - top) / most
+    tall = 0.3 * (low - top) / max([*stakes, 1e-9])
+    parts = [_axis(most, top, low, rise, live.width_mm)]
+    line = f"M{AXIS_MM:.2f} {low:.2f}"
+    for index, (value, end, stake) in enumerate(zip(values, ends, stakes, strict=True)):
+        x = AXIS_MM + index * wide
+        line += f"V{low - value * rise:.2f}H{x + 0.5 * wide:.2f}V{low - end * rise:.2f}"
+        line += f"H{x + wide:.2f}"
+        parts.append(
+            svg.shape("rect", x=x + 0.25 * wide, y=low - stake * tall, width=0.5 * wide,
+                      height=max(stake * tall, 0.1), fill=WORK)
+        )  # fmt: skip
+        number = str(gates[index].stage)
+        size = min(2.6, 0.62 * wide)
+        parts.append(svg.words(number, x + 0.5 * wide, low + 3.4, size, anchor="middle"))
+    parts.insert(1, svg.path(f"{line}V{low:.2f}z", fill="#e8ded0"))
+    parts.append(svg.path(line, fill="none", stroke=INK, stroke_width="0.35"))
+    unit = currency if priced else "h of work"
+    parts.append(svg.words(f"{unit} in one piece", AXIS_MM + 1.0, top - 0.8, 2.7))
+    parts.append(
+        svg.words(
+            f"bars: at stake at the gate, the tallest {max([*stakes, 0.0]):.2f} {unit}",
+            live.width_mm - 2.0, top - 0.8, 2.7, anchor="end", fill=WORK,
+        )
+    )  # fmt: skip
+    alt = "What is in one piece before each step that cannot be taken back, and what is at stake"
+    caption = "The numbers are those of the stages"
+    drawn = svg.drawing(parts, live.width_mm, CHART_MM, alt)
+    return Picture(alt, caption, live.width_mm, CHART_MM, drawn)
+
+
+def _value(minutes: float, cost: Decimal | None) -> float:
+    return minutes / 60.0 if cost is None else float(cost)
+
+
+def _sum(first: Decimal | None, then: Decimal | None) -> Decimal | None:
+    return None if first is None or then is None else first + then
+
+
+def _axis(most: float, top: float, low: float, rise: float, width_mm: float) -> str:
+    step = next((step for step in STEPS if most / step <= 6.0), STEPS[-1])
+    parts: list[str] = []
+    for tick in range(int(most / step) + 1):
+        y = low - tick * step * rise
+        line = f"M{AXIS_MM - 1:.2f} {y:.2f}H{width_mm - 2.0:.2f}"
+        parts.append(svg.path(line, stroke=SOFT, stroke_width="0.1"))
+        parts.append(svg.words(f"{tick * step:g}", AXIS_MM - 2.0, y + 0.9, 2.6, anchor="end"))
+    del top
+    return "".join(parts)

@@ -1,0 +1,1 @@
+"""Drawings and pictures: of faces, sections, days and findings."""

@@ -1,0 +1,376 @@
+"""Drawings of a face: colour map, as drawn, what a mounting cuts, where findings lie."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.gcode.swept import Box
+from flushwork.views.book_records import Picture
+from flushwork.views.drawing import svg
+from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.drawing.map_letters import Callout, Spot, callouts, spots
+from flushwork.views.figures import NO_BREAK, short
+
+INK: Final = "#2b2622"
+SOFT: Final = "#8d857c"
+WORK: Final = "#b4552d"
+GUTTER_MM: Final = 9.0
+"""Room on paper at both sides of a colour map for the letters of what is too small for one."""
+
+STRIP_MM: Final = 8.0
+"""Room on paper under a map for grain arrow and scale bar."""
+
+BAR_STEPS_MM: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """The room on paper a drawing may take."""
+
+    width_mm: float
+    height_mm: float
+
+
+def tint(colour: str, white: float) -> str:
+    """Return a ``#rrggbb`` colour with that share of white in it."""
+    parts = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
+    return "#" + "".join(f"{round(part + (255 - part) * white):02x}" for part in parts)
+
+
+def fitted(art: FaceArt, space: Space, gutter_mm: float, behind: bool = False) -> svg.Frame:
+    """Return the largest frame of the face in a space, centred between two gutters.
+
+    ``behind`` mirrors it as it is seen through the board after turning over.
+    """
+    inner = space.width_mm - 2.0 * gutter_mm
+    scale = min(inner / art.length_mm, space.height_mm / art.width_mm)
+    return svg.Frame(
+        length_mm=art.length_mm,
+        width_mm=art.width_mm,
+        scale=scale,
+        left_mm=(space.width_mm - art.length_mm * scale) / 2.0,
+        top_mm=0.3,
+        flip_x=behind and not art.turn_about_x,
+        flip_y=behind and art.turn_about_x,
+    )
+
+
+def colour_map(art: FaceArt, space: Space, *, behind: bool) -> Picture:
+    """Return the colour map: each region in its mix's colour, its letter on it or beside it."""
+    frame = fitted(art, space, GUTTER_MM, behind)
+    height = art.width_mm * frame.scale + STRIP_MM
+    found = spots(art.inlays, frame)
+    beside = callouts(art.inlays, frame, found, space.width_mm)
+    parts = [
+        board(art, frame, tint(art.timber, 0.62)),
+        svg.group(
+            (
+                svg.path(
+                    inlay.path,
+                    fill=inlay.colour,
+                    fill_rule="evenodd",
+                    stroke=INK,
+                    stroke_width=frame.line(0.1),
+                )
+                for inlay in art.inlays
+            ),
+            transform=frame.matrix,
+        ),
+        _holes(art, frame),
+        *(_spot(spot) for spot in found),
+        *(_callout(callout) for callout in beside),
+        _strip(art, frame, space.width_mm),
+    ]
+    seen = "mirrored, as seen through from behind" if behind else "as seen from the working side"
+    alt = f"Colour map of the {art.name} face, {seen}"
+    return Picture(
+        alt=alt,
+        caption=seen[0].upper() + seen[1:],
+        width_mm=space.width_mm,
+        height_mm=height,
+        svg=svg.drawing(parts, space.width_mm, height, alt),
+    )
+
+
+def kept(art: FaceArt) -> tuple[float, float, float, float]:
+    """Return the bounds (left, low, right, top) of what is left after trimming."""
+    if art.trim.is_empty:
+        return 0.0, 0.0, art.length_mm, art.width_mm
+    left, low, right, top = art.trim.bounds
+    return left, low, right, top
+
+
+def as_drawn(art: FaceArt, space: Space) -> Picture:
+    """Return the finished piece as the artwork was drawn: full colours, no letters, no waste."""
+    left, low, right, top = kept(art)
+    scale = min(space.width_mm / (right - left), space.height_mm / (top - low))
+    width, height = (right - left) * scale, (top - low) * scale
+    frame = svg.Frame(
+        art.length_mm, art.width_mm, scale, -left * scale, (top - art.width_mm) * scale
+    )
+    parts = [
+        svg.group(
+            (
+                svg.path(art.trim_path, fill=art.timber, fill_rule="evenodd"),
+                *(
+                    svg.path(inlay.path, fill=inlay.colour, fill_rule="evenodd")
+                    for inlay in art.inlays
+                ),
+            ),
+            transform=frame.matrix,
+        ),
+        _holes(art, frame, fill="#3a2a20"),
+    ]
+    alt = f"The {art.name} face as drawn"
+    return Picture(alt, "As drawn", width, height, svg.drawing(parts, width, height, alt))
+
+
+@dataclass(frozen=True, slots=True)
+class CutHere:
+    """What one mounting cuts: path data of regions and of lines, hole places, its zero.
+
+    ``swept`` is what its cutters sweep over, by that zero: no clamp may stand there.
+    """
+
+    regions: tuple[str, ...]
+    lines: tuple[str, ...]
+    points: tuple[tuple[float, float, float], ...]
+    origin_mm: tuple[float, float]
+    swept: Box | None = None
+
+
+def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
+    """Return the face with what is cut there standing out, and the zero with its axes."""
+    foot = 6.0
+    frame = _around(art, cut, Space(space.width_mm, space.height_mm - foot), 7.0)
+    box = _seen(art, cut)
+    height = (box.far_mm - box.near_mm) * frame.scale + foot
+    ghost = "#cfc8bf"
+    parts = [
+        board(art, frame, "#f6f2ec"),
+        svg.group(
+            (
+                *(
+                    svg.path(inlay.path, fill="#e3ddd4", fill_rule="evenodd")
+                    for inlay in art.inlays
+                ),
+                *(
+                    svg.path(data, fill=WORK, fill_rule="evenodd", fill_opacity="0.75")
+                    for data in cut.regions
+                ),
+                *(
+                    svg.path(data, fill="none", stroke=WORK, stroke_width=frame.line(0.45))
+                    for data in cut.lines
+                ),
+            ),
+            transform=frame.matrix,
+        ),
+        *(_dot(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, ghost) for hole in art.holes),
+        *(_dot(frame, x, y, diameter, WORK) for x, y, diameter in cut.points),
+        _axes(frame, cut.origin_mm),
+        _swept(frame, cut),
+    ]
+    alt = (
+        f"What is cut in this mounting, {art.name} face, with the place of X0 Y0 and, within the "
+        "broken line, where no clamp may stand"
+    )
+    width = space.width_mm
+    return Picture(alt, "", width, height, svg.drawing(parts, width, height, alt))
+
+
+def _seen(art: FaceArt, cut: CutHere) -> Box:
+    """Return what a mounting's picture shows: the blank and all that its cutters sweep over."""
+    blank = Box(0.0, art.length_mm, 0.0, art.width_mm)
+    return blank if cut.swept is None else blank.and_also(cut.swept.moved(*cut.origin_mm))
+
+
+def _around(art: FaceArt, cut: CutHere, space: Space, gutter_mm: float) -> svg.Frame:
+    """Return the largest frame in which the blank and the region beside it are seen whole."""
+    box = _seen(art, cut)
+    wide, deep = box.right_mm - box.left_mm, box.far_mm - box.near_mm
+    scale = min((space.width_mm - 2.0 * gutter_mm) / wide, space.height_mm / deep)
+    return svg.Frame(
+        length_mm=art.length_mm,
+        width_mm=art.width_mm,
+        scale=scale,
+        left_mm=(space.width_mm - wide * scale) / 2.0 - box.left_mm * scale,
+        top_mm=0.3 + (box.far_mm - art.width_mm) * scale,
+    )
+
+
+def _swept(frame: svg.Frame, cut: CutHere) -> str:
+    """Draw the region that clamps stay out of."""
+    if cut.swept is None:
+        return ""
+    box = cut.swept.moved(*cut.origin_mm)
+    (left, bottom), (right, top) = (
+        frame.place(box.left_mm, box.near_mm),
+        frame.place(box.right_mm, box.far_mm),
+    )
+    return svg.shape(
+        "rect", x=min(left, right), y=min(bottom, top), width=abs(right - left),
+        height=abs(top - bottom), fill=WORK, fill_opacity="0.07", stroke=WORK, stroke_width=0.35,
+        stroke_dasharray="2 1.2",
+    )  # fmt: skip
+
+
+def places_drawing(
+    art: FaceArt, pins: Sequence[tuple[int, str, float, float]], space: Space
+) -> Picture:
+    """Return the face with numbered pins (number, mark, x, y) where findings lie."""
+    frame = fitted(art, space, 3.0)
+    height = art.width_mm * frame.scale + 0.6
+    parts = [
+        board(art, frame, "#f6f2ec"),
+        svg.group(
+            (
+                svg.path(inlay.path, fill=tint(inlay.colour, 0.6), fill_rule="evenodd")
+                for inlay in art.inlays
+            ),
+            transform=frame.matrix,
+        ),
+        *(
+            _dot(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, "#cfc8bf")
+            for hole in art.holes
+        ),
+        *(_pin(number, mark, *frame.place(x, y)) for number, mark, x, y in pins),
+    ]
+    alt = f"Where findings lie on the {art.name} face"
+    caption = f"{art.name.capitalize()} face"
+    width = space.width_mm
+    return Picture(alt, caption, width, height, svg.drawing(parts, width, height, alt))
+
+
+def board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
+    """Blank, trim line, hidden border and the corner that is X0 Y0 of the face's frame."""
+    left, top = frame.left_mm, frame.top_mm
+    length, width = art.length_mm * frame.scale, art.width_mm * frame.scale
+    corner_x, corner_y = frame.place(0.0, 0.0)
+    inward_x = 3.0 if corner_x < left + length / 2.0 else -3.0
+    inward_y = 3.0 if corner_y < top + width / 2.0 else -3.0
+    triangle = f"M{corner_x:.2f} {corner_y:.2f}h{inward_x:g}l{-inward_x:g} {inward_y:g}z"
+    blank = svg.shape(
+        "rect", x=left, y=top, width=length, height=width, fill=wood,
+        stroke=SOFT, stroke_width=0.15,
+    )  # fmt: skip
+    lines = svg.group(
+        (
+            svg.path(
+                art.edge_path,
+                fill="none",
+                stroke=INK,
+                stroke_width=frame.line(0.18),
+                stroke_dasharray=f"{frame.line(1.6)} {frame.line(0.8)}",
+            ),
+            svg.path(
+                art.border_path,
+                fill="none",
+                stroke=SOFT,
+                stroke_width=frame.line(0.15),
+                stroke_dasharray=f"{frame.line(0.4)} {frame.line(0.6)}",
+            ),
+        ),
+        transform=frame.matrix,
+    )
+    return blank + svg.path(triangle, fill=INK) + lines
+
+
+def _holes(art: FaceArt, frame: svg.Frame, fill: str = "#ffffff") -> str:
+    """Holes as rings; a through hole has a dot in it."""
+    parts = []
+    for hole in art.holes:
+        x, y = frame.place(hole.x_mm, hole.y_mm)
+        radius = max(hole.holes.diameter_mm * frame.scale / 2.0, 0.25)
+        parts.append(svg.shape("circle", cx=x, cy=y, r=radius))
+        if hole.holes.through:
+            parts.append(svg.shape("circle", cx=x, cy=y, r=radius / 3.0, fill=INK))
+    return svg.group(parts, fill=fill, stroke=INK, stroke_width="0.12")
+
+
+def _dot(frame: svg.Frame, x_mm: float, y_mm: float, diameter_mm: float, fill: str) -> str:
+    x, y = frame.place(x_mm, y_mm)
+    return svg.shape("circle", cx=x, cy=y, r=max(diameter_mm * frame.scale / 2.0, 0.35), fill=fill)
+
+
+def _spot(spot: Spot) -> str:
+    """Draw a letter on a white disc, readable over any colour."""
+    return disc(spot.letter, spot.x_mm, spot.y_mm, spot.radius_mm)
+
+
+def disc(letter: str, x_mm: float, y_mm: float, radius_mm: float) -> str:
+    """Draw a letter on a white disc with a dark rim."""
+    size = radius_mm * (1.45 if len(letter) == 1 else 1.1)
+    return svg.shape(
+        "circle", cx=x_mm, cy=y_mm, r=radius_mm, fill="#ffffff", fill_opacity="0.94",
+        stroke=INK, stroke_width=0.14,
+    ) + svg.words(letter, x_mm, y_mm + size * 0.355, size, anchor="middle", bold=True)  # fmt: skip
+
+
+def _callout(callout: Callout) -> str:
+    """Draw a letter beside the board with a hair line to its inlay."""
+    line = f"M{callout.x_mm:.2f} {callout.y_mm:.2f}L{callout.to_x_mm:.2f} {callout.to_y_mm:.2f}"
+    return (
+        svg.path(line, fill="none", stroke="#ffffff", stroke_width="0.5", stroke_opacity="0.8")
+        + svg.path(line, fill="none", stroke=INK, stroke_width="0.14")
+        + svg.shape("circle", cx=callout.to_x_mm, cy=callout.to_y_mm, r=0.4, fill=INK)
+        + disc(callout.letter, callout.x_mm, callout.y_mm, callout.radius_mm)
+    )
+
+
+def _pin(number: int, mark: str, x_mm: float, y_mm: float) -> str:
+    """Draw a number in the shape of its weight: square stop, triangle caution, round note."""
+    text = svg.words(str(number), x_mm, y_mm + 1.0, 2.7, anchor="middle", fill="#ffffff", bold=True)
+    edge: dict[str, str | float] = {"stroke": "#ffffff", "stroke_width": 0.3}
+    if mark == "stop":
+        body = svg.shape(
+            "rect", x=x_mm - 2.0, y=y_mm - 2.0, width=4.0, height=4.0, fill="#9c1f1f", **edge
+        )
+    elif mark == "caution":
+        triangle = f"M{x_mm - 2.9:.2f} {y_mm + 1.9:.2f}h5.8l-2.9-5.2z"
+        body = svg.path(triangle, fill="#a35c00", stroke="#ffffff", stroke_width="0.3")
+    else:
+        body = svg.shape("circle", cx=x_mm, cy=y_mm, r=2.1, fill="#4d5b66", **edge)
+    return body + text
+
+
+def _axes(frame: svg.Frame, origin_mm: tuple[float, float]) -> str:
+    """Draw the cross at X0 Y0 and its two arrows."""
+    x, y = frame.place(*origin_mm)
+    arrows = f"M{x:.2f} {y:.2f}h11m-1.8-1l1.8 1l-1.8 1M{x:.2f} {y:.2f}v-11m-1 1.8l1-1.8l1 1.8"
+    return (
+        svg.path(arrows, fill="none", stroke="#ffffff", stroke_width="1.1")
+        + svg.path(arrows, fill="none", stroke=INK, stroke_width="0.4")
+        + svg.shape("circle", cx=x, cy=y, r=1.0, fill="#ffffff", stroke=INK, stroke_width=0.4)
+        + svg.words("X", x + 12.0, y + 0.9, 2.8, bold=True)
+        + svg.words("Y", x, y - 12.0, 2.8, anchor="middle", bold=True)
+        + svg.words("X0 Y0", x, y + 4.2, 2.6, anchor="middle")
+    )
+
+
+def bar_length_mm(room_mm: float) -> float:
+    """Return the longest round length that fits a room, both in mm of wood."""
+    return max((step for step in BAR_STEPS_MM if step <= room_mm), default=BAR_STEPS_MM[0])
+
+
+def _strip(art: FaceArt, frame: svg.Frame, width_mm: float) -> str:
+    """Grain arrow on the left, scale bar on the right, under the board."""
+    left, right = frame.left_mm, width_mm - frame.left_mm
+    y = frame.top_mm + art.width_mm * frame.scale + 4.6
+    if art.grain_along_x:
+        arrow = f"M{left:.2f} {y:.2f}h12m-1.6-.9l1.6 .9l-1.6 .9m-8.8-1.8l-1.6 .9l1.6 .9"
+        text_x = left + 13.5
+    else:
+        arrow = f"M{left + 2:.2f} {y + 2.6:.2f}v-5.2m-.9 1.4l.9-1.4l.9 1.4m-1.8 2.4l.9 1.4l.9-1.4"
+        text_x = left + 4.5
+    bar = bar_length_mm(art.length_mm / 4.0)
+    on_paper = bar * frame.scale
+    start = right - on_paper
+    ticks = f"M{start:.2f} {y - 0.9:.2f}v1.8m0-.9h{on_paper:.2f}m0-.9v1.8"
+    return (
+        svg.path(arrow, fill="none", stroke=INK, stroke_width="0.25")
+        + svg.words("grain", text_x, y + 0.9, 2.7)
+        + svg.path(ticks, fill="none", stroke=INK, stroke_width="0.25")
+        + svg.words(f"{short(bar)}{NO_BREAK}mm", start - 1.5, y + 0.9, 2.7, anchor="end")
+    )

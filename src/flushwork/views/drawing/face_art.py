@@ -1,0 +1,159 @@
+"""A face made ready for drawing: its inlays in the order they are cut, each path written once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import shapely
+from shapely import MultiLineString, MultiPolygon
+
+from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.fit.reach import Fit
+from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
+from flushwork.views.drawing.svg import edges, line_path, region_path
+
+BARE_STROKE_MM = 0.3
+"""Width a bare stroke is drawn with while no cutter is known for it; for the eye only."""
+
+
+@dataclass(frozen=True, slots=True)
+class InlayArt:
+    """One inlay: its colour and letter, its path, and what later inlays leave in sight."""
+
+    inlay: Inlay
+    letter: str
+    colour: str
+    path: str
+    region: MultiPolygon
+    in_sight: MultiPolygon
+
+
+@dataclass(frozen=True, slots=True)
+class HoleArt:
+    """One hole in the face's frame."""
+
+    holes: Holes
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class FaceArt:
+    """Everything a drawing of one face needs."""
+
+    name: FaceName
+    length_mm: float
+    width_mm: float
+    turn_about_x: bool
+    grain_along_x: bool
+    timber: str
+    inlays: tuple[InlayArt, ...]
+    holes: tuple[HoleArt, ...]
+    trim: MultiPolygon
+    trim_path: str
+    edge_path: str
+    border_path: str
+
+
+def mix_letters(job: Job) -> dict[str, str]:
+    """Return a letter for each mix the job pours, in the order of the file: A, B, ... Z, AA."""
+    used = {mix.name for inlay in job.inlays for mix in _poured(inlay)}
+    names = [mix.name for mix in job.mixes if mix.name in used]
+    names += sorted(used.difference(names))
+    return {name: _letter(index) for index, name in enumerate(names)}
+
+
+def _poured(inlay: Inlay) -> tuple[Mix, ...]:
+    return (inlay.mix,) if inlay.cap is None else (inlay.mix, inlay.cap)
+
+
+def _letter(index: int) -> str:
+    head, tail = divmod(index, 26)
+    return ("" if head == 0 else _letter(head - 1)) + chr(ord("A") + tail)
+
+
+def cutting_order(inlays: tuple[DrawnInlay, ...]) -> list[DrawnInlay]:
+    """Return the inlays so that each comes after those it rests on; else as in the file."""
+    by_name = {drawn.inlay.name: drawn for drawn in inlays}
+    level: dict[str, int] = {}
+
+    def depth(name: str, seen: frozenset[str]) -> int:
+        if name in level or name in seen or name not in by_name:
+            return level.get(name, 0)
+        inlay = by_name[name].inlay
+        under = (*inlay.second_pass_of, *inlay.after, *(inlay.seam.along if inlay.seam else ()))
+        level[name] = 1 + max((depth(lower, seen | {name}) for lower in under), default=0)
+        return level[name]
+
+    return sorted(inlays, key=lambda drawn: depth(drawn.inlay.name, frozenset()))
+
+
+def face_art(
+    job: Job,
+    face: DrawnFace,
+    fits: tuple[Fit, ...],
+    palette: Mapping[str, str],
+    letters: Mapping[str, str],
+) -> FaceArt:
+    """Return a face ready for drawing; a bare stroke takes the width of its widest cutter."""
+    widths = {
+        fit.drawn.inlay.name: fit.cutters[0].diameter_mm
+        for fit in fits
+        if fit.drawn.inlay.face == face.name and fit.cutters
+    }
+    ordered = cutting_order(face.inlays)
+    regions = [_region(drawn, widths.get(drawn.inlay.name, BARE_STROKE_MM)) for drawn in ordered]
+    above = MultiPolygon()
+    in_sight: list[MultiPolygon] = []
+    for region in reversed(regions):
+        in_sight.append(_polygons(region.difference(above)))
+        above = _polygons(above.union(region))
+    arts = tuple(
+        InlayArt(
+            inlay=drawn.inlay,
+            letter=letters[drawn.inlay.mix.name],
+            colour=palette.get(drawn.inlay.mix.name, drawn.inlay.mix.colour),
+            path=region_path(region),
+            region=region,
+            in_sight=seen,
+        )
+        for drawn, region, seen in zip(ordered, regions, reversed(in_sight), strict=True)
+    )
+    hidden = not face.visible.is_empty and not face.visible.equals(face.trim)
+    return FaceArt(
+        name=face.name,
+        length_mm=job.blank.length_mm,
+        width_mm=job.blank.width_mm,
+        turn_about_x=job.blank.turn_about_x,
+        grain_along_x=job.blank.grain_along_x,
+        timber=job.blank.timber.colour,
+        inlays=arts,
+        holes=tuple(
+            HoleArt(pattern.holes, hole.x_mm, hole.y_mm)
+            for pattern in face.holes
+            for hole in pattern.places
+        ),
+        trim=face.trim,
+        trim_path=region_path(face.blank if face.trim.is_empty else face.trim),
+        edge_path=line_path(edges(face.trim)),
+        border_path=line_path(edges(face.visible)) if hidden else "",
+    )
+
+
+def _region(drawn: DrawnInlay, width_mm: float) -> MultiPolygon:
+    """Return the region of an inlay; a bare stroke gets the width of the cutter."""
+    if not drawn.region.is_empty:
+        return drawn.region
+    return stroke_region(drawn.strokes, width_mm)
+
+
+def stroke_region(lines: MultiLineString, width_mm: float) -> MultiPolygon:
+    """Return what a round cutter of that width covers along lines."""
+    return _polygons(lines.buffer(width_mm / 2.0))
+
+
+def _polygons(shape: shapely.Geometry) -> MultiPolygon:
+    """Return the polygons of any geometry as one MultiPolygon."""
+    parts = shapely.get_parts(shapely.get_parts(shape))
+    return MultiPolygon([part for part in parts if part.geom_type == "Polygon" and part.area > 0])

@@ -1,0 +1,196 @@
+"""Figures as the book prints them: number, no-break space, unit.
+
+How an amount is read off a measuring tool, in the unit and the marks the tool itself has.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from flushwork.core.units.format import half_up
+from flushwork.core.units.kinds import UNITS
+from flushwork.resin.pours import Part
+from flushwork.shelf.items import MeasuringTool, ToolKind
+from flushwork.views.book_records import UnitSystem
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
+MINUS = "\N{MINUS SIGN}"
+TIMES = "\N{MULTIPLICATION SIGN}"
+PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
+TO = "\N{EN DASH}"
+_POWERS = re.compile(r"(?<=\d[ \u00a0])(mm|cm)([23])\b")
+_FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
+MM_PER_INCH = 25.4
+"""Exact (NIST SP 811, appendix B)."""
+
+
+def number(value: float, places: int) -> str:
+    """Return a number with a true minus sign and never a negative zero."""
+    text = f"{value:.{places}f}"
+    if float(text) == 0.0:
+        text = text.lstrip("-")
+    return text.replace("-", MINUS)
+
+
+def short(value: float, places: int = 3) -> str:
+    """Return a number without trailing zeros."""
+    text = number(value, places)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def clean(text: str) -> str:
+    """Return text without the characters that XML 1.0 (section 2.2) forbids in a document."""
+    return _FORBIDDEN.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def raised(text: str) -> str:
+    """Return text with the powers of units raised, as they are set in print: mm², cm³."""
+    return _POWERS.sub(lambda found: found[1] + "²³"[int(found[2]) - 2], text)
+
+
+def joined(words: tuple[str, ...] | list[str]) -> str:
+    """Return ``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def counted(count: int, singular: str, plural: str = "") -> str:
+    """Return ``1 hole`` or ``3 holes``."""
+    return f"{count}{NO_BREAK}{singular if count == 1 else plural or singular + 's'}"
+
+
+def duration(seconds: float) -> str:
+    """Return a time as a woodworker says it: seconds, minutes, hours, days."""
+    if math.isinf(seconds):
+        return "without end"
+    if seconds < 59.5:
+        return f"{max(seconds, 0.0):.0f}{NO_BREAK}s"
+    minutes = round(seconds / 60.0)
+    if minutes < 90:
+        return f"{minutes}{NO_BREAK}min"
+    if minutes < 72 * 60:
+        hours, rest = divmod(minutes, 60)
+        tail = f" {rest}{NO_BREAK}min" if rest else ""
+        return f"{hours}{NO_BREAK}h{tail}"
+    days, rest = divmod(round(minutes / 60.0), 24)
+    tail = f" {rest}{NO_BREAK}h" if rest else ""
+    return f"{days}{NO_BREAK}days{tail}"
+
+
+def no_longer_than(seconds: float) -> str:
+    """Return a time that must not be overrun: whole minutes rounded down, seconds below one."""
+    if seconds < 60.0:
+        return f"{math.floor(max(seconds, 0.0))}{NO_BREAK}s"
+    return f"{math.floor(seconds / 60.0)}{NO_BREAK}min"
+
+
+def held(text: str) -> str:
+    """Return words in which figures of time stay with their units."""
+    return re.sub(r"(?<=\d) (?=(?:s|min|h|days?)\b)", NO_BREAK, text)
+
+
+def grams(mass_g: float, step: float = 0.1) -> str:
+    """Return a mass to the step of the scale it is read from."""
+    return f"{number(mass_g, places_for(step))}{NO_BREAK}g"
+
+
+def volume(volume_cm3: float) -> str:
+    """Return a volume of liquid; small ones to a hundredth."""
+    return f"{number(volume_cm3, 2 if volume_cm3 < 10.0 else 1)}{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
+
+
+def percent(share: float) -> str:
+    """Return a share as per cent."""
+    return f"{short(share * 100.0, 1)}{NO_BREAK}%"
+
+
+def places_for(step: float) -> int:
+    """Return how many decimals a tool with that step shows."""
+    places = 0
+    while places < 3 and abs(step * 10**places - round(step * 10**places)) > 1e-6:
+        places += 1
+    return places
+
+
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """Spells lengths: metric alone, or metric with the inch in brackets."""
+
+    units: UnitSystem
+
+    def say(self, length_mm: float, places: int = 2) -> str:
+        """Return a length with its unit."""
+        metric = f"{number(float(half_up(length_mm, places)), places)}{NO_BREAK}mm"
+        if self.units == "metric":
+            return metric
+        return f"{metric} ({number(length_mm / MM_PER_INCH, places + 1)}{NO_BREAK}in)"
+
+    def cell(self, length_mm: float, places: int = 2) -> str:
+        """Return a length for a column whose head names the unit."""
+        metric = number(length_mm, places)
+        if self.units == "metric":
+            return metric
+        return f"{metric} ({number(length_mm / MM_PER_INCH, places + 1)})"
+
+    def size(self, *lengths_mm: float, places: int = 1) -> str:
+        """Return ``a x b x c`` with one unit."""
+        metric = f" {TIMES} ".join(short(length, places) for length in lengths_mm)
+        text = f"{metric}{NO_BREAK}mm"
+        if self.units == "metric":
+            return text
+        inches = f" {TIMES} ".join(short(length / MM_PER_INCH, places + 1) for length in lengths_mm)
+        return f"{text} ({inches}{NO_BREAK}in)"
+
+    @property
+    def head(self) -> str:
+        """The unit as a column's head shows it."""
+        return "mm" if self.units == "metric" else "mm (in)"
+
+
+CM3: Final = "cm\N{SUPERSCRIPT THREE}"
+_FRACTIONS: Final = (1, 2, 4, 8, 16, 32, 64, 128)
+_EVEN: Final = 1e-6
+
+
+def mark_text(amount: float, tool: MeasuringTool, *, unit: bool = True, half: bool = False) -> str:
+    """Return a reading as the tool shows it: grams or ounces, cm3 or fluid ounces.
+
+    With ``half`` a vessel is read to half a mark.
+
+    A step that is no round metric figure, but is one in ounces, belongs to a tool that shows
+    ounces; one with marks at an even part of an ounce is read in whole ounces and marks.
+    """
+    scale = tool.kind is ToolKind.SCALE
+    shown = tool.step / 2.0 if half and not scale else tool.step
+    name = "oz" if scale else "fl oz"
+    ounce = float(UNITS[name].factor)
+    metric = abs(tool.step * 1000.0 - round(tool.step * 1000.0)) < _EVEN * 1000.0
+    step = shown / ounce
+    parts = next((n for n in _FRACTIONS if abs(step * n - 1.0) < 1e-4), 0)
+    if metric or not (parts or abs(step * 1000.0 - round(step * 1000.0)) < 1e-3):
+        text, name = number(amount, places_for(shown)), "g" if scale else CM3
+    elif parts:
+        whole, rest = divmod(round(amount / shown), parts)
+        shared = math.gcd(rest, parts) or 1
+        text = " ".join(
+            ([str(whole)] if whole or not rest else [])
+            + ([f"{rest // shared}/{parts // shared}"] if rest else [])
+        )
+    else:
+        text = number(amount / ounce, places_for(round(step, 6)))
+    return f"{text}{NO_BREAK}{name}" if unit else text
+
+
+def measured_amount(part: Part) -> str:
+    """Return what is measured of a part: every fill of a vessel, one after the other."""
+    tool = part.tool
+    if tool is None:
+        return f"{number(part.mass_g, 2)}{NO_BREAK}g"
+    if not part.fills:
+        return mark_text(part.target, tool)
+    shown = [mark_text(each, tool, unit=False) for each in part.fills[:-1]]
+    return " + ".join((*shown, mark_text(part.fills[-1], tool)))

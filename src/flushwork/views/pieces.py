@@ -1,0 +1,84 @@
+"""What the book is made of: the results of every room, and how it shall be printed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.checks.risk import Risk
+from flushwork.core.findings import Finding
+from flushwork.fit.bit_sets import CutterSet
+from flushwork.fit.reach import Fit
+from flushwork.job.records import Job
+from flushwork.process.bright_lines import BrightLine
+from flushwork.process.stages import Plan
+from flushwork.resin.pours import Pour
+from flushwork.schedule.cost_table import CostTable
+from flushwork.schedule.plan import Schedule
+from flushwork.strata.surfaces import Replay
+from flushwork.toolpaths.orders import CutFile
+from flushwork.views.book_records import LightView, PageSize, SectionView, UnitSystem
+from flushwork.views.drawing.drawings import Space
+
+PAGES: Mapping[PageSize, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
+"""Page sizes in mm (ISO 216; ANSI/ASME Y14.1 for letter)."""
+
+MARGIN_MM = 20.0
+"""The page's margins left and right; top and bottom hold the running lines as well."""
+
+SHEET_MARGIN_MM = 10.0
+"""Margins of the true-size sheets: most printers leave 5 mm blank (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """All that the views are made from.
+
+    ``colours`` gives the colour of a mix by its name; ``pictures`` the PNGs of
+    ``views.drawing.pictures`` by their names, which may still be empty; ``causes`` the reason
+    behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
+    and ``light`` what is told of them and of the colours; ``schedule`` the days, where there is a
+    plan of them, ``dated`` whether one was looked for; ``costs`` what it costs, where the shop has
+    prices; ``risk`` what may go wrong.
+    """
+
+    job: Job
+    faces: tuple[DrawnFace, ...]
+    fits: tuple[Fit, ...]
+    plan: Plan
+    cut_files: tuple[CutFile, ...]
+    replay: Replay
+    pours: tuple[Pour, ...]
+    findings: tuple[Finding, ...]
+    today: str
+    colours: Mapping[str, str] = field(default_factory=dict)
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
+    sections: tuple[SectionView, ...] = ()
+    causes: Mapping[str, str] = field(default_factory=dict)
+    resolved: str = ""
+    page: PageSize = "a4"
+    units: UnitSystem = "metric"
+    lines: tuple[BrightLine, ...] = ()
+    light: LightView | None = None
+    schedule: Schedule | None = None
+    dated: bool = True
+    costs: CostTable | None = None
+    risk: Risk | None = None
+    cutter_sets: tuple[CutterSet, ...] = ()
+
+    def live(self) -> Space:
+        """Return the live area of a page."""
+        return live_space(self.page)
+
+    def sheet(self) -> Space:
+        """Return the live area of a true-size sheet held upright, its heading included."""
+        width_mm, height_mm = PAGES[self.page]
+        around = 2.0 * SHEET_MARGIN_MM
+        return Space(width_mm - around, height_mm - around)
+
+
+def live_space(page: PageSize) -> Space:
+    """Return the live area of a page."""
+    width_mm, height_mm = PAGES[page]
+    return Space(width_mm - 2.0 * MARGIN_MM, height_mm - 2.0 * MARGIN_MM)

@@ -1,0 +1,384 @@
+"""The card of each pour: what it serves, how it is measured, what to watch.
+
+What to do when too much went into the cup: the measuring card read backwards.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Final
+
+from flushwork.core.findings import Subject
+from flushwork.process.bright_lines import BrightLine
+from flushwork.resin.composition import (
+    HARDENER,
+    RESIN,
+    REST,
+    mix_density_g_cm3,
+    weight_parts_to_volume,
+)
+from flushwork.resin.cup.batches import KEPT_G
+from flushwork.resin.cup.cards import ratio_of
+from flushwork.resin.cup.heat import label_g
+from flushwork.resin.cup.top_up import after_resin_g, mend
+from flushwork.resin.pours import Part, Pour
+from flushwork.shelf.items import ToolKind
+from flushwork.views.book_records import Fact, MeasureStep, PourView, TableView
+from flushwork.views.cautions import accepted_lines, pour_cautions
+from flushwork.views.figures import (
+    NO_BREAK,
+    PLUS_MINUS,
+    TIMES,
+    clean,
+    counted,
+    duration,
+    grams,
+    joined,
+    mark_text,
+    measured_amount,
+    no_longer_than,
+    number,
+    percent,
+    short,
+    volume,
+)
+from flushwork.views.pieces import Pieces
+from flushwork.views.stage_views import ticks
+from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
+
+RESIN_OVER = (0.02, 0.05)
+HARDENER_OVER = (0.05,)
+"""Overshoots that the card works out beforehand."""
+
+
+def overshoot_table(pour: Pour) -> TableView | None:
+    """Return what the display must read after too much resin, and the cure for too much hardener.
+
+    The scale is set to zero before each part.  None where resin and hardener do not stand on one
+    scale.
+    """
+    parts = pour.clear_parts or pour.parts
+    resin, hardener = _part(parts, RESIN), _part(parts, HARDENER)
+    if resin is None or hardener is None or resin.tool is None or resin.tool != hardener.tool:
+        return None
+    if resin.tool.kind is not ToolKind.SCALE or not math.isfinite(pour.ratio_error):
+        return None
+    tool, step = resin.tool, resin.tool.step
+    ratio = ratio_of(pour.mix)
+    rows: list[tuple[str, ...]] = []
+    for share in RESIN_OVER:
+        reads = max(round(resin.target * (1.0 + share) / step), round(resin.target / step) + 1)
+        wanted = after_resin_g(reads * step, ratio, step, -reads * step)
+        between = "this scale is too coarse for it"
+        if wanted.fine:
+            between = f"{mark_text(wanted.low_g, tool)} and {mark_text(wanted.high_g, tool)}"
+        read = f"resin reads {mark_text(reads * step, tool)}"
+        rows.append((read, f"hardener to {mark_text(wanted.target_g, tool)}", between))
+    for share in HARDENER_OVER:
+        put_in = step * max(
+            round(hardener.mass_g * (1.0 + share) / step), round(hardener.mass_g / step) + 1
+        )
+        cure = mend(resin.mass_g, put_in, ratio)
+        if cure.kind != RESIN:
+            continue
+        add_g = step * max(1, round(cure.add_g / step))
+        read = f"hardener reads {mark_text(put_in, tool)}"
+        rows.append((read, "from zero, more resin", f"at {mark_text(add_g, tool)}"))
+    head = ("too much", "then", "stop between")
+    return TableView(head, tuple(dict.fromkeys(rows)), wide=(0, 1, 2))
+
+
+def overshoot_words(pour: Pour) -> str:
+    """Return the rule for mending a batch measured by volume."""
+    resin = pour.mix.resin
+    by_weight = ratio_of(pour.mix).hardener_per_resin
+    by_volume = weight_parts_to_volume(
+        by_weight, resin.density_resin_g_cm3, resin.density_hardener_g_cm3
+    )
+    unit = f"{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
+    return (
+        f"Too much went in? Nothing comes out of a mixed cup: for each 1{unit} of resin too much "
+        f"add {short(by_volume, 2)}{unit} of hardener, for each 0.1{unit} of hardener too much "
+        f"{short(0.1 / by_volume, 2)}{unit} of resin."
+    )
+
+
+def _part(parts: tuple[Part, ...], kind: str) -> Part | None:
+    return next((part for part in parts if part.kind == kind), None)
+
+
+SPARE_G: Final = 0.5
+"""A rest smaller than this fills nothing (assumed, 0.3 to 1 g)."""
+
+
+SPARE_FOR: Final = (
+    "pour a strip over a black and white card for its swatch, a scraped-slot coupon, or spare "
+    "parts; write the date on the cup and keep it as the sample of this batch's cure."
+)
+
+
+_STIRRED: Final = {
+    1: "then a minute more. Keep it in this cup: a second one would keep too much of so little.",
+    2: "pour over into a clean cup, stir again; do not scrape the first cup out.",
+}
+
+
+def pour_views(pieces: Pieces, letters: Mapping[str, str]) -> tuple[PourView, ...]:
+    """Return a card for every pour."""
+    return tuple(_pour(pieces, pour, letters) for pour in pieces.pours)
+
+
+def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
+    mix = pour.mix
+    things = {Subject("inlay", served.subject) for served in pour.serves}
+    things.add(Subject("mix", mix.name))
+    return PourView(
+        number=pour.number,
+        stage=pour.stage,
+        letter=letters.get(mix.name, ""),
+        mix=clean(mix.name),
+        colour=pieces.colours.get(mix.name, mix.colour),
+        heading=f"Pour {pour.number}: {clean(mix.name)}",
+        serves=_serves(pour),
+        facts=_facts(pieces, pour),
+        steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
+        notes=_notes(pieces, pour),
+        ticks=ticks(pieces.job),
+        cautions=(
+            *accepted_lines(pieces.findings, things),
+            *pour_cautions(pieces.job, pieces.plan, pour),
+        ),
+        clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),
+        overshoot=overshoot_table(pour) if _measures(pour) else None,
+    )
+
+
+def _measures(pour: Pour) -> bool:
+    """Whether resin and hardener are measured on this card: the first of those that share does."""
+    if pour.out_of:
+        return False
+    return not pour.shares_clear_with or pour.number < min(pour.shares_clear_with)
+
+
+def _clear(pour: Pour) -> tuple[Part, ...]:
+    return pour.clear_parts if _measures(pour) else ()
+
+
+def _serves(pour: Pour) -> TableView:
+    rows = [
+        (
+            f"{clean(served.subject)}, {served.face}",
+            number(served.pocket_cm3, 2),
+            number(served.over_cm3, 2),
+            number(served.pocket_cm3 + served.over_cm3, 2),
+        )
+        for served in pour.serves
+    ]
+    total = sum(served.pocket_cm3 + served.over_cm3 for served in pour.serves)
+    rows.append(("one piece", "", "", number(total, 2)))
+    head = ("serves", "in the pocket", "above it", "cm\N{SUPERSCRIPT THREE} a piece")
+    return TableView(head, tuple(rows), wide=(0,))
+
+
+def _facts(pieces: Pieces, pour: Pour) -> tuple[Fact, ...]:
+    if pour.out_of:
+        takes = volume(pour.needed_cm3 + pour.allowance_cm3)
+        return (
+            Fact("Comes out of", f"the cup of pour {pour.out_of}: {takes} of it"),
+            Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
+            Fact("Pot life", f"{no_longer_than(pour.pot_life_s)} from first contact in that cup"),
+            Fact("Fill", duration(pour.working_s)),
+        )
+    return (
+        Fact("Mix", f"{volume(pour.batch_cm3)}, {grams(pour.batch_g)}"),
+        Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
+        Fact("Cup and walls", volume(_lost_cm3(pour)) + _through(pour)),
+        Fact("Kept back", f"{grams(KEPT_G)} for the nail test and to top up (assumed)"),
+        *_also_fills(pour),
+        Fact("Left over", grams(max(pour.surplus_g, 0.0))),
+        _pot_life(pieces, pour),
+        Fact("Mix and fill", duration(pour.working_s) + _together(pour)),
+        Fact("In one cup", _in_one_cup(pieces, pour)),
+        Fact("Ratio", _ratio(pour)),
+        Fact("Smallest batch", _smallest(pour)),
+    )
+
+
+def _pot_life(pieces: Pieces, pour: Pour) -> Fact:
+    """Return the pot life in the shop's warm hours, and the label's beside it."""
+    resin, day_c = pour.mix.resin, pieces.job.shop.air.day_c
+    degrees = f"{NO_BREAK}\N{DEGREE SIGN}C"
+    batch = "" if pour.clock_of == pour.number else f" in the batch of pour {pour.clock_of}"
+    mass = f" for {grams(resin.pot_mass_g, 1.0)}" if resin.pot_mass_g > 0.0 else ""
+    return Fact(
+        "Pot life",
+        f"{no_longer_than(pour.pot_life_s or resin.pot_life_s)} from first contact{batch} at the "
+        f"shop's {short(day_c, 0)}{degrees}; by its label {no_longer_than(resin.pot_life_s)} at "
+        f"{short(resin.at_c, 0)}{degrees}{mass}",
+    )
+
+
+def _together(pour: Pour) -> str:
+    if not pour.shares_clear_with:
+        return ""
+    numbers = sorted((pour.number, *pour.shares_clear_with))
+    return f" for pours {joined([str(number) for number in numbers])} together"
+
+
+def _lost_cm3(pour: Pour) -> float:
+    return pour.allowance_cm3 - KEPT_G / mix_density_g_cm3(pour.mix)
+
+
+def _through(pour: Pour) -> str:
+    return f" ({counted(pour.cups, 'cup')})" if pour.clock_of == pour.number else ""
+
+
+def _also_fills(pour: Pour) -> tuple[Fact, ...]:
+    if not pour.also_fills:
+        return ()
+    others = joined([str(number) for number in pour.also_fills])
+    word = "pour" if len(pour.also_fills) == 1 else "pours"
+    return (Fact(f"For {word} {others}", volume(pour.also_cm3)),)
+
+
+def _in_one_cup(pieces: Pieces, pour: Pour) -> str:
+    resin, day_c = pour.mix.resin, pieces.job.shop.air.day_c
+    if math.isinf(pour.cup_limit_g):
+        return "no more than its label says"
+    degrees = f"{NO_BREAK}\N{DEGREE SIGN}C"
+    text = f"at most {grams(_floored(pour.cup_limit_g))}"
+    if day_c <= resin.at_c:
+        return f"{text}, by its label"
+    return (
+        f"{text} at {short(day_c, 0)}{degrees}; by its label {grams(label_g(resin), 1.0)} "
+        f"at {short(resin.at_c, 0)}{degrees}"
+    )
+
+
+def _floored(mass_g: float) -> float:
+    return math.floor(10.0 * mass_g + 1e-6) / 10.0
+
+
+def _ratio(pour: Pour) -> str:
+    bears = f"{PLUS_MINUS}{percent(pour.mix.resin.tolerance)} allowed"
+    if not math.isfinite(pour.ratio_error):
+        return f"cannot be held with these tools; {bears}"
+    return f"{PLUS_MINUS}{percent(pour.ratio_error)} at worst, {bears}"
+
+
+def _smallest(pour: Pour) -> str:
+    if not math.isfinite(pour.smallest_g):
+        return "none with these tools"
+    return f"{grams(pour.smallest_g)} with these tools"
+
+
+def _step(order: int, part: Part) -> MeasureStep:
+    tool = part.tool
+    read = _is_read(part)
+    return MeasureStep(
+        order=order,
+        what=clean(part.name if part.kind in part.name else f"{part.name} ({part.kind})"),
+        tool=clean(tool.name) if tool is not None else "",
+        add=_add(part),
+        reads=mark_text((part.fills or (part.target,))[-1], tool) if tool and read else "",
+        stop_between=f"{mark_text(part.low, tool, unit=False, half=True)} and "
+        f"{mark_text(part.high, tool, half=True)}"
+        if tool and read
+        else "",
+        also=", ".join(_also(part)),
+    )
+
+
+def _is_read(part: Part) -> bool:
+    """Whether its tool shows a reading: a spoon is struck level and shows none."""
+    return part.tool is not None and part.tool.kind is not ToolKind.SPOON
+
+
+def _add(part: Part) -> str:
+    if part.tool is not None and part.tool.kind is ToolKind.SPOON:
+        return f"{short(part.spoons, 1)}{NO_BREAK}{TIMES} level"
+    return measured_amount(part)
+
+
+def _weighed(part: Part) -> bool:
+    return part.tool is not None and part.tool.kind is ToolKind.SCALE
+
+
+def _also(part: Part) -> list[str]:
+    """Return the same amount by other tools: a powder by the spoon, a liquid by volume."""
+    if part.kind == REST:
+        return ["what stays in the clear cup, coloured there"]
+    if part.tool is None:
+        return ["no tool in the shop file measures it: see the proof"]
+    texts = []
+    if part.spoons > 0.0 and part.tool is not part.spoon:
+        spoon = clean(part.spoon.name) if part.spoon is not None else "spoon"
+        texts.append(f"{short(part.spoons, 1)}{NO_BREAK}{TIMES} {spoon}, level")
+    if part.tool.kind is not ToolKind.SCALE:
+        texts.append(grams(part.mass_g, 0.01))
+    elif part.spoons <= 0.0:
+        texts.append(volume(part.volume_cm3))
+    return texts
+
+
+def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
+    if pour.out_of:
+        return (
+            f"Nothing is mixed for it: keep pour {pour.out_of}'s cup at hand, its clock runs on.",
+        )
+    lines = [
+        f"Its clock began when resin met hardener for pour {pour.clock_of}, and runs on: stir the "
+        "colour in well, scraping wall and floor, and pour without a pause."
+        if pour.clock_of != pour.number
+        else "The clock starts when resin meets hardener. Stir three minutes, scraping wall and "
+        f"floor, {_STIRRED[pour.cups]}"
+    ]
+    day_c = pieces.job.shop.air.day_c
+    if abs(day_c - pour.mix.resin.at_c) >= 3.0:
+        lines.append(
+            f"Warmer than {short(day_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C the cup sets sooner than the "
+            "pot life above."
+        )
+    if pour.also_fills:
+        others = joined([str(number) for number in pour.also_fills])
+        word = "pour" if len(pour.also_fills) == 1 else "pours"
+        lines.append(f"This cup also fills {word} {others}, which alone could not be measured.")
+    if pour.shares_clear_with:
+        others = joined([str(other) for other in pour.shares_clear_with])
+        word = "pour" if len(pour.shares_clear_with) == 1 else "pours"
+        where = "" if _measures(pour) else f", on the card of pour {min(pour.shares_clear_with)}"
+        stays = any(part.kind == REST for part in pour.parts)
+        lines.append(
+            f"Mixed clear together with {word} {others}{where}, then split and coloured. "
+            + (
+                "This one is coloured in the clear cup, once the others have their shares."
+                if stays
+                else "This one's share is taken out into a cup of its own."
+            )
+        )
+    if any(_weighed(part) for part in (*_clear(pour), *pour.parts)):
+        cup = grams(pieces.job.shop.cup_g)
+        lines.append(
+            "Set the scale to zero before each part, with the cup and what is in it on it; it "
+            f"bears them in a cup of up to {cup}. What another scale weighs is weighed in a dry "
+            "cup of its own first."
+        )
+    if _measures(pour) and overshoot_table(pour) is None and math.isfinite(pour.ratio_error):
+        lines.append(overshoot_words(pour))
+    if pour.surplus_g >= SPARE_G:
+        lines.append(f"{grams(pour.surplus_g)} is left over: {SPARE_FOR}")
+    own = [line for line in pieces.lines if line.inlay.mix.name == pour.mix.name]
+    lines += [_touch_up(pieces, line) for line in own if line.touch_up_g >= LEAST_TOUCH_UP_G]
+    return tuple(lines)
+
+
+def _touch_up(pieces: Pieces, line: BrightLine) -> str:
+    job = pieces.job
+    missing = 1.0 - line.odds
+    length_mm = missing * line.length_mm * (job.pieces + job.test_pieces)
+    return (
+        f"Of {clean(line.inlay.name)} {percent(missing)} is expected to come out too dull, about "
+        f"{short(length_mm, 0)}{NO_BREAK}mm and {grams(line.touch_up_g, 0.01)} over all pieces, "
+        f"once it is cut out again. {batch_words(line, job.shop)}"
+    )

@@ -1,0 +1,222 @@
+"""The pages to look things up in: colour legend, holes, height ledger, the job as understood."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.fit.reach import Fit
+from flushwork.job.records import Holes, Inlay, Job, Manner, Mix
+from flushwork.process.stages import Plan
+from flushwork.strata.surfaces import LedgerEntry
+from flushwork.views.book_records import (
+    Fact,
+    HoleGroupView,
+    LegendInlay,
+    LegendMix,
+    SettingGroup,
+    TableView,
+)
+from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.figures import (
+    NO_BREAK,
+    PLUS_MINUS,
+    Lengths,
+    clean,
+    counted,
+    joined,
+    percent,
+    short,
+)
+from flushwork.views.pieces import Pieces
+
+
+def legend(
+    pieces: Pieces, art: FaceArt, letters: Mapping[str, str], lengths: Lengths
+) -> tuple[LegendMix, ...]:
+    """Return the mixes on a face with the inlays each fills, in the order of their letters."""
+    by_mix: dict[str, list[Inlay]] = {}
+    for each in art.inlays:
+        by_mix.setdefault(each.inlay.mix.name, []).append(each.inlay)
+    mixes = {inlay.mix.name: inlay.mix for inlays in by_mix.values() for inlay in inlays}
+    order = list(letters)
+    return tuple(
+        LegendMix(
+            letter=letters[name],
+            name=clean(name),
+            colour=pieces.colours.get(name, mixes[name].colour),
+            recipe=recipe(mixes[name]),
+            inlays=tuple(_inlay(pieces, inlay, letters, lengths) for inlay in by_mix[name]),
+        )
+        for name in sorted(by_mix, key=order.index)
+    )
+
+
+def recipe(mix: Mix) -> str:
+    """Return a mix in words."""
+    basis = "by weight" if mix.by_weight else "by volume"
+    ratio = f"{short(mix.ratio_resin, 2)}:{short(mix.ratio_hardener, 2)} {basis}"
+    parts = [f"{clean(mix.resin.name)} {ratio}"]
+    parts += [f"{clean(part.pigment.name)} {percent(part.share)}" for part in mix.pigments]
+    if mix.thinner is not None and mix.thinner_share > 0.0:
+        parts.append(f"{clean(mix.thinner.name)} {percent(mix.thinner_share)} by volume")
+    return ", ".join(parts)
+
+
+def _inlay(
+    pieces: Pieces, inlay: Inlay, letters: Mapping[str, str], lengths: Lengths
+) -> LegendInlay:
+    manner = str(inlay.manner)
+    if inlay.manner is Manner.CAPPED and inlay.cap is not None:
+        letter = letters.get(inlay.cap.name, "")
+        manner = (
+            f"scraped, capped {lengths.say(inlay.cap_mm)} with {letter} {clean(inlay.cap.name)}"
+        )
+    if inlay.second_pass_of:
+        manner += f"; second pass into {joined([clean(name) for name in inlay.second_pass_of])}"
+    if inlay.vee:
+        manner += "; engraved"
+    most = "at most " if inlay.vee else ""
+    return LegendInlay(
+        name=clean(inlay.name),
+        depth=f"{most}{lengths.say(inlay.depth_mm)} below the {inlay.measured_from}",
+        manner=manner,
+        cutters=_cutters(pieces.fits, inlay),
+    )
+
+
+def _cutters(fits: tuple[Fit, ...], inlay: Inlay) -> str:
+    for fit in fits:
+        if fit.drawn.inlay.name == inlay.name and fit.drawn.inlay.face == inlay.face:
+            words = [f"{clean(cutter.name)}" for cutter in fit.cutters]
+            return joined(words) if words else "no cutter on the shelf can"
+    return ""
+
+
+def hole_lines(face: DrawnFace, lengths: Lengths) -> tuple[str, ...]:
+    """Return one line for each hole pattern of a face."""
+    return tuple(
+        f"{clean(pattern.holes.name)}: {_hole_words(pattern.holes, len(pattern.places), lengths)}"
+        for pattern in face.holes
+    )
+
+
+def hole_groups(pieces: Pieces, lengths: Lengths) -> tuple[HoleGroupView, ...]:
+    """Return every hole of every pattern, x and y from the blank's lower left corner."""
+    return tuple(
+        HoleGroupView(
+            heading=f"{clean(pattern.holes.name)}, {face.name} face",
+            detail=_hole_words(pattern.holes, len(pattern.places), lengths),
+            rows=tuple(
+                (str(hole.number), lengths.cell(hole.x_mm), lengths.cell(hole.y_mm))
+                for hole in pattern.places
+            ),
+        )
+        for face in pieces.faces
+        for pattern in face.holes
+    )
+
+
+def _hole_words(holes: Holes, count: int, lengths: Lengths) -> str:
+    depth = "through" if holes.through else f"{lengths.say(holes.depth_mm)} deep"
+    bottom = ", flat bottom" if holes.flat_bottom and not holes.through else ""
+    return f"{counted(count, 'hole')}, {lengths.say(holes.diameter_mm, 3)} wide, {depth}{bottom}"
+
+
+def ledger(entries: tuple[LedgerEntry, ...], plan: Plan, lengths: Lengths) -> TableView:
+    """Return where each face stands after each stage that lowers it."""
+    titles = {stage.number: clean(stage.title) for stage in plan.stages}
+    rows = tuple(
+        (
+            str(entry.stage),
+            titles.get(entry.stage, "before the first stage"),
+            entry.face,
+            entry.why,
+            lengths.cell(entry.face_mm, 3),
+            lengths.cell(entry.thickness_mm, 3),
+        )
+        for entry in entries
+    )
+    head = ("stage", "after", "face", "why", f"face at, {lengths.head}", f"blank, {lengths.head}")
+    return TableView(head, rows, wide=(1, 2, 3))
+
+
+def settings(job: Job, lengths: Lengths) -> tuple[SettingGroup, ...]:
+    """Return the job as it was understood, defaults included."""
+    blank, allow, outline = job.blank, job.allowances, job.outline
+    machine, air = job.shop.machine, job.shop.air
+    trim = "none" if outline.artwork is None else counted(outline.tabs, "tab")
+    return (
+        SettingGroup(
+            "Blank",
+            (
+                Fact("timber", clean(blank.timber.name)),
+                Fact("as sawn", lengths.size(blank.length_mm, blank.width_mm, blank.thickness_mm)),
+                Fact("grain", "along the length" if blank.grain_along_x else "along the width"),
+                Fact("sawn", "flat" if blank.flat_sawn else "quarter"),
+                Fact("moisture", percent(blank.moisture)),
+                Fact("turned over about", "its length" if blank.turn_about_x else "its width"),
+            ),
+        ),
+        SettingGroup(
+            "Allowances",
+            (
+                Fact("flatten, each face", lengths.say(allow.flatten_mm)),
+                Fact("level, each time", lengths.say(allow.level_mm)),
+                Fact("skin left for sanding", lengths.say(allow.skin_mm)),
+                Fact("sand, first time", lengths.say(allow.sand_mm)),
+                Fact("sand, each later time", lengths.say(allow.light_sand_mm)),
+                Fact("overfill", lengths.say(allow.overfill_mm)),
+                Fact("rim over the edge", lengths.say(allow.rim_mm)),
+                Fact("least web", lengths.say(allow.web_mm)),
+            ),
+        ),
+        SettingGroup(
+            "Outline and holding",
+            (
+                Fact("trim line", trim),
+                Fact("hidden border", lengths.say(outline.hidden_mm)),
+                Fact("held by", clean(job.holding.name)),
+                Fact("located by", clean(job.holding.locates_by)),
+                Fact("comes back to", f"{PLUS_MINUS}{lengths.say(job.holding.repeat_mm)}"),
+            ),
+        ),
+        SettingGroup(
+            "Seal and finish",
+            (
+                Fact("sealer", clean(job.sealer.name) if job.sealer is not None else "none"),
+                Fact("finish", _finish(job)),
+            ),
+        ),
+        SettingGroup(
+            "Shop",
+            (
+                Fact("machine", clean(machine.name)),
+                Fact(
+                    "travel",
+                    lengths.size(machine.travel_x_mm, machine.travel_y_mm, machine.travel_z_mm),
+                ),
+                Fact(
+                    "spindle",
+                    f"{short(machine.spindle_min_rpm, 0)} to "
+                    f"{short(machine.spindle_max_rpm, 0)}{NO_BREAK}rpm",
+                ),
+                Fact("air by day", f"{short(air.day_c, 1)}{NO_BREAK}\N{DEGREE SIGN}C"),
+                Fact("air by night", f"{short(air.night_c, 1)}{NO_BREAK}\N{DEGREE SIGN}C"),
+                Fact("humidity", percent(air.humidity)),
+                Fact("each cup keeps", f"{short(job.shop.cup_loss_g, 2)}{NO_BREAK}g"),
+            ),
+        ),
+        SettingGroup(
+            "Replay",
+            (Fact("cell", lengths.say(job.cell_mm) if job.cell_mm else "as fine as needed"),),
+        ),
+    )
+
+
+def _finish(job: Job) -> str:
+    if job.finish is None:
+        return "none"
+    when = "before" if job.finish.holes_first else "after"
+    coats = counted(job.finish.coats, "coat")
+    return f"{clean(job.finish.finish.name)}, {coats}, holes drilled {when}"

@@ -1,0 +1,94 @@
+"""What a mounting's card tells of its steps one by one: a mounting may be sanded between two files.
+
+How thick the blank then is comes from the replay's ledger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from flushwork.gcode.swept import swept
+from flushwork.process.stages import Mounting, Stage, StageKind
+from flushwork.toolpaths.orders import CutFile
+from flushwork.views.book_records import Fact, MountingView
+from flushwork.views.figures import Lengths, clean, joined
+from flushwork.views.pieces import Pieces
+
+THICKNESS = "Thickness now"
+OVER_WORK = "cutter over the work, higher than all that holds it, before going on"
+OUT_OF_THE_WAY = "nothing that holds it within the region to keep out of"
+IN_AIR = "each file run once in air"
+
+
+def stage_of(pieces: Pieces, file: CutFile) -> int:
+    """Return the number of the stage a file runs in, 0 where it is in no replay."""
+    runs = (cut.stage for cut in pieces.replay.cuts if cut.file_name == file.file_name)
+    return next(runs, 0)
+
+
+def stands_mm(pieces: Pieces, stage: int) -> float:
+    """Return the blank's thickness when a stage begins."""
+    return pieces.replay.before_mm(stage, pieces.job.blank.thickness_mm)
+
+
+def done_before(
+    pieces: Pieces, mounting: Mounting, files: Sequence[CutFile], lengths: Lengths
+) -> dict[str, str]:
+    """Return what is done between a file and the one before it in its mounting, by its name."""
+    told: dict[str, str] = {}
+    last = 0
+    for file in files:
+        stage = stage_of(pieces, file)
+        between = [
+            pieces.plan.stage(number) for number in mounting.stages if 0 < last < number < stage
+        ]
+        if between:
+            told[file.file_name] = _between(between, lengths.say(stands_mm(pieces, stage)))
+        last = stage or last
+    return told
+
+
+def _between(stages: Sequence[Stage], thickness: str) -> str:
+    titles = joined([f"stage {stage.number}, {clean(stage.title)}" for stage in stages])
+    if not any(stage.kind is StageKind.SAND for stage in stages):
+        return f"First {titles}."
+    return (
+        f"First {titles}. Then take the zero of Z anew, on the sanded wood: the blank now measures "
+        f"{thickness}."
+    )
+
+
+def into_spoilboard(pieces: Pieces, file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return how deep a file goes into the spoilboard under the blank, none where it does not."""
+    order, stage = file.order, stage_of(pieces, file)
+    over = swept(file.program, order.cutter)
+    if over is None or order.bare or not stage:
+        return ()
+    below_mm = order.face_above_mm - over.deepest_mm - stands_mm(pieces, stage)
+    return (Fact("into the spoilboard", lengths.say(below_mm)),) if below_mm > 0.005 else ()
+
+
+def step_checks(mounting: Mounting, plan_stages: Sequence[Stage], number: int) -> tuple[str, ...]:
+    """Return what is looked at before a later step of a mounting begins."""
+    before = [stage for stage in plan_stages if stage.mounting == mounting.number]
+    sanded = any(stage.kind is StageKind.SAND and stage.number < number for stage in before)
+    zero = "Z0 set anew on the sanded wood" if sanded else "Z0 set again for this cutter, on wood"
+    return (
+        f"{mounting.face} face up, located and held as before",
+        "X0 Y0 as it was",
+        f"{zero}, not on resin or tape",
+        OUT_OF_THE_WAY,
+        OVER_WORK,
+        IN_AIR,
+    )
+
+
+def step_facts(
+    card: MountingView, pieces: Pieces, stage: int, lengths: Lengths
+) -> tuple[Fact, ...]:
+    """Return a card's figures as they are when one of its steps begins."""
+    now = lengths.say(stands_mm(pieces, stage))
+    return tuple(
+        replace(fact, value=now) if fact.label == THICKNESS else fact for fact in card.facts
+    )

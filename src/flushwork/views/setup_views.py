@@ -1,0 +1,366 @@
+"""The card of each mounting: how the blank lies, where zero is, what runs in which order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+from shapely import MultiPolygon
+
+from flushwork.gcode.swept import swept
+from flushwork.job.records import Job
+from flushwork.process.registration_marks import SUBJECT
+from flushwork.process.stages import Mounting, StageKind
+from flushwork.process.waste import keep_out_box as clamp_box
+from flushwork.process.waste import keep_outs_of
+from flushwork.process.work.drill_orders import hole_cutter
+from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
+from flushwork.shelf.items import LOCATED_BY, Cutter, CutterKind
+from flushwork.toolpaths.moves import Move, MoveKind, Program, table_of
+from flushwork.toolpaths.orders import (
+    CutFile,
+    DrillCut,
+    EngraveCut,
+    LevelCut,
+    LineCut,
+    PocketCut,
+    TrimCut,
+    Work,
+)
+from flushwork.views.book_records import CutFileView, Fact, MountingView
+from flushwork.views.cautions import accepted_lines, mounting_cautions
+from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawings import CutHere, Space, mounting_drawing
+from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.drawing.svg import edges
+from flushwork.views.figures import (
+    MM_PER_INCH,
+    NO_BREAK,
+    PLUS_MINUS,
+    Lengths,
+    clean,
+    duration,
+    joined,
+    number,
+    short,
+)
+from flushwork.views.pieces import Pieces
+from flushwork.views.setup_steps import (
+    IN_AIR,
+    OUT_OF_THE_WAY,
+    OVER_WORK,
+    THICKNESS,
+    done_before,
+    into_spoilboard,
+)
+from flushwork.views.swept_views import (
+    dowels_of_choice,
+    keep_out_box,
+    keep_out_facts,
+    stays_within,
+    waste_facts,
+)
+
+PICTURE_HEIGHT_MM = 72.0
+DOES = {
+    Work.POCKET: "clears",
+    Work.LINE: "cuts the line",
+    Work.ENGRAVE: "engraves",
+    Work.DRILL: "drills",
+}
+SHAPES = {
+    CutterKind.FLAT: "flat",
+    CutterKind.VEE: "vee",
+    CutterKind.BALL: "ball",
+    CutterKind.DRILL: "drill",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a program asks of the machine."""
+
+    feed_mm_min: float
+    plunge_mm_min: float
+    spindle_rpm: float
+
+
+@lru_cache(maxsize=64)
+def asked(program: Program) -> Asked:
+    """Return what all moves ask; feeds are the greatest along and straight down."""
+    table = table_of(program)
+    across = np.any(table.to_mm[:, :2] != table.from_mm[:, :2], axis=1) | table.arc
+    along, down = table.cuts & across, table.cuts & ~across
+    return Asked(
+        feed_mm_min=float(table.feed_mm_min[along].max(initial=0.0)),
+        plunge_mm_min=float(table.feed_mm_min[down].max(initial=0.0)),
+        spindle_rpm=float(table.rpm.max(initial=0.0)),
+    )
+
+
+def mounting_views(
+    pieces: Pieces, arts: Mapping[str, FaceArt], lengths: Lengths
+) -> tuple[MountingView, ...]:
+    """Return a card for every mounting of the plan."""
+    return tuple(
+        _mounting(pieces, mounting, arts[mounting.face], lengths)
+        for mounting in pieces.plan.mountings
+        if mounting.face in arts
+    )
+
+
+def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths) -> MountingView:
+    files = tuple(
+        sorted(
+            (file for file in pieces.cut_files if file.order.mounting == mounting.number),
+            key=lambda file: file.order.sequence,
+        )
+    )
+    before = done_before(pieces, mounting, files, lengths)
+    space = Space(pieces.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
+    return MountingView(
+        number=mounting.number,
+        heading=f"Mounting {mounting.number}: {mounting.face} face up",
+        turned=_turned(pieces.job, mounting),
+        facts=(
+            *_facts(mounting, files, lengths),
+            *waste_facts(pieces.job, mounting, lengths),
+            *dowels_of_choice(pieces, lengths),
+            *_bit_changes(pieces, mounting),
+        ),
+        picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
+        files=tuple(
+            replace(
+                _file(order, file, lengths, into_spoilboard(pieces, file, lengths)),
+                before=before.get(file.file_name, ""),
+            )
+            for order, file in enumerate(files, start=1)
+        ),
+        checks=_checks(mounting, files),
+        cautions=(
+            *accepted_lines(pieces.findings),
+            *mounting_cautions(pieces.job, pieces.plan, mounting, files),
+        ),
+    )
+
+
+def _bit_changes(pieces: Pieces, mounting: Mounting) -> tuple[Fact, ...]:
+    """Return, where a mounting drills, when each of its bits is changed."""
+    drills = any(pieces.plan.stage(number).kind is StageKind.DRILL for number in mounting.stages)
+    faces = tuple(face for face in pieces.faces if face.name == mounting.face)
+    bits = {hole_cutter(pieces.job, pattern) for face in faces for pattern in face.holes}
+    names = piece_names(pieces.job)
+    return tuple(
+        Fact("Change card", clean(change_text(life, names)))
+        for life in bit_lives(pieces.job, pieces.faces)
+        if drills and life.cutter in bits
+    )
+
+
+def _turned(job: Job, mounting: Mounting) -> str:
+    if not mounting.turned:
+        return ""
+    if job.blank.turn_about_x:
+        return "Turn the blank over about its length: the far edge comes near."
+    return "Turn the blank over about its width: the right end comes left."
+
+
+def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> tuple[Fact, ...]:
+    holding = mounting.holding
+    stages = [str(stage) for stage in mounting.stages]
+    run_s = sum(file.run_s for file in files)
+    beds = {len(file.order.places) for file in files}
+    lying = f"the {max(beds)} pieces on the bed" if max(beds, default=1) > 1 else "each piece"
+    place = f"{PLUS_MINUS}{lengths.say(holding.repeat_mm)}"
+    return (
+        Fact("Held by", clean(f"{holding.name}: {holding.how}")),
+        Fact("Located by", clean(holding.locates_by)),
+        Fact("Comes back to", f"{place} ({clean(holding.source)})" if holding.source else place),
+        Fact("X0 Y0", _origin(mounting, lengths)),
+        Fact("Z0", "the wood of this face as it now stands"),
+        Fact(THICKNESS, lengths.say(mounting.stands_mm)),
+        *keep_out_facts(mounting, files, lengths),
+        *_first_way(files, lengths),
+        Fact("Stage" if len(stages) == 1 else "Stages", joined(stages)),
+        Fact("On the machine", f"{duration(run_s)} for {lying}, cutter changes apart"),
+    )
+
+
+def _origin(mounting: Mounting, lengths: Lengths) -> str:
+    x, y = mounting.origin_mm
+    if abs(x) < 0.005 and abs(y) < 0.005:
+        return "lower left corner of the blank"
+    return f"{lengths.say(x)} right of and {lengths.say(y)} beyond the blank's lower left corner"
+
+
+def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
+    checks = [f"{mounting.face} face up, located and held"]
+    if mounting.turned:
+        checks.insert(0, "turned over the right way")
+    checks += ["X0 Y0 set at the cross", "Z0 set on wood, not resin or tape"]
+    if len(files) > 1:
+        checks.append("Z0 set again for each cutter")
+    checks += [OUT_OF_THE_WAY, OVER_WORK, IN_AIR]
+    return tuple(checks)
+
+
+def _first_way(files: Sequence[CutFile], lengths: Lengths) -> tuple[Fact, ...]:
+    """Return what is to be seen to before a file goes on: its first way begins anywhere."""
+    lifts = [file.program.moves[0].z_mm for file in files if file.program.moves]
+    if not lifts:
+        return ()
+    return (
+        Fact(
+            "Before going on",
+            "stand clear; bring the cutter over the work, higher than all that holds it: each file "
+            f"rises to Z {lengths.say(min(lifts))} at least and goes straight to its first place "
+            "from where it stands, outside these regions too",
+        ),
+    )
+
+
+def _file(
+    order: int, file: CutFile, lengths: Lengths, beneath: tuple[Fact, ...] = ()
+) -> CutFileView:
+    cutter = file.order.cutter
+    reach, over = asked(file.program), swept(file.program, cutter)
+    feed = f"{short(reach.feed_mm_min, 0)}{NO_BREAK}mm/min"
+    if reach.plunge_mm_min > 0.0 and reach.feed_mm_min <= 0.0:
+        feed = ""
+    figures = [
+        Fact("stick-out", lengths.say(cutter.reach_mm, 1)),
+        Fact("spindle", f"{short(reach.spindle_rpm or cutter.spindle_rpm, 0)}{NO_BREAK}rpm"),
+        Fact("feed", feed),
+        Fact(
+            "plunge",
+            f"{short(reach.plunge_mm_min, 0)}{NO_BREAK}mm/min" if reach.plunge_mm_min else "",
+        ),
+        Fact("deepest Z", lengths.say(over.deepest_mm) if over else ""),
+        *beneath,
+        Fact("runs", duration(file.run_s)),
+        *_brought_zero(file, lengths),
+    ]
+    return CutFileView(
+        order=order,
+        file_name=clean(file.file_name),
+        cutter=cutter_words(cutter, lengths),
+        does=_does(file),
+        figures=tuple(figure for figure in figures if figure.value),
+        first_motion=first_motion(file.program, inch=file.order.machine.dialect.inch),
+        within=stays_within(over, lengths),
+    )
+
+
+def _brought_zero(file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return where the zero of a file from elsewhere lies, none for a file of ours."""
+    order = file.order
+    if order.brought is None:
+        return ()
+    x_mm, y_mm = order.origin_mm
+    place = f"X {lengths.say(x_mm)} Y {lengths.say(y_mm)} of the blank"
+    return (Fact("its X0 Y0", place), Fact("its Z0", clean(", ".join(order.notes))))
+
+
+def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
+    """Return a cutter in words: number, name, shape and size."""
+    size = lengths.say(cutter.diameter_mm, 3)
+    if cutter.kind is CutterKind.VEE:
+        size += f", {short(math.degrees(cutter.angle_rad), 1)}\N{DEGREE SIGN}"
+        size += f", tip {lengths.say(cutter.tip_mm, 2)}" if cutter.tip_mm else ", sharp tip"
+    return f"Cutter{NO_BREAK}{cutter.number}: {clean(cutter.name)} ({SHAPES[cutter.kind]}, {size})"
+
+
+def _does(file: CutFile) -> str:
+    """Return what a file does, each kind of work once with its subjects."""
+    brought = file.order.brought
+    if file.order.bare:
+        return clean(f"{file.order.name}, before the blank is laid on it")
+    if brought is not None:
+        return clean(f"from elsewhere, as it came ({brought.name}): {_work(file) or 'runs'}")
+    return _work(file)
+
+
+def _work(file: CutFile) -> str:
+    subjects: dict[Work, list[str]] = {}
+    for operation in file.order.operations:
+        names = subjects.setdefault(operation.work, [])
+        if operation.subject and operation.subject not in names:
+            names.append(operation.subject)
+    return clean("; ".join(_doing(work, names) for work, names in subjects.items()))
+
+
+def _doing(work: Work, names: list[str]) -> str:
+    if names == [SUBJECT]:
+        return f"cuts {SUBJECT}"
+    if work is Work.DRILL and names[0] in LOCATED_BY:
+        return f"bores the recesses of the {names[0]}"
+    if work is Work.TRIM:
+        return "trims to the final outline"
+    if work is Work.LEVEL:
+        return "levels the proud resin"
+    return f"{DOES[work]} {joined(names)}".strip()
+
+
+def first_motion(program: Program, *, inch: bool = False) -> str:
+    """Return the first three changes of place in words, so that the operator can expect them.
+
+    Figures are as the machine shows them: in inches where the cut files are written in them.
+    """
+    x, y, z = program.start
+    steps: list[str] = []
+    for move in program.moves:
+        if move.kind is MoveKind.DWELL:
+            continue
+        step = _motion(move, x, y, z, inch=inch)
+        x, y, z = move.x_mm, move.y_mm, move.z_mm
+        if step:
+            steps.append(step)
+        if len(steps) == 3:
+            break
+    unit = f"{NO_BREAK}{'in' if inch else 'mm'}" if steps else ""
+    return f"{', then '.join(steps)}{unit}"
+
+
+def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float, *, inch: bool) -> str:
+    across = math.hypot(move.x_mm - x_mm, move.y_mm - y_mm) > 1e-6
+    lift = move.z_mm - z_mm
+    if not across and abs(lift) < 1e-6:
+        return ""
+    word = "rapid" if move.kind is MoveKind.RAPID else "feed"
+    unit_mm, finer = (MM_PER_INCH, 2) if inch else (1.0, 0)
+    down = f"Z{NO_BREAK}{number(move.z_mm / unit_mm, 2 + finer)}"
+    if not across:
+        return f"{word} {'up' if lift > 0 else 'down'} to {down}"
+    x, y = (number(each / unit_mm, 1 + finer) for each in (move.x_mm, move.y_mm))
+    to = f"X{NO_BREAK}{x} Y{NO_BREAK}{y}"
+    return f"{word} to {to}" + (f" {down}" if abs(lift) > 1e-6 else "")
+
+
+def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere:
+    regions: dict[str, None] = {}
+    lines: dict[str, None] = {
+        svg.line_path(edges(MultiPolygon([clamp_box(job, keep)]))): None
+        for keep in keep_outs_of(job, mounting.face, mounting.number)
+    }
+    points: list[tuple[float, float, float]] = []
+    for file in files:
+        for operation in file.order.operations:
+            match operation:
+                case TrimCut() | LevelCut():
+                    lines[svg.line_path(edges(operation.region))] = None
+                case PocketCut() | EngraveCut():
+                    regions[svg.region_path(operation.region)] = None
+                case LineCut():
+                    lines[svg.line_path(operation.lines)] = None
+                case DrillCut():
+                    points += [(x, y, operation.hole_mm) for x, y in operation.points]
+    return CutHere(
+        tuple(regions),
+        tuple(lines),
+        tuple(points),
+        mounting.origin_mm,
+        keep_out_box(mounting, files),
+    )

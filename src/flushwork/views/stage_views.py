@@ -1,0 +1,269 @@
+"""The stages in order, each with its tick boxes, its wait and the cautions that apply."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Final
+
+from flushwork.core.findings import Subject, SubjectKind
+from flushwork.job.records import Allowances, Job, Manner
+from flushwork.process.bright_lines import BrightLine
+from flushwork.process.face_heights import levelled_mm
+from flushwork.process.sealing import BESIDE_MM, seals_beside
+from flushwork.process.stages import Plan, Stage, StageKind
+from flushwork.resin.pours import left_in_cup_s
+from flushwork.schedule.waits import (
+    planned_wait_s,
+    planned_waits,
+    poured_on_next,
+    wait_text,
+    waits_text,
+)
+from flushwork.shelf.items import Shop
+from flushwork.views.book_records import StageView
+from flushwork.views.cautions import accepted_lines, stage_cautions
+from flushwork.views.figures import Lengths, clean, counted, duration, grams, held, joined, percent
+from flushwork.views.pieces import Pieces
+from flushwork.views.stage_cards import (
+    CARDS,
+    CUT_AGAIN,
+    FLUSH,
+    SEAL_AGAIN,
+    SEAL_FACE,
+    SETTING,
+    Card,
+)
+from flushwork.views.swept_views import waste_words
+from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
+
+DAY_S: Final = 86400.0
+MINUTE_S: Final = 60.0
+LOOK_MIN: Final = 10
+LEAST_LOOK_MIN: Final = 3
+TOP_UP_MIN: Final = 1
+"""Minutes after which bubbles have risen, before which none has, and that a top-up takes (common
+practice, no source)."""
+
+
+def ticks(job: Job) -> tuple[str, ...]:
+    """Return the names of the run's pieces: numbers, then the test pieces."""
+    tests = ("T",) if job.test_pieces == 1 else tuple(f"T{n + 1}" for n in range(job.test_pieces))
+    return tuple(str(number + 1) for number in range(job.pieces)) + tests
+
+
+def stage_views(
+    pieces: Pieces, letters: Mapping[str, str], lengths: Lengths
+) -> tuple[StageView, ...]:
+    """Return all stages."""
+    return tuple(_stage(pieces, stage, letters, lengths) for stage in pieces.plan.stages)
+
+
+def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Lengths) -> StageView:
+    mine = [file for file in pieces.cut_files if file.order.mounting == stage.mounting]
+    card = card_of(pieces.plan, stage, pieces.job.allowances)
+    words = _words(pieces, stage, lengths)
+    return StageView(
+        number=stage.number,
+        face=stage.face,
+        title=clean(stage.title),
+        because=clean(_sentence(stage.because)),
+        details=_details(pieces, stage, letters, lengths),
+        wait=_wait(pieces, stage),
+        ticks=ticks(pieces.job),
+        cautions=(
+            *_accepted(pieces, stage),
+            *stage_cautions(pieces.job, pieces.plan, stage, mine if stage.mounting else ()),
+        ),
+        tools=_sentence(card.lay_out.format_map(words)),
+        settings=_sentence(card.settings.format_map(words)),
+        steps=tuple(_sentence(step.format_map(words)) for step in card.steps),
+        good=_sentence(card.good.format_map(words)),
+        if_not=card.if_not.format_map(words),
+        touch_up=_touch_up(pieces, stage),
+    )
+
+
+def _accepted(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
+    """Return what was accepted: all of it at the machine, what concerns it at any other stage."""
+    if stage.mounting:
+        return accepted_lines(pieces.findings)
+    things = {Subject("stage", stage.title), Subject("mix", stage.mix)}
+    kinds: tuple[SubjectKind, ...] = ("inlay", "holes", "trim line")
+    things |= {Subject(kind, name) for name in stage.subjects for kind in kinds}
+    return accepted_lines(pieces.findings, things)
+
+
+def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
+    """Return how a stage is worked.
+
+    A later cut, the sealing of a face or of later walls, a wait for a pour and a levelling into the
+    wood have cards of their own.
+    """
+    if stage.kind is StageKind.SEAL and not stage.subjects:
+        return SEAL_FACE
+    if seals_beside(stage):
+        return SEAL_AGAIN
+    if stage.kind is StageKind.CUT and stage.round > 1:
+        return CUT_AGAIN
+    if stage.kind is StageKind.LEVEL and levelled_mm(allowances) < 0.0:
+        return FLUSH
+    if stage.kind is StageKind.CURE and poured_on_next(plan, stage):
+        return SETTING
+    return CARDS[stage.kind]
+
+
+def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
+    """Return what the names in braces of a card stand for."""
+    job, given = pieces.job, pieces.job.allowances
+    pours = [str(pour.number) for pour in pieces.pours if pour.stage == stage.number]
+    scraped = _scraped(pieces, stage)
+    proud = f"leave it {lengths.say(given.overfill_mm, 1)} proud"
+    plan = job.finish
+    return {
+        "flatten": lengths.say(given.flatten_mm),
+        "levelled": lengths.say(abs(levelled_mm(given))),
+        "sand": lengths.say(given.sand_mm if stage.round <= 1 else given.light_sand_mm),
+        "mounting": str(stage.mounting),
+        "sealer": clean(job.sealer.name) if job.sealer is not None else "sealer",
+        "seal_cup": f"The card of pour {joined(pours)}, its cup and tools, gloves"
+        if pours
+        else f"{clean(job.sealer.name) if job.sealer is not None else 'sealer'} in a small cup",
+        "seal_sets": "set" if pours else "dry",
+        "beside": lengths.say(given.rim_mm + BESIDE_MM, 1),
+        "finish": clean(plan.finish.name) if plan is not None else "finish",
+        "coats": counted(plan.coats, "coat") if plan is not None else "",
+        "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
+        "wait": _waited(pieces, stage),
+        "pours": f"pour {joined(pours)}" if pours else "the pour",
+        "again": _again(pieces, stage),
+        "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
+        **waste_words(pieces, stage, lengths),
+        "filled": "level with the edges or sunk below them" if scraped else "slightly proud",
+    }
+
+
+def _again(pieces: Pieces, stage: Stage) -> str:
+    """Return when the fills are looked at again: never to be topped up from a cup that sets."""
+    own = [pour for pour in pieces.pours if pour.stage == stage.number] or [
+        pour for pour in pieces.pours if pour.mix.name == stage.mix
+    ]
+    left_s = min((left_in_cup_s(pour, pieces.pours) for pour in own), default=0.0)
+    minutes = min(LOOK_MIN, math.floor(left_s / MINUTE_S) - TOP_UP_MIN)
+    if minutes < LEAST_LOOK_MIN:
+        return (
+            f"Look again after {LOOK_MIN} minutes: prick bubbles only, the pot life of the cup "
+            "leaves no time to top up out of it."
+        )
+    return f"Look again after {minutes} minutes: prick bubbles, top up out of the same cup."
+
+
+def _scraped(pieces: Pieces, stage: Stage) -> bool:
+    """Whether all that a stage fills is scraped level."""
+    manners = [
+        drawn.inlay.manner
+        for face in pieces.faces
+        if face.name == stage.face
+        for drawn in face.inlays
+        if drawn.inlay.name in stage.subjects
+    ]
+    return bool(manners) and all(manner is not Manner.FLOODED for manner in manners)
+
+
+def _touch_up(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
+    """Return, where bright lines are sanded, what of them will miss and what mending it takes."""
+    if stage.kind is not StageKind.SAND:
+        return ()
+    lag_s = sum(
+        planned_wait_s(pieces.plan, pieces.schedule, other)
+        for other in pieces.plan.stages
+        if other.kind is StageKind.CURE and (other.face, other.round) == (stage.face, stage.round)
+    )
+    return tuple(
+        _miss(line, pieces.job.shop, lag_s)
+        for line in pieces.lines
+        if line.inlay.face == stage.face and line.inlay.name in stage.subjects
+    )
+
+
+def _miss(line: BrightLine, shop: Shop, lag_s: float) -> str:
+    days = math.ceil(lag_s / DAY_S) if math.isfinite(lag_s) else 0
+    after = f" It adds {counted(days, 'day')} for its cure." if days else ""
+    batch = batch_words(line, shop)
+    if line.touch_up_g < LEAST_TOUCH_UP_G:
+        return (
+            f"{clean(line.inlay.name)}: none of it is expected dull. Where a place is, cut it out "
+            f"again, refill and scrape. {batch}{after}"
+        )
+    return (
+        f"{clean(line.inlay.name)}: expect about {percent(1.0 - line.odds)} of its length dull. "
+        f"Cut those places out again, refill and scrape: it takes {grams(line.touch_up_g, 0.01)} "
+        f"for all pieces. {batch}{after}"
+    )
+
+
+def _sentence(text: str) -> str:
+    text = text.strip()
+    return f"{text[0].upper()}{text[1:].rstrip('.')}." if text else ""
+
+
+def _details(
+    pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Lengths
+) -> tuple[str, ...]:
+    lines: list[str] = []
+    if stage.mounting:
+        lines.append(f"mounting {stage.mounting}")
+    pours = [pour.number for pour in pieces.pours if pour.stage == stage.number]
+    if pours:
+        word = "pour" if len(pours) == 1 else "pours"
+        lines.append(f"{word} {joined([str(number) for number in pours])}")
+    if stage.mix:
+        lines.append(f"mix {letters.get(stage.mix, '')} {clean(stage.mix)}".replace("  ", " "))
+    if stage.airing_s:
+        lines.append(
+            "coat and dry it outdoors or in another aired room; in the workshop air "
+            f"{duration(stage.airing_s)} before a machine runs, or anything hot or sparking"
+            if stage.kind in (StageKind.SEAL, StageKind.FINISH)
+            else f"air the room {duration(stage.airing_s)} before a machine runs, or anything hot "
+            "or sparking"
+        )
+    if stage.subjects and stage.kind is StageKind.DRILL:
+        lines.append(counted(_holes(pieces, stage), "hole") + " each piece")
+    lines.extend(
+        f"the face comes to {lengths.say(entry.face_mm)}, "
+        f"the blank to {lengths.say(entry.thickness_mm)}"
+        for entry in pieces.replay.ledger
+        if entry.stage == stage.number and entry.face == stage.face
+    )
+    return tuple(lines)
+
+
+def _holes(pieces: Pieces, stage: Stage) -> int:
+    return sum(
+        len(pattern.places)
+        for face in pieces.faces
+        if face.name == stage.face
+        for pattern in face.holes
+        if pattern.holes.name in stage.subjects
+    )
+
+
+def _wait(pieces: Pieces, stage: Stage) -> str:
+    if stage.lag_s <= 0.0:
+        return ""
+    return f"then wait {_waited(pieces, stage)}"
+
+
+def _waited(pieces: Pieces, stage: Stage) -> str:
+    """Return how long a stage is waited for: as the days are planned, where they are.
+
+    A picture drawn before its days are planned tells no figure, since another will follow.
+    """
+    waits = planned_waits(pieces.plan, pieces.schedule, stage)
+    if waits:
+        return held(clean(waits_text(waits, " at least")))
+    if stage.kind is StageKind.CURE and not pieces.dated:
+        return "as long as the days say once they are planned"
+    if math.isinf(stage.lag_s):
+        return "in a warm box, without end"
+    return held(f"{wait_text(stage.lag_s / MINUTE_S)} at least")

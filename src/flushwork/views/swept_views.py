@@ -1,0 +1,216 @@
+"""What the card of a mounting tells of where its cutters sweep: in words, and as a drawn region.
+
+What the cards say of dowels, discs and witness marks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import reduce
+
+from flushwork.fit.grip import speaks_of_pins
+from flushwork.gcode.swept import CLAMP_GAP_MM, Box, Swept, swept
+from flushwork.job.records import Job
+from flushwork.process.locating import free_ends_mm, goes_through
+from flushwork.process.stages import Mounting, Stage
+from flushwork.process.waste import keep_outs_of
+from flushwork.process.work.waste_cuts import kerf_of
+from flushwork.toolpaths.orders import CutFile
+from flushwork.views.book_records import Fact
+from flushwork.views.figures import NO_BREAK, Lengths, clean, joined, number
+from flushwork.views.pieces import Pieces
+
+_ROUNDED = 1e-6
+
+
+def stays_within(found: Swept | None, lengths: Lengths) -> str:
+    """Return what a file's cutter sweeps over, by the file's own zero."""
+    if found is None:
+        return ""
+    over = lengths.say(found.over_mm)
+    return (
+        f"{_box(found.low, lengths)} below Z{NO_BREAK}{over}, and at that height "
+        f"{_box(found.all, lengths)}, the cutter's radius counted"
+    )
+
+
+def keep_out_facts(
+    mounting: Mounting, files: Sequence[CutFile], lengths: Lengths
+) -> tuple[Fact, ...]:
+    """Return where no clamp, screw or pin may stand, by the mounting's zero.
+
+    A file for the bare spoilboard runs before anything is held.
+    """
+    known = [
+        (file, found)
+        for file in files
+        if not file.order.bare and (found := swept(file.program, file.order.cutter))
+    ]
+    low = keep_out_box(mounting, files)
+    if low is None:
+        return ()
+    whole = reduce(Box.and_also, (_here(mounting, file, found.all) for file, found in known))
+    crossed_mm = [found.over_mm - file.order.face_above_mm for file, found in known]
+    below = f"{lengths.say(max(crossed_mm))} above the wood"
+    over = f"{lengths.say(min(crossed_mm))} above the wood"
+    let_in = "; what it is located by ends below the face" if mounting.recesses else ""
+    return (
+        Fact(
+            "Keep out",
+            f"nothing that holds it within {_box(low, lengths)} of this zero (broken line), nor "
+            f"nearer to it than {lengths.say(CLAMP_GAP_MM, 1)}: there a cutter comes lower than "
+            f"{below}, its radius counted{let_in}",
+        ),
+        Fact("Crosses", f"{_box(whole, lengths)}: nothing there higher than {over}"),
+        _holder(mounting, known, lengths),
+    )
+
+
+def _holder(mounting: Mounting, known: Sequence[tuple[CutFile, Swept]], lengths: Lengths) -> Fact:
+    """Return how low the holders of a mounting's files come, and where they are."""
+
+    def low_mm(each: tuple[CutFile, Swept]) -> float:
+        file, found = each
+        return found.deepest_mm + file.order.cutter.reach_mm - file.order.face_above_mm
+
+    lowest = min(known, key=low_mm)
+    across_mm = max(file.order.machine.holder_mm for file, _ in known)
+    room = reduce(
+        Box.and_also,
+        (
+            _here(mounting, file, found.all.grown(max(across_mm / 2.0 - found.radius_mm, 0.0)))
+            for file, found in known
+        ),
+    )
+    return Fact(
+        "Holder",
+        f"comes down to {lengths.say(low_mm(lowest))} above the wood in "
+        f"{clean(lowest[0].file_name)}: nothing higher than that within {_box(room, lengths)}, "
+        f"its nut counted {lengths.say(across_mm)} wide (`holder width`; assumed where the shop "
+        "file does not say it)",
+    )
+
+
+def keep_out_box(mounting: Mounting, files: Sequence[CutFile]) -> Box | None:
+    """Return the region of a mounting's card, by its zero; none where nothing is cut."""
+    found = [
+        _here(mounting, file, seen.low)
+        for file in files
+        if not file.order.bare and (seen := swept(file.program, file.order.cutter))
+    ]
+    return reduce(Box.and_also, found) if found else None
+
+
+def _here(mounting: Mounting, file: CutFile, box: Box) -> Box:
+    """Return a file's region by the zero of its mounting; a file from elsewhere has its own."""
+    (x, y), (base_x, base_y) = file.order.origin_mm, mounting.origin_mm
+    return box.moved(x - base_x, y - base_y)
+
+
+def _box(box: Box, lengths: Lengths) -> str:
+    return (
+        f"X {_span(box.left_mm, box.right_mm, lengths)}, "
+        f"Y {_span(box.near_mm, box.far_mm, lengths)}{NO_BREAK}{lengths.head}"
+    )
+
+
+def _span(low_mm: float, high_mm: float, lengths: Lengths) -> str:
+    """Return a range, rounded outwards to a hundredth of a millimetre."""
+    low = math.floor(low_mm * 100.0 + _ROUNDED) / 100.0
+    high = math.ceil(high_mm * 100.0 - _ROUNDED) / 100.0
+    if lengths.units == "metric":
+        return f"{number(low, 2)} to {number(high, 2)}"
+    return f"{lengths.cell(low)} to {lengths.cell(high)}"
+
+
+def waste_words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
+    """Return what the names in braces of the cards LOCATE and MARK stand for."""
+    locating = pieces.job.locating
+    mounting = next((each for each in pieces.plan.mountings if each.number == stage.mounting), None)
+    reads = mounting.reads if mounting is not None else 0
+    words = {
+        "reads": f"It reads the marks of mounting {reads}." if reads else "",
+        "read_first": f"Read the marks of mounting {reads} and give them to `flushwork marks`; it "
+        "shows shift, turn and stretch and writes this mounting's files corrected"
+        if reads
+        else "Nothing is read in this mounting: it is the first of its face",
+        "located_by": "",
+        "locating_cutter": "",
+        "board_depth": "",
+        "blank_depth": "",
+        "put_in": "",
+    }
+    if locating is not None:
+        through = goes_through(locating)
+        cutters = [
+            file.order.cutter.name
+            for file in pieces.cut_files
+            if file.order.mounting == stage.mounting and file.order.bare
+        ]
+        words |= {
+            "located_by": f"Two {locating.by} of {lengths.say(locating.diameter_mm)}",
+            "locating_cutter": clean(joined(cutters)),
+            "board_depth": lengths.say(locating.board_mm),
+            "blank_depth": "right through" if through else f"{lengths.say(locating.blank_mm)} deep",
+            "put_in": f"Push the {locating.by} in; they end below the face"
+            if through
+            else f"Put the {locating.by} in when the blank is turned over onto them",
+        }
+    return words
+
+
+def waste_facts(job: Job, mounting: Mounting, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return the lines of a mounting's card on what stands in its waste."""
+    facts: list[Fact] = []
+    if job.locating is not None and mounting.recesses:
+        facts.append(Fact(job.locating.by.capitalize(), _places(mounting.recesses, lengths)))
+        blank = job.blank
+        axis = (
+            f"Y {lengths.say(blank.width_mm / 2.0)}, along the length"
+            if blank.turn_about_x
+            else f"X {lengths.say(blank.length_mm / 2.0)}, along the width"
+        )
+        facts.append(Fact("Flip axis", axis))
+    clamps = keep_outs_of(job, mounting.face, mounting.number)
+    if clamps:
+        told = [f"{clean(keep.name)}, {lengths.say(keep.height_mm)} high" for keep in clamps]
+        facts.append(Fact("Keep clear of", joined(told)))
+    if job.bed.pieces > 1:
+        step = f"X {lengths.say(job.bed.step_x_mm)} Y {lengths.say(job.bed.step_y_mm)}"
+        facts.append(Fact("On the bed", f"{job.bed.pieces} pieces, each {step} on"))
+    if mounting.marks:
+        facts.append(Fact("Marks cut", _places(mounting.marks, lengths)))
+    if mounting.reads:
+        facts.append(Fact("Marks read", f"those of mounting {mounting.reads}, before cutting"))
+    return tuple(facts)
+
+
+def dowels_of_choice(pieces: Pieces, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return where dowels may stand that a holding speaks of and no cut file lets in."""
+    job = pieces.job
+    if job.locating is not None or not speaks_of_pins(job.holding):
+        return ()
+    if job.outline.artwork is None:
+        room = "off all that is cut; no trim line sets waste apart"
+    else:
+        free_mm = free_ends_mm(job, pieces.faces, kerf_of(job))
+        ends = ("left", "right") if job.blank.turn_about_x else ("near", "far")
+        told = [
+            f"{lengths.say(each)} at the {end} end" for each, end in zip(free_mm, ends, strict=True)
+        ]
+        room = f"on the centre line the waste is free for {joined(told)}"
+    return (
+        Fact(
+            "Their places",
+            f"no file lets them in: place, diameter and boring are yours to choose; {room}. With "
+            "`locating` in the job, cut files bore them",
+        ),
+    )
+
+
+def _places(places: tuple[tuple[float, float], ...], lengths: Lengths) -> str:
+    return "; ".join(
+        f"{number}: X {lengths.say(x)} Y {lengths.say(y)}"
+        for number, (x, y) in enumerate(places, start=1)
+    )

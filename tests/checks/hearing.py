@@ -1,0 +1,145 @@
+"""A job heard by the proof without its days; cut files may be altered on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from flushwork.art.draw import draw_faces
+from flushwork.art.drawn import DrawnFace
+from flushwork.built import Build
+from flushwork.checks.registry import prove
+from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import Finding
+from flushwork.fit.choice import fit_inlay
+from flushwork.fit.reach import Fit
+from flushwork.gcode.program import cut_file, file_name
+from flushwork.gcode.reader.program_text import read_program
+from flushwork.job.read import read_job
+from flushwork.job.records import Job
+from flushwork.process.infer import infer_plan
+from flushwork.process.pour_requests import pour_requests
+from flushwork.process.stages import Plan
+from flushwork.process.work.cut_orders import cut_orders
+from flushwork.process.work.imported_files import with_brought_cutters
+from flushwork.process.work.replay_steps import replay_steps
+from flushwork.resin.cup.batches import plan_pours
+from flushwork.resin.pours import Pour
+from flushwork.strata.cell import board_spec
+from flushwork.strata.palette import palette_of
+from flushwork.strata.replay import replay
+from flushwork.toolpaths.orders import CutFile
+
+
+def read_back(file: CutFile, text: str) -> CutFile:
+    """Return a cut file as if its text had been altered after it was written."""
+    program, problems = read_program(text)
+    return replace(file, text=text, program=program, problems=problems)
+
+
+def written(folder: Path, text: str, shop: str = "", files: dict[str, str] | None = None) -> Path:
+    """Write a job file, its shop file and its drawings into a folder.
+
+    Two scales are all that most jobs need, and are soon gone through.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    if "measuring tools" not in shop:
+        shop += "measuring tools: [fine scale, bench scale]\n"
+    if "\nshop:" not in text:
+        (folder / "shop.yaml").write_text(f"flushwork shop: 1\nname: small shop\n{shop}", "utf-8")
+        text = text.replace("\ntitle:", "\nshop: shop.yaml\ntitle:", 1)
+    for name, body in (files or {}).items():
+        (folder / name).write_text(body, "utf-8")
+    path = folder / "job.yaml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+def undated(path: Path) -> Build:
+    """Return the case of a job file, its days left out."""
+    job = read_job(path)
+    faces = draw_faces(job)
+    plan = infer_plan(job, faces)
+    job, faces = with_brought_cutters(job, faces, plan)
+    fits = {
+        drawn.inlay.name: fit_inlay(drawn, job.shop.cutters)
+        for face in faces
+        for drawn in face.inlays
+    }
+    by_stage: dict[int, list[CutFile]] = {}
+    for stage, order in cut_orders(job, faces, fits, plan):
+        by_stage.setdefault(stage, []).append(cut_file(order))
+    return _case(job, faces, tuple(fits.values()), plan, by_stage)
+
+
+def replayed(sound: Build, altered: Mapping[str, CutFile], plan: Plan | None = None) -> Build:
+    """Return a case heard again with cut files, or the order of its stages, altered.
+
+    Its pours stay as they were: what is measured does not follow from a spoilt cut.
+    """
+    by_stage: dict[int, list[CutFile]] = {}
+    fits = {fit.drawn.inlay.name: fit for fit in sound.fits}
+    files = {file.file_name: file for file in sound.cut_files} | dict(altered)
+    for stage, order in cut_orders(sound.job, sound.faces, fits, sound.plan):
+        by_stage.setdefault(stage, []).append(files[file_name(order)])
+    return _case(sound.job, sound.faces, sound.fits, plan or sound.plan, by_stage, sound.pours)
+
+
+def _case(
+    job: Job,
+    faces: tuple[DrawnFace, ...],
+    fits: tuple[Fit, ...],
+    plan: Plan,
+    by_stage: dict[int, list[CutFile]],
+    pours: tuple[Pour, ...] | None = None,
+) -> Build:
+    made = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
+    return Build(
+        job=job,
+        faces=faces,
+        fits=fits,
+        plan=plan,
+        cut_files=tuple(file for files in by_stage.values() for file in files),
+        replay=made,
+        pours=pours or plan_pours(pour_requests(job, faces, plan, made.poured), job.shop),
+        palette=palette_of(job),
+    )
+
+
+def heard(folder: Path, text: str, shop: str = "", **files: str) -> tuple[Finding, ...]:
+    """Return the proof of a job text, or what kept it from being read."""
+    named = {name.replace("_svg", ".svg"): body for name, body in files.items()}
+    try:
+        return prove(undated(written(folder, text, shop, named)))
+    except JobRefusedError as refused:
+        return refused.findings
+
+
+def codes(findings: tuple[Finding, ...]) -> list[str]:
+    return sorted({finding.code for finding in findings})
+
+
+def one(findings: tuple[Finding, ...], code: str, subject: str = "") -> Finding:
+    """Return the finding of a code (and subject), which must be there."""
+    told = [item for item in findings if item.code == code and subject in {"", item.subject}]
+    assert told, [f"{item.code} {item.subject}: {item.message}" for item in findings]
+    return told[0]
+
+
+@dataclass(frozen=True)
+class Proof:
+    """A proof as a build carries it."""
+
+    findings: tuple[Finding, ...]
+
+    @property
+    def may_be_cut(self) -> bool:
+        return not any(finding.stands for finding in self.findings)
+
+
+def proven(folder: Path, text: str) -> Proof:
+    """Return the proof of a job text that is read without a fault, looked at in coarse cells."""
+    if "\ncell:" not in text:
+        text = text.replace("\ntitle:", "\ncell: 0.2 mm\ntitle:", 1)
+    return Proof(prove(undated(written(folder, text))))

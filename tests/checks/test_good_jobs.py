@@ -1,0 +1,40 @@
+"""No crying wolf: sound jobs carry no stop, and hardly a caution."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from flushwork.checks.registry import prove
+from flushwork.core.findings import Severity
+from tests.checks.good_jobs import GOOD_JOBS
+from tests.checks.hearing import undated, written
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SMALL = {"batch-below-tools"}
+"""Single small pieces cannot be measured without a surplus, and are told so."""
+ALLOWED = {
+    "coaster": set[str](),
+    "tray": {"pot-life-splits-run"},
+    "house-sign": SMALL,
+    "kingfisher": {"batch-below-tools", "proud-fills-meet", "cap-too-thin"},
+}
+"""What the examples are told, each of it of use to their maker."""
+
+
+@pytest.mark.parametrize("name", GOOD_JOBS)
+def test_a_sound_job_is_told_nothing_that_forbids_cutting(tmp_path: Path, name: str) -> None:
+    findings = prove(undated(written(tmp_path, GOOD_JOBS[name])))
+    loud = [item for item in findings if item.severity is not Severity.NOTE]
+    assert {item.code for item in loud} <= SMALL, loud
+    assert not [item for item in loud if item.severity is Severity.STOP], loud
+    assert len(findings) <= 4
+
+
+@pytest.mark.parametrize("name", ["coaster", "tray"])
+def test_an_example_is_told_only_what_is_of_use(name: str) -> None:
+    findings = prove(undated(EXAMPLES / name / "job.yaml"))
+    loud = {item.code for item in findings if item.severity is not Severity.NOTE}
+    assert loud <= ALLOWED[name]
+    assert not [item for item in findings if item.stands]

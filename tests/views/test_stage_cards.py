@@ -1,0 +1,113 @@
+"""The card of each stage: whole for every kind, filled from the job."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from flushwork.bench.pages.whole_page import page_context
+from flushwork.book.compose import view_of
+from flushwork.book.html import html_text
+from flushwork.process.bright_lines import BrightLine
+from flushwork.process.stages import Stage, StageKind
+from flushwork.resin.bright_line import Sanding
+from flushwork.views.book_records import StageView
+from flushwork.views.pieces import Pieces
+from flushwork.views.stage_cards import CARDS, CUT_AGAIN, SEAL_FACE, SETTING
+from flushwork.views.stage_views import card_of, stage_views
+from flushwork.views.touch_up import touch_up_batch
+from tests.small_jobs import changed, made
+
+NB = "\N{NO-BREAK SPACE}"
+
+
+@pytest.fixture(scope="module")
+def stages(pieces: Pieces) -> dict[int, StageView]:
+    return {stage.number: stage for stage in view_of(pieces).stages}
+
+
+def test_every_kind_of_stage_has_a_card() -> None:
+    assert set(CARDS) == set(StageKind)
+    for card in (*CARDS.values(), CUT_AGAIN, SEAL_FACE, SETTING):
+        assert 2 <= len(card.steps) <= 4
+        assert card.lay_out
+        assert card.good
+        assert card.if_not
+
+
+def test_no_name_in_braces_is_left(stages: dict[int, StageView]) -> None:
+    for stage in stages.values():
+        text = " ".join((stage.tools, stage.settings, *stage.steps, stage.good, stage.if_not))
+        assert "{" not in text
+        assert all(step[0].isupper() for step in stage.steps)
+
+
+def test_cards_refer_to_mountings_and_pours(stages: dict[int, StageView]) -> None:
+    assert "card of mounting 1" in stages[3].settings
+    assert "card of pour 1" in stages[5].tools
+    assert f"0.15{NB}mm above the wood" in stages[8].settings
+    assert "coats" in stages[15].settings
+
+
+def test_scraped_lines_are_not_left_proud(stages: dict[int, StageView]) -> None:
+    assert stages[5].steps[2] == f"Leave it 0.4{NB}mm proud."
+
+
+def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(pieces: Pieces) -> None:
+    again, given = replace(pieces.plan.stages[9], round=2), pieces.job.allowances
+    assert card_of(pieces.plan, again, given) is CUT_AGAIN
+    assert card_of(pieces.plan, pieces.plan.stages[6], given) is CARDS[StageKind.CURE]
+    cure = Stage(1, StageKind.CURE, "front", 1, "Let gold set", "it bonds")
+    cap = Stage(2, StageKind.CAP, "front", 1, "Cap", "it bonds")
+    assert card_of(replace(pieces.plan, stages=(cure, cap)), cure, given) is SETTING
+
+
+def test_a_face_is_sealed_by_other_words_than_walls(tmp_path: Path) -> None:
+    sealed = changed("mixes:\n", "sealer: shellac\nmixes:\n")
+    build = made(tmp_path, sealed)
+    sight = page_context(build, "metric", coarse=False)
+    views = stage_views(sight.pieces, {}, sight.lengths)
+    face, walls = [
+        view
+        for view, stage in zip(views, build.plan.stages, strict=True)
+        if stage.kind is StageKind.SEAL
+    ]
+    for word in ("wall", "floor", "corner"):
+        assert word not in " ".join((*face.steps, face.good)).lower()
+    assert "walls" in walls.steps[1]
+    cut = next(stage for stage in build.plan.stages if stage.kind is StageKind.CUT)
+    assert "dry" in cut.because
+    assert "nothing has to come" not in cut.because
+
+
+def bright_line(pieces: Pieces, odds: float, grams: float) -> BrightLine:
+    drawn = next(each for each in pieces.faces[0].inlays if each.inlay.name == "bright edge")
+    return BrightLine(
+        drawn, 0.8, 1.2, 900.0, Sanding(0.2, 0.05), 0.25, 0.3, 0.9, odds, 0.1, 0.0, (), grams
+    )
+
+
+def test_sanding_bright_lines_tells_what_will_miss(pieces: Pieces) -> None:
+    sand = replace(pieces.plan.stages[8], subjects=("bright edge",))
+    cured = (*pieces.plan.stages[:8], sand, *pieces.plan.stages[9:])
+    plan = replace(pieces.plan, stages=cured)
+    line = bright_line(pieces, 0.93, 0.37)
+    made = replace(pieces, plan=plan, lines=(line,))
+    (told,) = view_of(made).stages[8].touch_up
+    assert f"about 7{NB}% of its length" in told
+    assert f"it takes 0.37{NB}g for all pieces" in told
+    batch = touch_up_batch(line.inlay.mix, 0.37, pieces.job.shop)
+    assert batch.ratio_error <= line.inlay.mix.resin.tolerance
+    assert batch.mass_g >= 0.37 + pieces.job.shop.cup_loss_g
+    assert f"mix {batch.mass_g:.1f}{NB}g of gold line afresh" in told
+    assert "Nothing mixed today keeps" in told
+    assert all(part.name in told for part in batch.parts)
+    assert f"adds 2{NB}days" in told
+    assert told in html_text(view_of(made))
+    sure = replace(made, lines=(bright_line(pieces, 1.0, 0.0),))
+    (told,) = view_of(sure).stages[8].touch_up
+    assert "none of it is expected dull" in told
+    assert f"adds 2{NB}days" in told
+    assert view_of(pieces).stages[8].touch_up == ()
