@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "flushwork"
-LEAVES = ("findings", "errors", "units", "tolerances", "runtime")
+LEAVES = ("core", "findings", "errors", "units", "tolerances", "runtime")
 ROW: tuple[tuple[str, ...], ...] = (
     ("kernels",),
     ("colour",),

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from flushwork.core import words
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source
 
@@ -75,10 +76,4 @@ def caution(source: Source, code: str, message: str, remedy: str) -> Finding:
 
 def listed(names: Iterable[str], most: int = 12) -> str:
     """Return names as words: ``body, wing and eye``; after ``most`` of them only their number."""
-    every = list(names)
-    shown = every[:most]
-    if len(every) > most:
-        return f"{', '.join(shown)} and {len(every) - most} more"
-    if len(shown) < 2:
-        return "".join(shown)
-    return f"{', '.join(shown[:-1])} and {shown[-1]}"
+    return words.listed(names, most)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from flushwork.cli.output import Console
 from flushwork.core.findings import Finding, Severity
+from flushwork.core.words import plural
 from flushwork.pipeline import build
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.fix import Fix, fix
@@ -105,8 +106,8 @@ def odds(path: Path, console: Console) -> None:
     console.say(
         "If no mistakes are made, one piece comes out right with odds of "
         f"{100 * run.piece:.1f} in 100; of {run.pieces} "
-        f"piece{'s' if run.pieces > 1 else ''} {run.expected_good:.2f} "
-        f"{'are' if run.pieces > 1 else 'is'} expected good, and all of them in "
+        f"{plural(run.pieces, 'piece')} {run.expected_good:.2f} "
+        f"{plural(run.pieces, 'is', 'are')} expected good, and all of them in "
         f"{100 * run.all_good:.1f} of 100 runs ({run.samples} runs drawn)."
     )
     for item in run.quantities:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.core.words import counted, listed
 from flushwork.job.records import FaceName, Job, Manner, Mix
 from flushwork.process.face_heights import (
     FacePlanes,
@@ -337,7 +338,7 @@ def _finish(draft: _Draft, worked: tuple[DrawnFace, ...]) -> None:
     draft.add(
         StageKind.FINISH,
         "front",
-        f"Finish with {plan.finish.name}, {plan.coats} coat{'s' if plan.coats > 1 else ''}",
+        f"Finish with {plan.finish.name}, {counted(plan.coats, 'coat')}",
         "when the resin is fully cured; the clear brings back the colours that sanding dulled",
         lag_s=plan.finish.recoat_s * plan.coats,
     )
@@ -354,10 +355,7 @@ def _by_mix(pairs: tuple[tuple[Mix, str], ...]) -> tuple[tuple[Mix, tuple[str, .
 
 
 def _listed(names: tuple[str, ...]) -> str:
-    unique = tuple(dict.fromkeys(names))
-    if len(unique) == 1:
-        return unique[0]
-    return ", ".join(unique[:-1]) + " and " + unique[-1]
+    return listed(dict.fromkeys(names))
 
 
 def _why_now(

@@ -7,10 +7,11 @@ that whoever starts by the day sheet has waited as long as any card or gate asks
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
 
+from flushwork.core.words import listed
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
 from flushwork.schedule.plan import Piece, Reached, Schedule, Wait
 
@@ -101,14 +102,9 @@ def waits_text(waits: Collection[Awaited], closing: str = "") -> str:
 
 def about(each: Awaited, *, mixes: bool = True, pieces: bool = True) -> str:
     """Return in words what a wait is about."""
-    told = [_listed(each.mixes)] if mixes and any(each.mixes) else []
-    told += [_listed(piece.name for piece in each.pieces)] if pieces and each.pieces else []
+    told = [listed(each.mixes)] if mixes and any(each.mixes) else []
+    told += [listed(piece.name for piece in each.pieces)] if pieces and each.pieces else []
     return " on ".join(told)
-
-
-def _listed(names: Iterable[str]) -> str:
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
 
 
 def _poured_before(plan: Plan, stage: Stage) -> set[int]:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from flushwork.core.words import counted
 from flushwork.schedule.plan import Piece, Reached, Schedule, Step, Wait
 from flushwork.schedule.solve.tasks import DAY_MIN
 
@@ -216,8 +217,8 @@ def shorten(text: str, longest: int) -> str:
 def _sums(schedule: Schedule) -> list[str]:
     days = schedule.days
     told = [
-        f"{_counted(len(schedule.pieces), 'piece')} in "
-        f"{_counted(schedule.calendar_days, 'day')}, work on "
+        f"{counted(len(schedule.pieces), 'piece')} in "
+        f"{counted(schedule.calendar_days, 'day')}, work on "
         f"{schedule.work_days} of them; {schedule.status()}.",
         f"{_hours(schedule.hands_min)} of work, {_hours(schedule.machine_min)} of it at the "
         f"machine; {schedule.set_ups} set-ups, {schedule.changes} cutters put in, "
@@ -227,7 +228,7 @@ def _sums(schedule: Schedule) -> list[str]:
         left = len(schedule.pieces) - len(schedule.spoiled)
         told.append(
             f"Spoiled: {_names(schedule.spoiled)}; {left} of "
-            f"{_counted(len(schedule.pieces), 'piece')} are left. Batches are still measured for "
+            f"{counted(len(schedule.pieces), 'piece')} are left. Batches are still measured for "
             "all of them."
         )
     told += _groups(schedule)
@@ -264,17 +265,13 @@ def _groups(schedule: Schedule) -> list[str]:
         )
     for other in schedule.groupings:
         days = other.finish_min // DAY_MIN - schedule.finish_min // DAY_MIN
-        when = f"{abs(days)} day{'s' if abs(days) > 1 else ''} {'later' if days > 0 else 'sooner'}"
+        when = f"{counted(abs(days), 'day')} {'later' if days > 0 else 'sooner'}"
         when = when if days else "on the same day"
         more = other.hands_min - schedule.hands_min
         work = f"{_hours(abs(more))} {'more' if more > 0 else 'less'} work"
         how = "All poured together" if other.groups == 1 else f"Poured in {other.groups} groups"
         told.append(f"{how} it would end {when}, with {work} and {other.batches} batches.")
     return told
-
-
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _hours(minutes: int) -> str:

@@ -12,6 +12,7 @@ from typing import Final
 
 from flushwork.core.units.format import half_up
 from flushwork.core.units.kinds import UNITS
+from flushwork.core.words import listed, plural
 from flushwork.resin.pours import Part
 from flushwork.shelf.items import MeasuringTool, ToolKind
 from flushwork.views.book_records import UnitSystem
@@ -53,14 +54,12 @@ def raised(text: str) -> str:
 
 def joined(words: tuple[str, ...] | list[str]) -> str:
     """Return ``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return listed(words)
 
 
-def counted(count: int, singular: str, plural: str = "") -> str:
+def counted(count: int, singular: str, several: str = "") -> str:
     """Return ``1 hole`` or ``3 holes``."""
-    return f"{count}{NO_BREAK}{singular if count == 1 else plural or singular + 's'}"
+    return f"{count}{NO_BREAK}{plural(count, singular, several)}"
 
 
 def duration(seconds: float) -> str:

@@ -8,6 +8,7 @@ from typing import Final
 
 from flushwork.bench.pages.odds_on_page import Stakes
 from flushwork.bench.pages.whole_page import PageContext, arts, pours, strip
+from flushwork.core.words import plural
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.usecases.plan import about, planned_waits
@@ -140,7 +141,7 @@ def _timers(context: PageContext, number: int) -> tuple[TimerView, ...]:
 def _poured(pour: Pour) -> str:
     """Return the pours that a clock runs for: one batch has one clock, begun at first contact."""
     numbers = [str(number) for number in (pour.number, *pour.clock_with)]
-    return f"pour{'s' if len(numbers) > 1 else ''} {joined(numbers)}"
+    return f"{plural(len(numbers), 'pour')} {joined(numbers)}"
 
 
 def _life_min(pour: Pour) -> float:

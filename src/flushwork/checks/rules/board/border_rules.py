@@ -12,6 +12,7 @@ from flushwork.art.regions import NOTHING
 from flushwork.built import Build
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import up_mm
+from flushwork.core.words import counted
 from flushwork.job.order import rests_on
 from flushwork.job.records import FaceName
 
@@ -79,7 +80,7 @@ def _hole_edges(
     yield Finding(
         code="hole-meets-edge",
         severity=Severity.STOP if broken else Severity.CAUTION,
-        message=f"{near} hole{'s' if near > 1 else ''} of {name} "
+        message=f"{counted(near, 'hole')} of {name} "
         + ("break through the final edge" if broken else "leave thin wood at the final edge")
         + f": {wall_mm:.2f} mm at the worst.",
         remedy=f"Move the pattern inwards by {up_mm(HOLE_EDGE_MM - wall_mm)} mm, or trim wider.",

@@ -18,6 +18,7 @@ from flushwork.checks.expected_heights import finished_mm, finished_thickness_mm
 from flushwork.checks.odds.quantity import Link, chain
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import down_mm, up_mm
+from flushwork.core.words import counted, plural
 from flushwork.job.records import FaceName, Job
 from flushwork.runtime.memo import memoized
 from flushwork.strata.measure import least_web
@@ -202,7 +203,7 @@ def holes_through_the_other_face(build: Build) -> Iterator[Finding]:
 def _through_finding(build: Build, holes: Sunk, inlay: Sunk, shared: MultiPolygon) -> Finding:
     """Tell of a hole through an inlay; ``shared`` is where, in the frame of the inlay's face."""
     struck = _struck(holes, to_front(build.job, shared))
-    where = f"hole{'s' if len(struck) > 1 else ''} {ranges(struck)} of " if struck else ""
+    where = f"{plural(len(struck), 'hole')} {ranges(struck)} of " if struck else ""
     spot = shared.representative_point()
     return Finding(
         code="hole-meets-inlay",
@@ -257,7 +258,7 @@ def _web_finding(near: NearWeb) -> Finding:
 def _where(near: NearWeb) -> str:
     """Return at which holes, or at how many places, the two lie over one another."""
     if near.holes:
-        return f" at hole{'s' if len(near.holes) > 1 else ''} {ranges(near.holes)}"
+        return f" at {plural(len(near.holes), 'hole')} {ranges(near.holes)}"
     count = len(near.shared.geoms)
     return f" at {count} places" if count > 1 else ""
 
@@ -363,7 +364,7 @@ def holes_and_inlays_of_one_face(build: Build) -> Iterator[Finding]:
                 yield Finding(
                     code="hole-in-inlay",
                     severity=Severity.CAUTION,
-                    message=f"{len(struck)} hole{'s' if len(struck) > 1 else ''} of {holes.name} "
+                    message=f"{counted(len(struck), 'hole')} of {holes.name} "
                     f"run into {inlay.name} of the same face; resin chips at a hole's edge.",
                     remedy="Move one of them, or drill with a sharp cutter and a slow plunge if it "
                     "is meant.",

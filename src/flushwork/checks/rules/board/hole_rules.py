@@ -12,6 +12,7 @@ from flushwork.art.drawn import DrawnFace
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import up_mm
+from flushwork.core.words import counted
 from flushwork.job.records import FinishPlan, Holes
 from flushwork.process.work.drill_orders import hole_cutter
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
@@ -67,7 +68,7 @@ def _crowded(build: Build, face: DrawnFace) -> Iterator[Finding]:
     yield Finding(
         code="holes-too-close",
         severity=Severity.STOP if broken else Severity.CAUTION,
-        message=f"{len(found)} pair{'s' if len(found) > 1 else ''} of holes of the {face.name} "
+        message=f"{counted(len(found), 'pair')} of holes of the {face.name} "
         + (
             "run into each other"
             if broken
@@ -99,7 +100,7 @@ def hole_in_hidden_border(build: Build) -> Iterator[Finding]:
             yield Finding(
                 code="hole-in-hidden-border",
                 severity=Severity.CAUTION,
-                message=f"{len(hidden)} hole{'s' if len(hidden) > 1 else ''} of "
+                message=f"{counted(len(hidden), 'hole')} of "
                 f"{pattern.holes.name} lie in the hidden border, where the frame will cover them.",
                 remedy="Move the pattern inwards, or narrow the hidden border.",
                 subjects=(Subject("holes", pattern.holes.name),),

@@ -19,6 +19,7 @@ from flushwork.checks.odds.sideways import beside_holes, beside_trim, edges_of_f
 from flushwork.checks.rules.board.sliver_rules import ALONG_MM
 from flushwork.checks.rules.machine.feed_rules import cutting_h, life_h
 from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject
+from flushwork.core.words import plural
 from flushwork.job.records import Job
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
@@ -126,7 +127,7 @@ def not_enough_on_hand(build: Build) -> Iterator[Finding]:
             code="not-enough-on-hand",
             severity=Severity.CAUTION,
             message=f"The run takes {told(takes, each.unit, up=True)} {of}{what}, and "
-            f"{told(each.amount, each.unit)} {'is' if each.amount == 1.0 else 'are'} on hand"
+            f"{told(each.amount, each.unit)} {plural(each.amount, 'is', 'are')} on hand"
             + (f": pour {at} is the first that comes short." if at else "."),
             remedy=f"Get {told(takes - each.amount, each.unit, up=True)} more {of}{what} before "
             "the first cut, make fewer pieces, or weigh again and write what is left into the "
