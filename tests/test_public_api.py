@@ -61,8 +61,7 @@ CALLED_BELOW = {
 }
 """The functions that the bench or a command calls below the use cases, by what for."""
 
-_ROOMS = [room for rooms in ROW for room in rooms]
-BELOW = frozenset(_ROOMS[: _ROOMS.index("store") + 1])
+BELOW = frozenset(ROW[: ROW.index("store") + 1])
 PUBLIC = {(home, name) for name, home in flushwork._HOME.items()}
 
 

@@ -61,7 +61,7 @@ def told() -> set[str]:
     """Every constant handed over as a ``code``, each branch of a choice included."""
     taking = takers()
     found: set[str] = set()
-    for tree in trees({"toolpaths", "bench"}):
+    for tree in trees({"gcode", "bench"}):
         for node in ast.walk(tree):
             if isinstance(node, ast.Call):
                 name = node.func.attr if isinstance(node.func, ast.Attribute) else None

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.job.new_job import starter_job_text, starter_shop_text
 from flushwork.job.read import read_job
-from flushwork.job.starter import starter_job_text, starter_shop_text
 from flushwork.job.text.dump import resolved_text
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/job.yaml"))

@@ -13,9 +13,9 @@ import pytest
 from ruamel.yaml import YAML
 
 from flushwork.core.units import Quantity, quantity_text
+from flushwork.job.new_job import starter_job_text, starter_shop_text
 from flushwork.job.read import read_job
 from flushwork.job.schema import job_schema, shop_schema
-from flushwork.job.starter import starter_job_text, starter_shop_text
 from flushwork.shelf.starter import starter_shop
 
 ROOT = Path(__file__).parents[2]
@@ -131,7 +131,7 @@ def test_every_finding_of_this_room_is_catalogued() -> None:
     told = set(re.findall(r"^## ([a-z-]+)$", part, re.MULTILINE))
     sources = [
         *(ROOT / "src" / "flushwork" / "job").rglob("*.py"),
-        *(ROOT / "src" / "flushwork" / "units").glob("*.py"),
+        *(ROOT / "src" / "flushwork" / "core" / "units").glob("*.py"),
     ]
     used: set[str] = set()
     for path in sources:

@@ -20,7 +20,7 @@ from tests.gcode import second_reader
 from tests.gcode.text_samples import apart_mm, visits
 
 DATA = Path(__file__).parent / "data"
-HABITS = Path(__file__).parents[1] / "toolpaths" / "habits"
+HABITS = Path(__file__).parents[1] / "gcode" / "habits"
 INCH = 25.4
 AGREE_MM = 0.001
 

@@ -20,8 +20,8 @@ from scipy.integrate import solve_ivp
 from flushwork.colour.kubelka_munk import ThinLayer, from_hiding, over
 from flushwork.colour.spaces import parse_hex
 from flushwork.core.findings import Severity
+from flushwork.job.new_job import starter_job_text, starter_shop_text
 from flushwork.job.records import Mix, MixPigment
-from flushwork.job.starter import starter_job_text, starter_shop_text
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.pours import pot_life_s

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-
-from shapely import MultiPolygon
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.book.care import care_view
@@ -13,7 +10,7 @@ from flushwork.book.cost_views import cost_view
 from flushwork.book.cutter_views import cutters_view
 from flushwork.book.day_views import days_view
 from flushwork.book.odds_views import odds_view
-from flushwork.job.records import FaceName, Job
+from flushwork.job.records import FaceName
 from flushwork.views.book_records import BookView, CoverView, FaceMapView, Fact, Picture, SeenView
 from flushwork.views.cautions import SAFETY_FIRST
 from flushwork.views.check_views import gates_view, proof_view, verdict
@@ -23,10 +20,11 @@ from flushwork.views.drawing.finding_pictures import Places
 from flushwork.views.drawing.outline_sheet import outline_sheet
 from flushwork.views.drawing.pictures import finished_name
 from flushwork.views.drawing.section_drawing import SectionLook
-from flushwork.views.figures import Lengths, clean, counted, joined
+from flushwork.views.figures import Lengths, clean
 from flushwork.views.pieces import Pieces
 from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import hole_groups, hole_lines, ledger, legend, settings
+from flushwork.views.run_summary import run_words, summary
 from flushwork.views.setup_views import mounting_views
 from flushwork.views.stage_views import stage_views
 
@@ -41,8 +39,6 @@ MAP_TEXT_MM = 52.0
 LEAST_MAP_MM = 62.0
 """Where the legend leaves a map less, it goes to a page of its own."""
 
-ROUND_MM = 0.05
-"""A trim line that is no further than this from a circle on the average leaves a disc."""
 BETWEEN_MM = 6.0
 """Gap between pictures that stand beside each other."""
 
@@ -161,51 +157,6 @@ def _cover(pieces: Pieces, arts: tuple[FaceArt, ...], lengths: Lengths) -> Cover
         verdict=verdict(pieces.findings),
         beside=beside,
     )
-
-
-def run_words(job: Job) -> str:
-    """Return how many pieces and test pieces."""
-    text = counted(job.pieces, "piece")
-    return f"{text} and {counted(job.test_pieces, 'test piece')}" if job.test_pieces else text
-
-
-def shape_words(trim: MultiPolygon, lengths: Lengths) -> str:
-    """Return what a trim line leaves: a disc, or what it measures across."""
-    left, low, right, top = trim.bounds
-    across_mm = right - left
-    round_mm2 = math.pi / 4.0 * across_mm**2
-    square = abs(across_mm - (top - low)) < ROUND_MM
-    if square and abs(trim.area - round_mm2) < math.pi * across_mm * ROUND_MM:
-        return f"a disc of {lengths.size(across_mm)}"
-    return lengths.size(across_mm, top - low)
-
-
-def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
-    """Return the one paragraph of what is made."""
-    timber = clean(job.blank.timber.name)
-    sides = [face for face in faces if face.inlays or face.holes]
-    how = "worked on both faces" if len(sides) > 1 else "worked on one face"
-    text = f"A blank of {timber}, {how}"
-    if sides and not sides[0].trim.is_empty and job.outline.artwork is not None:
-        text += f" and trimmed to {shape_words(sides[0].trim, lengths)}"
-    sentences = [f"{text}."]
-    for face in sides:
-        parts = []
-        if face.inlays:
-            mixes = list(dict.fromkeys(clean(drawn.inlay.mix.name) for drawn in face.inlays))
-            parts.append(f"{counted(len(face.inlays), 'inlay')} in {_colours(mixes)}")
-        count = sum(len(pattern.places) for pattern in face.holes)
-        if count:
-            parts.append(counted(count, "hole"))
-        sentences.append(f"The {face.name} carries {joined(parts)}.")
-    if job.finish is not None:
-        coats = counted(job.finish.coats, "coat")
-        sentences.append(f"Finished with {clean(job.finish.finish.name)}, {coats}.")
-    return " ".join(sentences)
-
-
-def _colours(mixes: list[str]) -> str:
-    return joined(mixes) if len(mixes) <= 4 else f"{len(mixes)} colours"
 
 
 def _seen(pieces: Pieces, art: FaceArt) -> SeenView:

@@ -153,7 +153,7 @@ def cost(job: JobPath) -> None:
 @app.command()
 def cutters(job: JobPath, as_json: AsJson = False) -> None:
     """Tell which cutters a job uses, what each buys, and how fast and deep each may go."""
-    from flushwork.cli.cutting import show_cutters  # noqa: PLC0415
+    from flushwork.cli.bits import show_cutters  # noqa: PLC0415
 
     raise typer.Exit(show_cutters(job, Console(as_json=as_json)))
 

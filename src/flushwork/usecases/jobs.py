@@ -24,7 +24,7 @@ def new(folder: Path | str, title: str = "") -> tuple[Path, Path]:
     ``title`` is what is being made; without one it is the folder's name.  Raises StoreError where
     one of the two files is there already or the folder cannot be written.
     """
-    from flushwork.job.starter import starter_job_text, starter_shop_text  # noqa: PLC0415
+    from flushwork.job.new_job import starter_job_text, starter_shop_text  # noqa: PLC0415
     from flushwork.store import write_new  # noqa: PLC0415
 
     folder = Path(folder)

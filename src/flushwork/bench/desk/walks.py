@@ -200,7 +200,6 @@ class Walks:
 
     def _film_kept(self, made: Build, known: Sequence[Snapshot]) -> Film | None:
         """Return the film of an earlier build that looks the same to the last pixel."""
-
         films = [(each.made, each.film) for each in known]
         if self._first is not None:
             films.append(self._first)

@@ -15,7 +15,6 @@ from flushwork.bench.pages.page_records import (
     StripStage,
     SwatchView,
 )
-from flushwork.book.compose import run_words, summary
 from flushwork.core.findings import Finding, Severity
 from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import Build
@@ -31,6 +30,7 @@ from flushwork.views.figures import Lengths, clean
 from flushwork.views.pieces import Pieces
 from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import recipe
+from flushwork.views.run_summary import run_words, summary
 from flushwork.views.setup_views import mounting_views
 from flushwork.views.stage_views import stage_views
 
