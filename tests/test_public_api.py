@@ -49,7 +49,7 @@ def test_importing_the_package_loads_none_of_it() -> None:
 
 
 CALLED_BELOW = {
-    "the text of the job, in the editor": {"composed", "default_text", "read_text", "read_tree"},
+    "the text of the job, in the editor": {"composed", "read_text", "read_tree"} | {"default_of"},
     "the bench's own files": {"cache_folder", "digest", "replace_text", "write_folder"}
     | {"write_new_bytes"},
     "the pixels of the film": {"bare_wood", "base_tile", "coarse_tops", "coverage", "grid"}
@@ -57,7 +57,7 @@ CALLED_BELOW = {
     | {"pixels", "region_edges", "show_layers", "still_free", "tile_window", "tiles_under"},
     "the first picture of a changed depth": {"move_floor", "shares_by_tile"},
     "a section, and a bit on its way": {"move_times_s", "section", "segments"},
-    "still to go": {"calendar_bytes", "day_sheets", "load_kernels", "resolved_text"},
+    "still to go": {"load_kernels", "resolved_text"},
 }
 """The functions that the bench or a command calls below the use cases, by what for."""
 

@@ -32,8 +32,8 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "built": ("Build",),
-    "errors": ("FlushworkError", "JobRefusedError"),
-    "findings": ("Finding", "Severity"),
+    "core.errors": ("FlushworkError", "JobRefusedError"),
+    "core.findings": ("Finding", "Severity"),
     "pipeline": ("build",),
     "plan.wishes": ("ScheduleOptions",),
     "store": ("StoreError",),

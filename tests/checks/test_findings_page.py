@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "flushwork"
 PAGE = (ROOT / "docs" / "findings.md").read_text("utf-8")
 CODE = re.compile(r"[a-z]+(-[a-z]+)+")
-SILENT_ROOMS = {"book", "usecases", "cli", "bench"}
+SILENT_ROOMS = {"book", "views", "usecases", "cli", "bench"}
 """Rooms that render findings and make none."""
 OTHERS = {
     # words of SVG, of RS-274, and mirrors, that look like codes

@@ -20,16 +20,16 @@ from flushwork.checks.odds.seam_cover import (
     two_sided,
     weakest,
 )
-from flushwork.checks.odds.variation import FLAT_SIGMAS, Spread, mixing
+from flushwork.checks.odds.variation import FLAT_SIGMAS, Variation, mixing
 from flushwork.core.findings import Subject
 
-X = Spread(("shift x", 2), 0.04, "mm", False, "")
-Y = Spread(("shift y", 2), 0.05, "mm", False, "")
-TURN = Spread(("turn", 2), 0.001, "rad", False, "")
-WET = Spread(("moisture", 2), 0.05, "", True, "")
+X = Variation(("shift x", 2), 0.04, "mm", False, "")
+Y = Variation(("shift y", 2), 0.05, "mm", False, "")
+TURN = Variation(("turn", 2), 0.001, "rad", False, "")
+WET = Variation(("moisture", 2), 0.05, "", True, "")
 
 
-def seam(line: list[tuple[float, float]], margin: float, *spreads: Spread) -> CriticalQuantity:
+def seam(line: list[tuple[float, float]], margin: float, *spreads: Variation) -> CriticalQuantity:
     places = places_along(MultiLineString([line]))
     arms = places.at_mm
     by = {
@@ -161,7 +161,7 @@ def test_chains_come_to_published_sums() -> None:
 
 def test_a_margin_that_strays_itself_is_summed_over_its_own_law() -> None:
     # the blur of the old edge narrows the line by N(0, 0.015): the mean of 2 Phi(m / s) - 1 over it
-    blur = Spread(("edge blur", 1), 0.015, "mm", False, "")
+    blur = Variation(("edge blur", 1), 0.015, "mm", False, "")
     sharp = seam([(-80.0, 7.0), (80.0, 7.0)], 0.08, Y)
     ones = np.ones(len(sharp.nominal))
     blurred = replace(sharp, spreads=(Y, blur), narrowing={blur.key: -ones})

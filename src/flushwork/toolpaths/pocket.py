@@ -24,7 +24,7 @@ from flushwork.toolpaths.orders import PocketCut
 from flushwork.toolpaths.paths import Path, begun_at, climbing_rings, pop_nearest
 from flushwork.toolpaths.rings import (
     WALL_MM,
-    Ring,
+    ClearingRing,
     bulk_of,
     loops_along,
     middle_lines,
@@ -136,7 +136,7 @@ class _Patch:
     """One connected part of a pocket: where the axis may go, what is cut at each depth, last."""
 
     room: Polygon
-    rings: tuple[Ring, ...]
+    rings: tuple[ClearingRing, ...]
     slots: tuple[Path, ...]
     finish: tuple[Path, ...]
     rest: tuple[tuple[Path, ...], ...]
@@ -272,7 +272,7 @@ class _Clearing:
                 path = pop_nearest(slots, self._track.place)
                 self._each((path,), near_mm=NEAR_MM)
 
-    def _rings(self, rings: Sequence[Ring]) -> None:
+    def _rings(self, rings: Sequence[ClearingRing]) -> None:
         """Clear trees of rings, each from its innermost outward."""
         waiting = list(rings)
         while waiting:
@@ -304,10 +304,10 @@ class _Clearing:
         at = shapely.Point(place)
         return float(self._patch.room.boundary.distance(at)) - LINK_MM
 
-    def _nearest(self, rings: Sequence[Ring]) -> int:
+    def _nearest(self, rings: Sequence[ClearingRing]) -> int:
         return min(range(len(rings)), key=lambda k: (self._away(rings[k]), k))
 
-    def _away(self, ring: Ring) -> float:
+    def _away(self, ring: ClearingRing) -> float:
         return min(path.away(self._track.place) for path in ring.paths)
 
     def _each(self, paths: Sequence[Path], near_mm: float, core: Polygon | None = None) -> None:

@@ -54,12 +54,12 @@ an arm is at most two of them wide, so where it is cut off no longer matters to 
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Ring:
+class ClearingRing:
     """One offset polygon: its paths, and the polygons of the next offset that lie inside it."""
 
     polygon: Polygon
     paths: tuple[Path, ...]
-    inner: tuple[Ring, ...]
+    inner: tuple[ClearingRing, ...]
 
 
 @memoized
@@ -136,7 +136,7 @@ def _middles(narrow: MultiPolygon, spur_mm: float) -> tuple[list[Path], list[Pat
 
 
 @memoized
-def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[Ring, ...]:
+def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[ClearingRing, ...]:
     """Return the rings that clear ``bulk``, a tree per polygon, each ``step_mm`` inside the last.
 
     Points further than ``radius_mm`` from a ring and from the next offset would stay standing;
@@ -145,14 +145,14 @@ def rings_of(bulk: MultiPolygon, step_mm: float, radius_mm: float) -> tuple[Ring
     return tuple(_ring(polygon, step_mm, radius_mm) for polygon in bulk.geoms)
 
 
-def _ring(polygon: Polygon, step_mm: float, radius_mm: float) -> Ring:
+def _ring(polygon: Polygon, step_mm: float, radius_mm: float) -> ClearingRing:
     whole = MultiPolygon([polygon])
     inside = shrink(whole, step_mm, ROUND_MM)
     paths = list(climbing_rings(polygon, ROUND_MM))
     covers = radius_mm - OVERLAP_MM
     if step_mm > covers:
         paths = [*left_between(whole, inside, covers), *paths]
-    return Ring(
+    return ClearingRing(
         polygon=polygon,
         paths=tuple(replace(path, inner=True) for path in paths),
         inner=tuple(_ring(part, step_mm, radius_mm) for part in inside.geoms),

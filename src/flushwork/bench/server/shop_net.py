@@ -120,7 +120,7 @@ class Keys:
         self._key, self._tokens = "", []
 
 
-class Keyed:
+class KeyedDoor:
     """Lets in who shows a token, gives one for a key, and turns all others away."""
 
     def __init__(self, app: App, keys: Keys) -> None:
@@ -203,7 +203,7 @@ class ShopNet:
             door.close()
             raise NetError(f"{address} cannot be used: {error}") from error
         self._at = f"{address}:{door.getsockname()[1]}"
-        guarded = Guard(Keyed(self._app, self.keys), frozenset({self._at}))
+        guarded = Guard(KeyedDoor(self._app, self.keys), frozenset({self._at}))
         config = uvicorn.Config(
             guarded,
             log_level="error",

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from flushwork.built import Build
 from flushwork.checks.odds.quantities import quantities
 from flushwork.checks.odds.quantity import CriticalQuantity
-from flushwork.checks.odds.variation import BOUND_SIGMAS, Key, Spread
+from flushwork.checks.odds.variation import BOUND_SIGMAS, Key, Variation
 from flushwork.job.records import FaceName
 
 SAMPLES: Final = 10_000
@@ -205,7 +205,7 @@ def _strays(
     return np.asarray(drawn @ np.stack([factor[places] for factor in factors.values()]), float)
 
 
-def draw(spreads: tuple[Spread, ...], samples: int, pieces: int, seed: int = SEED) -> Draws:
+def draw(spreads: tuple[Variation, ...], samples: int, pieces: int, seed: int = SEED) -> Draws:
     """Return errors by spread, (samples, pieces); what a run shares is alike for all."""
     rng = np.random.default_rng(seed)
     drawn: Draws = {}
@@ -296,7 +296,7 @@ def _tightenings(
 ) -> tuple[Tightening, ...]:
     """Return, for each kind of spread, the same runs drawn with it half as large."""
     unsure = [index for index, held in enumerate(kept) if not held.all()]
-    kinds: dict[str, Spread] = {}
+    kinds: dict[str, Variation] = {}
     for index in unsure:
         for spread in found[index].spreads:
             kinds.setdefault(spread.key[0], spread)

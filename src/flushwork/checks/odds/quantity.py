@@ -15,12 +15,12 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.checks.odds.variation import Key, Spread
+from flushwork.checks.odds.variation import Key, Variation
 from flushwork.core.findings import Subject
 from flushwork.job.records import FaceName
 
 Floats = NDArray[np.float64]
-By = tuple[tuple[Spread, Floats], ...]
+By = tuple[tuple[Variation, Floats], ...]
 """Spreads, and by how much each moves a quantity at its places, (n,)."""
 
 
@@ -42,7 +42,7 @@ class CriticalQuantity:
     limit: float
     nominal: Floats
     coefficients: dict[Key, Floats]
-    spreads: tuple[Spread, ...]
+    spreads: tuple[Variation, ...]
     at_mm: Floats
     both_ways: bool = False
     known: Floats | None = None
@@ -88,7 +88,7 @@ def single(
     at: tuple[float, float],
     nominal: float,
     limit: float,
-    by: tuple[tuple[Spread, float], ...],
+    by: tuple[tuple[Variation, float], ...],
     stage: int,
 ) -> CriticalQuantity:
     """Return a quantity in mm of one place."""

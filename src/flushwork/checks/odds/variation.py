@@ -44,7 +44,7 @@ is this many deviations (JCGM 100, GUM, 2008, 4.3.9)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class Variation:
     """An error: its standard deviation in ``unit``, and whether a whole run shares it.
 
     It is normal, or, ``bounded``, a triangle that ends at ``BOUND_SIGMAS`` deviations.
@@ -68,70 +68,72 @@ class Spread:
         return f"{what} in mounting {number}" if number > 0 else what
 
 
-def shift_x(job: Job, mounting: int) -> Spread:
+def shift_x(job: Job, mounting: int) -> Variation:
     """Return the sideways error of a mounting."""
-    return Spread(("shift x", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
+    return Variation(("shift x", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
 
 
-def shift_y(job: Job, mounting: int) -> Spread:
+def shift_y(job: Job, mounting: int) -> Variation:
     """Return the error of a mounting away from you."""
-    return Spread(("shift y", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
+    return Variation(("shift y", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
 
 
-def turn(job: Job, mounting: int) -> Spread:
+def turn(job: Job, mounting: int) -> Variation:
     """Return the turn of a mounting."""
-    return Spread(
+    return Variation(
         ("turn", mounting), comes_back(job).turn_rad, "rad", False, "set the pins further apart"
     )
 
 
-def stretch(job: Job, mounting: int) -> Spread:
+def stretch(job: Job, mounting: int) -> Variation:
     """Return the stretch of the wood across the grain since the first mounting, if nobody read it.
 
     All pieces of a run stand in the same air.
     """
-    return Spread(
+    return Variation(
         ("moisture", mounting), unread_stretch(job), "", True, "keep a moisture log of the wood"
     )
 
 
-def zero(mounting: int) -> Spread:
+def zero(mounting: int) -> Variation:
     """Return the error of a depth."""
-    return Spread(
+    return Variation(
         ("depth zero", mounting), ZERO_MM, "mm", False, "touch off on a gauge of known thickness"
     )
 
 
-def thickness() -> Spread:
+def thickness() -> Variation:
     """Return the error of a blank's thickness."""
-    return Spread(("thickness", 0), THICKNESS_MM, "mm", False, "measure each blank in nine places")
+    return Variation(
+        ("thickness", 0), THICKNESS_MM, "mm", False, "measure each blank in nine places"
+    )
 
 
-def flatness(job: Job, face: FaceName) -> Spread:
+def flatness(job: Job, face: FaceName) -> Variation:
     """Return how far a face lies off its plane at a place: measured, or as flattening leaves it."""
     measured = job.blank.flatness_mm
     sd = FLAT_MM if measured is None else measured / FLAT_SIGMAS
-    return Spread(
+    return Variation(
         ("flatness", FACE_NUMBER[face]), sd, "mm", False, "flatten again and read it in nine places"
     )
 
 
-def cutter(mounting: int) -> Spread:
+def cutter(mounting: int) -> Variation:
     """Return the error of a cutter's width; a whole run is cut with the same one."""
-    return Spread(
+    return Variation(
         ("cutter width", mounting), CUTTER_MM, "mm", True, "measure a slot cut on a coupon"
     )
 
 
-def bending(mounting: int) -> Spread:
+def bending(mounting: int) -> Variation:
     """Return how far cutters are pushed aside, as a share of the bend at the end of their life."""
     how = "finish with a light pass, or take a stouter cutter"
-    return Spread(("bending", mounting), BENDS_SHARE, "", False, how)
+    return Variation(("bending", mounting), BENDS_SHARE, "", False, how)
 
 
-def blur(face: FaceName) -> Spread:
+def blur(face: FaceName) -> Variation:
     """Return how much the blur of sanded edges changes from piece to piece."""
-    return Spread(
+    return Variation(
         ("edge blur", FACE_NUMBER[face]), BLUR_MM, "mm", False, "sand with a hard, fresh block"
     )
 
@@ -143,22 +145,22 @@ def sanded_mm(job: Job, amount_mm: float, times: int = 1) -> float:
     return amount_mm
 
 
-def sanding(face: FaceName) -> Spread:
+def sanding(face: FaceName) -> Variation:
     """Return the error of what a face's sandings take, as a share of ``sanded_mm``."""
     how = "leave a thinner skin and sand by a stop or a depth mark"
-    return Spread((SANDING, FACE_NUMBER[face]), SANDING_SHARE, "", False, how)
+    return Variation((SANDING, FACE_NUMBER[face]), SANDING_SHARE, "", False, how)
 
 
-def mixing(pour: int, worst: float) -> Spread:
+def mixing(pour: int, worst: float) -> Variation:
     """Return the error of a batch's ratio, whose worst is given; all its pieces share it."""
     how = "weigh on a finer scale, or mix more"
-    return Spread((MIXING, pour), worst / BOUND_SIGMAS, "", True, how, bounded=True)
+    return Variation((MIXING, pour), worst / BOUND_SIGMAS, "", True, how, bounded=True)
 
 
-def shrinkage() -> Spread:
+def shrinkage() -> Variation:
     """Return the error of a resin's shrinkage, as a share of it; a run is poured of one resin."""
     how = "weigh a cured casting of this resin"
-    return Spread(("shrinkage", 0), SHRINKAGE_SHARE, "", True, how)
+    return Variation(("shrinkage", 0), SHRINKAGE_SHARE, "", True, how)
 
 
 _LOCATE: Final = "locate by dowels in bushings"
