@@ -35,7 +35,7 @@ _HOMES = {
     "core.errors": ("FlushworkError", "JobRefusedError"),
     "core.findings": ("Finding", "Severity"),
     "pipeline": ("build",),
-    "plan.wishes": ("ScheduleOptions",),
+    "schedule.wishes": ("ScheduleOptions",),
     "store": ("StoreError",),
     "usecases.check": ("Checked", "check"),
     "usecases.cost": ("cost",),

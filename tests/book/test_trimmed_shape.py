@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 
-from flushwork.book.compose import shape_words
+from flushwork.views.run_summary import shape_words
 from flushwork.views.figures import Lengths
 from tests.many import examples
 
