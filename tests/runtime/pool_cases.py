@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from flushwork.core.errors import FlushworkError, JobRefusedError
 from flushwork.core.findings import Finding, Severity
-from flushwork.gcode.reader.words import LineError
+from flushwork.gcode.reader.line_words import LineError
 from flushwork.runtime import pool
 from flushwork.runtime.pool import map_shared, may_copy, run_aside
 from flushwork.runtime.threads import cores

@@ -9,9 +9,9 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+from flushwork.gcode.reader.line_words import LineError
 from flushwork.gcode.reader.motion import Run
 from flushwork.gcode.reader.state import Vector
-from flushwork.gcode.reader.words import LineError
 
 RADII_WITHIN_MM: Final = 0.002
 """Radii to start and end may differ by this much in a file in mm (section 3.5.3.2)."""

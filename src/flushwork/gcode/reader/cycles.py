@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from flushwork.gcode.reader.line_words import LineError, whole
 from flushwork.gcode.reader.motion import Run
 from flushwork.gcode.reader.state import DWELLS, Vector
-from flushwork.gcode.reader.words import LineError, whole
 
 BACKED_OFF_MM: Final = 0.254
 """How far above the last floor a peck begins again: 0.010 inch, from memory of the report's

@@ -9,6 +9,7 @@ from typing import Final
 
 from flushwork.gcode.reader.arcs import add_arc
 from flushwork.gcode.reader.cycles import add_cycle
+from flushwork.gcode.reader.line_words import Block, LineError, whole
 from flushwork.gcode.reader.motion import Run
 from flushwork.gcode.reader.state import (
     ARCS,
@@ -25,7 +26,6 @@ from flushwork.gcode.reader.state import (
     grouped_m,
     subtract,
 )
-from flushwork.gcode.reader.words import Block, LineError, whole
 
 _AXES: Final = ("x", "y", "z")
 _STRAIGHT: Final = frozenset("xyzf")

@@ -13,8 +13,8 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
+from flushwork.gcode.reader.line_words import LineError, code_of
 from flushwork.gcode.reader.state import State, Vector
-from flushwork.gcode.reader.words import LineError, code_of
 from flushwork.toolpaths.moves import Move, MoveKind
 
 _NUMBERS: Final = re.compile(r"([xyzijkr])[+-]?[0-9]*\.?([0-9]*)")

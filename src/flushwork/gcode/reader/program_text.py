@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.gcode.reader.execute import execute
+from flushwork.gcode.reader.line_words import Block, LineError, code_of, read_block
 from flushwork.gcode.reader.motion import Run
 from flushwork.gcode.reader.quick_lines import take_settled
 from flushwork.gcode.reader.state import CYCLES, INCH_MM, ORIGIN, State, beginning
-from flushwork.gcode.reader.words import Block, LineError, code_of, read_block
 from flushwork.toolpaths.moves import Program
 
 _PLAIN: Final = frozenset("xyzfijkr")

@@ -11,9 +11,9 @@ import re
 from typing import Final
 
 from flushwork.gcode.reader.arcs import add_arc
+from flushwork.gcode.reader.line_words import LineError
 from flushwork.gcode.reader.motion import Run
 from flushwork.gcode.reader.state import ARCS, State
-from flushwork.gcode.reader.words import LineError
 from flushwork.toolpaths.moves import Move, MoveKind
 
 _NUMBER: Final = r"(-?\d{1,9}\.\d{0,9}) ?"

@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from flushwork.gcode.reader.words import LineError
+from flushwork.gcode.reader.line_words import LineError
 
 Vector = tuple[float, float, float]
 
