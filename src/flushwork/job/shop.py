@@ -250,4 +250,4 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         on_hand=tuple(chain.from_iterable(stated(stock).values())) if stock else (),
     )
     made = _air(keys, shop, reading)
-    return replace(made, cautions=odd_in_shop(made, reading))
+    return replace(made, places=reading.tree.places, cautions=odd_in_shop(made, reading))
