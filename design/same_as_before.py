@@ -106,10 +106,16 @@ def cases() -> Iterator[Case]:
         yield Case(f"example {path.parent.name}", {}, whole, path.parent)
 
 
+def of_tests(*names: str) -> Any:
+    """Return a module of the tests that goes by one of these names, in whichever folder it is."""
+    path = next(path for name in names for path in (ROOT / "tests").rglob(f"{name}.py"))
+    return importlib.import_module(".".join(path.relative_to(ROOT).with_suffix("").parts))
+
+
 def small_cases() -> Iterator[Case]:
     """Return the plain lid of the tests, with one thing changed at a time."""
-    plain = importlib.import_module("tests.small_jobs").PLAIN
-    ours = importlib.import_module("tests.brought_files")
+    plain = of_tests("small_jobs").PLAIN
+    ours = of_tests("brought_files", "imported_files")
     shop, titled = "shop: shop.yaml\ntitle:", "title:"
     many = plain.replace(titled, "pieces: 4\ntest pieces: 1\ntitle:", 1)
     log = ("plan", "{job}", "--log", "{folder}/day.log", "--json")
@@ -136,7 +142,7 @@ def random_cases() -> Iterator[Case]:
     import hypothesis as h  # noqa: PLC0415
 
     drawn: list[Any] = []
-    jobs = importlib.import_module("tests.random_jobs").jobs
+    jobs = of_tests("random_jobs").jobs
     once = h.settings(
         database=None,
         deadline=None,
@@ -158,8 +164,8 @@ def random_cases() -> Iterator[Case]:
 
 def scene_cases() -> Iterator[Case]:
     """Return the scenes of the scenario tests, with the shop that these are heard in."""
-    written = importlib.import_module("tests.proof.hearing").written
-    scene_kind = importlib.import_module("tests.scenarios.expected").Scene
+    written = of_tests("hearing").written
+    scene_kind = of_tests("expected").Scene
     for path in sorted((ROOT / "tests" / "scenarios").glob("test_*.py")):
         module = importlib.import_module(f"tests.scenarios.{path.stem}")
         listed = [item for value in vars(module).values() if isinstance(value, list)
