@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from flushwork.bench.film.stills import about
 from flushwork.checks.fixes.fix import Question, figure_after
-from flushwork.checks.odds.quantity import single
+from flushwork.checks.odds.quantity import Critical, single
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.pipeline import Build
 from tests.many import examples
@@ -65,7 +65,7 @@ def test_a_fix_is_sought_at_the_thing_itself(build: Build, name: str) -> None:
 def test_the_figure_after_a_fix_is_that_of_the_same_things(names: list[str]) -> None:
     front, back, other, last = (Subject("inlay", name) for name in names)
     held = [
-        single("web", (one, two), "front", (0.0, 0.0), value, 0.3, (), 1)
+        single(Critical.WEB, (one, two), "front", (0.0, 0.0), value, 0.3, (), 1)
         for one, two, value in ((front, back, 2.0), (other, last, 1.0))
     ]
     for own, least in ((front, 2.0), (back, 2.0), (other, 1.0), (last, 1.0)):

@@ -11,7 +11,7 @@ import pytest
 from shapely import MultiLineString
 
 from flushwork.checks.odds.odds import SEED, draw, holds, place_odds, run_odds
-from flushwork.checks.odds.quantity import CriticalQuantity, Link, chain
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Link, chain
 from flushwork.checks.odds.seam_cover import (
     Repeatability,
     margin_mm,
@@ -39,7 +39,7 @@ def seam(line: list[tuple[float, float]], margin: float, *spreads: Variation) ->
         WET.key: np.ones(len(arms)),
     }
     return CriticalQuantity(
-        "seam cover",
+        Critical.SEAM_COVER,
         (Subject("inlay", "line"),),
         "front",
         "mm",
@@ -185,7 +185,7 @@ def test_two_readings_off_by_up_to_a_bound_stay_within_it() -> None:
     assert np.abs(drawn).max() <= 2.0
     for within in (0.4, 1.0, 1.6, 2.0):
         one = CriticalQuantity(
-            "ratio", (Subject("mix", "mix"),), "front", "", 0.0, np.array([within]),
+            Critical.RATIO, (Subject("mix", "mix"),), "front", "", 0.0, np.array([within]),
             {reading.key: np.ones(1)}, (reading,), np.zeros((1, 2)), both_ways=True,
         )  # fmt: skip
         closed = 1.0 - (1.0 - within / 2.0) ** 2

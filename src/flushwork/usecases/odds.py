@@ -12,7 +12,7 @@ from flushwork.built import Build
 from flushwork.checks.odds import variation
 from flushwork.checks.odds.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
 from flushwork.checks.odds.quantities import quantities
-from flushwork.checks.odds.quantity import CriticalQuantity
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity
 from flushwork.job.records import FaceName
 
 CAUSE: Final = {
@@ -87,6 +87,7 @@ def outcomes(found: tuple[CriticalQuantity, ...], pieces: int, samples: int) -> 
 __all__ = [
     "CAUSE",
     "SAMPLES",
+    "Critical",
     "CriticalQuantity",
     "RunOdds",
     "cause_of",

@@ -23,6 +23,7 @@ from flushwork.checks.odds.odds import QuantityOdds
 from flushwork.usecases.no_return import Risk, no_return
 from flushwork.usecases.odds import (
     SAMPLES,
+    Critical,
     CriticalQuantity,
     RunOdds,
     cause_of,
@@ -190,7 +191,7 @@ def _loss(item: QuantityOdds) -> Loss:
     detail = f"{amount} to spare" if not item.limit else f"{amount}, {item.limit:.2f}{unit} needed"
     if item.dominant:
         detail += f"; mostly {item.dominant} ({100.0 * item.share:.0f} %)"
-    placed = item.name != "ratio"
+    placed = item.name != Critical.RATIO
     return Loss(
         clean(f"{item.name} of {item.subject}"),
         clean(detail),

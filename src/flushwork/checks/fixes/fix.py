@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final, TypeVar
 
 from flushwork.art.drawn import DrawnFace
-from flushwork.checks.odds.quantity import CriticalQuantity
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity
 from flushwork.core.findings import Finding, Subject, SubjectKind
 from flushwork.core.units import down_mm, number_text, up_mm
 from flushwork.job.records import Holes, Inlay, Job, Mix
@@ -87,18 +87,18 @@ def up(value_mm: float) -> str:
     return f"{number_text(float(up_mm(value_mm)))} mm"
 
 
-FIGURES: Final = {
-    "web-too-thin": "web",
-    "web-broken": "web",
-    "hole-meets-inlay": "web",
-    "second-pass-through": "first colour left",
-    "second-pass-floor-thin": "first colour left",
-    "seam-not-covered": "seam cover",
-    "fill-does-not-hide": "fill left",
-    "cap-too-thin": "cap left",
-    "wood-sliver-thin": "wood between",
-    "thinned-by-sanding": "engraved stroke",
-    "sanded-away": "engraved stroke",
+FIGURES: Final[dict[str, Critical]] = {
+    "web-too-thin": Critical.WEB,
+    "web-broken": Critical.WEB,
+    "hole-meets-inlay": Critical.WEB,
+    "second-pass-through": Critical.FIRST_COLOUR,
+    "second-pass-floor-thin": Critical.FIRST_COLOUR,
+    "seam-not-covered": Critical.SEAM_COVER,
+    "fill-does-not-hide": Critical.FILL,
+    "cap-too-thin": Critical.CAP,
+    "wood-sliver-thin": Critical.WOOD_BETWEEN,
+    "thinned-by-sanding": Critical.STROKE,
+    "sanded-away": Critical.STROKE,
 }
 """Which quantity of the odds tells a finding's figure when it is no longer told."""
 

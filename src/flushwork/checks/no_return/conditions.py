@@ -13,6 +13,7 @@ from typing import Final
 
 from flushwork.built import Build
 from flushwork.checks.odds.odds import QuantityOdds
+from flushwork.checks.odds.quantity import Critical
 from flushwork.process.face_heights import levelled_words
 from flushwork.process.sealing import seal_mix
 from flushwork.process.stages import POURING, Stage, StageKind
@@ -67,21 +68,23 @@ EDGE: Final = Check(
     6.0,
 )
 BY_QUANTITY: Final[dict[str, Check]] = {
-    "seam cover": EDGE,
-    "edge of the first pass": EDGE,
-    "wood between": EDGE,
-    "web": Check("measure the blank at this place and the first pocket's depth", 3.0),
-    "first colour left": Check("measure the depth of the first pass beside the second", 3.0),
-    "height left to sand": CHECKS[StageKind.LEVEL],
-    "trim line off the inlays": Check(
+    Critical.SEAM_COVER: EDGE,
+    Critical.FIRST_EDGE: EDGE,
+    Critical.WOOD_BETWEEN: EDGE,
+    Critical.WEB: Check("measure the blank at this place and the first pocket's depth", 3.0),
+    Critical.FIRST_COLOUR: Check("measure the depth of the first pass beside the second", 3.0),
+    Critical.LEFT_TO_SAND: CHECKS[StageKind.LEVEL],
+    Critical.TRIM_GAP: Check(
         "while it runs in air, measure from the outline to the nearest inlay", 3.0
     ),
-    "wood beside holes": Check("mark two holes through paper and look where they fall", 3.0),
-    "ratio": Check("have the card's two figures read out to you and read both displays back", 1.0),
-    "cap left": COUPON,
-    "bright line": COUPON,
-    "fill left": CHECKS[StageKind.SAND],
-    "engraved stroke": CHECKS[StageKind.SAND],
+    Critical.HOLE_WALL: Check("mark two holes through paper and look where they fall", 3.0),
+    Critical.RATIO: Check(
+        "have the card's two figures read out to you and read both displays back", 1.0
+    ),
+    Critical.CAP: COUPON,
+    Critical.BRIGHT_LINE: COUPON,
+    Critical.FILL: CHECKS[StageKind.SAND],
+    Critical.STROKE: CHECKS[StageKind.SAND],
 }
 """The look that finds what rules a quantity; the figures it must meet stand in the conditions."""
 SURE: Final = 0.9999

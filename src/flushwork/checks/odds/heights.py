@@ -26,7 +26,7 @@ from flushwork.checks.deciding import (
 )
 from flushwork.checks.expected_heights import floor_mm, left_proud_mm, taken_after_cut_mm
 from flushwork.checks.odds import variation
-from flushwork.checks.odds.quantity import CriticalQuantity, Floats, single, spread_out
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, spread_out
 from flushwork.checks.rules.board.depth_rules import AREA_MM2, REPLAY_MM, Sunk, sunk_in, to_front
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM
 from flushwork.core.findings import Subject
@@ -117,7 +117,7 @@ def floors_left(build: Build) -> Iterator[CriticalQuantity]:
             name = drawn.inlay.name
             spot = drawn.region.representative_point()
             yield single(
-                "first colour left",
+                Critical.FIRST_COLOUR,
                 (Subject("inlay", name),),
                 drawn.inlay.face,
                 (spot.x, spot.y),
@@ -172,7 +172,7 @@ def _web(
                 nominal[index], at_mm[index] = found.web_mm, (found.x_mm, found.y_mm)
     ones = np.ones(len(parts))
     return spread_out(
-        "web",
+        Critical.WEB,
         (front.subject, back.subject),
         "front",
         at_mm,
@@ -200,7 +200,7 @@ def left_to_sand(build: Build) -> Iterator[CriticalQuantity]:
             continue
         spot = drawn.region.representative_point()
         yield single(
-            "height left to sand",
+            Critical.LEFT_TO_SAND,
             (Subject("stage", f"round {stage.round} of the {stage.face}"),),
             stage.face,
             (spot.x, spot.y),
@@ -227,7 +227,7 @@ def fills(build: Build) -> Iterator[CriticalQuantity]:
                 continue
             spot = drawn.region.representative_point()
             yield single(
-                "fill left",
+                Critical.FILL,
                 (item.subject,),
                 face.name,
                 (spot.x, spot.y),
@@ -253,7 +253,7 @@ def strokes(build: Build) -> Iterator[CriticalQuantity]:
         widths, at_mm = _broad(drawn)
         slope = np.full(len(widths), grooves.slope)
         yield spread_out(
-            "engraved stroke",
+            Critical.STROKE,
             (Subject("inlay", drawn.inlay.name),),
             face,
             at_mm,

@@ -14,7 +14,7 @@ from flushwork.built import Build
 from flushwork.checks.deciding import last_sanding, sanded_at, sanded_off_mm
 from flushwork.checks.odds import variation
 from flushwork.checks.odds.heights import upright
-from flushwork.checks.odds.quantity import CriticalQuantity, Floats, single, spread_out
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, spread_out
 from flushwork.checks.odds.sideways import sideways
 from flushwork.checks.rules.board.look_rules import mean_width_mm
 from flushwork.checks.rules.work.order_rules import has_flakes
@@ -61,7 +61,7 @@ def caps(build: Build) -> Iterator[CriticalQuantity]:
             taken, times = sanded_off_mm(build, face.name, since)
             ones = np.ones(len(nominal))
             yield spread_out(
-                "cap left",
+                Critical.CAP,
                 (Subject("inlay", inlay.name),),
                 face.name,
                 at_mm,
@@ -116,7 +116,7 @@ def bright_lines(build: Build) -> Iterator[CriticalQuantity]:
             recess = mean_recess_mm(width, depth, keeps_share(inlay.mix, depth))
             spot = drawn.region.representative_point()
             yield single(
-                "bright line",
+                Critical.BRIGHT_LINE,
                 (Subject("inlay", inlay.name),),
                 face.name,
                 (spot.x, spot.y),
@@ -145,7 +145,7 @@ def ratios(build: Build) -> Iterator[CriticalQuantity]:
             continue
         spread = variation.mixing(pour.number, pour.ratio_error)
         yield CriticalQuantity(
-            "ratio",
+            Critical.RATIO,
             (Subject("mix", pour.mix.name),),
             "front",
             "",

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from enum import StrEnum
 from math import sqrt
 
 import numpy as np
@@ -24,6 +25,24 @@ By = tuple[tuple[Variation, Floats], ...]
 """Spreads, and by how much each moves a quantity at its places, (n,)."""
 
 
+class Critical(StrEnum):
+    """What a piece stands or falls by, in the words it is told with."""
+
+    SEAM_COVER = "seam cover"
+    FIRST_EDGE = "edge of the first pass"
+    WOOD_BETWEEN = "wood between"
+    WEB = "web"
+    FIRST_COLOUR = "first colour left"
+    LEFT_TO_SAND = "height left to sand"
+    TRIM_GAP = "trim line off the inlays"
+    HOLE_WALL = "wood beside holes"
+    RATIO = "ratio"
+    CAP = "cap left"
+    BRIGHT_LINE = "bright line"
+    FILL = "fill left"
+    STROKE = "engraved stroke"
+
+
 @dataclass(frozen=True, slots=True)
 class CriticalQuantity:
     """Something that must stay above a limit at every one of its places.
@@ -35,7 +54,7 @@ class CriticalQuantity:
     stage that decides it, 0 where none does.
     """
 
-    name: str
+    name: Critical
     subjects: tuple[Subject, ...]
     face: FaceName
     unit: str
@@ -56,7 +75,7 @@ class CriticalQuantity:
 
 
 def spread_out(
-    name: str,
+    name: Critical,
     subjects: tuple[Subject, ...],
     face: FaceName,
     at_mm: Floats,
@@ -82,7 +101,7 @@ def spread_out(
 
 
 def single(
-    name: str,
+    name: Critical,
     subjects: tuple[Subject, ...],
     face: FaceName,
     at: tuple[float, float],

@@ -15,7 +15,7 @@ from flushwork.built import Build
 from flushwork.checks.deciding import mounting_number, stage_number, stages_of
 from flushwork.checks.growth import datum_mm, growth_between
 from flushwork.checks.odds import variation
-from flushwork.checks.odds.quantity import By, CriticalQuantity, Floats, spread_out
+from flushwork.checks.odds.quantity import By, Critical, CriticalQuantity, Floats, spread_out
 from flushwork.checks.odds.seam_cover import margin_mm, places_along
 from flushwork.checks.rules.board.depth_rules import to_front
 from flushwork.core.findings import TRIM_LINE, Subject
@@ -117,7 +117,7 @@ def seam_covers(build: Build) -> Iterator[CriticalQuantity]:
         )
         kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0)
         yield CriticalQuantity(
-            "seam cover",
+            Critical.SEAM_COVER,
             (Subject("inlay", inlay.name),),
             face,
             "mm",
@@ -142,7 +142,7 @@ def edges_of_first_passes(build: Build) -> Iterator[CriticalQuantity]:
             if first is None or first.region.is_empty or drawn.region.is_empty:
                 continue
             if first.region.covers(drawn.region):
-                inside = _gaps(build, "edge of the first pass", first, drawn, 0.0, NEAR_MM)
+                inside = _gaps(build, Critical.FIRST_EDGE, first, drawn, 0.0, NEAR_MM)
                 if inside is not None:
                     yield inside
 
@@ -160,7 +160,7 @@ def walls(build: Build) -> Iterator[CriticalQuantity]:
                 near = NEAR_MM if apart else CLOSE_MM
                 if not STANDS_MM < apart_mm(drawn.region, other.region) < near:
                     continue
-                wall = _gaps(build, "wood between", other, drawn, STANDS_MM, near)
+                wall = _gaps(build, Critical.WOOD_BETWEEN, other, drawn, STANDS_MM, near)
                 if wall is not None:
                     yield wall
 
@@ -191,7 +191,7 @@ def _links(edge: BaseGeometry, to: BaseGeometry, near: float) -> tuple[Floats, F
 
 
 def _gaps(
-    build: Build, name: str, first: DrawnInlay, then: DrawnInlay, limit: float, near: float
+    build: Build, name: Critical, first: DrawnInlay, then: DrawnInlay, limit: float, near: float
 ) -> CriticalQuantity | None:
     """Return the distance between the outlines of two inlays where they come near."""
     at_mm, across, length = _links(then.region.boundary, first.region.boundary, near)
@@ -230,12 +230,12 @@ def beside_holes(build: Build) -> Iterator[CriticalQuantity]:
             )
             if rings.is_empty:
                 continue
-            yield from _beside(build, "wood beside holes", holes, face, rings, inlaid)
+            yield from _beside(build, Critical.HOLE_WALL, holes, face, rings, inlaid)
 
 
 def _beside(
     build: Build,
-    name: str,
+    name: Critical,
     subject: Subject,
     face: DrawnFace,
     edge: BaseGeometry,
@@ -278,5 +278,5 @@ def beside_trim(build: Build) -> Iterator[CriticalQuantity]:
     edge = face.trim.boundary
     to = united(kept).boundary
     if float(edge.distance(to)) < NEAR_MM:
-        yield from _beside(build, "trim line off the inlays", TRIM_LINE, face, edge, to,
+        yield from _beside(build, Critical.TRIM_GAP, TRIM_LINE, face, edge, to,
                            StageKind.TRIM)  # fmt: skip

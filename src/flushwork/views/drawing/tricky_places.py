@@ -14,6 +14,7 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.job.records import FaceName, Manner, Point
 from flushwork.views.figures import clean
 
+WEBS: Final = frozenset({"web-broken", "web-too-thin"})
 MOST: Final = 6
 """Sections in one book; the first of each kind come first."""
 
@@ -52,7 +53,7 @@ def _findings(findings: tuple[Finding, ...]) -> Iterator[TrickyPlace]:
         place, measure = finding.place, finding.measure
         if place is None or measure is None or measure.unit != "mm":
             continue
-        if finding.severity is Severity.NOTE or "web" not in finding.code:
+        if finding.severity is Severity.NOTE or finding.code not in WEBS:
             continue
         face: FaceName = "back" if place.face == "back" else "front"
         heading = f"At the finding {finding.code}, {clean(finding.subject)}".rstrip(", ")

@@ -14,7 +14,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.checks.odds.heights import fills, floors_left, left_to_sand
 from flushwork.checks.odds.odds import told_of
-from flushwork.checks.odds.quantity import CriticalQuantity
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity
 from flushwork.checks.odds.sideways import beside_holes, beside_trim, edges_of_first_passes, walls
 from flushwork.checks.rules.board.sliver_rules import ALONG_MM
 from flushwork.checks.rules.machine.feed_rules import cutting_h, life_h
@@ -211,7 +211,7 @@ def _untold(build: Build) -> Iterator[CriticalQuantity]:
         *beside_trim(build),
     ):
         nominal = float(quantity.nominal.min())
-        sliver = quantity.name == "wood between" and nominal < ALONG_MM
+        sliver = quantity.name == Critical.WOOD_BETWEEN and nominal < ALONG_MM
         if nominal > quantity.limit and not sliver:
             yield quantity
 
