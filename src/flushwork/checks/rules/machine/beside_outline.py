@@ -50,8 +50,7 @@ class Off:
     by_mm: float
     at_mm: tuple[float, float]
     move: int
-    subject: str
-    asked: AskedCut | None = None
+    asked: AskedCut
 
 
 def beside(file: CutFile, asked: Sequence[AskedCut]) -> Off | None:
@@ -96,7 +95,7 @@ def _beside(
     k = int(np.argmax(least))
     nearest = asked[int(np.argmin(by[:, k]))]
     x, y = fine.ends_mm[k, :, :2].mean(axis=0).tolist()
-    return Off(float(least[k]), (x, y), int(fine.move[k]), nearest.subject, nearest)
+    return Off(float(least[k]), (x, y), int(fine.move[k]), nearest)
 
 
 def _too_deep(one: AskedCut, chords: Chords, deepest_mm: float) -> Flags:
@@ -207,7 +206,7 @@ def _left_standing(
         k = int(np.argmax(short)) if len(short) else -1
         if k < 0 or short[k] <= allowed_mm:
             return None
-        return Off(float(short[k]), (places[k].x, places[k].y), -1, first.subject, first)
+        return Off(float(short[k]), (places[k].x, places[k].y), -1, first)
     left = np.arange(len(places))
     reached: list[tuple[Shapes, float]] = []
     for program, face_mm, moved_mm, one in ways:
@@ -227,11 +226,7 @@ def _left_standing(
         return None
     k = int(np.argmax(off))
     spot = places[left[k]]
-    return (
-        Off(float(off[k]), (spot.x, spot.y), -1, first.subject, first)
-        if off[k] > allowed_mm
-        else None
-    )
+    return Off(float(off[k]), (spot.x, spot.y), -1, first) if off[k] > allowed_mm else None
 
 
 def flanks_short_mm(one: AskedCut, chords: Chords, places: Shapes) -> Floats:

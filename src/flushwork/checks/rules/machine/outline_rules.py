@@ -31,15 +31,15 @@ def path_off_outline(build: Build) -> Iterator[Finding]:
         off = beside(file, asked) if asked else None
         if off is None or off.by_mm <= file.order.machine.tolerance_mm:
             continue
-        hole = off.asked is not None and off.asked.work is Work.DRILL
+        hole = off.asked.work is Work.DRILL
         yield _finding(
             build,
             file,
             off,
             "hole-off-place" if hole else "path-off-outline",
-            f"bores {off.by_mm:.3f} mm off the place of its hole in {off.subject}"
+            f"bores {off.by_mm:.3f} mm off the place of its hole in {off.asked.subject}"
             if hole
-            else f"cuts {off.by_mm:.3f} mm beyond the outline of {off.subject}",
+            else f"cuts {off.by_mm:.3f} mm beyond the outline of {off.asked.subject}",
         )
 
 
@@ -63,7 +63,7 @@ def wall_left_standing(build: Build) -> Iterator[Finding]:
             "hole-off-place" if hole else "path-off-outline",
             f"leaves {off.by_mm:.3f} mm standing "
             + ("of the wall of a hole in" if hole else "inside the outline of")
-            + f" {off.subject}",
+            + f" {off.asked.subject}",
         )
 
 
@@ -76,7 +76,7 @@ def _finding(build: Build, file: CutFile, off: Off, code: str, does: str) -> Fin
         message=f"{file.known_as}{f', line {line},' if line else ''} {does}; {allowed:.3f} mm is "
         "allowed.",
         remedy=REMEDY,
-        subjects=(build.cut_thing(off.subject),),
+        subjects=(build.cut_thing(off.asked.subject),),
         source=brought_line(file, line) if line else None,
         place=Place(file.order.face, float(off.at_mm[0]), float(off.at_mm[1])),
         measure=Measure("off", off.by_mm, allowed, "mm"),
