@@ -19,7 +19,7 @@ from flushwork.job.records import MixPigment, MixSwatch
 from flushwork.job.tint import mixed_colour, mixed_opacity
 from flushwork.shelf import tables
 from flushwork.shelf.items import Timber
-from flushwork.strata.look import WET_LIGHT, WET_POWER, WoodLook, look
+from flushwork.strata.look import WET_LIGHT, WET_POWER, WoodLook, looks
 from flushwork.strata.palette import Palette, ShownColour, mix_colour
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import TILE_CELLS, BoardState, FaceStack, TileStack
@@ -111,8 +111,8 @@ def test_page_and_book_show_one_layer_alike(
     )
     wood = WoodLook(timber.colour, timber.grain_colour)
     bare, book = (
-        look(BoardState(0, face, FaceStack(0.0, {})), SPEC, "front", wood, swatches,
-             mm_per_px=CELL_MM)[::-1, :, :3]
+        looks(BoardState(0, face, FaceStack(0.0, {})), SPEC, "front", wood, swatches,
+             mm_per_px=CELL_MM)[0][::-1, :, :3]
         for face in (FaceStack(0.0, {}), FaceStack(0.0, {(0, 0): tile}))
     )  # fmt: skip
     page = screen_tile(tile, Past(), swatches, 1, None).colour / 255.0

@@ -5,7 +5,7 @@ import pytest
 
 from flushwork.colour.spaces import decode, encode, parse_hex, to_linear
 from flushwork.job.records import FaceName
-from flushwork.strata.look import Picture, WoodLook, look, slopes, srgb_bytes
+from flushwork.strata.look import Picture, WoodLook, looks, slopes, srgb_bytes
 from flushwork.strata.palette import ShownColour
 from flushwork.strata.steps import Coat, Fill, Plane
 from flushwork.strata.surfaces import Replay
@@ -28,7 +28,7 @@ REGION = rectangle(12, 12, 24, 20)
 
 
 def picture(replayed: Replay, face: FaceName = "front", mm_per_px: float = 0.2) -> Picture:
-    return look(replayed.final, replayed.spec, face, WOOD, SWATCHES, mm_per_px=mm_per_px)
+    return looks(replayed.final, replayed.spec, face, WOOD, SWATCHES, mm_per_px=mm_per_px)[0]
 
 
 def pixel(seen: Picture, x: float, y: float, mm_per_px: float = 0.2) -> list[int]:
@@ -84,7 +84,7 @@ def test_clear_over_colour_stays_that_colour() -> None:
 
 def test_holes_and_what_lies_outside_the_outline_are_transparent() -> None:
     replayed = run(board(), cut(FLAT, [(20.0, 20.0, -20.0)]))
-    seen = look(
+    (seen,) = looks(
         replayed.final,
         replayed.spec,
         "front",
@@ -126,7 +126,7 @@ def test_grain_runs_with_the_board() -> None:
     def roughness(along_x: bool) -> tuple[float, float]:
         wood = WoodLook("#a9683f", "#6f3d22", grain_along_x=along_x)
         replayed = run(board())
-        seen = look(replayed.final, replayed.spec, "front", wood, {}, mm_per_px=0.2)
+        (seen,) = looks(replayed.final, replayed.spec, "front", wood, {}, mm_per_px=0.2)
         grey = seen[..., :3].mean(axis=2)
         return float(np.abs(np.diff(grey, axis=1)).mean()), float(
             np.abs(np.diff(grey, axis=0)).mean()
@@ -158,7 +158,7 @@ def test_a_flake_flashes_alike_in_every_piece_of_the_face() -> None:
     swatches = {"flake": shown("#0b6a72", 40.0, flake=True)}
     part = Window(61, 57, 50, 40)
     whole, piece = (
-        look(replayed.final, replayed.spec, "front", WOOD, swatches, mm_per_px=0.2, part=window)
+        looks(replayed.final, replayed.spec, "front", WOOD, swatches, mm_per_px=0.2, part=window)[0]
         for window in (None, part)
     )
     rows = slice(len(whole) - part.row - part.rows, len(whole) - part.row)

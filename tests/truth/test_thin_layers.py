@@ -20,7 +20,7 @@ from flushwork.colour.kubelka_munk import (
 )
 from flushwork.colour.spaces import Triple, format_hex, from_linear, parse_hex, to_linear
 from flushwork.kernels.thin_layers import INNER, above, absorption_ratio, beneath, layer_reflectance
-from flushwork.strata.look import WoodLook, look
+from flushwork.strata.look import WoodLook, looks
 from flushwork.strata.palette import ShownColour
 from flushwork.strata.steps import Fill
 from tests.strata.hand_made import FLAT, board, cut, pocket_path, rectangle, run
@@ -106,8 +106,8 @@ def test_the_picture_shows_the_wood_through_a_thin_fill(depth_mm: float, inner: 
     )
     wood = WoodLook("#a9683f", "#a9683f")
     swatches = {"teal": ShownColour(parse_hex(colour), 0.8, False, False, scatter, inner)}
-    seen = look(replayed.final, replayed.spec, "front", wood, swatches, mm_per_px=0.2)
-    bare = look(run(board()).final, board(), "front", wood, {}, mm_per_px=0.2)
+    (seen,) = looks(replayed.final, replayed.spec, "front", wood, swatches, mm_per_px=0.2)
+    (bare,) = looks(run(board()).final, board(), "front", wood, {}, mm_per_px=0.2)
     place = (seen.shape[0] - 1 - 80, 90)
     ground = to_linear((bare[place][0] / 255, bare[place][1] / 255, bare[place][2] / 255))
     first, second, third = (

@@ -159,36 +159,6 @@ def srgb_bytes(light: Light) -> Picture:
     return _curve()[np.rint(np.clip(light, 0.0, 1.0) * (_STEPS - 1)).astype(np.intp)]
 
 
-def look(
-    state: BoardState,
-    spec: BoardSpec,
-    face: FaceName,
-    wood: WoodLook,
-    swatches: Mapping[str, ShownColour],
-    *,
-    mm_per_px: float,
-    within: MultiPolygon | None = None,
-    sheen: float = 0.0,
-    most_samples: int = MOST_SAMPLES,
-    part: Window | None = None,
-) -> Picture:
-    """Return a face as seen from above, (rows, columns, 4) RGBA, first row at the far edge.
-
-    ``part`` is a window of the picture's pixels, counted from its near left corner; without it the
-    whole face is drawn.
-
-    Each pixel averages up to ``most_samples`` of its cells each way; holes right through are
-    transparent, and so is all that lies outside ``within`` (the trim line, so that the waste does
-    not show).  Light comes from the upper left, so recesses and holes read; ``sheen`` is ``MIRROR``
-    or ``AWAY`` for a board tilted so that whole flakes flash or lie dark.  Raises ValueError unless
-    ``mm_per_px`` is positive.
-    """
-    return looks(
-        state, spec, face, wood, swatches,
-        mm_per_px=mm_per_px, within=within, sheens=(sheen,), most_samples=most_samples, part=part,
-    )[0]  # fmt: skip
-
-
 def looks(
     state: BoardState,
     spec: BoardSpec,
@@ -202,7 +172,17 @@ def looks(
     most_samples: int = MOST_SAMPLES,
     part: Window | None = None,
 ) -> tuple[Picture, ...]:
-    """Return what ``look`` does for a board held at several tilts, one picture for each."""
+    """Return a face as seen from above, (rows, columns, 4) RGBA, first row at the far edge.
+
+    One picture for each of ``sheens``: ``MIRROR`` and ``AWAY`` are of a board tilted so that whole
+    flakes flash or lie dark.  ``part`` is a window of the picture's pixels, counted from its near
+    left corner; without it the whole face is drawn.
+
+    Each pixel averages up to ``most_samples`` of its cells each way; holes right through are
+    transparent, and so is all that lies outside ``within`` (the trim line, so that the waste does
+    not show).  Light comes from the upper left, so recesses and holes read.  Raises ValueError
+    unless ``mm_per_px`` is positive.
+    """
     if mm_per_px <= 0.0:
         message = "mm_per_px must be positive"
         raise ValueError(message)

@@ -27,7 +27,7 @@ from flushwork.core.findings import BLANK, TRIM_LINE, Finding, Subject
 from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
 from flushwork.process.stages import StageKind
-from flushwork.strata.look import look, pixels
+from flushwork.strata.look import looks, pixels
 from flushwork.strata.tiles import Window
 from flushwork.views.book_records import UnitSystem
 from flushwork.views.drawing.finding_pictures import Places, finding_picture
@@ -119,9 +119,10 @@ def _drawn(
     trim = next((each.trim for each in made.faces if each.name == face), MultiPolygon())
     within = trim if trims and stage >= trims[0] and not trim.is_empty else None
     wood, swatches = wood_look(made), made.palette.materials
-    return look(
+    (picture,) = looks(
         state, made.replay.spec, face, wood, swatches, mm_per_px=px_mm, within=within, part=part
     )
+    return picture
 
 
 WIDE_PX: Final = 480
