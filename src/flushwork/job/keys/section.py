@@ -51,21 +51,10 @@ def _shape_slip(error: ErrorDetails) -> PydanticCustomError:
     return slip("wrong-shape", "the value has the wrong shape", f"write {wanted}")
 
 
-def _key(field: str) -> str:
-    """Turn a field's name into the key the user types."""
-    return field.rstrip("_").replace("_", " ")
-
-
 class Section(BaseModel):
-    """The base of every group of keys.
+    """A group of keys as it is read; ``key_slips`` looks among them even where a value is wrong."""
 
-    A subclass may name its group in ``_called`` and look for slips among its keys in
-    ``key_slips``, which runs even where a value is wrong.
-    """
-
-    model_config = ConfigDict(
-        extra="forbid", strict=True, frozen=True, alias_generator=_key, arbitrary_types_allowed=True
-    )
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, defer_build=True)
 
     @classmethod
     def keys(cls) -> tuple[str, ...]:
