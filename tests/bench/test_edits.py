@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from flushwork.bench.desk.edits import EditError, with_key, with_path, with_value
 from flushwork.bench.pages.fix_views import with_changes, words_of, written
 from flushwork.bench.pages.form_views import form_of
-from flushwork.job.text.located import Scalar, read_tree
+from flushwork.core.keys.tree import Scalar
+from flushwork.job.text.located import read_tree
 from tests.bench.conftest import JOB
 from tests.many import examples
 

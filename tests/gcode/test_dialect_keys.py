@@ -10,10 +10,9 @@ from pathlib import Path
 import pytest
 
 from flushwork.art.draw import draw_faces
+from flushwork.core.keys.declare import declared
 from flushwork.fit.all_inlays import fit_faces
 from flushwork.gcode.program import cut_file
-from flushwork.job.keys.declare import declared
-from flushwork.job.keys.shop import CutFileKeys
 from flushwork.job.read import read_job
 from flushwork.process.infer import infer_plan
 from flushwork.process.work.cut_orders import cut_orders
@@ -118,7 +117,7 @@ def test_each_key_shows_in_the_cut_file(
 
 
 def test_there_is_a_key_and_a_test_for_every_fact() -> None:
-    assert {fact[0] for fact in FACTS} == {key.name for key in declared(CutFileKeys)}
+    assert {fact[0] for fact in FACTS} == {key.name for key in declared(Dialect)}
     assert len(fields(Dialect)) == len(FACTS)
 
 

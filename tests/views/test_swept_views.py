@@ -135,7 +135,9 @@ def strips(box: Bounds, away_mm: float, height_mm: float) -> list[KeepOut]:
         (0.0, near - away_mm - 1.0, 4000.0, 2.0),
         (0.0, far + away_mm + 1.0, 4000.0, 2.0),
     )
-    return [KeepOut("strip", "lower left", *place, height_mm) for place in places]
+    return [
+        KeepOut("strip", wide, deep, x, y, "lower left", height_mm) for x, y, wide, deep in places
+    ]
 
 
 def check_clamps(made: Build) -> None:

@@ -1,1 +1,1 @@
-"""What every room may lean on: findings, errors, tolerances, quantities with their units."""
+"""What every room stands on: findings, errors, units, words, and how keys are declared."""

@@ -18,9 +18,9 @@ from dataclasses import dataclass, field
 
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Measure, Severity, Source
+from flushwork.core.keys.days import FIRST_YEAR, LAST_YEAR
 from flushwork.core.units import Quantity, UnitError, read_quantity
-from flushwork.job.keys.days import FIRST_YEAR, LAST_YEAR
-from flushwork.job.keys.shop import COLDEST_C, WARMEST_C
+from flushwork.shelf.items import COLDEST_C, WARMEST_C
 
 _LINE = re.compile(r"(\d{4}-\d{2}-\d{2})[ T]+(\d{1,2}:\d{2})\s+(\S.*)")
 _STAGE = re.compile(r"stage\s+(\d{1,6})(?:\s+(test\s+)?piece\s+(\d{1,6}))?")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from flushwork.job.keys.words import quoted
+from flushwork.core.keys.words import quoted
 
 _JOB: Final = """\
 # yaml-language-server: $schema=job.schema.json

@@ -11,8 +11,8 @@ from math import hypot
 from typing import Final
 
 from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.core.keys.settle import Reading
 from flushwork.core.units import Quantity, number_text, quantity_text
-from flushwork.job.keys.settle import Reading
 from flushwork.job.records import Allowances, Face, Job
 from flushwork.shelf.items import Cutter, CutterKind, Resin, Sealer, Shop
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
 
+from flushwork.core.keys.quantities import near
+from flushwork.core.keys.settle import Reading
+from flushwork.core.keys.tree import Path_
 from flushwork.job.keys.holes import Holes
 from flushwork.job.keys.inlays import Face, Inlay
-from flushwork.job.keys.quantities import near
-from flushwork.job.keys.settle import Reading
-from flushwork.job.text.located import Path_
 
 
 def _named(inlay: Inlay, path: Path_) -> Iterator[tuple[str, Path_]]:

@@ -12,15 +12,16 @@ from pydantic import ValidationError
 
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Source
-from flushwork.job.keys.declare import Model, model_of
+from flushwork.core.keys.declare import Model, model_of
+from flushwork.core.keys.section import findings_of
+from flushwork.core.keys.settle import At, Reading, settled
+from flushwork.core.keys.tree import Scalar, Tree
 from flushwork.job.keys.job import Job
-from flushwork.job.keys.section import findings_of
-from flushwork.job.keys.settle import At, Reading, settled
 from flushwork.job.keys.shop import ShopKeys
 from flushwork.job.odd_values import odd_in_job
 from flushwork.job.shop import shop_of
 from flushwork.job.stand_ins import StoodIn, stood_in
-from flushwork.job.text.located import Scalar, Tree, read_text, tree_and_slips
+from flushwork.job.text.located import read_text, tree_and_slips
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Shop
 from flushwork.shelf.starter import starter_shop

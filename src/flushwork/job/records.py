@@ -39,8 +39,7 @@ from flushwork.job.keys.job import (
     WitnessMark,
 )
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
-from flushwork.job.keys.waste import Bed
-from flushwork.job.keys.wood import Allowances, Blank, FinishPlan, Outline
+from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline
 
 __all__ = [
     "FACES",

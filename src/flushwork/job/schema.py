@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from flushwork.job.keys.declare import Keyed, model_of
+from flushwork.core.keys.declare import Keyed, model_of
 from flushwork.job.keys.job import Job
 from flushwork.job.keys.shop import ShopKeys
 

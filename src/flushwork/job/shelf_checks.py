@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from flushwork.job.keys.settle import Named, Reading
+from flushwork.core.keys.settle import Named, Reading
 from flushwork.shelf.hazards import Basis
 from flushwork.shelf.items import (
     AS_THE_FILL,

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import MISSING, fields, replace
 from itertools import chain
 from typing import Any, Final, TypeVar
 from zoneinfo import ZoneInfo
 
-from flushwork.job.keys.declare import declared, stated
-from flushwork.job.keys.quantities import near
-from flushwork.job.keys.settle import Reading, called
-from flushwork.job.keys.shelf import CutterKeys, ShelfKeys
-from flushwork.job.keys.shop import DAYS, MachineKeys, ShopKeys
+from flushwork.core.keys.declare import Stated, declared, stated
+from flushwork.core.keys.quantities import near
+from flushwork.core.keys.settle import Reading, called
+from flushwork.core.keys.tree import Path_
+from flushwork.core.units import Ratio
+from flushwork.job.keys.shop import DAYS, ShopKeys
 from flushwork.job.odd_values import odd_in_shop
 from flushwork.job.shelf_checks import check_shelf
-from flushwork.job.text.located import Path_
 from flushwork.shelf.items import Cutter, Machine, Shop
 from flushwork.shelf.starter import starter_shop
 from flushwork.shelf.working import HandTimes
@@ -28,16 +28,16 @@ INCH_DECIMALS: Final = 5
 SAID_BY: Final = "your shop file"
 """The source of every record the shop file changes or makes."""
 
-_NEEDS: Final = {"ratio_resin": "ratio", "ratio_hardener": "ratio", "by_weight": "ratio"}
+_NEEDS: Final = {"ratio_hardener": "ratio", "by_weight": "ratio"}
 
 
-def _key_of(entry: ShelfKeys, field: str) -> str:
-    keys = {each.fields[0]: each.name for each in declared(type(entry))}
+def _key_of(entry: Stated, field: str) -> str:
+    keys = {each.fields[0]: each.name for each in declared(entry.record)}
     return keys.get(field, _NEEDS.get(field, field))
 
 
 def _new(
-    entry: ShelfKeys, kind: type[R], changes: dict[str, Any], reading: Reading, path: Path_
+    entry: Stated, kind: type[R], changes: dict[str, Any], reading: Reading, path: Path_
 ) -> R | None:
     """Make a thing that resembles nothing packaged; note the keys it lacks."""
     needed = [
@@ -60,12 +60,12 @@ def _new(
     return made
 
 
-def _cutter_base(entry: CutterKeys, shelf: Sequence[Cutter]) -> Cutter | None:
+def _cutter_base(entry: Stated, shelf: Sequence[Cutter]) -> Cutter | None:
     """Scale the packaged cutter of that kind nearest in diameter, for what the file leaves out."""
-    alike = [each for each in shelf if each.kind == entry.kind]
-    if entry.diameter_mm is None or not alike:
+    alike = [each for each in shelf if each.kind == entry.changes["kind"]]
+    if not alike:
         return None
-    diameter = entry.diameter_mm
+    diameter: float = entry.changes["diameter_mm"]
     nearest = min(alike, key=lambda each: abs(each.diameter_mm - diameter))
     by = diameter / nearest.diameter_mm
     return replace(
@@ -80,12 +80,21 @@ def _cutter_base(entry: CutterKeys, shelf: Sequence[Cutter]) -> Cutter | None:
     )
 
 
-def _entry(
-    entry: ShelfKeys, shelf: Sequence[R], what: str, reading: Reading, path: Path_
-) -> R | None:
-    changes = entry.changes()
+def _ratio(changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Return changes with a ratio's two parts; one that does not say is by weight."""
+    told = dict(changes)
+    ratio: Ratio | None = told.pop("ratio_resin", None)
+    if ratio is not None:
+        told |= {"ratio_resin": ratio.first, "ratio_hardener": ratio.second}
+        if ratio.basis:
+            told["by_weight"] = ratio.basis == "weight"
+    return told
+
+
+def _entry(entry: Stated, shelf: Sequence[R], what: str, reading: Reading, path: Path_) -> R | None:
+    changes = _ratio(entry.changes)
     base: R | None = None
-    if entry.like is not None:
+    if entry.like:
         base = called(shelf, entry.like)
         if base is None:
             known = tuple(each.name for each in shelf)
@@ -103,13 +112,13 @@ def _entry(
             and what == "cutters"
         ):
             changes["number"] = 0
-    elif isinstance(entry, CutterKeys) and entry.name and entry.diameter_mm and entry.kind:
+    elif entry.record is Cutter and entry.name and {"kind", "diameter_mm"} <= changes.keys():
         base = _cutter_base(entry, shelf)  # type: ignore[assignment]
     else:
         base = called(shelf, entry.name)
     if base is None:
         return _new(entry, type(shelf[0]), changes, reading, path)
-    if not changes and entry.name in (None, base.name):
+    if not changes and entry.name in ("", base.name):
         return base
     made: R = replace(base, name=entry.name or base.name, source=SAID_BY, **changes)
     if isinstance(made, Cutter) and "spindle_rpm" not in changes:
@@ -118,7 +127,7 @@ def _entry(
 
 
 def _things(
-    given: Sequence[ShelfKeys] | None, shelf: Sequence[R], what: str, reading: Reading
+    given: Sequence[Stated] | None, shelf: Sequence[R], what: str, reading: Reading
 ) -> tuple[R, ...]:
     """Return what the shop has of one kind; the packaged shelf where the file says nothing."""
     if given is None:
@@ -158,20 +167,21 @@ def _numbered(cutters: tuple[Cutter, ...], reading: Reading) -> tuple[Cutter, ..
     )
 
 
-def _machine(keys: MachineKeys | None, base: Machine) -> Machine:
-    if keys is None:
+def _machine(told: Stated | None, base: Machine) -> Machine:
+    if told is None:
         return base
-    files, dialect = keys.dialect, base.dialect
+    changes, dialect = dict(told.changes), base.dialect
+    files = changes.pop("dialect", None)
     if files is not None:
-        dialect = replace(dialect, **stated(files))
-        if dialect.inch and files.decimals is None:
+        dialect = replace(dialect, **files.changes)
+        if dialect.inch and "decimals" not in files.changes:
             dialect = replace(dialect, decimals=INCH_DECIMALS)
-    return replace(base, **(stated(keys) | {"dialect": dialect, "source": SAID_BY}))
+    return replace(base, **changes, dialect=dialect, source=SAID_BY)
 
 
 def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
     """Set the air, the hours and the days."""
-    air = replace(base.air, **(stated(keys.air) if keys.air else {}))
+    air = replace(base.air, **(keys.air.changes if keys.air else {}))
     shop = replace(base, air=air, **(stated(keys.hours) if keys.hours else {}))
     for start, end, path in (
         (shop.opens_h, shop.closes_h, ("hours", "closes")),
@@ -245,7 +255,7 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     stock = keys.on_hand(shop) if keys.on_hand else None
     shop = replace(
         shop,
-        hands=replace(HandTimes(), **(stated(keys.hands) if keys.hands else {})),
+        hands=replace(HandTimes(), **(keys.hands.changes if keys.hands else {})),
         prices=keys.prices(shop) if keys.prices else None,
         on_hand=tuple(chain.from_iterable(stated(stock).values())) if stock else (),
     )

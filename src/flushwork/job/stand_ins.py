@@ -10,9 +10,10 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from flushwork.core.errors import JobRefusedError
-from flushwork.job.keys.declare import Keyed, Model, Names, declared, inner_of
-from flushwork.job.keys.settle import PerThing
-from flushwork.job.text.located import Path_, Scalar, read_tree
+from flushwork.core.keys.declare import Keyed, Model, Names, declared, inner_of
+from flushwork.core.keys.settle import PerThing
+from flushwork.core.keys.tree import Path_, Scalar
+from flushwork.job.text.located import read_tree
 
 MOST_ROUNDS: Final = 40
 """So many times the rest is looked at again; a file with more slips is told of those so far."""

@@ -8,13 +8,54 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
-from typing import Final
+from typing import Annotated, Any, Final
 
 from flushwork.core.findings import Source
+from flushwork.core.keys.days import Money
+from flushwork.core.keys.declare import Group, Key, Keyed
+from flushwork.core.keys.quantities import Measured
+from flushwork.core.keys.settle import At, PerThing
+from flushwork.core.keys.tree import Scalar
+from flushwork.core.keys.words import Size, Words
+from flushwork.core.units import Quantity
+
+MINUTE_S, HOUR_S, MM2_PER_DM2 = 60.0, 3600.0, 10_000.0
+
+
+@dataclass(frozen=True)
+class Minutes(Measured):
+    """A time in whole minutes."""
+
+    def read(self, scalar: Scalar) -> int:
+        """Return the minutes."""
+        return round(Measured.read(self, scalar) / MINUTE_S)
+
+
+@dataclass(frozen=True)
+class Hours(Measured):
+    """A time in hours."""
+
+    def read(self, scalar: Scalar) -> float:
+        """Return the hours."""
+        return Measured.read(self, scalar) / HOUR_S
+
+
+@dataclass(frozen=True)
+class Area(Size):
+    """The area of a length by a width."""
+
+    def read(self, scalar: Scalar) -> float:  # type: ignore[override]
+        """Return the area in dm2."""
+        first, second = Size.read(self, scalar)
+        return first * second / MM2_PER_DM2
+
+
+MINUTES: Final = Minutes(Quantity.TIME, 30.0, 8 * HOUR_S)
+PAUSE: Final = Minutes(Quantity.TIME, 0.0, 30 * MINUTE_S)
 
 
 @dataclass(frozen=True, slots=True)
-class HandTimes:
+class HandTimes(Keyed):
     """Minutes of hand work, per piece unless said otherwise.
 
     All are assumed, no source; the range stands beside each, and the first job timed with a watch
@@ -24,32 +65,33 @@ class HandTimes:
     it; of each hour of such work ``pause_min`` are a pause.
     """
 
-    flatten_min: int = 12
-    """One face planed flat: 5 to 30."""
-    mount_min: int = 10
-    """Held, located, zeroed, clear height checked: 5 to 20."""
-    mount_next_min: int = 4
-    """Each further piece on the bed: held and located beside the first: 2 to 10."""
-    change_min: int = 4
-    """Cutter changed and its height touched off: 2 to 8."""
-    seal_min: int = 6
-    """Brushed or wiped, dust taken off before: 3 to 15."""
-    sand_min: int = 20
-    """Sanded flush through the grits after the first levelling of a face: 10 to 40."""
-    light_sand_min: int = 10
-    """The same after each later levelling: 5 to 20."""
-    key_min: int = 15
-    """Washed, abraded and cleaned where a recoat window was missed: 8 to 30."""
-    coat_min: int = 10
-    """One coat of finish on both faces, rubbed down before: 5 to 20."""
-    tidy_min: int = 6
-    """Tools laid out for a batch, and cleared away: 3 to 12."""
-    air_min: int = 2
-    """Z lifted for a file's run in air, set back after it: 1 to 5."""
-    timed_dm2: float = 9.0
-    """The face these times were taken on: 300 mm x 300 mm, between a coaster and a large board."""
-    pause_min: int = 5
-    """Hands and back rest of each hour of hand work: 0 to 15."""
+    flatten_min: Annotated[int, MINUTES, Key("12 min")] = 12  # 5 to 30
+    """One face of one piece planed flat, 12 min where left out."""
+    mount_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
+    """A piece held, located and zeroed, 10 min where left out."""
+    mount_next_min: Annotated[int, MINUTES, Key("4 min")] = 4  # 2 to 10
+    """Each further piece on the bed held and located, 4 min where left out."""
+    change_min: Annotated[int, MINUTES, Key("4 min")] = 4  # 2 to 8
+    """A cutter changed and touched off, 4 min where left out."""
+    seal_min: Annotated[int, MINUTES, Key("6 min")] = 6  # 3 to 15
+    """A piece dusted and sealed, 6 min where left out."""
+    sand_min: Annotated[int, MINUTES, Key("20 min")] = 20  # 10 to 40
+    """A face sanded after its first levelling, 20 min where left out."""
+    light_sand_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
+    """A face sanded after a later levelling, 10 min where left out."""
+    key_min: Annotated[int, MINUTES, Key("15 min")] = 15  # 8 to 30
+    """A piece washed and abraded after a missed window, 15 min where left out."""
+    coat_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
+    """One coat of finish on a piece, 10 min where left out."""
+    tidy_min: Annotated[int, MINUTES, Key("6 min")] = 6  # 3 to 12
+    """Laying out and clearing away for one batch, 6 min where left out."""
+    air_min: Annotated[int, MINUTES, Key("2 min")] = 2  # 1 to 5
+    """Z lifted for a file's run in air, and set back, 2 min where left out."""
+    timed_dm2: Annotated[float, Area(), Key("300 mm x 300 mm", name="timed on")] = 9.0
+    """The face that flattening, sealing, sanding, abrading and coats were timed on, 300 mm x 300 mm
+    where left out; a smaller one takes less."""
+    pause_min: Annotated[int, PAUSE, Key("5 min")] = 5  # 0 to 15
+    """A pause in each hour of work by hand, 5 min where left out."""
 
 
 ASSUMED: Final = HandTimes()
@@ -63,16 +105,23 @@ EMPTY_CUP_G: Final = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class CutterPrice:
+class CutterPrice(Keyed):
     """What a cutter costs, and the hours of cutting after which it is dull."""
 
     cutter: str
-    price: Decimal
-    life_h: float
+    price: Annotated[Decimal, Money(), Key("18.00")]
+    """What a new one costs."""
+    life_h: Annotated[float, Hours(Quantity.TIME, 60.0, 1000 * HOUR_S), Key("5 h")]
+    """Hours of cutting until it is dull."""
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Call the cutter by the name that its keys stand under."""
+        own["cutter"] = at.path[-1]
 
 
 @dataclass(frozen=True, slots=True)
-class Prices:
+class Prices(Keyed):
     """What things cost, in the shop's own currency; ``currency`` is only a word.
 
     ``hands_h`` is what an hour of work costs, ``wanted_h`` what it shall bring; ``machine_h`` what
@@ -80,16 +129,49 @@ class Prices:
     ``sundries`` (sealer, finish, abrasives, cups, gloves) by piece.
     """
 
-    currency: str
-    hands_h: Decimal
-    wanted_h: Decimal
-    machine_h: Decimal
-    sundries: Decimal
-    timber_dm3: tuple[tuple[str, Decimal], ...] = ()
-    resin_kg: tuple[tuple[str, Decimal], ...] = ()
-    pigment_kg: tuple[tuple[str, Decimal], ...] = ()
-    thinner_l: tuple[tuple[str, Decimal], ...] = ()
-    cutters: tuple[CutterPrice, ...] = ()
+    currency: Annotated[str, Words(20), Key("crowns")]
+    """What your money is called."""
+    hands_h: Annotated[Decimal, Money(), Key("25.00", name="hour of work")]
+    """What an hour of your work costs you."""
+    wanted_h: Annotated[
+        Decimal,
+        Money(),
+        Key("40.00", name="wanted per hour", otherwise=lambda at: at.own["hands_h"]),
+    ]
+    """What an hour shall bring; the cost of an hour where left out."""
+    machine_h: Annotated[Decimal, Money(), Key("4.00", name="hour of machine", default=Decimal(0))]
+    """What an hour of the machine costs."""
+    sundries: Annotated[Decimal, Money(), Key("3.50", default=Decimal(0))]
+    """Sealer, finish, abrasives, cups and gloves, for each piece."""
+    timber_dm3: Annotated[
+        tuple[tuple[str, Decimal], ...], PerThing("timbers", "timber", Money()), Key(name="timber")
+    ] = ()
+    """For each timber, the price of one dm3 as sawn."""
+    resin_kg: Annotated[
+        tuple[tuple[str, Decimal], ...], PerThing("resins", "resin", Money()), Key(name="resin")
+    ] = ()
+    """For each resin, the price of one kg with its hardener."""
+    pigment_kg: Annotated[
+        tuple[tuple[str, Decimal], ...],
+        PerThing("pigments", "pigment", Money()),
+        Key(name="pigment"),
+    ] = ()
+    """For each pigment, the price of one kg."""
+    thinner_l: Annotated[
+        tuple[tuple[str, Decimal], ...],
+        PerThing("thinners", "thinner", Money()),
+        Key(name="thinner"),
+    ] = ()
+    """For each thinner, the price of one litre."""
+    cutters: Annotated[
+        tuple[CutterPrice, ...], PerThing("cutters", "cutter", Group(CutterPrice)), Key()
+    ] = ()
+    """For each cutter, its price and its life."""
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Leave out the names that the prices of cutters hold themselves."""
+        own["cutters"] = tuple(price for _, price in own["cutters"])
 
 
 class StockKind(StrEnum):

@@ -10,7 +10,8 @@ from flushwork.bench.desk.edits import EditError, items_of, path_of, with_key
 from flushwork.bench.desk.taking_out import without
 from flushwork.bench.pages.page_records import EditView
 from flushwork.core.errors import JobRefusedError
-from flushwork.job.text.located import Scalar, read_tree
+from flushwork.core.keys.tree import Scalar
+from flushwork.job.text.located import read_tree
 from flushwork.usecases.fix import Fix
 from flushwork.views.figures import clean
 

@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from flushwork.core.errors import JobRefusedError
-from flushwork.job.keys.declare import default_of
+from flushwork.core.keys.declare import default_of
+from flushwork.core.keys.tree import Scalar
 from flushwork.job.records import Inlay, Job, Placement
-from flushwork.job.text.located import Scalar, read_tree
+from flushwork.job.text.located import read_tree
 
 Place = tuple[str | int, ...]
 

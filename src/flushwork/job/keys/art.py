@@ -10,8 +10,8 @@ from typing import Annotated, Any, ClassVar, Final
 from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import Source
-from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Spread, stray
-from flushwork.job.keys.quantities import (
+from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed, Spread, stray
+from flushwork.core.keys.quantities import (
     ANGLE,
     COORDINATE,
     LENGTH,
@@ -21,26 +21,16 @@ from flushwork.job.keys.quantities import (
     share,
     slip,
 )
-from flushwork.job.keys.section import one_of
-from flushwork.job.keys.settle import At
-from flushwork.job.keys.words import COLOUR, TRUTH, OneOf, Size, WordLines, Words
+from flushwork.core.keys.section import one_of
+from flushwork.core.keys.settle import At
+from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Size, WordLines, Words
 from flushwork.job.single_line import SINGLE_LINE
+from flushwork.shelf.items import ANCHORS
 
 Point = tuple[float, float]
 PAIR: Final = Items(COORDINATE, 2, 2)
 NAMES: Final = Items(Words(), 1, or_one=True)
 PITCH: Final = Items(COORDINATE, 1, 2, or_one=True)
-ANCHORS: Final = (
-    "centre",
-    "lower left",
-    "lower right",
-    "upper left",
-    "upper right",
-    "left",
-    "right",
-    "top",
-    "bottom",
-)
 
 
 def word_of(given: object) -> object:

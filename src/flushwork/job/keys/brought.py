@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import Annotated, Any, Final
 
 from flushwork.core.findings import Source
+from flushwork.core.keys.declare import Group, Items, Key, Keyed
+from flushwork.core.keys.settle import At, On
+from flushwork.core.keys.words import Either, OneOf, Words
 from flushwork.job.keys.art import PAIR
-from flushwork.job.keys.declare import Group, Items, Key, Keyed
-from flushwork.job.keys.settle import At, On
-from flushwork.job.keys.words import Either, OneOf, Words
 from flushwork.shelf.items import Cutter
 
 LONGEST_BYTES: Final = 32 * 1024 * 1024

@@ -8,10 +8,8 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar, Literal
 
 from flushwork.core.findings import Source
-from flushwork.core.units import Quantity
-from flushwork.job.keys.art import PAIR, PITCH, Placement, Point
-from flushwork.job.keys.declare import Items, Key, Keyed, Spread
-from flushwork.job.keys.quantities import (
+from flushwork.core.keys.declare import Items, Key, Keyed, Spread
+from flushwork.core.keys.quantities import (
     ANGLE,
     LENGTH,
     LENGTH_OR_NONE,
@@ -19,8 +17,10 @@ from flushwork.job.keys.quantities import (
     DepthOrThrough,
     length,
 )
-from flushwork.job.keys.settle import At, On
-from flushwork.job.keys.words import TRUTH, Words
+from flushwork.core.keys.settle import At, On
+from flushwork.core.keys.words import TRUTH, Words
+from flushwork.core.units import Quantity
+from flushwork.job.keys.art import PAIR, PITCH, Placement, Point
 from flushwork.shelf.items import Cutter
 
 FaceName = Literal["front", "back"]

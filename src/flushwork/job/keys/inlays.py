@@ -10,14 +10,14 @@ from typing import Annotated, Any, ClassVar
 from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import Source
+from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed, Spread
+from flushwork.core.keys.quantities import LENGTH, InlayDepth, length, slip
+from flushwork.core.keys.settle import At, On
+from flushwork.core.keys.words import TRUTH, Either, OneOf, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.art import NAMES, Artwork, word_of
-from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Spread
 from flushwork.job.keys.holes import FaceName, Holes
 from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
-from flushwork.job.keys.quantities import LENGTH, InlayDepth, length, slip
-from flushwork.job.keys.settle import At, On
-from flushwork.job.keys.words import TRUTH, Either, OneOf, Words
 from flushwork.shelf.items import Cutter
 
 

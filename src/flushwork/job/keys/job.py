@@ -16,27 +16,27 @@ from typing import Annotated, Any, Final
 from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import Finding, Source
+from flushwork.core.keys.days import Date
+from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed, Names
+from flushwork.core.keys.quantities import Count, Measured, length, share, slip
+from flushwork.core.keys.section import one_of
+from flushwork.core.keys.settle import NONE, At, On
+from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.art import PAIR
 from flushwork.job.keys.brought import Brought
-from flushwork.job.keys.days import Date
-from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed, Names
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.inlays import Face, Inlay
 from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
-from flushwork.job.keys.quantities import Count, Measured, length, share, slip
-from flushwork.job.keys.section import one_of
-from flushwork.job.keys.settle import NONE, At, On
-from flushwork.job.keys.waste import Bed, KeepOutKeys, LocatingKeys
 from flushwork.job.keys.wood import (
     Allowances,
+    Bed,
     Blank,
     FinishPlan,
     Outline,
     first_finish,
     untrimmed,
 )
-from flushwork.job.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.job.order import check_names, check_order
 from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop, Timber
 
@@ -300,11 +300,11 @@ class Job(Keyed):
     ] = ()
     """Cut files of any program, run in place of ours."""
     locating: Annotated[
-        Locating | None, Group(LocatingKeys), Key(otherwise=lambda at: at.job["holding"].locating)
+        Locating | None, Group(Locating), Key(otherwise=lambda at: at.job["holding"].locating)
     ] = None
     """Dowels or discs to be let in by cut files; those of the holding where left out."""
     keep_outs: Annotated[
-        tuple[KeepOut, ...], Items(Group(KeepOutKeys), most=60), Key(name="keep clear of")
+        tuple[KeepOut, ...], Items(Group(KeepOut), most=60), Key(name="keep clear of")
     ] = ()
     """Clamps and stops, beside those of the holding, that no cutter may come near."""
     marks: Annotated[bool, TRUTH, Key("yes", name="cut witness marks")] = False

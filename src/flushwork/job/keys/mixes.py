@@ -9,11 +9,11 @@ from typing import Annotated, Any, Final
 from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import Source
+from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed
+from flushwork.core.keys.quantities import length, share, slip
+from flushwork.core.keys.settle import At, On
+from flushwork.core.keys.words import COLOUR, Either, OneOf, Proportion
 from flushwork.core.units import Ratio
-from flushwork.job.keys.declare import OMIT, Group, Items, Key, Keyed
-from flushwork.job.keys.quantities import length, share, slip
-from flushwork.job.keys.settle import At, On
-from flushwork.job.keys.words import COLOUR, Either, OneOf, Proportion
 from flushwork.job.tint import Strong, mixed_colour, mixed_opacity
 from flushwork.shelf.items import Pigment, Resin, Thinner
 

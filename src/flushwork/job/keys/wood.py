@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from flushwork.core.findings import Source
-from flushwork.job.keys.art import Artwork
-from flushwork.job.keys.declare import Key, Keyed, Spread
-from flushwork.job.keys.quantities import LENGTH, Count, length, share
-from flushwork.job.keys.settle import At, On
-from flushwork.job.keys.words import Either
+from flushwork.core.keys.declare import Key, Keyed, Spread
+from flushwork.core.keys.quantities import LENGTH, Count, length, share
+from flushwork.core.keys.settle import At, On
+from flushwork.core.keys.words import Either
+from flushwork.job.keys.art import PAIR, Artwork
 from flushwork.shelf.items import Cutter, Finish, Timber
 
 
@@ -125,3 +125,16 @@ class FinishPlan(Keyed):
 def first_finish(at: At) -> Any:
     """Return the finish of a job that says nothing of one: the shop's first."""
     return FinishPlan(at.shop.finishes[0]) if at.shop.finishes else None
+
+
+@dataclass(frozen=True, slots=True)
+class Bed(Keyed):
+    """Pieces that lie side by side on the machine, each a step from the one before."""
+
+    pieces: Annotated[int, Count(2, 100), Key("4", required=True)] = 1
+    """How many."""
+    step_x_mm: Annotated[
+        float, PAIR, Key("[0 mm, 210 mm]", name="step", into=("step_y_mm",), required=True)
+    ] = 0.0
+    """From one blank's lower left corner to the next one's, [right, away]."""
+    step_y_mm: float = 0.0

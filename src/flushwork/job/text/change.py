@@ -9,8 +9,8 @@ from typing import Any, Final
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap
 
+from flushwork.core.keys.tree import Scalar
 from flushwork.job.text.edit import EditError, items_of, path_of, tree_of, with_key
-from flushwork.job.text.located import Scalar
 from flushwork.job.text.remove import without
 
 Change = tuple[Sequence[str], str | None]

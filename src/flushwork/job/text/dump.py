@@ -4,29 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any
 
-from flushwork.core.units import Quantity, quantity_text
-from flushwork.job.keys.declare import (
+from flushwork.core.keys.declare import (
     OMIT,
     Declared,
     Group,
     Items,
-    Keyed,
     Names,
     parts,
     picks,
 )
+from flushwork.core.keys.quantities import DECIMALS, Kind, Leaf
+from flushwork.core.keys.tree import Path_
+from flushwork.core.keys.words import quoted
+from flushwork.core.units import Quantity, quantity_text
 from flushwork.job.keys.job import Job
-from flushwork.job.keys.quantities import DECIMALS, Kind, Leaf
-from flushwork.job.keys.waste import KeepOutKeys, LocatingKeys
-from flushwork.job.keys.words import quoted
-from flushwork.job.text.located import Path_
-from flushwork.shelf.items import KeepOut, Locating
 from flushwork.shelf.working import CM3, GRAMS
-
-_FORMS: Final[dict[type, type[Keyed]]] = {Locating: LocatingKeys, KeepOut: KeepOutKeys}
-"""Records that are made by keys declared elsewhere."""
 
 
 def resolved_text(job: Job) -> str:
@@ -62,9 +56,8 @@ class _Told:
 
 def _told(record: Any, stated: Callable[[str], bool]) -> Iterator[_Told]:
     """Yield the keys of a record that are written; ``stated`` says which the user's file holds."""
-    form = _FORMS.get(type(record), type(record))
-    shown = form.shown(record)
-    for part in parts(form):
+    shown = type(record).shown(record)
+    for part in parts(type(record)):
         if isinstance(part, Declared):
             if part.name not in shown and not part.fields:
                 continue

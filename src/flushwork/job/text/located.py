@@ -9,10 +9,9 @@ from __future__ import annotations
 import re
 import warnings
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final, Literal, NoReturn
+from typing import Any, Final, NoReturn
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, ReusedAnchorWarning, YAMLError
@@ -20,6 +19,7 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity, Source
+from flushwork.core.keys.tree import Kind, Path_, Scalar, Tree
 from flushwork.job.text.slips import broken
 
 LONGEST_BYTES: Final = 256 * 1024
@@ -32,8 +32,6 @@ MOST_BRACKETS: Final = 100
 
 READ_ON: Final = "key-twice"
 """The one slip of this room that the rest can be read in spite of."""
-Path_ = tuple[str | int, ...]
-Kind = Literal["text", "number", "truth", "nothing"]
 
 _BRACKET: Final = re.compile(r"[\[\]{}]")
 _KINDS: Final[dict[str, Kind]] = {
@@ -46,67 +44,6 @@ _KINDS: Final[dict[str, Kind]] = {
     "tag:yaml.org,2002:bool": "truth",
     "tag:yaml.org,2002:null": "nothing",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Scalar:
-    """One value as typed, and what the file's rules make of it."""
-
-    text: str
-    kind: Kind
-
-
-@dataclass(frozen=True, slots=True)
-class Tree:
-    """A file as dicts, lists and scalars, and the line and column of every key and item."""
-
-    file: str
-    root: dict[str, Any]
-    marks: dict[Path_, tuple[int, int]]
-
-    def has(self, path: Path_) -> bool:
-        """Whether the file itself holds this key."""
-        return path in self.marks
-
-    def source(self, path: Path_) -> Source:
-        """Return the place of a key, or of the nearest key above it that the file holds."""
-        while path and path not in self.marks:
-            path = path[:-1]
-        line, column = self.marks.get(path, (1, 1))
-        return Source(file=self.file, line=line, column=column, key=self.key(path))
-
-    @property
-    def places(self) -> tuple[tuple[str, Source], ...]:
-        """Where each key stands, and each key and item below it: ``air``, ``cutters.2 mm flat``.
-
-        An item goes by its name, or is its own name.
-        """
-        return tuple((self._label(path), self.source(path)) for path in self.marks if len(path) < 3)
-
-    def _label(self, path: Path_) -> str:
-        here: Any = self.root
-        for part in path:
-            here = here[part]
-        if path and isinstance(path[-1], int):
-            name = here.get("name") if isinstance(here, dict) else here
-            path = (*path[:-1], name.text if isinstance(name, Scalar) else path[-1])
-        return ".".join(map(str, path))
-
-    def key(self, path: Path_) -> str:
-        """Write a path as the user would say it: ``front.inlays[rose dark].depth``."""
-        text = ""
-        here: Any = self.root
-        for part in path:
-            if isinstance(here, list) and isinstance(part, int):
-                here = here[part]
-            else:
-                here = here.get(part) if isinstance(here, dict) else None
-            if isinstance(part, str):
-                text = f"{text}.{part}" if text else part
-                continue
-            name = here.get("name") if isinstance(here, dict) else None
-            text = f"{text}[{name.text if isinstance(name, Scalar) else part + 1}]"
-        return text
 
 
 def refuse(code: str, message: str, remedy: str, source: Source) -> NoReturn:

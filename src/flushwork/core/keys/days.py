@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
-from flushwork.job.keys.quantities import Leaf, slip
-from flushwork.job.text.located import Scalar
+from flushwork.core.keys.quantities import Leaf, slip
+from flushwork.core.keys.tree import Scalar
 
 FIRST_YEAR: Final = 2000
 LAST_YEAR: Final = 2199

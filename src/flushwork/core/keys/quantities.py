@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from flushwork.core.keys.tree import Scalar
 from flushwork.core.units import (
     Quantity,
     UnitError,
@@ -23,10 +24,9 @@ from flushwork.core.units import (
     read_number,
     read_quantity,
 )
-from flushwork.job.text.located import Scalar
 
 if TYPE_CHECKING:
-    from flushwork.job.keys.settle import At
+    from flushwork.core.keys.settle import At
 
 DECIMALS: Final = 9
 """Of a value written back: it reads to the same one."""

@@ -8,12 +8,11 @@ from typing import Annotated, Any, Final, Protocol, TypeVar
 
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity, Source
-from flushwork.job.keys.declare import Declared, Keyed, SpreadField, ident, parts, picks
-from flushwork.job.keys.quantities import Kind, near
-from flushwork.job.keys.section import Section
-from flushwork.job.keys.words import Words
-from flushwork.job.text.located import Path_, Tree
-from flushwork.shelf.items import Shop, Timber
+from flushwork.core.keys.declare import Declared, Keyed, SpreadField, ident, parts, picks
+from flushwork.core.keys.quantities import Kind, near
+from flushwork.core.keys.section import Section
+from flushwork.core.keys.tree import Path_, Tree
+from flushwork.core.keys.words import Words
 
 SOURCE: Final = "source"
 
@@ -31,12 +30,12 @@ N = TypeVar("N", bound=Named)
 
 
 def called(items: Sequence[N], name: str | None) -> N | None:
-    """Return the item of that name, of a timber also by another name; None where there is none."""
+    """Return the item of that name, also by another name it has; None where there is none."""
     for item in items:
         if item.name == name:
             return item
     for item in items:
-        if isinstance(item, Timber) and name in item.other_names:
+        if name in getattr(item, "other_names", ()):
             return item
     return None
 
@@ -67,7 +66,7 @@ class Reading:
     def find(self, items: Sequence[N], name: str, what: str, path: Path_) -> N:
         """Return the item of that name; where there is none, note the slip and return the first.
 
-        A timber goes by its other names as well.  The first only stands in so that the rest of the
+        A thing goes by its other names as well.  The first only stands in so that the rest of the
         file can be read for more slips.  Raises JobRefusedError, with every slip so far, where
         there is no item at all.
         """
@@ -97,12 +96,24 @@ class At:
     """
 
     reading: Reading
-    shop: Shop
+    shop: Any
     path: Path_ = ()
     own: dict[str, Any] = field(default_factory=dict)
     above: Mapping[str, Any] = field(default_factory=dict)
     job: Mapping[str, Any] = field(default_factory=dict)
     said: frozenset[str] = frozenset()
+
+    def settled(self, record: type[Keyed], keys: Section, **own: Any) -> Any:
+        """Return the record that keys make here."""
+        return settled(record, keys, self, **own)
+
+    def stated(self, record: type[Keyed], keys: Section) -> dict[str, Any]:
+        """Return the fields of a record that keys state here."""
+        here = replace(self, own={}, above=self.own, said=said_keys(keys))
+        for part in parts(record):
+            if isinstance(part, Declared) and part.name in here.said:
+                _fill(part, keys, here)
+        return here.own
 
     def inside(self, step: str | int) -> At:
         """Return the place of a key or an item."""

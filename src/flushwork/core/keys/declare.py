@@ -37,11 +37,12 @@ from typing import (
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, create_model
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from flushwork.job.keys.quantities import Kind, slip
-from flushwork.job.keys.section import OrName, Section, is_written, one_of, plain_value
+from flushwork.core.keys.quantities import Kind, slip
+from flushwork.core.keys.section import OrName, Section, is_written, one_of, plain_value
+from flushwork.core.keys.words import Words
 
 if TYPE_CHECKING:
-    from flushwork.job.keys.settle import At
+    from flushwork.core.keys.settle import At
 
 Found = TypeVar("Found")
 UNITS: Final = ("_mm", "_rad", "_s", "_min", "_h", "_g", "_c", "_n", "_w", "_rpm")
@@ -84,13 +85,15 @@ class Keyed:
 
     Where a record is one of several that may stand in its place (``Spread``), ``kinds`` are the
     keys that pick it; with ``under`` its keys stand in a group of their own.  ``makes`` is another
-    record that is made in its place, with the same fields.
+    record that is made in its place, with the same fields.  One that is ``listed`` may be taken
+    from another one of its list.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ()
     more_kinds: ClassVar[tuple[str, ...]] = ()
     under: ClassVar[Key | None] = None
     makes: ClassVar[type[Any] | None] = None
+    listed: ClassVar[bool] = False
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
@@ -121,14 +124,17 @@ class Group(Kind):
 
     def resolve(self, value: Any, at: At) -> Any:
         """Return the record."""
-        from flushwork.job.keys.settle import settled  # noqa: PLC0415 - which reads declarations
+        return at.settled(self.record, value)
 
-        return settled(self.record, value, at)
+    @property
+    def model(self) -> Any:
+        """The model that reads the keys."""
+        return model_of(self.record)
 
     def __get_pydantic_core_schema__(
         self, source: object, handler: GetCoreSchemaHandler
     ) -> CoreSchema:
-        model: Any = model_of(self.record)
+        model: Any = self.model
         if self.or_name:
             return handler.generate_schema(Annotated[model, OrName(self.or_name)])
         return handler.generate_schema(model)
@@ -179,10 +185,8 @@ class Names(Kind):
 
     def resolve(self, value: Any, at: At) -> tuple[Any, ...]:
         """Return the records, each with its name."""
-        from flushwork.job.keys.settle import settled  # noqa: PLC0415 - which reads declarations
-
         return tuple(
-            settled(self.record, each, at.inside(name), name=name) for name, each in value.items()
+            at.inside(name).settled(self.record, each, name=name) for name, each in value.items()
         )
 
     def __get_pydantic_core_schema__(
@@ -434,6 +438,7 @@ class Model(Section):
     """A model made from a record's declarations."""
 
     record: ClassVar[type[Keyed]] = Keyed
+    declared: ClassVar[tuple[Declared, ...]] = ()
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
@@ -449,7 +454,7 @@ class Model(Section):
         whole = super().__get_pydantic_json_schema__(schema, handler)
         inner = handler.resolve_ref_schema(whole)
         inner["description"] = (cls.record.__doc__ or "").split("\n\n")[0]
-        for key in declared(cls.record):
+        for key in cls.declared:
             known = inner["properties"][key.name]
             known["description"] = key.doc
             if key.default_text:
@@ -468,6 +473,17 @@ class Model(Section):
 @_once
 def model_of(record: type[Keyed]) -> type[Model]:
     """Return the pydantic model that reads the keys of a record."""
+    return _model(record, declared(record))
+
+
+@_once
+def part_model_of(record: type[Keyed]) -> type[Model]:
+    """Return the model that reads some keys of a record, none of which has to be there."""
+    keys = (*(declared(Like) if record.listed else ()), *declared(record))
+    return _model(record, tuple(replace(key, default=None, required=False) for key in keys))
+
+
+def _model(record: type[Keyed], keys: tuple[Declared, ...]) -> type[Model]:
     given: dict[str, Any] = {
         ident(key.name): (
             Annotated[Any, key.kind],
@@ -477,9 +493,45 @@ def model_of(record: type[Keyed]) -> type[Model]:
                 examples=[key.key.example] if key.key.example else None,
             ),
         )
-        for key in declared(record)
+        for key in keys
     }
     model = create_model(record.__name__, __base__=Model, __module__=record.__module__, **given)
     model.__doc__ = record.__doc__
-    model.record = record
+    model.record, model.declared = record, keys
     return model
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """What a file states of a thing: its name, what it is taken from, the fields it changes."""
+
+    record: type[Keyed]
+    name: str
+    like: str
+    changes: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Like(Keyed):
+    """The keys of a thing that is taken from a list of such things."""
+
+    like: Annotated[str, Words(80), Key()] = ""
+    """The packaged thing it is taken from."""
+    name: Annotated[str, Words(80), Key()] = ""
+    """What you call it; the name of `like` where left out."""
+
+
+@dataclass(frozen=True)
+class Part(Group):
+    """Some keys of a record, that change another one; they resolve to what is ``Stated``."""
+
+    @property
+    def model(self) -> Any:
+        """The model that reads the keys."""
+        return part_model_of(self.record)
+
+    def resolve(self, value: Any, at: At) -> Stated:
+        """Return the fields that the file states."""
+        told = at.stated(self.record, value)
+        like, name = (getattr(value, ident(key), None) or "" for key in ("like", "name"))
+        return Stated(self.record, name, like, told)

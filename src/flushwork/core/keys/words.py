@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+from flushwork.core.keys.quantities import LENGTH_OR_NONE, Leaf, near, slip
+from flushwork.core.keys.tree import Scalar
 from flushwork.core.units import Ratio, ratio_text, read_clock, read_ratio, read_size
-from flushwork.job.keys.quantities import LENGTH_OR_NONE, Leaf, near, slip
-from flushwork.job.text.located import Scalar
 
 _PLAIN: Final = re.compile(r"[A-Za-z][A-Za-z0-9 _./()-]*[A-Za-z0-9_./()]|[A-Za-z]")
 _OTHER: Final = frozenset({"null", "true", "false", "Null", "NULL", "True", "False"})

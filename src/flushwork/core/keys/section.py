@@ -26,8 +26,8 @@ from pydantic_core import (
 from ruamel.yaml import YAML
 
 from flushwork.core.findings import Finding, Severity
-from flushwork.job.keys.quantities import near, nearest, slip
-from flushwork.job.text.located import Scalar, Tree
+from flushwork.core.keys.quantities import near, nearest, slip
+from flushwork.core.keys.tree import Scalar, Tree
 
 _SHAPES: Final = {
     "model_type": "keys and values",
