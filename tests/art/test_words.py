@@ -15,8 +15,8 @@ from flushwork.art.regions import filled
 from flushwork.art.text.fonts import PACKAGED, open_font
 from flushwork.art.text.glyph_outlines import glyph_contours, shape_line
 from flushwork.core.errors import JobRefusedError
+from flushwork.job.keys.art import SINGLE_LINE
 from flushwork.job.records import Job, Placement, TextArt
-from flushwork.job.single_line import SINGLE_LINE
 from tests.art.face_jobs import HERE, artwork, codes, drawn, inlay, job, refused
 
 LATO = Path(str(font_lato.font_directory)) / "Lato-Regular.ttf"

@@ -24,11 +24,12 @@ from flushwork.core.keys.quantities import (
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Size, WordLines, Words
-from flushwork.job.single_line import SINGLE_LINE
 from flushwork.shelf.items import ANCHORS
 
 Point = tuple[float, float]
 PAIR: Final = Items(COORDINATE, 2, 2)
+SINGLE_LINE: Final = ("single line", "single line plain", "single line script")
+"""The packaged fonts that are lines and take a width."""
 NAMES: Final = Items(Words(), 1, or_one=True)
 PITCH: Final = Items(COORDINATE, 1, 2, or_one=True)
 
@@ -159,7 +160,7 @@ class TextArt(Keyed):
     """Words set in an outline font (``font`` is a file or the name of a packaged font).
 
     ``size_mm`` is the em height; ``spacing`` is extra space between letters as a share of it.  A
-    single-line font (``job.single_line``) gives lines ``width_mm`` wide, bare strokes for 0.
+    single-line font (``SINGLE_LINE``) gives lines ``width_mm`` wide, bare strokes for 0.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ("text",)
