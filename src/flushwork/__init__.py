@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from flushwork.core.errors import FlushworkError, JobRefusedError
     from flushwork.core.findings import Finding, Severity
     from flushwork.pipeline import build
-    from flushwork.schedule.wishes import ScheduleOptions
+    from flushwork.schedule.options import ScheduleOptions
     from flushwork.store import StoreError
     from flushwork.usecases.check import Checked, check
     from flushwork.usecases.cost import cost
@@ -35,7 +35,7 @@ _HOMES = {
     "core.errors": ("FlushworkError", "JobRefusedError"),
     "core.findings": ("Finding", "Severity"),
     "pipeline": ("build",),
-    "schedule.wishes": ("ScheduleOptions",),
+    "schedule.options": ("ScheduleOptions",),
     "store": ("StoreError",),
     "usecases.check": ("Checked", "check"),
     "usecases.cost": ("cost",),

@@ -28,7 +28,7 @@ from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
 from flushwork.schedule.groups import days_of, undated_pours
-from flushwork.schedule.wishes import ScheduleOptions, schedule_options_of
+from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 from flushwork.strata.cell import board_spec
 from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay

@@ -15,9 +15,9 @@ from flushwork.checks.cut_rounds import cut_in, cut_stages
 from flushwork.checks.expected_heights import finished_mm, floor_mm, wood_mm
 from flushwork.core.findings import Severity
 from flushwork.job.records import Allowances, Inlay
-from flushwork.process import face_heights, stages
+from flushwork.process import face_heights
 from flushwork.process.face_heights import FacePlanes
-from flushwork.process.stages import StageKind
+from flushwork.process.stages import Plan, StageKind
 from tests.many import examples
 from tests.random_jobs import Asked, jobs
 from tests.random_jobs import made as made_at_random
@@ -46,8 +46,9 @@ def put_in(monkeypatch: pytest.MonkeyPatch, right: Callable[..., Any], wrong: ob
     for name, module in list(sys.modules.items()):
         if name.startswith("flushwork.") and getattr(module, right.__name__, None) is right:
             monkeypatch.setattr(module, right.__name__, wrong)
-    if getattr(FacePlanes, right.__name__, None) is right:
-        monkeypatch.setattr(FacePlanes, right.__name__, wrong)
+    for record in (FacePlanes, Plan):
+        if getattr(record, right.__name__, None) is right:
+            monkeypatch.setattr(record, right.__name__, wrong)
 
 
 def planes_off(
@@ -80,7 +81,7 @@ def from_the_other_face(planes: FacePlanes, inlay: Inlay) -> float:
     return planes.standing_mm(inlay) - inlay.depth_mm
 
 
-RIGHT_STANDING = stages.standing_when_mm
+RIGHT_STANDING = Plan.standing_mm
 
 
 def one_too_high(*asked: Any) -> float:
@@ -95,7 +96,7 @@ FAULTS: dict[str, tuple[str, Callable[..., Any], object]] = {
     "depth from another face": (PROUD, FacePlanes.floor_mm, from_the_other_face),
     "resin left too high": (PROUD, face_heights.levelled_mm, lambda given: given.skin_mm + 0.3),
     "milled into the wood": (FLUSH, face_heights.levelled_mm, lambda given: -given.level_mm - 0.3),
-    "touched off too high": (PROUD, stages.standing_when_mm, one_too_high),
+    "touched off too high": (PROUD, Plan.standing_mm, one_too_high),
 }
 
 

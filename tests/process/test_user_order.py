@@ -10,7 +10,7 @@ from flushwork.core.findings import Severity, Source
 from flushwork.job.records import Pin
 from flushwork.pipeline import Build
 from flushwork.process.user_order import insisted, keeps, known_steps, named
-from flushwork.process.why_here import explained
+from flushwork.usecases.jobs import stages_text
 from tests.small_jobs import PLAIN, changed, found, made
 
 TWO = changed(
@@ -49,7 +49,7 @@ def test_an_order_that_breaks_nothing_is_only_done(tmp_path: Path) -> None:
     assert kinds(result)[-2:] != kinds(made(tmp_path, PLAIN))[-2:]
     assert kinds(result).index("drill") > kinds(result).index("trim")
     assert not [item for item in result.findings if item.code.startswith("order-")]
-    told = "\n".join(explained(result.plan))
+    told = stages_text(result.plan)
     assert "the job insists on trim before drill pegs" in told
 
 
@@ -96,7 +96,7 @@ def test_names_of_steps(tmp_path: Path, step: str, count: int) -> None:
 
 
 def test_stages_tell_their_reasons(tmp_path: Path) -> None:
-    told = "\n".join(explained(made(tmp_path, PLAIN).plan))
+    told = stages_text(made(tmp_path, PLAIN).plan)
     assert "mounting 1: front up, held by" in told
     assert "because walls just cut into wood drink resin" in told
     assert "off the machine" in told

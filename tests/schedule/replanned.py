@@ -9,7 +9,7 @@ from flushwork.job.read import read_job
 from flushwork.pipeline import Build
 from flushwork.process.infer import infer_plan
 from flushwork.schedule.groups import days_of
-from flushwork.schedule.wishes import ScheduleOptions, schedule_options_of
+from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 
 
 def replanned(

@@ -18,13 +18,13 @@ from flushwork.core.errors import JobRefusedError
 from flushwork.job.day_log import read_day_log
 from flushwork.pipeline import Build
 from flushwork.process.stages import StageKind
+from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 from flushwork.schedule.plan import Piece, Schedule
 from flushwork.schedule.resume import Progress, first_day, progress_of
 from flushwork.schedule.run import parts_of, pieces_of
 from flushwork.schedule.run_problem import RunProblem
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve.solver import solve
-from flushwork.schedule.wishes import ScheduleOptions, schedule_options_of
 from flushwork.views.day_sheets import day_sheet_text
 from tests.many import examples
 from tests.schedule.replanned import replanned

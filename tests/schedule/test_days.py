@@ -17,12 +17,12 @@ from flushwork.job.records import Lead
 from flushwork.pipeline import Build, build
 from flushwork.process.stages import StageKind
 from flushwork.schedule.groups import days_of
+from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 from flushwork.schedule.plan import Hindrance, Obstacle, Schedule, Step
 from flushwork.schedule.plan_days import schedule_of, yardstick
 from flushwork.schedule.resume import Done, Progress, progress_of
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve.tasks import DAY_MIN, Goal, Shift
-from flushwork.schedule.wishes import ScheduleOptions, schedule_options_of
 from flushwork.views.day_sheets import day_sheet_text, entries_of
 from tests.small_jobs import PLAIN, changed, found, made
 

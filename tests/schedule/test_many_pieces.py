@@ -14,12 +14,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.pipeline import Build
+from flushwork.schedule.options import schedule_options_of
 from flushwork.schedule.run import parts_of, pieces_of
 from flushwork.schedule.run_problem import RunProblem
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve import first_plan, waiting_rows
 from flushwork.schedule.solve.tasks import Problem
-from flushwork.schedule.wishes import schedule_options_of
 from tests.many import examples
 from tests.schedule.replanned import replanned
 from tests.small_jobs import PLAIN, made

@@ -14,9 +14,9 @@ from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity
 from flushwork.job.day_log import read_day_log
 from flushwork.process.stages import StageKind
+from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.resume import first_day, progress_of
 from flushwork.schedule.run import pieces_of
-from flushwork.schedule.wishes import ScheduleOptions
 from tests.many import examples
 from tests.schedule.replanned import replanned
 from tests.schedule.test_day_logs import BEGIN, board, days, folder, from_log, text

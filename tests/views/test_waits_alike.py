@@ -18,9 +18,9 @@ from flushwork.checks.no_return.conditions import conditions
 from flushwork.pipeline import Build, build
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.groups import days_of
+from flushwork.schedule.options import schedule_options_of
 from flushwork.schedule.plan import Reached, Schedule
 from flushwork.schedule.waits import wait_text
-from flushwork.schedule.wishes import schedule_options_of
 from flushwork.views.drawing.drawings import Space
 from flushwork.views.figures import Lengths
 from flushwork.views.stage_views import stage_views

@@ -84,7 +84,7 @@ def mounting_of(plan: Plan, inlay: str) -> Mounting | None:
     """Return the mounting that an inlay is cut in."""
     for stage in plan.stages:
         if stage.kind is StageKind.CUT and inlay in stage.subjects:
-            return next(item for item in plan.mountings if item.number == stage.mounting)
+            return plan.mounting(stage.mounting)
     return None
 
 

@@ -96,23 +96,28 @@ class Plan:
         """Return a stage by its number (they count from 1)."""
         return self.stages[number - 1]
 
+    def mounting(self, number: int) -> Mounting:
+        """Return a mounting by its number."""
+        return next(each for each in self.mountings if each.number == number)
+
     def on(self, face: FaceName) -> FacePlanes:
         """Return the rounds and planes of a face."""
         return next(each for each in self.planes if each.face == face)
 
+    def standing_mm(self, stage: Stage) -> float:
+        """Return where the wood of a mounted face stands when a stage begins.
 
-def standing_when_mm(plan: Plan, stage: Stage, mounting: Mounting, planes: FacePlanes) -> float:
-    """Return where the wood of the face stands when the stage begins.
-
-    What is drilled or trimmed before a sanding, as the job insists, begins on what that will take.
-    """
-    if stage.kind in (StageKind.LOCATE, StageKind.MARK):
-        return mounting.face_z_mm
-    if stage.kind in (StageKind.CUT, StageKind.LEVEL):
-        return planes.before_mm(stage.round)
-    sanded = [
-        each.round
-        for each in plan.stages[: stage.number - 1]
-        if each.kind is StageKind.SAND and each.face == stage.face
-    ]
-    return planes.rounds_mm[max(sanded) - 1] if sanded else planes.flat_mm
+        What is drilled or trimmed before a sanding, as the job insists, begins on what that will
+        take.
+        """
+        planes = self.on(stage.face)
+        if stage.kind in (StageKind.LOCATE, StageKind.MARK):
+            return self.mounting(stage.mounting).face_z_mm
+        if stage.kind in (StageKind.CUT, StageKind.LEVEL):
+            return planes.before_mm(stage.round)
+        sanded = [
+            each.round
+            for each in self.stages[: stage.number - 1]
+            if each.kind is StageKind.SAND and each.face == stage.face
+        ]
+        return planes.rounds_mm[max(sanded) - 1] if sanded else planes.flat_mm

@@ -20,11 +20,11 @@ from flushwork.process.stages import Plan
 from flushwork.resin.cup.batches import plan_pours, split_pieces
 from flushwork.resin.cup.common_cup import in_one_cup, too_small
 from flushwork.resin.pours import Pour
+from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.plan import Grouping, Schedule
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import NOTHING_DONE
 from flushwork.schedule.solve.tasks import DAY_MIN
-from flushwork.schedule.wishes import ScheduleOptions
 from flushwork.shelf.items import Shop
 from flushwork.strata.surfaces import Poured
 from flushwork.toolpaths.orders import CutFile

@@ -2,23 +2,37 @@
 
 from __future__ import annotations
 
+import math
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 from flushwork.job.records import Job
-from flushwork.process.stages import POURING, Plan
+from flushwork.process.hand_times import FINISH_HARD_MIN
+from flushwork.process.stages import POURING, Plan, StageKind
 from flushwork.resin.pours import Pour
+from flushwork.resin.thinned import working_resin
 from flushwork.schedule.bit_changes import changes, least_changes, mountings_of
+from flushwork.schedule.dose import ready_minute, waiting
 from flushwork.schedule.lags import drying_min
+from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.out_of_time import out_of_time
-from flushwork.schedule.plan import Hindrance, Obstacle, Reached, Schedule, Step, Wait
+from flushwork.schedule.plan import (
+    Hindrance,
+    Milestones,
+    Obstacle,
+    Piece,
+    Reached,
+    Schedule,
+    Step,
+    Wait,
+)
 from flushwork.schedule.run import StagePart, parts_of, pieces_of
 from flushwork.schedule.run_problem import RunProblem
 from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.schedule.solve.decompose import solve_by_segments
-from flushwork.schedule.solve.tasks import Goal, Solution, real_after
-from flushwork.schedule.wishes import ScheduleOptions, milestones_of
+from flushwork.schedule.solve.tasks import CureClock, Goal, Solution, real_after
 from flushwork.toolpaths.orders import CutFile
 
 MOST_BOUNDED = 120
@@ -82,7 +96,7 @@ def _schedule(run: RunProblem, solution: Solution) -> Schedule:
         pieces=run.pieces,
         steps=tuple(steps),
         waits=waits,
-        milestones=milestones_of(run.job, run.days, run.kept, tuple(steps), waits, run.clocks),
+        milestones=_milestones(run.job, run.days, run.kept, tuple(steps), waits, run.clocks),
         spoiled=tuple(run.pieces[index] for index in sorted(run.wishes.progress.spoiled)),
         goals=(*solution.goals, *_changes(run, tuple(steps))),
         out_of_time=out_of_time(run),
@@ -183,6 +197,75 @@ def _drying(run: RunProblem, ends: dict[str, int]) -> list[Wait]:
                     )
                 )
     return found
+
+
+def _milestones(
+    job: Job,
+    days: ShopDays,
+    pieces: Sequence[Piece],
+    steps: Sequence[Step],
+    waits: Sequence[Wait],
+    clocks: Mapping[str, CureClock],
+) -> tuple[Milestones, ...]:
+    """Return each piece's dates, from what is still to be done."""
+    own_steps: dict[Piece, list[Step]] = defaultdict(list)
+    own_waits: dict[Piece, list[Wait]] = defaultdict(list)
+    for step in steps:
+        for piece in step.pieces:
+            own_steps[piece].append(step)
+    for wait in waits:
+        own_waits[wait.piece].append(wait)
+    return tuple(
+        _dates(job, days, piece, own_steps[piece], own_waits[piece], clocks) for piece in pieces
+    )
+
+
+def _dates(
+    job: Job,
+    days: ShopDays,
+    piece: Piece,
+    steps: Sequence[Step],
+    waits: Sequence[Wait],
+    clocks: Mapping[str, CureClock],
+) -> Milestones:
+    to_come = {step.task for step in steps if not step.done}
+    closing = [
+        wait.closes_min
+        for wait in waits
+        if wait.closes_min is not None and wait.until in to_come and not wait.missed
+    ]
+    finish = max((step.end_min for step in steps), default=0)
+    return Milestones(
+        piece=piece,
+        cut_min=_next(steps, StageKind.CUT),
+        level_min=_next(steps, StageKind.LEVEL),
+        last_pour_min=min(closing, default=None),
+        finish_min=finish,
+        ship_min=days.next_open(max(finish, _hard(job, steps, clocks))),
+    )
+
+
+def _next(steps: Sequence[Step], kind: StageKind) -> int | None:
+    begins = [step.begin_min for step in steps if step.kind is kind and not step.done]
+    return min(begins, default=None)
+
+
+def _hard(job: Job, steps: Sequence[Step], clocks: Mapping[str, CureClock]) -> int:
+    """Return when finish and resin are both as hard as they get."""
+    mixes = {mix.name: mix for mix in job.mixes}
+    ready = [step.end_min + FINISH_HARD_MIN for step in steps if step.kind is StageKind.FINISH]
+    poured: dict[str, int] = {}
+    for step in steps:
+        if step.mix:
+            resin = mixes[step.mix].resin.name
+            poured[resin] = max(poured.get(resin, 0), step.end_min)
+    for mix in mixes.values():
+        if mix.resin.name in poured:
+            clock = clocks[waiting(mix.resin)]
+            dose = working_resin(mix).cure_s / 60.0
+            if clock.daily > 0.0:
+                ready.append(ready_minute(clock, poured[mix.resin.name], dose))
+    return math.ceil(max(ready, default=0))
 
 
 def yardstick(

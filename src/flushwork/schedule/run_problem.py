@@ -20,6 +20,7 @@ from flushwork.schedule.lags import (
     lags_of,
     settings_of,
 )
+from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.plan import Piece
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.shop_days import MOST_DAYS, ShopDays
@@ -34,7 +35,6 @@ from flushwork.schedule.solve.tasks import (
     Task,
     real_after,
 )
-from flushwork.schedule.wishes import ScheduleOptions
 
 HANDS, MACHINE, PLACES = "hands", "machine", "cure places"
 

@@ -78,9 +78,9 @@ def stages(path: Path | str) -> Plan:
 
 def stages_text(plan: Plan) -> str:
     """Return stages as lines of text: mountings as headings, each stage with its reason."""
-    from flushwork.process.why_here import explained  # noqa: PLC0415
+    from flushwork.views.stage_list import stage_lines  # noqa: PLC0415
 
-    return "\n".join(explained(plan)) + "\n"
+    return "".join(f"{line}\n" for line in stage_lines(plan))
 
 
 def schema(which: str = "job") -> dict[str, Any]:

@@ -13,12 +13,12 @@ from flushwork.core.findings import Finding
 from flushwork.job.day_log import read_day_log
 from flushwork.pipeline import Build, Progress, build
 from flushwork.process.infer import infer_plan
+from flushwork.schedule.options import NotBefore, ScheduleOptions, schedule_options_of
 from flushwork.schedule.plan import Schedule
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import first_day, progress_of
 from flushwork.schedule.run import pieces_of
 from flushwork.schedule.waits import about, planned_waits
-from flushwork.schedule.wishes import NotBefore, ScheduleOptions, schedule_options_of
 from flushwork.store import write_folder
 from flushwork.usecases.jobs import preread
 from flushwork.usecases.plan_files import plan_data, plan_files

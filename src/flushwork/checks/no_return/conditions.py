@@ -165,7 +165,7 @@ def _by_kind(build: Build, stage: Stage) -> Iterator[str]:
 
 
 def _cutting(build: Build, stage: Stage) -> Iterator[str]:
-    mounting = next(item for item in build.plan.mountings if item.number == stage.mounting)
+    mounting = build.plan.mounting(stage.mounting)
     stands_mm = build.replay.before_mm(stage.number, build.job.blank.thickness_mm)
     yield (
         f"the {stage.face} is up{', turned over' if mounting.turned else ''}, located by "

@@ -17,7 +17,7 @@ from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.process.exposure import head_lines
 from flushwork.process.face_heights import FacePlanes, levelled_mm
-from flushwork.process.stages import Mounting, Plan, Stage, StageKind, standing_when_mm
+from flushwork.process.stages import Mounting, Plan, Stage, StageKind
 from flushwork.process.waste import keep_outs_of
 from flushwork.process.work.drill_orders import (
     INTO_SPOILBOARD_MM,
@@ -80,7 +80,7 @@ def cut_orders(
                 face,
                 fits,
                 stage,
-                (mounting, standing_when_mm(plan, stage, mounting, own)),
+                (mounting, plan.standing_mm(stage)),
                 own,
             )
             for stage in stages
@@ -93,7 +93,7 @@ def cut_orders(
                 operations = mark_operations(job, mounting, own, used)
             works = works_of(brought, stage)
             heads = head_lines(job, plan, stage)
-            height_mm = standing_when_mm(plan, stage, mounting, own)
+            height_mm = plan.standing_mm(stage)
             for order in _stage_orders(job, stage, (mounting, height_mm), own, operations, works):
                 sequence += 1
                 wood = timber_stock(job.blank.timber)

@@ -18,6 +18,7 @@ from flushwork.schedule.solve.first_plan import first_plan, plan_rank
 from flushwork.schedule.solve.lower_bound import least_end
 from flushwork.schedule.solve.solver import LIMITS, Limits, solve
 from flushwork.schedule.solve.tasks import (
+    DAY_MIN,
     Cure,
     CureClock,
     Goal,
@@ -28,7 +29,6 @@ from flushwork.schedule.solve.tasks import (
     afters,
     real_after,
 )
-from flushwork.schedule.solve.warm_start import solve_from_its_day
 
 MOST_TASKS = 90
 """A segment of more tasks is not searched: the quick plan stands, and how far it may be off."""
@@ -214,7 +214,7 @@ def _one(problem: Problem, limits: Limits, *, search: bool = True) -> _Found:
             return _Found(Solution(quick, cures, goals), 0, bound, searched=False)
     elif not search:
         return _Found(Solution({}, (), ()), 0, bound, searched=False)
-    found = solve_from_its_day(problem, limits)
+    found = _solve_from_its_day(problem, limits)
     goals_by_name = {goal.name: goal for goal in found.goals}
     if "finish" not in goals_by_name:
         return _Found(found, 0, bound, searched=True)
@@ -227,6 +227,28 @@ def _one(problem: Problem, limits: Limits, *, search: bool = True) -> _Found:
     )
     solution = replace(found, goals=goals)
     return _Found(solution, missed_goal.bound, soonest, searched=True)
+
+
+def _solve_from_its_day(problem: Problem, limits: Limits) -> Solution:
+    """Return the solver's plan, put to it from the first day on which anything can begin.
+
+    It looks at every open hour from minute 0 on, so a late segment is counted from its own day.
+    """
+    begins = (task.earliest if task.start is None else task.start for task in problem.tasks)
+    by = min(begins, default=0) // DAY_MIN * DAY_MIN
+    if not by:
+        return solve(problem, limits)
+    found = solve(problem.counted_from(by), limits)
+    return replace(
+        found,
+        spans={name: (begin + by, end + by) for name, (begin, end) in found.spans.items()},
+        goals=tuple(
+            replace(goal, reached=goal.reached + by, bound=goal.bound + by)
+            if goal.name == "finish"
+            else goal
+            for goal in found.goals
+        ),
+    )
 
 
 def _longer(problem: Problem, plan: Mapping[str, Span]) -> set[str]:

@@ -12,7 +12,7 @@ Where the clock is put forward an hour shown never was; where it is put back one
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 
 
@@ -217,6 +217,34 @@ class Problem:
         for name in self.in_order():
             before[name].update(*(before[each] | {each} for each in direct[name]))
         return before
+
+    def counted_from(self, by: int) -> Problem:
+        """Return the same with every minute counted from ``by`` on, a whole number of days."""
+        shifts = moved(self.shifts, -by)
+        return replace(
+            self,
+            tasks=tuple(
+                replace(
+                    task,
+                    earliest=max(0, task.earliest - by),
+                    latest=None if task.latest is None else task.latest - by,
+                    start=None if task.start is None else task.start - by,
+                )
+                for task in self.tasks
+            ),
+            resources=tuple(
+                replace(
+                    item,
+                    closed=tuple(
+                        (max(0, begin - by), end - by) for begin, end in item.closed if end > by
+                    ),
+                )
+                for item in self.resources
+            ),
+            clocks=tuple(replace(clock, shifts=shifts) for clock in self.clocks),
+            horizon=None if self.horizon is None else self.horizon - by,
+            shifts=shifts,
+        )
 
 
 def afters(before: Mapping[str, Collection[str]]) -> dict[str, set[str]]:

@@ -80,7 +80,7 @@ def held(build: Build, file: CutFile, grip: Grip, bite_mm: float) -> HoldingForc
     """Return what holds the blank, or at the end of a trim the piece that comes out of it."""
     job = build.job
     trims = any(operation.work is Work.TRIM for operation in file.order.operations)
-    mounting = next(each for each in build.plan.mountings if each.number == file.order.mounting)
+    mounting = build.plan.mounting(file.order.mounting)
     if not trims:
         long_mm, short_mm = sorted((job.blank.length_mm, job.blank.width_mm), reverse=True)
         area = job.blank.length_mm * job.blank.width_mm

@@ -231,7 +231,7 @@ def nothing_cut(build: Build) -> Iterator[Finding]:
 def flutes_of_brought(build: Build) -> Iterator[Finding]:
     """Yield a stop where a file from elsewhere goes deeper than the flutes of its cutter."""
     for file, name in _brought(build):
-        mounting = next(each for each in build.plan.mountings if each.number == file.order.mounting)
+        mounting = build.plan.mounting(file.order.mounting)
         low, _ = box_of(file.program)
         depth_mm = mounting.face_z_mm - (file.order.face_z_mm + low[2])
         cutter = file.order.cutter

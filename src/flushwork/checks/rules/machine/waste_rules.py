@@ -194,7 +194,7 @@ def zero_mm(build: Build, file: CutFile) -> float:
     order = file.order
     if not order.bare:
         return -order.face_above_mm
-    return -next(each.stands_mm for each in build.plan.mountings if each.number == order.mounting)
+    return -build.plan.mounting(order.mounting).stands_mm
 
 
 Hit = tuple[int, float, float, float]

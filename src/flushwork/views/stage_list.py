@@ -1,4 +1,4 @@
-"""Why each stage stands where it does, in plain lines."""
+"""The stages of a plan as plain lines, each with the reason for its place."""
 
 from __future__ import annotations
 
@@ -11,12 +11,8 @@ from flushwork.process.stages import Plan, Stage, StageKind
 HOUR_S = 3600.0
 
 
-def explained(plan: Plan) -> tuple[str, ...]:
-    """Return the plan as lines of text: mountings as headings, each stage with its reason."""
-    return tuple(_lines(plan))
-
-
-def _lines(plan: Plan) -> Iterator[str]:
+def stage_lines(plan: Plan) -> Iterator[str]:
+    """Yield the plan as lines of text: mountings as headings, each stage with its reason."""
     mounted = 0
     for stage in plan.stages:
         if stage.mounting != mounted:
@@ -32,7 +28,7 @@ def _lines(plan: Plan) -> Iterator[str]:
 
 
 def _mounting(plan: Plan, stage: Stage) -> str:
-    mounting = next(item for item in plan.mountings if item.number == stage.mounting)
+    mounting = plan.mounting(stage.mounting)
     turned = ", turned over" if mounting.turned else ""
     holding = mounting.holding
     stands = quantity_text(mounting.stands_mm, Quantity.LENGTH)
