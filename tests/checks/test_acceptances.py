@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from flushwork.bench.pages.machine_views import screens
 from flushwork.bench.pages.whole_page import job_view, mountings, page_context, pours
-from flushwork.checks.registry import catalogue, judged
+from flushwork.checks.catalogue import catalogue
+from flushwork.checks.judging import judged
 from flushwork.cli.building import mend_words
 from flushwork.core.findings import Finding, Severity, Source, Subject
 from flushwork.gcode.corrected import Correction, corrected

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from flushwork.checks.registry import catalogue, nearest, parse_catalogue
+from flushwork.checks.catalogue import catalogue, nearest, parse_catalogue
 
 ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "flushwork"

@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.checks.registry import changed
+from flushwork.checks.fixes.text import changed
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import build

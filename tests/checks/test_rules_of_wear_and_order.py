@@ -9,7 +9,7 @@ import pytest
 
 from flushwork.built import Build
 from flushwork.checks.fixes.propose import weights
-from flushwork.checks.registry import told_once
+from flushwork.checks.judging import told_once
 from flushwork.checks.rules.machine.feed_rules import cutter_wears, holder_touches
 from flushwork.checks.rules.work.order_rules import dust_before_cap
 from flushwork.core.findings import Finding, Severity, Subject

@@ -9,9 +9,10 @@ import pytest
 from typer.testing import CliRunner
 
 from flushwork.checks.fixes.propose import propose
-from flushwork.checks.fixes.text import applied
+from flushwork.checks.fixes.text import VaryError, applied, changed
 from flushwork.checks.odds.odds import odds_of
-from flushwork.checks.registry import VaryError, changed, prove, sweep
+from flushwork.checks.registry import prove
+from flushwork.checks.what_if import sweep
 from flushwork.cli.main import app
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity

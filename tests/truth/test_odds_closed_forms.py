@@ -11,7 +11,7 @@ import pytest
 from shapely import MultiLineString
 
 from flushwork.checks.odds.odds import SEED, draw, holds, place_odds, run_odds
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Link, chain
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity
 from flushwork.checks.odds.seam_cover import (
     Repeatability,
     margin_mm,
@@ -21,6 +21,7 @@ from flushwork.checks.odds.seam_cover import (
     weakest,
 )
 from flushwork.checks.odds.variation import FLAT_SIGMAS, Variation, mixing
+from flushwork.checks.tolerance_stack import Link, chain
 from flushwork.core.findings import Subject
 
 X = Variation(("shift x", 2), 0.04, "mm", False, "")

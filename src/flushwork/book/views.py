@@ -8,7 +8,7 @@ from typing import Final
 
 from flushwork.book.compose import view_of
 from flushwork.book.light_views import light_view
-from flushwork.checks.registry import catalogue
+from flushwork.checks.catalogue import catalogue
 from flushwork.checks.risk import Risk
 from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import Build

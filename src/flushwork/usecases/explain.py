@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flushwork.checks.registry import CatalogueEntry, catalogue, nearest
+from flushwork.checks.catalogue import CatalogueEntry, catalogue, nearest
 
 
 def explain(code: str) -> CatalogueEntry | None:

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from flushwork.checks.registry import Outcome, VaryError, changed, sweep
+from flushwork.checks.fixes.text import VaryError, changed
+from flushwork.checks.what_if import Outcome, sweep
 from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import Progress
 from flushwork.runtime.memo import Memo

@@ -1,9 +1,4 @@
-"""A fix: what to write into the job, and how dear that is.
-
-What an idea for a fix is asked about: a finding, and the job it was told of.
-
-What a finding's figure is once a fix has taken the finding away.
-"""
+"""A fix: what to write into the job and how dear it is; what is asked for it, what it leaves."""
 
 from __future__ import annotations
 

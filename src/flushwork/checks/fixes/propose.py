@@ -1,7 +1,4 @@
-"""The cheapest change that takes a stop or a caution away, tried on the proof itself.
-
-Findings that no change of the job file can take away, and what they ask for instead.
-"""
+"""The cheapest change that takes a finding away, tried on the proof; or why there is none."""
 
 from __future__ import annotations
 
@@ -13,7 +10,7 @@ from flushwork.art.drawn import DrawnFace
 from flushwork.checks.fixes import depths, fills, shapes, whole
 from flushwork.checks.fixes.fix import Fix, Idea, Question
 from flushwork.checks.fixes.text import VaryError, applied
-from flushwork.checks.registry import Hear
+from flushwork.checks.what_if import Hear
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.job.records import Job
 
@@ -60,6 +57,8 @@ BY_HAND: Final[dict[str, str]] = {
     for code in codes.split()
 }
 """What each of them asks for, by its code."""
+MOST_TRIED: Final = 8
+WEIGHTS: Final = {Severity.NOTE: 0, Severity.CAUTION: 1, Severity.STOP: 2}
 
 
 def why_not(finding: Finding, tried: int) -> str:
@@ -74,9 +73,7 @@ def why_not(finding: Finding, tried: int) -> str:
     return BY_HAND.get(finding.code, CHOICE)
 
 
-MOST_TRIED: Final = 8
 IDEAS: Final[dict[str, Idea]] = depths.IDEAS | fills.IDEAS | shapes.IDEAS | whole.IDEAS
-WEIGHTS: Final = {Severity.NOTE: 0, Severity.CAUTION: 1, Severity.STOP: 2}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """What goes wrong in height: webs, floors, levelling, what sanding leaves, engraved strokes.
 
-V grooves: how deep strokes come out, and what sanding leaves of them.
+Engraved strokes are V grooves: how deep they come out, and what sanding leaves of them.
 """
 
 from __future__ import annotations
@@ -34,6 +34,15 @@ from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.process.stages import StageKind
 from flushwork.shelf.items import Cutter
 from flushwork.strata.measure import least_web
+
+DRAINS_MM = 0.3
+"""Wood thinner than this lets wet resin through (assumed, 0.1 to 0.5 mm; a step-wedge coupon)."""
+WEB_NEAR_MM = 6.0
+"""Webs thicker than this are safe."""
+MOST_PARTS = 64
+"""Places looked at where two things lie over one another: the largest of what they share."""
+STROKE_LEFT = 0.7
+"""An engraved stroke shall keep this share of its width (assumed, 0.5 to 0.9)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +95,6 @@ def grooves_of(build: Build, drawn: DrawnInlay) -> Grooves | None:
     if drawn.inlay.measured_from is MeasuredFrom.STANDING:
         taken_mm = taken_after_cut_mm(build, drawn.inlay.name)
     return Grooves(stroke_width_mm(drawn.region), cutters[-1], drawn.inlay.depth_mm, taken_mm)
-
-
-DRAINS_MM = 0.3
-"""Wood thinner than this lets wet resin through (assumed, 0.1 to 0.5 mm; a step-wedge coupon)."""
-WEB_NEAR_MM = 6.0
-"""Webs thicker than this are safe."""
-MOST_PARTS = 64
-"""Places looked at where two things lie over one another: the largest of what they share."""
-STROKE_LEFT = 0.7
-"""An engraved stroke shall keep this share of its width (assumed, 0.5 to 0.9)."""
 
 
 def upright(build: Build) -> Iterator[CriticalQuantity]:

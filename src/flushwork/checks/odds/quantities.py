@@ -1,7 +1,4 @@
-"""All the quantities a piece stands or falls by.
-
-What dulls a bright line: caps sanded through, sanding that reaches the flakes.
-"""
+"""All the quantities a piece stands or falls by, those that dull a bright line among them."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ from flushwork.art.regions import many, united
 from flushwork.built import Build
 from flushwork.checks.cut_rounds import cut_in, cut_stages
 from flushwork.checks.expected_heights import finished_mm, finished_thickness_mm, floor_mm
-from flushwork.checks.odds.quantity import Link, chain
+from flushwork.checks.tolerance_stack import Link, chain
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import down_mm, up_mm
 from flushwork.core.words import counted, plural

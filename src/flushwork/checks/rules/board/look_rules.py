@@ -1,7 +1,4 @@
-"""Will it be seen?
-
-Does the board as cut agree with the artwork as drawn?
-"""
+"""Will it be seen, and does the board as cut agree with the artwork as drawn?"""
 
 from __future__ import annotations
 
@@ -28,6 +25,15 @@ from flushwork.strata.planes import grown, region_window, shares
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import FaceStack
 from flushwork.strata.tiles import part_of, surface
+
+AROUND_MM = 1.0
+"""How far around an inlay the cut is looked at."""
+LEAST_AROUND_MM = 0.3
+HALF_CELLS = 1.5
+"""A difference this many cells to its middle is more than the edge's own blur."""
+AREA_MM2 = 0.2
+SHIFTED_MM = 0.1
+"""A cut whose middle is this far off was cut in another place (assumed, 0.05 to 0.15 mm)."""
 
 
 def low_contrast(build: Build) -> Iterator[Finding]:
@@ -97,16 +103,6 @@ def _pale(drawn: DrawnInlay, ground: str, found: Apart, width_mm: float) -> Find
         source=inlay.source,
         measure=Measure("lightness difference", found.lightness, found.lightness_wanted, "L*"),
     )
-
-
-AROUND_MM = 1.0
-"""How far around an inlay the cut is looked at."""
-LEAST_AROUND_MM = 0.3
-HALF_CELLS = 1.5
-"""A difference this many cells to its middle is more than the edge's own blur."""
-AREA_MM2 = 0.2
-SHIFTED_MM = 0.1
-"""A cut whose middle is this far off was cut in another place (assumed, 0.05 to 0.15 mm)."""
 
 
 def cut_against_artwork(build: Build) -> Iterator[Finding]:

@@ -1,9 +1,8 @@
 """Does a number look like another number written wrong?  Nothing is ever changed silently.
 
-Slips of the pen: the few ways a right number gets written wrong.
-
-A decimal point one place off, inches taken for millimetres or the other way, a whole inch too
-many in a fraction.  (Common practice, no source: these are the slips that shops tell of.)
+The few ways a right number gets written wrong: a decimal point one place off, inches taken for
+millimetres or the other way, a whole inch too many in a fraction.  (Common practice, no source:
+these are the slips that shops tell of.)
 """
 
 from __future__ import annotations
@@ -31,6 +30,10 @@ COMMON_SIZES_MM = (
     *(0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0),
 )
 """Cutter diameters that are commonly sold (common practice, no source)."""
+LEAST_CUTTER_MM = 0.3
+"""No shop routs wood with less (common practice, no source)."""
+GREATEST_CUTTER_MM = 60.0
+"""No small router turns more (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +82,6 @@ def slip_into(
 
 def _same(first: float, second: float) -> bool:
     return abs(first - second) <= CLOSE * max(abs(first), abs(second))
-
-
-LEAST_CUTTER_MM = 0.3
-"""No shop routs wood with less (common practice, no source)."""
-GREATEST_CUTTER_MM = 60.0
-"""No small router turns more (common practice, no source)."""
 
 
 def cutter_size_slips(build: Build) -> Iterator[Finding]:

@@ -1,7 +1,4 @@
-"""Is the board cut where it shall be, as deep as it shall be, and nowhere else?
-
-Where a program's tip comes: its outermost places, arcs included.
-"""
+"""Is the board cut where it shall be, as deep as it shall be, and nowhere else?"""
 
 from __future__ import annotations
 
@@ -42,6 +39,7 @@ STRAY_MM2: Final = 0.3
 """Less than this is rounding."""
 TRIMMED_SHARE: Final = 0.75
 """Tabs and inner corners leave at most a quarter of the kerf standing."""
+Place3 = tuple[float, float, float]
 
 
 def cut_depth_off(build: Build) -> Iterator[Finding]:
@@ -339,9 +337,6 @@ def _level(
         source=build.job.source,
         measure=Measure("off", by_mm, limit_mm, "mm"),
     )
-
-
-Place3 = tuple[float, float, float]
 
 
 @memoized

@@ -1,6 +1,6 @@
-"""The way of a cut file's tip below the wood as straight pieces, each within a stated bound.
+"""What the drawing asks of each cut file, and the way of its tip below the wood as straight pieces.
 
-What the drawing asks of each cut file: the outlines, lines and holes its tip is to follow.
+Each piece lies within a stated bound of the tip's way.
 """
 
 from __future__ import annotations

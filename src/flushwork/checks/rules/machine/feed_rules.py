@@ -1,7 +1,4 @@
-"""Does each cut file ask of its cutter what the cutter stands?
-
-Do the cutters reach, and do they last?
-"""
+"""Does each cut file ask of its cutter what it stands: feed, reach, hours?"""
 
 from __future__ import annotations
 
@@ -38,6 +35,14 @@ REMOVED_MM3: Final = 0.05
 
 _TOOL: Final = re.compile(r"(?<![A-Za-z])T\s*(\d+)", re.IGNORECASE)
 _REMARK: Final = re.compile(r"\([^)]*\)|;.*")
+FINE_MM: Final = 1.6
+FINE_LIFE_H, LIFE_H = 2.0, 6.0
+"""Hours of cutting after which a cutter of carbide is dull in hardwood, one under 1.6 mm and a
+stouter one (assumed, 0.5 to 5 and 2 to 15; the cutter's life in the shop file's prices, counted,
+replaces it)."""
+HOLDER_MM: Final = 1.0
+"""A holder that comes nearer to the face than this is too near (assumed, 0.5 to 3 mm)."""
+S_PER_H: Final = 3600.0
 
 
 def _cutting(file: CutFile, report: CutReport) -> Flags:
@@ -219,16 +224,6 @@ def _calls(text: str) -> Iterator[tuple[int, int]]:
         if "T" in words or "t" in words:
             for found in _TOOL.findall(_REMARK.sub("", words)):
                 yield line, int(found)
-
-
-FINE_MM: Final = 1.6
-FINE_LIFE_H, LIFE_H = 2.0, 6.0
-"""Hours of cutting after which a cutter of carbide is dull in hardwood, one under 1.6 mm and a
-stouter one (assumed, 0.5 to 5 and 2 to 15; the cutter's life in the shop file's prices, counted,
-replaces it)."""
-HOLDER_MM: Final = 1.0
-"""A holder that comes nearer to the face than this is too near (assumed, 0.5 to 3 mm)."""
-S_PER_H: Final = 3600.0
 
 
 def cutting_h(job: Job, cut_files: Iterable[CutFile]) -> dict[str, tuple[Cutter, float]]:

@@ -1,7 +1,4 @@
-"""Does what holds the piece stand the push of its cutters, to the end of the trim?
-
-Is there room for the clamps that a holding speaks of, where nobody says where they stand?
-"""
+"""Does what holds the piece stand the push of its cutters, and is there room for its clamps?"""
 
 from __future__ import annotations
 
@@ -32,6 +29,10 @@ SURE: Final = 2.0
 """What holds should stand so many times the push (common practice, no source: 2 to 3)."""
 LEAST_BITE_MM: Final = 0.01
 """A bite less deep pushes nothing that counts."""
+CLAMP_MM: Final = 15.0
+"""What the foot of a clamp covers of the waste, along and across (assumed, 10 to 25 mm)."""
+STEP_MM: Final = 2.0
+"""Places along the edge of the blank are tried so far apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,12 +171,6 @@ def _weak(build: Build, file: CutFile, push: Push, holds: HoldingForce, trims: b
         source=build.job.outline.source if trims else held_at(build.job),
         measure=Measure("held", holds.force_n, SURE * push.force_n, "N"),
     )
-
-
-CLAMP_MM: Final = 15.0
-"""What the foot of a clamp covers of the waste, along and across (assumed, 10 to 25 mm)."""
-STEP_MM: Final = 2.0
-"""Places along the edge of the blank are tried so far apart."""
 
 
 def clamps_without_room(build: Build) -> Iterator[Finding]:

@@ -1,8 +1,6 @@
 """Is each cut file a safe thing to stand beside: pauses, dwells, plunges, lifts, tabs left?
 
 Heights are looked at in the file itself, exactly; whether a move meets material, in the replay.
-
-Do the tabs that the job asks for stand when the outline is cut?
 """
 
 from __future__ import annotations
@@ -45,6 +43,10 @@ _STARTS: Final = re.compile(r"m0*([34])(?![0-9])")
 _AFTER_MOTION: Final = frozenset({"0", "1", "60"})
 _SAYS: Final = {"0": "waits (M0)", "1": "waits (M1)", "60": "waits (M60)",
                 "5": "stops the spindle (M5)", "6": "asks for another cutter (M6)"}  # fmt: skip
+STEP_MM: Final = 0.2
+"""Places along the middle of the kerf are looked at so far apart."""
+SHARE: Final = 0.5
+"""A tab under half as high or half as long as was asked is none (assumed, 0.3 to 0.8)."""
 
 
 def _in_the_wood(file: CutFile) -> Flags:
@@ -259,12 +261,6 @@ def too_many_lines(build: Build) -> Iterator[Finding]:
             source=brought_line(file, move.line),
             measure=Measure("lines", rate, most, "1/s"),
         )
-
-
-STEP_MM: Final = 0.2
-"""Places along the middle of the kerf are looked at so far apart."""
-SHARE: Final = 0.5
-"""A tab under half as high or half as long as was asked is none (assumed, 0.3 to 0.8)."""
 
 
 def tabs_missing(build: Build) -> Iterator[Finding]:

@@ -32,6 +32,7 @@ LEAST_GAP_MM: Final = 8.0
 """Between pieces on the bed (assumed, 6 to 30 mm: a trimming cutter's run-out and its clamp)."""
 LEAST_UNEVEN_MM: Final = 2.0
 """Dowels less uneven than this let the blank in end for end (assumed, 1 to 3 mm)."""
+Hit = tuple[int, float, float, float]
 
 
 def no_room_to_locate(build: Build) -> Iterator[Finding]:
@@ -195,9 +196,6 @@ def zero_mm(build: Build, file: CutFile) -> float:
     if not order.bare:
         return -order.face_above_mm
     return -build.plan.mounting(order.mounting).stands_mm
-
-
-Hit = tuple[int, float, float, float]
 
 
 def _struck(file: CutFile, box: Polygon, keep: KeepOut, zero: float) -> tuple[str, Hit] | None:

@@ -1,8 +1,6 @@
 """Does heat or a spark come near what burns, and is it known what the things used can do?
 
-Does a machine run in the days while the coat of another piece still gives off vapour?
-
-A piece's own coat is waited for; that of another is not: it has to dry where no motor runs.
+A piece's own coat is waited for; that of another piece is not: it has to dry where no motor runs.
 """
 
 from __future__ import annotations
@@ -42,6 +40,7 @@ HEATS: Final = {
     Heat.SPINDLE: "the spindle",
     Heat.SANDING: "sanding",
 }
+MINUTE_S = 60.0
 
 
 def heat_near_what_burns(build: Build) -> Iterator[Finding]:
@@ -198,9 +197,6 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
                 subjects=(Subject("mix", mix.name),),
                 source=mix.source,
             )
-
-
-MINUTE_S = 60.0
 
 
 def machine_near_wet_coat(build: Build) -> Iterator[Finding]:

@@ -1,7 +1,4 @@
-"""Is everything done in an order that wood and resin allow?
-
-Does a step insisted on undo, or outlive, what another has done?
-"""
+"""Is everything done in an order that wood and resin allow, and does no step undo another?"""
 
 from __future__ import annotations
 
@@ -27,6 +24,30 @@ from flushwork.strata.surfaces import LedgerEntry
 
 BARE_MM2 = 0.05
 """Less wood than this laid bare is an edge that touches."""
+_WORKS_RESIN = (
+    StageKind.LOCATE,
+    StageKind.MARK,
+    StageKind.CUT,
+    StageKind.LEVEL,
+    StageKind.SAND,
+    StageKind.DRILL,
+    StageKind.TRIM,
+    StageKind.FINISH,
+)
+_MAKES_DUST = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
+WORKS_OFF: Final = (StageKind.FLATTEN, StageKind.LEVEL, StageKind.SAND)
+"""What takes a finish off the whole face."""
+BREAKS: Final = (
+    StageKind.LOCATE,
+    StageKind.MARK,
+    StageKind.CUT,
+    StageKind.SEAL,
+    StageKind.FILL,
+    StageKind.CAP,
+    StageKind.DRILL,
+    StageKind.TRIM,
+)
+"""What cuts through a finish, or is put on it."""
 
 
 def fill_before_seal(build: Build) -> Iterator[Finding]:
@@ -183,18 +204,6 @@ def cut_before_cure(build: Build) -> Iterator[Finding]:
             )
 
 
-_WORKS_RESIN = (
-    StageKind.LOCATE,
-    StageKind.MARK,
-    StageKind.CUT,
-    StageKind.LEVEL,
-    StageKind.SAND,
-    StageKind.DRILL,
-    StageKind.TRIM,
-    StageKind.FINISH,
-)
-
-
 def holes_before_pour(build: Build) -> Iterator[Finding]:
     """Yield a finding for holes drilled before a pour: a stop where its resin reaches them.
 
@@ -320,9 +329,6 @@ def _dusty(build: Build, name: str, work: Stage, cap: Stage) -> Finding:
     )
 
 
-_MAKES_DUST = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
-
-
 def uncapped_flakes(build: Build) -> Iterator[Finding]:
     """Yield a finding for metallic lines whose flakes the sanding will reach."""
     for drawn in build.inlays:
@@ -347,21 +353,6 @@ def uncapped_flakes(build: Build) -> Iterator[Finding]:
 def has_flakes(mix: Mix) -> bool:
     """Whether a mix shines by flakes."""
     return any(item.pigment.kind is PigmentKind.FLAKE for item in mix.pigments)
-
-
-WORKS_OFF: Final = (StageKind.FLATTEN, StageKind.LEVEL, StageKind.SAND)
-"""What takes a finish off the whole face."""
-BREAKS: Final = (
-    StageKind.LOCATE,
-    StageKind.MARK,
-    StageKind.CUT,
-    StageKind.SEAL,
-    StageKind.FILL,
-    StageKind.CAP,
-    StageKind.DRILL,
-    StageKind.TRIM,
-)
-"""What cuts through a finish, or is put on it."""
 
 
 def finish_worked_off(build: Build) -> Iterator[Finding]:

@@ -1,7 +1,4 @@
-"""Can each batch be measured, and does it hold to its resin's ratio?
-
-Does a bright line stay bright, and can loose parts be dyed to match their fill?
-"""
+"""Can each batch be measured, does a bright line stay bright, can loose parts match their fill?"""
 
 from __future__ import annotations
 
@@ -26,6 +23,11 @@ WASTE_FROM_G = 10.0
 FINE_ENOUGH = 0.2
 """A scale whose step is this share of an amount weighs it well enough (a fifth is within a quarter,
 the most that is added may be off)."""
+SEEN_APART: Final = 5.0
+"""CIEDE2000 above which a dyed part no longer passes for its fill a hand's breadth away (assumed;
+range 3 to 8; a dyed strip laid on the cured swatch replaces it)."""
+LEAST_SANDING_MM: Final = 0.02
+"""Less cannot be sanded on purpose (assumed; range 0.01 to 0.05; a step wedge replaces it)."""
 
 
 def batch_below_tools(build: Build) -> Iterator[Finding]:
@@ -159,15 +161,6 @@ def part_cannot_be_measured(build: Build) -> Iterator[Finding]:
             source=pour.mix.source,
             measure=Measure(part.name, part.mass_g, 0.0, "g"),
         )
-
-
-SEEN_APART: Final = 5.0
-"""CIEDE2000 above which a dyed part no longer passes for its fill a hand's breadth away (assumed;
-range 3 to 8; a dyed strip laid on the cured swatch replaces it)."""
-
-
-LEAST_SANDING_MM: Final = 0.02
-"""Less cannot be sanded on purpose (assumed; range 0.01 to 0.05; a step wedge replaces it)."""
 
 
 def bright_line_dull(build: Build) -> Iterator[Finding]:

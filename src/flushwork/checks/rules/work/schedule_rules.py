@@ -1,7 +1,4 @@
-"""Can it be done in the shop's days, and in the order the job insists on?
-
-What a fuller bed, or a panel, would save.
-"""
+"""Can it be done in the shop's days and in the order insisted on, or in less on a fuller bed?"""
 
 from __future__ import annotations
 
@@ -26,6 +23,9 @@ DAY_MIN = 1440
 SLOW_CURE_DAYS = 4.0
 """A resin not hard enough to cut after this long is too cold for good curing (assumed, 3 to 7
 days; a cure stick kept in the shop replaces it)."""
+LEAST_SAVED_MIN: Final = 60.0
+LEAST_SHARE: Final = 0.1
+"""Less than an hour, or than this share of the run's work, is not worth a word (assumed)."""
 
 
 def order_broken(build: Build) -> Iterator[Finding]:
@@ -262,11 +262,6 @@ def plan_unproven(build: Build) -> Iterator[Finding]:
         remedy="Nothing has to be done.",
         source=build.job.source,
     )
-
-
-LEAST_SAVED_MIN: Final = 60.0
-LEAST_SHARE: Final = 0.1
-"""Less than an hour, or than this share of the run's work, is not worth a word (assumed)."""
 
 
 def bed_fuller_saves(build: Build) -> Iterator[Finding]:

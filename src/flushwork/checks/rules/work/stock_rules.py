@@ -1,7 +1,4 @@
-"""Is there enough on the shelf for the run?
-
-Does it come out right on most pieces, not only on the drawing?
-"""
+"""Is there enough on the shelf, and does it come out right on most pieces, not only as drawn?"""
 
 from __future__ import annotations
 
@@ -36,6 +33,9 @@ _KINDS: Final = {
     THINNER: StockKind.THINNER,
 }
 Thing = tuple[StockKind, str]
+_MEASURES: Final = {StockKind.CUTTER: "cutters", StockKind.TIMBER: "blanks"}
+LEAST_ODDS: Final = 0.98
+"""Fewer good pieces than this at one quantity is told (assumed, 0.95 to 0.995)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,9 +144,6 @@ def _subject(on_hand: OnHand) -> Subject:
     return Subject("bit" if on_hand.kind is StockKind.CUTTER else "material", on_hand.name)
 
 
-_MEASURES: Final = {StockKind.CUTTER: "cutters", StockKind.TIMBER: "blanks"}
-
-
 def named(on_hand: OnHand) -> str:
     """Return what is meant in words: a hardener is told from its resin."""
     if on_hand.kind is StockKind.HARDENER:
@@ -167,10 +164,6 @@ def told(amount: float, unit: str, *, up: bool = False) -> str:
     shown = ceil(amount * scale - 1e-9) / scale if up else amount
     text = f"{shown:.{places}f}".removesuffix(".0")
     return f"{text} {'ml' if unit == CM3 else unit}"
-
-
-LEAST_ODDS: Final = 0.98
-"""Fewer good pieces than this at one quantity is told (assumed, 0.95 to 0.995)."""
 
 
 def poor_odds(build: Build) -> Iterator[Finding]:

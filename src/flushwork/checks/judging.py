@@ -1,0 +1,106 @@
+"""How findings become one proof: acceptances applied, those of one cause told once, in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
+from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.job.never_accepted import NEVER_ACCEPTED
+from flushwork.job.records import Job
+
+TOGETHER: Final = 3
+"""So many findings of one cause are told as one."""
+MOST_NAMED: Final = 8
+_WEIGHT: Final = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
+
+
+def judged(job: Job, found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings with a job's acceptances applied, those of one cause told once, in order."""
+    told = [_accepted(finding, job) for finding in dict.fromkeys(found)]
+    vain = [*_refused_acceptances(job), *_idle_acceptances(job, told)]
+    return tuple(sorted([*told_once(told), *vain], key=_order))
+
+
+def told_once(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings with those of one cause told once, with a count and their names.
+
+    Findings of one code and weight share a cause where the same words would mend them.  Two stay
+    two: each keeps its place.
+    """
+    alike: dict[tuple[str, Severity, str, str | None], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.code, finding.severity, finding.remedy, finding.accepted)
+        alike.setdefault(key, []).append(finding)
+    told: list[Finding] = []
+    for group in alike.values():
+        told += [_one_of(group)] if len(group) >= TOGETHER else group
+    return told
+
+
+def _one_of(group: Sequence[Finding]) -> Finding:
+    told = replace(group[0], told_with=tuple(group[1:]))
+    others = told.also
+    shown = ", ".join(others[:MOST_NAMED])
+    more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
+    also = f"The same holds at {len(group) - 1} more places"
+    words = f"{also}: {shown}{more}." if others else f"{also}."
+    return replace(told, message=f"{told.message} {words}")
+
+
+def _order(finding: Finding) -> tuple[int, str, int]:
+    line = finding.source.line if finding.source else 0
+    return (_WEIGHT[finding.severity], finding.code, line)
+
+
+def _accepted(finding: Finding, job: Job) -> Finding:
+    if finding.severity is not Severity.STOP or finding.code in NEVER_ACCEPTED:
+        return finding
+    for acceptance in job.accepted:
+        if acceptance.code == finding.code and acceptance.subject in ("", finding.subject):
+            return replace(finding, accepted=acceptance.because)
+    return finding
+
+
+def _named(name: str) -> tuple[Subject, ...]:
+    return (Subject("name", name),) if name else ()
+
+
+def _refused_acceptances(job: Job) -> list[Finding]:
+    """Tell, at its line, of each acceptance of what can hurt someone whatever the reason."""
+    return [
+        Finding(
+            code="acceptance-refused",
+            severity=Severity.CAUTION,
+            message=f"The job accepts {acceptance.code}, which no reason lifts: "
+            f"{NEVER_ACCEPTED[acceptance.code]}.",
+            remedy="Mend what it tells of, and take this line out.",
+            subjects=_named(acceptance.subject),
+            source=acceptance.source,
+        )
+        for acceptance in job.accepted
+        if acceptance.code in NEVER_ACCEPTED
+    ]
+
+
+def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
+    """Tell of acceptances that accept nothing: a slip of the pen, or a trouble long mended."""
+    stops = {(item.code, item.subject) for item in findings if item.severity is Severity.STOP}
+    return [
+        Finding(
+            code="acceptance-idle",
+            severity=Severity.NOTE,
+            message=f"The job accepts {acceptance.code}, but no such stop was found"
+            + (f" for {acceptance.subject}." if acceptance.subject else "."),
+            remedy="Take the line out, so that it hides nothing later.",
+            subjects=_named(acceptance.subject),
+            source=acceptance.source,
+        )
+        for acceptance in job.accepted
+        if acceptance.code not in NEVER_ACCEPTED
+        and not any(
+            acceptance.code == code and acceptance.subject in ("", subject)
+            for code, subject in stops
+        )
+    ]

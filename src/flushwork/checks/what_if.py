@@ -1,0 +1,31 @@
+"""What if: keys of the job changed one at a time, and what the proof then tells."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from flushwork.checks.fixes.text import changed
+from flushwork.core.findings import Finding, Severity
+
+Hear = Callable[[str], tuple[Finding, ...]]
+"""A job text to its findings, those that refuse it included."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the proof tells once a key holds a value: its stops, cautions and notes."""
+
+    value: str
+    findings: tuple[Finding, ...]
+
+    def of(self, severity: Severity) -> tuple[Finding, ...]:
+        """Return the findings of one weight that nobody has accepted."""
+        return tuple(
+            item for item in self.findings if item.severity is severity and item.accepted is None
+        )
+
+
+def sweep(text: str, key: str, values: Sequence[str], hear: Hear) -> tuple[Outcome, ...]:
+    """Return what the proof tells for each value of a key."""
+    return tuple(Outcome(value, hear(changed(text, key, value))) for value in values)
