@@ -12,7 +12,6 @@ from flushwork.built import Build
 from flushwork.checks.registry import prove
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding
-from flushwork.fit.choice import fit_inlay
 from flushwork.fit.reach import Fit
 from flushwork.gcode.program import cut_file, file_name
 from flushwork.gcode.reader.program_text import read_program
@@ -30,6 +29,7 @@ from flushwork.strata.cell import board_spec
 from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
 from flushwork.toolpaths.orders import CutFile
+from tests.fit.by_itself import fit_inlay
 
 
 def read_back(file: CutFile, text: str) -> CutFile:

@@ -12,9 +12,10 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.art.drawn import DrawnInlay
 from flushwork.fit.bit_sets import Choice, choose_set
-from flushwork.fit.choice import Weighed, engraved_depth, fit_inlay, weigh
+from flushwork.fit.choice import Weighed, engraved_depth, weigh
 from flushwork.fit.pocket_time import CutTerms, rest_between, rest_s, usual_terms, whole_s
 from flushwork.shelf.items import Cutter, CutterKind
+from tests.fit.by_itself import fit_inlay
 from tests.fit.shapes import (
     BEND,
     EIGHTH,

@@ -11,7 +11,6 @@ import pytest
 
 from flushwork.art.draw import draw_faces
 from flushwork.core.keys.declare import declared
-from flushwork.fit.all_inlays import fit_faces
 from flushwork.gcode.program import cut_file
 from flushwork.job.read import read_job
 from flushwork.process.infer import infer_plan
@@ -19,6 +18,7 @@ from flushwork.process.work.cut_orders import cut_orders
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.orders import CutFile
 from tests.checks.hearing import written
+from tests.fit.by_itself import fit_faces
 
 JOB = """\
 flushwork: 1

@@ -21,12 +21,13 @@ from flushwork.schedule.bit_changes import (
     changes_of,
     piece_names,
 )
-from flushwork.toolpaths.drill import drilling_order, path_length_mm
+from flushwork.toolpaths.drill import drilling_order
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import CutFile, Work
 from tests.brought_files import MIDDLE, PLATE, job_with, plate_rings
 from tests.checks.hearing import undated, written
 from tests.small_jobs import changed
+from tests.toolpaths.way_through import path_length_mm
 
 TWO = """\
 flushwork: 1

@@ -8,8 +8,8 @@ from flushwork.process.stages import StageKind
 from flushwork.resin.cup.batches import stays_g
 from flushwork.resin.pours import levels_mm
 from flushwork.resin.recess import keeps_share
-from flushwork.strata.measure import inlay_volume_mm3
 from tests.small_jobs import PLAIN, changed, found, made
+from tests.strata.hand_made import inlay_volume_mm3
 
 DEEP = changed(
     "depth: 2 mm, fill: dark", "depth: 9 mm, fill: dark", changed("16 mm}", "24 mm}", PLAIN)

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from flushwork.art.draw import draw_faces
-from flushwork.fit.all_inlays import fit_faces
 from flushwork.gcode.program import file_name
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
@@ -18,6 +17,7 @@ from flushwork.process.waste import turned
 from flushwork.process.work.cut_orders import cut_orders
 from flushwork.toolpaths.orders import CutOrder, DrillCut
 from tests.checks.hearing import written
+from tests.fit.by_itself import fit_faces
 
 BOARD = """\
 flushwork: 1

@@ -25,15 +25,15 @@ shares = st.floats(0.0, 0.4)
 
 def test_three_parts_measured_give_the_thinner_share_by_volume() -> None:
     made = from_parts(FIVE_TO_ONE, 3.3, 1.0, ETHANOL, 1.0)
-    assert made.share_by_volume(THINNER) == pytest.approx(0.189, abs=0.0005)
+    assert made.volume_of(THINNER) / made.volume_cm3 == pytest.approx(0.189, abs=0.0005)
     assert made.volume_cm3 == pytest.approx(5.3)
 
 
 def test_a_bulk_density_typed_in_gives_both_shares() -> None:
     flaked = from_parts(FIVE_TO_ONE, 5.0, 1.0, pigments=[(FLAKE, 0.4 * 0.33)])
     assert flaked.mass_of(PIGMENT) == pytest.approx(0.132)
-    assert flaked.share_by_mass(PIGMENT) == pytest.approx(0.132 / 6.882)
-    assert flaked.share_by_volume(RESIN) == pytest.approx(5.0 / (6.0 + 0.132 / 2.8))
+    assert flaked.mass_of(PIGMENT) / flaked.mass_g == pytest.approx(0.132 / 6.882)
+    assert flaked.volume_of(RESIN) / flaked.volume_cm3 == pytest.approx(5.0 / (6.0 + 0.132 / 2.8))
 
 
 def test_a_volume_ratio_weighed_as_if_by_weight_is_a_fifth_over() -> None:
@@ -73,7 +73,7 @@ def test_shares_to_parts_and_back(thinner: float, flake: float, volume: float) -
 def test_kinds_add_up_to_the_whole() -> None:
     made = compose(make_mix(thinner_share=0.1, pigments=(MixPigment(FLAKE, 0.03),)), 10.0)
     assert made.mass_of(RESIN, HARDENER, THINNER, PIGMENT) == pytest.approx(made.mass_g)
-    total = sum(made.share_by_mass(kind) for kind in (RESIN, HARDENER, THINNER, PIGMENT))
+    total = sum(made.mass_of(kind) / made.mass_g for kind in (RESIN, HARDENER, THINNER, PIGMENT))
     assert total == pytest.approx(1.0)
 
 

@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
 from shapely import MultiPolygon, Polygon, box
 
 from flushwork.job.records import FaceName
 from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.strata.planes import shares_by_tile
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Action, BoardSpec, CutStep, ReplayStep
-from flushwork.strata.surfaces import CutReport, Replay
+from flushwork.strata.surfaces import CutReport, FaceStack, Replay
+from flushwork.strata.tiles import layers, tile_window
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 
 Point3 = tuple[float, float, float]
@@ -93,3 +96,21 @@ def rectangle(west: float, south: float, east: float, north: float) -> MultiPoly
 
 def many(polygon: Polygon) -> MultiPolygon:
     return MultiPolygon([polygon])
+
+
+def inlay_volume_mm3(
+    stack: FaceStack, spec: BoardSpec, material: str, region: MultiPolygon | None = None
+) -> float:
+    """Return the volume of a material on a face, in mm3, within a region or everywhere."""
+    area = spec.cell_mm**2
+    if region is None:
+        return area * sum(
+            float(layers(stack, tile_window(key)).thickness_mm(material).sum(dtype=np.float64))
+            for key in stack.tiles
+        )
+    total = 0.0
+    for key, share in shares_by_tile(spec, region):
+        if key in stack.tiles:
+            thickness = layers(stack, tile_window(key)).thickness_mm(material)
+            total += float((share * thickness).sum(dtype=np.float64))
+    return total * area

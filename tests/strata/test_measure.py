@@ -8,15 +8,18 @@ from shapely import LineString, MultiPolygon, Point, box
 
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.cell import choose_cell_mm
-from flushwork.strata.measure import (
-    area_where,
-    compare,
-    inlay_volume_mm3,
-    least_web,
-    thickness_map,
-)
+from flushwork.strata.measure import area_where, compare, least_web, thickness_map
 from flushwork.strata.steps import Fill
-from tests.strata.hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
+from tests.strata.hand_made import (
+    FLAT,
+    board,
+    cut,
+    inlay_volume_mm3,
+    many,
+    pocket_path,
+    rectangle,
+    run,
+)
 
 POCKET = pocket_path(12, 8, FLAT.radius_mm, (-2.0,))
 REGION = rectangle(12, 12, 24, 20)

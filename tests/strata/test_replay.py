@@ -8,13 +8,22 @@ from shapely import Point
 
 from flushwork.job.records import FACES
 from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.strata.measure import inlay_volume_mm3, least_web
+from flushwork.strata.measure import least_web
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Coat, CutStep, Fill, Kerf, Plane, ReplayStep, Seal
 from flushwork.strata.surfaces import TILE_CELLS
 from flushwork.strata.tiles import Window, grid, layers, surface, web
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from tests.strata.hand_made import FLAT, board, cut, many, pocket_path, rectangle, run
+from tests.strata.hand_made import (
+    FLAT,
+    board,
+    cut,
+    inlay_volume_mm3,
+    many,
+    pocket_path,
+    rectangle,
+    run,
+)
 
 SMALL = pocket_path(8, 6, FLAT.radius_mm, (-2.0,))
 HERE = Window(150, 150, 1, 1)

@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.kernels.tour import greedy_tour, near_neighbours, separation, shorten
-from flushwork.toolpaths.drill import drilling_order, path_length_mm
+from flushwork.toolpaths.drill import drilling_order
+from tests.toolpaths.way_through import path_length_mm
 
 Point = tuple[float, float]
 

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from shapely import LineString, MultiPolygon
 
 from flushwork.resin.recess import bright_share, keeps, mean_recess_mm, recess_at_mm
-from flushwork.strata.measure import inlay_volume_mm3, thickness_map
+from flushwork.strata.measure import thickness_map
 from flushwork.strata.steps import Fill, Recess, Seal
 from flushwork.strata.surfaces import Replay
-from tests.strata.hand_made import FINE, board, cut, many, run
+from tests.strata.hand_made import FINE, board, cut, inlay_volume_mm3, many, run
 
 WIDTH_MM, DEPTH_MM = 0.794, 0.5
 KEPT = keeps(1.0 / 5.3, 1.0, 0.03)

@@ -21,7 +21,7 @@ from shapely import LineString, box
 from flushwork.core.tolerances import CELL_MM
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.strata.cell import choose_cell_mm
-from flushwork.strata.measure import inlay_volume_mm3, least_web
+from flushwork.strata.measure import least_web
 from flushwork.strata.steps import Fill, Plane
 from flushwork.strata.tiles import grid, surface
 from flushwork.toolpaths.moves import Move, MoveKind, Program
@@ -33,6 +33,7 @@ from tests.strata.hand_made import (
     board,
     cut,
     cut_report,
+    inlay_volume_mm3,
     many,
     pocket_path,
     rectangle,

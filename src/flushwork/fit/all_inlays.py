@@ -11,7 +11,7 @@ from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh
 from flushwork.fit.discs import grow
 from flushwork.fit.feeds import stands
 from flushwork.fit.flat_floors import with_floor
-from flushwork.fit.pocket_time import CutTerms, usual_terms
+from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.runtime.pool import map_shared
 from flushwork.shelf.items import Cutter, CutterKind
@@ -23,11 +23,6 @@ def _weigh_all(
     """Weigh inlays, shared between processes."""
     owned = tuple(cutters)
     return map_shared(lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn)
-
-
-def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:
-    """Return the fit of every inlay by its name, each chosen as if it were cut by itself."""
-    return fit_rounds(faces, cutters, (), usual_terms())[0]
 
 
 def fit_rounds(

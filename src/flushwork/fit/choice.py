@@ -15,11 +15,11 @@ import shapely
 
 from flushwork.art.drawn import DrawnInlay
 from flushwork.core.tolerances import DEPTH_MM, SLOT_WIDTH_MM, VISIBLE_MM
-from flushwork.fit.bit_sets import Choice, CutterSet, choose_set
+from flushwork.fit.bit_sets import Choice, CutterSet
 from flushwork.fit.discs import polygons
 from flushwork.fit.medial_axis import MedialAxis, axis_of
 from flushwork.fit.opening import gap, reach
-from flushwork.fit.pocket_time import CutTerms, rest_between, rest_s, usual_terms, whole_s
+from flushwork.fit.pocket_time import CutTerms, rest_between, rest_s, whole_s
 from flushwork.fit.reach import Fit, Reach
 from flushwork.job.records import StrokeArt
 from flushwork.runtime.memo import memoized
@@ -116,21 +116,6 @@ class Weighed:
     needed: Reach
     enough: Reach
     choice: Choice
-
-
-def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter], terms: CutTerms | None = None) -> Fit:
-    """Choose from ``cutters`` (all that are owned) for one inlay, as if it were cut by itself.
-
-    The inlay's own cutters are taken where the job names some.  Otherwise a cutter that loses
-    nothing visible beyond the narrowest finishes, and wider ones clear before it where that saves
-    more than their change costs.  Cutters that cannot plunge are left out, since a pocket has to
-    be entered.
-    """
-    weighed = weigh(drawn, cutters)
-    if isinstance(weighed, Fit):
-        return weighed
-    found, chains = choose_set((weighed.choice,), (), terms or usual_terms())
-    return chosen(weighed, chains[0], found, terms or usual_terms())
 
 
 @memoized

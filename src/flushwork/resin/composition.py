@@ -55,13 +55,6 @@ class Composition:
         """Return the mass of some kinds of ingredient, in g."""
         return sum(each.mass_g for each in self.ingredients if each.kind in kinds)
 
-    def share_by_volume(self, kind: str) -> float:
-        """Return a kind's share of the whole volume."""
-        return self.volume_of(kind) / self.volume_cm3
-
-    def share_by_mass(self, kind: str) -> float:
-        """Return a kind's share of the whole mass."""
-        return self.mass_of(kind) / self.mass_g
 
 
 def volume_parts_to_weight(

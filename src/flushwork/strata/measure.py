@@ -64,24 +64,6 @@ def _window(spec: BoardSpec, region: MultiPolygon | None) -> Window:
     return grid(spec) if region is None else region_window(spec, region)
 
 
-def inlay_volume_mm3(
-    stack: FaceStack, spec: BoardSpec, material: str, region: MultiPolygon | None = None
-) -> float:
-    """Return the volume of a material on a face, in mm3, within a region or everywhere."""
-    area = spec.cell_mm**2
-    if region is None:
-        return area * sum(
-            float(layers(stack, tile_window(key)).thickness_mm(material).sum(dtype=np.float64))
-            for key in stack.tiles
-        )
-    total = 0.0
-    for key, share in shares_by_tile(spec, region):
-        if key in stack.tiles:
-            thickness = layers(stack, tile_window(key)).thickness_mm(material)
-            total += float((share * thickness).sum(dtype=np.float64))
-    return total * area
-
-
 def thickness_map(
     stack: FaceStack, spec: BoardSpec, material: str, region: MultiPolygon | None = None
 ) -> FaceMap:

@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from math import ceil, pi
 from typing import Final
 
@@ -181,12 +180,6 @@ def drilling_order(
     tries = usual if restarts is None else restarts
     tour = shorten(places, near, greedy_tour(places, open_ended=True), tries)
     return _unrolled([int(point) for point in tour])
-
-
-def path_length_mm(points: Sequence[Point], start: Point, order: Sequence[int]) -> float:
-    """Return the length of the path from ``start`` through ``points`` in that order, in mm."""
-    way = [start, *(points[number] for number in order)]
-    return sum(math.dist(a, b) for a, b in pairwise(way))
 
 
 def _unrolled(tour: list[int]) -> tuple[int, ...]:
