@@ -57,7 +57,6 @@ CALLED_BELOW = {
     | {"pixels", "region_edges", "show_layers", "still_free", "tile_window", "tiles_under"},
     "the first picture of a changed depth": {"move_floor", "shares_by_tile"},
     "a section, and a bit on its way": {"move_times_s", "section", "segments"},
-    "still to go": {"load_kernels", "resolved_text"},
 }
 """The functions that the bench or a command calls below the use cases, by what for."""
 

@@ -19,6 +19,7 @@ from flushwork.checks.registry import prove
 from flushwork.core.errors import JobRefusedError
 from flushwork.fit.all_inlays import fit_rounds, with_widths
 from flushwork.gcode.program import cut_file
+from flushwork.kernels.warm_up import load_kernels
 from flushwork.process.face_heights import above_depths_mm
 from flushwork.process.infer import infer_plan
 from flushwork.process.work.cut_orders import cut_groups, cut_orders, cut_terms
@@ -97,6 +98,7 @@ def build(
 
 def _cut(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Build:
     """Take a job from its text to the replayed board."""
+    load_kernels()
     with watch.room("read the job, draw the artwork"):
         job, faces = preread()
     with watch.room("infer the stages"):

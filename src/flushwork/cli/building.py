@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from flushwork.cli.output import Console
 from flushwork.core.findings import Finding
 from flushwork.job.never_accepted import NEVER_ACCEPTED
-from flushwork.kernels.warm_up import load_kernels
 from flushwork.pipeline import Build, build
 from flushwork.usecases.write import write
 
@@ -31,7 +30,6 @@ def build_and_write(
     timings: bool,
 ) -> int:
     """Build a job, write what it yields, tell the user, and return the exit code."""
-    load_kernels()
     made = build(path, console.progress, preread=preread)
     console.progress("print the book")
     start_s = time.perf_counter()

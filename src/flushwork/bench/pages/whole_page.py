@@ -16,7 +16,6 @@ from flushwork.bench.pages.page_records import (
     SwatchView,
 )
 from flushwork.core.findings import Finding, Severity
-from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import Build
 from flushwork.process.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
@@ -74,7 +73,6 @@ def page_context(made: Build, units: UnitSystem, *, coarse: bool) -> PageContext
         today="",
         colours=made.palette.hex_by_mix(),
         causes={code: entry.cause for code, entry in entries().items()},
-        resolved=resolved_text(made.job),
         units=units,
         schedule=made.schedule,
         dated=made.schedule is not None,
