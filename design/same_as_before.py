@@ -2,10 +2,10 @@
 
 ``keep`` takes every job through the command line of the checkout this file stands in and keeps
 what came of it in one file: all examples, the scenes of ``tests/scenarios``, small jobs (several
-pieces, a day log, an imported file, resin milled flush, inches) and random jobs drawn with a fixed
-seed.  ``compare`` holds two such files against each other, prints each difference with its place
-and figure, and ends with 1 where there is any.  G-code counts without comments and line numbers;
-a finding by its code, weight, subject, place and measure; figures to nine digits.
+pieces, a day log, an imported file, resin milled flush, inches) and random jobs once drawn.
+``compare`` holds two such files against each other, prints each difference with its place and
+figure, and ends with 1 where there is any.  G-code counts without comments and line numbers; a
+finding by its code, weight, subject, place and measure; figures to nine digits.
 
 With ``--words`` both sides are first brought to one vocabulary by ``renamed_words.csv``: an old
 word, or a pattern between slashes, and the new one, in that order.  What only the newer file knows
@@ -44,8 +44,6 @@ from typing import Any, Final, TypeAlias
 
 ROOT: Final = Path(__file__).parents[1]
 WORDS: Final = Path(__file__).with_name("renamed_words.csv")
-RANDOM_JOBS: Final = 12
-SEED: Final = 20270301
 SHOWN: Final = 8
 """So many differences of one job are printed; the others are counted."""
 PARTS: Final = (
@@ -138,28 +136,9 @@ def small_cases() -> Iterator[Case]:
 
 
 def random_cases() -> Iterator[Case]:
-    """Return random jobs, each metric or in inches, drawn alike by every checkout."""
-    import hypothesis as h  # noqa: PLC0415
-
-    drawn: list[Any] = []
-    jobs = of_tests("random_jobs").jobs
-    once = h.settings(
-        database=None,
-        deadline=None,
-        phases=[h.Phase.generate],
-        max_examples=RANDOM_JOBS,
-        suppress_health_check=list(h.HealthCheck),
-    )
-
-    @h.seed(SEED)
-    @once
-    @h.given(jobs(more="pieces: 3\n"))
-    def draw(asked: Any) -> None:
-        drawn.append(asked)
-
-    draw()
-    for number, asked in enumerate(drawn, start=1):
-        yield Case(f"random {number}", {"job.yaml": asked.job, "shop.yaml": asked.shop})
+    """Return random jobs, each metric or in inches."""
+    for number, (job, shop) in enumerate(of_tests("drawn_jobs").DRAWN, start=1):
+        yield Case(f"random {number}", {"job.yaml": job, "shop.yaml": shop})
 
 
 def scene_cases() -> Iterator[Case]:
