@@ -17,10 +17,11 @@ from flushwork.book.compose import view_of
 from flushwork.book.day_views import days_view, hours
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.process.stages import StageKind
 from flushwork.schedule.plan import Milestones, Piece, Reached, Schedule, Step, Wait
 from flushwork.schedule.shop_days import MONDAY, ShopDays
-from flushwork.schedule.solve.tasks import DAY_MIN, Goal
+from flushwork.schedule.solve.tasks import Goal
 from flushwork.views.drawing.days_chart import (
     Axis,
     BarKind,

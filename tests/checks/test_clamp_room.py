@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.checks.rules.machine.hold_rules import CLAMP_MM, clamps_without_room
+from flushwork.checks.rules.machine.hold_rules import CLAMP_FOOT_MM, clamps_without_room
 from flushwork.checks.rules.machine.waste_rules import clamp_hit
 from flushwork.core.findings import Severity
 from flushwork.gcode.swept import CLAMP_GAP_MM
@@ -39,7 +39,7 @@ holding:
 
 def needs_mm(trim_bit_mm: float) -> float:
     """Return the waste around the line at which a foot fits into the blank's corner."""
-    return CLAMP_MM - ROUND_MM + float((ROUND_MM + trim_bit_mm + CLAMP_GAP_MM) / 2.0**0.5)
+    return CLAMP_FOOT_MM - ROUND_MM + float((ROUND_MM + trim_bit_mm + CLAMP_GAP_MM) / 2.0**0.5)
 
 
 def board(waste_mm: float, holding: str = "bare clamps", more: str = "") -> str:

@@ -13,18 +13,11 @@ from numpy.typing import NDArray
 from shapely import MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.art.regions import NOTHING
 from flushwork.fit.opening import reach
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import (
-    NOTHING,
-    CutOrder,
-    EngraveCut,
-    LevelCut,
-    LineCut,
-    Operation,
-    PocketCut,
-)
+from flushwork.toolpaths.orders import CutOrder, EngraveCut, LevelCut, LineCut, Operation, PocketCut
 from flushwork.toolpaths.trace import Traced, trace
 from tests.gcode.text_samples import MACHINE
 

@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.schedule.dose import dose_until, minute_of_dose, ready_minute
 from flushwork.schedule.solve.decompose import decompose, solve_by_segments
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank
 from flushwork.schedule.solve.lower_bound import least_end
 from flushwork.schedule.solve.solver import Limits, solve
 from flushwork.schedule.solve.tasks import (
-    DAY_MIN,
     Cure,
     CureClock,
     Hold,

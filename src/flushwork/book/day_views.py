@@ -6,8 +6,8 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.schedule.plan import Piece, Reached, Schedule, Wait
-from flushwork.schedule.solve.tasks import DAY_MIN
 from flushwork.views.book_records import DayLine, DaysView, DayView, Fact, TableView
 from flushwork.views.day_sheets import DaySheet, Entry, Moment, day_sheets
 from flushwork.views.drawing.days_chart import day_charts, day_names

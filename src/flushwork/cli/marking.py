@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from flushwork.cli.output import Console
+from flushwork.core.units.factors import INCH_MM
 from flushwork.pipeline import Build, build
 from flushwork.process.stages import Mounting
 from flushwork.usecases.marks import (
@@ -18,8 +19,6 @@ from flushwork.usecases.marks import (
 )
 
 DONE, STOPPED = 0, 1
-MM_PER_INCH = 25.4
-"""Exact (NIST SP 811, appendix B)."""
 
 
 def show_marks(
@@ -110,5 +109,5 @@ def place_words(x_mm: float, y_mm: float, *, inch: bool) -> str:
     """Return a place as the machine shows it, with its unit; in inches the mm beside it."""
     if not inch:
         return f"X {x_mm:.3f} Y {y_mm:.3f} mm"
-    x_in, y_in = x_mm / MM_PER_INCH, y_mm / MM_PER_INCH
+    x_in, y_in = x_mm / INCH_MM, y_mm / INCH_MM
     return f"X {x_in:.4f} Y {y_in:.4f} in ({x_mm:.3f}, {y_mm:.3f} mm)"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from flushwork.core.units.factors import HOUR_MIN
 from flushwork.job.records import Blank
 from flushwork.shelf.working import HandTimes
 
@@ -15,7 +16,6 @@ FIXED: Final = 0.3
 """The share of work on a face that does not grow with it: taking up, looking, laying down (assumed,
 0.1 to 0.5; two boards of different size, timed, replace it)."""
 
-HOUR_MIN: Final = 60.0
 MM2_PER_DM2: Final = 10_000.0
 
 

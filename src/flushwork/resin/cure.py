@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from flushwork.core.units.factors import HOUR_S
 from flushwork.resin.clocks import RateRule, doubling_rate
 from flushwork.shelf.items import Air, Resin
 
-HOUR_S = 3600.0
 DAY_H = 24.0
 
 

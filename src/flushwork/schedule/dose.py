@@ -7,11 +7,10 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
+from flushwork.core.units.factors import DAY_MIN, HOUR_MIN
 from flushwork.resin.clocks import doubling_rate
-from flushwork.schedule.solve.tasks import DAY_MIN, CureClock, Shift
+from flushwork.schedule.solve.tasks import CureClock, Shift
 from flushwork.shelf.items import Air, Resin
-
-HOUR_MIN = 60
 
 
 def clock_of(

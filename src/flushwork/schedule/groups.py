@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flushwork.art.drawn import DrawnFace
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.job.records import Job
 from flushwork.process.pour_requests import goes_ahead, pour_requests
 from flushwork.process.stages import Plan
@@ -24,7 +25,6 @@ from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.plan import Grouping, Schedule
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import NOTHING_DONE
-from flushwork.schedule.solve.tasks import DAY_MIN
 from flushwork.shelf.items import Shop
 from flushwork.strata.surfaces import Poured
 from flushwork.toolpaths.orders import CutFile

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from flushwork.core.units.factors import DAY_MIN, MINUTE_S
 from flushwork.job.records import Job, Lead, Mix
 from flushwork.process.hand_times import area_dm2, on_face_min
 from flushwork.process.sealing import recoat_s, seal_mix
@@ -15,10 +16,9 @@ from flushwork.resin.thinned import working_resin
 from flushwork.schedule.dose import closing, waiting
 from flushwork.schedule.plan import Piece, Reached
 from flushwork.schedule.run import StagePart
-from flushwork.schedule.solve.tasks import DAY_MIN, Cure, CureClock, Lag
+from flushwork.schedule.solve.tasks import Cure, CureClock, Lag
 from flushwork.shelf.items import Resin
 
-MINUTE_S = 60.0
 PLAIN = CureClock("the shop's clock", ((0, DAY_MIN, 1.0),))
 """What dries is taken to dry at one speed, warm or cold."""
 WORKS_RESIN = (

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from flushwork.core.units.factors import MINUTE_S
 from flushwork.job.records import Job
 from flushwork.process.hand_times import area_dm2, on_face_min
 from flushwork.process.pour_requests import pour_sessions
@@ -55,7 +56,6 @@ class StagePart:
         return self.stage.mounting > 0
 
 
-MINUTE_S = 60.0
 Load = tuple[int, ...]
 
 

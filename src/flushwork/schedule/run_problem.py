@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.job.records import Job, Lead
 from flushwork.process.sealing import seal_mix
 from flushwork.schedule.dose import last_minute, logged_dose, ready_minute, resin_clocks
@@ -25,7 +26,6 @@ from flushwork.schedule.plan import Piece
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.shop_days import MOST_DAYS, ShopDays
 from flushwork.schedule.solve.tasks import (
-    DAY_MIN,
     Cure,
     CureClock,
     Hold,

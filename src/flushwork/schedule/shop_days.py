@@ -8,10 +8,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from flushwork.schedule.solve.tasks import DAY_MIN, Shift, Span
+from flushwork.core.units.factors import DAY_MIN, HOUR_MIN
+from flushwork.schedule.solve.tasks import Shift, Span
 from flushwork.shelf.items import Shop
 
-HOUR_MIN = 60
 MINUTE = dt.timedelta(minutes=1)
 MOST_DAYS = 730
 """A plan that would take longer than this is no plan."""

@@ -9,13 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Final
 
+from flushwork.core.units.factors import MINUTE_S
 from flushwork.core.words import listed
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
 from flushwork.schedule.plan import Piece, Reached, Schedule, Wait
-
-MINUTE_S: Final = 60.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,10 +22,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.core.tolerances import FLATTENING_MM
+from flushwork.core.units.factors import INCH_MM
 from flushwork.kernels.arcs_and_times import LEAST_CHORDS, fit_arcs
 from flushwork.shelf.items import Dialect
-
-INCH_MM: Final = 25.4
 
 LEAST_INCH_DECIMALS: Final = 5
 """Decimals of an inch file, at least: 0.00001 inch is 0.00025 mm, finer than the 0.001 mm that a

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import ClassVar, Final
+from typing import ClassVar
 
 from shapely import MultiLineString, MultiPolygon
 
+from flushwork.art.regions import NOTHING
 from flushwork.fit.cutting_force import Stock
 from flushwork.job.records import BroughtFile, FaceName
 from flushwork.shelf.items import Cutter, Machine
 from flushwork.toolpaths.moves import Program
-
-NOTHING: Final = MultiPolygon()
 
 
 class Work(StrEnum):

@@ -6,9 +6,9 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.core.words import counted
 from flushwork.schedule.plan import Piece, Reached, Schedule, Step, Wait
-from flushwork.schedule.solve.tasks import DAY_MIN
 
 MEANWHILE_MIN = 30
 """Work on one piece with no longer pause is told in one go."""

@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.core.units.format import half_up
 from flushwork.core.units.kinds import UNITS
 from flushwork.core.words import listed, plural
@@ -24,8 +25,6 @@ PLUS_MINUS = "\N{PLUS-MINUS SIGN}"
 TO = "\N{EN DASH}"
 _POWERS = re.compile(r"(?<=\d[ \u00a0])(mm|cm)([23])\b")
 _FORBIDDEN = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
-MM_PER_INCH = 25.4
-"""Exact (NIST SP 811, appendix B)."""
 
 
 def number(value: float, places: int) -> str:
@@ -126,14 +125,14 @@ class Lengths:
         metric = f"{number(float(half_up(length_mm, places)), places)}{NO_BREAK}mm"
         if self.units == "metric":
             return metric
-        return f"{metric} ({number(length_mm / MM_PER_INCH, places + 1)}{NO_BREAK}in)"
+        return f"{metric} ({number(length_mm / INCH_MM, places + 1)}{NO_BREAK}in)"
 
     def cell(self, length_mm: float, places: int = 2) -> str:
         """Return a length for a column whose head names the unit."""
         metric = number(length_mm, places)
         if self.units == "metric":
             return metric
-        return f"{metric} ({number(length_mm / MM_PER_INCH, places + 1)})"
+        return f"{metric} ({number(length_mm / INCH_MM, places + 1)})"
 
     def size(self, *lengths_mm: float, places: int = 1) -> str:
         """Return ``a x b x c`` with one unit."""
@@ -141,7 +140,7 @@ class Lengths:
         text = f"{metric}{NO_BREAK}mm"
         if self.units == "metric":
             return text
-        inches = f" {TIMES} ".join(short(length / MM_PER_INCH, places + 1) for length in lengths_mm)
+        inches = f" {TIMES} ".join(short(length / INCH_MM, places + 1) for length in lengths_mm)
         return f"{text} ({inches}{NO_BREAK}in)"
 
     @property

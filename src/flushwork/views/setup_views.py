@@ -10,6 +10,7 @@ from functools import lru_cache
 import numpy as np
 from shapely import MultiPolygon
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.swept import swept
 from flushwork.job.records import Job
 from flushwork.process.registration_marks import SUBJECT
@@ -37,7 +38,6 @@ from flushwork.views.drawing.drawings import CutHere, Space, mounting_drawing
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.drawing.svg import edges
 from flushwork.views.figures import (
-    MM_PER_INCH,
     NO_BREAK,
     PLUS_MINUS,
     Lengths,
@@ -330,7 +330,7 @@ def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float, *, inch: bool) ->
     if not across and abs(lift) < 1e-6:
         return ""
     word = "rapid" if move.kind is MoveKind.RAPID else "feed"
-    unit_mm, finer = (MM_PER_INCH, 2) if inch else (1.0, 0)
+    unit_mm, finer = (INCH_MM, 2) if inch else (1.0, 0)
     down = f"Z{NO_BREAK}{number(move.z_mm / unit_mm, 2 + finer)}"
     if not across:
         return f"{word} {'up' if lift > 0 else 'down'} to {down}"

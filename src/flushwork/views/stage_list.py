@@ -6,9 +6,8 @@ import math
 from collections.abc import Iterator
 
 from flushwork.core.units import Quantity, quantity_text
+from flushwork.core.units.factors import HOUR_S
 from flushwork.process.stages import Plan, Stage, StageKind
-
-HOUR_S = 3600.0
 
 
 def stage_lines(plan: Plan) -> Iterator[str]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from flushwork.core.findings import Subject, SubjectKind
+from flushwork.core.units.factors import MINUTE_S
 from flushwork.job.records import Allowances, Job, Manner
 from flushwork.process.bright_lines import BrightLine
 from flushwork.process.face_heights import levelled_mm
@@ -38,7 +39,6 @@ from flushwork.views.swept_views import waste_words
 from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
 
 DAY_S: Final = 86400.0
-MINUTE_S: Final = 60.0
 LOOK_MIN: Final = 10
 LEAST_LOOK_MIN: Final = 3
 TOP_UP_MIN: Final = 1

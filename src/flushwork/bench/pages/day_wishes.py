@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.pipeline import Build
 from flushwork.schedule.shop_days import MONDAY, MOST_DAYS
-from flushwork.schedule.solve.tasks import DAY_MIN
 from flushwork.usecases.plan import (
     NotBefore,
     Schedule,

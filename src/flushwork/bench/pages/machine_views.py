@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 from flushwork.bench.pages.odds_on_page import Stakes
 from flushwork.bench.pages.whole_page import PageContext, arts, pours, strip
+from flushwork.core.units.factors import MINUTE_S
 from flushwork.core.words import plural
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.pours import Pour
@@ -17,8 +17,6 @@ from flushwork.views.figures import clean, grams, joined
 from flushwork.views.setup_steps import step_checks, step_facts
 from flushwork.views.setup_views import mounting_views
 from flushwork.views.stage_views import ticks
-
-MINUTE_S: Final = 60.0
 
 
 @dataclass(frozen=True, slots=True)

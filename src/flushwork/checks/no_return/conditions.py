@@ -14,6 +14,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.checks.odds.odds import QuantityOdds
 from flushwork.checks.odds.quantity import Critical
+from flushwork.core.units.factors import MINUTE_S
 from flushwork.process.face_heights import levelled_words
 from flushwork.process.sealing import seal_mix
 from flushwork.process.stages import POURING, Stage, StageKind
@@ -29,7 +30,6 @@ from flushwork.schedule.waits import (
     waits_text,
 )
 
-MINUTE_S: Final = 60.0
 WARM_BOX: Final = "the time that a warm box takes"
 
 

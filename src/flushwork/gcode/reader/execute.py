@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.reader.arcs import add_arc
 from flushwork.gcode.reader.cycles import add_cycle
 from flushwork.gcode.reader.line_words import Block, LineError, whole
@@ -15,7 +16,6 @@ from flushwork.gcode.reader.state import (
     ARCS,
     CYCLES,
     DWELLS,
-    INCH_MM,
     NO_MOTION,
     ORIGIN,
     SYSTEMS,

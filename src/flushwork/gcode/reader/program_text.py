@@ -12,11 +12,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.reader.execute import execute
 from flushwork.gcode.reader.line_words import Block, LineError, code_of, read_block
 from flushwork.gcode.reader.motion import Run
 from flushwork.gcode.reader.quick_lines import take_settled
-from flushwork.gcode.reader.state import CYCLES, INCH_MM, ORIGIN, State, beginning
+from flushwork.gcode.reader.state import CYCLES, ORIGIN, State, beginning
 from flushwork.toolpaths.moves import Program
 
 _PLAIN: Final = frozenset("xyzfijkr")

@@ -19,7 +19,6 @@ from flushwork.gcode.reader.line_words import LineError
 Vector = tuple[float, float, float]
 
 ORIGIN: Final[Vector] = (0.0, 0.0, 0.0)
-INCH_MM: Final = 25.4
 SYSTEMS: Final = (540, 550, 560, 570, 580, 590, 591, 592, 593)
 NO_MOTION: Final = 800
 

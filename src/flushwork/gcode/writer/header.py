@@ -7,10 +7,11 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.core.units.format import half_up
 from flushwork.gcode.reader.state import ORIGIN
 from flushwork.gcode.swept import Box, Swept, swept
-from flushwork.toolpaths.arcs_on_grid import INCH_MM, Grid
+from flushwork.toolpaths.arcs_on_grid import Grid
 from flushwork.toolpaths.moves import Move, Program
 from flushwork.toolpaths.orders import CutOrder, Work
 

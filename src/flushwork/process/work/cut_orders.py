@@ -8,7 +8,7 @@ from dataclasses import replace
 from shapely import MultiPolygon
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
-from flushwork.art.regions import many, united
+from flushwork.art.regions import NOTHING, many, united
 from flushwork.core.tolerances import SLOT_WIDTH_MM
 from flushwork.fit.cutting_force import timber_stock
 from flushwork.fit.pocket_time import CutTerms
@@ -36,7 +36,6 @@ from flushwork.process.work.imported_files import (
 from flushwork.process.work.waste_cuts import locating_orders, mark_operations
 from flushwork.shelf.items import Cutter
 from flushwork.toolpaths.orders import (
-    NOTHING,
     CutOrder,
     EngraveCut,
     LevelCut,

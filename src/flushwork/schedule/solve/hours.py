@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from itertools import accumulate
 
-from flushwork.schedule.solve.tasks import DAY_MIN, CureClock, Problem, Span
+from flushwork.core.units.factors import DAY_MIN
+from flushwork.schedule.solve.tasks import CureClock, Problem, Span
 
 DOSE_SCALE = 100_000
 """Steps in which rates are told apart: half a minute in a month of waiting at worst."""

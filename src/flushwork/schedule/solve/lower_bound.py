@@ -21,9 +21,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.schedule.dose import last_minute, ready_minute
 from flushwork.schedule.solve.tasks import (
-    DAY_MIN,
     Cure,
     CureClock,
     Lag,

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.schedule.bit_changes import MOST_MOUNTINGS, changes, fewest_changes, mountings_of
 from flushwork.schedule.dose import shift_dose
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank, pushed_left
@@ -24,7 +25,6 @@ from flushwork.schedule.solve.hours import (
 )
 from flushwork.schedule.solve.lower_bound import WorkBound, work_bounds
 from flushwork.schedule.solve.tasks import (
-    DAY_MIN,
     Cure,
     CureClock,
     Goal,

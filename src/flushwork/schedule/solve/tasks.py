@@ -64,7 +64,6 @@ def moved(shifts: Sequence[Shift], by: int) -> tuple[Shift, ...]:
 Span = tuple[int, int]
 """From a minute until a minute."""
 
-DAY_MIN = 1440
 
 
 @dataclass(frozen=True, slots=True)

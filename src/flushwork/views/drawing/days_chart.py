@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.schedule.plan import Reached, Schedule, Step, Wait
 from flushwork.schedule.shop_days import ShopDays
-from flushwork.schedule.solve.tasks import DAY_MIN, Span
+from flushwork.schedule.solve.tasks import Span
 from flushwork.views.book_records import Picture
 from flushwork.views.day_sheets import by_piece
 from flushwork.views.drawing.drawings import Space

@@ -12,11 +12,12 @@ from typing import Final
 import shapely
 from shapely import box
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.views.book_records import Picture, SheetView
 from flushwork.views.drawing import svg
 from flushwork.views.drawing.drawings import INK, SOFT, Space
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.figures import MM_PER_INCH, NO_BREAK
+from flushwork.views.figures import NO_BREAK
 
 OVERLAP_MM: Final = 10.0
 """Strip that neighbouring tiles share, wide enough for tape."""
@@ -28,7 +29,7 @@ HEAD_MM: Final = 15.0
 """Room for the heading of each tile."""
 
 METRIC_BAR_MM: Final = 50.0
-INCH_BAR_MM: Final = 2.0 * MM_PER_INCH
+INCH_BAR_MM: Final = 2.0 * INCH_MM
 BAR_COLOUR: Final = "#101010"
 CROSS_MM: Final = 4.0
 

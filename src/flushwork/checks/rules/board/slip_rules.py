@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 from flushwork.built import Build
 from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
+from flushwork.core.units.factors import INCH_MM
 from flushwork.fit.reach import Fit
 from flushwork.job.records import StrokeArt
 from flushwork.job.sources import thing_at, told_at
 from flushwork.process.work.drill_orders import hole_cutter
 from flushwork.shelf.items import Cutter, CutterKind
 
-INCH_MM = 25.4
 CLOSE = 0.04
 """Two sizes within this share of each other count as the same size."""
 

@@ -14,7 +14,7 @@ from flushwork.art.regions import many, united
 from flushwork.built import Build
 from flushwork.checks.cut_rounds import just_cut
 from flushwork.checks.expected_heights import finished_mm, left_proud_mm, wood_mm
-from flushwork.checks.rules.board.depth_rules import apart, to_front
+from flushwork.checks.rules.board.depth_rules import ROUNDING_MM, apart, to_front
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.process.stages import StageKind
 from flushwork.process.work.drill_orders import hole_cutter, trim_cutter
@@ -26,10 +26,8 @@ from flushwork.strata.surfaces import FaceStack, Heights, TileStack
 from flushwork.strata.tiles import Window, grid, part_of, surface, tile_window
 from flushwork.toolpaths.moves import Program, table_of
 
-DEEPER_MM: Final = 0.1
+OTHER_DEPTH_MM: Final = 0.1
 """Cut this much deeper or shallower than asked is another depth (assumed, 0.05 to 0.15 mm)."""
-ROUNDING_MM: Final = 1e-3
-"""Heights are kept in single precision: this much short of the bound counts as the bound."""
 EDGE_MM: Final = 0.2
 """An edge's blur in the cells, and what a cutter's rounded corner leaves."""
 SCRATCH_MM: Final = 0.05
@@ -57,7 +55,7 @@ def _floor(build: Build, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -
     if lowest is None:
         return
     off = meant_mm - lowest
-    if abs(off) < DEEPER_MM - ROUNDING_MM or (off < 0.0 and drawn.inlay.vee):
+    if abs(off) < OTHER_DEPTH_MM - ROUNDING_MM or (off < 0.0 and drawn.inlay.vee):
         return
     spot = drawn.region.representative_point()
     deeper = off > 0.0
@@ -70,7 +68,7 @@ def _floor(build: Build, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -
         subjects=(Subject("inlay", drawn.inlay.name),),
         source=drawn.inlay.depth_source,
         place=Place(drawn.inlay.face, spot.x, spot.y),
-        measure=Measure("off", off, DEEPER_MM, "mm"),
+        measure=Measure("off", off, OTHER_DEPTH_MM, "mm"),
     )
 
 
@@ -202,7 +200,7 @@ def holes_as_asked(build: Build) -> Iterator[Finding]:
             ]
             wanted = holes.depth_mm
             slack = (
-                DEEPER_MM
+                OTHER_DEPTH_MM
                 - ROUNDING_MM
                 + (holes.diameter_mm if cutter.kind is CutterKind.DRILL else 0.0)
             )
@@ -291,9 +289,9 @@ def levelled_as_asked(build: Build) -> Iterator[Finding]:
         before = build.replay.after(stage.number - 1).face(stage.face)
         proud = _proud_mm(stack, before.plane_mm)
         gouged = _gouged_mm(before, stack) - allowances.level_mm
-        if proud > left_proud_mm(allowances) + DEEPER_MM:
+        if proud > left_proud_mm(allowances) + OTHER_DEPTH_MM:
             yield _level(stage.title, "leaves resin standing", proud, build)
-        elif gouged > DEEPER_MM:
+        elif gouged > OTHER_DEPTH_MM:
             yield _level(stage.title, "goes into the wood", gouged, build)
 
 
@@ -326,7 +324,7 @@ def _lost_mm(before: TileStack | None, after: TileStack, plane_mm: float) -> flo
 
 
 def _level(
-    title: str, does: str, by_mm: float, build: Build, limit_mm: float = DEEPER_MM
+    title: str, does: str, by_mm: float, build: Build, limit_mm: float = OTHER_DEPTH_MM
 ) -> Finding:
     return Finding(
         code="levelling-off",

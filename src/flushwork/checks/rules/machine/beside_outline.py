@@ -31,7 +31,7 @@ from flushwork.toolpaths.orders import CutFile, Work
 
 Flags = NDArray[np.bool_]
 
-DEEPER_MM: Final = 0.1
+OTHER_FLOOR_MM: Final = 0.1
 """A tip this far under the floor of one thing is at work on another that lies deeper."""
 APART_MM: Final = 0.5
 """Places along an outline are looked at at least this close together."""
@@ -99,9 +99,9 @@ def _beside(
 
 
 def _too_deep(one: AskedCut, chords: Chords, deepest_mm: float) -> Flags:
-    if one.floor_mm <= deepest_mm + DEEPER_MM:
+    if one.floor_mm <= deepest_mm + OTHER_FLOOR_MM:
         return np.zeros(len(chords.move), np.bool_)
-    return np.asarray(chords.lowest_mm < one.floor_mm - DEEPER_MM)
+    return np.asarray(chords.lowest_mm < one.floor_mm - OTHER_FLOOR_MM)
 
 
 def _strays(one: AskedCut, chords: Chords, allowed_mm: float) -> Flags:
@@ -264,7 +264,7 @@ def _as_deep_mm(one: AskedCut, allowed_mm: float) -> float:
     """Return how deep a tip has to stand to count: on the floor, of a hole or a kerf half way."""
     if one.work in (Work.DRILL, Work.TRIM):
         return one.floor_mm / 2.0
-    return one.floor_mm + max(allowed_mm, DEEPER_MM)
+    return one.floor_mm + max(allowed_mm, OTHER_FLOOR_MM)
 
 
 def _reach_mm(one: AskedCut) -> float:

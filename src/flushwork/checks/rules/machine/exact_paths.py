@@ -18,14 +18,13 @@ from shapely import MultiLineString, MultiPoint, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.drawn import DrawnInlay
-from flushwork.art.regions import many, united
+from flushwork.art.regions import NOTHING, many, united
 from flushwork.built import Build
 from flushwork.process.work.drill_orders import bed_places
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import CutterKind
 from flushwork.toolpaths.moves import Floats, Program, table_of
 from flushwork.toolpaths.orders import (
-    NOTHING,
     Cut,
     CutFile,
     DrillCut,

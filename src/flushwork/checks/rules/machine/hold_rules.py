@@ -29,7 +29,7 @@ SURE: Final = 2.0
 """What holds should stand so many times the push (common practice, no source: 2 to 3)."""
 LEAST_BITE_MM: Final = 0.01
 """A bite less deep pushes nothing that counts."""
-CLAMP_MM: Final = 15.0
+CLAMP_FOOT_MM: Final = 15.0
 """What the foot of a clamp covers of the waste, along and across (assumed, 10 to 25 mm)."""
 STEP_MM: Final = 2.0
 """Places along the edge of the blank are tried so far apart."""
@@ -201,7 +201,7 @@ def clamps_without_room(build: Build) -> Iterator[Finding]:
 def _feet(build: Build, mounting: Mounting) -> list[shapely.Polygon]:
     """Return where a clamp's foot may stand: along the blank's edge, off what is trimmed out."""
     blank = build.job.blank
-    half = CLAMP_MM / 2.0
+    half = CLAMP_FOOT_MM / 2.0
     across, away = blank.length_mm - half, blank.width_mm - half
     if min(across, away) < half:
         return []
@@ -249,8 +249,8 @@ def _no_room(build: Build, mounting: Mounting, *, only: bool) -> Finding:
         code="clamps-without-room",
         severity=Severity.STOP if only else Severity.CAUTION,
         message=f"Mounting {mounting.number} is held by {holding.how} ({holding.name}), but its "
-        f"cutters come low over the whole edge of the blank: nowhere are {CLAMP_MM:g} mm by "
-        f"{CLAMP_MM:g} mm of waste left for a clamp.",
+        f"cutters come low over the whole edge of the blank: nowhere are {CLAMP_FOOT_MM:g} mm by "
+        f"{CLAMP_FOOT_MM:g} mm of waste left for a clamp.",
         remedy="Hold it with tape, or with stops and screws that end below the face; take a longer "
         "blank; or say with `keep clear of` where its clamps stand.",
         subjects=(Subject("holding", holding.name),),

@@ -10,6 +10,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.core.tolerances import VISIBLE_MM
+from flushwork.core.units.factors import HOUR_S, MINUTE_S
 from flushwork.job.records import Manner
 from flushwork.job.sources import told_at
 from flushwork.resin.bubbles import escape
@@ -25,8 +26,6 @@ CLEAR_MM: Final = 1.0
 """A clear top this thick is seen into (assumed, 0.5 to 3 mm; a cured column cut in half)."""
 DEEP_MM: Final = 50.0
 """What sinks deeper than any pocket is on its floor."""
-MINUTE_S: Final = 60.0
-HOUR_S: Final = 3600.0
 
 
 def pot_life_over(build: Build) -> Iterator[Finding]:

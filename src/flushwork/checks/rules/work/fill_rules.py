@@ -15,6 +15,7 @@ from flushwork.checks.odds.heights import grooves_of
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import down_mm
+from flushwork.core.units.factors import HOUR_S
 from flushwork.job.records import Manner
 from flushwork.job.sources import thing_at, told_at
 from flushwork.process.stages import StageKind
@@ -44,7 +45,6 @@ CAP_MM = 0.05
 """Least clear left over flakes: one light sanding (assumed, 0.03 to 0.1; a sanding wedge)."""
 PROUD_MM = 0.5
 """More resin than this above the wood is not sanded by hand (common practice, no source)."""
-HOUR_S = 3600.0
 
 
 def pour_too_deep(build: Build) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from typing import Final
 
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.core.units.factors import MINUTE_S
 from flushwork.job.records import Job, Mix
 from flushwork.job.sources import thing_at
 from flushwork.process.exposure import ON_MACHINE, Exposure, exposures
@@ -40,7 +41,6 @@ HEATS: Final = {
     Heat.SPINDLE: "the spindle",
     Heat.SANDING: "sanding",
 }
-MINUTE_S = 60.0
 
 
 def heat_near_what_burns(build: Build) -> Iterator[Finding]:

@@ -14,12 +14,12 @@ from flushwork.built import Build
 from flushwork.checks.rules.machine.as_cut_rules import box_of
 from flushwork.checks.rules.machine.waste_rules import LEAST_GAP_MM
 from flushwork.core.findings import Finding, Measure, Severity, Subject
+from flushwork.core.units.factors import DAY_MIN
 from flushwork.job.sources import thing_at, told_at
 from flushwork.process.user_order import keeps, known_steps, named
 from flushwork.schedule.plan import Hindrance, Obstacle, Reached, Schedule, Wait
 from flushwork.shelf.working import HandTimes
 
-DAY_MIN = 1440
 SLOW_CURE_DAYS = 4.0
 """A resin not hard enough to cut after this long is too cold for good curing (assumed, 3 to 7
 days; a cure stick kept in the shop replaces it)."""
