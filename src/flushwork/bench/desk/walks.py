@@ -19,13 +19,13 @@ from typing import TYPE_CHECKING, Any, Final
 from flushwork.bench.desk.cached_page import save
 from flushwork.bench.desk.prefetch import Gaze, Prefetch
 from flushwork.bench.desk.snapshot import Snapshot
-from flushwork.bench.server.rendering import rendered_parts
 from flushwork.core.findings import Source
-from flushwork.pipeline import Build
 
 if TYPE_CHECKING:
+    # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.art.drawn import Begun
     from flushwork.bench.film.film import Film, FilmCache
+    from flushwork.built import Build
     from flushwork.runtime.memo import Memo
 
 
@@ -86,6 +86,8 @@ def look_alike(old: Build, made: Build) -> bool:
 
 def keep_look(path: Path, snapshot: Snapshot, given_up: Callable[[], bool]) -> bool:
     """Keep the look of a proved job for the next time; return whether nothing came between."""
+    from flushwork.bench.server.rendering import rendered_parts  # noqa: PLC0415
+
     for number in {*snapshot.film.shots[-1].front.tiles.values()}:
         if given_up():
             return False

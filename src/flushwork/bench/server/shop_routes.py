@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.desk.run_log import LogError, RunLog
-from flushwork.bench.pages.whole_page import saved_view
+from flushwork.bench.pages.saved_views import saved_view
 from flushwork.bench.server.answers import body_of, desk_of, figure, units_of, words
 from flushwork.bench.server.guard import PHOTO_PATH, TooLongError
 from flushwork.bench.server.resources import templates
