@@ -55,10 +55,7 @@ BUDGET_S: Final = 4.0
 """Tests that take longer by themselves are left out, and those past this sum for each change."""
 
 ROOMS: Final = ("resin", "wood", "colour", "shelf")
-MODULES: Final = (
-    *("job/tint.py", "strata/palette.py"),
-    *("fit/cutting_force.py", "fit/cutting_force.py", "fit/feeds.py", "fit/cutting_force.py"),
-)
+MODULES: Final = ("job/tint.py", "strata/palette.py", "fit/cutting_force.py", "fit/feeds.py")
 TESTS: Final = ("resin", "wood", "shelf", "fit", "truth")
 ROUNDING: Final = 1e-3
 """Lesser numbers are guards against rounding, which a change by a factor leaves as good."""
@@ -301,7 +298,7 @@ def _cell(table: str, name: str, column: str) -> Callable[[], None]:
 def chosen(count: int, only: str) -> list[Change]:
     """Return so many changes, as many from each module and table as its share, always the same."""
     paths = [
-        *(path for room in ROOMS for path in sorted((SOURCE / room).glob("*.py"))),
+        *(path for room in ROOMS for path in sorted((SOURCE / room).rglob("*.py"))),
         *(SOURCE / name for name in MODULES),
     ]
     every = [change for path in paths for change in changes_of(path)]
@@ -395,10 +392,10 @@ def _order(change: Change, items: dict[pytest.Item, float]) -> list[pytest.Item]
     """Return the tests of the room and of the truth, those that name the module first."""
     path = change.where.split(" ")[0]
     room = path.split("/", maxsplit=1)[0]
-    stem = Path(path).stem
+    module = path.removesuffix(".py").replace("/", ".")
     mine = [item for item in items if item.path.parent.name in {room, "truth"} or room not in ROOMS]
     texts = {item.path: item.path.read_text("utf-8") for item in mine}
-    ranked = sorted(mine, key=lambda item: (f"{room}.{stem}" not in texts[item.path], items[item]))
+    ranked = sorted(mine, key=lambda item: (module not in texts[item.path], items[item]))
     spent = list(accumulate(items[item] for item in ranked))
     return [item for item, after in zip(ranked, spent, strict=True) if after <= BUDGET_S]
 
