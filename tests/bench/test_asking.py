@@ -15,8 +15,8 @@ from flushwork.bench.desk.sweeps import Sweeper, axis_of
 from flushwork.bench.pages.form_views import around, keys_of
 from flushwork.bench.pages.odds_on_page import causes, found_in, odds_as_is, odds_data, summary
 from flushwork.bench.server import ask_routes
-from flushwork.checks.fixes.text import VaryError
 from flushwork.checks.odds.odds import place_odds
+from flushwork.job.text.change import VaryError
 from flushwork.usecases.odds import steadied
 from tests.bench.conftest import JOB, ask
 

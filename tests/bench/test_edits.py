@@ -9,10 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.desk.edits import EditError, with_key, with_path, with_value
-from flushwork.bench.pages.fix_views import with_changes, words_of, written
+from flushwork.bench.pages.fix_views import words_of, written
 from flushwork.bench.pages.form_views import form_of
 from flushwork.core.keys.tree import Scalar
+from flushwork.job.text.change import in_place
+from flushwork.job.text.edit import EditError, with_key, with_path, with_value
 from flushwork.job.text.located import read_tree
 from tests.bench.conftest import JOB
 from tests.many import examples
@@ -240,23 +241,23 @@ def test_a_short_list_or_a_key_is_written_and_no_other_letter(
     steps: tuple[str, ...], value: str, old: str, new: str
 ) -> None:
     assert LAID.count(old) == 1
-    changed = with_changes(LAID, [(("front", "inlays", *steps), value)])
+    changed = in_place(LAID, [(("front", "inlays", *steps), value)])
     assert changed == LAID.replace(old, new)
 
 
 def test_nested_keys_are_added_under_a_group_that_is_not_there() -> None:
     thinner = ("mixes", "teal", "thinner")
-    changed = with_changes(LAID, [((*thinner, "name"), "ethanol"), ((*thinner, "share"), "4 %")])
+    changed = in_place(LAID, [((*thinner, "name"), "ethanol"), ((*thinner, "share"), "4 %")])
     added = "pigments: [teal flake], thinner: {name: ethanol, share: 4 %}}   # bought"
     assert changed == LAID.replace("pigments: [teal flake]}   # bought", added)
     assert written(changed, thinner) == "name ethanol, share 4 %"
     ledge = ("front", "inlays", "rim", "ledge")
-    changed = with_changes(LAID, [((*ledge, "deep"), "1 mm"), ((*ledge, "wide"), "2 mm")])
+    changed = in_place(LAID, [((*ledge, "deep"), "1 mm"), ((*ledge, "wide"), "2 mm")])
     added = "the least\n      ledge:\n        deep: 1 mm\n        wide: 2 mm\n"
     assert changed == LAID.replace("the least\n", added)
-    changed = with_changes(changed, [(ledge, None), (("allowances",), None)])
+    changed = in_place(changed, [(ledge, None), (("allowances",), None)])
     assert changed == LAID[: LAID.index("allowances")]
-    assert with_changes(changed, [(ledge, None)]) == changed, "what is not there is no change"
+    assert in_place(changed, [(ledge, None)]) == changed, "what is not there is no change"
 
 
 @pytest.mark.parametrize(
@@ -274,7 +275,7 @@ def test_what_would_lay_the_text_out_anew_is_refused(
     steps: tuple[str, ...], value: str | None
 ) -> None:
     with pytest.raises(EditError):
-        with_changes(LAID, [(steps, value)])
+        in_place(LAID, [(steps, value)])
 
 
 @given(st.lists(st.sampled_from([
@@ -291,7 +292,7 @@ def test_what_would_lay_the_text_out_anew_is_refused(
 def test_changes_together_keep_every_comment_and_every_other_value(
     changes: list[tuple[tuple[str, ...], str | None]],
 ) -> None:
-    changed = with_changes(LAID, changes)
+    changed = in_place(LAID, changes)
     kept = [line.partition("#")[2] for line in changed.splitlines() if "#" in line]
     assert sorted(kept) == sorted(COMMENTS)
     for steps, value in changes:

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.bench.desk.edits import EditError
-from flushwork.bench.desk.taking_out import without
 from flushwork.bench.pages.form_views import OTHERWISE, form_of
+from flushwork.job.text.edit import EditError
 from flushwork.job.text.located import read_tree
+from flushwork.job.text.remove import without
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*/job.yaml"))

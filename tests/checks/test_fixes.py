@@ -12,9 +12,8 @@ from typer.testing import CliRunner
 from flushwork import checks
 from flushwork.built import Build
 from flushwork.checks.catalogue import catalogue
-from flushwork.checks.fixes.fix import Question, figure_after
+from flushwork.checks.fixes.fix import Question, applied, figure_after
 from flushwork.checks.fixes.propose import BY_HAND, IDEAS, ProposedFix, fixes_for, propose, weights
-from flushwork.checks.fixes.text import applied
 from flushwork.checks.odds.quantities import quantities
 from flushwork.checks.registry import prove
 from flushwork.cli.main import app

@@ -15,8 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
-from flushwork.checks.fixes.fix import Edit, Fix
-from flushwork.checks.fixes.text import applied
+from flushwork.checks.fixes.fix import Edit, Fix, applied
 from flushwork.cli.main import app
 from flushwork.core.errors import JobRefusedError
 from tests.checks.hearing import written

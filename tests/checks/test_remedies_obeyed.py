@@ -16,9 +16,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.checks.fixes.text import changed
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity
+from flushwork.job.text.change import changed
 from flushwork.pipeline import build
 from tests.checks.hearing import written
 from tests.many import examples

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from flushwork.checks.fixes.fix import applied
 from flushwork.checks.fixes.propose import propose
-from flushwork.checks.fixes.text import VaryError, applied, changed
 from flushwork.checks.odds.odds import odds_of
 from flushwork.checks.registry import prove
 from flushwork.checks.what_if import sweep
@@ -17,6 +17,7 @@ from flushwork.cli.main import app
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity
 from flushwork.job.read import read_job
+from flushwork.job.text.change import VaryError, changed
 from tests.checks.hearing import undated, written
 
 JOB = """\

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from flushwork.checks.fixes.text import changed
 from flushwork.core.findings import Finding, Severity
+from flushwork.job.text.change import changed
 
 Hear = Callable[[str], tuple[Finding, ...]]
 """A job text to its findings, those that refuse it included."""

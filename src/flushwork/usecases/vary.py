@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from flushwork.checks.fixes.text import VaryError, changed
 from flushwork.checks.what_if import Outcome, sweep
 from flushwork.core.findings import Finding, Severity
+from flushwork.job.text.change import VaryError, changed
 from flushwork.pipeline import Progress
 from flushwork.runtime.memo import Memo
 from flushwork.usecases.odds import odds

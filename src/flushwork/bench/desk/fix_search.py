@@ -13,11 +13,12 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from flushwork.bench.desk.edits import EditError
 from flushwork.bench.desk.snapshot import Snapshot
-from flushwork.bench.pages.fix_views import changes_of, edit_views, with_changes
+from flushwork.bench.pages.fix_views import changes_of, edit_views
 from flushwork.bench.pages.page_records import EditView
 from flushwork.core.findings import Finding
+from flushwork.job.text.change import in_place
+from flushwork.job.text.edit import EditError
 from flushwork.runtime.memo import Memo
 from flushwork.usecases.fix import Fix, fixes_worth_trying, mended, why_not
 from flushwork.usecases.tries import tried
@@ -175,7 +176,7 @@ def _texts(text: str, fixes: tuple[Fix, ...]) -> dict[str, Fix]:
     texts: dict[str, Fix] = {}
     for fix in fixes:
         try:
-            changed = with_changes(text, changes_of(fix))
+            changed = in_place(text, changes_of(fix))
         except EditError:
             continue
         if changed != text:

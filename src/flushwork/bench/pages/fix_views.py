@@ -6,37 +6,13 @@ import re
 from collections.abc import Sequence
 from typing import Any, Final
 
-from flushwork.bench.desk.edits import EditError, items_of, path_of, with_key
-from flushwork.bench.desk.taking_out import without
 from flushwork.bench.pages.page_records import EditView
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.keys.tree import Scalar
-from flushwork.job.text.located import read_tree
+from flushwork.job.text.change import Change, told_at
+from flushwork.job.text.edit import EditError, items_of, path_of
 from flushwork.usecases.fix import Fix
 from flushwork.views.figures import clean
 
-Change = tuple[Sequence[str], str | None]
-"""The steps of a key and what to write there; None takes it out."""
 _NUMBER: Final = re.compile(r"^\d")
-
-
-def with_changes(text: str, changes: Sequence[Change]) -> str:
-    """Return a text with keys set or taken out, all its other letters as they were.
-
-    What is to be taken out and is not there is no change.
-    Raises EditError where one of them cannot be made so, or would change more than its own key.
-    """
-    for steps, value in changes:
-        path = path_of(text, steps)
-        if value is None and not _there(text, path):
-            continue
-        changed = without(text, path) if value is None else with_key(text, steps, value)
-        wanted = _plain(_tree(text))
-        _put(wanted, path, value)
-        if _plain(_tree(changed)) != wanted:
-            raise EditError("that value is written in a way that only the text itself can change")
-        text = changed
-    return text
 
 
 def changes_of(fix: Fix) -> tuple[Change, ...]:
@@ -59,25 +35,10 @@ def edit_views(text: str, fix: Fix) -> tuple[EditView, ...]:
 def written(text: str, steps: Sequence[str]) -> str:
     """Return how a key is written in a text; empty where it is not."""
     try:
-        path = path_of(text, steps)
+        found = told_at(text, path_of(text, steps))
     except EditError:
         return ""
-    return _line(_at(_plain(_tree(text)), path)) if _there(text, path) else ""
-
-
-def _there(text: str, path: Sequence[str | int]) -> bool:
-    """Whether a text holds the key at a path."""
-    try:
-        _at(_tree(text), path)
-    except (KeyError, IndexError, TypeError):
-        return False
-    return True
-
-
-def _at(tree: Any, path: Sequence[str | int]) -> Any:
-    for part in path:
-        tree = tree[part]
-    return tree
+    return "" if found is None else _line(found)
 
 
 def _told(value: str | None) -> str | None:
@@ -91,32 +52,6 @@ def _line(plain: Any) -> str:
     if isinstance(plain, list):
         return ", ".join(_line(each) for each in plain)
     return str(plain)
-
-
-def _tree(text: str) -> Any:
-    try:
-        return read_tree(text, "job").root
-    except JobRefusedError as refused:
-        raise EditError("the text has to be readable first; its slips are marked") from refused
-
-
-def _plain(tree: Any) -> Any:
-    """Return a tree of words alone, no part of it shared."""
-    if isinstance(tree, dict):
-        return {key: _plain(each) for key, each in tree.items()}
-    if isinstance(tree, list):
-        return [_plain(each) for each in tree]
-    return tree.text if isinstance(tree, Scalar) else tree
-
-
-def _put(plain: Any, path: Sequence[str | int], value: str | None) -> None:
-    for part in path[:-1]:
-        plain = plain.setdefault(part, {}) if isinstance(plain, dict) else plain[part]
-    if value is None:
-        del plain[path[-1]]
-        return
-    items = items_of(value)
-    plain[path[-1]] = list(items) if items is not None else value.strip()
 
 
 WORDS: Final = {"how": "filling", "in layers": "layered pour", "twice": "second pass of the V"}

@@ -128,9 +128,9 @@ async def edit(request: Request) -> Response:
     are set, added or taken out at once, each told in the steps that lead to it.
     """
     # imported late: reading YAML takes longer to load than the first answer may take
-    from flushwork.bench.desk.edits import EditError, with_path  # noqa: PLC0415
-    from flushwork.bench.desk.taking_out import without  # noqa: PLC0415
-    from flushwork.bench.pages.fix_views import with_changes  # noqa: PLC0415
+    from flushwork.job.text.change import in_place  # noqa: PLC0415
+    from flushwork.job.text.edit import EditError, with_path  # noqa: PLC0415
+    from flushwork.job.text.remove import without  # noqa: PLC0415
 
     sent = await body_of(request)
     before, out = words(sent, "text"), sent.get("out") is True
@@ -143,7 +143,7 @@ async def edit(request: Request) -> Response:
         raise HTTPException(400, "A path is a list of keys and numbers.")
     try:
         if changes:
-            changed = await run_in_threadpool(with_changes, before, changes)
+            changed = await run_in_threadpool(in_place, before, changes)
         elif out:
             changed = await run_in_threadpool(without, before, path)
         else:

@@ -11,6 +11,7 @@ from flushwork.checks.odds.quantity import Critical, CriticalQuantity
 from flushwork.core.findings import Finding, Subject, SubjectKind
 from flushwork.core.units import down_mm, number_text, up_mm
 from flushwork.job.records import Holes, Inlay, Job, Mix
+from flushwork.job.text.change import changed_together
 
 Path = tuple[str, ...]
 
@@ -45,6 +46,14 @@ class Fix:
     def __str__(self) -> str:
         """Return all edits as a person would say them."""
         return "; ".join(str(edit) for edit in self.edits)
+
+
+def applied(text: str, fix: Fix) -> str:
+    """Return a job's text with every edit of a fix made.
+
+    Raises VaryError where one of them leads nowhere.
+    """
+    return changed_together(text, [(edit.path, edit.value) for edit in fix.edits])
 
 
 def fix(path: Path, value: str | None, cost: int = 0) -> Fix:

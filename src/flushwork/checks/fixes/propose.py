@@ -8,11 +8,11 @@ from typing import Final
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.checks.fixes import depths, fills, shapes, whole
-from flushwork.checks.fixes.fix import Fix, Idea, Question
-from flushwork.checks.fixes.text import VaryError, applied
+from flushwork.checks.fixes.fix import Fix, Idea, Question, applied
 from flushwork.checks.what_if import Hear
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.job.records import Job
+from flushwork.job.text.change import VaryError
 
 FILE = "The fault is in the file itself: write it again with the program it came from."
 OWN_FILE = "The fault is in a written file, not in the job: build again, and do not run these."
