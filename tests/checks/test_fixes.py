@@ -190,7 +190,7 @@ def test_the_command_tells_the_fix_and_the_figure(tmp_path: Path) -> None:
 def test_each_code_has_ideas_or_a_reason_why_none_helps() -> None:
     told = {
         code
-        for path in Path(checks.__file__).parent.glob("*.py")
+        for path in Path(checks.__file__).parent.rglob("*.py")
         for code in re.findall(r'"([a-z]+(?:-[a-z]+)+)"', path.read_text("utf-8"))
         if code in catalogue() and catalogue()[code].severity.split(",")[0] != "note"
     }
