@@ -58,11 +58,11 @@ def test_days_and_orders(tmp_path: Path) -> None:
     assert read.days_off == (dt.date(2027, 3, 5), dt.date(2027, 3, 26))
     assert read.wanted_by == dt.date(2027, 4, 30)
     assert read.test_ahead is Lead.LAST_SANDING
-    assert [(pin.first, pin.then) for pin in read.pins] == [
+    assert [(each.first, each.then) for each in read.order_constraints] == [
         ("fill disc", "seal disc"),
         ("drill pegs", "finish"),
     ]
-    assert read.pins[0].source.line == 14
+    assert read.order_constraints[0].source.line == 14
 
 
 def test_the_resolved_job_keeps_them(tmp_path: Path) -> None:
@@ -73,7 +73,7 @@ def test_the_resolved_job_keeps_them(tmp_path: Path) -> None:
         line.removesuffix("  # default") for line in first.splitlines()[1:]
     ]
     assert again.begin == dt.date(2027, 3, 1)
-    assert len(again.pins) == 2
+    assert len(again.order_constraints) == 2
 
 
 @pytest.mark.parametrize(

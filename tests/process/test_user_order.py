@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from flushwork.core.findings import Severity, Source
-from flushwork.job.records import Pin
+from flushwork.job.records import OrderConstraint
 from flushwork.pipeline import Build
-from flushwork.process.user_order import insisted, keeps, known_steps, named
+from flushwork.process.user_order import in_user_order, keeps_order, known_steps, stages_named
 from flushwork.usecases.jobs import stages_text
 from tests.small_jobs import PLAIN, changed, found, made
 
@@ -81,7 +81,7 @@ def test_a_step_that_does_not_exist_is_one_stop_with_the_nearest(tmp_path: Path)
 def test_an_order_that_holds_already_changes_nothing(tmp_path: Path) -> None:
     plain = made(tmp_path, PLAIN).plan
     assert with_order(tmp_path, "do: cut plate, before: trim").plan == plain
-    assert insisted(plain.stages, ()) == plain.stages
+    assert in_user_order(plain.stages, ()) == plain.stages
 
 
 @pytest.mark.parametrize(
@@ -90,9 +90,9 @@ def test_an_order_that_holds_already_changes_nothing(tmp_path: Path) -> None:
 )
 def test_names_of_steps(tmp_path: Path, step: str, count: int) -> None:
     stages = made(tmp_path, PLAIN).plan.stages
-    assert len(named(stages, step)) == count
+    assert len(stages_named(stages, step)) == count
     assert "cut plate" in known_steps(stages)
-    assert keeps(stages, Pin("no such", "step", only_after=False, source=NOWHERE))
+    assert keeps_order(stages, OrderConstraint("no such", "step", only_after=False, source=NOWHERE))
 
 
 def test_stages_tell_their_reasons(tmp_path: Path) -> None:

@@ -35,7 +35,7 @@ from flushwork.job.keys.job import (
     Lead,
     LoosePart,
     MoistureReading,
-    Pin,
+    OrderConstraint,
     WitnessMark,
 )
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
@@ -71,8 +71,8 @@ __all__ = [
     "MixPigment",
     "MixSwatch",
     "MoistureReading",
+    "OrderConstraint",
     "Outline",
-    "Pin",
     "Placement",
     "Point",
     "PointHoles",

@@ -20,7 +20,7 @@ from flushwork.process.registration_marks import SUBJECT
 from flushwork.process.rounds import RoundWait, waits
 from flushwork.process.sealing import seal_lag_s
 from flushwork.process.stages import Plan, Stage, StageKind
-from flushwork.process.user_order import insisted
+from flushwork.process.user_order import in_user_order
 from flushwork.process.work.waste_cuts import mountings_for
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 from flushwork.resin.thinned import working_resin
@@ -132,7 +132,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     if not worked and job.outline.artwork is not None:
         _trim(draft, "front")
     _finish(draft, worked)
-    draft.stages = list(insisted(draft.stages, job.pins))
+    draft.stages = list(in_user_order(draft.stages, job.order_constraints))
     return Plan(tuple(draft.stages), mountings_for(job, faces, draft.stages, planes), planes)
 
 

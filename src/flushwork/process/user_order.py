@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from flushwork.job.records import Pin
+from flushwork.job.records import OrderConstraint
 from flushwork.process.stages import Stage, StageKind
 
 KINDS = tuple(kind.value for kind in StageKind)
@@ -22,7 +22,7 @@ class NamedStage:
     subject: str
 
 
-def named(stages: Sequence[Stage], step: str) -> tuple[NamedStage, ...]:
+def stages_named(stages: Sequence[Stage], step: str) -> tuple[NamedStage, ...]:
     """Return the stages a step's name means: a kind, and what it is done to.
 
     ``cut body`` means the inlay, ``fill night`` the inlay or the mix, ``seal front`` the face as a
@@ -54,50 +54,52 @@ def known_steps(stages: Sequence[Stage]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def keeps(stages: Sequence[Stage], pin: Pin) -> bool:
-    """Whether a row of stages does as a pin says; one that names nothing is kept by any."""
-    first, then = named(stages, pin.first), named(stages, pin.then)
+def keeps_order(stages: Sequence[Stage], each: OrderConstraint) -> bool:
+    """Whether stages stand as the user wants them; an order that names nothing always holds."""
+    first, then = stages_named(stages, each.first), stages_named(stages, each.then)
     if not first or not then:
         return True
     return max(item.index for item in first) < min(item.index for item in then)
 
 
-def insisted(stages: Sequence[Stage], pins: Sequence[Pin]) -> tuple[Stage, ...]:
+def in_user_order(
+    stages: Sequence[Stage], constraints: Sequence[OrderConstraint]
+) -> tuple[Stage, ...]:
     """Return the stages in the order insisted on, numbered and mounted anew.
 
-    Pins that contradict one another are left as far as they went; the proof tells of them.
+    Orders that contradict one another are left as far as they went; the proof tells of them.
     """
     row = list(stages)
-    for _ in range(len(pins) + 1):
-        broken = [pin for pin in pins if not keeps(row, pin)]
+    for _ in range(len(constraints) + 1):
+        broken = [each for each in constraints if not keeps_order(row, each)]
         if not broken:
             break
-        for pin in broken:
-            row = _moved(row, pin)
+        for each in broken:
+            row = _moved(row, each)
     return tuple(row) if row == list(stages) else renumbered(row)
 
 
-def _moved(row: list[Stage], pin: Pin) -> list[Stage]:
-    row = _parted(_parted(row, pin.first), pin.then)
-    first, then = named(row, pin.first), named(row, pin.then)
-    moving = {item.index for item in (then if pin.only_after else first)}
-    moved = [replace(row[index], because=_why(pin)) for index in sorted(moving)]
+def _moved(row: list[Stage], each: OrderConstraint) -> list[Stage]:
+    row = _parted(_parted(row, each.first), each.then)
+    first, then = stages_named(row, each.first), stages_named(row, each.then)
+    moving = {item.index for item in (then if each.only_after else first)}
+    moved = [replace(row[index], because=_why(each)) for index in sorted(moving)]
     target = (
-        max(item.index for item in first) if pin.only_after else min(item.index for item in then)
+        max(item.index for item in first) if each.only_after else min(item.index for item in then)
     )
     before = [row[index] for index in range(target) if index not in moving]
     after = [row[index] for index in range(target + 1, len(row)) if index not in moving]
-    middle = [row[target], *moved] if pin.only_after else [*moved, row[target]]
+    middle = [row[target], *moved] if each.only_after else [*moved, row[target]]
     return before + middle + after
 
 
-def _why(pin: Pin) -> str:
-    return f"the job insists on {pin.first} before {pin.then}"
+def _why(each: OrderConstraint) -> str:
+    return f"the job insists on {each.first} before {each.then}"
 
 
 def _parted(row: list[Stage], step: str) -> list[Stage]:
     """Split stages that are done to several things, so that the one meant can move alone."""
-    meant = {item.index: item.subject for item in named(row, step) if item.subject}
+    meant = {item.index: item.subject for item in stages_named(row, step) if item.subject}
     result: list[Stage] = []
     for index, stage in enumerate(row):
         subject = meant.get(index, "")

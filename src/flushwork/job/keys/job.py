@@ -54,7 +54,7 @@ class Lead(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Pin(Keyed):
+class OrderConstraint(Keyed):
     """An order you insist on; the proof tells what it breaks.
 
     Step ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
@@ -96,7 +96,7 @@ class Pin(Keyed):
             own.update(first=own["after"], then=own["first"])
 
     @classmethod
-    def shown(cls, record: Pin) -> Mapping[str, Any]:
+    def shown(cls, record: OrderConstraint) -> Mapping[str, Any]:
         """Tell it as it was written."""
         if not record.only_after:
             return {}
@@ -256,7 +256,9 @@ class Job(Keyed):
     test_ahead: Annotated[Lead, OneOf(Lead), Key(name="test piece ahead")] = Lead.NO
     """How far the test pieces are before the others are first cut; they then have batches of their
     own."""
-    pins: Annotated[tuple[Pin, ...], Items(Group(Pin), most=100), Key(name="order")] = ()
+    order_constraints: Annotated[
+        tuple[OrderConstraint, ...], Items(Group(OrderConstraint), most=100), Key(name="order")
+    ] = ()
     """Orders you insist on."""
     blank: Annotated[Blank, Key()]
     """The piece of wood."""

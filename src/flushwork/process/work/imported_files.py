@@ -10,7 +10,7 @@ from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.job.records import Brought, HeightZero, Job
 from flushwork.process.face_heights import FacePlanes
 from flushwork.process.stages import Mounting, Plan, Stage, StageKind
-from flushwork.process.user_order import named
+from flushwork.process.user_order import stages_named
 from flushwork.shelf.items import Cutter, CutterKind
 from flushwork.toolpaths.orders import CutOrder, Operation
 
@@ -42,7 +42,7 @@ def stages_meant(plan: Plan, step: str) -> tuple[tuple[int, str], ...]:
         )
     return tuple(
         (plan.stages[each.index].number, each.subject)
-        for each in named(plan.stages, step)
+        for each in stages_named(plan.stages, step)
         if plan.stages[each.index].kind in MACHINE_KINDS
     )
 

@@ -17,7 +17,7 @@ from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity
 from flushwork.job.records import Manner, Mix
 from flushwork.process.sealing import seals_beside
 from flushwork.process.stages import POURING, Stage, StageKind
-from flushwork.process.user_order import named
+from flushwork.process.user_order import stages_named
 from flushwork.resin.bleed import soak_mm
 from flushwork.shelf.items import PigmentKind
 from flushwork.strata.surfaces import LedgerEntry
@@ -426,15 +426,15 @@ def _insisted(build: Build, first: Sequence[Stage], later: Sequence[Stage]) -> S
     """Return the line of the order that brings one before the others; else the job's first."""
     ahead, behind = ({stage.number for stage in row} for row in (first, later))
     best: tuple[int, Source] | None = None
-    for pin in build.job.pins:
+    for each in build.job.order_constraints:
         one, two = (
-            {each.index + 1 for each in named(build.plan.stages, step)}
-            for step in (pin.first, pin.then)
+            {meant.index + 1 for meant in stages_named(build.plan.stages, step)}
+            for step in (each.first, each.then)
         )
         # one whose two steps are both meant tells more than one that names either
         rank = 2 * bool(one & ahead) + bool(two & behind)
         if rank and (best is None or rank > best[0]):
-            best = rank, pin.source
+            best = rank, each.source
     return best[1] if best is not None else build.job.source
 
 

@@ -16,7 +16,7 @@ from flushwork.checks.rules.machine.waste_rules import LEAST_GAP_MM
 from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.job.sources import thing_at, told_at
-from flushwork.process.user_order import keeps, known_steps, named
+from flushwork.process.user_order import keeps_order, known_steps, stages_named
 from flushwork.schedule.plan import Hindrance, Obstacle, Reached, Schedule, Wait
 from flushwork.shelf.working import HandTimes
 
@@ -32,9 +32,9 @@ def order_broken(build: Build) -> Iterator[Finding]:
     """Yield a stop for orders that name no step of the plan or cannot all be kept."""
     stages = build.plan.stages
     known = known_steps(stages)
-    for pin in build.job.pins:
-        for step in (pin.first, pin.then):
-            if not named(stages, step):
+    for each in build.job.order_constraints:
+        for step in (each.first, each.then):
+            if not stages_named(stages, step):
                 close = get_close_matches(step, known, n=1)
                 meant = f"Did you mean `{close[0]}`? " if close else ""
                 yield Finding(
@@ -43,11 +43,11 @@ def order_broken(build: Build) -> Iterator[Finding]:
                     message=f"The order names `{step}`, but no step of this plan is called so.",
                     remedy=f"{meant}`flushwork stages` lists the steps.",
                     subjects=(Subject("stage", step),),
-                    source=pin.source,
+                    source=each.source,
                 )
-    broken = [pin for pin in build.job.pins if not keeps(stages, pin)]
+    broken = [each for each in build.job.order_constraints if not keeps_order(stages, each)]
     if broken:
-        told = "; ".join(f"{pin.first} before {pin.then}" for pin in build.job.pins)
+        told = "; ".join(f"{each.first} before {each.then}" for each in build.job.order_constraints)
         yield Finding(
             code="order-circle",
             severity=Severity.STOP,
