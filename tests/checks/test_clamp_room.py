@@ -10,6 +10,7 @@ import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
+from flushwork.checks.rules.board.face_rules import clamp_room
 from flushwork.checks.rules.machine.hold_rules import CLAMP_FOOT_MM, clamps_without_room
 from flushwork.checks.rules.machine.waste_rules import clamp_hit
 from flushwork.core.findings import Severity
@@ -91,3 +92,25 @@ def test_a_holder_meets_a_clamp_that_the_bit_passes(
     assert bool(found) is hit
     for item in found:
         assert "the holder of the" in item.message
+
+
+HOLDS = {
+    "cam levers, by a figure": (
+        "{how: cam levers on the waste, locates by: two stops, clamps: 2}",
+        True,
+    ),
+    "no clamps, by a figure": (
+        "{how: tape and no clamp at all, locates by: two stops, tape: 80 %, clamps: 0}",
+        False,
+    ),
+    "a spindle to set it by": ("{how: double-sided tape, locates by: the spindle nose}", False),
+    "pins to set it by": ("{how: double-sided tape, locates by: two pins}", True),
+}
+
+
+@pytest.mark.parametrize("kind", HOLDS)
+def test_what_holds_is_read_as_the_holding_means_it(kind: str, tmp_path: Path) -> None:
+    holding, told = HOLDS[kind]
+    shop = f"holding:\n  - {holding.replace('{', '{name: own, repeatability: 0.2 mm, ')}\n"
+    build = undated(written(tmp_path, board(3.0, "own"), shop))
+    assert bool([*clamp_room(build)]) == told

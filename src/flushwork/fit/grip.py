@@ -36,6 +36,7 @@ of hardwoods)."""
 
 _TAPE, _CLAMPS = re.compile(r"\btaped?\b"), re.compile(r"\bclamp(s|ed)?\b")
 _SCREWS, _PINS = re.compile(r"\bscrew(s|ed)?\b"), re.compile(r"\b(dowel|pin|disc)s?\b")
+_SET_ON = re.compile(r"\b(dowel|pin)s?\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,11 @@ def grip_of(holding: Holding) -> Grip | None:
             return None
     force = CLAMP_N if holding.clamp_n is None else holding.clamp_n
     return Grip(tape, clamps, force, pins) if tape or clamps or pins else None
+
+
+def set_on_pins(holding: Holding) -> bool:
+    """Whether pins or dowels put a blank back in its place."""
+    return bool(_SET_ON.search(holding.locates_by.lower()))
 
 
 def speaks_of_pins(holding: Holding) -> bool:

@@ -9,6 +9,7 @@ from flushwork.built import Build
 from flushwork.checks.expected_heights import taken_after_cut_mm
 from flushwork.checks.rules.board.depth_rules import near_webs
 from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
+from flushwork.fit.grip import grip_of, set_on_pins
 from flushwork.job.records import Artwork, Inlay, SvgArt, TextArt
 from flushwork.process.waste import BESIDE_MM
 
@@ -162,9 +163,10 @@ def clamp_room(build: Build) -> Iterator[Finding]:
     west, south, east, north = face.trim.bounds
     ends = (west, job.blank.length_mm - east)
     sides = (south, job.blank.width_mm - north)
-    if "clamp" in job.holding.how and max(*ends, *sides) < CLAMP_MM:
+    grip = grip_of(job.holding)
+    if grip is not None and grip.clamps and max(*ends, *sides) < CLAMP_MM:
         wanted, have, what = CLAMP_MM, max(*ends, *sides), "clamps"
-    elif "dowel" in job.holding.locates_by or "pin" in job.holding.locates_by:
+    elif set_on_pins(job.holding):
         along = ends if job.blank.grain_along_x else sides
         have, what = min(along), "dowels on the centre line"
         wanted = PIN_MM
