@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 
 from flushwork.cli.output import Console
@@ -132,45 +133,12 @@ SURE = 0.999
 
 
 def _odds_data(run: RunOdds) -> dict[str, object]:
-    return {
-        "pieces": run.pieces,
-        "test_pieces": run.test_pieces,
-        "samples": run.samples,
-        "piece": run.piece,
-        "expected_good": run.expected_good,
-        "all_good": run.all_good,
-        "test_good": run.test_good,
-        "quantities": [
-            {
-                "name": item.name,
-                "subject": item.subject,
-                "face": item.face,
-                "unit": item.unit,
-                "nominal": item.nominal,
-                "limit": item.limit,
-                "odds": item.odds,
-                "closed": item.closed,
-                "dominant": item.dominant,
-                "share": item.share,
-                "halved": item.halved,
-                "tighten": item.tighten,
-                "place": {"x_mm": item.at_mm[0], "y_mm": item.at_mm[1]},
-            }
-            for item in run.quantities
-        ],
-        "maps": [
-            {
-                "name": item.name,
-                "subject": item.subject,
-                "face": item.face,
-                "at_mm": item.at_mm.round(3).tolist(),
-                "odds": item.odds.round(6).tolist(),
-            }
-            for item in run.maps
-        ],
-        "stages": [{"stage": item.stage, "spoils": item.spoils} for item in run.stages],
-        "tighten": [
-            {"what": item.what, "how": item.how, "piece": item.piece, "all_good": item.all_good}
-            for item in run.tightenings
-        ],
-    }
+    data = asdict(run)
+    for item in data["quantities"]:
+        item["place"] = dict(zip(("x_mm", "y_mm"), item.pop("at_mm"), strict=True))
+    for item in data["maps"]:
+        item |= {"at_mm": item["at_mm"].round(3).tolist(), "odds": item["odds"].round(6).tolist()}
+    for item in data["stages"]:
+        del item["weakest"]
+    data["tighten"] = data.pop("tightenings")
+    return data

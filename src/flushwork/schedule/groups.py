@@ -158,18 +158,18 @@ def days_of(
     plan: Plan,
     poured: Sequence[Poured],
     cut_files: Mapping[int, Sequence[CutFile]],
-    wishes: ScheduleOptions,
+    options: ScheduleOptions,
 ) -> Days:
     """Return the pours and days of a run, in as many groups as the job says or finish soonest."""
 
-    def in_groups(count: int, wishes: ScheduleOptions) -> Days:
+    def in_groups(count: int, options: ScheduleOptions) -> Days:
         groups = groups_of(job, count)
         pours = plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
-        schedule = schedule_of(job, plan, cut_files, pours, wishes)
+        schedule = schedule_of(job, plan, cut_files, pours, options)
         return Days(pours, replace(schedule, groups=groups))
 
     # what is done already was poured in the groups that were chosen before it was begun
-    fresh = replace(wishes, progress=NOTHING_DONE, limits=replace(wishes.limits, effort=0.0))
+    fresh = replace(options, progress=NOTHING_DONE, limits=replace(options.limits, effort=0.0))
     tried = {1: in_groups(1, fresh)}
     rest = job.pieces + (0 if goes_ahead(job) else job.test_pieces)
     least = math.ceil(rest / max(1, job.shop.cure_places))
@@ -178,14 +178,14 @@ def days_of(
             break
         tried[count] = in_groups(count, fresh)
     best = job.groups or min(tried, key=lambda count: tried[count].rank)
-    chosen = in_groups(best, wishes)
+    chosen = in_groups(best, options)
     if chosen.schedule.hindrance is None:
         groups = chosen.schedule.groups
 
-        def planned(pours: tuple[Pour, ...], wishes: ScheduleOptions = wishes) -> Schedule:
-            return replace(schedule_of(job, plan, cut_files, pours, wishes), groups=groups)
+        def planned(pours: tuple[Pour, ...], options: ScheduleOptions = options) -> Schedule:
+            return replace(schedule_of(job, plan, cut_files, pours, options), groups=groups)
 
-        begun = bool(wishes.progress.done)
+        begun = bool(options.progress.done)
         before = in_groups(best, fresh) if begun else chosen
         pours, schedule = gathered(
             before.pours, before.schedule, job.shop, lambda pours: planned(pours, fresh)

@@ -56,7 +56,7 @@ def _has_had(run: RunProblem, setting: Setting, since: int, until: int) -> bool:
     """Whether a cure was ready at a minute, by the temperatures logged or the shop's usual air."""
     cure = setting.cure
     if cure.clock != PLAIN.name:
-        log = run.wishes.progress.log
+        log = run.options.progress.log
         had = logged_dose(setting.mix.resin, log, since, until, cold_counts=False)
         if had is not None:
             return had >= cure.least
@@ -70,7 +70,7 @@ def _is_past(run: RunProblem, setting: Setting, since: int, until: int) -> bool:
     cure = setting.cure
     greatest, name = cure.greatest or 0.0, cure.closing or cure.clock
     if name != PLAIN.name:
-        log = run.wishes.progress.log
+        log = run.options.progress.log
         had = logged_dose(setting.mix.resin, log, since, until, cold_counts=True)
         if had is not None:
             return had > greatest
@@ -99,7 +99,7 @@ def _bounds(
     None where the log does not part them, or tells of neither.
     """
     one, two = before.stage.number, after.stage.number
-    ends = run.wishes.progress.ends(piece)
+    ends = run.options.progress.ends(piece)
     if before.done is None or after.done is None or one == two:
         return None
     sooner = [end for stage, end in ends.items() if stage <= one]
@@ -122,7 +122,7 @@ def _told(
     late: bool = False,
 ) -> OutOfTime:
     before, after = pair
-    progress = run.wishes.progress
+    progress = run.options.progress
     ends = progress.ends(piece)
     # too soon is told at the line that ends it, too late at the last line before it was over
     stage = next(

@@ -44,25 +44,25 @@ def schedule_of(
     plan: Plan,
     cut_files: Mapping[int, Sequence[CutFile]],
     pours: Sequence[Pour],
-    wishes: ScheduleOptions | None = None,
+    options: ScheduleOptions | None = None,
 ) -> Schedule:
     """Return the days of a run; ``cut_files`` are by stage number.
 
     Where no plan exists the schedule is empty and says what hinders it.
     """
-    wishes = wishes or ScheduleOptions()
-    days = shop_days(job.shop, wishes.first, wishes.off, wishes.zone)
+    options = options or ScheduleOptions()
+    days = shop_days(job.shop, options.first, options.off, options.zone)
     pieces = pieces_of(job)
-    bed = 1 if wishes.one_by_one else None
-    parts = parts_of(job, plan, cut_files, pours, days.open_min, wishes.progress, bed)
+    bed = 1 if options.one_by_one else None
+    parts = parts_of(job, plan, cut_files, pours, days.open_min, options.progress, bed)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
-        run = RunProblem(job, days, pieces, parts, wishes)
+        run = RunProblem(job, days, pieces, parts, options)
         if run.stalled:
             stalled = Hindrance(Obstacle.TOO_COLD, run.stalled)
             told = out_of_time(run)
             return Schedule(days, pieces, (), (), (), (), stalled, out_of_time=told)
-        solution = solve_by_segments(run.problem(), wishes.limits)
+        solution = solve_by_segments(run.problem(), options.limits)
         if solution.spans or not run.left:
             return _schedule(run, solution)
         kind = Obstacle.NO_PLAN if solution.impossible else Obstacle.NOT_FOUND
@@ -97,7 +97,7 @@ def _schedule(run: RunProblem, solution: Solution) -> Schedule:
         steps=tuple(steps),
         waits=waits,
         milestones=_milestones(run.job, run.days, run.kept, tuple(steps), waits, run.clocks),
-        spoiled=tuple(run.pieces[index] for index in sorted(run.wishes.progress.spoiled)),
+        spoiled=tuple(run.pieces[index] for index in sorted(run.options.progress.spoiled)),
         goals=(*solution.goals, *_changes(run, tuple(steps))),
         out_of_time=out_of_time(run),
     )
@@ -108,7 +108,7 @@ def _changes(run: RunProblem, steps: Sequence[Step]) -> tuple[Goal, ...]:
 
     Nothing where the days are only tried.
     """
-    if run.ended or run.wishes.limits.effort <= 0.0:
+    if run.ended or run.options.limits.effort <= 0.0:
         return ()
     problem = run.problem()
     mounted = mountings_of(problem)
@@ -273,7 +273,7 @@ def yardstick(
     plan: Plan,
     cut_files: Mapping[int, Sequence[CutFile]],
     pours: Sequence[Pour],
-    wishes: ScheduleOptions,
+    options: ScheduleOptions,
 ) -> Schedule:
     """Return the same run made piece after piece, each with batches of its own."""
     alone = tuple(
@@ -281,7 +281,7 @@ def yardstick(
         for pour in pours
         for piece in range(pour.first, pour.first + pour.pieces)
     )
-    return schedule_of(job, plan, cut_files, alone, replace(wishes, one_by_one=True))
+    return schedule_of(job, plan, cut_files, alone, replace(options, one_by_one=True))
 
 
 def _for_one(pour: Pour, piece: int) -> Pour:

@@ -48,9 +48,9 @@ class RunProblem:
         days: ShopDays,
         pieces: tuple[Piece, ...],
         parts: tuple[StagePart, ...],
-        wishes: ScheduleOptions,
+        options: ScheduleOptions,
     ) -> None:
-        self.job, self.days, self.pieces, self.wishes = job, days, pieces, wishes
+        self.job, self.days, self.pieces, self.options = job, days, pieces, options
         self.parts = parts
         self.runs = chains(parts, len(pieces))
         self.settings = settings_of(job, self.runs)
@@ -69,7 +69,7 @@ class RunProblem:
     @property
     def kept(self) -> tuple[Piece, ...]:
         """The pieces that are not spoiled."""
-        spoiled = self.wishes.progress.spoiled
+        spoiled = self.options.progress.spoiled
         return tuple(piece for at, piece in enumerate(self.pieces) if at not in spoiled)
 
     @property
@@ -99,10 +99,10 @@ class RunProblem:
                 bound = real_after(self.shifts, self.ended[lag.before], lag.least)
                 earliest[lag.after] = max(earliest.get(lag.after, 0), bound)
         for part in self.left:
-            for wish in self.wishes.held:
-                if wish.holds_for(part.stage.number, part.pieces):
-                    earliest[part.name] = max(earliest.get(part.name, 0), wish.minute)
-        now = self.wishes.progress.now_min
+            for held in self.options.held:
+                if held.holds_for(part.stage.number, part.pieces):
+                    earliest[part.name] = max(earliest.get(part.name, 0), held.minute)
+        now = self.options.progress.now_min
         tasks = tuple(
             Task(
                 part.name,
@@ -136,8 +136,8 @@ class RunProblem:
 
     def _lags(self) -> tuple[Lag, ...]:
         found = lags_of(self.job, self.runs) + cup_lags(self.parts) + air_lags(self.parts)
-        found += gate_lags(self.pieces, self.runs, self.wishes.gate, self.wishes.progress.spoiled)
-        if not self.wishes.one_by_one:
+        found += gate_lags(self.pieces, self.runs, self.options.gate, self.options.progress.spoiled)
+        if not self.options.one_by_one:
             return found
         worked = [[part for part in run if not part.coat] or list(run) for run in self.runs]
         worked = [run for run in worked if run]
@@ -157,7 +157,7 @@ class RunProblem:
                 continue
             ready, closes = self.moments(setting, self.ended[cure.before])
             part = self.by_name[cure.after]
-            soonest = self.days.next_open(max(ready, self.wishes.progress.now_min))
+            soonest = self.days.next_open(max(ready, self.options.progress.now_min))
             if closes is not None and soonest + part.minutes > closes:
                 ready, _ = self.moments(setting, self.ended[cure.before], missed=True)
                 added[cure.after] = cure.missed_minutes
@@ -185,7 +185,7 @@ class RunProblem:
         self, setting: Setting, clock: str, since: int, dose: float, *, last: bool = False
     ) -> tuple[int, float]:
         """Return from when on the shop's usual air counts, and what is then left of a dose."""
-        progress = self.wishes.progress
+        progress = self.options.progress
         had = None
         if since < progress.now_min and clock != PLAIN.name:
             had = logged_dose(
@@ -236,11 +236,11 @@ class RunProblem:
 
     def _alike(self) -> tuple[tuple[str, str], ...]:
         """Return the pairs that break the symmetry of pieces which share all their batches."""
-        progress = self.wishes.progress
+        progress = self.options.progress
         if (
             self.ended
             or progress.spoiled
-            or any(wish.piece is not None for wish in self.wishes.held)
+            or any(held.piece is not None for held in self.options.held)
         ):
             return ()
         found: dict[tuple[str, str], None] = {}
@@ -248,7 +248,7 @@ class RunProblem:
             first, second = self.runs[one], self.runs[two]
             shared = [part.name for part in first if part.poured]
             same = shared == [part.name for part in second if part.poured]
-            apart = self.wishes.gate is not Lead.NO or self.wishes.one_by_one
+            apart = self.options.gate is not Lead.NO or self.options.one_by_one
             if not same or (apart and self.pieces[one].test != self.pieces[two].test):
                 continue
             for mine, other in zip(_heads(first), _heads(second), strict=True):
@@ -267,10 +267,10 @@ class RunProblem:
             for cure in cures
         }
         dried = {lag.before.split(":", 1)[0]: lag.least / DAY_MIN for lag in lags}
-        begin = max([self.wishes.progress.now_min, *(task.earliest for task in tasks)])
+        begin = max([self.options.progress.now_min, *(task.earliest for task in tasks)])
         whole_days = 2.0 * work / DAY_MIN / share + sum(waits.values()) + 2.0 * sum(dried.values())
         whole_days += (len(waits) + len(dried)) * 7.0 / len(self.days.weekdays) + 14.0
-        whole_days += len(self.wishes.off)
+        whole_days += len(self.options.off)
         return int(begin + min(whole_days, MOST_DAYS) * DAY_MIN)
 
 
