@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from dataclasses import replace
@@ -11,10 +12,20 @@ from shapely import Point
 
 from flushwork.book.compose import view_of
 from flushwork.views.book_records import Picture
-from flushwork.views.drawing.drawings import Space, bar_length_mm, colour_map, fitted, tint
+from flushwork.views.drawing.drawings import (
+    INK,
+    CutHere,
+    Space,
+    bar_length_mm,
+    colour_map,
+    fitted,
+    mounting_drawing,
+    tint,
+)
 from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
 from flushwork.views.drawing.map_letters import callouts, spots
 from flushwork.views.pieces import Pieces
+from tests.book.shared_views import setups
 
 SPACE = Space(170.0, 84.0)
 
@@ -34,11 +45,18 @@ def texts(picture: Picture) -> list[str]:
 def every_picture(pieces: Pieces) -> list[Picture]:
     view = view_of(pieces)
     return [
-        *view.cover.pictures,
+        *view.run.pictures,
         *view.proof.places,
         *(picture for each in view.maps for picture in (each.working, each.behind)),
         *(each.drawn for each in view.seen),
-        *(each.picture for each in view.mountings),
+        *(each.picture for each in setups(pieces)),
+        *(
+            pour.picture
+            for card in view.cards
+            if card.pours
+            for pour in card.pours.pours
+            if pour.picture
+        ),
         *(tile for sheet in view.sheets for tile in sheet.tiles),
     ]
 
@@ -129,9 +147,29 @@ def test_the_map_says_which_way_it_is_seen_and_how_large(pieces: Pieces) -> None
     assert working.svg != behind.svg
 
 
-def test_mounting_drawing_marks_its_zero(pieces: Pieces) -> None:
-    picture = view_of(pieces).mountings[0].picture
-    assert {"X0 Y0", "X", "Y"} <= set(texts(picture))
+def test_a_setups_picture_marks_zero_grain_and_the_first_move(pieces: Pieces) -> None:
+    picture = setups(pieces)[0].picture
+    assert set(texts(picture)) == {"X0 Y0", "X", "Y", "grain", "first move"}
+    sizes = re.findall(r'font-size="([0-9.]+)"', picture.svg)
+    assert min(map(float, sizes)) * 72.0 / 25.4 >= 10.0
+    across = setups(replace(pieces, job=replace(pieces.job, blank=replace(
+        pieces.job.blank, grain_along_x=False))))[0].picture  # fmt: skip
+    assert across.svg != picture.svg
+
+
+def test_dowels_and_clamps_stand_in_a_setups_picture(pieces: Pieces) -> None:
+    dowels = ((30.0, 95.0, 6.0), (310.0, 95.0, 6.0))
+    bare = CutHere((), (), (), (0.0, 0.0))
+    drawn = mounting_drawing(arts(pieces)[0], replace(bare, dowels=dowels), SPACE)
+    dots = [
+        dict(re.findall(r'([a-z-]+)="([^"]*)"', tag))
+        for tag in re.findall("<circle[^>]*>", drawn.svg)
+    ]
+    assert sum(dot.get("fill") == INK for dot in dots) == 2
+    clamped = mounting_drawing(
+        arts(pieces)[0], replace(bare, clamps=("M0 0h100v100h-100z",)), SPACE
+    )
+    assert "M0 0h100v100h-100z" in clamped.svg
 
 
 def test_findings_with_a_place_have_a_numbered_pin(pieces: Pieces) -> None:

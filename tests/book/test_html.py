@@ -95,9 +95,13 @@ def test_hostile_words_stay_words(make_pieces: Callable[..., Pieces]) -> None:
 def test_every_figure_of_the_view_is_on_the_page(pieces: Pieces, text: str) -> None:
     view = view_of(pieces)
     said = "".join(read(text).words)
-    wanted = [fact.value for mounting in view.mountings for fact in mounting.facts]
-    wanted += [step.stop_between for pour in view.pours for step in pour.steps]
-    wanted += [line for stage in view.stages for line in stage.cautions]
+    setups = [card.setup for card in view.cards if card.setup is not None]
+    sheets = [card.pours for card in view.cards if card.pours is not None]
+    wanted = [fact.value for setup in setups for fact in (*setup.facts, *setup.regions)]
+    wanted += [row.lowest_z for setup in setups for row in setup.files]
+    wanted += [step.stop_between for sheet in sheets for pour in sheet.pours for step in pour.steps]
+    wanted += [*view.safety_lines, *(line for setup in setups for line in setup.bites)]
+    wanted += [step for how in view.how_to for step in how.steps]
     wanted += [finding.remedy for group in view.proof.groups for finding in group.findings]
     wanted += [cell for group in view.holes for row in group.rows for cell in row]
     wanted += list(view.care.lines)
@@ -106,8 +110,9 @@ def test_every_figure_of_the_view_is_on_the_page(pieces: Pieces, text: str) -> N
 
 def test_tick_boxes_have_names(text: str) -> None:
     boxes = [a for tag, a in read(text).tags if tag == "input" and "aria-label" in a]
-    assert boxes[0]["aria-label"] == "Stage 1, piece 1"
-    assert len(boxes) == 4 * (15 + 3)
+    assert boxes[0]["aria-label"] == "Step 1, piece 1"
+    assert len({each["aria-label"] for each in boxes}) == len(boxes)
+    assert sum(str(each["aria-label"]).startswith("Pour") for each in boxes) == 4 * 3
 
 
 def test_true_size_sheets_keep_their_millimetres(pieces: Pieces, text: str) -> None:

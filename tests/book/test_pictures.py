@@ -96,7 +96,7 @@ def test_no_picture_is_refused() -> None:
 def test_a_build_becomes_a_book_with_pictures_and_sections(made: Build) -> None:
     view = book_view(made, pictures_of(made), date(2026, 11, 25))
     assert view.today == "25 November 2026"
-    assert all(picture.png for picture in view.cover.pictures)
+    assert all(picture.png for picture in view.run.pictures)
     headings = [section.heading for section in view.sections]
     assert "Across the seam line bright edge" in headings
     assert "Kingfisher travelling set" in view.resolved

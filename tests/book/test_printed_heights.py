@@ -17,6 +17,7 @@ from flushwork.job.records import FaceName
 from flushwork.pipeline import Build
 from flushwork.process.stages import Stage, StageKind
 from flushwork.strata.tiles import grid, surface
+from flushwork.views.stage_cards import FLUSH
 from flushwork.views.stage_views import stage_views
 from tests.many import examples
 from tests.random_jobs import Asked, jobs, made
@@ -82,7 +83,7 @@ def check(build: Build) -> None:
             stood = wood_mm(build, stage.number - 1, stage.face)
             stands = wood_mm(build, stage.number, stage.face)
             proud = resin_mm(build, stage.number, stage.face)
-            stopped = stops_at(card.settings)
+            stopped = stops_at(card.differs)
             # resin that has cured lower than the mill stops is not touched by it
             highest = min(stopped, resin_mm(build, stage.number - 1, stage.face) - stood)
             assert proud - stood == pytest.approx(highest, abs=AFTER_MM)
@@ -90,11 +91,12 @@ def check(build: Build) -> None:
             assert stops_at(card.because) == pytest.approx(stopped, abs=AFTER_MM)
             assert stops_at(ticked[ticked.index("the machine stops") :]) == stopped
             if stopped < 0.0:
-                assert "wood untouched" not in card.good
-                assert "cuts wood" not in card.if_not
+                assert card.how == FLUSH.name
+                assert "wood untouched" not in FLUSH.good
+                assert "cuts wood" not in FLUSH.if_not
         if stage.kind is StageKind.SAND:
             taken = _taken(build, stage)
-            assert told(card.settings)[0] == pytest.approx(taken, abs=AFTER_MM)
+            assert told(card.differs)[0] == pytest.approx(taken, abs=AFTER_MM)
             assert told(ticked[ticked.index("no more than") :])[0] == pytest.approx(
                 taken, abs=AFTER_MM
             )

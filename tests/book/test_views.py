@@ -16,6 +16,7 @@ from flushwork.views.check_views import verdict
 from flushwork.views.figures import Lengths, counted, duration, number, percent, raised, volume
 from flushwork.views.pieces import Pieces
 from flushwork.views.setup_views import asked, first_motion
+from tests.book.shared_views import mountings, pours, stages
 
 NB = "\N{NO-BREAK SPACE}"
 
@@ -54,40 +55,75 @@ def test_findings_are_grouped_by_weight_with_where_why_and_how_much(pieces: Piec
     assert [each.number for group in groups for each in group.findings] == [1, 2, 0]
 
 
-def test_the_cover_tells_the_run_and_what_is_made(pieces: Pieces) -> None:
-    cover = view_of(pieces).cover
-    facts = {fact.label: fact.value for fact in cover.facts}
+def test_the_run_sheet_tells_the_run_and_what_is_made(pieces: Pieces) -> None:
+    run = view_of(pieces).run
+    facts = {fact.label: fact.value for fact in run.facts}
     assert facts["Run"] == f"3{NB}pieces and 1{NB}test piece"
-    assert facts["Timber"] == "black cherry"
-    assert facts["Date"] == "25 November 2026"
-    assert "trimmed to 320 \N{MULTIPLICATION SIGN} 170" in cover.summary
-    assert [bool(picture.png) for picture in cover.pictures] == [True, True]
+    assert facts["Printed"] == "25 November 2026"
+    assert "trimmed to 320 \N{MULTIPLICATION SIGN} 170" in run.summary
+    assert [bool(picture.png) for picture in run.pictures] == [True, True]
+    assert any("web-too-thin" in line for line in run.warnings)
+    assert any("rounds the tips" in line for line in run.warnings)
 
 
-def test_without_a_replayed_picture_the_cover_shows_the_drawing(pieces: Pieces) -> None:
+def test_the_run_sheet_names_every_file_and_pour_once(pieces: Pieces) -> None:
+    days = view_of(pieces).run.days
+    files = [file.label for day in days for file in day.files]
+    assert sorted(files) == sorted(file.file_name for file in pieces.cut_files)
+    assert [pour.split()[0] for day in days for pour in day.pours] == ["1", "2", "3"]
+    assert days[0].leave == ""
+    assert any(f"36{NB}h" in day.leave for day in days)
+
+
+def test_every_stage_stands_on_exactly_one_card(pieces: Pieces) -> None:
+    told: list[int] = []
+    for card in view_of(pieces).cards:
+        if card.setup is not None:
+            lines = (*card.setup.before, *card.setup.own, *card.setup.after)
+            told += [line.number for line in lines]
+        if card.pours is not None:
+            told += [line.number for line in (*card.pours.before, *card.pours.after)]
+            told += [pour.step.number for pour in card.pours.pours]
+    assert sorted(told) == list(range(1, 16))
+
+
+def test_what_to_buy_counts_the_whole_run(pieces: Pieces) -> None:
+    groups = {group.heading: group.rows for group in view_of(pieces).buy}
+    assert groups["Wood"][0][:2] == ("black cherry", f"4{NB}blanks")
+    resin = dict(row[:2] for row in groups["Resin"])["coating epoxy"]
+    mass = sum(part.mass_g for pour in pieces.pours for part in pour.parts if part.kind == "resin")
+    assert resin.startswith(f"{mass:.1f}{NB}g")
+    assert {row[0] for row in groups["Bits"]} == {
+        "1/8 inch flat end mill", "0.8 mm flat end mill", "30 degree engraver",
+    }  # fmt: skip
+    assert ("wiping varnish", f"3{NB}coats") in {row[:2] for row in groups["Sealer and finish"]}
+    assert any(row[0] == "nitrile gloves" for row in groups["At the bench"])
+
+
+def test_without_a_replayed_picture_the_run_sheet_shows_the_drawing(pieces: Pieces) -> None:
     view = view_of(replace(pieces, pictures={}))
-    assert all(picture.svg for picture in view.cover.pictures)
+    assert all(picture.svg for picture in view.run.pictures)
     assert all(seen.seen is None for seen in view.seen)
 
 
 def test_every_stage_has_a_box_for_every_piece(pieces: Pieces) -> None:
-    stages = view_of(pieces).stages
-    assert [stage.number for stage in stages] == list(range(1, 16))
-    assert {stage.ticks for stage in stages} == {("1", "2", "3", "T")}
-    assert stages[6].wait == f"then wait 36{NB}h at least"
-    assert "pour 1" in stages[4].details
-    assert f"73{NB}holes each piece" in stages[12].details
+    told = stages(pieces)
+    assert [stage.number for stage in told] == list(range(1, 16))
+    assert {stage.ticks for stage in told} == {("1", "2", "3", "T")}
+    assert told[6].wait == f"then wait 36{NB}h at least"
+    assert "pour 1" in told[4].details
+    assert f"73{NB}holes each piece" in told[12].details
 
 
 def test_several_test_pieces_are_numbered(pieces: Pieces) -> None:
     job = replace(pieces.job, pieces=1, test_pieces=2)
-    assert view_of(replace(pieces, job=job)).stages[0].ticks == ("1", "T1", "T2")
+    assert stages(replace(pieces, job=job))[0].ticks == ("1", "T1", "T2")
 
 
 def test_cautions_stand_only_where_they_apply(pieces: Pieces) -> None:
     by_kind = {
         (stage.kind, stage.number): view.cautions
-        for stage, view in zip(pieces.plan.stages, view_of(pieces).stages, strict=True)
+        for stage, view in zip(pieces.plan.stages, stages(pieces), strict=True)
     }
     assert cautions.SOLVENT in by_kind[StageKind.SEAL, 4]
     assert f"{cautions.NO_FLAME} That is for shellac." in by_kind[StageKind.FILL, 5]
@@ -115,7 +151,7 @@ def test_the_safety_sheet_comes_first_in_words(pieces: Pieces) -> None:
 
 
 def test_a_mounting_card_says_how_it_lies_and_what_runs(pieces: Pieces) -> None:
-    first, second, third = view_of(pieces).mountings
+    first, second, third = mountings(pieces)
     facts = {fact.label: fact.value for fact in first.facts}
     assert facts["X0 Y0"] == "lower left corner of the blank"
     assert facts["Thickness now"] == f"18.00{NB}mm"
@@ -134,13 +170,13 @@ def test_a_mounting_card_says_how_it_lies_and_what_runs(pieces: Pieces) -> None:
 
 
 def test_turning_about_the_width_is_told_as_such(make_pieces: Callable[..., Pieces]) -> None:
-    assert "about its width" in view_of(make_pieces(turn_about_x=False)).mountings[2].turned
+    assert "about its width" in mountings(make_pieces(turn_about_x=False))[2].turned
 
 
 def test_a_moved_zero_is_measured_from_the_corner(pieces: Pieces) -> None:
     mounting = replace(pieces.plan.mountings[0], origin_mm=(170.0, 95.0))
     plan = replace(pieces.plan, mountings=(mounting,))
-    facts = {f.label: f.value for f in view_of(replace(pieces, plan=plan)).mountings[0].facts}
+    facts = {f.label: f.value for f in mountings(replace(pieces, plan=plan))[0].facts}
     assert facts["X0 Y0"].startswith(f"170.00{NB}mm right of and 95.00{NB}mm beyond")
 
 
@@ -170,7 +206,7 @@ def test_feeds_along_and_down_are_kept_apart() -> None:
 
 
 def test_a_pour_card_measures_in_order_with_its_limits(pieces: Pieces) -> None:
-    pour = view_of(pieces).pours[0]
+    pour = pours(pieces)[0]
     assert [step.what for step in pour.steps] == [
         "coating epoxy (resin)", "teal mica (pigment)", "coating epoxy hardener",
     ]  # fmt: skip
@@ -189,7 +225,7 @@ def test_a_batch_no_tool_can_measure_is_told_without_figures(pieces: Pieces) -> 
     parts = tuple(replace(part, tool=None) for part in pieces.pours[0].parts)
     endless = float("inf")
     pour = replace(pieces.pours[0], parts=parts, ratio_error=endless, smallest_g=endless)
-    view = view_of(replace(pieces, pours=(pour,))).pours[0]
+    view = pours(replace(pieces, pours=(pour,)))[0]
     assert view.steps[0].tool == ""
     assert "see the proof" in view.steps[0].also
     assert view.steps[0].stop_between == ""
@@ -219,9 +255,15 @@ def test_the_ledger_keeps_its_stages(pieces: Pieces) -> None:
 
 def test_inches_stand_in_brackets_when_asked_for(pieces: Pieces) -> None:
     view = view_of(replace(pieces, units="inch"))
-    facts = {fact.label: fact.value for fact in view.mountings[0].facts}
+    facts = {fact.label: fact.value for fact in mountings(replace(pieces, units="inch"))[0].facts}
     assert facts["Thickness now"] == f"18.00{NB}mm (0.709{NB}in)"
     assert view.holes[0].rows[0][1] == "228.00 (8.976)"
+
+
+def bare_of(pieces: Pieces, **more: object) -> Pieces:
+    """Return pieces without any work on them."""
+    plan = replace(pieces.plan, stages=(), mountings=())
+    return replace(pieces, faces=(), pours=(), cut_files=(), plan=plan, **more)  # type: ignore[arg-type]
 
 
 def test_the_care_card_names_what_was_used_and_certifies_nothing(pieces: Pieces) -> None:
@@ -231,7 +273,7 @@ def test_the_care_card_names_what_was_used_and_certifies_nothing(pieces: Pieces)
     assert "wiping varnish" in text
     assert "not a certificate" in text
     bare = replace(pieces.job, faces=(), finish=None)
-    plain = " ".join(view_of(replace(pieces, job=bare, faces=(), pours=())).care.lines)
+    plain = " ".join(view_of(bare_of(pieces, job=bare)).care.lines)
     assert "epoxy" not in plain
     assert "without a finish" in plain
 

@@ -58,7 +58,8 @@ def test_the_second_pour_of_the_test_piece_goes_with_the_first_of_the_others(ahe
 
 def test_its_card_says_where_it_comes_from(ahead: Build) -> None:
     (second,) = (pour for pour in ahead.pours if pour.out_of)
-    cards = {card.number: card for card in book_view(ahead, {}, dt.date(2027, 1, 1)).pours}
+    sheets = [card.pours for card in book_view(ahead, {}, dt.date(2027, 1, 1)).cards]
+    cards = {pour.number: pour for sheet in sheets if sheet is not None for pour in sheet.pours}
     assert cards[second.number].steps == ()
     assert any("keep pour" in note for note in cards[second.number].notes)
     assert any("also fills pour" in note for note in cards[second.out_of].notes)

@@ -2,18 +2,38 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping
 
 from flushwork.art.drawn import DrawnFace
+from flushwork.book.card_steps import gathered, how_to_views
 from flushwork.book.care import care_view
 from flushwork.book.cost_views import cost_view
 from flushwork.book.cutter_views import cutters_view
 from flushwork.book.day_views import days_view
 from flushwork.book.odds_views import odds_view
+from flushwork.book.pour_cards import batches, pour_sheet
+from flushwork.book.run_sheet import run_sheet
+from flushwork.book.setup_cards import setup_card
+from flushwork.book.shopping import buy_groups, lay_out_lines
 from flushwork.job.records import FaceName
-from flushwork.views.book_records import BookView, CoverView, FaceMapView, Fact, Picture, SeenView
-from flushwork.views.cautions import SAFETY_FIRST
-from flushwork.views.check_views import gates_view, proof_view, verdict
+from flushwork.views.book_records import (
+    BookView,
+    CardView,
+    FaceMapView,
+    HowToView,
+    Picture,
+    SeenView,
+    StageView,
+)
+from flushwork.views.cautions import (
+    SAFETY_FIRST,
+    bites,
+    mounting_cautions,
+    pour_cautions,
+    safety_lines,
+)
+from flushwork.views.check_views import gates_view, proof_view
 from flushwork.views.drawing.drawings import Space, as_drawn, colour_map, kept, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
 from flushwork.views.drawing.finding_pictures import Places
@@ -22,15 +42,13 @@ from flushwork.views.drawing.pictures import finished_name
 from flushwork.views.drawing.section_drawing import SectionLook
 from flushwork.views.figures import Lengths, clean
 from flushwork.views.pieces import Pieces
-from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import hole_groups, hole_lines, ledger, legend, settings
-from flushwork.views.run_summary import run_words, summary
-from flushwork.views.setup_views import mounting_views
+from flushwork.views.setup_views import files_of
 from flushwork.views.stage_views import stage_views
 
 PLACES_HEIGHT_MM = 60.0
-COVER_TEXT_MM = 105.0
-"""Room on the cover for words; its pictures share the rest."""
+COVER_MM, LEAST_COVER_MM, MOST_COVER_MM = 64.0, 34.0, 110.0
+"""How wide and high the pictures of page 1 may be, which long runs leave less room."""
 
 SEEN_TEXT_MM = 45.0
 MAP_TEXT_MM = 52.0
@@ -39,6 +57,7 @@ MAP_TEXT_MM = 52.0
 LEAST_MAP_MM = 62.0
 """Where the legend leaves a map less, it goes to a page of its own."""
 
+LONGEST_MARK = 18
 BETWEEN_MM = 6.0
 """Gap between pictures that stand beside each other."""
 
@@ -57,20 +76,33 @@ def view_of(pieces: Pieces) -> BookView:
     live = pieces.live()
     places = Space((live.width_mm - 6.0) / 2.0, PLACES_HEIGHT_MM)
     wood = tint(job.blank.timber.colour, 0.35)
+    views = stage_views(pieces, letters, lengths)
+    how_to = how_to_views(pieces, views)
+    rows = sum(max(1, len(card.own)) for card in gathered(pieces))
+    small = Space(COVER_MM, max(LEAST_COVER_MM, (MOST_COVER_MM - 4.0 * rows) / max(len(shown), 1)))
     seen = Places(arts, pieces.replay, SectionLook(wood, pieces.colours, letters), lengths)
     return BookView(
         pngs=pieces.pictures,
         page=pieces.page,
         units=pieces.units,
         title=clean(job.title),
+        mark=_mark(clean(job.title)),
         today=pieces.today,
-        cover=_cover(pieces, shown, lengths),
+        run=run_sheet(
+            pieces,
+            tuple(_look(pieces, art, small) or as_drawn(art, small) for art in shown),
+            lengths,
+        ),
+        buy=buy_groups(pieces, lengths),
+        lay_out=lay_out_lines(pieces, lengths),
+        cards=_cards(pieces, arts, letters, lengths, views, how_to),
+        how_to=how_to,
+        safety=SAFETY_FIRST,
+        safety_lines=safety_lines(_told(pieces, views)),
+        dye_bites=bites(_dyed(pieces)),
         proof=proof_view(pieces.findings, arts, pieces.causes, lengths, places, seen),
         maps=tuple(_map(pieces, face, arts[face.name], letters, lengths) for face in worked),
         seen=tuple(_seen(pieces, art) for art in shown),
-        stages=stage_views(pieces, letters, lengths),
-        mountings=mounting_views(pieces, arts, lengths),
-        pours=pour_views(pieces, letters),
         sections=pieces.sections,
         holes=hole_groups(pieces, lengths),
         hole_note=(
@@ -86,14 +118,19 @@ def view_of(pieces: Pieces) -> BookView:
         settings=settings(job, lengths),
         resolved=clean(pieces.resolved),
         care=care_view(job),
-        safety=SAFETY_FIRST,
+        batches=batches(pieces.pours),
         light=pieces.light,
-        days=days_view(pieces.schedule, live) if pieces.schedule is not None else None,
+        days=days_view(pieces.schedule, pieces.plan, live) if pieces.schedule is not None else None,
         cost=cost_view(pieces.costs) if pieces.costs is not None else None,
         odds=odds_view(pieces.risk.odds, arts, lengths, places) if pieces.risk else None,
         gates=gates_view(pieces.risk, live) if pieces.risk and pieces.risk.gates else None,
         cutters=cutters_view(pieces.cut_files, pieces.cutter_sets),
     )
+
+
+def _mark(title: str) -> str:
+    """Return the first words of a title, which every page carries so that none is mixed up."""
+    return textwrap.shorten(title, LONGEST_MARK, placeholder="")
 
 
 def _map(
@@ -135,28 +172,35 @@ def _half(space: Space, art: FaceArt) -> tuple[Space, bool]:
     return (beside, True) if scale(beside) > scale(below) else (below, False)
 
 
-def _cover(pieces: Pieces, arts: tuple[FaceArt, ...], lengths: Lengths) -> CoverView:
-    job, live = pieces.job, pieces.live()
-    space, beside = Space(live.width_mm, live.height_mm - COVER_TEXT_MM), False
-    if len(arts) > 1:
-        space, beside = _half(space, arts[0])
-    pictures = tuple(_look(pieces, art, space) or as_drawn(art, space) for art in arts)
-    return CoverView(
-        title=clean(job.title),
-        summary=summary(job, pieces.faces, lengths),
-        pictures=pictures,
-        facts=(
-            Fact("Run", run_words(job)),
-            Fact("Timber", clean(job.blank.timber.name)),
-            Fact(
-                "Blank",
-                lengths.size(job.blank.length_mm, job.blank.width_mm, job.blank.thickness_mm),
-            ),
-            Fact("Date", pieces.today),
-        ),
-        verdict=verdict(pieces.findings),
-        beside=beside,
+def _cards(
+    pieces: Pieces,
+    arts: Mapping[str, FaceArt],
+    letters: Mapping[str, str],
+    lengths: Lengths,
+    views: tuple[StageView, ...],
+    how_to: tuple[HowToView, ...],
+) -> tuple[CardView, ...]:
+    """Return the cards in the order of work."""
+    return tuple(
+        CardView(setup_card(pieces, card, arts, lengths, views, how_to), None)
+        if card.setup
+        else CardView(None, pour_sheet(pieces, card, arts, letters, views, how_to))
+        for card in gathered(pieces)
     )
+
+
+def _told(pieces: Pieces, views: tuple[StageView, ...]) -> tuple[tuple[str, ...], ...]:
+    """Return every line of caution of the book, where it is told first before where it is again."""
+    made = pieces.plan.mountings
+    cards = [
+        mounting_cautions(pieces.job, pieces.plan, each, files_of(pieces, each)) for each in made
+    ]
+    pours = [pour_cautions(pieces.job, pieces.plan, pour) for pour in pieces.pours]
+    return (*(view.cautions for view in views), *cards, *pours, _dyed(pieces))
+
+
+def _dyed(pieces: Pieces) -> tuple[str, ...]:
+    return pieces.light.dyed.cautions if pieces.light and pieces.light.dyed else ()
 
 
 def _seen(pieces: Pieces, art: FaceArt) -> SeenView:

@@ -19,14 +19,17 @@ from typing import Any, Final
 import font_lato
 import typst
 
-from flushwork.views.book_records import BookView, Picture
+from flushwork.views.book_records import BookLength, BookView, Picture
 
 TIMESTAMP_S: Final = 0
 """Written into every PDF instead of the clock, so that the same job gives the same bytes."""
 
 
-def pdf_bytes(view: BookView) -> bytes:
-    """Return the book as a PDF; the same view gives the same bytes."""
+def pdf_bytes(view: BookView, length: BookLength = "short") -> bytes:
+    """Return the book as a PDF; the same view gives the same bytes.
+
+    The full book is the short one with a longer appendix.
+    """
     pictures: dict[str, bytes] = {}
     data = _plain(replace(view, pngs={}), view.pngs, pictures)
     # the binding's types do not name the mapping of file names to bytes that it takes
@@ -36,7 +39,7 @@ def pdf_bytes(view: BookView) -> bytes:
         font_paths=_fonts(),
         ignore_system_fonts=True,
         format="pdf",
-        sys_inputs={"view": json.dumps(data, ensure_ascii=False)},
+        sys_inputs={"view": json.dumps(data, ensure_ascii=False), "book": length},
         timestamp=TIMESTAMP_S,
     )
     return bytes(made)

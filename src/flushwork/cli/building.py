@@ -16,6 +16,7 @@ from flushwork.usecases.write import write
 
 if TYPE_CHECKING:
     from flushwork.art.drawn import Begun
+    from flushwork.views.book_records import BookLength
 
 DONE, STOPPED = 0, 1
 
@@ -28,12 +29,13 @@ def build_and_write(
     preread: Callable[[], Begun],
     *,
     timings: bool,
+    book: BookLength = "short",
 ) -> int:
     """Build a job, write what it yields, tell the user, and return the exit code."""
     made = build(path, console.progress, preread=preread)
     console.progress("print the book")
     start_s = time.perf_counter()
-    written = write(made, path, today=today, out=out)
+    written = write(made, path, today=today, out=out, book=book)
     timed = (*made.timings_s, ("print the book", time.perf_counter() - start_s))
     console.report(written.findings, may_be_cut=made.may_be_cut, folder=str(written.folder))
     if written.set_aside is not None:

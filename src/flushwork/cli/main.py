@@ -11,7 +11,7 @@ import gc
 import json
 import sys
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 
 import typer
 
@@ -89,6 +89,9 @@ def check(
 def build(
     job: JobPath,
     out: Annotated[Path | None, typer.Option(help="The folder to write to.")] = None,
+    book: Annotated[
+        Literal["short", "full"], typer.Option(help="The full book has a longer appendix.")
+    ] = "short",
     as_json: AsJson = False,
     timings: Timings = False,
 ) -> None:
@@ -100,7 +103,7 @@ def build(
 
         console = Console(as_json=as_json)
         today = dt.datetime.now(tz=dt.UTC).astimezone().date()
-        code = build_and_write(job, out, today, console, preread, timings=timings)
+        code = build_and_write(job, out, today, console, preread, timings=timings, book=book)
     raise typer.Exit(code)
 
 

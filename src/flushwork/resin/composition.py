@@ -56,7 +56,6 @@ class Composition:
         return sum(each.mass_g for each in self.ingredients if each.kind in kinds)
 
 
-
 def volume_parts_to_weight(
     hardener_per_resin: float, density_resin_g_cm3: float, density_hardener_g_cm3: float
 ) -> float:

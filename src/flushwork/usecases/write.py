@@ -24,7 +24,7 @@ from flushwork.usecases.cost import cost
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.no_return import no_return
 from flushwork.usecases.plan_files import plan_files
-from flushwork.views.book_records import BookView
+from flushwork.views.book_records import BookLength, BookView
 from flushwork.views.drawing.pictures import picture_names, picture_tasks
 
 
@@ -41,12 +41,20 @@ class Written:
     set_aside: Path | None
 
 
-def write(made: Build, path: Path | str, *, today: dt.date, out: Path | None = None) -> Written:
+def write(
+    made: Build,
+    path: Path | str,
+    *,
+    today: dt.date,
+    out: Path | None = None,
+    book: BookLength = "short",
+) -> Written:
     """Write what a build of the job at ``path`` yields: book, pictures, cut files, findings.
 
-    ``today`` is the date printed in the book.  With a standing ``stop`` there are no cut files, and
-    the folder is another one: the last good build stays where it is.  Raises StoreError where the
-    folder cannot be written; what stood there is then untouched.
+    ``today`` is the date printed in the book; the full ``book`` has a longer
+    appendix.  With a standing ``stop`` there are no cut files, and the folder is another one: the
+    last good build stays where it is.  Raises StoreError where the folder cannot be written; what
+    stood there is then untouched.
     """
     path = Path(path)
     last_good = build_folder(path, out)
@@ -54,12 +62,12 @@ def write(made: Build, path: Path | str, *, today: dt.date, out: Path | None = N
     if not made.may_be_cut:
         folder = last_good.with_name(f"{last_good.name} (stopped)")
     sources = sources_of(made.job, path)
-    aside = write_folder(folder, files_of(made, today), sources)
+    aside = write_folder(folder, files_of(made, today, book), sources)
     standing = () if made.may_be_cut else standing_findings(last_good, sources)
     return Written(folder, (*made.findings, *standing), aside)
 
 
-def files_of(made: Build, today: dt.date) -> dict[str, bytes]:
+def files_of(made: Build, today: dt.date, book: BookLength = "short") -> dict[str, bytes]:
     """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
     tasks: list[Callable[[], Any]] = [partial(_words_of, made, today), *picture_tasks(made)]
     (view, plans), *drawn = map_shared(lambda task: task(), tasks)
@@ -68,7 +76,7 @@ def files_of(made: Build, today: dt.date) -> dict[str, bytes]:
     # the typesetter keeps threads of its own, which a copy of this process would wait for in vain
     with run_aside(lambda: html_text(view).encode()) as web_page:
         files = {
-            "shop-book.pdf": pdf_bytes(view),
+            "shop-book.pdf": pdf_bytes(view, book),
             "proof.json": _json([finding_data(item) for item in made.findings]),
             "resolved-job.yaml": resolved_text(made.job).encode(),
             **{f"pictures/{name}.png": data for name, data in pictures.items()},

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 PageSize = Literal["a4", "us-letter"]
+BookLength = Literal["short", "full"]
 UnitSystem = Literal["metric", "inch"]
 Mark = Literal["stop", "caution", "note", "good"]
 
@@ -53,18 +54,6 @@ class VerdictView:
     mark: Mark
     words: str
     detail: str
-
-
-@dataclass(frozen=True, slots=True)
-class CoverView:
-    """The first page; ``beside`` sets its pictures beside each other, for tall boards."""
-
-    title: str
-    summary: str
-    pictures: tuple[Picture, ...]
-    facts: tuple[Fact, ...]
-    verdict: VerdictView
-    beside: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,8 +144,8 @@ class SeenView:
 class StageView:
     """One stage: ``ticks`` are the pieces of the run, the test piece last.
 
-    ``tools``, ``settings``, ``steps``, ``good`` and ``if_not`` are its card; ``touch_up`` what has
-    to be mended as a rule, line by line.
+    ``how`` names the how-to it is worked by, ``differs`` what differs at this step; ``touch_up``
+    what has to be mended as a rule, line by line.
     """
 
     number: int
@@ -167,12 +156,157 @@ class StageView:
     wait: str
     ticks: tuple[str, ...]
     cautions: tuple[str, ...]
-    tools: str = ""
-    settings: str = ""
-    steps: tuple[str, ...] = ()
-    good: str = ""
-    if_not: str = ""
+    how: str = ""
+    differs: str = ""
     touch_up: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class HowToView:
+    """How one kind of work is done, told once.
+
+    ``always`` is what is alike at each such step, ``bites`` the cautions there.
+    """
+
+    letter: str
+    name: str
+    always: str
+    steps: tuple[str, ...]
+    good: str
+    if_not: str
+    bites: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """A step on a card: what differs, when it begins, boxes for the pieces, its how-to's letter."""
+
+    number: int
+    title: str
+    detail: str
+    airing: str
+    when: str
+    ticks: tuple[str, ...]
+    how: str
+    bites: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FileRow:
+    """A G-code file on its setup's card, its figures in the file's own units."""
+
+    order: int
+    file_name: str
+    bit: str
+    rpm: str
+    feed: str
+    lowest_z: str
+    does: str
+    more: str
+    starts: str
+    before: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetupCard:
+    """A setup on one page; ``own`` are its steps at the machine.
+
+    ``feed_unit`` and ``z_unit`` are those of its files.
+    """
+
+    number: int
+    heading: str
+    flip: str
+    turns: tuple[str, ...]
+    before: tuple[StepLine, ...]
+    own: tuple[StepLine, ...]
+    after: tuple[StepLine, ...]
+    thickness: str
+    lasts: str
+    facts: tuple[Fact, ...]
+    regions: tuple[Fact, ...]
+    picture: Picture
+    feed_unit: str
+    z_unit: str
+    files: tuple[FileRow, ...]
+    checks: tuple[str, ...]
+    bites: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PourCard:
+    """One pour on its sheet; ``too_much`` tells, row by row, how an overshoot is made good."""
+
+    number: int
+    letter: str
+    colour: str
+    heading: str
+    makes: str
+    fills: str
+    step: StepLine
+    picture: Picture | None
+    scale: str
+    clear_steps: tuple[MeasureStep, ...]
+    steps: tuple[MeasureStep, ...]
+    too_much: tuple[str, ...]
+    notes: tuple[str, ...]
+    bites: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PourSheet:
+    """The pours that follow each other, with what is alike for all of them said once."""
+
+    heading: str
+    facts: tuple[Fact, ...]
+    detail: str
+    before: tuple[StepLine, ...]
+    pours: tuple[PourCard, ...]
+    after: tuple[StepLine, ...]
+    bites: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CardView:
+    """A card in the order of work: one of a setup, or a sheet of pours."""
+
+    setup: SetupCard | None
+    pours: PourSheet | None
+
+
+@dataclass(frozen=True, slots=True)
+class RunDay:
+    """A working day on the run sheet; ``files`` are G-code files with their bits."""
+
+    day: str
+    hours: str
+    work: tuple[str, ...]
+    files: tuple[Fact, ...]
+    pours: tuple[str, ...]
+    leave: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RunSheet:
+    """Page 1: what is made, when, and the warnings; ``status`` tells how good the plan is."""
+
+    title: str
+    summary: str
+    pictures: tuple[Picture, ...]
+    facts: tuple[Fact, ...]
+    verdict: VerdictView
+    days: tuple[RunDay, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuyGroup:
+    """Things of one kind to buy or lay out: what, how much, what for."""
+
+    heading: str
+    rows: tuple[tuple[str, str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -339,40 +473,13 @@ class CareView:
 
 
 @dataclass(frozen=True, slots=True)
-class DayLine:
-    """One line of a day sheet: what is done, or (without ``ticks``) what gets ready or closes.
-
-    ``stages`` are the numbers and names of what is done in one go, ``who`` the pieces and when
-    each one's turn begins, ``waited`` what had to be waited for before.
-    """
-
-    time: str
-    stages: tuple[Fact, ...]
-    who: str
-    waited: str
-    ticks: tuple[str, ...]
-    closes: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class DayView:
-    """The sheet of one day."""
-
-    heading: str
-    work: str
-    lines: tuple[DayLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class DaysView:
-    """The days: a chart of each week, the figures of the plan, the day sheets, the dates."""
+    """The days: one strip of them, the figures of the plan, the dates."""
 
-    charts: tuple[Picture, ...]
+    chart: Picture
     chart_note: str
     status: str
     facts: tuple[Fact, ...]
-    sheets: tuple[DayView, ...]
-    sheet_note: str
     dates: TableView
 
 
@@ -420,9 +527,10 @@ class GateView:
 
 @dataclass(frozen=True, slots=True)
 class GatesView:
-    """All gates of the run, with a chart of what is in a piece and what is at stake."""
+    """All gates of the run, with charts of what is in a piece and of what is at stake."""
 
-    chart: Picture
+    charts: tuple[Picture, ...]
+    by_check: tuple[tuple[str, str], ...]
     note: str
     gates: tuple[GateView, ...]
 
@@ -452,14 +560,19 @@ class BookView:
     page: PageSize
     units: UnitSystem
     title: str
+    mark: str
     today: str
-    cover: CoverView
+    run: RunSheet
+    buy: tuple[BuyGroup, ...]
+    lay_out: tuple[str, ...]
+    cards: tuple[CardView, ...]
+    how_to: tuple[HowToView, ...]
+    safety: str
+    safety_lines: tuple[str, ...]
+    dye_bites: tuple[str, ...]
     proof: ProofView
     maps: tuple[FaceMapView, ...]
     seen: tuple[SeenView, ...]
-    stages: tuple[StageView, ...]
-    mountings: tuple[MountingView, ...]
-    pours: tuple[PourView, ...]
     sections: tuple[SectionView, ...]
     holes: tuple[HoleGroupView, ...]
     hole_note: str
@@ -469,7 +582,7 @@ class BookView:
     settings: tuple[SettingGroup, ...]
     resolved: str
     care: CareView
-    safety: str
+    batches: TableView
     light: LightView | None = None
     days: DaysView | None = None
     cost: CostView | None = None

@@ -7,6 +7,7 @@ card.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable
 from typing import Final
 
@@ -23,6 +24,8 @@ SAFETY_FIRST: Final = (
     "The product's safety sheet, local rules and trained practice come before anything "
     "printed here."
 )
+
+ACCEPTED: Final = "Accepted by name: "
 
 SMALL_CUTTER_MM: Final = 1.6
 """Cutters below this break often (common practice, no source)."""
@@ -143,6 +146,69 @@ LINES: Final = {
 """The sentence for each warning of the table of hazards."""
 
 
+BITES: Final = {
+    MACHINE[0]: "Eyes, ears, dust; no gloves.",
+    MACHINE[1]: "Hand near stop; look for embers.",
+    AIR_FIRST: "Each file in air first.",
+    SMALL: "Small bits fly: guard closed.",
+    CURED_ONLY: "Fully hard resin only; respirator.",
+    METAL_DUST: "Metal powder: no spark, no vacuum.",
+    POWDER_FIRE: "Powder can flash: no spark.",
+    WOOD_DUST: "Wood dust: respirator.",
+    OXIDISER: "Feeds a fire: no oil, no rags.",
+    HOT_CUP: "Leftovers heat up: spread them thin.",
+    AIRED: "Vapour: air the room first.",
+    COLLET: "Shank two thirds in; mind its speed.",
+    SMALL_PIECE: "Small piece: hands off.",
+    SHORT_STOCK: "Too short for planer or jointer.",
+    GLOVES: "Nitrile gloves, sleeves, glasses.",
+    POWDER: "Dry powder: respirator.",
+    FLAME_BRIEF: "Heat: moving, brief.",
+    CURE: "Air the room.",
+    SOLVENT: "It burns: air, no flame.",
+    RAGS: "Wet rags: flat, outdoors.",
+    TRIM: "Tabs stay till the spindle stands.",
+    DYE: "Gloves; mask for dry dye.",
+    PEGS: "Small parts: not for small children.",
+}
+"""What bites at a step, for the card at hand; the safety page has the whole of it."""
+
+
+def bites(lines: Iterable[str]) -> tuple[str, ...]:
+    """Return what a card says of some cautions: the few words that bite there."""
+    return _once(_bite(line) for line in lines)
+
+
+def _bite(line: str) -> str:
+    if line in BITES:
+        return BITES[line]
+    if line.startswith(NO_FLAME):
+        return f"No flame, no spark: {line[len(NO_FLAME) :].removeprefix(' That is for ')}"
+    head, _, tail = SPECIES.partition("{timber}")
+    if line.startswith(head) and line.endswith(tail):
+        return f"Dust of {line[len(head) : -len(tail)]}: cover your arms."
+    if line.startswith(ACCEPTED):
+        return f"{line.partition('. ')[0]}: see the run sheet."
+    return line
+
+
+def safety_lines(told: Iterable[Iterable[str]]) -> tuple[str, ...]:
+    """Return the safety page: every caution of the book once, in the order of work.
+
+    What a flame would light is told of the whole job at once; accepted stops are on the run sheet.
+    """
+    lines = dict.fromkeys(line for each in told for line in each)
+    lit: dict[str, None] = {}
+    for line in [*lines]:
+        if line.startswith(NO_FLAME):
+            burns = line[len(NO_FLAME) :].removeprefix(" That is for ").rstrip(".")
+            lit |= dict.fromkeys(re.split(", | and ", burns))
+            del lines[line]
+    kept = [line for line in lines if not line.startswith(ACCEPTED)]
+    flame = (f"{NO_FLAME} That is for {joined([*lit])}.",) if lit else ()
+    return _once((*kept, *flame))
+
+
 def stage_cautions(
     job: Job, plan: Plan, stage: Stage, cut_files: Iterable[CutFile]
 ) -> tuple[str, ...]:
@@ -228,7 +294,7 @@ def accepted_lines(
     One without a subject, or told of several, belongs everywhere.
     """
     return tuple(
-        clean(f"Accepted by name: {each.code}. {each.message} Reason given: {each.accepted}")
+        clean(f"{ACCEPTED}{each.code}. {each.message} Reason given: {each.accepted}")
         for each in findings
         if each.accepted is not None
         and (not things or not each.subject or each.also or each.subjects[0] in things)

@@ -31,10 +31,19 @@ from flushwork.views.book_records import (
     VerdictView,
 )
 from flushwork.views.drawing import svg
-from flushwork.views.drawing.drawings import INK, SOFT, WORK, Space, places_drawing
+from flushwork.views.drawing.drawings import SOFT, WORK, Space, places_drawing
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.drawing.finding_pictures import Places, finding_picture
-from flushwork.views.figures import NO_BREAK, Lengths, clean, counted, raised, short
+from flushwork.views.figures import (
+    NO_BREAK,
+    Lengths,
+    clean,
+    counted,
+    joined,
+    numbers_text,
+    raised,
+    short,
+)
 
 MARKS: dict[Severity, Mark] = {
     Severity.STOP: "stop",
@@ -170,10 +179,32 @@ def _measure(finding: Finding, lengths: Lengths) -> str:
     return text if measure.limit is None else raised(f"{text}, limit {figure(measure.limit)}")
 
 
-CHART_MM: Final = 52.0
-AXIS_MM: Final = 14.0
-FOOT_MM: Final = 6.0
-STEPS: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+CHART_MM: Final = 34.0
+AXIS_MM: Final = 12.0
+FOOT_MM: Final = 4.6
+STEPS: Final = (
+    0.001,
+    0.002,
+    0.005,
+    0.01,
+    0.02,
+    0.05,
+    0.1,
+    0.2,
+    0.5,
+    1.0,
+    2.0,
+    5.0,
+    10.0,
+    20.0,
+    50.0,
+    100.0,
+    200.0,
+    500.0,
+    1000.0,
+    2000.0,
+    5000.0,
+)
 
 
 def gates_view(risk: Risk, live: Space) -> GatesView:
@@ -181,7 +212,7 @@ def gates_view(risk: Risk, live: Space) -> GatesView:
     currency = clean(risk.spending.currency)
     dearest = max(risk.gates, key=lambda gate: gate.risk_min, default=None)
     return GatesView(
-        chart=_chart(risk.gates, currency, live),
+        charts=_charts(risk.gates, currency, live),
         note=(
             "In a piece is what it has cost when the step begins, the test pieces counted like the "
             "others. A step spoils a piece by what strays, from the samples of the odds, or by a "
@@ -190,8 +221,18 @@ def gates_view(risk: Risk, live: Space) -> GatesView:
             + " At stake is what would be lost times both chances, for one piece. A check is held "
             "to find half of the slips (assumed)."
         ),
+        by_check=_by_check(risk.gates),
         gates=tuple(_gate(gate, currency, gate is dearest) for gate in risk.gates),
     )
+
+
+def _by_check(gates: Sequence[Gate]) -> tuple[tuple[str, str], ...]:
+    """Return each check with the steps it comes before."""
+    found: dict[str, list[int]] = {}
+    for gate in gates:
+        text = clean(gate.check.what)
+        found.setdefault(f"{text[:1].upper()}{text[1:]}.", []).append(gate.stage)
+    return tuple((check, joined(numbers_text(steps))) for check, steps in found.items())
 
 
 def _gate(gate: Gate, currency: str, dearest: bool) -> GateView:
@@ -239,47 +280,39 @@ def money_and_work(minutes: float, cost: Decimal | None, currency: str) -> str:
     return work if cost is None else f"{cost} {currency} and {work}"
 
 
-def _chart(gates: Sequence[Gate], currency: str, live: Space) -> Picture:
-    """Draw what is in one piece at each gate as steps, and what is at stake there as bars."""
+def _charts(gates: Sequence[Gate], currency: str, live: Space) -> tuple[Picture, ...]:
+    """Draw what is in one piece at each point, and what is at stake there: an axis each."""
     priced = bool(gates) and gates[-1].before_cost is not None
-    values = [_value(gate.before_min, gate.before_cost) for gate in gates]
-    ends = [
-        _value(gate.before_min + gate.step_min, _sum(gate.before_cost, gate.step_cost))
-        for gate in gates
-    ]
-    stakes = [_value(gate.risk_min, gate.risk_cost) for gate in gates]
-    most = max([*ends, 1e-9])
-    top, low = 4.0, CHART_MM - FOOT_MM
-    wide = (live.width_mm - AXIS_MM - 2.0) / max(len(gates), 1)
-    rise = (low - top) / most
-    tall = 0.3 * (low - top) / max([*stakes, 1e-9])
-    parts = [_axis(most, top, low, rise, live.width_mm)]
-    line = f"M{AXIS_MM:.2f} {low:.2f}"
-    for index, (value, end, stake) in enumerate(zip(values, ends, stakes, strict=True)):
-        x = AXIS_MM + index * wide
-        line += f"V{low - value * rise:.2f}H{x + 0.5 * wide:.2f}V{low - end * rise:.2f}"
-        line += f"H{x + wide:.2f}"
-        parts.append(
-            svg.shape("rect", x=x + 0.25 * wide, y=low - stake * tall, width=0.5 * wide,
-                      height=max(stake * tall, 0.1), fill=WORK)
-        )  # fmt: skip
-        number = str(gates[index].stage)
-        size = min(2.6, 0.62 * wide)
-        parts.append(svg.words(number, x + 0.5 * wide, low + 3.4, size, anchor="middle"))
-    parts.insert(1, svg.path(f"{line}V{low:.2f}z", fill="#e8ded0"))
-    parts.append(svg.path(line, fill="none", stroke=INK, stroke_width="0.35"))
     unit = currency if priced else "h of work"
-    parts.append(svg.words(f"{unit} in one piece", AXIS_MM + 1.0, top - 0.8, 2.7))
-    parts.append(
-        svg.words(
-            f"bars: at stake at the gate, the tallest {max([*stakes, 0.0]):.2f} {unit}",
-            live.width_mm - 2.0, top - 0.8, 2.7, anchor="end", fill=WORK,
-        )
-    )  # fmt: skip
-    alt = "What is in one piece before each step that cannot be taken back, and what is at stake"
-    caption = "The numbers are those of the stages"
+    inside = [_value(gate.before_min, gate.before_cost) for gate in gates]
+    stakes = [_value(gate.risk_min, gate.risk_cost) for gate in gates]
+    numbers = [gate.stage for gate in gates]
+    return (
+        _bars(numbers, inside, f"In one piece, {unit}", "#8a6f4d", live),
+        _bars(numbers, stakes, f"At stake, {unit}", WORK, live),
+    )
+
+
+def _bars(
+    numbers: Sequence[int], values: Sequence[float], caption: str, fill: str, live: Space
+) -> Picture:
+    """Draw a bar for each point of no return, the number of its step under it."""
+    top, low = 3.0, CHART_MM - FOOT_MM
+    most = max([*values, 1e-9])
+    wide = (live.width_mm - AXIS_MM - 1.0) / max(len(numbers), 1)
+    rise = (low - top) / most
+    size = min(svg.WORD_MM, wide / 1.25)
+    parts = [_axis(most, low, rise, live.width_mm)]
+    for index, (number, value) in enumerate(zip(numbers, values, strict=True)):
+        x = AXIS_MM + index * wide
+        parts.append(
+            svg.shape("rect", x=x + 0.2 * wide, y=low - value * rise, width=0.6 * wide,
+                      height=max(value * rise, 0.1), fill=fill)
+        )  # fmt: skip
+        parts.append(svg.words(str(number), x + 0.5 * wide, low + 3.6, size, anchor="middle"))
+    alt = f"{caption}, before each point of no return, by the number of its step"
     drawn = svg.drawing(parts, live.width_mm, CHART_MM, alt)
-    return Picture(alt, caption, live.width_mm, CHART_MM, drawn)
+    return Picture(alt, f"{caption}, by step", live.width_mm, CHART_MM, drawn)
 
 
 def _value(minutes: float, cost: Decimal | None) -> float:
@@ -290,13 +323,14 @@ def _sum(first: Decimal | None, then: Decimal | None) -> Decimal | None:
     return None if first is None or then is None else first + then
 
 
-def _axis(most: float, top: float, low: float, rise: float, width_mm: float) -> str:
-    step = next((step for step in STEPS if most / step <= 6.0), STEPS[-1])
+def _axis(most: float, low: float, rise: float, width_mm: float) -> str:
+    step = next((step for step in STEPS if most / step <= 4.0), STEPS[-1])
     parts: list[str] = []
     for tick in range(int(most / step) + 1):
         y = low - tick * step * rise
-        line = f"M{AXIS_MM - 1:.2f} {y:.2f}H{width_mm - 2.0:.2f}"
+        line = f"M{AXIS_MM - 1:.2f} {y:.2f}H{width_mm - 1.0:.2f}"
         parts.append(svg.path(line, stroke=SOFT, stroke_width="0.1"))
-        parts.append(svg.words(f"{tick * step:g}", AXIS_MM - 2.0, y + 0.9, 2.6, anchor="end"))
-    del top
+        parts.append(
+            svg.words(f"{tick * step:g}", AXIS_MM - 2.0, y + 1.0, svg.WORD_MM, anchor="end")
+        )
     return "".join(parts)

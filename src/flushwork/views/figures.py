@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
 from flushwork.core.units.factors import INCH_MM
@@ -54,6 +56,16 @@ def raised(text: str) -> str:
 def joined(words: tuple[str, ...] | list[str]) -> str:
     """Return ``a, b and c``."""
     return listed(words)
+
+
+def numbers_text(numbers: Collection[int]) -> tuple[str, ...]:
+    """Return numbers in order, runs of them as one span."""
+    ordered = sorted(set(numbers))
+    runs = [
+        [number for _, number in run]
+        for _, run in groupby(enumerate(ordered), key=lambda item: item[1] - item[0])
+    ]
+    return tuple(str(run[0]) if len(run) == 1 else f"{run[0]}{TO}{run[-1]}" for run in runs)
 
 
 def counted(count: int, singular: str, several: str = "") -> str:

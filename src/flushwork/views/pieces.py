@@ -24,7 +24,7 @@ from flushwork.views.drawing.drawings import Space
 PAGES: Mapping[PageSize, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
 """Page sizes in mm (ISO 216; ANSI/ASME Y14.1 for letter)."""
 
-MARGIN_MM = 20.0
+MARGIN_MM = 15.0
 """The page's margins left and right; top and bottom hold the running lines as well."""
 
 SHEET_MARGIN_MM = 10.0

@@ -112,12 +112,12 @@ SPARE_G: Final = 0.5
 """A rest smaller than this fills nothing (assumed, 0.3 to 1 g)."""
 
 
-SPARE_FOR: Final = (
-    "pour a strip over a black and white card for its swatch, a scraped-slot coupon, or spare "
-    "parts; write the date on the cup and keep it as the sample of this batch's cure."
+SPARE_FOR: Final = "a swatch, a test strip or spare parts."
+
+
+_STIRRING: Final = (
+    "The clock starts when resin meets hardener. Stir three minutes, scraping wall and floor, "
 )
-
-
 _STIRRED: Final = {
     1: "then a minute more. Keep it in this cup: a second one would keep too much of so little.",
     2: "pour over into a clean cup, stir again; do not scrape the first cup out.",
@@ -126,10 +126,11 @@ _STIRRED: Final = {
 
 def pour_views(pieces: Pieces, letters: Mapping[str, str]) -> tuple[PourView, ...]:
     """Return a card for every pour."""
-    return tuple(_pour(pieces, pour, letters) for pour in pieces.pours)
+    return tuple(pour_view(pieces, pour, letters) for pour in pieces.pours)
 
 
-def _pour(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
+def pour_view(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
+    """Return the card of a pour."""
     mix = pour.mix
     things = {Subject("inlay", served.subject) for served in pour.serves}
     things.add(Subject("mix", mix.name))
@@ -323,22 +324,36 @@ def _also(part: Part) -> list[str]:
 
 
 def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
+    """Return what the card of a pour by itself has to say, how it is mixed included."""
     if pour.out_of:
-        return (
-            f"Nothing is mixed for it: keep pour {pour.out_of}'s cup at hand, its clock runs on.",
-        )
-    lines = [
-        f"Its clock began when resin met hardener for pour {pour.clock_of}, and runs on: stir the "
-        "colour in well, scraping wall and floor, and pour without a pause."
-        if pour.clock_of != pour.number
-        else "The clock starts when resin meets hardener. Stir three minutes, scraping wall and "
-        f"floor, {_STIRRED[pour.cups]}"
-    ]
+        return own_notes(pieces, pour)
+    lines = [] if pour.clock_of != pour.number else [_STIRRING + _STIRRED[pour.cups]]
     day_c = pieces.job.shop.air.day_c
     if abs(day_c - pour.mix.resin.at_c) >= 3.0:
         lines.append(
             f"Warmer than {short(day_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C the cup sets sooner than the "
             "pot life above."
+        )
+    if any(_weighed(part) for part in (*_clear(pour), *pour.parts)):
+        lines.append(
+            "Set the scale to zero before each part, with the cup and what is in it on it; it "
+            f"bears them in a cup of up to {grams(pieces.job.shop.cup_g)}. What another scale "
+            "weighs is weighed in a dry cup of its own first."
+        )
+    return (*lines, *own_notes(pieces, pour))
+
+
+def own_notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
+    """Return what is told of one pour and not of all."""
+    if pour.out_of:
+        return (
+            f"Nothing is mixed for it: keep pour {pour.out_of}'s cup at hand, its clock runs on.",
+        )
+    lines: list[str] = []
+    if pour.clock_of != pour.number:
+        lines.append(
+            f"Its clock began when resin met hardener for pour {pour.clock_of}, and runs on: stir "
+            "the colour in well, scraping wall and floor, and pour without a pause."
         )
     if pour.also_fills:
         others = joined([str(number) for number in pour.also_fills])
@@ -356,13 +371,6 @@ def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
                 if stays
                 else "This one's share is taken out into a cup of its own."
             )
-        )
-    if any(_weighed(part) for part in (*_clear(pour), *pour.parts)):
-        cup = grams(pieces.job.shop.cup_g)
-        lines.append(
-            "Set the scale to zero before each part, with the cup and what is in it on it; it "
-            f"bears them in a cup of up to {cup}. What another scale weighs is weighed in a dry "
-            "cup of its own first."
         )
     if _measures(pour) and overshoot_table(pour) is None and math.isfinite(pour.ratio_error):
         lines.append(overshoot_words(pour))

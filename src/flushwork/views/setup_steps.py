@@ -16,9 +16,9 @@ from flushwork.views.figures import Lengths, clean, joined
 from flushwork.views.pieces import Pieces
 
 THICKNESS = "Thickness now"
-OVER_WORK = "cutter over the work, higher than all that holds it, before going on"
-OUT_OF_THE_WAY = "nothing that holds it within the region to keep out of"
-IN_AIR = "each file run once in air"
+OVER_WORK = "bit high over the work"
+OUT_OF_THE_WAY = "nothing inside the broken line"
+IN_AIR = "each file in air first"
 
 
 def stage_of(pieces: Pieces, file: CutFile) -> int:
@@ -50,13 +50,10 @@ def done_before(
 
 
 def _between(stages: Sequence[Stage], thickness: str) -> str:
-    titles = joined([f"stage {stage.number}, {clean(stage.title)}" for stage in stages])
+    titles = joined([f"step {stage.number}, {clean(stage.title)}" for stage in stages])
     if not any(stage.kind is StageKind.SAND for stage in stages):
         return f"First {titles}."
-    return (
-        f"First {titles}. Then take the zero of Z anew, on the sanded wood: the blank now measures "
-        f"{thickness}."
-    )
+    return f"First {titles}. Then Z0 again on the sanded wood: {thickness} thick."
 
 
 def into_spoilboard(pieces: Pieces, file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
@@ -73,7 +70,7 @@ def step_checks(mounting: Mounting, plan_stages: Sequence[Stage], number: int) -
     """Return what is looked at before a later step of a mounting begins."""
     before = [stage for stage in plan_stages if stage.mounting == mounting.number]
     sanded = any(stage.kind is StageKind.SAND and stage.number < number for stage in before)
-    zero = "Z0 set anew on the sanded wood" if sanded else "Z0 set again for this cutter, on wood"
+    zero = "Z0 set again on the sanded wood" if sanded else "Z0 set again for this bit, on wood"
     return (
         f"{mounting.face} face up, located and held as before",
         "X0 Y0 as it was",

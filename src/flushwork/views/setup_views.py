@@ -71,6 +71,7 @@ DOES = {
     Work.ENGRAVE: "engraves",
     Work.DRILL: "drills",
 }
+CORNER = "lower left corner of the blank"
 SHAPES = {
     CutterKind.FLAT: "flat",
     CutterKind.VEE: "vee",
@@ -106,21 +107,29 @@ def mounting_views(
 ) -> tuple[MountingView, ...]:
     """Return a card for every mounting of the plan."""
     return tuple(
-        _mounting(pieces, mounting, arts[mounting.face], lengths)
+        mounting_view(pieces, mounting, arts[mounting.face], lengths)
         for mounting in pieces.plan.mountings
         if mounting.face in arts
     )
 
 
-def _mounting(pieces: Pieces, mounting: Mounting, art: FaceArt, lengths: Lengths) -> MountingView:
-    files = tuple(
-        sorted(
-            (file for file in pieces.cut_files if file.order.mounting == mounting.number),
-            key=lambda file: file.order.sequence,
-        )
-    )
+def files_of(pieces: Pieces, mounting: Mounting) -> tuple[CutFile, ...]:
+    """Return the files of a mounting in the order they run."""
+    mine = (file for file in pieces.cut_files if file.order.mounting == mounting.number)
+    return tuple(sorted(mine, key=lambda file: file.order.sequence))
+
+
+def mounting_view(
+    pieces: Pieces,
+    mounting: Mounting,
+    art: FaceArt,
+    lengths: Lengths,
+    space: Space | None = None,
+) -> MountingView:
+    """Return the card of a mounting, its picture drawn into a space on paper."""
+    files = files_of(pieces, mounting)
     before = done_before(pieces, mounting, files, lengths)
-    space = Space(pieces.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
+    space = space or Space(pieces.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
     return MountingView(
         number=mounting.number,
         heading=f"Mounting {mounting.number}: {mounting.face} face up",
@@ -180,29 +189,29 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("Located by", clean(holding.locates_by)),
         Fact("Comes back to", f"{place} ({clean(holding.source)})" if holding.source else place),
         Fact("X0 Y0", _origin(mounting, lengths)),
-        Fact("Z0", "the wood of this face as it now stands"),
+        Fact("Z0", "the wood of this face"),
         Fact(THICKNESS, lengths.say(mounting.stands_mm)),
         *keep_out_facts(mounting, files, lengths),
         *_first_way(files, lengths),
         Fact("Stage" if len(stages) == 1 else "Stages", joined(stages)),
-        Fact("On the machine", f"{duration(run_s)} for {lying}, cutter changes apart"),
+        Fact("On the machine", f"{duration(run_s)} for {lying}, bit changes apart"),
     )
 
 
 def _origin(mounting: Mounting, lengths: Lengths) -> str:
     x, y = mounting.origin_mm
     if abs(x) < 0.005 and abs(y) < 0.005:
-        return "lower left corner of the blank"
+        return CORNER
     return f"{lengths.say(x)} right of and {lengths.say(y)} beyond the blank's lower left corner"
 
 
 def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
-    checks = [f"{mounting.face} face up, located and held"]
+    checks = [f"{mounting.face} up, located, held"]
     if mounting.turned:
-        checks.insert(0, "turned over the right way")
-    checks += ["X0 Y0 set at the cross", "Z0 set on wood, not resin or tape"]
+        checks.insert(0, "flipped the right way")
+    checks += ["X0 Y0 at the cross", "Z0 on wood, not resin"]
     if len(files) > 1:
-        checks.append("Z0 set again for each cutter")
+        checks.append("Z0 again for each bit")
     checks += [OUT_OF_THE_WAY, OVER_WORK, IN_AIR]
     return tuple(checks)
 
@@ -215,9 +224,9 @@ def _first_way(files: Sequence[CutFile], lengths: Lengths) -> tuple[Fact, ...]:
     return (
         Fact(
             "Before going on",
-            "stand clear; bring the cutter over the work, higher than all that holds it: each file "
-            f"rises to Z {lengths.say(min(lifts))} at least and goes straight to its first place "
-            "from where it stands, outside these regions too",
+            f"stand clear: each file rises to Z {lengths.say(min(lifts))}, then goes straight to "
+            f"its "
+            "first place, outside these regions too",
         ),
     )
 
@@ -341,10 +350,7 @@ def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float, *, inch: bool) ->
 
 def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere:
     regions: dict[str, None] = {}
-    lines: dict[str, None] = {
-        svg.line_path(edges(MultiPolygon([clamp_box(job, keep)]))): None
-        for keep in keep_outs_of(job, mounting.face, mounting.number)
-    }
+    lines: dict[str, None] = {}
     points: list[tuple[float, float, float]] = []
     for file in files:
         for operation in file.order.operations:
@@ -357,10 +363,35 @@ def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere
                     lines[svg.line_path(operation.lines)] = None
                 case DrillCut():
                     points += [(x, y, operation.hole_mm) for x, y in operation.points]
+    dowel_mm = job.locating.diameter_mm if job.locating is not None else 0.0
     return CutHere(
         tuple(regions),
         tuple(lines),
         tuple(points),
         mounting.origin_mm,
         keep_out_box(mounting, files),
+        dowels=tuple((x, y, dowel_mm) for x, y in mounting.recesses),
+        clamps=tuple(
+            svg.line_path(edges(MultiPolygon([clamp_box(job, keep)])))
+            for keep in keep_outs_of(job, mounting.face, mounting.number)
+        ),
+        first=_first_of(files),
     )
+
+
+def first_place(file: CutFile) -> tuple[float, float] | None:
+    """Return the place over which a file first stands, by its own zero; None if it stays."""
+    x, y, _ = file.program.start
+    for move in file.program.moves:
+        if math.hypot(move.x_mm - x, move.y_mm - y) > 1e-6:
+            return move.x_mm, move.y_mm
+    return None
+
+
+def _first_of(files: Sequence[CutFile]) -> tuple[float, float] | None:
+    """Return the place of the first move of some files, in the frame of the face."""
+    for file in files:
+        place = first_place(file)
+        if place is not None:
+            return place[0] + file.order.origin_mm[0], place[1] + file.order.origin_mm[1]
+    return None

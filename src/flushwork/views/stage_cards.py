@@ -1,7 +1,8 @@
-"""The card of each stage: what to lay out, how to set it, what to do, what is good, what if not.
+"""How each kind of work is done, told once: what to lay out, what to do, what is good, what if not.
 
-All of it is common practice, no source, in our own words.  Names in braces are filled from the job
-(see ``stage_views``).
+All of it is common practice, no source, in our own words.  What differs from step to step
+(``differs``) stands beside the step; names in braces are filled from the job (see
+``stage_views``).
 """
 
 from __future__ import annotations
@@ -15,10 +16,11 @@ from flushwork.process.stages import StageKind
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """How one kind of stage is worked: sentences with names in braces; ``steps`` in order."""
+    """How one kind of work is done: sentences; ``steps`` in order, ``lay_out`` a list of tools."""
 
+    name: str
     lay_out: str
-    settings: str
+    differs: str
     steps: tuple[str, ...]
     good: str
     if_not: str
@@ -26,230 +28,223 @@ class Card:
 
 CARDS: Final[Mapping[StageKind, Card]] = {
     StageKind.FLATTEN: Card(
-        "Plane or facing cutter, straight edge as long as the blank, calliper, pencil.",
-        "{flatten} off this face.",
+        "Surface a face",
+        "straight edge, calliper, pencil",
+        "{flatten} off this face",
         (
-            "Scribble pencil over the whole face; work until no mark is left.",
-            "Measure the thickness at four corners and in the middle, and write it on the piece.",
+            "Pencil all over; work until no mark is left.",
+            "Measure thickness at the corners and in the middle; write it on the piece.",
         ),
-        "No light under the straight edge along, across and over both diagonals; the five "
-        "thicknesses lie within 0.1 mm.",
-        "It rocks: shim the low corners and take another light pass. Thinner than the height "
-        "ledger says: put the true thickness in the job and build again.",
+        "No light under the straight edge; five thicknesses within 0.1 mm.",
+        "It rocks: shim low corners, another light pass. Too thin: true thickness into the job, "
+        "build again.",
     ),
     StageKind.LOCATE: Card(
-        "{located_by}, {locating_cutter}, calliper, a scrap of the same wood, stop or square.",
-        "Spoilboard {board_depth} deep, blank {blank_depth}; speed and feeds stand on the card of "
-        "mounting {mounting}. The zero of X and Y stays as it is for both files and every later "
-        "mounting.",
+        "Bore for dowels or discs",
+        "calliper, scrap wood",
+        "{located_by}, {locating_cutter}; spoilboard {board_depth} deep, blank {blank_depth}. "
+        "{put_in}",
         (
-            "Bore the spoilboard first, with no blank on it; try what goes in for its fit.",
+            "Bore the spoilboard first, with no blank on it; try the fit.",
             "Lay the blank with its corner on X0 Y0, hold it, bore its recesses.",
-            "{put_in}",
-            "Mark the corner at zero on blank and spoilboard.",
+            "Mark the corner at zero on both. Zero of X and Y stays for good.",
         ),
-        "It goes in by hand without play, stands upright and stays below the face; the blank lifts "
-        "off and comes back without a click.",
-        "Loose: bore new places, or turn thicker ones and put their diameter into the job. Tight: "
-        "raise `play` by 0.02 mm. It stands proud: cut it shorter before anything is cut.",
+        "It goes in by hand without play, ends below the face; the blank comes back without a "
+        "click.",
+        "Loose: bore new places, or give a thicker one's diameter to the job. Tight: raise "
+        "`play` by 0.02 mm. Proud: cut it shorter.",
     ),
     StageKind.MARK: Card(
-        "The cutter of the first file of mounting {mounting}, a loupe or a camera on the spindle, "
-        "pencil, the list of marks.",
-        "Places of the marks stand on the card of mounting {mounting}. {reads}",
-        (
-            "{read_first}",
-            "Cut the marks before anything else, and ring each with pencil.",
-        ),
+        "Cut registration marks",
+        "loupe",
+        "{read_first}",
+        ("Cut the marks before anything else, and ring each with pencil.",),
         "Four crisp dimples in the waste, none in the work.",
-        "One broke out or met a clamp: note it and leave it out; with three left a misread one "
-        "cannot be found, so cut the fourth by hand beside it.",
+        "One broke out: leave it out. With three left a misread one cannot be found: cut a "
+        "fourth by hand.",
     ),
     StageKind.CUT: Card(
-        "The cutters of mounting {mounting} in the order of its files, a spare for every thin one, "
-        "touch-off gauge, depth gauge, brush.",
-        "Cutter, speed, feeds and depth of each file stand on the card of mounting {mounting}.",
+        "Cut",
+        "touch-off gauge, depth gauge, brush",
+        "",
         (
-            "Tick that card, run each file once in air, then in the wood.",
-            "Touch off again after every change of cutter.",
-            "Measure the depth of a pocket before you take the piece down.",
+            "Each file in air, then in the wood; touch off after every change of bit.",
+            "Measure a pocket's depth before you take the piece off.",
         ),
-        "Sharp walls without fuzz, floors of one depth, no step where two cutters meet.",
-        "Too shallow: leave it held, touch off, run the last file again. Fuzz: stiff brush, or "
-        "fine paper on a stick. A chip broke out: glue it back before anything is sealed.",
+        "Sharp walls, one depth, no step between bits.",
+        "Too shallow: leave it held, touch off, run the last file again. Fuzz: stiff brush. A "
+        "chip broke out: glue it back before you seal.",
     ),
     StageKind.SEAL: Card(
-        "{seal_cup}, fine brush, lint-free cloth, vacuum, low lamp.",
-        "Thin coats; let it {seal_sets}, {wait}.",
+        "Seal cut walls",
+        "fine brush, vacuum, low lamp",
+        "{seal_cup}let it {seal_sets} {wait}",
         (
-            "Vacuum and brush the dust out of every corner.",
-            "Brush walls and floors thinly, end grain twice; lift pools out of corners.",
+            "Vacuum every corner.",
+            "Brush walls and floors thinly, end grain twice; lift pools.",
         ),
-        "All walls shine evenly under the low lamp: no bare end grain, no pools.",
-        "Dull patches have drunk it: another thin coat. A pool: wipe it while it is wet, scrape it "
-        "once it is dry.",
+        "All walls shine evenly, no pools.",
+        "Dull: another thin coat. A pool: wipe it wet or scrape it dry.",
     ),
     StageKind.FILL: Card(
-        "The card of {pours}, its cups and tools, stirrers, needle, swabs, level, timer, gloves.",
-        "Amounts and stop limits stand on that card. Piece level both ways; the timer starts when "
-        "the two parts meet.",
+        "Mix and fill",
+        "needle, swabs, level, timer",
+        "{manner}. {again}",
         (
-            "Mix by the card, wall and bottom too; change the cup where the card says so.",
-            "Fine lines first, from one end so that air runs ahead; then the wide pockets.",
-            "{manner}",
-            "{again}",
+            "Scale to zero before each part. A part for another tool: into a dry cup first.",
+            "Timer on when resin meets hardener. Stir three minutes, wall and floor too. Two "
+            "cups: pour over, do not scrape, stir again. One cup: a minute more.",
+            "Piece level. Fine lines first, from one end; then wide pockets.",
+            "Look again after 10 min, or as the step says: prick bubbles, top up from the cup.",
         ),
-        "{filled}, wet to every wall, no bubbles, no drop in a neighbour's pocket.",
-        "Sunk, or a bubble burst: top up from a new cup while it can be poured on. A drop went "
-        "astray: lift it at once with a dry swab. Keep the cup: it tells if the mix was right.",
+        "Wet to every wall, no bubbles, no stray drop.",
+        "Sunk: top up from a new cup while it can be poured on. A stray drop: lift it at once, "
+        "dry swab. Keep the cup: it shows whether the mix was right.",
     ),
     StageKind.CURE: Card(
-        "Level place without dust, a cover that touches nothing, thermometer, the cups beside it.",
-        "{wait} in the shop's usual air; ten degrees colder take twice as long.",
+        "Leave to cure",
+        "thermometer, dust cover",
+        "{wait}",
         (
-            "Write time and temperature on the label.",
-            "At the end press a thumbnail into what is left in the cup.",
+            "Time and temperature onto the label; ten degrees colder takes twice as long.",
+            "At the end press a thumbnail into the leftover.",
         ),
-        "The nail leaves no mark; a sliver of the leftover snaps and does not bend; no smell.",
-        "The nail still marks: wait half as long again in warmer air. Sticky after twice the time: "
-        "the mix was wrong; scrape all of it out, wash, seal and fill again.",
+        "No mark; a sliver snaps and does not bend; no smell.",
+        "A mark: half as long again, warmer. Sticky after twice the time: the mix was wrong; "
+        "scrape it out, wash, seal, fill again.",
     ),
     StageKind.CAP: Card(
-        "The card of {pours}, clear in a clean cup, needle, swabs, lamp, gloves.",
-        "Amounts and stop limits stand on that card. Pour while the fill is firm but not yet hard.",
+        "Cap with clear",
+        "needle, swabs, low lamp",
+        "{again}",
         (
-            "Look along each line under the lamp: dust and fluff come off now.",
+            "Pour while the fill is firm but not yet hard; dust comes off first.",
             "Run the clear along the line from one end until it stands just proud.",
         ),
-        "Clear from wall to wall, slightly proud, the flakes beneath undisturbed.",
-        "The fill is already hard: wash, abrade and clean it first. It moves under the needle: too "
-        "soon, wait an hour. A bubble: prick it while it is wet.",
+        "Clear from wall to wall, flakes beneath undisturbed.",
+        "Already hard: wash, scuff-sand, clean. It moves under the needle: wait an hour.",
     ),
     StageKind.LEVEL: Card(
-        "Facing cutter, touch-off gauge, depth gauge, vacuum.",
-        "Down to {levelled} above the wood as it stands; speed and feeds stand on the card of "
-        "mounting {mounting}.",
+        "Mill the proud resin",
+        "touch-off gauge, depth gauge",
+        "down to {levelled} above the wood",
         (
             "Touch off on bare wood, never on resin.",
-            "Stop after the first lanes and measure how proud the resin is left.",
+            "Stop after the first passes; measure how proud it is left.",
         ),
-        "Resin of one height, about {levelled} proud, the wood untouched.",
-        "It cuts wood: stop and touch off again. Resin chips: sharper cutter, half the depth. "
-        "Holes open: refill them from a fresh small batch before you sand.",
+        "Resin of one height, the wood untouched.",
+        "It cuts wood: stop, touch off again. Resin chips: sharper bit, half the depth. Holes: "
+        "refill from a fresh small batch before you sand.",
     ),
     StageKind.SAND: Card(
-        "Hard flat block, papers 120 to 240, depth gauge, low lamp, respirator, extraction.",
-        "{sand} of wood goes with it and no more.",
+        "Sand flush",
+        "hard flat block, low lamp",
+        "{sand} of wood and no more",
         (
-            "Pencil over face and resin; block flat, long strokes along the grain.",
-            "Change the paper as soon as it glazes; wipe clean between two grits.",
-            "Stop when the pencil has gone.",
+            "Pencil over all; flat block, long strokes along the grain.",
+            "Change glazed paper, wipe between grits; stop when the pencil is gone.",
         ),
-        "A nail glides from wood over resin; the low lamp shows no ridge, dip or scratch across.",
-        "A pinhole: pick it open, refill it, one cure more. A dull spot in a fill: the next finer "
-        "paper. Resin still proud: sand on there with the block, never with a finger.",
+        "A nail glides from wood over resin; no ridge or scratch under the lamp.",
+        "A pinhole: pick it open, refill, one cure more. Still proud: go on with the block, "
+        "never a finger.",
     ),
     StageKind.DRILL: Card(
-        "The drills or cutters of mounting {mounting}, a scrap below, calliper, one peg.",
-        "Speed, feed and depth of each file stand on the card of mounting {mounting}.",
+        "Drill holes",
+        "scrap wood, calliper",
+        "",
         (
             "Drill one hole in the waste and try the peg.",
-            "Run the file; brush the chips out before you measure.",
+            "Run the file; brush chips out before you measure.",
         ),
-        "The peg goes in by hand and stands upright; rims without fuzz, none broken out.",
-        "Too tight: finish takes room too; a turn of fine paper on a stick. Too wide: give the "
-        "cutter's true diameter to the shop file. A rim tore: paper it once the finish is on.",
+        "The peg goes in by hand and stands upright; no edge broken out.",
+        "Tight: finish takes room too; fine paper on a stick. Wide: give the bit's true diameter "
+        "to the shop file.",
     ),
     StageKind.TRIM: Card(
-        "The cutter of mounting {mounting}, fine saw and chisel for the tabs, a block, 180 paper.",
-        "Speed, feeds and tabs stand on the card of mounting {mounting}.",
+        "Trim to the outline",
+        "fine saw, chisel",
+        "",
         (
-            "See that nothing that holds or locates lies on the way of the cutter.",
-            "Spindle at rest: saw the tabs, pare them flush, ease the edges by two strokes.",
+            "Nothing that holds or locates in the bit's way?",
+            "Spindle at rest: saw the tabs, pare them flush, ease the edges.",
         ),
-        "Edges square, without burn or step; no trace of a tab.",
-        "Burnt: dull cutter or too slow; sand it back. A step between passes: block and 120 paper "
-        "along the edge. It came loose: leave it, finish the edge by hand.",
+        "Edges square, without burn or step.",
+        "Burnt: dull bit or too slow. A step: block and 120 paper. It came loose: leave it, "
+        "finish by hand.",
     ),
     StageKind.FINISH: Card(
-        "{finish}, lint-free cloths, 320 paper, dust cloth, props that touch only edges, low lamp.",
-        "{coats}; {wait_coat} between two of them.",
+        "Finish",
+        "lint-free cloths, low lamp",
+        "{coats}, {wait_coat} between them",
         (
-            "Wipe all dust off; try it on the waste or on the test piece first.",
-            "Wipe on thinly along the grain, edges too, and take off what stands.",
-            "Rub down lightly and dust between two coats.",
+            "Wipe dust off; try it on the waste first.",
+            "Wipe on thinly along the grain, edges too; take off what stands.",
+            "Rub down lightly between coats.",
         ),
-        "An even sheen without dull patches; colours as deep as they were when wet.",
-        "It crawls off the resin: wash with soap, dry, rub down, again. Dust: let it dry, rub "
-        "down, one more thin coat. Cloudy: too cold or damp; wait for better air.",
+        "An even sheen without dull patches.",
+        "It crawls: wash with soap, dry, rub down, again. Dust: rub down, one thin coat more. "
+        "Cloudy: too cold or damp.",
     ),
 }
 """The cards, by the kind of stage."""
 
 CUT_AGAIN: Final = Card(
-    CARDS[StageKind.CUT].lay_out,
-    CARDS[StageKind.CUT].settings,
+    "Cut beside or into a fill",
+    "",
+    "",
     (
-        "Locate as before, nothing under the piece; compare an old edge with the file's figures.",
-        "Run each file in air; then stop after its first shallow pass and look.",
-        "Measure the depth before you take the piece down.",
+        "Locate as before, nothing under the piece.",
+        "Stop after the first shallow pass and look. Measure the depth before you take it off.",
     ),
-    "The new edge runs along the old one evenly; a line lies over its seam with resin or wood on "
-    "both sides of it.",
-    "It lies beside: stop, move zero by what you measured, start again. Resin chips: sharper "
-    "cutter, half the depth. A crumb broke out: it is filled with this round's colour.",
+    "The new edge runs along the old one; a line lies over its seam.",
+    "Beside it: stop, move zero by what you measured. Resin chips: sharper bit, half the depth. "
+    "A crumb broke out: this round's colour fills it.",
 )
 """A cut beside or into what was filled before."""
 
 SEAL_FACE: Final = Card(
-    CARDS[StageKind.SEAL].lay_out,
-    CARDS[StageKind.SEAL].settings,
+    "Seal a whole face",
+    "",
+    CARDS[StageKind.SEAL].differs,
     (
-        "Vacuum the face and wipe it along the grain; nothing is cut into it yet.",
-        "Brush the whole face thinly, out to the edges, end grain twice; leave no puddle.",
+        "Vacuum and wipe along the grain; nothing is cut into it yet.",
+        "Brush the whole face thinly, out to the edges, end grain twice.",
     ),
-    "The whole face shines evenly under the low lamp: no dull patch, no run.",
-    CARDS[StageKind.SEAL].if_not,
+    "It shines evenly: no dull patch, no run.",
+    "Dull: another thin coat. A puddle: wipe it wet.",
 )
 """A face sealed before anything is cut into it."""
 
 SEAL_AGAIN: Final = Card(
-    CARDS[StageKind.SEAL].lay_out,
-    CARDS[StageKind.SEAL].settings,
-    (
-        *CARDS[StageKind.SEAL].steps,
-        "Brush the bare wood {beside} wide around each of them too: the sanding took its seal, and "
-        "resin runs over there.",
-    ),
-    "Walls, floors and the wood beside them shine evenly under the low lamp: no bare end grain, no "
-    "pools.",
-    CARDS[StageKind.SEAL].if_not,
+    "Seal later walls",
+    "",
+    f"{CARDS[StageKind.SEAL].differs}; brush the bare wood {{beside}} wide around them too",
+    ("Vacuum and brush as for walls; the sanding took the seal of the wood that resin spills on.",),
+    "Walls, floors and the wood beside them shine evenly.",
+    "Dull: another thin coat.",
 )
 """Walls sealed in a face that has been sanded since it was sealed."""
 
 FLUSH: Final = Card(
+    "Mill the whole face flush",
     CARDS[StageKind.LEVEL].lay_out,
-    "The whole face down to {levelled} below the wood as it stands; speed and feeds stand on the "
-    "card of mounting {mounting}.",
+    "the whole face down to {levelled} below the wood",
     (
         "Touch off on bare wood, never on resin.",
-        "Stop after the first lanes and measure the step beside them.",
+        "Stop after the first passes and measure the step beside them.",
     ),
-    "Resin and wood of one height over the whole face, no lane standing, nothing left proud.",
-    "A patch of wood not reached: the face is not flat; touch off on its lowest place and run it "
-    "again. Deeper than that: stop, the piece comes out thinner; touch off again. Resin chips: "
-    "sharper cutter, half the depth.",
+    "Resin and wood of one height, nothing left proud.",
+    "A patch not reached: touch off on its lowest place, run it again. Too deep: stop, touch off "
+    "again. Resin chips: sharper bit, half the depth.",
 )
 """A levelling that mills the whole face, wood and resin flush."""
 
 SETTING: Final = Card(
-    CARDS[StageKind.CURE].lay_out,
-    "{wait}, and not past the window's end on the day sheet.",
-    (
-        "Write time and temperature on the label.",
-        "Try the leftover in the cup with a gloved finger.",
-    ),
-    "Firm: a finger leaves a faint print and nothing sticks to it.",
-    "It strings: wait an hour and try again. No print any more: wash and abrade before you pour.",
+    "Leave until the next pour",
+    "",
+    "{wait}",
+    ("Write time and temperature on the label.", "Try the leftover with a gloved finger."),
+    "Firm: a faint print, nothing sticks.",
+    "It strings: wait an hour. No print any more: wash and scuff-sand before you pour.",
 )
 """A wait until the next pour."""

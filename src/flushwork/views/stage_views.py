@@ -62,7 +62,6 @@ def stage_views(
 def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Lengths) -> StageView:
     mine = [file for file in pieces.cut_files if file.order.mounting == stage.mounting]
     card = card_of(pieces.plan, stage, pieces.job.allowances)
-    words = _words(pieces, stage, lengths)
     return StageView(
         number=stage.number,
         face=stage.face,
@@ -75,11 +74,8 @@ def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Le
             *_accepted(pieces, stage),
             *stage_cautions(pieces.job, pieces.plan, stage, mine if stage.mounting else ()),
         ),
-        tools=_sentence(card.lay_out.format_map(words)),
-        settings=_sentence(card.settings.format_map(words)),
-        steps=tuple(_sentence(step.format_map(words)) for step in card.steps),
-        good=_sentence(card.good.format_map(words)),
-        if_not=card.if_not.format_map(words),
+        how=card.name,
+        differs=_sentence(card.differs.format_map(_words(pieces, stage, lengths))),
         touch_up=_touch_up(pieces, stage),
     )
 
@@ -124,22 +120,15 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
         "flatten": lengths.say(given.flatten_mm),
         "levelled": lengths.say(abs(levelled_mm(given))),
         "sand": lengths.say(given.sand_mm if stage.round <= 1 else given.light_sand_mm),
-        "mounting": str(stage.mounting),
-        "sealer": clean(job.sealer.name) if job.sealer is not None else "sealer",
-        "seal_cup": f"The card of pour {joined(pours)}, its cup and tools, gloves"
-        if pours
-        else f"{clean(job.sealer.name) if job.sealer is not None else 'sealer'} in a small cup",
+        "seal_cup": f"Pour {joined(pours)}; " if pours else "",
         "seal_sets": "set" if pours else "dry",
         "beside": lengths.say(given.rim_mm + BESIDE_MM, 1),
-        "finish": clean(plan.finish.name) if plan is not None else "finish",
         "coats": counted(plan.coats, "coat") if plan is not None else "",
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
-        "wait": _waited(pieces, stage),
-        "pours": f"pour {joined(pours)}" if pours else "the pour",
+        "wait": waited(pieces, stage),
         "again": _again(pieces, stage),
         "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
         **waste_words(pieces, stage, lengths),
-        "filled": "level with the edges or sunk below them" if scraped else "slightly proud",
     }
 
 
@@ -151,11 +140,8 @@ def _again(pieces: Pieces, stage: Stage) -> str:
     left_s = min((left_in_cup_s(pour, pieces.pours) for pour in own), default=0.0)
     minutes = min(LOOK_MIN, math.floor(left_s / MINUTE_S) - TOP_UP_MIN)
     if minutes < LEAST_LOOK_MIN:
-        return (
-            f"Look again after {LOOK_MIN} minutes: prick bubbles only, the pot life of the cup "
-            "leaves no time to top up out of it."
-        )
-    return f"Look again after {minutes} minutes: prick bubbles, top up out of the same cup."
+        return f"Look again after {LOOK_MIN} min; the cup sets too soon to top up"
+    return f"Look again after {minutes} min" if minutes < LOOK_MIN else ""
 
 
 def _scraped(pieces: Pieces, stage: Stage) -> bool:
@@ -251,10 +237,10 @@ def _holes(pieces: Pieces, stage: Stage) -> int:
 def _wait(pieces: Pieces, stage: Stage) -> str:
     if stage.lag_s <= 0.0:
         return ""
-    return f"then wait {_waited(pieces, stage)}"
+    return f"then wait {waited(pieces, stage)}"
 
 
-def _waited(pieces: Pieces, stage: Stage) -> str:
+def waited(pieces: Pieces, stage: Stage) -> str:
     """Return how long a stage is waited for: as the days are planned, where they are.
 
     A picture drawn before its days are planned tells no figure, since another will follow.

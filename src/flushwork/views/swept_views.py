@@ -58,11 +58,10 @@ def keep_out_facts(
     return (
         Fact(
             "Keep out",
-            f"nothing that holds it within {_box(low, lengths)} of this zero (broken line), nor "
-            f"nearer to it than {lengths.say(CLAMP_GAP_MM, 1)}: there a cutter comes lower than "
-            f"{below}, its radius counted{let_in}",
+            f"{_box(low, lengths)} (broken line), {lengths.say(CLAMP_GAP_MM, 1)} around: bits "
+            f"below {below}{let_in}",
         ),
-        Fact("Crosses", f"{_box(whole, lengths)}: nothing there higher than {over}"),
+        Fact("Crosses", f"{_box(whole, lengths)}: nothing higher than {over}"),
         _holder(mounting, known, lengths),
     )
 
@@ -85,10 +84,7 @@ def _holder(mounting: Mounting, known: Sequence[tuple[CutFile, Swept]], lengths:
     )
     return Fact(
         "Holder",
-        f"comes down to {lengths.say(low_mm(lowest))} above the wood in "
-        f"{clean(lowest[0].file_name)}: nothing higher than that within {_box(room, lengths)}, "
-        f"its nut counted {lengths.say(across_mm)} wide (`holder width`; assumed where the shop "
-        "file does not say it)",
+        f"nothing over {lengths.say(low_mm(lowest))} above the wood within {_box(room, lengths)}",
     )
 
 
@@ -130,7 +126,6 @@ def waste_words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str
     mounting = next((each for each in pieces.plan.mountings if each.number == stage.mounting), None)
     reads = mounting.reads if mounting is not None else 0
     words = {
-        "reads": f"It reads the marks of mounting {reads}." if reads else "",
         "read_first": f"Read the marks of mounting {reads} and give them to `flushwork marks`; it "
         "shows shift, turn and stretch and writes this mounting's files corrected"
         if reads
@@ -199,12 +194,11 @@ def dowels_of_choice(pieces: Pieces, lengths: Lengths) -> tuple[Fact, ...]:
         told = [
             f"{lengths.say(each)} at the {end} end" for each, end in zip(free_mm, ends, strict=True)
         ]
-        room = f"on the centre line the waste is free for {joined(told)}"
+        room = f"the centre line is free for {joined(told)}"
     return (
         Fact(
             "Their places",
-            f"no file lets them in: place, diameter and boring are yours to choose; {room}. With "
-            "`locating` in the job, cut files bore them",
+            f"no file bores them, {room}; with `locating` in the job files do",
         ),
     )
 

@@ -65,7 +65,6 @@ Span = tuple[int, int]
 """From a minute until a minute."""
 
 
-
 @dataclass(frozen=True, slots=True)
 class Task:
     """One thing to do without a break.

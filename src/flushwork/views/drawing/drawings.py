@@ -14,8 +14,10 @@ from flushwork.views.drawing.map_letters import Callout, Spot, callouts, spots
 from flushwork.views.figures import NO_BREAK, short
 
 INK: Final = "#2b2622"
-SOFT: Final = "#8d857c"
+SOFT: Final = "#6f675e"
 WORK: Final = "#b4552d"
+LABEL_MM: Final = 3.6
+"""Words in a picture of a card: a little over 10 point."""
 GUTTER_MM: Final = 9.0
 """Room on paper at both sides of a colour map for the letters of what is too small for one."""
 
@@ -131,7 +133,8 @@ def as_drawn(art: FaceArt, space: Space) -> Picture:
 class CutHere:
     """What one mounting cuts: path data of regions and of lines, hole places, its zero.
 
-    ``swept`` is what its cutters sweep over, by that zero: no clamp may stand there.
+    ``swept`` is what its cutters sweep over, by that zero: no clamp may stand there.  ``dowels``
+    are (x, y, diameter), ``clamps`` path data; ``first`` is where its first file begins.
     """
 
     regions: tuple[str, ...]
@@ -139,12 +142,19 @@ class CutHere:
     points: tuple[tuple[float, float, float], ...]
     origin_mm: tuple[float, float]
     swept: Box | None = None
+    dowels: tuple[tuple[float, float, float], ...] = ()
+    clamps: tuple[str, ...] = ()
+    first: tuple[float, float] | None = None
 
 
 def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
-    """Return the face with what is cut there standing out, and the zero with its axes."""
-    foot = 6.0
-    frame = _around(art, cut, Space(space.width_mm, space.height_mm - foot), 7.0)
+    """Return the face with what is cut there standing out, its zero, grain and first move.
+
+    Dowels are drawn black, clamps hatched; within the broken line no clamp may stand.  All words
+    are 10 point.
+    """
+    foot = 11.0
+    frame = _around(art, cut, Space(space.width_mm, space.height_mm - foot), 9.0)
     box = _seen(art, cut)
     height = (box.far_mm - box.near_mm) * frame.scale + foot
     ghost = "#cfc8bf"
@@ -164,20 +174,90 @@ def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
                     svg.path(data, fill="none", stroke=WORK, stroke_width=frame.line(0.45))
                     for data in cut.lines
                 ),
+                *(
+                    svg.path(data, fill="#9aa3ab", stroke=INK, stroke_width=frame.line(0.4))
+                    for data in cut.clamps
+                ),
             ),
             transform=frame.matrix,
         ),
         *(_dot(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, ghost) for hole in art.holes),
         *(_dot(frame, x, y, diameter, WORK) for x, y, diameter in cut.points),
-        _axes(frame, cut.origin_mm),
+        *(_dot(frame, x, y, diameter, INK) for x, y, diameter in cut.dowels),
         _swept(frame, cut),
+        _axes(frame, cut.origin_mm),
+        _first(frame, cut.first, space.width_mm),
+        _grain(art, space.width_mm, height - 2.2),
     ]
     alt = (
-        f"What is cut in this mounting, {art.name} face, with the place of X0 Y0 and, within the "
-        "broken line, where no clamp may stand"
+        f"What is cut in this setup, {art.name} face, with X0 Y0, the grain, dowels, clamps, the "
+        "place of the first move and, within the broken line, where no clamp may stand"
     )
     width = space.width_mm
     return Picture(alt, "", width, height, svg.drawing(parts, width, height, alt))
+
+
+def pour_drawing(art: FaceArt, filled: Sequence[str], space: Space) -> Picture:
+    """Return a face on which only what a pour fills is coloured."""
+    frame = fitted(art, space, 0.4)
+    height = art.width_mm * frame.scale + 0.6
+    parts = [
+        board(art, frame, "#ffffff"),
+        svg.group(
+            (
+                svg.path(
+                    inlay.path,
+                    fill=inlay.colour if inlay.inlay.name in filled else "#eeeae4",
+                    stroke=INK if inlay.inlay.name in filled else "none",
+                    stroke_width=frame.line(0.35),
+                    fill_rule="evenodd",
+                )
+                for inlay in sorted(art.inlays, key=lambda each: each.inlay.name in filled)
+            ),
+            transform=frame.matrix,
+        ),
+    ]
+    alt = f"What this pour fills on the {art.name} face"
+    width = space.width_mm
+    return Picture(alt, f"{art.name}", width, height, svg.drawing(parts, width, height, alt))
+
+
+def _first(frame: svg.Frame, place: tuple[float, float] | None, width_mm: float) -> str:
+    """Draw a ring at the place of the first move, with its name beside it."""
+    if place is None:
+        return ""
+    x, y = frame.place(*place)
+    return (
+        svg.shape("circle", cx=x, cy=y, r=2.2, fill="none", stroke="#ffffff", stroke_width=1.3)
+        + svg.shape("circle", cx=x, cy=y, r=2.2, fill="none", stroke=INK, stroke_width=0.6)
+        + _named(
+            "first move", min(x + 3.0, width_mm - 21.0), y + (1.3 if x < width_mm - 24.0 else 6.0)
+        )
+    )
+
+
+def _named(text: str, x_mm: float, y_mm: float) -> str:
+    """Return words of 10 point on a white ground."""
+    wide = 0.5 * LABEL_MM * len(text)
+    ground = svg.shape(
+        "rect", x=x_mm - 0.4, y=y_mm - 3.0, width=wide + 0.8, height=4.0, rx=0.5, fill="#ffffff",
+        fill_opacity="0.88",
+    )  # fmt: skip
+    return ground + svg.words(text, x_mm, y_mm, LABEL_MM, bold=True)
+
+
+def _grain(art: FaceArt, width_mm: float, y: float) -> str:
+    """Draw the grain as a double arrow at the lower right, with its name."""
+    right = width_mm - 13.0
+    if art.grain_along_x:
+        tips = "m-1.8-1.1l1.8 1.1l-1.8 1.1m-8.4-2.2l-1.8 1.1l1.8 1.1"
+        arrow = f"M{right - 14:.2f} {y - 1.2:.2f}h12{tips}"
+    else:
+        tips = "m-1.1 1.8l1.1-1.8l1.1 1.8m-2.2 2.8l1.1 1.8l1.1-1.8"
+        arrow = f"M{right - 4:.2f} {y + 1.4:.2f}v-6.4{tips}"
+    return svg.path(arrow, fill="none", stroke=INK, stroke_width="0.5") + svg.words(
+        "grain", right, y, LABEL_MM
+    )
 
 
 def _seen(art: FaceArt, cut: CutHere) -> Box:
@@ -321,7 +401,9 @@ def _callout(callout: Callout) -> str:
 
 def _pin(number: int, mark: str, x_mm: float, y_mm: float) -> str:
     """Draw a number in the shape of its weight: square stop, triangle caution, round note."""
-    text = svg.words(str(number), x_mm, y_mm + 1.0, 2.7, anchor="middle", fill="#ffffff", bold=True)
+    text = svg.words(
+        str(number), x_mm, y_mm + 1.0, svg.WORD_MM, anchor="middle", fill="#ffffff", bold=True
+    )
     edge: dict[str, str | float] = {"stroke": "#ffffff", "stroke_width": 0.3}
     if mark == "stop":
         body = svg.shape(
@@ -341,11 +423,11 @@ def _axes(frame: svg.Frame, origin_mm: tuple[float, float]) -> str:
     arrows = f"M{x:.2f} {y:.2f}h11m-1.8-1l1.8 1l-1.8 1M{x:.2f} {y:.2f}v-11m-1 1.8l1-1.8l1 1.8"
     return (
         svg.path(arrows, fill="none", stroke="#ffffff", stroke_width="1.1")
-        + svg.path(arrows, fill="none", stroke=INK, stroke_width="0.4")
-        + svg.shape("circle", cx=x, cy=y, r=1.0, fill="#ffffff", stroke=INK, stroke_width=0.4)
-        + svg.words("X", x + 12.0, y + 0.9, 2.8, bold=True)
-        + svg.words("Y", x, y - 12.0, 2.8, anchor="middle", bold=True)
-        + svg.words("X0 Y0", x, y + 4.2, 2.6, anchor="middle")
+        + svg.path(arrows, fill="none", stroke=INK, stroke_width="0.5")
+        + svg.shape("circle", cx=x, cy=y, r=1.2, fill="#ffffff", stroke=INK, stroke_width=0.5)
+        + svg.words("X", x + 12.2, y + 1.3, LABEL_MM, bold=True)
+        + svg.words("Y", x, y - 12.2, LABEL_MM, anchor="middle", bold=True)
+        + svg.words("X0 Y0", x - 2.0, y + 5.6, LABEL_MM, bold=True)
     )
 
 
@@ -370,7 +452,7 @@ def _strip(art: FaceArt, frame: svg.Frame, width_mm: float) -> str:
     ticks = f"M{start:.2f} {y - 0.9:.2f}v1.8m0-.9h{on_paper:.2f}m0-.9v1.8"
     return (
         svg.path(arrow, fill="none", stroke=INK, stroke_width="0.25")
-        + svg.words("grain", text_x, y + 0.9, 2.7)
+        + svg.words("grain", text_x, y + 0.9, svg.WORD_MM)
         + svg.path(ticks, fill="none", stroke=INK, stroke_width="0.25")
-        + svg.words(f"{short(bar)}{NO_BREAK}mm", start - 1.5, y + 0.9, 2.7, anchor="end")
+        + svg.words(f"{short(bar)}{NO_BREAK}mm", start - 1.5, y + 0.9, svg.WORD_MM, anchor="end")
     )

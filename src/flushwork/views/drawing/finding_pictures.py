@@ -211,5 +211,5 @@ def _bar(across_mm: float, scale: float) -> str:
             fill_opacity="0.85", rx=0.5,
         )
         + svg.path(line, fill="none", stroke=INK, stroke_width="0.25")
-        + svg.words(figure, x + on_paper + 1.2, y + 0.9, 2.5)
+        + svg.words(figure, x + on_paper + 1.2, y + 0.9, svg.WORD_MM)
     )  # fmt: skip

@@ -12,7 +12,7 @@ from shapely.ops import nearest_points
 from flushwork.views.drawing.face_art import InlayArt
 from flushwork.views.drawing.svg import Frame
 
-DISC_MM: Final = 1.9
+DISC_MM: Final = 2.0
 """Radius on paper of a letter's disc: the letter stands 2.8 mm high, as 8 point type."""
 
 ROOM: Final = 1.25

@@ -182,7 +182,7 @@ def _bars(y_mm: float) -> str:
     return (
         _bar(left, y_mm, METRIC_BAR_MM, f"50{NO_BREAK}mm")
         + _bar(second, y_mm, INCH_BAR_MM, f"2{NO_BREAK}in")
-        + svg.words("measure both before use", left, y_mm + 8.6, 2.7, fill=SOFT)
+        + svg.words("measure both before use", left, y_mm + 8.6, svg.WORD_MM, fill=SOFT)
     )
 
 

@@ -247,7 +247,7 @@ def _axis(face_mm: float, bottom_mm: float, scale: _Scale) -> str:
         ((_, y),) = scale.place(np.zeros(1), np.array([face_mm - tick * step]))
         parts.append(
             svg.path(f"M{AXIS_MM - 3:.2f} {y:.2f}h2", stroke=INK, stroke_width="0.2")
-            + svg.words(short(tick * step, 1), AXIS_MM - 4.0, y + 0.95, 2.7, anchor="end")
+            + svg.words(short(tick * step, 1), AXIS_MM - 4.0, y + 0.95, svg.WORD_MM, anchor="end")
         )
     return "".join(parts)
 
@@ -280,7 +280,7 @@ def _foot(cut: BoardSection, scale: _Scale, y_mm: float) -> str:
         "the face",
         AXIS_MM + on_paper + 2.0,
         y + 0.95,
-        2.7,
+        svg.WORD_MM,
     )
 
 

@@ -33,6 +33,9 @@ MEASURED: Final = "#9c1f1f"
 ARROWS_MM: Final = 5.0
 """A dimension shorter than this on paper has its arrows outside."""
 
+WORD_MM: Final = 2.9
+"""Words of a picture in the appendix: a little over 8 point."""
+
 FONT: Final = "Lato, 'Helvetica Neue', Arial, sans-serif"
 
 
@@ -196,7 +199,7 @@ def dimension(begin: tuple[float, float], end: tuple[float, float], figure: str)
             fill="#ffffff",
             fill_opacity="0.9",
         )
-        + words(figure, x, y, 2.7, fill=MEASURED, bold=True)
+        + words(figure, x, y, WORD_MM, fill=MEASURED, bold=True)
     )
 
 

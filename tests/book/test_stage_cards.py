@@ -15,9 +15,10 @@ from flushwork.process.stages import Stage, StageKind
 from flushwork.resin.bright_line import Sanding
 from flushwork.views.book_records import StageView
 from flushwork.views.pieces import Pieces
-from flushwork.views.stage_cards import CARDS, CUT_AGAIN, SEAL_FACE, SETTING
+from flushwork.views.stage_cards import CARDS, CUT_AGAIN, FLUSH, SEAL_AGAIN, SEAL_FACE, SETTING
 from flushwork.views.stage_views import card_of, stage_views
 from flushwork.views.touch_up import touch_up_batch
+from tests.book.shared_views import stages as stages_of
 from tests.small_jobs import changed, made
 
 NB = "\N{NO-BREAK SPACE}"
@@ -25,34 +26,49 @@ NB = "\N{NO-BREAK SPACE}"
 
 @pytest.fixture(scope="module")
 def stages(pieces: Pieces) -> dict[int, StageView]:
-    return {stage.number: stage for stage in view_of(pieces).stages}
+    return {stage.number: stage for stage in stages_of(pieces)}
 
 
-def test_every_kind_of_stage_has_a_card() -> None:
+def test_every_kind_of_work_is_told_once() -> None:
     assert set(CARDS) == set(StageKind)
-    for card in (*CARDS.values(), CUT_AGAIN, SEAL_FACE, SETTING):
-        assert 2 <= len(card.steps) <= 4
-        assert card.lay_out
+    cards = (*CARDS.values(), CUT_AGAIN, SEAL_FACE, SEAL_AGAIN, FLUSH, SETTING)
+    assert len({card.name for card in cards}) == len(cards)
+    for card in cards:
+        text = " ".join((card.name, card.lay_out, *card.steps, card.good, card.if_not))
+        assert "{" not in text
+        assert all(step[0].isupper() for step in card.steps)
+        assert card.steps
         assert card.good
         assert card.if_not
 
 
-def test_no_name_in_braces_is_left(stages: dict[int, StageView]) -> None:
-    for stage in stages.values():
-        text = " ".join((stage.tools, stage.settings, *stage.steps, stage.good, stage.if_not))
-        assert "{" not in text
-        assert all(step[0].isupper() for step in stage.steps)
+def test_what_differs_stands_at_the_step(stages: dict[int, StageView]) -> None:
+    assert not any("{" in stage.differs for stage in stages.values())
+    assert f"0.15{NB}mm above the wood" in stages[8].differs
+    assert f"0.50{NB}mm off this face" in stages[1].differs
+    assert f"Leave it 0.4{NB}mm proud." in stages[5].differs
+    assert "coats" in stages[15].differs
 
 
-def test_cards_refer_to_mountings_and_pours(stages: dict[int, StageView]) -> None:
-    assert "card of mounting 1" in stages[3].settings
-    assert "card of pour 1" in stages[5].tools
-    assert f"0.15{NB}mm above the wood" in stages[8].settings
-    assert "coats" in stages[15].settings
-
-
-def test_scraped_lines_are_not_left_proud(stages: dict[int, StageView]) -> None:
-    assert stages[5].steps[2] == f"Leave it 0.4{NB}mm proud."
+def test_the_book_tells_each_how_to_once_and_names_it_at_its_steps(pieces: Pieces) -> None:
+    view = view_of(pieces)
+    letters = [how.letter for how in view.how_to]
+    assert len(letters) == len(set(letters))
+    used = {
+        line.how
+        for card in view.cards
+        for line in ((*card.setup.before, *card.setup.own, *card.setup.after) if card.setup else ())
+    }
+    used |= {
+        line.how
+        for card in view.cards
+        if card.pours
+        for line in (*card.pours.before, *card.pours.after, *(p.step for p in card.pours.pours))
+    }
+    assert used <= set(letters)
+    page = html_text(view)
+    for how in view.how_to:
+        assert page.count(f'id="how-{how.letter}"') == 1
 
 
 def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(pieces: Pieces) -> None:
@@ -74,9 +90,9 @@ def test_a_face_is_sealed_by_other_words_than_walls(tmp_path: Path) -> None:
         for view, stage in zip(views, build.plan.stages, strict=True)
         if stage.kind is StageKind.SEAL
     ]
+    assert (face.how, walls.how) == ("Seal a whole face", "Seal cut walls")
     for word in ("wall", "floor", "corner"):
-        assert word not in " ".join((*face.steps, face.good)).lower()
-    assert "walls" in walls.steps[1]
+        assert word not in " ".join((*SEAL_FACE.steps, SEAL_FACE.good)).lower()
     cut = next(stage for stage in build.plan.stages if stage.kind is StageKind.CUT)
     assert "dry" in cut.because
     assert "nothing has to come" not in cut.because
@@ -95,7 +111,7 @@ def test_sanding_bright_lines_tells_what_will_miss(pieces: Pieces) -> None:
     plan = replace(pieces.plan, stages=cured)
     line = bright_line(pieces, 0.93, 0.37)
     made = replace(pieces, plan=plan, lines=(line,))
-    (told,) = view_of(made).stages[8].touch_up
+    (told,) = stages_of(made)[8].touch_up
     assert f"about 7{NB}% of its length" in told
     assert f"it takes 0.37{NB}g for all pieces" in told
     batch = touch_up_batch(line.inlay.mix, 0.37, pieces.job.shop)
@@ -107,7 +123,7 @@ def test_sanding_bright_lines_tells_what_will_miss(pieces: Pieces) -> None:
     assert f"adds 2{NB}days" in told
     assert told in html_text(view_of(made))
     sure = replace(made, lines=(bright_line(pieces, 1.0, 0.0),))
-    (told,) = view_of(sure).stages[8].touch_up
+    (told,) = stages_of(sure)[8].touch_up
     assert "none of it is expected dull" in told
     assert f"adds 2{NB}days" in told
-    assert view_of(pieces).stages[8].touch_up == ()
+    assert stages_of(pieces)[8].touch_up == ()

@@ -1,0 +1,195 @@
+"""Which step stands on which card: the setups and pours in the order of work, hand work between.
+
+Hand work before the first card stands at its head; any other follows the card before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from flushwork.core.units.factors import DAY_MIN
+from flushwork.process.stages import Stage, StageKind
+from flushwork.schedule.plan import Schedule
+from flushwork.views.book_records import HowToView, StageView, StepLine
+from flushwork.views.cautions import bites
+from flushwork.views.day_sheets import entries_of
+from flushwork.views.figures import clean, counted, duration, joined, numbers_text
+from flushwork.views.pieces import Pieces
+from flushwork.views.stage_cards import Card
+from flushwork.views.stage_views import card_of, ticks
+
+LONGEST = 56
+"""Letters of a title on one line of a card; a longer one counts what it would name."""
+POURED = (StageKind.FILL, StageKind.CAP)
+
+
+@dataclass(slots=True)
+class Gathered:
+    """The stages of one card: ``setup`` is its setup's number, 0 for a sheet of pours."""
+
+    setup: int
+    before: list[Stage] = field(default_factory=list)
+    own: list[Stage] = field(default_factory=list)
+    after: list[Stage] = field(default_factory=list)
+
+
+def gathered(pieces: Pieces) -> tuple[Gathered, ...]:
+    """Return every stage of the plan on its card, in the order of work."""
+    cards: list[Gathered] = []
+    waiting: list[Stage] = []
+    poured = {pour.stage for pour in pieces.pours}
+    for stage in pieces.plan.stages:
+        pours = stage.kind in POURED or stage.number in poured
+        if not stage.mounting and not pours:
+            (cards[-1].after if cards else waiting).append(stage)
+            continue
+        last = cards[-1] if cards else None
+        if last is None or last.setup != stage.mounting or last.after:
+            cards.append(Gathered(stage.mounting, before=waiting))
+            waiting = []
+        cards[-1].own.append(stage)
+    return tuple(cards) if cards else (Gathered(0, before=waiting),) if waiting else ()
+
+
+def short_title(stage: Stage) -> str:
+    """Return a stage's title; one that names many things tells how many."""
+    if len(stage.title) > LONGEST and len(stage.subjects) > 1:
+        return clean(
+            stage.title.replace(joined(stage.subjects), counted(len(stage.subjects), "inlay"))
+        )
+    return clean(stage.title)
+
+
+def begins(schedule: Schedule | None) -> dict[int, int]:
+    """Return when each stage first begins, in minutes from midnight of the first day."""
+    found: dict[int, int] = {}
+    for step in schedule.steps if schedule is not None else ():
+        found[step.stage] = min(step.begin_min, found.get(step.stage, step.begin_min))
+    return found
+
+
+def moment(schedule: Schedule, minute: int) -> str:
+    """Return a day and a clock time in few words."""
+    days = schedule.days
+    date = days.date(minute // DAY_MIN)
+    day = f"{date:%a} {date.day} {date:%b}" if days.dated else f"day {minute // DAY_MIN + 1}"
+    return f"{day}, {days.clock_text(minute)}"
+
+
+def step_lines(
+    pieces: Pieces,
+    stages: Sequence[Stage],
+    views: Sequence[StageView],
+    how_to: Sequence[HowToView],
+    day: str,
+    *,
+    on_card: bool = False,
+) -> tuple[StepLine, ...]:
+    """Return the lines of some stages; what their how-to says already is left out of them.
+
+    ``day`` stands at the head of the card, ``on_card`` tells that the card itself says what bites.
+    """
+    starts, letters = begins(pieces.schedule), {each.name: each for each in how_to}
+    lines: list[StepLine] = []
+    for stage in stages:
+        view = views[stage.number - 1]
+        how = letters[view.how]
+        told = set(how.bites)
+        start = starts.get(stage.number)
+        when = ""
+        if pieces.schedule is not None and start is not None:
+            when = moment(pieces.schedule, start).removeprefix(f"{day}, ")
+        own = tuple(line for line in bites(view.cautions) if line not in told)
+        detail = view.differs + (f" {_until(pieces, stage, starts)}" if not when else "")
+        alike = how.always and f"{view.differs} {_airing(stage)}".strip() == how.always
+        lines.append(
+            StepLine(
+                number=stage.number,
+                title=short_title(stage),
+                detail="" if alike else detail.strip(),
+                airing="" if alike else _airing(stage),
+                when=when,
+                ticks=("",) if stage.kind is StageKind.CURE else ticks(pieces.job),
+                how=how.letter,
+                bites=() if on_card else own,
+                notes=view.touch_up,
+            )
+        )
+    return tuple(lines)
+
+
+def _airing(stage: Stage) -> str:
+    """Return how the room is aired after a step, where something gives off vapour that burns."""
+    if not stage.airing_s:
+        return ""
+    dried = "Outdoors, or air" if stage.kind not in POURED else "Air"
+    return f"{dried} the room {duration(stage.airing_s)}."
+
+
+def _until(pieces: Pieces, stage: Stage, starts: dict[int, int]) -> str:
+    """Return when the step after a wait begins."""
+    following = (starts[n] for n in sorted(starts) if n > stage.number)
+    begin = next(following, None)
+    if pieces.schedule is None or begin is None:
+        return ""
+    return f"Next step: {moment(pieces.schedule, begin)}."
+
+
+def day_of(pieces: Pieces, stages: Sequence[Stage]) -> str:
+    """Return the day on which the first of some stages begins, where days are planned."""
+    starts = begins(pieces.schedule)
+    first = min((starts[each.number] for each in stages if each.number in starts), default=None)
+    if pieces.schedule is None or first is None:
+        return ""
+    return moment(pieces.schedule, first).partition(",")[0]
+
+
+def turns_of(pieces: Pieces, stages: Sequence[Stage]) -> tuple[str, ...]:
+    """Return which stages each piece goes through before the next one begins."""
+    if pieces.schedule is None:
+        return ()
+    numbers = {stage.number for stage in stages}
+    told = dict.fromkeys(
+        numbers_text({doing.stage for doing in entry.doings})
+        for entry in entries_of(pieces.schedule)
+        if len(entry.turns) > 1
+        and len(entry.doings) > 1
+        and numbers & {doing.stage for doing in entry.doings}
+    )
+    return tuple(f"Piece by piece: steps {joined(list(each))}." for each in told)
+
+
+def _always(stages: Sequence[Stage], views: Sequence[StageView]) -> str:
+    """Return what is alike at all steps of a kind of coat, nothing where it differs."""
+    coats = (StageKind.SEAL, StageKind.FINISH)
+    told = {f"{views[each.number - 1].differs} {_airing(each)}".strip() for each in stages}
+    return told.pop() if len(told) == 1 and stages[0].kind in coats else ""
+
+
+def how_to_views(pieces: Pieces, views: Sequence[StageView]) -> tuple[HowToView, ...]:
+    """Return how each kind of work of a plan is done, in the order it is first met.
+
+    What bites at every step of a kind of hand work stands here; cards say their own.
+    """
+    found: dict[Card, list[Stage]] = {}
+    for stage in pieces.plan.stages:
+        card = card_of(pieces.plan, stage, pieces.job.allowances)
+        found.setdefault(card, []).append(stage)
+    result: list[HowToView] = []
+    for at, (card, stages) in enumerate(found.items()):
+        by_hand = [stage for stage in stages if not stage.mounting and stage.kind not in POURED]
+        lines = [bites(views[stage.number - 1].cautions) for stage in by_hand]
+        common = [line for line in lines[0] if all(line in each for each in lines)] if lines else []
+        result.append(
+            HowToView(
+                letter=chr(ord("A") + at),
+                name=card.name,
+                always=_always(stages, views),
+                steps=card.steps,
+                good=card.good,
+                if_not=card.if_not,
+                bites=tuple(common),
+            )
+        )
+    return tuple(result)

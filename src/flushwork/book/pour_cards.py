@@ -1,0 +1,207 @@
+"""The sheets of pours, to be read at arm's length: what differs on each, what is alike once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from flushwork.book.card_steps import Gathered, day_of, step_lines
+from flushwork.resin.composition import PIGMENT
+from flushwork.resin.pours import Pour
+from flushwork.views.book_records import (
+    Fact,
+    HowToView,
+    MeasureStep,
+    Picture,
+    PourCard,
+    PourSheet,
+    StageView,
+    TableView,
+)
+from flushwork.views.cautions import bites
+from flushwork.views.drawing.drawings import Space, pour_drawing
+from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.figures import (
+    TO,
+    clean,
+    counted,
+    duration,
+    grams,
+    joined,
+    no_longer_than,
+    number,
+    volume,
+)
+from flushwork.views.pieces import Pieces
+from flushwork.views.pour_views import own_notes, pour_view
+
+PICTURE: Final = Space(44.0, 34.0)
+
+
+def pour_sheet(
+    pieces: Pieces,
+    card: Gathered,
+    arts: Mapping[str, FaceArt],
+    letters: Mapping[str, str],
+    views: Sequence[StageView],
+    how_to: Sequence[HowToView],
+) -> PourSheet:
+    """Return the sheet of pours that follow each other."""
+    numbers = {stage.number for stage in card.own}
+    day = day_of(pieces, card.own)
+    pours = [pour for pour in pieces.pours if pour.stage in numbers]
+    told = [_card(pieces, pour, arts, letters, views, how_to, day) for pour in pours]
+    alike = (
+        [line for line in told[0].bites if all(line in each.bites for each in told)] if told else []
+    )
+    details = {each.step.detail for each in told}
+    detail = details.pop() if len(told) > 1 and len(details) == 1 else ""
+    scales = [each.scale for each in told]
+    scale = max(scales, key=scales.count, default="")
+    names = joined([str(pour.number) for pour in pours])
+    measured = {stage.number for stage in card.own} - {pour.stage for pour in pours}
+    return PourSheet(
+        heading=(f"Pour {names}" if len(pours) == 1 else f"Pours {names}" if pours else "By hand")
+        + (f", {day}" if day else ""),
+        facts=_facts(pieces, pours, scale),
+        detail=detail,
+        before=step_lines(
+            pieces,
+            [*card.before, *(stage for stage in card.own if stage.number in measured)],
+            views,
+            how_to,
+            day,
+        ),
+        pours=tuple(
+            replace(
+                each,
+                bites=tuple(line for line in each.bites if line not in alike),
+                step=replace(
+                    each.step, detail="" if each.step.detail == detail else each.step.detail
+                ),
+                scale="" if each.scale == scale else each.scale,
+            )
+            for each in told
+        ),
+        after=step_lines(pieces, card.after, views, how_to, day),
+        bites=tuple(alike),
+    )
+
+
+def _card(
+    pieces: Pieces,
+    pour: Pour,
+    arts: Mapping[str, FaceArt],
+    letters: Mapping[str, str],
+    views: Sequence[StageView],
+    how_to: Sequence[HowToView],
+    day: str,
+) -> PourCard:
+    view = pour_view(pieces, pour, letters)
+    (step,) = step_lines(pieces, [pieces.plan.stage(pour.stage)], views, how_to, day, on_card=True)
+    tools = [each.tool for each in (*view.clear_steps, *view.steps)]
+    scale = max(tools, key=tools.count, default="")
+    return PourCard(
+        number=pour.number,
+        letter=view.letter,
+        colour=view.colour,
+        heading=view.heading,
+        makes=_makes(pour),
+        fills=_fills(pour),
+        step=step,
+        picture=_picture(pour, arts),
+        scale=scale,
+        clear_steps=tuple(_spanned(each, scale) for each in view.clear_steps),
+        steps=tuple(_spanned(each, scale) for each in view.steps),
+        too_much=_made_good(view.overshoot) if view.overshoot else (),
+        notes=own_notes(pieces, pour),
+        bites=bites(view.cautions),
+    )
+
+
+def _spanned(step: MeasureStep, scale: str) -> MeasureStep:
+    """Return a step as the card says it: its tool where it is not the one of the whole card.
+
+    What another tool would show instead is on the page of the pours.
+    """
+    return replace(
+        step,
+        what=step.what.removesuffix(f" ({PIGMENT})"),
+        tool="" if step.tool == scale else step.tool,
+        reads="" if step.reads == step.add else step.reads,
+        stop_between=step.stop_between.replace(" and ", TO),
+        also=step.also if not step.reads and not step.tool else "",
+    )
+
+
+def _made_good(table: TableView) -> tuple[str, ...]:
+    """Return a table of overshoots in few words: one of the resin, one of the hardener."""
+    told: dict[str, str] = {}
+    for row in table.rows:
+        reads, then, between = (each.replace("reads ", "").replace(" to ", " ") for each in row)
+        part = reads.partition(" ")[0]
+        more = "" if between[0].isdigit() else f", {between}"
+        if then.startswith("from zero"):
+            then, more = f"{between.removeprefix('at ')} more resin", ""
+        told.setdefault(part, f"{reads}: {then}{more}")
+    return tuple(told.values())
+
+
+def _makes(pour: Pour) -> str:
+    if pour.out_of:
+        takes = volume(pour.needed_cm3 + pour.allowance_cm3)
+        return f"{takes} out of the cup of pour {pour.out_of}"
+    cups = counted(pour.cups, "cup")
+    return (
+        f"{grams(pour.batch_g)}, {volume(pour.batch_cm3)}, {cups}; takes {duration(pour.working_s)}"
+    )
+
+
+def _fills(pour: Pour) -> str:
+    """Return what a pour fills, how much of it goes into one piece."""
+    told = [
+        f"{clean(each.subject)} {number(each.pocket_cm3 + each.over_cm3, 2)}"
+        for each in pour.serves
+    ]
+    return f"{', '.join(told)} cm\N{SUPERSCRIPT THREE} a piece"
+
+
+def _picture(pour: Pour, arts: Mapping[str, FaceArt]) -> Picture | None:
+    faces = dict.fromkeys(each.face for each in pour.serves)
+    face = next((name for name in faces if name in arts), None)
+    if face is None:
+        return None
+    return pour_drawing(arts[face], [each.subject for each in pour.serves], PICTURE)
+
+
+def _facts(pieces: Pieces, pours: Sequence[Pour], scale: str) -> tuple[Fact, ...]:
+    """Return what is to be known of the pours of a sheet, said once where it is alike."""
+    clocks = [pour for pour in pours if not pour.out_of]
+    lives = dict.fromkeys(
+        no_longer_than(pour.pot_life_s or pour.mix.resin.pot_life_s) for pour in clocks
+    )
+    day = f"at {pieces.job.shop.air.day_c:.0f}\N{NO-BREAK SPACE}\N{DEGREE SIGN}C"
+    told = (
+        Fact("Pot life", f"{joined([*lives])} {day}" if lives else ""),
+        Fact("", scale),
+    )
+    return tuple(fact for fact in told if fact.value)
+
+
+def batches(pours: Sequence[Pour]) -> TableView:
+    """Return how each batch comes about: a table to look things up in."""
+    head = ("pour", "needed", "cup, walls, kept", "left over", "ratio within", "smallest")
+    rows = tuple(
+        (
+            f"{pour.number} {clean(pour.mix.name)}",
+            volume(pour.needed_cm3),
+            volume(pour.allowance_cm3),
+            grams(max(pour.surplus_g, 0.0)),
+            f"{100.0 * pour.ratio_error:.1f}\N{NO-BREAK SPACE}%",
+            grams(pour.smallest_g),
+        )
+        for pour in pours
+        if not pour.out_of and pour.ratio_error < float("inf")
+    )
+    return TableView(head, rows, wide=(0,))

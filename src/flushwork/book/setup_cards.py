@@ -1,0 +1,177 @@
+"""The card of a setup, to be read at arm's length: what the shared card tells, and what bites."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from flushwork.book.card_steps import Gathered, day_of, step_lines, turns_of
+from flushwork.core.units.factors import INCH_MM
+from flushwork.gcode.swept import swept
+from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.toolpaths.orders import CutFile
+from flushwork.views.book_records import (
+    CutFileView,
+    Fact,
+    FileRow,
+    HowToView,
+    MountingView,
+    SetupCard,
+    StageView,
+    StepLine,
+)
+from flushwork.views.cautions import AIR_FIRST, BITES, bites
+from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.figures import NO_BREAK, TO, Lengths, clean, duration, joined, number, short
+from flushwork.views.pieces import Pieces
+from flushwork.views.setup_steps import THICKNESS
+from flushwork.views.setup_views import CORNER, asked, files_of, first_place, mounting_view
+
+ELSEWHERE: Final = (
+    *(THICKNESS, "Held by", "Located by", "Comes back to"),
+    *("X0 Y0", "Z0", "Before going on", "On the machine"),
+    *("Stage", "Stages", "Their places", "Change card"),
+)
+"""Facts of the shared card that stand in another place of this one, or once for all setups."""
+REGIONS: Final = ("Keep out", "Crosses", "Holder")
+"""Facts that are told under the picture, over the whole width."""
+LARGE: Final = ("spindle", "feed", "plunge", "deepest Z", "runs")
+"""Figures of a file that stand large, in the file's own units."""
+TICKED: Final = (BITES[AIR_FIRST],)
+"""What is ticked on the card is not said beside it once more."""
+MOST_NAMES: Final = 3
+PICTURE_SHARE: Final = 0.62
+PAGE_TEXT_MM: Final = 82.0
+FILE_MM: Final = 20.0
+STEP_MM: Final = 10.5
+LEAST_PICTURE_MM: Final = 54.0
+MOST_PICTURE_MM: Final = 104.0
+"""A picture takes what a card's words leave of its page."""
+
+
+def setup_card(
+    pieces: Pieces,
+    card: Gathered,
+    arts: Mapping[str, FaceArt],
+    lengths: Lengths,
+    views: Sequence[StageView],
+    how_to: Sequence[HowToView],
+) -> SetupCard:
+    """Return the card of one setup with the steps that stand on it."""
+    mounting = next(each for each in pieces.plan.mountings if each.number == card.setup)
+    files, live = files_of(pieces, mounting), pieces.live()
+    words_mm = PAGE_TEXT_MM + FILE_MM * len(files)
+    words_mm += STEP_MM * (len(card.before) + len(card.own) + len(card.after))
+    high_mm = min(max(live.height_mm - words_mm, LEAST_PICTURE_MM), MOST_PICTURE_MM)
+    space = Space(PICTURE_SHARE * live.width_mm, high_mm)
+    told = mounting_view(pieces, mounting, arts[mounting.face], lengths, space)
+    figures = {fact.label: fact.value for fact in told.facts}
+    origin = figures["X0 Y0"]
+    inch = any(file.order.machine.dialect.inch for file in files)
+    day = day_of(pieces, card.own)
+    turned = "top to bottom: the far edge comes near"
+    if not pieces.job.blank.turn_about_x:
+        turned = "side to side: the right end comes left"
+    return SetupCard(
+        number=card.setup,
+        heading=f"Setup {card.setup}: {mounting.face} up" + (f", {day}" if day else ""),
+        flip=f"Flip the blank {turned}." if mounting.turned else "",
+        turns=turns_of(pieces, card.own),
+        before=step_lines(pieces, card.before, views, how_to, day),
+        own=_own(step_lines(pieces, card.own, views, how_to, day, on_card=True)),
+        after=step_lines(pieces, card.after, views, how_to, day),
+        thickness=figures[THICKNESS],
+        lasts=duration(sum(file.run_s for file in files)),
+        facts=(
+            *(
+                [Fact("Hold", clean(f"{mounting.holding.how}; {mounting.holding.locates_by}"))]
+                if mounting.holding != pieces.job.holding
+                else []
+            ),
+            *([Fact("X0 Y0", origin)] if origin != CORNER else []),
+            *(fact for fact in told.facts if fact.label not in (*ELSEWHERE, *REGIONS)),
+        ),
+        regions=_regions(told),
+        picture=told.picture,
+        feed_unit="in/min" if inch else "mm/min",
+        z_unit="in" if inch else "mm",
+        files=tuple(
+            _row(file, view, lengths) for file, view in zip(files, told.files, strict=True)
+        ),
+        checks=told.checks,
+        bites=tuple(line for line in bites(told.cautions) if line not in TICKED),
+    )
+
+
+def _own(lines: tuple[StepLine, ...]) -> tuple[StepLine, ...]:
+    """Return the steps at the machine: begun by the first, ticked once all are done."""
+    last = len(lines) - 1
+    return tuple(
+        replace(line, when="" if at else line.when, ticks=line.ticks if at == last else ())
+        for at, line in enumerate(lines)
+    )
+
+
+def _regions(told: MountingView) -> tuple[Fact, ...]:
+    """Return where nothing may stand; crossings are left out where they go no further."""
+    found = {fact.label: fact for fact in told.facts if fact.label in REGIONS}
+    keep, crosses = found.get("Keep out"), found.get("Crosses")
+    if keep and crosses and crosses.value.partition(":")[0] in keep.value:
+        del found["Crosses"]
+    return tuple(found.values())
+
+
+def _row(file: CutFile, told: CutFileView, lengths: Lengths) -> FileRow:
+    """Return a file's row, its figures in the units it is written in."""
+    cutter, reach = file.order.cutter, asked(file.program)
+    over, inch = swept(file.program, cutter), file.order.machine.dialect.inch
+    unit_mm, places = (INCH_MM, 4) if inch else (1.0, 2)
+    more = [f"{fact.label} {fact.value}" for fact in told.figures if fact.label not in LARGE]
+
+    def rate(mm_min: float) -> str:
+        return short(mm_min / unit_mm, 1 if inch else 0) if mm_min > 0.0 else TO
+
+    return FileRow(
+        order=told.order,
+        file_name=told.file_name,
+        bit=bit_words(cutter, lengths),
+        rpm=short(reach.spindle_rpm or cutter.spindle_rpm, 0),
+        feed=rate(reach.feed_mm_min or reach.plunge_mm_min),
+        lowest_z=number(over.deepest_mm / unit_mm, places) if over else TO,
+        does=_does(file, told),
+        more=", ".join(more),
+        starts=_starts(file),
+        before=told.before,
+    )
+
+
+def _does(file: CutFile, told: CutFileView) -> str:
+    """Return what a file does; of many subjects how many."""
+    names = list(dict.fromkeys(each.subject for each in file.order.operations if each.subject))
+    listed = clean(joined(names))
+    if len(names) <= MOST_NAMES or listed not in told.does:
+        return told.does
+    return told.does.replace(listed, clean(f"{', '.join(names[:2])} and {len(names) - 2} more"))
+
+
+def _starts(file: CutFile) -> str:
+    """Return over which place a file first stands, as the machine shows it."""
+    unit_mm, places = (INCH_MM, 3) if file.order.machine.dialect.inch else (1.0, 1)
+    place = first_place(file)
+    if place is None:
+        return ""
+    x, y = (number(each / unit_mm, places) for each in place)
+    return f"starts X{NO_BREAK}{x} Y{NO_BREAK}{y}"
+
+
+def bit_words(cutter: Cutter, lengths: Lengths) -> str:
+    """Return a bit by its name, with angle and size where the name does not tell them."""
+    text = clean(cutter.name)
+    if cutter.kind is CutterKind.VEE:
+        angle = short(math.degrees(cutter.angle_rad), 1)
+        return text if angle in text else f"{text}, {angle}\N{DEGREE SIGN}"
+    named = any(letter.isdigit() for letter in text)
+    return text if named else f"{text}, {lengths.say(cutter.diameter_mm, 3)}"

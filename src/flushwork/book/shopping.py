@@ -1,0 +1,192 @@
+"""Page 2: what to buy and lay out before the first day.
+
+Quantities of paper, cups and gloves are common practice, no source; all others are those of the
+job's own plan.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from flushwork.book.setup_cards import bit_words
+from flushwork.process.stages import StageKind
+from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
+from flushwork.resin.pours import Part, Pour
+from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
+from flushwork.views.book_records import BuyGroup
+from flushwork.views.figures import Lengths, clean, counted, grams, joined, numbers_text, volume
+from flushwork.views.pieces import Pieces
+from flushwork.views.stage_cards import CARDS
+from flushwork.views.swept_views import dowels_of_choice
+
+SPARE_MM: Final = 1.6
+"""A spare is laid out for a bit no wider than this (common practice, no source)."""
+
+Rows = tuple[tuple[str, str, str], ...]
+
+
+def buy_groups(pieces: Pieces, lengths: Lengths) -> tuple[BuyGroup, ...]:
+    """Return what is used in the run, group by group."""
+    groups = (
+        BuyGroup("Wood", _wood(pieces, lengths)),
+        BuyGroup("Bits", _bits(pieces, lengths)),
+        BuyGroup(
+            "Resin", (*_poured(pieces.pours, (RESIN, HARDENER, THINNER)), *_cups(pieces.pours))
+        ),
+        BuyGroup("Pigments", _poured(pieces.pours, (PIGMENT,))),
+        BuyGroup("Sealer and finish", _coats(pieces)),
+        BuyGroup("At the bench", _bench(pieces)),
+    )
+    return tuple(group for group in groups if group.rows)
+
+
+def lay_out_lines(pieces: Pieces, lengths: Lengths) -> tuple[str, ...]:
+    """Return what is to be settled before the first day."""
+    lives = bit_lives(pieces.job, pieces.faces)
+    names = piece_names(pieces.job)
+    holding = pieces.job.holding
+    lines = [
+        f"Every setup: {clean(holding.how)}; {clean(holding.locates_by)}. X0 Y0 is the cross on "
+        f"the "
+        "card's picture, Z0 the wood that is up. Stand clear when a file starts: it rises, then "
+        "goes straight to its first place from wherever the bit is."
+    ]
+    lines += [f"Dowels: {fact.value}." for fact in dowels_of_choice(pieces, lengths)]
+    lines += [clean(f"{change_text(life, names)}.") for life in lives]
+    repeat = f"\N{PLUS-MINUS SIGN}{lengths.say(holding.repeat_mm)}"
+    source = f" ({clean(holding.source)})" if holding.source else ""
+    lines.append(f"Try it: a piece has to come back within {repeat}{source}.")
+    nuts = dict.fromkeys(file.order.machine.holder_mm for file in pieces.cut_files)
+    lines += [
+        f"The cards count the collet nut {lengths.say(each)} wide: measure yours (`holder width`)."
+        for each in nuts
+    ]
+    return tuple(lines)
+
+
+def _wood(pieces: Pieces, lengths: Lengths) -> Rows:
+    job, blank = pieces.job, pieces.job.blank
+    size = lengths.size(blank.length_mm, blank.width_mm, blank.thickness_mm)
+    grain = "grain along the length" if blank.grain_along_x else "grain along the width"
+    rows = [
+        (
+            clean(blank.timber.name),
+            f"{counted(job.pieces + job.test_pieces, 'blank')}",
+            f"{size}, {grain}",
+        )
+    ]
+    rows += [
+        (clean(part.name), str(part.count * job.pieces), f"{clean(part.timber.name)}, dyed")
+        for part in job.loose_parts
+    ]
+    if job.locating is not None:
+        wide = lengths.say(job.locating.diameter_mm)
+        rows.append((str(job.locating.by), f"2, {wide}", "locate the blank"))
+    return tuple(rows)
+
+
+def _bits(pieces: Pieces, lengths: Lengths) -> Rows:
+    used = {file.order.cutter.name: file.order.cutter for file in pieces.cut_files}
+    return tuple(
+        (
+            bit_words(cutter, lengths),
+            "1 and a spare" if cutter.diameter_mm < SPARE_MM else "1",
+            "",
+        )
+        for cutter in used.values()
+    )
+
+
+def _poured(pours: Iterable[Pour], kinds: tuple[str, ...]) -> Rows:
+    """Return how much is mixed in all, by weight and by volume; a common batch counts once."""
+    sums: dict[str, list[float]] = {}
+    used: dict[str, set[int]] = {}
+    for pour in pours:
+        for part in _measured(pour):
+            if part.kind in kinds:
+                total = sums.setdefault(part.name, [0.0, 0.0])
+                total[0] += part.mass_g
+                total[1] += part.volume_cm3
+                used.setdefault(part.name, set()).add(pour.number)
+    return tuple(
+        (
+            clean(name),
+            f"{grams(mass)}, {volume(cm3)}" if PIGMENT not in kinds else grams(mass, 0.01),
+            "" if PIGMENT in kinds else f"pour {joined(numbers_text(used[name]))}",
+        )
+        for name, (mass, cm3) in sums.items()
+    )
+
+
+def _cups(pours: Sequence[Pour]) -> Rows:
+    """Return how much of each resin may be in one cup on a warm day, the least of its pours."""
+    least: dict[str, float] = {}
+    for pour in pours:
+        name = pour.mix.resin.name
+        if not pour.out_of and math.isfinite(pour.cup_limit_g):
+            least[name] = min(pour.cup_limit_g, least.get(name, math.inf))
+    return tuple(
+        (clean(f"{name} in one cup"), f"{grams(limit)} at most", "")
+        for name, limit in least.items()
+    )
+
+
+def _measured(pour: Pour) -> tuple[Part, ...]:
+    first = all(pour.number < other for other in pour.shares_clear_with)
+    return pour.parts + (pour.clear_parts if first else ())
+
+
+def _coats(pieces: Pieces) -> Rows:
+    job = pieces.job
+    rows: list[tuple[str, str, str]] = []
+    seals = [stage for stage in pieces.plan.stages if stage.kind is StageKind.SEAL]
+    if job.sealer is not None and seals:
+        rows.append((clean(job.sealer.name), counted(len(seals), "coating"), ""))
+    if job.finish is not None:
+        coats = counted(job.finish.coats, "coat")
+        rows.append((clean(job.finish.finish.name), coats, ""))
+    return tuple(rows)
+
+
+def _bench(pieces: Pieces) -> Rows:
+    kinds = {stage.kind for stage in pieces.plan.stages}
+    rounds = sum(stage.kind is StageKind.SAND for stage in pieces.plan.stages)
+    mixed = [pour for pour in pieces.pours if not pour.out_of]
+    cups = sum(pour.cups for pour in mixed)
+    tools = dict.fromkeys(
+        clean(part.tool.name)
+        for pour in mixed
+        for part in (*pour.clear_parts, *pour.parts)
+        if part.tool is not None
+    )
+    tools |= dict.fromkeys(
+        clean(part.spoon.name) for pour in mixed for part in pour.parts if part.spoon is not None
+    )
+    seals = sum(stage.kind is StageKind.SEAL for stage in pieces.plan.stages)
+    rows: list[tuple[str, str, str]] = []
+    if rounds:
+        rows.append(("paper 120, 180, 240", f"{rounds} of each", ""))
+    if pieces.job.finish is not None:
+        rows.append(("paper 320", "1", ""))
+    if mixed:
+        rows += [
+            ("mixing cups", str(cups), f"no heavier than {grams(pieces.job.shop.cup_g)}"),
+            ("stirrers", str(len(mixed)), ""),
+            ("to measure with", joined([*tools]) or "none", ""),
+        ]
+    if mixed or seals:
+        rows.append(("nitrile gloves", f"{len(mixed) + seals} pairs", ""))
+    tools_by_hand = dict.fromkeys(
+        tool
+        for kind, card in CARDS.items()
+        if kind in kinds
+        for tool in card.lay_out.split(", ")
+        if tool
+    )
+    if tools_by_hand:
+        rows.append(("to work with", ", ".join(tools_by_hand), ""))
+    if kinds:
+        rows.append(("respirator, glasses, ear muffs", "1 set", ""))
+    return tuple(rows)
