@@ -2,612 +2,74 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import StrEnum
-from typing import Annotated, Any, ClassVar, Final
+from typing import Annotated, Final
 
 from flushwork.core.findings import Finding, Source
-from flushwork.core.keys.declare import Group, Items, Key, Keyed, Part
+from flushwork.core.keys.declare import Key, Keyed
 from flushwork.core.keys.quantities import (
-    COORDINATE,
-    LENGTH,
-    LENGTH_OR_NONE,
-    Count,
-    DepthOrThrough,
-    Factor,
-    Held,
     Measured,
-    length,
     share,
 )
-from flushwork.core.keys.settle import At
-from flushwork.core.keys.words import COLOUR, TRUTH, Clock, Either, OneOf, Proportion, Words
+from flushwork.core.keys.words import Clock
 from flushwork.core.units import Quantity
-from flushwork.shelf.hazards import NONE, UNKNOWN, Basis, Hazard, Hazards, hazard_classes
-from flushwork.shelf.spinning import greatest_rpm
+from flushwork.shelf.equipment import (
+    ANCHORS,
+    LOCATED_BY,
+    SIDES,
+    Cutter,
+    CutterKind,
+    Dialect,
+    Holding,
+    KeepOut,
+    Locating,
+    Machine,
+    MeasuringTool,
+    ToolKind,
+)
+from flushwork.shelf.materials import (
+    AS_THE_FILL,
+    Finish,
+    Pigment,
+    PigmentKind,
+    Resin,
+    Sealer,
+    Thinner,
+    Timber,
+)
 from flushwork.shelf.working import ASSUMED, CURE_PLACES, EMPTY_CUP_G, HandTimes, OnHand, Prices
+
+__all__ = [
+    "ANCHORS",
+    "AS_THE_FILL",
+    "COLDEST_C",
+    "LOCATED_BY",
+    "SIDES",
+    "WARMEST_C",
+    "Air",
+    "Cutter",
+    "CutterKind",
+    "Dialect",
+    "Finish",
+    "Holding",
+    "KeepOut",
+    "Locating",
+    "Machine",
+    "MeasuringTool",
+    "Pigment",
+    "PigmentKind",
+    "Resin",
+    "Sealer",
+    "Shop",
+    "Thinner",
+    "Timber",
+    "ToolKind",
+]
 
 COLDEST_C: Final = -20.0
 WARMEST_C: Final = 50.0
 """Air that somebody works in, or leaves pieces in overnight (assumed)."""
-DENSITY: Final = Measured(Quantity.DENSITY, 0.05, 25.0)
-SPAN: Final = Measured(Quantity.TIME, 0.0, 30 * 86400.0, above=True)
-WAIT: Final = Measured(Quantity.TIME, 0.0, 90 * 86400.0)
-WARMTH: Final = Measured(Quantity.TEMPERATURE, -60.0, 120.0)
 SHOP_AIR: Final = Measured(Quantity.TEMPERATURE, COLDEST_C, WARMEST_C)
-TIP_ANGLE: Final = Measured(Quantity.ANGLE, 0.0, 3.1, above=True)
-FEED: Final = Measured(Quantity.FEED, 0.0, 100000.0, above=True)
-SPEED: Final = Measured(Quantity.SPEED, 0.0, 200000.0)
-FILM: Final = length(0.0, 1.0)
-MOVEMENT: Final = share(0.0, 0.02)
-ANCHORS: Final = (
-    "centre",
-    "lower left",
-    "lower right",
-    "upper left",
-    "upper right",
-    "left",
-    "right",
-    "top",
-    "bottom",
-)
-SIDES: Final = ("both", "front", "back")
-
-
-@dataclass(frozen=True)
-class Classes(Items):
-    """The hazard classes that a shop states of a thing."""
-
-    def resolve(self, value: Any, at: At) -> Any:
-        """Return them with where they are from."""
-        del at
-        return Hazards(hazard_classes(value), Basis.STATED)
-
-
-class CutterKind(StrEnum):
-    """The shapes of cutter the replay can sweep."""
-
-    FLAT = "flat"
-    VEE = "vee"
-    BALL = "ball"
-    DRILL = "drill"
-
-
-@dataclass(frozen=True, slots=True)
-class Cutter(Keyed):
-    """One cutter as owned.
-
-    ``angle_rad`` is the full included angle of a vee (or a drill's point); ``tip_mm`` the flat at
-    its tip.  ``flute_mm`` is the cutting length, ``reach_mm`` how far it stands out of the holder.
-    ``chip_mm`` is the chip load per flute, ``pass_mm`` the depth of one pass, ``step`` the
-    step-over as a share of the diameter, ``life_holes`` how many holes it stays sharp for and
-    ``marked_rpm`` the greatest speed marked on it (each 0 where nobody has said it).
-    """
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    kind: Annotated[CutterKind, OneOf(CutterKind), Key("flat")]
-    """Its shape."""
-    diameter_mm: Annotated[float, length(0.0, 100.0, above=True), Key("1/8 in")]
-    """Measured, if you can."""
-    number: Annotated[int, Count(1, 999), Key("4")]
-    """Its number, for a machine that changes by number; the next free one where left out."""
-    tip_mm: Annotated[float, LENGTH_OR_NONE, Key("0.1 mm")] = 0.0
-    """The flat at the tip of a V cutter."""
-    angle_rad: Annotated[float, TIP_ANGLE, Key("60 deg")] = 0.0
-    """The full angle of a V cutter, or of a drill's point."""
-    flutes: Annotated[int, Count(1, 8), Key("2")] = 2
-    """Cutting edges."""
-    flute_mm: Annotated[float, LENGTH, Key("12 mm", name="flute length")] = 12.0
-    """The length that cuts."""
-    shank_mm: Annotated[float, LENGTH, Key("3.175 mm")] = 3.175
-    """Diameter of the shank."""
-    reach_mm: Annotated[float, LENGTH, Key("20 mm")] = 20.0
-    """How far it stands out of the holder."""
-    plunges: Annotated[bool, TRUTH, Key("yes")] = True
-    """It may go straight down."""
-    chip_mm: Annotated[float, length(0.0, 2.0, above=True), Key("0.03 mm", name="chip load")] = 0.03
-    """Advance per cutting edge."""
-    spindle_rpm: Annotated[float, Measured(Quantity.SPEED, 100.0, 100000.0), Key("18000 rpm")] = (
-        18000.0
-    )
-    """Spindle speed."""
-    pass_mm: Annotated[float, LENGTH, Key("1 mm", name="pass depth")] = 1.0
-    """Depth of one pass."""
-    step: Annotated[float, share(0.01, 1.0), Key("40 %", name="step over")] = 0.4
-    """From pass to pass, as a share of the diameter."""
-    source: str = ""
-    life_holes: Annotated[int, Count(1, 100000), Key("800", name="sharp for")] = 0
-    """Holes that it drills before it is changed; 1500 are assumed where left out."""
-    marked_rpm: Annotated[
-        float, Measured(Quantity.SPEED, 100.0, 200000.0), Key("18000 rpm", name="greatest speed")
-    ] = 0.0
-    """The greatest speed marked on it; what its width allows where left out."""
-
-    @property
-    def greatest_rpm(self) -> float:
-        """The fastest it may turn: what is marked on it, else what its width allows."""
-        return greatest_rpm(self.diameter_mm, self.marked_rpm)
-
-    @property
-    def radius_mm(self) -> float:
-        """Half the diameter."""
-        return self.diameter_mm / 2.0
-
-
-@dataclass(frozen=True, slots=True)
-class Dialect(Keyed):
-    """How the machine wants its cut files written, in plain facts (RS-274, NISTIR 6556)."""
-
-    inch: Annotated[bool, Either("metric", "inch", second=True), Key("metric", name="units")] = (
-        False
-    )
-    """Units of the cut files."""
-    decimals: Annotated[int, Count(2, 6), Key("3")] = 3
-    """Decimal places."""
-    arcs: Annotated[bool, TRUTH, Key("yes")] = True
-    """It understands arcs."""
-    cycles: Annotated[bool, TRUTH, Key("yes", name="drilling cycles")] = True
-    """It understands drilling cycles."""
-    line_numbers: Annotated[bool, TRUTH, Key("no")] = False
-    """Lines are numbered."""
-    program_end: Annotated[str, OneOf(("M2", "M30")), Key("M2")] = "M2"
-    """The last word."""
-    spindle_clockwise: Annotated[str, OneOf(("M3", "M4")), Key("M3", name="spindle start")] = "M3"
-    """The word that starts the spindle."""
-    tool_change: Annotated[str, OneOf(("stop", "number")), Key("stop")] = "stop"
-    """A stop, or a change by number."""
-
-
-@dataclass(frozen=True, slots=True)
-class Machine(Keyed):
-    """The router: its box in mm, limits of feed, spindle and acceleration.
-
-    ``spindle_w`` is the power its spindle takes (0: not stated, no limit); ``wobble_mm`` how far
-    apart the edges of a cutter run, holder and spindle together.  ``holder_mm`` is how wide the
-    collet's nut or holder is (assumed, 16 to 40 mm: a calliper replaces it).
-    ``skin_mm`` is how deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to
-    2 mm).
-    ``tolerance_mm`` is how far the way of a tip may lie off the outline it follows (assumed, 0.02
-    to 0.1 mm): a slot that passes a cutter is narrower by up to 0.02 mm, half of it on either side,
-    and rounding to three decimals and fitting arcs stay under 0.005 mm.  The controller takes
-    ``lines_s`` lines of a cut file in a second without faltering (assumed, 100 to 1,000; a file of
-    short moves timed on the machine would replace it): at 115,200 baud, ten bits a character and
-    25 characters a line, 460 come through.
-    """
-
-    name: Annotated[str, Words(80), Key("bench router")]
-    """What you call it."""
-    travel_x_mm: Annotated[
-        float,
-        Items(LENGTH, 3, 3),
-        Key("[600 mm, 420 mm, 90 mm]", name="travel", into=("travel_y_mm", "travel_z_mm")),
-    ]
-    """How far it moves: [right, away, up]."""
-    travel_y_mm: float
-    travel_z_mm: float
-    feed_mm_min: Annotated[float, FEED, Key("3000 mm/min", name="feed")]
-    """The fastest feed."""
-    plunge_mm_min: Annotated[float, FEED, Key("800 mm/min", name="plunge")]
-    """The fastest feed straight down."""
-    rapid_mm_min: Annotated[float, FEED, Key("5000 mm/min", name="rapid")]
-    """Its speed between cuts."""
-    spindle_min_rpm: Annotated[float, SPEED, Key("8000 rpm", name="slowest spindle")]
-    """The slowest spindle speed."""
-    spindle_max_rpm: Annotated[float, SPEED, Key("24000 rpm", name="fastest spindle")]
-    """The fastest spindle speed."""
-    acceleration_mm_s2: Annotated[
-        float,
-        Measured(Quantity.ACCELERATION, 0.0, 50000.0, above=True),
-        Key("400 mm/s2", name="acceleration"),
-    ]
-    """How fast it gains speed."""
-    clear_mm: Annotated[float, LENGTH, Key("5 mm", name="clear height")]
-    """Above the face, safe to cross."""
-    dialect: Annotated[Dialect, Part(Dialect), Key(name="cut files")]
-    """How it wants its cut files written."""
-    source: str = ""
-    spindle_w: Annotated[
-        float, Measured(Quantity.POWER, 1.0, 50000.0), Key("700 W", name="spindle power")
-    ] = 0.0
-    """What the spindle takes from the mains."""
-    wobble_mm: Annotated[float, length(0.0, 0.2), Key("0.01 mm")] = 0.01
-    """A dial on a cutter's shank, turned by hand: from least to most."""
-    skin_mm: Annotated[float, LENGTH_OR_NONE, Key("1 mm", name="spoilboard skin")] = 1.0
-    """How deep a cut may go below the blank, into the spoilboard."""
-    holder_mm: Annotated[float, length(3.0, 150.0), Key("25 mm", name="holder width")] = 25.0
-    """How wide the collet's nut or holder is, across its corners."""
-    tolerance_mm: Annotated[float, length(0.015, 1.0), Key("0.03 mm", name="cut tolerance")] = 0.03
-    """How far a cut file's path may lie off its outline, and a hole off its place."""
-    lines_s: Annotated[float, Count(10, 100000), Key("200", name="lines a second")] = 200.0
-    """So many lines of a cut file its controller takes in a second."""
-
-
-LOCATED_BY: Final = ("dowels", "discs")
-"""What may stand in the spoilboard to bring a blank back to its place."""
-
-
-@dataclass(frozen=True, slots=True)
-class Locating(Keyed):
-    """Two dowels or discs that bring the blank back to its place, let in by cut files.
-
-    They stand in the spoilboard and reach up into the blank's waste.
-    ``board_mm`` is how deep their recesses go into the spoilboard, ``blank_mm`` how deep into the
-    blank, 0 where they go right through it; recesses are ``play_mm`` wider than what goes in.
-    ``cutter`` is the cutter to bore them with, by name, empty where it is chosen.
-    """
-
-    by: Annotated[str, OneOf(LOCATED_BY), Key(default=LOCATED_BY[0])]
-    """What stands in the spoilboard."""
-    diameter_mm: Annotated[float, LENGTH, Key("6 mm")]
-    """Of a dowel or disc."""
-    board_mm: Annotated[float, LENGTH, Key("8 mm", name="into spoilboard", default=8.0)]
-    """How deep they stand in the spoilboard."""
-    blank_mm: Annotated[
-        float,
-        DepthOrThrough(Quantity.LENGTH, 0.0, 200.0, above=True),
-        Key("through", name="into blank"),
-    ]
-    """How far they reach into the blank, or `through`; a recess that does not go through serves
-    only once the blank is turned over."""
-    play_mm: Annotated[float, LENGTH_OR_NONE, Key("0.05 mm", default=0.05)]
-    """How much wider their recesses are."""
-    cutter: Annotated[str, Words(80), Key("3.175 mm flat")] = ""
-    """The cutter to bore them with; chosen where left out."""
-
-    @classmethod
-    def settle(cls, own: dict[str, Any], at: At) -> None:
-        """Take 0 for a recess that goes through."""
-        own["blank_mm"] = 0.0 if math.isinf(own["blank_mm"]) else own["blank_mm"]
-
-    @classmethod
-    def shown(cls, record: Locating) -> Mapping[str, Any]:
-        """Tell of a recess that goes through by the word."""
-        return {} if record.blank_mm > 0.0 else {"into blank": math.inf}
-
-
-@dataclass(frozen=True, slots=True)
-class KeepOut(Keyed):
-    """An area that no cutter may come into while it is lower than its height.
-
-    It is a clamp, a stop, a screw.  Its middle lies (``x_mm``, ``y_mm``) from the place of the
-    blank that ``anchor`` names, as seen looking at the face that is up; it stands ``height_mm``
-    above that face.  ``face`` is empty for both faces, ``mountings`` for all.
-    """
-
-    name: Annotated[str, Words(80), Key("left clamp")]
-    """What stands there."""
-    wide_mm: Annotated[
-        float, Items(LENGTH, 2, 2), Key("[20 mm, 40 mm]", name="size", into=("deep_mm",))
-    ]
-    """[right, away]."""
-    deep_mm: float
-    x_mm: Annotated[
-        float,
-        Items(COORDINATE, 2, 2),
-        Key("[-5 mm, 0 mm]", name="at", into=("y_mm",), default=(0.0, 0.0)),
-    ]
-    """Its middle, [right, away] from the place of the blank named by `from`."""
-    y_mm: float
-    anchor: Annotated[str, OneOf(ANCHORS), Key(name="from", default="lower left")]
-    """The place of the blank that `at` counts from, as you look at the face."""
-    height_mm: Annotated[float, LENGTH, Key("25 mm")]
-    """How far it stands above the face that is up."""
-    face: Annotated[str, OneOf(SIDES), Key(default=SIDES[0])] = ""
-    """The face that is up while it is there."""
-    mountings: Annotated[tuple[int, ...], Items(Count(1, 200), or_one=True), Key()] = ()
-    """The mountings it is there in; all where left out."""
-
-    @classmethod
-    def settle(cls, own: dict[str, Any], at: At) -> None:
-        """Take no face for both."""
-        own["face"] = "" if own["face"] == SIDES[0] else own["face"]
-
-    @classmethod
-    def shown(cls, record: KeepOut) -> Mapping[str, Any]:
-        """Tell of both faces by the word."""
-        return {"face": record.face or SIDES[0]}
-
-
-@dataclass(frozen=True, slots=True)
-class Holding(Keyed):
-    """A way of holding and locating the blank, and how well it comes back to the same place.
-
-    ``locating`` are the dowels or discs it locates by, where they are to be let in by cut files;
-    ``keep_outs`` its clamps.  ``tape_share`` is how much of the underside is taped, ``clamps`` how
-    many press with ``clamp_n`` each, ``pins`` how many pins or screws stand in the waste; None
-    where only the words say it.
-    """
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    how: Annotated[str, Words(), Key("double-sided tape")]
-    """What holds it down."""
-    locates_by: Annotated[str, Words(), Key("two dowels on the centre line")]
-    """What puts it back in its place."""
-    repeat_mm: Annotated[float, length(0.0, 5.0), Key("0.05 mm", name="repeatability")]
-    """How far from its place it comes back, usually."""
-    source: str
-    locating: Annotated[Locating | None, Key()] = None
-    """Dowels or discs to be let in by cut files; none by default."""
-    keep_outs: Annotated[
-        tuple[KeepOut, ...], Items(Group(KeepOut), most=60), Key(name="keep clear of")
-    ] = ()
-    """Its clamps and stops, that no cutter may come near."""
-    tape_share: Annotated[float | None, share(0.0, 1.0), Key("60 %", name="tape")] = None
-    """How much of the blank's underside is taped; half where `how` speaks of tape."""
-    clamps: Annotated[int | None, Count(0, 40), Key("4")] = None
-    """How many clamps press on it; two where `how` speaks of clamps."""
-    clamp_n: Annotated[
-        float | None, Measured(Quantity.FORCE, 10.0, 20000.0), Key("300 N", name="clamp force")
-    ] = None
-    """How hard each of them presses; 300 N where left out."""
-    pins: Annotated[int | None, Count(0, 40), Key("2")] = None
-    """Dowels, pins and screws in the waste that take the push of a cutter; those that `how` and
-    `locates by` speak of where left out."""
-
-
-@dataclass(frozen=True, slots=True)
-class Timber(Keyed):
-    """One species.
-
-    ``radial_per_pct`` and ``tangential_per_pct`` are the change of size per percent of moisture
-    (Wood Handbook, GTR-190, table 13-5).  ``pores`` is ``closed``, ``semi`` or ``open``.
-    ``colour`` is the finished wood as sRGB ``#rrggbb``.  ``also`` are other names the trade has for
-    it, parted by semicolons (common practice, no source).
-    """
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    radial_per_pct: Annotated[float, MOVEMENT, Key("0.126 %", name="radial movement")]
-    """Change of size per percent of moisture, quarter-sawn."""
-    tangential_per_pct: Annotated[float, MOVEMENT, Key("0.248 %", name="tangential movement")]
-    """Change of size per percent of moisture, flat-sawn."""
-    gravity: Annotated[float, Factor(2.0), Key("0.5")]
-    """Specific gravity at 12 %."""
-    hardness_n: Annotated[float, Measured(Quantity.FORCE, 100.0, 30000.0), Key("4200 N")]
-    """Side hardness."""
-    pores: Annotated[str, OneOf(("closed", "semi", "open")), Key("closed")]
-    """Pores."""
-    colour: Annotated[str, COLOUR, Key('"#b4794c"')]
-    """The finished wood."""
-    grain_colour: Annotated[str, COLOUR, Key('"#8f5a36"')]
-    """Its darker lines."""
-    source: str
-    also: str = ""
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
-    """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
-
-    @property
-    def other_names(self) -> tuple[str, ...]:
-        """The other names of the timber."""
-        return tuple(name.strip() for name in self.also.split(";") if name.strip())
-
-
-@dataclass(frozen=True, slots=True)
-class Resin(Keyed):
-    """One resin system; clocks hold at ``at_c``.
-
-    ``ratio`` is parts of resin to hardener, ``by_weight`` or by volume.  ``tolerance`` is the
-    share by which the ratio may be off.  ``shrinkage`` is the share of volume lost in cure.
-    ``cup_g`` is the most its label lets stand in one cup (0: it names none).
-    """
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    kind: Annotated[str, OneOf(("coating", "casting")), Key("coating")]
-    """Its sort."""
-    ratio_resin: Annotated[float, Proportion(), Key("100:44 by weight", name="ratio")]
-    """Resin to hardener, by weight or by volume."""
-    ratio_hardener: float
-    by_weight: bool
-    density_resin_g_cm3: Annotated[float, DENSITY, Key("1.15 g/cm3", name="resin density")]
-    """Of the resin."""
-    density_hardener_g_cm3: Annotated[float, DENSITY, Key("0.97 g/cm3", name="hardener density")]
-    """Of the hardener."""
-    tolerance: Annotated[float, share(above=True), Key("3 %", name="ratio tolerance")]
-    """How far off the ratio may be."""
-    pot_life_s: Annotated[float, SPAN, Key("25 min")]
-    """From first contact, at `pot mass`."""
-    pot_mass_g: Annotated[float, Measured(Quantity.MASS, 1.0, 5000.0), Key("100 g")]
-    """The mass its pot life holds for."""
-    viscosity_pa_s: Annotated[
-        float, Measured(Quantity.VISCOSITY, 0.01, 100.0), Key("0.7 Pa s", name="viscosity")
-    ]
-    """Mixed."""
-    recoat_from_s: Annotated[float, WAIT, Key("6 h")]
-    """The next layer, at the soonest."""
-    recoat_until_s: Annotated[float, WAIT, Key("18 h")]
-    """The next layer without sanding, at the latest."""
-    sandable_s: Annotated[float, WAIT, Key("24 h", name="sandable after")]
-    """Hard enough to cut and sand."""
-    cure_s: Annotated[float, WAIT, Key("7 days", name="cured after")]
-    """Cured through."""
-    at_c: Annotated[float, WARMTH, Key("25 degC")]
-    """The temperature these times hold at."""
-    floor_c: Annotated[float, WARMTH, Key("15 degC", name="coldest")]
-    """It may stall below this."""
-    layer_mm: Annotated[float, LENGTH, Key("6 mm", name="deepest pour")]
-    """The deepest single pour."""
-    shrinkage: Annotated[float, share(), Key("3 %")]
-    """Volume lost in cure."""
-    source: str
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
-    """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
-    cup_g: Annotated[
-        float, Measured(Quantity.MASS, 1.0, 50000.0), Key("200 g", name="in one cup")
-    ] = 0.0
-    """The most its label lets stand in one cup; its `pot mass` where the label names none."""
-
-
-@dataclass(frozen=True, slots=True)
-class Thinner(Keyed):
-    """A solvent thinner: density, the share that evaporates, whether it burns."""
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    density_g_cm3: Annotated[float, DENSITY, Key("0.79 g/cm3", name="density")]
-    """At 20 degC."""
-    evaporates: Annotated[float, share(), Key("100 %")]
-    """The share that leaves before the resin gels."""
-    flammable: Annotated[bool, TRUTH, Key("yes")]
-    """It burns."""
-    flash_point_c: Annotated[float, WARMTH, Key("12 degC")]
-    """Flash point."""
-    source: str
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
-    """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
-
-
-class PigmentKind(StrEnum):
-    """How a pigment looks and behaves."""
-
-    FLAKE = "flake"
-    POWDER = "powder"
-    DYE = "dye"
-
-
-@dataclass(frozen=True, slots=True)
-class Pigment(Keyed):
-    """One pigment: true and bulk density, advised and greatest share of the mix by weight.
-
-    ``flake_mm`` is the size of one flake or grain; ``mobile`` says that it travels into bare wood.
-    ``hides_mm`` is the depth at which a fill holding the middle of the advised shares lets only
-    one part in fifty of the contrast beneath it show.
-    """
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    kind: Annotated[PigmentKind, OneOf(PigmentKind), Key("flake")]
-    """Its sort."""
-    colour: Annotated[str, COLOUR, Key('"#0f7d83"')]
-    """In resin, well hidden."""
-    density_g_cm3: Annotated[float, DENSITY, Key("2.9 g/cm3", name="density")]
-    """True density."""
-    bulk_g_cm3: Annotated[float, DENSITY, Key("0.35 g/cm3", name="bulk density")]
-    """As it lies in a spoon."""
-    share_low: Annotated[float, share(), Key("1 %", name="least share")]
-    """Advised, at least, by weight."""
-    share_high: Annotated[float, share(above=True), Key("5 %", name="most share")]
-    """Advised, at most, by weight."""
-    flake_mm: Annotated[float, LENGTH_OR_NONE, Key("0.06 mm", name="flake size")]
-    """Of one flake or grain."""
-    hides_mm: Annotated[float, LENGTH, Key("0.6 mm", name="hides at")]
-    """The depth that hides what lies beneath."""
-    mobile: Annotated[bool, TRUTH, Key("no", name="bleeds")]
-    """It travels into bare wood."""
-    source: str
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
-    """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
-
-
-class ToolKind(StrEnum):
-    """The measuring tools a small shop owns."""
-
-    SCALE = "scale"
-    SYRINGE = "syringe"
-    CUP = "cup"
-    SPOON = "spoon"
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuringTool(Keyed):
-    """A scale (step and capacity in g) or a vessel (graduation and capacity in cm3).
-
-    ``drop`` is the least amount that can be added on purpose, in the same unit as ``step``.
-    """
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    kind: Annotated[ToolKind, OneOf(ToolKind), Key("scale")]
-    """Its sort."""
-    step: Annotated[float, Held(), Key("0.01 g")]
-    """The step of its display, or from mark to mark."""
-    capacity: Annotated[float, Held(), Key("200 g")]
-    """The most it holds."""
-    drop: Annotated[float, Held(), Key("0.03 g")]
-    """The least you can add on purpose."""
-    source: str = ""
-
-
-AS_THE_FILL: Final = "as the fill"
-"""The resin of a sealer that is the same as what is poured over it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sealer(Keyed):
-    """What closes the pores of a cut wall: film per coat in mm, drying time, whether it burns.
-
-    ``fill_within_s`` is how long after it has been put on a fill still bonds to it, 0 for ever.
-    ``resin`` is the resin it is, uncured, or ``AS_THE_FILL``; empty for every other sealer.
-    """
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    film_mm: Annotated[float, FILM, Key("0.02 mm")]
-    """Thickness of a coat."""
-    dry_s: Annotated[float, WAIT, Key("1 h", name="dry after")]
-    """Dry."""
-    flammable: Annotated[bool, TRUTH, Key("yes")]
-    """It burns while wet."""
-    source: str
-    fill_within_s: Annotated[float, WAIT, Key("24 h")] = 0.0
-    """How long after it a fill still bonds without abrading; 0 h for ever."""
-    flash_point_c: Annotated[float | None, WARMTH, Key("12 degC")] = None
-    """Flash point of the liquid."""
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
-    """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
-    resin: Annotated[str, Words(60), Key("as the fill")] = ""
-    """The resin that it is, uncured, or `as the fill`: it is measured and waited for like a
-    pour."""
-
-
-@dataclass(frozen=True, slots=True)
-class Finish(Keyed):
-    """The clear finish: film in mm per coat, time between coats, whether it burns."""
-
-    listed: ClassVar[bool] = True
-
-    name: str
-    film_mm: Annotated[float, FILM, Key("0.015 mm")]
-    """Thickness of a coat."""
-    recoat_s: Annotated[float, WAIT, Key("12 h", name="recoat after")]
-    """The next coat, at the soonest."""
-    flammable: Annotated[bool, TRUTH, Key("yes")]
-    """It burns while wet."""
-    source: str
-    flash_point_c: Annotated[float | None, WARMTH, Key("12 degC")] = None
-    """Flash point of the liquid."""
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
-    """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
 
 
 @dataclass(frozen=True, slots=True)

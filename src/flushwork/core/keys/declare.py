@@ -9,6 +9,8 @@ The kind of value (``YesNo()``, ``Count(1, 9)``, ``Items(...)``, ``Group(...)``)
 and writes it.  The name the user types is the field's without its unit, unless ``Key`` has another.
 All else follows from it: the pydantic model that reads a file (``model_of``), its JSON Schema, the
 record (``settle``) and the resolved text (``text.dump``).
+
+Long because kinds that hold records, declarations and models rest on one another.
 """
 
 from __future__ import annotations

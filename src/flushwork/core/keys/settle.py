@@ -117,7 +117,8 @@ class At:
 
     def inside(self, step: str | int) -> At:
         """Return the place of a key or an item."""
-        return replace(self, path=(*self.path, step))
+        told = self.own, self.above, self.job, self.said
+        return At(self.reading, self.shop, (*self.path, step), *told)
 
     def slip(self, code: str, message: str, remedy: str, *steps: str | int) -> None:
         """Add a slip at a key within the group."""
