@@ -20,8 +20,8 @@ from flushwork.core.errors import JobRefusedError
 from flushwork.fit.all_inlays import fit_rounds, with_widths
 from flushwork.gcode.program import cut_file
 from flushwork.kernels.warm_up import load_kernels
-from flushwork.process.face_heights import above_depths_mm
 from flushwork.process.infer import infer_plan
+from flushwork.process.rounds import above_depths_mm
 from flushwork.process.work.cut_orders import cut_groups, cut_orders, cut_terms
 from flushwork.process.work.imported_files import with_brought_cutters
 from flushwork.process.work.replay_steps import replay_steps

@@ -36,7 +36,7 @@ from flushwork.job.records import (
     RectangleArt,
     Seam,
 )
-from flushwork.process.face_heights import planes_of
+from flushwork.process.rounds import planes_of
 from flushwork.process.stages import Mounting, Plan, Stage, StageKind
 from flushwork.resin.pours import Part, Pour, Served
 from flushwork.shelf.items import (

@@ -15,8 +15,8 @@ from flushwork.checks.cut_rounds import cut_in, cut_stages
 from flushwork.checks.expected_heights import finished_mm, floor_mm, wood_mm
 from flushwork.core.findings import Severity
 from flushwork.job.records import Allowances, Inlay
-from flushwork.process import face_heights
-from flushwork.process.face_heights import FacePlanes
+from flushwork.process import rounds
+from flushwork.process.rounds import FacePlanes
 from flushwork.process.stages import Plan, StageKind
 from tests.many import examples
 from tests.random_jobs import Asked, jobs
@@ -54,7 +54,7 @@ def put_in(monkeypatch: pytest.MonkeyPatch, right: Callable[..., Any], wrong: ob
 def planes_off(
     change: Callable[[FacePlanes, Allowances], FacePlanes],
 ) -> Callable[..., tuple[FacePlanes, ...]]:
-    right = face_heights.planes_of
+    right = rounds.planes_of
     return lambda given, faces: tuple(change(each, given) for each in right(given, faces))
 
 
@@ -90,12 +90,12 @@ def one_too_high(*asked: Any) -> float:
 
 
 FAULTS: dict[str, tuple[str, Callable[..., Any], object]] = {
-    "light sanding forgotten": (PROUD, face_heights.planes_of, planes_off(never_lightly)),
-    "milling forgotten": (FLUSH, face_heights.planes_of, planes_off(never_milled)),
-    "flattening forgotten": (PROUD, face_heights.planes_of, planes_off(never_flattened)),
+    "light sanding forgotten": (PROUD, rounds.planes_of, planes_off(never_lightly)),
+    "milling forgotten": (FLUSH, rounds.planes_of, planes_off(never_milled)),
+    "flattening forgotten": (PROUD, rounds.planes_of, planes_off(never_flattened)),
     "depth from another face": (PROUD, FacePlanes.floor_mm, from_the_other_face),
-    "resin left too high": (PROUD, face_heights.levelled_mm, lambda given: given.skin_mm + 0.3),
-    "milled into the wood": (FLUSH, face_heights.levelled_mm, lambda given: -given.level_mm - 0.3),
+    "resin left too high": (PROUD, rounds.levelled_mm, lambda given: given.skin_mm + 0.3),
+    "milled into the wood": (FLUSH, rounds.levelled_mm, lambda given: -given.level_mm - 0.3),
     "touched off too high": (PROUD, Plan.standing_mm, one_too_high),
 }
 

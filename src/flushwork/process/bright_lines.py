@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.art.board_frame import back_map
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Inlay, Job, Manner, Mix
-from flushwork.process.face_heights import FacePlanes
+from flushwork.process.rounds import FacePlanes
 from flushwork.resin.bright_line import (
     LineProposal,
     Sanding,

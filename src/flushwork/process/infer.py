@@ -8,16 +8,17 @@ from dataclasses import dataclass, field
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.words import counted, listed
 from flushwork.job.records import FaceName, Job, Manner, Mix
-from flushwork.process.face_heights import (
+from flushwork.process.registration_marks import SUBJECT
+from flushwork.process.rounds import (
     FacePlanes,
+    RoundWait,
     fill_levels_mm,
     levelled_mm,
     levelled_words,
     needs_levelling,
     planes_of,
+    waits,
 )
-from flushwork.process.registration_marks import SUBJECT
-from flushwork.process.rounds import RoundWait, waits
 from flushwork.process.sealing import seal_lag_s
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.process.user_order import in_user_order

@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Final
 
 from flushwork.job.records import FaceName
-from flushwork.process.face_heights import FacePlanes
+from flushwork.process.rounds import FacePlanes
 from flushwork.shelf.items import Holding
 
 

@@ -1,7 +1,4 @@
-"""The run: which pieces there are, which batches serve them, and each stage's tasks by piece.
-
-One task of a run: a stage, or a part of it, done to some pieces.
-"""
+"""The run: its pieces, the loads of the bed, the batches, and each stage's tasks by piece."""
 
 from __future__ import annotations
 
@@ -12,14 +9,62 @@ from dataclasses import dataclass, field, replace
 from flushwork.core.units.factors import MINUTE_S
 from flushwork.job.records import Job
 from flushwork.process.hand_times import area_dm2, on_face_min
-from flushwork.process.pour_requests import pour_sessions
+from flushwork.process.pour_requests import goes_ahead, pour_sessions
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
 from flushwork.resin.pours import MIXING_S, Pour, fill_time_s
-from flushwork.schedule.bed import loads_of, on_machine
 from flushwork.schedule.plan import Piece
 from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
 from flushwork.shelf.working import HandTimes
 from flushwork.toolpaths.orders import CutFile
+
+
+@dataclass(frozen=True, slots=True)
+class OnMachine:
+    """The mounting that stands on the machine half worked, and a piece of its load."""
+
+    mounting: int
+    piece: int
+
+
+def loads_of(job: Job, count: int, progress: Progress, bed: int) -> tuple[tuple[int, ...], ...]:
+    """Return the pieces, by index, that are worked together on a bed of so many places.
+
+    Test pieces that go ahead lie alone; spoiled pieces are left out; pieces of which one is further
+    on than another are no longer worked together.
+    """
+    rows = [range(count)]
+    if goes_ahead(job):
+        rows = [range(job.test_pieces), range(job.test_pieces, count)]
+    found: list[tuple[int, ...]] = []
+    for row in rows:
+        for first in range(row.start, row.stop, bed):
+            alike: dict[int, list[int]] = {}
+            for piece in range(first, min(first + bed, row.stop)):
+                if piece not in progress.spoiled:
+                    alike.setdefault(progress.last(piece), []).append(piece)
+            found += [tuple(pieces) for pieces in alike.values()]
+    return tuple(found)
+
+
+def on_machine(plan: Plan, pieces: Sequence[int], progress: Progress) -> OnMachine | None:
+    """Return what stands on the machine by the log: what was worked last, if it is not through.
+
+    Whatever was mounted before it has been taken off and has to be mounted anew.
+    """
+    worked = [
+        (end_min, piece, number)
+        for piece in pieces
+        for number, end_min in progress.ends(piece).items()
+        if plan.stage(number).mounting
+    ]
+    if not worked:
+        return None
+    _, piece, _ = max(worked)
+    mounting = plan.stage(max(number for _, other, number in worked if other == piece)).mounting
+    through = max(stage.number for stage in plan.stages if stage.mounting == mounting)
+    if progress.last(piece) >= through or piece in progress.spoiled:
+        return None
+    return OnMachine(mounting, piece)
 
 
 @dataclass(frozen=True, slots=True)

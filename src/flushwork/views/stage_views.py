@@ -10,7 +10,7 @@ from flushwork.core.findings import Subject, SubjectKind
 from flushwork.core.units.factors import MINUTE_S
 from flushwork.job.records import Allowances, Job, Manner
 from flushwork.process.bright_lines import BrightLine
-from flushwork.process.face_heights import levelled_mm
+from flushwork.process.rounds import levelled_mm
 from flushwork.process.sealing import BESIDE_MM, seals_beside
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.resin.pours import left_in_cup_s

@@ -8,7 +8,7 @@ from flushwork.checks.fixes.fix import Edit, Fix, Idea, Question, fix, inlay_pat
 from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.process.bright_lines import bright_lines
 from flushwork.process.exposure import CHASED, WARMED
-from flushwork.process.face_heights import planes_of
+from flushwork.process.rounds import planes_of
 from flushwork.resin.bright_line import LineProposal
 from flushwork.shelf.known_hazards import hazards_of
 

@@ -15,7 +15,7 @@ from flushwork.built import Build
 from flushwork.checks.odds.odds import QuantityOdds
 from flushwork.checks.odds.quantity import Critical
 from flushwork.core.units.factors import MINUTE_S
-from flushwork.process.face_heights import levelled_words
+from flushwork.process.rounds import levelled_words
 from flushwork.process.sealing import seal_mix
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.cure import wait_until_cured_s

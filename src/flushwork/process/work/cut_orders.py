@@ -16,7 +16,7 @@ from flushwork.fit.reach import Fit
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.process.exposure import head_lines
-from flushwork.process.face_heights import FacePlanes, levelled_mm
+from flushwork.process.rounds import FacePlanes, levelled_mm
 from flushwork.process.stages import Mounting, Plan, Stage, StageKind
 from flushwork.process.waste import keep_outs_of
 from flushwork.process.work.drill_orders import (

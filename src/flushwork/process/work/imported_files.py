@@ -8,7 +8,7 @@ from typing import Final
 
 from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.job.records import Brought, HeightZero, Job
-from flushwork.process.face_heights import FacePlanes
+from flushwork.process.rounds import FacePlanes
 from flushwork.process.stages import Mounting, Plan, Stage, StageKind
 from flushwork.process.user_order import stages_named
 from flushwork.shelf.items import Cutter, CutterKind

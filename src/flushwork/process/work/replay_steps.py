@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import FACES, FaceName, Job, Manner
-from flushwork.process.face_heights import FacePlanes, fill_levels_mm
+from flushwork.process.rounds import FacePlanes, fill_levels_mm
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.resin.recess import keeps_share, recess_of
 from flushwork.strata.steps import Action, Coat, CutStep, Fill, Plane, ReplayStep, Seal

@@ -12,9 +12,9 @@ from typing import Final
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
-from flushwork.process.face_heights import FacePlanes
 from flushwork.process.locating import goes_through, on_face, recesses
 from flushwork.process.registration_marks import BELOW_MM, SUBJECT, marks_of
+from flushwork.process.rounds import FacePlanes
 from flushwork.process.stages import Mounting, Stage, StageKind
 from flushwork.process.waste import BESIDE_MM, KERF_MM, Place
 from flushwork.process.work.drill_orders import (

@@ -16,13 +16,6 @@ from flushwork.core.units.factors import DAY_MIN
 from flushwork.schedule.bit_changes import MOST_MOUNTINGS, changes, fewest_changes, mountings_of
 from flushwork.schedule.dose import shift_dose
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank, pushed_left
-from flushwork.schedule.solve.hours import (
-    common_hours,
-    doses_before,
-    horizon_of,
-    open_windows,
-    scaled,
-)
 from flushwork.schedule.solve.lower_bound import WorkBound, work_bounds
 from flushwork.schedule.solve.tasks import (
     Cure,
@@ -34,6 +27,8 @@ from flushwork.schedule.solve.tasks import (
     Shift,
     Solution,
     Span,
+    common_hours,
+    open_windows,
 )
 
 WORKERS = 2
@@ -57,6 +52,15 @@ class Limits:
 
 
 LIMITS: Final = Limits()
+
+
+DOSE_SCALE = 100_000
+"""Steps in which rates are told apart: half a minute in a month of waiting at worst."""
+
+
+def scaled(minutes: float) -> int:
+    """Return minutes at the reference temperature in steps of a dose."""
+    return round(minutes * DOSE_SCALE)
 
 
 def solve(problem: Problem, limits: Limits = LIMITS) -> Solution:
@@ -93,7 +97,7 @@ class _Search:
         self.cp = cp
         self.model = cp.CpModel()
         self.first = first_plan(problem)
-        self.horizon = problem.horizon or horizon_of(problem)
+        self.horizon = problem.horizon or problem.surely_done
         if self.first is not None and not plan_rank(problem, self.first)[0]:
             # whoever misses no window need not look beyond the end of the quick plan
             self.horizon = max((end for _, end in self.first.values()), default=0) + DAY_MIN
@@ -306,10 +310,9 @@ class _Search:
 
     def _open_hours(self, task: str) -> Span:
         """Return the part of the day in which a task can begin or end."""
-        uses = next(item.uses for item in self.problem.tasks if item.name == task)
-        spans = [span for name, _ in uses for span in self._closed.get(name, ())]
-        fixed = next(item.start for item in self.problem.tasks if item.name == task)
-        return (0, DAY_MIN) if fixed is not None else common_hours(spans)
+        own = next(item for item in self.problem.tasks if item.name == task)
+        spans = [span for name, _ in own.uses for span in self._closed.get(name, ())]
+        return common_hours(spans) if own.start is None else (0, DAY_MIN)
 
     def _dose_at(self, moment: Any, clock: CureClock, hours: Span) -> Any:
         days = self.horizon // DAY_MIN + 2
@@ -318,7 +321,7 @@ class _Search:
         self.model.add(moment == DAY_MIN * day + into)
         pieces = [
             (max(begin, hours[0]), min(until, hours[1]), begin, rate, before)
-            for (begin, until, rate), before in zip(clock.day, doses_before(clock), strict=True)
+            for (begin, until, rate), before in zip(clock.day, clock.doses_before, strict=True)
             if min(until, hours[1]) > max(begin, hours[0])
         ]
         daily = scaled(clock.daily)

@@ -14,6 +14,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
+from itertools import accumulate
+
+from flushwork.core.units.factors import DAY_MIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +126,12 @@ class CureClock:
         return sum((until - begin) * rate for begin, until, rate in self.day)
 
     @property
+    def doses_before(self) -> tuple[float, ...]:
+        """The dose of a day before each of its pieces."""
+        doses = ((until - begin) * rate for begin, until, rate in self.day)
+        return tuple(accumulate(doses, initial=0.0))[:-1]
+
+    @property
     def fastest(self) -> float:
         """The greatest rate of the day."""
         return max((rate for _, _, rate in self.day), default=0.0)
@@ -187,6 +196,21 @@ class Problem:
     shifts: tuple[Shift, ...] = ()
 
     @property
+    def surely_done(self) -> int:
+        """A time by which everything can surely be done, one thing after another."""
+        work = sum(task.minutes for task in self.tasks)
+        work += sum(cure.missed_minutes for cure in self.cures)
+        clocks = {clock.name: clock for clock in self.clocks}
+        waits = float(sum(lag.least for lag in self.lags))
+        waits += sum(
+            (max(cure.least, cure.missed_least or 0.0) / max(clocks[cure.clock].daily, 1e-9) + 1.0)
+            * DAY_MIN
+            for cure in self.cures
+        )
+        begins = (max(task.earliest, task.start or 0) for task in self.tasks)
+        return int(max(begins, default=0) + work + waits)
+
+    @property
     def arcs(self) -> tuple[Lag | Cure, ...]:
         """Everything that makes one task wait for another."""
         return (*self.lags, *self.cures)
@@ -243,6 +267,31 @@ class Problem:
             horizon=None if self.horizon is None else self.horizon - by,
             shifts=shifts,
         )
+
+
+def open_windows(closed: tuple[Span, ...], horizon: int) -> list[Span]:
+    """Return the open spans between closed ones, up to a horizon."""
+    found: list[Span] = []
+    begin = 0
+    for shut, opens in closed:
+        if shut > begin:
+            found.append((begin, shut))
+        begin = opens
+        if begin > horizon:
+            break
+    return found
+
+
+def common_hours(closed: list[Span]) -> Span:
+    """Return the hours of the day that lie outside every closed span, as one stretch.
+
+    Closed spans of a shop run from closing to opening; (0, 1440) where nothing is closed.
+    """
+    opens = {end % DAY_MIN for _, end in closed if end % DAY_MIN}
+    closes = {begin % DAY_MIN for begin, _ in closed if begin > 0}
+    if not opens or not closes or min(opens) >= max(closes):
+        return (0, DAY_MIN)
+    return (min(opens), max(closes))
 
 
 def afters(before: Mapping[str, Collection[str]]) -> dict[str, set[str]]:

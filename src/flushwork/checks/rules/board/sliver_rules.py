@@ -17,7 +17,7 @@ from flushwork.checks.rules.board.depth_rules import sunk_in
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import up_mm
 from flushwork.job.records import FaceName, Job, Manner
-from flushwork.process.face_heights import FacePlanes
+from flushwork.process.rounds import FacePlanes
 
 ALONG_MM: Final = 1.0
 """Least wood between neighbours where the sliver runs along the grain (assumed, 0.7 to 1.5 mm; a
