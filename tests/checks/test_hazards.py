@@ -14,7 +14,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.art.draw import draw_faces
-from flushwork.checks.rules.work.hazard_rules import RULES, used
+from flushwork.checks.rules.work.hazard_rules import (
+    hazards_guessed,
+    heat_near_what_burns,
+    oxidiser_in_mix,
+    used,
+)
 from flushwork.core.findings import Finding, Severity
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.read import read_job
@@ -40,7 +45,8 @@ def planned(folder: Path, text: str, shop: str = "") -> tuple[Job, Plan]:
 
 def told(read: Job, plan: Plan) -> tuple[Finding, ...]:
     case = SimpleNamespace(job=read, plan=plan)
-    return tuple(item for rule in RULES for item in rule(case))  # type: ignore[arg-type]
+    rules = (heat_near_what_burns, hazards_guessed, oxidiser_in_mix)
+    return tuple(item for rule in rules for item in rule(case))  # type: ignore[arg-type]
 
 
 def heard(folder: Path, text: str, shop: str = "") -> tuple[Finding, ...]:

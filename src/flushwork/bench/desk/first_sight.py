@@ -1,19 +1,12 @@
 """A changed depth in one answer: what differs from the film before, and the pixels in sight.
 
 The page has the film the sketch is drawn from; all it lacks are the tiles that moved.
-
-Whether two jobs are cut alike: then the first picture of one follows from the other's cut files.
-
-Colours, fills, the number of pieces and what is said of days, costs and findings change no cut.
 """
 
 from __future__ import annotations
 
 import json
-from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Final
-
-from flushwork.job.records import Face, Inlay, Job
 
 if TYPE_CHECKING:
     from flushwork.bench.desk.snapshot import Snapshot
@@ -81,37 +74,3 @@ def _moved(snapshot: Snapshot, base: Snapshot) -> dict[str, Any]:
         "looks": [{"face": face, "tiles": tiles} for _, face, tiles in looks.values()],
         "stages": stages,
     }
-
-
-_POURED: Final = frozenset({"mix", "cap", "cap_mm", "sealed", "in_layers"})
-"""What of an inlay no cutter asks for."""
-_INLAY: Final = tuple(each.name for each in fields(Inlay) if each.name not in _POURED)
-
-
-def cut_alike(one: Job, other: Job) -> bool:
-    """Return whether the same cuts are asked for in two jobs, in the same lines of their files.
-
-    Fills may still change the order of the rounds: who needs to know that has to plan both.
-    """
-    return _asked(one) == _asked(other)
-
-
-def _asked(job: Job) -> tuple[object, ...]:
-    return (
-        job.blank,
-        job.outline,
-        job.allowances,
-        job.shop,
-        job.holding,
-        job.brought,
-        job.locating,
-        job.keep_outs,
-        job.marks,
-        job.bed,
-        tuple(_face(face) for face in job.faces),
-    )
-
-
-def _face(face: Face) -> tuple[object, ...]:
-    inlays = tuple(tuple(getattr(inlay, name) for name in _INLAY) for inlay in face.inlays)
-    return face.name, inlays, face.holes

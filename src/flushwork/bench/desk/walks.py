@@ -123,7 +123,7 @@ class Walks:
 
     def cut_anew(self, text: str, before: Snapshot) -> bool:
         """Return whether a text asks for other cuts than were proved before."""
-        from flushwork.bench.desk.first_sight import cut_alike  # noqa: PLC0415
+        from flushwork.bench.desk.cut_alike import cut_alike  # noqa: PLC0415
         from flushwork.usecases.jobs import load  # noqa: PLC0415
 
         return not cut_alike(load(self.path, text), before.made.job)
