@@ -130,7 +130,7 @@ async def edit(request: Request) -> Response:
     # imported late: reading YAML takes longer to load than the first answer may take
     from flushwork.job.text.change import in_place  # noqa: PLC0415
     from flushwork.job.text.edit import EditError, with_path  # noqa: PLC0415
-    from flushwork.job.text.remove import without  # noqa: PLC0415
+    from flushwork.job.text.remove import remove_key  # noqa: PLC0415
 
     sent = await body_of(request)
     before, out = words(sent, "text"), sent.get("out") is True
@@ -145,7 +145,7 @@ async def edit(request: Request) -> Response:
         if changes:
             changed = await run_in_threadpool(in_place, before, changes)
         elif out:
-            changed = await run_in_threadpool(without, before, path)
+            changed = await run_in_threadpool(remove_key, before, path)
         else:
             changed = await run_in_threadpool(with_path, before, path, value)
     except EditError as error:

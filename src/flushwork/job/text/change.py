@@ -11,7 +11,7 @@ from ruamel.yaml.comments import CommentedMap
 
 from flushwork.core.keys.tree import Scalar
 from flushwork.job.text.edit import EditError, items_of, path_of, tree_of, with_key
-from flushwork.job.text.remove import without
+from flushwork.job.text.remove import remove_key
 
 Change = tuple[Sequence[str], str | None]
 """The steps of a key and what to write there; None takes it out.
@@ -66,7 +66,7 @@ def in_place(text: str, changes: Sequence[Change]) -> str:
         path = path_of(text, steps)
         if value is None and told_at(text, path) is None:
             continue
-        after = without(text, path) if value is None else with_key(text, steps, value)
+        after = remove_key(text, path) if value is None else with_key(text, steps, value)
         wanted = plain(tree_of(text))
         _put(wanted, path, value)
         if plain(tree_of(after)) != wanted:

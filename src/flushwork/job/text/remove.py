@@ -16,7 +16,7 @@ _COMMA: Final = re.compile(r"[ \t]*,[ \t]*")
 _TAIL: Final = re.compile(r"[ \t]*(#[^\n]*)?")
 
 
-def without(text: str, path: Sequence[str | int]) -> str:
+def remove_key(text: str, path: Sequence[str | int]) -> str:
     """Return a text without the key at ``path``; comments stay where they stood.
 
     Of a list of one the whole key goes.  Of two lengths, as ``at``, one becomes 0 mm, and the key

@@ -10,7 +10,7 @@ import pytest
 from flushwork.bench.pages.form_views import OTHERWISE, form_of
 from flushwork.job.text.edit import EditError
 from flushwork.job.text.located import read_tree
-from flushwork.job.text.remove import without
+from flushwork.job.text.remove import remove_key
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*/job.yaml"))
@@ -47,7 +47,7 @@ back:
 )
 def test_only_the_value_goes(path: tuple[str | int, ...], old: str, new: str) -> None:
     assert TEXT.count(old) == 1
-    assert without(TEXT, path) == TEXT.replace(old, new)
+    assert remove_key(TEXT, path) == TEXT.replace(old, new)
 
 
 @pytest.mark.parametrize(
@@ -65,7 +65,7 @@ def test_only_the_value_goes(path: tuple[str | int, ...], old: str, new: str) ->
 )
 def test_what_cannot_be_taken_out_alone_is_refused(text: str, path: tuple[str | int, ...]) -> None:
     with pytest.raises(EditError):
-        without(text, path)
+        remove_key(text, path)
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.parent.name)
@@ -77,7 +77,7 @@ def test_every_field_that_has_a_default_can_go(path: Path) -> None:
     ]
     assert going
     for field in going[:: max(1, len(going) // 6)]:
-        changed = without(text, field.path)
+        changed = remove_key(text, field.path)
         assert re.findall(r"#[^\n]*", changed) == re.findall(r"#[^\n]*", text) or '"#' in text
         assert len(text) > len(changed) > len(text) - 80
         assert read_tree(changed, "job").root != read_tree(text, "job").root
