@@ -49,7 +49,7 @@ def test_importing_the_package_loads_none_of_it() -> None:
 
 
 CALLED_BELOW = {
-    "the text of the job, in the editor": {"composed", "read_text", "read_tree"} | {"default_of"},
+    "the text of the job, in the editor": {"*job.text", "default_of"},
     "the bench's own files": {"cache_folder", "digest", "replace_text", "write_folder"}
     | {"write_new_bytes"},
     "the pixels of the film": {"bare_wood", "base_tile", "coarse_tops", "coverage", "grid"}
@@ -58,9 +58,11 @@ CALLED_BELOW = {
     "the first picture of a changed depth": {"move_floor", "shares_by_tile"},
     "a section, and a bit on its way": {"move_times_s", "section", "segments"},
 }
-"""The functions that the bench or a command calls below the use cases, by what for."""
+"""The functions that the bench or a command calls below the use cases, by what for; a star stands
+before a folder of which any may be called."""
 
 BELOW = frozenset(ROW[: ROW.index("store") + 1])
+FOLDERS = {name for names in CALLED_BELOW.values() for name in names if name[0] == "*"}
 PUBLIC = {(home, name) for name, home in flushwork._HOME.items()}
 
 
@@ -76,8 +78,10 @@ def called_below() -> Iterator[tuple[Path, str, str]]:
                     continue
                 for each in node.names:
                     known = each.name[0].isupper() or (node.module, each.name) in PUBLIC
+                    folder = "*" + ".".join(node.module.split(".")[1:3])
+                    known_by = folder if folder in FOLDERS else each.name
                     if not known:
-                        yield path, node.module, each.name
+                        yield path, node.module, known_by
 
 
 def test_commands_and_bench_call_nothing_below_the_use_cases() -> None:
