@@ -11,15 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import GeometryCollection, MultiPolygon, Point, Polygon
 
-from flushwork.fit.discs import OFFSET_MM, grow, polygons, quarter_segments, shrink
+from flushwork.art.offsets import chords_per_quarter
+from flushwork.fit.discs import OFFSET_MM, grow, polygons, shrink
 from tests.fit.shapes import box, disc, many
 
 
 @pytest.mark.parametrize(("distance", "bound"), [(1.5875, 0.0005), (0.4, 0.005), (12.5, 0.01)])
 def test_chords_keep_their_sagitta(distance: float, bound: float) -> None:
-    half = math.pi / (4 * quarter_segments(distance, bound))
+    half = math.pi / (4 * chords_per_quarter(distance, bound))
     assert distance * (1.0 - math.cos(half)) <= bound
-    wider = math.pi / (4 * max(1, quarter_segments(distance, bound) - 1))
+    wider = math.pi / (4 * max(1, chords_per_quarter(distance, bound) - 1))
     assert distance * (1.0 - math.cos(wider)) > bound or half == wider
 
 

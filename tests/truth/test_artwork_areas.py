@@ -25,7 +25,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPoint, MultiPolygon, Polygon, box
 
 from flushwork.art.contours import Arc, Bezier, Piece, ellipse
-from flushwork.art.offsets import chords_per_quarter, offset, opened, stroked
+from flushwork.art.offsets import chords_per_quarter, offset, stroked
 from flushwork.art.placement import Affine, scaling, turning
 from flushwork.art.plain_shapes import draw_circle, draw_polygon
 from flushwork.art.regions import filled
@@ -160,12 +160,12 @@ def test_published_numbers_of_offsets() -> None:
     square = box(0, 0, 20, 20)
     assert offset(square, 3.0).area == pytest.approx(668.27433, abs=0.005 * 6.0 * math.pi)
     assert offset(square, -3.0).area == pytest.approx(14.0**2)
-    lost = 400.0 - opened(square, 3.175).area
-    assert lost == pytest.approx(400.0 - 391.34672, abs=0.005 * 2.0 * math.pi * 3.175)
-    # corners of 60 degrees: 0.684853 r^2 each
+    swept = offset(offset(square, -3.175), 3.175)
+    assert swept.area == pytest.approx(391.34672, abs=0.005 * 4.0 * math.pi * 3.175)
+    # corners of 60 degrees lose 0.684853 r^2 each
     triangle = draw_polygon(PolygonArt(3, 60.0, 0.0, ()), HERE).region
-    lost = triangle.area - opened(triangle, 2.0).area
-    assert lost == pytest.approx(3.0 * 0.684853 * 4.0, abs=0.005 * 4.0 * math.pi)
+    lost = triangle.area - offset(offset(triangle, -2.0), 2.0).area
+    assert lost == pytest.approx(3.0 * 0.684853 * 4.0, abs=0.005 * 8.0 * math.pi)
 
 
 @pytest.mark.parametrize("distance_mm", [0.004, 0.1, 1.5875, 40.0])

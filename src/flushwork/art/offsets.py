@@ -21,7 +21,7 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.art.regions import NOTHING, many
+from flushwork.art.regions import many
 from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.kernels.outlines import Points
 
@@ -94,18 +94,6 @@ def offset(
     return many(
         shapely.buffer(region, distance_mm, quad_segs=chords_per_quarter(distance_mm, tolerance_mm))
     )
-
-
-def opened(
-    region: BaseGeometry, radius_mm: float, tolerance_mm: float = FLATTENING_MM
-) -> MultiPolygon:
-    """Return what a disc of ``radius_mm`` kept inside the region sweeps (its opening).
-
-    Both offsets err by at most half the tolerance, so that the sum keeps it.
-    """
-    half_mm = tolerance_mm / 2.0
-    centres = offset(region, -radius_mm, half_mm)
-    return NOTHING if centres.is_empty else offset(centres, radius_mm, half_mm)
 
 
 def stroked(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from math import acos, ceil, pi
 from typing import Final, cast
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
+
+from flushwork.art.offsets import chords_per_quarter
+from flushwork.art.regions import NOTHING
 
 OFFSET_MM: Final = 0.0005
 """Greatest distance of an offset outline from the true one: half a step of the cut file's last
@@ -27,24 +29,12 @@ At 5 times, which blunts every corner under 23 degrees, the places for the axis 
 a thin serif that 5 % too much counted as lost.
 """
 
-EMPTY: Final = MultiPolygon()
-
 POLYGON: Final = shapely.GeometryType.POLYGON.value
-
-
-def quarter_segments(distance_mm: float, bound_mm: float) -> int:
-    """Return the chords per quarter circle that keep an offset's arcs within ``bound_mm``.
-
-    The sagitta of a chord of angle 2 a on a radius d is d (1 - cos a).
-    """
-    if distance_mm <= bound_mm:
-        return 1
-    return max(1, ceil(pi / (4.0 * acos(1.0 - bound_mm / distance_mm))))
 
 
 def grow(region: BaseGeometry, distance_mm: float, bound_mm: float = OFFSET_MM) -> MultiPolygon:
     """Return all points within ``distance_mm`` of ``region`` (of any kind)."""
-    segments = quarter_segments(distance_mm, bound_mm)
+    segments = chords_per_quarter(distance_mm, bound_mm)
     return polygons(shapely.buffer(region, distance_mm, quad_segs=segments))
 
 
@@ -53,7 +43,7 @@ def shrink(region: MultiPolygon, distance_mm: float, bound_mm: float = OFFSET_MM
 
     The offset of a spiky outline may hold specks that lie nearer to it; they are taken out.
     """
-    segments = quarter_segments(distance_mm, bound_mm)
+    segments = chords_per_quarter(distance_mm, bound_mm)
     inner = polygons(shapely.buffer(region, -distance_mm, quad_segs=segments))
     parts = shapely.get_parts(inner)
     small = shapely.area(parts) < SPECK_SHARE * distance_mm * distance_mm
@@ -64,7 +54,7 @@ def shrink(region: MultiPolygon, distance_mm: float, bound_mm: float = OFFSET_MM
     inside = shapely.point_on_surface(parts[small])
     true = np.ones(len(parts), dtype=bool)
     true[small] = ~shapely.dwithin(outline, inside, distance_mm - 2.0 * bound_mm)
-    return cast(MultiPolygon, shapely.multipolygons(parts[true])) if true.any() else EMPTY
+    return cast(MultiPolygon, shapely.multipolygons(parts[true])) if true.any() else NOTHING
 
 
 def polygons(geometry: BaseGeometry, least_mm2: float = 0.0) -> MultiPolygon:
@@ -72,7 +62,7 @@ def polygons(geometry: BaseGeometry, least_mm2: float = 0.0) -> MultiPolygon:
     parts = shapely.get_parts(shapely.get_parts(geometry))
     flat = parts[shapely.get_type_id(parts) == POLYGON]
     kept = flat[shapely.area(flat) > least_mm2]
-    return cast(MultiPolygon, shapely.multipolygons(kept)) if len(kept) else EMPTY
+    return cast(MultiPolygon, shapely.multipolygons(kept)) if len(kept) else NOTHING
 
 
 def without_slivers(region: MultiPolygon, half_mm: float) -> MultiPolygon:

@@ -9,8 +9,9 @@ import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
+from flushwork.art.regions import NOTHING
 from flushwork.core.tolerances import FLATTENING_MM, SLOT_WIDTH_MM
-from flushwork.fit.discs import EMPTY, LINE_MM, OFFSET_MM, grow, polygons, shrink, without_slivers
+from flushwork.fit.discs import LINE_MM, OFFSET_MM, grow, polygons, shrink, without_slivers
 from flushwork.fit.medial_axis import MedialAxis, axis_of
 from flushwork.fit.reach import TAPER, Reach, necks_of
 from flushwork.kernels.medial import Floats
@@ -60,13 +61,13 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: MedialAxis | None = None) 
     """
     radius = cutter.tip_mm / 2.0 if cutter.kind is CutterKind.VEE else cutter.radius_mm
     if region.is_empty or radius <= LINE_MM:
-        return Reach(cutter, region, region, EMPTY, 0.0, 0.0, None, ())
+        return Reach(cutter, region, region, NOTHING, 0.0, 0.0, None, ())
     axis = axis_of(region) if axis is None else axis
     slack = radius if cutter.kind is CutterKind.VEE else radius - TIGHT_MM / 2.0
     if axis.points[:, 2].max(initial=0.0) < slack:
-        deepest_mm, deepest = gap(region, EMPTY)
+        deepest_mm, deepest = gap(region, NOTHING)
         necks = necks_of(axis, slack)
-        return Reach(cutter, EMPTY, EMPTY, region, region.area, deepest_mm, deepest, necks)
+        return Reach(cutter, NOTHING, NOTHING, region, region.area, deepest_mm, deepest, necks)
     wide = without_slivers(shrink(region, radius), LINE_MM)
     slots = _slots(axis, wide, slack, radius)
     centres, reached = wide, grow(wide, radius)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from flushwork.runtime.memo import memoized
+from flushwork.shelf.items import Machine
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
 from flushwork.toolpaths.lines import trace_line
@@ -24,7 +25,7 @@ from flushwork.toolpaths.orders import (
 )
 from flushwork.toolpaths.pocket import trace_pocket
 from flushwork.toolpaths.speeds import eased, operation_feeds
-from flushwork.toolpaths.track import Place3, Track
+from flushwork.toolpaths.track import Place2, Place3, Track
 from flushwork.toolpaths.trim import trace_trim
 
 
@@ -59,12 +60,10 @@ def trace(order: CutOrder) -> Traced:
     moves, at_mm = list(begun.moves), begun.at_mm
     spans: list[OperationSpan] = []
     drills: list[DrillHole] = []
-    # all but the operations themselves, so that an operation of another order is known again
-    plain = replace(order, digits=1, sanded=False)
-    terms = replace(plain, name="", sequence=0, operations=(), notes=(), accepted=(), cautions=())
+    bed = _Bed(order.machine, order.origin_mm, order.places, clear_mm)
     for operation in order.operations:
         first = len(moves)
-        part = _traced(terms, clear_mm, operation, at_mm)
+        part = _traced(bed, operation, at_mm)
         moves.extend(part.moves)
         drills.extend(
             replace(hole, first=hole.first + first, last=hole.last + first) for hole in part.drills
@@ -84,23 +83,36 @@ class _Part:
     ends_mm: Place3
 
 
+@dataclass(frozen=True, slots=True)
+class _Bed:
+    """All of an order that its moves depend on beside the operations: where, and on what machine.
+
+    An operation of another order on the same bed is thus known again.
+    """
+
+    machine: Machine
+    origin_mm: Place2
+    places: tuple[Place2, ...]
+    clear_mm: float
+
+
 @memoized
-def _traced(terms: CutOrder, clear_mm: float, operation: Operation, at_mm: Place3) -> _Part:
-    """Trace one operation of an order, the cutter standing at ``at_mm``."""
-    track = Track(terms.origin_mm, clear_mm, arcs=terms.machine.dialect.arcs, at_mm=at_mm)
+def _traced(bed: _Bed, operation: Operation, at_mm: Place3) -> _Part:
+    """Trace one operation on a bed, the cutter standing at ``at_mm``."""
+    machine = bed.machine
+    track = Track(bed.origin_mm, bed.clear_mm, arcs=machine.dialect.arcs, at_mm=at_mm)
     drills: tuple[DrillHole, ...] = ()
-    track.use(operation_feeds(operation, terms.machine))
+    track.use(operation_feeds(operation, machine))
     if isinstance(operation, DrillCut):
-        drills = trace_drill(track, operation, cycles=terms.machine.dialect.cycles)
+        drills = trace_drill(track, operation, cycles=machine.dialect.cycles)
     else:
-        for place in terms.places:
-            track.shift(terms.origin_mm, place)
+        for place in bed.places:
+            track.shift(bed.origin_mm, place)
             _trace_on_one_piece(track, operation)
             track.lift()
-        track.shift(terms.origin_mm, (0.0, 0.0))
+        track.shift(bed.origin_mm, (0.0, 0.0))
     track.lift()
-    machine = terms.machine
-    x, y = terms.origin_mm
+    x, y = bed.origin_mm
     begun_mm = (at_mm[0] - x, at_mm[1] - y, at_mm[2])
     moves = eased(track.moves, begun_mm, machine.lines_s, machine.dialect.arcs)
     return _Part(tuple(moves), drills, track.at_mm)
