@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,9 @@ def slips(tmp_path: Path, text: str) -> tuple[Finding, ...]:
 
 
 def test_an_empty_shop_is_the_starter_shop(tmp_path: Path) -> None:
-    assert shop(tmp_path, "") == starter_shop()
+    found = shop(tmp_path, "")
+    assert [key for key, _ in found.places] == ["flushwork shop"]
+    assert replace(found, places=()) == starter_shop()
 
 
 def test_names_take_things_from_the_shelf(tmp_path: Path) -> None:
