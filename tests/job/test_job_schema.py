@@ -105,6 +105,16 @@ def test_the_docs_tell_every_key_and_its_default(name: str) -> None:
             assert str(default) in found, f"{group}: {key} has the default {default}"
 
 
+@pytest.mark.parametrize("name", SCHEMAS)
+def test_the_docs_say_of_every_key_what_its_declaration_says(name: str) -> None:
+    told = (ROOT / "docs" / "job-file.md").read_text("utf-8")
+    rows = [line.split("|") for line in told.splitlines() if line.startswith("| `")]
+    for group, key, known in keys(SCHEMAS[name]):
+        words = re.sub(r", [\d.]+ min where left out$", "", known["description"].rstrip("."))
+        meanings = [cells[-2] for cells in rows if cells[1].strip() == f"`{key}`"]
+        assert any(words in meaning for meaning in meanings), (group, key, words)
+
+
 def test_the_docs_tell_the_starter_shop() -> None:
     told = (ROOT / "docs" / "job-file.md").read_text("utf-8")
     shop = starter_shop()

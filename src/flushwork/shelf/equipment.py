@@ -257,7 +257,7 @@ class KeepOut(Keyed):
     wide_mm: Annotated[
         float, Items(LENGTH, 2, 2), Key("[20 mm, 40 mm]", name="size", into=("deep_mm",))
     ]
-    """[right, away]."""
+    """How wide and deep it is, [right, away]."""
     deep_mm: float
     x_mm: Annotated[
         float,
