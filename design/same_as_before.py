@@ -14,7 +14,8 @@ of a record is told, and is no difference.
 Run: python design/same_as_before.py keep FILE [--only NAME...]
      python design/same_as_before.py compare OLD NEW [--words] [--only NAME...] [--skip PART...]
 
-Long because it has to be one file: copied into an older checkout, it keeps what was before there.
+Long because it has to be one file: copied into an older checkout, with ``renamed_words.csv`` and
+``tests/kept_jobs.py``, it keeps what was before there.
 Keeping all takes a little over a minute of processor time; it tells how long.
 """
 
@@ -63,35 +64,17 @@ Words: TypeAlias = Sequence[tuple[re.Pattern[str], str]]
 # ---- the jobs
 
 
+CHECKED: Final = ("check", "{job}", "--json")
+
+
 @dataclass(frozen=True)
 class Case:
     """One job to keep: its texts by file name, or a folder, and the command it goes through."""
 
     name: str
     texts: Mapping[str, str] = field(default_factory=dict)
-    command: tuple[str, ...] = ("check", "{job}", "--json")
+    command: tuple[str, ...] = CHECKED
     folder: Path | None = None
-
-
-LOG: Final = """\
-2027-03-02 09:00 stage 1
-2027-03-02 09:30 stage 2
-2027-03-02 15:00 16 degC
-2027-03-02 16:00 stage 3 piece 1
-2027-03-03 10:00 now
-"""
-PRICES: Final = """\
-flushwork shop: 1
-name: Counting shop
-measuring tools: [fine scale, bench scale]
-prices: {currency: crowns, hour of work: 30, hour of machine: 3, sundries: 2}
-"""
-INCHES: Final = """\
-flushwork shop: 1
-name: Inch shop
-measuring tools: [fine scale, bench scale]
-machine: {clear height: 1/4 in, cut files: {units: inch, arcs: no, line numbers: yes}}
-"""
 
 
 def cases() -> Iterator[Case]:
@@ -112,32 +95,14 @@ def of_tests(*names: str) -> Any:
 
 def small_cases() -> Iterator[Case]:
     """Return the plain lid of the tests, with one thing changed at a time."""
-    plain = of_tests("small_jobs").PLAIN
-    ours = of_tests("brought_files", "imported_files")
-    shop, titled = "shop: shop.yaml\ntitle:", "title:"
-    many = plain.replace(titled, "pieces: 4\ntest pieces: 1\ntitle:", 1)
-    log = ("plan", "{job}", "--log", "{folder}/day.log", "--json")
-    imported = {
-        "job.yaml": ours.job_with("cut plate", ours.PLATE, ours.MIDDLE),
-        "plate.NC": ours.plate_rings(),
-    }
-    for name, more in {
-        "plain": "",
-        "flush": "allowances: {skin: 0 mm}\n",
-        "whole face": "allowances: {level: 0.25 mm}\n",
-        "six tabs": "",
-    }.items():
-        text = plain.replace("trim line: {", "trim line: {tabs: 6, ") if "tabs" in name else plain
-        yield Case(f"small {name}", {"job.yaml": text.replace(titled, more + titled, 1)})
-    yield Case("small many", {"job.yaml": many, "day.log": LOG}, log)
-    yield Case("small imported", imported)
-    for name, words in {"priced": PRICES, "inches": INCHES}.items():
-        yield Case(f"small {name}", {"job.yaml": many.replace(titled, shop, 1), "shop.yaml": words})
+    with_log = ("plan", "{job}", "--log", "{folder}/day.log", "--json")
+    for name, texts in of_tests("kept_jobs").SMALL.items():
+        yield Case(f"small {name}", texts, with_log if "day.log" in texts else CHECKED)
 
 
 def random_cases() -> Iterator[Case]:
     """Return random jobs, each metric or in inches."""
-    for number, (job, shop) in enumerate(of_tests("drawn_jobs").DRAWN, start=1):
+    for number, (job, shop) in enumerate(of_tests("kept_jobs").DRAWN, start=1):
         yield Case(f"random {number}", {"job.yaml": job, "shop.yaml": shop})
 
 

@@ -1,6 +1,40 @@
-"""Twelve jobs that ``random_jobs`` once drew, each with its shop: to be compared over time."""
+"""Jobs kept as text, to be compared over time: small ones, and twelve that were once drawn."""
 
 from __future__ import annotations
+
+from tests.brought_files import MIDDLE, PLATE, job_with, plate_rings
+from tests.small_jobs import PLAIN, changed
+
+SHOP = "flushwork shop: 1\nname: Small shop\nmeasuring tools: [fine scale, bench scale]\n"
+PRICED = f"{SHOP}prices: {{currency: crowns, hour of work: 30, hour of machine: 3, sundries: 2}}\n"
+INCHES = (
+    f"{SHOP}machine: {{clear height: 1/4 in, "
+    "cut files: {units: inch, arcs: no, line numbers: yes}}\n"
+)
+MANY = changed("title: Plain lid", "pieces: 4\ntest pieces: 1\ntitle: Plain lid")
+LOG = """\
+2027-03-02 09:00 stage 1
+2027-03-02 09:30 stage 2
+2027-03-02 15:00 16 degC
+2027-03-02 16:00 stage 3 piece 1
+2027-03-03 10:00 now
+"""
+
+
+def _with(key: str, text: str = PLAIN) -> str:
+    return changed("title: Plain lid", f"{key}\ntitle: Plain lid", text)
+
+
+SMALL = {
+    "plain": {"job.yaml": PLAIN},
+    "flush": {"job.yaml": _with("allowances: {skin: 0 mm}")},
+    "whole face": {"job.yaml": _with("allowances: {level: 0.25 mm}")},
+    "six tabs": {"job.yaml": changed("trim line: {", "trim line: {tabs: 6, ")},
+    "many": {"job.yaml": MANY, "day.log": LOG},
+    "imported": {"job.yaml": job_with("cut plate", PLATE, MIDDLE), "plate.NC": plate_rings()},
+    "priced": {"job.yaml": _with("shop: shop.yaml", MANY), "shop.yaml": PRICED},
+    "inches": {"job.yaml": _with("shop: shop.yaml", MANY), "shop.yaml": INCHES},
+}
 
 DRAWN = (
     (
