@@ -125,4 +125,4 @@ def made(folder: Path, asked: Asked, *, proved: bool = False) -> Build:
 def cards(made: Build, units: UnitSystem = "metric") -> tuple[MountingView, ...]:
     """Return the cards of a build's mountings, as book and page print them."""
     sight = page_context(made, units, coarse=False)
-    return mounting_views(sight.pieces, arts(sight), sight.lengths)
+    return mounting_views(sight, arts(sight), sight.lengths)

@@ -19,7 +19,7 @@ from pypdf import PdfReader
 
 from flushwork.bench.pages.machine_views import ScreenView, screens
 from flushwork.bench.pages.shelf_views import shelf_view
-from flushwork.bench.pages.whole_page import PageContext, mountings, page_context, pours
+from flushwork.bench.pages.whole_page import mountings, page_context, pours
 from flushwork.bench.server.resources import templates
 from flushwork.book.compose import view_of
 from flushwork.book.dye_views import dye_card
@@ -29,6 +29,7 @@ from flushwork.pipeline import build
 from flushwork.views import cautions
 from flushwork.views.book_records import BookView
 from flushwork.views.cautions import AIR_FIRST, BITES, MACHINE, NO_FLAME, SPECIES, bites
+from flushwork.views.context import ViewContext
 from flushwork.views.setup_steps import IN_AIR
 
 SHEETS = "safety sheet, local rules and trained practice come"
@@ -197,7 +198,7 @@ MILD_HEADS = {"m2-front-1-flat-25.ngc": ALWAYS | {"cured only"}}
 class Made:
     """A job built and seen, and where which caution stands in it."""
 
-    context: PageContext
+    context: ViewContext
     steps: tuple[ScreenView, ...]
     cards: dict[str, tuple[str, ...]]
 
@@ -213,10 +214,10 @@ def seen(folder: Path, text: str) -> Made:
     context = page_context(build(folder / "job.yaml"), "metric", coarse=False)
     cards = {card.heading: card.cautions for card in mountings(context)}
     cards |= {card.heading: card.cautions for card in pours(context)}
-    dyed = dye_card(context.made)
+    dyed = dye_card(context.build)
     if dyed is not None:
         cards["the dyed parts"] = dyed.cautions
-    cards["the care card"] = view_of(context.pieces).care.lines
+    cards["the care card"] = view_of(context).care.lines
     return Made(context, screens(context), cards)
 
 
@@ -275,7 +276,7 @@ def test_the_flame_rule_names_what_burns(rich: Made) -> None:
 def test_every_cut_file_says_it_in_its_head(rich: Made, mild: Made) -> None:
     for made, wanted in ((rich, RICH_HEADS), (mild, MILD_HEADS)):
         for name, wanted_lines in wanted.items():
-            (file,) = [each for each in made.context.made.cut_files if each.file_name == name]
+            (file,) = [each for each in made.context.build.cut_files if each.file_name == name]
             head = " ".join(re.findall(r"\(([^)]*)\)", file.text))
             assert {key for key, words in HEAD.items() if words in head} == wanted_lines, name
             assert head.count("CAUTION.") == len(wanted_lines) - 2, name
@@ -303,7 +304,7 @@ def test_the_step_at_the_machine_shows_its_lines(rich: Made) -> None:
 
 
 def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
-    files = rich.context.made.cut_files
+    files = rich.context.build.cut_files
     cuts = template("cuts.html.j2").render(
         mountings=mountings(rich.context),
         numbers={file.file_name: at for at, file in enumerate(files)},
@@ -373,7 +374,7 @@ def test_the_book_says_each_caution_once_and_once_where_it_bites(
     rich: Made, mild: Made, torch: Made
 ) -> None:
     for made in (rich, mild, torch):
-        view = view_of(made.context.pieces)
+        view = view_of(made.context)
         safety_page(made, view)
         told = beside(view)
         for step in made.steps:
@@ -387,7 +388,7 @@ def test_the_book_says_each_caution_once_and_once_where_it_bites(
 
 def test_the_printed_book_says_it_on_the_page_of_the_card(rich: Made, mild: Made) -> None:
     for made in (rich, mild):
-        view = view_of(made.context.pieces)
+        view = view_of(made.context)
         reader = PdfReader(io.BytesIO(pdf_bytes(view)))
         pages = [plain(page.extract_text()) for page in reader.pages]
         (safety,) = [page for page in pages if plain(SHEETS_IN_BOOK) in page]
@@ -412,7 +413,9 @@ def plain(text: str) -> str:
 
 
 def test_the_shelf_tells_what_can_harm_and_how_that_is_known(rich: Made) -> None:
-    boards = {board.heading: board for board in shelf_view(rich.context.made, rich.context.lengths)}
+    boards = {
+        board.heading: board for board in shelf_view(rich.context.build, rich.context.lengths)
+    }
     told = {
         thing.name: thing.figures[board.head.index("what can harm")]
         for board in boards.values()

@@ -14,6 +14,7 @@ from PIL import Image
 from shapely import MultiLineString, MultiPolygon, Point, Polygon, box
 
 from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay, Hole
+from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.fit.reach import Fit
 from flushwork.job.records import (
@@ -57,6 +58,7 @@ from flushwork.shelf.items import (
     Timber,
     ToolKind,
 )
+from flushwork.strata.palette import palette_of
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import LedgerEntry, Replay
 from flushwork.toolpaths.moves import Move, MoveKind, Program
@@ -71,8 +73,8 @@ from flushwork.toolpaths.orders import (
     PocketCut,
     TrimCut,
 )
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.pictures import finished_name
-from flushwork.views.pieces import Pieces
 
 LENGTH, WIDTH = 340.0, 190.0
 NOWHERE = Source("kingfisher.yaml", 41, 5, "front.inlays[0].depth")
@@ -351,7 +353,7 @@ def cutters_of(each: Inlay) -> tuple[Cutter, ...]:
     return (FLAT, FINE) if each.seam is None else (FINE,)
 
 
-def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) -> Pieces:
+def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) -> ViewContext:
     drawn = faces()
     line = Artwork(RectangleArt(320, 170, 8, 0), Placement(), NOWHERE)
     job = Job(
@@ -372,12 +374,15 @@ def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) ->
         Fit(each, cutters_of(each.inlay), FINE, FLAT, (), "it fits")
         for face in drawn for each in face.inlays
     )  # fmt: skip
-    return Pieces(
-        job=job, faces=drawn, fits=fits, plan=plan(job, drawn),
-        cut_files=cut_files(drawn), replay=replay(),
-        pours=(pour(1, 5, DEEP, "rose dark", 42.0), pour(2, 6, SAND, "rose light", 40.0),
-               pour(3, 11, LINE, "bright edge", 12.0)),
-        findings=findings(), today="25 November 2026",
+    return ViewContext(
+        build=Build(
+            job=job, faces=drawn, fits=fits, plan=plan(job, drawn),
+            cut_files=cut_files(drawn), replay=replay(),
+            pours=(pour(1, 5, DEEP, "rose dark", 42.0), pour(2, 6, SAND, "rose light", 40.0),
+                   pour(3, 11, LINE, "bright edge", 12.0)),
+            palette=palette_of(job), findings=findings(),
+        ),
+        today="25 November 2026",
         colours={each.name: each.colour for each in job.mixes},
         pictures={
             finished_name("front"): picture((170, 110, 70)),
@@ -389,10 +394,10 @@ def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) ->
 
 
 @pytest.fixture(scope="session")
-def pieces() -> Pieces:
+def context() -> ViewContext:
     return make()
 
 
 @pytest.fixture(scope="session")
-def make_pieces() -> Callable[..., Pieces]:
+def make_context() -> Callable[..., ViewContext]:
     return make

@@ -14,7 +14,7 @@ from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.schedule.cost import CostLine, RunCost
 from flushwork.schedule.cost_table import CostTable
-from flushwork.views.pieces import Pieces
+from flushwork.views.context import ViewContext
 
 NB = "\N{NO-BREAK SPACE}"
 LINES = (
@@ -69,10 +69,10 @@ def test_amounts_have_two_places() -> None:
 
 
 def test_the_book_tells_costs_only_where_there_are_prices(
-    make_pieces: Callable[..., Pieces], table: CostTable
+    make_context: Callable[..., ViewContext], table: CostTable
 ) -> None:
-    assert 'id="cost"' not in html_text(view_of(make_pieces()))
-    view = view_of(replace(make_pieces(), costs=table))
+    assert 'id="cost"' not in html_text(view_of(make_context()))
+    view = view_of(replace(make_context(), costs=table))
     text = html_text(view)
     assert 'id="cost"' in text
     assert "<crowns>" not in text

@@ -23,9 +23,9 @@ from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.schedule.plan import Milestones, Piece, Reached, Schedule, Step, Wait
 from flushwork.schedule.shop_days import MONDAY, ShopDays
 from flushwork.schedule.solve.tasks import Goal
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space
 from flushwork.views.figures import numbers_text
-from flushwork.views.pieces import Pieces
 
 DAYS = ShopDays(dt.date(2027, 3, 15), True, 480, 1080, (0, 1, 2, 3, 4))
 PAGE = Space(170.0, 257.0)
@@ -175,9 +175,9 @@ def test_without_a_date_days_are_counted() -> None:
 
 
 def test_the_book_has_days_only_where_there_is_a_plan(
-    make_pieces: Callable[..., Pieces], schedule: Schedule
+    make_context: Callable[..., ViewContext], schedule: Schedule
 ) -> None:
-    bare = make_pieces()
+    bare = make_context()
     assert view_of(bare).days is None
     assert 'id="days"' not in html_text(view_of(bare))
     view = view_of(replace(bare, schedule=make_schedule(HOSTILE)))
@@ -185,7 +185,7 @@ def test_the_book_has_days_only_where_there_is_a_plan(
     assert 'id="days"' in text
     assert HOSTILE not in text
     stages = {int(found) for found in re.findall(r'id="stage-(\d+)"', text)}
-    assert stages == {stage.number for stage in bare.plan.stages}
+    assert stages == {stage.number for stage in bare.build.plan.stages}
     assert {int(found) for found in re.findall(r'href="#stage-(\d+)"', text)} <= stages
     assert pdf_bytes(view).startswith(b"%PDF")
 

@@ -12,6 +12,7 @@ from shapely import Point
 
 from flushwork.book.compose import view_of
 from flushwork.views.book_records import Picture
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import (
     INK,
     CutHere,
@@ -24,16 +25,17 @@ from flushwork.views.drawing.drawings import (
 )
 from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
 from flushwork.views.drawing.map_letters import callouts, spots
-from flushwork.views.pieces import Pieces
+from tests.book.rebuilt import rebuilt
 from tests.book.shared_views import setups
 
 SPACE = Space(170.0, 84.0)
 
 
-def arts(pieces: Pieces) -> list[FaceArt]:
-    letters = mix_letters(pieces.job)
+def arts(context: ViewContext) -> list[FaceArt]:
+    letters = mix_letters(context.build.job)
     return [
-        face_art(pieces.job, face, pieces.fits, pieces.colours, letters) for face in pieces.faces
+        face_art(context.build.job, face, context.build.fits, context.colours, letters)
+        for face in context.build.faces
     ]
 
 
@@ -42,14 +44,14 @@ def texts(picture: Picture) -> list[str]:
     return [each.text or "" for each in root.iter() if each.tag.endswith("text")]
 
 
-def every_picture(pieces: Pieces) -> list[Picture]:
-    view = view_of(pieces)
+def every_picture(context: ViewContext) -> list[Picture]:
+    view = view_of(context)
     return [
         *view.run.pictures,
         *view.proof.places,
         *(picture for each in view.maps for picture in (each.working, each.behind)),
         *(each.drawn for each in view.seen),
-        *(each.picture for each in setups(pieces)),
+        *(each.picture for each in setups(context)),
         *(
             pour.picture
             for card in view.cards
@@ -61,36 +63,36 @@ def every_picture(pieces: Pieces) -> list[Picture]:
     ]
 
 
-def test_every_drawing_is_well_formed_and_holds_no_id_and_no_link(pieces: Pieces) -> None:
-    for picture in every_picture(pieces):
+def test_every_drawing_is_well_formed_and_holds_no_id_and_no_link(context: ViewContext) -> None:
+    for picture in every_picture(context):
         if picture.svg:
             root = ET.fromstring(picture.svg)  # noqa: S314 - our own drawing
             for each in root.iter():
                 assert not {"id", "href", "style"} & set(each.attrib)
 
 
-def test_mixes_get_letters_in_the_order_of_the_file(pieces: Pieces) -> None:
-    assert mix_letters(pieces.job) == {
+def test_mixes_get_letters_in_the_order_of_the_file(context: ViewContext) -> None:
+    assert mix_letters(context.build.job) == {
         "deep teal": "A", "sand": "B", "gold line": "C", "madder red": "D", "clear": "E",
     }  # fmt: skip
 
 
-def test_an_unused_mix_gets_no_letter(pieces: Pieces) -> None:
-    spare = replace(pieces.job.mixes[0], name="spare")
-    job = replace(pieces.job, mixes=(spare, *pieces.job.mixes))
+def test_an_unused_mix_gets_no_letter(context: ViewContext) -> None:
+    spare = replace(context.build.job.mixes[0], name="spare")
+    job = replace(context.build.job, mixes=(spare, *context.build.job.mixes))
     assert "spare" not in mix_letters(job)
 
 
-def test_what_rests_on_others_is_drawn_after_them(pieces: Pieces) -> None:
-    front = pieces.faces[0]
+def test_what_rests_on_others_is_drawn_after_them(context: ViewContext) -> None:
+    front = context.build.faces[0]
     turned = tuple(reversed(front.inlays))
     names = [drawn.inlay.name for drawn in cutting_order(turned)]
     assert names.index("bright edge") > names.index("rose dark")
     assert names.index("bright edge") > names.index("rose light")
 
 
-def test_every_inlay_has_its_letter_on_it_or_beside_the_board(pieces: Pieces) -> None:
-    for art in arts(pieces):
+def test_every_inlay_has_its_letter_on_it_or_beside_the_board(context: ViewContext) -> None:
+    for art in arts(context):
         for behind in (False, True):
             frame = fitted(art, SPACE, 9.0, behind)
             found = spots(art.inlays, frame)
@@ -101,9 +103,9 @@ def test_every_inlay_has_its_letter_on_it_or_beside_the_board(pieces: Pieces) ->
 
 @pytest.mark.parametrize("about_length", [True, False])
 def test_letters_lie_on_their_own_inlay_in_both_views(
-    make_pieces: Callable[..., Pieces], about_length: bool
+    make_context: Callable[..., ViewContext], about_length: bool
 ) -> None:
-    art = arts(make_pieces(turn_about_x=about_length))[1]
+    art = arts(make_context(turn_about_x=about_length))[1]
     for behind in (False, True):
         frame = fitted(art, SPACE, 9.0, behind)
         for spot in spots(art.inlays, frame):
@@ -115,8 +117,8 @@ def test_letters_lie_on_their_own_inlay_in_both_views(
             assert own.in_sight.contains(Point(x, y))
 
 
-def test_a_letter_beside_the_board_points_at_its_own_inlay(pieces: Pieces) -> None:
-    art = arts(pieces)[0]
+def test_a_letter_beside_the_board_points_at_its_own_inlay(context: ViewContext) -> None:
+    art = arts(context)[0]
     for behind in (False, True):
         frame = fitted(art, SPACE, 9.0, behind)
         for callout in callouts(art.inlays, frame, (), SPACE.width_mm):
@@ -127,8 +129,8 @@ def test_a_letter_beside_the_board_points_at_its_own_inlay(pieces: Pieces) -> No
             assert own.region.distance(Point(x, y)) < 1e-6
 
 
-def test_callouts_do_not_lie_on_each_other(pieces: Pieces) -> None:
-    art = arts(pieces)[0]
+def test_callouts_do_not_lie_on_each_other(context: ViewContext) -> None:
+    art = arts(context)[0]
     frame = fitted(art, SPACE, 9.0)
     beside = callouts(art.inlays, frame, (), SPACE.width_mm)
     for one in beside:
@@ -137,8 +139,8 @@ def test_callouts_do_not_lie_on_each_other(pieces: Pieces) -> None:
                 assert abs(one.y_mm - other.y_mm) >= 2.0 * one.radius_mm
 
 
-def test_the_map_says_which_way_it_is_seen_and_how_large(pieces: Pieces) -> None:
-    art = arts(pieces)[0]
+def test_the_map_says_which_way_it_is_seen_and_how_large(context: ViewContext) -> None:
+    art = arts(context)[0]
     working, behind = (colour_map(art, SPACE, behind=way) for way in (False, True))
     assert "working side" in working.caption
     assert "behind" in behind.caption
@@ -147,33 +149,33 @@ def test_the_map_says_which_way_it_is_seen_and_how_large(pieces: Pieces) -> None
     assert working.svg != behind.svg
 
 
-def test_a_setups_picture_marks_zero_grain_and_the_first_move(pieces: Pieces) -> None:
-    picture = setups(pieces)[0].picture
+def test_a_setups_picture_marks_zero_grain_and_the_first_move(context: ViewContext) -> None:
+    picture = setups(context)[0].picture
     assert set(texts(picture)) == {"X0 Y0", "X", "Y", "grain", "first move"}
     sizes = re.findall(r'font-size="([0-9.]+)"', picture.svg)
     assert min(map(float, sizes)) * 72.0 / 25.4 >= 10.0
-    across = setups(replace(pieces, job=replace(pieces.job, blank=replace(
-        pieces.job.blank, grain_along_x=False))))[0].picture  # fmt: skip
+    across = setups(rebuilt(context, job=replace(context.build.job, blank=replace(
+        context.build.job.blank, grain_along_x=False))))[0].picture  # fmt: skip
     assert across.svg != picture.svg
 
 
-def test_dowels_and_clamps_stand_in_a_setups_picture(pieces: Pieces) -> None:
+def test_dowels_and_clamps_stand_in_a_setups_picture(context: ViewContext) -> None:
     dowels = ((30.0, 95.0, 6.0), (310.0, 95.0, 6.0))
     bare = CutHere((), (), (), (0.0, 0.0))
-    drawn = mounting_drawing(arts(pieces)[0], replace(bare, dowels=dowels), SPACE)
+    drawn = mounting_drawing(arts(context)[0], replace(bare, dowels=dowels), SPACE)
     dots = [
         dict(re.findall(r'([a-z-]+)="([^"]*)"', tag))
         for tag in re.findall("<circle[^>]*>", drawn.svg)
     ]
     assert sum(dot.get("fill") == INK for dot in dots) == 2
     clamped = mounting_drawing(
-        arts(pieces)[0], replace(bare, clamps=("M0 0h100v100h-100z",)), SPACE
+        arts(context)[0], replace(bare, clamps=("M0 0h100v100h-100z",)), SPACE
     )
     assert "M0 0h100v100h-100z" in clamped.svg
 
 
-def test_findings_with_a_place_have_a_numbered_pin(pieces: Pieces) -> None:
-    proof = view_of(pieces).proof
+def test_findings_with_a_place_have_a_numbered_pin(context: ViewContext) -> None:
+    proof = view_of(context).proof
     numbers = sorted(text for picture in proof.places for text in texts(picture))
     assert numbers == ["1", "2"]
 

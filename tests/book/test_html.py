@@ -11,7 +11,8 @@ import pytest
 
 from flushwork.book.compose import view_of
 from flushwork.book.html import html_text
-from flushwork.views.pieces import Pieces
+from flushwork.views.context import ViewContext
+from tests.book.rebuilt import rebuilt
 
 VOID = {"meta", "br", "img", "input", "path", "rect", "circle"}
 
@@ -49,12 +50,12 @@ def read(text: str) -> Reader:
 
 
 @pytest.fixture(scope="module")
-def text(pieces: Pieces) -> str:
-    return html_text(view_of(pieces))
+def text(context: ViewContext) -> str:
+    return html_text(view_of(context))
 
 
-def test_the_same_view_gives_the_same_text(pieces: Pieces, text: str) -> None:
-    assert html_text(view_of(pieces)) == text
+def test_the_same_view_gives_the_same_text(context: ViewContext, text: str) -> None:
+    assert html_text(view_of(context)) == text
 
 
 def test_tags_close_in_order_and_names_are_unique(text: str) -> None:
@@ -82,18 +83,20 @@ def test_links_lead_to_chapters_that_are_there(text: str) -> None:
     assert links <= names
 
 
-def test_hostile_words_stay_words(make_pieces: Callable[..., Pieces]) -> None:
+def test_hostile_words_stay_words(make_context: Callable[..., ViewContext]) -> None:
     hostile = "\"><script>alert('x')</script>{{ 7*7 }}{% raw %}&amp;"
-    pieces = make_pieces(title=hostile)
-    named = tuple(replace(each, message=hostile, accepted=hostile) for each in pieces.findings)
-    text = html_text(view_of(replace(pieces, findings=named, resolved=hostile)))
+    pieces = make_context(title=hostile)
+    named = tuple(
+        replace(each, message=hostile, accepted=hostile) for each in pieces.build.findings
+    )
+    text = html_text(view_of(replace(rebuilt(pieces, findings=named), resolved=hostile)))
     reader = read(text)
     assert not [tag for tag, _ in reader.tags if tag == "script"]
     assert "".join(reader.words).count(hostile) >= 6
 
 
-def test_every_figure_of_the_view_is_on_the_page(pieces: Pieces, text: str) -> None:
-    view = view_of(pieces)
+def test_every_figure_of_the_view_is_on_the_page(context: ViewContext, text: str) -> None:
+    view = view_of(context)
     said = "".join(read(text).words)
     setups = [card.setup for card in view.cards if card.setup is not None]
     sheets = [card.pours for card in view.cards if card.pours is not None]
@@ -115,7 +118,7 @@ def test_tick_boxes_have_names(text: str) -> None:
     assert sum(str(each["aria-label"]).startswith("Pour") for each in boxes) == 4 * 3
 
 
-def test_true_size_sheets_keep_their_millimetres(pieces: Pieces, text: str) -> None:
-    for sheet in view_of(pieces).sheets:
+def test_true_size_sheets_keep_their_millimetres(context: ViewContext, text: str) -> None:
+    for sheet in view_of(context).sheets:
         for tile in sheet.tiles:
             assert f'width="{tile.width_mm:.2f}mm" height="{tile.height_mm:.2f}mm"' in text

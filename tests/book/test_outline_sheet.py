@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.book.compose import view_of
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space
 from flushwork.views.drawing.outline_sheet import FOOT_MM, HEAD_MM, OVERLAP_MM, tiling
-from flushwork.views.pieces import Pieces
 
 UPRIGHT = Space(190.0, 277.0)
 
@@ -42,31 +42,31 @@ def crosses(svg: str) -> set[tuple[float, float]]:
     return {(float(x) + 2.0, float(y)) for x, y in re.findall(r"M(\S+) (\S+?)h4", data)}
 
 
-def test_join_marks_fall_on_the_same_wood_on_both_tiles(pieces: Pieces) -> None:
-    sheet = view_of(pieces).sheets[0]
+def test_join_marks_fall_on_the_same_wood_on_both_tiles(context: ViewContext) -> None:
+    sheet = view_of(context).sheets[0]
     assert len(sheet.tiles) == 2
-    step = pieces.sheet().width_mm - OVERLAP_MM
+    step = context.sheet().width_mm - OVERLAP_MM
     left, right = (crosses(tile.svg) for tile in sheet.tiles)
     assert {(round(x, 2), round(y, 2)) for x, y in left} == {
         (round(x + step, 2), round(y, 2)) for x, y in right
     }
 
 
-def test_every_tile_has_both_bars(make_pieces: Callable[..., Pieces]) -> None:
-    view = view_of(replace(make_pieces(), page="us-letter"))
+def test_every_tile_has_both_bars(make_context: Callable[..., ViewContext]) -> None:
+    view = view_of(replace(make_context(), page="us-letter"))
     for sheet in view.sheets:
         for tile in sheet.tiles:
             assert 'width="50" height="1.2"' in tile.svg
             assert 'width="50.8" height="1.2"' in tile.svg
 
 
-def test_a_tile_is_drawn_at_its_own_size(pieces: Pieces) -> None:
-    for tile in view_of(pieces).sheets[0].tiles:
+def test_a_tile_is_drawn_at_its_own_size(context: ViewContext) -> None:
+    for tile in view_of(context).sheets[0].tiles:
         size = f"{tile.width_mm:.2f}", f"{tile.height_mm:.2f}"
         assert f'width="{size[0]}mm" height="{size[1]}mm"' in tile.svg
         assert f'viewBox="0 0 {size[0]} {size[1]}"' in tile.svg
 
 
-def test_holes_are_drawn_at_their_own_diameter(pieces: Pieces) -> None:
-    svg = "".join(tile.svg for tile in view_of(pieces).sheets[1].tiles)
+def test_holes_are_drawn_at_their_own_diameter(context: ViewContext) -> None:
+    svg = "".join(tile.svg for tile in view_of(context).sheets[1].tiles)
     assert 'r="1.59"' in svg

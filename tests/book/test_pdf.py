@@ -15,7 +15,8 @@ from pypdf.generic import ContentStream
 from flushwork.book.compose import view_of
 from flushwork.book.pdf import pdf_bytes
 from flushwork.views.book_records import BookView
-from flushwork.views.pieces import PAGES, Pieces
+from flushwork.views.context import PAGES, ViewContext
+from tests.book.rebuilt import rebuilt
 
 POINTS_PER_MM = 72.0 / 25.4
 Matrix = tuple[float, float, float, float, float, float]
@@ -95,8 +96,8 @@ def sizes_on(reader: PdfReader, number: int) -> list[tuple[float, float]]:
 
 
 @pytest.fixture(scope="module")
-def view(pieces: Pieces) -> BookView:
-    return view_of(pieces)
+def view(context: ViewContext) -> BookView:
+    return view_of(context)
 
 
 @pytest.fixture(scope="module")
@@ -134,25 +135,25 @@ def test_both_check_bars_measure_true_on_every_outline_sheet(
 
 
 @pytest.mark.parametrize("page", ["a4", "us-letter"])
-def test_pages_have_the_size_asked_for(make_pieces: Callable[..., Pieces], page: Any) -> None:
-    reader = PdfReader(io.BytesIO(pdf_bytes(view_of(replace(make_pieces(), page=page)))))
+def test_pages_have_the_size_asked_for(make_context: Callable[..., ViewContext], page: Any) -> None:
+    reader = PdfReader(io.BytesIO(pdf_bytes(view_of(replace(make_context(), page=page)))))
     for each in reader.pages:
         size = sorted((float(each.mediabox.width), float(each.mediabox.height)))
         assert size == pytest.approx(sorted(side * POINTS_PER_MM for side in PAGES[page]), abs=0.1)
 
 
-def test_hostile_words_are_printed_as_they_are(make_pieces: Callable[..., Pieces]) -> None:
-    pieces = make_pieces(title=HOSTILE)
-    named = tuple(replace(each, message=HOSTILE, remedy=HOSTILE) for each in pieces.findings)
-    text = words(PdfReader(io.BytesIO(pdf_bytes(view_of(replace(pieces, findings=named))))), 3)
+def test_hostile_words_are_printed_as_they_are(make_context: Callable[..., ViewContext]) -> None:
+    pieces = make_context(title=HOSTILE)
+    named = tuple(replace(each, message=HOSTILE, remedy=HOSTILE) for each in pieces.build.findings)
+    text = words(PdfReader(io.BytesIO(pdf_bytes(view_of(rebuilt(pieces, findings=named))))), 3)
     assert '#panic("no") $x$ *bold* _it_ @ref' in text
     assert "<script>alert(1)</script>" in text
 
 
-def test_no_word_runs_off_the_page(make_pieces: Callable[..., Pieces]) -> None:
-    pieces = make_pieces(title="w" * 400)
-    stages = tuple(replace(stage, title="m" * 300) for stage in pieces.plan.stages)
-    pieces = replace(pieces, plan=replace(pieces.plan, stages=stages))
+def test_no_word_runs_off_the_page(make_context: Callable[..., ViewContext]) -> None:
+    pieces = make_context(title="w" * 400)
+    stages = tuple(replace(stage, title="m" * 300) for stage in pieces.build.plan.stages)
+    pieces = rebuilt(pieces, plan=replace(pieces.build.plan, stages=stages))
     reader = PdfReader(io.BytesIO(pdf_bytes(view_of(pieces))))
     for page in reader.pages[:10]:
         width = float(page.mediabox.width)
@@ -166,13 +167,14 @@ def test_no_word_runs_off_the_page(make_pieces: Callable[..., Pieces]) -> None:
         assert max(starts, default=0.0) < width
 
 
-def test_a_book_without_inlays_holes_or_machine_still_prints(pieces: Pieces) -> None:
-    bare = replace(
-        pieces,
-        job=replace(pieces.job, faces=(), mixes=(), sealer=None, finish=None, test_pieces=0),
-        faces=(), fits=(), cut_files=(), pours=(), findings=(), resolved="",
-        plan=replace(pieces.plan, stages=(), mountings=()),
-        replay=replace(pieces.replay, ledger=()),
+def test_a_book_without_inlays_holes_or_machine_still_prints(context: ViewContext) -> None:
+    build = context.build
+    bare = rebuilt(
+        replace(context, resolved=""),
+        job=replace(build.job, faces=(), mixes=(), sealer=None, finish=None, test_pieces=0),
+        faces=(), fits=(), cut_files=(), pours=(), findings=(),
+        plan=replace(build.plan, stages=(), mountings=()),
+        replay=replace(build.replay, ledger=()),
     )  # fmt: skip
     assert len(PdfReader(io.BytesIO(pdf_bytes(view_of(bare)))).pages) >= 3
 

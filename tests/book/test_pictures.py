@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -13,28 +14,26 @@ from shapely import MultiPolygon, box
 
 from flushwork.book.views import book_view
 from flushwork.pipeline import Build
-from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, Fill, Plane, ReplayStep
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.pictures import pictures_of, png_bytes, tilted_name, trimmed
-from flushwork.views.pieces import Pieces
 
 
 @pytest.fixture(scope="module")
-def made(make_pieces: Callable[..., Pieces]) -> Build:
+def made(make_context: Callable[..., ViewContext]) -> Build:
     """Return a build whose replay flattens the front and floods one inlay, at a coarse cell."""
-    pieces = make_pieces()
-    body = pieces.faces[1].inlays[0]
+    build = make_context().build
+    body = build.faces[1].inlays[0]
     steps = (
         ReplayStep(1, (Plane("front", -0.5, "flattened"), Plane("back", -0.5, "flattened"))),
         ReplayStep(2, (Fill("back", "body", "deep teal", body.region, 5.0, 0.0, 1.0),)),
     )
-    return Build(
-        job=pieces.job, faces=pieces.faces, fits=pieces.fits, plan=pieces.plan,
-        cut_files=pieces.cut_files, replay=replay(BoardSpec(340.0, 190.0, 19.0, True, 1.0), steps),
-        pours=pieces.pours, palette=palette_of(pieces.job), findings=pieces.findings, timings_s=(),
-        cut_stages=(3,) * len(pieces.cut_files),
-    )  # fmt: skip
+    return replace(
+        build,
+        replay=replay(BoardSpec(340.0, 190.0, 19.0, True, 1.0), steps),
+        cut_stages=(3,) * len(build.cut_files),
+    )
 
 
 def opened(png: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:

@@ -74,7 +74,7 @@ def stops_at(text: str) -> float:
 
 def check(build: Build) -> None:
     sight = page_context(build, "metric", coarse=False)
-    cards = {card.number: card for card in stage_views(sight.pieces, sight.letters, sight.lengths)}
+    cards = {card.number: card for card in stage_views(sight, sight.letters, sight.lengths)}
     case = build
     for stage in build.plan.stages:
         card = cards[stage.number]

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from flushwork.strata.section import BoardSection
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space
 from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.views.drawing.tricky_places import tricky_places
-from flushwork.views.pieces import Pieces
 
 LOOK = SectionLook("#d9b08c", {"teal": "#0b6a72", "red": "#a5382e"}, {"teal": "A", "red": "D"})
 SPACE = Space(170.0, 66.0)
@@ -117,8 +117,8 @@ def test_a_section_all_hole_draws_without_layers() -> None:
     assert section_drawing(empty, LOOK, SPACE, "nothing").svg.startswith("<svg")
 
 
-def test_tricky_places_are_findings_seams_passes_and_engravings(pieces: Pieces) -> None:
-    places = tricky_places(pieces.faces, pieces.findings)
+def test_tricky_places_are_findings_seams_passes_and_engravings(context: ViewContext) -> None:
+    places = tricky_places(context.build.faces, context.build.findings)
     assert [place.heading for place in places] == [
         "At the finding web-too-thin, body",
         "Across the seam line bright edge",
@@ -127,9 +127,9 @@ def test_tricky_places_are_findings_seams_passes_and_engravings(pieces: Pieces) 
     ]
 
 
-def test_a_seam_is_cut_across_square_to_its_line(pieces: Pieces) -> None:
-    place = tricky_places(pieces.faces, ())[0]
-    seam = pieces.faces[0].inlays[2]
+def test_a_seam_is_cut_across_square_to_its_line(context: ViewContext) -> None:
+    place = tricky_places(context.build.faces, ())[0]
+    seam = context.build.faces[0].inlays[2]
     (x0, y0), (x1, y1) = place.start, place.end
     assert seam.strokes.distance(Polygon([place.start, place.end, place.start]).centroid) < 0.1
     nearest = min(

@@ -14,10 +14,11 @@ from flushwork.process.bright_lines import BrightLine
 from flushwork.process.stages import Stage, StageKind
 from flushwork.resin.bright_line import Sanding
 from flushwork.views.book_records import StageView
-from flushwork.views.pieces import Pieces
+from flushwork.views.context import ViewContext
 from flushwork.views.stage_cards import CARDS, CUT_AGAIN, FLUSH, SEAL_AGAIN, SEAL_FACE, SETTING
 from flushwork.views.stage_views import card_of, stage_views
 from flushwork.views.touch_up import touch_up_batch
+from tests.book.rebuilt import rebuilt
 from tests.book.shared_views import stages as stages_of
 from tests.small_jobs import changed, made
 
@@ -25,8 +26,8 @@ NB = "\N{NO-BREAK SPACE}"
 
 
 @pytest.fixture(scope="module")
-def stages(pieces: Pieces) -> dict[int, StageView]:
-    return {stage.number: stage for stage in stages_of(pieces)}
+def stages(context: ViewContext) -> dict[int, StageView]:
+    return {stage.number: stage for stage in stages_of(context)}
 
 
 def test_every_kind_of_work_is_told_once() -> None:
@@ -50,8 +51,8 @@ def test_what_differs_stands_at_the_step(stages: dict[int, StageView]) -> None:
     assert "coats" in stages[15].differs
 
 
-def test_the_book_tells_each_how_to_once_and_names_it_at_its_steps(pieces: Pieces) -> None:
-    view = view_of(pieces)
+def test_the_book_tells_each_how_to_once_and_names_it_at_its_steps(context: ViewContext) -> None:
+    view = view_of(context)
     letters = [how.letter for how in view.how_to]
     assert len(letters) == len(set(letters))
     used = {
@@ -71,20 +72,20 @@ def test_the_book_tells_each_how_to_once_and_names_it_at_its_steps(pieces: Piece
         assert page.count(f'id="how-{how.letter}"') == 1
 
 
-def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(pieces: Pieces) -> None:
-    again, given = replace(pieces.plan.stages[9], round=2), pieces.job.allowances
-    assert card_of(pieces.plan, again, given) is CUT_AGAIN
-    assert card_of(pieces.plan, pieces.plan.stages[6], given) is CARDS[StageKind.CURE]
+def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(context: ViewContext) -> None:
+    again, given = replace(context.build.plan.stages[9], round=2), context.build.job.allowances
+    assert card_of(context.build.plan, again, given) is CUT_AGAIN
+    assert card_of(context.build.plan, context.build.plan.stages[6], given) is CARDS[StageKind.CURE]
     cure = Stage(1, StageKind.CURE, "front", 1, "Let gold set", "it bonds")
     cap = Stage(2, StageKind.CAP, "front", 1, "Cap", "it bonds")
-    assert card_of(replace(pieces.plan, stages=(cure, cap)), cure, given) is SETTING
+    assert card_of(replace(context.build.plan, stages=(cure, cap)), cure, given) is SETTING
 
 
 def test_a_face_is_sealed_by_other_words_than_walls(tmp_path: Path) -> None:
     sealed = changed("mixes:\n", "sealer: shellac\nmixes:\n")
     build = made(tmp_path, sealed)
     sight = page_context(build, "metric", coarse=False)
-    views = stage_views(sight.pieces, {}, sight.lengths)
+    views = stage_views(sight, {}, sight.lengths)
     face, walls = [
         view
         for view, stage in zip(views, build.plan.stages, strict=True)
@@ -98,32 +99,32 @@ def test_a_face_is_sealed_by_other_words_than_walls(tmp_path: Path) -> None:
     assert "nothing has to come" not in cut.because
 
 
-def bright_line(pieces: Pieces, odds: float, grams: float) -> BrightLine:
-    drawn = next(each for each in pieces.faces[0].inlays if each.inlay.name == "bright edge")
+def bright_line(context: ViewContext, odds: float, grams: float) -> BrightLine:
+    drawn = next(each for each in context.build.faces[0].inlays if each.inlay.name == "bright edge")
     return BrightLine(
         drawn, 0.8, 1.2, 900.0, Sanding(0.2, 0.05), 0.25, 0.3, 0.9, odds, 0.1, 0.0, (), grams
     )
 
 
-def test_sanding_bright_lines_tells_what_will_miss(pieces: Pieces) -> None:
-    sand = replace(pieces.plan.stages[8], subjects=("bright edge",))
-    cured = (*pieces.plan.stages[:8], sand, *pieces.plan.stages[9:])
-    plan = replace(pieces.plan, stages=cured)
-    line = bright_line(pieces, 0.93, 0.37)
-    made = replace(pieces, plan=plan, lines=(line,))
+def test_sanding_bright_lines_tells_what_will_miss(context: ViewContext) -> None:
+    sand = replace(context.build.plan.stages[8], subjects=("bright edge",))
+    cured = (*context.build.plan.stages[:8], sand, *context.build.plan.stages[9:])
+    plan = replace(context.build.plan, stages=cured)
+    line = bright_line(context, 0.93, 0.37)
+    made = replace(rebuilt(context, plan=plan), lines=(line,))
     (told,) = stages_of(made)[8].touch_up
     assert f"about 7{NB}% of its length" in told
     assert f"it takes 0.37{NB}g for all pieces" in told
-    batch = touch_up_batch(line.inlay.mix, 0.37, pieces.job.shop)
+    batch = touch_up_batch(line.inlay.mix, 0.37, context.build.job.shop)
     assert batch.ratio_error <= line.inlay.mix.resin.tolerance
-    assert batch.mass_g >= 0.37 + pieces.job.shop.cup_loss_g
+    assert batch.mass_g >= 0.37 + context.build.job.shop.cup_loss_g
     assert f"mix {batch.mass_g:.1f}{NB}g of gold line afresh" in told
     assert "Nothing mixed today keeps" in told
     assert all(part.name in told for part in batch.parts)
     assert f"adds 2{NB}days" in told
     assert told in html_text(view_of(made))
-    sure = replace(made, lines=(bright_line(pieces, 1.0, 0.0),))
+    sure = replace(made, lines=(bright_line(context, 1.0, 0.0),))
     (told,) = stages_of(sure)[8].touch_up
     assert "none of it is expected dull" in told
     assert f"adds 2{NB}days" in told
-    assert stages_of(pieces)[8].touch_up == ()
+    assert stages_of(context)[8].touch_up == ()

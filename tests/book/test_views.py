@@ -13,9 +13,10 @@ from flushwork.process.stages import StageKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.views import cautions
 from flushwork.views.check_views import verdict
+from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, counted, duration, number, percent, raised, volume
-from flushwork.views.pieces import Pieces
 from flushwork.views.setup_views import asked, first_motion
+from tests.book.rebuilt import rebuilt
 from tests.book.shared_views import mountings, pours, stages
 
 NB = "\N{NO-BREAK SPACE}"
@@ -43,8 +44,8 @@ def test_without_stops_it_may_be_cut() -> None:
     assert f"1{NB}caution, 1{NB}note" in told.detail
 
 
-def test_findings_are_grouped_by_weight_with_where_why_and_how_much(pieces: Pieces) -> None:
-    groups = view_of(pieces).proof.groups
+def test_findings_are_grouped_by_weight_with_where_why_and_how_much(context: ViewContext) -> None:
+    groups = view_of(context).proof.groups
     assert [group.mark for group in groups] == ["stop", "caution", "note"]
     first = groups[0].findings[0]
     assert first.where == f"body, back face at X{NB}200.0{NB}mm, Y{NB}90.0{NB}mm"
@@ -55,8 +56,8 @@ def test_findings_are_grouped_by_weight_with_where_why_and_how_much(pieces: Piec
     assert [each.number for group in groups for each in group.findings] == [1, 2, 0]
 
 
-def test_the_run_sheet_tells_the_run_and_what_is_made(pieces: Pieces) -> None:
-    run = view_of(pieces).run
+def test_the_run_sheet_tells_the_run_and_what_is_made(context: ViewContext) -> None:
+    run = view_of(context).run
     facts = {fact.label: fact.value for fact in run.facts}
     assert facts["Run"] == f"3{NB}pieces and 1{NB}test piece"
     assert facts["Printed"] == "25 November 2026"
@@ -66,18 +67,18 @@ def test_the_run_sheet_tells_the_run_and_what_is_made(pieces: Pieces) -> None:
     assert any("rounds the tips" in line for line in run.warnings)
 
 
-def test_the_run_sheet_names_every_file_and_pour_once(pieces: Pieces) -> None:
-    days = view_of(pieces).run.days
+def test_the_run_sheet_names_every_file_and_pour_once(context: ViewContext) -> None:
+    days = view_of(context).run.days
     files = [file.label for day in days for file in day.files]
-    assert sorted(files) == sorted(file.file_name for file in pieces.cut_files)
+    assert sorted(files) == sorted(file.file_name for file in context.build.cut_files)
     assert [pour.split()[0] for day in days for pour in day.pours] == ["1", "2", "3"]
     assert days[0].leave == ""
     assert any(f"36{NB}h" in day.leave for day in days)
 
 
-def test_every_stage_stands_on_exactly_one_card(pieces: Pieces) -> None:
+def test_every_stage_stands_on_exactly_one_card(context: ViewContext) -> None:
     told: list[int] = []
-    for card in view_of(pieces).cards:
+    for card in view_of(context).cards:
         if card.setup is not None:
             lines = (*card.setup.before, *card.setup.own, *card.setup.after)
             told += [line.number for line in lines]
@@ -87,11 +88,13 @@ def test_every_stage_stands_on_exactly_one_card(pieces: Pieces) -> None:
     assert sorted(told) == list(range(1, 16))
 
 
-def test_what_to_buy_counts_the_whole_run(pieces: Pieces) -> None:
-    groups = {group.heading: group.rows for group in view_of(pieces).buy}
+def test_what_to_buy_counts_the_whole_run(context: ViewContext) -> None:
+    groups = {group.heading: group.rows for group in view_of(context).buy}
     assert groups["Wood"][0][:2] == ("black cherry", f"4{NB}blanks")
     resin = dict(row[:2] for row in groups["Resin"])["coating epoxy"]
-    mass = sum(part.mass_g for pour in pieces.pours for part in pour.parts if part.kind == "resin")
+    mass = sum(
+        part.mass_g for pour in context.build.pours for part in pour.parts if part.kind == "resin"
+    )
     assert resin.startswith(f"{mass:.1f}{NB}g")
     assert {row[0] for row in groups["Bits"]} == {
         "1/8 inch flat end mill", "0.8 mm flat end mill", "30 degree engraver",
@@ -100,14 +103,14 @@ def test_what_to_buy_counts_the_whole_run(pieces: Pieces) -> None:
     assert any(row[0] == "nitrile gloves" for row in groups["At the bench"])
 
 
-def test_without_a_replayed_picture_the_run_sheet_shows_the_drawing(pieces: Pieces) -> None:
-    view = view_of(replace(pieces, pictures={}))
+def test_without_a_replayed_picture_the_run_sheet_shows_the_drawing(context: ViewContext) -> None:
+    view = view_of(replace(context, pictures={}))
     assert all(picture.svg for picture in view.run.pictures)
     assert all(seen.seen is None for seen in view.seen)
 
 
-def test_every_stage_has_a_box_for_every_piece(pieces: Pieces) -> None:
-    told = stages(pieces)
+def test_every_stage_has_a_box_for_every_piece(context: ViewContext) -> None:
+    told = stages(context)
     assert [stage.number for stage in told] == list(range(1, 16))
     assert {stage.ticks for stage in told} == {("1", "2", "3", "T")}
     assert told[6].wait == f"then wait 36{NB}h at least"
@@ -115,15 +118,15 @@ def test_every_stage_has_a_box_for_every_piece(pieces: Pieces) -> None:
     assert f"73{NB}holes each piece" in told[12].details
 
 
-def test_several_test_pieces_are_numbered(pieces: Pieces) -> None:
-    job = replace(pieces.job, pieces=1, test_pieces=2)
-    assert stages(replace(pieces, job=job))[0].ticks == ("1", "T1", "T2")
+def test_several_test_pieces_are_numbered(context: ViewContext) -> None:
+    job = replace(context.build.job, pieces=1, test_pieces=2)
+    assert stages(rebuilt(context, job=job))[0].ticks == ("1", "T1", "T2")
 
 
-def test_cautions_stand_only_where_they_apply(pieces: Pieces) -> None:
+def test_cautions_stand_only_where_they_apply(context: ViewContext) -> None:
     by_kind = {
         (stage.kind, stage.number): view.cautions
-        for stage, view in zip(pieces.plan.stages, stages(pieces), strict=True)
+        for stage, view in zip(context.build.plan.stages, stages(context), strict=True)
     }
     assert cautions.SOLVENT in by_kind[StageKind.SEAL, 4]
     assert f"{cautions.NO_FLAME} That is for shellac." in by_kind[StageKind.FILL, 5]
@@ -141,17 +144,19 @@ def test_cautions_stand_only_where_they_apply(pieces: Pieces) -> None:
     assert cautions.RAGS in by_kind[StageKind.FINISH, 15]
 
 
-def test_every_card_says_that_no_cup_is_left_standing(pieces: Pieces) -> None:
-    for pour in pieces.pours:
-        assert cautions.HOT_CUP in cautions.pour_cautions(pieces.job, pieces.plan, pour)
+def test_every_card_says_that_no_cup_is_left_standing(context: ViewContext) -> None:
+    for pour in context.build.pours:
+        assert cautions.HOT_CUP in cautions.pour_cautions(
+            context.build.job, context.build.plan, pour
+        )
 
 
-def test_the_safety_sheet_comes_first_in_words(pieces: Pieces) -> None:
-    assert "safety sheet, local rules and trained practice" in view_of(pieces).safety
+def test_the_safety_sheet_comes_first_in_words(context: ViewContext) -> None:
+    assert "safety sheet, local rules and trained practice" in view_of(context).safety
 
 
-def test_a_mounting_card_says_how_it_lies_and_what_runs(pieces: Pieces) -> None:
-    first, second, third = mountings(pieces)
+def test_a_mounting_card_says_how_it_lies_and_what_runs(context: ViewContext) -> None:
+    first, second, third = mountings(context)
     facts = {fact.label: fact.value for fact in first.facts}
     assert facts["X0 Y0"] == "lower left corner of the blank"
     assert facts["Thickness now"] == f"18.00{NB}mm"
@@ -169,14 +174,14 @@ def test_a_mounting_card_says_how_it_lies_and_what_runs(pieces: Pieces) -> None:
     assert within.startswith(f"X 40.91 to 291.59, Y 58.41 to 161.59{NB}mm below Z{NB}5.00{NB}mm")
 
 
-def test_turning_about_the_width_is_told_as_such(make_pieces: Callable[..., Pieces]) -> None:
-    assert "about its width" in mountings(make_pieces(turn_about_x=False))[2].turned
+def test_turning_about_the_width_is_told_as_such(make_context: Callable[..., ViewContext]) -> None:
+    assert "about its width" in mountings(make_context(turn_about_x=False))[2].turned
 
 
-def test_a_moved_zero_is_measured_from_the_corner(pieces: Pieces) -> None:
-    mounting = replace(pieces.plan.mountings[0], origin_mm=(170.0, 95.0))
-    plan = replace(pieces.plan, mountings=(mounting,))
-    facts = {f.label: f.value for f in mountings(replace(pieces, plan=plan))[0].facts}
+def test_a_moved_zero_is_measured_from_the_corner(context: ViewContext) -> None:
+    mounting = replace(context.build.plan.mountings[0], origin_mm=(170.0, 95.0))
+    plan = replace(context.build.plan, mountings=(mounting,))
+    facts = {f.label: f.value for f in mountings(rebuilt(context, plan=plan))[0].facts}
     assert facts["X0 Y0"].startswith(f"170.00{NB}mm right of and 95.00{NB}mm beyond")
 
 
@@ -205,8 +210,8 @@ def test_feeds_along_and_down_are_kept_apart() -> None:
     assert reach.spindle_rpm == 18000
 
 
-def test_a_pour_card_measures_in_order_with_its_limits(pieces: Pieces) -> None:
-    pour = pours(pieces)[0]
+def test_a_pour_card_measures_in_order_with_its_limits(context: ViewContext) -> None:
+    pour = pours(context)[0]
     assert [step.what for step in pour.steps] == [
         "coating epoxy (resin)", "teal mica (pigment)", "coating epoxy hardener",
     ]  # fmt: skip
@@ -221,19 +226,19 @@ def test_a_pour_card_measures_in_order_with_its_limits(pieces: Pieces) -> None:
     assert any("18\N{NO-BREAK SPACE}\N{DEGREE SIGN}C" in note for note in pour.notes)
 
 
-def test_a_batch_no_tool_can_measure_is_told_without_figures(pieces: Pieces) -> None:
-    parts = tuple(replace(part, tool=None) for part in pieces.pours[0].parts)
+def test_a_batch_no_tool_can_measure_is_told_without_figures(context: ViewContext) -> None:
+    parts = tuple(replace(part, tool=None) for part in context.build.pours[0].parts)
     endless = float("inf")
-    pour = replace(pieces.pours[0], parts=parts, ratio_error=endless, smallest_g=endless)
-    view = pours(replace(pieces, pours=(pour,)))[0]
+    pour = replace(context.build.pours[0], parts=parts, ratio_error=endless, smallest_g=endless)
+    view = pours(rebuilt(context, pours=(pour,)))[0]
     assert view.steps[0].tool == ""
     assert "see the proof" in view.steps[0].also
     assert view.steps[0].stop_between == ""
     assert "inf" not in " ".join(fact.value for fact in view.facts)
 
 
-def test_the_hole_table_lists_every_hole(pieces: Pieces) -> None:
-    groups = view_of(pieces).holes
+def test_the_hole_table_lists_every_hole(context: ViewContext) -> None:
+    groups = view_of(context).holes
     assert [len(group.rows) for group in groups] == [9, 49, 24]
     assert groups[0].heading == "men's corners, front face"
     assert groups[0].rows[0] == ("1", "228.00", "98.00")
@@ -241,8 +246,8 @@ def test_the_hole_table_lists_every_hole(pieces: Pieces) -> None:
     assert "through" in groups[2].detail
 
 
-def test_the_ledger_keeps_its_stages(pieces: Pieces) -> None:
-    rows = view_of(pieces).ledger.rows
+def test_the_ledger_keeps_its_stages(context: ViewContext) -> None:
+    rows = view_of(context).ledger.rows
     assert rows[2] == (
         "9",
         "Sand the front flush",
@@ -253,33 +258,33 @@ def test_the_ledger_keeps_its_stages(pieces: Pieces) -> None:
     )
 
 
-def test_inches_stand_in_brackets_when_asked_for(pieces: Pieces) -> None:
-    view = view_of(replace(pieces, units="inch"))
-    facts = {fact.label: fact.value for fact in mountings(replace(pieces, units="inch"))[0].facts}
+def test_inches_stand_in_brackets_when_asked_for(context: ViewContext) -> None:
+    view = view_of(replace(context, units="inch"))
+    facts = {fact.label: fact.value for fact in mountings(replace(context, units="inch"))[0].facts}
     assert facts["Thickness now"] == f"18.00{NB}mm (0.709{NB}in)"
     assert view.holes[0].rows[0][1] == "228.00 (8.976)"
 
 
-def bare_of(pieces: Pieces, **more: object) -> Pieces:
-    """Return pieces without any work on them."""
-    plan = replace(pieces.plan, stages=(), mountings=())
-    return replace(pieces, faces=(), pours=(), cut_files=(), plan=plan, **more)  # type: ignore[arg-type]
+def bare_of(context: ViewContext, **more: object) -> ViewContext:
+    """Return a context without any work on its board."""
+    plan = replace(context.build.plan, stages=(), mountings=())
+    return rebuilt(context, **{"faces": (), "pours": (), "cut_files": (), "plan": plan, **more})
 
 
-def test_the_care_card_names_what_was_used_and_certifies_nothing(pieces: Pieces) -> None:
-    text = " ".join(view_of(pieces).care.lines)
+def test_the_care_card_names_what_was_used_and_certifies_nothing(context: ViewContext) -> None:
+    text = " ".join(view_of(context).care.lines)
     assert "black cherry" in text
     assert "coating epoxy" in text
     assert "wiping varnish" in text
     assert "not a certificate" in text
-    bare = replace(pieces.job, faces=(), finish=None)
-    plain = " ".join(view_of(bare_of(pieces, job=bare)).care.lines)
+    bare = replace(context.build.job, faces=(), finish=None)
+    plain = " ".join(view_of(bare_of(context, job=bare)).care.lines)
     assert "epoxy" not in plain
     assert "without a finish" in plain
 
 
-def test_the_legend_names_depth_manner_and_cutters(pieces: Pieces) -> None:
-    legend = view_of(pieces).maps[0].legend
+def test_the_legend_names_depth_manner_and_cutters(context: ViewContext) -> None:
+    legend = view_of(context).maps[0].legend
     assert [row.letter for row in legend] == ["A", "B", "C", "D"]
     gold = legend[2].inlays[0]
     assert gold.depth == f"1.20{NB}mm below the finished face"

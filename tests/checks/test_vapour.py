@@ -42,7 +42,7 @@ def test_a_machine_beside_a_coat_that_burns_is_told(sealer: str, pieces: int) ->
         assert item.subject == sealer
         assert f"{min(gaps)} min after" in item.message or not min(gaps)
         assert "another aired room" in item.remedy
-    views = stage_views(page_context(made, "metric", coarse=False).pieces, {}, Lengths("metric"))
+    views = stage_views(page_context(made, "metric", coarse=False), {}, Lengths("metric"))
     for stage, view in zip(made.plan.stages, views, strict=True):
         told = [line for line in view.details if "outdoors or in another aired room" in line]
         burns = stage.kind is StageKind.SEAL and BURNS[sealer]

@@ -77,7 +77,7 @@ def test_every_seal_has_its_card_in_the_book_and_on_the_page(bench: Bench) -> No
     made = bench.built()
     assert len(seals(made)) == 2
     sight = whole_page.page_context(made, "metric", coarse=False)
-    for cards in (pour_views(sight.pieces, mix_letters(made.job)), whole_page.pours(sight)):
+    for cards in (pour_views(sight, mix_letters(made.job)), whole_page.pours(sight)):
         by_stage = {card.stage: card for card in cards}
         for stage in seals(made):
             card = by_stage[stage.number]

@@ -152,7 +152,7 @@ def all_faults(made: Build) -> list[str]:
     reader = CardReader(made.job.shop, mixes, told)
     sight = whole_page.page_context(made, "metric", coarse=False)
     found = []
-    for cards in (pour_views(sight.pieces, mix_letters(made.job)), whole_page.pours(sight)):
+    for cards in (pour_views(sight, mix_letters(made.job)), whole_page.pours(sight)):
         with_clear = next((card for card in cards if card.clear_steps), None)
         for card in cards:
             found += [f"{card.heading}: {fault}" for fault in reader.faults(card, with_clear)]

@@ -58,7 +58,7 @@ def clocks_alike(made: Build) -> None:
     """Hold card, gate and timer of each pour to the whole minutes of its pot life."""
     sight = page_context(made, "metric", coarse=False)
     pages, case = screens(sight), made
-    cards = {card.number: card for card in pour_views(sight.pieces, {})}
+    cards = {card.number: card for card in pour_views(sight, {})}
     timers = [each for page in pages for each in page.timers if "Pot life" in each.name]
     assert len(timers) == len({pour.clock_of for pour in made.pours})
     assert len({timer.name for timer in timers}) == len(timers)
@@ -86,7 +86,7 @@ def clocks_alike(made: Build) -> None:
 def topped_up_in_time(made: Build) -> None:
     """Hold every top-up out of a cup to the pot life of that cup."""
     sight = page_context(made, "metric", coarse=False)
-    views = stage_views(sight.pieces, {}, Lengths("metric"))
+    views = stage_views(sight, {}, Lengths("metric"))
     for stage, view in zip(made.plan.stages, views, strict=True):
         if stage.kind is not StageKind.FILL:
             continue

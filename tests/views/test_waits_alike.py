@@ -128,7 +128,7 @@ def waited(made: Build, stage: Stage) -> set[int]:
 def told_alike(made: Build) -> None:
     """Hold what card, page, timer and gates tell of each wait to what the days wait."""
     sight = page_context(made, "metric", coarse=False)
-    views = stage_views(sight.pieces, {}, Lengths("metric"))
+    views = stage_views(sight, {}, Lengths("metric"))
     for stage, view, page in zip(made.plan.stages, views, screens(sight), strict=True):
         if stage.kind is not StageKind.CURE:
             continue

@@ -13,9 +13,9 @@ from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.plan import Schedule
 from flushwork.views.book_records import HowToView, StageView, StepLine
 from flushwork.views.cautions import bites
+from flushwork.views.context import ViewContext
 from flushwork.views.day_sheets import entries_of
 from flushwork.views.figures import clean, counted, duration, joined, numbers_text
-from flushwork.views.pieces import Pieces
 from flushwork.views.stage_cards import Card
 from flushwork.views.stage_views import card_of, ticks
 
@@ -34,12 +34,12 @@ class Gathered:
     after: list[Stage] = field(default_factory=list)
 
 
-def gathered(pieces: Pieces) -> tuple[Gathered, ...]:
+def gathered(context: ViewContext) -> tuple[Gathered, ...]:
     """Return every stage of the plan on its card, in the order of work."""
     cards: list[Gathered] = []
     waiting: list[Stage] = []
-    poured = {pour.stage for pour in pieces.pours}
-    for stage in pieces.plan.stages:
+    poured = {pour.stage for pour in context.build.pours}
+    for stage in context.build.plan.stages:
         pours = stage.kind in POURED or stage.number in poured
         if not stage.mounting and not pours:
             (cards[-1].after if cards else waiting).append(stage)
@@ -78,7 +78,7 @@ def moment(schedule: Schedule, minute: int) -> str:
 
 
 def step_lines(
-    pieces: Pieces,
+    context: ViewContext,
     stages: Sequence[Stage],
     views: Sequence[StageView],
     how_to: Sequence[HowToView],
@@ -90,7 +90,7 @@ def step_lines(
 
     ``day`` stands at the head of the card, ``on_card`` tells that the card itself says what bites.
     """
-    starts, letters = begins(pieces.schedule), {each.name: each for each in how_to}
+    starts, letters = begins(context.schedule), {each.name: each for each in how_to}
     lines: list[StepLine] = []
     for stage in stages:
         view = views[stage.number - 1]
@@ -98,10 +98,10 @@ def step_lines(
         told = set(how.bites)
         start = starts.get(stage.number)
         when = ""
-        if pieces.schedule is not None and start is not None:
-            when = moment(pieces.schedule, start).removeprefix(f"{day}, ")
+        if context.schedule is not None and start is not None:
+            when = moment(context.schedule, start).removeprefix(f"{day}, ")
         own = tuple(line for line in bites(view.cautions) if line not in told)
-        detail = view.differs + (f" {_until(pieces, stage, starts)}" if not when else "")
+        detail = view.differs + (f" {_until(context, stage, starts)}" if not when else "")
         alike = how.always and f"{view.differs} {_airing(stage)}".strip() == how.always
         lines.append(
             StepLine(
@@ -110,7 +110,7 @@ def step_lines(
                 detail="" if alike else detail.strip(),
                 airing="" if alike else _airing(stage),
                 when=when,
-                ticks=("",) if stage.kind is StageKind.CURE else ticks(pieces.job),
+                ticks=("",) if stage.kind is StageKind.CURE else ticks(context.build.job),
                 how=how.letter,
                 bites=() if on_card else own,
                 notes=view.touch_up,
@@ -127,32 +127,32 @@ def _airing(stage: Stage) -> str:
     return f"{dried} the room {duration(stage.airing_s)}."
 
 
-def _until(pieces: Pieces, stage: Stage, starts: dict[int, int]) -> str:
+def _until(context: ViewContext, stage: Stage, starts: dict[int, int]) -> str:
     """Return when the step after a wait begins."""
     following = (starts[n] for n in sorted(starts) if n > stage.number)
     begin = next(following, None)
-    if pieces.schedule is None or begin is None:
+    if context.schedule is None or begin is None:
         return ""
-    return f"Next step: {moment(pieces.schedule, begin)}."
+    return f"Next step: {moment(context.schedule, begin)}."
 
 
-def day_of(pieces: Pieces, stages: Sequence[Stage]) -> str:
+def day_of(context: ViewContext, stages: Sequence[Stage]) -> str:
     """Return the day on which the first of some stages begins, where days are planned."""
-    starts = begins(pieces.schedule)
+    starts = begins(context.schedule)
     first = min((starts[each.number] for each in stages if each.number in starts), default=None)
-    if pieces.schedule is None or first is None:
+    if context.schedule is None or first is None:
         return ""
-    return moment(pieces.schedule, first).partition(",")[0]
+    return moment(context.schedule, first).partition(",")[0]
 
 
-def turns_of(pieces: Pieces, stages: Sequence[Stage]) -> tuple[str, ...]:
+def turns_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
     """Return which stages each piece goes through before the next one begins."""
-    if pieces.schedule is None:
+    if context.schedule is None:
         return ()
     numbers = {stage.number for stage in stages}
     told = dict.fromkeys(
         numbers_text({doing.stage for doing in entry.doings})
-        for entry in entries_of(pieces.schedule)
+        for entry in entries_of(context.schedule)
         if len(entry.turns) > 1
         and len(entry.doings) > 1
         and numbers & {doing.stage for doing in entry.doings}
@@ -167,14 +167,14 @@ def _always(stages: Sequence[Stage], views: Sequence[StageView]) -> str:
     return told.pop() if len(told) == 1 and stages[0].kind in coats else ""
 
 
-def how_to_views(pieces: Pieces, views: Sequence[StageView]) -> tuple[HowToView, ...]:
+def how_to_views(context: ViewContext, views: Sequence[StageView]) -> tuple[HowToView, ...]:
     """Return how each kind of work of a plan is done, in the order it is first met.
 
     What bites at every step of a kind of hand work stands here; cards say their own.
     """
     found: dict[Card, list[Stage]] = {}
-    for stage in pieces.plan.stages:
-        card = card_of(pieces.plan, stage, pieces.job.allowances)
+    for stage in context.build.plan.stages:
+        card = card_of(context.build.plan, stage, context.build.job.allowances)
         found.setdefault(card, []).append(stage)
     result: list[HowToView] = []
     for at, (card, stages) in enumerate(found.items()):

@@ -34,6 +34,7 @@ from flushwork.views.cautions import (
     safety_lines,
 )
 from flushwork.views.check_views import gates_view, proof_view
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space, as_drawn, colour_map, kept, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
 from flushwork.views.drawing.finding_pictures import Places
@@ -41,7 +42,6 @@ from flushwork.views.drawing.outline_sheet import outline_sheet
 from flushwork.views.drawing.pictures import finished_name
 from flushwork.views.drawing.section_drawing import SectionLook
 from flushwork.views.figures import Lengths, clean
-from flushwork.views.pieces import Pieces
 from flushwork.views.reference_views import hole_groups, hole_lines, ledger, legend, settings
 from flushwork.views.setup_views import files_of
 from flushwork.views.stage_views import stage_views
@@ -62,69 +62,71 @@ BETWEEN_MM = 6.0
 """Gap between pictures that stand beside each other."""
 
 
-def view_of(pieces: Pieces) -> BookView:
+def view_of(context: ViewContext) -> BookView:
     """Return the shop book of a build."""
-    job = pieces.job
+    job = context.build.job
     letters = mix_letters(job)
-    lengths = Lengths(pieces.units)
-    worked = tuple(face for face in pieces.faces if face.inlays or face.holes)
+    lengths = Lengths(context.units)
+    worked = tuple(face for face in context.build.faces if face.inlays or face.holes)
     arts: dict[str, FaceArt] = {
-        face.name: face_art(job, face, pieces.fits, pieces.colours, letters)
-        for face in pieces.faces
+        face.name: face_art(job, face, context.build.fits, context.colours, letters)
+        for face in context.build.faces
     }
     shown = tuple(arts[face.name] for face in worked)
-    live = pieces.live()
+    live = context.live()
     places = Space((live.width_mm - 6.0) / 2.0, PLACES_HEIGHT_MM)
     wood = tint(job.blank.timber.colour, 0.35)
-    views = stage_views(pieces, letters, lengths)
-    how_to = how_to_views(pieces, views)
-    rows = sum(max(1, len(card.own)) for card in gathered(pieces))
+    views = stage_views(context, letters, lengths)
+    how_to = how_to_views(context, views)
+    rows = sum(max(1, len(card.own)) for card in gathered(context))
     small = Space(COVER_MM, max(LEAST_COVER_MM, (MOST_COVER_MM - 4.0 * rows) / max(len(shown), 1)))
-    seen = Places(arts, pieces.replay, SectionLook(wood, pieces.colours, letters), lengths)
+    seen = Places(arts, context.build.replay, SectionLook(wood, context.colours, letters), lengths)
     return BookView(
-        pngs=pieces.pictures,
-        page=pieces.page,
-        units=pieces.units,
+        pngs=context.pictures,
+        page=context.page,
+        units=context.units,
         title=clean(job.title),
         mark=_mark(clean(job.title)),
-        today=pieces.today,
+        today=context.today,
         run=run_sheet(
-            pieces,
-            tuple(_look(pieces, art, small) or as_drawn(art, small) for art in shown),
+            context,
+            tuple(_look(context, art, small) or as_drawn(art, small) for art in shown),
             lengths,
         ),
-        buy=buy_groups(pieces, lengths),
-        lay_out=lay_out_lines(pieces, lengths),
-        cards=_cards(pieces, arts, letters, lengths, views, how_to),
+        buy=buy_groups(context, lengths),
+        lay_out=lay_out_lines(context, lengths),
+        cards=_cards(context, arts, letters, lengths, views, how_to),
         how_to=how_to,
         safety=SAFETY_FIRST,
-        safety_lines=safety_lines(_told(pieces, views)),
-        dye_bites=bites(_dyed(pieces)),
-        proof=proof_view(pieces.findings, arts, pieces.causes, lengths, places, seen),
-        maps=tuple(_map(pieces, face, arts[face.name], letters, lengths) for face in worked),
-        seen=tuple(_seen(pieces, art) for art in shown),
-        sections=pieces.sections,
-        holes=hole_groups(pieces, lengths),
+        safety_lines=safety_lines(_told(context, views)),
+        dye_bites=bites(_dyed(context)),
+        proof=proof_view(context.build.findings, arts, context.causes, lengths, places, seen),
+        maps=tuple(_map(context, face, arts[face.name], letters, lengths) for face in worked),
+        seen=tuple(_seen(context, art) for art in shown),
+        sections=context.sections,
+        holes=hole_groups(context, lengths),
         hole_note=(
             "x and y are measured from the lower left corner of the blank, looking at the face "
             f"named; in {lengths.head}."
         ),
-        sheets=tuple(outline_sheet(art, pieces.sheet()) for art in shown),
-        ledger=ledger(pieces.replay.ledger, pieces.plan, lengths),
+        sheets=tuple(outline_sheet(art, context.sheet()) for art in shown),
+        ledger=ledger(context.build.replay.ledger, context.build.plan, lengths),
         ledger_note=(
             "Heights count up out of a face from its as-sawn plane, so a lowered face stands "
             "below zero. Every depth in this book refers to a line of this table."
         ),
         settings=settings(job, lengths),
-        resolved=clean(pieces.resolved),
+        resolved=clean(context.resolved),
         care=care_view(job),
-        batches=batches(pieces.pours),
-        light=pieces.light,
-        days=days_view(pieces.schedule, pieces.plan, live) if pieces.schedule is not None else None,
-        cost=cost_view(pieces.costs) if pieces.costs is not None else None,
-        odds=odds_view(pieces.risk.odds, arts, lengths, places) if pieces.risk else None,
-        gates=gates_view(pieces.risk, live) if pieces.risk and pieces.risk.gates else None,
-        cutters=cutters_view(pieces.cut_files, pieces.cutter_sets),
+        batches=batches(context.build.pours),
+        light=context.light,
+        days=days_view(context.schedule, context.build.plan, live)
+        if context.schedule is not None
+        else None,
+        cost=cost_view(context.costs) if context.costs is not None else None,
+        odds=odds_view(context.risk.odds, arts, lengths, places) if context.risk else None,
+        gates=gates_view(context.risk, live) if context.risk and context.risk.gates else None,
+        cutters=cutters_view(context.build.cut_files, context.build.cutter_sets),
     )
 
 
@@ -134,14 +136,14 @@ def _mark(title: str) -> str:
 
 
 def _map(
-    pieces: Pieces,
+    context: ViewContext,
     face: DrawnFace,
     art: FaceArt,
     letters: Mapping[str, str],
     lengths: Lengths,
 ) -> FaceMapView:
     """Return the colour map of a face, sized so that its views share a page with the legend."""
-    live = pieces.live()
+    live = context.live()
     inlays: dict[str, int] = {}
     for drawn in face.inlays:
         inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
@@ -155,7 +157,7 @@ def _map(
         heading=f"{face.name.capitalize()} face",
         working=colour_map(art, space, behind=False),
         behind=colour_map(art, space, behind=True),
-        legend=legend(pieces, art, letters, lengths),
+        legend=legend(context, art, letters, lengths),
         holes=hole_lines(face, lengths),
         beside=beside,
     )
@@ -173,7 +175,7 @@ def _half(space: Space, art: FaceArt) -> tuple[Space, bool]:
 
 
 def _cards(
-    pieces: Pieces,
+    context: ViewContext,
     arts: Mapping[str, FaceArt],
     letters: Mapping[str, str],
     lengths: Lengths,
@@ -182,35 +184,38 @@ def _cards(
 ) -> tuple[CardView, ...]:
     """Return the cards in the order of work."""
     return tuple(
-        CardView(setup_card(pieces, card, arts, lengths, views, how_to), None)
+        CardView(setup_card(context, card, arts, lengths, views, how_to), None)
         if card.setup
-        else CardView(None, pour_sheet(pieces, card, arts, letters, views, how_to))
-        for card in gathered(pieces)
+        else CardView(None, pour_sheet(context, card, arts, letters, views, how_to))
+        for card in gathered(context)
     )
 
 
-def _told(pieces: Pieces, views: tuple[StageView, ...]) -> tuple[tuple[str, ...], ...]:
+def _told(context: ViewContext, views: tuple[StageView, ...]) -> tuple[tuple[str, ...], ...]:
     """Return every line of caution of the book, where it is told first before where it is again."""
-    made = pieces.plan.mountings
+    made = context.build.plan.mountings
     cards = [
-        mounting_cautions(pieces.job, pieces.plan, each, files_of(pieces, each)) for each in made
+        mounting_cautions(context.build.job, context.build.plan, each, files_of(context, each))
+        for each in made
     ]
-    pours = [pour_cautions(pieces.job, pieces.plan, pour) for pour in pieces.pours]
-    return (*(view.cautions for view in views), *cards, *pours, _dyed(pieces))
+    pours = [
+        pour_cautions(context.build.job, context.build.plan, pour) for pour in context.build.pours
+    ]
+    return (*(view.cautions for view in views), *cards, *pours, _dyed(context))
 
 
-def _dyed(pieces: Pieces) -> tuple[str, ...]:
-    return pieces.light.dyed.cautions if pieces.light and pieces.light.dyed else ()
+def _dyed(context: ViewContext) -> tuple[str, ...]:
+    return context.light.dyed.cautions if context.light and context.light.dyed else ()
 
 
-def _seen(pieces: Pieces, art: FaceArt) -> SeenView:
-    live = pieces.live()
+def _seen(context: ViewContext, art: FaceArt) -> SeenView:
+    live = context.live()
     space, beside = _half(Space(live.width_mm, live.height_mm - SEEN_TEXT_MM), art)
     return SeenView(
         face=art.name,
         heading=f"{art.name.capitalize()} face",
         drawn=as_drawn(art, space),
-        seen=_look(pieces, art, space),
+        seen=_look(context, art, space),
         note=(
             "The second picture is the replay of the cut files themselves, cut, filled, levelled "
             "and sanded to the final plane."
@@ -219,10 +224,10 @@ def _seen(pieces: Pieces, art: FaceArt) -> SeenView:
     )
 
 
-def _look(pieces: Pieces, art: FaceArt, space: Space) -> Picture | None:
+def _look(context: ViewContext, art: FaceArt, space: Space) -> Picture | None:
     """Return the finished look of a face, at the size its drawing has."""
     png = finished_name(_face(art))
-    if png not in pieces.pictures:
+    if png not in context.pictures:
         return None
     left, low, right, top = kept(art)
     scale = min(space.width_mm / (right - left), space.height_mm / (top - low))

@@ -20,6 +20,7 @@ from flushwork.views.book_records import (
     TableView,
 )
 from flushwork.views.cautions import bites
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space, pour_drawing
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import (
@@ -33,14 +34,13 @@ from flushwork.views.figures import (
     number,
     volume,
 )
-from flushwork.views.pieces import Pieces
 from flushwork.views.pour_views import own_notes, pour_view
 
 PICTURE: Final = Space(44.0, 34.0)
 
 
 def pour_sheet(
-    pieces: Pieces,
+    context: ViewContext,
     card: Gathered,
     arts: Mapping[str, FaceArt],
     letters: Mapping[str, str],
@@ -49,9 +49,9 @@ def pour_sheet(
 ) -> PourSheet:
     """Return the sheet of pours that follow each other."""
     numbers = {stage.number for stage in card.own}
-    day = day_of(pieces, card.own)
-    pours = [pour for pour in pieces.pours if pour.stage in numbers]
-    told = [_card(pieces, pour, arts, letters, views, how_to, day) for pour in pours]
+    day = day_of(context, card.own)
+    pours = [pour for pour in context.build.pours if pour.stage in numbers]
+    told = [_card(context, pour, arts, letters, views, how_to, day) for pour in pours]
     alike = (
         [line for line in told[0].bites if all(line in each.bites for each in told)] if told else []
     )
@@ -64,10 +64,10 @@ def pour_sheet(
     return PourSheet(
         heading=(f"Pour {names}" if len(pours) == 1 else f"Pours {names}" if pours else "By hand")
         + (f", {day}" if day else ""),
-        facts=_facts(pieces, pours, scale),
+        facts=_facts(context, pours, scale),
         detail=detail,
         before=step_lines(
-            pieces,
+            context,
             [*card.before, *(stage for stage in card.own if stage.number in measured)],
             views,
             how_to,
@@ -84,13 +84,13 @@ def pour_sheet(
             )
             for each in told
         ),
-        after=step_lines(pieces, card.after, views, how_to, day),
+        after=step_lines(context, card.after, views, how_to, day),
         bites=tuple(alike),
     )
 
 
 def _card(
-    pieces: Pieces,
+    context: ViewContext,
     pour: Pour,
     arts: Mapping[str, FaceArt],
     letters: Mapping[str, str],
@@ -98,8 +98,10 @@ def _card(
     how_to: Sequence[HowToView],
     day: str,
 ) -> PourCard:
-    view = pour_view(pieces, pour, letters)
-    (step,) = step_lines(pieces, [pieces.plan.stage(pour.stage)], views, how_to, day, on_card=True)
+    view = pour_view(context, pour, letters)
+    (step,) = step_lines(
+        context, [context.build.plan.stage(pour.stage)], views, how_to, day, on_card=True
+    )
     tools = [each.tool for each in (*view.clear_steps, *view.steps)]
     scale = max(tools, key=tools.count, default="")
     return PourCard(
@@ -115,7 +117,7 @@ def _card(
         clear_steps=tuple(_spanned(each, scale) for each in view.clear_steps),
         steps=tuple(_spanned(each, scale) for each in view.steps),
         too_much=_made_good(view.overshoot) if view.overshoot else (),
-        notes=own_notes(pieces, pour),
+        notes=own_notes(context, pour),
         bites=bites(view.cautions),
     )
 
@@ -175,13 +177,13 @@ def _picture(pour: Pour, arts: Mapping[str, FaceArt]) -> Picture | None:
     return pour_drawing(arts[face], [each.subject for each in pour.serves], PICTURE)
 
 
-def _facts(pieces: Pieces, pours: Sequence[Pour], scale: str) -> tuple[Fact, ...]:
+def _facts(context: ViewContext, pours: Sequence[Pour], scale: str) -> tuple[Fact, ...]:
     """Return what is to be known of the pours of a sheet, said once where it is alike."""
     clocks = [pour for pour in pours if not pour.out_of]
     lives = dict.fromkeys(
         no_longer_than(pour.pot_life_s or pour.mix.resin.pot_life_s) for pour in clocks
     )
-    day = f"at {pieces.job.shop.air.day_c:.0f}\N{NO-BREAK SPACE}\N{DEGREE SIGN}C"
+    day = f"at {context.build.job.shop.air.day_c:.0f}\N{NO-BREAK SPACE}\N{DEGREE SIGN}C"
     told = (
         Fact("Pot life", f"{joined([*lives])} {day}" if lives else ""),
         Fact("", scale),

@@ -14,22 +14,24 @@ from flushwork.toolpaths.orders import CutFile
 from flushwork.views.book_records import Fact, Picture, RunDay, RunSheet
 from flushwork.views.cautions import accepted_lines
 from flushwork.views.check_views import verdict
+from flushwork.views.context import ViewContext
 from flushwork.views.day_sheets import day_sheets
 from flushwork.views.figures import Lengths, clean, grams, joined, raised
-from flushwork.views.pieces import Pieces
 from flushwork.views.run_summary import run_words, summary
 from flushwork.views.setup_steps import stage_of
 from flushwork.views.stage_views import waited
 
 
-def run_sheet(pieces: Pieces, pictures: tuple[Picture, ...], lengths: Lengths) -> RunSheet:
+def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Lengths) -> RunSheet:
     """Return page 1."""
-    job, schedule = pieces.job, pieces.schedule
-    days = _dated(pieces, schedule, lengths) if schedule is not None else _undated(pieces, lengths)
-    cautions = [each for each in pieces.findings if each.severity is Severity.CAUTION]
+    job, schedule = context.build.job, context.schedule
+    days = (
+        _dated(context, schedule, lengths) if schedule is not None else _undated(context, lengths)
+    )
+    cautions = [each for each in context.build.findings if each.severity is Severity.CAUTION]
     facts = [
         Fact("Run", run_words(job)),
-        Fact("Printed", pieces.today),
+        Fact("Printed", context.today),
     ]
     if schedule is not None:
         work = round(schedule.hands_min / 60.0)
@@ -38,19 +40,19 @@ def run_sheet(pieces: Pieces, pictures: tuple[Picture, ...], lengths: Lengths) -
         )
     return RunSheet(
         title=clean(job.title),
-        summary=summary(job, pieces.faces, lengths),
+        summary=summary(job, context.build.faces, lengths),
         pictures=pictures,
         facts=tuple(facts),
-        verdict=verdict(pieces.findings),
+        verdict=verdict(context.build.findings),
         days=days,
         warnings=(
-            *accepted_lines(pieces.findings),
+            *accepted_lines(context.build.findings),
             *(raised(clean(each.message)) for each in cautions),
         ),
     )
 
 
-def _dated(pieces: Pieces, schedule: Schedule, lengths: Lengths) -> tuple[RunDay, ...]:
+def _dated(context: ViewContext, schedule: Schedule, lengths: Lengths) -> tuple[RunDay, ...]:
     """Return a row for each day on which somebody works."""
     sheets = [sheet for sheet in day_sheets(schedule) if sheet.entries]
     closing = [
@@ -62,7 +64,7 @@ def _dated(pieces: Pieces, schedule: Schedule, lengths: Lengths) -> tuple[RunDay
     rows: list[RunDay] = []
     for sheet, following in zip(sheets, [*sheets[1:], None], strict=True):
         done = dict.fromkeys(step.stage for entry in sheet.entries for step in entry.steps)
-        stages = [pieces.plan.stage(number) for number in done]
+        stages = [context.build.plan.stage(number) for number in done]
         begin = min(entry.begin_min for entry in sheet.entries)
         end = max(entry.end_min for entry in sheet.entries)
         clock = schedule.days.clock_text
@@ -74,8 +76,8 @@ def _dated(pieces: Pieces, schedule: Schedule, lengths: Lengths) -> tuple[RunDay
                 day=moment(schedule, begin).partition(",")[0],
                 hours=f"{clock(begin)}\N{EN DASH}{clock(end)}",
                 work=_work(stages),
-                files=_files(pieces, stages, lengths),
-                pours=_pours(pieces, stages),
+                files=_files(context, stages, lengths),
+                pours=_pours(context, stages),
                 leave=leave,
                 notes=tuple(
                     f"By {clock(at)}: {text}"
@@ -92,19 +94,19 @@ def _sent_off(schedule: Schedule) -> str:
     return f"send off from {moment(schedule, max(ships)).partition(',')[0]}" if ships else ""
 
 
-def _undated(pieces: Pieces, lengths: Lengths) -> tuple[RunDay, ...]:
+def _undated(context: ViewContext, lengths: Lengths) -> tuple[RunDay, ...]:
     """Return, where no days are planned, a row for each card."""
     rows: list[RunDay] = []
-    for number, card in enumerate(gathered(pieces), start=1):
+    for number, card in enumerate(gathered(context), start=1):
         stages = [*card.before, *card.own, *card.after]
-        waits = [waited(pieces, stage) for stage in stages if stage.kind is StageKind.CURE]
+        waits = [waited(context, stage) for stage in stages if stage.kind is StageKind.CURE]
         rows.append(
             RunDay(
                 day=f"Part {number}",
                 hours="",
                 work=_work(stages),
-                files=_files(pieces, stages, lengths),
-                pours=_pours(pieces, stages),
+                files=_files(context, stages, lengths),
+                pours=_pours(context, stages),
                 leave=joined(waits),
                 notes=(),
             )
@@ -124,26 +126,26 @@ def _work(stages: Sequence[Stage]) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _files(pieces: Pieces, stages: Sequence[Stage], lengths: Lengths) -> tuple[Fact, ...]:
+def _files(context: ViewContext, stages: Sequence[Stage], lengths: Lengths) -> tuple[Fact, ...]:
     numbers = {stage.number for stage in stages}
-    mine = [file for file in pieces.cut_files if _run_in(pieces, file) in numbers]
+    mine = [file for file in context.build.cut_files if _run_in(context, file) in numbers]
     mine.sort(key=lambda file: (file.order.mounting, file.order.sequence))
     return tuple(
         Fact(clean(file.file_name), bit_words(file.order.cutter, lengths)) for file in mine
     )
 
 
-def _run_in(pieces: Pieces, file: CutFile) -> int:
+def _run_in(context: ViewContext, file: CutFile) -> int:
     """Return the stage a file runs in; the first of its setup where it is in no replay."""
-    setup = (each for each in pieces.plan.mountings if each.number == file.order.mounting)
-    return stage_of(pieces, file) or next((each.stages[0] for each in setup if each.stages), 0)
+    setup = (each for each in context.build.plan.mountings if each.number == file.order.mounting)
+    return stage_of(context, file) or next((each.stages[0] for each in setup if each.stages), 0)
 
 
-def _pours(pieces: Pieces, stages: Sequence[Stage]) -> tuple[str, ...]:
+def _pours(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
     numbers = {stage.number for stage in stages}
     return tuple(
         f"{pour.number} {clean(pour.mix.name)}"
         + (f", {grams(pour.batch_g)}" if not pour.out_of else f", from pour {pour.out_of}")
-        for pour in pieces.pours
+        for pour in context.build.pours
         if pour.stage in numbers
     )

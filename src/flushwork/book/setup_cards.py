@@ -23,10 +23,10 @@ from flushwork.views.book_records import (
     StepLine,
 )
 from flushwork.views.cautions import AIR_FIRST, BITES, bites
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import NO_BREAK, TO, Lengths, clean, duration, joined, number, short
-from flushwork.views.pieces import Pieces
 from flushwork.views.setup_steps import THICKNESS
 from flushwork.views.setup_views import CORNER, asked, files_of, first_place, mounting_view
 
@@ -53,7 +53,7 @@ MOST_PICTURE_MM: Final = 104.0
 
 
 def setup_card(
-    pieces: Pieces,
+    context: ViewContext,
     card: Gathered,
     arts: Mapping[str, FaceArt],
     lengths: Lengths,
@@ -61,34 +61,34 @@ def setup_card(
     how_to: Sequence[HowToView],
 ) -> SetupCard:
     """Return the card of one setup with the steps that stand on it."""
-    mounting = next(each for each in pieces.plan.mountings if each.number == card.setup)
-    files, live = files_of(pieces, mounting), pieces.live()
+    mounting = next(each for each in context.build.plan.mountings if each.number == card.setup)
+    files, live = files_of(context, mounting), context.live()
     words_mm = PAGE_TEXT_MM + FILE_MM * len(files)
     words_mm += STEP_MM * (len(card.before) + len(card.own) + len(card.after))
     high_mm = min(max(live.height_mm - words_mm, LEAST_PICTURE_MM), MOST_PICTURE_MM)
     space = Space(PICTURE_SHARE * live.width_mm, high_mm)
-    told = mounting_view(pieces, mounting, arts[mounting.face], lengths, space)
+    told = mounting_view(context, mounting, arts[mounting.face], lengths, space)
     figures = {fact.label: fact.value for fact in told.facts}
     origin = figures["X0 Y0"]
     inch = any(file.order.machine.dialect.inch for file in files)
-    day = day_of(pieces, card.own)
+    day = day_of(context, card.own)
     turned = "top to bottom: the far edge comes near"
-    if not pieces.job.blank.turn_about_x:
+    if not context.build.job.blank.turn_about_x:
         turned = "side to side: the right end comes left"
     return SetupCard(
         number=card.setup,
         heading=f"Setup {card.setup}: {mounting.face} up" + (f", {day}" if day else ""),
         flip=f"Flip the blank {turned}." if mounting.turned else "",
-        turns=turns_of(pieces, card.own),
-        before=step_lines(pieces, card.before, views, how_to, day),
-        own=_own(step_lines(pieces, card.own, views, how_to, day, on_card=True)),
-        after=step_lines(pieces, card.after, views, how_to, day),
+        turns=turns_of(context, card.own),
+        before=step_lines(context, card.before, views, how_to, day),
+        own=_own(step_lines(context, card.own, views, how_to, day, on_card=True)),
+        after=step_lines(context, card.after, views, how_to, day),
         thickness=figures[THICKNESS],
         lasts=duration(sum(file.run_s for file in files)),
         facts=(
             *(
                 [Fact("Hold", clean(f"{mounting.holding.how}; {mounting.holding.locates_by}"))]
-                if mounting.holding != pieces.job.holding
+                if mounting.holding != context.build.job.holding
                 else []
             ),
             *([Fact("X0 Y0", origin)] if origin != CORNER else []),

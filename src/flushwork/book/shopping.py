@@ -16,8 +16,8 @@ from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.views.book_records import BuyGroup
+from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, clean, counted, grams, joined, numbers_text, volume
-from flushwork.views.pieces import Pieces
 from flushwork.views.stage_cards import CARDS
 from flushwork.views.swept_views import dowels_of_choice
 
@@ -27,38 +27,42 @@ SPARE_MM: Final = 1.6
 Rows = tuple[tuple[str, str, str], ...]
 
 
-def buy_groups(pieces: Pieces, lengths: Lengths) -> tuple[BuyGroup, ...]:
+def buy_groups(context: ViewContext, lengths: Lengths) -> tuple[BuyGroup, ...]:
     """Return what is used in the run, group by group."""
     groups = (
-        BuyGroup("Wood", _wood(pieces, lengths)),
-        BuyGroup("Bits", _bits(pieces, lengths)),
+        BuyGroup("Wood", _wood(context, lengths)),
+        BuyGroup("Bits", _bits(context, lengths)),
         BuyGroup(
-            "Resin", (*_poured(pieces.pours, (RESIN, HARDENER, THINNER)), *_cups(pieces.pours))
+            "Resin",
+            (
+                *_poured(context.build.pours, (RESIN, HARDENER, THINNER)),
+                *_cups(context.build.pours),
+            ),
         ),
-        BuyGroup("Pigments", _poured(pieces.pours, (PIGMENT,))),
-        BuyGroup("Sealer and finish", _coats(pieces)),
-        BuyGroup("At the bench", _bench(pieces)),
+        BuyGroup("Pigments", _poured(context.build.pours, (PIGMENT,))),
+        BuyGroup("Sealer and finish", _coats(context)),
+        BuyGroup("At the bench", _bench(context)),
     )
     return tuple(group for group in groups if group.rows)
 
 
-def lay_out_lines(pieces: Pieces, lengths: Lengths) -> tuple[str, ...]:
+def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
     """Return what is to be settled before the first day."""
-    lives = bit_lives(pieces.job, pieces.faces)
-    names = piece_names(pieces.job)
-    holding = pieces.job.holding
+    lives = bit_lives(context.build.job, context.build.faces)
+    names = piece_names(context.build.job)
+    holding = context.build.job.holding
     lines = [
         f"Every setup: {clean(holding.how)}; {clean(holding.locates_by)}. X0 Y0 is the cross on "
         f"the "
         "card's picture, Z0 the wood that is up. Stand clear when a file starts: it rises, then "
         "goes straight to its first place from wherever the bit is."
     ]
-    lines += [f"Dowels: {fact.value}." for fact in dowels_of_choice(pieces, lengths)]
+    lines += [f"Dowels: {fact.value}." for fact in dowels_of_choice(context, lengths)]
     lines += [clean(f"{change_text(life, names)}.") for life in lives]
     repeat = f"\N{PLUS-MINUS SIGN}{lengths.say(holding.repeat_mm)}"
     source = f" ({clean(holding.source)})" if holding.source else ""
     lines.append(f"Try it: a piece has to come back within {repeat}{source}.")
-    nuts = dict.fromkeys(file.order.machine.holder_mm for file in pieces.cut_files)
+    nuts = dict.fromkeys(file.order.machine.holder_mm for file in context.build.cut_files)
     lines += [
         f"The cards count the collet nut {lengths.say(each)} wide: measure yours (`holder width`)."
         for each in nuts
@@ -66,8 +70,8 @@ def lay_out_lines(pieces: Pieces, lengths: Lengths) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _wood(pieces: Pieces, lengths: Lengths) -> Rows:
-    job, blank = pieces.job, pieces.job.blank
+def _wood(context: ViewContext, lengths: Lengths) -> Rows:
+    job, blank = context.build.job, context.build.job.blank
     size = lengths.size(blank.length_mm, blank.width_mm, blank.thickness_mm)
     grain = "grain along the length" if blank.grain_along_x else "grain along the width"
     rows = [
@@ -87,8 +91,8 @@ def _wood(pieces: Pieces, lengths: Lengths) -> Rows:
     return tuple(rows)
 
 
-def _bits(pieces: Pieces, lengths: Lengths) -> Rows:
-    used = {file.order.cutter.name: file.order.cutter for file in pieces.cut_files}
+def _bits(context: ViewContext, lengths: Lengths) -> Rows:
+    used = {file.order.cutter.name: file.order.cutter for file in context.build.cut_files}
     return tuple(
         (
             bit_words(cutter, lengths),
@@ -138,10 +142,10 @@ def _measured(pour: Pour) -> tuple[Part, ...]:
     return pour.parts + (pour.clear_parts if first else ())
 
 
-def _coats(pieces: Pieces) -> Rows:
-    job = pieces.job
+def _coats(context: ViewContext) -> Rows:
+    job = context.build.job
     rows: list[tuple[str, str, str]] = []
-    seals = [stage for stage in pieces.plan.stages if stage.kind is StageKind.SEAL]
+    seals = [stage for stage in context.build.plan.stages if stage.kind is StageKind.SEAL]
     if job.sealer is not None and seals:
         rows.append((clean(job.sealer.name), counted(len(seals), "coating"), ""))
     if job.finish is not None:
@@ -150,10 +154,10 @@ def _coats(pieces: Pieces) -> Rows:
     return tuple(rows)
 
 
-def _bench(pieces: Pieces) -> Rows:
-    kinds = {stage.kind for stage in pieces.plan.stages}
-    rounds = sum(stage.kind is StageKind.SAND for stage in pieces.plan.stages)
-    mixed = [pour for pour in pieces.pours if not pour.out_of]
+def _bench(context: ViewContext) -> Rows:
+    kinds = {stage.kind for stage in context.build.plan.stages}
+    rounds = sum(stage.kind is StageKind.SAND for stage in context.build.plan.stages)
+    mixed = [pour for pour in context.build.pours if not pour.out_of]
     cups = sum(pour.cups for pour in mixed)
     tools = dict.fromkeys(
         clean(part.tool.name)
@@ -164,15 +168,15 @@ def _bench(pieces: Pieces) -> Rows:
     tools |= dict.fromkeys(
         clean(part.spoon.name) for pour in mixed for part in pour.parts if part.spoon is not None
     )
-    seals = sum(stage.kind is StageKind.SEAL for stage in pieces.plan.stages)
+    seals = sum(stage.kind is StageKind.SEAL for stage in context.build.plan.stages)
     rows: list[tuple[str, str, str]] = []
     if rounds:
         rows.append(("paper 120, 180, 240", f"{rounds} of each", ""))
-    if pieces.job.finish is not None:
+    if context.build.job.finish is not None:
         rows.append(("paper 320", "1", ""))
     if mixed:
         rows += [
-            ("mixing cups", str(cups), f"no heavier than {grams(pieces.job.shop.cup_g)}"),
+            ("mixing cups", str(cups), f"no heavier than {grams(context.build.job.shop.cup_g)}"),
             ("stirrers", str(len(mixed)), ""),
             ("to measure with", joined([*tools]) or "none", ""),
         ]

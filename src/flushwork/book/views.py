@@ -17,12 +17,12 @@ from flushwork.schedule.cost_table import CostTable
 from flushwork.schedule.plan import Schedule
 from flushwork.strata.section import section
 from flushwork.views.book_records import BookView, LightView, PageSize, SectionView, UnitSystem
+from flushwork.views.context import ViewContext, live_space
 from flushwork.views.drawing.drawings import Space, tint
 from flushwork.views.drawing.face_art import mix_letters
 from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.views.drawing.tricky_places import tricky_places
 from flushwork.views.figures import Lengths
-from flushwork.views.pieces import Pieces, live_space
 
 SECTION_MM: Final = 66.0
 """Greatest height on paper of a section: three share a page."""
@@ -52,15 +52,8 @@ def book_view(
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces, made.plan.planes)
     return view_of(
-        Pieces(
-            job=made.job,
-            faces=made.faces,
-            fits=made.fits,
-            plan=made.plan,
-            cut_files=made.cut_files,
-            replay=made.replay,
-            pours=made.pours,
-            findings=made.findings,
+        ViewContext(
+            build=made,
             today=f"{today.day} {MONTHS[today.month - 1]} {today.year}",
             colours=colours,
             pictures=pictures,
@@ -74,7 +67,6 @@ def book_view(
             schedule=_schedule(made),
             costs=costs,
             risk=risk,
-            cutter_sets=made.cutter_sets,
         )
     )
 

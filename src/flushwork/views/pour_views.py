@@ -26,6 +26,7 @@ from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
 from flushwork.views.book_records import Fact, MeasureStep, PourView, TableView
 from flushwork.views.cautions import accepted_lines, pour_cautions
+from flushwork.views.context import ViewContext
 from flushwork.views.figures import (
     NO_BREAK,
     PLUS_MINUS,
@@ -43,7 +44,6 @@ from flushwork.views.figures import (
     short,
     volume,
 )
-from flushwork.views.pieces import Pieces
 from flushwork.views.stage_views import ticks
 from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
 
@@ -124,12 +124,12 @@ _STIRRED: Final = {
 }
 
 
-def pour_views(pieces: Pieces, letters: Mapping[str, str]) -> tuple[PourView, ...]:
+def pour_views(context: ViewContext, letters: Mapping[str, str]) -> tuple[PourView, ...]:
     """Return a card for every pour."""
-    return tuple(pour_view(pieces, pour, letters) for pour in pieces.pours)
+    return tuple(pour_view(context, pour, letters) for pour in context.build.pours)
 
 
-def pour_view(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourView:
+def pour_view(context: ViewContext, pour: Pour, letters: Mapping[str, str]) -> PourView:
     """Return the card of a pour."""
     mix = pour.mix
     things = {Subject("inlay", served.subject) for served in pour.serves}
@@ -139,16 +139,16 @@ def pour_view(pieces: Pieces, pour: Pour, letters: Mapping[str, str]) -> PourVie
         stage=pour.stage,
         letter=letters.get(mix.name, ""),
         mix=clean(mix.name),
-        colour=pieces.colours.get(mix.name, mix.colour),
+        colour=context.colours.get(mix.name, mix.colour),
         heading=f"Pour {pour.number}: {clean(mix.name)}",
         serves=_serves(pour),
-        facts=_facts(pieces, pour),
+        facts=_facts(context, pour),
         steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
-        notes=_notes(pieces, pour),
-        ticks=ticks(pieces.job),
+        notes=_notes(context, pour),
+        ticks=ticks(context.build.job),
         cautions=(
-            *accepted_lines(pieces.findings, things),
-            *pour_cautions(pieces.job, pieces.plan, pour),
+            *accepted_lines(context.build.findings, things),
+            *pour_cautions(context.build.job, context.build.plan, pour),
         ),
         clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),
         overshoot=overshoot_table(pour) if _measures(pour) else None,
@@ -182,7 +182,7 @@ def _serves(pour: Pour) -> TableView:
     return TableView(head, tuple(rows), wide=(0,))
 
 
-def _facts(pieces: Pieces, pour: Pour) -> tuple[Fact, ...]:
+def _facts(context: ViewContext, pour: Pour) -> tuple[Fact, ...]:
     if pour.out_of:
         takes = volume(pour.needed_cm3 + pour.allowance_cm3)
         return (
@@ -198,17 +198,17 @@ def _facts(pieces: Pieces, pour: Pour) -> tuple[Fact, ...]:
         Fact("Kept back", f"{grams(KEPT_G)} for the nail test and to top up (assumed)"),
         *_also_fills(pour),
         Fact("Left over", grams(max(pour.surplus_g, 0.0))),
-        _pot_life(pieces, pour),
+        _pot_life(context, pour),
         Fact("Mix and fill", duration(pour.working_s) + _together(pour)),
-        Fact("In one cup", _in_one_cup(pieces, pour)),
+        Fact("In one cup", _in_one_cup(context, pour)),
         Fact("Ratio", _ratio(pour)),
         Fact("Smallest batch", _smallest(pour)),
     )
 
 
-def _pot_life(pieces: Pieces, pour: Pour) -> Fact:
+def _pot_life(context: ViewContext, pour: Pour) -> Fact:
     """Return the pot life in the shop's warm hours, and the label's beside it."""
-    resin, day_c = pour.mix.resin, pieces.job.shop.air.day_c
+    resin, day_c = pour.mix.resin, context.build.job.shop.air.day_c
     degrees = f"{NO_BREAK}\N{DEGREE SIGN}C"
     batch = "" if pour.clock_of == pour.number else f" in the batch of pour {pour.clock_of}"
     mass = f" for {grams(resin.pot_mass_g, 1.0)}" if resin.pot_mass_g > 0.0 else ""
@@ -243,8 +243,8 @@ def _also_fills(pour: Pour) -> tuple[Fact, ...]:
     return (Fact(f"For {word} {others}", volume(pour.also_cm3)),)
 
 
-def _in_one_cup(pieces: Pieces, pour: Pour) -> str:
-    resin, day_c = pour.mix.resin, pieces.job.shop.air.day_c
+def _in_one_cup(context: ViewContext, pour: Pour) -> str:
+    resin, day_c = pour.mix.resin, context.build.job.shop.air.day_c
     if math.isinf(pour.cup_limit_g):
         return "no more than its label says"
     degrees = f"{NO_BREAK}\N{DEGREE SIGN}C"
@@ -323,12 +323,12 @@ def _also(part: Part) -> list[str]:
     return texts
 
 
-def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
+def _notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
     """Return what the card of a pour by itself has to say, how it is mixed included."""
     if pour.out_of:
-        return own_notes(pieces, pour)
+        return own_notes(context, pour)
     lines = [] if pour.clock_of != pour.number else [_STIRRING + _STIRRED[pour.cups]]
-    day_c = pieces.job.shop.air.day_c
+    day_c = context.build.job.shop.air.day_c
     if abs(day_c - pour.mix.resin.at_c) >= 3.0:
         lines.append(
             f"Warmer than {short(day_c, 0)}{NO_BREAK}\N{DEGREE SIGN}C the cup sets sooner than the "
@@ -337,13 +337,13 @@ def _notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
     if any(_weighed(part) for part in (*_clear(pour), *pour.parts)):
         lines.append(
             "Set the scale to zero before each part, with the cup and what is in it on it; it "
-            f"bears them in a cup of up to {grams(pieces.job.shop.cup_g)}. What another scale "
-            "weighs is weighed in a dry cup of its own first."
+            f"bears them in a cup of up to {grams(context.build.job.shop.cup_g)}. What another "
+            "scale weighs is weighed in a dry cup of its own first."
         )
-    return (*lines, *own_notes(pieces, pour))
+    return (*lines, *own_notes(context, pour))
 
 
-def own_notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
+def own_notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
     """Return what is told of one pour and not of all."""
     if pour.out_of:
         return (
@@ -376,17 +376,17 @@ def own_notes(pieces: Pieces, pour: Pour) -> tuple[str, ...]:
         lines.append(overshoot_words(pour))
     if pour.surplus_g >= SPARE_G:
         lines.append(f"{grams(pour.surplus_g)} is left over: {SPARE_FOR}")
-    own = [line for line in pieces.lines if line.inlay.mix.name == pour.mix.name]
-    lines += [_touch_up(pieces, line) for line in own if line.touch_up_g >= LEAST_TOUCH_UP_G]
+    own = [line for line in context.lines if line.inlay.mix.name == pour.mix.name]
+    lines += [_touch_up(context, line) for line in own if line.touch_up_g >= LEAST_TOUCH_UP_G]
     return tuple(lines)
 
 
-def _touch_up(pieces: Pieces, line: BrightLine) -> str:
-    job = pieces.job
+def _touch_up(context: ViewContext, line: BrightLine) -> str:
+    job = context.build.job
     missing = 1.0 - line.odds
     length_mm = missing * line.length_mm * (job.pieces + job.test_pieces)
     return (
         f"Of {clean(line.inlay.name)} {percent(missing)} is expected to come out too dull, about "
-        f"{short(length_mm, 0)}{NO_BREAK}mm and {grams(line.touch_up_g, 0.01)} over all pieces, "
+        f"{short(length_mm, 0)}{NO_BREAK}mm and {grams(line.touch_up_g, 0.01)} over all context, "
         f"once it is cut out again. {batch_words(line, job.shop)}"
     )

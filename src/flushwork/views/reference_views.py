@@ -17,6 +17,7 @@ from flushwork.views.book_records import (
     SettingGroup,
     TableView,
 )
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import (
     NO_BREAK,
@@ -28,11 +29,10 @@ from flushwork.views.figures import (
     percent,
     short,
 )
-from flushwork.views.pieces import Pieces
 
 
 def legend(
-    pieces: Pieces, art: FaceArt, letters: Mapping[str, str], lengths: Lengths
+    context: ViewContext, art: FaceArt, letters: Mapping[str, str], lengths: Lengths
 ) -> tuple[LegendMix, ...]:
     """Return the mixes on a face with the inlays each fills, in the order of their letters."""
     by_mix: dict[str, list[Inlay]] = {}
@@ -44,9 +44,9 @@ def legend(
         LegendMix(
             letter=letters[name],
             name=clean(name),
-            colour=pieces.colours.get(name, mixes[name].colour),
+            colour=context.colours.get(name, mixes[name].colour),
             recipe=recipe(mixes[name]),
-            inlays=tuple(_inlay(pieces, inlay, letters, lengths) for inlay in by_mix[name]),
+            inlays=tuple(_inlay(context, inlay, letters, lengths) for inlay in by_mix[name]),
         )
         for name in sorted(by_mix, key=order.index)
     )
@@ -64,7 +64,7 @@ def recipe(mix: Mix) -> str:
 
 
 def _inlay(
-    pieces: Pieces, inlay: Inlay, letters: Mapping[str, str], lengths: Lengths
+    context: ViewContext, inlay: Inlay, letters: Mapping[str, str], lengths: Lengths
 ) -> LegendInlay:
     manner = str(inlay.manner)
     if inlay.manner is Manner.CAPPED and inlay.cap is not None:
@@ -81,7 +81,7 @@ def _inlay(
         name=clean(inlay.name),
         depth=f"{most}{lengths.say(inlay.depth_mm)} below the {inlay.measured_from}",
         manner=manner,
-        cutters=_cutters(pieces.fits, inlay),
+        cutters=_cutters(context.build.fits, inlay),
     )
 
 
@@ -101,7 +101,7 @@ def hole_lines(face: DrawnFace, lengths: Lengths) -> tuple[str, ...]:
     )
 
 
-def hole_groups(pieces: Pieces, lengths: Lengths) -> tuple[HoleGroupView, ...]:
+def hole_groups(context: ViewContext, lengths: Lengths) -> tuple[HoleGroupView, ...]:
     """Return every hole of every pattern, x and y from the blank's lower left corner."""
     return tuple(
         HoleGroupView(
@@ -112,7 +112,7 @@ def hole_groups(pieces: Pieces, lengths: Lengths) -> tuple[HoleGroupView, ...]:
                 for hole in pattern.places
             ),
         )
-        for face in pieces.faces
+        for face in context.build.faces
         for pattern in face.holes
     )
 

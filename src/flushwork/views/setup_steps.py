@@ -12,8 +12,8 @@ from flushwork.gcode.swept import swept
 from flushwork.process.stages import Mounting, Stage, StageKind
 from flushwork.toolpaths.orders import CutFile
 from flushwork.views.book_records import Fact, MountingView
+from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, clean, joined
-from flushwork.views.pieces import Pieces
 
 THICKNESS = "Thickness now"
 OVER_WORK = "bit high over the work"
@@ -21,30 +21,32 @@ OUT_OF_THE_WAY = "nothing inside the broken line"
 IN_AIR = "each file in air first"
 
 
-def stage_of(pieces: Pieces, file: CutFile) -> int:
+def stage_of(context: ViewContext, file: CutFile) -> int:
     """Return the number of the stage a file runs in, 0 where it is in no replay."""
-    runs = (cut.stage for cut in pieces.replay.cuts if cut.file_name == file.file_name)
+    runs = (cut.stage for cut in context.build.replay.cuts if cut.file_name == file.file_name)
     return next(runs, 0)
 
 
-def stands_mm(pieces: Pieces, stage: int) -> float:
+def stands_mm(context: ViewContext, stage: int) -> float:
     """Return the blank's thickness when a stage begins."""
-    return pieces.replay.before_mm(stage, pieces.job.blank.thickness_mm)
+    return context.build.replay.before_mm(stage, context.build.job.blank.thickness_mm)
 
 
 def done_before(
-    pieces: Pieces, mounting: Mounting, files: Sequence[CutFile], lengths: Lengths
+    context: ViewContext, mounting: Mounting, files: Sequence[CutFile], lengths: Lengths
 ) -> dict[str, str]:
     """Return what is done between a file and the one before it in its mounting, by its name."""
     told: dict[str, str] = {}
     last = 0
     for file in files:
-        stage = stage_of(pieces, file)
+        stage = stage_of(context, file)
         between = [
-            pieces.plan.stage(number) for number in mounting.stages if 0 < last < number < stage
+            context.build.plan.stage(number)
+            for number in mounting.stages
+            if 0 < last < number < stage
         ]
         if between:
-            told[file.file_name] = _between(between, lengths.say(stands_mm(pieces, stage)))
+            told[file.file_name] = _between(between, lengths.say(stands_mm(context, stage)))
         last = stage or last
     return told
 
@@ -56,13 +58,13 @@ def _between(stages: Sequence[Stage], thickness: str) -> str:
     return f"First {titles}. Then Z0 again on the sanded wood: {thickness} thick."
 
 
-def into_spoilboard(pieces: Pieces, file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
+def into_spoilboard(context: ViewContext, file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
     """Return how deep a file goes into the spoilboard under the blank, none where it does not."""
-    order, stage = file.order, stage_of(pieces, file)
+    order, stage = file.order, stage_of(context, file)
     over = swept(file.program, order.cutter)
     if over is None or order.bare or not stage:
         return ()
-    below_mm = order.face_above_mm - over.deepest_mm - stands_mm(pieces, stage)
+    below_mm = order.face_above_mm - over.deepest_mm - stands_mm(context, stage)
     return (Fact("into the spoilboard", lengths.say(below_mm)),) if below_mm > 0.005 else ()
 
 
@@ -82,10 +84,10 @@ def step_checks(mounting: Mounting, plan_stages: Sequence[Stage], number: int) -
 
 
 def step_facts(
-    card: MountingView, pieces: Pieces, stage: int, lengths: Lengths
+    card: MountingView, context: ViewContext, stage: int, lengths: Lengths
 ) -> tuple[Fact, ...]:
     """Return a card's figures as they are when one of its steps begins."""
-    now = lengths.say(stands_mm(pieces, stage))
+    now = lengths.say(stands_mm(context, stage))
     return tuple(
         replace(fact, value=now) if fact.label == THICKNESS else fact for fact in card.facts
     )

@@ -33,6 +33,7 @@ from flushwork.toolpaths.orders import (
 )
 from flushwork.views.book_records import CutFileView, Fact, MountingView
 from flushwork.views.cautions import accepted_lines, mounting_cautions
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing import svg
 from flushwork.views.drawing.drawings import CutHere, Space, mounting_drawing
 from flushwork.views.drawing.face_art import FaceArt
@@ -47,7 +48,6 @@ from flushwork.views.figures import (
     number,
     short,
 )
-from flushwork.views.pieces import Pieces
 from flushwork.views.setup_steps import (
     IN_AIR,
     OUT_OF_THE_WAY,
@@ -103,68 +103,70 @@ def asked(program: Program) -> Asked:
 
 
 def mounting_views(
-    pieces: Pieces, arts: Mapping[str, FaceArt], lengths: Lengths
+    context: ViewContext, arts: Mapping[str, FaceArt], lengths: Lengths
 ) -> tuple[MountingView, ...]:
     """Return a card for every mounting of the plan."""
     return tuple(
-        mounting_view(pieces, mounting, arts[mounting.face], lengths)
-        for mounting in pieces.plan.mountings
+        mounting_view(context, mounting, arts[mounting.face], lengths)
+        for mounting in context.build.plan.mountings
         if mounting.face in arts
     )
 
 
-def files_of(pieces: Pieces, mounting: Mounting) -> tuple[CutFile, ...]:
+def files_of(context: ViewContext, mounting: Mounting) -> tuple[CutFile, ...]:
     """Return the files of a mounting in the order they run."""
-    mine = (file for file in pieces.cut_files if file.order.mounting == mounting.number)
+    mine = (file for file in context.build.cut_files if file.order.mounting == mounting.number)
     return tuple(sorted(mine, key=lambda file: file.order.sequence))
 
 
 def mounting_view(
-    pieces: Pieces,
+    context: ViewContext,
     mounting: Mounting,
     art: FaceArt,
     lengths: Lengths,
     space: Space | None = None,
 ) -> MountingView:
     """Return the card of a mounting, its picture drawn into a space on paper."""
-    files = files_of(pieces, mounting)
-    before = done_before(pieces, mounting, files, lengths)
-    space = space or Space(pieces.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
+    files = files_of(context, mounting)
+    before = done_before(context, mounting, files, lengths)
+    space = space or Space(context.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
     return MountingView(
         number=mounting.number,
         heading=f"Mounting {mounting.number}: {mounting.face} face up",
-        turned=_turned(pieces.job, mounting),
+        turned=_turned(context.build.job, mounting),
         facts=(
             *_facts(mounting, files, lengths),
-            *waste_facts(pieces.job, mounting, lengths),
-            *dowels_of_choice(pieces, lengths),
-            *_bit_changes(pieces, mounting),
+            *waste_facts(context.build.job, mounting, lengths),
+            *dowels_of_choice(context, lengths),
+            *_bit_changes(context, mounting),
         ),
-        picture=mounting_drawing(art, _cut_here(pieces.job, mounting, files), space),
+        picture=mounting_drawing(art, _cut_here(context.build.job, mounting, files), space),
         files=tuple(
             replace(
-                _file(order, file, lengths, into_spoilboard(pieces, file, lengths)),
+                _file(order, file, lengths, into_spoilboard(context, file, lengths)),
                 before=before.get(file.file_name, ""),
             )
             for order, file in enumerate(files, start=1)
         ),
         checks=_checks(mounting, files),
         cautions=(
-            *accepted_lines(pieces.findings),
-            *mounting_cautions(pieces.job, pieces.plan, mounting, files),
+            *accepted_lines(context.build.findings),
+            *mounting_cautions(context.build.job, context.build.plan, mounting, files),
         ),
     )
 
 
-def _bit_changes(pieces: Pieces, mounting: Mounting) -> tuple[Fact, ...]:
+def _bit_changes(context: ViewContext, mounting: Mounting) -> tuple[Fact, ...]:
     """Return, where a mounting drills, when each of its bits is changed."""
-    drills = any(pieces.plan.stage(number).kind is StageKind.DRILL for number in mounting.stages)
-    faces = tuple(face for face in pieces.faces if face.name == mounting.face)
-    bits = {hole_cutter(pieces.job, pattern) for face in faces for pattern in face.holes}
-    names = piece_names(pieces.job)
+    drills = any(
+        context.build.plan.stage(number).kind is StageKind.DRILL for number in mounting.stages
+    )
+    faces = tuple(face for face in context.build.faces if face.name == mounting.face)
+    bits = {hole_cutter(context.build.job, pattern) for face in faces for pattern in face.holes}
+    names = piece_names(context.build.job)
     return tuple(
         Fact("Change card", clean(change_text(life, names)))
-        for life in bit_lives(pieces.job, pieces.faces)
+        for life in bit_lives(context.build.job, context.build.faces)
         if drills and life.cutter in bits
     )
 

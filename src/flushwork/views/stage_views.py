@@ -24,8 +24,8 @@ from flushwork.schedule.waits import (
 from flushwork.shelf.items import Shop
 from flushwork.views.book_records import StageView
 from flushwork.views.cautions import accepted_lines, stage_cautions
+from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, clean, counted, duration, grams, held, joined, percent
-from flushwork.views.pieces import Pieces
 from flushwork.views.stage_cards import (
     CARDS,
     CUT_AGAIN,
@@ -53,41 +53,45 @@ def ticks(job: Job) -> tuple[str, ...]:
 
 
 def stage_views(
-    pieces: Pieces, letters: Mapping[str, str], lengths: Lengths
+    context: ViewContext, letters: Mapping[str, str], lengths: Lengths
 ) -> tuple[StageView, ...]:
     """Return all stages."""
-    return tuple(_stage(pieces, stage, letters, lengths) for stage in pieces.plan.stages)
+    return tuple(_stage(context, stage, letters, lengths) for stage in context.build.plan.stages)
 
 
-def _stage(pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Lengths) -> StageView:
-    mine = [file for file in pieces.cut_files if file.order.mounting == stage.mounting]
-    card = card_of(pieces.plan, stage, pieces.job.allowances)
+def _stage(
+    context: ViewContext, stage: Stage, letters: Mapping[str, str], lengths: Lengths
+) -> StageView:
+    mine = [file for file in context.build.cut_files if file.order.mounting == stage.mounting]
+    card = card_of(context.build.plan, stage, context.build.job.allowances)
     return StageView(
         number=stage.number,
         face=stage.face,
         title=clean(stage.title),
         because=clean(_sentence(stage.because)),
-        details=_details(pieces, stage, letters, lengths),
-        wait=_wait(pieces, stage),
-        ticks=ticks(pieces.job),
+        details=_details(context, stage, letters, lengths),
+        wait=_wait(context, stage),
+        ticks=ticks(context.build.job),
         cautions=(
-            *_accepted(pieces, stage),
-            *stage_cautions(pieces.job, pieces.plan, stage, mine if stage.mounting else ()),
+            *_accepted(context, stage),
+            *stage_cautions(
+                context.build.job, context.build.plan, stage, mine if stage.mounting else ()
+            ),
         ),
         how=card.name,
-        differs=_sentence(card.differs.format_map(_words(pieces, stage, lengths))),
-        touch_up=_touch_up(pieces, stage),
+        differs=_sentence(card.differs.format_map(_words(context, stage, lengths))),
+        touch_up=_touch_up(context, stage),
     )
 
 
-def _accepted(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
+def _accepted(context: ViewContext, stage: Stage) -> tuple[str, ...]:
     """Return what was accepted: all of it at the machine, what concerns it at any other stage."""
     if stage.mounting:
-        return accepted_lines(pieces.findings)
+        return accepted_lines(context.build.findings)
     things = {Subject("stage", stage.title), Subject("mix", stage.mix)}
     kinds: tuple[SubjectKind, ...] = ("inlay", "holes", "trim line")
     things |= {Subject(kind, name) for name in stage.subjects for kind in kinds}
-    return accepted_lines(pieces.findings, things)
+    return accepted_lines(context.build.findings, things)
 
 
 def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
@@ -109,11 +113,11 @@ def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
     return CARDS[stage.kind]
 
 
-def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
+def _words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, str]:
     """Return what the names in braces of a card stand for."""
-    job, given = pieces.job, pieces.job.allowances
-    pours = [str(pour.number) for pour in pieces.pours if pour.stage == stage.number]
-    scraped = _scraped(pieces, stage)
+    job, given = context.build.job, context.build.job.allowances
+    pours = [str(pour.number) for pour in context.build.pours if pour.stage == stage.number]
+    scraped = _scraped(context, stage)
     proud = f"leave it {lengths.say(given.overfill_mm, 1)} proud"
     plan = job.finish
     return {
@@ -125,30 +129,30 @@ def _words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
         "beside": lengths.say(given.rim_mm + BESIDE_MM, 1),
         "coats": counted(plan.coats, "coat") if plan is not None else "",
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
-        "wait": waited(pieces, stage),
-        "again": _again(pieces, stage),
+        "wait": waited(context, stage),
+        "again": _again(context, stage),
         "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
-        **waste_words(pieces, stage, lengths),
+        **waste_words(context, stage, lengths),
     }
 
 
-def _again(pieces: Pieces, stage: Stage) -> str:
+def _again(context: ViewContext, stage: Stage) -> str:
     """Return when the fills are looked at again: never to be topped up from a cup that sets."""
-    own = [pour for pour in pieces.pours if pour.stage == stage.number] or [
-        pour for pour in pieces.pours if pour.mix.name == stage.mix
+    own = [pour for pour in context.build.pours if pour.stage == stage.number] or [
+        pour for pour in context.build.pours if pour.mix.name == stage.mix
     ]
-    left_s = min((left_in_cup_s(pour, pieces.pours) for pour in own), default=0.0)
+    left_s = min((left_in_cup_s(pour, context.build.pours) for pour in own), default=0.0)
     minutes = min(LOOK_MIN, math.floor(left_s / MINUTE_S) - TOP_UP_MIN)
     if minutes < LEAST_LOOK_MIN:
         return f"Look again after {LOOK_MIN} min; the cup sets too soon to top up"
     return f"Look again after {minutes} min" if minutes < LOOK_MIN else ""
 
 
-def _scraped(pieces: Pieces, stage: Stage) -> bool:
+def _scraped(context: ViewContext, stage: Stage) -> bool:
     """Whether all that a stage fills is scraped level."""
     manners = [
         drawn.inlay.manner
-        for face in pieces.faces
+        for face in context.build.faces
         if face.name == stage.face
         for drawn in face.inlays
         if drawn.inlay.name in stage.subjects
@@ -156,18 +160,18 @@ def _scraped(pieces: Pieces, stage: Stage) -> bool:
     return bool(manners) and all(manner is not Manner.FLOODED for manner in manners)
 
 
-def _touch_up(pieces: Pieces, stage: Stage) -> tuple[str, ...]:
+def _touch_up(context: ViewContext, stage: Stage) -> tuple[str, ...]:
     """Return, where bright lines are sanded, what of them will miss and what mending it takes."""
     if stage.kind is not StageKind.SAND:
         return ()
     lag_s = sum(
-        planned_wait_s(pieces.plan, pieces.schedule, other)
-        for other in pieces.plan.stages
+        planned_wait_s(context.build.plan, context.schedule, other)
+        for other in context.build.plan.stages
         if other.kind is StageKind.CURE and (other.face, other.round) == (stage.face, stage.round)
     )
     return tuple(
-        _miss(line, pieces.job.shop, lag_s)
-        for line in pieces.lines
+        _miss(line, context.build.job.shop, lag_s)
+        for line in context.lines
         if line.inlay.face == stage.face and line.inlay.name in stage.subjects
     )
 
@@ -194,12 +198,12 @@ def _sentence(text: str) -> str:
 
 
 def _details(
-    pieces: Pieces, stage: Stage, letters: Mapping[str, str], lengths: Lengths
+    context: ViewContext, stage: Stage, letters: Mapping[str, str], lengths: Lengths
 ) -> tuple[str, ...]:
     lines: list[str] = []
     if stage.mounting:
         lines.append(f"mounting {stage.mounting}")
-    pours = [pour.number for pour in pieces.pours if pour.stage == stage.number]
+    pours = [pour.number for pour in context.build.pours if pour.stage == stage.number]
     if pours:
         word = "pour" if len(pours) == 1 else "pours"
         lines.append(f"{word} {joined([str(number) for number in pours])}")
@@ -214,41 +218,41 @@ def _details(
             "or sparking"
         )
     if stage.subjects and stage.kind is StageKind.DRILL:
-        lines.append(counted(_holes(pieces, stage), "hole") + " each piece")
+        lines.append(counted(_holes(context, stage), "hole") + " each piece")
     lines.extend(
         f"the face comes to {lengths.say(entry.face_mm)}, "
         f"the blank to {lengths.say(entry.thickness_mm)}"
-        for entry in pieces.replay.ledger
+        for entry in context.build.replay.ledger
         if entry.stage == stage.number and entry.face == stage.face
     )
     return tuple(lines)
 
 
-def _holes(pieces: Pieces, stage: Stage) -> int:
+def _holes(context: ViewContext, stage: Stage) -> int:
     return sum(
         len(pattern.places)
-        for face in pieces.faces
+        for face in context.build.faces
         if face.name == stage.face
         for pattern in face.holes
         if pattern.holes.name in stage.subjects
     )
 
 
-def _wait(pieces: Pieces, stage: Stage) -> str:
+def _wait(context: ViewContext, stage: Stage) -> str:
     if stage.lag_s <= 0.0:
         return ""
-    return f"then wait {waited(pieces, stage)}"
+    return f"then wait {waited(context, stage)}"
 
 
-def waited(pieces: Pieces, stage: Stage) -> str:
+def waited(context: ViewContext, stage: Stage) -> str:
     """Return how long a stage is waited for: as the days are planned, where they are.
 
     A picture drawn before its days are planned tells no figure, since another will follow.
     """
-    waits = planned_waits(pieces.plan, pieces.schedule, stage)
+    waits = planned_waits(context.build.plan, context.schedule, stage)
     if waits:
         return held(clean(waits_text(waits, " at least")))
-    if stage.kind is StageKind.CURE and not pieces.dated:
+    if stage.kind is StageKind.CURE and not context.dated:
         return "as long as the days say once they are planned"
     if math.isinf(stage.lag_s):
         return "in a warm box, without end"

@@ -18,8 +18,8 @@ from flushwork.process.waste import keep_outs_of
 from flushwork.process.work.waste_cuts import kerf_of
 from flushwork.toolpaths.orders import CutFile
 from flushwork.views.book_records import Fact
+from flushwork.views.context import ViewContext
 from flushwork.views.figures import NO_BREAK, Lengths, clean, joined, number
-from flushwork.views.pieces import Pieces
 
 _ROUNDED = 1e-6
 
@@ -120,10 +120,12 @@ def _span(low_mm: float, high_mm: float, lengths: Lengths) -> str:
     return f"{lengths.cell(low)} to {lengths.cell(high)}"
 
 
-def waste_words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str]:
+def waste_words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, str]:
     """Return what the names in braces of the cards LOCATE and MARK stand for."""
-    locating = pieces.job.locating
-    mounting = next((each for each in pieces.plan.mountings if each.number == stage.mounting), None)
+    locating = context.build.job.locating
+    mounting = next(
+        (each for each in context.build.plan.mountings if each.number == stage.mounting), None
+    )
     reads = mounting.reads if mounting is not None else 0
     words = {
         "read_first": f"Read the marks of mounting {reads} and give them to `flushwork marks`; it "
@@ -140,7 +142,7 @@ def waste_words(pieces: Pieces, stage: Stage, lengths: Lengths) -> dict[str, str
         through = goes_through(locating)
         cutters = [
             file.order.cutter.name
-            for file in pieces.cut_files
+            for file in context.build.cut_files
             if file.order.mounting == stage.mounting and file.order.bare
         ]
         words |= {
@@ -181,15 +183,15 @@ def waste_facts(job: Job, mounting: Mounting, lengths: Lengths) -> tuple[Fact, .
     return tuple(facts)
 
 
-def dowels_of_choice(pieces: Pieces, lengths: Lengths) -> tuple[Fact, ...]:
+def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]:
     """Return where dowels may stand that a holding speaks of and no cut file lets in."""
-    job = pieces.job
+    job = context.build.job
     if job.locating is not None or not speaks_of_pins(job.holding):
         return ()
     if job.outline.artwork is None:
         room = "off all that is cut; no trim line sets waste apart"
     else:
-        free_mm = free_ends_mm(job, pieces.faces, kerf_of(job))
+        free_mm = free_ends_mm(job, context.build.faces, kerf_of(job))
         ends = ("left", "right") if job.blank.turn_about_x else ("near", "far")
         told = [
             f"{lengths.say(each)} at the {end} end" for each, end in zip(free_mm, ends, strict=True)

@@ -6,13 +6,14 @@ import math
 from dataclasses import dataclass
 
 from flushwork.bench.pages.odds_on_page import Stakes
-from flushwork.bench.pages.whole_page import PageContext, arts, pours, strip
+from flushwork.bench.pages.whole_page import arts, pours, strip
 from flushwork.core.units.factors import MINUTE_S
 from flushwork.core.words import plural
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.usecases.plan import about, planned_waits
 from flushwork.views.book_records import CutFileView, Fact, GateView, PourView
+from flushwork.views.context import ViewContext
 from flushwork.views.figures import clean, grams, joined
 from flushwork.views.setup_steps import step_checks, step_facts
 from flushwork.views.setup_views import mounting_views
@@ -58,11 +59,11 @@ class ScreenView:
     pours: tuple[PourView, ...] = ()
 
 
-def screens(context: PageContext, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
+def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
     """Return the screens of all stages, with their gates once the job is proved."""
-    made = context.made
+    made = context.build
     cards = {
-        card.number: card for card in mounting_views(context.pieces, arts(context), context.lengths)
+        card.number: card for card in mounting_views(context, arts(context), context.lengths)
     }
     stages = strip(context)[1:]
     mountings = {each.number: each for each in made.plan.mountings}
@@ -96,7 +97,7 @@ def screens(context: PageContext, stakes: Stakes | None = None) -> tuple[ScreenV
                 have_ready=_needs(context, view.number + 1),
                 gate=stakes.gate(view.number) if stakes else None,
                 gate_after=stakes.gate(view.number + 1) if stakes else None,
-                facts=step_facts(card, context.pieces, stage.number, context.lengths)
+                facts=step_facts(card, context, stage.number, context.lengths)
                 if card
                 else (),
                 pours=tuple(pour for pour in measured if pour.stage == stage.number),
@@ -105,9 +106,9 @@ def screens(context: PageContext, stakes: Stakes | None = None) -> tuple[ScreenV
     return tuple(result)
 
 
-def _needs(context: PageContext, number: int) -> tuple[str, ...]:
+def _needs(context: ViewContext, number: int) -> tuple[str, ...]:
     """Return what a stage needs at hand: cutters, or batches to be measured, or what to mount."""
-    made = context.made
+    made = context.build
     stage = next((each for each in made.plan.stages if each.number == number), None)
     if stage is None:
         return ()
@@ -124,11 +125,11 @@ def _needs(context: PageContext, number: int) -> tuple[str, ...]:
     return tuple(clean(line) for line in (*over, *tools, *pours))
 
 
-def _timers(context: PageContext, number: int) -> tuple[TimerView, ...]:
-    stage = context.made.plan.stage(number)
+def _timers(context: ViewContext, number: int) -> tuple[TimerView, ...]:
+    stage = context.build.plan.stage(number)
     lives = tuple(
         TimerView(clean(f"Pot life, {_poured(pour)}: {pour.mix.name}"), MINUTE_S * _life_min(pour))
-        for pour in context.made.pours
+        for pour in context.build.pours
         if pour.stage == number and pour.pot_life_s > 0.0 and pour.clock_of == pour.number
     )
     if stage.kind in POURING:
@@ -146,10 +147,10 @@ def _life_min(pour: Pour) -> float:
     return float(pour.pot_life_min) or pour.pot_life_s / MINUTE_S
 
 
-def _waits(context: PageContext, stage: Stage) -> tuple[TimerView, ...]:
+def _waits(context: ViewContext, stage: Stage) -> tuple[TimerView, ...]:
     """Return the timers of a wait: one where it is alike for all, none until the days tell it."""
-    schedule = context.made.schedule
-    waits = planned_waits(context.made.plan, schedule, stage)
+    schedule = context.build.schedule
+    waits = planned_waits(context.build.plan, schedule, stage)
     if len({each.minutes for each in waits}) == 1:
         return (TimerView(clean(stage.title), MINUTE_S * waits[0].minutes),)
     if waits:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from flushwork.bench.pages.page_records import (
     FindingPin,
@@ -17,12 +17,12 @@ from flushwork.process.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
 from flushwork.views.book_records import MountingView, PourView, UnitSystem, VerdictView
 from flushwork.views.check_views import HEADINGS, MARKS, proof_view, verdict
+from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space, tint
-from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
+from flushwork.views.drawing.face_art import FaceArt, face_art
 from flushwork.views.drawing.finding_pictures import Places
 from flushwork.views.drawing.section_drawing import SectionLook
-from flushwork.views.figures import Lengths, clean
-from flushwork.views.pieces import Pieces
+from flushwork.views.figures import clean
 from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import recipe
 from flushwork.views.run_summary import run_words, summary
@@ -43,37 +43,17 @@ AS_SAWN = StripStage(
 UNPROVEN = VerdictView("note", "Being proved", "This is the first picture; the proof follows.")
 
 
-@dataclass(frozen=True, slots=True)
-class PageContext:
-    """A build with what its views need: the book's pieces, letters, drawings and units."""
-
-    made: Build
-    pieces: Pieces
-    letters: dict[str, str]
-    lengths: Lengths
-    units: UnitSystem
-    coarse: bool
-
-
-def page_context(made: Build, units: UnitSystem, *, coarse: bool) -> PageContext:
+def page_context(made: Build, units: UnitSystem, *, coarse: bool) -> ViewContext:
     """Return a build ready for its views."""
-    pieces = Pieces(
-        job=made.job,
-        faces=made.faces,
-        fits=made.fits,
-        plan=made.plan,
-        cut_files=made.cut_files,
-        replay=made.replay,
-        pours=made.pours,
-        findings=made.findings,
-        today="",
+    return ViewContext(
+        build=made,
         colours=made.palette.hex_by_mix(),
         causes={code: entry.cause for code, entry in entries().items()},
         units=units,
         schedule=made.schedule,
         dated=made.schedule is not None,
+        coarse=coarse,
     )
-    return PageContext(made, pieces, mix_letters(made.job), Lengths(units), units, coarse)
 
 
 def entries() -> dict[str, CatalogueEntry]:
@@ -84,9 +64,9 @@ def entries() -> dict[str, CatalogueEntry]:
         return {}
 
 
-def job_view(context: PageContext) -> JobView:
+def job_view(context: ViewContext) -> JobView:
     """Return the head of the page."""
-    job, made = context.made.job, context.made
+    job, made = context.build.job, context.build
     return JobView(
         title=clean(job.title),
         summary=summary(job, made.faces, context.lengths),
@@ -107,9 +87,9 @@ def job_view(context: PageContext) -> JobView:
     )
 
 
-def strip(context: PageContext) -> tuple[StripStage, ...]:
+def strip(context: ViewContext) -> tuple[StripStage, ...]:
     """Return the stages for the strip, the blank as sawn before them."""
-    views = stage_views(context.pieces, context.letters, context.lengths)
+    views = stage_views(context, context.letters, context.lengths)
     colours = _colours(context)
     return (
         AS_SAWN,
@@ -125,18 +105,18 @@ def strip(context: PageContext) -> tuple[StripStage, ...]:
                 colour=colour,
                 cautions=view.cautions,
             )
-            for view, stage, colour in zip(views, context.made.plan.stages, colours, strict=True)
+            for view, stage, colour in zip(views, context.build.plan.stages, colours, strict=True)
         ),
     )
 
 
-def _colours(context: PageContext) -> list[str]:
+def _colours(context: ViewContext) -> list[str]:
     """Return the colour of each stage: of what was poured last, or of what is to be poured."""
-    mixes = context.made.palette.mixes
-    held = {inlay.name: inlay.mix.name for inlay in context.made.job.inlays}
+    mixes = context.build.palette.mixes
+    held = {inlay.name: inlay.mix.name for inlay in context.build.job.inlays}
     result: list[str] = []
     last = ""
-    for stage in context.made.plan.stages:
+    for stage in context.build.plan.stages:
         if stage.kind in POURING:
             last = stage.mix
         own = next((held[subject] for subject in stage.subjects if subject in held), last)
@@ -145,13 +125,13 @@ def _colours(context: PageContext) -> list[str]:
     return result
 
 
-def proof(context: PageContext) -> tuple[ProofGroup, ...]:
+def proof(context: ViewContext) -> tuple[ProofGroup, ...]:
     """Return the proof, heaviest first, each finding with its picture's number."""
     groups: list[ProofGroup] = []
     number = 0
     for severity in Severity:
         pins: list[FindingPin] = []
-        for index, finding in enumerate(context.made.findings):
+        for index, finding in enumerate(context.build.findings):
             if finding.severity is severity:
                 number += finding.place is not None
                 pins.append(_pin(context, finding, index, number if finding.place else 0))
@@ -160,17 +140,17 @@ def proof(context: PageContext) -> tuple[ProofGroup, ...]:
     return tuple(groups)
 
 
-def places_of(context: PageContext) -> Places:
+def places_of(context: ViewContext) -> Places:
     """Return what the pictures of findings are taken from."""
-    wood = tint(context.made.palette.timber.hex, 0.35)
-    look = SectionLook(wood, context.pieces.colours, context.letters)
-    return Places(arts(context), context.made.replay, look, context.lengths)
+    wood = tint(context.build.palette.timber.hex, 0.35)
+    look = SectionLook(wood, context.colours, context.letters)
+    return Places(arts(context), context.build.replay, look, context.lengths)
 
 
-def _pin(context: PageContext, finding: Finding, index: int, number: int) -> FindingPin:
+def _pin(context: ViewContext, finding: Finding, index: int, number: int) -> FindingPin:
     place, entry = finding.place, entries().get(finding.code)
-    worked = {face.name for face in context.made.faces}
-    told = proof_view((finding,), {}, context.pieces.causes, context.lengths, Space(1.0, 1.0))
+    worked = {face.name for face in context.build.faces}
+    told = proof_view((finding,), {}, context.causes, context.lengths, Space(1.0, 1.0))
     return FindingPin(
         view=replace(told.groups[0].findings[0], number=number),
         face=place.face if place else "",
@@ -185,21 +165,21 @@ def _pin(context: PageContext, finding: Finding, index: int, number: int) -> Fin
     )
 
 
-def arts(context: PageContext) -> dict[str, FaceArt]:
+def arts(context: ViewContext) -> dict[str, FaceArt]:
     """Return both faces ready for drawing."""
     return {
         face.name: face_art(
-            context.made.job, face, context.made.fits, context.pieces.colours, context.letters
+            context.build.job, face, context.build.fits, context.colours, context.letters
         )
-        for face in context.made.faces
+        for face in context.build.faces
     }
 
 
-def mountings(context: PageContext) -> tuple[MountingView, ...]:
+def mountings(context: ViewContext) -> tuple[MountingView, ...]:
     """Return the card of every mounting."""
-    return mounting_views(context.pieces, arts(context), context.lengths)
+    return mounting_views(context, arts(context), context.lengths)
 
 
-def pours(context: PageContext) -> tuple[PourView, ...]:
+def pours(context: ViewContext) -> tuple[PourView, ...]:
     """Return the card of every pour."""
-    return pour_views(context.pieces, context.letters)
+    return pour_views(context, context.letters)

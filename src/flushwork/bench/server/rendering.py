@@ -107,5 +107,5 @@ def _measure(finding: Finding) -> str:
 def rendered_card(snapshot: Snapshot, pour: Pour, units: UnitSystem) -> str:
     """Return the measuring steps of a pour as HTML."""
     context = whole_page.page_context(snapshot.made, units, coarse=snapshot.coarse)
-    card = whole_page.pours(replace(context, pieces=replace(context.pieces, pours=(pour,))))[0]
+    card = whole_page.pours(replace(context, build=replace(context.build, pours=(pour,))))[0]
     return templates().get_template("card.html.j2").render(pour=card)

@@ -123,7 +123,7 @@ def _sentence(error: ValueError) -> str:
 def _pieces(sent: dict[str, Any]) -> int:
     pieces = int(figure(sent, "pieces"))
     if not 1 <= pieces <= 1000:
-        raise HTTPException(400, "Pieces are a whole number from 1.")
+        raise HTTPException(400, "ViewContext are a whole number from 1.")
     return pieces
 
 

@@ -1,25 +1,19 @@
-"""What the book is made of: the results of every room, and how it shall be printed."""
+"""What the views of book and bench are made from: a build, and how it shall be told."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from flushwork.art.drawn import DrawnFace
+from flushwork.built import Build
 from flushwork.checks.risk import Risk
-from flushwork.core.findings import Finding
-from flushwork.fit.bit_sets import CutterSet
-from flushwork.fit.reach import Fit
-from flushwork.job.records import Job
 from flushwork.process.bright_lines import BrightLine
-from flushwork.process.stages import Plan
-from flushwork.resin.pours import Pour
 from flushwork.schedule.cost_table import CostTable
 from flushwork.schedule.plan import Schedule
-from flushwork.strata.surfaces import Replay
-from flushwork.toolpaths.orders import CutFile
 from flushwork.views.book_records import LightView, PageSize, SectionView, UnitSystem
 from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.face_art import mix_letters
+from flushwork.views.figures import Lengths
 
 PAGES: Mapping[PageSize, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
 """Page sizes in mm (ISO 216; ANSI/ASME Y14.1 for letter)."""
@@ -32,26 +26,20 @@ SHEET_MARGIN_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Pieces:
-    """All that the views are made from.
+class ViewContext:
+    """A build with all that its views need besides.
 
-    ``colours`` gives the colour of a mix by its name; ``pictures`` the PNGs of
-    ``views.drawing.pictures`` by their names, which may still be empty; ``causes`` the reason
-    behind a finding's code; ``resolved`` the job's canonical text; ``lines`` the lines of flakes
-    and ``light`` what is told of them and of the colours; ``schedule`` the days, where there is a
-    plan of them, ``dated`` whether one was looked for; ``costs`` what it costs, where the shop has
-    prices; ``risk`` what may go wrong.
+    ``today`` is the day of printing, in words; ``colours`` gives the colour of a mix by its name;
+    ``pictures`` the PNGs of ``views.drawing.pictures`` by their names, which may still be empty;
+    ``causes`` the reason behind a finding's code; ``resolved`` the job's canonical text; ``lines``
+    the lines of flakes and ``light`` what is told of them and of the colours; ``schedule`` the
+    days, where there is a plan of them, ``dated`` whether one was looked for; ``costs`` what it
+    costs, where the shop has prices; ``risk`` what may go wrong; ``coarse`` whether it is a first
+    picture.
     """
 
-    job: Job
-    faces: tuple[DrawnFace, ...]
-    fits: tuple[Fit, ...]
-    plan: Plan
-    cut_files: tuple[CutFile, ...]
-    replay: Replay
-    pours: tuple[Pour, ...]
-    findings: tuple[Finding, ...]
-    today: str
+    build: Build
+    today: str = ""
     colours: Mapping[str, str] = field(default_factory=dict)
     pictures: Mapping[str, bytes] = field(default_factory=dict)
     sections: tuple[SectionView, ...] = ()
@@ -65,7 +53,17 @@ class Pieces:
     dated: bool = True
     costs: CostTable | None = None
     risk: Risk | None = None
-    cutter_sets: tuple[CutterSet, ...] = ()
+    coarse: bool = False
+
+    @property
+    def letters(self) -> dict[str, str]:
+        """The letter of each mix the job pours."""
+        return mix_letters(self.build.job)
+
+    @property
+    def lengths(self) -> Lengths:
+        """How lengths are written."""
+        return Lengths(self.units)
 
     def live(self) -> Space:
         """Return the live area of a page."""
