@@ -49,7 +49,7 @@ def test_importing_the_package_loads_none_of_it() -> None:
 
 
 CALLED_BELOW = {
-    "the text of the job, in the editor": {"*job.text", "default_of"},
+    "the text of the job, in the editor": {"*job.text"},
     "the bench's own files": {"cache_folder", "digest", "replace_text", "write_folder"}
     | {"write_new_bytes"},
     "the pixels of the film": {"bare_wood", "base_tile", "coarse_tops", "coverage", "grid"}
