@@ -56,7 +56,7 @@ def changed(text: str, rng: random.Random) -> tuple[str, str]:
 
 
 async def asked(client: httpx.AsyncClient, generation: int) -> None:
-    """Ask what a page asks of a proof."""
+    """Ask what a page asks of a check."""
     await client.get("/parts?page=tab")
     film = (await client.get(f"/board/{generation}/film")).json()
     tiles = list(range(len(film["tiles"])))
@@ -80,7 +80,7 @@ async def main(changes: int, job: Path) -> None:
     async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}") as client:
         await asyncio.to_thread(desk.wait, 600.0)
         await asked(client, (await client.get("/standing")).json()["generation"])
-        print(f"first proof: {resident_mb()} MB", flush=True)
+        print(f"first check: {resident_mb()} MB", flush=True)
         for number in range(1, changes + 1):
             text, kind = changed(text, rng)
             begun, processor = time.perf_counter(), time.process_time()

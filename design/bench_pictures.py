@@ -36,7 +36,7 @@ def part(page: Page, name: str) -> None:
 
 
 def opened(browser: Browser, address: str, width: int, height: int, scale: float = 1.0) -> Page:
-    """Open a page and wait for the proof."""
+    """Open a page and wait for the check."""
     context = browser.new_context(
         viewport={"width": width, "height": height},
         device_scale_factor=scale,
@@ -61,7 +61,7 @@ def main() -> None:
             chromium = shutil.which("chromium") or shutil.which("chromium-browser")
             browser = play.chromium.launch(executable_path=chromium, args=list(FLAGS))
             page = opened(browser, address, 1280, 860)
-            page.wait_for_selector("html[data-picture=proved]", timeout=400_000)
+            page.wait_for_selector("html[data-picture=checked]", timeout=400_000)
             page.wait_for_selector(".odds:not(.waiting)", timeout=60_000)
             part(page, "board")
             page.click("#tilt")

@@ -106,7 +106,7 @@ def tell(what: str, wall_s: float, cpu_s: float) -> None:
 
 
 def built(served: Served) -> None:
-    """Wait for the proof."""
+    """Wait for the check."""
     while served.status()["busy"]:
         time.sleep(0.1)
 
@@ -121,8 +121,10 @@ def changed(page: Page, served: Served, depth: str) -> None:
     page.wait_for_selector("html[data-picture=first]", timeout=60_000)
     first = page.evaluate("bench.times.first_ms") / 1000.0
     tell(f"first picture of {depth}", first, served.cpu_s() - cpu)
-    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
-    tell(f"proof of {depth}", page.evaluate("bench.times.proved_ms") / 1000.0, served.cpu_s() - cpu)
+    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    tell(
+        f"check of {depth}", page.evaluate("bench.times.checked_ms") / 1000.0, served.cpu_s() - cpu
+    )
 
 
 def main() -> None:
@@ -134,7 +136,7 @@ def main() -> None:
         with serving(job, cache) as served:
             tell("server up, nothing kept", time.perf_counter() - served.begun_s, served.cpu_s())
             built(served)
-            tell("proved", time.perf_counter() - served.begun_s, served.cpu_s())
+            tell("checked", time.perf_counter() - served.begun_s, served.cpu_s())
             while not list(cache.rglob("look.json")):
                 time.sleep(0.1)
         with sync_playwright() as play:
@@ -150,7 +152,7 @@ def main() -> None:
                 stood = page.evaluate(STOOD, f"picture {kind}") / 1000.0
                 wall = stood - (time.time() - (time.perf_counter() - served.begun_s))
                 tell(f"first picture in the browser ({kind})", wall, served.cpu_s())
-                page.wait_for_selector("html[data-picture=proved]", timeout=300_000)
+                page.wait_for_selector("html[data-picture=checked]", timeout=300_000)
                 built(served)
                 last = page.evaluate("bench.board.film.last")
                 stages = [at % (last + 1) for at in range(60)]

@@ -18,16 +18,16 @@ from pathlib import Path
 
 import numpy as np
 
-from flushwork.fit.bit_sets import CutterSet
-from flushwork.gcode.program import cut_file
+from flushwork.fit.bit_sets import BitSet
+from flushwork.gcode.program import gcode_file
 from flushwork.gcode.run_time import move_times_s
 from flushwork.pipeline import Build, build
 from flushwork.process.work.cut_orders import cut_orders
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.strata.surfaces import TILE_CELLS
 from flushwork.toolpaths.orders import (
-    CutFile,
     DrillCut,
+    GcodeFile,
     LevelCut,
     LineCut,
     Operation,
@@ -59,14 +59,14 @@ def changed_cells(made: Build) -> int:
     return len(seen) * TILE_CELLS**2
 
 
-def floor_s(file: CutFile, operation: Operation) -> float:
+def floor_s(file: GcodeFile, operation: Operation) -> float:
     """Return the least time an operation could take at its own feed."""
     order = file.order
     asked = operation_feeds(operation, order.machine)
     feed_mm_s = asked.feed_mm_min / 60.0
     deep = asked.proposal.pass_mm if asked.proposal is not None else None
-    passes = len(levels(operation.top_mm, operation.floor_mm, order.cutter, pass_mm=deep))
-    width_mm = order.cutter.diameter_mm
+    passes = len(levels(operation.top_mm, operation.floor_mm, order.bit, pass_mm=deep))
+    width_mm = order.bit.diameter_mm
     match operation:
         case PocketCut():
             area_mm2 = operation.region.difference(operation.cleared).area
@@ -88,7 +88,7 @@ def cutting(made: Build) -> None:
     """Print run time against its floor for each kind of cutting."""
     spent: dict[Work, float] = defaultdict(float)
     floors: dict[Work, float] = defaultdict(float)
-    for file in made.cut_files:
+    for file in made.gcode_files:
         times_s = move_times_s(file.program, file.order.machine)
         for span in file.spans:
             spent[span.work] += float(times_s[span.first : span.last + 1].sum())
@@ -103,31 +103,29 @@ def cutting(made: Build) -> None:
 def by_operation(made: Build) -> None:
     """Print every operation's run time against its floor, the worst first."""
     rows = []
-    for file in made.cut_files:
+    for file in made.gcode_files:
         times_s = move_times_s(file.program, file.order.machine)
         by_subject = {(item.subject, item.work): item for item in file.order.operations}
         for span in file.spans:
             operation = by_subject[span.subject, span.work]
             spent = float(times_s[span.first : span.last + 1].sum())
             least = floor_s(file, operation)
-            rows.append(
-                (spent / least if least > 0.0 else 0.0, spent, span, file.order.cutter.name)
-            )
-    for ratio, spent, span, cutter in sorted(rows, key=lambda row: -row[0]):
+            rows.append((spent / least if least > 0.0 else 0.0, spent, span, file.order.bit.name))
+    for ratio, spent, span, bit in sorted(rows, key=lambda row: -row[0]):
         told = f"{ratio:6.2f} x its floor" if ratio else "no floor stated"
-        print(f"      {span.work.value:8s} {spent:8.1f} s  {told}  {span.subject}, {cutter}")
+        print(f"      {span.work.value:8s} {spent:8.1f} s  {told}  {span.subject}, {bit}")
 
 
 def sets(made: Build) -> None:
-    """Print each round's chosen cutters against the best single one, both traced and timed."""
-    for found in made.cutter_sets:
+    """Print each round's chosen bits against the best single one, both traced and timed."""
+    for found in made.bit_sets:
         if found.single is None:
-            print(f"    {len(found.subjects)} inlays: no single cutter makes them all")
+            print(f"    {len(found.subjects)} inlays: no single bit makes them all")
             continue
         change_s = 60.0 * made.job.shop.hands.change_min
-        chosen_s = pockets_s(made, found, None) + change_s * len(found.cutters)
+        chosen_s = pockets_s(made, found, None) + change_s * len(found.bits)
         single_s = pockets_s(made, found, found.single) + change_s
-        names = ", ".join(cutter.name for cutter in found.cutters)
+        names = ", ".join(bit.name for bit in found.bits)
         print(
             f"    {len(found.subjects):2d} inlays, {names}: {chosen_s / 60.0:.1f} min in all; "
             f"the {found.single.name} alone {single_s / 60.0:.1f} min"
@@ -135,12 +133,12 @@ def sets(made: Build) -> None:
         )
 
 
-def pockets_s(made: Build, found: CutterSet, single: Cutter | None) -> float:
-    """Return the traced run time of a round's free pockets, by the cutters chosen or by one."""
+def pockets_s(made: Build, found: BitSet, single: Bit | None) -> float:
+    """Return the traced run time of a round's free pockets, by the bits chosen or by one."""
     fits = {
         fit.drawn.inlay.name: fit
         if single is None or fit.drawn.inlay.name not in found.subjects
-        else replace(fit, cutters=(single,))
+        else replace(fit, bits=(single,))
         for fit in made.fits
     }
     total = 0.0
@@ -151,7 +149,7 @@ def pockets_s(made: Build, found: CutterSet, single: Cutter | None) -> float:
             if item.subject in found.subjects and item.work is Work.POCKET
         )
         if mine:
-            total += cut_file(replace(order, operations=mine)).cut_s
+            total += gcode_file(replace(order, operations=mine)).cut_s
     return total
 
 

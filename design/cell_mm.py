@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.toolpaths.moves import Move, MoveKind, Program
@@ -22,7 +22,7 @@ PLACES = ((0.0, 0.0, 0.0), (0.013, 0.041, 0.3), (0.05, 0.05, 0.0), (0.027, 0.071
 DEPTH_MM = 1.0
 
 
-def removed_mm3(cutter: Cutter, path: list[Point], cell_mm: float) -> list[float]:
+def removed_mm3(bit: Bit, path: list[Point], cell_mm: float) -> list[float]:
     """Return the volume a path removes, at each of the places."""
     volumes = []
     for dx, dy, turn in PLACES:
@@ -30,9 +30,7 @@ def removed_mm3(cutter: Cutter, path: list[Point], cell_mm: float) -> list[float
         points = [(20 + dx + x * cos - y * sin, 20 + dy + x * sin + y * cos, z) for x, y, z in path]
         moves = [Move(MoveKind.RAPID, *points[0][:2], 5.0)]
         moves += [Move(MoveKind.FEED, *point) for point in points]
-        cut = CutStep(
-            "front", "cut", Program((0.0, 0.0, 5.0), tuple(moves)), cutter, (0.0, 0.0), 0.0
-        )
+        cut = CutStep("front", "cut", Program((0.0, 0.0, 5.0), tuple(moves)), bit, (0.0, 0.0), 0.0)
         spec = BoardSpec(40.0, 40.0, 10.0, True, cell_mm)
         volumes.append(float(replay(spec, [ReplayStep(1, (cut,))]).cuts[0].removed_mm3.sum()))
     return volumes
@@ -40,37 +38,37 @@ def removed_mm3(cutter: Cutter, path: list[Point], cell_mm: float) -> list[float
 
 def slot(width_mm: float) -> Callable[[float], tuple[list[float], float]]:
     """Return the volumes of a slot 20 mm long by the cell, and the closed form."""
-    cutter = Cutter("flat", CutterKind.FLAT, width_mm, 1)
+    bit = Bit("flat", BitKind.FLAT, width_mm, 1)
     truth = DEPTH_MM * (20.0 * width_mm + math.pi * width_mm**2 / 4.0)
     path = [(-10.0, 0.0, -DEPTH_MM), (10.0, 0.0, -DEPTH_MM)]
-    return lambda cell_mm: (removed_mm3(cutter, path, cell_mm), truth)
+    return lambda cell_mm: (removed_mm3(bit, path, cell_mm), truth)
 
 
 def hole(width_mm: float) -> Callable[[float], tuple[list[float], float]]:
     """Return the volumes of a flat-bottom hole by the cell, and the closed form."""
-    cutter = Cutter("flat", CutterKind.FLAT, width_mm, 1)
+    bit = Bit("flat", BitKind.FLAT, width_mm, 1)
     truth = DEPTH_MM * math.pi * width_mm**2 / 4.0
-    return lambda cell_mm: (removed_mm3(cutter, [(0.0, 0.0, -DEPTH_MM)], cell_mm), truth)
+    return lambda cell_mm: (removed_mm3(bit, [(0.0, 0.0, -DEPTH_MM)], cell_mm), truth)
 
 
 def pocket(width_mm: float) -> Callable[[float], tuple[list[float], float]]:
-    """Return the volumes of a pocket two cutters wide by the cell, and the closed form."""
-    cutter = Cutter("flat", CutterKind.FLAT, width_mm, 1)
+    """Return the volumes of a pocket two bits wide by the cell, and the closed form."""
+    bit = Bit("flat", BitKind.FLAT, width_mm, 1)
     half = width_mm / 2.0
     ring = [(-8.0, -half), (8.0, -half), (8.0, half), (-8.0, half), (-8.0, -half)]
     path = [(x, y, -DEPTH_MM) for x, y in ring]
     truth = DEPTH_MM * ((16.0 + width_mm) * 2.0 * width_mm - (4.0 - math.pi) * half**2)
-    return lambda cell_mm: (removed_mm3(cutter, path, cell_mm), truth)
+    return lambda cell_mm: (removed_mm3(bit, path, cell_mm), truth)
 
 
 def groove(angle_deg: float) -> Callable[[float], tuple[list[float], float]]:
     """Return the volumes of a V groove 20 mm long by the cell, and the closed form."""
     angle = math.radians(angle_deg)
-    cutter = Cutter("vee", CutterKind.VEE, 6.0, 1, angle_rad=angle)
+    bit = Bit("V-bit", BitKind.V_BIT, 6.0, 1, angle_rad=angle)
     tangent = math.tan(angle / 2.0)
     truth = 20.0 * DEPTH_MM**2 * tangent + math.pi / 3.0 * DEPTH_MM**3 * tangent**2
     path = [(-10.0, 0.0, -DEPTH_MM), (10.0, 0.0, -DEPTH_MM)]
-    return lambda cell_mm: (removed_mm3(cutter, path, cell_mm), truth)
+    return lambda cell_mm: (removed_mm3(bit, path, cell_mm), truth)
 
 
 CASES = (
@@ -78,7 +76,7 @@ CASES = (
     ("slot 0.5 mm", 0.5, slot(0.5)),
     ("slot 0.794 mm", 0.794, slot(0.794)),
     ("slot 3.175 mm", 3.175, slot(3.175)),
-    ("pocket, 3.175 mm cutter", 3.175, pocket(3.175)),
+    ("pocket, 3.175 mm bit", 3.175, pocket(3.175)),
     ("hole 0.794 mm", 0.794, hole(0.794)),
     ("hole 3.175 mm", 3.175, hole(3.175)),
     ("V groove, 30 degrees", 2.0 * math.tan(math.radians(15.0)), groove(30.0)),

@@ -25,13 +25,13 @@ ROOT = Path(__file__).parents[1]
 def row(name: str, schedule: Schedule, seconds: float) -> str:
     """Return one line of the table."""
     goals = {goal.name: goal for goal in schedule.goals}
-    proof = (
+    check = (
         "proven" if schedule.proven else f"gap {goals['finish'].reached - goals['finish'].bound}"
     )
     return (
         f"{name:44}{schedule.calendar_days:6}{schedule.work_days:10}"
         f"{schedule.hands_min / 60:10.1f}{schedule.machine_min / 60:10.1f}"
-        f"{schedule.set_ups:9}{schedule.changes:9}{schedule.batches:9}{seconds:8.2f}  {proof}"
+        f"{schedule.set_ups:9}{schedule.changes:9}{schedule.batches:9}{seconds:8.2f}  {check}"
     )
 
 
@@ -43,7 +43,7 @@ def main() -> None:
     print(
         f"{made.job.title}: {made.job.pieces} pieces, {made.job.test_pieces} test pieces\n"
         f"{'':44}{'days':>6}{'worked':>10}{'hands h':>10}{'machine':>10}"
-        f"{'set-ups':>9}{'cutters':>9}{'batches':>9}{'s':>8}"
+        f"{'set-ups':>9}{'bits':>9}{'batches':>9}{'s':>8}"
     )
     start_s = time.perf_counter()
     whole = schedule_of(made.job, made.plan, made.staged_files, made.pours, wishes)

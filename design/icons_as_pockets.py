@@ -1,8 +1,8 @@
 """Cut every drawing of a folder as a pocket and measure what is left and what is too much.
 
-Each SVG file becomes a pocket 40 mm wide, traced with three cutters, written as a cut file, read
-back, and swept exactly (polygons, no cells).  Printed for each cutter: drawings cut, those in which
-stock that the cutter reaches is left above the floor (pieces over 0.02 mm2), those cut more than
+Each SVG file becomes a pocket 40 mm wide, traced with three bits, written as a G-code file, read
+back, and swept exactly (polygons, no cells).  Printed for each bit: drawings cut, those in which
+stock that the bit reaches is left above the floor (pieces over 0.02 mm2), those cut more than
 0.01 mm outside the drawing, and the worst of both.  Drawings that cannot be read as areas are
 counted apart.  Bring an open set of icons of your own; none is kept here.
 
@@ -27,10 +27,10 @@ from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Source
 from flushwork.fit.medial_axis import axis_of
 from flushwork.fit.opening import reach
-from flushwork.gcode.program import cut_file
+from flushwork.gcode.program import gcode_file
 from flushwork.job.records import SvgArt
-from flushwork.shelf.items import Cutter
-from flushwork.shelf.tables import cutters, machine
+from flushwork.shelf.items import Bit
+from flushwork.shelf.tables import bits, machine
 from flushwork.toolpaths.moves import MoveKind, Program
 from flushwork.toolpaths.orders import CutOrder, PocketCut
 
@@ -40,7 +40,7 @@ LEFT_MM2, OVER_MM = 0.02, 0.01
 HAIR_MM = 0.01
 """Stock thinner than this is no stock: a wall may stand as far off either way."""
 ROUND_MM = 0.0005
-"""Rounding of the last decimal of a cut file, and of chords."""
+"""Rounding of the last decimal of a G-code file, and of chords."""
 
 
 def ways(program: Program, height_mm: float) -> list[np.ndarray]:
@@ -74,21 +74,21 @@ def joined(parts: list[np.ndarray]) -> list[np.ndarray]:
 
 
 def swept(program: Program, height_mm: float, radius_mm: float) -> BaseGeometry:
-    """Return what a flat cutter's disc covers at ``height_mm`` or below."""
+    """Return what a flat bit's disc covers at ``height_mm`` or below."""
     lines = [points for points in ways(program, height_mm) if len(points) > 1]
     discs = [shapely.LineString(points).buffer(radius_mm, quad_segs=24) for points in lines]
     return shapely.union_all(discs)
 
 
-def cut(region: MultiPolygon, cutter: Cutter) -> tuple[float, float, float] | None:
+def cut(region: MultiPolygon, bit: Bit) -> tuple[float, float, float] | None:
     """Return the largest piece left (mm2), how far outside the cut goes (mm), and the run time."""
-    found = reach(region, cutter, axis_of(region))
+    found = reach(region, bit, axis_of(region))
     if found.centres.is_empty:
         return None
-    work = PocketCut("icon", cutter, 0.0, FLOOR_MM, region, found.centres)
-    order = CutOrder("icon", "icons", "front", 1, 1, cutter, machine(), (0.0, 0.0), 0.0, (work,))
-    file = cut_file(order)
-    at_floor = swept(file.program, FLOOR_MM, cutter.radius_mm)
+    work = PocketCut("icon", bit, 0.0, FLOOR_MM, region, found.centres)
+    order = CutOrder("icon", "icons", "front", 1, 1, bit, machine(), (0.0, 0.0), 0.0, (work,))
+    file = gcode_file(order)
+    at_floor = swept(file.program, FLOOR_MM, bit.radius_mm)
     left = shapely.difference(found.reached, at_floor)
     pieces = [part for part in shapely.get_parts(left) if isinstance(part, Polygon)]
     thick = [
@@ -99,8 +99,8 @@ def cut(region: MultiPolygon, cutter: Cutter) -> tuple[float, float, float] | No
     outline = region.boundary
     lines = [shapely.LineString(points) for points in ways(file.program, -1e-3) if len(points) > 1]
     strays = [line for line in lines if not region.covers(line)]
-    nearest = min((outline.distance(line) for line in lines), default=cutter.radius_mm)
-    over = max(0.0, cutter.radius_mm - (0.0 if strays else nearest))
+    nearest = min((outline.distance(line) for line in lines), default=bit.radius_mm)
+    over = max(0.0, bit.radius_mm - (0.0 if strays else nearest))
     return max(thick, default=0.0), over, file.cut_s
 
 
@@ -111,8 +111,8 @@ def main() -> None:
         count = int(sys.argv[2])
         files = [files[k * len(files) // count] for k in range(min(count, len(files)))]
     sizes = (0.79375, 1.0, 3.175)
-    flats = [c for size in sizes for c in cutters() if c.kind == "flat" and c.diameter_mm == size]
-    rows = {cutter.name: [0, 0, 0, 0, 0.0, 0.0, 0] for cutter in flats}
+    flats = [c for size in sizes for c in bits() if c.kind == "flat" and c.diameter_mm == size]
+    rows = {bit.name: [0, 0, 0, 0, 0.0, 0.0, 0] for bit in flats}
     read = refused = 0
     begun_s = time.process_time()
     for file in files:
@@ -123,13 +123,13 @@ def main() -> None:
             refused += 1
             continue
         read += 1
-        for cutter in flats:
-            row = rows[cutter.name]
+        for bit in flats:
+            row = rows[bit.name]
             try:
-                result = cut(region, cutter)
+                result = cut(region, bit)
             except Exception:  # noqa: BLE001 - a crash of any kind is what is looked for
                 row[3] += 1
-                print(f"CRASH {file.name} {cutter.name}\n{traceback.format_exc(limit=-3)}")
+                print(f"CRASH {file.name} {bit.name}\n{traceback.format_exc(limit=-3)}")
                 continue
             if result is None:
                 row[6] += 1
@@ -141,7 +141,7 @@ def main() -> None:
             row[4], row[5] = max(row[4], left), max(row[5], over)
             if left > LEFT_MM2 or over > OVER_MM + ROUND_MM:
                 print(
-                    f"{file.name} {cutter.name}: {left:.4f} mm2 left, {over:.4f} mm outside",
+                    f"{file.name} {bit.name}: {left:.4f} mm2 left, {over:.4f} mm outside",
                     flush=True,
                 )
     print(f"{len(files)} drawings, {read} read as areas, {refused} refused with a reason")

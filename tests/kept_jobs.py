@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from tests.brought_files import MIDDLE, PLATE, job_with, plate_rings
+from tests.imported_files import MIDDLE, PLATE, job_with, plate_rings
 from tests.small_jobs import PLAIN, changed
 
-SHOP = "flushwork shop: 1\nname: Small shop\nmeasuring tools: [fine scale, bench scale]\n"
+SHOP = "flushwork shop: 2\nname: Small shop\nmeasuring tools: [fine scale, bench scale]\n"
 PRICED = f"{SHOP}prices: {{currency: crowns, hour of work: 30, hour of machine: 3, sundries: 2}}\n"
 INCHES = (
     f"{SHOP}machine: {{clear height: 1/4 in, "
-    "cut files: {units: inch, arcs: no, line numbers: yes}}\n"
+    "gcode files: {units: inch, arcs: no, line numbers: yes}}\n"
 )
 MANY = changed("title: Plain lid", "pieces: 4\ntest pieces: 1\ntitle: Plain lid")
 LOG = """\
@@ -27,8 +27,8 @@ def _with(key: str, text: str = PLAIN) -> str:
 
 SMALL = {
     "plain": {"job.yaml": PLAIN},
-    "flush": {"job.yaml": _with("allowances: {skin: 0 mm}")},
-    "whole face": {"job.yaml": _with("allowances: {level: 0.25 mm}")},
+    "flush": {"job.yaml": _with("allowances: {left proud: 0 mm}")},
+    "whole face": {"job.yaml": _with("allowances: {mill flush: 0.25 mm}")},
     "six tabs": {"job.yaml": changed("trim line: {", "trim line: {tabs: 6, ")},
     "many": {"job.yaml": MANY, "day.log": LOG},
     "imported": {"job.yaml": job_with("cut plate", PLATE, MIDDLE), "plate.NC": plate_rings()},
@@ -39,12 +39,12 @@ SMALL = {
 DRAWN = (
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 95.00 mm, width: 80.00 mm, thickness: 13.00 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 95.00 mm, width: 80.00 mm, thickness: 13.00 mm,
+  flipped: top to bottom}
 pieces: 3
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 1.5 %}]}
@@ -55,21 +55,21 @@ front:
        depth: 1.00 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 3 mm, cut files: {units: metric, arcs: yes, drilling cycles: yes,
+machine: {clear height: 3 mm, gcode files: {units: metric, arcs: yes, drilling cycles: yes,
   line numbers: no}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 154.18 mm, width: 80.00 mm, thickness: 13.00 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 154.18 mm, width: 80.00 mm, thickness: 13.00 mm,
+  flipped: top to bottom}
 pieces: 3
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 1.5 %}]}
@@ -80,21 +80,21 @@ front:
        depth: 1.00 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 3 mm, cut files: {units: metric, arcs: yes, drilling cycles: yes,
+machine: {clear height: 3 mm, gcode files: {units: metric, arcs: yes, drilling cycles: yes,
   line numbers: no}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 154.18 mm, width: 123.54 mm, thickness: 13.53 mm,
-  turned over about: its width}
+blank: {wood: sugar maple, length: 154.18 mm, width: 123.54 mm, thickness: 13.53 mm,
+  flipped: side to side}
 trim line: {circle: 92.469 mm}
 pieces: 3
 mixes:
@@ -109,21 +109,21 @@ front:
        diameter: 3.175 mm, depth: 6 mm}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 12.5 mm, cut files: {units: metric, arcs: yes, drilling cycles: yes,
+machine: {clear height: 12.5 mm, gcode files: {units: metric, arcs: yes, drilling cycles: yes,
   line numbers: no}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 172.19 mm, width: 102.14 mm, thickness: 15.00 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 172.19 mm, width: 102.14 mm, thickness: 15.00 mm,
+  flipped: top to bottom}
 trim line: {circle: 74.640 mm}
 pieces: 3
 mixes:
@@ -142,21 +142,21 @@ back:
        -6.000 mm], turn: 64 deg, depth: 1.46 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 5 mm, cut files: {units: metric, arcs: no, drilling cycles: no,
+machine: {clear height: 5 mm, gcode files: {units: metric, arcs: no, drilling cycles: no,
   line numbers: yes}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 143.52 mm, width: 116.06 mm, thickness: 16.00 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 143.52 mm, width: 116.06 mm, thickness: 16.00 mm,
+  flipped: top to bottom}
 on the bed: {pieces: 2, step: [183.5 mm, 0 mm]}
 pieces: 3
 mixes:
@@ -174,21 +174,21 @@ back:
        turn: 83 deg, depth: 2.97 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 1/4 in, cut files: {units: inch, arcs: no, drilling cycles: yes,
+machine: {clear height: 1/4 in, gcode files: {units: inch, arcs: no, drilling cycles: yes,
   line numbers: yes}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 190.00 mm, width: 90.00 mm, thickness: 14.53 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 190.00 mm, width: 90.00 mm, thickness: 14.53 mm,
+  flipped: top to bottom}
 trim line: {circle: 57.798 mm}
 pieces: 3
 mixes:
@@ -207,21 +207,21 @@ front:
        diameter: 3.175 mm, depth: 6 mm}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 5 mm, cut files: {units: metric, arcs: yes, drilling cycles: no,
+machine: {clear height: 5 mm, gcode files: {units: metric, arcs: yes, drilling cycles: no,
   line numbers: no}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 156.07 mm, width: 128.86 mm, thickness: 19.32 mm,
-  turned over about: its width}
+blank: {wood: sugar maple, length: 156.07 mm, width: 128.86 mm, thickness: 19.32 mm,
+  flipped: side to side}
 trim line: {circle: 99.992 mm}
 locating: {by: dowels, diameter: 5 mm, into blank: through}
 pieces: 3
@@ -244,21 +244,21 @@ back:
        -5.379 mm], turn: 26 deg, depth: 1.00 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 3 mm, cut files: {units: inch, arcs: no, drilling cycles: yes,
+machine: {clear height: 3 mm, gcode files: {units: inch, arcs: no, drilling cycles: yes,
   line numbers: no}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 110.55 mm, width: 145.96 mm, thickness: 19.01 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 110.55 mm, width: 145.96 mm, thickness: 19.01 mm,
+  flipped: top to bottom}
 trim line: {rectangle: 80.554 mm x 117.965 mm, round: 6 mm}
 pieces: 3
 mixes:
@@ -280,21 +280,21 @@ back:
        depth: 1.32 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 12.5 mm, cut files: {units: inch, arcs: yes, drilling cycles: no,
+machine: {clear height: 12.5 mm, gcode files: {units: inch, arcs: yes, drilling cycles: no,
   line numbers: yes}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 140.96 mm, width: 109.86 mm, thickness: 20.00 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 140.96 mm, width: 109.86 mm, thickness: 20.00 mm,
+  flipped: top to bottom}
 pieces: 3
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 1.5 %}]}
@@ -307,21 +307,21 @@ front:
        0.684 mm], turn: 8 deg, depth: 2.00 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 1/4 in, cut files: {units: metric, arcs: no, drilling cycles: no,
+machine: {clear height: 1/4 in, gcode files: {units: metric, arcs: no, drilling cycles: no,
   line numbers: no}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 160.37 mm, width: 136.38 mm, thickness: 14.73 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 160.37 mm, width: 136.38 mm, thickness: 14.73 mm,
+  flipped: top to bottom}
 trim line: {rectangle: 130.369 mm x 108.376 mm, round: 6 mm}
 pieces: 3
 mixes:
@@ -333,21 +333,21 @@ front:
        -4.403 mm], turn: 62 deg, depth: 1.07 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 12.5 mm, cut files: {units: metric, arcs: yes, drilling cycles: yes,
+machine: {clear height: 12.5 mm, gcode files: {units: metric, arcs: yes, drilling cycles: yes,
   line numbers: yes}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 157.28 mm, width: 140.00 mm, thickness: 16.37 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 157.28 mm, width: 140.00 mm, thickness: 16.37 mm,
+  flipped: top to bottom}
 pieces: 3
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 1.5 %}]}
@@ -362,21 +362,21 @@ back:
        1.269 mm], turn: 18 deg, depth: 1.10 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 12.5 mm, cut files: {units: inch, arcs: yes, drilling cycles: yes,
+machine: {clear height: 12.5 mm, gcode files: {units: inch, arcs: yes, drilling cycles: yes,
   line numbers: no}}
 """,
     ),
     (
         """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 cell: 0.5 mm
 title: Random board
-blank: {timber: sugar maple, length: 157.28 mm, width: 140.00 mm, thickness: 16.37 mm,
-  turned over about: its length}
+blank: {wood: sugar maple, length: 157.28 mm, width: 140.00 mm, thickness: 16.37 mm,
+  flipped: top to bottom}
 pieces: 3
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 1.5 %}]}
@@ -391,10 +391,10 @@ back:
        1.269 mm], turn: 1 deg, depth: 1.10 mm, fill: dark}
 """,
         """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
-machine: {clear height: 12.5 mm, cut files: {units: inch, arcs: yes, drilling cycles: yes,
+machine: {clear height: 12.5 mm, gcode files: {units: inch, arcs: yes, drilling cycles: yes,
   line numbers: no}}
 """,
     ),

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from flushwork.bench.pages.whole_page import arts, page_context
 from flushwork.pipeline import Build, build
-from flushwork.views.book_records import MountingView, UnitSystem
-from flushwork.views.setup_views import mounting_views
+from flushwork.views.book_records import SetupView, UnitSystem
+from flushwork.views.setup_views import setup_views
 
 MIXES = """\
 mixes:
@@ -42,8 +42,8 @@ def shops(draw: st.DrawFn, more: str = "") -> str:
     clear = draw(st.sampled_from(["3 mm", "5 mm", "1/4 in", "12.5 mm"]))
     manner = ", ".join(f"{key}: {value}" for key, value in told.items())
     return (
-        "flushwork shop: 1\nname: small shop\nmeasuring tools: [fine scale, bench scale]\n"
-        f"machine: {{clear height: {clear}, cut files: {{{manner}}}}}\n{more}"
+        "flushwork shop: 2\nname: small shop\nmeasuring tools: [fine scale, bench scale]\n"
+        f"machine: {{clear height: {clear}, gcode files: {{{manner}}}}}\n{more}"
     )
 
 
@@ -90,7 +90,7 @@ def jobs(draw: st.DrawFn, more: str = "", allowances: str = "") -> Asked:
         "round: 6 mm}\n",
     }[trim]
     room = 0.62 * across
-    about = draw(st.sampled_from(["its length", "its width"]))
+    about = draw(st.sampled_from(["top to bottom", "side to side"]))
     front = "".join(f"    - {inlay}\n" for inlay in draw(inlays(room, "front inlay")))
     holes = draw(st.booleans())
     pegs = (
@@ -106,23 +106,23 @@ def jobs(draw: st.DrawFn, more: str = "", allowances: str = "") -> Asked:
     if trim and draw(st.booleans()):
         where = "locating: {by: dowels, diameter: 5 mm, into blank: through}\n"
     job = (
-        "flushwork: 1\nshop: shop.yaml\ncell: 0.5 mm\ntitle: Random board\n"
-        f"blank: {{timber: sugar maple, length: {length:.2f} mm, width: {width:.2f} mm, "
-        f"thickness: {thick:.2f} mm, turned over about: {about}}}\n{allowances}{line}{bed}{where}"
+        "flushwork: 2\nshop: shop.yaml\ncell: 0.5 mm\ntitle: Random board\n"
+        f"blank: {{wood: sugar maple, length: {length:.2f} mm, width: {width:.2f} mm, "
+        f"thickness: {thick:.2f} mm, flipped: {about}}}\n{allowances}{line}{bed}{where}"
         f"{more}{MIXES}front:\n  inlays:\n{front}{pegs if holes else ''}"
         + (f"back:\n  inlays:\n{back}" if back else "")
     )
     return Asked(job, draw(shops()))
 
 
-def made(folder: Path, asked: Asked, *, proved: bool = False) -> Build:
-    """Build a random job the way its user would, with or without its days and its proof."""
+def made(folder: Path, asked: Asked, *, checked: bool = False) -> Build:
+    """Build a random job the way its user would, with or without its days and its check."""
     (folder / "shop.yaml").write_text(asked.shop, "utf-8")
     (folder / "job.yaml").write_text(asked.job, "utf-8")
-    return build(folder / "job.yaml", check=proved)
+    return build(folder / "job.yaml", check=checked)
 
 
-def cards(made: Build, units: UnitSystem = "metric") -> tuple[MountingView, ...]:
-    """Return the cards of a build's mountings, as book and page print them."""
+def cards(made: Build, units: UnitSystem = "metric") -> tuple[SetupView, ...]:
+    """Return the cards of a build's setups, as book and page print them."""
     sight = page_context(made, units, coarse=False)
-    return mounting_views(sight, arts(sight), sight.lengths)
+    return setup_views(sight, arts(sight), sight.lengths)

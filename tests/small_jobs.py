@@ -8,9 +8,9 @@ from flushwork.core.findings import Finding
 from flushwork.pipeline import Build, build
 
 PLAIN = """\
-flushwork: 1
+flushwork: 2
 title: Plain lid
-blank: {timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}
+blank: {wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}
 trim line: {rectangle: 76 mm x 56 mm, round: 4 mm}
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}

@@ -14,12 +14,12 @@ from flushwork.runtime.memo import Memo
 from flushwork.strata.surfaces import FaceStack
 
 HEAD = """\
-flushwork: 1
+flushwork: 2
 title: Pockets, a line and a word
 cell: 0.25 mm
 pieces: 2
-blank: {timber: black cherry, length: 120 mm, width: 90 mm, thickness: 9 mm}
-allowances: {least web: 1 mm}
+blank: {wood: black cherry, length: 120 mm, width: 90 mm, thickness: 9 mm}
+allowances: {least wood between faces: 1 mm}
 mixes:
   sea: {resin: coating epoxy, pigments: [teal flake], colour: "#0b6a72"}
   sand: {resin: coating epoxy, pigments: [ivory powder], colour: "#f3ead6"}
@@ -29,7 +29,7 @@ SHAPES = {
     "field": "rectangle: 50 mm x 30 mm, at: [%s, 0 mm]",
     "dots": "circle: 8 mm, at: [40 mm, %s]",
     "core": "rectangle: 20 mm x 12 mm, at: [%s, 0 mm], second pass of: [field]",
-    "mark": "lines: [[[-40 mm, 35 mm], [40 mm, 35 mm]]], how: scraped, at: [%s, 0 mm]",
+    "mark": "lines: [[[-40 mm, 35 mm], [40 mm, 35 mm]]], how: scraped flush, at: [%s, 0 mm]",
     "word": "text: OX, size: 12 mm, at: [%s, -32 mm], engrave: yes",
     "ring": "ring: {outside: 40 mm, inside: 32 mm}, at: [%s, 4 mm]",
 }
@@ -94,12 +94,12 @@ def heights_of(face: FaceStack) -> dict[tuple[int, int], tuple[tuple[str, ...], 
 
 
 def assert_same(one: Build, other: Build) -> None:
-    assert [file.text for file in one.cut_files] == [file.text for file in other.cut_files]
-    assert [file.cut_s for file in one.cut_files] == [file.cut_s for file in other.cut_files]
-    assert one.cutter_sets == other.cutter_sets
+    assert [file.text for file in one.gcode_files] == [file.text for file in other.gcode_files]
+    assert [file.cut_s for file in one.gcode_files] == [file.cut_s for file in other.gcode_files]
+    assert one.bit_sets == other.bit_sets
     assert one.findings == other.findings
     assert one.replay.poured == other.replay.poured
-    assert one.replay.ledger == other.replay.ledger
+    assert one.replay.thickness_table == other.replay.thickness_table
     assert one.pours == other.pours
     assert one.schedule == other.schedule
     for mine, theirs in zip(one.replay.cuts, other.replay.cuts, strict=True):
@@ -132,10 +132,10 @@ def test_a_walk_asked_the_same_again_gives_the_same_board(tmp_path: Path) -> Non
     rooms: list[str] = []
     again = build(path, rooms.append, text=text, memo=memo)
     assert again.replay is first.replay
-    assert "prove it" in rooms
+    assert "check it" in rooms
     coarse = build(path, text=text, memo=memo, cell_mm=0.5, check=False)
     assert coarse.replay.spec.cell_mm == 0.5
-    assert coarse.cut_files == first.cut_files
+    assert coarse.gcode_files == first.gcode_files
     assert not coarse.findings
     assert coarse.schedule is None
     assert coarse.pours
@@ -152,14 +152,14 @@ def test_what_a_change_leaves_alone_stays_the_very_same_tiles(tmp_path: Path) ->
     assert all(row == 0 for _, row in new)  # the word lies along the near edge
 
 
-def test_a_build_can_be_looked_at_before_its_proof_is_heard(tmp_path: Path) -> None:
+def test_a_build_can_be_looked_at_before_its_check_is_heard(tmp_path: Path) -> None:
     path = tmp_path / "job.yaml"
     path.write_text(Changing(1).text(), encoding="utf-8")
     rooms: list[str] = []
     seen: list[tuple[Build, int]] = []
     made = build(path, rooms.append, on_replayed=lambda early: seen.append((early, len(rooms))))
     [(early, at)] = seen
-    assert rooms[at:] == ["measure the pours, plan the days", "prove it"]
+    assert rooms[at:] == ["measure the pours, plan the days", "check it"]
     assert early.replay is made.replay
     assert early.palette == made.palette
     assert not early.pours

@@ -1,4 +1,4 @@
-"""Plans, proves and documents coloured-resin inlay in machined wood.
+"""Plans, checks and documents coloured-resin inlay in machined wood.
 
 The names below are the whole public interface (``docs/api.md``); each is loaded when it is first
 used, so that importing the package takes no time.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.findings import TRIM_LINE, Finding, Source, Subject, SubjectKind
-from flushwork.fit.bit_sets import CutterSet
+from flushwork.fit.bit_sets import BitSet
 from flushwork.fit.reach import Fit
 from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
 from flushwork.process.stages import Plan
@@ -15,24 +15,24 @@ from flushwork.resin.pours import Pour
 from flushwork.schedule.plan import Schedule
 from flushwork.strata.palette import Palette
 from flushwork.strata.surfaces import Replay
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """Everything known about one job, from its text to its proof.
+    """Everything known about one job, from its text to its check.
 
-    The rules look at a build that has no findings yet; none of them changes it.  ``cut_files`` are
-    in working order; ``findings`` the heaviest first; ``timings_s`` how long each room took.
-    ``cut_stages`` are the stages that the cut files belong to, one for each; ``cutter_sets`` the
-    cutters chosen for each round of cutting that leaves a choice.
+    The rules look at a build that has no findings yet; none of them changes it.  ``gcode_files``
+    are in working order; ``findings`` the heaviest first; ``timings_s`` how long each room took.
+    ``cut_stages`` are the stages that the G-code files belong to, one for each; ``bit_sets`` the
+    bits chosen for each round of cutting that leaves a choice.
     """
 
     job: Job
     faces: tuple[DrawnFace, ...]
     fits: tuple[Fit, ...]
     plan: Plan
-    cut_files: tuple[CutFile, ...]
+    gcode_files: tuple[GcodeFile, ...]
     replay: Replay
     pours: tuple[Pour, ...]
     palette: Palette
@@ -40,16 +40,16 @@ class Build:
     timings_s: tuple[tuple[str, float], ...] = ()
     schedule: Schedule | None = None
     cut_stages: tuple[int, ...] = ()
-    cutter_sets: tuple[CutterSet, ...] = ()
+    bit_sets: tuple[BitSet, ...] = ()
 
     @property
-    def staged_files(self) -> dict[int, tuple[CutFile, ...]]:
-        """The cut files by the number of their stage."""
-        return by_stage(self.cut_stages, self.cut_files)
+    def staged_files(self) -> dict[int, tuple[GcodeFile, ...]]:
+        """The G-code files by the number of their stage."""
+        return by_stage(self.cut_stages, self.gcode_files)
 
     @property
-    def may_be_cut(self) -> bool:
-        """Whether no ``stop`` stands."""
+    def ok_to_cut(self) -> bool:
+        """Whether no ``must fix`` stands."""
         return not any(finding.stands for finding in self.findings)
 
     def face(self, name: FaceName) -> DrawnFace:
@@ -88,9 +88,9 @@ class Build:
         return Subject("holes" if holes else "stage", name)
 
 
-def by_stage(stages: Sequence[int], files: Sequence[CutFile]) -> dict[int, tuple[CutFile, ...]]:
-    """Return cut files by the number of their stage, given one for each."""
-    found: dict[int, tuple[CutFile, ...]] = {}
+def by_stage(stages: Sequence[int], files: Sequence[GcodeFile]) -> dict[int, tuple[GcodeFile, ...]]:
+    """Return G-code files by the number of their stage, given one for each."""
+    found: dict[int, tuple[GcodeFile, ...]] = {}
     for stage, file in zip(stages, files, strict=True):
         found[stage] = (*found.get(stage, ()), file)
     return found

@@ -1,6 +1,6 @@
-"""The whole of Flushwork on one page: a job file goes in, a proven build comes out.
+"""The whole of Flushwork on one page: a job file goes in, a checked build comes out.
 
-A job is cut, planned and proved, room by room.  Every room takes frozen records and returns frozen
+A job is cut, planned and checked, room by room.  Every room takes frozen records and returns frozen
 records; none of them writes a file, prints, or reads the clock.
 """
 
@@ -15,15 +15,15 @@ from pathlib import Path
 
 from flushwork.art.drawn import Begun
 from flushwork.built import Build, by_stage
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.core.errors import JobRefusedError
 from flushwork.fit.all_inlays import fit_rounds, with_widths
-from flushwork.gcode.program import cut_file
+from flushwork.gcode.program import gcode_file
 from flushwork.kernels.warm_up import load_kernels
 from flushwork.process.infer import infer_plan
 from flushwork.process.rounds import above_depths_mm
 from flushwork.process.work.cut_orders import cut_groups, cut_orders, cut_terms
-from flushwork.process.work.imported_files import with_brought_cutters
+from flushwork.process.work.imported_files import with_imported_bits
 from flushwork.process.work.replay_steps import replay_steps
 from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
@@ -91,8 +91,8 @@ def build(
         on_replayed(made)
         made = _planned(made, watch, schedule_options, check=check)
         if check:
-            with watch.room("prove it"):
-                made = replace(made, findings=prove(made))
+            with watch.room("check it"):
+                made = replace(made, findings=run_checks(made))
         return replace(made, timings_s=tuple(watch.timings_s))
 
 
@@ -103,14 +103,14 @@ def _cut(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> 
         job, faces = preread()
     with watch.room("infer the stages"):
         plan = infer_plan(job, faces)
-        job, faces = with_brought_cutters(job, faces, plan)
-    with watch.room("fit the cutters"):
+        job, faces = with_imported_bits(job, faces, plan)
+    with watch.room("fit the bits"):
         above_mm = above_depths_mm(plan.planes, job.inlays)
-        fits, sets = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job), above_mm)
+        fits, sets = fit_rounds(faces, job.shop.bits, cut_groups(plan), cut_terms(job), above_mm)
         faces = with_widths(faces, fits)
-    with watch.room("write the cut files, read them back"):
+    with watch.room("write the G-code files, read them back"):
         orders = tuple(cut_orders(job, faces, fits, plan))
-        files = tuple(map_shared(cut_file, [order for _, order in orders]))
+        files = tuple(map_shared(gcode_file, [order for _, order in orders]))
     with watch.room("replay the process"):
         spec = board_spec(job if cell_mm is None else replace(job, cell_mm=cell_mm), faces)
         stages = tuple(stage for stage, _ in orders)
@@ -120,12 +120,12 @@ def _cut(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> 
         faces=faces,
         fits=tuple(fits.values()),
         plan=plan,
-        cut_files=files,
+        gcode_files=files,
         replay=replayed,
         pours=(),
         palette=palette_of(job),
         cut_stages=stages,
-        cutter_sets=sets,
+        bit_sets=sets,
     )
 
 

@@ -19,7 +19,7 @@ from flushwork.core.errors import FlushworkError
 from flushwork.core.findings import Finding, Severity, Subject
 
 MANIFEST = "manifest.json"
-CUT_FILES = "cut-files/"
+GCODE_FILES = "gcode/"
 
 
 class StoreError(FlushworkError):
@@ -154,13 +154,13 @@ def is_stale(folder: Path, sources: Iterable[Path]) -> bool:
 def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, ...]:
     """Return what is wrong with the build that stands in a folder: older than its job, or altered.
 
-    Nothing where no build stands there, or one without cut files.
+    Nothing where no build stands there, or one without G-code files.
     """
     manifest = _manifest(folder)
     if manifest is None:
         return ()
-    cut_files = [name for name in manifest.get("files", {}) if name.startswith(CUT_FILES)]
-    if not cut_files:
+    gcode_files = [name for name in manifest.get("files", {}) if name.startswith(GCODE_FILES)]
+    if not gcode_files:
         return ()
     found: list[Finding] = []
     kept = manifest.get("sources", {})
@@ -173,24 +173,24 @@ def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, .
     if newer:
         found.append(
             Finding(
-                code="cut-files-stale",
-                severity=Severity.CAUTION,
-                message=f"The {len(cut_files)} cut files in {folder.name} were written before "
+                code="gcode-files-stale",
+                severity=Severity.WARNING,
+                message=f"The {len(gcode_files)} G-code files in {folder.name} were written before "
                 f"{' and '.join(newer)} changed: they cut the older job.",
                 remedy="Build again before you cut, and load the files afresh on the machine.",
                 subjects=(Subject("name", folder.name),),
             )
         )
-    touched = [name for name in changed_by_hand(folder) if name.startswith(CUT_FILES)]
+    touched = [name for name in changed_by_hand(folder) if name.startswith(GCODE_FILES)]
     if touched:
         more = f" and {len(touched) - 1} more" if len(touched) > 1 else ""
         found.append(
             Finding(
-                code="cut-files-altered",
-                severity=Severity.CAUTION,
+                code="gcode-files-altered",
+                severity=Severity.WARNING,
                 message=f"{touched[0]}{more} in {folder.name} is not as it was written: what was "
-                "proven is another text.",
-                remedy="Build again, and make changes in the job, where the proof sees them.",
+                "checked is another text.",
+                remedy="Build again, and make changes in the job, where the check sees them.",
                 subjects=(Subject("name", folder.name),),
             )
         )

@@ -29,11 +29,11 @@ from flushwork.job.records import (
     Seam,
     SvgArt,
 )
-from flushwork.shelf.items import Air, Dialect, Holding, Machine, Resin, Shop, Timber
+from flushwork.shelf.items import Air, Dialect, Holding, Machine, Resin, Shop, Wood
 
 HERE = Source("job.yaml", 1, 1, "front.inlays.0")
 AS_DRAWN = Placement(anchor="lower left", as_drawn=True)
-TIMBER = Timber("cherry", 0.0013, 0.0025, 0.5, 4200.0, "closed", "#8a4a2b", "#6b3a20", "test")
+WOOD = Wood("cherry", 0.0013, 0.0025, 0.5, 4200.0, "closed", "#8a4a2b", "#6b3a20", "test")
 RESIN = Resin(
     "resin", "epoxy", 2.0, 1.0, False, 1.1, 1.0, 0.05, 1800.0, 100.0, 0.6,
     3600.0, 14400.0, 86400.0, 259200.0, 23.0, 15.0, 6.0, 0.02, "test",
@@ -43,7 +43,7 @@ MACHINE = Machine("router", 400.0, 300.0, 80.0, 2000.0, 500.0, 4000.0, 8000.0, 2
                   5.0, Dialect())  # fmt: skip
 HOLDING = Holding("dowels", "dowels", "dowels", 0.05, "test")
 SHOP = Shop(
-    "shop", MACHINE, (HOLDING,), (), (TIMBER,), (RESIN,), (), (), (), (), (),
+    "shop", MACHINE, (HOLDING,), (), (WOOD,), (RESIN,), (), (), (), (), (),
     Air(20.0, 16.0, 8.0, 18.0, 0.5), 8.0, 18.0, (0, 1, 2, 3, 4), 0.5,
 )  # fmt: skip
 
@@ -63,13 +63,13 @@ def inlay(
         depth_mm=2.0,
         measured_from=MeasuredFrom.FINISHED,
         mix=MIX,
-        manner=Manner.FLOODED,
+        manner=Manner.OVERFILLED,
         cap=None,
         cap_mm=0.0,
         second_pass_of=(),
         after=(),
-        vee=False,
-        cutters=(),
+        v_bit=False,
+        bits=(),
         sealed=True,
         source=HERE,
         depth_source=HERE,
@@ -88,7 +88,7 @@ def hole_pattern(
         depth_mm=8.0,
         through=False,
         flat_bottom=True,
-        cutter=None,
+        bit=None,
         source=HERE,
         depth_source=HERE,
     )
@@ -108,7 +108,7 @@ def job(
         folder=str(folder),
         pieces=1,
         test_pieces=0,
-        blank=Blank(TIMBER, 200.0, 100.0, 19.0, True, True, 0.08, turn_about_x, HERE, HERE),
+        blank=Blank(WOOD, 200.0, 100.0, 19.0, True, True, 0.08, turn_about_x, HERE, HERE),
         outline=Outline(trim, hidden_mm, 4, 4.0, 1.0, None, HERE),
         allowances=Allowances(0.5, 0.0, 0.15, 0.2, 0.05, 0.4, 1.0, 3.0),
         faces=tuple(

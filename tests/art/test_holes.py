@@ -95,7 +95,7 @@ def test_holes_of_the_back_are_in_the_backs_frame() -> None:
     trim = artwork(RectangleArt(100.0, 60.0, 0.0, 0.0), Placement(anchor="lower left"))
     holes = hole_pattern(PointHoles(((3.0, 4.0),), ""), Placement(anchor="lower left"), "back")
     (made,) = face(job(holes=(holes,), trim=trim), "back").holes
-    # the board lies along the blank's far edge once turned over
+    # the board lies along the blank's far edge once flipped
     assert (made.places[0].x_mm, made.places[0].y_mm) == pytest.approx((3.0, 44.0))
 
 

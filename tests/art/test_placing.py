@@ -125,7 +125,7 @@ def test_the_trim_line_is_mirrored_behind_and_back_artwork_is_not() -> None:
     both = (inlay(art, name="a"), inlay(art, name="b", face="back"))
     front, back = (face(job(*both, trim=trim), name) for name in ("front", "back"))
     assert front.trim.bounds == pytest.approx((5.0, 0.0, 105.0, 60.0))
-    # turned over about its length: what lay near lies far
+    # flipped top to bottom: what lay near lies far
     assert back.trim.bounds == pytest.approx((5.0, 40.0, 105.0, 100.0))
     assert back.trim.geoms[0].exterior.is_ccw
     over_width = face(job(*both, trim=trim, turn_about_x=False), "back")

@@ -115,7 +115,7 @@ def test_smooth_curves_stay_near_their_points(
         return
     curve = smooth_curve(points, closed=closed).points(0.01)
     assert np.isfinite(curve).all()
-    # no piece strays further from its chord than the longest chord
+    # no piece varies further from its chord than the longest chord
     chord = LineString(np.concatenate([points, points[:1]]) if closed else points)
     assert max(chord.distance(Point(place)) for place in curve) <= gaps.max()
 

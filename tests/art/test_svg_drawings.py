@@ -280,8 +280,8 @@ def test_a_shape_drawn_twice_is_told_and_counts_once(tmp_path: Path) -> None:
     body = '<rect id="a" width="5" height="5"/><rect id="b" width="5" height="5"/>'
     made = face(svg_job(tmp_path, svg_text(body)))
     assert made.inlays[0].region.area == pytest.approx(25.0)
-    assert [(each.code, each.stands) for each in made.cautions] == [("svg-shape-twice", False)]
-    assert "'b' on rect 'a'" in made.cautions[0].message
+    assert [(each.code, each.stands) for each in made.warnings] == [("svg-shape-twice", False)]
+    assert "'b' on rect 'a'" in made.warnings[0].message
     line = '<path d="M0 0h9" stroke="red"/>'
     assert drawn(svg_job(tmp_path, svg_text(line + line))).strokes.length == pytest.approx(9.0)
 

@@ -18,9 +18,9 @@ from tests.art.face_jobs import svg_text
 from tests.many import examples
 
 HEAD = """\
-flushwork: 1
+flushwork: 2
 title: Paint
-blank: {timber: sugar maple, length: 200 mm, width: 160 mm, thickness: 15 mm}
+blank: {wood: sugar maple, length: 200 mm, width: 160 mm, thickness: 15 mm}
 mixes: {dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}}
 front:
   inlays:
@@ -100,7 +100,7 @@ def test_what_is_seen_is_inlaid_and_nothing_else(
     np.testing.assert_array_equal(whole, (shown != "") & (shown != WHITE))
     for colour, part in zip(inks, parts, strict=True):
         np.testing.assert_array_equal(part, shown == colour)
-    told = [each.code for each in face.cautions]
+    told = [each.code for each in face.warnings]
     assert ("svg-white-left-out" in told) == (WHITE in painted)
 
 
@@ -183,7 +183,7 @@ def test_layers_for_one_place_at_two_sizes_are_told(
     )
     first, second = (inlay.region.bounds for inlay in face.inlays)
     size = [(box[3] - box[1]) / 8.0 for box in (first, second)]
-    told = [each for each in face.cautions if each.code == "svg-layers-apart"]
+    told = [each for each in face.warnings if each.code == "svg-layers-apart"]
     apart = abs(size[1] / size[0] - 1.0) > 0.001
     assert bool(told) == (apart and not moved and not twice)
     for finding in told:

@@ -34,10 +34,10 @@ FLAGS = (
 
 JOB = """\
 # a lid to try things on: this comment stays
-flushwork: 1
+flushwork: 2
 title: Trial <b>lid</b>
 pieces: 2
-blank: {timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 12 mm}
+blank: {wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 12 mm}
 trim line: {rectangle: 76 mm x 56 mm, round: 4 mm}
 mixes:
   teal <script>alert(1)</script>: {resin: coating epoxy, pigments: [deep teal flake]}
@@ -152,13 +152,13 @@ def desk_context(browser: Browser) -> Iterator[BrowserContext]:
 
 @pytest.fixture
 def page(desk_context: BrowserContext, bench: Served) -> Iterator[Page]:
-    """Open the page at a desk's size, proved, and find nothing amiss in its console."""
+    """Open the page at a desk's size, checked, and find nothing amiss in its console."""
     opened = desk_context.new_page()
     amiss: list[str] = []
     opened.on("pageerror", lambda error: amiss.append(str(error)))
     opened.on("dialog", lambda dialog: amiss.append(f"dialog: {dialog.message}"))
     opened.goto(bench.address)
-    opened.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    opened.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     yield opened
     opened.close()
     assert not amiss

@@ -17,7 +17,7 @@ ART = f"rose {RUNS}.svg"
 NAMES = {
     name: odd(name)
     for name in (
-        "title", "shop", "router", "holding", "cutter", "timber", "resin", "pigment", "sealer",
+        "title", "shop", "router", "holding", "bit", "wood", "resin", "pigment", "sealer",
         "finish", "scale", "mix", "inlay", "holes", "part", "reason", "layer",
     )
 }  # fmt: skip
@@ -29,7 +29,7 @@ def quoted(name: str) -> str:
 
 
 SHOP = f"""\
-flushwork shop: 1
+flushwork shop: 2
 name: {quoted("shop")}
 machine: {{name: {quoted("router")}, travel: [600 mm, 400 mm, 80 mm]}}
 holding:
@@ -37,8 +37,8 @@ holding:
     how: {quoted("holding")}
     locates by: {quoted("holding")}
     repeatability: 0.05 mm
-cutters: [{{name: {quoted("cutter")}, like: 3.175 mm flat}}, 25 mm facing]
-timbers: [{{name: {quoted("timber")}, like: sugar maple}}]
+bits: [{{name: {quoted("bit")}, like: 3.175 mm flat}}, 25 mm facing bit]
+woods: [{{name: {quoted("wood")}, like: sugar maple}}]
 resins: [{{name: {quoted("resin")}, like: coating epoxy}}]
 pigments: [{{name: {quoted("pigment")}, like: deep teal flake}}]
 sealers: [{{name: {quoted("sealer")}, like: shellac}}]
@@ -48,13 +48,13 @@ measuring tools:
 """
 
 JOB = f"""\
-flushwork: 1
+flushwork: 2
 title: {quoted("title")}
 shop: shop.yaml
 holding: {quoted("holding")}
 pieces: 2
 begin: 2027-03-01
-blank: {{timber: {quoted("timber")}, length: 90 mm, width: 70 mm, thickness: 12 mm}}
+blank: {{wood: {quoted("wood")}, length: 90 mm, width: 70 mm, thickness: 12 mm}}
 trim line: {{rectangle: 76 mm x 56 mm, round: 4 mm}}
 sealer: {quoted("sealer")}
 finish: {{name: {quoted("finish")}, coats: 2}}
@@ -76,9 +76,9 @@ front:
       diameter: 3.175 mm
       depth: 6 mm
 loose parts:
-  - {{name: {quoted("part")}, timber: {quoted("timber")}, match: {quoted("mix")}, count: 4}}
+  - {{name: {quoted("part")}, wood: {quoted("wood")}, match: {quoted("mix")}, count: 4}}
 accept:
-  - {{finding: web-too-thin, because: {quoted("reason")}}}
+  - {{finding: wood-between-too-thin, because: {quoted("reason")}}}
 """
 
 LAYER = NAMES["layer"].replace("&", "&amp;").replace("<", "&lt;").replace('"', "&quot;")

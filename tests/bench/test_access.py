@@ -50,7 +50,7 @@ def seen(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
 
 def test_the_checker_finds_nothing(seen: Page, bench: Served) -> None:
     seen.goto(bench.address)
-    seen.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    seen.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     seen.wait_for_selector(".odds:not(.waiting)")
     open_all(seen)
     assert violations(seen) == []
@@ -96,7 +96,7 @@ def test_seeing_and_asking_with_keys_alone(page: Page) -> None:
     tab_to(page, "#heat")
     page.keyboard.press("Enter")
     expect(page.locator("#legend")).to_be_visible()
-    tab_to(page, "#spreads input")
+    tab_to(page, "#variations input")
     page.keyboard.press("ArrowRight")
     # thousands of pieces are drawn by lot: a busy machine takes its time
     expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)

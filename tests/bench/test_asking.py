@@ -1,4 +1,4 @@
-"""Odds and what-if: bars that follow from the spreads, a map, two keys against each other."""
+"""Odds and what-if: bars that follow from the variations, a map, two keys against each other."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from flushwork.usecases.odds import steadied
 from tests.bench.conftest import JOB, ask
 
 
-def test_smaller_spreads_never_make_worse_odds(snapshot: Snapshot) -> None:
+def test_smaller_variations_never_make_worse_odds(snapshot: Snapshot) -> None:
     found = found_in(snapshot)
     assert found
     for name in [cause.name for cause in causes(found)]:
@@ -45,7 +45,7 @@ def test_the_map_has_each_inlay_on_its_face(snapshot: Snapshot) -> None:
     assert max(xs) - min(xs) == pytest.approx(30.0, abs=0.1)
 
 
-def test_routes_refuse_what_is_no_spread_and_no_key(built: Desk, snapshot: Snapshot) -> None:
+def test_routes_refuse_what_is_no_variation_and_no_key(built: Desk, snapshot: Snapshot) -> None:
     at = f"/asking/{snapshot.generation}/odds"
     assert ask(built, "POST", at, json={"scales": {"sanding": "x"}}).status_code == 400
     assert ask(built, "POST", at, json={"scales": []}).status_code == 400
@@ -107,7 +107,7 @@ def test_keys_with_numbers_are_proposed_with_values_around() -> None:
     assert "title" not in found
     assert "trim line.rectangle" not in found
     assert around("3") == ("2", "3", "4", "5", "6")
-    assert around("flooded") == ()
+    assert around("overfilled") == ()
     assert keys_of("a: [") == ()
 
 
@@ -133,9 +133,9 @@ def test_two_keys_against_each_other(tmp_path: Path) -> None:
     assert not now["failed"]
     squares = {(each["row"], each["column"]): each for each in now["squares"]}
     assert len(squares) == 4
-    assert squares[0, 0]["stops"] == 0
+    assert squares[0, 0]["must_fix"] == 0
     assert squares[0, 0]["piece"] > 0.9
-    assert squares[0, 1]["stops"] > 0, "a pocket as deep as the board is a stop"
+    assert squares[0, 1]["must_fix"] > 0, "a pocket as deep as the board is a stop"
     assert squares[1, 0]["refused"]
     assert path.read_text("utf-8") == JOB
 

@@ -13,7 +13,7 @@ from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.film.screen_tiles import Past, coarse, coarseness, screen_tile
 from flushwork.bench.film.section_data import SANDED, column_data, section_data
 from flushwork.bench.film.stills import CROP_MM, crop, still
-from flushwork.bench.pages.whole_page import page_context, proof, strip
+from flushwork.bench.pages.whole_page import check, page_context, strip
 from flushwork.checks.odds.variation import SANDING_SHARE
 from flushwork.kernels.seen_layers import CUT_FLAKE
 from flushwork.strata.palette import ShownColour
@@ -144,7 +144,7 @@ def test_the_strip_holds_the_stages_in_order_with_their_colours(snapshot: Snapsh
     assert [stage.number for stage in stages] == list(range(len(snapshot.made.plan.stages) + 1))
     fill = next(stage for stage in stages if stage.kind == "fill")
     assert fill.colour == snapshot.made.palette.mixes[fill_mix(snapshot)].hex
-    assert all(pin.view.code for group in proof(context) for pin in group.pins)
+    assert all(pin.view.code for group in check(context) for pin in group.pins)
 
 
 def fill_mix(snapshot: Snapshot) -> str:
@@ -157,16 +157,16 @@ def test_a_sanded_plane_tells_how_far_sandings_stray(snapshot: Snapshot) -> None
     sanded = [plane for plane in data["planes"] if plane["why"] == SANDED]
     taken = snapshot.made.job.allowances.sand_mm
     assert sanded
-    assert sanded[0]["spread_mm"] == pytest.approx(2.0 * SANDING_SHARE * taken, abs=1e-4)
-    assert all(plane["spread_mm"] == 0.0 for plane in data["planes"] if plane["why"] != SANDED)
+    assert sanded[0]["variation_mm"] == pytest.approx(2.0 * SANDING_SHARE * taken, abs=1e-4)
+    assert all(plane["variation_mm"] == 0.0 for plane in data["planes"] if plane["why"] != SANDED)
     assert data["seams"] == []
 
 
 def test_a_section_marks_the_edges_that_a_seam_line_hides(tmp_path: Path) -> None:
     text = """\
-flushwork: 1
+flushwork: 2
 title: Seam
-blank: {timber: sugar maple, length: 60 mm, width: 50 mm, thickness: 12 mm}
+blank: {wood: sugar maple, length: 60 mm, width: 50 mm, thickness: 12 mm}
 mixes: {teal: {resin: coating epoxy, pigments: [{name: deep teal flake, share: 3 %}]}}
 front:
   inlays:

@@ -186,7 +186,7 @@ def test_keys_alone_reach_everything(page: Page) -> None:
 
 def test_without_webgl_there_are_still_pictures(page: Page, bench: Served) -> None:
     page.goto(f"{bench.address}?still")
-    page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.wait_for_timeout(2500)
     teal = colour_at(page, 0.5, 0.5)
@@ -198,7 +198,7 @@ def test_without_webgl_there_are_still_pictures(page: Page, bench: Served) -> No
 def test_inches_and_the_dark_page(page: Page, bench: Served) -> None:
     page.click("#inch")
     page.wait_for_url("**/?units=inch")
-    page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     expect(page.locator("#inch")).to_be_checked()
     expect(page.locator("#head .lead")).to_contain_text("in)")
     page.locator("#section").evaluate("e => e.scrollIntoView()")
@@ -218,7 +218,7 @@ def test_the_page_fits_a_phone(browser: Browser, bench: Served) -> None:
     )
     phone = context.new_page()
     phone.goto(bench.address)
-    phone.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    phone.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     keep(phone, "phone-head")
     phone.locator("#board").evaluate("e => e.scrollIntoView()")
     phone.wait_for_timeout(500)

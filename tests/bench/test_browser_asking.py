@@ -35,7 +35,7 @@ def thin(browser: Browser, tmp_path: Path) -> Iterator[tuple[Page, Path]]:
     context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
     page = context.new_page()
     page.goto(served.address)
-    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     yield page, path
     context.close()
 
@@ -44,7 +44,7 @@ def test_odds_bars_sliders_and_map(page: Page) -> None:
     page.wait_for_selector(".odds:not(.waiting)")
     expect(page.locator("#outcomes li")).to_have_count(3)
     before = page.locator("#outcomes li").first.inner_text()
-    page.locator("#spreads input[name=measuring]").fill("1.5")
+    page.locator("#variations input[name=measuring]").fill("1.5")
     expect(page.locator("#outcomes li").first).not_to_have_text(re.compile(re.escape(before)))
     expect(page.locator("#steadier")).to_contain_text("of 1000")
     page.locator("#odds").evaluate("e => e.scrollIntoView()")
@@ -60,9 +60,9 @@ def test_odds_bars_sliders_and_map(page: Page) -> None:
 
 
 def test_sliders_stay_and_are_answered_for_the_job_as_it_is_changed(page: Page) -> None:
-    """A spread made larger, then more pieces: both count, and so they do once it is put back."""
+    """A variation made larger, then more pieces: both count, and so they do once it is put back."""
     page.wait_for_selector(".odds:not(.waiting)")
-    slider, rows = page.locator("#spreads input[name=measuring]"), page.locator("#outcomes li")
+    slider, rows = page.locator("#variations input[name=measuring]"), page.locator("#outcomes li")
     slider.fill("1.5")
     expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
     expect(rows).to_have_count(3)
@@ -111,7 +111,7 @@ def test_two_keys_against_each_other(page: Page) -> None:
 
 def look_for(page: Page, words: str) -> Locator:
     """Press the button of the finding with these words in it; return the finding."""
-    finding = page.locator("#proof .finding", has=page.locator("h4", has_text=words)).first
+    finding = page.locator("#check .finding", has=page.locator("h4", has_text=words)).first
     finding.locator(".look").focus()
     page.keyboard.press("Enter")
     return finding
@@ -140,7 +140,7 @@ def test_a_fix_is_looked_for_found_tried_written_and_undone(thin: tuple[Page, Pa
     expect(page.locator("#trial-what")).to_contain_text("5 mm before")
     expect(page.locator("#trial-told .gone").first).to_be_visible(timeout=60_000)
     expect(page.locator("#trial-told .fresh")).to_have_count(0)
-    expect(page.locator("#proof h4", has_text=THIN)).to_have_count(0)
+    expect(page.locator("#check h4", has_text=THIN)).to_have_count(0)
     assert path.read_text("utf-8") == DEEP, "tried only"
     page.locator("#trial").evaluate("e => e.scrollIntoView({block: 'end'})")
     keep(page, "desk-trial")
@@ -195,7 +195,7 @@ def test_fixes_on_a_phone(browser: Browser, tmp_path: Path) -> None:
     )
     phone = context.new_page()
     phone.goto(Served(path).address)
-    phone.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    phone.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     finding = look_for(phone, THIN)
     expect(finding.locator("form.try").first).to_be_visible(timeout=60_000)
     expect(finding.locator(".said")).to_contain_text("found", timeout=60_000)
@@ -207,7 +207,7 @@ def test_fixes_on_a_phone(browser: Browser, tmp_path: Path) -> None:
 
 
 def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Served) -> None:
-    """The days' own answer comes behind the proof; who is quicker than it loses nothing."""
+    """The days' own answer comes behind the check; who is quicker than it loses nothing."""
     held: list[Route] = []
 
     def hold(route: Route) -> None:
@@ -215,7 +215,7 @@ def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Serve
 
     page.route("**/doing/*/days", hold)
     page.goto(bench.address)
-    page.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     page.locator("#days").evaluate("e => e.scrollIntoView()")
     page.locator("#days .day-head").nth(1).click()
     expect(page.locator("#days-said")).to_have_text("In a moment …")
@@ -284,7 +284,7 @@ def test_a_phone_comes_in_by_the_code_alone(
     assert answer is not None
     assert answer.status == 401
     phone.goto(link)
-    expect(phone.locator("h1:visible")).to_have_text("Flatten the front")
+    expect(phone.locator("h1:visible")).to_have_text("Surface the front")
     assert "key" not in phone.url
     expect(page.locator("#net-words")).to_contain_text("One phone has come in", timeout=10_000)
     page.click("#net-shut")
@@ -298,7 +298,7 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     )
     phone = context.new_page()
     phone.goto(bench.address)
-    phone.wait_for_selector("html[data-picture=proved]", timeout=60_000)
+    phone.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     phone.wait_for_selector(".odds:not(.waiting)")
     phone.locator("#live").tap()
     phone.locator("#turn").tap()
@@ -313,7 +313,7 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     expect(phone.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
     phone.locator("#as-planned").tap()
     expect(phone.locator("#days .day-head.off")).to_have_count(0, timeout=30_000)
-    for part in ("board", "section", "proof", "odds", "text", "cuts", "pours", "days", "beside"):
+    for part in ("board", "section", "check", "odds", "text", "cuts", "pours", "days", "beside"):
         phone.locator(f"#{part}").evaluate("e => e.scrollIntoView()")
         phone.wait_for_timeout(250)
         keep(phone, f"phone-{part}")

@@ -32,12 +32,12 @@ def opened(tabs: BrowserContext, own: Served, path: str = "") -> Page:
     page = tabs.new_page()
     page.goto(f"{own.address}{path}")
     if not path:
-        page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+        page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     return page
 
 
 def tried(page: Page) -> None:
-    """Type a change and wait until it is proved."""
+    """Type a change and wait until it is checked."""
     page.locator("#job").fill(TRIED)
     expect(page.locator("#cuts .figures").first).to_contain_text("1.50 mm", timeout=60_000)
 
@@ -52,7 +52,7 @@ def test_unsaved_changes_are_said_at_the_top_of_the_page_always(
     expect(banner).to_be_visible(timeout=200)
     expect(page).to_have_title(re.compile("^Not saved: "))
     tried(page)
-    for part in ("board", "proof", "pours", "days"):
+    for part in ("board", "check", "pours", "days"):
         page.locator(f"#{part}").evaluate("e => e.scrollIntoView()")
         expect(banner).to_be_in_viewport()
     keep(page, "desk-unsaved")
@@ -108,8 +108,8 @@ def test_a_verdict_is_none_while_the_text_cannot_be_read(tabs: BrowserContext, o
     verdict = page.locator("#head .verdict")
     before = verdict.inner_text()
     page.locator("#job").fill(JOB.replace("depth: 2 mm", "depth: 2"))
-    expect(verdict).to_contain_text("Not proved", timeout=10_000)
-    keep(page, "desk-not-proved")
+    expect(verdict).to_contain_text("Not checked", timeout=10_000)
+    keep(page, "desk-not-checked")
     page.locator("#unsaved-drop").click()
     expect(verdict).to_have_text(before, timeout=10_000, use_inner_text=True)
     page.close()

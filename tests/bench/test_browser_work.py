@@ -40,11 +40,11 @@ def test_cuts_are_drawn_and_played(page: Page) -> None:
     page.wait_for_timeout(500)
     keep(page, "desk-path")
     expect(page.locator("#way-key")).to_contain_text("1 mm flat")
-    keep(page, "desk-path-by-cutter")
+    keep(page, "desk-path-by-bit")
     page.select_option("#way-by", "depth")
     expect(page.locator("#way-key")).to_contain_text("mm deep")
     page.locator("button.path").nth(1).click()
-    expect(page.locator("#remains")).to_contain_text("more in this mounting")
+    expect(page.locator("#remains")).to_contain_text("more in this setup")
     page.click("#play")
     expect(page.locator("#play")).to_have_text("Pause")
     page.click("#play")
@@ -88,7 +88,7 @@ def test_days_and_shelf(page: Page, bench: Served) -> None:
 
 
 def test_a_phone_beside_the_machine(phone: Page, bench: Served) -> None:
-    expect(phone.locator("h1:visible")).to_have_text("Flatten the front")
+    expect(phone.locator("h1:visible")).to_have_text("Surface the front")
     keep(phone, "phone-machine")
     phone.get_by_label("1", exact=True).locator("visible=true").check()
     phone.locator("textarea:visible").fill("a note <script>alert(2)</script>")
@@ -103,21 +103,21 @@ def test_a_phone_beside_the_machine(phone: Page, bench: Served) -> None:
     expect(phone.locator("#timers p")).to_have_count(1)
     phone.goto(f"{bench.address}machine#1")
     phone.reload()
-    expect(phone.locator("h1:visible")).to_have_text("Flatten the front")
+    expect(phone.locator("h1:visible")).to_have_text("Surface the front")
     expect(phone.locator("textarea:visible")).to_have_value("a note <script>alert(2)</script>")
     expect(phone.locator('.screen:visible [data-piece="1"]')).to_be_checked()
     expect(phone.locator('.screen:visible [data-piece="2"]')).not_to_be_checked()
     wide = phone.evaluate("document.documentElement.scrollWidth")
     assert wide <= 390
-    while not phone.locator("[data-gate]:visible").count():
+    while not phone.locator("[data-no-return]:visible").count():
         phone.click("#on")
-    phone.locator("[data-gate]:visible").first.check()
+    phone.locator("[data-no-return]:visible").first.check()
     expect(phone.locator("#said")).to_be_empty()
     phone.reload()
-    expect(phone.locator("[data-gate]:visible").first).to_be_checked()
-    expect(phone.locator("[data-gate]:visible").nth(1)).not_to_be_checked()
-    assert len(RunLog(bench.path).read()["gates"]) == 1
-    keep(phone, "phone-gate-passed")
+    expect(phone.locator("[data-no-return]:visible").first).to_be_checked()
+    expect(phone.locator("[data-no-return]:visible").nth(1)).not_to_be_checked()
+    assert len(RunLog(bench.path).read()["no_returns"]) == 1
+    keep(phone, "phone-no-return-passed")
     phone.locator("#timers button").first.click()
     expect(phone.locator("#timers p")).to_have_count(0)
 
@@ -128,7 +128,7 @@ def test_a_phone_goes_straight_to_any_step(phone: Page) -> None:
     for box in phone.locator(".screen:visible [data-piece]").all():
         box.check()
         expect(phone.locator("#said")).to_be_empty()
-    expect(steps.nth(0)).to_have_text("✓ 1. Flatten the front")
+    expect(steps.nth(0)).to_have_text("✓ 1. Surface the front")
     phone.get_by_label("Go to a step").select_option(str(last))
     expect(phone.locator(".screen:visible")).to_have_attribute("data-number", str(last + 1))
     expect(phone.locator("#on")).to_be_disabled()
@@ -152,8 +152,10 @@ def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:
     """Each mark also differs in shape or words: pins by outline, states by a sign and words."""
     page.emulate_media(media="print")
     assert page.locator("#strip").is_hidden()
-    folded = page.locator(".gate-at details")
-    expect(folded.first).to_be_attached(timeout=30_000)  # the gates come behind the proof
+    folded = page.locator(".no-return-at details")
+    expect(folded.first).to_be_attached(
+        timeout=30_000
+    )  # the points of no return come behind the check
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     printed = page.locator("#printed")
     expect(printed).to_be_visible()

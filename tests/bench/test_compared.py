@@ -18,10 +18,10 @@ Spots = list[tuple[str, str, float, float]]
 
 
 def found(spots: Spots) -> list[Finding]:
-    """Return findings at places, those of one cause told as one, as the proof tells them."""
+    """Return findings at places, those of one cause told as one, as the check tells them."""
     return told_once(
         [
-            Finding(code, Severity.CAUTION, f"{subject} is thin.", f"Mend {code}.",
+            Finding(code, Severity.WARNING, f"{subject} is thin.", f"Mend {code}.",
                     (Subject("inlay", subject),), place=Place("front", x, y))
             for code, subject, x, y in spots
         ]
@@ -47,17 +47,17 @@ def told(findings: list[Finding]) -> list[dict[str, Any]]:
 
 
 def test_findings_told_together_keep_each_place() -> None:
-    spots = [("web", f"peg {n}", float(n), 0.0) for n in range(5)]
+    spots = [("wood between faces", f"peg {n}", float(n), 0.0) for n in range(5)]
     (merged,) = found(spots)
     assert len(merged.each) == 5
     assert [each.subject for each in merged.each] == [f"peg {n}" for n in range(5)]
     assert all(not each.told_with and not each.also for each in merged.each)
-    one = Finding("web", Severity.NOTE, "one", "none")
+    one = Finding("wood between faces", Severity.NOTE, "one", "none")
     assert one.each == (one,)
 
 
 def test_five_places_that_become_three_are_two_gone_and_none_new(page: Page) -> None:
-    spots: Spots = [("web", f"peg {n}", 10.0 * n, 5.0) for n in range(5)]
+    spots: Spots = [("wood between faces", f"peg {n}", 10.0 * n, 5.0) for n in range(5)]
     cases = [[told(found(spots)), told(found(spots[2:]))]]
     (lines,) = page.evaluate(RUN, cases)
     assert [line["kind"] for line in lines] == ["gone"]
@@ -72,7 +72,7 @@ def test_what_is_gone_and_new_is_counted_by_place(page: Page) -> None:
         sides: list[Spots] = [
             [
                 (
-                    str(rng.choice(["web", "wall"])),
+                    str(rng.choice(["wood between faces", "wall"])),
                     f"peg {rng.integers(4)}",
                     float(rng.integers(90)),
                     float(rng.integers(60)),
@@ -92,6 +92,6 @@ def test_what_is_gone_and_new_is_counted_by_place(page: Page) -> None:
 
 
 def test_the_same_findings_are_no_change(page: Page) -> None:
-    spots: Spots = [("web", f"peg {n % 3}", 10.0 * n, 5.0) for n in range(7)]
+    spots: Spots = [("wood between faces", f"peg {n % 3}", 10.0 * n, 5.0) for n in range(7)]
     cases = [[told(found(spots)), told(found(list(reversed(spots))))]]
     assert page.evaluate(RUN, cases) == [[]], "in whatever order they are found"

@@ -40,7 +40,7 @@ def test_a_try_builds_but_writes_nothing(desk: Desk) -> None:
     assert waited(desk) is first
 
 
-def test_another_colour_is_first_seen_in_the_cells_of_the_proof(desk: Desk) -> None:
+def test_another_colour_is_first_seen_in_the_cells_of_the_check(desk: Desk) -> None:
     before = waited(desk)
     seen: list[Snapshot] = []
     put = desk._put
@@ -57,7 +57,7 @@ def test_another_colour_is_first_seen_in_the_cells_of_the_proof(desk: Desk) -> N
     cells = [(snapshot.coarse, snapshot.made.replay.spec.cell_mm) for snapshot in seen]
     cell = before.made.replay.spec.cell_mm
     assert cells == [(True, cell), (False, cell), (True, FIRST_CELL_MM), (False, cell)]
-    assert seen[0].film is seen[1].film, "the proof repaints what was seen first"
+    assert seen[0].film is seen[1].film, "the check repaints what was seen first"
     assert seen[0].film is not before.film
 
 
@@ -136,7 +136,7 @@ def test_what_has_not_changed_is_not_done_again(desk: Desk) -> None:
     second = again.made
     assert second.replay is first.replay
     assert again.film is seen.film
-    assert all(new is old for new, old in zip(second.cut_files, first.cut_files, strict=True))
+    assert all(new is old for new, old in zip(second.gcode_files, first.gcode_files, strict=True))
     assert [fit.reaches for fit in second.fits] == [fit.reaches for fit in first.fits]
     desk.try_text(PAGE, JOB.replace("deep teal flake", "teal flake"))
     coloured = waited(desk, PAGE)

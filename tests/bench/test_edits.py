@@ -61,7 +61,7 @@ mixes:
   teal: {resin: coating epoxy, pigments: [{name: teal flake, share: 3 %}]}
 front:
   inlays:
-    - {name: plate, rectangle: 30 mm x 20 mm, depth: 2 mm, fill: teal, cutters: [1 mm flat]}
+    - {name: plate, rectangle: 30 mm x 20 mm, depth: 2 mm, fill: teal, bits: [1 mm flat]}
     - name: ring   # round the plate
       circle: 8 mm
       at: [4 mm, -2 mm]
@@ -82,20 +82,20 @@ front:
     assert ring["after"].choices == ("plate", "edge")
     assert "up" not in {field.label for field in groups["edge, front"].fields}
     plate = {field.label: field for field in groups["plate, front"].fields}
-    assert plate["cutter"].value == "1 mm flat"
-    assert plate["cutter"].choices == ("1 mm flat", "2 mm flat")
-    text = with_path(text, plate["cutter"].path, "2 mm flat")
+    assert plate["bit"].value == "1 mm flat"
+    assert plate["bit"].choices == ("1 mm flat", "2 mm flat")
+    text = with_path(text, plate["bit"].path, "2 mm flat")
     text = with_path(text, plate["up"].path, "5 mm")
     text = with_path(text, ring["up"].path, "6 mm")
-    text = with_path(text, ring["cutter"].path, "2 mm flat")
+    text = with_path(text, ring["bit"].path, "2 mm flat")
     text = with_path(text, mix["colour"].path, "#0b6a72")
     text = with_path(text, mix["teal flake"].path, "4 %")
     tree = read_tree(text, "job").root
     (first, second, _), coloured = tree["front"]["inlays"], tree["mixes"]["teal"]
-    assert [each.text for each in first["cutters"]] == ["2 mm flat"]
+    assert [each.text for each in first["bits"]] == ["2 mm flat"]
     assert [each.text for each in first["at"]] == ["0 mm", "5 mm"]
     assert [each.text for each in second["at"]] == ["4 mm", "6 mm"]
-    assert second["cutters"].text == "2 mm flat"
+    assert second["bits"].text == "2 mm flat"
     assert "# round the plate" in text
     assert coloured["colour"].text == "#0b6a72"
     assert coloured["pigments"][0]["share"].text == "4 %"
@@ -162,8 +162,8 @@ back: {}
     [
         ("front.inlays.plate.depth", "3 mm", ("front", "inlays", 0, "depth")),
         ("front.inlays.2.depth", "3 mm", ("front", "inlays", 1, "depth")),
-        ("front.inlays.plate.how", "scraped", ("front", "inlays", 0, "how")),
-        ("front.inlays.rim.how", "scraped", ("front", "inlays", 1, "how")),
+        ("front.inlays.plate.how", "scraped flush", ("front", "inlays", 0, "how")),
+        ("front.inlays.rim.how", "scraped flush", ("front", "inlays", 1, "how")),
         ("allowances.sand", "0.1 mm", ("allowances", "sand")),
         ("back.thinner.share", "4 %", ("back", "thinner", "share")),
     ],
@@ -190,7 +190,7 @@ def test_a_key_that_leads_nowhere_is_refused_in_words(key: str) -> None:
     [
         ("front.inlays.river.depth", "depth of river (front)"),
         ("back.inlays.beak and branch.how", "filling of beak and branch (back)"),
-        ("allowances.rim", "rim (allowances)"),
+        ("allowances.overspill", "overspill (allowances)"),
         ("mixes.red.resin", "resin of red"),
         ("pieces", "pieces"),
     ],
@@ -211,10 +211,10 @@ front:
       at:   # from the middle
         - 4 mm   # to the right
         - 0 mm
-      cutters: [1 mm flat, 2 mm flat]   # either
+      bits: [1 mm flat, 2 mm flat]   # either
       depth: 1 mm
       allow:
-        rim: 1 mm   # the least
+        overspill: 1 mm   # the least
 
 # what is taken off
 allowances:
@@ -228,12 +228,12 @@ COMMENTS = [line.partition("#")[2] for line in LAID.splitlines() if "#" in line]
     [
         (("left", "at"), "[-10.5 mm, 3 mm]", "[-10 mm, 0 mm]", "[-10.5 mm, 3 mm]"),
         (("left", "after"), "[rim]", "after: rim", "after: [rim]"),
-        (("left", "how"), "scraped", "depth: 2 mm,", "depth: 2 mm, how: scraped,"),
-        (("left", "cutters"), "[1 mm flat]", "h: 2 mm,", "h: 2 mm, cutters: [1 mm flat],"),
+        (("left", "how"), "scraped flush", "depth: 2 mm,", "depth: 2 mm, how: scraped flush,"),
+        (("left", "bits"), "[1 mm flat]", "h: 2 mm,", "h: 2 mm, bits: [1 mm flat],"),
         (("rim", "at"), "[-1 mm, 2 mm]", "4 mm   # to the right\n        - 0 mm",
          "-1 mm   # to the right\n        - 2 mm"),
-        (("rim", "cutters"), "[3 mm flat]", "[1 mm flat, 2 mm flat]", "[3 mm flat]"),
-        (("rim", "how"), "scraped", "the least\n", "the least\n      how: scraped\n"),
+        (("rim", "bits"), "[3 mm flat]", "[1 mm flat, 2 mm flat]", "[3 mm flat]"),
+        (("rim", "how"), "scraped flush", "the least\n", "the least\n      how: scraped flush\n"),
         (("rim", "second pass of"), "[left]", "least\n", "least\n      second pass of: [left]\n"),
     ],
 )  # fmt: skip
@@ -281,12 +281,13 @@ def test_what_would_lay_the_text_out_anew_is_refused(
 @given(st.lists(st.sampled_from([
     (("front", "inlays", "left", "depth"), "1 mm"),
     (("front", "inlays", "left", "at"), "[-1 mm, 5 mm]"),
-    (("front", "inlays", "1", "how"), "scraped"), (("front", "inlays", "left", "after"), "[rim]"),
+    (("front", "inlays", "1", "how"), "scraped flush"), (("front", "inlays", "left", "after"),
+    "[rim]"),
     (("front", "inlays", "rim", "depth"), "1.5 mm"), (("front", "inlays", "2", "after"), "[left]"),
-    (("front", "inlays", "rim", "cutters"), "[3 mm flat]"), (("allowances", "skin"), "0.1 mm"),
+    (("front", "inlays", "rim", "bits"), "[3 mm flat]"), (("allowances", "left proud"), "0.1 mm"),
     (("trim line", "hidden border"), "1 mm"), (("mixes", "teal", "thinner", "name"), "ethanol"),
     (("mixes", "teal", "resin"), "casting epoxy"), (("sealer",), "shellac"),
-    (("front", "inlays", "left", "after"), None), (("front", "inlays", "rim", "cutters"), None),
+    (("front", "inlays", "left", "after"), None), (("front", "inlays", "rim", "bits"), None),
 ]), unique_by=lambda each: each[0], min_size=1))  # fmt: skip
 @settings(max_examples=examples(40), deadline=None)
 def test_changes_together_keep_every_comment_and_every_other_value(

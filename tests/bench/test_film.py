@@ -110,7 +110,7 @@ def slow(desk_context: BrowserContext, bench: Served) -> Iterator[tuple[Page, He
     )
     page.route("**/tiles", held.take)
     page.goto(bench.address)
-    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     page.locator("#board").evaluate("e => e.scrollIntoView()")
     held.holding = True
     yield page, held

@@ -41,12 +41,12 @@ def test_a_mix_and_its_resin_are_shown_by_the_pockets_they_fill(
     assert what.stage == (last if subject == PLATE else fills[0])
 
 
-def test_holes_cutters_files_and_stages_are_shown_by_what_they_make(snapshot: Snapshot) -> None:
+def test_holes_bits_files_and_stages_are_shown_by_what_they_make(snapshot: Snapshot) -> None:
     pegs = about(snapshot.made, told(PEGS)).regions
     assert len(pegs.geoms) == 2
     assert pegs.area == pytest.approx(2.0 * np.pi * 3.175**2 / 4.0, rel=0.02)
-    for file, stage in zip(snapshot.made.cut_files, snapshot.made.cut_stages, strict=True):
-        for subject in (Subject("file", file.file_name), Subject("bit", file.order.cutter.name)):
+    for file, stage in zip(snapshot.made.gcode_files, snapshot.made.cut_stages, strict=True):
+        for subject in (Subject("file", file.file_name), Subject("bit", file.order.bit.name)):
             what = about(snapshot.made, told(subject))
             if {each.subject for each in file.order.operations} & {"plate", "pegs"}:
                 assert not what.regions.is_empty
@@ -103,16 +103,16 @@ def test_a_place_is_the_middle_of_its_picture_and_is_drawn_with_its_figure(
 def test_every_finding_of_the_page_has_a_picture_that_is_drawn_when_asked_for(
     built: Desk, snapshot: Snapshot
 ) -> None:
-    proof = rendered_parts(snapshot, "metric")["parts"]["proof"]
-    assert "<svg" not in proof, "nothing is drawn before it is asked for"
+    check = rendered_parts(snapshot, "metric")["parts"]["check"]
+    assert "<svg" not in check, "nothing is drawn before it is asked for"
     for number, finding in enumerate(snapshot.made.findings):
         link = f"/board/{snapshot.generation}/place/{number}"
-        assert f'<img src="{link}"' in proof
+        assert f'<img src="{link}"' in check
         answer = ask(built, "GET", link)
         assert answer.headers["content-type"] == "image/png"
         drawn = ask(built, "GET", link.replace("/place/", "/drawn/"))
         assert drawn.status_code == (200 if finding.place is not None else 404)
-    assert proof.count('loading="lazy"') == proof.count("<img ")
+    assert check.count('loading="lazy"') == check.count("<img ")
     assert ask(built, "GET", f"/board/{snapshot.generation}/drawn/999").status_code == 404
 
 

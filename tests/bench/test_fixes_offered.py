@@ -44,7 +44,7 @@ LONGEST_S = 120.0
 
 @contextmanager
 def on_the_desk(folder: Path, text: str) -> Iterator[tuple[Desk, Snapshot]]:
-    """Have a job proved on a desk of its own."""
+    """Have a job checked on a desk of its own."""
     desk = Desk(written(folder, text))
     desk.open()
     try:
@@ -54,8 +54,8 @@ def on_the_desk(folder: Path, text: str) -> Iterator[tuple[Desk, Snapshot]]:
 
 
 def loud(findings: Sequence[Finding]) -> dict[tuple[str, str], int]:
-    """Return how heavy each finding is that nobody has accepted: 2 a stop, 1 a caution."""
-    heavy = {Severity.STOP: 2, Severity.CAUTION: 1}
+    """Return how heavy each finding is that nobody has accepted: 2 must fix, 1 a warning."""
+    heavy = {Severity.MUST_FIX: 2, Severity.WARNING: 1}
     told: dict[tuple[str, str], int] = {}
     for finding in findings:
         if finding.accepted is None and finding.severity in heavy:
@@ -148,7 +148,7 @@ def test_a_fix_of_several_keys_is_one_and_another_is_offered_beside_it() -> None
 @pytest.fixture(scope="module")
 def faulty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Desk, Snapshot]]:
     folder = tmp_path_factory.mktemp("faulty")
-    with on_the_desk(folder, FAULTY["web-too-thin"]) as told:
+    with on_the_desk(folder, FAULTY["wood-between-too-thin"]) as told:
         yield told
 
 
@@ -158,16 +158,20 @@ def numbers(snapshot: Snapshot, wanted: Severity) -> list[int]:
 
 def test_a_page_is_answered_for_what_it_tries_and_no_other(tmp_path: Path) -> None:
     """Two pages, two texts: each finding is that of the text in sight."""
-    with on_the_desk(tmp_path, FAULTY["web-too-thin"]) as (desk, snapshot):
-        web = next(
-            at for at, each in enumerate(snapshot.made.findings) if each.code == "web-too-thin"
+    with on_the_desk(tmp_path, FAULTY["wood-between-too-thin"]) as (desk, snapshot):
+        wood_between = next(
+            at
+            for at, each in enumerate(snapshot.made.findings)
+            if each.code == "wood-between-too-thin"
         )
         desk.try_text("page2", snapshot.text.replace("depth: 6 mm", "depth: 6.1 mm"))
         other = waited(desk, "page2")
-        at = next(n for n, each in enumerate(other.made.findings) if each.code == "web-too-thin")
+        at = next(
+            n for n, each in enumerate(other.made.findings) if each.code == "wood-between-too-thin"
+        )
         bench = Bench(desk)
-        assert bench.look(snapshot, web, "page2").status_code == 409
-        mine, theirs = bench.found(snapshot, web), bench.found(other, at, "page2")
+        assert bench.look(snapshot, wood_between, "page2").status_code == 409
+        mine, theirs = bench.found(snapshot, wood_between), bench.found(other, at, "page2")
     values = [float(told["fixes"][0][0]["value"].removesuffix(" mm")) for told in (mine, theirs)]
     assert mine["fixes"][0][0]["was"] == "6 mm"
     assert theirs["fixes"][0][0]["was"] == "6.1 mm"
@@ -202,7 +206,7 @@ def test_what_cannot_be_fixed_is_refused_in_words(faulty: tuple[Desk, Snapshot])
 
 def test_what_is_known_of_a_finding_is_told_at_once(faulty: tuple[Desk, Snapshot]) -> None:
     desk, snapshot = faulty
-    number = (numbers(snapshot, Severity.STOP) or numbers(snapshot, Severity.CAUTION))[0]
+    number = (numbers(snapshot, Severity.MUST_FIX) or numbers(snapshot, Severity.WARNING))[0]
     Bench(desk).found(snapshot, number)
     assert not Bench(desk).look(snapshot, number).json()["busy"]
 
@@ -220,7 +224,7 @@ def search_of(finder: Finder, snapshot: Snapshot, code: str) -> Search:
 def test_a_search_gives_up_in_time_and_says_so(faulty: tuple[Desk, Snapshot]) -> None:
     desk, snapshot = faulty
     finder = Finder(desk.path, lambda: False, Memo, longest_s=0.0)
-    told = search_of(finder, snapshot, "web-too-thin").data()
+    told = search_of(finder, snapshot, "wood-between-too-thin").data()
     assert not told["busy"]
     assert not told["fixes"]
     assert told["words"].startswith("Nothing found in 0 seconds: 0 of ")
@@ -230,7 +234,7 @@ def test_a_search_gives_way_and_to_another_search_its_place(faulty: tuple[Desk, 
     desk, snapshot = faulty
     at_work = True
     finder = Finder(desk.path, lambda: at_work, desk.memo_copy)
-    finding = next(each for each in snapshot.made.findings if each.code == "web-too-thin")
+    finding = next(each for each in snapshot.made.findings if each.code == "wood-between-too-thin")
     snapshot.known.pop((Finder, finding), None)
     first = finder.start(snapshot, finding)
     time.sleep(0.4)
@@ -267,7 +271,7 @@ def test_the_page_offers_to_look_where_something_stands_and_nothing_untried(
     faulty: tuple[Desk, Snapshot],
 ) -> None:
     _, snapshot = faulty
-    page = str(rendered_parts(snapshot, "metric")["parts"]["proof"])
+    page = str(rendered_parts(snapshot, "metric")["parts"]["check"])
     status = [
         each
         for each in snapshot.made.findings
@@ -278,6 +282,6 @@ def test_the_page_offers_to_look_where_something_stands_and_nothing_untried(
 
 
 def test_nothing_is_offered_for_a_job_that_nothing_speaks_against(snapshot: Snapshot) -> None:
-    page = str(rendered_parts(snapshot, "metric")["parts"]["proof"])
-    assert page.count('class="look"') == len(numbers(snapshot, Severity.CAUTION))
+    page = str(rendered_parts(snapshot, "metric")["parts"]["check"])
+    assert page.count('class="look"') == len(numbers(snapshot, Severity.WARNING))
     assert snapshot.text == JOB

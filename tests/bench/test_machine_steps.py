@@ -1,4 +1,4 @@
-"""What a step at the machine tells: as its mounting's card and its pour's card, at its moment."""
+"""What a step at the machine tells: as its setup's card and its pour's card, at its moment."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ def thickness_mm(made: Build, number: int) -> float:
     given_ = made.job.allowances
     stands = made.job.blank.thickness_mm
     for stage in made.plan.stages[: number - 1]:
-        if stage.kind is StageKind.FLATTEN:
-            stands -= given_.flatten_mm
-        if stage.kind is StageKind.LEVEL:
-            stands -= given_.level_mm
+        if stage.kind is StageKind.SURFACE:
+            stands -= given_.surface_mm
+        if stage.kind is StageKind.MILL_FLUSH:
+            stands -= given_.mill_flush_mm
         if stage.kind is StageKind.SAND:
             stands -= given_.sand_mm if stage.round == 1 else given_.light_sand_mm
     return stands
@@ -47,9 +47,9 @@ def check(made: Build) -> None:
         assert screen.pours == tuple(card for card in pours(context) if card.stage == stage.number)
         if stage.kind is StageKind.FILL:
             assert screen.pours
-        if not stage.mounting:
+        if not stage.setup:
             continue
-        card = own[stage.mounting]
+        card = own[stage.setup]
         assert [fact.label for fact in screen.facts] == [fact.label for fact in card.facts]
         told = {fact.label: fact.value for fact in screen.facts}
         assert {"Held by", "X0 Y0", "Z0", "Keep out", "Before going on"} <= set(told)
@@ -65,10 +65,13 @@ def check(made: Build) -> None:
 
 
 def check_step(made: Build, screen: ScreenView) -> None:
-    """Hold a step with files to its ledger: what is looked at first, how deep below the blank."""
+    """Hold a step with files to its thickness table.
+
+    What is looked at first, how deep below the blank.
+    """
     stage = made.plan.stage(screen.number)
-    mounting = next(each for each in made.plan.mountings if each.number == stage.mounting)
-    earlier = [made.plan.stage(each) for each in mounting.stages if each < stage.number]
+    setup = next(each for each in made.plan.setups if each.number == stage.setup)
+    earlier = [made.plan.stage(each) for each in setup.stages if each < stage.number]
     sandings = [each for each in earlier if each.kind is StageKind.SAND]
     cut_before = max(
         (each.number for each in earlier if made.staged_files.get(each.number)), default=0
@@ -107,7 +110,7 @@ def test_a_step_at_the_machine_tells_what_its_cards_tell(asked: Asked) -> None:
         check(made(Path(folder), asked))
 
 
-def test_the_shipped_coaster_is_sanded_between_two_files_of_a_mounting() -> None:
+def test_the_shipped_coaster_is_sanded_between_two_files_of_a_setup() -> None:
     made_ = build(Path(__file__).parents[2] / "examples/coaster/job.yaml", check=False)
     check(made_)
     (trim,) = [row for card in cards(made_) for row in card.files if "trims" in row.does]

@@ -116,7 +116,7 @@ def test_every_answer_of_the_bench_shows_names_as_text(odd_desk: Desk, odd_shown
     for html in told:
         assert runs(html) == []
         words += Tags(html).words
-    for name in ("title", "shop", "cutter", "timber", "resin", "pigment", "sealer", "mix", "inlay",
+    for name in ("title", "shop", "bit", "wood", "resin", "pigment", "sealer", "mix", "inlay",
                  "holes", "holding"):  # fmt: skip
         assert NAMES[name] in words, f"the {name} is shown as it is written"
 
@@ -136,7 +136,7 @@ def test_data_is_never_taken_for_a_page(odd_desk: Desk, odd_shown: Snapshot) -> 
 def test_the_book_shows_names_as_text(book: str) -> None:
     assert runs(book) == []
     words = Tags(book).words
-    for name in ("title", "cutter", "timber", "resin", "pigment", "sealer", "finish", "mix",
+    for name in ("title", "bit", "wood", "resin", "pigment", "sealer", "finish", "mix",
                  "inlay", "holes", "holding"):  # fmt: skip
         assert NAMES[name] in words, f"the {name} is shown as it is written"
 
@@ -175,8 +175,8 @@ def test_plan_files_and_calendar_hold_names_as_text(made: Build) -> None:
             assert any(line.startswith("SUMMARY") and "<script>" in line for line in lines)
 
 
-def test_cut_files_are_named_and_worded_so_that_no_name_is_a_command(made: Build) -> None:
-    for file in made.cut_files:
+def test_gcode_files_are_named_and_worded_so_that_no_name_is_a_command(made: Build) -> None:
+    for file in made.gcode_files:
         assert re.fullmatch(r"[\w.,+ -]+", file.file_name)
         for line in file.text.splitlines():
             plain = re.sub(r"\([^()]*\)", "", line)
@@ -214,7 +214,7 @@ def test_nothing_runs_in_the_real_page(browser: Browser, odd_bench: Served) -> N
     context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
     page = context.new_page()
     page.goto(odd_bench.address)
-    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     page.wait_for_selector(".odds:not(.waiting)")
     page.wait_for_selector("#reel .held")
     expect(page.locator("h1")).to_have_text(NAMES["title"])
@@ -238,11 +238,11 @@ def test_nothing_runs_in_the_real_page(browser: Browser, odd_bench: Served) -> N
     expect(page.locator("#slips")).to_contain_text(f"odd {RUNS}", timeout=20_000)
     page.locator("#job").fill(text.replace(f"layers: ['{NAMES['layer']}']", f"layers: ['{RUNS}']"))
     expect(page.locator("#slips")).to_contain_text(NAMES["layer"], timeout=20_000)
-    page.locator("#proof").evaluate("e => e.scrollIntoView()")
+    page.locator("#check").evaluate("e => e.scrollIntoView()")
     keep(page, "desk-odd-names")
     unharmed(page)
     page.goto(f"{odd_bench.address}shelf")
-    expect(page.get_by_role("rowheader").filter(has_text=NAMES["cutter"])).to_be_visible()
+    expect(page.get_by_role("rowheader").filter(has_text=NAMES["bit"])).to_be_visible()
     unharmed(page)
     context.close()
 

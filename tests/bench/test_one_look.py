@@ -18,7 +18,7 @@ from flushwork.colour.spaces import encode, format_hex, parse_hex
 from flushwork.job.records import MixPigment, MixSwatch
 from flushwork.job.tint import mixed_colour, mixed_opacity
 from flushwork.shelf import tables
-from flushwork.shelf.items import Timber
+from flushwork.shelf.items import Wood
 from flushwork.strata.look import WET_LIGHT, WET_POWER, WoodLook, looks
 from flushwork.strata.palette import Palette, ShownColour, mix_colour
 from flushwork.strata.steps import BoardSpec
@@ -58,8 +58,8 @@ def darker_by(colour: str, share: float) -> str:
     return format_hex((red * share, green * share, blue * share))
 
 
-def palette(timber: Timber, fills: list[object]) -> Palette:
-    """Return a timber and mixes of pigments, of swatches, or of nothing."""
+def palette(species: Wood, fills: list[object]) -> Palette:
+    """Return a species and mixes of pigments, of swatches, or of nothing."""
     mixes = {}
     for place, fill in enumerate(fills):
         name = f"mix {place}"
@@ -75,8 +75,8 @@ def palette(timber: Timber, fills: list[object]) -> Palette:
             white, darker, glossy = fill
             mix = replace(mix, swatch=MixSwatch(darker_by(white, darker), white, 0.5, glossy))
         mixes[name] = mix_colour(mix)
-    wood = ShownColour(parse_hex(timber.colour), 0.0, flake=False, clear=False)
-    return Palette(timber=wood, grain=parse_hex(timber.grain_colour), mixes=mixes)
+    wood = ShownColour(parse_hex(species.colour), 0.0, flake=False, clear=False)
+    return Palette(wood=wood, grain=parse_hex(species.grain_colour), mixes=mixes)
 
 
 def flat(height: float) -> NDArray[np.float32]:
@@ -93,15 +93,15 @@ def encoded(light: NDArray[np.float64]) -> NDArray[np.float64]:
     return 255.0 * np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
 
 
-@given(st.sampled_from(tables.timbers()), layers)
-@example(tables.timbers()[0], [([(tables.pigments()[2], 0.03)], 0.15)])
+@given(st.sampled_from(tables.woods()), layers)
+@example(tables.woods()[0], [([(tables.pigments()[2], 0.03)], 0.15)])
 @settings(max_examples=examples(30), deadline=None)
 def test_page_and_book_show_one_layer_alike(
-    timber: Timber, fills: list[tuple[object, float]]
+    species: Wood, fills: list[tuple[object, float]]
 ) -> None:
     swatches = {
         name: replace(swatch, flake=False)  # flakes glitter under the page's own lamp
-        for name, swatch in palette(timber, [fill for fill, _ in fills]).materials.items()
+        for name, swatch in palette(species, [fill for fill, _ in fills]).materials.items()
     }
     tops = np.cumsum([-4.0, *(thick for _, thick in fills)])
     tops -= tops[-1]  # flush with the face, as after sanding
@@ -109,7 +109,7 @@ def test_page_and_book_show_one_layer_alike(
         ("wood", *(f"mix {place}" for place in range(len(fills)))),
         tuple(flat(float(top)) for top in tops),
     )
-    wood = WoodLook(timber.colour, timber.grain_colour)
+    wood = WoodLook(species.colour, species.grain_colour)
     bare, book = (
         looks(BoardState(0, face, FaceStack(0.0, {})), SPEC, "front", wood, swatches,
              mm_per_px=CELL_MM)[0][::-1, :, :3]

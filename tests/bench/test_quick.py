@@ -101,20 +101,20 @@ def test_a_section_of_a_sketch_moves_only_the_tiles_it_crosses(snapshot: Snapsho
     assert 1 <= len(looked_at) <= 2
 
 
-def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_proof(desk: Desk) -> None:
+def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_check(desk: Desk) -> None:
     base = waited(desk)
     last = base.film.shots[-1].stage
     asked = {"base": base.generation, "stage": last, "face": "front", "units": "inch"}
     changed = JOB.replace("depth: 2 mm", "depth: 1.5 mm")
     ask(desk, "POST", "/try", json={"page": PAGE, "text": changed, **asked})
     assert desk.look_sent.is_set()
-    proved = waited(desk, PAGE)
-    tiles = {proved.film.tiles[n] for n in proved.film.shots[-1].front.tiles.values()}
+    checked = waited(desk, PAGE)
+    tiles = {checked.film.tiles[n] for n in checked.film.shots[-1].front.tiles.values()}
     assert tiles
     assert all(tile.painted for tile in tiles)
-    known = dict(proved.known)
-    assert rendered_parts(proved, "inch") in known.values()
-    assert proved.known == known
+    known = dict(checked.known)
+    assert rendered_parts(checked, "inch") in known.values()
+    assert checked.known == known
 
 
 @pytest.mark.parametrize(
@@ -122,7 +122,7 @@ def test_what_a_page_asks_first_is_ready_when_it_hears_of_a_proof(desk: Desk) ->
     [
         JOB.replace("depth: 2 mm", "depth: 2"),
         JOB.replace("depth: 2 mm", "depth: -2 mm"),
-        JOB.replace("depth: 2 mm", "depth: 2 mm, how: scraped"),
+        JOB.replace("depth: 2 mm", "depth: 2 mm, how: scraped flush"),
         JOB.replace("depth: 2 mm", "depth: {a: 1}"),
         JOB.replace("pieces: 2", "pieces: 3"),
         JOB.replace("depth: 2 mm", "depth: 900 mm"),

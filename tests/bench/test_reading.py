@@ -16,11 +16,11 @@ from tests.bench.test_access import violations
 from tests.small_jobs import made as made_of
 
 LONG = """\
-flushwork: 1
+flushwork: 2
 title: A long rail
 pieces: 2
 begin: 2027-03-01
-blank: {timber: sugar maple, length: 420 mm, width: 60 mm, thickness: 12 mm}
+blank: {wood: sugar maple, length: 420 mm, width: 60 mm, thickness: 12 mm}
 cell: 0.1 mm
 trim line: {rectangle: 400 mm x 44 mm}
 mixes: {teal: {resin: coating epoxy, pigments: [{name: deep teal flake, share: 3 %}]}}
@@ -42,7 +42,7 @@ def rail(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
     opened = context.new_page()
     opened.goto(Served(path).address)
-    opened.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    opened.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     yield opened
     context.close()
 
@@ -71,9 +71,11 @@ def test_few_columns_tell_of_what_runs_straight(tmp_path: Path) -> None:
 def test_the_least_wood_is_that_of_the_piece(snapshot: Snapshot) -> None:
     """Neither the slot of the trim line nor the wall of a hole right through counts."""
     last = snapshot.made.replay.final.stage
-    web = section_data(snapshot.made, last, "front", (1.0, 35.0), (89.0, 35.0))["least_web_mm"]
-    assert web["mm"] == pytest.approx(12.0 - 2.0 * 0.7 - 2.0, abs=0.35)
-    assert 28.9 < web["at"] < 60.0
+    wood_between = section_data(snapshot.made, last, "front", (1.0, 35.0), (89.0, 35.0))[
+        "least_wood_between_mm"
+    ]
+    assert wood_between["mm"] == pytest.approx(12.0 - 2.0 * 0.7 - 2.0, abs=0.35)
+    assert 28.9 < wood_between["at"] < 60.0
 
 
 def test_every_stage_of_the_strip_keeps_its_words_to_itself(rail: Page) -> None:
@@ -92,7 +94,7 @@ def test_the_board_is_in_sight_at_once_and_every_part_one_press_away(rail: Page)
     assert box is not None
     assert box["y"] < 620.0
     keep(rail, "reading-first")
-    for words, part in (("Days", "days"), ("Proof", "proof"), ("Pours", "pours")):
+    for words, part in (("Days", "days"), ("Check", "check"), ("Pours", "pours")):
         rail.get_by_role("link", name=words, exact=True).click()
         rail.wait_for_timeout(400)
         top = rail.locator(".top").bounding_box()
@@ -101,8 +103,8 @@ def test_the_board_is_in_sight_at_once_and_every_part_one_press_away(rail: Page)
         assert title is not None
         assert top["height"] - 2.0 <= title["y"] < 500.0, words
     rail.evaluate("scrollTo(0, 0)")
-    rail.get_by_role("link", name="What stops it, and how to mend it").click()
-    expect(rail.locator("#proof-title")).to_be_in_viewport()
+    rail.get_by_role("link", name="What must be fixed, and how").click()
+    expect(rail.locator("#check-title")).to_be_in_viewport()
 
 
 def test_pictures_of_findings_are_there_unasked_and_not_drawn_askew(rail: Page) -> None:
@@ -110,7 +112,7 @@ def test_pictures_of_findings_are_there_unasked_and_not_drawn_askew(rail: Page) 
     rail.evaluate("scrollTo(0, 0)")
     rail.wait_for_timeout(4000)
     images = rail.evaluate(
-        "[...document.querySelectorAll('#proof img')].map(e => [e.complete && e.naturalWidth > 0,"
+        "[...document.querySelectorAll('#check img')].map(e => [e.complete && e.naturalWidth > 0,"
         " e.className, getComputedStyle(e).objectFit])"
     )
     assert images
@@ -160,9 +162,9 @@ def test_a_text_with_a_slip_is_told_wherever_the_page_is_scrolled_to(rail: Page)
 
 def a_fix(rail: Page) -> Locator:
     """Look for a fix of one finding after the other; return the button that tries the first."""
-    boxes = rail.locator("#proof .fixes")
+    boxes = rail.locator("#check .fixes")
     for number in range(12):
-        # what is being proved anew is drawn anew, and is asked once more
+        # what is being checked anew is drawn anew, and is asked once more
         expect(rail.locator("#work")).to_be_hidden(timeout=60_000)
         box = boxes.nth(number % boxes.count())
         box.locator(".look").click()

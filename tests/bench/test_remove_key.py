@@ -23,9 +23,9 @@ front:
   inlays:
     - turn: 10 deg
       name: ring   # round
-      how: scraped   # drawn off
+      how: scraped flush   # drawn off
       at: [4 mm, -2 mm]
-    - {name: plate, how: scraped, cutters: [1 mm flat], at: [0 mm, 3 mm]}   # in one line
+    - {name: plate, how: scraped flush, bits: [1 mm flat], at: [0 mm, 3 mm]}   # in one line
 back:
   inlays:
     - name: alone
@@ -38,10 +38,10 @@ back:
         (("pieces",), "pieces: 2   # for two\n", "# for two\n"),
         (("test pieces",), "test pieces: 1\n", ""),
         (("front", "inlays", 0, "turn"), "turn: 10 deg\n      name", "name"),
-        (("front", "inlays", 0, "how"), "how: scraped   # drawn off", "# drawn off"),
+        (("front", "inlays", 0, "how"), "how: scraped flush   # drawn off", "# drawn off"),
         (("front", "inlays", 0, "at", 0), "[4 mm, -2 mm]", "[0 mm, -2 mm]"),
-        (("front", "inlays", 1, "how"), "how: scraped, cutters", "cutters"),
-        (("front", "inlays", 1, "cutters", 0), "cutters: [1 mm flat], ", ""),
+        (("front", "inlays", 1, "how"), "how: scraped flush, bits", "bits"),
+        (("front", "inlays", 1, "bits", 0), "bits: [1 mm flat], ", ""),
         (("front", "inlays", 1, "at", 1), ", at: [0 mm, 3 mm]", ""),
     ],
 )

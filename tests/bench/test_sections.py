@@ -24,11 +24,11 @@ from tests.bench.conftest import ask, waited
 from tests.many import examples
 
 SEAMED = """\
-flushwork: 1
+flushwork: 2
 title: A lid with a seam line on each face
 cell: 0.2 mm
 pieces: 1
-blank: {timber: sugar maple, length: 70 mm, width: 50 mm, thickness: 12 mm}
+blank: {wood: sugar maple, length: 70 mm, width: 50 mm, thickness: 12 mm}
 trim line: {rectangle: 60 mm x 40 mm, round: 4 mm}
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}

@@ -22,11 +22,11 @@ from tests.bench.conftest import ask, waited
 from tests.many import examples
 
 LID = """\
-flushwork: 1
+flushwork: 2
 title: Lid {title}
 cell: 0.5 mm
 pieces: 1
-blank: {{timber: sugar maple, length: 40 mm, width: 30 mm, thickness: 12 mm}}
+blank: {{wood: sugar maple, length: 40 mm, width: 30 mm, thickness: 12 mm}}
 mixes:
   dark: {{resin: coating epoxy, pigments: [{{name: black powder, share: 3 %}}]}}
 front:
@@ -52,7 +52,7 @@ class Saved:
     machine: str
     shelf: str
     files: tuple[str, ...]
-    may_be_cut: bool
+    ok_to_cut: bool
 
 
 def bare(html: str) -> str:
@@ -71,7 +71,7 @@ def of_saved(text: str) -> Saved:
         made = waited(desk).made
         machine, shelf = (bare(ask(desk, "GET", at).text) for at in ("/machine", "/shelf"))
         desk.close()
-        return Saved(machine, shelf, tuple(f.text for f in made.cut_files), made.may_be_cut)
+        return Saved(machine, shelf, tuple(f.text for f in made.gcode_files), made.ok_to_cut)
 
 
 @dataclass
@@ -164,7 +164,7 @@ class World:
             assert bare(machine) == of_saved(saved).machine
             assert bare(self.get("/shelf")) == of_saved(saved).shelf
             stopped = "must not be cut" in machine
-            assert stopped != of_saved(saved).may_be_cut
+            assert stopped != of_saved(saved).ok_to_cut
         else:
             assert "screen" not in machine or "cannot be read" in machine
         for name, tab in self.tabs.items():
@@ -230,7 +230,7 @@ def test_a_trial_is_seen_by_its_page_alone(world: World) -> None:
     world.do(("type", "tab1", 3))
     tried = waited(world.desk, "tab1")
     assert tried.made.job.title == "Lid three"
-    assert not tried.made.may_be_cut
+    assert not tried.made.ok_to_cut
     assert waited(world.desk, "tab2") is waited(world.desk) is first
     for path in ("/", "/machine", "/shelf", "/parts", "/parts?page=tab2"):
         assert "Lid three" not in str(world.get(path))

@@ -75,9 +75,9 @@ def fresh(browser: Browser) -> Iterator[BrowserContext]:
     context.close()
 
 
-def proved(page: Page, address: str) -> None:
+def checked(page: Page, address: str) -> None:
     page.goto(address)
-    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
 
 
 def until(page: Page, what: str, timeout_s: float) -> None:
@@ -110,7 +110,7 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     page = fresh.new_page()
     amiss: list[str] = []
     page.on("pageerror", lambda error: amiss.append(str(error)))
-    proved(page, killed.address)
+    checked(page, killed.address)
     area = page.locator("#job")
     area.fill(TYPED)
     weigh = page.locator("form.along [name=resin]").first
@@ -165,7 +165,7 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], None]]:
 
     def waits(desk: Desk, room: str) -> None:
         plain(desk, room)
-        if stuck.is_set() and room == "fit the cutters":
+        if stuck.is_set() and room == "fit the bits":
             go.wait(60.0)
 
     monkeypatch.setattr(Desk, "_progress", waits)
@@ -181,13 +181,13 @@ def test_a_slow_build_says_what_it_does_and_the_picture_before_stays(
     path.write_text(JOB, encoding="utf-8")
     served = Served(path)
     page = fresh.new_page()
-    proved(page, served.address)
+    checked(page, served.address)
     before = page.evaluate("bench.generation")
     slow()
     area = page.locator("#job")
     area.fill(JOB.replace("30 mm x 20 mm", "32 mm x 20 mm"))
     work = page.locator("#work")
-    expect(work).to_have_text("Fit the cutters …", timeout=10_000)
+    expect(work).to_have_text("Fit the bits …", timeout=10_000)
     area.press("End")
     area.press_sequentially("# on and on")
     expect(work).to_contain_text("for 5 seconds now", timeout=20_000)
@@ -206,7 +206,7 @@ def test_a_file_broken_outside_is_told_and_the_picture_stays(
     path.write_text(JOB, encoding="utf-8")
     served = Served(path)
     page = fresh.new_page()
-    proved(page, served.address)
+    checked(page, served.address)
     before = page.evaluate("bench.generation")
     area = page.locator("#job")
     path.write_text(JOB.replace("front:", "front: ["), encoding="utf-8")
@@ -253,7 +253,7 @@ def test_without_webgl_the_page_says_so_and_all_else_works(browser: Browser, ben
     page = context.new_page()
     amiss: list[str] = []
     page.on("pageerror", lambda error: amiss.append(str(error)))
-    proved(page, bench.address)
+    checked(page, bench.address)
     expect(page.locator("#no-live")).to_contain_text("still pictures")
     page.locator("#board").evaluate("e => e.scrollIntoView()")
     painted = (

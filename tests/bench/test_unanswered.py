@@ -28,7 +28,7 @@ def opened(desk_context: BrowserContext, own: Served) -> Iterator[Page]:
     amiss: list[str] = []
     page.on("pageerror", lambda error: amiss.append(str(error)))
     page.goto(own.address)
-    page.wait_for_selector("html[data-picture=proved]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
     expect(page.locator("#odds")).not_to_have_class(re.compile("waiting"), timeout=30_000)
     yield page
     page.close()
@@ -160,7 +160,7 @@ def filled(selector: str, value: str) -> Do:
 UNANSWERED = "#unanswered"
 ASKED: tuple[tuple[str, Do, str, str, str], ...] = (
     ("/column", measured, UNANSWERED, "What lies there is not known", "#readout"),
-    ("/path/", pressed("button.path"), UNANSWERED, "Where the cutter goes is not", "#player"),
+    ("/path/", pressed("button.path"), UNANSWERED, "Where the bit goes is not", "#player"),
     ("/pockets", pressed("button.pockets"), UNANSWERED, "The pockets are not shown", ""),
     ("/scaled", filled("form.other [name=pieces]", "5"), "form.other output", "No card for",
      ".pour .card"),
@@ -175,7 +175,7 @@ TYPED: tuple[tuple[str, str, str, str], ...] = (
     ("/asking/.*/stakes", UNANSWERED, "What is at stake", "#stakes"),
     ("/doing/.*/days$", UNANSWERED, "Whether other days", ""),
 )
-"""Questions asked once a change is proved."""
+"""Questions asked once a change is checked."""
 POLLED: tuple[tuple[str, str], ...] = (
     ("/parts", "What is in sight is that of before"),
     ("/standing", "The page is not as the bench has it"),

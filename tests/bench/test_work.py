@@ -27,16 +27,16 @@ from flushwork.views.figures import Lengths
 from tests.bench.conftest import JOB, PAGE, ask, waited
 
 INCHES = """\
-flushwork: 1
+flushwork: 2
 title: A tag
-blank: {timber: white ash, length: 3 in, width: 1 1/2 in, thickness: 1/4 in}
+blank: {wood: white ash, length: 3 in, width: 1 1/2 in, thickness: 1/4 in}
 cell: 0.1 mm
 """
 """Read no further: what it is written in is seen before it is built."""
 
 
 def test_a_path_ends_where_its_file_ends_and_takes_as_long(snapshot: Snapshot) -> None:
-    for file in snapshot.made.cut_files:
+    for file in snapshot.made.gcode_files:
         data = path_data(snapshot.made, file)
         points = np.array(data["points"]).reshape(-1, 3)
         at_s = np.array(data["at_s"])
@@ -50,7 +50,7 @@ def test_a_path_ends_where_its_file_ends_and_takes_as_long(snapshot: Snapshot) -
         assert data["stage"] == stage_of(snapshot.made, file) > 0
 
 
-def test_cut_files_are_handed_out_only_in_step_with_the_saved_job(tmp_path: Path) -> None:
+def test_gcode_files_are_handed_out_only_in_step_with_the_saved_job(tmp_path: Path) -> None:
     path = tmp_path / "lid.yaml"
     path.write_text(JOB, encoding="utf-8")
     desk = Desk(path)
@@ -59,12 +59,12 @@ def test_cut_files_are_handed_out_only_in_step_with_the_saved_job(tmp_path: Path
     link = f"/doing/{first.generation}/file/0"
     given = ask(desk, "GET", link)
     assert given.status_code == 200
-    assert given.text == first.made.cut_files[0].text
-    assert first.made.cut_files[0].file_name in given.headers["content-disposition"]
+    assert given.text == first.made.gcode_files[0].text
+    assert first.made.gcode_files[0].file_name in given.headers["content-disposition"]
     assert ask(desk, "GET", f"/doing/{first.generation}/file/99").status_code == 404
     desk.try_text(PAGE, JOB.replace("depth: 2 mm", "depth: 1.8 mm"))
     second = waited(desk, PAGE)
-    assert ask(desk, "GET", link).text == first.made.cut_files[0].text
+    assert ask(desk, "GET", link).text == first.made.gcode_files[0].text
     for what in ("file/0", "days.ics"):
         assert ask(desk, "GET", f"/doing/{second.generation}/{what}").status_code == 409
     path.write_text(JOB + "# theirs\n", encoding="utf-8")
@@ -212,13 +212,13 @@ def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(snapshot: Sna
     assert not any(board.stocked for board in shelf_view(snapshot.made, Lengths("metric")))
     job = snapshot.made.job
     assert job.finish is not None
-    wanted = needs(job, snapshot.made.pours, snapshot.made.cut_files)
+    wanted = needs(job, snapshot.made.pours, snapshot.made.gcode_files)
     takes = wanted[StockKind.RESIN, "coating epoxy"].amount("g")
     on_hand = (
         OnHand(StockKind.RESIN, "coating epoxy", 4.0 * takes, "g", job.source),
         OnHand(StockKind.HARDENER, "coating epoxy", 0.1, "g", job.source),
         OnHand(StockKind.PIGMENT, "red powder", 12.0, "g", job.source),
-        OnHand(StockKind.TIMBER, "sugar maple", 5.0, "", job.source),
+        OnHand(StockKind.WOOD, "sugar maple", 5.0, "", job.source),
         OnHand(StockKind.FINISH, job.finish.finish.name, 350.0, "cm3", job.source),
         OnHand(StockKind.SEALER, "another sealer", 200.0, "cm3", job.source),
     )
@@ -272,14 +272,14 @@ def test_the_log_outlives_a_restart(tmp_path: Path) -> None:
     assert "note" not in RunLog(job).note("Cut plate (front)", "  ")["notes"]
 
 
-def test_a_gate_passed_is_kept_line_by_line(tmp_path: Path) -> None:
+def test_a_no_return_passed_is_kept_line_by_line(tmp_path: Path) -> None:
     job, stage = tmp_path / "lid.yaml", "Cut plate (front)"
     log = RunLog(job)
-    log.pass_gate(stage, "the test piece is cut", done=True)
-    log.pass_gate(stage, "the pins are in <b>", done=True)
-    log.pass_gate(stage, "the test piece is cut", done=False)
-    assert RunLog(job).read()["gates"] == {stage: ["the pins are in <b>"]}
-    assert RunLog(job).pass_gate(stage, "the pins are in <b>", done=False)["gates"] == {}
+    log.tick_no_return(stage, "the test piece is cut", done=True)
+    log.tick_no_return(stage, "the pins are in <b>", done=True)
+    log.tick_no_return(stage, "the test piece is cut", done=False)
+    assert RunLog(job).read()["no_returns"] == {stage: ["the pins are in <b>"]}
+    assert RunLog(job).tick_no_return(stage, "the pins are in <b>", done=False)["no_returns"] == {}
 
 
 def test_a_strange_log_is_never_overwritten(tmp_path: Path) -> None:
@@ -295,8 +295,8 @@ def test_a_strange_log_is_never_overwritten(tmp_path: Path) -> None:
     [
         ("/log/tick", {"stage": "", "piece": "1", "done": True}),
         ("/log/tick", {"stage": "x" * 301, "piece": "1"}),
-        ("/log/gate", {"stage": "a", "line": "", "done": True}),
-        ("/log/gate", {"stage": "a", "line": "x" * 1001, "done": True}),
+        ("/log/no-return", {"stage": "a", "line": "", "done": True}),
+        ("/log/no-return", {"stage": "a", "line": "x" * 1001, "done": True}),
         ("/log/note", {"stage": "a", "text": "x" * 4001}),
         ("/log/timer", {"name": "a", "begun_s": -1, "lasts_s": 5}),
         ("/log/timer", {"name": "a", "begun_s": 1.7e9, "lasts_s": 1e9}),

@@ -38,12 +38,12 @@ from flushwork.job.records import (
     Seam,
 )
 from flushwork.process.rounds import planes_of
-from flushwork.process.stages import Mounting, Plan, Stage, StageKind
+from flushwork.process.stages import Plan, Setup, Stage, StageKind
 from flushwork.resin.pours import Part, Pour, Served
 from flushwork.shelf.items import (
     Air,
-    Cutter,
-    CutterKind,
+    Bit,
+    BitKind,
     Dialect,
     Finish,
     Holding,
@@ -55,18 +55,18 @@ from flushwork.shelf.items import (
     Sealer,
     Shop,
     Thinner,
-    Timber,
     ToolKind,
+    Wood,
 )
 from flushwork.strata.palette import palette_of
 from flushwork.strata.steps import BoardSpec
-from flushwork.strata.surfaces import LedgerEntry, Replay
+from flushwork.strata.surfaces import Replay, ThicknessRow
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import (
-    CutFile,
     CutOrder,
     DrillCut,
     EngraveCut,
+    GcodeFile,
     LevelCut,
     LineCut,
     Operation,
@@ -82,13 +82,13 @@ ART = Artwork(RectangleArt(60.0, 40.0, 0.0, 0.0), Placement(), NOWHERE)
 NONE = MultiPolygon()
 NO_LINES = MultiLineString()
 
-FLAT = Cutter("1/8 inch flat end mill", CutterKind.FLAT, 3.175, 1)
-FINE = Cutter("0.8 mm flat end mill", CutterKind.FLAT, 0.8, 2, flute_mm=3.0, reach_mm=16.0)
-VEE = Cutter("30 degree engraver", CutterKind.VEE, 6.35, 3, angle_rad=math.radians(30))
+FLAT = Bit("1/8 inch flat end mill", BitKind.FLAT, 3.175, 1)
+FINE = Bit("0.8 mm flat end mill", BitKind.FLAT, 0.8, 2, flute_mm=3.0, reach_mm=16.0)
+V_BIT = Bit("30 degree engraver", BitKind.V_BIT, 6.35, 3, angle_rad=math.radians(30))
 MACHINE = Machine("bench router", 400, 400, 80, 3000, 900, 4000, 8000, 24000, 200, 5, Dialect())
 PINS = Holding("tape and pins", "double-sided tape over the whole face", "two pins on the centre "
-               "line", 0.05, "assumed 0.02 to 0.10 mm; the pin coupon replaces it")  # fmt: skip
-CHERRY = Timber("black cherry", 0.00126, 0.00248, 0.5, 4200, "semi", "#b67b52", "#8f5838", "")
+               "line", 0.05, "assumed 0.02 to 0.10 mm; the pin test strip replaces it")  # fmt: skip
+CHERRY = Wood("black cherry", 0.00126, 0.00248, 0.5, 4200, "semi", "#b67b52", "#8f5838", "")
 RESIN = Resin(
     "coating epoxy", "coating", 100, 45, True, 1.12, 0.98, 0.03, 2400, 100, 0.9, 21600, 64800,
     86400, 604800, 25, 15, 6, 0.03, "",
@@ -104,7 +104,7 @@ SYRINGE = MeasuringTool("5 cm3 syringe", ToolKind.SYRINGE, 0.2, 5, 0.05)
 SPOON = MeasuringTool("1 cm3 spoon", ToolKind.SPOON, 1.0, 1.0, 1.0)
 SHELLAC = Sealer("shellac", 0.03, 3600, True, "")
 VARNISH = Finish("wiping varnish", 0.02, 28800, True, "")
-SHOP = Shop("lakeside", MACHINE, (PINS,), (FLAT, FINE, VEE), (CHERRY,), (RESIN,), (ETHANOL,),
+SHOP = Shop("lakeside", MACHINE, (PINS,), (FLAT, FINE, V_BIT), (CHERRY,), (RESIN,), (ETHANOL,),
             (TEAL, GOLD), (SCALE, SYRINGE), (SHELLAC,), (VARNISH,), Air(18, 12, 8, 18, 0.5), 8, 18,
             (0, 1, 2, 3, 4), 1.5)  # fmt: skip
 
@@ -126,8 +126,9 @@ CLEAR = mix("clear", "#f3ead8")
 def inlay(name: str, face: FaceName, fill: Mix, depth: float = 2.5, **more: object) -> Inlay:
     base = Inlay(
         name=name, face=face, artwork=(ART,), seam=None, depth_mm=depth,
-        measured_from=MeasuredFrom.FINISHED, mix=fill, manner=Manner.FLOODED, cap=None, cap_mm=0.0,
-        second_pass_of=(), after=(), vee=False, cutters=(), sealed=True, source=NOWHERE,
+        measured_from=MeasuredFrom.FINISHED, mix=fill, manner=Manner.OVERFILLED, cap=None,
+        cap_mm=0.0,
+        second_pass_of=(), after=(), v_bit=False, bits=(), sealed=True, source=NOWHERE,
         depth_source=NOWHERE,
     )  # fmt: skip
     return replace(base, **more)  # type: ignore[arg-type]
@@ -185,9 +186,9 @@ def picture(colour: tuple[int, int, int]) -> bytes:
     return out.getvalue()
 
 
-def cut_file(name: str, face: FaceName, mounting: int, sequence: int, cutter: Cutter,
-             *operations: Operation) -> CutFile:  # fmt: skip
-    order = CutOrder(name, "kingfisher", face, mounting, sequence, cutter, MACHINE, (0.0, 0.0),
+def gcode_file(name: str, face: FaceName, setup: int, sequence: int, bit: Bit,
+             *operations: Operation) -> GcodeFile:  # fmt: skip
+    order = CutOrder(name, "kingfisher", face, setup, sequence, bit, MACHINE, (0.0, 0.0),
                      -0.5, operations)  # fmt: skip
     moves = (
         Move(MoveKind.RAPID, 0, 0, 5),
@@ -197,7 +198,7 @@ def cut_file(name: str, face: FaceName, mounting: int, sequence: int, cutter: Cu
         Move(MoveKind.FEED, 290.0, 160.0, -2.5, feed_mm_min=900, spindle_rpm=18000),
         Move(MoveKind.RAPID, 290.0, 160.0, 5),
     )
-    return CutFile(order, f"{name}.ngc", "", Program((0, 0, 20), moves), 754.0)
+    return GcodeFile(order, f"{name}.nc", "", Program((0, 0, 20), moves), 754.0)
 
 
 def faces() -> tuple[DrawnFace, ...]:
@@ -216,7 +217,8 @@ def faces() -> tuple[DrawnFace, ...]:
                       cap_mm=0.5, seam=Seam(("rose dark", "rose light"), 0.8, False)),
                 MultiPolygon(seam), seam_lines,
             ),
-            DrawnInlay(inlay("words", "front", RED, 1.5, vee=True), letters_at(200, 30), NO_LINES),
+            DrawnInlay(inlay("words", "front", RED, 1.5, v_bit=True), letters_at(200, 30),
+            NO_LINES),
             DrawnInlay(
                 inlay("morris lines", "front", DEEP, 1.5), NONE,
                 MultiLineString([box(190, 60, 290, 160).exterior.coords,
@@ -252,9 +254,9 @@ def stage(number: int, kind: StageKind, face: FaceName, title: str, because: str
 def plan(job: Job, drawn: tuple[DrawnFace, ...]) -> Plan:
     k = StageKind
     stages = (
-        stage(1, k.FLATTEN, "front", "Flatten the front", "every depth counts from a flat face"),
-        stage(2, k.FLATTEN, "back", "Flatten the back", "taking both alike keeps the blank flat"),
-        stage(3, k.CUT, "front", "Cut rose dark, rose light and words", mounting=1,
+        stage(1, k.SURFACE, "front", "Surface the front", "every depth counts from a flat face"),
+        stage(2, k.SURFACE, "back", "Surface the back", "taking both alike keeps the blank flat"),
+        stage(3, k.CUT, "front", "Cut rose dark, rose light and words", setup=1,
               subjects=("rose dark", "rose light", "words")),
         stage(4, k.SEAL, "front", "Seal the cut walls with shellac",
               "walls just cut into wood drink resin and let colour bleed", lag_s=3600.0),
@@ -262,41 +264,41 @@ def plan(job: Job, drawn: tuple[DrawnFace, ...]) -> Plan:
               subjects=("rose dark",)),
         stage(6, k.FILL, "front", "Fill rose light with sand", mix="sand"),
         stage(7, k.CURE, "front", "Let deep teal and sand cure", lag_s=129600.0),
-        stage(8, k.LEVEL, "front", "Level the proud resin", mounting=2),
-        stage(9, k.SAND, "front", "Sand the front flush", mounting=2),
-        stage(10, k.CUT, "front", "Cut bright edge", mounting=2, subjects=("bright edge",)),
+        stage(8, k.MILL_FLUSH, "front", "Level the proud resin", setup=2),
+        stage(9, k.SAND, "front", "Sand the front flush", setup=2),
+        stage(10, k.CUT, "front", "Cut bright edge", setup=2, subjects=("bright edge",)),
         stage(11, k.FILL, "front", "Fill bright edge with gold line", mix="gold line"),
         stage(12, k.CAP, "front", "Cap bright edge with clear", mix="clear"),
-        stage(13, k.DRILL, "back", "Drill solitaire and track", mounting=3,
+        stage(13, k.DRILL, "back", "Drill solitaire and track", setup=3,
               subjects=("solitaire", "track")),
-        stage(14, k.TRIM, "back", "Trim to the final outline", mounting=3),
+        stage(14, k.TRIM, "back", "Trim to the final outline", setup=3),
         stage(15, k.FINISH, "front", "Finish with wiping varnish, 3 coats", lag_s=86400.0),
     )  # fmt: skip
-    mountings = (
-        Mounting(1, "front", PINS, (3,), (0.0, 0.0), -0.5, 18.0, False),
-        Mounting(2, "front", PINS, (8, 9, 10), (0.0, 0.0), -0.5, 18.0, False),
-        Mounting(3, "back", PINS, (13, 14), (0.0, 0.0), -0.5, 17.3, True),
+    setups = (
+        Setup(1, "front", PINS, (3,), (0.0, 0.0), -0.5, 18.0, False),
+        Setup(2, "front", PINS, (8, 9, 10), (0.0, 0.0), -0.5, 18.0, False),
+        Setup(3, "back", PINS, (13, 14), (0.0, 0.0), -0.5, 17.3, True),
     )
-    return Plan(stages, mountings, planes_of(job.allowances, drawn))
+    return Plan(stages, setups, planes_of(job.allowances, drawn))
 
 
-def cut_files(drawn: tuple[DrawnFace, ...]) -> tuple[CutFile, ...]:
+def gcode_files(drawn: tuple[DrawnFace, ...]) -> tuple[GcodeFile, ...]:
     front, back = drawn
     regions = {each.inlay.name: each.region for face in drawn for each in face.inlays}
     return (
-        cut_file("front-1-1-clear", "front", 1, 1, FLAT,
+        gcode_file("front-1-1-clear", "front", 1, 1, FLAT,
                  PocketCut("rose dark", FLAT, 0.0, -2.7, regions["rose dark"], NONE),
                  PocketCut("rose light", FLAT, 0.0, -2.7, regions["rose light"], NONE)),
-        cut_file("front-1-2-engrave", "front", 1, 2, VEE,
-                 EngraveCut("words", VEE, 0.0, -1.7, regions["words"], 0.0)),
-        cut_file("front-2-1-level", "front", 2, 1, FLAT,
+        gcode_file("front-1-2-engrave", "front", 1, 2, V_BIT,
+                 EngraveCut("words", V_BIT, 0.0, -1.7, regions["words"], 0.0)),
+        gcode_file("front-2-1-level", "front", 2, 1, FLAT,
                  LevelCut("front", FLAT, 0.0, 0.15, front.trim, resin=True)),
-        cut_file("front-2-2-line", "front", 2, 2, FINE,
+        gcode_file("front-2-2-line", "front", 2, 2, FINE,
                  LineCut("bright edge", FINE, 0.0, -1.2, front.inlays[2].strokes, resin=True)),
-        cut_file("back-3-1-drill", "back", 3, 1, FLAT,
+        gcode_file("back-3-1-drill", "back", 3, 1, FLAT,
                  DrillCut("solitaire", FLAT, 0.0, -8.0,
                           tuple((h.x_mm, h.y_mm) for h in back.holes[0].places), 3.175)),
-        cut_file("back-3-2-trim", "back", 3, 2, FLAT,
+        gcode_file("back-3-2-trim", "back", 3, 2, FLAT,
                  TrimCut("trim line", FLAT, 0.0, -17.4, back.trim, tabs=4)),
     )  # fmt: skip
 
@@ -325,12 +327,13 @@ def pour(number: int, at: int, fill: Mix, subject: str, volume: float) -> Pour:
 
 def findings() -> tuple[Finding, ...]:
     return (
-        Finding("web-too-thin", Severity.STOP, "The web between body and solitaire is 1.8 mm.",
+        Finding("wood-between-too-thin", Severity.MUST_FIX, "The wood between body and solitaire "
+                                                            "is 1.8 mm.",
                 "Make body 2 mm deep, or move the holes clear of it.",
                 (Subject("inlay", "body"),), NOWHERE, Place("back", 200.0, 90.0),
-                Measure("web", 1.8, 3.0, "mm"), "tried on a coupon"),
-        Finding("detail-lost", Severity.CAUTION, "The flat end mill rounds the tips of rose dark.",
-                "Choose the 0.8 mm cutter for the tips, or accept round ones.",
+                Measure("wood between faces", 1.8, 3.0, "mm"), "tried on a test strip"),
+        Finding("detail-lost", Severity.WARNING, "The flat end mill rounds the tips of rose dark.",
+                "Choose the 0.8 mm bit for the tips, or accept round ones.",
                 (Subject("inlay", "rose dark"),), NOWHERE, Place("front", 147.0, 95.0),
                 Measure("deepest gap", 0.42, 0.1, "mm")),
         Finding("long-wait", Severity.NOTE, "The run waits 36 h for the first cure.",
@@ -339,17 +342,17 @@ def findings() -> tuple[Finding, ...]:
 
 
 def replay() -> Replay:
-    ledger = (
-        LedgerEntry(1, "front", "flattened", -0.5, 18.5),
-        LedgerEntry(2, "back", "flattened", -0.5, 18.0),
-        LedgerEntry(9, "front", "sanded", -0.7, 17.8),
+    thickness_table = (
+        ThicknessRow(1, "front", "surfaced", -0.5, 18.5),
+        ThicknessRow(2, "back", "surfaced", -0.5, 18.0),
+        ThicknessRow(9, "front", "sanded", -0.7, 17.8),
     )
-    return Replay(BoardSpec(LENGTH, WIDTH, 19.0, True, 0.1), (), ledger, (), ())
+    return Replay(BoardSpec(LENGTH, WIDTH, 19.0, True, 0.1), (), thickness_table, (), ())
 
 
-def cutters_of(each: Inlay) -> tuple[Cutter, ...]:
-    if each.vee:
-        return (VEE,)
+def bits_of(each: Inlay) -> tuple[Bit, ...]:
+    if each.v_bit:
+        return (V_BIT,)
     return (FLAT, FINE) if each.seam is None else (FINE,)
 
 
@@ -371,13 +374,13 @@ def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) ->
         source=NOWHERE,
     )  # fmt: skip
     fits = tuple(
-        Fit(each, cutters_of(each.inlay), FINE, FLAT, (), "it fits")
+        Fit(each, bits_of(each.inlay), FINE, FLAT, (), "it fits")
         for face in drawn for each in face.inlays
     )  # fmt: skip
     return ViewContext(
         build=Build(
             job=job, faces=drawn, fits=fits, plan=plan(job, drawn),
-            cut_files=cut_files(drawn), replay=replay(),
+            gcode_files=gcode_files(drawn), replay=replay(),
             pours=(pour(1, 5, DEEP, "rose dark", 42.0), pour(2, 6, SAND, "rose light", 40.0),
                    pour(3, 11, LINE, "bright edge", 12.0)),
             palette=palette_of(job), findings=findings(),
@@ -388,8 +391,8 @@ def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) ->
             finished_name("front"): picture((170, 110, 70)),
             finished_name("back"): picture((150, 100, 60)),
         },
-        causes={"web-too-thin": "Pockets of both faces leave little wood between them."},
-        resolved="flushwork: 1\ntitle: Kingfisher travelling set\npieces: 3\n",
+        causes={"wood-between-too-thin": "Pockets of both faces leave little wood between them."},
+        resolved="flushwork: 2\ntitle: Kingfisher travelling set\npieces: 3\n",
     )  # fmt: skip
 
 

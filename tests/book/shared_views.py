@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from flushwork.book.compose import view_of
-from flushwork.views.book_records import MountingView, PourView, SetupCard, StageView
+from flushwork.views.book_records import PourView, SetupCard, SetupView, StageView
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
 from flushwork.views.figures import Lengths
 from flushwork.views.pour_views import pour_views
-from flushwork.views.setup_views import mounting_views
+from flushwork.views.setup_views import setup_views
 from flushwork.views.stage_views import stage_views
 
 
@@ -24,8 +24,8 @@ def stages(context: ViewContext) -> tuple[StageView, ...]:
     return stage_views(context, mix_letters(context.build.job), Lengths(context.units))
 
 
-def mountings(context: ViewContext) -> tuple[MountingView, ...]:
-    return mounting_views(context, arts(context), Lengths(context.units))
+def setups(context: ViewContext) -> tuple[SetupView, ...]:
+    return setup_views(context, arts(context), Lengths(context.units))
 
 
 def pours(context: ViewContext) -> tuple[PourView, ...]:

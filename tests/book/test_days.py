@@ -39,12 +39,12 @@ def step(stage: int, begin: int, minutes: int, *pieces: Piece, machine: bool = F
     name = "pour" if pour else str(pieces[0].name)
     return Step(
         f"{stage}:{name}", stage, kind, f"stage {stage}", pieces, begin, begin + minutes,
-        pour=pour, machine=machine, mounting=int(machine), mounts=machine,
+        pour=pour, machine=machine, setup=int(machine), mounts=machine,
     )  # fmt: skip
 
 
 def make_schedule(mix: str = "teal", days: ShopDays = DAYS) -> Schedule:
-    """Three pieces cut on a Monday, poured, levelled on Wednesday, finished a week later."""
+    """Three pieces cut on a Monday, poured, milled flush on Wednesday, finished a week later."""
     pieces = (TEST, ONE, TWO)
     steps: list[Step] = []
     waits: list[Wait] = []

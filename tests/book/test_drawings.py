@@ -20,7 +20,7 @@ from flushwork.views.drawing.drawings import (
     bar_length_mm,
     colour_map,
     fitted,
-    mounting_drawing,
+    setup_drawing,
     tint,
 )
 from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
@@ -48,7 +48,7 @@ def every_picture(context: ViewContext) -> list[Picture]:
     view = view_of(context)
     return [
         *view.run.pictures,
-        *view.proof.places,
+        *view.check.places,
         *(picture for each in view.maps for picture in (each.working, each.behind)),
         *(each.drawn for each in view.seen),
         *(each.picture for each in setups(context)),
@@ -162,21 +162,19 @@ def test_a_setups_picture_marks_zero_grain_and_the_first_move(context: ViewConte
 def test_dowels_and_clamps_stand_in_a_setups_picture(context: ViewContext) -> None:
     dowels = ((30.0, 95.0, 6.0), (310.0, 95.0, 6.0))
     bare = CutHere((), (), (), (0.0, 0.0))
-    drawn = mounting_drawing(arts(context)[0], replace(bare, dowels=dowels), SPACE)
+    drawn = setup_drawing(arts(context)[0], replace(bare, dowels=dowels), SPACE)
     dots = [
         dict(re.findall(r'([a-z-]+)="([^"]*)"', tag))
         for tag in re.findall("<circle[^>]*>", drawn.svg)
     ]
     assert sum(dot.get("fill") == INK for dot in dots) == 2
-    clamped = mounting_drawing(
-        arts(context)[0], replace(bare, clamps=("M0 0h100v100h-100z",)), SPACE
-    )
+    clamped = setup_drawing(arts(context)[0], replace(bare, clamps=("M0 0h100v100h-100z",)), SPACE)
     assert "M0 0h100v100h-100z" in clamped.svg
 
 
 def test_findings_with_a_place_have_a_numbered_pin(context: ViewContext) -> None:
-    proof = view_of(context).proof
-    numbers = sorted(text for picture in proof.places for text in texts(picture))
+    check = view_of(context).check
+    numbers = sorted(text for picture in check.places for text in texts(picture))
     assert numbers == ["1", "2"]
 
 

@@ -16,15 +16,15 @@ from flushwork.book.views import book_view
 from flushwork.core.findings import Severity
 from flushwork.pipeline import Build
 from flushwork.views.book_records import BookView, DyeCard
-from flushwork.views.cautions import DYE, PEGS
 from flushwork.views.drawing.pictures import pictures_of
+from flushwork.views.warning_lines import DYE, PEGS
 from tests.small_jobs import changed, found, made
 
 PARTS = changed(
     "title: Plain lid",
     "title: Plain lid\npieces: 2\nloose parts:\n"
-    "  - {name: dark pins, timber: sugar maple, match: dark, count: 6}\n"
-    "  - {name: milk pins, timber: black walnut, match: milk, count: 4}",
+    "  - {name: dark pins, wood: sugar maple, match: dark, count: 6}\n"
+    "  - {name: milk pins, wood: black walnut, match: milk, count: 4}",
     changed(
         "  clear: {",
         "  milk: {resin: coating epoxy, pigments: [{name: white powder, share: 4 %}]}\n  clear: {",
@@ -78,12 +78,12 @@ def test_parts_that_cannot_match_say_why(card: DyeCard) -> None:
     assert "cannot be dyed lighter than itself" in milk.remains
 
 
-def test_the_card_has_its_order_and_its_cautions(card: DyeCard) -> None:
+def test_the_card_has_its_order_and_its_warnings(card: DyeCard) -> None:
     order = " ".join(card.steps)
     marks = [order.index(word) for word in ("Dye them", "Dry them", "barrier", "Glue last")]
     assert marks == sorted(marks)
     assert "sand nothing after" in card.steps[-1]
-    assert DYE in card.cautions
+    assert DYE in card.warnings
 
 
 def test_both_books_show_it(view: BookView) -> None:
@@ -92,7 +92,7 @@ def test_both_books_show_it(view: BookView) -> None:
     assert "cannot be dyed lighter than itself" in page
     data = pdf_bytes(view)
     assert data.startswith(b"%PDF")
-    # HTML and PDF alike: the card's cautions stand on it, once
+    # HTML and PDF alike: the card's warnings stand on it, once
     paper = "".join(each.extract_text() for each in PdfReader(io.BytesIO(data)).pages)
     for line in (DYE, PEGS):
         assert html.unescape(page).count(line) >= 1
@@ -101,9 +101,9 @@ def test_both_books_show_it(view: BookView) -> None:
 
 def test_what_cannot_match_is_found_and_what_matches_is_not(result: Build) -> None:
     (told,) = found(result, "dye-cannot-match")
-    assert told.severity is Severity.CAUTION
+    assert told.severity is Severity.WARNING
     assert told.subject == "milk pins"
     assert told.measure is not None
     assert told.measure.value > 5.0
     assert "lighter than itself" in told.message
-    assert result.may_be_cut
+    assert result.ok_to_cut

@@ -9,7 +9,7 @@ import pytest
 from shapely import LineString
 
 from flushwork.built import Build
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.core.findings import Finding, Measure, Place, Severity
 from flushwork.strata.section import section
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
@@ -20,10 +20,10 @@ from flushwork.views.figures import Lengths
 from tests.checks.hearing import one, undated, written
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Tight places
 cell: 0.15 mm
-blank: {timber: black walnut, length: 120 mm, width: 80 mm, thickness: 14 mm}
+blank: {wood: black walnut, length: 120 mm, width: 80 mm, thickness: 14 mm}
 trim line: {rectangle: 100 mm x 60 mm}
 mixes:
   navy: {resin: coating epoxy, pigments: [{name: ultramarine powder, share: 4 %}]}
@@ -39,7 +39,7 @@ front:
     - {name: other, circle: 12 mm, at: [30.5 mm, 10 mm], depth: 2 mm, fill: teal}
   holes:
     - {name: edge, grid: {columns: 1, rows: 2, pitch: 12 mm}, at: [47.5 mm, 0 mm],
-       diameter: 3 mm, depth: 5 mm, cutter: 1 mm flat}
+       diameter: 3 mm, depth: 5 mm, bit: 1 mm flat}
 back: {inlays: [{name: hill, circle: 20 mm, at: [-25 mm, -5 mm], depth: 5.5 mm, fill: navy}]}
 """
 
@@ -51,7 +51,7 @@ def build(tmp_path_factory: pytest.TempPathFactory) -> Build:
 
 @pytest.fixture(scope="module")
 def findings(build: Build) -> tuple[Finding, ...]:
-    return prove(build)
+    return run_checks(build)
 
 
 @pytest.fixture(scope="module")
@@ -96,7 +96,7 @@ def test_a_length_on_the_face_is_drawn_where_it_is(
     ("code", "height"),
     [
         # 14 - 2 x 0.5 - 0.2 (back) - 0.25 (front) - 5 - 5.5
-        ("web-too-thin", 2.05),
+        ("wood-between-too-thin", 2.05),
         ("second-pass-floor-thin", 0.3),
     ],
 )
@@ -132,8 +132,13 @@ def test_nothing_is_drawn_as_measured_that_is_not_there(
 
 
 def test_without_a_place_there_is_no_picture(places: Places) -> None:
-    assert finding_picture(Finding("web-broken", Severity.STOP, "Gone.", "Mend."), places) is None
-    off = Finding("web-broken", Severity.STOP, "Gone.", "Mend.", place=Place("front", -9.0, 900.0))
+    assert (
+        finding_picture(Finding("wood-between-gone", Severity.MUST_FIX, "Gone.", "Mend."), places)
+        is None
+    )
+    off = Finding(
+        "wood-between-gone", Severity.MUST_FIX, "Gone.", "Mend.", place=Place("front", -9.0, 900.0)
+    )
     assert finding_picture(off, places) is not None
 
 

@@ -105,7 +105,7 @@ def test_every_figure_of_the_view_is_on_the_page(context: ViewContext, text: str
     wanted += [step.stop_between for sheet in sheets for pour in sheet.pours for step in pour.steps]
     wanted += [*view.safety_lines, *(line for setup in setups for line in setup.bites)]
     wanted += [step for how in view.how_to for step in how.steps]
-    wanted += [finding.remedy for group in view.proof.groups for finding in group.findings]
+    wanted += [finding.remedy for group in view.check.groups for finding in group.findings]
     wanted += [cell for group in view.holes for row in group.rows for cell in row]
     wanted += list(view.care.lines)
     assert [each for each in wanted if each not in said] == []

@@ -17,7 +17,7 @@ from tests.small_jobs import changed, made
 LINE = changed(
     "  holes:",
     "    - {name: line, seam line: {along: [plate], width: 0.8 mm}, depth: 1.2 mm, fill: bright,\n"
-    "       how: scraped and capped, cap: clear}\n  holes:",
+    "       how: scraped flush and capped, cap: clear}\n  holes:",
     changed(
         "  clear: {",
         "  bright: {resin: coating epoxy, pigments: [{name: fine gold, share: 4 %}]}\n  clear: {",

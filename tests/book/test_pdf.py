@@ -172,9 +172,9 @@ def test_a_book_without_inlays_holes_or_machine_still_prints(context: ViewContex
     bare = rebuilt(
         replace(context, resolved=""),
         job=replace(build.job, faces=(), mixes=(), sealer=None, finish=None, test_pieces=0),
-        faces=(), fits=(), cut_files=(), pours=(), findings=(),
-        plan=replace(build.plan, stages=(), mountings=()),
-        replay=replace(build.replay, ledger=()),
+        faces=(), fits=(), gcode_files=(), pours=(), findings=(),
+        plan=replace(build.plan, stages=(), setups=()),
+        replay=replace(build.replay, thickness_table=()),
     )  # fmt: skip
     assert len(PdfReader(io.BytesIO(pdf_bytes(view_of(bare)))).pages) >= 3
 

@@ -26,13 +26,13 @@ def made(make_context: Callable[..., ViewContext]) -> Build:
     build = make_context().build
     body = build.faces[1].inlays[0]
     steps = (
-        ReplayStep(1, (Plane("front", -0.5, "flattened"), Plane("back", -0.5, "flattened"))),
+        ReplayStep(1, (Plane("front", -0.5, "surfaced"), Plane("back", -0.5, "surfaced"))),
         ReplayStep(2, (Fill("back", "body", "deep teal", body.region, 5.0, 0.0, 1.0),)),
     )
     return replace(
         build,
         replay=replay(BoardSpec(340.0, 190.0, 19.0, True, 1.0), steps),
-        cut_stages=(3,) * len(build.cut_files),
+        cut_stages=(3,) * len(build.gcode_files),
     )
 
 

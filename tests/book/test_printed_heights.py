@@ -1,4 +1,4 @@
-"""Every height that is printed of levelling and sanding is the replay's."""
+"""Every height that is printed of flush milling and sanding is the replay's."""
 
 from __future__ import annotations
 
@@ -31,13 +31,13 @@ def allowances(draw: st.DrawFn) -> str:
     level = draw(st.sampled_from([0.0, 0.0, 0.05, 0.3, 0.7]))
     skin, sand, light = (draw(st.integers(1, 40)) / 100.0 for _ in range(3))
     return (
-        f"allowances: {{level: {level:g} mm, skin: {skin:g} mm, sand: {sand:g} mm, "
+        f"allowances: {{mill flush: {level:g} mm, left proud: {skin:g} mm, sand: {sand:g} mm, "
         f"light sand: {light:g} mm}}\n"
     )
 
 
 @st.composite
-def levelled_jobs(draw: st.DrawFn) -> Asked:
+def milled_jobs(draw: st.DrawFn) -> Asked:
     return draw(jobs(allowances=draw(allowances())))
 
 
@@ -79,7 +79,7 @@ def check(build: Build) -> None:
     for stage in build.plan.stages:
         card = cards[stage.number]
         ticked = " ".join(conditions(case, stage, None))
-        if stage.kind is StageKind.LEVEL:
+        if stage.kind is StageKind.MILL_FLUSH:
             stood = wood_mm(build, stage.number - 1, stage.face)
             stands = wood_mm(build, stage.number, stage.face)
             proud = resin_mm(build, stage.number, stage.face)
@@ -123,21 +123,21 @@ def _depths(build: Build) -> None:
 
 
 CRUMB = Asked(
-    "flushwork: 1\nshop: shop.yaml\ncell: 0.5 mm\ntitle: Random board\n"
-    "blank: {timber: sugar maple, length: 104 mm, width: 80 mm, thickness: 13 mm}\n"
-    "allowances: {level: 0 mm, skin: 0.01 mm, sand: 0.01 mm, light sand: 0.01 mm}\n"
+    "flushwork: 2\nshop: shop.yaml\ncell: 0.5 mm\ntitle: Random board\n"
+    "blank: {wood: sugar maple, length: 104 mm, width: 80 mm, thickness: 13 mm}\n"
+    "allowances: {mill flush: 0 mm, left proud: 0.01 mm, sand: 0.01 mm, light sand: 0.01 mm}\n"
     "mixes: {dark: {resin: coating epoxy, pigments: [black powder]}}\nfront:\n  inlays:\n"
     "    - {name: plate, rectangle: 11.750 mm x 8.225 mm, round: 1.31 mm, turn: 28 deg, "
     "depth: 1 mm, fill: dark}\n",
-    "flushwork shop: 1\nname: small shop\nmeasuring tools: [fine scale, bench scale]\n"
+    "flushwork shop: 2\nname: small shop\nmeasuring tools: [fine scale, bench scale]\n"
     "machine: {clear height: 3 mm}\n",
 )
 """A crumb of 0.006 mm2 stays in the cell at its middle."""
 
 
 @settings(max_examples=examples(5), deadline=None)
-@given(levelled_jobs())
+@given(milled_jobs())
 @example(CRUMB)
-def test_cards_and_gates_tell_the_heights_of_the_replay(asked: Asked) -> None:
+def test_cards_and_no_returns_tell_the_heights_of_the_replay(asked: Asked) -> None:
     with tempfile.TemporaryDirectory() as folder:
         check(made(Path(folder), asked))

@@ -120,7 +120,7 @@ def test_a_section_all_hole_draws_without_layers() -> None:
 def test_tricky_places_are_findings_seams_passes_and_engravings(context: ViewContext) -> None:
     places = tricky_places(context.build.faces, context.build.findings)
     assert [place.heading for place in places] == [
-        "At the finding web-too-thin, body",
+        "At the finding wood-between-too-thin, body",
         "Across the seam line bright edge",
         "Engraving words",
         "Second pass wing in body",

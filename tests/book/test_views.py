@@ -11,48 +11,48 @@ from flushwork.book.compose import view_of
 from flushwork.core.findings import Finding, Severity
 from flushwork.process.stages import StageKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from flushwork.views import cautions
+from flushwork.views import warning_lines
 from flushwork.views.check_views import verdict
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, counted, duration, number, percent, raised, volume
 from flushwork.views.setup_views import asked, first_motion
 from tests.book.rebuilt import rebuilt
-from tests.book.shared_views import mountings, pours, stages
+from tests.book.shared_views import pours, setups, stages
 
 NB = "\N{NO-BREAK SPACE}"
 
 
 def finding(severity: Severity, accepted: str | None = None) -> Finding:
-    return Finding("web-too-thin", severity, "thin", "thicker", accepted=accepted)
+    return Finding("wood-between-too-thin", severity, "thin", "thicker", accepted=accepted)
 
 
 def test_one_standing_stop_forbids_cutting() -> None:
-    told = verdict((finding(Severity.STOP), finding(Severity.CAUTION)))
-    assert (told.mark, told.words) == ("stop", "Do not cut")
-    assert "One stop stands" in told.detail
+    told = verdict((finding(Severity.MUST_FIX), finding(Severity.WARNING)))
+    assert (told.mark, told.words) == ("must-fix", "Do not cut")
+    assert "One thing must be fixed" in told.detail
 
 
 def test_an_accepted_stop_lets_it_be_cut_and_says_so() -> None:
-    told = verdict((finding(Severity.STOP, "tried on a coupon"),))
-    assert told.mark == "caution"
-    assert "one stop was accepted by name" in told.detail
+    told = verdict((finding(Severity.MUST_FIX, "tried on a test strip"),))
+    assert told.mark == "warning"
+    assert "one finding was accepted by name" in told.detail
 
 
-def test_without_stops_it_may_be_cut() -> None:
-    told = verdict((finding(Severity.CAUTION), finding(Severity.NOTE)))
-    assert (told.mark, told.words) == ("good", "May be cut")
-    assert f"1{NB}caution, 1{NB}note" in told.detail
+def test_without_stops_it_ok_to_cut() -> None:
+    told = verdict((finding(Severity.WARNING), finding(Severity.NOTE)))
+    assert (told.mark, told.words) == ("good", "OK to cut")
+    assert f"1{NB}warning, 1{NB}note" in told.detail
 
 
 def test_findings_are_grouped_by_weight_with_where_why_and_how_much(context: ViewContext) -> None:
-    groups = view_of(context).proof.groups
-    assert [group.mark for group in groups] == ["stop", "caution", "note"]
+    groups = view_of(context).check.groups
+    assert [group.mark for group in groups] == ["must-fix", "warning", "note"]
     first = groups[0].findings[0]
     assert first.where == f"body, back face at X{NB}200.0{NB}mm, Y{NB}90.0{NB}mm"
-    assert first.measure == f"web 1.80{NB}mm, limit 3.00{NB}mm"
+    assert first.measure == f"wood between faces 1.80{NB}mm, limit 3.00{NB}mm"
     assert first.why == "Pockets of both faces leave little wood between them."
     assert first.source == "kingfisher.yaml:41: front.inlays[0].depth"
-    assert first.accepted == "tried on a coupon"
+    assert first.accepted == "tried on a test strip"
     assert [each.number for group in groups for each in group.findings] == [1, 2, 0]
 
 
@@ -63,14 +63,14 @@ def test_the_run_sheet_tells_the_run_and_what_is_made(context: ViewContext) -> N
     assert facts["Printed"] == "25 November 2026"
     assert "trimmed to 320 \N{MULTIPLICATION SIGN} 170" in run.summary
     assert [bool(picture.png) for picture in run.pictures] == [True, True]
-    assert any("web-too-thin" in line for line in run.warnings)
+    assert any("wood-between-too-thin" in line for line in run.warnings)
     assert any("rounds the tips" in line for line in run.warnings)
 
 
 def test_the_run_sheet_names_every_file_and_pour_once(context: ViewContext) -> None:
     days = view_of(context).run.days
     files = [file.label for day in days for file in day.files]
-    assert sorted(files) == sorted(file.file_name for file in context.build.cut_files)
+    assert sorted(files) == sorted(file.file_name for file in context.build.gcode_files)
     assert [pour.split()[0] for day in days for pour in day.pours] == ["1", "2", "3"]
     assert days[0].leave == ""
     assert any(f"36{NB}h" in day.leave for day in days)
@@ -123,30 +123,32 @@ def test_several_test_pieces_are_numbered(context: ViewContext) -> None:
     assert stages(rebuilt(context, job=job))[0].ticks == ("1", "T1", "T2")
 
 
-def test_cautions_stand_only_where_they_apply(context: ViewContext) -> None:
+def test_warnings_stand_only_where_they_apply(context: ViewContext) -> None:
     by_kind = {
-        (stage.kind, stage.number): view.cautions
+        (stage.kind, stage.number): view.warnings
         for stage, view in zip(context.build.plan.stages, stages(context), strict=True)
     }
-    assert cautions.SOLVENT in by_kind[StageKind.SEAL, 4]
-    assert f"{cautions.NO_FLAME} That is for shellac." in by_kind[StageKind.FILL, 5]
-    assert cautions.FLAME_BRIEF not in by_kind[StageKind.FILL, 5]
-    (burns,) = (line for line in by_kind[StageKind.FILL, 11] if line.startswith(cautions.NO_FLAME))
+    assert warning_lines.SOLVENT in by_kind[StageKind.SEAL, 4]
+    assert f"{warning_lines.NO_FLAME} That is for shellac." in by_kind[StageKind.FILL, 5]
+    assert warning_lines.FLAME_BRIEF not in by_kind[StageKind.FILL, 5]
+    (burns,) = (
+        line for line in by_kind[StageKind.FILL, 11] if line.startswith(warning_lines.NO_FLAME)
+    )
     assert "ethanol" in burns
-    assert cautions.FLAME_BRIEF not in by_kind[StageKind.FILL, 11]
-    assert cautions.METAL_DUST in by_kind[StageKind.FILL, 11]
-    assert cautions.POWDER not in by_kind[StageKind.CAP, 12]
-    assert cautions.SMALL in by_kind[StageKind.CUT, 10]
-    assert cautions.SMALL not in by_kind[StageKind.CUT, 3]
-    assert cautions.CURED_ONLY in by_kind[StageKind.SAND, 9]
-    assert cautions.CURED_ONLY not in by_kind[StageKind.CUT, 3]
-    assert by_kind[StageKind.CURE, 7] == (cautions.CURE,)
-    assert cautions.RAGS in by_kind[StageKind.FINISH, 15]
+    assert warning_lines.FLAME_BRIEF not in by_kind[StageKind.FILL, 11]
+    assert warning_lines.METAL_DUST in by_kind[StageKind.FILL, 11]
+    assert warning_lines.POWDER not in by_kind[StageKind.CAP, 12]
+    assert warning_lines.SMALL in by_kind[StageKind.CUT, 10]
+    assert warning_lines.SMALL not in by_kind[StageKind.CUT, 3]
+    assert warning_lines.CURED_ONLY in by_kind[StageKind.SAND, 9]
+    assert warning_lines.CURED_ONLY not in by_kind[StageKind.CUT, 3]
+    assert by_kind[StageKind.CURE, 7] == (warning_lines.CURE,)
+    assert warning_lines.RAGS in by_kind[StageKind.FINISH, 15]
 
 
 def test_every_card_says_that_no_cup_is_left_standing(context: ViewContext) -> None:
     for pour in context.build.pours:
-        assert cautions.HOT_CUP in cautions.pour_cautions(
+        assert warning_lines.HOT_CUP in warning_lines.pour_warnings(
             context.build.job, context.build.plan, pour
         )
 
@@ -155,16 +157,16 @@ def test_the_safety_sheet_comes_first_in_words(context: ViewContext) -> None:
     assert "safety sheet, local rules and trained practice" in view_of(context).safety
 
 
-def test_a_mounting_card_says_how_it_lies_and_what_runs(context: ViewContext) -> None:
-    first, second, third = mountings(context)
+def test_a_setup_card_says_how_it_lies_and_what_runs(context: ViewContext) -> None:
+    first, second, third = setups(context)
     facts = {fact.label: fact.value for fact in first.facts}
     assert facts["X0 Y0"] == "lower left corner of the blank"
     assert facts["Thickness now"] == f"18.00{NB}mm"
     assert facts["Comes back to"].startswith(f"\N{PLUS-MINUS SIGN}0.05{NB}mm")
     assert (first.turned, second.turned) == ("", "")
-    assert "about its length" in third.turned
+    assert "top to bottom" in third.turned
     assert [file.file_name for file in first.files] == [
-        "front-1-1-clear.ngc", "front-1-2-engrave.ngc",
+        "front-1-1-clear.nc", "front-1-2-engrave.nc",
     ]  # fmt: skip
     figures = {fact.label: fact.value for fact in first.files[0].figures}
     assert figures["deepest Z"] == f"\N{MINUS SIGN}2.50{NB}mm"
@@ -175,13 +177,13 @@ def test_a_mounting_card_says_how_it_lies_and_what_runs(context: ViewContext) ->
 
 
 def test_turning_about_the_width_is_told_as_such(make_context: Callable[..., ViewContext]) -> None:
-    assert "about its width" in mountings(make_context(turn_about_x=False))[2].turned
+    assert "side to side" in setups(make_context(turn_about_x=False))[2].turned
 
 
 def test_a_moved_zero_is_measured_from_the_corner(context: ViewContext) -> None:
-    mounting = replace(context.build.plan.mountings[0], origin_mm=(170.0, 95.0))
-    plan = replace(context.build.plan, mountings=(mounting,))
-    facts = {f.label: f.value for f in mountings(rebuilt(context, plan=plan))[0].facts}
+    setup = replace(context.build.plan.setups[0], origin_mm=(170.0, 95.0))
+    plan = replace(context.build.plan, setups=(setup,))
+    facts = {f.label: f.value for f in setups(rebuilt(context, plan=plan))[0].facts}
     assert facts["X0 Y0"].startswith(f"170.00{NB}mm right of and 95.00{NB}mm beyond")
 
 
@@ -232,7 +234,7 @@ def test_a_batch_no_tool_can_measure_is_told_without_figures(context: ViewContex
     pour = replace(context.build.pours[0], parts=parts, ratio_error=endless, smallest_g=endless)
     view = pours(rebuilt(context, pours=(pour,)))[0]
     assert view.steps[0].tool == ""
-    assert "see the proof" in view.steps[0].also
+    assert "see the check" in view.steps[0].also
     assert view.steps[0].stop_between == ""
     assert "inf" not in " ".join(fact.value for fact in view.facts)
 
@@ -246,8 +248,8 @@ def test_the_hole_table_lists_every_hole(context: ViewContext) -> None:
     assert "through" in groups[2].detail
 
 
-def test_the_ledger_keeps_its_stages(context: ViewContext) -> None:
-    rows = view_of(context).ledger.rows
+def test_the_thickness_table_keeps_its_stages(context: ViewContext) -> None:
+    rows = view_of(context).thickness_table.rows
     assert rows[2] == (
         "9",
         "Sand the front flush",
@@ -260,15 +262,15 @@ def test_the_ledger_keeps_its_stages(context: ViewContext) -> None:
 
 def test_inches_stand_in_brackets_when_asked_for(context: ViewContext) -> None:
     view = view_of(replace(context, units="inch"))
-    facts = {fact.label: fact.value for fact in mountings(replace(context, units="inch"))[0].facts}
+    facts = {fact.label: fact.value for fact in setups(replace(context, units="inch"))[0].facts}
     assert facts["Thickness now"] == f"18.00{NB}mm (0.709{NB}in)"
     assert view.holes[0].rows[0][1] == "228.00 (8.976)"
 
 
 def bare_of(context: ViewContext, **more: object) -> ViewContext:
     """Return a context without any work on its board."""
-    plan = replace(context.build.plan, stages=(), mountings=())
-    return rebuilt(context, **{"faces": (), "pours": (), "cut_files": (), "plan": plan, **more})
+    plan = replace(context.build.plan, stages=(), setups=())
+    return rebuilt(context, **{"faces": (), "pours": (), "gcode_files": (), "plan": plan, **more})
 
 
 def test_the_care_card_names_what_was_used_and_certifies_nothing(context: ViewContext) -> None:
@@ -283,13 +285,13 @@ def test_the_care_card_names_what_was_used_and_certifies_nothing(context: ViewCo
     assert "without a finish" in plain
 
 
-def test_the_legend_names_depth_manner_and_cutters(context: ViewContext) -> None:
+def test_the_legend_names_depth_manner_and_bits(context: ViewContext) -> None:
     legend = view_of(context).maps[0].legend
     assert [row.letter for row in legend] == ["A", "B", "C", "D"]
     gold = legend[2].inlays[0]
     assert gold.depth == f"1.20{NB}mm below the finished face"
     assert gold.manner == f"scraped, capped 0.50{NB}mm with E clear"
-    assert gold.cutters == "0.8 mm flat end mill"
+    assert gold.bits == "0.8 mm flat end mill"
     assert f"ethanol 8{NB}% by volume" in legend[2].recipe
 
 

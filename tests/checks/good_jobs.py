@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-HEAD = "flushwork: 1\ncell: 0.25 mm\ntitle: {title}\n"
+HEAD = "flushwork: 2\ncell: 0.25 mm\ntitle: {title}\n"
 DARK = "  dark: {resin: coating epoxy, pigments: [{name: black powder, share: 1.5 %}]}\n"
 MIXES = (
     "mixes:\n" + DARK + "  ivory: {resin: coating epoxy, pigments: [ivory powder]}\n"
@@ -16,7 +16,7 @@ def job(title: str, blank: str, body: str, mixes: str = MIXES) -> str:
     return f"{HEAD.format(title=title)}blank: {{{blank}}}\n{mixes}{body}"
 
 
-CHERRY = "timber: black cherry, length: 120 mm, width: 70 mm, thickness: 16 mm"
+CHERRY = "wood: black cherry, length: 120 mm, width: 70 mm, thickness: 16 mm"
 MAPLE = CHERRY.replace("black cherry", "sugar maple")
 GOOD_JOBS = {
     "one disc": job(
@@ -24,7 +24,7 @@ GOOD_JOBS = {
     ),
     "trimmed": job(
         "Coaster",
-        "timber: black walnut, length: 120 mm, width: 100 mm, thickness: 12 mm",
+        "wood: black walnut, length: 120 mm, width: 100 mm, thickness: 12 mm",
         "trim line: {circle: 90 mm}\npieces: 6\n"
         "front: {inlays: [{name: ring, ring: {outside: 70 mm, inside: 64 mm}, depth: 2 mm, "
         "fill: ivory}]}\n",
@@ -47,7 +47,7 @@ GOOD_JOBS = {
         "    - {name: right, rectangle: 30 mm x 20 mm, at: [15 mm, 0 mm], after: [left], "
         "depth: 2 mm, fill: dark two}\n"
         "    - {name: line, seam line: {along: [left, right], width: 1.6 mm}, depth: 2 mm, "
-        "fill: bright,\n       how: scraped and capped, cap: clear}\n",
+        "fill: bright,\n       how: scraped flush and capped, cap: clear}\n",
         MIXES.replace("  ivory:", DARK.replace("dark", "dark two") + "  ivory:"),
     ),
     "second pass": job(
@@ -61,7 +61,7 @@ GOOD_JOBS = {
         "Words",
         CHERRY,
         "sealer: shellac\nfront: {inlays: [{name: words, text: OAK, font: sans bold, size: 18 mm, "
-        "engrave: yes, cutters: [60 deg vee], depth: 1.5 mm, fill: ivory}]}\n",
+        "engrave: yes, bits: [60 deg V-bit], depth: 1.5 mm, fill: ivory}]}\n",
     ).replace("cell: 0.25 mm", "cell: 0.1 mm"),
     "peg holes": job(
         "Pegs",
@@ -77,7 +77,7 @@ GOOD_JOBS = {
     ),
     "casting resin, deep": job(
         "Pool",
-        "timber: sugar maple, length: 150 mm, width: 110 mm, thickness: 26 mm",
+        "wood: sugar maple, length: 150 mm, width: 110 mm, thickness: 26 mm",
         "front: {inlays: [{name: pool, rectangle: 30 mm x 20 mm, round: 4 mm, depth: 8 mm, "
         "fill: sea}]}\n",
         "mixes:\n  sea: {resin: casting epoxy, pigments: [{name: ultramarine powder, "
@@ -85,8 +85,8 @@ GOOD_JOBS = {
     ),
     "quarter-sawn oak, grain across": job(
         "Oak",
-        "timber: white oak, length: 120 mm, width: 80 mm, thickness: 15 mm, sawn: quarter, "
-        "grain: along the width, turned over about: its width",
+        "wood: white oak, length: 120 mm, width: 80 mm, thickness: 15 mm, sawn: quarter, "
+        "grain: along the width, flipped: side to side",
         "front: {inlays: [{name: band, rectangle: 60 mm x 12 mm, depth: 2 mm, fill: dark}]}\n"
         "back: {inlays: [{name: bar, rectangle: 50 mm x 12 mm, depth: 2 mm, fill: dark}]}\n",
     ),
@@ -95,7 +95,7 @@ GOOD_JOBS = {
         MAPLE,
         "front: {inlays: [{name: stripes, lines: [[[-30 mm, -8 mm], [30 mm, -8 mm]], "
         "[[-30 mm, 8 mm], [30 mm, 8 mm]]], width: 1.6 mm, depth: 1.6 mm, fill: dark, "
-        "how: scraped}]}\n",
+        "how: scraped flush}]}\n",
     ),
     "a run of twelve": job(
         "Run",

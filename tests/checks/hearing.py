@@ -1,4 +1,4 @@
-"""A job heard by the proof without its days; cut files may be altered on the way."""
+"""A job heard by the check without its days; G-code files may be altered on the way."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from pathlib import Path
 from flushwork.art.draw import draw_faces
 from flushwork.art.drawn import DrawnFace
 from flushwork.built import Build
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding
 from flushwork.fit.reach import Fit
-from flushwork.gcode.program import cut_file, file_name
+from flushwork.gcode.program import file_name, gcode_file
 from flushwork.gcode.reader.program_text import read_program
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
@@ -21,19 +21,19 @@ from flushwork.process.infer import infer_plan
 from flushwork.process.pour_requests import pour_requests
 from flushwork.process.stages import Plan
 from flushwork.process.work.cut_orders import cut_orders
-from flushwork.process.work.imported_files import with_brought_cutters
+from flushwork.process.work.imported_files import with_imported_bits
 from flushwork.process.work.replay_steps import replay_steps
 from flushwork.resin.cup.batches import plan_pours
 from flushwork.resin.pours import Pour
 from flushwork.strata.cell import board_spec
 from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import replay
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from tests.fit.by_itself import fit_inlay
 
 
-def read_back(file: CutFile, text: str) -> CutFile:
-    """Return a cut file as if its text had been altered after it was written."""
+def read_back(file: GcodeFile, text: str) -> GcodeFile:
+    """Return a G-code file as if its text had been altered after it was written."""
     program, problems = read_program(text)
     return replace(file, text=text, program=program, problems=problems)
 
@@ -47,7 +47,7 @@ def written(folder: Path, text: str, shop: str = "", files: dict[str, str] | Non
     if "measuring tools" not in shop:
         shop += "measuring tools: [fine scale, bench scale]\n"
     if "\nshop:" not in text:
-        (folder / "shop.yaml").write_text(f"flushwork shop: 1\nname: small shop\n{shop}", "utf-8")
+        (folder / "shop.yaml").write_text(f"flushwork shop: 2\nname: small shop\n{shop}", "utf-8")
         text = text.replace("\ntitle:", "\nshop: shop.yaml\ntitle:", 1)
     for name, body in (files or {}).items():
         (folder / name).write_text(body, "utf-8")
@@ -61,26 +61,24 @@ def undated(path: Path) -> Build:
     job = read_job(path)
     faces = draw_faces(job)
     plan = infer_plan(job, faces)
-    job, faces = with_brought_cutters(job, faces, plan)
+    job, faces = with_imported_bits(job, faces, plan)
     fits = {
-        drawn.inlay.name: fit_inlay(drawn, job.shop.cutters)
-        for face in faces
-        for drawn in face.inlays
+        drawn.inlay.name: fit_inlay(drawn, job.shop.bits) for face in faces for drawn in face.inlays
     }
-    by_stage: dict[int, list[CutFile]] = {}
+    by_stage: dict[int, list[GcodeFile]] = {}
     for stage, order in cut_orders(job, faces, fits, plan):
-        by_stage.setdefault(stage, []).append(cut_file(order))
+        by_stage.setdefault(stage, []).append(gcode_file(order))
     return _case(job, faces, tuple(fits.values()), plan, by_stage)
 
 
-def replayed(sound: Build, altered: Mapping[str, CutFile], plan: Plan | None = None) -> Build:
-    """Return a case heard again with cut files, or the order of its stages, altered.
+def replayed(sound: Build, altered: Mapping[str, GcodeFile], plan: Plan | None = None) -> Build:
+    """Return a case heard again with G-code files, or the order of its stages, altered.
 
     Its pours stay as they were: what is measured does not follow from a spoilt cut.
     """
-    by_stage: dict[int, list[CutFile]] = {}
+    by_stage: dict[int, list[GcodeFile]] = {}
     fits = {fit.drawn.inlay.name: fit for fit in sound.fits}
-    files = {file.file_name: file for file in sound.cut_files} | dict(altered)
+    files = {file.file_name: file for file in sound.gcode_files} | dict(altered)
     for stage, order in cut_orders(sound.job, sound.faces, fits, sound.plan):
         by_stage.setdefault(stage, []).append(files[file_name(order)])
     return _case(sound.job, sound.faces, sound.fits, plan or sound.plan, by_stage, sound.pours)
@@ -91,7 +89,7 @@ def _case(
     faces: tuple[DrawnFace, ...],
     fits: tuple[Fit, ...],
     plan: Plan,
-    by_stage: dict[int, list[CutFile]],
+    by_stage: dict[int, list[GcodeFile]],
     pours: tuple[Pour, ...] | None = None,
 ) -> Build:
     made = replay(board_spec(job, faces), replay_steps(job, faces, plan, by_stage))
@@ -100,7 +98,7 @@ def _case(
         faces=faces,
         fits=fits,
         plan=plan,
-        cut_files=tuple(file for files in by_stage.values() for file in files),
+        gcode_files=tuple(file for files in by_stage.values() for file in files),
         replay=made,
         pours=pours or plan_pours(pour_requests(job, faces, plan, made.poured), job.shop),
         palette=palette_of(job),
@@ -108,10 +106,10 @@ def _case(
 
 
 def heard(folder: Path, text: str, shop: str = "", **files: str) -> tuple[Finding, ...]:
-    """Return the proof of a job text, or what kept it from being read."""
+    """Return the check of a job text, or what kept it from being read."""
     named = {name.replace("_svg", ".svg"): body for name, body in files.items()}
     try:
-        return prove(undated(written(folder, text, shop, named)))
+        return run_checks(undated(written(folder, text, shop, named)))
     except JobRefusedError as refused:
         return refused.findings
 
@@ -128,18 +126,18 @@ def one(findings: tuple[Finding, ...], code: str, subject: str = "") -> Finding:
 
 
 @dataclass(frozen=True)
-class Proof:
-    """A proof as a build carries it."""
+class Check:
+    """A check as a build carries it."""
 
     findings: tuple[Finding, ...]
 
     @property
-    def may_be_cut(self) -> bool:
+    def ok_to_cut(self) -> bool:
         return not any(finding.stands for finding in self.findings)
 
 
-def proven(folder: Path, text: str) -> Proof:
-    """Return the proof of a job text that is read without a fault, looked at in coarse cells."""
+def proven(folder: Path, text: str) -> Check:
+    """Return the check of a job text that is read without a fault, looked at in coarse cells."""
     if "\ncell:" not in text:
         text = text.replace("\ntitle:", "\ncell: 0.2 mm\ntitle:", 1)
-    return Proof(prove(undated(written(folder, text))))
+    return Check(run_checks(undated(written(folder, text))))

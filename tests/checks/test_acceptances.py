@@ -13,10 +13,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.pages.machine_views import screens
-from flushwork.bench.pages.whole_page import job_view, mountings, page_context, pours
+from flushwork.bench.pages.whole_page import job_view, page_context, pours, setups
 from flushwork.checks.catalogue import catalogue
 from flushwork.checks.judging import judged
-from flushwork.cli.building import mend_words
+from flushwork.cli.building import fix_words
 from flushwork.core.findings import Finding, Severity, Source, Subject
 from flushwork.gcode.corrected import Correction, corrected
 from flushwork.gcode.writer.header import plain_words
@@ -49,7 +49,7 @@ WORDS = st.text(
 
 
 def stop(code: str, subject: str = "plate") -> Finding:
-    return Finding(code, Severity.STOP, "It is so.", "Mend it.", (Subject("inlay", subject),))
+    return Finding(code, Severity.MUST_FIX, "It is so.", "Mend it.", (Subject("inlay", subject),))
 
 
 @pytest.mark.parametrize("hazard", HAZARDS)
@@ -101,22 +101,22 @@ def test_being_quick_lifts_no_clamp_out_of_the_way(tmp_path: Path) -> None:
     (told,) = found(result, "acceptance-refused")
     assert told.source is not None
     assert told.source.line == text[: text.index("finding: clamp-hit")].count("\n") + 1
-    assert not result.may_be_cut
+    assert not result.ok_to_cut
 
 
 def places(result: Build) -> Iterator[tuple[str, str]]:
     """Yield everywhere that work at the machine is read from: what it is, and its words."""
-    for file in result.cut_files:
+    for file in result.gcode_files:
         yield file.file_name, file.text
     sight = page_context(result, "metric", coarse=False)
     yield "the page", job_view(sight).verdict.detail
-    for card in mountings(sight):
-        yield card.heading, " ".join(card.cautions)
+    for card in setups(sight):
+        yield card.heading, " ".join(card.warnings)
     for screen in screens(sight):
         if screen.files or "Fill plate" in screen.title:
-            yield screen.title, " ".join(screen.cautions)
+            yield screen.title, " ".join(screen.warnings)
     for pour in pours(sight):
-        yield pour.heading, " ".join(pour.cautions)
+        yield pour.heading, " ".join(pour.warnings)
 
 
 def unwrapped(text: str) -> str:
@@ -134,19 +134,19 @@ def test_what_is_accepted_is_printed_in_header_card_page_and_step(because: str) 
     text = DEEP + f'accept: [{{finding: pour-too-deep, subject: plate, because: "{quoted}"}}]\n'
     with TemporaryDirectory() as folder:
         result = made(Path(folder), text)
-    assert result.may_be_cut
+    assert result.ok_to_cut
     for where, words in places(result):
         told = unwrapped(words)
-        reason = plain_words(because) if where.endswith(".ngc") else clean(because)
+        reason = plain_words(because) if where.endswith(".nc") else clean(because)
         assert "pour-too-deep" in told, where
         assert unwrapped(reason) in told, where
     shown = {
-        screen.title: screen.cautions
+        screen.title: screen.warnings
         for screen in screens(page_context(result, "metric", coarse=False))
     }
-    assert not [line for line in shown["Flatten the front"] if "pour-too-deep" in line]
+    assert not [line for line in shown["Surface the front"] if "pour-too-deep" in line]
     moved = Correction((0.1, 0.0), (0.0, 0.0), 0.0, 0.0, 0.0)
-    for file in result.cut_files:
+    for file in result.gcode_files:
         assert "pour-too-deep" in corrected(file, moved, ("moved",)).text
 
 
@@ -158,7 +158,7 @@ def test_nothing_is_printed_where_nothing_is_accepted(tmp_path: Path) -> None:
 
 def test_a_file_says_nothing_of_what_was_refused(tmp_path: Path) -> None:
     result = made(tmp_path, PLAIN + "accept: [{finding: clamp-hit, because: quick}]\n")
-    assert all("clamp-hit" not in file.text for file in result.cut_files)
+    assert all("clamp-hit" not in file.text for file in result.gcode_files)
 
 
 def test_accepting_one_thing_leaves_another_of_its_name() -> None:
@@ -175,7 +175,7 @@ def test_accepting_one_thing_leaves_another_of_its_name() -> None:
 @example(codes={"flame-near-solvent"})
 @settings(max_examples=examples(30), deadline=None)
 def test_only_what_a_reason_lifts_is_offered_after_a_stopped_build(codes: set[str]) -> None:
-    lines = mend_words([stop(code) for code in codes])
+    lines = fix_words([stop(code) for code in codes])
     offered = set(re.findall(r"finding: ([a-z-]+)", " ".join(lines)))
     assert offered == codes - NEVER_ACCEPTED.keys()
     assert ("accept" in " ".join(lines)) == bool(offered)

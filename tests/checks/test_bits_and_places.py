@@ -14,29 +14,29 @@ from shapely import MultiPolygon
 
 from flushwork.art.draw import begin
 from flushwork.checks.rules.board.hole_rules import hole_not_flat
-from flushwork.checks.rules.board.reach_rules import cutter_cannot_pass, flutes_too_short
+from flushwork.checks.rules.board.reach_rules import bit_cannot_pass, flutes_too_short
 from flushwork.fit.opening import reach
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from tests.checks.hearing import undated, written
 from tests.many import examples
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Bits
-blank: {timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}
+blank: {wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}
 mixes: {dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}}
 front:
 """
 HOLES = """\
   holes:
     - {{name: pegs, grid: {{columns: 1, rows: 1, pitch: 8 mm}}, diameter: {wide} mm,
-       depth: {deep} mm, cutter: bit, flat bottom: {flat}}}
+       depth: {deep} mm, bit: bit, flat bottom: {flat}}}
 """
 
 
 @settings(max_examples=examples(3), deadline=None)
 @given(
-    st.sampled_from(["drill", "vee", "flat"]),
+    st.sampled_from(["drill", "V-bit", "flat"]),
     st.integers(2, 9),
     st.integers(60, 150),
     st.integers(3, 12),
@@ -51,10 +51,10 @@ def test_a_pointed_floor_is_told_with_the_depth_of_full_width(
     deep: int,
     flat: str,
 ) -> None:
-    tip = "tip: 0.2 mm, " if kind == "vee" else ""
+    tip = "tip: 0.2 mm, " if kind == "V-bit" else ""
     point = f"angle: {angle} deg, {tip}" if kind != "flat" else ""
     shop = (
-        f"cutters:\n  - {{name: bit, kind: {kind}, diameter: {wide} mm, {point}"
+        f"bits:\n  - {{name: bit, kind: {kind}, diameter: {wide} mm, {point}"
         "flute length: 14 mm, reach: 18 mm, shank: 3 mm, plunges: yes}\n"
     )
     text = JOB + HOLES.format(wide=wide, deep=deep, flat=flat)
@@ -98,14 +98,14 @@ def test_flutes_are_held_to_where_the_tip_goes(
     """A 60 degree bit goes as deep as its walls let it, whatever depth the inlay has."""
     wide, flute_mm, depth_mm = tenths / 10, flutes / 20, deep / 2
     shop = (
-        "cutters:\n  - {name: bit, kind: vee, diameter: 6.35 mm, angle: 60 deg, tip: 0.1 mm, "
+        "bits:\n  - {name: bit, kind: V-bit, diameter: 6.35 mm, angle: 60 deg, tip: 0.1 mm, "
         f"flute length: {flute_mm} mm, pass depth: 0.5 mm, shank: 6.35 mm, plunges: yes}}\n"
     )
     text = JOB + ENGRAVED.format(wide=wide, deep=min(depth_mm, 12.0))
-    build = undated(written(tmp_path_factory.mktemp("vee"), text, shop))
+    build = undated(written(tmp_path_factory.mktemp("V-bit"), text, shop))
     goes_mm = min((wide - 0.1) / 2 / math.tan(math.radians(30)), depth_mm)
     told = list(flutes_too_short(build))
-    if any(file.order.operations for file in build.cut_files) and goes_mm < flute_mm - 0.3:
+    if any(file.order.operations for file in build.gcode_files) and goes_mm < flute_mm - 0.3:
         assert not told
     for finding in told:
         assert finding.measure is not None
@@ -139,8 +139,8 @@ def test_a_slot_passes_by_its_width_and_not_by_its_kind(
         "fill: dark}\n"
     )
     region = begin(tmp_path_factory.getbasetemp() / "job.yaml", text)[1][0].inlays[0].region
-    cutter = Cutter("bit", CutterKind.FLAT, diameter, 1, flute_mm=15.0)
-    assert reach(region, cutter).passes == (narrower < 0.02)
+    bit = Bit("bit", BitKind.FLAT, diameter, 1, flute_mm=15.0)
+    assert reach(region, bit).passes == (narrower < 0.02)
 
 
 @settings(max_examples=examples(4), deadline=None)
@@ -148,22 +148,22 @@ def test_a_slot_passes_by_its_width_and_not_by_its_kind(
 @example(3156)
 @example(3154)
 @example(3150)
-def test_the_cutter_a_remedy_names_goes_through(
+def test_the_bit_a_remedy_names_goes_through(
     tmp_path_factory: pytest.TempPathFactory, microns: int
 ) -> None:
     text = (
         f"{JOB}  inlays:\n    - {{name: slot, rectangle: 30 mm x {microns / 1000} mm, depth: 1 mm, "
-        "fill: dark, cutters: [bit]}\n"
+        "fill: dark, bits: [bit]}\n"
     )
-    shop = "cutters:\n  - {name: bit, kind: flat, diameter: 3.175 mm, flute length: 12 mm}\n"
+    shop = "bits:\n  - {name: bit, kind: flat, diameter: 3.175 mm, flute length: 12 mm}\n"
     build = undated(written(tmp_path_factory.mktemp("slot"), text, shop))
     region: MultiPolygon = build.inlays[0].region
-    told = list(cutter_cannot_pass(build))
+    told = list(bit_cannot_pass(build))
     assert bool(told) == (microns < 3155)
     for finding in told:
         named = re.search(r"at most ([\d.]+) mm", finding.remedy)
         assert named is not None
         fits = float(named[1])
         assert fits < 3.175
-        assert reach(region, Cutter("named", CutterKind.FLAT, fits, 1, flute_mm=9.0)).passes
+        assert reach(region, Bit("named", BitKind.FLAT, fits, 1, flute_mm=9.0)).passes
         assert not shapely.is_empty(region)

@@ -20,11 +20,11 @@ from tests.many import examples
 
 ROUND_MM = 4.0
 BOARD = """\
-flushwork: 1
+flushwork: 2
 title: Held by clamps
 cell: 0.3 mm
 holding: {holding}
-blank: {{timber: sugar maple, length: {long:.3f} mm, width: {wide:.3f} mm, thickness: 12 mm}}
+blank: {{wood: sugar maple, length: {long:.3f} mm, width: {wide:.3f} mm, thickness: 12 mm}}
 trim line: {{rectangle: 60 mm x 50 mm, round: 4 mm}}
 {more}mixes: {{dark: {{resin: coating epoxy, pigments: [{{name: black powder, share: 3 %}}]}}}}
 front: {{inlays: [{{name: plate, rectangle: 16 mm x 12 mm, round: 3 mm, depth: 2 mm, fill: dark}}]}}
@@ -56,14 +56,16 @@ def board(waste_mm: float, holding: str = "bare clamps", more: str = "") -> str:
 def test_clamps_have_room_where_a_foot_fits_beside_the_cut(waste: float, holding: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         build = undated(written(Path(folder), board(waste, holding), SHOP))
-    trim = next(file.order for file in build.cut_files if "Trim" in file.order.name)
-    needs, trimming = needs_mm(trim.cutter.diameter_mm), trim.mounting
+    trim = next(file.order for file in build.gcode_files if "Trim" in file.order.name)
+    needs, trimming = needs_mm(trim.bit.diameter_mm), trim.setup
     assume(abs(waste - needs) > 0.3)
     found = [item for item in clamps_without_room(build) if f"ing {trimming} " in item.message]
     assert bool(found) is (waste < needs)
     for item in found:
         assert item.code == "clamps-without-room"
-        assert item.severity is (Severity.STOP if holding == "bare clamps" else Severity.CAUTION)
+        assert item.severity is (
+            Severity.MUST_FIX if holding == "bare clamps" else Severity.WARNING
+        )
         assert "keep clear of" in item.remedy
 
 
@@ -87,8 +89,8 @@ def test_a_holder_meets_a_clamp_that_the_bit_passes(
     )
     shop = f"{SHOP}machine: {{holder width: {nut_mm} mm}}\n"
     build = undated(written(tmp_path, board(13.0, more=more), shop))
-    trims = tuple(file for file in build.cut_files if "Trim" in file.order.name)
-    found = list(clamp_hit(replace(build, cut_files=trims)))
+    trims = tuple(file for file in build.gcode_files if "Trim" in file.order.name)
+    found = list(clamp_hit(replace(build, gcode_files=trims)))
     assert bool(found) is hit
     for item in found:
         assert "the holder of the" in item.message

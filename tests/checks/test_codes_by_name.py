@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from tests.checks.hearing import heard, undated, written
 from tests.checks.test_seeded_faults import FAULTS as ALL
 from tests.checks.test_seeded_faults import (
@@ -26,7 +26,7 @@ from tests.scenarios.texts import job
 FIELD = "front: {inlays: [{name: a, circle: 9 mm, depth: 2 mm, fill: navy}]}\n"
 PEGS = (
     "front: {holes: [{name: p, grid: {columns: 2, rows: 2, pitch: 12 mm}, diameter: %s, "
-    "depth: 3 mm, cutter: 3.175 mm flat}]}\n"
+    "depth: 3 mm, bit: 3.175 mm flat}]}\n"
 )
 NAVY = "navy: {resin: casting epoxy,"
 TEXTS = {
@@ -42,20 +42,20 @@ TEXTS = {
         job("trim line: {lines: [[[0 mm, 0 mm], [10 mm, 0 mm]]]}\n" + FIELD),
         job("trim line: {circle: 40 mm}\n" + FIELD),
     ),
-    "hole-cutter-too-wide": (job(PEGS % "2 mm"), job(PEGS % "4 mm")),
+    "hole-bit-too-wide": (job(PEGS % "2 mm"), job(PEGS % "4 mm")),
     "proud-resin-left": (
-        job("allowances: {skin: 0.9 mm, overfill: 1 mm}\n" + FIELD),
-        job("allowances: {skin: 0.2 mm, overfill: 1 mm}\n" + FIELD),
+        job("allowances: {left proud: 0.9 mm, overfill: 1 mm}\n" + FIELD),
+        job("allowances: {left proud: 0.2 mm, overfill: 1 mm}\n" + FIELD),
     ),
 }
 FAULTS = {
     "shifted by 1 mm": ("cut-shifted", "cut-outside-artwork"),
     "spindle too slow": ("spindle-out-of-range",),
-    "another cutter called": ("other-cutter-called",),
-    "a word nobody knows": ("cut-file-unreadable",),
+    "another bit called": ("other-bit-called",),
+    "a word nobody knows": ("gcode-file-unreadable",),
     "a hole missing": ("holes-not-as-asked",),
     "outline not cut": ("trim-not-cut",),
-    "levelling left out": ("sanded-unlevelled",),
+    "flush milling left out": ("sanded-before-flush",),
     "thickness and width swapped": ("blank-thicker-than-wide",),
     "no scale": ("batch-cannot-be-measured",),
 }
@@ -76,7 +76,7 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Build:
 
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_fault_is_told_by_its_own_name(tmp_path: Path, name: str, sound: Build) -> None:
-    known = loud(prove(sound))
+    known = loud(run_checks(sound))
     fault: Fault = next(item for item in ALL if item.name == name)
     if isinstance(fault, Cut):
         found = altered(fault, sound, known)
@@ -86,4 +86,4 @@ def test_a_fault_is_told_by_its_own_name(tmp_path: Path, name: str, sound: Build
         found = slipped(fault, tmp_path, known)
     for code in FAULTS[name]:
         assert code in found.told
-        assert code not in {item.code for item in prove(sound)}
+        assert code not in {item.code for item in run_checks(sound)}

@@ -19,19 +19,19 @@ from flushwork.checks.rules.machine import outline_rules
 from flushwork.checks.rules.machine.beside_outline import measured
 from flushwork.checks.rules.machine.exact_paths import FINE_MM, asked_of, chords_below
 from flushwork.core.findings import Finding, Severity, Source
-from flushwork.gcode.program import cut_file
-from flushwork.job.records import BroughtFile
-from flushwork.toolpaths.orders import CutFile, DrillCut, Operation, PocketCut, TrimCut, Work
+from flushwork.gcode.program import gcode_file
+from flushwork.job.records import ImportedFile
+from flushwork.toolpaths.orders import DrillCut, GcodeFile, Operation, PocketCut, TrimCut, Work
 from tests.checks.hearing import undated, written
 from tests.many import examples
 from tests.small_jobs import changed
 
-SHOP = "cutters: [1.588 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing, 60 deg vee]\n"
+SHOP = "bits: [1.588 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing bit, 60 deg V-bit]\n"
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Held against its drawing
 cell: {cell} mm
-blank: {{timber: sugar maple, length: 120 mm, width: 76 mm, thickness: 14 mm}}
+blank: {{wood: sugar maple, length: 120 mm, width: 76 mm, thickness: 14 mm}}
 trim line: {{rectangle: 92 mm x 58 mm, round: 5 mm, tabs: 4}}
 mixes:
   dark: {{resin: coating epoxy, pigments: [{{name: black powder, share: 3 %}}]}}
@@ -56,14 +56,14 @@ def build(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     return undated(written(folder, JOB.format(cell=request.param), SHOP))
 
 
-def brought(file: CutFile, text: str) -> CutFile:
+def imported(file: GcodeFile, text: str) -> GcodeFile:
     """Return a file as if another program had written that text for the same order."""
     order = file.order
-    source = order.cutter.name
-    return cut_file(
+    source = order.bit.name
+    return gcode_file(
         replace(
             order,
-            brought=BroughtFile("other.nc", text, "utf-8", order.cutter, None, _source(source)),
+            imported=ImportedFile("other.nc", text, "utf-8", order.bit, None, _source(source)),
         )
     )
 
@@ -72,10 +72,10 @@ def _source(name: str) -> Source:
     return Source("job.yaml", 1, 1, name)
 
 
-def held(build: Build, file: CutFile, altered: CutFile) -> list[Finding]:
+def held(build: Build, file: GcodeFile, altered: GcodeFile) -> list[Finding]:
     """Return what the exact rules say once a file is another."""
-    files = tuple(altered if each is file else each for each in build.cut_files)
-    changed_case = replace(build, cut_files=files)
+    files = tuple(altered if each is file else each for each in build.gcode_files)
+    changed_case = replace(build, gcode_files=files)
     return [finding for rule in outline_rules.RULES for finding in rule(changed_case)]
 
 
@@ -93,11 +93,11 @@ def moved(text: str, dx: float, dy: float) -> str:
     return "\n".join(lines) + "\n"
 
 
-def cutting(build: Build, *works: Work) -> list[CutFile]:
+def cutting(build: Build, *works: Work) -> list[GcodeFile]:
     return [
         file
-        for file in build.cut_files
-        if {each.work for each in file.order.operations} <= set(works or Work) - {Work.LEVEL}
+        for file in build.gcode_files
+        if {each.work for each in file.order.operations} <= set(works or Work) - {Work.MILL_FLUSH}
     ]
 
 
@@ -105,7 +105,7 @@ def test_what_is_right_is_silent(build: Build) -> None:
     """Our own files, and the same text read as another program's, stay within 0.015 mm."""
     assert len(cutting(build)) >= 5
     for file in cutting(build):
-        again = brought(file, file.text)
+        again = imported(file, file.text)
         assert again.problems == ()
         assert held(build, file, again) == []
         chords = chords_below(file.program, 0.0, file.order.origin_mm, FINE_MM)
@@ -121,15 +121,15 @@ def test_a_cut_sideways_is_noticed(build: Build, data: st.DataObject) -> None:
     by = data.draw(st.floats(0.05, 0.4))
     angle = data.draw(st.floats(0.0, 2.0 * math.pi))
     text = moved(file.text, by * math.cos(angle), by * math.sin(angle))
-    found = held(build, file, brought(file, text))
+    found = held(build, file, imported(file, text))
     assert found, (file.file_name, by, angle)
-    assert {item.severity for item in found} == {Severity.STOP}
+    assert {item.severity for item in found} == {Severity.MUST_FIX}
     off = max(item.measure.value for item in found if item.measure is not None)
     assert off == pytest.approx(by, abs=0.02)
 
 
-def grown_by(file: CutFile, by: float) -> CutFile:
-    """Trace the same order with its axis so much further out, as for a narrower cutter."""
+def grown_by(file: GcodeFile, by: float) -> GcodeFile:
+    """Trace the same order with its axis so much further out, as for a narrower bit."""
 
     def wider(region: MultiPolygon, mm: float) -> MultiPolygon:
         return MultiPolygon(shapely.get_parts(shapely.buffer(region, mm, quad_segs=32)).tolist())
@@ -141,12 +141,12 @@ def grown_by(file: CutFile, by: float) -> CutFile:
         return replace(each, centres=wider(each.centres, by), region=wider(each.region, by))
 
     operations = tuple(grown(each) for each in file.order.operations)
-    return brought(file, cut_file(replace(file.order, operations=operations)).text)
+    return imported(file, gcode_file(replace(file.order, operations=operations)).text)
 
 
 @settings(max_examples=examples(10), deadline=None)
 @given(data=st.data())
-def test_a_cutter_of_another_width_is_noticed(build: Build, data: st.DataObject) -> None:
+def test_a_bit_of_another_width_is_noticed(build: Build, data: st.DataObject) -> None:
     """A cut 0.05 mm outside its outline all around, or inside it."""
     file = data.draw(st.sampled_from(cutting(build, Work.POCKET, Work.TRIM)))
     by = data.draw(st.floats(0.05, 0.3)) * data.draw(st.sampled_from([-1.0, 1.0]))
@@ -169,26 +169,26 @@ def test_one_hole_off_is_noticed(build: Build, data: st.DataObject) -> None:
     x, y = points[number]
     points[number] = x + by * math.cos(angle), y + by * math.sin(angle)
     other = replace(file.order, operations=(replace(operation, points=tuple(points)),))
-    found = held(build, file, brought(file, cut_file(other).text))
+    found = held(build, file, imported(file, gcode_file(other).text))
     assert {item.code for item in found} == {"hole-off-place"}
     assert all(item.place is not None for item in found)
     spots = [(item.place.x_mm, item.place.y_mm) for item in found if item.place is not None]
     assert all(math.dist(spot, (x, y)) < 5.0 for spot in spots)
 
 
-def test_a_vee_too_deep_cuts_beyond_its_outline(build: Build) -> None:
+def test_a_v_bit_too_deep_cuts_beyond_its_outline(build: Build) -> None:
     (file,) = cutting(build, Work.ENGRAVE)
     deeper = re.sub(r"Z(-\d+\.\d+)", lambda hit: f"Z{float(hit[1]) - 0.1:.3f}", file.text)
-    found = held(build, file, brought(file, deeper))
+    found = held(build, file, imported(file, deeper))
     assert [item.code for item in found] == ["path-off-outline"]
     assert found[0].measure is not None
     assert found[0].measure.value == pytest.approx(0.1 * math.tan(math.radians(30.0)), abs=0.01)
 
 
-def test_a_vee_not_deep_enough_stays_short_of_its_outline(build: Build) -> None:
+def test_a_v_bit_not_deep_enough_stays_short_of_its_outline(build: Build) -> None:
     (file,) = cutting(build, Work.ENGRAVE)
     higher = re.sub(r"Z(-\d+\.\d+)", lambda hit: f"Z{float(hit[1]) + 0.1:.3f}", file.text)
-    found = held(build, file, brought(file, higher))
+    found = held(build, file, imported(file, higher))
     assert [item.code for item in found] == ["path-off-outline"]
     assert "standing inside the outline of letters" in found[0].message
     assert found[0].measure is not None
@@ -200,7 +200,7 @@ def test_the_tolerance_is_printed_and_can_be_set(tmp_path: Path) -> None:
     for shop, noticed in ((SHOP, True), (wide, False)):
         heard = undated(written(tmp_path / str(noticed), JOB.format(cell="0.3"), shop))
         file = cutting(heard, Work.POCKET)[0]
-        found = held(heard, file, brought(file, moved(file.text, 0.06, 0.0)))
+        found = held(heard, file, imported(file, moved(file.text, 0.06, 0.0)))
         assert bool(found) is noticed
         if noticed:
             assert "0.030 mm is allowed" in found[0].message
@@ -233,10 +233,10 @@ def test_random_shapes_right_and_shifted(
         "rectangle: 24 mm x 16 mm, at: [-18 mm, 0 mm], round: 3 mm", f"{shape}, at: [-16 mm, 0 mm]"
     ).replace("\ntitle:", "\ncell: 0.3 mm\ntitle:")
     folder = tmp_path_factory.mktemp("shape")
-    heard = undated(written(folder, text, f"cutters: [{bits}, 25 mm facing]\n"))
+    heard = undated(written(folder, text, f"bits: [{bits}, 25 mm facing bit]\n"))
     files = [file for file in cutting(heard, Work.POCKET) if len(file.program.moves) > 3]
     for file in files:
-        assert held(heard, file, brought(file, file.text)) == []
+        assert held(heard, file, imported(file, file.text)) == []
         if len(files) == 1:
             shifted = moved(file.text, 0.05 * math.cos(angle), 0.05 * math.sin(angle))
-            assert held(heard, file, brought(file, shifted))
+            assert held(heard, file, imported(file, shifted))

@@ -1,4 +1,4 @@
-"""A slip in the heights of the plan is noticed, though cut files and replay are made with it."""
+"""A slip in the heights of the plan is noticed, though G-code files and replay are made with it."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ from tests.random_jobs import made as made_at_random
 from tests.small_jobs import made
 
 TWO_ROUNDS = """\
-flushwork: 1
+flushwork: 2
 title: Two rounds
 cell: 0.2 mm
-blank: {timber: sugar maple, length: 60 mm, width: 50 mm, thickness: 16 mm}
-allowances: {flatten: 0.5 mm, light sand: 0.12 mm, level: LEVEL}
+blank: {wood: sugar maple, length: 60 mm, width: 50 mm, thickness: 16 mm}
+allowances: {surface: 0.5 mm, light sand: 0.12 mm, level: LEVEL}
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}
   clear: {resin: coating epoxy}
@@ -66,13 +66,13 @@ def never_lightly(planes: FacePlanes, allowances: Allowances) -> FacePlanes:
 
 def never_milled(planes: FacePlanes, allowances: Allowances) -> FacePlanes:
     """Forget what the machine takes of the wood with the resin."""
-    again = (each + (k + 1) * allowances.level_mm for k, each in enumerate(planes.rounds_mm))
+    again = (each + (k + 1) * allowances.mill_flush_mm for k, each in enumerate(planes.rounds_mm))
     return replace(planes, rounds_mm=tuple(again))
 
 
 def never_flattened(planes: FacePlanes, allowances: Allowances) -> FacePlanes:
-    """Forget what flattening takes."""
-    higher = (each + allowances.flatten_mm for each in planes.rounds_mm)
+    """Forget what surfacing takes."""
+    higher = (each + allowances.surface_mm for each in planes.rounds_mm)
     return replace(planes, flat_mm=0.0, rounds_mm=tuple(higher))
 
 
@@ -92,10 +92,10 @@ def one_too_high(*asked: Any) -> float:
 FAULTS: dict[str, tuple[str, Callable[..., Any], object]] = {
     "light sanding forgotten": (PROUD, rounds.planes_of, planes_off(never_lightly)),
     "milling forgotten": (FLUSH, rounds.planes_of, planes_off(never_milled)),
-    "flattening forgotten": (PROUD, rounds.planes_of, planes_off(never_flattened)),
+    "surfacing forgotten": (PROUD, rounds.planes_of, planes_off(never_flattened)),
     "depth from another face": (PROUD, FacePlanes.floor_mm, from_the_other_face),
-    "resin left too high": (PROUD, rounds.levelled_mm, lambda given: given.skin_mm + 0.3),
-    "milled into the wood": (FLUSH, rounds.levelled_mm, lambda given: -given.level_mm - 0.3),
+    "resin left too high": (PROUD, rounds.milled_to_mm, lambda given: given.left_proud_mm + 0.3),
+    "milled into the wood": (FLUSH, rounds.milled_to_mm, lambda given: -given.mill_flush_mm - 0.3),
     "touched off too high": (PROUD, Plan.standing_mm, one_too_high),
 }
 
@@ -103,7 +103,7 @@ FAULTS: dict[str, tuple[str, Callable[..., Any], object]] = {
 @pytest.mark.parametrize("text", [PROUD, FLUSH])
 def test_without_a_fault_nothing_is_found(tmp_path: Path, text: str) -> None:
     result = made(tmp_path, text)
-    assert not [each for each in result.findings if each.severity is Severity.STOP]
+    assert not [each for each in result.findings if each.severity is Severity.MUST_FIX]
 
 
 @pytest.mark.parametrize("fault", FAULTS)
@@ -113,8 +113,8 @@ def test_a_fault_in_the_heights_of_the_plan_is_noticed(
     text, right, wrong = FAULTS[fault]
     put_in(monkeypatch, right, wrong)
     found = made(tmp_path, text).findings
-    stops = {each.code for each in found if each.severity is Severity.STOP}
-    assert stops & {"cut-depth-off", "levelling-off", "cut-misses-artwork"}, fault
+    stops = {each.code for each in found if each.severity is Severity.MUST_FIX}
+    assert stops & {"cut-depth-off", "flush-milling-off", "cut-misses-artwork"}, fault
 
 
 @settings(

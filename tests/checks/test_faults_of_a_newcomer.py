@@ -1,7 +1,7 @@
 """Faults that ruin boards or hurt people, seeded by somebody who knows only the documents.
 
 Each fault is a change of text in a job that is sound. Either the job is refused at the line that
-was changed, or the proof tells of it by a stop or caution that the sound job does not have.
+was changed, or the check tells of it by a must fix or warning that the sound job does not have.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import build
 
 PLATE = """\
-flushwork: 1
+flushwork: 2
 title: Plate
 shop: shop.yaml
 cell: 0.3 mm
-blank: {timber: black cherry, length: 100 mm, width: 90 mm, thickness: 14 mm}
+blank: {wood: black cherry, length: 100 mm, width: 90 mm, thickness: 14 mm}
 trim line: {rectangle: 60 mm x 50 mm}
 mixes:
   ivory: {resin: coating epoxy, pigments: [{name: ivory powder, share: 4 %}]}
@@ -35,9 +35,9 @@ front:
        depth: 6 mm}
 """
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: Attic shop
-cutters: [1 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing]
+bits: [1 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing bit]
 holding: [dowels]
 resins: [coating epoxy]
 pigments: [ivory powder, pearl flake, black powder, fine gold, red dye]
@@ -58,13 +58,13 @@ BOTH = (
     + "back:\n  inlays:\n    - {name: moon, circle: 20 mm, depth: 2 mm, fill: ivory}\n"
 )
 INCH = """\
-flushwork: 1
+flushwork: 2
 title: Inch tile
 shop: shop.yaml
 cell: 0.3 mm
 pieces: 4
 on the bed: {pieces: 2, step: [0 in, 4 in]}
-blank: {timber: white ash, length: 4 in, width: 3 1/2 in, thickness: 1/2 in}
+blank: {wood: white ash, length: 4 in, width: 3 1/2 in, thickness: 1/2 in}
 trim line: {rectangle: 2 1/2 in x 2 in, round: 1/4 in}
 mixes: {ivory: {resin: coating epoxy, pigments: [{name: ivory powder, share: 4 %}]}}
 front:
@@ -73,11 +73,11 @@ front:
        depth: 3/32 in, fill: ivory}
 """
 SEAM = """\
-flushwork: 1
+flushwork: 2
 title: Seamed board
 shop: shop.yaml
 cell: 0.3 mm
-blank: {timber: black walnut, length: 220 mm, width: 160 mm, thickness: 14 mm}
+blank: {wood: black walnut, length: 220 mm, width: 160 mm, thickness: 14 mm}
 trim line: {rectangle: 160 mm x 110 mm}
 mixes:
   ivory: {resin: coating epoxy, pigments: [{name: ivory powder, share: 4 %}]}
@@ -86,8 +86,8 @@ front:
   inlays:
     - {name: disc, circle: 70 mm, depth: 2.4 mm, fill: ivory}
     - {name: edge, seam line: {along: disc, width: 1.4 mm}, depth: 2 mm, fill: gold,
-       how: scraped and capped}
-witness marks:
+       how: scraped flush and capped}
+registration marks:
   - {at: [10 mm, 10 mm], read: [0.04 mm, 0.03 mm]}
   - {at: [210 mm, 10 mm], read: [0.04 mm, 0.03 mm]}
   - {at: [210 mm, 150 mm], read: [0.05 mm, 0.03 mm]}
@@ -117,7 +117,7 @@ BASES = {
     "inch": {
         "job.yaml": INCH,
         "shop.yaml": SHOP.replace(
-            "[400 mm, 300 mm, 90 mm]", "[20 in, 16 in, 3 1/2 in], cut files: {units: inch}"
+            "[400 mm, 300 mm, 90 mm]", "[20 in, 16 in, 3 1/2 in], gcode files: {units: inch}"
         ),
     },
     "seam": {"job.yaml": SEAM, "shop.yaml": SHOP},
@@ -125,13 +125,13 @@ BASES = {
     "words": {"job.yaml": WORDS, "shop.yaml": SHOP},
 }
 TAKEN = """\
-cut files from elsewhere:
+imported files:
   - step: cut disc
-    files: [{file: a.nc, cutter: 6.35 mm flat}]
+    files: [{file: a.nc, bit: 6.35 mm flat}]
   - step: drill pegs
-    files: [{file: b.nc, cutter: 3.175 mm flat}]
+    files: [{file: b.nc, bit: 3.175 mm flat}]
   - step: trim
-    files: [{file: c.nc, cutter: 3.175 mm flat}]
+    files: [{file: c.nc, bit: 3.175 mm flat}]
 """
 MIX = "share: 4 %}]"
 
@@ -162,7 +162,7 @@ def _resin(name: str, keys: str, code: str, refused: bool = False) -> Fault:
     return _shop(name, "plate", "resins: [coating epoxy]", new, code, refused)
 
 
-SLAB = "{{name: slab bit, like: 25 mm facing, diameter: {}}}]"
+SLAB = "{{name: slab bit, like: 25 mm facing bit, diameter: {}}}]"
 READ = re.compile(r"read: \[.*?\]")
 CORNERS = SEAM[SEAM.index("  - {at: [10 mm, 10 mm]") :]
 
@@ -191,7 +191,7 @@ DANGER = (
     _shop(
         "broad bit marked slow on a fast machine",
         "plate",
-        "25 mm facing]\nholding",
+        "25 mm facing bit]\nholding",
         SLAB.format("50 mm, greatest speed: 7000 rpm") + "\nholding",
         "bit-over-speed",
     ),
@@ -337,7 +337,7 @@ DEPTH = (
         "both",
         "20 mm, depth: 2 mm",
         "20 mm, depth: 8.6 mm, in layers: yes",
-        "web-too-thin",
+        "wood-between-too-thin",
     ),
     _job(
         "second pass into wood",
@@ -347,7 +347,7 @@ DEPTH = (
         "second-pass-through",
     ),
     _job(
-        "second pass on a skin of colour",
+        "second pass on a film of colour",
         "both",
         "8 mm, depth: 1 mm",
         "8 mm, depth: 1.8 mm",
@@ -375,19 +375,19 @@ DEPTH = (
         "[-6 mm, 0 mm], [22 mm, -18 mm], [22 mm, 18 mm]], diameter: 4 mm,\n       depth: through",
         "hole-meets-inlay",
     ),
-    _job("hole that leaves a skin", "plate", "depth: 6 mm", "depth: 12.4 mm", "floor-through"),
+    _job("hole that leaves a film", "plate", "depth: 6 mm", "depth: 12.4 mm", "floor-through"),
     _job(
-        "flattened to nothing",
+        "surfaced to nothing",
         "plate",
         "title: Plate",
-        "title: Plate\nallowances: {flatten: 6 mm}",
+        "title: Plate\nallowances: {surface: 6 mm}",
         "floor-through",
     ),
     _job(
-        "all the skin left to the hand",
+        "all that is left proud left to the hand",
         "plate",
         "title: Plate",
-        "title: Plate\nallowances: {skin: 2.5 mm}",
+        "title: Plate\nallowances: {left proud: 2.5 mm}",
         "value-odd",
     ),
     _job(
@@ -485,30 +485,34 @@ PLACE = (
         "seam",
         READING,
         READING.replace("0.05", "-0.15"),
-        "witness-mark-disagrees",
+        "registration-mark-disagrees",
     ),
     _job(
-        "all marks far off", "seam", CORNERS, _reads(*["4 mm, 3 mm"] * 4), "witness-marks-unlikely"
+        "all marks far off",
+        "seam",
+        CORNERS,
+        _reads(*["4 mm, 3 mm"] * 4),
+        "registration-marks-unlikely",
     ),
     _job(
         "readings in inches",
         "seam",
         CORNERS,
         _reads(*["0.04 in, 0.03 in"] * 4),
-        "witness-marks-unlikely",
+        "registration-marks-unlikely",
     ),
     _job(
         "two millimetres of stretch",
         "seam",
         CORNERS,
         _reads("0 mm, 0 mm", "0 mm, 0 mm", "0 mm, 2 mm", "0 mm, 2 mm"),
-        "witness-marks-unlikely",
+        "registration-marks-unlikely",
     ),
     _job("mark off the board", "seam", "at: [210 mm, 150 mm]", "at: [410 mm, 150 mm]", "value-odd"),
     _job(
         "two marks in one place", "seam", "at: [210 mm, 150 mm]", "at: [210 mm, 10 mm]", "value-odd"
     ),
-    _job("three marks", "seam", f"  - {READING}\n", "", "witness-marks-too-few"),
+    _job("three marks", "seam", f"  - {READING}\n", "", "registration-marks-too-few"),
     _job(
         "reading without a unit",
         "seam",
@@ -564,13 +568,13 @@ def _built(files: dict[str, str]) -> tuple[tuple[Finding, ...], dict[str, str]]:
         for file, text in files.items():
             (folder / file).write_text(text, "utf-8")
         made = build(folder / "job.yaml")
-    return made.findings, {file.file_name: file.text for file in made.cut_files}
+    return made.findings, {file.file_name: file.text for file in made.gcode_files}
 
 
 @cache
 def _sound(base: str) -> frozenset[tuple[str, str]]:
     findings, _ = _built(BASES[base])
-    assert not [item.code for item in findings if item.severity is Severity.STOP]
+    assert not [item.code for item in findings if item.severity is Severity.MUST_FIX]
     return frozenset((item.code, item.subject) for item in findings)
 
 
@@ -602,7 +606,7 @@ def test_a_hole_through_an_inlay_is_not_told_as_a_shift_of_it() -> None:
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """One change in a cut file of ours that is taken in as if from elsewhere."""
+    """One change in a G-code file of ours that is taken in as if from elsewhere."""
 
     name: str
     file: str
@@ -698,8 +702,8 @@ SLIPS = (
     Slip(
         "a wider bit than it was made for",
         "job.yaml",
-        r"c\.nc, cutter: 3\.175",
-        "c.nc, cutter: 6.35",
+        r"c\.nc, bit: 3\.175",
+        "c.nc, bit: 6.35",
         "path-off-outline",
     ),
 )
@@ -717,12 +721,12 @@ def _taken() -> tuple[dict[str, str], frozenset[tuple[str, str]]]:
         "c.nc": trim,
     }
     findings, _ = _built(files)
-    assert not [item.code for item in findings if item.severity is Severity.STOP]
+    assert not [item.code for item in findings if item.severity is Severity.MUST_FIX]
     return files, frozenset((item.code, item.subject) for item in findings)
 
 
 @pytest.mark.parametrize("slip", SLIPS, ids=lambda slip: slip.name)
-def test_a_slip_in_a_cut_file_is_told(slip: Slip) -> None:
+def test_a_slip_in_a_gcode_file_is_told(slip: Slip) -> None:
     files, sound = _taken()
     old = files[slip.file]
     if slip.pattern in ("X", "Y"):
@@ -739,8 +743,8 @@ def test_a_slip_in_a_cut_file_is_told(slip: Slip) -> None:
 ORDERED = (
     ("do: finish, before: sand front", "finish-worked-off"),
     ("do: finish, before: drill pegs", "finish-worked-off"),
-    ("do: trim, before: fill disc", "freed-then-mounted"),
-    ("do: trim, before: seal disc", "freed-then-mounted"),
+    ("do: trim, before: fill disc", "freed-then-set-up"),
+    ("do: trim, before: seal disc", "freed-then-set-up"),
     ("do: drill pegs, before: fill disc", "holes-before-pour"),
 )
 
@@ -750,8 +754,8 @@ def test_an_order_that_ruins_is_told_and_its_files_are_sound(order: str, code: s
     text = PLATE.replace("title: Plate", f"title: Plate\norder: [{{{order}}}]")
     findings, _ = _built({"job.yaml": text, "shop.yaml": SHOP})
     new = {item.code: item for item in findings if (item.code, item.subject) not in _sound("plate")}
-    stops = {item.code for item in new.values() if item.severity is Severity.STOP}
-    assert stops <= {"finish-worked-off", "freed-then-mounted"}
+    stops = {item.code for item in new.values() if item.severity is Severity.MUST_FIX}
+    assert stops <= {"finish-worked-off", "freed-then-set-up"}
     assert new[code].severity is not Severity.NOTE
     if code != "holes-before-pour":
         source = new[code].source
@@ -761,10 +765,10 @@ def test_an_order_that_ruins_is_told_and_its_files_are_sound(order: str, code: s
 
 def test_a_step_named_twice_is_told_at_its_second_line() -> None:
     files, _ = _taken()
-    again = "  - step: cut disc\n    files: [{file: a.nc, cutter: 6.35 mm flat}]\n"
+    again = "  - step: cut disc\n    files: [{file: a.nc, bit: 6.35 mm flat}]\n"
     findings, _ = _built({**files, "job.yaml": files["job.yaml"] + again})
-    (told,) = [item for item in findings if item.code == "cut-file-step-twice"]
-    assert told.severity is Severity.STOP
+    (told,) = [item for item in findings if item.code == "gcode-file-step-twice"]
+    assert told.severity is Severity.MUST_FIX
     assert told.source is not None
     assert told.source.line == files["job.yaml"].count("\n") + 1
 
@@ -804,7 +808,7 @@ def test_a_first_way_below_the_top_of_a_clamp_is_told(begins: str, told: bool) -
     found = [item for item in findings if item.code == "first-way-low"]
     assert [item.subject for item in found] == (["a.nc"] if told else [])
     for item in found:
-        assert item.severity is Severity.CAUTION
+        assert item.severity is Severity.WARNING
         assert item.source is not None
         line = low["a.nc"].replace("G0 Z5.000", begins, 1).splitlines()[item.source.line - 1]
         assert "X" in line

@@ -114,12 +114,12 @@ def test_what_is_handed_over_as_a_code_is_built_like_one_and_has_its_entry() -> 
 
 def test_every_entry_is_whole() -> None:
     for code, entry in parse_catalogue(PAGE).items():
-        assert entry.severity in {"stop", "caution", "note"}, code
+        assert entry.severity in {"must fix", "warning", "note"}, code
         for part in (entry.cause, entry.sum, entry.remedy, entry.source):
             assert part[-1] in ".?", (code, part)
             assert "# " not in part, (code, part)
 
 
 def test_a_mistyped_code_finds_the_nearest() -> None:
-    assert nearest("web-to-thin") == "web-too-thin"
+    assert nearest("wood-between-to-thin") == "wood-between-too-thin"
     assert nearest("zzzzzz") is None

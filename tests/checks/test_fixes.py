@@ -15,7 +15,7 @@ from flushwork.checks.catalogue import catalogue
 from flushwork.checks.fixes.fix import Question, applied, figure_after
 from flushwork.checks.fixes.propose import BY_HAND, IDEAS, ProposedFix, fixes_for, propose, weights
 from flushwork.checks.odds.quantities import quantities
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.cli.main import app
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding
@@ -31,7 +31,7 @@ NESTED = (
 )
 LINE = (
     "front: {inlays: [{name: line, lines: [[[-20 mm, 0 mm], [20 mm, 0 mm]]], width: %s, "
-    "depth: 2 mm, fill: %s, how: scraped and capped, cap: %s}]}\n"
+    "depth: 2 mm, fill: %s, how: scraped flush and capped, cap: %s}]}\n"
 )
 APART = (
     "front:\n  inlays:\n"
@@ -45,15 +45,15 @@ MEET = APART.replace("-10.4", "-10.8").replace("10.5 mm", "10.8 mm").replace(
 LATER = APART.replace("10.5 mm, 0 mm]", "20 mm, 0 mm], after: [left], sealed: no")
 PEGS = (
     "front: {holes: [{name: pegs, grid: {columns: 3, rows: 2, pitch: %s}, diameter: %s, "
-    "depth: 6 mm%s, cutter: 1 mm flat}]}\n"
+    "depth: 6 mm%s, bit: 1 mm flat}]}\n"
 )
 THINNED = (
     "mixes:\n  thin: {resin: coating epoxy, thinner: {name: ethanol, share: 8 %}, "
     "pigments: [teal flake], bubbles: flame}\n"
 )
 CASES = {
-    "web-too-thin": (job(BACKED % ("6 mm", "navy", "6 mm")), "depth"),
-    "web-broken": (job(BACKED % ("8 mm", "navy", "7.5 mm")), "depth"),
+    "wood-between-too-thin": (job(BACKED % ("6 mm", "navy", "6 mm")), "depth"),
+    "wood-between-gone": (job(BACKED % ("8 mm", "navy", "7.5 mm")), "depth"),
     "second-pass-floor-thin": (job(NESTED % "2.8 mm"), "wing.depth"),
     "second-pass-through": (job(NESTED % "3.4 mm"), "wing.depth"),
     "pour-too-deep": (
@@ -111,13 +111,13 @@ class Ear:
             self.cases[text] = undated(written(self.folder, text))
         except JobRefusedError as refused:
             return refused.findings
-        return prove(self.cases[text])
+        return run_checks(self.cases[text])
 
 
 def proposed(folder: Path, text: str, ear: Ear, code: str) -> tuple[ProposedFix, ...]:
     """Return what is proposed for the findings of one code, its job having been heard."""
     build = ear.cases[text]
-    return propose(text, build.job, build.faces, prove(build), ear, code)
+    return propose(text, build.job, build.faces, run_checks(build), ear, code)
 
 
 @pytest.mark.parametrize("code", CASES)
@@ -137,26 +137,26 @@ def test_a_fix_is_found_that_holds(tmp_path: Path, code: str) -> None:
 def test_what_is_told_once_of_many_places_is_fixed_at_all_of_them(tmp_path: Path) -> None:
     ear = Ear(tmp_path)
     before = ear(ALIKE)
-    finding = next(item for item in before if item.code == "web-too-thin")
+    finding = next(item for item in before if item.code == "wood-between-too-thin")
     assert len(finding.each) == 3
-    found = proposed(tmp_path, ALIKE, ear, "web-too-thin")[0]
+    found = proposed(tmp_path, ALIKE, ear, "wood-between-too-thin")[0]
     assert found.fix is not None, f"{found.tried} tried"
     assert len(found.fix.edits) == 3, "each of them shallower, no thicker blank"
     after = ear(applied(ALIKE, found.fix))
-    assert "web-too-thin" not in {item.code for item in after}
+    assert "wood-between-too-thin" not in {item.code for item in after}
     assert weights(after).items() <= weights(before).items()
 
 
 def test_the_new_figure_is_told(tmp_path: Path) -> None:
-    text = CASES["web-too-thin"][0]
+    text = CASES["wood-between-too-thin"][0]
     ear = Ear(tmp_path)
-    finding = next(item for item in ear(text) if item.code == "web-too-thin")
-    found = proposed(tmp_path, text, ear, "web-too-thin")[0]
+    finding = next(item for item in ear(text) if item.code == "wood-between-too-thin")
+    found = proposed(tmp_path, text, ear, "wood-between-too-thin")[0]
     assert found.fix is not None
     figure = figure_after(finding, quantities(ear.cases[applied(text, found.fix)]))
     assert figure is not None
     # 16 - 1.0 - 2 x 0.2 = 14.6 finished, 6 and 6 sunk: 2.6 of 3.0 wanted; 0.4 less
-    assert figure[0] == "web"
+    assert figure[0] == "wood between faces"
     assert figure[1] == pytest.approx(3.0, abs=0.02)
 
 
@@ -167,23 +167,23 @@ def test_a_thing_whose_name_is_a_word_of_the_message_is_left_alone(tmp_path: Pat
     ear = Ear(tmp_path)
     ear(text)
     build = ear.cases[text]
-    finding = next(item for item in prove(build) if item.code == "web-too-thin")
+    finding = next(item for item in run_checks(build) if item.code == "wood-between-too-thin")
     assert " wood " in finding.message
     for each in fixes_for(Question(finding, build.job, build.faces)):
         assert "inlays.wood." not in str(each)
 
 
 def test_the_command_tells_the_fix_and_the_figure(tmp_path: Path) -> None:
-    path = written(tmp_path, CASES["web-too-thin"][0])
+    path = written(tmp_path, CASES["wood-between-too-thin"][0])
     said = CliRunner().invoke(app, ["vary", str(path), "--json"])
     assert said.exit_code == 0, said.output
-    web = next(
+    wood_between = next(
         item
         for item in json.loads(said.stdout)["fixes"]
-        if item["finding"]["code"] == "web-too-thin"
+        if item["finding"]["code"] == "wood-between-too-thin"
     )
-    assert "depth" in web["fix"][0]["key"]
-    assert web["figure"]["value"] == pytest.approx(3.0, abs=0.02)
+    assert "depth" in wood_between["fix"][0]["key"]
+    assert wood_between["figure"]["value"] == pytest.approx(3.0, abs=0.02)
     assert "is then 3.0" in CliRunner().invoke(app, ["vary", str(path)]).output
 
 

@@ -23,7 +23,7 @@ from tests.checks.test_fixes import CASES
 from tests.checks.test_seeded_faults import JOB, SHOP, SLIPS
 from tests.many import examples
 
-WEIGHT = {"note": 0, "caution": 1, "stop": 2}
+WEIGHT = {"note": 0, "warning": 1, "must fix": 2}
 JOBS = {
     **{f"slip: {slip.name}": (slip.change(JOB), slip.shop(SHOP)) for slip in SLIPS},
     **{f"fault: {code}": (text, "") for code, (text, _) in CASES.items()},

@@ -136,7 +136,7 @@ LISTED = {
     "metal dust": set(),
     "explosible dust": {"black powder", "red powder"},
     "fine dust": {each.name for each in tables.pigments() if "dye" not in each.name},
-    "harmful wood dust": {each.name for each in tables.timbers()},
+    "harmful wood dust": {each.name for each in tables.woods()},
     "oxidiser": set(),
     "dye": {each.name for each in tables.pigments() if "dye" in each.name},
 }
@@ -148,7 +148,7 @@ def packaged() -> Iterator[object]:
     yield from tables.sealers()
     yield from tables.finishes()
     yield from tables.pigments()
-    yield from tables.timbers()
+    yield from tables.woods()
 
 
 @pytest.mark.parametrize("hazard", Hazard)
@@ -184,7 +184,7 @@ def with_pigment(
 def test_a_metal_by_its_name_is_a_guess_and_says_so(tmp_path: Path, name: str, like: str) -> None:
     found = with_pigment(tmp_path, name, 2.7, like=like)
     (guess,) = [item for item in found if item.code == "hazards-guessed"]
-    assert guess.severity is Severity.CAUTION
+    assert guess.severity is Severity.WARNING
     assert "guessed" in guess.message
     assert guess.subject == name
     assert guess.source is not None
@@ -278,13 +278,13 @@ def test_whatever_is_mixed_what_lights_is_told_and_nothing_else(
         wanted.add("heat-near-dust")
     if PIGMENTS[pigment] == "oxidiser" and flash <= 60.0:
         wanted.add("oxidiser-in-mix")
-    stops = {item.code for item in found if item.severity is Severity.STOP}
+    stops = {item.code for item in found if item.severity is Severity.MUST_FIX}
     assert stops == wanted
     assert stops <= set(NEVER_ACCEPTED)
     for item in found:
         assert "None" not in item.message
         assert item.remedy
-        if item.severity is Severity.STOP:
+        if item.severity is Severity.MUST_FIX:
             assert item.source is not None
             assert item.source.key == "mixes.sea"
     careful = any(item.code == "heat-with-care" for item in found)
@@ -330,7 +330,7 @@ def test_sanding_and_cutting_meet_what_the_table_says_of_them(tmp_path: Path) ->
         for kind in StageKind
     }
     assert {"metal dust", "cured only", "wood dust", "species"} <= lines[StageKind.SAND]
-    assert {"metal dust", "cured only", "wood dust", "species"} <= lines[StageKind.LEVEL]
+    assert {"metal dust", "cured only", "wood dust", "species"} <= lines[StageKind.MILL_FLUSH]
     assert {"wood dust", "species", "aired"} <= lines[StageKind.CUT]
     assert "metal dust" not in lines[StageKind.CUT]
     assert {"solvent", "rags"} <= lines[StageKind.FINISH]
@@ -349,13 +349,13 @@ def test_sanding_and_cutting_meet_what_the_table_says_of_them(tmp_path: Path) ->
             "bubbles: hot air, thinner: {name: acetone, share: 20 %}",
             "sealer: none\n",
             "warm the parts and leave the thinner out, or take a thinner resin; no flame or spark "
-            "until the vapour has gone. This stop cannot be accepted.",
+            "until the vapour has gone. It cannot be accepted.",
         ),
     ],
 )
 def test_each_stop_says_what_would_mend_it(tmp_path: Path, mix: str, more: str, words: str) -> None:
     found = heard(tmp_path, field(mix, more), SHOP)
-    (stop,) = [item for item in found if item.severity is Severity.STOP]
+    (stop,) = [item for item in found if item.severity is Severity.MUST_FIX]
     assert words in stop.remedy
 
 
@@ -369,7 +369,7 @@ def test_a_step_that_comes_while_the_sealer_is_wet_is_a_stop(
     seal = next(stage for stage in plan.stages if stage.kind is StageKind.SEAL)
     later = next(stage for stage in plan.stages if stage.kind is after)
     hasty = replace(plan, stages=(replace(seal, number=1, lag_s=0.0), replace(later, number=2)))
-    (stop,) = [item for item in told(read, hasty) if item.severity is Severity.STOP]
+    (stop,) = [item for item in told(read, hasty) if item.severity is Severity.MUST_FIX]
     assert heat in stop.message
     assert "wet there" in stop.message
     assert "let it dry and air the room" in stop.remedy
@@ -420,7 +420,7 @@ def test_vapour_has_time_to_leave(dry_min: int, burns: bool, thinner: str | None
 
 
 UNLISTED = (
-    "timbers: [{name: iroko, like: white oak}, {name: plain, radial movement: 0.1 %,\n"
+    "woods: [{name: iroko, like: white oak}, {name: plain, radial movement: 0.1 %,\n"
     "  tangential movement: 0.2 %, gravity: 0.5, hardness: 4000 N, pores: closed,\n"
     "  colour: '#aa9977', grain colour: '#887755'}]\n"
     "sealers: [{name: a, film: 0.02 mm, dry after: 1 h, flammable: yes},\n"
@@ -443,7 +443,7 @@ UNLISTED = (
 def test_what_is_taken_of_each_sort_that_nobody_lists(tmp_path: Path) -> None:
     text = field("pigments: [tint]", "sealer: a\nfinish: c\n").replace("sugar maple", "plain")
     shop = planned(tmp_path, text, UNLISTED)[0].shop
-    things: list[Item] = [*shop.timbers, *shop.sealers, *shop.finishes]
+    things: list[Item] = [*shop.woods, *shop.sealers, *shop.finishes]
     things += [*shop.thinners, *shop.pigments]
     carries = {each.name: (hazards_of(each).classes, hazards_of(each).basis) for each in things}
     wood, fine = Hazard.WOOD_DUST, Hazard.FINE_DUST
@@ -463,8 +463,9 @@ def test_what_is_taken_of_each_sort_that_nobody_lists(tmp_path: Path) -> None:
 
 CAPPED = (
     "sealer: none\nfront:\n  inlays:\n"
-    "    - {name: line, circle: 9 mm, depth: 2 mm, fill: sea, how: scraped and capped, cap: sky}\n"
-    "back: {inlays: [{name: other, circle: 9 mm, at: [30 mm, 0 mm], depth: 2 mm, fill: sky}]}\n"
+    "    - {name: line, circle: 9 mm, depth: 2 mm, fill: sea, how: scraped flush and capped, cap: "
+    "sky}\nback: {inlays: [{name: other, circle: 9 mm, at: [30 mm, 0 mm], depth: 2 mm, fill: "
+    "sky}]}\n"
 )
 SKY = "sky: {resin: coating epoxy, bubbles: flame}"
 
@@ -483,7 +484,7 @@ def test_what_has_set_under_a_cap_is_fresh_and_no_longer_weighed(
 ) -> None:
     text = only(f"sea: {{resin: coating epoxy, {mix}}}\n  {SKY}", job(CAPPED))
     found = heard(tmp_path, text, SHOP)
-    assert {item.code for item in found if item.severity is Severity.STOP} == stops
+    assert {item.code for item in found if item.severity is Severity.MUST_FIX} == stops
 
 
 def test_only_the_face_that_holds_the_metal_makes_dust_of_it(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""What holds against the push of the cutters: random boards, shops and tabs, by closed form."""
+"""What holds against the push of the bits: random boards, shops and tabs, by closed form."""
 
 from __future__ import annotations
 
@@ -37,8 +37,8 @@ class Board:
 
 def job(board: Board) -> str:
     return (
-        "flushwork: 1\ncell: 0.5 mm\ntitle: Held\nholding: own\n"
-        f"blank: {{timber: sugar maple, length: {board.size + 40:.2f} mm, "
+        "flushwork: 2\ncell: 0.5 mm\ntitle: Held\nholding: own\n"
+        f"blank: {{wood: sugar maple, length: {board.size + 40:.2f} mm, "
         f"width: {board.size + 30:.2f} mm, thickness: 14 mm}}\n"
         f"trim line: {{rectangle: {board.size:.2f} mm x {0.8 * board.size:.2f} mm, round: 5 mm, "
         f"tabs: {board.tabs}, tab length: {board.tab_mm:.2f} mm, "
@@ -96,7 +96,7 @@ def test_a_push_that_nothing_stands_must_be_mended(board: Board) -> None:
         assert ("trim-without-tabs" in {item.code for item in found}) is (board.tabs == 0)
         return
     reports = {report.file_name: report for report in build.replay.cuts}
-    for file in build.cut_files:
+    for file in build.gcode_files:
         push = hardest_push(build, file, reports[file.file_name])
         assert push.force_n > 0.0
         if any(operation.work is Work.TRIM for operation in file.order.operations):
@@ -118,7 +118,7 @@ def test_a_push_that_nothing_stands_must_be_mended(board: Board) -> None:
         else:
             weak = holds < push.force_n
             assert [item.severity for item in told] == [
-                Severity.STOP if weak else Severity.CAUTION
+                Severity.MUST_FIX if weak else Severity.WARNING
             ], (holds, push)
             loose = weak and told[0].subject == "trim line"
             assert told[0].code == ("trim-without-tabs" if loose else "held-too-weakly")
@@ -129,16 +129,16 @@ def test_a_push_that_nothing_stands_must_be_mended(board: Board) -> None:
 def test_the_push_is_the_side_force_of_the_replayed_bite(tmp_path: Path) -> None:
     """2 sqrt(1 + 0.5^2) x edges x depth x (shear x chip + tear), sugar maple of gravity 0.63."""
     build, _ = heard(Board(80.0, 4, 4.0, 1.2, 50, 0, 0))
-    gravity = build.job.blank.timber.gravity
-    file = next(f for f in build.cut_files if f.order.operations[0].work is Work.TRIM)
+    gravity = build.job.blank.wood.gravity
+    file = next(f for f in build.gcode_files if f.order.operations[0].work is Work.TRIM)
     report = next(r for r in build.replay.cuts if r.file_name == file.file_name)
     push = hardest_push(build, file, report)
-    cutter, moves = file.order.cutter, file.program.moves
+    bit, moves = file.order.bit, file.program.moves
     feed = max(move.feed_mm_min for move in moves)
     rpm = max(move.spindle_rpm for move in moves)
-    chip = feed / rpm / cutter.flutes
-    chip += min(0.01, (cutter.flutes - 1) * chip)
-    most = 2.0 * math.sqrt(1.25) * max(1.0, cutter.flutes / 2.0) * push.bite_mm
+    chip = feed / rpm / bit.flutes
+    chip += min(0.01, (bit.flutes - 1) * chip)
+    most = 2.0 * math.sqrt(1.25) * max(1.0, bit.flutes / 2.0) * push.bite_mm
     assert push.force_n <= most * (40.0 * gravity * chip + 2.2 * gravity) * 1.0001
     assert push.force_n > 0.3 * most * (40.0 * gravity * chip + 2.2 * gravity)
     assert push.bite_mm <= float(report.bite_mm.max()) + 0.011

@@ -14,10 +14,10 @@ ORDER = "order:\n  - {do: drill pegs, before: fill plate}\n"
 
 
 @pytest.mark.parametrize(
-    ("at", "severity"), [("[20 mm, 0 mm]", Severity.CAUTION), ("[-4 mm, 0 mm]", Severity.STOP)]
+    ("at", "severity"), [("[20 mm, 0 mm]", Severity.WARNING), ("[-4 mm, 0 mm]", Severity.MUST_FIX)]
 )
 def test_holes_drilled_before_a_pour_are_told(tmp_path: Path, at: str, severity: Severity) -> None:
-    """From 22 mm away they only catch drops; 2 mm from the pocket its rim runs into them."""
+    """From 22 mm away they only catch drops; 2 mm from the pocket its overspill runs into them."""
     text = changed("at: [20 mm, 0 mm]", f"at: {at}") + ORDER
     told = one(heard(tmp_path, text), "holes-before-pour", "pegs")
     assert told.severity is severity

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.checks.rules.board.sliver_rules import slivers
 from flushwork.checks.rules.board.wood_rules import imbalance, widest_chord
-from flushwork.checks.rules.machine.feed_rules import other_cutter_called
+from flushwork.checks.rules.machine.feed_rules import other_bit_called
 from flushwork.checks.rules.work.clock_rules import pot_life_over
 from flushwork.checks.rules.work.mix_rules import end_grain_mm
 from flushwork.core.units import Quantity, read_quantity
@@ -55,7 +55,7 @@ PAIRS = [
         Scene(
             "a joint in the open",
             job(MEETING % "corner stop"),
-            (Told("joint-without-line", "caution", "right", 0.2),),
+            (Told("joint-without-line", "warning", "right", 0.2),),
         ),
         job(MEETING % "dowels"),
     ),
@@ -81,7 +81,7 @@ PAIRS = [
                 "resin: five to one epoxy, pigments: [teal flake]",
                 job(ONE.replace("2 mm, fill: navy", "6.5 mm, fill: thick")),
             ),
-            (Told("bubbles-stay", "caution", "field"),),
+            (Told("bubbles-stay", "warning", "field"),),
         ),
         mixed(
             "thick",
@@ -96,7 +96,7 @@ PAIRS = [
                 "trim line: {rectangle: 80 mm x 60 mm, hidden border: 14 mm}\n"
                 + PEGS % (6, 4, "10", "")
             ),
-            (Told("hole-in-hidden-border", "caution", "pegs"),),
+            (Told("hole-in-hidden-border", "warning", "pegs"),),
         ),
         job(
             "trim line: {rectangle: 80 mm x 60 mm, hidden border: 3 mm}\n" + PEGS % (6, 4, "10", "")
@@ -107,7 +107,7 @@ PAIRS = [
         Scene(
             "holes too close",
             job(PEGS % (4, 4, "5", "")),
-            (Told("holes-too-close", "caution", "pegs", 1.825),),
+            (Told("holes-too-close", "warning", "pegs", 1.825),),
         ),
         job(PEGS % (4, 4, "7", "")),
     ),
@@ -115,7 +115,7 @@ PAIRS = [
         Scene(
             "holes in each other",
             job(PEGS % (4, 4, "3", "")),
-            (Told("holes-too-close", "stop", "pegs", -0.175),),
+            (Told("holes-too-close", "must fix", "pegs", -0.175),),
         ),
         job(PEGS % (4, 4, "7", "")),
     ),
@@ -131,7 +131,7 @@ PAIRS = [
         Scene(
             "deep on one side",
             job(ONE.replace("40 mm x 20 mm, depth: 2 mm", "80 mm x 50 mm, depth: 5 mm")),
-            (Told("one-sided-cutting", "caution", "blank"),),
+            (Told("one-sided-cutting", "warning", "blank"),),
         ),
         job(ONE),
     ),
@@ -151,7 +151,7 @@ PAIRS = [
         Scene(
             "colours swapped",
             job(ONE.replace("name: field", "name: gold line field")),
-            (Told("fill-named-otherwise", "caution", "gold line field"),),
+            (Told("fill-named-otherwise", "warning", "gold line field"),),
         ),
         job(ONE.replace("name: field", "name: navy field")),
     ),
@@ -159,7 +159,7 @@ PAIRS = [
         Scene(
             "the same star in another colour",
             job(SPRAY % "gold line"),
-            (Told("same-art-other-fill", "caution", "star"),),
+            (Told("same-art-other-fill", "warning", "star"),),
         ),
         job(SPRAY % "navy"),
     ),
@@ -167,7 +167,7 @@ PAIRS = [
         Scene(
             "no waste for clamps",
             job("holding: corner stop\ntrim line: {rectangle: 84 mm x 64 mm}\n" + ONE),
-            (Told("no-room-to-hold", "caution", "blank", 3.0),),
+            (Told("no-room-to-hold", "warning", "blank", 3.0),),
         ),
         job(
             "holding: corner stop\ntrim line: {rectangle: 56 mm x 40 mm}\n"
@@ -181,7 +181,7 @@ PAIRS = [
                 "holding: corner stop\ntrim line: {rectangle: 56 mm x 40 mm, tabs: 0}\n"
                 + ONE.replace("40 mm x 20 mm", "30 mm x 20 mm")
             ),
-            (Told("trim-without-tabs", "stop", "trim line"),),
+            (Told("trim-without-tabs", "must fix", "trim line"),),
         ),
         job(
             "holding: corner stop\ntrim line: {rectangle: 56 mm x 40 mm}\n"
@@ -190,9 +190,9 @@ PAIRS = [
     ),
     (
         Scene(
-            "turned over across its pins",
-            blank("turned over about: its width", job(SPRAY % "navy")),
-            (Told("turned-off-its-pins", "caution", "blank"),),
+            "flipped across its pins",
+            blank("flipped: side to side", job(SPRAY % "navy")),
+            (Told("flipped-off-its-pins", "warning", "blank"),),
         ),
         job(SPRAY % "navy"),
     ),
@@ -204,7 +204,7 @@ PAIRS = [
                 "resin: coating epoxy, pigments: [{name: teal flake, share: 20 %}]",
                 job(ONE.replace("navy", "sea")),
             ),
-            (Told("pigment-too-much", "caution", "sea", 20.0),),
+            (Told("pigment-too-much", "warning", "sea", 20.0),),
         ),
         mixed(
             "sea",
@@ -223,7 +223,7 @@ PAIRS = [
                     "width: 0.8 mm, depth: 1.5 mm, fill: sea}]}\n"
                 ),
             ),
-            (Told("flakes-too-coarse", "caution", "line", 0.15),),
+            (Told("flakes-too-coarse", "warning", "line", 0.15),),
         ),
         mixed(
             "sea",
@@ -238,7 +238,7 @@ PAIRS = [
         Scene(
             "wet wood",
             blank("moisture: 14 %", job(ONE)),
-            (Told("wood-too-wet", "caution", "blank", 14.0),),
+            (Told("wood-too-wet", "warning", "blank", 14.0),),
         ),
         blank("moisture: 8 %", job(ONE)),
     ),
@@ -246,7 +246,7 @@ PAIRS = [
         Scene(
             "wood not settled",
             blank("moisture: 5 %", job(ONE)),
-            (Told("wood-not-settled", "caution", "blank", 3.5, 0.1),),
+            (Told("wood-not-settled", "warning", "blank", 3.5, 0.1),),
         ),
         blank("moisture: 8 %", job(ONE)),
     ),
@@ -255,20 +255,20 @@ PAIRS = [
         Scene(
             "a broad solid fill",
             job(ONE.replace("40 mm x 20 mm", "40 mm x 60 mm")),
-            (Told("rigid-inlay-moves", "caution", "field", 0.318),),
+            (Told("rigid-inlay-moves", "warning", "field", 0.318),),
         ),
         job(ONE.replace("40 mm x 20 mm", "40 mm x 40 mm")),
     ),
     (
         Scene(
-            "two wet colours on narrow land",
+            "two wet colours on a narrow strip of wood",
             job(
                 "front:\n  inlays:\n"
                 "    - {name: left, circle: 20 mm, at: [-11 mm, 0 mm], depth: 2 mm, fill: navy}\n"
                 "    - {name: right, circle: 20 mm, at: [10.8 mm, 0 mm], depth: 2 mm, "
                 "fill: gold line}\n"
             ),
-            (Told("proud-fills-meet", "caution", "right", 1.8),),
+            (Told("proud-fills-meet", "warning", "right", 1.8),),
         ),
         job(
             "front:\n  inlays:\n"
@@ -285,7 +285,7 @@ PAIRS = [
                 "resin: coating epoxy, opacity: 99.5 %, pigments: [ivory powder]",
                 job(ONE.replace("2 mm, fill: navy", "0.8 mm, fill: pale")),
             ),
-            (Told("odds-poor", "caution", "field"),),
+            (Told("odds-poor", "warning", "field"),),
         ),
         mixed(
             "pale",
@@ -298,14 +298,15 @@ PAIRS = [
             "a coloured cap",
             job(
                 "front: {inlays: [{name: line, lines: [[[-20 mm, 0 mm], [20 mm, 0 mm]]], "
-                "width: 1.6 mm, depth: 2 mm, fill: gold line, how: scraped and capped, "
+                "width: 1.6 mm, depth: 2 mm, fill: gold line, how: scraped flush and capped, "
                 "cap: navy}]}\n"
             ),
-            (Told("cap-not-clear", "stop", "line"),),
+            (Told("cap-not-clear", "must fix", "line"),),
         ),
         job(
             "front: {inlays: [{name: line, lines: [[[-20 mm, 0 mm], [20 mm, 0 mm]]], "
-            "width: 1.6 mm, depth: 2 mm, fill: gold line, how: scraped and capped, cap: clear}]}\n"
+            "width: 1.6 mm, depth: 2 mm, fill: gold line, how: scraped flush and capped, cap: "
+            "clear}]}\n"
         ),
     ),
 ]
@@ -333,17 +334,17 @@ def test_a_batch_that_sets_before_it_is_poured_is_a_stop(sound: Build) -> None:
     assert not list(pot_life_over(sound))
 
 
-def test_a_cut_file_for_its_own_cutter_is_silent(sound: Build) -> None:
-    assert not list(other_cutter_called(sound))
+def test_a_gcode_file_for_its_own_bit_is_silent(sound: Build) -> None:
+    assert not list(other_bit_called(sound))
 
 
 def test_a_fast_drill_burns(tmp_path: Path) -> None:
     shop = (
-        "cutters: [1 mm flat, 3.175 mm flat, 25 mm facing, "
+        "bits: [1 mm flat, 3.175 mm flat, 25 mm facing bit, "
         "{name: drill, like: 3.175 mm drill, spindle: 18000 rpm}]\n"
     )
-    text = job(PEGS % (2, 2, "10", ", cutter: drill"))
-    assert one(heard(tmp_path / "a", text, shop), "drill-burns").severity.value == "caution"
+    text = job(PEGS % (2, 2, "10", ", bit: drill"))
+    assert one(heard(tmp_path / "a", text, shop), "drill-burns").severity.value == "warning"
     slow = heard(tmp_path / "b", text, shop.replace("18000", "9000"))
     assert "drill-burns" not in {item.code for item in slow}
 
@@ -370,7 +371,7 @@ def test_slivers_of_touching_and_far_neighbours_are_none(sound: Build) -> None:
 
 
 def test_the_same_case_is_heard_alike_twice(sound: Build) -> None:
-    assert prove(sound) == prove(sound)
+    assert run_checks(sound) == run_checks(sound)
 
 
 def test_times_are_read_as_they_are_written() -> None:

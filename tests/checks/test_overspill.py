@@ -18,10 +18,10 @@ from tests.many import examples
 from tests.small_jobs import found, made
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Two rounds
 cell: 0.4 mm
-blank: {timber: sugar maple, length: 100 mm, width: 80 mm, thickness: 15 mm}
+blank: {wood: sugar maple, length: 100 mm, width: 80 mm, thickness: 15 mm}
 trim line: {rectangle: 80 mm x 60 mm}
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}
@@ -37,7 +37,7 @@ LATE = "fill: dark, sealed"
 
 def test_a_later_fill_on_a_sanded_face_is_told(tmp_path: Path) -> None:
     (told,) = found(made(tmp_path, JOB), "overspill-on-bare-wood")
-    assert (told.severity, told.subject) == (Severity.CAUTION, "late")
+    assert (told.severity, told.subject) == (Severity.WARNING, "late")
     assert f"{pi * (7**2 - 6**2):.0f} mm2" in told.message
     assert told.measure is not None
     assert told.measure.limit is not None
@@ -49,11 +49,11 @@ def test_a_later_fill_on_a_sanded_face_is_told(tmp_path: Path) -> None:
     ("old", "new"),
     [
         (",\n       after: [disc]", ""),
-        (LATE, "how: scraped, " + LATE),
+        (LATE, "how: scraped flush, " + LATE),
         (LATE, "fill: clear, sealed"),
         ("sealed: no", "sealed: yes"),
         ("title: Two rounds", "title: Two rounds\nallowances: {light sand: 0.3 mm}"),
-        ("title: Two rounds", "title: Two rounds\nallowances: {rim: 0 mm}"),
+        ("title: Two rounds", "title: Two rounds\nallowances: {overspill: 0 mm}"),
         ("title: Two rounds", "title: Two rounds\nsealer: none"),
     ],
     ids=[

@@ -56,14 +56,14 @@ def depth_of(text: str, name: str) -> float:
 
 
 FROM = ("", ", measured from: finished face", ", measured from: face as it stands")
-HOWS = ("flooded", "scraped")
+HOWS = ("overfilled", "scraped")
 DARK = "mixes:\n  dark: {resin: coating epoxy, pigments: [black powder]}\n"
 
 
 def deep_pour(draw: Draw) -> str:
     how, origin = HOWS[int(draw(st.integers(0, 1)))], FROM[int(draw(st.integers(0, 2)))]
     allowances = (
-        f"allowances: {{flatten: {draw(mm(0.2, 0.8))} mm, skin: {draw(mm(0.1, 0.4))} mm, "
+        f"allowances: {{surface: {draw(mm(0.2, 0.8))} mm, left proud: {draw(mm(0.1, 0.4))} mm, "
         f"sand: {draw(mm(0.1, 0.4))} mm}}\n"
     )
     body = (
@@ -78,7 +78,7 @@ def cut_at_most(text: str, finding: Finding) -> str:
     return changed(text, f"front.inlays.{finding.subject}.depth", f"{most} mm")
 
 
-def thin_web(draw: Draw) -> str:
+def thin_wood_between(draw: Draw) -> str:
     origin = FROM[int(draw(st.integers(0, 2)))]
     return job(
         f"front: {{inlays: [{{name: field, rectangle: 40 mm x 20 mm, depth: {draw(mm(5, 8))} mm, "
@@ -113,7 +113,7 @@ def sliver(draw: Draw) -> str:
         "    - {name: left, rectangle: 20 mm x 20 mm, at: [-10.4 mm, 0 mm], depth: 2 mm, "
         "fill: navy}\n    - {name: right, rectangle: 20 mm x 20 mm, "
         f"at: [{9.6 + gap:.2f} mm, 0 mm], depth: 2 mm, fill: navy}}\n"
-    ).replace("{timber:", f"{{{turned}timber:")
+    ).replace("{wood:", f"{{{turned}wood:")
 
 
 def apart(text: str, finding: Finding) -> str:
@@ -125,7 +125,7 @@ def apart(text: str, finding: Finding) -> str:
 def close_holes(draw: Draw) -> str:
     return job(
         f"front: {{holes: [{{name: pegs, grid: {{columns: 3, rows: 2, pitch: {draw(mm(3.3, 5.5))} "
-        "mm}, diameter: 3.175 mm, depth: 6 mm, cutter: 1 mm flat}]}\n"
+        "mm}, diameter: 3.175 mm, depth: 6 mm, bit: 1 mm flat}]}\n"
     )
 
 
@@ -140,7 +140,7 @@ def edge_holes(draw: Draw) -> str:
         "trim line: {rectangle: 60 mm x 50 mm, tabs: 4}\n"
         "front: {holes: [{name: pegs, grid: {columns: 1, rows: 1, pitch: 8 mm}, "
         f"at: [{draw(mm(26.0, 28.2))} mm, 0 mm], diameter: 3.175 mm, depth: 6 mm, "
-        "cutter: 1 mm flat}]}\n"
+        "bit: 1 mm flat}]}\n"
     )
 
 
@@ -157,7 +157,7 @@ def tight_pegs(draw: Draw) -> str:
     return job(
         (finish if draw(st.integers(0, 1)) else "")
         + "front: {holes: [{name: pegs, grid: {columns: 3, rows: 2, pitch: 12 mm}, "
-        f"diameter: {hole:.2f} mm, depth: 6 mm, peg: {peg:.2f} mm, cutter: 1 mm flat}}]}}\n"
+        f"diameter: {hole:.2f} mm, depth: 6 mm, peg: {peg:.2f} mm, bit: 1 mm flat}}]}}\n"
     )
 
 
@@ -183,7 +183,7 @@ def less_pigment(text: str, finding: Finding) -> str:
 
 
 def dull_line(draw: Draw) -> str:
-    how = ("flooded", "scraped", "scraped and capped")[int(draw(st.integers(0, 2)))]
+    how = ("overfilled", "scraped", "scraped flush and capped")[int(draw(st.integers(0, 2)))]
     cap = ", cap: clear" if how.endswith("capped") else ""
     return job(
         "cell: 0.1 mm\nsealer: shellac\n"
@@ -199,7 +199,7 @@ def capped(text: str, finding: Finding) -> str:
     words = finding.remedy
     deep = number(words, r"cut it ([\d.]+) mm deep")
     line = r"front.inlays.line"
-    text = changed(text, f"{line}.how", "scraped and capped")
+    text = changed(text, f"{line}.how", "scraped flush and capped")
     text = changed(text, f"{line}.cap", "clear")
     text = changed(text, f"{line}.measured from", "finished face")
     text = changed(text, f"{line}.depth", f"{deep} mm")
@@ -254,7 +254,9 @@ def right_ratio(text: str, finding: Finding) -> str:
 
 FAULTS = {
     "a pour too deep": Faulty(deep_pour, cut_at_most, ("pour-too-deep",)),
-    "thin wood between the faces": Faulty(thin_web, one_shallower, ("web-too-thin", "web-broken")),
+    "thin wood between the faces": Faulty(
+        thin_wood_between, one_shallower, ("wood-between-too-thin", "wood-between-gone")
+    ),
     "a second pass too deep": Faulty(
         nested, cut_at_most, ("second-pass-through", "second-pass-floor-thin")
     ),
@@ -279,7 +281,7 @@ def told(folder: Path, text: str) -> tuple[Finding, ...]:
 
 def heavy(findings: tuple[Finding, ...], severity: Severity) -> set[tuple[str, str]]:
     """Return what weighs as much as ``severity``, or more."""
-    weights = (Severity.STOP, Severity.CAUTION)[: 1 if severity is Severity.STOP else 2]
+    weights = (Severity.MUST_FIX, Severity.WARNING)[: 1 if severity is Severity.MUST_FIX else 2]
     return {
         (item.code, subject)
         for item in findings
@@ -307,7 +309,7 @@ def test_a_remedy_obeyed_takes_its_finding_away(name: str) -> None:
                 after = told(Path(folder), mended)
                 left = [item.message for item in after if item.code == finding.code]
                 assert not left, (finding.remedy, left, mended)
-                raised = heavy(after, Severity.STOP) - heavy(before, Severity.STOP)
+                raised = heavy(after, Severity.MUST_FIX) - heavy(before, Severity.MUST_FIX)
                 assert not raised, (finding.remedy, raised, mended)
 
     obeyed()

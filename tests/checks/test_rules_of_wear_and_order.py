@@ -1,4 +1,4 @@
-"""Cutters that end or do not reach, dust under clear, fills without colour, causes told once."""
+"""Bits that end or do not reach, dust under clear, fills without colour, causes told once."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pytest
 from flushwork.built import Build
 from flushwork.checks.fixes.propose import weights
 from flushwork.checks.judging import told_once
-from flushwork.checks.rules.machine.feed_rules import cutter_wears, holder_touches
+from flushwork.checks.rules.machine.feed_rules import bit_wears, holder_touches
 from flushwork.checks.rules.work.order_rules import dust_before_cap
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.process.stages import StageKind
@@ -20,14 +20,14 @@ from tests.scenarios.texts import job
 
 LINE = (
     "front: {inlays: [{name: line, lines: [[[-20 mm, 0 mm], [20 mm, 0 mm]]], width: %s, "
-    "depth: 2 mm, fill: %s, how: scraped and capped, cap: clear}]}\n"
+    "depth: 2 mm, fill: %s, how: scraped flush and capped, cap: clear}]}\n"
 )
 FIELD = "front: {inlays: [{name: field, rectangle: 40 mm x 20 mm, depth: 2 mm, fill: %s}]}\n"
 CAPPED = (
     "front:\n  inlays:\n"
     "    - {name: field, rectangle: 40 mm x 20 mm, depth: 2 mm, fill: %s}\n"
     "    - {name: line, lines: [[[-20 mm, 25 mm], [20 mm, 25 mm]]], width: 1.6 mm, depth: 2 mm,\n"
-    "       fill: gold line, how: scraped and capped, cap: clear}\n"
+    "       fill: gold line, how: scraped flush and capped, cap: clear}\n"
 )
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="120%s" viewBox="0 0 120 120">'
@@ -49,7 +49,7 @@ def test_a_casting_resin_in_a_thin_slot(tmp_path: Path) -> None:
     thin = Scene(
         "thin",
         job(LINE % ("1 mm", "navy")),
-        (Told("casting-in-thin-slot", "caution", "line", 1.0, 0.05, words=("coating resin",)),),
+        (Told("casting-in-thin-slot", "warning", "line", 1.0, 0.05, words=("coating resin",)),),
     )
     told(thin, job(LINE % ("1.6 mm", "navy")), tmp_path)
 
@@ -58,7 +58,7 @@ def test_a_clear_that_fills(tmp_path: Path) -> None:
     slip = Scene(
         "the clear of the caps as a fill",
         job(CAPPED % "clear"),
-        (Told("fill-without-colour", "caution", "field", words=("caps line",)),),
+        (Told("fill-without-colour", "warning", "field", words=("caps line",)),),
     )
     told(slip, job(CAPPED % "navy"), tmp_path)
     window = heard(tmp_path / "window", job(FIELD % "clear"))
@@ -74,7 +74,7 @@ def test_a_drawing_measured_in_dots(tmp_path: Path, unit: str, here: str, other:
     scene = Scene(
         "in dots",
         text,
-        (Told("svg-scale-unsure", "caution", "", words=(here, other)),),
+        (Told("svg-scale-unsure", "warning", "", words=(here, other)),),
         drawings={"a_svg": DRAWING % (f"120{unit}", unit)},
     )
     told(scene, text, tmp_path, DRAWING % ("40mm", "mm"))
@@ -84,7 +84,7 @@ def test_a_drawing_measured_in_dots(tmp_path: Path, unit: str, here: str, other:
 
 def test_a_holder_that_comes_down_on_the_face(tmp_path: Path) -> None:
     shop = (
-        "cutters: [25 mm facing, {name: bit, like: 3.175 mm flat, flute length: 8.4 mm, "
+        "bits: [25 mm facing bit, {name: bit, like: 3.175 mm flat, flute length: 8.4 mm, "
         "reach: %s}]\n"
     )
     text = job((FIELD % "navy").replace("depth: 2 mm", "depth: 8 mm"))
@@ -92,7 +92,7 @@ def test_a_holder_that_comes_down_on_the_face(tmp_path: Path) -> None:
     short = Scene(
         "short",
         text,
-        (Told("holder-touches", "stop", "field", 8.2, 0.02, words=("9.2 mm",)),),
+        (Told("holder-touches", "must fix", "field", 8.2, 0.02, words=("9.2 mm",)),),
         shop=shop % "8.5 mm",
     )
     hold(tmp_path / "short", short)
@@ -100,19 +100,19 @@ def test_a_holder_that_comes_down_on_the_face(tmp_path: Path) -> None:
     assert not list(holder_touches(fits))
 
 
-def test_a_cutter_that_is_dull_before_the_run_is_done(tmp_path: Path) -> None:
+def test_a_bit_that_is_dull_before_the_run_is_done(tmp_path: Path) -> None:
     build = undated(written(tmp_path, job(FIELD % "navy")))
-    assert not list(cutter_wears(build))
-    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in build.cut_files)
-    found = list(cutter_wears(replace(build, cut_files=long)))
+    assert not list(bit_wears(build))
+    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in build.gcode_files)
+    found = list(bit_wears(replace(build, gcode_files=long)))
     assert found
     assert all(item.severity is Severity.NOTE for item in found)
     assert found[0].measure is not None
     assert found[0].measure.value == pytest.approx(7.0 * len(
-        [file for file in long if file.order.cutter.name == found[0].subject]
+        [file for file in long if file.order.bit.name == found[0].subject]
     ))  # fmt: skip
-    many = replace(build, job=replace(build.job, pieces=9), cut_files=long)
-    assert one(tuple(cutter_wears(many)), "cutter-wears").measure is not None
+    many = replace(build, job=replace(build.job, pieces=9), gcode_files=long)
+    assert one(tuple(bit_wears(many)), "bit-wears").measure is not None
 
 
 @pytest.fixture(scope="module")
@@ -125,11 +125,11 @@ def test_dust_between_a_fill_and_its_cap(capped: Build) -> None:
     stages = list(capped.plan.stages)
     fill = next(at for at, stage in enumerate(stages) if stage.kind is StageKind.FILL)
     sand = next(stage for stage in stages if stage.kind is StageKind.SAND)
-    dusty = [*stages[: fill + 1], replace(sand, mounting=0), *stages[fill + 1 :]]
+    dusty = [*stages[: fill + 1], replace(sand, setup=0), *stages[fill + 1 :]]
     stages = [replace(stage, number=at) for at, stage in enumerate(dusty, start=1)]
     plan = replace(capped.plan, stages=tuple(stages))
     found = one(tuple(dust_before_cap(replace(capped, plan=plan))), "dust-before-cap")
-    assert found.severity is Severity.STOP
+    assert found.severity is Severity.MUST_FIX
     assert found.subject == "line"
 
 
@@ -138,12 +138,12 @@ def _of(name: str) -> tuple[Subject, ...]:
 
 
 def slip(subject: str, remedy: str = "Seal it.", code: str = "bleed-risk") -> Finding:
-    return Finding(code, Severity.CAUTION, f"{subject} bleeds.", remedy, _of(subject))
+    return Finding(code, Severity.WARNING, f"{subject} bleeds.", remedy, _of(subject))
 
 
 def test_one_cause_is_told_once_with_a_count() -> None:
     alike = [slip(name) for name in ("a", "b", "c", "d")]
-    found = told_once([*alike, slip("e", "Sand it."), slip("f", code="web-broken")])
+    found = told_once([*alike, slip("e", "Sand it."), slip("f", code="wood-between-gone")])
     assert [item.subject for item in found] == ["a", "e", "f"]
     assert "3 more places: b, c, d." in found[0].message
     assert found[0].also == ("b", "c", "d")
@@ -153,7 +153,7 @@ def test_one_cause_is_told_once_with_a_count() -> None:
 def test_two_of_one_cause_stay_two_and_accepted_ones_apart() -> None:
     two = [slip("a"), slip("b")]
     assert told_once(two) == two
-    stop = replace(slip("a"), severity=Severity.STOP)
+    stop = replace(slip("a"), severity=Severity.MUST_FIX)
     third = replace(stop, subjects=_of("c"), accepted="yes")
     told = told_once([stop, replace(stop, subjects=_of("b")), third])
     assert len(told) == 3

@@ -1,7 +1,7 @@
-"""Good jobs and good cut files broken in many ways, and how many of them the proof catches.
+"""Good jobs and good G-code files broken in many ways, and how many of them the check catches.
 
-A fault is caught when the broken job is refused at reading, or a stop or caution is told that the
-sound job does not have.  The few that are missed are listed with the reason.
+A fault is caught when the broken job is refused at reading, or a must fix or warning is told that
+the sound job does not have.  The few that are missed are listed with the reason.
 """
 
 from __future__ import annotations
@@ -15,18 +15,18 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity
 from flushwork.process.stages import Plan, StageKind
 from tests.checks.hearing import read_back, replayed, undated, written
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Sound board
 cell: 0.25 mm
 pieces: 3
-blank: {timber: sugar maple, length: 130 mm, width: 70 mm, thickness: 16 mm}
+blank: {wood: sugar maple, length: 130 mm, width: 70 mm, thickness: 16 mm}
 trim line: {rectangle: 100 mm x 56 mm, round: 4 mm}
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 1.5 %}]}
@@ -40,7 +40,7 @@ front:
        fill: dark}
     - {name: pond, circle: 18 mm, at: [5 mm, 8 mm], depth: 1.9 mm, fill: sea}
     - {name: rim, seam line: {along: [plate], width: 1.6 mm}, depth: 2 mm, fill: bright,
-       how: scraped and capped, cap: clear}
+       how: scraped flush and capped, cap: clear}
   holes:
     - {name: pegs, grid: {columns: 3, rows: 2, pitch: 8 mm}, at: [32 mm, 0 mm],
        diameter: 3.175 mm, depth: 6 mm, peg: 2.95 mm}
@@ -51,12 +51,12 @@ back:
        at: [-20 mm, 0 mm], depth: 2 mm, fill: dark}
 """
 SHOP = """\
-cutters: [1 mm flat, 1.588 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing, 60 deg vee]
+bits: [1 mm flat, 1.588 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing bit, 60 deg V-bit]
 measuring tools: [{name: scale, kind: scale, step: 0.01 g, capacity: 500 g, drop: 0.03 g}]
 """
 
 MARKS = """\
-witness marks:
+registration marks:
   - {at: [5 mm, 5 mm], read: [0.1 mm, 0 mm]}
   - {at: [120 mm, 5 mm], read: [-0.1 mm, 0 mm]}
   - {at: [120 mm, 60 mm], read: [0.1 mm, 0 mm]}
@@ -105,9 +105,9 @@ SLIPS = [
     ),
     Slip("blank in inches", swap("length: 130 mm", "length: 130 in")),
     Slip("blank far too short", swap("length: 130 mm", "length: 90 mm")),
-    Slip("timber misspelt", swap("sugar maple", "sugar mapel")),
-    Slip("wet timber", swap("thickness: 16 mm", "thickness: 16 mm, moisture: 16 %")),
-    Slip("unsettled timber", swap("thickness: 16 mm", "thickness: 16 mm, moisture: 5 %")),
+    Slip("wood misspelt", swap("sugar maple", "sugar mapel")),
+    Slip("wet wood", swap("thickness: 16 mm", "thickness: 16 mm, moisture: 16 %")),
+    Slip("unsettled wood", swap("thickness: 16 mm", "thickness: 16 mm, moisture: 5 %")),
     Slip("outline too small", swap("rectangle: 100 mm x 56 mm", "rectangle: 70 mm x 56 mm")),
     Slip(
         "outline beyond the blank", swap("rectangle: 100 mm x 56 mm", "rectangle: 136 mm x 56 mm")
@@ -125,7 +125,7 @@ SLIPS = [
     Slip("holes moved over the edge", swap("at: [32 mm, 0 mm]", "at: [42 mm, 0 mm]")),
     Slip("pitch a decimal slip", swap("pitch: 8 mm", "pitch: 0.8 mm")),
     Slip("pitch too narrow", swap("pitch: 8 mm", "pitch: 4 mm")),
-    Slip("hole without a cutter", swap("diameter: 3.175 mm", "diameter: 0.3175 mm")),
+    Slip("hole without a bit", swap("diameter: 3.175 mm", "diameter: 0.3175 mm")),
     Slip("hole narrower than its peg", swap("diameter: 3.175 mm", "diameter: 2.9 mm")),
     Slip("peg too loose", swap("peg: 2.95 mm", "peg: 2.5 mm")),
     Slip("peg in inches", swap("peg: 2.95 mm", "peg: 1/8 in")),
@@ -156,18 +156,21 @@ SLIPS = [
         "open pores without a sealer",
         lambda text: swap("sugar maple", "red oak")(text) + "sealer: none\n",
     ),
-    Slip("rim without its cap", swap("how: scraped and capped, cap: clear", "how: scraped")),
+    Slip(
+        "rim without its cap",
+        swap("how: scraped flush and capped, cap: clear", "how: scraped flush"),
+    ),
     Slip("rim capped with colour", swap("cap: clear", "cap: dark")),
     Slip("rim not thinned", swap("thinner: {name: ethanol, share: 12 %},\n          ", "")),
     Slip("rim too shallow", swap("width: 1.6 mm}, depth: 2 mm", "width: 1.6 mm}, depth: 0.4 mm")),
-    Slip("rim too narrow for its cutter", swap("width: 1.6 mm", "width: 0.5 mm")),
+    Slip("rim too narrow for its bit", swap("width: 1.6 mm", "width: 0.5 mm")),
     Slip(
         "rim too narrow for its holding",
         lambda text: swap("width: 1.6 mm", "width: 1 mm")(text) + "holding: tape and lines\n",
     ),
     Slip("rim along nothing", swap("along: [plate]", "along: [palte]")),
     Slip("flame near the thinner", swap("bubbles: pick", "bubbles: flame")),
-    Slip("thinned flood", swap("fill: sea}", "fill: bright}")),
+    Slip("thinned overfill", swap("fill: sea}", "fill: bright}")),
     Slip(
         "ratio by the wrong measure",
         swap(
@@ -182,39 +185,42 @@ SLIPS = [
     ),
     Slip(
         "no scale",
-        swap("flushwork: 1", "flushwork: 1"),
+        swap("flushwork: 2", "flushwork: 2"),
         lambda shop: shop.replace("step: 0.01 g", "step: 100 g"),
     ),
     Slip(
         "cold shop",
-        swap("flushwork: 1", "flushwork: 1"),
+        swap("flushwork: 2", "flushwork: 2"),
         lambda shop: shop + "air: {day temperature: 14 degC, night temperature: 6 degC}\n",
     ),
     Slip("impatient", lambda text: text + "cure wait: 6 h\n"),
     Slip("forty pieces in one pour", swap("pieces: 3", "pieces: 40")),
     Slip("words mirrored", swap("size: 16 mm", "size: 16 mm, mirror: left-right")),
     Slip("words too small", swap("size: 16 mm", "size: 3 mm")),
-    Slip("overfill forgotten", lambda text: text + "allowances: {overfill: 3 mm, skin: 3 mm}\n"),
-    Slip("sanded through", lambda text: text + "allowances: {sand: 2.2 mm, flatten: 0.5 mm}\n"),
-    Slip("flattened away", lambda text: text + "allowances: {flatten: 6 mm}\n"),
+    Slip(
+        "overfill forgotten", lambda text: text + "allowances: {overfill: 3 mm, left proud: 3 mm}\n"
+    ),
+    Slip("sanded through", lambda text: text + "allowances: {sand: 2.2 mm, surface: 0.5 mm}\n"),
+    Slip("surfaced away", lambda text: text + "allowances: {surface: 6 mm}\n"),
     Slip(
         "no tabs and clamps",
         lambda text: swap("round: 4 mm}", "round: 4 mm, tabs: 0}")(text) + "holding: corner stop\n",
     ),
     Slip(
-        "turned over across its dowels",
-        swap("thickness: 16 mm", "thickness: 16 mm, turned over about: its width"),
+        "flipped across its dowels",
+        swap("thickness: 16 mm", "thickness: 16 mm, flipped: side to side"),
     ),
     Slip(
-        "no small cutter",
-        swap("flushwork: 1", "flushwork: 1"),
+        "no small bit",
+        swap("flushwork: 2", "flushwork: 2"),
         lambda shop: shop.replace("1 mm flat, 1.588 mm flat, ", ""),
     ),
     Slip(
         "short flutes",
-        swap(AFTER_PLATE, "fill: dark, cutters: [stub]}\n    - {name: pond"),
+        swap(AFTER_PLATE, "fill: dark, bits: [stub]}\n    - {name: pond"),
         lambda shop: shop.replace(
-            "25 mm facing", "25 mm facing, {name: stub, like: 3.175 mm flat, flute length: 1 mm}"
+            "25 mm facing bit",
+            "25 mm facing bit, {name: stub, like: 3.175 mm flat, flute length: 1 mm}",
         ),
     ),
     Slip("key misspelt", swap("depth: 2.4 mm", "dept: 2.4 mm")),
@@ -228,13 +234,13 @@ SLIPS = [
             text + "datum: near edge\nmoisture log: [{when cutting: rim, moisture: 15 %}]\n"
         ),
     ),
-    Slip("a witness mark misread", lambda text: text + MARKS),
+    Slip("a registration mark misread", lambda text: text + MARKS),
 ]
 
 
 @dataclass(frozen=True)
 class Cut:
-    """A fault in the text of one cut file, by its place in the name."""
+    """A fault in the text of one G-code file, by its place in the name."""
 
     name: str
     file: str
@@ -283,7 +289,7 @@ CUTS = [
     Cut("without spindle", FRONT, swap("M3 S", "(M3) S")),
     Cut("spindle too slow", FRONT, lambda text: re.sub(r"S\d+", "S1800", text, count=1)),
     Cut("feed a decimal too fast", FRONT, each("F", lambda v: 10.0 * v)),
-    Cut("another cutter called", FRONT, swap("M0\n", "T9 M6\nM0\n")),
+    Cut("another bit called", FRONT, swap("M0\n", "T9 M6\nM0\n")),
     Cut("a word nobody knows", FRONT, swap("G17 G21", "G17 G21 Q7 K!")),
     Cut("cut off in the middle", FRONT, lambda text: text[: len(text) // 2]),
     Cut("a lift missing", FRONT, lines_out(r"G0 Z5", 1, 1)),
@@ -300,9 +306,9 @@ CUTS = [
     Cut("through the board", FRONT, each("Z", lambda v: v - 20.0 if v < 0 else v)),
     Cut("rim shifted", RIM, each("X", lambda v: v + 0.6)),
     Cut("rim deeper", RIM, each("Z", lambda v: v - 0.6 if v < -0.5 else v)),
-    Cut("levelled too deep", FACING, each("Z", lambda v: v - 0.5 if v < 1.0 else v)),
-    Cut("levelled too high", FACING, each("Z", lambda v: v + 0.5 if v < 1.0 else v)),
-    Cut("levelled half only", FACING, lambda text: text[: int(len(text) * 0.6)] + "\nM2\n"),
+    Cut("milled flush too deep", FACING, each("Z", lambda v: v - 0.5 if v < 1.0 else v)),
+    Cut("milled flush too high", FACING, each("Z", lambda v: v + 0.5 if v < 1.0 else v)),
+    Cut("milled flush half only", FACING, lambda text: text[: int(len(text) * 0.6)] + "\nM2\n"),
     Cut("a hole missing", HOLES, lines_out(r"X\d", 2, 1)),
     Cut("holes too shallow", HOLES, each("Z", lambda v: v + 2.0 if v < -1 else v)),
     Cut("holes too deep", HOLES, each("Z", lambda v: v - 1.0 if v < -1 else v)),
@@ -354,16 +360,16 @@ ORDERS = [
     Order("first seal of the walls left out", without(StageKind.SEAL, 1)),
     Order("cure left out", without(StageKind.CURE, 0)),
     Order("cure of the cap left out", without(StageKind.CURE, 2)),
-    Order("levelling left out", without(StageKind.LEVEL, 0)),
+    Order("flush milling left out", without(StageKind.MILL_FLUSH, 0)),
     Order("cap left out", without(StageKind.CAP, 0)),
     Order("fill left out", without(StageKind.FILL, 0)),
 ]
 
 MISSED = {
-    "an arc the other way round": "the arcs of this file are whole circles: only the cutter's side "
+    "an arc the other way round": "the arcs of this file are whole circles: only the bit's side "
     "changes, not what is cut",
 }
-"""What the proof does not catch, and why."""
+"""What the check does not catch, and why."""
 
 
 @dataclass(frozen=True)
@@ -379,8 +385,8 @@ def loud(findings: tuple[Finding, ...]) -> set[tuple[str, str, str]]:
     return {
         (item.code, item.severity.value, item.subject)
         for item in findings
-        if item.severity is Severity.STOP
-        or (item.severity is Severity.CAUTION and item.code != "batch-below-tools")
+        if item.severity is Severity.MUST_FIX
+        or (item.severity is Severity.WARNING and item.code != "batch-below-tools")
     }
 
 
@@ -395,32 +401,32 @@ def sound(folder: Path) -> Build:
 
 
 def test_the_sound_job_is_sound(sound: Build) -> None:
-    findings = prove(sound)
-    assert not [item for item in findings if item.severity is Severity.STOP]
+    findings = run_checks(sound)
+    assert not [item for item in findings if item.severity is Severity.MUST_FIX]
     assert {item.code for item in findings} <= {"batch-below-tools", "flakes-settle"}
 
 
 def slipped(slip: Slip, folder: Path, known: set[tuple[str, str, str]]) -> Heard:
     path = written(folder, slip.change(JOB), slip.shop(SHOP))
     try:
-        findings = prove(undated(path))
+        findings = run_checks(undated(path))
     except JobRefusedError as refused:
         return Heard(slip.name, tuple(item.code for item in refused.findings))
     return Heard(slip.name, tuple(sorted(code for code, _, _ in loud(findings) - known)))
 
 
 def altered(fault: Cut, sound: Build, known: set[tuple[str, str, str]]) -> Heard:
-    hit = [file for file in sound.cut_files if file.file_name.startswith(fault.file)]
-    assert len(hit) == 1, [file.file_name for file in sound.cut_files]
+    hit = [file for file in sound.gcode_files if file.file_name.startswith(fault.file)]
+    assert len(hit) == 1, [file.file_name for file in sound.gcode_files]
     text = fault.change(hit[0].text)
     assert text != hit[0].text, f"{fault.name} changes nothing"
     broken = read_back(hit[0], text)
-    findings = prove(replayed(sound, {broken.file_name: broken}))
+    findings = run_checks(replayed(sound, {broken.file_name: broken}))
     return Heard(fault.name, tuple(sorted(code for code, _, _ in loud(findings) - known)))
 
 
 def ordered(fault: Order, sound: Build, known: set[tuple[str, str, str]]) -> Heard:
-    findings = prove(replayed(sound, {}, fault.change(sound.plan)))
+    findings = run_checks(replayed(sound, {}, fault.change(sound.plan)))
     return Heard(fault.name, tuple(sorted(code for code, _, _ in loud(findings) - known)))
 
 
@@ -430,7 +436,7 @@ FAULTS: tuple[Fault, ...] = (*SLIPS, *CUTS, *ORDERS)
 
 @pytest.fixture(scope="module")
 def known(sound: Build) -> set[tuple[str, str, str]]:
-    return loud(prove(sound))
+    return loud(run_checks(sound))
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)

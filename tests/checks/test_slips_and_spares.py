@@ -15,10 +15,10 @@ from flushwork.checks.no_return.points import SLIP, SURELY, right_share, spares_
 from flushwork.checks.odds.odds import RunOdds
 from flushwork.checks.risk import Risk, risk_of
 from flushwork.pipeline import build
-from flushwork.views.check_views import gates_view
+from flushwork.views.check_views import no_returns_view
 from flushwork.views.drawing.drawings import Space
 from tests.checks.hearing import written
-from tests.checks.test_gates import JOB
+from tests.checks.test_no_return import JOB
 from tests.many import examples
 
 
@@ -72,13 +72,13 @@ def test_the_headline_says_that_it_counts_no_mistakes(piece: float, pieces: int)
 
 
 def test_the_assumed_slip_is_told_once(risk: Risk) -> None:
-    view = gates_view(risk, Space(170.0, 52.0))
-    right = right_share(risk.odds, risk.gates)
-    assert right == pytest.approx(risk.odds.piece * (1.0 - SLIP) ** len(risk.gates))
-    assert f"at each of {len(risk.gates)} steps" in view.note
+    view = no_returns_view(risk, Space(170.0, 52.0))
+    right = right_share(risk.odds, risk.no_returns)
+    assert right == pytest.approx(risk.odds.piece * (1.0 - SLIP) ** len(risk.no_returns))
+    assert f"at each of {len(risk.no_returns)} steps" in view.note
     assert f"{100 * right:.0f} of 100 pieces come out right" in view.note
-    for gate, told in zip(risk.gates, view.gates, strict=True):
-        shown = re.match(r"(under )?([0-9.e-]+) in 100 by what strays$", told.odds)
+    for no_return, told in zip(risk.no_returns, view.no_returns, strict=True):
+        shown = re.match(r"(under )?([0-9.e-]+) in 100 by what varies$", told.odds)
         assert shown is not None, told.odds
-        limit = 0.01 if shown[1] else 100 * gate.strays
+        limit = 0.01 if shown[1] else 100 * no_return.strays
         assert float(shown[2]) == pytest.approx(limit, rel=0.06)

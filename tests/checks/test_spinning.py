@@ -1,4 +1,7 @@
-"""No bit turns faster than it is marked for, or than its width allows: read off the cut files."""
+"""No bit turns faster than it is marked for, or than its width allows.
+
+Read off the G-code files.
+"""
 
 from __future__ import annotations
 
@@ -10,11 +13,11 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.core.findings import Severity
 from flushwork.job.read import read_job
 from flushwork.shelf.spinning import UNMARKED, greatest_rpm
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from tests.checks.hearing import heard, one, read_back, replayed, undated, written
 from tests.many import examples
 from tests.scenarios.texts import job
@@ -38,9 +41,9 @@ def shop_with(diameter_mm: float, rpm: float, marked: float | None) -> str:
     mark = "" if marked is None else f", greatest speed: {marked:.0f} rpm"
     return (
         f"machine: {{slowest spindle: {rpm:.0f} rpm, fastest spindle: {rpm:.0f} rpm}}\n"
-        "cutters:\n"
+        "bits:\n"
         "  - {name: little, like: 3.175 mm flat, greatest speed: 60000 rpm}\n"
-        f"  - {{name: wide, like: 25 mm facing, diameter: {diameter_mm:.2f} mm{mark}}}\n"
+        f"  - {{name: wide, like: 25 mm facing bit, diameter: {diameter_mm:.2f} mm{mark}}}\n"
     )
 
 
@@ -61,23 +64,25 @@ def test_what_the_files_ask_is_held_against_what_the_bit_stands(
     marked = None if marked is None else round(marked)
     with TemporaryDirectory() as folder:
         build = undated(written(Path(folder), job(DISC), shop_with(diameter, rpm, marked)))
-    told = {item.subject for item in prove(build) if item.code == "bit-over-speed" and item.stands}
+    told = {
+        item.subject for item in run_checks(build) if item.code == "bit-over-speed" and item.stands
+    }
     asked = {
         file.file_name
-        for file in build.cut_files
-        if file.order.cutter.name == "wide"
+        for file in build.gcode_files
+        if file.order.bit.name == "wide"
         and max(map(float, re.findall(r"S(\d+\.?\d*)", file.text))) > allowed_rpm(diameter, marked)
     }
-    assert any(file.order.cutter.name == "wide" for file in build.cut_files)
+    assert any(file.order.bit.name == "wide" for file in build.gcode_files)
     assert told == asked
 
 
 def test_a_bit_whose_speed_nobody_states_is_never_proposed_faster_than_it_may_turn(
     tmp_path: Path,
 ) -> None:
-    wide = "cutters: [3.175 mm flat, {name: wide, like: 6.35 mm flat, diameter: 80 mm}]\n"
+    wide = "bits: [3.175 mm flat, {name: wide, like: 6.35 mm flat, diameter: 80 mm}]\n"
     shop = read_job(written(tmp_path, job(DISC), wide)).shop
-    found = next(each for each in shop.cutters if each.name == "wide")
+    found = next(each for each in shop.bits if each.name == "wide")
     assert found.spindle_rpm == 12000.0
 
 
@@ -86,7 +91,7 @@ def test_a_speed_stated_over_the_mark_stops_at_its_file_and_cannot_be_accepted(
 ) -> None:
     text = job(DISC + "accept: [{finding: bit-over-speed, because: it sounds fine}]\n")
     told = one(heard(tmp_path, text, shop_with(58.0, 24000.0, None)), "bit-over-speed")
-    assert told.severity is Severity.STOP
+    assert told.severity is Severity.MUST_FIX
     assert told.stands
     assert told.measure is not None
     assert (told.measure.value, told.measure.limit) == (24000.0, 16000.0)
@@ -96,9 +101,9 @@ def test_a_speed_stated_over_the_mark_stops_at_its_file_and_cannot_be_accepted(
 
 def test_a_file_that_somebody_changed_is_read_too(tmp_path: Path) -> None:
     build = undated(written(tmp_path, job(DISC)))
-    file: CutFile = build.cut_files[0]
+    file: GcodeFile = build.gcode_files[0]
     changed = read_back(file, re.sub(r"S\d+", "S30000", file.text))
-    found = prove(replayed(build, {file.file_name: changed}))
+    found = run_checks(replayed(build, {file.file_name: changed}))
     assert one(found, "bit-over-speed", file.file_name).stands
 
 

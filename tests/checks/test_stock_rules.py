@@ -28,7 +28,7 @@ on hand:
   hardener: {casting epoxy: 1 lb}
   pigment: {ultramarine powder: 20 g}
   sealer: {shellac: 0 ml}
-  timber: {sugar maple: 3}
+  wood: {sugar maple: 3}
 """
 
 
@@ -43,14 +43,14 @@ def with_only(build: Build, kind: StockKind, name: str, amount: float, unit: str
 
 
 def test_what_a_run_takes_is_the_sum_of_its_cards(build: Build) -> None:
-    wanted = needs(build.job, build.pours, build.cut_files)
+    wanted = needs(build.job, build.pours, build.gcode_files)
     poured = sum(
         need.amount("g")
         for need in wanted.values()
-        if need.kind not in (StockKind.CUTTER, StockKind.TIMBER)
+        if need.kind not in (StockKind.BIT, StockKind.WOOD)
     )
     assert poured == pytest.approx(sum(pour.batch_g for pour in build.pours))
-    assert wanted[StockKind.TIMBER, "sugar maple"].number == 3
+    assert wanted[StockKind.WOOD, "sugar maple"].number == 3
     # 4 % of the whole mix is the pigment's share of the job file, as far as a scale shows it
     navy = sum(pour.batch_g for pour in build.pours if pour.mix.name == "navy")
     assert wanted[StockKind.PIGMENT, "ultramarine powder"].amount("g") == pytest.approx(
@@ -73,16 +73,16 @@ def test_enough_or_untold_is_silent(build: Build) -> None:
         (StockKind.RESIN, "casting epoxy", "g"),
         (StockKind.HARDENER, "casting epoxy", "cm3"),
         (StockKind.PIGMENT, "fine gold", "g"),
-        (StockKind.TIMBER, "sugar maple", ""),
+        (StockKind.WOOD, "sugar maple", ""),
     ],
 )
 def test_a_little_less_than_it_takes_is_told(
     build: Build, kind: StockKind, name: str, unit: str
 ) -> None:
-    takes = needs(build.job, build.pours, build.cut_files)[kind, name].amount(unit)
+    takes = needs(build.job, build.pours, build.gcode_files)[kind, name].amount(unit)
     less = takes - (1.0 if unit == "" else 0.01)
     (found,) = not_enough_on_hand(with_only(build, kind, name, less, unit))
-    assert found.severity is Severity.CAUTION
+    assert found.severity is Severity.WARNING
     assert found.measure is not None
     assert found.measure.value == pytest.approx(takes)
     assert found.measure.limit == less
@@ -92,35 +92,35 @@ def test_a_little_less_than_it_takes_is_told(
 
 def test_the_first_pour_that_comes_short_is_named(build: Build) -> None:
     doubled = (*build.pours, *(replace(pour, number=pour.number + 10) for pour in build.pours))
-    need = needs(build.job, build.pours, build.cut_files)[StockKind.PIGMENT, "fine gold"]
+    need = needs(build.job, build.pours, build.gcode_files)[StockKind.PIGMENT, "fine gold"]
     left = with_only(build, StockKind.PIGMENT, "fine gold", 1.5 * need.amount("g"), "g")
     (found,) = not_enough_on_hand(replace(left, pours=doubled))
     assert f"pour {need.pours[0][0] + 10} is the first that comes short" in found.message
 
 
-def test_cutters_that_are_dull_in_turn_are_counted(build: Build) -> None:
+def test_bits_that_are_dull_in_turn_are_counted(build: Build) -> None:
     name = next(
-        file.order.cutter.name
-        for file in build.cut_files
-        if file.order.cutter.name != "25 mm facing"
+        file.order.bit.name
+        for file in build.gcode_files
+        if file.order.bit.name != "25 mm facing bit"
     )
-    one_there = with_only(build, StockKind.CUTTER, name, 1, "")
+    one_there = with_only(build, StockKind.BIT, name, 1, "")
     assert not list(not_enough_on_hand(one_there))
-    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in build.cut_files)
-    (found,) = not_enough_on_hand(replace(one_there, cut_files=long))
+    long = tuple(replace(file, cut_s=7.0 * 3600.0) for file in build.gcode_files)
+    (found,) = not_enough_on_hand(replace(one_there, gcode_files=long))
     assert found.measure is not None
     assert found.measure.value >= 4  # 21 h of cutting, dull after 6 h or 2 h
     assert found.subject == name
 
 
 def test_it_is_told_with_the_shop_files_line_and_in_the_resolved_job(tmp_path: Path) -> None:
-    found = heard(tmp_path, TWO, "on hand: {pigment: {fine gold: 0 g}, cutters: {1 mm flat: 9}}\n")
+    found = heard(tmp_path, TWO, "on hand: {pigment: {fine gold: 0 g}, bits: {1 mm flat: 9}}\n")
     told = one(found, "not-enough-on-hand", "fine gold")
     assert told.source is not None
     assert (told.source.file, told.source.key) == ("shop.yaml", "on hand.pigment.fine gold")
     text = resolved_text(read_job(tmp_path / "job.yaml"))
     assert "# pigment fine gold: 0 g" in text
-    assert "# cutters 1 mm flat: 9" in text
+    assert "# bits 1 mm flat: 9" in text
 
 
 @pytest.mark.parametrize(
@@ -130,7 +130,7 @@ def test_it_is_told_with_the_shop_files_line_and_in_the_resolved_job(tmp_path: P
         ("pigment: {fine gold: 3}", "unit-missing"),
         ("pigment: {fine gold: 3 mm}", "unit-of-another-kind"),
         ("pigment: {fine gold: -3 g}", "value-out-of-range"),
-        ("cutters: {1 mm flat: 1.5}", "number-unreadable"),
+        ("bits: {1 mm flat: 1.5}", "number-unreadable"),
     ],
 )
 def test_slips_of_the_shop_file(tmp_path: Path, line: str, code: str) -> None:

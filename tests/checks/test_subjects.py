@@ -34,7 +34,7 @@ def build(tmp_path_factory: pytest.TempPathFactory) -> Build:
 
 
 def told(*subjects: Subject) -> Finding:
-    return Finding("trial", Severity.CAUTION, "It is so.", "Mend it.", subjects)
+    return Finding("trial", Severity.WARNING, "It is so.", "Mend it.", subjects)
 
 
 @pytest.mark.parametrize(("mix", "fills"), [("dark", "plate"), ("plate", "dark")])
@@ -65,9 +65,9 @@ def test_a_fix_is_sought_at_the_thing_itself(build: Build, name: str) -> None:
 def test_the_figure_after_a_fix_is_that_of_the_same_things(names: list[str]) -> None:
     front, back, other, last = (Subject("inlay", name) for name in names)
     held = [
-        single(Critical.WEB, (one, two), "front", (0.0, 0.0), value, 0.3, (), 1)
+        single(Critical.WOOD_BETWEEN_FACES, (one, two), "front", (0.0, 0.0), value, 0.3, (), 1)
         for one, two, value in ((front, back, 2.0), (other, last, 1.0))
     ]
     for own, least in ((front, 2.0), (back, 2.0), (other, 1.0), (last, 1.0)):
-        finding = Finding("web-too-thin", Severity.STOP, "Thin.", "Deeper.", (own,))
-        assert figure_after(finding, held) == ("web", least, 0.3)
+        finding = Finding("wood-between-too-thin", Severity.MUST_FIX, "Thin.", "Deeper.", (own,))
+        assert figure_after(finding, held) == ("wood between faces", least, 0.3)

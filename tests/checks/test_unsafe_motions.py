@@ -13,11 +13,11 @@ from dataclasses import replace
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.core.findings import Finding, Severity
 from flushwork.toolpaths.orders import Work
 from tests.checks.hearing import replayed, undated, written
-from tests.checks.test_exact_paths import JOB, SHOP, brought, moved
+from tests.checks.test_exact_paths import JOB, SHOP, imported, moved
 
 Change = Callable[[str], str]
 
@@ -27,8 +27,8 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Build:
     """Return the case of the job with every file given back as another program's."""
     case = undated(written(tmp_path_factory.mktemp("motions"), JOB.format(cell="0.25"), SHOP))
     files = {
-        file.file_name: replace(brought(file, file.text), file_name=file.file_name)
-        for file in case.cut_files
+        file.file_name: replace(imported(file, file.text), file_name=file.file_name)
+        for file in case.gcode_files
     }
     return replayed(case, files)
 
@@ -36,7 +36,7 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Build:
 @pytest.fixture(scope="module")
 def known(sound: Build) -> set[tuple[str, str]]:
     """Return what is told of the sound files: nothing of weight but the small batches."""
-    told = loud(prove(sound))
+    told = loud(run_checks(sound))
     assert {code for code, _ in told} <= {"batch-below-tools"}
     return told
 
@@ -125,7 +125,7 @@ FAULTS: list[tuple[str, str, Change, str]] = [
     ("a travel fed through the wood", PLATE, fed_across, "path-off-outline"),
     ("a travel at depth", PLATE, swap(r"^G0 Z5\.0*$", "G0 Z-1.000"), "rapid-through-material"),
     ("travels hardly above the wood", PLATE, swap(r"Z5\.0*$", "Z0.100"), "travels-low"),
-    ("no feed", PLATE, lambda text: re.sub(r" F[\d.]+", "", text), "cut-file-line-unread"),
+    ("no feed", PLATE, lambda text: re.sub(r" F[\d.]+", "", text), "gcode-file-line-unread"),
     ("feed a hundredth", PLATE, swap(r"F(\d+)\d\d(\.\d+)?\b", r"F\1"), "feed-too-slow"),
     ("feed ten times", PLATE, swap(r"F(\d+)\b", r"F\g<1>0"), "feed-too-fast"),
     ("plunge at the cutting feed", PEGS, swap(r"F\d+(\.\d+)?", "F2400"), "plunge-too-fast"),
@@ -143,20 +143,20 @@ FAULTS: list[tuple[str, str, Change, str]] = [
     ("the end in the wood", PLATE, cut_short, "ends-in-wood"),
     ("the end of the outline in the wood", TRIM, cut_short, "ends-in-wood"),
     ("no tabs", TRIM, no_tabs, "tabs-missing"),
-    ("arcs in another plane", PLATE, before_line("^G3 ", "G18"), "cut-file-line-unread"),
+    ("arcs in another plane", PLATE, before_line("^G3 ", "G18"), "gcode-file-line-unread"),
     ("another plane and its letters", PLATE,
      lambda text: before_line("^G3 ", "G18")(text).replace(" J", " K"), ""),
     ("inches from the middle on", PLATE, in_the_cut("G20"), ""),
     ("inches from the start", PEGS, swap("G21", "G20"), ""),
     ("steps from where it stands", PLATE, in_the_cut("G91"), ""),
-    ("another zero of the machine", PLATE, in_the_cut("G55"), "cut-file-leaves-open"),
-    ("home through the wood", PLATE, in_the_cut("G28"), "cut-file-leaves-open"),
-    ("a tool's length nobody said", PLATE, swap("G49", "G43 H1"), "cut-file-leaves-open"),
-    ("beside the path by a radius", PLATE, swap("G40", "G41 D1"), "cut-file-line-unread"),
+    ("another zero of the machine", PLATE, in_the_cut("G55"), "gcode-file-leaves-open"),
+    ("home through the wood", PLATE, in_the_cut("G28"), "gcode-file-leaves-open"),
+    ("a tool's length nobody said", PLATE, swap("G49", "G43 H1"), "gcode-file-leaves-open"),
+    ("beside the path by a radius", PLATE, swap("G40", "G41 D1"), "gcode-file-line-unread"),
     ("into the spoilboard", TRIM, swap(r"Z-1(\d)\.", r"Z-2\1."), "below-spoilboard"),
     ("feed by time", PLATE, swap("G94", "G93"), ""),
     ("across before it says how high", PLATE, swap(r"^G0 Z5\.0*$", "(none)", 1),
-     "cut-file-leaves-open"),
+     "gcode-file-leaves-open"),
     ("a hundredth of a mm a line", PLATE,
      before_line("^G1 X", "\n".join(["G91 G1 F1260", *["X0.01", "X-0.01"] * 20, "G90"])),
      "too-many-lines"),
@@ -175,19 +175,19 @@ def test_it_is_noticed(
 ) -> None:
     file = next(
         each
-        for each in sound.cut_files
+        for each in sound.gcode_files
         if subject in {item.subject for item in each.order.operations}
     )
     text = change(file.text)
     assert text != file.text, f"{name} changes nothing"
-    other = replace(brought(file, text), file_name=file.file_name)
-    found = prove(replayed(sound, {file.file_name: other}))
+    other = replace(imported(file, text), file_name=file.file_name)
+    found = run_checks(replayed(sound, {file.file_name: other}))
     told = {each for each, _ in loud(found) - known}
     assert told, f"{name} is missed"
     assert not code or code in told, f"{name}: {sorted(told)}"
 
 
 def test_the_kinds_of_work_are_all_there(sound: Build) -> None:
-    works = {each.work for file in sound.cut_files for each in file.order.operations}
-    assert works == {Work.POCKET, Work.ENGRAVE, Work.LEVEL, Work.DRILL, Work.TRIM}
+    works = {each.work for file in sound.gcode_files for each in file.order.operations}
+    assert works == {Work.POCKET, Work.ENGRAVE, Work.MILL_FLUSH, Work.DRILL, Work.TRIM}
     assert len({name for name, *_ in FAULTS}) == len(FAULTS)

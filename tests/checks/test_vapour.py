@@ -25,7 +25,7 @@ BURNS = {"none": False, "shellac": True, "sanding sealer": True, "seal coat": Fa
 @example("shellac", 3)
 @example("shellac", 1)
 def test_a_machine_beside_a_coat_that_burns_is_told(sealer: str, pieces: int) -> None:
-    made = planned(text_of(["flooded"], sealer, pieces, 0, 8), SHOP.format(day=21, night=18))
+    made = planned(text_of(["overfilled"], sealer, pieces, 0, 8), SHOP.format(day=21, night=18))
     assert made.schedule is not None
     found = list(machine_near_wet_coat(made))
     gaps = [
@@ -50,6 +50,6 @@ def test_a_machine_beside_a_coat_that_burns_is_told(sealer: str, pieces: int) ->
 
 
 def test_the_next_piece_machined_straight_after_a_coat_is_a_case_of_it() -> None:
-    made = planned(text_of(["flooded"], "shellac", 3, 0, 8), SHOP.format(day=21, night=18))
+    made = planned(text_of(["overfilled"], "shellac", 3, 0, 8), SHOP.format(day=21, night=18))
     assert any(machine_near_wet_coat(made))
     assert not list(machine_near_wet_coat(replace(made, schedule=None)))

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from flushwork.checks.fixes.fix import applied
 from flushwork.checks.fixes.propose import propose
 from flushwork.checks.odds.odds import odds_of
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.checks.what_if import sweep
 from flushwork.cli.main import app
 from flushwork.core.errors import JobRefusedError
@@ -21,10 +21,10 @@ from flushwork.job.text.change import VaryError, changed
 from tests.checks.hearing import undated, written
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Two sides
 cell: 0.3 mm
-blank: {timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 14 mm}
+blank: {wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 14 mm}
 mixes:
   dark: {resin: coating epoxy, pigments: [black powder]}   # our own
 front:
@@ -36,7 +36,7 @@ back: {inlays: [{name: hill, circle: 20 mm, depth: 5 mm, fill: dark}]}
 
 def reading(folder: Path, text: str) -> tuple[Finding, ...]:
     try:
-        return prove(undated(written(folder, text)))
+        return run_checks(undated(written(folder, text)))
     except JobRefusedError as refused:
         return refused.findings
 
@@ -71,33 +71,33 @@ def test_a_key_that_leads_nowhere_is_told(key: str, words: str) -> None:
         changed(JOB, key, "1 mm")
 
 
-def test_a_sweep_tells_where_the_proof_turns(tmp_path: Path) -> None:
-    # 14 - 1.0 - 0.4 - 5 = 7.6 mm are left for the front, 3 of them web
+def test_a_sweep_tells_where_the_check_turns(tmp_path: Path) -> None:
+    # 14 - 1.0 - 0.4 - 5 = 7.6 mm are left for the front, 3 of them wood between the faces
     values = ["4 mm", "5.5 mm", "9 mm"]
     outcomes = sweep(JOB, "front.inlays.lake.depth", values, lambda text: reading(tmp_path, text))
     told = [{item.code: item for item in outcome.findings} for outcome in outcomes]
-    assert "web-too-thin" not in told[0]
-    assert told[1]["web-too-thin"].measure is not None
-    assert told[1]["web-too-thin"].measure.value == pytest.approx(2.1, abs=0.01)
-    assert told[2]["web-broken"].severity is Severity.STOP
-    assert outcomes[2].of(Severity.STOP)
+    assert "wood-between-too-thin" not in told[0]
+    assert told[1]["wood-between-too-thin"].measure is not None
+    assert told[1]["wood-between-too-thin"].measure.value == pytest.approx(2.1, abs=0.01)
+    assert told[2]["wood-between-gone"].severity is Severity.MUST_FIX
+    assert outcomes[2].of(Severity.MUST_FIX)
 
 
 def test_the_cheapest_fix_is_one_that_works(tmp_path: Path) -> None:
     case = undated(written(tmp_path, JOB))
-    told = prove(case)
+    told = run_checks(case)
     found = propose(JOB, case.job, case.faces, told, lambda text: reading(tmp_path, text))
-    web = next(item for item in found if item.finding.code == "web-too-thin")
-    assert web.fix is not None
-    assert web.fix.cost == 0
-    fixed = reading(tmp_path, applied(JOB, web.fix))
-    assert "web-too-thin" not in {item.code for item in fixed}
+    wood_between = next(item for item in found if item.finding.code == "wood-between-too-thin")
+    assert wood_between.fix is not None
+    assert wood_between.fix.cost == 0
+    fixed = reading(tmp_path, applied(JOB, wood_between.fix))
+    assert "wood-between-too-thin" not in {item.code for item in fixed}
 
 
 def test_nothing_is_proposed_for_a_sound_job(tmp_path: Path) -> None:
     sound = JOB.replace("depth: 5 mm", "depth: 2 mm")
     case = undated(written(tmp_path, sound))
-    told = tuple(item for item in prove(case) if item.code != "batch-below-tools")
+    told = tuple(item for item in run_checks(case) if item.code != "batch-below-tools")
     assert propose(sound, case.job, case.faces, told, lambda text: reading(tmp_path, text)) == ()
 
 
@@ -106,7 +106,7 @@ def test_the_odds_of_a_whole_job_stand_together(tmp_path: Path) -> None:
     assert run.pieces == 3
     assert run.all_good <= run.piece <= min(item.odds for item in run.quantities) + 0.01
     assert run.expected_good == pytest.approx(3.0 * run.piece, abs=0.05)
-    assert {"web", "fill left", "ratio"} <= {item.name for item in run.quantities}
+    assert {"wood between faces", "fill left", "ratio"} <= {item.name for item in run.quantities}
 
 
 def test_the_commands_speak(tmp_path: Path) -> None:
@@ -117,7 +117,7 @@ def test_the_commands_speak(tmp_path: Path) -> None:
     assert said.exit_code == 0, said.output
     outcomes = json.loads(said.stdout)["outcomes"]
     assert [item["value"] for item in outcomes] == ["2 mm", "5.5 mm"]
-    assert outcomes[0]["caution"] < outcomes[1]["caution"]
+    assert outcomes[0]["warning"] < outcomes[1]["warning"]
     said = runner.invoke(app, ["odds", str(path), "--json"])
     assert json.loads(said.stdout)["pieces"] == 1
     assert runner.invoke(app, ["vary", str(path), key]).exit_code == 2

@@ -11,11 +11,11 @@ import pytest
 from flushwork.pipeline import build
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Plate
 shop: shop.yaml
 cell: 0.3 mm
-blank: {timber: black cherry, length: 100 mm, width: 90 mm, thickness: 14 mm}
+blank: {wood: black cherry, length: 100 mm, width: 90 mm, thickness: 14 mm}
 trim line: {rectangle: 60 mm x 50 mm}
 mixes:
   ivory: {resin: coating epoxy, pigments: [{name: ivory powder, share: 4 %}]}
@@ -26,7 +26,7 @@ front:
 """
 SHOP = {
     "name": "Attic shop",
-    "cutters": "[1 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing]",
+    "bits": "[1 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing bit]",
     "holding": "[dowels]",
     "resins": "[coating epoxy]",
     "sealers": "[shellac]",
@@ -70,10 +70,10 @@ TOLD = (
     ),
     _told("shop-too-cold", "air:", air="{day temperature: 8 degC, night temperature: 4 degC}"),
     _told(
-        "cutter-size-slip",
+        "bit-size-slip",
         "name: wrong,",
-        cutters="\n  - 1 mm flat\n  - 3.175 mm flat"
-        "\n  - 25 mm facing\n  - {name: wrong, like: 3.175 mm flat, diameter: 0.125 mm}",
+        bits="\n  - 1 mm flat\n  - 3.175 mm flat"
+        "\n  - 25 mm facing bit\n  - {name: wrong, like: 3.175 mm flat, diameter: 0.125 mm}",
     ),
     _told(
         "hazards-guessed",
@@ -90,8 +90,8 @@ TOLD = (
     _told(
         "bit-over-speed",
         "name: broad,",
-        cutters="\n  - 1 mm flat\n  - 3.175 mm flat"
-        "\n  - {name: broad, like: 25 mm facing, greatest speed: 7000 rpm, spindle: 9000 rpm}",
+        bits="\n  - 1 mm flat\n  - 3.175 mm flat"
+        "\n  - {name: broad, like: 25 mm facing bit, greatest speed: 7000 rpm, spindle: 9000 rpm}",
     ),
 )
 
@@ -102,7 +102,7 @@ def test_a_finding_points_at_the_line_it_is_about(tmp_path: Path, told: Told) ->
         (SHOP | dict(told.shop)).items(),
         key=lambda each: sha256(each[0].encode() + told.at.encode()).digest(),
     )
-    shop = "flushwork shop: 1\n# what is in the attic\n" + "".join(
+    shop = "flushwork shop: 2\n# what is in the attic\n" + "".join(
         f"{key}: {value}\n".replace(": \n ", ":\n ") for key, value in keys
     )
     grey = "fine alu" if "fine alu" in shop else "ivory powder"

@@ -9,22 +9,23 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.checks.rules.board.depth_rules import floor_through_blank, webs_between_faces
+from flushwork.checks.rules.board.depth_rules import floor_through_blank, wood_between_faces
 from flushwork.core.findings import Severity
 from tests.checks.hearing import undated, written
 from tests.many import examples
 
 OFF_MM = 2 * (0.5 + 0.2)
-"""Flattening and sanding take this off a blank with one round on both faces."""
+"""Surfacing and sanding take this off a blank with one round on both faces."""
 STRAYS_MM = 0.3
 """Thickness and two depths, 0.1 mm each; one depth less for a floor by itself."""
 
 
-def board(thick: float, web: float, front: float, back: float) -> str:
+def board(thick: float, wood_between: float, front: float, back: float) -> str:
     return (
-        "flushwork: 1\ncell: 0.5 mm\ntitle: Two faces\n"
-        f"blank: {{timber: sugar maple, length: 100 mm, width: 80 mm, thickness: {thick:.3f} mm}}\n"
-        f"allowances: {{least web: {web:.3f} mm, flatten: 0.5 mm, sand: 0.2 mm}}\n"
+        "flushwork: 2\ncell: 0.5 mm\ntitle: Two faces\n"
+        f"blank: {{wood: sugar maple, length: 100 mm, width: 80 mm, thickness: {thick:.3f} mm}}\n"
+        f"allowances: "
+        f"{{least wood between faces: {wood_between:.3f} mm, surface: 0.5 mm, sand: 0.2 mm}}\n"
         "mixes: {dark: {resin: coating epoxy, pigments: [black powder]}}\n"
         "front: {inlays: [{name: sun, circle: 30 mm, fill: dark, "
         f"depth: {front:.3f} mm}}]}}\n"
@@ -44,27 +45,30 @@ def heard(text: str) -> Build:
 @settings(max_examples=examples(8), deadline=None)
 @given(
     left=st.floats(-1.0, 4.0),
-    web=st.floats(0.5, 4.0),
+    wood_between=st.floats(0.5, 4.0),
     front=st.floats(2.0, 5.0),
     back=st.floats(2.0, 5.0),
 )
-@example(left=0.02, web=3.0, front=3.0, back=3.0)
-@example(left=1.5, web=3.0, front=3.0, back=3.0)
+@example(left=0.02, wood_between=3.0, front=3.0, back=3.0)
+@example(left=1.5, wood_between=3.0, front=3.0, back=3.0)
 def test_wood_between_the_faces_that_may_be_gone_must_be_mended(
-    left: float, web: float, front: float, back: float
+    left: float, wood_between: float, front: float, back: float
 ) -> None:
     thick = round(left + front + back + OFF_MM, 3)
     left = thick - OFF_MM - round(front, 3) - round(back, 3)
-    if any(abs(left - edge) < 0.01 for edge in (0.0, STRAYS_MM, 0.25 * web + STRAYS_MM, web)):
+    if any(
+        abs(left - edge) < 0.01
+        for edge in (0.0, STRAYS_MM, 0.25 * wood_between + STRAYS_MM, wood_between)
+    ):
         return
-    found = list(webs_between_faces(heard(board(thick, web, front, back))))
+    found = list(wood_between_faces(heard(board(thick, wood_between, front, back))))
     worst = left - STRAYS_MM
-    if left > max(web, 0.2 * (thick - OFF_MM)) + 0.01:
+    if left > max(wood_between, 0.2 * (thick - OFF_MM)) + 0.01:
         assert found == []
-    elif left < max(web, 0.2 * (thick - OFF_MM)) - 0.01:
+    elif left < max(wood_between, 0.2 * (thick - OFF_MM)) - 0.01:
         (one,) = found
-        must = left <= 0.0 or worst <= 0.0 or worst < 0.25 * web
-        assert one.severity is (Severity.STOP if must else Severity.CAUTION)
+        must = left <= 0.0 or worst <= 0.0 or worst < 0.25 * wood_between
+        assert one.severity is (Severity.MUST_FIX if must else Severity.WARNING)
 
 
 @settings(max_examples=examples(8), deadline=None)
@@ -82,4 +86,4 @@ def test_a_floor_that_may_be_through_must_be_mended(left: float, front: float) -
     else:
         (one,) = found
         must = worst <= 0.0 or worst < 0.25
-        assert one.severity is (Severity.STOP if must else Severity.CAUTION)
+        assert one.severity is (Severity.MUST_FIX if must else Severity.WARNING)

@@ -57,8 +57,8 @@ def test_build_writes_everything_a_job_yields(command: Command, job: Path) -> No
     said = command("build", job, "--timings")
     assert said.code == DONE, said.err
     names = set(files_in(job.parent / "lid built"))
-    assert {"shop-book.pdf", "shop-book.html", "proof.json", "resolved-job.yaml"} <= names
-    assert sum(name.startswith("cut-files/") for name in names) >= 3
+    assert {"shop-book.pdf", "shop-book.html", "check.json", "resolved-job.yaml"} <= names
+    assert sum(name.startswith("gcode/") for name in names) >= 3
     assert "pictures/front-finished.png" in names
     assert "replay the process" in said.out
 
@@ -83,7 +83,7 @@ def test_a_job_that_cannot_be_read_leaves_the_last_build_alone(command: Command,
     assert files_in(job.parent / "lid built") == before
 
 
-def test_a_stop_writes_the_proof_beside_the_last_good_build_and_no_cut_files(
+def test_a_stop_writes_the_check_beside_the_last_good_build_and_no_gcode_files(
     command: Command, job: Path
 ) -> None:
     assert command("build", job).code == DONE
@@ -95,7 +95,7 @@ def test_a_stop_writes_the_proof_beside_the_last_good_build_and_no_cut_files(
     assert files_in(job.parent / "lid built") == before
     stopped = files_in(job.parent / "lid built (stopped)")
     assert "shop-book.pdf" in stopped
-    assert not any(name.startswith("cut-files/") for name in stopped)
+    assert not any(name.startswith("gcode/") for name in stopped)
 
 
 def test_check_writes_nothing(command: Command, job: Path) -> None:
@@ -109,8 +109,8 @@ def test_machines_get_one_json_document(command: Command, job: Path) -> None:
     said = command("check", job, "--json")
     data = json.loads(said.out)
     assert said.code == STOPPED
-    assert data["may_be_cut"] is False
-    (stop,) = [item for item in data["findings"] if item["severity"] == "stop"]
+    assert data["ok_to_cut"] is False
+    (stop,) = [item for item in data["findings"] if item["severity"] == "must fix"]
     assert stop["code"] == "outside-trim-line"
     assert stop["source"]["line"] == 10
     assert stop["place"]["face"] == "front"
@@ -135,15 +135,15 @@ def test_new_makes_a_job_that_builds_and_never_overwrites(command: Command, tmp_
 
 
 def test_explain_tells_cause_sum_and_remedy(command: Command) -> None:
-    said = command("explain", "cutter-cannot-pass")
+    said = command("explain", "bit-cannot-pass")
     assert said.code == DONE
     assert all(word in said.out for word in ("Cause:", "Sum:", "Remedy:"))
 
 
 def test_explain_offers_the_nearest_code(command: Command) -> None:
-    said = command("explain", "cutter-canot-pass")
+    said = command("explain", "bit-canot-pass")
     assert said.code == REFUSED
-    assert "Did you mean cutter-cannot-pass?" in said.err
+    assert "Did you mean bit-cannot-pass?" in said.err
 
 
 @pytest.mark.parametrize("which", ["job", "shop"])

@@ -1,4 +1,4 @@
-"""The command about cutters."""
+"""The command about bits."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ def typed(words: list[str], monkeypatch: pytest.MonkeyPatch) -> int:
     return int(ended.value.code or 0)
 
 
-def test_cutters_tells_feeds_and_what_binds_them(
+def test_bits_tells_feeds_and_what_binds_them(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "job.yaml"
     path.write_text(PLAIN, "utf-8")
-    assert typed(["cutters", str(path)], monkeypatch) == 0
+    assert typed(["bits", str(path)], monkeypatch) == 0
     told = capsys.readouterr().out
     assert "chip load" in told
     assert "min for the pockets, changes counted" in told
     assert "melting resin" in told
-    assert typed(["cutters", str(path), "--json"], monkeypatch) == 0
+    assert typed(["bits", str(path), "--json"], monkeypatch) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["sets"][0]["inlays"] == ["plate"]
     assert data["sets"][0]["total_s"] <= data["sets"][0]["single_s"]

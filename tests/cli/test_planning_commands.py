@@ -76,7 +76,7 @@ def test_what_the_log_tells_of_soft_resin_is_shown(typed: Typed, job: Path, tmp_
     number = {stage["kind"]: stage["number"] for stage in json.loads(told)}
     log = tmp_path / "day.log"
     log.write_text(
-        f"2027-03-01 12:00 stage {number['fill']}\n2027-03-01 15:00 stage {number['level']}\n"
+        f"2027-03-01 12:00 stage {number['fill']}\n2027-03-01 15:00 stage {number['mill flush']}\n"
     )
     code, told = typed("plan", job, "--log", log)
     assert code == DONE
@@ -87,7 +87,7 @@ def test_what_the_log_tells_of_soft_resin_is_shown(typed: Typed, job: Path, tmp_
 
 
 def test_what_hinders_the_days_is_told(typed: Typed, job: Path, tmp_path: Path) -> None:
-    (tmp_path / "shop.yaml").write_text("flushwork shop: 1\ncure places: 1\n", "utf-8")
+    (tmp_path / "shop.yaml").write_text("flushwork shop: 2\ncure places: 1\n", "utf-8")
     job.write_text(job.read_text("utf-8") + "shop: shop.yaml\ngroups: 1\n", "utf-8")
     _, told = typed("plan", job)
     assert "fills 2 pieces" in told
@@ -99,11 +99,11 @@ def test_costs_need_prices(typed: Typed, job: Path, tmp_path: Path) -> None:
     assert code == BROKEN
     assert "prices" in told
     (tmp_path / "shop.yaml").write_text(
-        "flushwork shop: 1\nprices: {currency: crowns, hour of work: 30, sundries: 2}\n", "utf-8"
+        "flushwork shop: 2\nprices: {currency: crowns, hour of work: 30, sundries: 2}\n", "utf-8"
     )
     job.write_text(job.read_text("utf-8") + "shop: shop.yaml\ntest pieces: 1\n", "utf-8")
     code, told = typed("cost", job)
     assert code == DONE
-    assert "2 pieces and 1 to learn from, in crowns" in told
+    assert "2 pieces and 1 for testing, in crowns" in told
     assert "one more piece adds" in told
     assert "Without a price in the shop file" in told

@@ -1,4 +1,4 @@
-"""Readings of witness marks: the unit a number is taken in; what is printed reads back."""
+"""Readings of registration marks: the unit a number is taken in; what is printed reads back."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ OFFS = st.tuples(
     st.integers(-4000, 4000).map(lambda steps: steps / 10_000),
     st.sampled_from(sorted(UNITS)),
 )
-SHOP = "machine: {cut files: {units: inch}}\n"
+SHOP = "machine: {gcode files: {units: inch}}\n"
 
 
 @given(st.lists(st.tuples(OFFS, OFFS), min_size=4, max_size=4), st.booleans())
@@ -84,9 +84,9 @@ def test_an_inch_shop_reads_and_is_told_inches(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     path = tmp_path / "board.yaml"
-    (tmp_path / "shop.yaml").write_text(f"flushwork shop: 1\n{SHOP}", "utf-8")
+    (tmp_path / "shop.yaml").write_text(f"flushwork shop: 2\n{SHOP}", "utf-8")
     path.write_text(PLATE.replace("title:", "shop: shop.yaml\ntitle:"), "utf-8")
-    write_folder(tmp_path / "board built", {"cut-files/a.ngc": b"M2\n"}, (path,))
+    write_folder(tmp_path / "board built", {"gcode/a.nc": b"M2\n"}, (path,))
 
     def typed(*words: str) -> str:
         monkeypatch.setattr(sys, "argv", ["flushwork", "marks", str(path), *words])
@@ -96,12 +96,12 @@ def test_an_inch_shop_reads_and_is_told_inches(
         assert int(ended.value.code or 0) == DONE, told.err
         return " ".join(told.out.split())
 
-    asked = typed("--mounting", "2")
+    asked = typed("--setup", "2")
     assert "1: go to X 0.1102 Y 0.1102 in (2.800, 2.800 mm)" in asked
     assert "A reading without a unit is taken as inches" in asked
     such = re.search(r'--read "1: ([^"]+)"', asked)
     assert such is not None
     assert such[1].count(" in") == 2, "what is shown as typed has its unit"
     readings = [part for n in range(1, 5) for part in ("--read", f"{n}: 0.005, 0.002")]
-    told = typed("--mounting", "2", *readings)
+    told = typed("--setup", "2", *readings)
     assert "shift +0.13, +0.05 mm" in told

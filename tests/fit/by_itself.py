@@ -10,18 +10,18 @@ from flushwork.fit.bit_sets import choose_set
 from flushwork.fit.choice import chosen, weigh
 from flushwork.fit.pocket_time import CutTerms, usual_terms
 from flushwork.fit.reach import Fit
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 
 
-def fit_inlay(drawn: DrawnInlay, cutters: Sequence[Cutter], terms: CutTerms | None = None) -> Fit:
-    """Choose for one inlay from all the cutters that are owned."""
-    weighed = weigh(drawn, cutters)
+def fit_inlay(drawn: DrawnInlay, bits: Sequence[Bit], terms: CutTerms | None = None) -> Fit:
+    """Choose for one inlay from all the bits that are owned."""
+    weighed = weigh(drawn, bits)
     if isinstance(weighed, Fit):
         return weighed
     found, chains = choose_set((weighed.choice,), (), terms or usual_terms())
     return chosen(weighed, chains[0], found, terms or usual_terms())
 
 
-def fit_faces(faces: Sequence[DrawnFace], cutters: Sequence[Cutter]) -> dict[str, Fit]:
+def fit_faces(faces: Sequence[DrawnFace], bits: Sequence[Bit]) -> dict[str, Fit]:
     """Return the fit of every inlay by its name, each chosen as if it were cut by itself."""
-    return fit_rounds(faces, cutters, (), usual_terms())[0]
+    return fit_rounds(faces, bits, (), usual_terms())[0]

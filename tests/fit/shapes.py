@@ -1,4 +1,4 @@
-"""Regions and cutters for the tests of reach and of toolpaths."""
+"""Regions and bits for the tests of reach and of toolpaths."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.art.drawn import DrawnInlay
 from flushwork.core.findings import Source
 from flushwork.job.records import Inlay, Manner, MeasuredFrom, Mix, Seam
-from flushwork.shelf.items import Cutter, CutterKind, Resin
+from flushwork.shelf.items import Bit, BitKind, Resin
 
-EIGHTH = Cutter("3.175 mm flat", CutterKind.FLAT, 3.175, 1, flute_mm=15.0)
-SIXTEENTH = Cutter("1.588 mm flat", CutterKind.FLAT, 1.5875, 2, flute_mm=6.0, chip_mm=0.018)
-THIRTYSECOND = Cutter("0.794 mm flat", CutterKind.FLAT, 0.79375, 3, flute_mm=3.0, chip_mm=0.01)
-QUARTER = Cutter("6.35 mm flat", CutterKind.FLAT, 6.35, 4, flute_mm=22.0, chip_mm=0.08, pass_mm=3)
-SIXTY = Cutter("60 deg vee", CutterKind.VEE, 6.35, 5, tip_mm=0.1, angle_rad=math.radians(60))
-THIRTY = Cutter("30 deg vee", CutterKind.VEE, 6.35, 6, tip_mm=0.1, angle_rad=math.radians(30))
+EIGHTH = Bit("3.175 mm flat", BitKind.FLAT, 3.175, 1, flute_mm=15.0)
+SIXTEENTH = Bit("1.588 mm flat", BitKind.FLAT, 1.5875, 2, flute_mm=6.0, chip_mm=0.018)
+THIRTYSECOND = Bit("0.794 mm flat", BitKind.FLAT, 0.79375, 3, flute_mm=3.0, chip_mm=0.01)
+QUARTER = Bit("6.35 mm flat", BitKind.FLAT, 6.35, 4, flute_mm=22.0, chip_mm=0.08, pass_mm=3)
+SIXTY = Bit("60 deg V-bit", BitKind.V_BIT, 6.35, 5, tip_mm=0.1, angle_rad=math.radians(60))
+THIRTY = Bit("30 deg V-bit", BitKind.V_BIT, 6.35, 6, tip_mm=0.1, angle_rad=math.radians(30))
 HERE = Source("job.yaml", 1, 1, "")
 
 
@@ -88,8 +88,8 @@ def inlay(
     region: MultiPolygon,
     *,
     depth: float = 2.0,
-    vee: bool = False,
-    cutters: tuple[Cutter, ...] = (),
+    v_bit: bool = False,
+    bits: tuple[Bit, ...] = (),
     strokes: MultiLineString | None = None,
     seam_width: float = 0.0,
     name: str = "leaf",
@@ -102,13 +102,13 @@ def inlay(
         depth_mm=depth,
         measured_from=MeasuredFrom.FINISHED,
         mix=MIX,
-        manner=Manner.FLOODED,
+        manner=Manner.OVERFILLED,
         cap=None,
         cap_mm=0.0,
         second_pass_of=(),
         after=(),
-        vee=vee,
-        cutters=cutters,
+        v_bit=v_bit,
+        bits=bits,
         sealed=True,
         source=HERE,
         depth_source=HERE,

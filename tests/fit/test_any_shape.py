@@ -1,4 +1,4 @@
-"""A shape gets the same cutters wherever it lies, and loses what a disc cannot cover."""
+"""A shape gets the same bits wherever it lies, and loses what a disc cannot cover."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ from tests.many import examples
 from tests.scenarios.texts import job
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: One shape
-blank: {{timber: sugar maple, length: {length} mm, width: {width} mm, thickness: 15 mm}}
+blank: {{wood: sugar maple, length: {length} mm, width: {width} mm, thickness: 15 mm}}
 trim line: {{rectangle: {inner_length} mm x {inner_width} mm}}
 mixes: {{dark: {{resin: coating epoxy, pigments: [{{name: black powder, share: 3 %}}]}}}}
 front:
@@ -85,7 +85,7 @@ AS_TYPED: Place = (200, 100, 0.0, 0.0, 0.0, "")
 
 
 def fitted(folder: Path, art: str, place: Place) -> Fit:
-    """Read a job with one shape, draw it, and choose its cutters."""
+    """Read a job with one shape, draw it, and choose its bits."""
     length, width, x, y, turn, mirror = place
     text = JOB.format(
         length=length, width=width, inner_length=length - 10, inner_width=width - 10,
@@ -93,7 +93,7 @@ def fitted(folder: Path, art: str, place: Place) -> Fit:
     )  # fmt: skip
     job, faces = begin(folder / "job.yaml", text)
     plan = infer_plan(job, faces)
-    fits, _ = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
+    fits, _ = fit_rounds(faces, job.shop.bits, cut_groups(plan), cut_terms(job))
     return fits["shape"]
 
 
@@ -110,14 +110,14 @@ def triangle(*corners: tuple[float, float]) -> str:
     (161, 131, 0.0, 0.0, 0.0, ""),
 )
 @example("text: 'A', font: serif, size: 20 mm", (200, 200, 0, 0, 0, ""), AS_TYPED)
-def test_a_shape_moved_turned_or_mirrored_gets_the_same_cutters(
+def test_a_shape_moved_turned_or_mirrored_gets_the_same_bits(
     tmp_path_factory: pytest.TempPathFactory, art: str, one: Place, other: Place
 ) -> None:
     folder = tmp_path_factory.getbasetemp()
     fits = [fitted(folder, art, place) for place in (AS_TYPED, one, other)]
-    # a needle that no cutter passes is one wherever it lies
+    # a needle that no bit passes is one wherever it lies
     for fit in fits[1:]:
-        assert fit.cutters == fits[0].cutters
+        assert fit.bits == fits[0].bits
         assert fit.narrowest_needed == fits[0].narrowest_needed
         assert fit.widest_sufficient == fits[0].widest_sufficient
         for here, there in zip(fit.reaches, fits[0].reaches, strict=True):
@@ -136,10 +136,10 @@ def test_what_is_lost_is_what_a_disc_cannot_cover(
     fit = fitted(tmp_path_factory.getbasetemp(), art, place)
     region = fit.drawn.region
     for item in fit.reaches:
-        radius = item.cutter.radius_mm
+        radius = item.bit.radius_mm
         truth = lost_by_sweeping(region, radius)
         if item.lost_mm2 < 0.99 * truth - 0.02:
-            # a slot narrower than the cutter by no more than the tolerance counts as reached
+            # a slot narrower than the bit by no more than the tolerance counts as reached
             truth = lost_by_sweeping(region, radius - TIGHT_MM / 2.0 - MICRON_MM)
             assert item.lost_mm2 >= 0.99 * truth - 0.02
         else:
@@ -157,10 +157,10 @@ def test_what_a_convex_shape_loses_is_steiners_form(
     assume(shapely.Polygon(corners).area > 10.0)
     fit = fitted(tmp_path_factory.getbasetemp(), triangle(*corners.tolist()), place)
     for item in fit.reaches:
-        truth = lost_by_steiner(corners, item.cutter.radius_mm)
+        truth = lost_by_steiner(corners, item.bit.radius_mm)
         if item.passes:
             assert item.lost_mm2 == pytest.approx(truth, rel=0.01, abs=0.02)
-            swept = lost_by_sweeping(fit.drawn.region, item.cutter.radius_mm)
+            swept = lost_by_sweeping(fit.drawn.region, item.bit.radius_mm)
             assert swept == pytest.approx(truth, rel=0.003, abs=0.005)
 
 
@@ -169,7 +169,7 @@ def test_what_a_convex_shape_loses_is_steiners_form(
 def test_a_bit_too_weak_for_the_wood_is_never_waited_for(width: float, like: str) -> None:
     """A diameter in the wrong unit, 0.125 mm for 1/8 in, is told and nothing is cut with it."""
     shop = (
-        "flushwork shop: 1\ncutters: [1 mm flat, 3.175 mm flat, 25 mm facing, "
+        "flushwork shop: 2\ncutters: [1 mm flat, 3.175 mm flat, 25 mm facing bit, "
         f"{{name: slip, like: {like}, diameter: {width:.3f} mm}}]\n"
     )
     body = (
@@ -178,5 +178,5 @@ def test_a_bit_too_weak_for_the_wood_is_never_waited_for(width: float, like: str
     )
     with tempfile.TemporaryDirectory() as folder:
         made = build(written(Path(folder), job(body), shop.split("\n", 1)[1]))
-    assert "cutter-size-slip" in {item.code for item in made.findings} or width >= 0.2
-    assert sum(len(file.text) for file in made.cut_files) < 2_000_000
+    assert "bit-size-slip" in {item.code for item in made.findings} or width >= 0.2
+    assert sum(len(file.text) for file in made.gcode_files) < 2_000_000

@@ -1,4 +1,4 @@
-"""What a cutter reproduces, what it loses, and where it cannot pass."""
+"""What a bit reproduces, what it loses, and where it cannot pass."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def test_nothing_drawn_is_nothing_lost() -> None:
     assert found.necks == ()
 
 
-def test_a_bent_slot_exactly_as_wide_as_the_cutter_passes() -> None:
+def test_a_bent_slot_exactly_as_wide_as_the_bit_passes() -> None:
     region = slot(BEND, EIGHTH.diameter_mm)
     found = reach(region, EIGHTH)
     assert found.passes
@@ -83,7 +83,7 @@ def test_sharp_points_stay_round_but_are_no_necks() -> None:
     assert found.lost_mm2 > 1.0
 
 
-def test_a_region_the_cutter_fits_nowhere_in() -> None:
+def test_a_region_the_bit_fits_nowhere_in() -> None:
     found = reach(box(0, 0, 2, 1.5), EIGHTH)
     assert not found.passes
     assert found.centres.is_empty
@@ -93,13 +93,13 @@ def test_a_region_the_cutter_fits_nowhere_in() -> None:
     assert found.deepest_mm == pytest.approx(2.5)
 
 
-def test_a_hole_the_cutter_just_fills_passes() -> None:
+def test_a_hole_the_bit_just_fills_passes() -> None:
     found = reach(disc(EIGHTH.radius_mm - 0.005), EIGHTH)
     assert found.passes
     assert found.centres.bounds == pytest.approx((0, 0, 0, 0), abs=0.01)
 
 
-def test_a_vee_reaches_what_its_tip_does() -> None:
+def test_a_v_bit_reaches_what_its_tip_does() -> None:
     found = reach(box(0, 0, 6, 6), SIXTY)
     assert found.lost_mm2 == pytest.approx(4 * (1 - np.pi / 4) * 0.05**2, rel=0.2)
 
@@ -125,6 +125,6 @@ def test_the_reach_is_the_opening(boxes: list[tuple[float, float, float, float]]
     assert shapely.difference(region, both).area < 0.02
 
 
-def test_the_wider_the_cutter_the_more_is_lost() -> None:
+def test_the_wider_the_bit_the_more_is_lost() -> None:
     region = star(6, 25, 12)
     assert reach(region, QUARTER).lost_mm2 > reach(region, EIGHTH).lost_mm2

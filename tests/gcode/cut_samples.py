@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.regions import NOTHING
 from flushwork.fit.opening import reach
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutOrder, EngraveCut, LevelCut, LineCut, Operation, PocketCut
 from flushwork.toolpaths.trace import Traced, trace
@@ -26,34 +26,34 @@ Floats = NDArray[np.float64]
 
 
 def pocket(
-    cutter: Cutter,
+    bit: Bit,
     *,
     region: MultiPolygon = NOTHING,
     cleared: MultiPolygon = NOTHING,
     floor: float = -2.0,
 ) -> PocketCut:
-    centres = reach(region, cutter).centres
-    return PocketCut("leaf", cutter, 0.0, floor, region, centres, cleared)
+    centres = reach(region, bit).centres
+    return PocketCut("leaf", bit, 0.0, floor, region, centres, cleared)
 
 
-def line(cutter: Cutter, *, lines: MultiLineString = NO_LINES, floor: float = -2.0) -> LineCut:
-    return LineCut("leaf", cutter, 0.0, floor, lines)
+def line(bit: Bit, *, lines: MultiLineString = NO_LINES, floor: float = -2.0) -> LineCut:
+    return LineCut("leaf", bit, 0.0, floor, lines)
 
 
 def engraving(
-    cutter: Cutter,
+    bit: Bit,
     *,
     region: MultiPolygon = NOTHING,
     floor: float = -2.0,
     outline: float = 0.0,
 ) -> EngraveCut:
-    return EngraveCut("leaf", cutter, 0.0, floor, region, outline)
+    return EngraveCut("leaf", bit, 0.0, floor, region, outline)
 
 
 def level(
-    cutter: Cutter, *, region: MultiPolygon = NOTHING, top: float = 0.0, floor: float = -2.0
+    bit: Bit, *, region: MultiPolygon = NOTHING, top: float = 0.0, floor: float = -2.0
 ) -> LevelCut:
-    return LevelCut("leaf", cutter, top, floor, region)
+    return LevelCut("leaf", bit, top, floor, region)
 
 
 def order_of(*operations: Operation) -> CutOrder:
@@ -61,9 +61,9 @@ def order_of(*operations: Operation) -> CutOrder:
         name="cut",
         job="job",
         face="front",
-        mounting=1,
+        setup=1,
         sequence=1,
-        cutter=operations[0].cutter,
+        bit=operations[0].bit,
         machine=MACHINE,
         origin_mm=(0.0, 0.0),
         face_z_mm=0.0,
@@ -120,10 +120,10 @@ def runs(moves: Sequence[Move], height: float) -> list[shapely.LineString]:
     return [shapely.LineString(np.concatenate(parts)[:, :2]) for parts in found]
 
 
-def swept_at(moves: Sequence[Move], cutter: Cutter, height: float) -> BaseGeometry:
-    """Return what a flat cutter's disc covers by moves that lie on ``height`` or below."""
+def swept_at(moves: Sequence[Move], bit: Bit, height: float) -> BaseGeometry:
+    """Return what a flat bit's disc covers by moves that lie on ``height`` or below."""
     lines = runs(moves, height)
-    return shapely.union_all(shapely.buffer(lines, cutter.radius_mm, quad_segs=32))
+    return shapely.union_all(shapely.buffer(lines, bit.radius_mm, quad_segs=32))
 
 
 def straight_falls(moves: Sequence[Move], top: float) -> list[float]:
@@ -203,17 +203,17 @@ def _along(fall: Floats, step: float) -> Floats:
 
 
 def left_standing(
-    moves: Sequence[Move], target: MultiPolygon, cutter: Cutter, floor: float
+    moves: Sequence[Move], target: MultiPolygon, bit: Bit, floor: float
 ) -> list[float]:
     """Return the areas of ``target`` not swept at the floor, hairs of under 2 microns left out."""
-    left = shapely.difference(target, swept_at(moves, cutter, floor))
+    left = shapely.difference(target, swept_at(moves, bit, floor))
     parts = [part for part in shapely.get_parts(left) if isinstance(part, Polygon)]
     return [part.area for part in parts if not shapely.buffer(part, -0.001).is_empty]
 
 
-def over_the_line(moves: Sequence[Move], region: MultiPolygon, cutter: Cutter, top: float) -> float:
+def over_the_line(moves: Sequence[Move], region: MultiPolygon, bit: Bit, top: float) -> float:
     """Return the area cut more than 0.0105 mm outside ``region``."""
-    swept = swept_at(moves, cutter, top - 1e-3)
+    swept = swept_at(moves, bit, top - 1e-3)
     return float(shapely.difference(swept, shapely.buffer(region, 0.0105)).area)
 
 
@@ -227,24 +227,27 @@ def samples(moves: Sequence[Move], step: float = 0.02) -> Floats:
     return np.concatenate(found)
 
 
-def heights_of(moves: Sequence[Move], cutter: Cutter, xs: Floats, ys: Floats) -> Floats:
-    """Return the surface (rows by y) a vee leaves of a plane at 0, by brute force over samples."""
-    slope = math.tan(cutter.angle_rad / 2.0)
+def heights_of(moves: Sequence[Move], bit: Bit, xs: Floats, ys: Floats) -> Floats:
+    """Return the surface.
+
+    (rows by y) a V-bit leaves of a plane at 0, by brute force over samples.
+    """
+    slope = math.tan(bit.angle_rad / 2.0)
     surface = np.zeros((len(ys), len(xs)))
     for x, y, z in np.unique(np.round(samples(moves, 0.05), 4), axis=0).tolist():
         if z >= 0.0:
             continue
-        radius = cutter.tip_mm / 2.0 - z * slope
+        radius = bit.tip_mm / 2.0 - z * slope
         c0, c1 = np.searchsorted(xs, (x - radius, x + radius))
         r0, r1 = np.searchsorted(ys, (y - radius, y + radius))
         away = np.hypot(xs[None, c0:c1] - x, ys[r0:r1, None] - y)
-        cone = z + np.maximum(away - cutter.tip_mm / 2.0, 0.0) / slope
+        cone = z + np.maximum(away - bit.tip_mm / 2.0, 0.0) / slope
         part = surface[r0:r1, c0:c1]
         np.minimum(part, cone, out=part)
     return surface
 
 
-def wary(moves: Sequence[Move], cutter: Cutter, top: float, clear: float) -> list[str]:
+def wary(moves: Sequence[Move], bit: Bit, top: float, clear: float) -> list[str]:
     """Return what is unsafe: travel below the clear height, or a fast drop onto what stands."""
     found: list[str] = []
     for k, (before, move) in enumerate(pairwise(moves), 1):
@@ -253,25 +256,25 @@ def wary(moves: Sequence[Move], cutter: Cutter, top: float, clear: float) -> lis
         across = k > 1 and math.dist((before.x_mm, before.y_mm), (move.x_mm, move.y_mm)) > 1e-9
         if across and min(before.z_mm, move.z_mm) < clear - 1e-9:
             found.append(f"travel at {move.z_mm}")
-        if move.z_mm < min(before.z_mm, top) and not _swept_before(moves[:k], move, cutter):
+        if move.z_mm < min(before.z_mm, top) and not _swept_before(moves[:k], move, bit):
             found.append(f"drop to {move.z_mm} at {move.x_mm:.2f}, {move.y_mm:.2f}")
     return found
 
 
-def _swept_before(moves: Sequence[Move], drop: Move, cutter: Cutter) -> bool:
-    """Whether the cutter's disc at the foot of a drop has been cut by the moves before."""
+def _swept_before(moves: Sequence[Move], drop: Move, bit: Bit) -> bool:
+    """Whether the bit's disc at the foot of a drop has been cut by the moves before."""
     near = [
         (a, b)
         for a, b in pairwise(moves)
         if b.z_mm <= drop.z_mm + 1e-6
         and (a.z_mm <= drop.z_mm + 1e-6 or (a.x_mm, a.y_mm) == (b.x_mm, b.y_mm))
         and math.dist((b.x_mm, b.y_mm), (drop.x_mm, drop.y_mm))
-        <= 2.0 * cutter.diameter_mm + math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm))
+        <= 2.0 * bit.diameter_mm + math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm))
     ]
-    swept = shapely.union_all([swept_at(pair, cutter, drop.z_mm) for pair in near])
+    swept = shapely.union_all([swept_at(pair, bit, drop.z_mm) for pair in near])
     place = shapely.Point(drop.x_mm, drop.y_mm)
-    return bool(shapely.covers(swept, shapely.buffer(place, cutter.radius_mm - 0.02)))
+    return bool(shapely.covers(swept, shapely.buffer(place, bit.radius_mm - 0.02)))
 
 
-def with_step(cutter: Cutter, step: float) -> Cutter:
-    return replace(cutter, step=step)
+def with_step(bit: Bit, step: float) -> Bit:
+    return replace(bit, step=step)

@@ -1,4 +1,4 @@
-"""A second reading of cut files, for tests only, written apart from the program's own.
+"""A second reading of G-code files, for tests only, written apart from the program's own.
 
 Written from the published rules (NISTIR 6556) in another manner on purpose: every line becomes a
 plain list of tokens, the machine is a dictionary of words in force, the plane is the complex plane,

@@ -1,4 +1,7 @@
-"""Cut files corrected by witness marks: they land on the moved board where the old ones would."""
+"""G-code files corrected by registration marks.
+
+They land on the moved board where the old ones would.
+"""
 
 from __future__ import annotations
 
@@ -15,19 +18,19 @@ from shapely import LineString, MultiLineString, Point, distance
 from flushwork.checks import registration
 from flushwork.core.findings import Source
 from flushwork.gcode.corrected import Correction, corrected
-from flushwork.gcode.program import cut_file
-from flushwork.job.records import WitnessMark
+from flushwork.gcode.program import gcode_file
+from flushwork.job.records import RegistrationMark
 from flushwork.shelf.starter import starter_shop
 from flushwork.strata.path_segments import segments
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.strata.surfaces import FaceStack
 from flushwork.toolpaths.moves import Program
-from flushwork.toolpaths.orders import CutFile, CutOrder
+from flushwork.toolpaths.orders import CutOrder, GcodeFile
 from tests.gcode.cut_samples import line, order_of
 
 CELL = 0.1
-CUTTER = next(item for item in starter_shop().cutters if item.name == "1 mm flat")
+BIT = next(item for item in starter_shop().bits if item.name == "1 mm flat")
 Floats = NDArray[np.float64]
 HERE = Source("marks", 1, 1, "")
 
@@ -36,8 +39,8 @@ READ = ((0.12, 0.05), (0.12, -0.04), (0.18, 0.16), (0.18, 0.25))
 """Four marks on a 300 x 200 mm board, grain along X, as read: a worked example of the trade."""
 
 
-def marks(read: tuple[tuple[float, float], ...] = READ) -> list[WitnessMark]:
-    return [WitnessMark(*at, *off, HERE) for at, off in zip(PLACES, read, strict=True)]
+def marks(read: tuple[tuple[float, float], ...] = READ) -> list[RegistrationMark]:
+    return [RegistrationMark(*at, *off, HERE) for at, off in zip(PLACES, read, strict=True)]
 
 
 def ring() -> CutOrder:
@@ -45,7 +48,7 @@ def ring() -> CutOrder:
     circle = Point(250.0, 160.0).buffer(12.0, quad_segs=90).exterior
     bent = LineString([(40.0, 150.0), (120.0, 190.0), (200.0, 150.0)])
     lines = MultiLineString([LineString(circle.coords), bent])
-    return order_of(line(CUTTER, lines=lines))
+    return order_of(line(BIT, lines=lines))
 
 
 def correction() -> Correction:
@@ -78,9 +81,9 @@ def moved_back(path: Floats, shift: tuple[float, float], turn: float, stretch: f
     return np.column_stack([turned[:, 0], turned[:, 1] / (1.0 + stretch), path[:, 2]])
 
 
-def path_of(file: CutFile, program: Program | None = None) -> Floats:
+def path_of(file: GcodeFile, program: Program | None = None) -> Floats:
     order = file.order
-    ran = CutStep(order.face, "", program or file.program, order.cutter, order.origin_mm, 0.0)
+    ran = CutStep(order.face, "", program or file.program, order.bit, order.origin_mm, 0.0)
     path, _ = segments(ran)
     return path[1:, 3:]
 
@@ -97,7 +100,7 @@ def farthest(path: Floats, other: Floats) -> float:
 def test_it_lands_within_a_hundredth_on_the_moved_board(arcs: bool, inch: bool) -> None:
     order = ring()
     dialect = replace(order.machine.dialect, arcs=arcs, inch=inch, decimals=4 if inch else 3)
-    file = cut_file(replace(order, machine=replace(order.machine, dialect=dialect)))
+    file = gcode_file(replace(order, machine=replace(order.machine, dialect=dialect)))
     after = corrected(file, correction(), ("corrected",))
     true = ((0.12, 0.05), -0.30e-3, 0.10e-2)
     back = moved_back(path_of(after), *true)
@@ -107,7 +110,7 @@ def test_it_lands_within_a_hundredth_on_the_moved_board(arcs: bool, inch: bool) 
     assert farthest(path_of(after), plain) > 0.05
     assert after.problems == ()
     assert "(corrected)" in after.text
-    assert after.file_name.endswith("-corrected.ngc")
+    assert after.file_name.endswith("-corrected.nc")
     assert after.cut_s == pytest.approx(file.cut_s, rel=0.05)
 
 
@@ -115,12 +118,12 @@ def test_the_replayed_grooves_lie_where_the_moved_board_wants_them() -> None:
     """Replay both; the second board is laid back by the true movement."""
     order = ring()
     plain = replace(order.machine.dialect, arcs=False)
-    file = cut_file(replace(order, machine=replace(order.machine, dialect=plain)))
+    file = gcode_file(replace(order, machine=replace(order.machine, dialect=plain)))
     after = corrected(file, correction(), ())
     spec = BoardSpec(300.0, 200.0, 15.0, True, CELL)
     stacks = []
     for program in (file.program, moved_back_program(after.program), after.program):
-        cut = CutStep("front", "x", program, file.order.cutter, (0.0, 0.0), 0.0)
+        cut = CutStep("front", "x", program, file.order.bit, (0.0, 0.0), 0.0)
         stacks.append(replay(spec, (ReplayStep(1, (cut,)),)).final.front)
     for east, west in ((0.0, 220.0), (220.0, 300.0)):
         was, back, moved = (middle(stack, east, west) for stack in stacks)
@@ -154,7 +157,7 @@ def moved_back_program(program: Program) -> Program:
 
 
 def test_a_correction_by_nothing_changes_no_place() -> None:
-    file = cut_file(ring())
+    file = gcode_file(ring())
     still = Correction((0.0, 0.0), (0.0, 0.0), 0.0, 0.0, 0.0)
     after = corrected(file, still, ())
     # chords and arcs again, 0.001 mm each, and twice the 0.002 mm that an arc's rounding may take
@@ -176,7 +179,8 @@ def test_marks_that_move_so_are_answered_so(
         shift, (0.0, 0.0), turn, 0.0 if along_x else stretch, stretch if along_x else 0.0
     )
     read = [
-        WitnessMark(x, y, by.place(x, y)[0] - x, by.place(x, y)[1] - y, HERE) for x, y in PLACES
+        RegistrationMark(x, y, by.place(x, y)[0] - x, by.place(x, y)[1] - y, HERE)
+        for x, y in PLACES
     ]
     moved = registration.fit(read, (0.0, 0.0), grain_along_x=along_x)
     assert moved.worst_mm < 1e-9

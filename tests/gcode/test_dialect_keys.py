@@ -1,4 +1,7 @@
-"""Every fact of a machine's dialect: the shop file's key, and the cut file that follows from it."""
+"""Every fact of a machine's dialect.
+
+The shop file's key, and the G-code file that follows from it.
+"""
 
 from __future__ import annotations
 
@@ -11,54 +14,54 @@ import pytest
 
 from flushwork.art.draw import draw_faces
 from flushwork.core.keys.declare import declared
-from flushwork.gcode.program import cut_file
+from flushwork.gcode.program import gcode_file
 from flushwork.job.read import read_job
 from flushwork.process.infer import infer_plan
 from flushwork.process.work.cut_orders import cut_orders
 from flushwork.shelf.items import Dialect
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from tests.checks.hearing import written
 from tests.fit.by_itself import fit_faces
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: One ring and six holes
-blank: {timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}
+blank: {wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}
 front:
   inlays:
     - {name: disc, circle: 20 mm, at: [-18 mm, 0 mm], depth: 1 mm, fill: dark,
-       cutters: [6.35 mm flat]}
+       bits: [6.35 mm flat]}
   holes:
     - {name: pegs, grid: {columns: 3, rows: 2, pitch: 8 mm}, at: [20 mm, 0 mm],
        diameter: 3.175 mm, depth: 3 mm, flat bottom: no}
 """
 
 
-def files_for(folder: Path, keys: str) -> tuple[CutFile, CutFile]:
+def files_for(folder: Path, keys: str) -> tuple[GcodeFile, GcodeFile]:
     """Return the pocket's and the holes' file for a machine with these keys."""
     folder.mkdir(exist_ok=True)
-    shop = f"machine: {{cut files: {{{keys}}}}}\n" if keys else ""
+    shop = f"machine: {{gcode files: {{{keys}}}}}\n" if keys else ""
     job = read_job(written(folder, JOB, shop))
     faces = draw_faces(job)
     plan = infer_plan(job, faces)
-    orders = cut_orders(job, faces, fit_faces(faces, job.shop.cutters), plan)
-    files = [cut_file(order) for _, order in orders]
+    orders = cut_orders(job, faces, fit_faces(faces, job.shop.bits), plan)
+    files = [gcode_file(order) for _, order in orders]
     assert all(file.problems == () for file in files)
     (pocket,) = [file for file in files if "pocket: disc" in file.text]
     (holes,) = [file for file in files if "drill: pegs" in file.text]
     return pocket, holes
 
 
-def code(file: CutFile) -> list[str]:
+def code(file: GcodeFile) -> list[str]:
     return [line for line in file.text.splitlines() if not line.lstrip().startswith("(")]
 
 
-Sees = Callable[[CutFile, CutFile], bool]
+Sees = Callable[[GcodeFile, GcodeFile], bool]
 
 
-def has(file: CutFile, pattern: str) -> bool:
+def has(file: GcodeFile, pattern: str) -> bool:
     return any(re.search(pattern, line) for line in code(file))
 
 
@@ -107,7 +110,7 @@ FACTS: list[tuple[str, str, Sees, str, Sees]] = [
 
 
 @pytest.mark.parametrize("fact", FACTS, ids=[fact[0] for fact in FACTS])
-def test_each_key_shows_in_the_cut_file(
+def test_each_key_shows_in_the_gcode_file(
     tmp_path: Path, fact: tuple[str, str, Sees, str, Sees]
 ) -> None:
     key, one, sees_one, other, sees_other = fact

@@ -1,4 +1,4 @@
-"""What a cut file looks like."""
+"""What a G-code file looks like."""
 
 from __future__ import annotations
 
@@ -57,8 +57,8 @@ def test_the_head_says_what_the_operator_must_know() -> None:
     head = " ".join(line[1:-1] for line in emit(asked, SQUARE).splitlines() if line.startswith("("))
     for words in (
         "Job: Travelling set",
-        "Face: front. Mounting 1, file 2",
-        "Cutter: flat 1/8 in [flat, number 2]",
+        "Face: front. Setup 1, file 2",
+        "Bit: flat 1/8 in [flat, number 2]",
         "diameter 3.175 mm = 0.1250 in, standing 20.0 mm out",
         "lower left corner of the blank, front face up",
         "12.000 mm to the right of it and 3.500 mm before it",
@@ -118,7 +118,7 @@ def test_line_numbers_stay_within_five_digits() -> None:
 @given(st.text(max_size=60))
 @settings(max_examples=100, deadline=None)
 def test_any_name_becomes_a_plain_comment(name: str) -> None:
-    text = emit(order(job=name, notes=(name,), cutter=replace(FLAT, name=name)), SQUARE)
+    text = emit(order(job=name, notes=(name,), bit=replace(FLAT, name=name)), SQUARE)
     for line in text.splitlines():
         assert line.isascii()
         assert line.isprintable()
@@ -156,7 +156,7 @@ def test_a_file_that_ends_low_is_lifted() -> None:
 def test_nothing_is_cut_without_a_feed() -> None:
     with pytest.raises(ValueError, match="no feed"):
         emit(order(), (rapid(0, 0, 5), feed(1, 1, 1, 0.0)))
-    with pytest.raises(ValueError, match="lifts the cutter"):
+    with pytest.raises(ValueError, match="lifts the bit"):
         emit(order(), (feed(1, 1, 1),))
 
 

@@ -71,8 +71,8 @@ def test_several_faults_of_one_line_are_all_named() -> None:
     ("text", "words"),
     [
         ("G0 X1 Y1 Z1\nM2", "before it says G20 (inch) or G21 (mm)"),
-        ("G21 G1 X1 Y1 F9\nM2", "where the cutter stands in Z"),
-        ("G21 G91 G0 Z5\nG1 X1 F9\nM2", "where the cutter stands in X, Y, Z"),
+        ("G21 G1 X1 Y1 F9\nM2", "where the bit stands in Z"),
+        ("G21 G91 G0 Z5\nG1 X1 F9\nM2", "where the bit stands in X, Y, Z"),
         ("G21 G0 X1 Y1 Z1\nG53 G0 Z0\nM2", "G53 goes by the machine's own coordinates"),
         ("G21 G0 X1 Y1 Z1\nG28\nM2", "G28 goes by the machine's own coordinates"),
         ("G21 G55 G0 X1 Y1 Z1\nM2", "G55 goes by the machine's own coordinates"),

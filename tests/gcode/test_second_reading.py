@@ -1,4 +1,4 @@
-"""Cut files read twice, by two readers that share no code, to the same places."""
+"""G-code files read twice, by two readers that share no code, to the same places."""
 
 from __future__ import annotations
 
@@ -61,12 +61,12 @@ BY_HAND: dict[str, list[tuple[float, float, float]]] = {
 
 
 def test_every_habit_is_worked_out_by_hand() -> None:
-    assert {path.stem for path in HABITS.glob("*.ngc")} == set(BY_HAND)
+    assert {path.stem for path in HABITS.glob("*.nc")} == set(BY_HAND)
 
 
 @pytest.mark.parametrize("name", BY_HAND)
 def test_files_in_other_habits(name: str) -> None:
-    text = (HABITS / f"{name}.ngc").read_text(encoding="ascii")
+    text = (HABITS / f"{name}.nc").read_text(encoding="ascii")
     program, problems = read_program(text, parameters={})
     assert problems == ()
     cuts = [

@@ -1,4 +1,4 @@
-"""Orders, moves and comparisons for the tests of cut-file text."""
+"""Orders, moves and comparisons for the tests of G-code file text."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from flushwork.shelf.items import Cutter, CutterKind, Dialect, Machine
+from flushwork.shelf.items import Bit, BitKind, Dialect, Machine
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import CutOrder, DrillCut, Operation
 from tests.gcode.second_reader import Visit
 
-FLAT = Cutter("flat 1/8 in", CutterKind.FLAT, 3.175, 2)
+FLAT = Bit("flat 1/8 in", BitKind.FLAT, 3.175, 2)
 DIALECT = Dialect()
 MACHINE = Machine(
     name="bench router",
@@ -33,7 +33,7 @@ def order(
     dialect: Dialect = DIALECT,
     *,
     job: str = "Travelling set",
-    cutter: Cutter = FLAT,
+    bit: Bit = FLAT,
     operations: tuple[Operation, ...] = (),
     notes: tuple[str, ...] = (),
 ) -> CutOrder:
@@ -41,9 +41,9 @@ def order(
         name="m1 front, flat 1/8 in",
         job=job,
         face="front",
-        mounting=1,
+        setup=1,
         sequence=2,
-        cutter=cutter,
+        bit=bit,
         machine=replace(MACHINE, dialect=dialect),
         origin_mm=(0.0, 0.0),
         face_z_mm=-0.5,
@@ -55,7 +55,7 @@ def order(
 def drill_operation(points: Sequence[tuple[float, float]], depth_mm: float, flat: bool) -> DrillCut:
     return DrillCut(
         subject="peg holes",
-        cutter=FLAT,
+        bit=FLAT,
         top_mm=0.0,
         floor_mm=-depth_mm,
         points=tuple(points),

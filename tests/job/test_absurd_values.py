@@ -18,18 +18,19 @@ from tests.many import examples
 from tests.small_jobs import PLAIN
 
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 machine:
   feed: 2500 mm/min
   plunge: {plunge} mm/min
-cutters:
+bits:
   - {{like: 1 mm flat, pass depth: {deep} mm}}
   - like: 3.175 mm flat
     step over: {over} %
 """
-HARD_MM = {"flatten": 10, "level": 5, "skin": 3, "sand": 5, "light sand": 3, "overfill": 5,
-           "rim": 10, "sanding spread": 1}  # fmt: skip
+HARD_MM = {"surface": 10, "mill flush": 5, "left proud": 3, "sand": 5, "light sand": 3,
+"overfill": 5,
+           "overspill": 10, "sanding variation": 1}  # fmt: skip
 
 
 def told(job: str, shop: str = "") -> tuple[tuple[Finding, ...], bool]:
@@ -44,7 +45,7 @@ def told(job: str, shop: str = "") -> tuple[tuple[Finding, ...], bool]:
             read = read_job(folder / "job.yaml")
         except JobRefusedError as refused:
             return refused.findings, True
-        return (*read.cautions, *read.shop.cautions), False
+        return (*read.warnings, *read.shop.warnings), False
 
 
 @pytest.mark.parametrize("usual", ALLOWANCES, ids=lambda usual: usual.key)
@@ -67,8 +68,8 @@ def mine_against_others(key: str, value: float) -> bool:
 
 @settings(max_examples=examples(10), deadline=None)
 @given(value=st.integers(0, 4000).map(lambda hundredths: hundredths / 100.0))
-def test_least_web_against_the_blank(value: float) -> None:
-    line = f"allowances: {{least web: {value} mm}}\n"
+def test_least_wood_between_faces_against_the_blank(value: float) -> None:
+    line = f"allowances: {{least wood between faces: {value} mm}}\n"
     found, refused = told(PLAIN.replace("mixes:", line + "mixes:", 1))
     assert refused == (value >= 16.0)
     assert bool(found) == (value > 8.0)
@@ -97,10 +98,10 @@ def test_an_empty_face_is_told_and_the_rest_is_built(tmp_path: Path) -> None:
     path.write_text(PLAIN + "back: {inlays: []}\n", "utf-8")
     made = build(path)
     (odd,) = (item for item in made.findings if item.code == "value-odd")
-    assert odd.severity is Severity.CAUTION
+    assert odd.severity is Severity.WARNING
     assert odd.source is not None
     assert odd.source.line == PLAIN.count("\n") + 1
-    assert made.may_be_cut
+    assert made.ok_to_cut
 
 
 def test_a_sound_job_holds_nothing_odd() -> None:

@@ -16,11 +16,11 @@ from flushwork.pipeline import build
 from tests.many import examples
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Many slips
 shop: shop.yaml
 blank:
-  timber: sugar maple
+  wood: sugar maple
   length: 120 mm
   width: 90 mm
   thickness: 16 mm
@@ -64,9 +64,9 @@ front:
       depth: 8 mm
 """
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
-cutters: [1 mm flat, 1.588 mm flat, 3.175 mm flat]
+bits: [1 mm flat, 1.588 mm flat, 3.175 mm flat]
 machine:
   name: router
 air:
@@ -78,7 +78,7 @@ LEAF = (
     '<path fill="#000" d="M1 1h8v8h-8z"/></svg>'
 )
 SLIPS = {
-    "a timber unknown": ("  timber: sugar maple", "  timber: sugar mapel"),
+    "a wood unknown": ("  wood: sugar maple", "  wood: sugar mapel"),
     "a bad length": ("  length: 120 mm", "  length: 120 mmm"),
     "a length without a unit": ("  width: 90 mm", "  width: 90"),
     "an unknown key of the blank": ("  thickness: 16 mm", "  thickness: 16 mm\n  thicknes: 2 mm"),
@@ -96,7 +96,7 @@ SLIPS = {
                     "  rectangle: 100 mm x 70 mm"),
     "holes without a diameter": ("      diameter: 3.175 mm\n", ""),
     "a number of columns": ("columns: 3", "columns: many"),
-    "shop: a cutter unknown": ("1.588 mm flat", "1.589 mm flet"),
+    "shop: a bit unknown": ("1.588 mm flat", "1.589 mm flet"),
     "shop: an unknown key": ("  name: router", "  nane: router"),
     "shop: a bad temperature": ("  day temperature: 20 degC", "  day temperature: warm"),
     "shop: a tool unknown": ("[fine scale]", "[finest scale]"),

@@ -29,9 +29,9 @@ from flushwork.shelf import tables
 from flushwork.shelf.items import Pigment
 
 HEAD = """\
-flushwork: 1
+flushwork: 2
 title: Test
-blank: {timber: black cherry, length: 12 in, width: 150 mm, thickness: 3/4 in}
+blank: {wood: black cherry, length: 12 in, width: 150 mm, thickness: 3/4 in}
 mixes:
   teal: {resin: coating epoxy, pigments: teal flake}
 front:
@@ -53,9 +53,9 @@ def test_ten_lines_get_sensible_defaults(tmp_path: Path) -> None:
     job = inlays(tmp_path, "circle: 40 mm, depth: 2 mm, fill: teal")
     (inlay,) = job.inlays
     assert inlay.name == "front inlay 1"
-    assert (inlay.manner, inlay.measured_from) == (Manner.FLOODED, MeasuredFrom.FINISHED)
+    assert (inlay.manner, inlay.measured_from) == (Manner.OVERFILLED, MeasuredFrom.FINISHED)
     assert inlay.sealed
-    assert not inlay.cutters
+    assert not inlay.bits
     assert (inlay.cap, inlay.cap_mm) == (None, 0.0)
     assert (job.pieces, job.test_pieces, job.cell_mm) == (1, 0, None)
     assert job.sealer is job.shop.sealers[0]
@@ -66,7 +66,7 @@ def test_ten_lines_get_sensible_defaults(tmp_path: Path) -> None:
     assert job.blank.length_mm == pytest.approx(304.8)
     assert job.blank.thickness_mm == pytest.approx(19.05)
     assert job.blank.grain_along_x
-    assert job.allowances.web_mm == 3.0
+    assert job.allowances.wood_between_mm == 3.0
     assert job.face("back").inlays == ()
 
 
@@ -156,7 +156,7 @@ def test_several_artworks_each_in_its_place(tmp_path: Path) -> None:
 
 
 def test_a_cap_is_clear_unless_named(tmp_path: Path) -> None:
-    seam = "seam line: {along: a, width: 0.8 mm}, how: scraped and capped"
+    seam = "seam line: {along: a, width: 0.8 mm}, how: scraped flush and capped"
     job = inlays(
         tmp_path,
         "name: a, circle: 40 mm, depth: 2 mm, fill: teal",
@@ -199,7 +199,7 @@ def test_holes(tmp_path: Path) -> None:
         "line: {start: [0 mm, 0 mm], end: [90 mm, 0 mm], count: 30, group: 5, gap: 3 mm},"
         " depth: through",
         "arc: {diameter: 80 mm, count: 12, start: 90 deg}, depth: 8 mm, flat bottom: no",
-        "points: [[1 mm, 2 mm]], depth: 8 mm, cutter: 3.175 mm drill, at: [1 mm, 0 mm]",
+        "points: [[1 mm, 2 mm]], depth: 8 mm, bit: 3.175 mm drill, at: [1 mm, 0 mm]",
         "points file: holes.csv, depth: 8 mm, name: pegs",
     ]
     listed = "".join(f"    - {{{row}, diameter: 1/8 in}}\n" for row in rows)
@@ -215,8 +215,8 @@ def test_holes(tmp_path: Path) -> None:
     assert holes[1].depth_mm == pytest.approx(19.05)
     assert [each.flat_bottom for each in holes] == [True, True, False, True, True]
     assert all(each.diameter_mm == pytest.approx(3.175) for each in holes)
-    assert holes[3].cutter is not None
-    assert holes[3].cutter.name == "3.175 mm drill"
+    assert holes[3].bit is not None
+    assert holes[3].bit.name == "3.175 mm drill"
     assert holes[4].name == "pegs"
 
 
@@ -225,24 +225,28 @@ def test_the_rest_of_the_job(tmp_path: Path) -> None:
     text = text.replace(
         "thickness: 3/4 in",
         "thickness: 3/4 in, grain: along the width, sawn: quarter, moisture: 9.5 %,"
-        " turned over about: its width",
+        " flipped: side to side",
     )
     job = job_of(
         tmp_path,
         f"{text}  inlays: [{{circle: 4 mm, depth: 2 mm, measured from: face as it stands, engrave:"
-        " yes, cutters: [60 deg vee], fill: teal}]\naccept:\n  - {finding: web-too-thin, because:"
-        " tried it}\n",
+        " yes, bits: [60 deg V-bit], fill: teal}]\naccept:\n  - {finding: wood-between-too-thin, "
+        "because: tried it}\n",
     )
     assert (job.sealer, job.finish, job.cell_mm) == (None, None, 0.05)
     assert (job.blank.grain_along_x, job.blank.flat_sawn, job.blank.turn_about_x) == (False,) * 3
     assert job.blank.moisture == pytest.approx(0.095)
     (inlay,) = job.inlays
     assert inlay.measured_from is MeasuredFrom.STANDING
-    assert inlay.vee
+    assert inlay.v_bit
     assert not inlay.sealed
-    assert [cutter.name for cutter in inlay.cutters] == ["60 deg vee"]
+    assert [bit.name for bit in inlay.bits] == ["60 deg V-bit"]
     (accepted,) = job.accepted
-    assert (accepted.code, accepted.subject, accepted.because) == ("web-too-thin", "", "tried it")
+    assert (accepted.code, accepted.subject, accepted.because) == (
+        "wood-between-too-thin",
+        "",
+        "tried it",
+    )
 
 
 def test_the_trim_line(tmp_path: Path) -> None:
@@ -278,8 +282,8 @@ def test_a_little_black_darkens_white_and_the_order_does_not_matter() -> None:
 @pytest.mark.parametrize(
     ("called", "is_"), [("hard maple", "sugar maple"), ("cherry", "black cherry")]
 )
-def test_a_timber_goes_by_the_trades_other_names(tmp_path: Path, called: str, is_: str) -> None:
+def test_a_wood_goes_by_the_trades_other_names(tmp_path: Path, called: str, is_: str) -> None:
     (tmp_path / "job.yaml").write_text(
-        HEAD.replace("timber: black cherry", f"timber: {called}") + "  inlays: []\n", "utf-8"
+        HEAD.replace("wood: black cherry", f"wood: {called}") + "  inlays: []\n", "utf-8"
     )
-    assert read_job(tmp_path / "job.yaml").blank.timber.name == is_
+    assert read_job(tmp_path / "job.yaml").blank.wood.name == is_

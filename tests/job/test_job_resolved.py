@@ -14,9 +14,9 @@ from flushwork.job.text.dump import resolved_text
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/job.yaml"))
 
 WORK = """\
-flushwork: 1
+flushwork: 2
 title: "Odd: 'names' # here"
-blank: {timber: black cherry, length: 12 in, width: 150 mm, thickness: 19 mm}
+blank: {wood: black cherry, length: 12 in, width: 150 mm, thickness: 19 mm}
 trim line: {rectangle: 200 mm x 100 mm}
 sealer: none
 finish: {name: hard-wax oil, holes: after}
@@ -28,13 +28,13 @@ front:
     - {art: [{polygon: {sides: 5, diameter: 9 mm, inner: 4 mm}}, {text: "- x", size: 9 mm}],
        after: "a, b", depth: 2 mm, fill: "1: odd"}
     - {name: seam, seam line: {along: "a, b", width: 0.8 mm, edges: shared}, depth: 1 mm,
-       fill: clear, how: scraped and capped, cutters: 1 mm flat}
+       fill: clear, how: scraped flush and capped, bits: 1 mm flat}
     - {name: waves, curve: [[0 mm, 0 mm], [9 mm, 1 mm], [12 mm, 0 mm]], width: 1 mm,
        repeat: {rows: 3, pitch: 2 mm}, depth: 1 mm, fill: "1: odd", sealed: no}
   holes:
     - {arc: {diameter: 80 mm, count: 12, sweep: 180 deg}, diameter: 3 mm, depth: through}
-    - {points: [[0 mm, 0 mm]], diameter: 3 mm, depth: 4 mm, cutter: 1 mm flat}
-accept: [{finding: web-too-thin, subject: "a, b", because: "it's fine"}]
+    - {points: [[0 mm, 0 mm]], diameter: 3 mm, depth: 4 mm, bit: 1 mm flat}
+accept: [{finding: wood-between-too-thin, subject: "a, b", because: "it's fine"}]
 """
 
 
@@ -70,11 +70,11 @@ def test_defaults_are_marked_and_only_they(tmp_path: Path) -> None:
     first, _ = rewritten(WORK, tmp_path)
     lines = first.splitlines()
     assert "pieces: 1  # default" in lines
-    assert "  timber: black cherry" in lines
+    assert "  wood: black cherry" in lines
     assert "  coats: 3  # default" in lines
     assert "  holes: after" in lines
     assert "      depth: 2 mm" in lines
-    assert "      how: flooded  # default" in lines
+    assert "      how: overfilled  # default" in lines
     assert "      - name: red dye" in lines
     assert "        share: 0.85 %  # default" in lines
     assert "        share: 1 %" in lines
@@ -84,10 +84,10 @@ def test_defaults_are_marked_and_only_they(tmp_path: Path) -> None:
 def test_the_shelf_behind_it_is_named_with_its_sources(tmp_path: Path) -> None:
     first, _ = rewritten(WORK, tmp_path)
     for thing in (
-        "timber black cherry",
+        "wood black cherry",
         "resin five to one epoxy",
         "pigment red dye",
-        "cutter 1 mm",
+        "bit 1 mm",
     ):
         assert f"# {thing}" in first
 
@@ -102,24 +102,24 @@ def test_a_new_job_reads_without_a_slip(title: str, tmp_path: Path) -> None:
     assert len(starter_job_text(title).splitlines()) <= 20
 
 
-def test_waste_bed_and_files_from_elsewhere_read_back(tmp_path: Path) -> None:
+def test_waste_bed_and_files_imported_read_back(tmp_path: Path) -> None:
     (tmp_path / "disc one.nc").write_text("G1 X1 F100\n", "utf-8")
     more = """\
-locating: {by: discs, diameter: 12 mm, into blank: 3 mm, cutter: 6.35 mm flat}
+locating: {by: discs, diameter: 12 mm, into blank: 3 mm, bit: 6.35 mm flat}
 keep clear of:
   - {name: "left: clamp", size: [20 mm, 1 in], at: [-4 mm, 0 mm], from: left, height: 20 mm,
-     face: front, mountings: [1, 3]}
+     face: front, setups: [1, 3]}
   - {name: stop, size: [5 mm, 5 mm], height: 9 mm}
-cut witness marks: yes
+cut registration marks: yes
 on the bed: {pieces: 2, step: [0 mm, 170 mm]}
-cut files from elsewhere:
-  - {step: "cut a, b", files: [{file: disc one.nc, cutter: 1 mm flat}], zero: [1 mm, 2 mm],
+imported files:
+  - {step: "cut a, b", files: [{file: disc one.nc, bit: 1 mm flat}], zero: [1 mm, 2 mm],
      zero from: middle, height zero: underside, units: inch}
 """
     first, second = rewritten(WORK + more, tmp_path)
     assert body(first) == body(second)
     assert "  # default" not in second
-    (brought,) = read_job(tmp_path / "job.yaml").brought
-    assert brought.zero_mm == pytest.approx((12 * 25.4 / 2.0 + 1.0, 77.0))
-    assert brought.files[0].inch
+    (imported,) = read_job(tmp_path / "job.yaml").imported
+    assert imported.zero_mm == pytest.approx((12 * 25.4 / 2.0 + 1.0, 77.0))
+    assert imported.files[0].inch
     assert "zero: [153.4 mm, 77 mm]\n" in first

@@ -72,7 +72,7 @@ def test_the_starter_files_hold() -> None:
     ("old", "new"),
     [
         ("thickness: 12 mm", "thickness: 12"),
-        ("timber:", "tmber:"),
+        ("wood:", "tmber:"),
         ("circle: 40 mm,", "circle: 40 mm, text: A, size: 3 mm,"),
         ("circle: 40 mm,", ""),
         ("circle: 40 mm,", "circle: 40 mm, size: 3 mm,"),

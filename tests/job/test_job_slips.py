@@ -14,10 +14,10 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.job.read import read_job
 
 GOOD = """\
-flushwork: 1
+flushwork: 2
 title: Test
 blank:
-  timber: black cherry
+  wood: black cherry
   length: 340 mm
   width: 190 mm
   thickness: 19 mm
@@ -39,7 +39,7 @@ front:
       seam line: {along: disc, width: 0.8 mm}
       depth: 1.2 mm
       fill: deep teal
-      how: scraped and capped
+      how: scraped flush and capped
   holes:
     - grid: {columns: 7, rows: 7, pitch: 12 mm}
       diameter: 1/8 in
@@ -80,18 +80,18 @@ CASES = [
     ("infinite", "2.5 mm", ".inf", "number-not-finite", 20, "depth", "10 mm"),
     ("through", "2.5 mm", "through", "depth-through", 20, "depth", "for holes"),
     ("no value", "2.5 mm", "", "key-empty", 20, "depth", "write a length"),
-    ("timber", "black cherry", "black chery", "name-unknown", 4, "timber", "`black cherry`"),
+    ("wood", "black cherry", "black chery", "name-unknown", 4, "wood", "`black cherry`"),
     ("mix", "fill: deep teal", "fill: dep teal", "name-unknown", 21, "fill", "`deep teal`"),
     ("resin", "coating epoxy", "coatng epoxy", "name-unknown", 13, "resin", "`coating epoxy`"),
     ("thinner", "ethanol", "etanol", "name-unknown", 14, "thinner.name", "`ethanol`"),
     ("pigment", "teal flake", "teel flake", "name-unknown", 15, "pigments[", "`teal flake`"),
     (
-        "cutter",
+        "bit",
         "2.5 mm",
-        "2.5 mm\n      cutters: [1mm flat]",
+        "2.5 mm\n      bits: [1mm flat]",
         "name-unknown",
         21,
-        "cutters",
+        "bits",
         "1 mm",
     ),
     ("along", "along: disc", "along: disk", "name-unknown", 23, "along", "`disc`"),
@@ -112,13 +112,21 @@ CASES = [
         "size",
         "",
     ),
-    ("cap", "2.5 mm", "2.5 mm\n      cap: clear", "key-out-of-place", 21, "cap", "scraped and"),
+    (
+        "cap",
+        "2.5 mm",
+        "2.5 mm\n      cap: clear",
+        "key-out-of-place",
+        21,
+        "cap",
+        "scraped flush and",
+    ),
     ("seam at", "1.2 mm", "1.2 mm\n      turn: 3 deg", "key-out-of-place", 25, "turn", "leave it"),
     ("one number", "2.5 mm", "2.5 mm\n      at: [0 mm]", "wrong-shape", 21, "at", "at least 2"),
     ("colour", "    resin", "    colour: #0b6a72\n    resin", "key-empty", 13, "colour", "quotes"),
-    ("word", "scraped and capped", "scrapped", "word-unknown", 26, "how", "`scraped`"),
+    ("word", "scraped flush and capped", "scrapped", "word-unknown", 26, "how", "`scraped flush`"),
     ("list", "title: Test", "title: [a]", "wrong-shape", 2, "title", "write words"),
-    ("version", "flushwork: 1", "flushwork: 2", "version-unknown", 1, "flushwork", "write 1"),
+    ("version", "flushwork: 2", "flushwork: 1", "version-unknown", 1, "flushwork", "write 2"),
     ("no shop", "title: Test", "title: Test\nshop: no.yaml", "file-absent", 3, "shop", "spelling"),
     ("shop folder", "title: Test", "title: Test\nshop: .", "file-is-a-folder", 3, "shop", "in it"),
     ("pieces", "title: Test", "title: Test\npieces: -3", "value-out-of-range", 3, "pieces", "1 to"),
@@ -164,7 +172,7 @@ def test_one_slip_one_finding(
 ) -> None:
     assert old in GOOD
     found = slips(tmp_path, GOOD.replace(old, new, 1))
-    assert [(finding.code, finding.severity) for finding in found] == [(code, Severity.STOP)]
+    assert [(finding.code, finding.severity) for finding in found] == [(code, Severity.MUST_FIX)]
     source = found[0].source
     assert source is not None
     assert (source.file, source.line) in (("job.yaml", line), ("no.yaml", line))
@@ -201,7 +209,7 @@ def test_a_slip_and_its_silent_twin(
 ) -> None:
     old = "title: Test" if wrong.startswith("title") else "circle: 40 mm"
     (found,) = slips(tmp_path, GOOD.replace(old, wrong, 1))
-    assert (found.code, found.severity) == (code, Severity.STOP)
+    assert (found.code, found.severity) == (code, Severity.MUST_FIX)
     assert found.source is not None
     assert (found.source.line, found.source.key) == (line, key)
     assert message in found.message
@@ -215,15 +223,15 @@ def test_a_slip_and_its_silent_twin(
         ("# a comment\n", "file-empty"),
         ("- 1\n- 2\n", "not-keys-and-values"),
         ("hello\n", "not-keys-and-values"),
-        (b"flushwork: 1\ntitle: caf\xe9\n", "file-not-text"),
-        (GOOD + "---\nflushwork: 1\n", "yaml-several-documents"),
+        (b"flushwork: 2\ntitle: caf\xe9\n", "file-not-text"),
+        (GOOD + "---\nflushwork: 2\n", "yaml-several-documents"),
         (GOOD + "# " + "x" * 600_000, "file-too-long"),
         ("flushwork: &a {x: *a}\n", "yaml-too-deep"),
         ("a: " + "[" * 4000, "yaml-too-deep"),
         ("? [1, 2]\n: 3\n", "key-not-a-word"),
         ("flushwork: !!python/object:os.system 1\n", "yaml-tag"),
         ("flushwork: *nothing\n", "yaml-broken"),
-        ("flushwork: 1\x00\n", "yaml-broken"),
+        ("flushwork: 2\x00\n", "yaml-broken"),
     ],
 )
 def test_a_file_that_is_no_job(tmp_path: Path, text: str | bytes, code: str) -> None:
@@ -265,7 +273,7 @@ def test_windows_line_ends_and_a_byte_order_mark_are_fine(tmp_path: Path) -> Non
 
 
 def test_every_slip_is_told_at_once(tmp_path: Path) -> None:
-    text = GOOD.replace(" mm", "").replace("timber", "tmber")
+    text = GOOD.replace(" mm", "").replace("wood", "tmber")
     found = slips(tmp_path, text)
     assert len(found) == 12
     assert {finding.code for finding in found} == {"unit-missing", "key-unknown"}

@@ -11,7 +11,7 @@ from flushwork.job.read import read_job
 from flushwork.job.text.dump import resolved_text
 from tests.small_jobs import PLAIN
 
-PEGS = "loose parts: [{name: pins, timber: sugar maple, match: dark, count: 33}]\n"
+PEGS = "loose parts: [{name: pins, wood: sugar maple, match: dark, count: 33}]\n"
 
 
 def written(folder: Path, text: str) -> Path:
@@ -20,11 +20,11 @@ def written(folder: Path, text: str) -> Path:
     return path
 
 
-def test_they_are_read_with_their_timber_and_their_mix(tmp_path: Path) -> None:
+def test_they_are_read_with_their_wood_and_their_mix(tmp_path: Path) -> None:
     job = read_job(written(tmp_path, PLAIN + PEGS))
     (part,) = job.loose_parts
     assert (part.name, part.count) == ("pins", 33)
-    assert part.timber.name == "sugar maple"
+    assert part.wood.name == "sugar maple"
     assert part.match is job.mixes[0]
     assert read_job(written(tmp_path, PLAIN)).loose_parts == ()
 
@@ -33,9 +33,9 @@ def test_they_read_back(tmp_path: Path) -> None:
     first = read_job(written(tmp_path, PLAIN + PEGS))
     again = read_job(written(tmp_path, resolved_text(first)))
     (one,), (two,) = first.loose_parts, again.loose_parts
-    assert (one.name, one.timber, one.match.name, one.count) == (
+    assert (one.name, one.wood, one.match.name, one.count) == (
         two.name,
-        two.timber,
+        two.wood,
         two.match.name,
         two.count,
     )
@@ -46,13 +46,13 @@ def test_they_read_back(tmp_path: Path) -> None:
     [
         ("match: dark", "match: drak", "name-unknown", "match", "`dark`"),
         ("match: dark", "match: clear", "name-unknown", "match", "coloured mix"),
-        ("sugar maple", "suger maple", "name-unknown", "timber", "`sugar maple`"),
+        ("sugar maple", "suger maple", "name-unknown", "wood", "`sugar maple`"),
         ("count: 33", "count: -2", "value-out-of-range", "count", "1"),
         ("count: 33", "count: 0", "value-out-of-range", "count", "1"),
         (", count: 33", "", "key-missing", "loose parts", "count"),
         (
             "count: 33}",
-            "count: 33}, {name: pins, timber: red oak, match: dark, count: 2}",
+            "count: 33}, {name: pins, wood: red oak, match: dark, count: 2}",
             "name-twice",
             "name",
             "name of its own",
@@ -74,8 +74,8 @@ def test_one_slip_one_finding(
 
 def test_a_job_without_a_coloured_mix_has_nothing_to_match(tmp_path: Path) -> None:
     bare = (
-        "flushwork: 1\ntitle: Bare\n"
-        "blank: {timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}\n"
+        "flushwork: 2\ntitle: Bare\n"
+        "blank: {wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}\n"
         "front: {holes: [{points: [[0 mm, 0 mm]], diameter: 3 mm, depth: 4 mm}]}\n"
     )
     with pytest.raises(JobRefusedError) as refused:

@@ -24,9 +24,9 @@ FILES = [
     *sorted(EXAMPLES.glob("*/shop.yaml")),
 ]
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: full shop
-cutters: [1 mm flat, 3.175 mm flat, {like: 60 deg vee, name: sharp}]
+bits: [1 mm flat, 3.175 mm flat, {like: 60 deg V-bit, name: sharp}]
 resins: [coating epoxy, casting epoxy]
 pigments: [black powder, silver flake]
 thinners: [ethanol]
@@ -42,7 +42,7 @@ PRICED = {
         "resin": {"coating epoxy": 20},
         "pigment": {"black powder": 30},
         "thinner": {"ethanol": 4},
-        "cutters": {"1 mm flat": {"price": 10, "life": "5 h"}},
+        "bits": {"1 mm flat": {"price": 10, "life": "5 h"}},
     },
     "on hand": {"thinner": {"ethanol": "1 l"}, "resin": {"coating epoxy": "1 kg"}},
 }
@@ -123,7 +123,7 @@ def test_one_odd_value_in_an_example(data: st.DataObject) -> None:
 @given(
     key=st.sampled_from(
         [
-            "cutters",
+            "bits",
             "resins",
             "pigments",
             "thinners",
@@ -134,7 +134,7 @@ def test_one_odd_value_in_an_example(data: st.DataObject) -> None:
             "dyes",
             "prices",
             "on hand",
-            "timbers",
+            "woods",
             "machine",
             "air",
             "hours",
@@ -157,7 +157,7 @@ def test_one_odd_list_in_a_shop(key: str, value: Any, prices: bool) -> None:
             return
         (folder / "shop.yaml").write_text(text, "utf-8", errors="replace")
         (folder / "job.yaml").write_text(
-            "flushwork: 1\ntitle: Disc\nshop: shop.yaml\nblank: {timber: sugar maple, "
+            "flushwork: 2\ntitle: Disc\nshop: shop.yaml\nblank: {wood: sugar maple, "
             "length: 120 mm, width: 70 mm, thickness: 16 mm}\nmixes:\n  dark: {resin: coating "
             "epoxy, thinner: {name: ethanol, share: 5 %}, pigments: [black powder]}\n"
             "front: {inlays: [{name: sun, circle: 30 mm, depth: 2 mm, fill: dark}]}\n",

@@ -23,13 +23,13 @@ BLOCK = """\
 front:   # what is seen
   inlays:
     - name: one
-      cutters:
+      bits:
         - 1 mm flat
         - 2 mm flat
       after: &others [two]   # the first
     - {name: two, depth: 2 mm}
 allowances:
-  rim: 1 mm
+  overspill: 1 mm
 """
 
 
@@ -61,7 +61,7 @@ def test_one_value_is_another_and_no_other_letter_changes(data: st.DataObject) -
 @pytest.mark.parametrize(
     ("key", "value", "found"),
     [
-        ("front.inlays.one.cutters", "[6 mm flat]", ["6 mm flat"]),
+        ("front.inlays.one.bits", "[6 mm flat]", ["6 mm flat"]),
         ("front.inlays.two.at", "[[1 mm, 2 mm]]", [["1 mm", "2 mm"]]),
         ("front.inlays.one.after", "[]", []),
         (
@@ -83,7 +83,9 @@ def test_what_cannot_be_put_in_place_is_laid_out_anew(key: str, value: str, foun
 
 
 def test_the_last_key_of_a_group_can_go() -> None:
-    after = changed_together(BLOCK, [(("allowances", "rim"), None), (("allowances", "no"), None)])
+    after = changed_together(
+        BLOCK, [(("allowances", "overspill"), None), (("allowances", "no"), None)]
+    )
     assert plain(tree_of(after))["allowances"] == {}
 
 

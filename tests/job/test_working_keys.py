@@ -16,16 +16,16 @@ from flushwork.job.records import Job, Lead
 from flushwork.job.text.dump import resolved_text
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Days
 shop: shop.yaml
-blank: {timber: black cherry, length: 90 mm, width: 90 mm, thickness: 16 mm}
+blank: {wood: black cherry, length: 90 mm, width: 90 mm, thickness: 16 mm}
 mixes:
   dark: {resin: coating epoxy, pigments: [black powder]}
 front:
   inlays: [{name: disc, circle: 40 mm, depth: 2 mm, fill: dark}]
 """
-SHOP = "flushwork shop: 1\n"
+SHOP = "flushwork shop: 2\n"
 PRICES = "prices: {currency: crowns, hour of work: 25"
 
 
@@ -102,14 +102,12 @@ def test_hand_times_and_places(tmp_path: Path) -> None:
 
 
 def test_prices_keep_every_digit(tmp_path: Path) -> None:
-    shop = (
-        PRICES + ".10, timber: {black cherry: 12.5}, cutters: {1 mm flat: {price: 9, life: 4 h}}}"
-    )
+    shop = PRICES + ".10, wood: {black cherry: 12.5}, bits: {1 mm flat: {price: 9, life: 4 h}}}"
     prices = job(tmp_path, shop=shop + "\n").shop.prices
     assert prices is not None
     assert prices.hands_h == prices.wanted_h == Decimal("25.10")
-    assert prices.timber_dm3 == (("black cherry", Decimal("12.5")),)
-    assert prices.cutters[0].life_h == pytest.approx(4.0)
+    assert prices.wood_dm3 == (("black cherry", Decimal("12.5")),)
+    assert prices.bits[0].life_h == pytest.approx(4.0)
 
 
 @pytest.mark.parametrize(
@@ -117,8 +115,8 @@ def test_prices_keep_every_digit(tmp_path: Path) -> None:
     [
         (PRICES + ",50}\n", "key-unknown"),
         ("prices: {currency: crowns, hour of work: 25 kr}\n", "money-unreadable"),
-        (PRICES + ", timber: {black chery: 4}}\n", "name-unknown"),
-        (PRICES + ", cutters: {1 mm flat: {price: 4}}}\n", "key-missing"),
+        (PRICES + ", wood: {black chery: 4}}\n", "name-unknown"),
+        (PRICES + ", bits: {1 mm flat: {price: 4}}}\n", "key-missing"),
     ],
 )
 def test_slips_of_prices(tmp_path: Path, shop: str, code: str) -> None:
@@ -165,7 +163,7 @@ def test_slips_of_a_day_log(text: str, code: str, lines: list[int]) -> None:
         ("", "air: {day temperature: -60 degC}\n", "value-out-of-range"),
         ("", "air: {night temperature: 80 degC}\n", "value-out-of-range"),
         ("", "hand times: {mount: 0 min}\n", "value-out-of-range"),
-        ("", "hand times: {sand: 0 s, flatten: 10 min}\n", "value-out-of-range"),
+        ("", "hand times: {sand: 0 s, surface: 10 min}\n", "value-out-of-range"),
     ],
 )
 def test_absurd_days_air_and_hands_are_refused_where_they_stand(

@@ -12,7 +12,7 @@ from tests.small_jobs import changed, found, made
 LINE = changed(
     "  holes:",
     "    - {name: line, seam line: {along: [plate], width: 0.8 mm}, depth: 1.2 mm, fill: bright,\n"
-    "       how: scraped and capped, cap: clear}\n  holes:",
+    "       how: scraped flush and capped, cap: clear}\n  holes:",
     changed(
         "  clear: {",
         "  bright: {resin: coating epoxy, thinner: {name: ethanol, share: 8 %},\n"
@@ -32,7 +32,7 @@ def test_a_thinned_and_capped_line_stays_bright(tmp_path: Path) -> None:
     assert line.bright == pytest.approx(bright_share(mean, 0.05, 1.0))
     assert line.odds > 0.99
     assert line.cap_mm == pytest.approx(1.5 * mean - 0.05)
-    assert line.flooded == 0.0
+    assert line.overfilled == 0.0
     assert not found(result, "bright-line-dull")
 
 
@@ -54,16 +54,16 @@ def test_unthinned_it_is_told_dull_and_what_would_mend_it_does(tmp_path: Path) -
     assert not found(again, "bright-line-dull")
 
 
-def test_flooded_and_sanded_it_is_dull_in_every_sum(tmp_path: Path) -> None:
-    flooded = changed("how: scraped and capped, cap: clear", "how: flooded", UNTHINNED)
-    result = made(tmp_path, flooded)
+def test_overfilled_and_sanded_it_is_dull_in_every_sum(tmp_path: Path) -> None:
+    overfilled = changed("how: scraped flush and capped, cap: clear", "how: overfilled", UNTHINNED)
+    result = made(tmp_path, overfilled)
     (line,) = bright_lines(result.job, result.faces, result.plan.planes)
     assert line.recess_mm < 0.0
-    assert line.bright == line.odds == line.flooded == 0.0
+    assert line.bright == line.odds == line.overfilled == 0.0
     assert found(result, "bright-line-uncapped")
     drawn = changed(
         "seam line: {along: [plate], width: 0.8 mm}", "ring: {outside: 40 mm, inside: 38.4 mm}",
-        flooded,
+        overfilled,
     )  # fmt: skip
     (told,) = found(made(tmp_path, drawn), "bright-line-dull")
     assert "proud" in told.message
@@ -85,14 +85,14 @@ def test_colours_without_flakes_are_no_bright_lines(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("extra", "deepest_mm", "word"),
     [
-        ("allowances: {light sand: 0.3 mm, sanding spread: 0.3 mm}\n", 2.0, "sand it evenly"),
+        ("allowances: {light sand: 0.3 mm, sanding variation: 0.3 mm}\n", 2.0, "sand it evenly"),
         ("", 1.6, "measured from the finished face"),
     ],
 )
 def test_no_depth_is_proposed_that_cannot_be_cut(
     tmp_path: Path, extra: str, deepest_mm: float, word: str
 ) -> None:
-    """By the flutes of the cutter that enters it, 3 mm, and by what is cut behind it."""
+    """By the flutes of the bit that enters it, 3 mm, and by what is cut behind it."""
     text = UNTHINNED + extra
     if not extra:
         text += "back: {inlays: [{name: behind, circle: 60 mm, depth: 10 mm, fill: dark}]}\n"

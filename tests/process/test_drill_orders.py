@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.checks.registry import prove
+from flushwork.checks.registry import run_checks
 from flushwork.checks.rules.machine.waste_rules import pieces_overlap
 from flushwork.schedule.bit_changes import (
     BitChange,
@@ -23,19 +23,19 @@ from flushwork.schedule.bit_changes import (
 )
 from flushwork.toolpaths.drill import drilling_order
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.orders import CutFile, Work
-from tests.brought_files import MIDDLE, PLATE, job_with, plate_rings
+from flushwork.toolpaths.orders import GcodeFile, Work
 from tests.checks.hearing import undated, written
+from tests.imported_files import MIDDLE, PLATE, job_with, plate_rings
 from tests.small_jobs import changed
 from tests.toolpaths.way_through import path_length_mm
 
 TWO = """\
-flushwork: 1
+flushwork: 2
 title: Rows of pegs
 cell: 0.25 mm
 pieces: 3
 test pieces: 1
-blank: {timber: sugar maple, length: 120 mm, width: 60 mm, thickness: 14 mm}
+blank: {wood: sugar maple, length: 120 mm, width: 60 mm, thickness: 14 mm}
 front:
   holes:
     - {name: deep, line: {start: [-50 mm, 10 mm], end: [50 mm, 10 mm], count: 11},
@@ -48,15 +48,15 @@ finish: none
 ON_BED = TWO.replace("front:", "on the bed: {pieces: 3, step: [0 mm, 75 mm]}\nfront:", 1)
 
 
-def drilling(build: Build) -> list[CutFile]:
+def drilling(build: Build) -> list[GcodeFile]:
     return [
         file
-        for file in build.cut_files
+        for file in build.gcode_files
         if any(each.work is Work.DRILL for each in file.order.operations)
     ]
 
 
-def holes_of(file: CutFile) -> list[tuple[float, float]]:
+def holes_of(file: GcodeFile) -> list[tuple[float, float]]:
     """Return the places a file feeds down at, in order, each once."""
     found: list[tuple[float, float]] = []
     for before, move in pairwise(file.program.moves):
@@ -76,7 +76,7 @@ def test_two_patterns_of_one_bit_are_one_short_way(tmp_path: Path) -> None:
     assert sum(math.dist(a, b) for a, b in pairwise(order)) == pytest.approx(100.0)
     assert [item.subject for item in thin.order.operations][:3] == ["deep", "low", "deep"]
     assert len(holes_of(wide)) == 1
-    assert not [item.code for item in prove(build) if item.code == "holes-not-as-asked"]
+    assert not [item.code for item in run_checks(build) if item.code == "holes-not-as-asked"]
 
 
 def test_holes_of_all_pieces_on_the_bed_are_one_order(tmp_path: Path) -> None:
@@ -88,7 +88,7 @@ def test_holes_of_all_pieces_on_the_bed_are_one_order(tmp_path: Path) -> None:
     assert rows == {40.0, 115.0, 190.0}
     best = path_length_mm(order, (0.0, 0.0), drilling_order(order, (0.0, 0.0)))
     assert path_length_mm(order, (0.0, 0.0), range(len(order))) == pytest.approx(best, rel=1e-6)
-    assert not [item.code for item in prove(build) if item.stands]
+    assert not [item.code for item in run_checks(build) if item.stands]
 
 
 def test_each_piece_on_the_bed_is_cut_like_the_first(tmp_path: Path) -> None:
@@ -96,8 +96,10 @@ def test_each_piece_on_the_bed_is_cut_like_the_first(tmp_path: Path) -> None:
     one = undated(written(tmp_path / "one", plain))
     text = plain.replace("front:", "on the bed: {pieces: 2, step: [110 mm, 0 mm]}\nfront:", 1)
     two = undated(written(tmp_path / "two", text))
-    assert [file.file_name for file in one.cut_files] == [file.file_name for file in two.cut_files]
-    for alone, both in zip(one.cut_files, two.cut_files, strict=True):
+    assert [file.file_name for file in one.gcode_files] == [
+        file.file_name for file in two.gcode_files
+    ]
+    for alone, both in zip(one.gcode_files, two.gcode_files, strict=True):
         assert both.cut_s == pytest.approx(alone.cut_s, rel=0.25)
         assert "2 pieces on the bed" in both.text
         there = cuts_of(alone)
@@ -108,10 +110,10 @@ def test_each_piece_on_the_bed_is_cut_like_the_first(tmp_path: Path) -> None:
     assert [item.removed_mm3.sum() for item in two.replay.cuts] == pytest.approx(
         [item.removed_mm3.sum() for item in one.replay.cuts], rel=1e-6
     )
-    assert not [item for item in prove(two) if item.stands]
+    assert not [item for item in run_checks(two) if item.stands]
 
 
-def cuts_of(file: CutFile) -> list[tuple[float, float, float]]:
+def cuts_of(file: GcodeFile) -> list[tuple[float, float, float]]:
     return [
         (move.x_mm, move.y_mm, move.z_mm)
         for move in file.program.moves
@@ -128,7 +130,7 @@ def test_pieces_that_would_lie_on_one_another(tmp_path: Path) -> None:
     assert list(pieces_overlap(undated(written(tmp_path / "far", ON_BED)))) == []
 
 
-def test_a_file_from_elsewhere_fits_one_piece(tmp_path: Path) -> None:
+def test_a_file_imported_fits_one_piece(tmp_path: Path) -> None:
     (tmp_path / "plate.NC").write_bytes(plate_rings().encode())
     text = job_with("cut plate", PLATE, MIDDLE, changed("\ntitle:", "\ncell: 0.25 mm\ntitle:"))
     bed = text.replace("front:", "on the bed: {pieces: 2, step: [110 mm, 0 mm]}\nfront:", 1)
@@ -164,7 +166,7 @@ def test_no_bit_drills_more_than_it_stays_sharp_for(each: int, pieces: int, life
 
 
 def test_the_change_card_tells_bits_by_their_pieces(tmp_path: Path) -> None:
-    shop = "cutters: [{name: 3.175 mm flat, sharp for: 50}, 6.35 mm flat, 25 mm facing]\n"
+    shop = "bits: [{name: 3.175 mm flat, sharp for: 50}, 6.35 mm flat, 25 mm facing bit]\n"
     build = undated(written(tmp_path, TWO, shop))
     names = piece_names(build.job)
     assert names == ("T1", "1", "2", "3")
@@ -173,15 +175,15 @@ def test_the_change_card_tells_bits_by_their_pieces(tmp_path: Path) -> None:
     assert change_text(thin, names).endswith("a fresh bit at the start and before piece 2")
     assert wide.assumed
     assert change_text(wide, names).endswith("one fresh bit does it")
-    (note,) = [item for item in prove(build) if item.code == "drilling-wears"]
+    (note,) = [item for item in run_checks(build) if item.code == "drilling-wears"]
     assert "84 in the run, sharp for about 50 holes" in note.message
     assert "1 spare" in note.remedy
     usual = undated(written(tmp_path / "usual", TWO))
-    assert not [item for item in prove(usual) if item.code == "drilling-wears"]
+    assert not [item for item in run_checks(usual) if item.code == "drilling-wears"]
 
 
 def test_pieces_held_together_change_their_bit_together(tmp_path: Path) -> None:
-    shop = "cutters: [{name: 3.175 mm flat, sharp for: 70}, 6.35 mm flat, 25 mm facing]\n"
+    shop = "bits: [{name: 3.175 mm flat, sharp for: 70}, 6.35 mm flat, 25 mm facing bit]\n"
     build = undated(written(tmp_path, ON_BED, shop))
     thin = bit_lives(build.job, build.faces)[0]
     assert thin.changes == (BitChange(4, 0),)

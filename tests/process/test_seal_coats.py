@@ -18,18 +18,18 @@ from flushwork.resin.cup.batches import stays_g
 from flushwork.resin.pours import Pour
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, keeps_share
 from flushwork.runtime.memo import Memo
-from flushwork.views.cautions import GLOVES, HOT_CUP
 from flushwork.views.drawing.face_art import mix_letters
 from flushwork.views.pour_views import pour_views
+from flushwork.views.warning_lines import GLOVES, HOT_CUP
 from tests.many import examples
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Sealed
 shop: shop.yaml
 cell: 0.2 mm
 pieces: {pieces}
-blank: {{timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}}
+blank: {{wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}}
 trim line: {{rectangle: 76 mm x 56 mm, round: 4 mm}}
 sealer: seal coat
 mixes:
@@ -39,7 +39,7 @@ front:
     - {{name: plate, rectangle: {long} mm x {wide} mm, round: 3 mm, depth: {deep} mm, fill: dark}}
 """
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 measuring tools: [fine scale, bench scale, small spoon]
 air: {{day temperature: {day} degC, night temperature: {day} degC}}
 """
@@ -87,12 +87,12 @@ def test_every_seal_has_its_card_in_the_book_and_on_the_page(bench: Bench) -> No
             ]
             assert all(step.tool and step.stop_between for step in card.steps)
             assert "Pot life" in {fact.label for fact in card.facts}
-            assert GLOVES in card.cautions
-            assert HOT_CUP in card.cautions
+            assert GLOVES in card.warnings
+            assert HOT_CUP in card.warnings
     for screen in screens(sight):
         if screen.kind == "seal":
             assert any("Pot life" in timer.name for timer in screen.timers)
-            assert GLOVES in screen.cautions
+            assert GLOVES in screen.warnings
 
 
 def test_another_sealer_is_no_pour(bench: Bench) -> None:
@@ -162,7 +162,7 @@ def test_its_hours_run_by_the_temperature(day: int, resin: str, pieces: int, ben
         assert begins[cut.task] - brushed[face.number].end_min >= hard_min - 1
         waited = begins[fill.task] - brushed[walls.number].end_min
         assert waited >= max(kept.recoat_from_s, 21600.0) * slower / 60.0 - 1
-        if not fill.keyed:
+        if not fill.scuffed:
             closes = min(kept.recoat_until_s, 64800.0) * slower / 60.0
             assert fill.end_min - brushed[walls.number].end_min <= closes + 1
 

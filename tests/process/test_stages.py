@@ -19,7 +19,7 @@ TOUCHING = changed(
 SEAMED = changed(
     "  holes:",
     "    - {name: line, seam line: {along: [plate], width: 1 mm}, depth: 1.2 mm, fill: dark,\n"
-    "       how: scraped and capped, cap: clear}\n  holes:",
+    "       how: scraped flush and capped, cap: clear}\n  holes:",
 )
 
 
@@ -30,17 +30,17 @@ def kinds(result: object) -> list[str]:
 def test_one_round_runs_from_flatten_to_finish(tmp_path: Path) -> None:
     result = made(tmp_path, PLAIN + "finish: {name: wiping varnish}\n")
     assert kinds(result) == [
-        "flatten", "flatten", "seal", "cut", "seal", "fill", "cure", "level", "sand",
+        "surface", "surface", "seal", "cut", "seal", "fill", "cure", "mill flush", "sand",
         "drill", "trim", "finish",
     ]  # fmt: skip
 
 
-def test_machine_work_of_one_face_and_state_is_one_mounting(tmp_path: Path) -> None:
+def test_machine_work_of_one_face_and_state_is_one_setup(tmp_path: Path) -> None:
     plan = made(tmp_path, PLAIN).plan
-    assert [mounting.number for mounting in plan.mountings] == [1, 2]
-    second = plan.mountings[1]
+    assert [setup.number for setup in plan.setups] == [1, 2]
+    second = plan.setups[1]
     assert [plan.stage(number).kind for number in second.stages] == [
-        StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM,
+        StageKind.MILL_FLUSH, StageKind.SAND, StageKind.DRILL, StageKind.TRIM,
     ]  # fmt: skip
     assert second.stands_mm == pytest.approx(16.0 - 0.5 - 0.5)
 
@@ -62,7 +62,7 @@ def test_a_seam_line_waits_for_what_it_runs_along_and_is_capped_after_its_cure(
 ) -> None:
     plan = made(tmp_path, SEAMED).plan
     of_line = [stage.kind.value for stage in plan.stages if stage.round == 2]
-    assert of_line == ["cut", "seal", "fill", "cure", "cap", "cure", "level", "sand"]
+    assert of_line == ["cut", "seal", "fill", "cure", "cap", "cure", "mill flush", "sand"]
 
 
 def test_every_cut_comes_after_the_cure_of_what_it_may_touch(tmp_path: Path) -> None:
@@ -74,36 +74,36 @@ def test_every_cut_comes_after_the_cure_of_what_it_may_touch(tmp_path: Path) -> 
         if stage.kind is StageKind.CURE:
             assert stage.lag_s > 0.0
             wet = False
-        if stage.mounting:
+        if stage.setup:
             assert not wet, stage.title
 
 
 def test_the_trim_is_the_last_cut_of_all_and_a_file_of_its_own(tmp_path: Path) -> None:
     result = made(tmp_path, PLAIN)
     works = [
-        {operation.work.value for operation in file.order.operations} for file in result.cut_files
+        {operation.work.value for operation in file.order.operations} for file in result.gcode_files
     ]
     assert works[-1] == {"trim"}
     assert all("trim" not in work for work in works[:-1])
 
 
 def test_depth_counts_from_the_finished_face_unless_told_otherwise(tmp_path: Path) -> None:
-    finished = made(tmp_path, PLAIN).cut_files[0].order.operations[0]
+    finished = made(tmp_path, PLAIN).gcode_files[0].order.operations[0]
     standing = made(
         tmp_path, changed("depth: 2 mm,", "depth: 2 mm, measured from: face as it stands,")
     )
     assert finished.floor_mm == pytest.approx(-2.2)
-    assert standing.cut_files[0].order.operations[0].floor_mm == pytest.approx(-2.0)
+    assert standing.gcode_files[0].order.operations[0].floor_mm == pytest.approx(-2.0)
 
 
-def test_the_ledger_follows_the_allowances(tmp_path: Path) -> None:
+def test_the_thickness_table_follows_the_allowances(tmp_path: Path) -> None:
     result = made(tmp_path, PLAIN)
-    front = [entry for entry in result.replay.ledger if entry.face == "front"]
+    front = [entry for entry in result.replay.thickness_table if entry.face == "front"]
     assert [round(entry.face_mm, 6) for entry in front][-1] == pytest.approx(-0.7)
     assert front[-1].thickness_mm == pytest.approx(16.0 - 0.7 - 0.5)
 
 
-def test_holes_after_the_finish_get_a_mounting_of_their_own(tmp_path: Path) -> None:
+def test_holes_after_the_finish_get_a_setup_of_their_own(tmp_path: Path) -> None:
     result = made(tmp_path, PLAIN + "finish: {name: wiping varnish, coats: 2, holes: after}\n")
     assert kinds(result)[-2:] == ["finish", "drill"]
 
@@ -115,5 +115,5 @@ def test_a_face_with_holes_alone_is_only_drilled(tmp_path: Path) -> None:
     )
     plan = made(tmp_path, text).plan
     back = [stage.kind.value for stage in plan.stages if stage.face == "back"]
-    assert back == ["flatten", "drill", "trim"]
-    assert plan.mountings[-1].turned
+    assert back == ["surface", "drill", "trim"]
+    assert plan.setups[-1].turned

@@ -1,4 +1,4 @@
-"""Orders insisted on change the plan, and the proof tells what they break."""
+"""Orders insisted on change the plan, and the check tells what they break."""
 
 from __future__ import annotations
 
@@ -36,12 +36,12 @@ def test_a_fill_before_the_seal_is_done_and_told(tmp_path: Path) -> None:
 
 
 def test_a_cut_before_the_cure_is_done_and_stopped(tmp_path: Path) -> None:
-    result = with_order(tmp_path, "do: drill pegs, before: level plate")
-    result = with_order(tmp_path, "do: level plate, before: cure front")
+    result = with_order(tmp_path, "do: drill pegs, before: mill flush plate")
+    result = with_order(tmp_path, "do: mill flush plate, before: cure front")
     told = found(result, "cut-before-cure")
     assert told
-    assert told[0].severity is Severity.STOP
-    assert not result.may_be_cut
+    assert told[0].severity is Severity.MUST_FIX
+    assert not result.ok_to_cut
 
 
 def test_an_order_that_breaks_nothing_is_only_done(tmp_path: Path) -> None:
@@ -60,7 +60,7 @@ def test_one_of_two_subjects_moves_alone(tmp_path: Path) -> None:
     assert [stage.number for stage in result.plan.stages] == list(
         range(1, len(result.plan.stages) + 1)
     )
-    assert len(result.plan.mountings) == 2
+    assert len(result.plan.setups) == 2
 
 
 def test_a_circle_is_one_stop(tmp_path: Path) -> None:
@@ -86,7 +86,7 @@ def test_an_order_that_holds_already_changes_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("step", "count"),
-    [("flatten", 2), ("seal front", 1), ("seal plate", 1), ("fill dark", 1), ("cut pegs", 0)],
+    [("surface", 2), ("seal front", 1), ("seal plate", 1), ("fill dark", 1), ("cut pegs", 0)],
 )
 def test_names_of_steps(tmp_path: Path, step: str, count: int) -> None:
     stages = made(tmp_path, PLAIN).plan.stages
@@ -97,6 +97,6 @@ def test_names_of_steps(tmp_path: Path, step: str, count: int) -> None:
 
 def test_stages_tell_their_reasons(tmp_path: Path) -> None:
     told = stages_text(made(tmp_path, PLAIN).plan)
-    assert "mounting 1: front up, held by" in told
+    assert "setup 1: front up, held by" in told
     assert "because walls just cut into wood drink resin" in told
     assert "off the machine" in told

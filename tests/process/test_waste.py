@@ -1,4 +1,7 @@
-"""Dowels, discs, witness marks and clamps: where they go, what is cut for them, in which order."""
+"""Dowels, discs, registration marks and clamps.
+
+Where they go, what is cut for them, in which order.
+"""
 
 from __future__ import annotations
 
@@ -20,13 +23,13 @@ from tests.checks.hearing import written
 from tests.fit.by_itself import fit_faces
 
 BOARD = """\
-flushwork: 1
+flushwork: 2
 title: Two faced lid
 cell: 0.25 mm
-blank: {timber: sugar maple, length: 140 mm, width: 110 mm, thickness: 12 mm}
+blank: {wood: sugar maple, length: 140 mm, width: 110 mm, thickness: 12 mm}
 trim line: {rectangle: 96 mm x 66 mm, round: 4 mm}
 locating: {diameter: 6 mm, into blank: through}
-cut witness marks: yes
+cut registration marks: yes
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}
 front:
@@ -37,24 +40,24 @@ back:
   inlays:
     - {name: moon, circle: 20 mm, at: [20 mm, 20 mm], depth: 2 mm, fill: dark}
 """
-ACROSS = BOARD.replace("thickness: 12 mm}", "thickness: 12 mm, turned over about: its width}")
+ACROSS = BOARD.replace("thickness: 12 mm}", "thickness: 12 mm, flipped: side to side}")
 
 
 def planned(folder: Path, text: str) -> tuple[Job, Plan, list[tuple[int, CutOrder]]]:
     job = read_job(written(folder, text))
     faces = draw_faces(job)
     plan = infer_plan(job, faces)
-    fits = fit_faces(faces, job.shop.cutters)
+    fits = fit_faces(faces, job.shop.bits)
     return job, plan, list(cut_orders(job, faces, fits, plan))
 
 
-@pytest.mark.parametrize("text", [BOARD, ACROSS], ids=["about its length", "about its width"])
+@pytest.mark.parametrize("text", [BOARD, ACROSS], ids=["top to bottom", "side to side"])
 def test_each_dowel_stands_behind_itself_when_the_blank_is_turned(
     tmp_path: Path, text: str
 ) -> None:
     job, plan, _ = planned(tmp_path, text)
     front, back = (
-        next(each for each in plan.mountings if each.face == face) for face in ("front", "back")
+        next(each for each in plan.setups if each.face == face) for face in ("front", "back")
     )
     assert len(front.recesses) == 2
     spoilboard = list(front.recesses)
@@ -70,18 +73,18 @@ def test_each_dowel_stands_behind_itself_when_the_blank_is_turned(
 
 def test_dowels_lie_in_the_waste_off_the_kerf(tmp_path: Path) -> None:
     _, plan, _ = planned(tmp_path, BOARD)
-    (west, y), (east, y2) = plan.mountings[0].recesses
+    (west, y), (east, y2) = plan.setups[0].recesses
     assert y == y2 == 55.0
     for gap in (22.0 - west, east - 118.0):  # the trim line runs from 22 to 118 mm
-        assert gap - 3.025 - 3.175 > 2.0  # its own radius, the kerf of the 3.175 mm cutter
+        assert gap - 3.025 - 3.175 > 2.0  # its own radius, the kerf of the 3.175 mm bit
     assert min(west, 140.0 - east) - 3.025 >= 2.0
 
 
 def test_spoilboard_first_and_marks_before_everything_else(tmp_path: Path) -> None:
     job, plan, orders = planned(tmp_path, BOARD)
-    for mounting in plan.mountings:
-        kinds = [plan.stage(number).kind for number in mounting.stages]
-        first = 1 if mounting.number == 1 else 0
+    for setup in plan.setups:
+        kinds = [plan.stage(number).kind for number in setup.stages]
+        first = 1 if setup.number == 1 else 0
         assert kinds[first] is StageKind.MARK
         assert kinds.count(StageKind.MARK) == 1
     names = [file_name(order) for _, order in orders]
@@ -114,21 +117,21 @@ def test_discs_are_let_into_the_first_face_for_the_turned_blank(tmp_path: Path) 
 def test_marks_of_one_face_stand_apart_and_wide(tmp_path: Path) -> None:
     _, plan, _ = planned(tmp_path, BOARD)
     for face in ("front", "back"):
-        mountings = [each for each in plan.mountings if each.face == face]
-        places = [place for each in mountings for place in (*each.marks, *each.recesses)]
-        assert len({place for each in mountings for place in each.marks}) == 4 * len(mountings)
+        setups = [each for each in plan.setups if each.face == face]
+        places = [place for each in setups for place in (*each.marks, *each.recesses)]
+        assert len({place for each in setups for place in each.marks}) == 4 * len(setups)
         gaps = [
             math.dist(a, b) for number, a in enumerate(places) for b in places[:number] if a != b
         ]
         assert min(gaps) > 3.9
-        for each in mountings:
+        for each in setups:
             assert each.marks[2][0] - each.marks[0][0] > 0.9 * 140.0
             assert each.marks[2][1] - each.marks[0][1] > 0.85 * 110.0
 
 
-def test_a_mounting_reads_the_marks_of_the_one_before_on_its_face(tmp_path: Path) -> None:
+def test_a_setup_reads_the_marks_of_the_one_before_on_its_face(tmp_path: Path) -> None:
     _, plan, _ = planned(tmp_path, BOARD)
-    assert [(each.face, each.reads) for each in plan.mountings] == [
+    assert [(each.face, each.reads) for each in plan.setups] == [
         ("front", 0),
         ("front", 1),
         ("back", 0),
@@ -139,7 +142,7 @@ def test_a_mounting_reads_the_marks_of_the_one_before_on_its_face(tmp_path: Path
 def test_marks_outlast_the_sanding(tmp_path: Path) -> None:
     """Each mark ends below the finished face, whatever comes off before."""
     job, plan, orders = planned(tmp_path, BOARD)
-    finished = {"front": -0.7, "back": -0.7}  # flattened by 0.5 mm, sanded by 0.2 mm
+    finished = {"front": -0.7, "back": -0.7}  # surfaced by 0.5 mm, sanded by 0.2 mm
     marks = [(stage, order) for stage, order in orders if plan.stage(stage).kind is StageKind.MARK]
     assert len(marks) == 4
     for _, order in marks:
@@ -163,7 +166,7 @@ holding:
     assert (job.locating.diameter_mm, job.locating.board_mm) == (5.0, 10.0)
     assert [keep.name for keep in job.keep_outs] == ["west stop"]
     faces = draw_faces(job)
-    order = cut_orders(job, faces, fit_faces(faces, job.shop.cutters), infer_plan(job, faces))
+    order = cut_orders(job, faces, fit_faces(faces, job.shop.bits), infer_plan(job, faces))
     # over the bare spoilboard the stop stands higher by the blank's thickness as it then is
     assert {each.over_mm for _, each in order if not each.bare} == {8.0}
     stands = job.blank.thickness_mm - 1.0
@@ -172,6 +175,6 @@ holding:
 
 def test_without_the_keys_nothing_of_it_is_there(tmp_path: Path) -> None:
     text = BOARD.replace("locating: {diameter: 6 mm, into blank: through}\n", "")
-    _, plan, orders = planned(tmp_path, text.replace("cut witness marks: yes\n", ""))
+    _, plan, orders = planned(tmp_path, text.replace("cut registration marks: yes\n", ""))
     assert not {stage.kind for stage in plan.stages} & {StageKind.LOCATE, StageKind.MARK}
     assert not any(order.bare for _, order in orders)

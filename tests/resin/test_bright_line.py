@@ -30,7 +30,7 @@ def test_odds_are_what_many_sandings_show() -> None:
     rng = random.Random(7)  # noqa: S311
     tries = 20000
     hits = sum(
-        bright_share(0.1, rng.gauss(SANDING.mean_mm, SANDING.spread_mm), 1.0) >= 0.6
+        bright_share(0.1, rng.gauss(SANDING.mean_mm, SANDING.variation_mm), 1.0) >= 0.6
         for _ in range(tries)
     )
     assert odds_bright(0.1, 0.6, SANDING, 1.0) == pytest.approx(hits / tries, abs=0.01)
@@ -66,7 +66,7 @@ def test_every_proposal_keeps_its_promise(
         assert found.depth_mm == pytest.approx(round(found.depth_mm, 2), abs=1e-9)
         needed = recess_wanted_mm(wanted, confidence, sanding, pinning)
         assert mean_recess_mm(width, found.depth_mm - 0.0101, kept) <= needed + 1e-9
-        if sanding.spread_mm > 0.0:
+        if sanding.variation_mm > 0.0:
             # nine tenths of the promise would not do at nine tenths of the recess asked for
             needed = recess_wanted_mm(wanted, confidence, sanding, pinning)
             assert odds_bright(0.9 * needed, wanted, sanding, pinning) < confidence
@@ -86,12 +86,12 @@ def test_the_whole_width_of_a_pinned_line_cannot_be_promised() -> None:
     assert nothing == ()
 
 
-def test_flooded_and_sanded_has_no_chance() -> None:
-    flooded = mean_recess_mm(0.794, 0.5, 0.97, proud_mm=0.4)
-    assert odds_bright(flooded, 0.1, SANDING, 1.0) == 0.0
+def test_overfilled_and_sanded_has_no_chance() -> None:
+    overfilled = mean_recess_mm(0.794, 0.5, 0.97, proud_mm=0.4)
+    assert odds_bright(overfilled, 0.1, SANDING, 1.0) == 0.0
 
 
-def test_sanding_without_spread_is_all_or_nothing() -> None:
+def test_sanding_without_variation_is_all_or_nothing() -> None:
     assert odds_bright(0.106, 0.6, Sanding(0.05, 0.0), 1.0) == 1.0
     assert odds_bright(0.106, 0.6, Sanding(0.15, 0.0), 1.0) == 0.0
 

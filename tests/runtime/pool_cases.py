@@ -188,7 +188,7 @@ def cmdline(process: int) -> bytes:
 
 def refused() -> JobRefusedError:
     return JobRefusedError(
-        Finding(code=f"code-{n}", severity=Severity.STOP, message=f"{n}; {n}", remedy="")
+        Finding(code=f"code-{n}", severity=Severity.MUST_FIX, message=f"{n}; {n}", remedy="")
         for n in range(2)
     )
 

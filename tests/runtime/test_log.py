@@ -28,7 +28,7 @@ def test_verbose_shows_the_log_with_times(tmp_path: Path, *, verbose: bool) -> N
     job.write_text(PLAIN, "utf-8")
     said = ran(*["--verbose"] * verbose, "check", str(job))
     timed = [line for line in said.stderr.splitlines() if LINE.match(line)]
-    assert any("fit the cutters" in line for line in timed) == bool(timed) == verbose
+    assert any("fit the bits" in line for line in timed) == bool(timed) == verbose
     assert not any(LINE.match(line) for line in said.stdout.splitlines())
 
 

@@ -25,12 +25,12 @@ from tests.card_reader import CardReader, plain
 from tests.many import examples
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Cards
 shop: shop.yaml
 cell: 0.4 mm
 pieces: {pieces}
-blank: {{timber: sugar maple, length: 80 mm, width: 60 mm, thickness: 16 mm}}
+blank: {{wood: sugar maple, length: 80 mm, width: 60 mm, thickness: 16 mm}}
 trim line: {{rectangle: 70 mm x 50 mm, round: 4 mm}}
 sealer: {sealer}
 mixes:
@@ -64,7 +64,7 @@ PIGMENTS = ["black powder", "white powder", "green oxide powder"]
 @st.composite
 def shop_texts(draw: st.DrawFn) -> str:
     """Draw a shop: up to five tools of any sort, cups, air, and what the labels say."""
-    lines = ["flushwork shop: 1", "name: Any shop", "measuring tools:"]
+    lines = ["flushwork shop: 2", "name: Any shop", "measuring tools:"]
     kinds = draw(
         st.lists(st.sampled_from(["scale", "syringe", "cup", "spoon"]), min_size=1, max_size=5)
     )
@@ -168,7 +168,7 @@ def all_faults(made: Build) -> list[str]:
 
 
 SYRINGES = """\
-flushwork shop: 1
+flushwork shop: 2
 measuring tools:
   - {name: syringe a, kind: syringe, step: 0.2 cm3, capacity: 5 cm3, drop: 0.1 cm3}
   - {name: syringe b, kind: syringe, step: 1 cm3, capacity: 60 cm3, drop: 0.5 cm3}
@@ -187,7 +187,7 @@ THINNED = JOB.format(
 
 
 POCKET_SCALE = """\
-flushwork shop: 1
+flushwork shop: 2
 measuring tools:
   - {name: scale a, kind: scale, step: 0.01 g, capacity: 1 g, drop: 0.005 g}
 empty cup: 0 g

@@ -15,7 +15,7 @@ import pytest
 
 from flushwork.art.draw import draw_faces
 from flushwork.fit.all_inlays import fit_rounds
-from flushwork.gcode.program import cut_file
+from flushwork.gcode.program import gcode_file
 from flushwork.job.read import read_job
 from flushwork.job.records import FaceName, Job, Manner
 from flushwork.process.infer import infer_plan
@@ -31,7 +31,7 @@ from flushwork.strata.cell import board_spec
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Fill
 from flushwork.strata.surfaces import TILE_CELLS, BoardState, Replay
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "kingfisher" / "job.yaml"
 
@@ -47,14 +47,14 @@ class Poured:
 
 @pytest.fixture(scope="module")
 def example() -> Poured:
-    """Take the example as far as its pours: no days, no proof."""
+    """Take the example as far as its pours: no days, no check."""
     job = read_job(EXAMPLE)
     faces = draw_faces(job)
     plan = infer_plan(job, faces)
-    by_stage: dict[int, list[CutFile]] = {}
-    fits, _ = fit_rounds(faces, job.shop.cutters, cut_groups(plan), cut_terms(job))
+    by_stage: dict[int, list[GcodeFile]] = {}
+    fits, _ = fit_rounds(faces, job.shop.bits, cut_groups(plan), cut_terms(job))
     for stage, order in cut_orders(job, faces, fits, plan):
-        by_stage.setdefault(stage, []).append(cut_file(order))
+        by_stage.setdefault(stage, []).append(gcode_file(order))
     steps = replay_steps(job, faces, plan, by_stage)
     replayed = replay(board_spec(job, faces), steps)
     keeps = {
@@ -85,7 +85,7 @@ def liquid_mm3(example: Poured, stage: Stage) -> float:
     place = next(place for place, state in enumerate(states) if state.stage == stage.number)
     risen = rise_mm3(example.replayed, states[place - 1], states[place], stage.face)
     scraped = any(
-        inlay.name in stage.subjects and inlay.manner is not Manner.FLOODED
+        inlay.name in stage.subjects and inlay.manner is not Manner.OVERFILLED
         for inlay in example.job.inlays
     )
     walls_mm2 = sum(each.bare_mm2 for each in example.replayed.poured if each.stage == stage.number)

@@ -17,15 +17,15 @@ def mixing(name: str, mix: str, more: str, **blank: object) -> str:
     return text.replace("mixes:\n", f"mixes:\n  {name}: {{{mix}}}\n", 1)
 
 
-def unsealed(pigment: str, *, timber: str, sealer: str = "none", along: str = "length") -> str:
+def unsealed(pigment: str, *, wood: str, sealer: str = "none", along: str = "length") -> str:
     text = mixing(
         "first",
         f"resin: coating epoxy, pigments: [{pigment}]",
         f"sealer: {sealer}\nfront:\n  inlays:\n"
         "    - {name: field, rectangle: 40 mm x 20 mm, depth: 2 mm, fill: first}\n"
         "    - {name: line, seam line: {along: [field], width: 0.8 mm}, depth: 1.2 mm,\n"
-        "       fill: gold line, how: scraped and capped, cap: clear}\n",
-        timber=timber,
+        "       fill: gold line, how: scraped flush and capped, cap: clear}\n",
+        wood=wood,
     )
     return text.replace("thickness: 16 mm", f"thickness: 16 mm, grain: along the {along}", 1)
 
@@ -34,34 +34,34 @@ SEALING = [
     # of a 40 x 20 mm rectangle with the grain along 40, the two walls of 20 are end grain
     Scene(
         "dye in bare maple, then a line through the boundary",
-        unsealed("blue dye", timber="sugar maple"),
+        unsealed("blue dye", wood="sugar maple"),
         (
-            Told("fill-before-seal", "stop", "field", 40.0, words=("blue dye", "end grain")),
-            Told("fill-before-seal", "caution", "line", words=("bleed strip", "keying")),
+            Told("fill-before-seal", "must fix", "field", 40.0, words=("blue dye", "end grain")),
+            Told("fill-before-seal", "warning", "line", words=("bleed strip", "keying")),
         ),
     ),
     Scene(
         "flakes in bare maple",
-        unsealed("teal flake", timber="sugar maple"),
-        (Told("fill-before-seal", "caution", "field", 40.0),),
+        unsealed("teal flake", wood="sugar maple"),
+        (Told("fill-before-seal", "warning", "field", 40.0),),
     ),
     Scene(
         "flakes in bare oak",
-        unsealed("teal flake", timber="red oak", along="width"),
+        unsealed("teal flake", wood="red oak", along="width"),
         (
-            Told("fill-before-seal", "stop", "field", 80.0),
-            Told("fill-before-seal", "stop", "line"),
+            Told("fill-before-seal", "must fix", "field", 80.0),
+            Told("fill-before-seal", "must fix", "line"),
         ),
     ),
     Scene(
         "sealed both times",
-        unsealed("blue dye", timber="sugar maple", sealer="shellac"),
+        unsealed("blue dye", wood="sugar maple", sealer="shellac"),
         silent=("fill-before-seal", "bleed-risk"),
     ),
     Scene(
         "dye behind one coat in oak",
-        unsealed("blue dye", timber="red oak", sealer="shellac"),
-        (Told("bleed-risk", "caution", "field", 40.0, words=("Seal twice",)),),
+        unsealed("blue dye", wood="red oak", sealer="shellac"),
+        (Told("bleed-risk", "warning", "field", 40.0, words=("Seal twice",)),),
         silent=("fill-before-seal",),
     ),
 ]
@@ -73,15 +73,15 @@ FLAME = [
         "torch and 8 % solvent",
         mixing("thin", THIN % ("ethanol", "flame"), FIELD % "thin"),
         (
-            Told("flame-near-solvent", "stop", "thin", words=("cannot be accepted",)),
-            Told("thinned-flood", "note", "field", 8.0),
+            Told("flame-near-solvent", "must fix", "thin", words=("cannot be accepted",)),
+            Told("thinned-overfill", "note", "field", 8.0),
         ),
     ),
     Scene(
         "torch and another solvent, accepted in vain",
         mixing("thin", THIN % ("acetone", "flame"), FIELD % "thin")
         + "accept: [{finding: flame-near-solvent, because: I am careful}]\n",
-        (Told("flame-near-solvent", "stop", "thin", words=("-20",)),),
+        (Told("flame-near-solvent", "must fix", "thin", words=("-20",)),),
     ),
     Scene(
         "a pick instead",
@@ -91,19 +91,19 @@ FLAME = [
     Scene(
         "torch without solvent",
         mixing("plain", TORCH, "sealer: seal coat\n" + FIELD % "plain"),
-        silent=("flame-near-solvent", "thinned-flood"),
+        silent=("flame-near-solvent", "thinned-overfill"),
     ),
     Scene(
         "torch over fresh shellac",
         mixing("plain", TORCH, FIELD % "plain"),
-        (Told("flame-near-solvent", "stop", "plain", words=("shellac", "freshly put on")),),
+        (Told("flame-near-solvent", "must fix", "plain", words=("shellac", "freshly put on")),),
     ),
 ]  # fmt: skip
 
 LINES = (
     "pieces: %d\nfront: {inlays: [{name: line, lines: [[[-160 mm, 25 mm], [160 mm, 25 mm]], "
     "[[-160 mm, -25 mm], [160 mm, -25 mm]]], width: 0.8 mm, ends: flat, depth: 1.5 mm, "
-    "fill: clear, how: scraped}]}\n"
+    "fill: clear, how: scraped flush}]}\n"
 )
 SCALE = "measuring tools: [{name: s, kind: scale, step: %s, capacity: 3000 g, drop: 0.03 g}]\n"
 
@@ -116,17 +116,17 @@ WEIGHING = [
     # (0.1 / 0.6944 + 0.1 / 0.3056) / 0.03 = 15.7 g for 640 x 0.8 x 1.5 mm3 = 0.86 g
     weighed(
         "one board and a scale of 0.1 g", 1, "0.1 g",
-        Told("batch-below-tools", "stop", "clear", words=("15.7 g",)),
+        Told("batch-below-tools", "must fix", "clear", words=("15.7 g",)),
     ),
     # twelve boards: 12 x 0.86 g = 10.3 g and what the cup keeps: most of it goes into the work
     weighed(
         "twelve boards", 12, "0.1 g",
-        Told("batch-below-tools", "caution", "clear", words=("15.7 g",)),
+        Told("batch-below-tools", "warning", "clear", words=("15.7 g",)),
     ),
     # a drop of 0.03 g then counts: (0.03 / 0.6944 + 0.03 / 0.3056) / 0.03 = 4.7 g
     weighed(
         "one board and a scale of 0.01 g", 1, "0.01 g",
-        Told("batch-below-tools", "caution", "clear", words=("4.7 g",)),
+        Told("batch-below-tools", "warning", "clear", words=("4.7 g",)),
     ),
     weighed("twelve boards and a scale of 0.01 g", 12, "0.01 g", silent=("batch-below-tools",)),
 ]  # fmt: skip
@@ -148,11 +148,11 @@ RATIOS = [
     # 1 / 0.83 = 1.2048; 100 / 1.83 = 54.6
     ratio(
         "weighed where it should be poured", "1:1 by weight",
-        Told("ratio-off", "stop", "blue", 20.48, words=("54.6 %", "45.4 %")),
+        Told("ratio-off", "must fix", "blue", 20.48, words=("54.6 %", "45.4 %")),
     ),
     ratio("within three percent", "100:85 by weight", silent=("ratio-off",)),
     # 0.8 / 0.83 - 1 = -3.6 %
-    ratio("a little short", "100:80 by weight", Told("ratio-off", "stop", "blue", -3.61)),
+    ratio("a little short", "100:80 by weight", Told("ratio-off", "must fix", "blue", -3.61)),
     # by volume: 0.97 / 1.15 = 0.8435 by weight, 1.6 % over
     ratio("equal volumes", "1:1 by volume", silent=("ratio-off",)),
 ]  # fmt: skip
@@ -179,24 +179,24 @@ COLD = [
     # to 12:50 on the fifth day, 114.8 h
     cold(
         "16 by day, 8 by night", 16, 8, "24 h",
-        Told("cure-cut-short", "stop", "coating epoxy", 24.0, words=("63 h", "115 h", "32 h")),
-        Told("shop-too-cold", "caution", "coating epoxy", 8.0, words=("14 h of each day",)),
+        Told("cure-cut-short", "must fix", "coating epoxy", 24.0, words=("63 h", "115 h", "32 h")),
+        Told("shop-too-cold", "warning", "coating epoxy", 8.0, words=("14 h of each day",)),
     ),
     cold("long enough by one rule", 16, 8, "72 h",
-         Told("cure-cut-short", "caution", "coating epoxy", 72.0)),
+         Told("cure-cut-short", "warning", "coating epoxy", 72.0)),
     cold("long enough by both", 16, 8, "120 h", silent=("cure-cut-short",)),
     # at 25 degrees the label's own 24 h
     cold("warm", 25, 25, "24 h", silent=("cure-cut-short", "shop-too-cold")),
     # 2^-0.5 at 20 degrees: 33.9 h
     cold("warm but hasty", 20, 20, "30 h",
-         Told("cure-cut-short", "stop", "coating epoxy", 30.0, words=("34 h",))),
+         Told("cure-cut-short", "must fix", "coating epoxy", 30.0, words=("34 h",))),
 ]  # fmt: skip
 
 
 def deep(name: str, mix: str, depth: float, *told: Told, silent: tuple[str, ...] = ()) -> Scene:
     text = mixing(
         "mica", f"resin: {mix}, pigments: [teal flake]",
-        "allowances: {sand: 0 mm, flatten: 0 mm, overfill: 0 mm}\n"
+        "allowances: {sand: 0 mm, surface: 0 mm, overfill: 0 mm}\n"
         "front: {inlays: [{name: field, rectangle: 60 mm x 40 mm, round: 2 mm, "
         f"depth: {depth} mm, fill: mica}}]}}\n",
     )  # fmt: skip
@@ -206,7 +206,7 @@ def deep(name: str, mix: str, depth: float, *told: Told, silent: tuple[str, ...]
 DEEP = [
     deep(
         "nine millimetres of coating resin", "coating epoxy", 9.0,
-        Told("pour-too-deep", "stop", "field", 9.0, 0.05, words=("2 layers",)),
+        Told("pour-too-deep", "must fix", "field", 9.0, 0.05, words=("2 layers",)),
         silent=("flakes-settle",),
     ),
     deep("three and a half", "coating epoxy", 3.5, silent=("pour-too-deep",)),
@@ -214,7 +214,7 @@ DEEP = [
     deep("nine of casting resin", "casting epoxy", 9.0,
          Told("flakes-settle", "note", "field"), silent=("pour-too-deep",)),
     deep("thirteen of coating resin", "coating epoxy", 13.0,
-         Told("pour-too-deep", "stop", "field", 13.0, 0.05, words=("3 layers",))),
+         Told("pour-too-deep", "must fix", "field", 13.0, 0.05, words=("3 layers",))),
 ]  # fmt: skip
 
 
@@ -231,13 +231,13 @@ POTS = [
     # 20 x 7 x 18 s = 42 min; 7 x 126 s + 360 s = 20.7 min; two batches would take 27 min
     run(
         "twenty boards", 20, 25,
-        Told("pot-life-splits-run", "caution", "quick", 42.0, 0.5,
+        Told("pot-life-splits-run", "warning", "quick", 42.0, 0.5,
              words=("3 batches, for 7 + 7 + 6", "20.")),
     ),
     # 9 x 126 s + 360 s = 24.9 min
     run("nine boards", 9, 25, silent=("pot-life-splits-run", "pot-life-over")),
     run("ten boards", 10, 25,
-        Told("pot-life-splits-run", "caution", "quick", 21.0, 0.5, words=("for 5 + 5",))),
+        Told("pot-life-splits-run", "warning", "quick", 21.0, 0.5, words=("for 5 + 5",))),
     # 11 x 8 x 18 s = 26.4 min for one board: a cup more than there are boards
     Scene(
         "one board of many dots",
@@ -246,7 +246,7 @@ POTS = [
             "front: {inlays: [{name: dots, circle: 3 mm, "
             "repeat: {columns: 11, rows: 8, pitch: 7 mm}, depth: 1 mm, fill: quick}]}\n",
         ),
-        (Told("pot-life-splits-run", "caution", "quick", 26.4, 0.5,
+        (Told("pot-life-splits-run", "warning", "quick", 26.4, 0.5,
               words=("2 batches, each a share for the one piece",)),),
         shop=AIR % (25, 25),
     ),

@@ -15,11 +15,11 @@ def stroke(name: str, width: float, angle: int, tip: float, sand: float, *told: 
     text = job(
         f"sealer: none\nallowances: {{sand: {sand} mm}}\n"
         "front: {inlays: [{name: stroke, lines: [[[-20 mm, 0 mm], [20 mm, 0 mm]]], "
-        f"width: {width} mm, engrave: yes, depth: 2 mm, fill: navy, cutters: [v]{more}}}]}}\n"
+        f"width: {width} mm, engrave: yes, depth: 2 mm, fill: navy, bits: [v]{more}}}]}}\n"
     ).replace("cell: 0.2 mm", "cell: 0.025 mm")
     shop = (
-        "cutters: [3.175 mm flat, 25 mm facing, "
-        f"{{name: v, like: 60 deg vee, angle: {angle} deg, tip: {tip} mm}}]\n"
+        "bits: [3.175 mm flat, 25 mm facing bit, "
+        f"{{name: v, like: 60 deg V-bit, angle: {angle} deg, tip: {tip} mm}}]\n"
     )
     return Scene(name, text, told, silent, shop)
 
@@ -29,22 +29,22 @@ STANDING = ", measured from: face as it stands"
 ENGRAVED_AS_IT_STANDS = [
     # (0.35 - 0.2) / (2 tan 30) = 0.13 mm deep: gone; 0.35 + 0.6 tan 30 = 0.70 to draw
     stroke("60 degrees, then sanded", 0.35, 60, 0.2, 0.3,
-           Told("sanded-away", "stop", "stroke", 0.0, 1.0,
+           Told("sanded-away", "must fix", "stroke", 0.0, 1.0,
                 words=("0.35 mm 0.13 mm deep", "draw them 0.70 mm")),
            silent=("engraving-shallow",), more=STANDING),
     # (0.35 - 0.1) / (2 tan 15) = 0.47 mm deep, 0.17 left; 0.35 - 0.6 tan 15 = 0.19 mm, 54 %
     stroke("30 degrees, then sanded", 0.35, 30, 0.1, 0.3,
-           Told("thinned-by-sanding", "caution", "stroke", 54.0, 7.0, words=("0.47 mm deep",)),
+           Told("thinned-by-sanding", "warning", "stroke", 54.0, 7.0, words=("0.47 mm deep",)),
            silent=("engraving-shallow",), more=STANDING),
     # for 0.5 mm left draw 0.85 mm at 60 degrees, 0.66 mm at 30
     stroke("0.5 mm at 60 degrees, then sanded", 0.5, 60, 0.2, 0.3,
-           Told("sanded-away", "stop", "stroke", words=("draw them 0.85 mm",)), more=STANDING),
+           Told("sanded-away", "must fix", "stroke", words=("draw them 0.85 mm",)), more=STANDING),
     stroke("0.5 mm at 30 degrees, then sanded", 0.5, 30, 0.1, 0.3,
-           Told("thinned-by-sanding", "caution", "stroke", 68.0, 7.0,
+           Told("thinned-by-sanding", "warning", "stroke", 68.0, 7.0,
                 words=("draw them 0.66 mm",)), more=STANDING),
     # 0.85 - 0.35 = 0.5 left of 0.85, 59 %, as it was drawn for
     stroke("0.85 mm at 60 degrees, then sanded", 0.85, 60, 0.2, 0.3,
-           Told("thinned-by-sanding", "caution", "stroke", 59.0, 4.0), more=STANDING),
+           Told("thinned-by-sanding", "warning", "stroke", 59.0, 4.0), more=STANDING),
     # 0.66 - 0.1 > 0.5: three quarters are left
     stroke("0.66 mm at 30 degrees, then sanded", 0.66, 30, 0.1, 0.3,
            silent=("thinned-by-sanding", "sanded-away"), more=STANDING),
@@ -56,26 +56,26 @@ ENGRAVED = [
     *ENGRAVED_AS_IT_STANDS,
     # (0.35 - 0.2) / (2 tan 30) = 0.13 mm deep: gone
     stroke("60 degrees", 0.35, 60, 0.2, 0.3,
-           Told("engraving-shallow", "stop", "stroke", 0.0, 1.0, words=("0.13 mm",))),
+           Told("engraving-shallow", "must fix", "stroke", 0.0, 1.0, words=("0.13 mm",))),
     # (0.35 - 0.1) / (2 tan 15) = 0.47 mm deep; 0.35 - 0.08 = 0.27, 77 %
     stroke("30 degrees", 0.35, 30, 0.1, 0.3, silent=("engraving-shallow", "sanded-away")),
     # (0.35 - 0.1) / (2 tan 30) = 0.22 mm deep; 0.35 - 0.173 = 0.177, 51 %
     stroke("60 degrees, a sharper tip", 0.35, 60, 0.1, 0.3,
-           Told("engraving-shallow", "caution", "stroke", 51.0, 7.0)),
+           Told("engraving-shallow", "warning", "stroke", 51.0, 7.0)),
     # 0.3 mm more of 0.6: for 0.5 mm left draw 0.85 mm, 59 %
     stroke("0.85 mm at 60 degrees, much sanded", 0.85, 60, 0.2, 0.6,
-           Told("engraving-shallow", "caution", "stroke", 59.0, 3.0)),
+           Told("engraving-shallow", "warning", "stroke", 59.0, 3.0)),
     stroke("0.85 mm at 60 degrees", 0.85, 60, 0.2, 0.3, silent=("engraving-shallow",)),
 ]  # fmt: skip
 
 
-def coloured(name: str, colour: str, timber: str, size: float, *told: Told,
+def coloured(name: str, colour: str, wood: str, size: float, *told: Told,
              silent: tuple[str, ...] = ()) -> Scene:  # fmt: skip
     text = job(
         "allowances: {sand: 0 mm}\n"
         "front: {inlays: [{name: bars, lines: [[[-20 mm, 0 mm], [20 mm, 0 mm]], "
         f"[[-20 mm, 9 mm], [20 mm, 9 mm]]], width: {size} mm, depth: 1.5 mm, fill: ink}}]}}\n",
-        timber=timber,
+        wood=wood,
     ).replace(
         "mixes:\n",
         f'mixes:\n  ink: {{resin: coating epoxy, pigments: [black powder], colour: "{colour}"}}\n',
@@ -87,13 +87,13 @@ def coloured(name: str, colour: str, timber: str, size: float, *told: Told,
 # 32.6; strokes of 0.9 mm want 30, broad ones 20
 READ = [
     coloured("bronze on walnut", "#5d5d5d", "black walnut", 0.9,
-             Told("low-contrast", "caution", "bars", 6.8, 0.8, words=("want 30",))),
+             Told("low-contrast", "warning", "bars", 6.8, 0.8, words=("want 30",))),
     coloured("navy on walnut", "#303030", "black walnut", 0.9,
-             Told("low-contrast", "caution", "bars", 12.7, 0.8)),
+             Told("low-contrast", "warning", "bars", 12.7, 0.8)),
     coloured("pearl on walnut", "#ededed", "black walnut", 0.9, silent=("low-contrast",)),
     # #1478b8 and cherry #b4794c: lightness 48.0 and 55.9 (CIE 15), far apart in colour
     coloured("blue on cherry, fine", "#1478b8", "black cherry", 0.9,
-             Told("low-contrast", "caution", "bars", 7.9, 0.8, words=("want 30",))),
+             Told("low-contrast", "warning", "bars", 7.9, 0.8, words=("want 30",))),
     coloured("blue on cherry, broader", "#1478b8", "black cherry", 1.6, silent=("low-contrast",)),
     coloured("bronze on maple", "#5d5d5d", "sugar maple", 0.9, silent=("low-contrast",)),
 ]  # fmt: skip
@@ -104,7 +104,7 @@ DRAWN = job("front: {inlays: [{name: art, svg: a.svg, depth: 2 mm, fill: navy}]}
 
 
 def drawing(name: str, head: str, body: str, *codes: str, silent: tuple[str, ...] = ()) -> Scene:
-    told = tuple(Told(code, "stop", "") for code in codes)
+    told = tuple(Told(code, "must fix", "") for code in codes)
     return Scene(name, DRAWN, told, silent, drawings={"a_svg": f"{head}{body}</svg>"})
 
 
@@ -127,7 +127,7 @@ FILES = [
     Scene(
         "one shape twice",
         DRAWN,
-        (Told("svg-shape-twice", "caution", ""),),
+        (Told("svg-shape-twice", "warning", ""),),
         drawings={"a_svg": f"{SIZED}{SQUARE}{SQUARE}</svg>"},
     ),
     Scene(
@@ -139,7 +139,7 @@ FILES = [
     Scene(
         "a layer that is not there",
         DRAWN.replace("svg: a.svg,", 'svg: a.svg, layers: ["gold"],'),
-        (Told("svg-layer-unknown", "stop", ""),),
+        (Told("svg-layer-unknown", "must fix", ""),),
         drawings={"a_svg": f'{SIZED}<g id="gold?">{SQUARE}</g></svg>'},
     ),
 ]  # fmt: skip
@@ -148,7 +148,7 @@ FILES = [
 def pegged(hole: str, peg: str, finish: str) -> str:
     return job(
         f"finish: {finish}\nfront: {{holes: [{{name: pegs, grid: {{columns: 2, rows: 2, "
-        f"pitch: 12 mm}}, diameter: {hole}, depth: 8 mm, peg: {peg}, cutter: 1 mm flat}}]}}\n"
+        f"pitch: 12 mm}}, diameter: {hole}, depth: 8 mm, peg: {peg}, bit: 1 mm flat}}]}}\n"
     ).replace("depth: 8 mm", "depth: 3 mm")
 
 
@@ -162,7 +162,7 @@ LINERS = [
     Scene(
         "a peg of 3.00 in a hole of 3.05",
         pegged("3.05 mm", "3 mm", "{name: wiping varnish, coats: 3}"),
-        (Told("peg-tight", "caution", "pegs", -0.09, 0.001, words=("0.05 mm",)),),
+        (Told("peg-tight", "warning", "pegs", -0.09, 0.001, words=("0.05 mm",)),),
     ),
     Scene(
         "a peg of 3.00 in a hole of 3.20",
@@ -172,29 +172,29 @@ LINERS = [
     Scene(
         "holes after the finish",
         pegged("3.05 mm", "3 mm", "{name: wiping varnish, coats: 3, holes: after}"),
-        (Told("peg-tight", "caution", "pegs", 0.0, 0.001),),
+        (Told("peg-tight", "warning", "pegs", 0.0, 0.001),),
     ),
     Scene(
         "a peg thicker than its hole",
         pegged("3 mm", "3.1 mm", "none"),
-        (Told("peg-tight", "stop", "pegs", -0.15, 0.001),),
+        (Told("peg-tight", "must fix", "pegs", -0.15, 0.001),),
     ),
-    Scene("a thin peg", pegged("3.4 mm", "3 mm", "none"), (Told("peg-loose", "caution", "pegs"),)),
+    Scene("a thin peg", pegged("3.4 mm", "3 mm", "none"), (Told("peg-loose", "warning", "pegs"),)),
     # gaps along the grain: the slivers run across it
     Scene(
         "half a millimetre across the grain, four deep",
         job(POCKETS % (5, 4, 4)),
-        (Told("wood-sliver-thin", "stop", "a", 0.5, words=("snap",)),),
+        (Told("wood-sliver-thin", "must fix", "a", 0.5, words=("snap",)),),
     ),
     Scene(
         "the same along the grain",
         job(POCKETS % (5, 4, 4)).replace("16 mm}", "16 mm, grain: along the width}"),
-        (Told("wood-sliver-thin", "caution", "a", 0.5, words=("along the grain",)),),
+        (Told("wood-sliver-thin", "warning", "a", 0.5, words=("along the grain",)),),
     ),
     Scene(
         "0.9 mm across, two deep",
         job(POCKETS % (9, 2, 2)),
-        (Told("wood-sliver-thin", "caution", "a", 0.9),),
+        (Told("wood-sliver-thin", "warning", "a", 0.9),),
     ),
     Scene(
         "words mirrored for the back",
@@ -202,7 +202,7 @@ LINERS = [
             "back: {inlays: [{name: words, text: AB, size: 20 mm, font: sans bold, "
             "mirror: left-right, depth: 2 mm, fill: navy}]}\n"
         ),
-        (Told("text-reversed", "stop", "words"),),
+        (Told("text-reversed", "must fix", "words"),),
     ),
     Scene(
         "water-based finish over dye in bare walls",
@@ -210,7 +210,7 @@ LINERS = [
             "sealer: none\nfinish: {name: water-based varnish, coats: 3}\n"
             "front: {inlays: [{name: field, rectangle: 40 mm x 20 mm, depth: 2 mm, fill: dyed}]}\n"
         ).replace("mixes:\n", "mixes:\n  dyed: {resin: coating epoxy, pigments: [blue dye]}\n"),
-        (Told("finish-over-dye", "caution", "dyed", words=("barrier",)),),
+        (Told("finish-over-dye", "warning", "dyed", words=("barrier",)),),
     ),
     Scene(
         "two inlays of one name",
@@ -219,12 +219,12 @@ LINERS = [
             "    - {name: a, circle: 9 mm, depth: 2 mm, fill: navy}\n"
             "    - {name: a, circle: 9 mm, at: [20 mm, 0 mm], depth: 2 mm, fill: navy}\n"
         ),
-        (Told("name-twice", "stop", ""),),
+        (Told("name-twice", "must fix", ""),),
     ),
     Scene(
         "a depth below nothing",
         job("front: {inlays: [{name: a, circle: 9 mm, depth: -2 mm, fill: navy}]}\n"),
-        (Told("value-out-of-range", "stop", ""),),
+        (Told("value-out-of-range", "must fix", ""),),
     ),
 ]  # fmt: skip
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 INLAID = """\
-flushwork: 1
+flushwork: 2
 title: {title}
 cell: 0.2 mm
-blank: {{timber: {timber}, length: {length} mm, width: {width} mm, thickness: {thickness} mm}}
+blank: {{wood: {wood}, length: {length} mm, width: {width} mm, thickness: {thickness} mm}}
 mixes:
   navy: {{resin: casting epoxy, pigments: [{{name: ultramarine powder, share: 4 %}}]}}
   gold line: {{resin: coating epoxy, pigments: [fine gold]}}
@@ -17,7 +17,7 @@ mixes:
 def job(
     more: str,
     *,
-    timber: str = "sugar maple",
+    wood: str = "sugar maple",
     length: float = 90,
     width: float = 70,
     thickness: float = 16,
@@ -25,5 +25,5 @@ def job(
 ) -> str:
     """Return a job of one blank and three mixes; ``more`` holds its faces and whatever else."""
     return INLAID.format(
-        timber=timber, length=length, width=width, thickness=thickness, title=title, more=more
+        wood=wood, length=length, width=width, thickness=thickness, title=title, more=more
     )

@@ -19,7 +19,7 @@ def replanned(
 
     What is cut must not depend on what is changed: air, hours, hand times, pieces, the bed.
     """
-    (folder / "shop.yaml").write_text("flushwork shop: 1\n" + shop, "utf-8")
+    (folder / "shop.yaml").write_text("flushwork shop: 2\n" + shop, "utf-8")
     (folder / "job.yaml").write_text(job + "shop: shop.yaml\n", "utf-8")
     read = read_job(folder / "job.yaml")
     plan = infer_plan(read, made.faces)

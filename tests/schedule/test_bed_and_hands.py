@@ -26,7 +26,7 @@ SMALL = PLAIN.replace("title: Plain lid", "title: Plain lid\ncell: 0.4 mm")
 PRICES = """\
 prices: {currency: crowns, hour of work: 30, hour of machine: 6}
 """
-MACHINED = (StageKind.CUT, StageKind.LEVEL, StageKind.DRILL, StageKind.TRIM)
+MACHINED = (StageKind.CUT, StageKind.MILL_FLUSH, StageKind.DRILL, StageKind.TRIM)
 
 
 @functools.cache
@@ -57,7 +57,7 @@ def run(bed: int, pieces: int, tests: int = 0, shop: str = "") -> Build:
 def in_air_min(made: Build, air_min: int) -> int:
     """Return what the runs in air take by the files themselves: each once, over a whole bed."""
     machine = made.job.shop.machine
-    seconds = [run_time_s(file.program, machine) for file in made.cut_files]
+    seconds = [run_time_s(file.program, machine) for file in made.gcode_files]
     return sum(air_min + math.ceil(each / 60.0 - 1e-9) for each in seconds)
 
 
@@ -104,7 +104,7 @@ def test_set_ups_changes_and_runs_follow_the_bed(
     shop = f"hand times: {{mount: {mount} min, change: {change} min, mount next: 3 min}}\n"
     schedule = days(result := run(bed, pieces, 0, shop))
     loads = math.ceil(pieces / bed)
-    assert schedule.set_ups == loads * len(result.plan.mountings)
+    assert schedule.set_ups == loads * len(result.plan.setups)
     for step in schedule.steps:
         if step.kind not in MACHINED:
             continue
@@ -113,7 +113,7 @@ def test_set_ups_changes_and_runs_follow_the_bed(
         held = mount + 3 * (len(step.pieces) - 1) if step.mounts else 0
         least = held + sum(math.ceil(each / 60.0 - 1e-9) for each in runs) + step.air_min
         assert least + change * (len(runs) - 1) <= step.minutes <= least + change * len(runs)
-    for stage in (stage for stage in result.plan.stages if stage.mounting):
+    for stage in (stage for stage in result.plan.stages if stage.setup):
         own = [step for step in schedule.steps if step.stage == stage.number]
         assert sorted(piece.number for step in own for piece in step.pieces) == list(
             range(1, pieces + 1)
@@ -137,7 +137,7 @@ def test_a_fuller_bed_takes_less_work_and_price() -> None:
 
 def test_the_run_time_told_is_that_of_the_file(tmp_path: Path) -> None:
     for bed in (1, 3):
-        for file in board(bed).cut_files:
+        for file in board(bed).gcode_files:
             assert math.isclose(file.run_s, run_time_s(file.program, file.order.machine))
 
 
@@ -145,42 +145,42 @@ def test_the_run_time_told_is_that_of_the_file(tmp_path: Path) -> None:
 @given(st.integers(60, 400), st.integers(60, 400), st.integers(5, 60), st.integers(0, 15))
 @example(95, 95, 12, 5)
 def test_work_by_hand_goes_by_the_area_and_has_its_pauses(
-    length: int, width: int, flatten: int, pause: int
+    length: int, width: int, surface: int, pause: int
 ) -> None:
     shop = (
-        f"hand times: {{flatten: {flatten} min, pause: {pause} min, timed on: 360 mm x 260 mm}}\n"
+        f"hand times: {{surface: {surface} min, pause: {pause} min, timed on: 360 mm x 260 mm}}\n"
     )
     text = SMALL.replace("length: 90 mm, width: 70 mm", f"length: {length} mm, width: {width} mm")
     step = next(
         step
         for step in days(replanned(board(1), folder(), text, shop)).steps
-        if step.kind is StageKind.FLATTEN
+        if step.kind is StageKind.SURFACE
     )
     share = 0.3 + 0.7 * (length * width) / (360 * 260)
-    assert abs(step.minutes - max(1.0, flatten * share * 60 / (60 - pause))) <= 0.5
+    assert abs(step.minutes - max(1.0, surface * share * 60 / (60 - pause))) <= 0.5
 
 
 def test_a_coaster_is_not_flattened_in_the_time_of_a_board() -> None:
-    def flattened(size: str) -> int:
+    def surfaced(size: str) -> int:
         text = SMALL.replace("length: 90 mm, width: 70 mm", size)
         steps = days(replanned(board(1), folder(), text, "")).steps
-        return next(step.minutes for step in steps if step.kind is StageKind.FLATTEN)
+        return next(step.minutes for step in steps if step.kind is StageKind.SURFACE)
 
-    small = flattened("length: 95 mm, width: 95 mm")
-    assert flattened("length: 360 mm, width: 260 mm") > 2 * small
+    small = surfaced("length: 95 mm, width: 95 mm")
+    assert surfaced("length: 360 mm, width: 260 mm") > 2 * small
 
 
-def test_the_gates_never_weigh_a_run_in_air() -> None:
+def test_the_no_returns_never_weigh_a_run_in_air() -> None:
     for bed in (1, 3):
         result = run(bed, 3)
-        for gate in risk_of(result).gates:
-            assert "run each file" not in gate.check.what
-            assert "run the outline" not in gate.check.what
-            flown = [line for line in gate.conditions if "run once in air" in line]
-            if gate.kind in MACHINED:
+        for no_return in risk_of(result).no_returns:
+            assert "run each file" not in no_return.check.what
+            assert "run the outline" not in no_return.check.what
+            flown = [line for line in no_return.conditions if "run once in air" in line]
+            if no_return.kind in MACHINED:
                 (line,) = flown
                 planned = sum(
-                    step.air_min for step in days(result).steps if step.stage == gate.stage
+                    step.air_min for step in days(result).steps if step.stage == no_return.stage
                 )
                 assert f"compulsory, {planned} min of the plan" in line
             else:
@@ -210,7 +210,7 @@ def test_what_a_fuller_bed_would_save_is_told_where_it_is_much(tmp_path: Path) -
 
 def test_a_run_in_air_that_does_not_fit_beside_the_cut_is_a_task_of_its_own() -> None:
     shop = (
-        "hand times: {air: 5 min, change: 5 min, mount: 5 min, flatten: 5 min, sand: 5 min,\n"
+        "hand times: {air: 5 min, change: 5 min, mount: 5 min, surface: 5 min, sand: 5 min,\n"
         "  tidy: 1 min}\nhours: {opens: 8:00, closes: 8:16}\n"
     )
     result = run(1, 3, 0, shop)
@@ -218,8 +218,8 @@ def test_a_run_in_air_that_does_not_fit_beside_the_cut_is_a_task_of_its_own() ->
     cuts = [step for step in schedule.steps if step.kind is StageKind.CUT]
     cuts.sort(key=lambda step: step.begin_min)
     flown, *others = cuts
-    assert flown.air_min == in_air_min(result, 5) / len(result.cut_files)
+    assert flown.air_min == in_air_min(result, 5) / len(result.gcode_files)
     assert flown.minutes == 5 + 5 + flown.air_min
     assert [step.air_min for step in others] == [0, 0, 0]
     assert sum(step.air_min for step in schedule.steps) == in_air_min(result, 5)
-    assert schedule.set_ups == 3 * len(result.plan.mountings)
+    assert schedule.set_ups == 3 * len(result.plan.setups)

@@ -10,7 +10,7 @@ from pathlib import Path
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.checks.no_return.points import Gate
+from flushwork.checks.no_return.points import PointOfNoReturn
 from flushwork.checks.risk import risk_of
 from flushwork.checks.rules.work.schedule_rules import no_days
 from flushwork.pipeline import Build
@@ -28,7 +28,7 @@ from tests.small_jobs import changed, made
 CAPPED = (
     changed(
         "depth: 2 mm, fill: dark}",
-        "depth: 2 mm, fill: dark,\n       how: scraped and capped, cap: clear}",
+        "depth: 2 mm, fill: dark,\n       how: scraped flush and capped, cap: clear}",
     )
     + "pieces: 2\nfinish: {name: wiping varnish, coats: 1}\n"
 )
@@ -132,25 +132,25 @@ def test_where_no_hour_reaches_the_floor_no_day_is_told() -> None:
     assert "15 degrees" in finding.message
 
 
-def gates(made: Build) -> tuple[Gate, ...]:
-    return risk_of(made).gates
+def no_returns(made: Build) -> tuple[PointOfNoReturn, ...]:
+    return risk_of(made).no_returns
 
 
 @settings(max_examples=examples(6), deadline=None)
 @given(st.integers(150, 300), st.integers(80, 300), st.integers(14, 20))
 @example(200, 100, 18)
-def test_a_gate_asks_for_the_wait_that_is_planned(day: int, night: int, closes: int) -> None:
+def test_a_no_return_asks_for_the_wait_that_is_planned(day: int, night: int, closes: int) -> None:
     shop = shop_text(air(day / 10.0, night / 10.0, 8, 18), 8, closes, "coating epoxy")
     made = replanned(board(), folder(), CAPPED, shop)
     waits = days(made).waits
     assume(waits)
-    for gate in gates(made):
-        for line in gate.conditions:
+    for no_return in no_returns(made):
+        for line in no_return.conditions:
             told = re.findall(r"(?:\d+ (?:days?|h|min) )+(?=ago)", line)
-            what = Reached.CURED if gate.kind is StageKind.FINISH else Reached.HARD
+            what = Reached.CURED if no_return.kind is StageKind.FINISH else Reached.HARD
             planned = {
                 wait_text(wait.ready_min - wait.since_min) for wait in waits if wait.reaches is what
             }
             assert {each.strip() for each in told} <= planned, line
-    finish = next(gate for gate in gates(made) if gate.kind is StageKind.FINISH)
+    finish = next(no_return for no_return in no_returns(made) if no_return.kind is StageKind.FINISH)
     assert any(re.search(r"\d days .*ago", line) for line in finish.conditions)

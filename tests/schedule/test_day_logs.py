@@ -33,7 +33,7 @@ from tests.small_jobs import changed, made
 CAPPED = (
     changed(
         "depth: 2 mm, fill: dark}",
-        "depth: 2 mm, fill: dark,\n       how: scraped and capped, cap: clear}",
+        "depth: 2 mm, fill: dark,\n       how: scraped flush and capped, cap: clear}",
     )
     + "sealer: shellac\nfinish: {name: wiping varnish, coats: 2}\n"
 )
@@ -103,7 +103,7 @@ def holds(made: Build, progress: Progress) -> None:
     mounted: dict[tuple[int, tuple[Piece, ...]], tuple[int, int]] = {}
     for step in left:
         if step.machine:
-            key = (step.mounting, step.pieces)
+            key = (step.setup, step.pieces)
             begin, end = mounted.get(key, (step.begin_min, step.end_min))
             mounted[key] = (min(begin, step.begin_min), max(end, step.end_min))
     row = sorted(mounted.values())

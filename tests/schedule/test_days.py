@@ -30,10 +30,10 @@ from tests.small_jobs import PLAIN, changed, found, made
 CAPPED = changed(
     "  holes:",
     "    - {name: line, seam line: {along: [plate], width: 1 mm}, depth: 1.2 mm, fill: dark,\n"
-    "       how: scraped and capped, cap: clear}\n  holes:",
+    "       how: scraped flush and capped, cap: clear}\n  holes:",
 )
 RUN = CAPPED + "pieces: 2\ntest pieces: 1\nfinish: {name: wiping varnish, coats: 2}\n"
-SHOP = "flushwork shop: 1\n"
+SHOP = "flushwork shop: 2\n"
 
 
 @pytest.fixture(scope="module")
@@ -87,16 +87,16 @@ def test_one_colour_is_mixed_once_for_all_pieces(run: Build) -> None:
     assert days(run).batches == len(run.pours)
 
 
-def test_a_piece_keeps_the_machine_through_its_mounting(run: Build) -> None:
+def test_a_piece_keeps_the_machine_through_its_setup(run: Build) -> None:
     mounted = [step for step in days(run).steps if step.machine]
     spans: dict[tuple[int, str], tuple[int, int]] = {}
     for step in mounted:
-        key = (step.mounting, step.pieces[0].name)
+        key = (step.setup, step.pieces[0].name)
         begin, end = spans.get(key, (step.begin_min, step.end_min))
         spans[key] = (min(begin, step.begin_min), max(end, step.end_min))
     row = sorted(spans.values())
     assert all(one[1] <= two[0] for one, two in pairwise(row))
-    assert days(run).set_ups == len(spans) == 3 * len(run.plan.mountings)
+    assert days(run).set_ups == len(spans) == 3 * len(run.plan.setups)
 
 
 def test_the_finish_waits_for_the_full_cure_and_its_coats_for_one_another(run: Build) -> None:
@@ -200,11 +200,11 @@ def test_what_comes_out_of_one_cup_is_poured_within_its_life(run: Build) -> None
 
 
 def test_batches_shared_with_a_test_piece_that_is_waited_for_leave_no_plan(run: Build) -> None:
-    schedule = again(run, replace(schedule_options_of(run.job), gate=Lead.FINISH))
+    schedule = again(run, replace(schedule_options_of(run.job), lead=Lead.FINISH))
     assert schedule.hindrance is not None
     assert schedule.hindrance.kind is Obstacle.NO_PLAN
     (told,) = no_days(replace(run, schedule=schedule))
-    assert (told.code, told.severity) == ("days-impossible", Severity.CAUTION)
+    assert (told.code, told.severity) == ("days-impossible", Severity.WARNING)
 
 
 def test_a_run_longer_than_the_days_the_shop_is_open_is_told(tmp_path: Path) -> None:
@@ -223,7 +223,7 @@ def test_a_search_without_time_says_that_it_found_none(run: Build) -> None:
     case = run
     missing = replace(days(run), steps=(), hindrance=Hindrance(Obstacle.NOT_FOUND))
     (told,) = no_days(replace(case, schedule=missing))
-    assert (told.code, told.severity) == ("days-not-found", Severity.CAUTION)
+    assert (told.code, told.severity) == ("days-not-found", Severity.WARNING)
     assert "in the time given" in told.message
     assert "fewer pieces" in told.remedy
     assert not list(no_days(case))
@@ -293,9 +293,9 @@ def test_a_window_that_closes_overnight_is_told_once_and_keyed(tmp_path: Path) -
     assert told.subject == "dark"
     assert "from 08:00 to 10:00" in told.message
     (cap,) = of_kind(days(result), StageKind.CAP)
-    assert cap.keyed
+    assert cap.scuffed
     assert cap.minutes > 15
-    assert "wash and abrade" in day_sheet_text(days(result))
+    assert "wash and scuff-sand" in day_sheet_text(days(result))
 
 
 def test_a_cold_shop_cures_too_slowly(tmp_path: Path) -> None:
@@ -394,7 +394,7 @@ def test_milestones_of_each_piece(run: Build) -> None:
     for dates in schedule.milestones:
         cuts = [s for s in of_kind(schedule, StageKind.CUT) if dates.piece in s.pieces]
         assert dates.cut_min == min(step.begin_min for step in cuts)
-        assert dates.level_min is not None
+        assert dates.mill_flush_min is not None
         assert dates.last_pour_min is not None
         assert dates.ship_min >= dates.finish_min + 72 * 60
 
@@ -450,7 +450,7 @@ def test_a_seal_that_cannot_be_filled_in_time_is_keyed(tmp_path: Path) -> None:
     result = in_shop(tmp_path, narrow, PLAIN + "pieces: 2\n")
     schedule = days(result)
     assert schedule.missed
-    assert any(step.keyed for step in of_kind(schedule, StageKind.FILL))
+    assert any(step.scuffed for step in of_kind(schedule, StageKind.FILL))
 
 
 @pytest.mark.parametrize(

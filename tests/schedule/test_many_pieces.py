@@ -25,10 +25,10 @@ from tests.schedule.replanned import replanned
 from tests.small_jobs import PLAIN, made
 
 COASTER = """\
-flushwork: 1
+flushwork: 2
 title: Coaster
 cell: 0.4 mm
-blank: {timber: black walnut, length: 125 mm, width: 125 mm, thickness: 12 mm}
+blank: {wood: black walnut, length: 125 mm, width: 125 mm, thickness: 12 mm}
 trim line: {circle: 100 mm}
 mixes: {ivory: {resin: coating epoxy, pigments: [ivory powder]}}
 front:

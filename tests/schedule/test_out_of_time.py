@@ -36,7 +36,7 @@ def log_of(lines: Sequence[tuple[int, int]], begin: dt.datetime = BEGIN) -> str:
 def told(log: str) -> list[Finding]:
     made, _ = from_log(log, 1, 0)
     found = list(log_out_of_time(made))
-    assert all(item.severity is Severity.CAUTION for item in found)
+    assert all(item.severity is Severity.WARNING for item in found)
     assert len({(item.code, item.source) for item in found}) == len(found)
     return found
 
@@ -56,11 +56,11 @@ def test_whoever_works_by_the_plan_is_told_nothing(left_out: set[int], later: in
 
 @settings(max_examples=examples(8), deadline=None)
 @given(
-    st.sampled_from(("level", "sand", "drill", "trim", "finish")),
+    st.sampled_from(("mill flush", "sand", "drill", "trim", "finish")),
     st.integers(0, 8 * 60),
     st.integers(0, 1200),
 )
-@example("level", 180, 240)
+@example("mill flush", 180, 240)
 @example("sand", 180, 240)
 def test_what_is_worked_hours_after_its_pour_is_told(kind: str, after: int, at: int) -> None:
     fill, worked = numbers(StageKind.FILL)[0], numbers(StageKind(kind))[0]
@@ -98,7 +98,7 @@ def test_what_the_log_does_not_part_is_not_told() -> None:
 @settings(max_examples=examples(4), deadline=None)
 @given(st.integers(-4, 40))
 def test_the_temperatures_logged_decide(warmth: int) -> None:
-    fill, level = numbers(StageKind.FILL)[0], numbers(StageKind.LEVEL)[0]
+    fill, level = numbers(StageKind.FILL)[0], numbers(StageKind.MILL_FLUSH)[0]
     cap = numbers(StageKind.CAP)[0]
     line = f"{BEGIN:%Y-%m-%d %H:%M} {warmth} degC\n"
     hours = 40

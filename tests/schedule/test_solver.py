@@ -32,7 +32,7 @@ def clocks(draw: st.DrawFn) -> CureClock:
 
 @st.composite
 def runs(draw: st.DrawFn) -> Problem:
-    """Return two pieces that are cut, poured together, capped and levelled."""
+    """Return two pieces that are cut, poured together, capped and milled flush."""
     minutes = {name: draw(st.integers(5, 200)) for name in ("cut", "fill", "cap", "level")}
     least = draw(st.integers(60, 600))
     tasks = [

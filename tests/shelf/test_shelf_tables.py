@@ -8,11 +8,11 @@ import re
 import pytest
 
 from flushwork.shelf import tables
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import BitKind
 from flushwork.shelf.starter import starter_shop
 
 TABLES = [
-    "cutters",
+    "bits",
     "finishes",
     "holdings",
     "machine",
@@ -20,7 +20,7 @@ TABLES = [
     "resins",
     "sealers",
     "thinners",
-    "timbers",
+    "woods",
     "tools",
 ]
 KNOWN_SOURCE = re.compile(
@@ -46,24 +46,24 @@ def test_every_assumption_says_what_replaces_it(table: str) -> None:
 
 def test_the_starter_shop_covers_the_work() -> None:
     shop = starter_shop()
-    diameters = {c.diameter_mm for c in shop.cutters if c.kind is CutterKind.FLAT}
+    diameters = {c.diameter_mm for c in shop.bits if c.kind is BitKind.FLAT}
     assert {0.79375, 1.0, 1.5875, 3.175, 6.35} <= diameters
-    angles = {round(c.angle_rad * 57.29578) for c in shop.cutters if c.kind is CutterKind.VEE}
+    angles = {round(c.angle_rad * 57.29578) for c in shop.bits if c.kind is BitKind.V_BIT}
     assert angles == {30, 60, 90}
-    assert {c.kind for c in shop.cutters} == set(CutterKind)
-    assert len({c.number for c in shop.cutters}) == len(shop.cutters)
-    for cutter in shop.cutters:
-        assert 0 < cutter.chip_mm < cutter.diameter_mm / 10
-        assert cutter.pass_mm <= cutter.diameter_mm
-        assert cutter.flute_mm <= cutter.reach_mm
-        assert cutter.tip_mm < cutter.diameter_mm
+    assert {c.kind for c in shop.bits} == set(BitKind)
+    assert len({c.number for c in shop.bits}) == len(shop.bits)
+    for bit in shop.bits:
+        assert 0 < bit.chip_mm < bit.diameter_mm / 10
+        assert bit.pass_mm <= bit.diameter_mm
+        assert bit.flute_mm <= bit.reach_mm
+        assert bit.tip_mm < bit.diameter_mm
 
 
-def test_a_vee_has_flutes_as_long_as_its_cone() -> None:
-    for cutter in starter_shop().cutters:
-        if cutter.kind is CutterKind.VEE:
-            cone_mm = (cutter.diameter_mm - cutter.tip_mm) / 2 / math.tan(cutter.angle_rad / 2)
-            assert cutter.flute_mm == pytest.approx(cone_mm, abs=0.15)
+def test_a_v_bit_has_flutes_as_long_as_its_cone() -> None:
+    for bit in starter_shop().bits:
+        if bit.kind is BitKind.V_BIT:
+            cone_mm = (bit.diameter_mm - bit.tip_mm) / 2 / math.tan(bit.angle_rad / 2)
+            assert bit.flute_mm == pytest.approx(cone_mm, abs=0.15)
 
 
 def test_resin_clocks_run_in_order() -> None:

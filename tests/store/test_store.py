@@ -19,7 +19,7 @@ from flushwork.store import (
 
 def job_in(folder: Path) -> Path:
     path = folder / "job.yaml"
-    path.write_text("flushwork: 1\n", encoding="utf-8")
+    path.write_text("flushwork: 2\n", encoding="utf-8")
     return path
 
 
@@ -37,7 +37,7 @@ def test_the_manifest_holds_every_digest(tmp_path: Path) -> None:
     write_folder(tmp_path / "built", {"a.txt": b"1"}, (job,))
     manifest = json.loads((tmp_path / "built" / MANIFEST).read_text("utf-8"))
     assert manifest["files"] == {"a.txt": digest(b"1")}
-    assert manifest["sources"] == {"job.yaml": digest(b"flushwork: 1\n")}
+    assert manifest["sources"] == {"job.yaml": digest(b"flushwork: 2\n")}
 
 
 def test_a_build_changed_by_hand_is_set_aside(tmp_path: Path) -> None:
@@ -83,7 +83,7 @@ def test_staleness_follows_the_sources(tmp_path: Path) -> None:
     assert is_stale(target, (job,))
     write_folder(target, {"a.txt": b"1"}, (job,))
     assert not is_stale(target, (job,))
-    job.write_text("flushwork: 1\npieces: 2\n", encoding="utf-8")
+    job.write_text("flushwork: 2\npieces: 2\n", encoding="utf-8")
     assert is_stale(target, (job,))
 
 
@@ -95,32 +95,32 @@ def test_a_new_file_is_never_written_over_another(tmp_path: Path) -> None:
     assert place.read_text("utf-8") == "one"
 
 
-def test_cut_files_older_than_their_job_are_told(tmp_path: Path) -> None:
+def test_gcode_files_older_than_their_job_are_told(tmp_path: Path) -> None:
     job = job_in(tmp_path)
     shop = tmp_path / "shop.yaml"
-    shop.write_text("flushwork shop: 1\n", encoding="utf-8")
+    shop.write_text("flushwork shop: 2\n", encoding="utf-8")
     target = tmp_path / "built"
     sources = (job, shop)
     assert standing_findings(target, sources) == ()
-    write_folder(target, {"proof.json": b"[]"}, sources)
-    shop.write_text("flushwork shop: 1\nname: other\n", encoding="utf-8")
+    write_folder(target, {"check.json": b"[]"}, sources)
+    shop.write_text("flushwork shop: 2\nname: other\n", encoding="utf-8")
     assert standing_findings(target, sources) == ()  # nothing there that could be cut
-    write_folder(target, {"cut-files/a.ngc": b"M2\n", "book.pdf": b"%"}, sources)
+    write_folder(target, {"gcode/a.nc": b"M2\n", "book.pdf": b"%"}, sources)
     assert standing_findings(target, sources) == ()
-    shop.write_text("flushwork shop: 1\nname: third\n", encoding="utf-8")
+    shop.write_text("flushwork shop: 2\nname: third\n", encoding="utf-8")
     (stale,) = standing_findings(target, sources)
-    assert stale.code == "cut-files-stale"
+    assert stale.code == "gcode-files-stale"
     assert "shop.yaml" in stale.message
     assert "job.yaml" not in stale.message
 
 
-def test_a_cut_file_changed_by_hand_is_told(tmp_path: Path) -> None:
+def test_a_gcode_file_changed_by_hand_is_told(tmp_path: Path) -> None:
     job = job_in(tmp_path)
     target = tmp_path / "built"
-    write_folder(target, {"cut-files/a.ngc": b"M2\n", "book.pdf": b"%"}, (job,))
+    write_folder(target, {"gcode/a.nc": b"M2\n", "book.pdf": b"%"}, (job,))
     (target / "book.pdf").write_bytes(b"notes")
     assert standing_findings(target, (job,)) == ()
-    (target / "cut-files" / "a.ngc").write_bytes(b"G0 Z-9\n")
+    (target / "gcode" / "a.nc").write_bytes(b"G0 Z-9\n")
     (altered,) = standing_findings(target, (job,))
-    assert altered.code == "cut-files-altered"
-    assert "a.ngc" in altered.message
+    assert altered.code == "gcode-files-altered"
+    assert "a.nc" in altered.message

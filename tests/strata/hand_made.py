@@ -1,4 +1,4 @@
-"""Cut files made by hand for the tests of the replay."""
+"""G-code files made by hand for the tests of the replay."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from shapely import MultiPolygon, Polygon, box
 
 from flushwork.job.records import FaceName
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.planes import shares_by_tile
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Action, BoardSpec, CutStep, ReplayStep
@@ -20,10 +20,10 @@ from flushwork.toolpaths.moves import Move, MoveKind, Program
 Point3 = tuple[float, float, float]
 
 CLEAR_MM = 5.0
-FLAT = Cutter("3.175 mm flat", CutterKind.FLAT, 3.175, 1)
-FINE = Cutter("0.794 mm flat", CutterKind.FLAT, 0.794, 2)
-VEE30 = Cutter("30 degree vee", CutterKind.VEE, 6.0, 3, angle_rad=math.radians(30.0))
-BALL = Cutter("3 mm ball", CutterKind.BALL, 3.0, 4)
+FLAT = Bit("3.175 mm flat", BitKind.FLAT, 3.175, 1)
+FINE = Bit("0.794 mm flat", BitKind.FLAT, 0.794, 2)
+V_BIT_30 = Bit("30 degree V-bit", BitKind.V_BIT, 6.0, 3, angle_rad=math.radians(30.0))
+BALL = Bit("3 mm ball", BitKind.BALL, 3.0, 4)
 
 
 def board(
@@ -69,7 +69,7 @@ def pocket_path(
 
 
 def cut(
-    cutter: Cutter,
+    bit: Bit,
     *paths: Sequence[Point3],
     face: FaceName = "front",
     turn_rad: float = 0.0,
@@ -77,7 +77,7 @@ def cut(
     zero_mm: float = 0.0,
 ) -> CutStep:
     placed = [[turned(point, turn_rad, shift) for point in path] for path in paths]
-    return CutStep(face, "by hand", program(*placed), cutter, (0.0, 0.0), zero_mm)
+    return CutStep(face, "by hand", program(*placed), bit, (0.0, 0.0), zero_mm)
 
 
 def run(spec: BoardSpec, *actions: Action) -> Replay:

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from shapely import LineString, MultiPolygon, Point, box
 
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.cell import choose_cell_mm
-from flushwork.strata.measure import area_where, compare, least_web, thickness_map
+from flushwork.strata.measure import area_where, compare, least_wood_between_faces, thickness_map
 from flushwork.strata.steps import Fill
 from tests.strata.hand_made import (
     FLAT,
@@ -48,13 +48,16 @@ def test_thickness_and_area_of_a_fill() -> None:
     assert inlay_volume_mm3(stack, replayed.spec, "red", REGION) == 0.0
 
 
-def test_no_web_where_no_cell_lies() -> None:
+def test_no_wood_between_where_no_cell_lies() -> None:
     replayed = run(board())
-    assert least_web(replayed.final, replayed.spec, rectangle(100, 100, 110, 110)) is None
-    assert least_web(replayed.final, replayed.spec, MultiPolygon()) is None
-    whole = least_web(replayed.final, replayed.spec)
+    assert (
+        least_wood_between_faces(replayed.final, replayed.spec, rectangle(100, 100, 110, 110))
+        is None
+    )
+    assert least_wood_between_faces(replayed.final, replayed.spec, MultiPolygon()) is None
+    whole = least_wood_between_faces(replayed.final, replayed.spec)
     assert whole is not None
-    assert whole.web_mm == pytest.approx(19.0)
+    assert whole.wood_between_mm == pytest.approx(19.0)
 
 
 def test_cut_as_meant_differs_only_in_its_corners() -> None:
@@ -69,7 +72,7 @@ def test_cut_as_meant_differs_only_in_its_corners() -> None:
 
 
 def test_a_missed_and_an_overcut_place_are_found() -> None:
-    one = Cutter("1 mm", CutterKind.FLAT, 1.0, 9)
+    one = Bit("1 mm", BitKind.FLAT, 1.0, 9)
     line = LineString([(12.0, 30.0), (40.0, 30.0)])
     short = [(12.0, 30.0, -1.0), (30.0, 30.0, -1.0)]
     stray = [(20.0, 30.0, -1.0), (20.0, 32.0, -1.0)]

@@ -40,7 +40,7 @@ from flushwork.shelf.items import (
     PigmentKind,
     Resin,
     Shop,
-    Timber,
+    Wood,
 )
 from flushwork.strata.palette import mix_colour, palette_of
 from tests.many import examples
@@ -71,7 +71,7 @@ RESIN = Resin(
 FLAKE = Pigment(
     "gold flake", PigmentKind.FLAKE, "#c9a227", 2.9, 0.4, 0.01, 0.05, 0.06, 0.6, False, "assumed"
 )
-CHERRY = Timber(
+CHERRY = Wood(
     "black cherry", 0.00126, 0.00248, 0.5, 4200.0, "closed", "#b4794c", "#8f5a36", "GTR-190"
 )
 
@@ -102,8 +102,8 @@ def make_job() -> Job:
         name="shop",
         machine=Machine("router", 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, Dialect()),
         holdings=(),
-        cutters=(),
-        timbers=(),
+        bits=(),
+        woods=(),
         resins=(),
         thinners=(),
         pigments=(),
@@ -129,8 +129,8 @@ def make_job() -> Job:
         cap_mm=0.3,
         second_pass_of=(),
         after=(),
-        vee=False,
-        cutters=(),
+        v_bit=False,
+        bits=(),
         sealed=True,
         source=HERE,
         depth_source=HERE,
@@ -172,9 +172,9 @@ def test_flake_and_clear_are_told_apart() -> None:
     assert not mix_colour(replace(CLEAR, opacity=0.5)).clear
 
 
-def test_the_palette_has_the_timber_the_mixes_and_the_caps() -> None:
+def test_the_palette_has_the_wood_the_mixes_and_the_caps() -> None:
     palette = palette_of(make_job())
-    assert palette.timber.hex == "#b4794c"
+    assert palette.wood.hex == "#b4794c"
     assert palette.grain == parse_hex("#8f5a36")
     assert palette.hex_by_mix() == {"gold line": "#c9a227", "clear": "#f3ead6"}
 

@@ -7,12 +7,12 @@ import pytest
 from shapely import Point
 
 from flushwork.job.records import FACES
-from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.strata.measure import least_web
+from flushwork.shelf.items import Bit, BitKind
+from flushwork.strata.measure import least_wood_between_faces
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import Coat, CutStep, Fill, Kerf, Plane, ReplayStep, Seal
 from flushwork.strata.surfaces import TILE_CELLS
-from flushwork.strata.tiles import Window, grid, layers, surface, web
+from flushwork.strata.tiles import Window, grid, layers, surface, wood_between
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from tests.strata.hand_made import (
     FLAT,
@@ -33,7 +33,7 @@ def test_nothing_to_do_leaves_an_untouched_blank() -> None:
     replayed = replay(board(), [])
     assert [state.stage for state in replayed.states] == [0]
     assert replayed.final.front.tiles == {}
-    assert [entry.thickness_mm for entry in replayed.ledger] == [19.0, 19.0]
+    assert [entry.thickness_mm for entry in replayed.thickness_table] == [19.0, 19.0]
 
 
 def test_an_empty_program_changes_nothing() -> None:
@@ -153,7 +153,7 @@ def test_sealer_keeps_to_the_cut_floors() -> None:
 
 def test_a_cut_through_two_layers_takes_from_each() -> None:
     region = rectangle(12, 12, 20, 18)
-    hole = Cutter("2 mm", CutterKind.FLAT, 2.0, 9)
+    hole = Bit("2 mm", BitKind.FLAT, 2.0, 9)
     replayed = run(
         board(),
         cut(FLAT, SMALL, shift=(12, 12)),
@@ -173,30 +173,30 @@ def test_a_cut_through_two_layers_takes_from_each() -> None:
     assert report.resin_mm3 == pytest.approx(2.0 * disc, rel=5e-3)
 
 
-def test_planes_keep_the_ledger_and_drop_bare_tiles() -> None:
+def test_planes_keep_the_thickness_table_and_drop_bare_tiles() -> None:
     replayed = run(
         board(),
         cut(FLAT, pocket_path(8, 6, FLAT.radius_mm, (-0.4,)), shift=(12, 12)),
-        Plane("front", -0.5, "flattened"),
-        Plane("back", -0.3, "flattened"),
-        Plane("front", -0.4, "levelled"),
+        Plane("front", -0.5, "surfaced"),
+        Plane("back", -0.3, "surfaced"),
+        Plane("front", -0.4, "milled flush"),
     )
     assert replayed.after(2).front.tiles == {}
-    assert [(e.face, e.why, e.face_mm) for e in replayed.ledger[2:]] == [
-        ("front", "flattened", -0.5),
-        ("back", "flattened", -0.3),
-        ("front", "levelled", -0.5),
+    assert [(e.face, e.why, e.face_mm) for e in replayed.thickness_table[2:]] == [
+        ("front", "surfaced", -0.5),
+        ("back", "surfaced", -0.3),
+        ("front", "milled flush", -0.5),
     ]
-    assert replayed.ledger[-1].thickness_mm == pytest.approx(18.2)
+    assert replayed.thickness_table[-1].thickness_mm == pytest.approx(18.2)
 
 
-def test_a_plane_without_wood_takes_only_the_skin() -> None:
+def test_a_plane_without_wood_takes_only_what_is_proud() -> None:
     region = rectangle(12, 12, 20, 18)
     replayed = run(
         board(),
         cut(FLAT, SMALL, shift=(12, 12)),
         Fill("front", "a", "teal", region, 0.4, 1.0, 1.0),
-        Plane("front", 0.15, "levelled", wood=False),
+        Plane("front", 0.15, "milled flush", wood=False),
         Plane("front", -0.2, "scraped", wood=False),
     )
     assert replayed.final.front.plane_mm == 0.0
@@ -237,7 +237,7 @@ def test_the_same_mix_twice_is_one_layer() -> None:
 
 
 @pytest.mark.parametrize("turn_about_x", [True, False])
-def test_the_web_is_found_where_the_faces_meet(turn_about_x: bool) -> None:
+def test_the_wood_between_is_found_where_the_faces_meet(turn_about_x: bool) -> None:
     spec = board(turn_about_x=turn_about_x)
     x, y = 20.0, 14.0
     back = (x, 60.0 - y) if turn_about_x else (80.0 - x, y)
@@ -247,21 +247,21 @@ def test_the_web_is_found_where_the_faces_meet(turn_about_x: bool) -> None:
         cut(FLAT, [(*back, -7.0)], face="back"),
     )
     for face, place in zip(FACES, ((x, y), back), strict=True):
-        found = least_web(replayed.final, spec, face=face)
+        found = least_wood_between_faces(replayed.final, spec, face=face)
         assert found is not None
-        assert found.web_mm == pytest.approx(4.0, abs=1e-5)
+        assert found.wood_between_mm == pytest.approx(4.0, abs=1e-5)
         assert math.hypot(found.x_mm - place[0], found.y_mm - place[1]) < FLAT.radius_mm
 
 
-def test_the_web_on_a_blank_of_no_whole_cells() -> None:
+def test_the_wood_between_on_a_blank_of_no_whole_cells() -> None:
     spec = board(cell_mm=0.07, length_mm=33.33, width_mm=22.22)
     replayed = run(
         spec, cut(FLAT, [(20.0, 14.0, -8.0)]), cut(FLAT, [(20.0, 8.22, -7.0)], face="back")
     )
-    found = least_web(replayed.final, spec)
+    found = least_wood_between_faces(replayed.final, spec)
     assert found is not None
-    assert found.web_mm == pytest.approx(4.0, abs=1e-5)
-    both = web(spec, replayed.final.front, replayed.final.back, grid(spec))
+    assert found.wood_between_mm == pytest.approx(4.0, abs=1e-5)
+    both = wood_between(spec, replayed.final.front, replayed.final.back, grid(spec))
     assert np.count_nonzero(both < 11.5) * 0.07**2 == pytest.approx(math.pi * 1.5875**2, rel=0.02)
 
 
@@ -272,7 +272,7 @@ def test_a_hole_right_through_erases_both_faces(turn_about_x: bool) -> None:
     pocket = pocket_path(8, 6, FLAT.radius_mm, (-2.0,))
     corner = (back[0] - 4.0, back[1] - 3.0)
     region = rectangle(*corner, corner[0] + 8.0, corner[1] + 6.0)
-    drill = Cutter("2 mm", CutterKind.FLAT, 2.0, 9)
+    drill = Bit("2 mm", BitKind.FLAT, 2.0, 9)
     replayed = run(
         spec,
         cut(FLAT, pocket, face="back", shift=corner),
@@ -293,12 +293,12 @@ def test_a_hole_right_through_erases_both_faces(turn_about_x: bool) -> None:
 
 def test_nothing_is_cut_or_poured_in_a_hole() -> None:
     region = many(Point(20.0, 14.0).buffer(0.5))
-    drill = Cutter("2 mm", CutterKind.FLAT, 2.0, 9)
+    drill = Bit("2 mm", BitKind.FLAT, 2.0, 9)
     replayed = run(
         board(),
         cut(drill, [(20.0, 14.0, -20.0)]),
         Fill("front", "a", "teal", region, 0.0, 0.0, 1.0),
-        cut(Cutter("1 mm", CutterKind.FLAT, 1.0, 9), [(20.0, 46.0, -3.0)], face="back"),
+        cut(Bit("1 mm", BitKind.FLAT, 1.0, 9), [(20.0, 46.0, -3.0)], face="back"),
     )
     assert replayed.poured[0].pocket_mm3 == 0.0
     assert replayed.cuts[-1].removed_mm3.sum() == 0.0
@@ -308,7 +308,7 @@ def test_trimming_removes_the_kerf_down_to_the_far_face_and_leaves_tabs() -> Non
     across = [(30.0, -3.0, -20.0), (30.0, 20.0, -20.0), (30.0, 20.0, -17.0)]
     across += [(30.0, 26.0, -17.0), (30.0, 26.0, -20.0), (30.0, 63.0, -20.0)]
     replayed = run(board(), cut(FLAT, across))
-    left = web(board(), replayed.final.front, replayed.final.back, Window(300, 0, 1, 600))
+    left = wood_between(board(), replayed.final.front, replayed.final.back, Window(300, 0, 1, 600))
     assert np.count_nonzero(left <= 0.0) == pytest.approx(600 - 60 + 2 * 15.875, abs=3)
     assert float(left.max()) == pytest.approx(2.0, abs=1e-4)
     assert replayed.cuts[0].removed_mm3.sum() == pytest.approx(
@@ -324,7 +324,7 @@ def test_a_saw_kerf_erases_the_whole_thickness() -> None:
         Fill("back", "a", "teal", rectangle(12, 42, 20, 48), 0.2, 1.0, 1.0),
         Kerf("front", rectangle(-1, 14, 81, 16)),
     )
-    left = web(board(), replayed.final.front, replayed.final.back, grid(board()))
+    left = wood_between(board(), replayed.final.front, replayed.final.back, grid(board()))
     assert np.count_nonzero(left <= 0.0) == 800 * 20
     before, after = (
         inlay_volume_mm3(state.back, replayed.spec, "teal", rectangle(12, 44, 20, 46))
@@ -338,7 +338,7 @@ def test_a_saw_kerf_erases_the_whole_thickness() -> None:
 def test_origin_and_zero_place_a_file_on_its_face() -> None:
     made = cut(FLAT, [(0.0, 0.0, -1.0)])
     placed = CutStep("front", "p", made.program, FLAT, (40.0, 30.0), -0.5)
-    replayed = run(board(), Plane("front", -0.5, "flattened"), placed)
+    replayed = run(board(), Plane("front", -0.5, "surfaced"), placed)
     heights = surface(replayed.final.front, Window(400, 300, 1, 1), 0)
     assert float(heights[0, 0]) == pytest.approx(-1.5)
     assert replayed.cuts[0].bite_mm.max() == pytest.approx(1.0, abs=1e-6)
@@ -373,7 +373,7 @@ def test_fills_leave_poured_in_order() -> None:
 
 @pytest.mark.parametrize("shift", [0.0, 0.02, 0.05])
 def test_pockets_that_meet_leave_no_ridge(shift: float) -> None:
-    one = Cutter("1 mm", CutterKind.FLAT, 1.0, 9)
+    one = Bit("1 mm", BitKind.FLAT, 1.0, 9)
     lines = [[(20.0, y + shift, z), (40.0, y + shift, z)] for z in (-0.5, -1.0) for y in (20, 21)]
     report = run(board(), cut(one, *lines)).cuts[0]
     truth = 20.0 * 2.0 + 2.0 * math.pi / 4.0
@@ -382,7 +382,7 @@ def test_pockets_that_meet_leave_no_ridge(shift: float) -> None:
 
 def test_surfaces_keep_their_order_where_walls_of_two_depths_meet() -> None:
     region = rectangle(12, 12, 20, 18)
-    one = Cutter("1 mm", CutterKind.FLAT, 1.0, 9)
+    one = Bit("1 mm", BitKind.FLAT, 1.0, 9)
     replayed = run(
         board(),
         cut(FLAT, SMALL, shift=(12, 12)),

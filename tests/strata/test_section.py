@@ -17,7 +17,7 @@ def test_both_faces_stand_in_one_height_frame(turn_about_x: bool) -> None:
     behind = (12.0, 60.0 - 18.0) if turn_about_x else (80.0 - 20.0, 12.0)
     replayed = run(
         spec,
-        Plane("front", -0.5, "flattened"),
+        Plane("front", -0.5, "surfaced"),
         cut(FLAT, POCKET, shift=(12, 12), zero_mm=-0.5),
         Fill("front", "a", "teal", rectangle(12, 12, 20, 18), -0.5, 0.0, 0.9),
         cut(FLAT, POCKET, face="back", shift=behind, zero_mm=-1.0),

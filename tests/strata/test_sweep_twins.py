@@ -81,7 +81,7 @@ def profile(kind: str, distance: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.where(distance <= radius, height, math.inf)
 
 
-@pytest.mark.parametrize("kind", ["ball", "vee"])
+@pytest.mark.parametrize("kind", ["ball", "V-bit"])
 @settings(max_examples=12, deadline=None)
 @given(start=points, end=points)
 def test_shaped_sweep(kind: str, start: Point3, end: Point3) -> None:
@@ -114,7 +114,7 @@ walks = st.tuples(places, st.lists(st.tuples(little, little, little), min_size=2
 
 
 def reached_from_both_sides(points: NDArray[np.float64], radius: float) -> NDArray[np.bool_]:
-    """Return the cells at a cutter's edge, (n, n), that two runs come to from opposite ways."""
+    """Return the cells at a bit's edge, (n, n), that two runs come to from opposite ways."""
     x, y = centres(CELLS, CELL)
     ways_in: list[tuple[NDArray[np.bool_], NDArray[np.float64], NDArray[np.float64]]] = []
     both = np.zeros(x.shape, np.bool_)

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.fit.feeds import own_pass_mm
-from flushwork.gcode.program import cut_file
-from flushwork.shelf.items import Cutter
+from flushwork.gcode.program import gcode_file
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import Cut, CutOrder, EngraveCut, LineCut, Operation, TrimCut
 from flushwork.toolpaths.speeds import TOGETHER, eased, greatest_rate, operation_feeds
@@ -29,8 +29,8 @@ BITS = (THIRTYSECOND, SIXTEENTH, EIGHTH, QUARTER)
 @st.composite
 def regions(draw: st.DrawFn) -> MultiPolygon:
     """Anything from a room hardly wider than a bit to a star with a slit."""
-    cutter = draw(st.sampled_from(BITS))
-    wide = cutter.diameter_mm * draw(st.sampled_from([1.0, 1.004, 1.01, 1.03, 1.08, 1.3, 2.4, 7.0]))
+    bit = draw(st.sampled_from(BITS))
+    wide = bit.diameter_mm * draw(st.sampled_from([1.0, 1.004, 1.01, 1.03, 1.08, 1.3, 2.4, 7.0]))
     kind = draw(st.integers(0, 5))
     turn = draw(st.floats(0.0, 90.0))
     shape: shapely.geometry.base.BaseGeometry
@@ -62,7 +62,7 @@ def asked(order: CutOrder, lines_s: float, *, arcs: bool = True) -> CutOrder:
 @settings(max_examples=examples(25), deadline=None)
 @given(
     region=regions(),
-    cutter=st.sampled_from(BITS),
+    bit=st.sampled_from(BITS),
     depth=st.floats(0.3, 5.0),
     lines_s=st.sampled_from([40.0, 100.0, 200.0, 1000.0]),
     arcs=st.booleans(),
@@ -71,29 +71,29 @@ def asked(order: CutOrder, lines_s: float, *, arcs: bool = True) -> CutOrder:
 @example(disc(0.81), SIXTEENTH, 2.0, 200.0, True)
 @example(box(0, 0, 0.85, 0.85), THIRTYSECOND, 2.0, 100.0, False)
 def test_no_pocket_asks_for_more_lines_than_the_machine_takes(
-    region: MultiPolygon, cutter: Cutter, depth: float, lines_s: float, arcs: bool
+    region: MultiPolygon, bit: Bit, depth: float, lines_s: float, arcs: bool
 ) -> None:
-    work = pocket(cutter, region=region, floor=-depth)
-    file = cut_file(asked(order_of(work), lines_s, arcs=arcs))
+    work = pocket(bit, region=region, floor=-depth)
+    file = gcode_file(asked(order_of(work), lines_s, arcs=arcs))
     assert file.problems == ()
     rate, move = greatest_rate(file.program)
     assert rate <= lines_s, file.program.moves[move : move + TOGETHER]
-    most = max(own_pass_mm(cutter, melts=False), cutter.pass_mm)
+    most = max(own_pass_mm(bit, melts=False), bit.pass_mm)
     assert max(straight_falls(file.program.moves, 0.0), default=0.0) <= most + 6e-3
 
 
 @settings(max_examples=examples(12), deadline=None)
-@given(region=regions(), cutter=st.sampled_from(BITS), depth=st.floats(0.3, 4.0))
+@given(region=regions(), bit=st.sampled_from(BITS), depth=st.floats(0.3, 4.0))
 @example(disc(0.857), SIXTEENTH, 1.0)
 @example(many(shapely.affinity.rotate(box(0, 0, 1.032, 1.032), 3.0, (0, 0))), THIRTYSECOND, 1.0)
 def test_a_bit_that_cannot_plunge_never_does_in_any_room_it_can_move_in(
-    region: MultiPolygon, cutter: Cutter, depth: float
+    region: MultiPolygon, bit: Bit, depth: float
 ) -> None:
-    blunt = replace(cutter, plunges=False)
+    blunt = replace(bit, plunges=False)
     work = pocket(blunt, region=region, floor=-depth)
     room = [part for part in work.centres.geoms if part.length > 0.3]
     work = replace(work, centres=MultiPolygon(room))
-    file = cut_file(asked(order_of(work), 200.0))
+    file = gcode_file(asked(order_of(work), 200.0))
     assert greatest_rate(file.program)[0] <= 200.0
     assert straight_falls(file.program.moves, 0.0) == []
 
@@ -113,7 +113,7 @@ def test_nor_does_any_other_work(region: MultiPolygon, kind: type[Cut], lines_s:
         one = TrimCut("leaf", EIGHTH, 0.0, -2.0, region)
     else:
         one = line(EIGHTH, lines=lines)
-    file = cut_file(asked(order_of(one), lines_s))
+    file = gcode_file(asked(order_of(one), lines_s))
     assert greatest_rate(file.program)[0] <= lines_s
 
 
@@ -137,17 +137,17 @@ def test_only_feeds_change_and_only_downward(
         assert greatest_rate(Program((0.0, 0.0, -1.0), tuple(after)))[0] <= lines_s
 
 
-@pytest.mark.parametrize("cutter", BITS)
+@pytest.mark.parametrize("bit", BITS)
 @pytest.mark.parametrize("wider", [0.0, 0.002, 0.005])
 @pytest.mark.parametrize("inside", [2.0, 5.0, 11.0])
-def test_a_ring_one_bit_wide_is_one_circle(cutter: Cutter, wider: float, inside: float) -> None:
+def test_a_ring_one_bit_wide_is_one_circle(bit: Bit, wider: float, inside: float) -> None:
     """A helix down and one turn on the floor, with no seam, no second lap and no lift between."""
     ring = many(
         shapely.difference(
-            disc(inside + cutter.diameter_mm + wider, segments=90), disc(inside, segments=90)
+            disc(inside + bit.diameter_mm + wider, segments=90), disc(inside, segments=90)
         )
     )
-    file = cut_file(order_of(pocket(cutter, region=ring, floor=-0.9)))
+    file = gcode_file(order_of(pocket(bit, region=ring, floor=-0.9)))
     moves = file.program.moves
     level = [
         move
@@ -158,7 +158,7 @@ def test_a_ring_one_bit_wide_is_one_circle(cutter: Cutter, wider: float, inside:
     ]
     assert {move.kind for move in level} == {MoveKind.ARC}
     assert sum(abs(move.turn_rad) for move in level) == pytest.approx(2.0 * math.pi, abs=0.05)
-    radius = inside + (cutter.diameter_mm + wider) / 2.0
+    radius = inside + (bit.diameter_mm + wider) / 2.0
     for move in level:
         away = math.dist((move.x_mm, move.y_mm), (move.centre_x_mm, move.centre_y_mm))
         assert away == pytest.approx(radius, abs=0.01)
@@ -171,7 +171,7 @@ def test_the_feeds_of_a_plunge_are_kept() -> None:
     plunge = operation_feeds(work, order.machine).plunge_mm_min
     falls = [
         move.feed_mm_min
-        for before, move in pairwise(cut_file(order).program.moves)
+        for before, move in pairwise(gcode_file(order).program.moves)
         if move.kind is MoveKind.FEED and move.z_mm < min(before.z_mm, 0.0)
     ]
     assert falls

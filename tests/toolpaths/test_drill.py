@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from flushwork.gcode.program import cut_file
+from flushwork.gcode.program import gcode_file
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import DrillCut
 from tests.fit.shapes import EIGHTH
@@ -57,7 +57,7 @@ def test_between_pecks_nothing_is_climbed_for_nothing(cycles: bool, flat: bool) 
     """Of 500 holes three pecks deep no way above the wood is run but to the next hole."""
     deep = replace(holes(3.175, -8.0, flat=flat), points=fields(500))
     machine = replace(MACHINE, dialect=replace(MACHINE.dialect, cycles=cycles))
-    file = cut_file(replace(order_of(deep), machine=machine))
+    file = gcode_file(replace(order_of(deep), machine=machine))
     assert file.problems == ()
     assert len(re.findall("G83", file.text)) == (500 if cycles and not flat else 0)
     moves = file.program.moves

@@ -15,7 +15,7 @@ from flushwork.fit.opening import reach
 from flushwork.job.records import TextArt
 from tests.fit.shapes import HERE, SIXTEENTH, many
 from tests.gcode.cut_samples import left_standing, over_the_line, pocket, traced, wary
-from tests.toolpaths.test_engrave import edge_errors, vee
+from tests.toolpaths.test_engrave import edge_errors, v_bit
 
 ONE = replace(SIXTEENTH, name="1 mm flat", diameter_mm=1.0)
 
@@ -38,7 +38,7 @@ def test_a_letter_as_a_pocket(character: str, font: str, size: float) -> None:
     assert wary(moves, ONE, 0.0, 5.0) == []
 
 
-def test_what_a_wider_cutter_left_of_a_letter() -> None:
+def test_what_a_wider_bit_left_of_a_letter() -> None:
     region = letter("R", "serif bold", 14)
     wide = reach(region, replace(ONE, diameter_mm=2.0)).reached
     moves = traced(pocket(ONE, region=region, cleared=wide, floor=-1.0)).moves
@@ -49,6 +49,6 @@ def test_what_a_wider_cutter_left_of_a_letter() -> None:
 
 @pytest.mark.parametrize(("character", "font"), [("g", "serif bold"), ("8", "sans")])
 def test_a_letter_engraved(character: str, font: str) -> None:
-    over, short = edge_errors(letter(character, font, 12), vee(60, 0.1), -2.0)
+    over, short = edge_errors(letter(character, font, 12), v_bit(60, 0.1), -2.0)
     assert over <= 0.02
     assert short <= 0.02

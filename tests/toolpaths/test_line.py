@@ -48,7 +48,7 @@ def test_every_stretch_is_cut_to_the_floor(lines: MultiLineString) -> None:
     assert wary(moves, EIGHTH, 0.0, 5.0) == []
 
 
-def test_passes_are_no_deeper_than_the_cutters() -> None:
+def test_passes_are_no_deeper_than_the_bits() -> None:
     lines = MultiLineString([[(0, 0), (30, 0)]])
     moves = traced(line(THIRTYSECOND, lines=lines, floor=-2.0)).moves
     done = 0.0
@@ -116,8 +116,8 @@ def test_walks_are_as_few_as_can_be(ends: list[tuple[int, int, int, int]]) -> No
 
 
 def test_a_closed_line_winds_down_without_a_plunge() -> None:
-    cutter = replace(EIGHTH, plunges=False)
-    moves = traced(line(cutter, lines=MultiLineString([SQUARE]), floor=-2)).moves
+    bit = replace(EIGHTH, plunges=False)
+    moves = traced(line(bit, lines=MultiLineString([SQUARE]), floor=-2)).moves
     assert lifts(moves) == 1
     for a, b in pairwise(moves):
         if b.kind is MoveKind.FEED and b.z_mm < min(0.0, a.z_mm):
@@ -154,7 +154,7 @@ def test_a_seam_around_a_fill_climbs_along_the_wood(filled_inside: bool, clockwi
     asked = line(THIRTYSECOND, lines=lines, floor=-1.0)
     moves = traced(replace(asked, filled=inside if filled_inside else around)).moves
     ring = shapely.LinearRing(last_pass(moves, -1.0))
-    assert ring.is_ccw is filled_inside, "the wood lies on the cutter's right"
+    assert ring.is_ccw is filled_inside, "the wood lies on the bit's right"
 
 
 @pytest.mark.parametrize("floor", [-0.3, -0.7, -1.0, -1.6, -2.4])
@@ -167,6 +167,4 @@ def test_an_open_seam_climbs_along_the_wood_at_its_last_depth(
     asked = line(THIRTYSECOND, lines=lines, floor=floor)
     run = last_pass(traced(replace(asked, filled=filled)).moves, floor)
     to_the_right = run[-1][0] > run[0][0]
-    assert to_the_right is filled_above, (
-        "wood below the line is on the right of a cutter going east"
-    )
+    assert to_the_right is filled_above, "wood below the line is on the right of a bit going east"

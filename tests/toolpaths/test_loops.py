@@ -50,14 +50,14 @@ def test_all_is_cut_and_nothing_else(name: str) -> None:
     assert sum(move.kind is MoveKind.ARC for move in moves) > 20
 
 
-def test_a_stout_cutter_needs_no_loops() -> None:
+def test_a_stout_bit_needs_no_loops() -> None:
     stout = replace(LIMP, flute_mm=2.4, reach_mm=2.4, pass_mm=0.25, chip_mm=0.01)
     moves = traced(pocket(stout, region=REGIONS["bar"], floor=-0.3)).moves
     assert sum(move.kind is MoveKind.ARC for move in moves) < 20
 
 
 def test_loops_hold_the_engagement() -> None:
-    """Measured: how much of the cutter's leading rim stands in stock at each place of the loops."""
+    """Measured: how much of the bit's leading rim stands in stock at each place of the loops."""
     moves = traced(pocket(LIMP, region=REGIONS["bar"], floor=-0.05)).moves
     radius = LIMP.radius_mm
     level = [

@@ -13,14 +13,14 @@ from flushwork.process.stages import StageKind
 from tests.many import examples
 from tests.random_jobs import Asked, jobs, made
 
-SHOP = "flushwork shop: 1\nname: small shop\nmeasuring tools: [fine scale, bench scale]\n"
+SHOP = "flushwork shop: 2\nname: small shop\nmeasuring tools: [fine scale, bench scale]\n"
 
 
 def many_rounds(count: int) -> Asked:
     """Return a board cut in ``count`` rounds, each after the one before."""
     head = (
-        "flushwork: 1\nshop: shop.yaml\ncell: 1 mm\ntitle: Rounds\n"
-        "blank: {timber: sugar maple, length: 200 mm, width: 60 mm, thickness: 16 mm}\n"
+        "flushwork: 2\nshop: shop.yaml\ncell: 1 mm\ntitle: Rounds\n"
+        "blank: {wood: sugar maple, length: 200 mm, width: 60 mm, thickness: 16 mm}\n"
         "mixes: {dark: {resin: coating epoxy, pigments: [black powder]}}\nfront:\n  inlays:\n"
     )
     rows = [
@@ -32,9 +32,9 @@ def many_rounds(count: int) -> Asked:
 
 
 def check(build: Build) -> None:
-    names = [file.file_name for file in build.cut_files]
+    names = [file.file_name for file in build.gcode_files]
     assert sorted(names) == names
-    for stage, file in zip(build.cut_stages, build.cut_files, strict=True):
+    for stage, file in zip(build.cut_stages, build.gcode_files, strict=True):
         sanded = any(
             each.kind is StageKind.SAND and each.face == file.order.face and each.number < stage
             for each in build.plan.stages
@@ -54,8 +54,8 @@ def test_names_sort_as_the_files_of_random_jobs_are_run(asked: Asked) -> None:
 @settings(max_examples=examples(2), deadline=None)
 @given(st.integers(1, 11))
 @example(6)
-def test_names_sort_however_many_mountings_there_are(rounds: int) -> None:
+def test_names_sort_however_many_setups_there_are(rounds: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         build = made(Path(folder), many_rounds(rounds))
-        assert len(build.plan.mountings) >= rounds
+        assert len(build.plan.setups) >= rounds
         check(build)

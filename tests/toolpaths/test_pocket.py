@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon
 
 from flushwork.fit.opening import reach
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths.moves import Move, MoveKind
 from tests.fit.shapes import (
     BEND,
@@ -55,13 +55,13 @@ REGIONS = {
 }
 
 
-def check(region: MultiPolygon, cutter: Cutter, floor: float = -2.0) -> None:
-    work = pocket(cutter, region=region, floor=floor)
+def check(region: MultiPolygon, bit: Bit, floor: float = -2.0) -> None:
+    work = pocket(bit, region=region, floor=floor)
     moves = traced(work).moves
-    reached = reach(region, cutter).reached
-    assert max(left_standing(moves, reached, cutter, floor), default=0.0) <= 0.02
-    assert over_the_line(moves, region, cutter, 0.0) < 1e-3
-    assert wary(moves, cutter, 0.0, CLEAR) == []
+    reached = reach(region, bit).reached
+    assert max(left_standing(moves, reached, bit, floor), default=0.0) <= 0.02
+    assert over_the_line(moves, region, bit, 0.0) < 1e-3
+    assert wary(moves, bit, 0.0, CLEAR) == []
 
 
 @pytest.mark.parametrize("step", [0.4, 0.55, 0.95])
@@ -89,10 +89,10 @@ def microns(count: int) -> float:
     st.sampled_from([EIGHTH, SIXTEENTH]),
 )
 def test_any_union_of_boxes(
-    boxes: list[tuple[float, float, float, float]], step: float, cutter: Cutter
+    boxes: list[tuple[float, float, float, float]], step: float, bit: Bit
 ) -> None:
     region = many(shapely.union_all([box(x, y, x + w, y + h) for x, y, w, h in boxes]))
-    check(region, with_step(cutter, step), floor=-1.0)
+    check(region, with_step(bit, step), floor=-1.0)
 
 
 def test_nothing_to_cut() -> None:
@@ -103,8 +103,8 @@ def test_nothing_to_cut() -> None:
 
 
 def test_depth_passes_are_even_and_none_too_deep() -> None:
-    cutter = replace(EIGHTH, pass_mm=0.9)
-    moves = traced(pocket(cutter, region=box(0, 0, 40, 25))).moves
+    bit = replace(EIGHTH, pass_mm=0.9)
+    moves = traced(pocket(bit, region=box(0, 0, 40, 25))).moves
     level = sorted(
         {
             round(b.z_mm, 6)
@@ -121,7 +121,7 @@ def test_the_wall_comes_last_and_is_climbed() -> None:
     ring = shapely.LinearRing(wall)
     r = EIGHTH.radius_mm
     assert ring.bounds == pytest.approx((r, r, 40 - r, 25 - r))
-    assert ring.is_ccw, "the wall is on the right of a cutter going counter-clockwise inside it"
+    assert ring.is_ccw, "the wall is on the right of a bit going counter-clockwise inside it"
 
 
 def test_islands_are_climbed_the_other_way() -> None:
@@ -138,15 +138,15 @@ def test_islands_are_climbed_the_other_way() -> None:
     assert all(turn < 0.0 for turn, _ in arcs)
 
 
-def test_a_cutter_that_cannot_plunge_never_does() -> None:
-    cutter = replace(EIGHTH, plunges=False)
+def test_a_bit_that_cannot_plunge_never_does() -> None:
+    bit = replace(EIGHTH, plunges=False)
     for name in ("rectangle", "star", "ribbon", "bent slot"):
-        moves = traced(pocket(cutter, region=REGIONS[name], floor=-1.0)).moves
+        moves = traced(pocket(bit, region=REGIONS[name], floor=-1.0)).moves
         assert straight_falls(moves, 0.0) == [], name
 
 
 @pytest.mark.parametrize("region", ["star", "islands", "wedge", "rooms"])
-def test_a_narrow_cutter_takes_only_what_a_wide_one_left(region: str) -> None:
+def test_a_narrow_bit_takes_only_what_a_wide_one_left(region: str) -> None:
     wide = reach(REGIONS[region], QUARTER).reached
     fine = replace(THIRTYSECOND, pass_mm=1.0)
     work = pocket(fine, region=REGIONS[region], cleared=wide)
@@ -168,7 +168,7 @@ def length(moves: tuple[Move, ...]) -> float:
     )
 
 
-def test_what_a_wide_cutter_cleared_whole_is_left_alone() -> None:
+def test_what_a_wide_bit_cleared_whole_is_left_alone() -> None:
     region = disc(10)
     work = pocket(EIGHTH, region=region, cleared=reach(region, QUARTER).reached)
     assert traced(work).spans == ()

@@ -10,9 +10,9 @@ from flushwork.toolpaths.moves import MoveKind
 from tests.small_jobs import made
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Rapids
-blank: {{timber: sugar maple, length: 130 mm, width: 50 mm, thickness: 16 mm}}
+blank: {{wood: sugar maple, length: 130 mm, width: 50 mm, thickness: 16 mm}}
 mixes:
   dark: {{resin: casting epoxy, pigments: [black powder]}}
 front:
@@ -32,8 +32,8 @@ ART = {
 def test_no_rapid_takes_anything(tmp_path: Path, art: str, depth: str) -> None:
     result = made(tmp_path, JOB.format(art=art, depth=depth))
     reports = {report.file_name: report for report in result.replay.cuts}
-    assert result.cut_files
-    for file in result.cut_files:
+    assert result.gcode_files
+    for file in result.gcode_files:
         report = reports[file.file_name]
         for index, move in enumerate(file.program.moves):
             if move.kind is MoveKind.RAPID:

@@ -14,14 +14,14 @@ from shapely import MultiPolygon
 from flushwork.pipeline import Build, build
 from flushwork.toolpaths.mill_flush import BEYOND_MM
 from flushwork.toolpaths.moves import table_of
-from flushwork.toolpaths.orders import CutFile, LevelCut
+from flushwork.toolpaths.orders import GcodeFile, LevelCut
 from tests.many import examples
 from tests.small_jobs import made
 
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Tiny
-{shop}blank: {{timber: black walnut, length: {length:.2f} mm, width: {width:.2f} mm,
+{shop}blank: {{wood: black walnut, length: {length:.2f} mm, width: {width:.2f} mm,
   thickness: {thick:.2f} mm}}
 mixes:
   ivory: {{resin: coating epoxy, pigments: [{{name: ivory powder, share: 4 %}}]}}
@@ -30,9 +30,9 @@ front:
     - {{name: dot, circle: {across:.2f} mm, at: [{x:.2f} mm, {y:.2f} mm], depth: 1 mm, fill: ivory}}
 """
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
-cutters: [1 mm flat, {{name: wide, like: 25 mm facing, diameter: {wide:.2f} mm}}]
+bits: [1 mm flat, {{name: wide, like: 25 mm facing bit, diameter: {wide:.2f} mm}}]
 """
 COIN = JOB.format(shop="", length=12, width=9, thick=4, across=3, x=0, y=0)
 
@@ -62,20 +62,20 @@ def _rapids_that_take(result: Build) -> list[str]:
     reports = {report.file_name: report for report in result.replay.cuts}
     return [
         f"{file.file_name}:{file.program.moves[index].line}"
-        for file in result.cut_files
+        for file in result.gcode_files
         for index in np.flatnonzero(table_of(file.program).rapid)
         if reports[file.file_name].removed_mm3[index] > 0.01
     ]
 
 
-def _off_the_work_mm(file: CutFile, region: MultiPolygon) -> float:
+def _off_the_work_mm(file: GcodeFile, region: MultiPolygon) -> float:
     """Return how far off the region to be faced the middle of a file's bit goes while it is low."""
     table = table_of(file.program)
     low = table.to_mm[table.to_mm[:, 2] < table.to_mm[:, 2].max() - 0.01]
     return float(shapely.distance(region, shapely.points(low[:, :2])).max(initial=0.0))
 
 
-def test_a_coin_narrower_than_its_facing_bit_may_be_cut(tmp_path: Path) -> None:
+def test_a_coin_narrower_than_its_facing_bit_ok_to_cut(tmp_path: Path) -> None:
     codes = {finding.code for finding in made(tmp_path, COIN).findings}
     assert "rapid-through-material" not in codes
 
@@ -91,11 +91,11 @@ def test_no_rapid_takes_anything_of_a_board_narrower_than_the_bit(asked: tuple[s
     assert _rapids_that_take(result) == []
     facing = [
         (file, cut)
-        for file in result.cut_files
+        for file in result.gcode_files
         for cut in file.order.operations
         if isinstance(cut, LevelCut)
     ]
     assert facing
     for file, cut in facing:
         off_mm = _off_the_work_mm(file, cut.region)
-        assert off_mm <= cut.cutter.radius_mm + BEYOND_MM + 0.01
+        assert off_mm <= cut.bit.radius_mm + BEYOND_MM + 0.01

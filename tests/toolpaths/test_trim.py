@@ -64,7 +64,7 @@ def test_the_part_is_on_the_right() -> None:
     assert not shapely.LinearRing(ring).is_ccw
 
 
-def test_the_cutter_comes_down_in_the_waste() -> None:
+def test_the_bit_comes_down_in_the_waste() -> None:
     moves = traced(trim(ROUNDED, 4)).moves
     first = next(m for m in moves if m.kind is MoveKind.FEED)
     assert ROUNDED.distance(shapely.Point(first.x_mm, first.y_mm)) > QUARTER.radius_mm + 1.0

@@ -95,7 +95,7 @@ def exact_points(piece: Piece, shares: Points) -> Points:
 
 
 def greatest_gap(piece: Piece, tolerance_mm: float) -> float:
-    """Return how far the curve strays from the chord of its own step, by sampling."""
+    """Return how far the curve varies from the chord of its own step, by sampling."""
     start = exact_points(piece, np.array([0.0]))
     corners = np.concatenate([start, piece.points(tolerance_mm)])
     steps = len(corners) - 1

@@ -1,4 +1,4 @@
-"""Thin cutters against the closed forms of beam theory and of milling.
+"""Thin bits against the closed forms of beam theory and of milling.
 
 Closed forms: S. Timoshenko, *Strength of Materials*, part I (cantilever under an end load:
 F L^3 / 3 E I; bending stress 32 F L / pi d^3).  Chip thinning and engagement: elementary geometry
@@ -26,37 +26,37 @@ from flushwork.fit.cutting_force import (
     beside,
     engagement_rad,
     second_moment_mm4,
+    stock_of_wood,
     thinning,
-    timber_stock,
     wood_stock,
 )
 from flushwork.fit.feeds import Limit, deepest_mm, propose
-from flushwork.shelf.items import Cutter
-from flushwork.shelf.tables import cutters, machine, timbers
+from flushwork.shelf.items import Bit
+from flushwork.shelf.tables import bits, machine, woods
 
-MAPLE = timber_stock(next(timber for timber in timbers() if timber.name == "sugar maple"))
-THIN = next(cutter for cutter in cutters() if cutter.diameter_mm == 0.79375)
+MAPLE = stock_of_wood(next(wood for wood in woods() if wood.name == "sugar maple"))
+THIN = next(bit for bit in bits() if bit.diameter_mm == 0.79375)
 SHORT = replace(THIN, reach_mm=3.0 * THIN.diameter_mm, flute_mm=3.0 * THIN.diameter_mm)
 
 
-def bent_by_integration(cutter: Cutter, cells: int = 20_000) -> tuple[float, float]:
-    """Integrate M / EI twice along the cutter: tip deflection and greatest stress for 1 N."""
-    x = (np.arange(cells) + 0.5) * cutter.reach_mm / cells
-    thick = np.where(x < cutter.flute_mm, 0.8 * cutter.diameter_mm, cutter.shank_mm)
+def bent_by_integration(bit: Bit, cells: int = 20_000) -> tuple[float, float]:
+    """Integrate M / EI twice along the bit: tip deflection and greatest stress for 1 N."""
+    x = (np.arange(cells) + 0.5) * bit.reach_mm / cells
+    thick = np.where(x < bit.flute_mm, 0.8 * bit.diameter_mm, bit.shank_mm)
     curvature = x / (CARBIDE_E_N_MM2 * pi * thick**4 / 64.0)
-    tip = float((curvature * x).sum() * cutter.reach_mm / cells)
+    tip = float((curvature * x).sum() * bit.reach_mm / cells)
     return tip, float((32.0 * x / (pi * thick**3)).max())
 
 
-@pytest.mark.parametrize("cutter", [SHORT, *(c for c in cutters() if c.kind in ("flat", "ball"))])
-def test_deflection_and_stress_are_those_of_a_cantilever(cutter: Cutter) -> None:
-    beam = bending(cutter)
-    tip, stress = bent_by_integration(cutter)
+@pytest.mark.parametrize("bit", [SHORT, *(c for c in bits() if c.kind in ("flat", "ball"))])
+def test_deflection_and_stress_are_those_of_a_cantilever(bit: Bit) -> None:
+    beam = bending(bit)
+    tip, stress = bent_by_integration(bit)
     assert beam.mm_per_n == pytest.approx(tip, rel=0.01)
     assert beam.n_mm2_per_n == pytest.approx(stress, rel=0.01)
 
 
-def test_the_thin_cutter_three_diameters_out_in_hard_maple() -> None:
+def test_the_thin_bit_three_diameters_out_in_hard_maple() -> None:
     """A figure worked by hand, closed form by closed form."""
     found = propose(SHORT, machine(), MAPLE)
     chip = 0.010 + 0.010  # the advance, and the wobble that one edge takes on top
@@ -99,7 +99,7 @@ def test_resin_is_cut_shallower_not_slower_by_the_chip() -> None:
 
 
 def test_the_machine_binds_where_it_is_short_of_something() -> None:
-    stout = next(cutter for cutter in cutters() if cutter.diameter_mm == 6.35)
+    stout = next(bit for bit in bits() if bit.diameter_mm == 6.35)
     bench = machine()
     slow = propose(stout, replace(bench, feed_mm_min=1000.0), MAPLE)
     assert (slow.feed_mm_min, slow.binds) == (1000.0, Limit.FEED)
@@ -132,9 +132,9 @@ def test_engagement_of_a_quarter_is_sixty_degrees() -> None:
 
 def test_wood_lies_in_the_range_of_the_handbooks() -> None:
     """10 to 60 N/mm2 at a chip of a tenth of a millimetre."""
-    for timber in timbers():
-        found = wood_stock(timber.name, timber.gravity).specific_n_mm2(0.1)
-        assert 10.0 <= found <= 60.0, timber.name
+    for wood in woods():
+        found = wood_stock(wood.name, wood.gravity).specific_n_mm2(0.1)
+        assert 10.0 <= found <= 60.0, wood.name
 
 
 def test_second_moment_and_stress() -> None:

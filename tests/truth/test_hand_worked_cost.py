@@ -1,9 +1,9 @@
 """A run of three pieces and one test piece, priced by hand to the hundredth.
 
-Timber: 340 x 190 x 20 mm is 1.292 dm3; four are 5.168 dm3, at 14.50: 74.936, so 74.94.
+Wood: 340 x 190 x 20 mm is 1.292 dm3; four are 5.168 dm3, at 14.50: 74.936, so 74.94.
 Resin: 40 g and 18 g hardener are 0.058 kg, at 42.00: 2.436, so 2.44.  Pigment: 1.5 g at 190 a kg:
 0.285, so 0.29 (half up).  Thinner: 4 cm3 at 9.00 a litre: 0.036, so 0.04.
-Wear: 54 min in each of four pieces are 3.6 h of a life of 5 h, 0.72 of a cutter at 18.00: 12.96.
+Wear: 54 min in each of four pieces are 3.6 h of a life of 5 h, 0.72 of a bit at 18.00: 12.96.
 Sundries: four times 3.50: 14.00.  Machine: four times 75 min are 5 h at 4.00: 20.00.
 Work: the same 5 h, and one batch of 21 min, 5.35 h at 25.00: 133.75.
 Together 258.42; each of three 86.14.  At 40.00 for the hour: 258.42 - 133.75 = 124.67 without
@@ -28,26 +28,26 @@ from flushwork.schedule.cost import RunCost, run_cost
 from flushwork.schedule.run import StagePart
 
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 prices:
   currency: crowns
   hour of work: 25.00
   wanted per hour: 40
   hour of machine: 4
   sundries: 3.50
-  timber: {black cherry: 14.50}
+  wood: {black cherry: 14.50}
   resin: {coating epoxy: 42}
   pigment: {teal flake: 190}
   thinner: {ethanol: 9}
-  cutters: {0.794 mm flat: {price: 18.00, life: 5 h}}
+  bits: {0.794 mm flat: {price: 18.00, life: 5 h}}
 """
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Priced
 shop: shop.yaml
 pieces: 3
 test pieces: 1
-blank: {timber: black cherry, length: 340 mm, width: 190 mm, thickness: 20 mm}
+blank: {wood: black cherry, length: 340 mm, width: 190 mm, thickness: 20 mm}
 mixes:
   teal: {resin: coating epoxy, pigments: [{name: teal flake, share: 3 %}]}
 front:
@@ -89,7 +89,7 @@ def pour(job: Job) -> Pour:
 
 
 def parts() -> tuple[StagePart, ...]:
-    cut = Stage(1, StageKind.CUT, "front", 1, "Cut disc", "", ("disc",), mounting=1)
+    cut = Stage(1, StageKind.CUT, "front", 1, "Cut disc", "", ("disc",), setup=1)
     fill = Stage(2, StageKind.FILL, "front", 1, "Fill disc", "", ("disc",), "teal")
     cuts = tuple(StagePart(f"1:{piece}", cut, (piece,), 75, mounts=True) for piece in range(4))
     return (*cuts, StagePart("2:pour 1", fill, (0, 1, 2, 3), 21, pour=1))
@@ -127,7 +127,7 @@ def test_the_share_lost_is_what_the_batch_holds_beyond_the_pieces(tmp_path: Path
 def test_what_has_no_price_is_told_and_costs_nothing(tmp_path: Path) -> None:
     job = job_in(tmp_path)
     assert job.shop.prices is not None
-    bare = replace(job.shop.prices, resin_kg=(), cutters=())
+    bare = replace(job.shop.prices, resin_kg=(), bits=())
     run = run_cost(job, parts(), (pour(job),), {"0.794 mm flat": 60.0}, bare)
     assert run.unpriced == ("coating epoxy", "0.794 mm flat")
     assert sum(line.total for line in run.lines if not line.priced) == 0

@@ -5,14 +5,14 @@ runs true; at night 15 degrees, when it runs at half that speed (twice as fast f
 common practice, no source).  A night from 18:00 to 8:00 is thus worth 7 hours.
 
 Each piece is cut (60 min), both are filled from one batch (30 min), capped (20 min) no sooner than
-6 h and no later than 13 h on the resin's clock, and levelled (40 min each) 24 h after the cap.
+6 h and no later than 13 h on the resin's clock, and milled flush (40 min each) 24 h after the cap.
 
 By hand: both are cut by 10:00.  Filled at once, until 10:30, the resin could be capped from 16:30,
 when the shop is shut; until it opens the clock has run 7:30 + 7 = 14:30, and the window of 13 h
 closed at 5:00.  A cap poured from 8:00 to 8:20 next morning is in time if the fill ends no sooner
 than 12:20: 5:40 + 7 + 0:20 = 13 h.  So the fill is begun at 11:50.  From 8:20 the day gives 9:40
 and the night 7 h; the 7:20 that are left of 24 h end at 15:20 on the third day.  One piece is
-levelled until 16:00, the other on the fourth day from 8:00 to 8:40.
+milled flush until 16:00, the other on the fourth day from 8:00 to 8:40.
 """
 
 from __future__ import annotations
@@ -83,9 +83,9 @@ def test_a_window_that_no_day_can_meet_is_missed_and_keyed() -> None:
 
     Filled first thing, until 8:30, the cap could begin at 16:30, when the shop is shut; filled
     last thing, until 16:00, 2 + 7 + 0:20 = 9:20 h have passed when the cap is poured.  So the fill
-    goes in at 10:00 and is abraded once it is hard, 24 h on the clock later: 7:30 on the first day,
-    7 h of night, 9:30 more until 17:30, when the shop is shut; so at 8:00 on the third day, and
-    the cap takes 30 minutes longer.
+    goes in at 10:00 and is scuff-sanded once it is hard, 24 h on the clock later: 7:30 on the first
+    day, 7 h of night, 9:30 more until 17:30, when the shop is shut; so at 8:00 on the third day,
+    and the cap takes 30 minutes longer.
     """
     narrow = replace(CAPPING, least=8 * HOUR, greatest=9 * HOUR)
     solution = solve(replace(TWO_PIECES, cures=(narrow, *TWO_PIECES.cures[1:])))

@@ -1,4 +1,7 @@
-"""Outside numbers held to the very functions that findings, pictures and cut files go through."""
+"""Outside numbers held to the very functions that findings.
+
+Pictures and G-code files go through.
+"""
 
 from __future__ import annotations
 
@@ -23,8 +26,8 @@ from flushwork.fit.cutting_force import (
     bending,
     power_w,
     side_force_n,
+    stock_of_wood,
     thinning,
-    timber_stock,
 )
 from flushwork.fit.feeds import light, propose, wall_deflection_mm
 from flushwork.job import tint
@@ -43,13 +46,13 @@ from flushwork.resin.thinned import (
     working_resin,
 )
 from flushwork.shelf import tables
-from flushwork.shelf.items import Pigment, Timber
+from flushwork.shelf.items import Pigment, Wood
 from flushwork.wood.movement import stretch_across
 from tests.checks.hearing import heard, one
 from tests.many import examples
 from tests.resin.shelf_samples import COATING, make_mix
 
-WHITE_FIR = Timber("white fir", 0.00112, 0.00245, 0.39, 2100.0, "closed", "#e0cfa8", "#c0a070", "")
+WHITE_FIR = Wood("white fir", 0.00112, 0.00245, 0.39, 2100.0, "closed", "#e0cfa8", "#c0a070", "")
 pigments = st.sampled_from(tables.pigments())
 
 
@@ -70,16 +73,16 @@ def test_the_handbooks_worked_example_on_the_way_growth_goes() -> None:
 def test_boards_of_the_shelf_move_as_eq_13_2_says(
     name: str, size_mm: float, points: float, moved_mm: float
 ) -> None:
-    timber = next(each for each in tables.timbers() if each.name == name)
-    grown = size_mm * stretch_across(timber, points / 100.0, flat_sawn=True) - size_mm
+    wood = next(each for each in tables.woods() if each.name == name)
+    grown = size_mm * stretch_across(wood, points / 100.0, flat_sawn=True) - size_mm
     assert grown == pytest.approx(moved_mm, abs=5e-4)
 
 
 def test_a_board_not_settled_is_told_what_it_will_move(tmp_path: Path) -> None:
     """Table 4-2: 70 F and 30 % settle at 6.2 %; 150 mm of cherry from 9 % shrink 1.04 mm."""
     text = (
-        "flushwork: 1\ncell: 0.25 mm\ntitle: Settling\n"
-        "blank: {timber: black cherry, length: 160 mm, width: 150 mm, thickness: 16 mm, "
+        "flushwork: 2\ncell: 0.25 mm\ntitle: Settling\n"
+        "blank: {wood: black cherry, length: 160 mm, width: 150 mm, thickness: 16 mm, "
         "moisture: 9 %}\n"
         "mixes:\n  ink: {resin: coating epoxy, pigments: [{name: black powder, share: 1 %}]}\n"
         "front: {inlays: [{name: dot, circle: 20 mm, depth: 2 mm, fill: ink}]}\n"
@@ -190,11 +193,11 @@ def test_edges_ask_for_the_force_that_is_published() -> None:
 
     Resin: shear 100 N/mm2 (60 to 150) and 0.5 N/mm (0.2 to 1), from memory; a tenth off is told.
     """
-    for timber in tables.timbers():
-        stock = timber_stock(timber)
+    for wood in tables.woods():
+        stock = stock_of_wood(wood)
         assert 10.0 < stock.specific_n_mm2(0.1) < 60.0
         assert stock.specific_n_mm2(0.02) > 2.0 * stock.specific_n_mm2(0.2)
-    cherry = timber_stock(next(each for each in tables.timbers() if each.name == "black cherry"))
+    cherry = stock_of_wood(next(each for each in tables.woods() if each.name == "black cherry"))
     assert cherry.specific_n_mm2(0.1) == pytest.approx(31.0, rel=0.1)
     assert RESIN_STOCK.specific_n_mm2(0.1) == pytest.approx(105.0, rel=0.05)
     assert RESIN_STOCK.specific_n_mm2(0.01) == pytest.approx(150.0, rel=0.05)
@@ -239,28 +242,28 @@ def test_what_is_wanted_of_colours_goes_straight_from_fine_to_broad() -> None:
     assert apart(grey, grey, 3.0, lettering=True).difference_wanted == pytest.approx(20.0)
 
 
-@pytest.mark.parametrize("name", [cutter.name for cutter in tables.cutters()])
+@pytest.mark.parametrize("name", [bit.name for bit in tables.bits()])
 def test_feeds_of_the_shelf_are_turns_times_edges_times_chip(name: str) -> None:
-    """F = n z f_z; a third of it straight down; no chip thicker than the cutter's own."""
-    cutter = next(each for each in tables.cutters() if each.name == name)
+    """F = n z f_z; a third of it straight down; no chip thicker than the bit's own."""
+    bit = next(each for each in tables.bits() if each.name == name)
     machine = tables.machine()
-    found = propose(cutter, machine, HARDWOOD)
-    assert found.feed_mm_min == pytest.approx(found.spindle_rpm * cutter.flutes * found.chip_mm)
+    found = propose(bit, machine, HARDWOOD)
+    assert found.feed_mm_min == pytest.approx(found.spindle_rpm * bit.flutes * found.chip_mm)
     assert found.feed_mm_min <= machine.feed_mm_min + 1e-6
     assert found.plunge_mm_min <= min(found.feed_mm_min / 3.0, machine.plunge_mm_min) + 1e-6
-    assert found.chip_mm <= cutter.chip_mm + 1e-12
+    assert found.chip_mm <= bit.chip_mm + 1e-12
     assert machine.spindle_min_rpm <= found.spindle_rpm <= machine.spindle_max_rpm
 
 
 def test_a_wall_stands_off_by_force_times_give() -> None:
     """3.175 mm carbide, 0.2 mm left, 1 mm deep: force by chip and edges, give by the cantilever."""
-    cutter = next(each for each in tables.cutters() if each.name == "3.175 mm flat")
+    bit = next(each for each in tables.bits() if each.name == "3.175 mm flat")
     machine = tables.machine()
-    found = propose(cutter, machine, HARDWOOD)
-    chip = found.chip_mm * light(found, 0.2) / thinning(0.2, cutter.diameter_mm)
-    chip = min(chip, cutter.chip_mm * 1.4)
+    found = propose(bit, machine, HARDWOOD)
+    chip = found.chip_mm * light(found, 0.2) / thinning(0.2, bit.diameter_mm)
+    chip = min(chip, bit.chip_mm * 1.4)
     force = side_force_n(HARDWOOD, chip, 1.0)
-    give = bending(cutter).mm_per_n
+    give = bending(bit).mm_per_n
     assert wall_deflection_mm(found, 0.2, 1.0) == pytest.approx(force * give, rel=0.3)
     assert give == pytest.approx(
         64.0 / (3.0 * 580e3 * math.pi * 3.175**4)

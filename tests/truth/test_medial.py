@@ -19,14 +19,14 @@ from scipy.ndimage import distance_transform_edt
 from shapely import MultiLineString, MultiPolygon, Polygon
 
 from flushwork.fit.medial_axis import axis_of
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from tests.fit.shapes import disc, many, star
 from tests.gcode.cut_samples import engraving, heights_of, line, traced
 
 
-def vee(degrees: float) -> Cutter:
-    return Cutter(
-        "vee", CutterKind.VEE, 20.0, 1, angle_rad=math.radians(degrees), pass_mm=20.0, flute_mm=20
+def v_bit(degrees: float) -> Bit:
+    return Bit(
+        "V-bit", BitKind.V_BIT, 20.0, 1, angle_rad=math.radians(degrees), pass_mm=20.0, flute_mm=20
     )
 
 
@@ -102,12 +102,12 @@ def test_discs_along_the_axis_reach_the_whole_outline(name: str) -> None:
 
 def carved(region: MultiPolygon, degrees: float, cell: float = 0.05) -> tuple[float, float]:
     """Return volume and depth of the V carving, swept over a grid by brute force."""
-    cutter = vee(degrees)
-    moves = traced(engraving(cutter, region=region, floor=-15.0)).moves
+    bit = v_bit(degrees)
+    moves = traced(engraving(bit, region=region, floor=-15.0)).moves
     x0, y0, x1, y1 = region.bounds
     xs: NDArray[np.float64] = np.arange(x0 + cell / 2, x1, cell)
     ys: NDArray[np.float64] = np.arange(y0 + cell / 2, y1, cell)
-    heights = heights_of(moves, cutter, xs, ys)
+    heights = heights_of(moves, bit, xs, ys)
     return -float(heights.sum()) * cell * cell, -float(heights.min())
 
 
@@ -127,11 +127,11 @@ def test_carved_volumes(region: MultiPolygon, degrees: float, volume: float, dep
 
 
 def test_a_straight_groove() -> None:
-    cutter = vee(60)
+    bit = v_bit(60)
     lines = MultiLineString([[(0.0, 0.0), (40.0, 0.0)]])
-    moves = traced(line(cutter, lines=lines, floor=-3.0)).moves
+    moves = traced(line(bit, lines=lines, floor=-3.0)).moves
     cell = 0.05
     xs: NDArray[np.float64] = np.arange(-2 + cell / 2, 42, cell)
     ys: NDArray[np.float64] = np.arange(-2 + cell / 2, 2, cell)
-    heights = heights_of(moves, cutter, xs, ys)
+    heights = heights_of(moves, bit, xs, ys)
     assert -heights.sum() * cell * cell == pytest.approx(217.27087, rel=0.005)

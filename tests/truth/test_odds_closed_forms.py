@@ -16,8 +16,8 @@ from flushwork.checks.odds.seam_cover import (
     Repeatability,
     margin_mm,
     places_along,
-    spread_at_mm,
     two_sided,
+    variation_at_mm,
     weakest,
 )
 from flushwork.checks.odds.variation import FLAT_SIGMAS, Variation, mixing
@@ -30,7 +30,9 @@ TURN = Variation(("turn", 2), 0.001, "rad", False, "")
 WET = Variation(("moisture", 2), 0.05, "", True, "")
 
 
-def seam(line: list[tuple[float, float]], margin: float, *spreads: Variation) -> CriticalQuantity:
+def seam(
+    line: list[tuple[float, float]], margin: float, *variations: Variation
+) -> CriticalQuantity:
     places = places_along(MultiLineString([line]))
     arms = places.at_mm
     by = {
@@ -46,8 +48,8 @@ def seam(line: list[tuple[float, float]], margin: float, *spreads: Variation) ->
         "mm",
         0.0,
         np.full(len(arms), margin),
-        {spread.key: by[spread.key] for spread in spreads},
-        spreads,
+        {variation.key: by[variation.key] for variation in variations},
+        variations,
         arms,
         both_ways=True,
     )
@@ -69,9 +71,9 @@ def test_a_straight_seam_is_covered_as_often_as_the_normal_law_says(margin: floa
 
 def test_a_slanting_seam_counts_both_shifts_by_its_direction() -> None:
     slanting = seam([(-30.0, -30.0), (30.0, 30.0)], 0.08, X, Y)
-    spread = sqrt((X.sd**2 + Y.sd**2) / 2.0)
+    variation = sqrt((X.sd**2 + Y.sd**2) / 2.0)
     sampled = run_odds((slanting,), 1, 0).quantities[0].odds
-    assert sampled == pytest.approx(2.0 * phi(0.08 / spread) - 1.0, abs=0.01)
+    assert sampled == pytest.approx(2.0 * phi(0.08 / variation) - 1.0, abs=0.01)
 
 
 @pytest.mark.parametrize("half_mm", [60.0, 120.0])
@@ -93,13 +95,13 @@ def test_a_known_growth_moves_the_odds_to_one_side() -> None:
 
 def test_the_weakest_place_is_the_one_farthest_from_the_middle() -> None:
     places = places_along(MultiLineString([[(-50.0, 0.0), (90.0, 0.0)]]))
-    mounting = Repeatability(0.02, 0.001, (0.0, 0.0))
-    index, odds = weakest(places, np.zeros(len(places.at_mm)), mounting, margin_mm(0.3, 0.05))
+    setup = Repeatability(0.02, 0.001, (0.0, 0.0))
+    index, odds = weakest(places, np.zeros(len(places.at_mm)), setup, margin_mm(0.3, 0.05))
     assert places.at_mm[index, 0] == pytest.approx(89.0, abs=1.1)
     x_mm = float(places.at_mm[index, 0])
-    spread = spread_at_mm(mounting, (x_mm, 0.0), places.across[index])
-    assert spread == pytest.approx(sqrt(0.02**2 + (0.001 * x_mm) ** 2), abs=1e-12)
-    assert odds == pytest.approx(2.0 * phi(0.1 / spread) - 1.0, abs=1e-9)
+    variation = variation_at_mm(setup, (x_mm, 0.0), places.across[index])
+    assert variation == pytest.approx(sqrt(0.02**2 + (0.001 * x_mm) ** 2), abs=1e-12)
+    assert odds == pytest.approx(2.0 * phi(0.1 / variation) - 1.0, abs=1e-9)
 
 
 def test_pieces_fail_apart_unless_they_share_what_strays() -> None:
@@ -123,16 +125,16 @@ def test_the_same_seed_gives_the_same_odds_and_another_nearly_the_same() -> None
     assert other.piece == pytest.approx(first.piece, abs=0.02)
 
 
-def test_the_ruling_spread_is_named_and_halving_it_helps_most() -> None:
+def test_the_ruling_variation_is_named_and_halving_it_helps_most() -> None:
     found = seam([(-80.0, 0.0), (80.0, 0.0)], 0.07, Y, TURN)
     told = run_odds((found,), 1, 0).quantities[0]
-    assert told.dominant == "turn in mounting 2"
+    assert told.dominant == "turn in setup 2"
     assert told.share == pytest.approx(0.0792**2 / (0.0792**2 + 0.05**2), abs=0.01)
     other = float(place_odds(found, {Y.key: 0.5}).min())
     assert told.halved > other > float(place_odds(found).min())
 
 
-def test_draws_have_the_spread_asked_for() -> None:
+def test_draws_have_the_variation_asked_for() -> None:
     drawn = draw((X, WET), 20_000, 2)
     assert drawn[X.key].std() == pytest.approx(X.sd, rel=0.02)
     assert np.array_equal(drawn[WET.key][:, 0], drawn[WET.key][:, 1])
@@ -165,7 +167,7 @@ def test_a_margin_that_strays_itself_is_summed_over_its_own_law() -> None:
     blur = Variation(("edge blur", 1), 0.015, "mm", False, "")
     sharp = seam([(-80.0, 7.0), (80.0, 7.0)], 0.08, Y)
     ones = np.ones(len(sharp.nominal))
-    blurred = replace(sharp, spreads=(Y, blur), narrowing={blur.key: -ones})
+    blurred = replace(sharp, variations=(Y, blur), narrowing={blur.key: -ones})
     steps = np.linspace(-6.0, 6.0, 4801)
     law = np.exp(-(steps**2) / 2.0)
     within = [2.0 * phi(max(0.0, 0.08 + 0.015 * step) / Y.sd) - 1.0 for step in steps]

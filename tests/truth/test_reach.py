@@ -14,14 +14,14 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from flushwork.fit.opening import gap, reach
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 
-CUTTER = Cutter("flat", CutterKind.FLAT, 3.175, 1)
+BIT = Bit("flat", BitKind.FLAT, 3.175, 1)
 R = 1.5875
 
 
 def test_a_right_angled_corner() -> None:
-    found = reach(MultiPolygon([shapely.box(0, 0, 40, 25)]), CUTTER)
+    found = reach(MultiPolygon([shapely.box(0, 0, 40, 25)]), BIT)
     assert found.lost_mm2 / 4.0 == pytest.approx((1.0 - math.pi / 4.0) * R**2, rel=0.01)
     assert found.lost_mm2 / 4.0 == pytest.approx(0.541, rel=0.01)
     assert found.deepest_mm == pytest.approx(0.657, abs=0.001)
@@ -43,7 +43,7 @@ def test_corners_of_other_angles(degrees: float, area: float, depth: float) -> N
     assert area == pytest.approx(1.0 / math.tan(half) - (math.pi - 2.0 * half) / 2.0, rel=1e-5)
     assert depth == pytest.approx(1.0 / math.sin(half) - 1.0, rel=1e-5)
     x, y = 40.0 * math.cos(half), 40.0 * math.sin(half)
-    found = reach(MultiPolygon([Polygon([(0, 0), (x, -y), (2 * x, 0), (x, y)])]), CUTTER)
+    found = reach(MultiPolygon([Polygon([(0, 0), (x, -y), (2 * x, 0), (x, y)])]), BIT)
     tip = MultiPolygon(
         [part for part in found.lost.geoms if part.distance(shapely.Point(0, 0)) < 1]
     )
@@ -55,6 +55,6 @@ def test_corners_of_other_angles(degrees: float, area: float, depth: float) -> N
 
 def test_a_square_opened() -> None:
     # square 20, r 3.175: 400 - (4 - pi) r^2
-    cutter = Cutter("flat", CutterKind.FLAT, 6.35, 1)
-    found = reach(MultiPolygon([shapely.box(0, 0, 20, 20)]), cutter)
+    bit = Bit("flat", BitKind.FLAT, 6.35, 1)
+    found = reach(MultiPolygon([shapely.box(0, 0, 20, 20)]), bit)
     assert found.reached.area == pytest.approx(391.34672, rel=5e-5)

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.gcode.reader.program_text import read_brought
+from flushwork.gcode.reader.program_text import read_imported
 from flushwork.toolpaths.moves import MoveKind
 from tests.many import examples
 
@@ -64,7 +64,7 @@ def test_no_rightly_rounded_arc_is_refused(
     lines = [f"{unit} G90 G94 F20", "G0 X0 Y0 Z1", "G1 Z-1"]
     for _ in range(MANY):
         lines += arc_lines(rng, decimals, longest, by_radius)
-    read = read_brought("\n".join([*lines, "M2"]))
+    read = read_imported("\n".join([*lines, "M2"]))
     assert read.faults == ()
     assert sum(move.kind is MoveKind.ARC for move in read.program.moves) == MANY
 
@@ -96,13 +96,13 @@ def test_an_arc_wrong_by_more_than_rounding_is_refused(
             "M2",
         ]
     )
-    (fault,) = read_brought(text).faults
+    (fault,) = read_imported(text).faults
     assert "radius" in fault[1]
 
 
 def test_many_decimals_leave_the_published_bound_as_it_is() -> None:
     text = "G21 G90 F100\nG0 X10.000000 Y0 Z0\nG3 X0 Y10.003 I-10.000000 J0.000000\nM2"
-    (fault,) = read_brought(text).faults
+    (fault,) = read_imported(text).faults
     assert "may differ by 0.002 mm" in fault[1]
 
 
@@ -111,4 +111,4 @@ def test_a_comment_does_not_make_the_numbers_finer() -> None:
         "(made for x1.000000 i0.000000)\nG21 G90 F100\nG0 X10.000 Y0.000 Z0\n"
         "G3 X0.000 Y10.003 I-10.000 J0.000 ; x0.0000001\nM2"
     )
-    assert read_brought(text).faults == ()
+    assert read_imported(text).faults == ()

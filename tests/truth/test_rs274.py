@@ -1,4 +1,4 @@
-"""Cut files against the published language.
+"""G-code files against the published language.
 
 Source: T. R. Kramer, F. M. Proctor, E. Messina, The NIST RS274NGC Interpreter - Version 3,
 NISTIR 6556 (2000).  Section numbers in the tests are the report's.
@@ -284,7 +284,7 @@ def test_order_of_execution() -> None:
         ("X5 N10", "only at the beginning"),
         ("N123456 X5", "up to 99999"),
         ("G38.2 Z-5", "probes"),
-        ("G41 D3", "cutter radius"),
+        ("G41 D3", "bit radius"),
         ("A90", "rotary axis"),
     ],
 )

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.gcode.reader.program_text import read_brought, read_program
+from flushwork.gcode.reader.program_text import read_imported, read_program
 from flushwork.shelf.starter import starter_shop
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
@@ -63,11 +63,11 @@ UNREAD = {10: "G84", 13: "G87", 14: "I has nothing", 15: "G88", 19: "G87", 20: "
 
 
 def text_of(name: str) -> str:
-    return (DATA / f"rs274_{name}.ngc").read_text("ascii")
+    return (DATA / f"rs274_{name}.nc").read_text("ascii")
 
 
 def test_hello_world_is_cut_stroke_by_stroke() -> None:
-    read = read_brought(text_of("hello_world"))
+    read = read_imported(text_of("hello_world"))
     assert read.faults == ()
     assert read.assumed == ()
     strokes: list[list[Place]] = []
@@ -96,7 +96,7 @@ def _goes_down(program: Program, move: Move) -> bool:
 def test_its_arcs_turn_about_their_centres(
     line: int, centre: Place, radius: float, turn: float
 ) -> None:
-    program = read_brought(text_of("hello_world")).program
+    program = read_imported(text_of("hello_world")).program
     (arc,) = [item for item in program.moves if item.line == line]
     assert arc.kind is MoveKind.ARC
     assert (arc.centre_x_mm, arc.centre_y_mm) == pytest.approx(centre, abs=1e-9)
@@ -110,7 +110,7 @@ def test_both_readers_cut_hello_world_alike() -> None:
 
 
 def test_the_cycles_reach_their_floors_and_the_rest_is_named() -> None:
-    read = read_brought(text_of("cycles"))
+    read = read_imported(text_of("cycles"))
     assert [line for line, _ in read.assumed] == [2]  # G43, whose length the file does not say
     for line, floors in FLOORS.items():
         own = [item for item in read.program.moves if item.line == line]
@@ -130,15 +130,15 @@ def test_the_cycles_reach_their_floors_and_the_rest_is_named() -> None:
 def replayed(program: Program) -> tuple[float, float]:
     """Return what a program cuts out of a board around it, mm3, and its deepest bite."""
     spec = BoardSpec(260.0, 200.0, 30.0, turn_about_x=True, cell_mm=0.5)
-    cutter = next(item for item in starter_shop().cutters if item.name == "3.175 mm flat")
-    cut = CutStep("front", "file", program, cutter, (80.0, 80.0), 0.0)
+    bit = next(item for item in starter_shop().bits if item.name == "3.175 mm flat")
+    cut = CutStep("front", "file", program, bit, (80.0, 80.0), 0.0)
     (report,) = replay(spec, (ReplayStep(1, (cut,)),)).cuts
     return float(report.removed_mm3.sum()), float(report.bite_mm.max(initial=0.0))
 
 
-@pytest.mark.parametrize("name", sorted(path.stem for path in HABITS.glob("*.ngc")))
+@pytest.mark.parametrize("name", sorted(path.stem for path in HABITS.glob("*.nc")))
 def test_files_in_other_habits_replay(name: str) -> None:
-    program, _ = read_program((HABITS / f"{name}.ngc").read_text("ascii"), parameters={})
+    program, _ = read_program((HABITS / f"{name}.nc").read_text("ascii"), parameters={})
     volume, bite = replayed(program)
     deepest = -min(move.z_mm for move in program.moves)
     assert volume > 0.0
@@ -147,11 +147,11 @@ def test_files_in_other_habits_replay(name: str) -> None:
 
 def test_hello_world_replays() -> None:
     """Strokes of 3.175 mm, half a millimetre deep; the two rings have no core left."""
-    volume, bite = replayed(read_brought(text_of("hello_world")).program)
+    volume, bite = replayed(read_imported(text_of("hello_world")).program)
     assert bite == pytest.approx(0.5, abs=1e-6)
     ring = math.pi * ((2.5 + 1.5875) ** 2 - (2.5 - 1.5875) ** 2) * 0.5
     assert 2.0 * ring < volume < 260.0
 
 
 def test_there_are_a_dozen_habits() -> None:
-    assert len(list(HABITS.glob("*.ngc"))) >= 12
+    assert len(list(HABITS.glob("*.nc"))) >= 12

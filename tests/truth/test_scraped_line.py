@@ -29,11 +29,11 @@ def test_the_thinned_line() -> None:
     assert bright_share(mean, 0.05, 0.0) == 1.0
 
 
-def test_unthinned_flooded_and_sanded_is_dull() -> None:
+def test_unthinned_overfilled_and_sanded_is_dull() -> None:
     kept = keeps(0.0, 0.0, 0.03)
-    flooded = mean_recess_mm(WIDTH_MM, DEPTH_MM, kept, proud_mm=0.4)
-    assert flooded < 0.0
-    assert bright_share(flooded, 0.1, 1.0) == bright_share(flooded, 0.1, 0.0) == 0.0
+    overfilled = mean_recess_mm(WIDTH_MM, DEPTH_MM, kept, proud_mm=0.4)
+    assert overfilled < 0.0
+    assert bright_share(overfilled, 0.1, 1.0) == bright_share(overfilled, 0.1, 0.0) == 0.0
     # even scraped flush it sinks only by its shrinkage, and 0.1 mm of sanding reaches that
     scraped = mean_recess_mm(WIDTH_MM, DEPTH_MM, kept)
     assert scraped == pytest.approx(0.015)

@@ -1,6 +1,6 @@
 """Every number on the shelf within a bound: a published one, or a stated plausible one.
 
-``data/shelf_bounds.csv`` says which, and on what each bound rests; figures of timbers are those of
+``data/shelf_bounds.csv`` says which, and on what each bound rests; figures of woods are those of
 the Wood Handbook (GTR-190, 2010; GTR-282, 2021), of thinners IEC 60079-20-1 (2010) and handbooks.
 """
 
@@ -17,8 +17,8 @@ from flushwork.shelf import tables
 
 BOUNDS = Path(__file__).parent / "data" / "shelf_bounds.csv"
 TABLES = (
-    *("cutters", "finishes", "holdings", "machine", "pigments", "resins", "sealers", "thinners"),
-    *("timbers", "tools"),
+    *("bits", "finishes", "holdings", "machine", "pigments", "resins", "sealers", "thinners"),
+    *("woods", "tools"),
 )
 OPEN = {"red oak", "white oak", "white ash", "mahogany"}
 SEMI = {"black walnut", "butternut"}
@@ -66,13 +66,13 @@ def test_every_bound_says_what_it_rests_on_and_holds_something() -> None:
 
 
 def test_pores_are_as_the_wood_grows_them() -> None:
-    for row in tables.rows("timbers"):
+    for row in tables.rows("woods"):
         grows = "open" if row["name"] in OPEN else "semi" if row["name"] in SEMI else "closed"
         assert row["pores"] == grows, row["name"]
 
 
 def test_woods_are_as_light_as_they_are_known_to_be() -> None:
-    for row in tables.rows("timbers"):
+    for row in tables.rows("woods"):
         light, late = (to_lab(parse_hex(row[key]))[0] for key in ("colour", "grain_colour"))
         assert late < light, row["name"]
         low, high = LIGHTNESS.get(row["name"], (30, 85))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from flushwork.shelf import tables
-from flushwork.shelf.items import Timber
+from flushwork.shelf.items import Wood
 
 SHRINKAGE_PCT = {
     "black cherry": (3.7, 7.1),
@@ -27,25 +27,25 @@ Handbook*, GTR-190 (2010), table 4-3.  Commercial red and white oak are left out
 row has no single species), and mahogany (imported woods rest on other data)."""
 
 
-def _timber(name: str) -> Timber:
-    return next(timber for timber in tables.timbers() if timber.name == name)
+def _wood(name: str) -> Wood:
+    return next(wood for wood in tables.woods() if wood.name == name)
 
 
 @pytest.mark.parametrize("name", SHRINKAGE_PCT)
 def test_movement_follows_from_shrinkage(name: str) -> None:
     """GTR-190 equation 13-3 at 10 % moisture: C = (S/3000) / (1 - S/150), to the last place."""
-    timber = _timber(name)
+    wood = _wood(name)
     for shrinkage, coefficient in zip(
-        SHRINKAGE_PCT[name], (timber.radial_per_pct, timber.tangential_per_pct), strict=True
+        SHRINKAGE_PCT[name], (wood.radial_per_pct, wood.tangential_per_pct), strict=True
     ):
         assert coefficient == pytest.approx(shrinkage / 3000 / (1 - shrinkage / 150), abs=1.1e-5)
 
 
 def test_movement_of_three_boards() -> None:
     """GTR-190 equation 13-2, change = size x C x moisture change."""
-    assert 150 * _timber("black cherry").tangential_per_pct * 4 == pytest.approx(1.488)
-    assert 300 * _timber("sugar maple").tangential_per_pct * 5 == pytest.approx(5.295)
-    assert 200 * _timber("black walnut").tangential_per_pct * 4 == pytest.approx(2.192)
+    assert 150 * _wood("black cherry").tangential_per_pct * 4 == pytest.approx(1.488)
+    assert 300 * _wood("sugar maple").tangential_per_pct * 5 == pytest.approx(5.295)
+    assert 200 * _wood("black walnut").tangential_per_pct * 4 == pytest.approx(2.192)
 
 
 def test_one_to_one_by_volume_is_100_to_83_by_weight() -> None:

@@ -19,9 +19,9 @@ from manifold3d import Manifold, OpType
 from shapely import LineString, box
 
 from flushwork.core.tolerances import CELL_MM
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.cell import choose_cell_mm
-from flushwork.strata.measure import least_web
+from flushwork.strata.measure import least_wood_between_faces
 from flushwork.strata.steps import Fill, Plane
 from flushwork.strata.tiles import grid, surface
 from flushwork.toolpaths.moves import Move, MoveKind, Program
@@ -29,7 +29,7 @@ from tests.strata.hand_made import (
     BALL,
     FINE,
     FLAT,
-    VEE30,
+    V_BIT_30,
     board,
     cut,
     cut_report,
@@ -107,10 +107,10 @@ def test_fine_slot_on_a_circle(dx: float, dy: float, radius: float) -> None:
     assert cut_report(board(), made).removed_mm3.sum() == pytest.approx(truth, rel=4e-3)
 
 
-def test_vee_groove_of_30_degrees_1_mm_deep() -> None:
+def test_v_bit_groove_of_30_degrees_1_mm_deep() -> None:
     cell = choose_cell_mm(2.0 * math.tan(math.radians(15.0))).cell_mm
     line = [(15.03, 20.02, -1.0), (65.03, 20.02, -1.0)]
-    replayed = run(board(cell), cut(VEE30, line))
+    replayed = run(board(cell), cut(V_BIT_30, line))
     tangent = math.tan(math.radians(15.0))
     heights = surface(replayed.final.front, grid(replayed.spec), 0)
     section = -heights[:, int(40.0 / cell)]
@@ -130,9 +130,9 @@ def test_vee_groove_of_30_degrees_1_mm_deep() -> None:
     assert replayed.cuts[0].bite_mm.max() == pytest.approx(1.0, abs=0.1)
 
 
-def test_vee_groove_as_many_short_moves_is_the_same() -> None:
+def test_v_bit_groove_as_many_short_moves_is_the_same() -> None:
     line = [(15.0 + 0.05 * n, 20.0 + 0.011 * n, -1.0) for n in range(600)]
-    report = cut_report(board(0.05), cut(VEE30, line))
+    report = cut_report(board(0.05), cut(V_BIT_30, line))
     length = math.hypot(0.05 * 599, 0.011 * 599)
     tangent = math.tan(math.radians(15.0))
     truth = length * tangent + math.pi / 3.0 * tangent**2
@@ -141,24 +141,24 @@ def test_vee_groove_as_many_short_moves_is_the_same() -> None:
 
 @settings(max_examples=8, deadline=None)
 @given(dx=shifts, turn=turns)
-def test_vee_groove_60_degrees_3_mm(dx: float, turn: float) -> None:
-    vee = Cutter("60 degree vee", CutterKind.VEE, 12.0, 5, angle_rad=math.radians(60.0))
-    made = cut(vee, [(-20, 0, -3.0), (20, 0, -3.0)], turn_rad=turn, shift=(40 + dx, 35))
+def test_v_bit_groove_60_degrees_3_mm(dx: float, turn: float) -> None:
+    v_bit = Bit("60 degree V-bit", BitKind.V_BIT, 12.0, 5, angle_rad=math.radians(60.0))
+    made = cut(v_bit, [(-20, 0, -3.0), (20, 0, -3.0)], turn_rad=turn, shift=(40 + dx, 35))
     report = cut_report(board(width_mm=70), made)
     assert report.removed_mm3.sum() == pytest.approx(217.27087, rel=5e-3)
 
 
 @pytest.mark.parametrize("tip", [0.0, 0.2])
-def test_vee_plunge_is_a_frustum(tip: float) -> None:
-    vee = Cutter("vee", CutterKind.VEE, 6.0, 5, tip_mm=tip, angle_rad=math.radians(90.0))
-    report = cut_report(board(), cut(vee, [(20.03, 20.01, -2.0)]))
+def test_v_bit_plunge_is_a_frustum(tip: float) -> None:
+    v_bit = Bit("V-bit", BitKind.V_BIT, 6.0, 5, tip_mm=tip, angle_rad=math.radians(90.0))
+    report = cut_report(board(), cut(v_bit, [(20.03, 20.01, -2.0)]))
     a, b = tip / 2.0, tip / 2.0 + 2.0
     truth = math.pi * 2.0 / 3.0 * (a * a + a * b + b * b)
     assert report.removed_mm3.sum() == pytest.approx(truth, rel=5e-3)
 
 
 def test_pointed_drill() -> None:
-    drill = Cutter("drill", CutterKind.DRILL, 6.0, 6, angle_rad=math.radians(118.0))
+    drill = Bit("drill", BitKind.DRILL, 6.0, 6, angle_rad=math.radians(118.0))
     report = cut_report(board(), cut(drill, [(20.03, 20.01, -8.0)]))
     point = 3.0 / math.tan(math.radians(59.0))
     truth = math.pi * 9.0 * (8.0 - point) + math.pi * 9.0 * point / 3.0
@@ -173,7 +173,7 @@ def test_ball_groove() -> None:
     assert report.removed_mm3.sum() == pytest.approx(truth, rel=5e-3)
 
 
-def test_ramp_of_a_flat_cutter() -> None:
+def test_ramp_of_a_flat_bit() -> None:
     # the floor under a ramp lies at the tip's height where its rim last passed: per width v,
     # full depth over the semicircle behind, then rising evenly; with both ends on the disc
     report = cut_report(board(), cut(FLAT, [(20, 30, 0.0), (50, 30, -3.0)]))
@@ -186,10 +186,10 @@ def test_ramp_of_a_flat_cutter() -> None:
     assert report.removed_mm3.sum() == pytest.approx(truth, rel=5e-3)
 
 
-def test_ramp_of_a_vee() -> None:
+def test_ramp_of_a_v_bit() -> None:
     # a cone moved down a line less steep than its side: the envelope is still a wedge
     tangent = math.tan(math.radians(15.0))
-    report = cut_report(board(0.05), cut(VEE30, [(15, 20, 0.0), (55, 20, -2.0)]))
+    report = cut_report(board(0.05), cut(V_BIT_30, [(15, 20, 0.0), (55, 20, -2.0)]))
     slope, steep = 2.0 / 40.0, 1.0 / tangent
     # z(v) = z(x) + |v| sqrt(steep^2 - slope^2) before the end cone (calculus of envelopes)
     side = math.sqrt(steep**2 - slope**2)
@@ -219,15 +219,15 @@ def test_helix_makes_a_round_hole_with_a_ramp_for_a_floor() -> None:
     assert turn_mm3[1] == pytest.approx(0.5 * math.pi * (R + orbit) ** 2, rel=5e-3)
 
 
-def _tool_at(cutter: Cutter, point: tuple[float, float, float]) -> Manifold:
+def _tool_at(bit: Bit, point: tuple[float, float, float]) -> Manifold:
     x, y, z = point
-    r, tall = cutter.radius_mm, 30.0
-    if cutter.kind is CutterKind.BALL:
+    r, tall = bit.radius_mm, 30.0
+    if bit.kind is BitKind.BALL:
         ball = Manifold.sphere(r, 128).translate([0.0, 0.0, r])
         solid = Manifold.batch_hull([ball, ball.translate([0.0, 0.0, tall])])
-    elif cutter.kind is CutterKind.VEE:
-        high = (r - cutter.tip_mm / 2.0) / math.tan(cutter.angle_rad / 2.0)
-        cone = Manifold.cylinder(high, cutter.tip_mm / 2.0, r, 128)
+    elif bit.kind is BitKind.V_BIT:
+        high = (r - bit.tip_mm / 2.0) / math.tan(bit.angle_rad / 2.0)
+        cone = Manifold.cylinder(high, bit.tip_mm / 2.0, r, 128)
         solid = Manifold.batch_hull([cone, cone.translate([0.0, 0.0, tall])])
     else:
         solid = Manifold.cylinder(tall, r, r, 256)
@@ -235,16 +235,16 @@ def _tool_at(cutter: Cutter, point: tuple[float, float, float]) -> Manifold:
 
 
 @pytest.mark.parametrize(
-    "cutter",
+    "bit",
     [
         FLAT,
         BALL,
-        Cutter("60 degree vee", CutterKind.VEE, 8.0, 5, tip_mm=0.3, angle_rad=math.radians(60.0)),
+        Bit("60 degree V-bit", BitKind.V_BIT, 8.0, 5, tip_mm=0.3, angle_rad=math.radians(60.0)),
     ],
-    ids=lambda cutter: cutter.kind.value,
+    ids=lambda bit: bit.kind.value,
 )
-def test_against_a_solid_geometry_library(cutter: Cutter) -> None:
-    """A convex cutter moved along a line sweeps the hull of its two ends; united and subtracted."""
+def test_against_a_solid_geometry_library(bit: Bit) -> None:
+    """A convex bit moved along a line sweeps the hull of its two ends; united and subtracted."""
     path = [
         (10.0, 12.0, -0.4),
         (48.0, 17.0, -2.6),
@@ -255,11 +255,9 @@ def test_against_a_solid_geometry_library(cutter: Cutter) -> None:
         (15.0, 30.0, -1.0),
     ]
     blank = Manifold.cube([80.0, 60.0, 19.0]).translate([0.0, 0.0, -19.0])
-    swept = [
-        Manifold.batch_hull([_tool_at(cutter, a), _tool_at(cutter, b)]) for a, b in pairwise(path)
-    ]
+    swept = [Manifold.batch_hull([_tool_at(bit, a), _tool_at(bit, b)]) for a, b in pairwise(path)]
     left = blank - Manifold.batch_boolean(swept, OpType.Add)
-    report = cut_report(board(), cut(cutter, path))
+    report = cut_report(board(), cut(bit, path))
     assert report.removed_mm3.sum() == pytest.approx(blank.volume() - left.volume(), rel=4e-3)
 
 
@@ -276,10 +274,10 @@ def test_fill_takes_the_pocket_s_volume() -> None:
     assert left == pytest.approx(0.97 * POCKET_MM3, rel=1e-3)
 
 
-def test_flooded_fill_adds_its_overfill() -> None:
+def test_overfilled_fill_adds_its_overfill() -> None:
     made = cut(FLAT, pocket_path(40, 25, R, (-2.0,)), shift=(20, 18))
-    flooded = Fill("front", "p", "teal", rectangle(20, 18, 60, 43), 0.4, 1.0, 1.0)
-    liquid = run(board(), made, flooded).poured[0]
+    overfilled = Fill("front", "p", "teal", rectangle(20, 18, 60, 43), 0.4, 1.0, 1.0)
+    liquid = run(board(), made, overfilled).poured[0]
     grown_mm2 = 40 * 25 + 2 * (40 + 25) * 1.0 + math.pi
     assert liquid.pocket_mm3 == pytest.approx(POCKET_MM3, rel=1e-3)
     assert liquid.over_mm3 == pytest.approx(0.4 * grown_mm2, rel=2e-3)
@@ -297,35 +295,37 @@ def test_recess_after_cure() -> None:
 
 
 @pytest.mark.parametrize(
-    ("front_mm", "back_mm", "zero_mm", "web_mm"),
+    ("front_mm", "back_mm", "zero_mm", "wood_between_mm"),
     [(8.5, 6.5, -1.1, 1.8), (8.5, 6.5, -0.8, 2.4)],
     ids=["below the finished face", "below the flattened face"],
 )
-def test_web_of_two_faces(front_mm: float, back_mm: float, zero_mm: float, web_mm: float) -> None:
-    """19.0 sawn, 0.8 flattened and 0.3 sanded off each face, 8.5 and 6.5 deep.
+def test_wood_between_of_two_faces(
+    front_mm: float, back_mm: float, zero_mm: float, wood_between_mm: float
+) -> None:
+    """19.0 sawn, 0.8 surfaced and 0.3 sanded off each face, 8.5 and 6.5 deep.
 
-    Web = what stands between the planes the depths count from, less both depths.
+    Wood between the faces = what stands between the planes the depths count from, less both depths.
     """
     pocket = pocket_path(20, 12, R, (-2.0, -4.0, -6.5))
     deep = pocket_path(20, 12, R, (-2.0, -4.0, -6.0, -8.5))
     replayed = run(
         board(),
-        Plane("front", -0.8, "flattened"),
-        Plane("back", -0.8, "flattened"),
+        Plane("front", -0.8, "surfaced"),
+        Plane("back", -0.8, "surfaced"),
         cut(FLAT, deep, shift=(20, 18), zero_mm=zero_mm),
         cut(FLAT, pocket, face="back", shift=(30, 60 - 18 - 12 - 3), zero_mm=zero_mm),
         Plane("front", -1.1, "sanded"),
         Plane("back", -1.1, "sanded"),
     )
-    found = least_web(replayed.final, replayed.spec)
+    found = least_wood_between_faces(replayed.final, replayed.spec)
     assert found is not None
-    assert found.web_mm == pytest.approx(web_mm, abs=1e-3)
+    assert found.wood_between_mm == pytest.approx(wood_between_mm, abs=1e-3)
     assert 30.0 < found.x_mm < 40.0
     assert 21.0 < found.y_mm < 30.0
-    assert replayed.ledger[-1].thickness_mm == pytest.approx(16.8)
+    assert replayed.thickness_table[-1].thickness_mm == pytest.approx(16.8)
 
 
-def test_breakthrough_is_a_negative_web() -> None:
+def test_breakthrough_is_a_negative_wood_between() -> None:
     """12.0 finished with 6.5 deep from each face is through by 1.0."""
     pocket = pocket_path(20, 12, R, (-2.0, -4.0, -6.5))
     replayed = run(
@@ -333,9 +333,9 @@ def test_breakthrough_is_a_negative_web() -> None:
         cut(FLAT, pocket, shift=(20, 18)),
         cut(FLAT, pocket, face="back", shift=(20, 30)),
     )
-    found = least_web(replayed.final, replayed.spec)
+    found = least_wood_between_faces(replayed.final, replayed.spec)
     assert found is not None
-    assert found.web_mm == pytest.approx(-1.0, abs=1e-3)
+    assert found.wood_between_mm == pytest.approx(-1.0, abs=1e-3)
 
 
 def test_hole_over_pocket() -> None:
@@ -346,9 +346,9 @@ def test_hole_over_pocket() -> None:
         Fill("front", "p", "teal", rectangle(20, 18, 40, 30), 0.3, 1.0, 1.0),
         cut(FLAT, [(30.0, 60.0 - 24.0, -6.0)], face="back"),
     )
-    found = least_web(replayed.final, replayed.spec, rectangle(20, 18, 40, 30))
+    found = least_wood_between_faces(replayed.final, replayed.spec, rectangle(20, 18, 40, 30))
     assert found is not None
-    assert found.web_mm == pytest.approx(-1.3, abs=1e-3)
+    assert found.wood_between_mm == pytest.approx(-1.3, abs=1e-3)
     assert (found.x_mm - 30.0) ** 2 + (found.y_mm - 24.0) ** 2 < R * R
 
 

@@ -180,8 +180,8 @@ def test_a_thinned_fill_waits_longer_and_bleeds_farther(tmp_path: Path, share: f
     L = k sqrt(t / mu): mu falls to 2^(-share / 0.04), t grows by 1 / (1 - share)^2.
     """
     job = (
-        "flushwork: 1\ncell: 0.25 mm\ntitle: Dyed\n"
-        "blank: {timber: red oak, length: 90 mm, width: 70 mm, thickness: 16 mm}\n"
+        "flushwork: 2\ncell: 0.25 mm\ntitle: Dyed\n"
+        "blank: {wood: red oak, length: 90 mm, width: 70 mm, thickness: 16 mm}\n"
         "mixes:\n  ink: {resin: coating epoxy, pigments: [{name: blue dye, share: 1 %}]THINNER}\n"
         "front: {inlays: [{name: plate, rectangle: 24 mm x 16 mm, depth: 4 mm, fill: ink}]}\n"
         "sealer: shellac\n"
@@ -196,7 +196,7 @@ def test_a_thinned_fill_waits_longer_and_bleeds_farther(tmp_path: Path, share: f
 
     grows = math.sqrt(2.0 ** (share / HALVES_PER_SHARE) / (1.0 - share) ** 2)
     assert halo(thin) / halo(neat) == pytest.approx(grows, rel=0.15)  # told in tenths
-    note = next(each for each in thin if each.code == "thinned-flood")
+    note = next(each for each in thin if each.code == "thinned-overfill")
     longer = 100.0 * ((1.0 - share) ** -2 - 1.0)
     assert f"about {longer:.0f} % longer" in note.message
     stays = 100.0 * (1.0 - dried_share(4.0, 86400.0 / (1.0 - share) ** 2))

@@ -1,4 +1,4 @@
-"""Closed forms met at the end of the whole way: job text, cut files, replay, proof."""
+"""Closed forms met at the end of the whole way: job text, G-code files, replay, check."""
 
 from __future__ import annotations
 
@@ -12,20 +12,20 @@ from flushwork.toolpaths.orders import Work
 
 R = 1.5875
 SHOP = """\
-flushwork shop: 1
-name: one cutter
-cutters: [3.175 mm flat, 25 mm facing, 6.35 mm flat]
+flushwork shop: 2
+name: one bit
+bits: [3.175 mm flat, 25 mm facing bit, 6.35 mm flat]
 """
 JOB = """\
-flushwork: 1
+flushwork: 2
 title: Closed forms
 shop: shop.yaml
-blank: {{timber: sugar maple, length: 120 mm, width: 80 mm, thickness: {thickness}}}
-allowances: {{flatten: 0 mm, sand: 0 mm, light sand: 0 mm}}
+blank: {{wood: sugar maple, length: 120 mm, width: 80 mm, thickness: {thickness}}}
+allowances: {{surface: 0 mm, sand: 0 mm, light sand: 0 mm}}
 mixes:
   dark: {{resin: casting epoxy, pigments: [{{name: black powder, share: 3 %}}]}}
 {faces}"""
-FLAT = "measured from: face as it stands, cutters: [3.175 mm flat], fill: dark"
+FLAT = "measured from: face as it stands, bits: [3.175 mm flat], fill: dark"
 
 
 def made(folder: Path, faces: str, thickness: str = "19 mm") -> Build:
@@ -39,7 +39,7 @@ def removed_mm3(result: Build, work: Work) -> float:
     """Return what the files of one kind of work removed in the replay."""
     names = {
         file.file_name
-        for file in result.cut_files
+        for file in result.gcode_files
         if any(operation.work is work for operation in file.order.operations)
     }
     return float(
@@ -74,11 +74,11 @@ def test_thirty_three_flat_holes(tmp_path: Path) -> None:
 BENT = "lines: [[[-30 mm, -10 mm], [0 mm, 0 mm], [30 mm, -14 mm]]], width: {width}, ends: round"
 
 
-def test_a_bent_slot_as_wide_as_the_cutter_passes(tmp_path: Path) -> None:
+def test_a_bent_slot_as_wide_as_the_bit_passes(tmp_path: Path) -> None:
     line = BENT.format(width="3.175 mm")
     faces = f"front:\n  inlays:\n    - {{name: s, {line}, depth: 1 mm, {FLAT}}}\n"
     result = made(tmp_path, faces)
-    assert not [item for item in result.findings if item.code == "cutter-cannot-pass"]
+    assert not [item for item in result.findings if item.code == "bit-cannot-pass"]
     length_mm = math.hypot(30.0, 10.0) + math.hypot(30.0, 14.0)
     removed = removed_mm3(result, Work.LINE) + removed_mm3(result, Work.POCKET)
     bend = math.pi - (math.atan2(30.0, 10.0) + math.atan2(30.0, 14.0))
@@ -91,7 +91,7 @@ def test_a_slot_a_twentieth_narrower_does_not_and_the_place_is_told(tmp_path: Pa
     line = BENT.format(width="3.125 mm")
     faces = f"front:\n  inlays:\n    - {{name: s, {line}, depth: 1 mm, {FLAT}}}\n"
     result = made(tmp_path, faces)
-    told = [item for item in result.findings if item.code == "cutter-cannot-pass"]
+    told = [item for item in result.findings if item.code == "bit-cannot-pass"]
     assert told
     assert told[0].stands
     place, measure = told[0].place, told[0].measure
@@ -102,7 +102,7 @@ def test_a_slot_a_twentieth_narrower_does_not_and_the_place_is_told(tmp_path: Pa
 
 
 def test_a_pocket_under_holes_from_the_other_face(tmp_path: Path) -> None:
-    """12.7 - 8 - 6 = -1.3 mm of web."""
+    """12.7 - 8 - 6 = -1.3 mm of wood between the faces."""
     faces = (
         f"front:\n  inlays:\n    - {{name: deep, rectangle: 40 mm x 25 mm, depth: 8 mm, {FLAT}}}\n"
         "back:\n  holes:\n    - {name: pegs, grid: {columns: 2, rows: 1, pitch: 10 mm}, "

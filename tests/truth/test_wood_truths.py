@@ -1,7 +1,7 @@
 """Wood against the handbook.
 
 Forest Products Laboratory, Wood Handbook, GTR-282 (2021), ch. 4, eq. 4-5 and table 4-2.  How far
-timbers of the shelf move is in ``test_live_paths`` and ``test_shelf_rows``.
+woods of the shelf move is in ``test_live_paths`` and ``test_shelf_rows``.
 """
 
 from __future__ import annotations

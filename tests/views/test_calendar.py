@@ -22,14 +22,16 @@ BERLIN = ZoneInfo("Europe/Berlin")
 
 
 def plan(first: dt.date, *, dated: bool = True) -> Schedule:
-    """Return a fill on the first day at 16:00 and its levelling on the third at 8:00.
+    """Return a fill on the first day at 16:00 and its flush milling on the third at 8:00.
 
     The resin is ready 30 h after the fill ends at 16:20, and can be poured on for 16 h.
     """
     fill = Step(
         "1", 6, StageKind.FILL, "Fill rose, wing; \u00e4", (PIECE,), 16 * HOUR, 16 * HOUR + 20
     )
-    level = Step("2", 9, StageKind.LEVEL, "Level", (PIECE,), 2 * DAY + 8 * HOUR, 2 * DAY + 9 * HOUR)
+    level = Step(
+        "2", 9, StageKind.MILL_FLUSH, "Level", (PIECE,), 2 * DAY + 8 * HOUR, 2 * DAY + 9 * HOUR
+    )
     since = fill.end_min
     wait = Wait(
         piece=PIECE,

@@ -1,4 +1,7 @@
-"""The clock of a cup: one figure and one start on card, gate and page, on random jobs and shops."""
+"""The clock of a cup.
+
+One figure and one start on card, point of no return and page, on random jobs and shops.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +22,7 @@ from tests.many import examples
 from tests.views.test_waits_alike import minutes_in, planned
 
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [{tools}]
 air: {{day temperature: {day} degC, night temperature: 16 degC}}
@@ -38,8 +41,8 @@ def text_of(sizes: list[float], pieces: int, resin: str, depth: float = 1.5) -> 
         for name in COLOURS
     )
     return (
-        "flushwork: 1\nshop: shop.yaml\ntitle: Clocks\ncell: 0.5 mm\n"
-        f"pieces: {pieces}\nblank: {{timber: sugar maple, length: 100 mm, width: 70 mm, "
+        "flushwork: 2\nshop: shop.yaml\ntitle: Clocks\ncell: 0.5 mm\n"
+        f"pieces: {pieces}\nblank: {{wood: sugar maple, length: 100 mm, width: 70 mm, "
         f"thickness: 16 mm}}\nmixes:\n{mixes}\nfront:\n  inlays:\n{inlays}\n"
     )
 
@@ -55,7 +58,7 @@ def asked(draw: st.DrawFn) -> tuple[str, str]:
 
 
 def clocks_alike(made: Build) -> None:
-    """Hold card, gate and timer of each pour to the whole minutes of its pot life."""
+    """Hold card, point of no return and timer of each pour to the whole minutes of its pot life."""
     sight = page_context(made, "metric", coarse=False)
     pages, case = screens(sight), made
     cards = {card.number: card for card in pour_views(sight, {})}
@@ -66,8 +69,8 @@ def clocks_alike(made: Build) -> None:
         minutes = int(pour.pot_life_s // 60)
         fact = next(each for each in cards[pour.number].facts if each.label == "Pot life")
         assert minutes_in(fact.value.split(";")[0]) == {minutes}, fact
-        gates = conditions(case, made.plan.stage(pour.stage), None)
-        (line,) = (each for each in gates if each.startswith(f"pour {pour.number} will be"))
+        no_returns = conditions(case, made.plan.stage(pour.stage), None)
+        (line,) = (each for each in no_returns if each.startswith(f"pour {pour.number} will be"))
         assert minutes_in(line) == {minutes}
         (timer,) = (
             each

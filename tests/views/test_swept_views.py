@@ -14,7 +14,7 @@ from flushwork.checks.rules.machine.waste_rules import clamp_hit
 from flushwork.gcode.swept import CLAMP_GAP_MM
 from flushwork.pipeline import Build, build
 from flushwork.shelf.items import KeepOut
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from tests.gcode import second_reader
 from tests.many import examples
 from tests.random_jobs import Asked, cards, jobs, made
@@ -31,7 +31,7 @@ def boxes(text: str) -> list[Bounds]:
     return [tuple(map(float, found.groups())) for found in BOX.finditer(plain)]  # type: ignore[misc]
 
 
-def swept(file: CutFile) -> tuple[Bounds, Bounds, float]:
+def swept(file: GcodeFile) -> tuple[Bounds, Bounds, float]:
     """Return what the second reader sees swept low and in all, and the height between them.
 
     The first visit of a file is the lift over a place nobody knows; the next ends the way there.
@@ -45,7 +45,7 @@ def swept(file: CutFile) -> tuple[Bounds, Bounds, float]:
             low |= {index, index - 1} if index else {index}
         elif index and visits[index - 1][3] < over - 1e-6:
             low.add(index)
-    radius = max(file.order.cutter.diameter_mm, file.order.cutter.shank_mm) / 2.0
+    radius = max(file.order.bit.diameter_mm, file.order.bit.shank_mm) / 2.0
 
     def around(which: list[int]) -> Bounds:
         x, y = [visits[each][1] for each in which], [visits[each][2] for each in which]
@@ -57,7 +57,7 @@ def swept(file: CutFile) -> tuple[Bounds, Bounds, float]:
 def check(made: Build) -> None:
     """Hold header, file row, card and page to the second reader, to 0.01 mm."""
     for card in cards(made):
-        files = [file for file in made.cut_files if file.order.mounting == card.number]
+        files = [file for file in made.gcode_files if file.order.setup == card.number]
         seen = [swept(file) for file in files]
         held = [one for file, one in zip(files, seen, strict=True) if not file.order.bare]
         rows = {row.file_name: row for row in card.files}
@@ -142,7 +142,7 @@ def strips(box: Bounds, away_mm: float, height_mm: float) -> list[KeepOut]:
 
 def check_clamps(made: Build) -> None:
     """Hold that a clamp beside the printed region is free, and one that reaches in is hit."""
-    for card, mounting in zip(cards(made), made.plan.mountings, strict=True):
+    for card, setup in zip(cards(made), made.plan.setups, strict=True):
         facts = {fact.label: fact.value for fact in card.facts}
         (low,) = boxes(facts["Keep out"])
         check_holder(made, card.number, facts["Holder"])
@@ -153,28 +153,28 @@ def check_clamps(made: Build) -> None:
             (CLAMP_GAP_MM - 0.03, within, True),
         ):
             for keep in strips(low, away, over - 0.02):
-                there = replace(keep, face=mounting.face, mountings=(mounting.number,))
-                files = tuple(file for file in made.cut_files if not file.order.bare)
+                there = replace(keep, face=setup.face, setups=(setup.number,))
+                files = tuple(file for file in made.gcode_files if not file.order.bare)
                 job = replace(made.job, keep_outs=(there,))
-                case = replace(made, job=job, cut_files=files)
+                case = replace(made, job=job, gcode_files=files)
                 assert bool(list(clamp_hit(case))) is hit, (there, low)
 
 
 def check_holder(made: Build, number: int, told: str) -> None:
     """Hold the holder's height to the second reader; outside its region the tallest is free."""
     files = tuple(
-        file for file in made.cut_files if file.order.mounting == number and not file.order.bare
+        file for file in made.gcode_files if file.order.setup == number and not file.order.bare
     )
     lowest = min(
         min(each[3] for each in second_reader.read(file.text) if each[0] != "dwell")
-        + file.order.cutter.reach_mm
+        + file.order.bit.reach_mm
         for file in files
     )
     assert height(told) == pytest.approx(lowest, abs=0.011)
     (box,) = boxes(told)
     for keep in strips(box, CLAMP_GAP_MM + 0.02, 400.0):
-        there = replace(keep, face=files[0].order.face, mountings=(number,))
-        case = replace(made, job=replace(made.job, keep_outs=(there,)), cut_files=files)
+        there = replace(keep, face=files[0].order.face, setups=(number,))
+        case = replace(made, job=replace(made.job, keep_outs=(there,)), gcode_files=files)
         assert not list(clamp_hit(case)), (there, told)
 
 

@@ -1,4 +1,7 @@
-"""One wait, one figure: card, page, timer, gate and day sheet, on random jobs and shops."""
+"""One wait, one figure.
+
+Card, page, timer, point of no return and day sheet, on random jobs and shops.
+"""
 
 from __future__ import annotations
 
@@ -25,19 +28,19 @@ from flushwork.views.stage_views import stage_views
 from tests.many import examples
 
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: small shop
 measuring tools: [fine scale, bench scale]
 air: {{day temperature: {day} degC, night temperature: {night} degC}}
 """
 JOB = """\
-flushwork: 1
+flushwork: 2
 shop: shop.yaml
 title: Waits
 cell: 1 mm
 pieces: {pieces}
 test pieces: {tests}
-blank: {{timber: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}}
+blank: {{wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}}
 {sealer}
 mixes:
   dark: {{resin: coating epoxy, pigments: [{{name: black powder, share: 3 %}}]}}
@@ -48,14 +51,14 @@ front:
 {inlays}
 """
 SORTS = {
-    "flooded": "depth: 2 mm, fill: dark",
+    "overfilled": "depth: 2 mm, fill: dark",
     "deep": "depth: 9 mm, fill: dark",
-    "scraped": "depth: 1.5 mm, fill: dark, how: scraped",
-    "thinned": "depth: 1.5 mm, fill: bright, how: scraped",
-    "capped": "depth: 1.5 mm, fill: bright, how: scraped and capped, cap: clear",
+    "scraped": "depth: 1.5 mm, fill: dark, how: scraped flush",
+    "thinned": "depth: 1.5 mm, fill: bright, how: scraped flush",
+    "capped": "depth: 1.5 mm, fill: bright, how: scraped flush and capped, cap: clear",
 }
 NEXT = {True: Reached.POURABLE, False: Reached.HARD}
-WORKED = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
+WORKED = (StageKind.CUT, StageKind.MILL_FLUSH, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
 
 
 def text_of(sorts: list[str], sealer: str, pieces: int, tests: int, thin: int) -> str:
@@ -126,7 +129,10 @@ def waited(made: Build, stage: Stage) -> set[int]:
 
 
 def told_alike(made: Build) -> None:
-    """Hold what card, page, timer and gates tell of each wait to what the days wait."""
+    """Hold what card, page.
+
+    Timer and points of no return tell of each wait to what the days wait.
+    """
     sight = page_context(made, "metric", coarse=False)
     views = stage_views(sight, {}, Lengths("metric"))
     for stage, view, page in zip(made.plan.stages, views, screens(sight), strict=True):
@@ -154,7 +160,10 @@ def told_alike(made: Build) -> None:
 
 
 def ticked_in_time(made: Build) -> None:
-    """Hold the plan to its gates: when a step begins, each piece has waited what they ask."""
+    """Hold the plan to its points of no return.
+
+    When a step begins, each piece has waited what they ask.
+    """
     schedule, case = made.schedule, made
     assert schedule is not None
     for stage in made.plan.stages:
@@ -163,8 +172,8 @@ def ticked_in_time(made: Build) -> None:
         cures = [
             other for other in made.plan.stages[: stage.number] if other.kind is StageKind.CURE
         ]
-        gates = conditions(case, stage, None)
-        for text in (each for each in gates if " was poured " in each):
+        no_returns = conditions(case, stage, None)
+        for text in (each for each in no_returns if " was poured " in each):
             assert minutes_in(text) <= waited(made, cures[-1]), text
             mix = text.split(" was poured ")[0]
             for piece in schedule.pieces:
@@ -174,14 +183,14 @@ def ticked_in_time(made: Build) -> None:
                 since = max(step.end_min for step in poured)
                 assert begins - since >= min(minutes_in(text)), text
         drilled = any(each.kind is StageKind.DRILL for each in made.plan.stages[: stage.number])
-        assert drilled or not any("drilled and counted" in text for text in gates)
+        assert drilled or not any("drilled and counted" in text for text in no_returns)
 
 
 @settings(max_examples=examples(4), deadline=None)
 @given(asked())
 @example((text_of(["capped"], "shellac", 1, 1, 12), SHOP.format(day=20, night=12)))
 @example((text_of(["capped", "thinned"], "", 2, 0, 8), SHOP.format(day=20, night=20)))
-@example((text_of(["flooded"], "seal coat", 1, 0, 8), SHOP.format(day=20, night=16)))
+@example((text_of(["overfilled"], "seal coat", 1, 0, 8), SHOP.format(day=20, night=16)))
 def test_a_wait_has_one_figure_everywhere_and_the_plan_keeps_it(texts: tuple[str, str]) -> None:
     made = planned(*texts)
     assert made.schedule is not None

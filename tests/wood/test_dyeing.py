@@ -31,7 +31,7 @@ def bath(**shares: float) -> tuple[DyeShare, ...]:
     return tuple(DyeShare(BY_NAME[f"{name} dye"], share) for name, share in shares.items())
 
 
-def test_a_bath_without_dye_leaves_the_timber() -> None:
+def test_a_bath_without_dye_leaves_the_wood() -> None:
     assert dyed_colour(MAPLE, ()) == pytest.approx(MAPLE, abs=1e-12)
     assert dyed_colour(MAPLE, bath(red=0.0)) == pytest.approx(MAPLE, abs=1e-12)
 
@@ -105,13 +105,13 @@ COLOURS = st.tuples(*[st.integers(0, 255)] * 3).map(lambda rgb: "#" + bytes(rgb)
 @given(wood=COLOURS, wanted=COLOURS)
 @settings(max_examples=8, deadline=None)
 def test_dye_never_lightens_and_never_leaves_it_worse(wood: str, wanted: str) -> None:
-    timber, target = parse_hex(wood), parse_hex(wanted)
-    recipe = dye_recipe(timber, target, DYES[:3])
+    species, target = parse_hex(wood), parse_hex(wanted)
+    recipe = dye_recipe(species, target, DYES[:3])
     assert recipe.apart <= recipe.bare_apart
     assert len({each.dye.name for each in recipe.shares}) == len(recipe.shares) <= 3
     assert all(0.0 < each.share <= each.dye.share_high for each in recipe.shares)
     # two thousandths: bands darker than the model tells apart count as its least
-    for dyed, bare in zip(recipe.rgb, timber, strict=True):
+    for dyed, bare in zip(recipe.rgb, species, strict=True):
         assert dyed <= bare + 0.002
 
 

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.shelf.items import Timber
+from flushwork.shelf.items import Wood
 from flushwork.wood.movement import equilibrium_moisture, per_pct, stretch_across
 
-WALNUT = Timber(
+WALNUT = Wood(
     "black walnut", 0.0019, 0.00274, 0.55, 4500.0, "semi", "#664631", "#47301f", "GTR-190"
 )
 

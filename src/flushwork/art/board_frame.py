@@ -48,8 +48,8 @@ def front_board(blank: Blank, outline: Outline, drawn: Shapes | None) -> Board:
 def back_map(blank: Blank) -> Affine:
     """Return the map from the front's frame to the back's, which is its own inverse.
 
-    Turned over about its length, the blank's far edge comes near: back (x, y) lies behind front
-    (x, W - y).  Turned over about its width, right becomes left: (L - x, y).
+    Flipped top to bottom, the blank's far edge comes near: back (x, y) lies behind front
+    (x, W - y).  Flipped side to side, right becomes left: (L - x, y).
     """
     if blank.turn_about_x:
         return scaling(1.0, -1.0).moved(0.0, blank.width_mm)

@@ -74,7 +74,7 @@ def draw_faces(job: Job) -> tuple[DrawnFace, ...]:
     pieces = [piece for face in job.faces for inlay in face.inlays for piece in inlay.artwork]
     pieces += [] if job.outline.artwork is None else [job.outline.artwork]
     left = layers_unpicked(pieces, folder)
-    return (replace(faces[0], cautions=(*faces[0].cautions, *left)), *faces[1:])
+    return (replace(faces[0], warnings=(*faces[0].warnings, *left)), *faces[1:])
 
 
 def _untrimmed(job: Job) -> Board:
@@ -115,7 +115,7 @@ class _Page:
     artwork: tuple[Artwork, ...]
     drawn: dict[str, Shapes] = field(default_factory=dict)
     refused: set[str] = field(default_factory=set)
-    cautions: list[Finding] = field(default_factory=list)
+    warnings: list[Finding] = field(default_factory=list)
     picks: list[Pick] = field(default_factory=list)
 
     def draw(self, inlay: Inlay) -> None:
@@ -141,7 +141,7 @@ class _Page:
                     self.picks.append(Pick(inlay.name, artwork, artwork.art, scale))
                 parts.append(place(drawn, artwork.placement, self.board.trim.bounds))
         faults.refuse()
-        self.cautions += [caution for part in parts for caution in part.cautions]
+        self.warnings += [warning for part in parts for warning in part.warnings]
         bare = [part for part in parts if part.region.is_empty]
         if bare and len(bare) < len(parts):
             raise refusal(
@@ -221,7 +221,7 @@ def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnF
         blank=board.blank,
         trim=board.trim,
         visible=board.visible,
-        cautions=(*page.cautions, *layers_scaled_apart(page.picks)),
+        warnings=(*page.warnings, *layers_scaled_apart(page.picks)),
     )
 
 

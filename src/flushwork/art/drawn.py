@@ -20,7 +20,7 @@ class DrawnInlay:
     """An inlay and its region: valid polygons with holes, in mm in the face's frame.
 
     ``strokes`` are the centre lines where the inlay is made of lines (seams, strokes); a stroke of
-    width 0 has an empty region until a cutter gives it one.
+    width 0 has an empty region until a bit gives it one.
     """
 
     inlay: Inlay
@@ -50,7 +50,7 @@ class DrawnFace(CompareById):
     """Everything on one face.
 
     ``trim`` is the final outline and ``visible`` the trim line less the hidden border, both in
-    this face's frame (mirrored for the back); ``blank`` the whole blank.  ``cautions`` are what
+    this face's frame (mirrored for the back); ``blank`` the whole blank.  ``warnings`` are what
     the artwork gave cause to mention without being unusable.
     """
 
@@ -60,7 +60,7 @@ class DrawnFace(CompareById):
     blank: MultiPolygon
     trim: MultiPolygon
     visible: MultiPolygon
-    cautions: tuple[Finding, ...] = ()
+    warnings: tuple[Finding, ...] = ()
 
 
 Begun = tuple[Job, tuple[DrawnFace, ...]]
@@ -83,6 +83,6 @@ class Shapes:
     region: MultiPolygon = NOTHING
     strokes: MultiLineString = NO_LINES
     frame: Box = (0.0, 0.0, 0.0, 0.0)
-    cautions: tuple[Finding, ...] = ()
+    warnings: tuple[Finding, ...] = ()
     extent: Box | None = None
     scale: float = 1.0

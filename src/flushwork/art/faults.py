@@ -32,7 +32,7 @@ class Faults:
         self.found.append(
             Finding(
                 code=code,
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=message,
                 remedy=remedy,
                 source=source,
@@ -69,9 +69,9 @@ def refusal(
     return JobRefusedError(faults.found)
 
 
-def caution(source: Source, code: str, message: str, remedy: str) -> Finding:
+def warned(source: Source, code: str, message: str, remedy: str) -> Finding:
     """Return a finding that does not keep the artwork from being used."""
-    return Finding(code, Severity.CAUTION, message, remedy, source=source)
+    return Finding(code, Severity.WARNING, message, remedy, source=source)
 
 
 def listed(names: Iterable[str], most: int = 12) -> str:

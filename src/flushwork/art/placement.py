@@ -174,7 +174,7 @@ def place(shapes: Shapes, placement: Placement, onto: Box) -> Shapes:
     regions = [_mapped(shapes.region, each) for each in maps]
     lines = [part for each in maps for part in many_lines(_mapped(shapes.strokes, each)).geoms]
     region = many(regions[0]) if len(regions) == 1 else united(regions)
-    return Shapes(region, MultiLineString(lines), shapes.frame, shapes.cautions)
+    return Shapes(region, MultiLineString(lines), shapes.frame, shapes.warnings)
 
 
 def _mapped(shape: BaseGeometry, affine: Affine) -> BaseGeometry:

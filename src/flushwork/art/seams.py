@@ -141,7 +141,7 @@ def draw_seam(
     """Return a seam line: its centre lines, each edge once, and the region it covers.
 
     ``regions`` holds the inlays of the face by name; edges outside ``visible``, or along its own
-    boundary, are left out.  The region is what a round cutter makes along the lines (round outer
+    boundary, are left out.  The region is what a round bit makes along the lines (round outer
     corners and ends), cut off flat at the boundary of ``visible``.
 
     Raises JobRefusedError where an inlay is not there or has no area, or no edge is left.

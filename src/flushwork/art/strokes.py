@@ -24,7 +24,7 @@ _ENDS: Final[dict[str, Ends]] = {"round": "round", "flat": "flat", "square": "sq
 def draw_strokes(art: StrokeArt, source: Source, tolerance_mm: float) -> Shapes:
     """Return the region the lines cover, and the lines; of width 0 only the lines.
 
-    Corners are round on their outer side, as a round cutter makes them.  The flattening of curves
+    Corners are round on their outer side, as a round bit makes them.  The flattening of curves
     and what widening them does to their outline keep the tolerance together.
     """
     faults = Faults()

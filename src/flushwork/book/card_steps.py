@@ -12,12 +12,12 @@ from flushwork.core.units.factors import DAY_MIN
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.plan import Schedule
 from flushwork.views.book_records import HowToView, StageView, StepLine
-from flushwork.views.cautions import bites
 from flushwork.views.context import ViewContext
 from flushwork.views.day_sheets import entries_of
 from flushwork.views.figures import clean, counted, duration, joined, numbers_text
 from flushwork.views.stage_cards import Card
 from flushwork.views.stage_views import card_of, ticks
+from flushwork.views.warning_lines import bites
 
 LONGEST = 56
 """Letters of a title on one line of a card; a longer one counts what it would name."""
@@ -41,12 +41,12 @@ def gathered(context: ViewContext) -> tuple[Gathered, ...]:
     poured = {pour.stage for pour in context.build.pours}
     for stage in context.build.plan.stages:
         pours = stage.kind in POURED or stage.number in poured
-        if not stage.mounting and not pours:
+        if not stage.setup and not pours:
             (cards[-1].after if cards else waiting).append(stage)
             continue
         last = cards[-1] if cards else None
-        if last is None or last.setup != stage.mounting or last.after:
-            cards.append(Gathered(stage.mounting, before=waiting))
+        if last is None or last.setup != stage.setup or last.after:
+            cards.append(Gathered(stage.setup, before=waiting))
             waiting = []
         cards[-1].own.append(stage)
     return tuple(cards) if cards else (Gathered(0, before=waiting),) if waiting else ()
@@ -100,7 +100,7 @@ def step_lines(
         when = ""
         if context.schedule is not None and start is not None:
             when = moment(context.schedule, start).removeprefix(f"{day}, ")
-        own = tuple(line for line in bites(view.cautions) if line not in told)
+        own = tuple(line for line in bites(view.warnings) if line not in told)
         detail = view.differs + (f" {_until(context, stage, starts)}" if not when else "")
         alike = how.always and f"{view.differs} {_airing(stage)}".strip() == how.always
         lines.append(
@@ -178,8 +178,8 @@ def how_to_views(context: ViewContext, views: Sequence[StageView]) -> tuple[HowT
         found.setdefault(card, []).append(stage)
     result: list[HowToView] = []
     for at, (card, stages) in enumerate(found.items()):
-        by_hand = [stage for stage in stages if not stage.mounting and stage.kind not in POURED]
-        lines = [bites(views[stage.number - 1].cautions) for stage in by_hand]
+        by_hand = [stage for stage in stages if not stage.setup and stage.kind not in POURED]
+        lines = [bites(views[stage.number - 1].warnings) for stage in by_hand]
         common = [line for line in lines[0] if all(line in each for each in lines)] if lines else []
         result.append(
             HowToView(

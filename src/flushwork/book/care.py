@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from flushwork.job.records import Job, Mix
 from flushwork.views.book_records import CareView
-from flushwork.views.cautions import PEGS
 from flushwork.views.figures import joined
+from flushwork.views.warning_lines import PEGS
 
 
 def care_view(job: Job) -> CareView:
@@ -14,7 +14,7 @@ def care_view(job: Job) -> CareView:
     mixes = tuple(
         dict.fromkeys(mix for inlay in job.inlays for mix in _poured(inlay.mix, inlay.cap))
     )
-    lines = [f"Made of {blank.timber.name}{_resins(mixes)}{_finish(job)}."]
+    lines = [f"Made of {blank.wood.name}{_resins(mixes)}{_finish(job)}."]
     lines.append(
         "Wipe with a damp cloth and dry at once. No soaking, no dishwasher, no scouring powder."
     )

@@ -6,10 +6,10 @@ import textwrap
 from collections.abc import Mapping
 
 from flushwork.art.drawn import DrawnFace
+from flushwork.book.bit_views import bits_view
 from flushwork.book.card_steps import gathered, how_to_views
 from flushwork.book.care import care_view
 from flushwork.book.cost_views import cost_view
-from flushwork.book.cutter_views import cutters_view
 from flushwork.book.day_views import days_view
 from flushwork.book.odds_views import odds_view
 from flushwork.book.pour_cards import batches, pour_sheet
@@ -26,14 +26,7 @@ from flushwork.views.book_records import (
     SeenView,
     StageView,
 )
-from flushwork.views.cautions import (
-    SAFETY_FIRST,
-    bites,
-    mounting_cautions,
-    pour_cautions,
-    safety_lines,
-)
-from flushwork.views.check_views import gates_view, proof_view
+from flushwork.views.check_views import check_view, no_returns_view
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space, as_drawn, colour_map, kept, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
@@ -42,9 +35,22 @@ from flushwork.views.drawing.outline_sheet import outline_sheet
 from flushwork.views.drawing.pictures import finished_name
 from flushwork.views.drawing.section_drawing import SectionLook
 from flushwork.views.figures import Lengths, clean
-from flushwork.views.reference_views import hole_groups, hole_lines, ledger, legend, settings
+from flushwork.views.reference_views import (
+    hole_groups,
+    hole_lines,
+    legend,
+    settings,
+    thickness_table,
+)
 from flushwork.views.setup_views import files_of
 from flushwork.views.stage_views import stage_views
+from flushwork.views.warning_lines import (
+    SAFETY_FIRST,
+    bites,
+    pour_warnings,
+    safety_lines,
+    setup_warnings,
+)
 
 PLACES_HEIGHT_MM = 60.0
 COVER_MM, LEAST_COVER_MM, MOST_COVER_MM = 64.0, 34.0, 110.0
@@ -75,7 +81,7 @@ def view_of(context: ViewContext) -> BookView:
     shown = tuple(arts[face.name] for face in worked)
     live = context.live()
     places = Space((live.width_mm - 6.0) / 2.0, PLACES_HEIGHT_MM)
-    wood = tint(job.blank.timber.colour, 0.35)
+    wood = tint(job.blank.wood.colour, 0.35)
     views = stage_views(context, letters, lengths)
     how_to = how_to_views(context, views)
     rows = sum(max(1, len(card.own)) for card in gathered(context))
@@ -100,7 +106,7 @@ def view_of(context: ViewContext) -> BookView:
         safety=SAFETY_FIRST,
         safety_lines=safety_lines(_told(context, views)),
         dye_bites=bites(_dyed(context)),
-        proof=proof_view(context.build.findings, arts, context.causes, lengths, places, seen),
+        check=check_view(context.build.findings, arts, context.causes, lengths, places, seen),
         maps=tuple(_map(context, face, arts[face.name], letters, lengths) for face in worked),
         seen=tuple(_seen(context, art) for art in shown),
         sections=context.sections,
@@ -110,8 +116,10 @@ def view_of(context: ViewContext) -> BookView:
             f"named; in {lengths.head}."
         ),
         sheets=tuple(outline_sheet(art, context.sheet()) for art in shown),
-        ledger=ledger(context.build.replay.ledger, context.build.plan, lengths),
-        ledger_note=(
+        thickness_table=thickness_table(
+            context.build.replay.thickness_table, context.build.plan, lengths
+        ),
+        thickness_note=(
             "Heights count up out of a face from its as-sawn plane, so a lowered face stands "
             "below zero. Every depth in this book refers to a line of this table."
         ),
@@ -125,8 +133,10 @@ def view_of(context: ViewContext) -> BookView:
         else None,
         cost=cost_view(context.costs) if context.costs is not None else None,
         odds=odds_view(context.risk.odds, arts, lengths, places) if context.risk else None,
-        gates=gates_view(context.risk, live) if context.risk and context.risk.gates else None,
-        cutters=cutters_view(context.build.cut_files, context.build.cutter_sets),
+        no_returns=no_returns_view(context.risk, live)
+        if context.risk and context.risk.no_returns
+        else None,
+        bits=bits_view(context.build.gcode_files, context.build.bit_sets),
     )
 
 
@@ -192,20 +202,20 @@ def _cards(
 
 
 def _told(context: ViewContext, views: tuple[StageView, ...]) -> tuple[tuple[str, ...], ...]:
-    """Return every line of caution of the book, where it is told first before where it is again."""
-    made = context.build.plan.mountings
+    """Return every line of warning of the book, where it is told first before where it is again."""
+    made = context.build.plan.setups
     cards = [
-        mounting_cautions(context.build.job, context.build.plan, each, files_of(context, each))
+        setup_warnings(context.build.job, context.build.plan, each, files_of(context, each))
         for each in made
     ]
     pours = [
-        pour_cautions(context.build.job, context.build.plan, pour) for pour in context.build.pours
+        pour_warnings(context.build.job, context.build.plan, pour) for pour in context.build.pours
     ]
-    return (*(view.cautions for view in views), *cards, *pours, _dyed(context))
+    return (*(view.warnings for view in views), *cards, *pours, _dyed(context))
 
 
 def _dyed(context: ViewContext) -> tuple[str, ...]:
-    return context.light.dyed.cautions if context.light and context.light.dyed else ()
+    return context.light.dyed.warnings if context.light and context.light.dyed else ()
 
 
 def _seen(context: ViewContext, art: FaceArt) -> SeenView:
@@ -217,8 +227,8 @@ def _seen(context: ViewContext, art: FaceArt) -> SeenView:
         drawn=as_drawn(art, space),
         seen=_look(context, art, space),
         note=(
-            "The second picture is the replay of the cut files themselves, cut, filled, levelled "
-            "and sanded to the final plane."
+            "The second picture is the replay of the G-code files themselves, cut, filled, milled "
+            "flush and sanded to the final plane."
         ),
         beside=beside,
     )
@@ -231,7 +241,7 @@ def _look(context: ViewContext, art: FaceArt, space: Space) -> Picture | None:
         return None
     left, low, right, top = kept(art)
     scale = min(space.width_mm / (right - left), space.height_mm / (top - low))
-    alt = f"The {art.name} face as it will be seen, replayed from the cut files"
+    alt = f"The {art.name} face as it will be seen, replayed from the G-code files"
     caption = "As it will be seen"
     return Picture(alt, caption, (right - left) * scale, (top - low) * scale, png=png)
 

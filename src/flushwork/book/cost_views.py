@@ -38,7 +38,7 @@ def cost_view(table: CostTable) -> CostView:
     return CostView(
         note=(
             f"{counted(run.pieces, 'piece')}{tests}, in {currency}. Hours of the machine and of "
-            "work are those of the cut files and of the days, grams those of the pour cards; "
+            "work are those of the G-code files and of the days, grams those of the pour cards; "
             "prices are the shop file's. What a test piece costs is paid by the others."
         ),
         lines=_lines(run),

@@ -55,7 +55,7 @@ def _dates(schedule: Schedule) -> TableView:
         (
             dates.piece.name,
             told(dates.cut_min),
-            told(dates.level_min),
+            told(dates.mill_flush_min),
             told(dates.last_pour_min),
             told(dates.finish_min),
             moment(schedule, dates.ship_min).partition(",")[0],

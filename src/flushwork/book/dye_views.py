@@ -8,8 +8,8 @@ from flushwork.colour.spaces import format_hex
 from flushwork.job.records import LoosePart
 from flushwork.pipeline import Build
 from flushwork.views.book_records import DyeCard, DyeView, Fact
-from flushwork.views.cautions import DYE, PEGS
 from flushwork.views.figures import NO_BREAK, clean, joined, number
+from flushwork.views.warning_lines import DYE, PEGS
 from flushwork.wood.dyeing import DyeRecipe, dye_recipes
 
 BATH_G: Final = 100.0
@@ -45,27 +45,27 @@ def dye_card(made: Build) -> DyeCard | None:
             f"{BATH_G:.0f}{NO_BREAK}g, and its water counts as bath. How strongly this wood takes "
             "them up is assumed, within a factor of three, until strips dyed at three strengths "
             "tell: start weak, a second dip darkens. Differences are CIEDE2000; the colours of "
-            "timber are those of finished wood."
+            "wood are those of finished wood."
         ),
         steps=STEPS,
-        cautions=(DYE, PEGS),
+        warnings=(DYE, PEGS),
     )
 
 
 def _kind(part: LoosePart, recipe: DyeRecipe, wanted: str, pieces: int) -> DyeView:
-    timber, mix = clean(part.timber.name), clean(part.match.name)
-    many = f"{part.count * pieces} of {timber}"
+    wood, mix = clean(part.wood.name), clean(part.match.name)
+    many = f"{part.count * pieces} of {wood}"
     if pieces > 1:
         many += f", {part.count} to each piece"
     return DyeView(
         heading=f"{clean(part.name)}: {many}, to match {mix}",
         colours=(
-            Fact("bare", part.timber.colour),
+            Fact("bare", part.wood.colour),
             Fact("dyed", format_hex(recipe.rgb)),
             Fact("wanted", wanted),
         ),
         bath=_bath(recipe),
-        remains=_remains(recipe, timber),
+        remains=_remains(recipe, wood),
     )
 
 
@@ -84,11 +84,11 @@ def _grams(share: float) -> str:
     )
 
 
-def _remains(recipe: DyeRecipe, timber: str) -> str:
+def _remains(recipe: DyeRecipe, wood: str) -> str:
     text = f"A difference of {_apart(recipe.apart)} remains, of {_apart(recipe.bare_apart)} undyed."
     if recipe.lighter_in:
         text += (
-            f" The mix reflects more {joined(recipe.lighter_in)} than bare {timber}, and wood "
+            f" The mix reflects more {joined(recipe.lighter_in)} than bare {wood}, and wood "
             "cannot be dyed lighter than itself: that part of it stays."
         )
     return text

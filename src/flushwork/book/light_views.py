@@ -98,12 +98,12 @@ def _colour_rows(made: Build) -> list[tuple[str, ...]]:
             key = (mix, number(thick_mm, 2))
             names.setdefault(key, []).append(clean(drawn.inlay.name))
             thickest[key] = thick_mm
-    timber = made.palette.timber.rgb
+    wood = made.palette.wood.rgb
     rows: list[tuple[str, ...]] = []
     for (mix, thick), inlays in names.items():
         colour = made.palette.mixes[mix]
-        apart = f"{short(difference(colour.rgb, timber), 0)}; "
-        ratio = f"{short(contrast_ratio(colour.rgb, timber), 1)}:1"
+        apart = f"{short(difference(colour.rgb, wood), 0)}; "
+        ratio = f"{short(contrast_ratio(colour.rgb, wood), 1)}:1"
         seen = _seen(colour, thickest[mix, thick])
         rows.append((clean(mix), joined(inlays), thick, _covers(colour), seen, apart + ratio))
     return rows
@@ -139,7 +139,7 @@ def _window(spec: BoardSpec, left_mm: float, bottom_mm: float, shape: tuple[int,
 def _lines(lines: tuple[BrightLine, ...], lengths: Lengths) -> TableView:
     head = (
         "line", "how", f"slot, {lengths.head}", "thinner", "sinks", "sanded", "clear left",
-        "bright", "odds", "flooded",
+        "bright", "odds", "overfilled",
     )  # fmt: skip
     return TableView(head, tuple(_line_row(line, lengths) for line in lines), wide=(0, 1))
 
@@ -153,11 +153,11 @@ def _line_row(line: BrightLine, lengths: Lengths) -> tuple[str, ...]:
         percent(inlay.mix.thinner_share) if inlay.mix.thinner is not None else "none",
         lengths.cell(line.centre_mm, 3),
         f"{lengths.cell(line.sanding.mean_mm)} \N{PLUS-MINUS SIGN} "
-        f"{lengths.cell(line.sanding.spread_mm)}",
+        f"{lengths.cell(line.sanding.variation_mm)}",
         lengths.cell(line.cap_mm, 3) if line.cap_mm is not None else MINUS,
         percent(line.bright),
         percent(line.odds),
-        percent(line.flooded),
+        percent(line.overfilled),
     )
 
 
@@ -183,8 +183,8 @@ def _line_note(made: Build) -> str:
     return (
         "Sinks: the middle of a straight slot below its edges once cured. Bright: the share of the "
         "width that mean sanding does not reach. Odds: how surely "
-        f"{percent(job.bright_share)} of the width stays bright. Flooded: what is left of it where "
-        "the same mix is poured proud and sanded flush. Depths below count from the finished face. "
-        "Where lines meet in a wider place the surface sinks more there and less along the lines; "
-        "the replay shows it."
+        f"{percent(job.bright_share)} of the width stays bright. Overfilled: what is left of it "
+        "where the same mix is poured proud and sanded flush. Depths below count from the finished "
+        "face. Where lines meet in a wider place the surface sinks more there and less along the "
+        "lines; the replay shows it."
     )

@@ -38,9 +38,10 @@ def odds_view(
         weakest=_weakest(run, lengths),
         tighten=_tighten(run),
         note=(
-            f"{run.samples} runs were drawn, with normal errors for what strays in a shop; most of "
-            "those spreads are common practice or assumed, and the coupons of the shop replace "
-            "them. Slips of the hand are not among them; the gates count both."
+            f"{run.samples} runs were drawn, with normal errors for what varies in a shop; most of "
+            "those variations are common practice or assumed, and the test strips of the shop "
+            "replace them. Slips of the hand are not among them; the points of no return count "
+            "both."
         ),
     )
 
@@ -89,7 +90,7 @@ def _weakest(run: RunOdds, lengths: Lengths) -> TableView:
         "What must hold",
         "To spare",
         "Holds in 100",
-        "Most strays",
+        "Varies most",
         "With that halved",
         "Weakest at",
     )
@@ -102,7 +103,7 @@ def _tighten(run: RunOdds) -> TableView:
         for item in run.tightenings[:5]
         if item.piece > run.piece
     )
-    head = ("Half the spread of", "How", "A piece in 100", "The run in 100")
+    head = ("Half the variation of", "How", "A piece in 100", "The run in 100")
     return TableView(head, rows, wide=(0, 1))
 
 

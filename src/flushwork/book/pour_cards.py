@@ -19,7 +19,6 @@ from flushwork.views.book_records import (
     StageView,
     TableView,
 )
-from flushwork.views.cautions import bites
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space, pour_drawing
 from flushwork.views.drawing.face_art import FaceArt
@@ -35,6 +34,7 @@ from flushwork.views.figures import (
     volume,
 )
 from flushwork.views.pour_views import own_notes, pour_view
+from flushwork.views.warning_lines import bites
 
 PICTURE: Final = Space(44.0, 34.0)
 
@@ -118,7 +118,7 @@ def _card(
         steps=tuple(_spanned(each, scale) for each in view.steps),
         too_much=_made_good(view.overshoot) if view.overshoot else (),
         notes=own_notes(context, pour),
-        bites=bites(view.cautions),
+        bites=bites(view.warnings),
     )
 
 

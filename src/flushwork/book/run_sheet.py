@@ -10,9 +10,8 @@ from flushwork.core.findings import Severity
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.plan import Schedule
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact, Picture, RunDay, RunSheet
-from flushwork.views.cautions import accepted_lines
 from flushwork.views.check_views import verdict
 from flushwork.views.context import ViewContext
 from flushwork.views.day_sheets import day_sheets
@@ -20,6 +19,7 @@ from flushwork.views.figures import Lengths, clean, grams, joined, raised
 from flushwork.views.run_summary import run_words, summary
 from flushwork.views.setup_steps import stage_of
 from flushwork.views.stage_views import waited
+from flushwork.views.warning_lines import accepted_lines
 
 
 def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Lengths) -> RunSheet:
@@ -28,7 +28,7 @@ def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Leng
     days = (
         _dated(context, schedule, lengths) if schedule is not None else _undated(context, lengths)
     )
-    cautions = [each for each in context.build.findings if each.severity is Severity.CAUTION]
+    warnings = [each for each in context.build.findings if each.severity is Severity.WARNING]
     facts = [
         Fact("Run", run_words(job)),
         Fact("Printed", context.today),
@@ -47,7 +47,7 @@ def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Leng
         days=days,
         warnings=(
             *accepted_lines(context.build.findings),
-            *(raised(clean(each.message)) for each in cautions),
+            *(raised(clean(each.message)) for each in warnings),
         ),
     )
 
@@ -118,8 +118,8 @@ def _work(stages: Sequence[Stage]) -> tuple[str, ...]:
     """Return what is done: setups by number, hand work by its kind and number."""
     told: dict[str, None] = {}
     for stage in stages:
-        if stage.mounting:
-            told[f"Setup {stage.mounting}"] = None
+        if stage.setup:
+            told[f"Setup {stage.setup}"] = None
         elif stage.kind not in (*POURED, StageKind.CURE):
             word = stage.title.partition(" ")[0] if stage.title else str(stage.kind)
             told[clean(f"{word} ({stage.number})")] = None
@@ -128,16 +128,14 @@ def _work(stages: Sequence[Stage]) -> tuple[str, ...]:
 
 def _files(context: ViewContext, stages: Sequence[Stage], lengths: Lengths) -> tuple[Fact, ...]:
     numbers = {stage.number for stage in stages}
-    mine = [file for file in context.build.cut_files if _run_in(context, file) in numbers]
-    mine.sort(key=lambda file: (file.order.mounting, file.order.sequence))
-    return tuple(
-        Fact(clean(file.file_name), bit_words(file.order.cutter, lengths)) for file in mine
-    )
+    mine = [file for file in context.build.gcode_files if _run_in(context, file) in numbers]
+    mine.sort(key=lambda file: (file.order.setup, file.order.sequence))
+    return tuple(Fact(clean(file.file_name), bit_words(file.order.bit, lengths)) for file in mine)
 
 
-def _run_in(context: ViewContext, file: CutFile) -> int:
+def _run_in(context: ViewContext, file: GcodeFile) -> int:
     """Return the stage a file runs in; the first of its setup where it is in no replay."""
-    setup = (each for each in context.build.plan.mountings if each.number == file.order.mounting)
+    setup = (each for each in context.build.plan.setups if each.number == file.order.setup)
     return stage_of(context, file) or next((each.stages[0] for each in setup if each.stages), 0)
 
 

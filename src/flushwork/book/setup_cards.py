@@ -10,25 +10,25 @@ from typing import Final
 from flushwork.book.card_steps import Gathered, day_of, step_lines, turns_of
 from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.swept import swept
-from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.toolpaths.orders import CutFile
+from flushwork.shelf.items import Bit, BitKind
+from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import (
-    CutFileView,
     Fact,
     FileRow,
+    GcodeFileView,
     HowToView,
-    MountingView,
     SetupCard,
+    SetupView,
     StageView,
     StepLine,
 )
-from flushwork.views.cautions import AIR_FIRST, BITES, bites
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import NO_BREAK, TO, Lengths, clean, duration, joined, number, short
 from flushwork.views.setup_steps import THICKNESS
-from flushwork.views.setup_views import CORNER, asked, files_of, first_place, mounting_view
+from flushwork.views.setup_views import CORNER, asked, files_of, first_place, setup_view
+from flushwork.views.warning_lines import AIR_FIRST, BITES, bites
 
 ELSEWHERE: Final = (
     *(THICKNESS, "Held by", "Located by", "Comes back to"),
@@ -61,13 +61,13 @@ def setup_card(
     how_to: Sequence[HowToView],
 ) -> SetupCard:
     """Return the card of one setup with the steps that stand on it."""
-    mounting = next(each for each in context.build.plan.mountings if each.number == card.setup)
-    files, live = files_of(context, mounting), context.live()
+    setup = next(each for each in context.build.plan.setups if each.number == card.setup)
+    files, live = files_of(context, setup), context.live()
     words_mm = PAGE_TEXT_MM + FILE_MM * len(files)
     words_mm += STEP_MM * (len(card.before) + len(card.own) + len(card.after))
     high_mm = min(max(live.height_mm - words_mm, LEAST_PICTURE_MM), MOST_PICTURE_MM)
     space = Space(PICTURE_SHARE * live.width_mm, high_mm)
-    told = mounting_view(context, mounting, arts[mounting.face], lengths, space)
+    told = setup_view(context, setup, arts[setup.face], lengths, space)
     figures = {fact.label: fact.value for fact in told.facts}
     origin = figures["X0 Y0"]
     inch = any(file.order.machine.dialect.inch for file in files)
@@ -77,8 +77,8 @@ def setup_card(
         turned = "side to side: the right end comes left"
     return SetupCard(
         number=card.setup,
-        heading=f"Setup {card.setup}: {mounting.face} up" + (f", {day}" if day else ""),
-        flip=f"Flip the blank {turned}." if mounting.turned else "",
+        heading=f"Setup {card.setup}: {setup.face} up" + (f", {day}" if day else ""),
+        flip=f"Flip the blank {turned}." if setup.turned else "",
         turns=turns_of(context, card.own),
         before=step_lines(context, card.before, views, how_to, day),
         own=_own(step_lines(context, card.own, views, how_to, day, on_card=True)),
@@ -87,8 +87,8 @@ def setup_card(
         lasts=duration(sum(file.run_s for file in files)),
         facts=(
             *(
-                [Fact("Hold", clean(f"{mounting.holding.how}; {mounting.holding.locates_by}"))]
-                if mounting.holding != context.build.job.holding
+                [Fact("Hold", clean(f"{setup.holding.how}; {setup.holding.locates_by}"))]
+                if setup.holding != context.build.job.holding
                 else []
             ),
             *([Fact("X0 Y0", origin)] if origin != CORNER else []),
@@ -102,7 +102,7 @@ def setup_card(
             _row(file, view, lengths) for file, view in zip(files, told.files, strict=True)
         ),
         checks=told.checks,
-        bites=tuple(line for line in bites(told.cautions) if line not in TICKED),
+        bites=tuple(line for line in bites(told.warnings) if line not in TICKED),
     )
 
 
@@ -115,7 +115,7 @@ def _own(lines: tuple[StepLine, ...]) -> tuple[StepLine, ...]:
     )
 
 
-def _regions(told: MountingView) -> tuple[Fact, ...]:
+def _regions(told: SetupView) -> tuple[Fact, ...]:
     """Return where nothing may stand; crossings are left out where they go no further."""
     found = {fact.label: fact for fact in told.facts if fact.label in REGIONS}
     keep, crosses = found.get("Keep out"), found.get("Crosses")
@@ -124,10 +124,10 @@ def _regions(told: MountingView) -> tuple[Fact, ...]:
     return tuple(found.values())
 
 
-def _row(file: CutFile, told: CutFileView, lengths: Lengths) -> FileRow:
+def _row(file: GcodeFile, told: GcodeFileView, lengths: Lengths) -> FileRow:
     """Return a file's row, its figures in the units it is written in."""
-    cutter, reach = file.order.cutter, asked(file.program)
-    over, inch = swept(file.program, cutter), file.order.machine.dialect.inch
+    bit, reach = file.order.bit, asked(file.program)
+    over, inch = swept(file.program, bit), file.order.machine.dialect.inch
     unit_mm, places = (INCH_MM, 4) if inch else (1.0, 2)
     more = [f"{fact.label} {fact.value}" for fact in told.figures if fact.label not in LARGE]
 
@@ -137,8 +137,8 @@ def _row(file: CutFile, told: CutFileView, lengths: Lengths) -> FileRow:
     return FileRow(
         order=told.order,
         file_name=told.file_name,
-        bit=bit_words(cutter, lengths),
-        rpm=short(reach.spindle_rpm or cutter.spindle_rpm, 0),
+        bit=bit_words(bit, lengths),
+        rpm=short(reach.spindle_rpm or bit.spindle_rpm, 0),
         feed=rate(reach.feed_mm_min or reach.plunge_mm_min),
         lowest_z=number(over.deepest_mm / unit_mm, places) if over else TO,
         does=_does(file, told),
@@ -148,7 +148,7 @@ def _row(file: CutFile, told: CutFileView, lengths: Lengths) -> FileRow:
     )
 
 
-def _does(file: CutFile, told: CutFileView) -> str:
+def _does(file: GcodeFile, told: GcodeFileView) -> str:
     """Return what a file does; of many subjects how many."""
     names = list(dict.fromkeys(each.subject for each in file.order.operations if each.subject))
     listed = clean(joined(names))
@@ -157,7 +157,7 @@ def _does(file: CutFile, told: CutFileView) -> str:
     return told.does.replace(listed, clean(f"{', '.join(names[:2])} and {len(names) - 2} more"))
 
 
-def _starts(file: CutFile) -> str:
+def _starts(file: GcodeFile) -> str:
     """Return over which place a file first stands, as the machine shows it."""
     unit_mm, places = (INCH_MM, 3) if file.order.machine.dialect.inch else (1.0, 1)
     place = first_place(file)
@@ -167,11 +167,11 @@ def _starts(file: CutFile) -> str:
     return f"starts X{NO_BREAK}{x} Y{NO_BREAK}{y}"
 
 
-def bit_words(cutter: Cutter, lengths: Lengths) -> str:
+def bit_words(bit: Bit, lengths: Lengths) -> str:
     """Return a bit by its name, with angle and size where the name does not tell them."""
-    text = clean(cutter.name)
-    if cutter.kind is CutterKind.VEE:
-        angle = short(math.degrees(cutter.angle_rad), 1)
+    text = clean(bit.name)
+    if bit.kind is BitKind.V_BIT:
+        angle = short(math.degrees(bit.angle_rad), 1)
         return text if angle in text else f"{text}, {angle}\N{DEGREE SIGN}"
     named = any(letter.isdigit() for letter in text)
-    return text if named else f"{text}, {lengths.say(cutter.diameter_mm, 3)}"
+    return text if named else f"{text}, {lengths.say(bit.diameter_mm, 3)}"

@@ -62,7 +62,7 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
     repeat = f"\N{PLUS-MINUS SIGN}{lengths.say(holding.repeat_mm)}"
     source = f" ({clean(holding.source)})" if holding.source else ""
     lines.append(f"Try it: a piece has to come back within {repeat}{source}.")
-    nuts = dict.fromkeys(file.order.machine.holder_mm for file in context.build.cut_files)
+    nuts = dict.fromkeys(file.order.machine.holder_mm for file in context.build.gcode_files)
     lines += [
         f"The cards count the collet nut {lengths.say(each)} wide: measure yours (`holder width`)."
         for each in nuts
@@ -76,13 +76,13 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
     grain = "grain along the length" if blank.grain_along_x else "grain along the width"
     rows = [
         (
-            clean(blank.timber.name),
+            clean(blank.wood.name),
             f"{counted(job.pieces + job.test_pieces, 'blank')}",
             f"{size}, {grain}",
         )
     ]
     rows += [
-        (clean(part.name), str(part.count * job.pieces), f"{clean(part.timber.name)}, dyed")
+        (clean(part.name), str(part.count * job.pieces), f"{clean(part.wood.name)}, dyed")
         for part in job.loose_parts
     ]
     if job.locating is not None:
@@ -92,14 +92,14 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
 
 
 def _bits(context: ViewContext, lengths: Lengths) -> Rows:
-    used = {file.order.cutter.name: file.order.cutter for file in context.build.cut_files}
+    used = {file.order.bit.name: file.order.bit for file in context.build.gcode_files}
     return tuple(
         (
-            bit_words(cutter, lengths),
-            "1 and a spare" if cutter.diameter_mm < SPARE_MM else "1",
+            bit_words(bit, lengths),
+            "1 and a spare" if bit.diameter_mm < SPARE_MM else "1",
             "",
         )
-        for cutter in used.values()
+        for bit in used.values()
     )
 
 

@@ -92,7 +92,7 @@ def _sections(made: Build, colours: Mapping[str, str], page: PageSize) -> tuple[
     """Cut the replayed board through its tricky places."""
     if not made.replay.states:
         return ()
-    look = SectionLook(tint(made.palette.timber.hex, 0.35), colours, mix_letters(made.job))
+    look = SectionLook(tint(made.palette.wood.hex, 0.35), colours, mix_letters(made.job))
     space = Space(live_space(page).width_mm, SECTION_MM)
     result: list[SectionView] = []
     for place in tricky_places(made.faces, made.findings):

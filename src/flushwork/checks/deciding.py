@@ -1,4 +1,4 @@
-"""At which stage and in which mounting each thing is decided."""
+"""At which stage and in which setup each thing is decided."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ def stage_number(build: Build, *names: str) -> int:
     return max((stage.number for name in names if (stage := made_at(build, name))), default=0)
 
 
-def mounting_number(build: Build, name: str) -> int:
-    """Return the number of the mounting that an inlay or hole pattern is cut in; 0 without one."""
+def setup_number(build: Build, name: str) -> int:
+    """Return the number of the setup that an inlay or hole pattern is cut in; 0 without one."""
     stage = made_at(build, name)
-    return stage.mounting if stage is not None else 0
+    return stage.setup if stage is not None else 0
 
 
 def sanded_at(build: Build, name: str) -> int:

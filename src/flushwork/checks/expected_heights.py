@@ -1,6 +1,6 @@
 """Where wood, floors and resin shall stand, added up from the job and the work that is done.
 
-The cut files and the replay are made with the heights of the plan (``plan/heights``).  What they
+The G-code files and the replay are made with the heights of the plan (``plan/heights``).  What they
 come to is held against these, which owe nothing to them: all that the stages take off a face, one
 after the other.  A slip in the sums of the plan is a difference then, not an agreement.
 """
@@ -15,8 +15,8 @@ from flushwork.process.stages import Stage, StageKind
 def taken_mm(job: Job, stage: Stage) -> float:
     """Return how much wood a stage takes off its whole face, in mm."""
     given = job.allowances
-    if stage.kind is StageKind.LEVEL:
-        return given.level_mm
+    if stage.kind is StageKind.MILL_FLUSH:
+        return given.mill_flush_mm
     if stage.kind is StageKind.SAND:
         return given.sand_mm if stage.round <= 1 else given.light_sand_mm
     return 0.0
@@ -24,7 +24,7 @@ def taken_mm(job: Job, stage: Stage) -> float:
 
 def wood_mm(build: Build, face: FaceName, stage: int) -> float:
     """Return how high the wood of a face stands once a stage is done, in mm from as sawn."""
-    height_mm = -build.job.allowances.flatten_mm
+    height_mm = -build.job.allowances.surface_mm
     for each in build.plan.stages:
         if each.face == face and each.number <= stage:
             height_mm -= taken_mm(build.job, each)
@@ -53,7 +53,9 @@ def left_proud_mm(allowances: Allowances) -> float:
 
     Where it takes wood as well, the resin ends as far below.
     """
-    return allowances.skin_mm if allowances.level_mm == 0.0 else -allowances.level_mm
+    return (
+        allowances.left_proud_mm if allowances.mill_flush_mm == 0.0 else -allowances.mill_flush_mm
+    )
 
 
 def taken_after_cut_mm(build: Build, name: str) -> float:

@@ -1,4 +1,4 @@
-"""How far the wood has grown between two mountings, and from which line it grows."""
+"""How far the wood has grown between two setups, and from which line it grows."""
 
 from __future__ import annotations
 
@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 
 from flushwork.checks.odds import seam_cover
 from flushwork.job.records import FaceName, Job
-from flushwork.process.stages import Mounting, Plan, StageKind
+from flushwork.process.stages import Plan, Setup, StageKind
 from flushwork.wood.movement import equilibrium_moisture, stretch_across
 
 PIN_INSET_MM: Final = 15.0
 """Locating pins stand this far from the blank's ends (assumed, 8 to 25 mm)."""
 SIGMAS: Final = 2.0
-"""``comes back within`` is taken as two standard deviations (assumed; witness marks replace it)."""
+"""``comes back within`` is taken as two standard deviations (assumed; registration marks replace
+it)."""
 UNREAD_MOISTURE: Final = 0.003
 """Standard deviation of the wood's moisture between days when nobody reads it, as a share (assumed,
 0.001 to 0.01; a hygrometer or a moisture meter replaces it)."""
@@ -80,18 +81,18 @@ def _cut_with(plan: Plan, inlay: str) -> tuple[str, ...]:
     return tuple(name for stage in stages for name in stage.subjects)
 
 
-def mounting_of(plan: Plan, inlay: str) -> Mounting | None:
-    """Return the mounting that an inlay is cut in."""
+def setup_of(plan: Plan, inlay: str) -> Setup | None:
+    """Return the setup that an inlay is cut in."""
     for stage in plan.stages:
         if stage.kind is StageKind.CUT and inlay in stage.subjects:
-            return plan.mounting(stage.mounting)
+            return plan.setup(stage.setup)
     return None
 
 
 def growth_between(job: Job, plan: Plan, face: FaceName, before: str, after: str) -> Growth:
     """Return how far the wood has grown from the cut of one inlay to that of another."""
     change = moisture_when_cutting(job, plan, after) - moisture_when_cutting(job, plan, before)
-    stretch = stretch_across(job.blank.timber, change, flat_sawn=job.blank.flat_sawn) - 1.0
+    stretch = stretch_across(job.blank.wood, change, flat_sawn=job.blank.flat_sawn) - 1.0
     return Growth(job.blank.grain_along_x, datum_mm(job, face), stretch)
 
 
@@ -100,11 +101,11 @@ def unread_stretch(job: Job) -> float:
     if job.moisture_log:
         return 0.0
     blank = job.blank
-    return stretch_across(blank.timber, UNREAD_MOISTURE, flat_sawn=blank.flat_sawn) - 1.0
+    return stretch_across(blank.wood, UNREAD_MOISTURE, flat_sawn=blank.flat_sawn) - 1.0
 
 
 def comes_back(job: Job) -> seam_cover.Repeatability:
-    """Return the spread with which the job's holding brings a blank back.
+    """Return the variation with which the job's holding brings a blank back.
 
     Pins near the ends of the blank turn by as much as they shift, over the distance between them:
     sqrt(2) s / L.

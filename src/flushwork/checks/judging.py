@@ -1,4 +1,4 @@
-"""How findings become one proof: acceptances applied, those of one cause told once, in order."""
+"""How findings become one check: acceptances applied, those of one cause told once, in order."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from flushwork.job.records import Job
 TOGETHER: Final = 3
 """So many findings of one cause are told as one."""
 MOST_NAMED: Final = 8
-_WEIGHT: Final = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
+_WEIGHT: Final = {Severity.MUST_FIX: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 
 def judged(job: Job, found: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -55,7 +55,7 @@ def _order(finding: Finding) -> tuple[int, str, int]:
 
 
 def _accepted(finding: Finding, job: Job) -> Finding:
-    if finding.severity is not Severity.STOP or finding.code in NEVER_ACCEPTED:
+    if finding.severity is not Severity.MUST_FIX or finding.code in NEVER_ACCEPTED:
         return finding
     for acceptance in job.accepted:
         if acceptance.code == finding.code and acceptance.subject in ("", finding.subject):
@@ -72,7 +72,7 @@ def _refused_acceptances(job: Job) -> list[Finding]:
     return [
         Finding(
             code="acceptance-refused",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"The job accepts {acceptance.code}, which no reason lifts: "
             f"{NEVER_ACCEPTED[acceptance.code]}.",
             remedy="Mend what it tells of, and take this line out.",
@@ -86,12 +86,12 @@ def _refused_acceptances(job: Job) -> list[Finding]:
 
 def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
     """Tell of acceptances that accept nothing: a slip of the pen, or a trouble long mended."""
-    stops = {(item.code, item.subject) for item in findings if item.severity is Severity.STOP}
+    stops = {(item.code, item.subject) for item in findings if item.severity is Severity.MUST_FIX}
     return [
         Finding(
             code="acceptance-idle",
             severity=Severity.NOTE,
-            message=f"The job accepts {acceptance.code}, but no such stop was found"
+            message=f"The job accepts {acceptance.code}, but no such finding was found"
             + (f" for {acceptance.subject}." if acceptance.subject else "."),
             remedy="Take the line out, so that it hides nothing later.",
             subjects=_named(acceptance.subject),

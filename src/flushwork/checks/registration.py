@@ -1,4 +1,4 @@
-"""What witness marks say: shift, turn and stretch by least squares, and which one was misread.
+"""What registration marks say: shift, turn and stretch by least squares, and which one was misread.
 
 A mark cut at (x, y) that now reads (u, v) off has moved by u = a - r (y - yc),
 v = b + r (x - xc) + e (y - yc), with the shift (a, b), the turn r (small, so its sine is itself)
@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.job.records import WitnessMark
+from flushwork.job.records import RegistrationMark
 
 ENOUGH: Final = 4
 """Marks that leave enough over to find a misread one: eight readings for four unknowns; with one
@@ -46,7 +46,7 @@ class Moved:
         return float(self.residuals_mm.max())
 
 
-def _arrays(marks: Sequence[WitnessMark]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _arrays(marks: Sequence[RegistrationMark]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     at = np.array([(mark.x_mm, mark.y_mm) for mark in marks], float)
     off = np.array([(mark.off_x_mm, mark.off_y_mm) for mark in marks], float)
     return at, off
@@ -67,7 +67,7 @@ def _system(at: NDArray[np.float64], *, grain_along_x: bool) -> NDArray[np.float
 
 
 def fit(
-    marks: Sequence[WitnessMark], about_mm: tuple[float, float], *, grain_along_x: bool
+    marks: Sequence[RegistrationMark], about_mm: tuple[float, float], *, grain_along_x: bool
 ) -> Moved:
     """Return the movement that fits marks best; at least two marks, or ValueError.
 
@@ -91,7 +91,7 @@ def fit(
     )
 
 
-def farthest_mm(marks: Sequence[WitnessMark], moved: Moved) -> float:
+def farthest_mm(marks: Sequence[RegistrationMark], moved: Moved) -> float:
     """Return how far shift and turn alone carry the mark that they carry farthest."""
     at, _ = _arrays(marks)
     x, y = (at - moved.about_mm).T
@@ -103,7 +103,7 @@ def farthest_mm(marks: Sequence[WitnessMark], moved: Moved) -> float:
 
 
 def misread(
-    marks: Sequence[WitnessMark], about_mm: tuple[float, float], *, grain_along_x: bool
+    marks: Sequence[RegistrationMark], about_mm: tuple[float, float], *, grain_along_x: bool
 ) -> tuple[int, float, Moved] | None:
     """Return the mark without which the others agree, how far off it is, and what they say.
 
@@ -123,7 +123,7 @@ def misread(
     return best
 
 
-def _off_mm(mark: WitnessMark, moved: Moved, *, grain_along_x: bool) -> float:
+def _off_mm(mark: RegistrationMark, moved: Moved, *, grain_along_x: bool) -> float:
     at, off = _arrays([mark])
     rows = _system(at - moved.about_mm, grain_along_x=grain_along_x)
     movement = np.array([*moved.shift_mm, moved.turn_rad, moved.stretch])

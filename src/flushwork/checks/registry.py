@@ -1,4 +1,4 @@
-"""Everything that is asked of a build before it may be cut, and what comes of the asking.
+"""Everything that is asked of a build before it OK to cut, and what comes of the asking.
 
 Each module of rules opens with the question it asks; each of its rules yields what it finds.
 """
@@ -90,11 +90,11 @@ MACHINE: Final[tuple[Rule, ...]] = (
 RULES: Final[tuple[Rule, ...]] = (*BOARD, *WORK, *MACHINE)
 
 
-def prove(build: Build) -> tuple[Finding, ...]:
+def run_checks(build: Build) -> tuple[Finding, ...]:
     """Return what every rule finds, the heaviest first, with the job's acceptances applied."""
     job = build.job
-    found = [*job.cautions, *job.shop.cautions]
-    found += [finding for face in build.faces for finding in face.cautions]
+    found = [*job.warnings, *job.shop.warnings]
+    found += [finding for face in build.faces for finding in face.warnings]
     for each in map_shared(lambda rule: tuple(rule(build)), RULES):
         found += each
     return judged(job, found)

@@ -1,4 +1,4 @@
-"""What if: keys of the job changed one at a time, and what the proof then tells."""
+"""What if: keys of the job changed one at a time, and what the check then tells."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Hear = Callable[[str], tuple[Finding, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What the proof tells once a key holds a value: its stops, cautions and notes."""
+    """What the check tells once a key holds a value: its stops, warnings and notes."""
 
     value: str
     findings: tuple[Finding, ...]
@@ -27,5 +27,5 @@ class Outcome:
 
 
 def sweep(text: str, key: str, values: Sequence[str], hear: Hear) -> tuple[Outcome, ...]:
-    """Return what the proof tells for each value of a key."""
+    """Return what the check tells for each value of a key."""
     return tuple(Outcome(value, hear(changed(text, key, value))) for value in values)

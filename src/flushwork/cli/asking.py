@@ -19,7 +19,7 @@ from flushwork.usecases.vary import vary as sweep
 
 
 def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
-    """Print what the proof tells for each value of a key."""
+    """Print what the check tells for each value of a key."""
     outcomes = sweep(path, key, values, console.progress)
     if console.as_json:
         console.data({"key": key, "outcomes": [_outcome_data(item) for item in outcomes]})
@@ -29,8 +29,8 @@ def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
     )
     width = max(len(outcome.value) for outcome in outcomes)
     for outcome in outcomes:
-        stops, cautions = (len(outcome.of(kind)) for kind in (Severity.STOP, Severity.CAUTION))
-        console.say(f"{outcome.value:>{width}}  {stops} stop, {cautions} caution")
+        stops, warnings = (len(outcome.of(kind)) for kind in (Severity.MUST_FIX, Severity.WARNING))
+        console.say(f"{outcome.value:>{width}}  {stops} stop, {warnings} warning")
     for code, subject in seen:
         console.say(f"{code} {subject}".rstrip() + ":")
         for outcome in outcomes:
@@ -41,7 +41,7 @@ def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
 
 
 def _loud(outcome: Outcome) -> tuple[Finding, ...]:
-    return outcome.of(Severity.STOP) + outcome.of(Severity.CAUTION)
+    return outcome.of(Severity.MUST_FIX) + outcome.of(Severity.WARNING)
 
 
 def _figure(finding: Finding) -> str:
@@ -55,14 +55,14 @@ def _figure(finding: Finding) -> str:
 def _outcome_data(outcome: Outcome) -> dict[str, object]:
     return {
         "value": outcome.value,
-        "stop": len(outcome.of(Severity.STOP)),
-        "caution": len(outcome.of(Severity.CAUTION)),
+        "must fix": len(outcome.of(Severity.MUST_FIX)),
+        "warning": len(outcome.of(Severity.WARNING)),
         "findings": [finding_data(item) for item in outcome.findings],
     }
 
 
 def fixes(path: Path, console: Console) -> None:
-    """Print, for each stop and caution, the cheapest change that takes it away, or why not."""
+    """Print, for each must fix and warning, the cheapest change that takes it away, or why not."""
     found = [(offer.proposal, offer.figure) for offer in fix(path, console.progress)]
     if console.as_json:
         console.data(
@@ -122,7 +122,7 @@ def odds(path: Path, console: Console) -> None:
         )
     for step in run.tightenings[:3]:
         console.say(
-            f"  Half the spread of {step.what} brings a piece to {100 * step.piece:.1f} in 100, "
+            f"  Half the variation of {step.what} brings a piece to {100 * step.piece:.1f} in 100, "
             f"the run to {100 * step.all_good:.1f}: {step.how}."
         )
     sure = sum(item.odds > SURE for item in run.quantities)

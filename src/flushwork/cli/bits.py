@@ -1,4 +1,4 @@
-"""The command about cutting: ``cutters``."""
+"""The command about cutting: ``bits``."""
 
 from __future__ import annotations
 
@@ -9,39 +9,39 @@ from pathlib import Path
 
 from flushwork.cli.output import Console
 from flushwork.pipeline import build
-from flushwork.usecases.bits import HEAD, NOTE, CutterSet, cells, feed_text, feeds, set_text
+from flushwork.usecases.bits import HEAD, NOTE, BitSet, cells, feed_text, feeds, set_text
 
 DONE = 0
 
 
-def show_cutters(path: Path, console: Console) -> int:
-    """Print the cutters chosen for a job, what each buys, and the table of feeds."""
+def show_bits(path: Path, console: Console) -> int:
+    """Print the bits chosen for a job, what each buys, and the table of feeds."""
     made = build(path, console.progress)
     rows = feeds(made)
     if console.as_json:
         console.data(
             {
                 "feeds": [dict(zip(HEAD, cells(row), strict=True)) for row in rows],
-                "sets": [_set_data(found) for found in made.cutter_sets],
+                "sets": [_set_data(found) for found in made.bit_sets],
             }
         )
         return DONE
-    sys.stdout.write(set_text(made.cutter_sets) + "\n")
+    sys.stdout.write(set_text(made.bit_sets) + "\n")
     sys.stdout.write("Feeds in mm/min, lengths in mm\n" + feed_text(rows))
     sys.stdout.write("\n" + textwrap.fill(NOTE, 96) + "\n")
     return DONE
 
 
-def _set_data(found: CutterSet) -> dict[str, object]:
+def _set_data(found: BitSet) -> dict[str, object]:
     """Return a set for other programs, times in seconds; what cannot be is null."""
     return {
         "inlays": list(found.subjects),
         "total_s": found.total_s,
         "single": found.single.name if found.single is not None else None,
         "single_s": found.single_s if found.single is not None else None,
-        "cutters": [
+        "bits": [
             {
-                "cutter": buy.cutter.name,
+                "bit": buy.bit.name,
                 "serves": list(buy.serves),
                 "without_s": None if isinf(buy.without_s) else buy.without_s,
                 "asked": buy.asked,

@@ -37,26 +37,26 @@ def build_and_write(
     start_s = time.perf_counter()
     written = write(made, path, today=today, out=out, book=book)
     timed = (*made.timings_s, ("print the book", time.perf_counter() - start_s))
-    console.report(written.findings, may_be_cut=made.may_be_cut, folder=str(written.folder))
+    console.report(written.findings, ok_to_cut=made.ok_to_cut, folder=str(written.folder))
     if written.set_aside is not None:
         console.say(f"The folder had been changed by hand; it now lies in {written.set_aside}.")
     _tell_where(console, made, written.folder)
     if timings:
         console.timings(timed)
-    return DONE if made.may_be_cut else STOPPED
+    return DONE if made.ok_to_cut else STOPPED
 
 
 def _tell_where(console: Console, made: Build, target: Path) -> None:
     console.say(f"Shop book: {target / 'shop-book.pdf'}")
-    if made.may_be_cut:
-        console.say(f"Cut files: {target / 'cut-files'} ({len(made.cut_files)})")
+    if made.ok_to_cut:
+        console.say(f"G-code files: {target / 'gcode'} ({len(made.gcode_files)})")
     else:
-        for line in mend_words(made.findings):
+        for line in fix_words(made.findings):
             console.say(line)
 
 
-def mend_words(findings: Iterable[Finding]) -> list[str]:
-    """Return what to do about the stops that stand; only what a reason lifts is offered so."""
+def fix_words(findings: Iterable[Finding]) -> list[str]:
+    """Return what to do about what must be fixed; only what a reason lifts is offered so."""
     stops = {finding.code for finding in findings if finding.stands}
     never = sorted(stops & NEVER_ACCEPTED.keys())
     offered = ", ".join(
@@ -64,9 +64,9 @@ def mend_words(findings: Iterable[Finding]) -> list[str]:
         for code in sorted(stops - NEVER_ACCEPTED.keys())
     )
     if not offered:
-        return ["No cut files were written. Mend the stop; no reason in the job lifts it."]
+        return ["No G-code files were written. Fix it; no reason in the job lifts it."]
     lines = [
-        "No cut files were written. Mend the stop, or accept it by name in the job:",
+        "No G-code files were written. Fix it, or accept it by name in the job:",
         f"  accept: [{offered}]",
     ]
     return [*lines, f"No reason lifts these: {', '.join(never)}."] if never else lines

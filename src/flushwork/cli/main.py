@@ -1,6 +1,6 @@
 """The commands.
 
-Exit codes: 0 done, 1 a ``stop`` stands, 2 the job cannot be read, 3 the program or its
+Exit codes: 0 done, 1 something must be fixed, 2 the job cannot be read, 3 the program or its
 surroundings are at fault.
 """
 
@@ -49,7 +49,7 @@ def options(
         typer.Option("--version", help="Tell the version.", callback=_tell_version, is_eager=True),
     ] = False,
 ) -> None:
-    """Plan, prove and document coloured-resin inlay in machined wood."""
+    """Plan, check and document coloured-resin inlay in machined wood."""
     if verbose:
         show_log()
 
@@ -74,15 +74,15 @@ def check(
     as_json: AsJson = False,
     timings: Timings = False,
 ) -> None:
-    """Prove a job without writing anything, and see whether its standing build is still its own."""
+    """Check a job without writing anything, and see whether its standing build is still its own."""
     from flushwork.usecases.check import check as check_job  # noqa: PLC0415
 
     console = Console(as_json=as_json)
     found = check_job(job, console.progress, out=out)
-    console.report(found.findings, may_be_cut=found.may_be_cut)
+    console.report(found.findings, ok_to_cut=found.ok_to_cut)
     if timings:
         console.timings(found.build.timings_s)
-    raise typer.Exit(DONE if found.may_be_cut else STOPPED)
+    raise typer.Exit(DONE if found.ok_to_cut else STOPPED)
 
 
 @app.command()
@@ -95,7 +95,7 @@ def build(
     as_json: AsJson = False,
     timings: Timings = False,
 ) -> None:
-    """Prove a job and write its cut files, pictures and shop book."""
+    """Check a job and write its G-code files, pictures and shop book."""
     from flushwork.usecases.jobs import background_read  # noqa: PLC0415
 
     with background_read(job) as preread:
@@ -154,16 +154,16 @@ def cost(job: JobPath) -> None:
 
 
 @app.command()
-def cutters(job: JobPath, as_json: AsJson = False) -> None:
-    """Tell which cutters a job uses, what each buys, and how fast and deep each may go."""
-    from flushwork.cli.bits import show_cutters  # noqa: PLC0415
+def bits(job: JobPath, as_json: AsJson = False) -> None:
+    """Tell which bits a job uses, what each buys, and how fast and deep each may go."""
+    from flushwork.cli.bits import show_bits  # noqa: PLC0415
 
-    raise typer.Exit(show_cutters(job, Console(as_json=as_json)))
+    raise typer.Exit(show_bits(job, Console(as_json=as_json)))
 
 
 @app.command()
 def explain(
-    code: Annotated[str, typer.Argument(help="The code of a finding, as the proof prints it.")],
+    code: Annotated[str, typer.Argument(help="The code of a finding, as the check prints it.")],
     as_json: AsJson = False,
 ) -> None:
     """Say what a finding means: its cause, the sum behind it, and what mends it."""
@@ -221,7 +221,7 @@ def vary(
     values: Annotated[list[str] | None, typer.Argument(help="Its values, each in quotes.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Ask what if: the proof for other values of a key, or the cheapest change that fixes it."""
+    """Ask what if: the check for other values of a key, or the cheapest change that fixes it."""
     from flushwork.cli.asking import fixes  # noqa: PLC0415
     from flushwork.cli.asking import vary as vary_key  # noqa: PLC0415
 
@@ -244,17 +244,17 @@ def odds(job: JobPath, as_json: AsJson = False) -> None:
 
 
 @app.command()
-def gates(job: JobPath, as_json: AsJson = False) -> None:
+def no_return(job: JobPath, as_json: AsJson = False) -> None:
     """Tell what is at stake before each step that cannot be taken back, and what lets it pass."""
-    from flushwork.cli.gating import show_gates  # noqa: PLC0415
+    from flushwork.cli.no_return import show_no_returns  # noqa: PLC0415
 
-    show_gates(job, Console(as_json=as_json))
+    show_no_returns(job, Console(as_json=as_json))
 
 
 @app.command()
 def marks(
     job: JobPath,
-    mounting: Annotated[int, typer.Option(help="The mounting at hand, whose files follow.")],
+    setup: Annotated[int, typer.Option(help="The setup at hand, whose files follow.")],
     read: Annotated[
         list[str] | None,
         typer.Option(help='A reading: "1: 0.12 mm, 0.05 mm", the mark, how far right and away.'),
@@ -266,7 +266,10 @@ def marks(
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Tell what witness marks say, and write the cut files of this mounting corrected by them."""
+    """Tell what registration marks say.
+
+    And write the G-code files of this setup corrected by them.
+    """
     from flushwork.cli.marking import show_marks  # noqa: PLC0415
 
     def confirmed(question: str) -> bool:
@@ -277,7 +280,7 @@ def marks(
     code = show_marks(
         job,
         Console(as_json=as_json),
-        mounting=mounting,
+        setup=setup,
         typed=read or (),
         file=readings,
         out=out,

@@ -1,4 +1,7 @@
-"""The command ``marks``: what witness marks say, and the cut files that follow from them."""
+"""The command ``marks``.
+
+What registration marks say, and the G-code files that follow from them.
+"""
 
 from __future__ import annotations
 
@@ -8,13 +11,13 @@ from pathlib import Path
 from flushwork.cli.output import Console
 from flushwork.core.units.factors import INCH_MM
 from flushwork.pipeline import Build, build
-from flushwork.process.stages import Mounting
+from flushwork.process.stages import Setup
 from flushwork.usecases.marks import (
     MarksRead,
     folder_to_correct,
     marks_to_read,
-    mounting_of,
     read_marks,
+    setup_of,
     write_corrected,
 )
 
@@ -25,7 +28,7 @@ def show_marks(
     path: Path,
     console: Console,
     *,
-    mounting: int,
+    setup: int,
     typed: Sequence[str],
     file: Path | None,
     out: Path | None,
@@ -36,22 +39,22 @@ def show_marks(
     ``confirmed`` is asked with a question and answers it for the user.
     """
     made = build(path, console.progress)
-    found = read_marks(made, mounting, typed, file)
+    found = read_marks(made, setup, typed, file)
     if found is None:
-        _ask_for_readings(made, mounting_of(made, mounting), console)
+        _ask_for_readings(made, setup_of(made, setup), console)
         return DONE
     if not found.clear:
-        console.report(found.told, may_be_cut=False, mounting=mounting)
+        console.report(found.told, ok_to_cut=False, setup=setup)
         console.say("Nothing was written. Read the marks again.")
         return STOPPED
     _tell(console, found)
     folder = folder_to_correct(made, path, out)
-    if not confirmed(f"Write the {len(found.files)} cut files of mounting {mounting} corrected?"):
+    if not confirmed(f"Write the {len(found.files)} G-code files of setup {setup} corrected?"):
         console.say("Nothing was written.")
         _print_data(console, found, written=None)
         return DONE
     place = write_corrected(folder, found)
-    console.say(f"Corrected cut files: {place} ({len(found.files)})")
+    console.say(f"Corrected gcode files: {place} ({len(found.files)})")
     console.say("They fit this one piece as it lies now. Run each once in air first.")
     _print_data(console, found, written=str(place))
     return DONE
@@ -78,7 +81,7 @@ def _print_data(console: Console, found: MarksRead, *, written: str | None) -> N
     by = found.by
     console.data(
         {
-            "mounting": found.mounting,
+            "setup": found.setup,
             "shift_mm": list(by.shift_mm),
             "turn_mrad": 1000.0 * by.turn_rad,
             "stretch_percent": 100.0 * (by.stretch_x + by.stretch_y),
@@ -89,20 +92,20 @@ def _print_data(console: Console, found: MarksRead, *, written: str | None) -> N
     )
 
 
-def _ask_for_readings(made: Build, there: Mounting, console: Console) -> None:
+def _ask_for_readings(made: Build, there: Setup, console: Console) -> None:
     places = marks_to_read(made, there)
     inch = made.job.shop.machine.dialect.inch
     if console.as_json:
-        told = {"mounting": there.number, "marks": [list(place) for place in places]}
+        told = {"setup": there.number, "marks": [list(place) for place in places]}
         console.data({**told, "units": "mm"})
         return
-    console.say(f"Read in mounting {there.number}, {there.face} up, the marks of {there.reads}:")
+    console.say(f"Read in setup {there.number}, {there.face} up, the marks of {there.reads}:")
     for number, (x, y) in enumerate(places, start=1):
         console.say(f"  {number}: go to {place_words(x, y, inch=inch)}; how far right, away is it?")
     such = "0.0047 in, 0.002 in" if inch else "0.12 mm, 0.05 mm"
-    console.say(f'Then: flushwork marks JOB --mounting N --read "1: {such}" --read "2: ..."')
+    console.say(f'Then: flushwork marks JOB --setup N --read "1: {such}" --read "2: ..."')
     taken = "inches" if inch else "mm"
-    console.say(f"A reading without a unit is taken as {taken}, the units of your cut files.")
+    console.say(f"A reading without a unit is taken as {taken}, the units of your G-code files.")
 
 
 def place_words(x_mm: float, y_mm: float, *, inch: bool) -> str:

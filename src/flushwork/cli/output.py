@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from rich.console import Console as Terminal
     from rich.text import Text
 
-_STYLE = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.NOTE: "cyan"}
+_STYLE = {Severity.MUST_FIX: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
 _VERDICT = {
-    True: "The proof found nothing that forbids cutting.",
-    False: "Do not cut: a stop stands.",
+    True: "The check found nothing that forbids cutting.",
+    False: "Do not cut: something must be fixed.",
 }
 
 
@@ -77,13 +77,13 @@ class Console:
             self._finding(self._err, finding)
         self._err.print(_text("Nothing was written; an earlier build is untouched."))
 
-    def report(self, findings: Sequence[Finding], *, may_be_cut: bool, **more: object) -> None:
-        """Print the proof."""
+    def report(self, findings: Sequence[Finding], *, ok_to_cut: bool, **more: object) -> None:
+        """Print the check."""
         if self.as_json:
             self._print_json(
                 {
                     "readable": True,
-                    "may_be_cut": may_be_cut,
+                    "ok_to_cut": ok_to_cut,
                     "findings": [finding_data(item) for item in findings],
                     **more,
                 }
@@ -93,7 +93,7 @@ class Console:
             self._finding(self._out, finding)
         counts = {kind: sum(item.severity is kind for item in findings) for kind in Severity}
         told = ", ".join(f"{count} {kind.value}" for kind, count in counts.items() if count)
-        self._out.print(_text(f"Proof: {told or 'nothing found'}. {_VERDICT[may_be_cut]}"))
+        self._out.print(_text(f"Check: {told or 'nothing found'}. {_VERDICT[ok_to_cut]}"))
 
     def data(self, value: object) -> None:
         """Print data as one JSON document."""

@@ -29,7 +29,7 @@ def show_stages(path: Path, console: Console) -> int:
                     "face": stage.face,
                     "title": stage.title,
                     "because": stage.because,
-                    "mounting": stage.mounting or None,
+                    "setup": stage.setup or None,
                     "wait_s": stage.lag_s if math.isfinite(stage.lag_s) else None,
                 }
                 for stage in found.stages
@@ -58,14 +58,14 @@ def show_plan(
     found = plan(path, console.progress, first=first, log=log, zone=zone)
     made, schedule = found.build, found.schedule
     if schedule is None:
-        console.report((*found.hindered, *found.slips), may_be_cut=made.may_be_cut)
+        console.report((*found.hindered, *found.slips), ok_to_cut=made.ok_to_cut)
         return STOPPED
     if console.as_json:
         console.data(plan_data(schedule, found.slips))
     else:
         sys.stdout.write(day_sheet_text(schedule))
         if found.slips:
-            console.report(found.slips, may_be_cut=made.may_be_cut)
+            console.report(found.slips, ok_to_cut=made.ok_to_cut)
     if out is not None:
         write_plan(made, path, out, today=today, zone=zone, bench=bench)
         console.say(f"Day sheets, calendar and labels: {out}")

@@ -8,10 +8,10 @@ from typing import Final, Literal
 
 
 class Severity(StrEnum):
-    """How much a finding weighs: ``stop`` keeps cut files from being written."""
+    """How much a finding weighs: ``must fix`` keeps G-code files from being written."""
 
-    STOP = "stop"
-    CAUTION = "caution"
+    MUST_FIX = "must fix"
+    WARNING = "warning"
     NOTE = "note"
 
 
@@ -87,9 +87,10 @@ class Finding:
     """What, where, by how much, why, and what would mend it.
 
     ``code`` names the rule and its entry in ``docs/findings.md``.  ``subjects`` are what is at
-    stake: the finding's own first, then what else it stands between (the inlay behind a thin web).
-    ``accepted`` holds the user's reason where the job accepts a ``stop`` by name.  ``told_with``
-    holds the findings of the same cause at other places, as they were found.
+    stake: the finding's own first, then what else it stands between (the inlay behind thin wood
+    between the faces).
+    ``accepted`` holds the user's reason where the job accepts a ``must fix`` by name.
+    ``told_with`` holds the findings of the same cause at other places, as they were found.
     """
 
     code: str
@@ -126,5 +127,5 @@ class Finding:
 
     @property
     def stands(self) -> bool:
-        """Whether this finding keeps cut files from being written."""
-        return self.severity is Severity.STOP and self.accepted is None
+        """Whether this finding keeps G-code files from being written."""
+        return self.severity is Severity.MUST_FIX and self.accepted is None

@@ -11,7 +11,7 @@ FLATTENING_MM: Final = 0.005
 """Greatest distance of a flattened curve from the curve; a fiftieth of the finest visible step."""
 
 SLOT_WIDTH_MM: Final = 0.02
-"""A slot this much narrower than a cutter still passes it: the run-out of a good collet."""
+"""A slot this much narrower than a bit still passes it: the run-out of a good collet."""
 
 VISIBLE_MM: Final = 0.1
 """A step an eye resolves at reading distance (one minute of arc at 300 mm is 0.09 mm)."""

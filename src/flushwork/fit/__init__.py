@@ -1,1 +1,1 @@
-"""What each cutter can reproduce of an inlay, and which cutters to use."""
+"""What each bit can reproduce of an inlay, and which bits to use."""

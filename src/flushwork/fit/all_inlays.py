@@ -1,4 +1,4 @@
-"""All inlays of a job fitted, those cut together by one set of cutters."""
+"""All inlays of a job fitted, those cut together by one set of bits."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
-from flushwork.fit.bit_sets import CutterSet, choose_set
+from flushwork.fit.bit_sets import BitSet, choose_set
 from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh
 from flushwork.fit.discs import grow
 from flushwork.fit.feeds import stands
@@ -14,39 +14,39 @@ from flushwork.fit.flat_floors import with_floor
 from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.runtime.pool import map_shared
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 
 
 def _weigh_all(
-    drawn: Sequence[DrawnInlay], cutters: Sequence[Cutter], above_mm: Mapping[str, float]
+    drawn: Sequence[DrawnInlay], bits: Sequence[Bit], above_mm: Mapping[str, float]
 ) -> Sequence[Fit | Weighed]:
     """Weigh inlays, shared between processes."""
-    owned = tuple(cutters)
+    owned = tuple(bits)
     return map_shared(lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn)
 
 
 def fit_rounds(
     faces: Sequence[DrawnFace],
-    cutters: Sequence[Cutter],
+    bits: Sequence[Bit],
     groups: Sequence[Sequence[str]],
     terms: CutTerms,
     above_mm: Mapping[str, float] | None = None,
-) -> tuple[dict[str, Fit], tuple[CutterSet, ...]]:
+) -> tuple[dict[str, Fit], tuple[BitSet, ...]]:
     """Return the fit of every inlay by its name, front before back, and the sets chosen.
 
-    ``groups`` name the inlays that are cut together, in one round of one mounting: their cutters
+    ``groups`` name the inlays that are cut together, in one round of one setup: their bits
     are chosen together, one set for each group, in the groups' order.  An inlay in no group is
     cut by itself.  A bit too weak for the wood is left out.  ``above_mm`` is how much deeper each
     is cut than its depth says, by its name.
     """
     above = above_mm or {}
-    cutters = [item for item in cutters if stands(item, terms.machine, terms.wood)]
+    bits = [item for item in bits if stands(item, terms.machine, terms.wood)]
     drawn = [inlay for face in faces for inlay in face.inlays]
-    weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, cutters, above)}
+    weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, bits, above)}
     grouped = {name for group in groups for name in group}
     every = [*groups, *((name,) for name in weighed if name not in grouped)]
     fits: dict[str, Fit] = {}
-    sets: list[CutterSet] = []
+    sets: list[BitSet] = []
     for group in every:
         open_items = [item for name in group if isinstance(item := weighed[name], Weighed)]
         fixed = [item for name in group if isinstance(item := weighed[name], Fit)]
@@ -56,21 +56,21 @@ def fit_rounds(
             sets.append(found)
             for item, chain in zip(open_items, chains, strict=True):
                 fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
-            there = tuple(dict.fromkeys((*there, *found.cutters)))
+            there = tuple(dict.fromkeys((*there, *found.bits)))
         for fit in fixed:
             name = fit.drawn.inlay.name
-            fits[name] = with_floor(fit, there, cutters, terms, above.get(name, ABOVE_MM))
+            fits[name] = with_floor(fit, there, bits, terms, above.get(name, ABOVE_MM))
     return {name: fits[name] for name in weighed}, tuple(sets)
 
 
-def _flats(fits: Sequence[Fit]) -> tuple[Cutter, ...]:
-    """Return the flat cutters of fits that left no choice."""
-    every = dict.fromkeys(cutter for fit in fits for cutter in fit.cutters)
-    return tuple(cutter for cutter in every if cutter.kind is CutterKind.FLAT)
+def _flats(fits: Sequence[Fit]) -> tuple[Bit, ...]:
+    """Return the flat bits of fits that left no choice."""
+    every = dict.fromkeys(bit for fit in fits for bit in fit.bits)
+    return tuple(bit for bit in every if bit.kind is BitKind.FLAT)
 
 
 def with_widths(faces: Sequence[DrawnFace], fits: Mapping[str, Fit]) -> tuple[DrawnFace, ...]:
-    """Give lines without a width the region their cutter makes of them."""
+    """Give lines without a width the region their bit makes of them."""
     return tuple(
         replace(face, inlays=tuple(_with_width(drawn, fits) for drawn in face.inlays))
         for face in faces
@@ -79,6 +79,6 @@ def with_widths(faces: Sequence[DrawnFace], fits: Mapping[str, Fit]) -> tuple[Dr
 
 def _with_width(drawn: DrawnInlay, fits: Mapping[str, Fit]) -> DrawnInlay:
     fit = fits[drawn.inlay.name]
-    if not drawn.region.is_empty or drawn.strokes.is_empty or not fit.cutters:
+    if not drawn.region.is_empty or drawn.strokes.is_empty or not fit.bits:
         return drawn
-    return replace(drawn, region=grow(drawn.strokes, fit.cutters[0].radius_mm))
+    return replace(drawn, region=grow(drawn.strokes, fit.bits[0].radius_mm))

@@ -1,4 +1,4 @@
-"""Which cutters to have in the machine for all inlays of a mounting, and what each of them buys."""
+"""Which bits to have in the machine for all inlays of a setup, and what each of them buys."""
 
 from __future__ import annotations
 
@@ -11,52 +11,52 @@ from typing import Final
 from flushwork.fit.pocket_time import CutTerms, least_rest_s, rest_between, rest_s, whole_s
 from flushwork.fit.reach import Reach
 from flushwork.runtime.memo import memoized
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 
 LONGEST: Final = 3
-"""Cutters one after the other in one inlay, at most (assumed: a fourth hardly pays its change)."""
+"""Bits one after the other in one inlay, at most (assumed: a fourth hardly pays its change)."""
 
 MOST: Final = 4
-"""Cutters put in on top of those that are asked for, at most, where many are owned."""
+"""Bits put in on top of those that are asked for, at most, where many are owned."""
 
 MANY: Final = 8
-"""Up to so many owned cutters every set is tried, however large."""
+"""Up to so many owned bits every set is tried, however large."""
 
 
 @dataclass(frozen=True, slots=True)
 class Buy:
-    """What one cutter buys: the inlays it serves, and the time a mounting would take without it.
+    """What one bit buys: the inlays it serves, and the time a setup would take without it.
 
-    ``without_s`` is infinite where no other set of owned cutters makes what is asked; ``asked``
-    says that an inlay asks for this very cutter.
+    ``without_s`` is infinite where no other set of owned bits makes what is asked; ``asked``
+    says that an inlay asks for this very bit.
     """
 
-    cutter: Cutter
+    bit: Bit
     serves: tuple[str, ...]
     without_s: float
     asked: bool
 
 
 @dataclass(frozen=True, slots=True)
-class CutterSet:
-    """The cutters of one round of cutting, widest first, and about how long it takes.
+class BitSet:
+    """The bits of one round of cutting, widest first, and about how long it takes.
 
     Times are of the pockets among ``subjects`` (the inlays free to choose) with a change for each
-    cutter.  ``single`` is the one cutter that takes least time where one can make all of them
+    bit.  ``single`` is the one bit that takes least time where one can make all of them
     alone, ``single_s`` that time.
     """
 
     subjects: tuple[str, ...]
-    cutters: tuple[Cutter, ...]
+    bits: tuple[Bit, ...]
     total_s: float
-    single: Cutter | None
+    single: Bit | None
     single_s: float
     buys: tuple[Buy, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Choice:
-    """A pocket free to choose: what each cutter reaches, and which may finish it."""
+    """A pocket free to choose: what each bit reaches, and which may finish it."""
 
     name: str
     depth_mm: float
@@ -65,19 +65,19 @@ class Choice:
 
 
 Chain = tuple[int, ...]
-"""Cutters by their number in the list of all, widest first."""
+"""Bits by their number in the list of all, widest first."""
 
 
 class _Pocket:
-    """The chains of cutters that make one pocket, their times bounded until they are asked for."""
+    """The chains of bits that make one pocket, their times bounded until they are asked for."""
 
-    def __init__(self, choice: Choice, numbers: dict[Cutter, int], terms: CutTerms) -> None:
+    def __init__(self, choice: Choice, numbers: dict[Bit, int], terms: CutTerms) -> None:
         self.choice = choice
         self._terms = terms
-        self._reach = {numbers[item.cutter]: item for item in choice.reaches}
+        self._reach = {numbers[item.bit]: item for item in choice.reaches}
         self._exact: dict[tuple[int, int | None], float] = {}
         self._bound: dict[tuple[int, int], float] = {}
-        ends = {numbers[item.cutter] for item in choice.finishers}
+        ends = {numbers[item.bit] for item in choice.finishers}
         useful = {k for k, item in self._reach.items() if not item.centres.is_empty}
         self.chains = sorted(self._made(ends, useful), key=self.bound_s)
 
@@ -89,7 +89,7 @@ class _Pocket:
                     yield (*sorted(before, key=lambda k: -self._width(k)), end)
 
     def _width(self, k: int) -> float:
-        return self._reach[k].cutter.diameter_mm
+        return self._reach[k].bit.diameter_mm
 
     def bound_s(self, chain: Chain) -> float:
         """Return a time that the chain does not fall below."""
@@ -115,7 +115,7 @@ class _Pocket:
                 took = whole_s(item, deep, self._terms)
             else:
                 rest = rest_between(item, self._reach[before])
-                took = rest_s(item.cutter, rest, deep, self._terms)
+                took = rest_s(item.bit, rest, deep, self._terms)
             self._exact[k, before] = took
         return self._exact[k, before]
 
@@ -130,7 +130,7 @@ class _Pocket:
         return new
 
     def best(self, there: frozenset[int]) -> Chain | None:
-        """Return the quickest chain of cutters that are there."""
+        """Return the quickest chain of bits that are there."""
         return next((chain for chain in self.chains if there.issuperset(chain)), None)
 
 
@@ -138,27 +138,27 @@ Solution = tuple[float, frozenset[int], tuple[Chain, ...]]
 
 
 def choose_set(
-    choices: Sequence[Choice], asked: Sequence[Cutter], terms: CutTerms
-) -> tuple[CutterSet, tuple[tuple[Cutter, ...], ...]]:
-    """Return the set of least total time, changes included, and the cutters of each pocket.
+    choices: Sequence[Choice], asked: Sequence[Bit], terms: CutTerms
+) -> tuple[BitSet, tuple[tuple[Bit, ...], ...]]:
+    """Return the set of least total time, changes included, and the bits of each pocket.
 
     ``asked`` are in the machine anyway, for inlays that leave no choice (their own change is
     counted, since a set of others would need it too).  Every set of owned
-    cutters is tried; bounds are made exact only where they decide.
+    bits is tried; bounds are made exact only where they decide.
     """
     return _chosen(tuple(choices), tuple(asked), terms)
 
 
 @memoized
 def _chosen(
-    choices: tuple[Choice, ...], asked: tuple[Cutter, ...], terms: CutTerms
-) -> tuple[CutterSet, tuple[tuple[Cutter, ...], ...]]:
+    choices: tuple[Choice, ...], asked: tuple[Bit, ...], terms: CutTerms
+) -> tuple[BitSet, tuple[tuple[Bit, ...], ...]]:
     owned = dict.fromkeys(asked)
-    owned.update(dict.fromkeys(item.cutter for choice in choices for item in choice.reaches))
+    owned.update(dict.fromkeys(item.bit for choice in choices for item in choice.reaches))
     every = list(owned)
-    numbers = {cutter: k for k, cutter in enumerate(every)}
+    numbers = {bit: k for k, bit in enumerate(every)}
     pockets = [_Pocket(choice, numbers, terms) for choice in choices]
-    standing = frozenset(numbers[cutter] for cutter in asked)
+    standing = frozenset(numbers[bit] for bit in asked)
     free = frozenset(k for pocket in pockets for chain in pocket.chains for k in chain) - standing
     search = _Search(pockets, standing, terms.change_s)
     total, used, chains = search.quickest(sorted(free))
@@ -170,7 +170,7 @@ def _chosen(
     single_s, single = min(singles, default=(inf, -1))
     buys = tuple(
         Buy(
-            cutter=every[k],
+            bit=every[k],
             serves=tuple(
                 pocket.choice.name
                 for pocket, chain in zip(pockets, chains, strict=True)
@@ -182,9 +182,9 @@ def _chosen(
         for k in sorted(used, key=lambda k: -every[k].diameter_mm)
         if any(k in chain for chain in chains)
     )
-    made = CutterSet(
+    made = BitSet(
         subjects=tuple(choice.name for choice in choices),
-        cutters=tuple(buy.cutter for buy in buys),
+        bits=tuple(buy.bit for buy in buys),
         total_s=total,
         single=every[single] if single >= 0 else None,
         single_s=single_s,
@@ -194,7 +194,7 @@ def _chosen(
 
 
 class _Search:
-    """All sets of cutters against all pockets."""
+    """All sets of bits against all pockets."""
 
     def __init__(
         self, pockets: Sequence[_Pocket], standing: frozenset[int], change_s: float
@@ -204,7 +204,7 @@ class _Search:
         self._change_s = change_s
 
     def quickest(self, free: Sequence[int], standing: frozenset[int] | None = None) -> Solution:
-        """Return total time, cutters used and chain of each pocket; infinite where none serves."""
+        """Return total time, bits used and chain of each pocket; infinite where none serves."""
         there = self._standing if standing is None else standing
         while True:
             found = min(

@@ -1,6 +1,6 @@
-"""Which cutters to use for an inlay, and why.
+"""Which bits to use for an inlay, and why.
 
-Which vee cutter engraves an inlay.
+Which V-bit engraves an inlay.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import shapely
 
 from flushwork.art.drawn import DrawnInlay
 from flushwork.core.tolerances import DEPTH_MM, SLOT_WIDTH_MM, VISIBLE_MM
-from flushwork.fit.bit_sets import Choice, CutterSet
+from flushwork.fit.bit_sets import BitSet, Choice
 from flushwork.fit.discs import polygons
 from flushwork.fit.medial_axis import MedialAxis, axis_of
 from flushwork.fit.opening import gap, reach
@@ -23,74 +23,72 @@ from flushwork.fit.pocket_time import CutTerms, rest_between, rest_s, whole_s
 from flushwork.fit.reach import Fit, Reach
 from flushwork.job.records import StrokeArt
 from flushwork.runtime.memo import memoized
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 
 SAME_MM2: Final = 0.02
 """Losing this much more is losing no more."""
 
 
-def engraved_depth(cutter: Cutter, half_width_mm: float) -> float:
-    """Return how deep a vee's tip goes where its flanks meet walls ``half_width_mm`` away.
+def engraved_depth(bit: Bit, half_width_mm: float) -> float:
+    """Return how deep a V-bit's tip goes where its flanks meet walls ``half_width_mm`` away.
 
-    Width = tip + 2 depth tan(angle / 2), the cross-section of the cutter.
+    Width = tip + 2 depth tan(angle / 2), the cross-section of the bit.
     """
-    return max(0.0, half_width_mm - cutter.tip_mm / 2.0) / tan(cutter.angle_rad / 2.0)
+    return max(0.0, half_width_mm - bit.tip_mm / 2.0) / tan(bit.angle_rad / 2.0)
 
 
-def engraved_half_width(cutter: Cutter, depth_mm: float) -> float:
-    """Return half the width a vee cuts at the face with its tip ``depth_mm`` below it."""
-    return cutter.tip_mm / 2.0 + depth_mm * tan(cutter.angle_rad / 2.0)
+def engraved_half_width(bit: Bit, depth_mm: float) -> float:
+    """Return half the width a V-bit cuts at the face with its tip ``depth_mm`` below it."""
+    return bit.tip_mm / 2.0 + depth_mm * tan(bit.angle_rad / 2.0)
 
 
-def fit_engraving(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit:
-    """Choose the vee cutter for an engraved inlay from those the job names, or all owned.
+def fit_engraving(drawn: DrawnInlay, bits: Sequence[Bit]) -> Fit:
+    """Choose the V-bit for an engraved inlay from those the job names, or all owned.
 
-    Among the cutters whose tip loses least, the sharpest whose walls meet above the greatest
+    Among the bits whose tip loses least, the sharpest whose walls meet above the greatest
     depth: it needs no flat floor and stands deepest in its fill.  Where all would go too deep, the
-    bluntest, which leaves the least floor to clear.  A cutter must be long and wide enough in its
+    bluntest, which leaves the least floor to clear.  A bit must be long and wide enough in its
     flutes for the depth it goes to.
     """
     inlay = drawn.inlay
-    offered = inlay.cutters or tuple(cutters)
-    vees = [cutter for cutter in offered if cutter.kind is CutterKind.VEE and cutter.angle_rad > 0]
-    if drawn.region.is_empty or not vees:
-        words = "There is nothing to engrave." if vees else "There is no V cutter."
+    offered = inlay.bits or tuple(bits)
+    v_bits = [bit for bit in offered if bit.kind is BitKind.V_BIT and bit.angle_rad > 0]
+    if drawn.region.is_empty or not v_bits:
+        words = "There is nothing to engrave." if v_bits else "There is no V-bit."
         return Fit(drawn, (), None, None, (), words)
     axis = axis_of(drawn.region)
     widest = float(axis.points[:, 2].max()) if len(axis.points) else 0.0
-    reaches = tuple(reach(drawn.region, cutter, axis) for cutter in vees)
+    reaches = tuple(reach(drawn.region, bit, axis) for bit in v_bits)
     able = [item for item in reaches if _able(item, widest, inlay.depth_mm)]
     if not able:
-        reason = f"No V cutter has flutes for a line {2.0 * widest:.2f} mm wide."
+        reason = f"No V-bit has flutes for a line {2.0 * widest:.2f} mm wide."
         return Fit(drawn, (), None, None, reaches, reason)
     least = min(item.lost_mm2 for item in able)
     fine = sorted(
-        (item.cutter for item in able if item.lost_mm2 <= least + SAME_MM2),
-        key=lambda cutter: (cutter.angle_rad, cutter.tip_mm, cutter.name),
+        (item.bit for item in able if item.lost_mm2 <= least + SAME_MM2),
+        key=lambda bit: (bit.angle_rad, bit.tip_mm, bit.name),
     )
-    meeting = [
-        cutter for cutter in fine if engraved_depth(cutter, widest) <= inlay.depth_mm + DEPTH_MM
-    ]
+    meeting = [bit for bit in fine if engraved_depth(bit, widest) <= inlay.depth_mm + DEPTH_MM]
     chosen = meeting[0] if meeting else fine[-1]
     return Fit(drawn, (chosen,), chosen, chosen, reaches, _reason(chosen, widest, inlay.depth_mm))
 
 
 def _able(item: Reach, widest_mm: float, depth_mm: float) -> bool:
-    cutter = item.cutter
-    deepest = min(depth_mm, engraved_depth(cutter, widest_mm))
-    wide_enough = 2.0 * engraved_half_width(cutter, deepest) <= cutter.diameter_mm + DEPTH_MM
-    return not item.centres.is_empty and cutter.flute_mm >= deepest and wide_enough
+    bit = item.bit
+    deepest = min(depth_mm, engraved_depth(bit, widest_mm))
+    wide_enough = 2.0 * engraved_half_width(bit, deepest) <= bit.diameter_mm + DEPTH_MM
+    return not item.centres.is_empty and bit.flute_mm >= deepest and wide_enough
 
 
-def _reason(cutter: Cutter, widest_mm: float, depth_mm: float) -> str:
-    deep = engraved_depth(cutter, widest_mm)
+def _reason(bit: Bit, widest_mm: float, depth_mm: float) -> str:
+    deep = engraved_depth(bit, widest_mm)
     if deep <= depth_mm + DEPTH_MM:
         return (
-            f"The {cutter.name} is the sharpest whose walls meet above {depth_mm:.2f} mm: it goes "
+            f"The {bit.name} is the sharpest whose walls meet above {depth_mm:.2f} mm: it goes "
             f"{deep:.2f} mm deep where the artwork is {2.0 * widest_mm:.2f} mm wide."
         )
     return (
-        f"The {cutter.name} would go {deep:.2f} mm deep where the artwork is "
+        f"The {bit.name} would go {deep:.2f} mm deep where the artwork is "
         f"{2.0 * widest_mm:.2f} mm wide; a flat floor is left at {depth_mm:.2f} mm."
     )
 
@@ -102,13 +100,13 @@ face it is cut: what is still to be sanded off (0.2 to 0.5 mm in a job with defa
 """Losing this much more is losing no more."""
 
 SURELY_UNSEEN_MM: Final = VISIBLE_MM / 2.0
-"""Who loses no corner deeper than this loses none that shows: what the finest cutter reaches beyond
+"""Who loses no corner deeper than this loses none that shows: what the finest bit reaches beyond
 it is part of what it loses, but for hairs that count as lost nowhere."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Weighed:
-    """An inlay with a choice of cutters: ``choice`` for ``choose_set``, and what reasons need."""
+    """An inlay with a choice of bits: ``choice`` for ``choose_set``, and what reasons need."""
 
     drawn: DrawnInlay
     reaches: tuple[Reach, ...]
@@ -119,37 +117,35 @@ class Weighed:
 
 
 @memoized
-def weigh(
-    drawn: DrawnInlay, cutters: Sequence[Cutter], above_mm: float = ABOVE_MM
-) -> Fit | Weighed:
+def weigh(drawn: DrawnInlay, bits: Sequence[Bit], above_mm: float = ABOVE_MM) -> Fit | Weighed:
     """Return the fit of an inlay that leaves no choice, or what there is to choose from.
 
     ``above_mm`` is how far deeper it is cut than its depth says: the face it is cut from stands
     that much above the one its depth counts from.
     """
     inlay = drawn.inlay
-    if inlay.vee:
-        return fit_engraving(drawn, cutters)
-    named = sorted(inlay.cutters, key=lambda cutter: -cutter.diameter_mm)
+    if inlay.v_bit:
+        return fit_engraving(drawn, bits)
+    named = sorted(inlay.bits, key=lambda bit: -bit.diameter_mm)
     deep_mm = inlay.depth_mm + above_mm
-    flats = [cutter for cutter in cutters if cutter.kind is CutterKind.FLAT and cutter.plunges]
+    flats = [bit for bit in bits if bit.kind is BitKind.FLAT and bit.plunges]
     owned = sorted(
-        (cutter for cutter in flats if cutter.flute_mm >= deep_mm),
-        key=lambda cutter: (cutter.diameter_mm, -cutter.flute_mm, cutter.name),
+        (bit for bit in flats if bit.flute_mm >= deep_mm),
+        key=lambda bit: (bit.diameter_mm, -bit.flute_mm, bit.name),
     )
     if drawn.region.is_empty:
         return _bare_strokes(drawn, named or owned)
     axis = axis_of(drawn.region)
     if named:
-        tried = tuple(reach(drawn.region, cutter, axis) for cutter in reversed(named))
+        tried = tuple(reach(drawn.region, bit, axis) for bit in reversed(named))
         return _as_named(drawn, named, tried)
     if not owned:
         return Fit(drawn, (), None, None, (), _none_deep_enough(flats, deep_mm))
     return _free(drawn, owned, axis)
 
 
-def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: MedialAxis) -> Fit | Weighed:
-    reaches = tuple(reach(drawn.region, cutter, axis) for cutter in owned)
+def _free(drawn: DrawnInlay, owned: Sequence[Bit], axis: MedialAxis) -> Fit | Weighed:
+    reaches = tuple(reach(drawn.region, bit, axis) for bit in owned)
     passing = [item for item in reaches if item.passes]
     if not passing:
         return _blocked(drawn, reaches)
@@ -159,38 +155,38 @@ def _free(drawn: DrawnInlay, owned: Sequence[Cutter], axis: MedialAxis) -> Fit |
     enough = next(item for item in widest_first if _unseen(item, finest))
     line = _as_wide_as_the_line(drawn, passing)
     if line is not None:
-        reason = f"The line is as wide as the {line.cutter.name}, which cuts it in one way."
-        return Fit(drawn, (line.cutter,), needed.cutter, enough.cutter, reaches, reason)
+        reason = f"The line is as wide as the {line.bit.name}, which cuts it in one way."
+        return Fit(drawn, (line.bit,), needed.bit, enough.bit, reaches, reason)
     finishers = tuple(item for item in passing if _width(item) <= _width(enough))
     choice = Choice(drawn.inlay.name, drawn.inlay.depth_mm, reaches, finishers)
     return Weighed(drawn, reaches, finest, needed, enough, choice)
 
 
 @memoized
-def chosen(item: Weighed, chain: tuple[Cutter, ...], found: CutterSet, terms: CutTerms) -> Fit:
+def chosen(item: Weighed, chain: tuple[Bit, ...], found: BitSet, terms: CutTerms) -> Fit:
     """Return the fit of an inlay for which ``chain`` was chosen, with the reason."""
     return Fit(
         item.drawn,
         chain,
-        item.needed.cutter,
-        item.enough.cutter,
+        item.needed.bit,
+        item.enough.bit,
         item.reaches,
         _choice_reason(item, chain, found, terms),
     )
 
 
 def _width(item: Reach) -> float:
-    return item.cutter.diameter_mm
+    return item.bit.diameter_mm
 
 
 def _as_good(item: Reach, finest: Reach) -> bool:
-    """Whether a cutter reproduces all that the finest does."""
+    """Whether a bit reproduces all that the finest does."""
     area = item.lost_mm2 <= finest.lost_mm2 + SAME_MM2
     return area and item.deepest_mm <= finest.deepest_mm + DEPTH_MM
 
 
 def _unseen(item: Reach, finest: Reach) -> bool:
-    """Whether an eye would miss nothing of what the finest cutter reaches beyond this one."""
+    """Whether an eye would miss nothing of what the finest bit reaches beyond this one."""
     if item is finest or item.deepest_mm < SURELY_UNSEEN_MM:
         return True
     extra = polygons(shapely.difference(finest.reached, item.reached), 1e-4)
@@ -198,7 +194,7 @@ def _unseen(item: Reach, finest: Reach) -> bool:
 
 
 def _as_wide_as_the_line(drawn: DrawnInlay, passing: Sequence[Reach]) -> Reach | None:
-    """Return the cutter as wide as the one line width of the inlay, if there is such."""
+    """Return the bit as wide as the one line width of the inlay, if there is such."""
     if drawn.strokes.is_empty:
         return None
     inlay = drawn.inlay
@@ -212,57 +208,55 @@ def _as_wide_as_the_line(drawn: DrawnInlay, passing: Sequence[Reach]) -> Reach |
     return next((item for item in passing if abs(_width(item) - width) <= SLOT_WIDTH_MM), None)
 
 
-def _choice_reason(
-    item: Weighed, chain: tuple[Cutter, ...], found: CutterSet, terms: CutTerms
-) -> str:
-    by_cutter = {each.cutter: each for each in item.reaches}
-    last = by_cutter[chain[-1]]
-    name = last.cutter.name
+def _choice_reason(item: Weighed, chain: tuple[Bit, ...], found: BitSet, terms: CutTerms) -> str:
+    by_bit = {each.bit: each for each in item.reaches}
+    last = by_bit[chain[-1]]
+    name = last.bit.name
     if len(chain) > 1:
-        before = by_cutter[chain[-2]]
+        before = by_bit[chain[-2]]
         rest = rest_between(last, before)
         deep = item.drawn.inlay.depth_mm
         alone_s = whole_s(last, deep, terms)
-        cleared_s = whole_s(by_cutter[chain[0]], deep, terms)
+        cleared_s = whole_s(by_bit[chain[0]], deep, terms)
         for wide, fine in pairwise(chain):
-            left = rest_between(by_cutter[fine], by_cutter[wide])
+            left = rest_between(by_bit[fine], by_bit[wide])
             cleared_s += rest_s(fine, left, deep, terms)
-        first = " and the ".join(cutter.name for cutter in chain[:-1])
+        first = " and the ".join(bit.name for bit in chain[:-1])
         clears = "clears" if len(chain) == 2 else "clear"
         return (
             f"The {first} {clears} all but {rest.area:.1f} mm2, which the {name} takes: about "
-            f"{(alone_s - cleared_s) / 60.0:.1f} minutes less at the cutter than the {name} alone."
+            f"{(alone_s - cleared_s) / 60.0:.1f} minutes less at the bit than the {name} alone."
         )
     if last is not item.enough and len(found.subjects) > 1:
         return (
             f"The {name}: others of this round need it, and changing to the "
-            f"{item.enough.cutter.name}, which would do here, costs more than it saves."
+            f"{item.enough.bit.name}, which would do here, costs more than it saves."
         )
     if last is not item.enough:
-        return f"The {name} does it sooner than the {item.enough.cutter.name}, which would do."
+        return f"The {name} does it sooner than the {item.enough.bit.name}, which would do."
     return _why_no_wider(item, last)
 
 
 def _why_no_wider(item: Weighed, last: Reach) -> str:
-    name = last.cutter.name
+    name = last.bit.name
     wider = [each for each in item.reaches if _width(each) > _width(last)]
     if not wider:
         return f"The {name} is the widest that is deep enough, and it loses nothing visible."
     after = wider[0]
     if not after.passes:
         if not after.necks:
-            return f"The {name}: the {after.cutter.name} fits nowhere in it."
+            return f"The {name}: the {after.bit.name} fits nowhere in it."
         neck = min(after.necks, key=lambda neck: neck.width_mm)
         return (
-            f"The {name}: the {after.cutter.name} cannot pass where it is {neck.width_mm:.2f} mm "
+            f"The {name}: the {after.bit.name} cannot pass where it is {neck.width_mm:.2f} mm "
             f"wide, at x {neck.x_mm:.1f}, y {neck.y_mm:.1f}."
         )
     extra = polygons(shapely.difference(item.finest.reached, after.reached), 1e-4)
     away, place = gap(extra, after.reached)
     where = f" at x {place[0]:.1f}, y {place[1]:.1f}" if place else ""
     return (
-        f"The {name}: the {after.cutter.name} would leave {away:.2f} mm in a corner{where} that "
-        f"the {item.finest.cutter.name} reaches."
+        f"The {name}: the {after.bit.name} would leave {away:.2f} mm in a corner{where} that "
+        f"the {item.finest.bit.name} reaches."
     )
 
 
@@ -272,20 +266,20 @@ def _blocked(drawn: DrawnInlay, reaches: tuple[Reach, ...]) -> Fit:
     narrow = reaches[0]
     width = min((neck.width_mm for neck in narrow.necks), default=0.0)
     reason = (
-        f"Even the {narrow.cutter.name} cannot pass at {len(narrow.necks)} place(s); the narrowest "
+        f"Even the {narrow.bit.name} cannot pass at {len(narrow.necks)} place(s); the narrowest "
         f"is {width:.2f} mm wide."
     )
     if not cutting:
         return Fit(drawn, (), None, None, reaches, reason)
-    return Fit(drawn, (cutting[0].cutter,), cutting[0].cutter, None, reaches, reason)
+    return Fit(drawn, (cutting[0].bit,), cutting[0].bit, None, reaches, reason)
 
 
-def _as_named(drawn: DrawnInlay, named: Sequence[Cutter], tried: tuple[Reach, ...]) -> Fit:
-    """Use the job's own cutters, those left out that would find no room."""
-    room = {item.cutter for item in tried if not item.centres.is_empty}
-    used = tuple(cutter for cutter in named if cutter in room)
-    passing = [item.cutter for item in tried if item.passes]
-    names = " and the ".join(cutter.name for cutter in used)
+def _as_named(drawn: DrawnInlay, named: Sequence[Bit], tried: tuple[Reach, ...]) -> Fit:
+    """Use the job's own bits, those left out that would find no room."""
+    room = {item.bit for item in tried if not item.centres.is_empty}
+    used = tuple(bit for bit in named if bit in room)
+    passing = [item.bit for item in tried if item.passes]
+    names = " and the ".join(bit.name for bit in used)
     reason = (
         f"The job asks for the {names}."
         if used
@@ -301,21 +295,21 @@ def _as_named(drawn: DrawnInlay, named: Sequence[Cutter], tried: tuple[Reach, ..
     )
 
 
-def _bare_strokes(drawn: DrawnInlay, cutters: Sequence[Cutter]) -> Fit:
-    """Lines without a width take the narrowest cutter's own."""
-    if drawn.strokes.is_empty or not cutters:
-        words = "There is nothing to cut." if cutters else "No flat cutter is deep enough for it."
+def _bare_strokes(drawn: DrawnInlay, bits: Sequence[Bit]) -> Fit:
+    """Lines without a width take the narrowest bit's own."""
+    if drawn.strokes.is_empty or not bits:
+        words = "There is nothing to cut." if bits else "No flat bit is deep enough for it."
         return Fit(drawn, (), None, None, (), words)
-    narrow = min(cutters, key=lambda cutter: cutter.diameter_mm)
-    reason = f"Lines without a width are cut by the narrowest cutter's own, the {narrow.name}."
+    narrow = min(bits, key=lambda bit: bit.diameter_mm)
+    reason = f"Lines without a width are cut by the narrowest bit's own, the {narrow.name}."
     return Fit(drawn, (narrow,), narrow, narrow, (), reason)
 
 
-def _none_deep_enough(flats: Sequence[Cutter], deep_mm: float) -> str:
+def _none_deep_enough(flats: Sequence[Bit], deep_mm: float) -> str:
     if not flats:
-        return "There is no flat cutter that plunges."
-    longest = max(flats, key=lambda cutter: cutter.flute_mm)
+        return "There is no flat bit that plunges."
+    longest = max(flats, key=lambda bit: bit.flute_mm)
     return (
-        f"No flat cutter has flutes of {deep_mm:.2f} mm; the longest, of the {longest.name}, are "
+        f"No flat bit has flutes of {deep_mm:.2f} mm; the longest, of the {longest.name}, are "
         f"{longest.flute_mm:.2f} mm."
     )

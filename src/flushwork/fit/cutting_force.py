@@ -2,7 +2,7 @@
 
 What a material asks of an edge that cuts it: force by chip thickness.
 
-A cutter as a cantilever: how far its tip bends aside, and how hard that strains it.
+A bit as a cantilever: how far its tip bends aside, and how hard that strains it.
 
 Closed forms of elementary beam theory for a force F at the tip of a round bar held at its other
 end: deflection F L^3 / (3 E I) with I = pi d^4 / 64, greatest stress 32 F L / (pi d^3) at the
@@ -17,7 +17,7 @@ from functools import cache
 from math import acos, pi, sqrt
 from typing import Final
 
-from flushwork.shelf.items import Cutter, CutterKind, Timber
+from flushwork.shelf.items import Bit, BitKind, Wood
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,24 +57,24 @@ memory (1.5 to 3)."""
 RESIN_STOCK: Final = Stock("cured resin", shear_n_mm2=100.0, tear_n_mm=0.5, melts=True)
 """Shear strength of a cured epoxy (40 to 50 MPa) by the shear strain of a chip (about 2); its
 toughness, and the rounding of an edge (0.2 to 0.6 kJ/m2).  From memory (60 to 150; 0.2 to 1); a
-groove in a resin coupon with the spindle's power read would replace both."""
+groove in a resin test strip with the spindle's power read would replace both."""
 
 HARD_GRAVITY: Final = 0.65
 
 
 @cache
 def wood_stock(name: str, gravity: float) -> Stock:
-    """Return a timber as an edge feels it."""
+    """Return a wood as an edge feels it."""
     return Stock(name, WOOD_SHEAR_N_MM2 * gravity, WOOD_TEAR_N_MM * gravity)
 
 
-def timber_stock(timber: Timber) -> Stock:
-    """Return a timber of the shelf as an edge feels it."""
-    return wood_stock(timber.name, timber.gravity)
+def stock_of_wood(wood: Wood) -> Stock:
+    """Return a wood of the shelf as an edge feels it."""
+    return wood_stock(wood.name, wood.gravity)
 
 
 HARDWOOD: Final = wood_stock("hardwood", HARD_GRAVITY)
-"""Stands for a timber nobody named."""
+"""Stands for a wood nobody named."""
 
 
 @cache
@@ -95,7 +95,7 @@ CARBIDE_N_MM2: Final = 3_000.0
 """Bending strength (transverse rupture) of fine-grained carbide, from memory (2 to 4 GPa)."""
 
 STRESS_SHARE: Final = 0.2
-"""The share of that strength a cutter is asked to bear, turn after turn, knots and all.
+"""The share of that strength a bit is asked to bear, turn after turn, knots and all.
 
 Assumed (0.15 to 0.3): flutes end in sharp corners, and a load that comes and goes 600 times a
 second breaks at a fraction of the strength.
@@ -124,17 +124,17 @@ def bar_stress_n_mm2(force_n: float, arm_mm: float, diameter_mm: float) -> float
     return 32.0 * force_n * arm_mm / (pi * diameter_mm**3)
 
 
-def bending(cutter: Cutter) -> Bending:
-    """Return how a cutter bends, its flutes and its shank taken as two round bars.
+def bending(bit: Bit) -> Bending:
+    """Return how a bit bends, its flutes and its shank taken as two round bars.
 
-    A vee is a cone that grows stout at once: only its shank is reckoned.
+    A V-bit is a cone that grows stout at once: only its shank is reckoned.
     """
-    out = cutter.reach_mm
-    shank = cutter.shank_mm
-    if cutter.kind is CutterKind.VEE:
+    out = bit.reach_mm
+    shank = bit.shank_mm
+    if bit.kind is BitKind.V_BIT:
         fluted_mm, thin = 0.0, shank
     else:
-        fluted_mm, thin = min(cutter.flute_mm, out), FLUTED * cutter.diameter_mm
+        fluted_mm, thin = min(bit.flute_mm, out), FLUTED * bit.diameter_mm
     thin_i, shank_i = second_moment_mm4(thin), second_moment_mm4(shank)
     bends = fluted_mm**3 / thin_i + (out**3 - fluted_mm**3) / shank_i
     stress = bar_stress_n_mm2(1.0, fluted_mm, thin)
@@ -181,7 +181,7 @@ def edge_force_n(stock: Stock, chip_mm: float, depth_mm: float) -> float:
 
 
 def side_force_n(stock: Stock, chip_mm: float, depth_mm: float, edges: float = 1.0) -> float:
-    """Return the greatest force across a cutter: tangential and radial, at the end of its life.
+    """Return the greatest force across a bit: tangential and radial, at the end of its life.
 
     ``edges`` is how many are in the cut at once, taken as pulling the same way.
     """

@@ -13,7 +13,7 @@ from flushwork.art.offsets import chords_per_quarter
 from flushwork.art.regions import NOTHING
 
 OFFSET_MM: Final = 0.0005
-"""Greatest distance of an offset outline from the true one: half a step of the cut file's last
+"""Greatest distance of an offset outline from the true one: half a step of the G-code file's last
 decimal.  The lost area of a 1.6 mm radius corner stays within 0.2 % of its closed form."""
 
 SPECK_SHARE: Final = 0.05

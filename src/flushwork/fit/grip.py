@@ -1,4 +1,4 @@
-"""How firmly a blank, or the piece in it, is held against the push of a cutter.
+"""How firmly a blank, or the piece in it, is held against the push of a bit.
 
 All strengths are assumed or from memory, each with its range: a spring balance hooked to a scrap
 held the same way, and pulled sideways until it slips, replaces them.

@@ -1,4 +1,4 @@
-"""What a cutter reproduces of a region: the opening of the region by the cutter's disc."""
+"""What a bit reproduces of a region: the opening of the region by the bit's disc."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from flushwork.fit.medial_axis import MedialAxis, axis_of
 from flushwork.fit.reach import TAPER, Reach, necks_of
 from flushwork.kernels.medial import Floats
 from flushwork.runtime.memo import memoized
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 
 UNSEEN_MM: Final = FLATTENING_MM / 2.0
 """Half the width of what counts as lost at least: a disc rounds every corner of a flattened curve,
@@ -27,11 +27,11 @@ ROUNDING_MM: Final = 0.0008
 pass so much less than the tolerance, and the wall stays within it."""
 
 SURELY_WIDE_MM: Final = 0.01
-"""Where the middle line has this much more room than the cutter needs, it lies among the places for
+"""Where the middle line has this much more room than the bit needs, it lies among the places for
 its axis: ten times the error of either.  No slot is looked for there."""
 
 TIGHT_MM: Final = SLOT_WIDTH_MM - 2.0 * ROUNDING_MM + FLATTENING_MM / 2.0
-"""A slot this much narrower than the cutter passes it, as it is drawn: chords make one between
+"""A slot this much narrower than the bit passes it, as it is drawn: chords make one between
 curves narrower by up to ``FLATTENING_MM``, and a ring is to pass where a straight slot does."""
 
 DEAD_END_MM: Final = TIGHT_MM / 2.0 / TAPER
@@ -49,25 +49,25 @@ GAP_MM: Final = 0.005
 
 
 @memoized
-def reach(region: MultiPolygon, cutter: Cutter, axis: MedialAxis | None = None) -> Reach:
-    """Return what ``cutter`` makes of ``region``.
+def reach(region: MultiPolygon, bit: Bit, axis: MedialAxis | None = None) -> Reach:
+    """Return what ``bit`` makes of ``region``.
 
     The reached area is the opening of the region by a disc (Serra, *Image Analysis and
     Mathematical Morphology*, 1982): a corner of angle a keeps r^2 (cot(a/2) - (pi - a)/2) of
-    wood.  A slot up to ``SLOT_WIDTH_MM`` narrower than the cutter counts as reached: it is cut
-    along its middle line.  A vee reaches what its tip does, without that allowance: its tip cuts
+    wood.  A slot up to ``SLOT_WIDTH_MM`` narrower than the bit counts as reached: it is cut
+    along its middle line.  A V-bit reaches what its tip does, without that allowance: its tip cuts
     nothing where it only touches the face.  ``axis`` is the region's medial axis, where the caller
     has it.
     """
-    radius = cutter.tip_mm / 2.0 if cutter.kind is CutterKind.VEE else cutter.radius_mm
+    radius = bit.tip_mm / 2.0 if bit.kind is BitKind.V_BIT else bit.radius_mm
     if region.is_empty or radius <= LINE_MM:
-        return Reach(cutter, region, region, NOTHING, 0.0, 0.0, None, ())
+        return Reach(bit, region, region, NOTHING, 0.0, 0.0, None, ())
     axis = axis_of(region) if axis is None else axis
-    slack = radius if cutter.kind is CutterKind.VEE else radius - TIGHT_MM / 2.0
+    slack = radius if bit.kind is BitKind.V_BIT else radius - TIGHT_MM / 2.0
     if axis.points[:, 2].max(initial=0.0) < slack:
         deepest_mm, deepest = gap(region, NOTHING)
         necks = necks_of(axis, slack)
-        return Reach(cutter, NOTHING, NOTHING, region, region.area, deepest_mm, deepest, necks)
+        return Reach(bit, NOTHING, NOTHING, region, region.area, deepest_mm, deepest, necks)
     wide = without_slivers(shrink(region, radius), LINE_MM)
     slots = _slots(axis, wide, slack, radius)
     centres, reached = wide, grow(wide, radius)
@@ -78,7 +78,7 @@ def reach(region: MultiPolygon, cutter: Cutter, axis: MedialAxis | None = None) 
     lost = without_slivers(polygons(shapely.difference(region, reached)), UNSEEN_MM)
     deepest_mm, deepest = gap(lost, reached)
     return Reach(
-        cutter=cutter,
+        bit=bit,
         centres=centres,
         reached=reached,
         lost=lost,
@@ -150,10 +150,10 @@ def _pairs(outline: BaseGeometry) -> Floats:
 
 
 def _slots(axis: MedialAxis, wide: MultiPolygon, slack_mm: float, radius_mm: float) -> BaseGeometry:
-    """Return the middle lines along which the cutter just passes, outside of ``wide``.
+    """Return the middle lines along which the bit just passes, outside of ``wide``.
 
     A line that leads from one wide place to another counts however short; a dead end only from
-    ``DEAD_END_MM`` on, or every corner would have one.  A round hole the cutter just
+    ``DEAD_END_MM`` on, or every corner would have one.  A round hole the bit just
     fills has a point.
     """
     ends = axis.points[axis.edges]

@@ -1,4 +1,4 @@
-"""What a cutter reproduces of a region: the records.  ``fit.opening`` computes them.
+"""What a bit reproduces of a region: the records.  ``fit.opening`` computes them.
 
 Where a region is too narrow for a disc: the places that cut an arm off or part it in two.
 """
@@ -18,12 +18,12 @@ from shapely import MultiPolygon
 from flushwork.art.drawn import DrawnInlay
 from flushwork.core.tolerances import VISIBLE_MM
 from flushwork.fit.medial_axis import MedialAxis
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 
 
 @dataclass(frozen=True, slots=True)
 class Neck:
-    """A place the cutter cannot pass: where, how wide the artwork is there."""
+    """A place the bit cannot pass: where, how wide the artwork is there."""
 
     x_mm: float
     y_mm: float
@@ -32,14 +32,14 @@ class Neck:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """What one cutter makes of one region.
+    """What one bit makes of one region.
 
-    ``centres`` is where the cutter's axis may go (a slot exactly one cutter wide is a sliver at
+    ``centres`` is where the bit's axis may go (a slot exactly one bit wide is a sliver at
     most ``SLOT_WIDTH_MM`` wide); ``reached`` what it then cuts; ``lost`` the rest of the region.
     ``deepest_mm`` is the greatest distance from a point of ``lost`` to ``reached``, at ``deepest``.
     """
 
-    cutter: Cutter
+    bit: Bit
     centres: MultiPolygon
     reached: MultiPolygon
     lost: MultiPolygon
@@ -50,38 +50,38 @@ class Reach:
 
     @property
     def passes(self) -> bool:
-        """Whether the cutter goes everywhere (corners may stay round)."""
+        """Whether the bit goes everywhere (corners may stay round)."""
         return not self.necks and not self.centres.is_empty
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """The cutters for one inlay, widest first, and the reason in one sentence.
+    """The bits for one inlay, widest first, and the reason in one sentence.
 
-    ``cutters`` is empty where no owned cutter can cut it.  ``narrowest_needed`` reproduces all that
-    any owned cutter can; ``widest_sufficient`` loses nothing visible beyond it.  ``reaches`` holds
-    every owned flat (or, for V engraving, vee) cutter that was tried.  ``floor`` is what a flat
-    cutter clears of an engraving's flat floor before the vee.
+    ``bits`` is empty where no owned bit can cut it.  ``narrowest_needed`` reproduces all that
+    any owned bit can; ``widest_sufficient`` loses nothing visible beyond it.  ``reaches`` holds
+    every owned flat (or, for V engraving, V-bit) bit that was tried.  ``floor`` is what a flat
+    bit clears of an engraving's flat floor before the V-bit.
     """
 
     drawn: DrawnInlay
-    cutters: tuple[Cutter, ...]
-    narrowest_needed: Cutter | None
-    widest_sufficient: Cutter | None
+    bits: tuple[Bit, ...]
+    narrowest_needed: Bit | None
+    widest_sufficient: Bit | None
     reaches: tuple[Reach, ...]
     reason: str
     floor: Reach | None = None
 
-    def reach(self, cutter: Cutter) -> Reach | None:
-        """Return the reach of one cutter, if it was tried."""
-        return next((reach for reach in self.reaches if reach.cutter == cutter), None)
+    def reach(self, bit: Bit) -> Reach | None:
+        """Return the reach of one bit, if it was tried."""
+        return next((reach for reach in self.reaches if reach.bit == bit), None)
 
 
 TAPER: Final = tan(radians(2.5))
 """A stretch as long as the disc's radius whose walls close by less than 5 degrees makes an arm.
 
 Assumed (3 to 10 degrees would serve): the tip of a leaf or star is a corner that stays round, a
-slot that hardly narrows is a slot the cutter cannot enter.
+slot that hardly narrows is a slot the bit cannot enter.
 """
 
 WIDENS_MM: Final = VISIBLE_MM / 2.0

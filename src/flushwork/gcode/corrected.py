@@ -1,9 +1,9 @@
-"""A cut file written anew for a board that lies, and has grown, otherwise than it was cut.
+"""A G-code file written anew for a board that lies, and has grown, otherwise than it was cut.
 
 What was at p now lies at p + a + r J (p - c) + e (p - c) across the grain, with the datum c, the
-shift a, the small turn r (J a quarter turn) and the stretch e: the map that witness marks give.
-Straight cuts stay straight under it; arcs become chords before, since a stretched arc is none, and
-where the moved chords hold arcs again they are written as those.
+shift a, the small turn r (J a quarter turn) and the stretch e: the map that registration marks
+give. Straight cuts stay straight under it; arcs become chords before, since a stretched arc is
+none, and where the moved chords hold arcs again they are written as those.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from flushwork.gcode.run_time import run_time_s
 from flushwork.gcode.writer.emit import write
 from flushwork.toolpaths.arcs_on_grid import pieces_of
 from flushwork.toolpaths.moves import Move, MoveKind
-from flushwork.toolpaths.orders import CutFile, OperationSpan
+from flushwork.toolpaths.orders import GcodeFile, OperationSpan
 
 CHORD_MM: Final = 0.001
 """Greatest distance of the chords from the arc they stand for."""
@@ -52,11 +52,11 @@ class Correction:
         )
 
 
-def corrected(file: CutFile, by: Correction, notes: Sequence[str]) -> CutFile:
-    """Return a cut file that cuts a moved board where ``file`` would have cut it before.
+def corrected(file: GcodeFile, by: Correction, notes: Sequence[str]) -> GcodeFile:
+    """Return a G-code file that cuts a moved board where ``file`` would have cut it before.
 
     Its zero is that of our own files, the blank's lower left corner and the wood of the face, for
-    a file from elsewhere too.  ``notes`` go into its head.  Raises ``ValueError`` where it does not
+    an imported file too.  ``notes`` go into its head.  Raises ``ValueError`` where it does not
     read back.
     """
     order = replace(
@@ -65,7 +65,7 @@ def corrected(file: CutFile, by: Correction, notes: Sequence[str]) -> CutFile:
         face_z_mm=file.order.face_z_mm + file.order.face_above_mm,
         face_above_mm=0.0,
         notes=tuple(notes),
-        brought=None,
+        imported=None,
     )
     moves, spans = _moved(file, by, order.machine.clear_mm)
     text = write(order, moves, (), spans).text
@@ -74,9 +74,9 @@ def corrected(file: CutFile, by: Correction, notes: Sequence[str]) -> CutFile:
         message = f"{file.file_name} does not read back: {problems[0][1]}"
         raise ValueError(message)
     stem, _, end = file.file_name.rpartition(".")
-    return CutFile(
+    return GcodeFile(
         order=order,
-        file_name=f"{stem}-corrected.{'ngc' if file.order.brought is not None else end}",
+        file_name=f"{stem}-corrected.{'nc' if file.order.imported is not None else end}",
         text=text,
         program=program,
         cut_s=run_time_s(program, order.machine),
@@ -85,7 +85,7 @@ def corrected(file: CutFile, by: Correction, notes: Sequence[str]) -> CutFile:
 
 
 def _moved(
-    file: CutFile, by: Correction, clear_mm: float
+    file: GcodeFile, by: Correction, clear_mm: float
 ) -> tuple[list[Move], list[OperationSpan]]:
     """Return the moves on the moved board in our own zero, the first a lift, and their spans."""
     order = file.order
@@ -139,7 +139,7 @@ def _between(points: Floats, move: Move, *, arcs: bool) -> Iterator[Move]:
         )
 
 
-def _first_lifts(file: CutFile) -> Iterator[Move]:
+def _first_lifts(file: GcodeFile) -> Iterator[Move]:
     """Yield the rapids before the first cut: as high as they go it is safe to cross."""
     for move in file.program.moves:
         if move.kind not in (MoveKind.RAPID, MoveKind.DWELL):

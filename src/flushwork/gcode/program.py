@@ -1,4 +1,4 @@
-"""From an order to its cut file: traced, written, read back, timed."""
+"""From an order to its G-code file: traced, written, read back, timed."""
 
 from __future__ import annotations
 
@@ -7,32 +7,32 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from flushwork.core.units.format import half_up
-from flushwork.gcode.reader.program_text import read_brought, read_program
+from flushwork.gcode.reader.program_text import read_imported, read_program
 from flushwork.gcode.run_time import run_time_s
 from flushwork.gcode.swept import swept
 from flushwork.gcode.writer.emit import EmittedText, write
 from flushwork.gcode.writer.header import comments, region_lines
-from flushwork.job.records import BroughtFile
+from flushwork.job.records import ImportedFile
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.arcs_on_grid import grid_of
 from flushwork.toolpaths.moves import Move, Program
-from flushwork.toolpaths.orders import CutFile, CutOrder, OperationSpan
+from flushwork.toolpaths.orders import CutOrder, GcodeFile, OperationSpan
 from flushwork.toolpaths.trace import trace
 
 
 @memoized
-def cut_file(order: CutOrder) -> CutFile:
-    """Write the cut file of an order and read it back.
+def gcode_file(order: CutOrder) -> GcodeFile:
+    """Write the G-code file of an order and read it back.
 
     The program, the time and the spans of the result come from the text, not from the moves it
     was written from.  Raises ``ValueError`` as ``trace`` does.
     """
-    if order.brought is not None:
-        return _as_it_came(order, order.brought)
+    if order.imported is not None:
+        return _as_it_came(order, order.imported)
     traced = trace(order)
     written = write(order, traced.moves, traced.drills, traced.spans)
     program, problems = read_program(written.text)
-    return CutFile(
+    return GcodeFile(
         order=order,
         file_name=file_name(order),
         text=_as_replayed(written.text, order, traced.moves, program),
@@ -46,23 +46,23 @@ def cut_file(order: CutOrder) -> CutFile:
 def _as_replayed(text: str, order: CutOrder, moves: Sequence[Move], program: Program) -> str:
     """Return a text whose head tells the region of its moves as they are read back from it."""
     grid, lead = grid_of(order.machine.dialect), Program(program.start, tuple(moves), 1)
-    meant = region_lines(swept(lead, order.cutter), order, grid)
-    read = region_lines(swept(program, order.cutter), order, grid)
+    meant = region_lines(swept(lead, order.bit), order, grid)
+    read = region_lines(swept(program, order.bit), order, grid)
     for line, told in zip(meant, read, strict=True):
         if line != told:
             text = text.replace("\n".join(comments(line)), "\n".join(comments(told)), 1)
     return text
 
 
-def _as_it_came(order: CutOrder, brought: BroughtFile) -> CutFile:
-    """Read a file from elsewhere; its moves all serve what the order names first."""
+def _as_it_came(order: CutOrder, imported: ImportedFile) -> GcodeFile:
+    """Read an imported file; its moves all serve what the order names first."""
     begins_mm = order.face_above_mm + order.machine.clear_mm
-    read = read_brought(brought.text, inch=brought.inch, begins_mm=begins_mm)
+    read = read_imported(imported.text, inch=imported.inch, begins_mm=begins_mm)
     last = len(read.program.moves) - 1
-    return CutFile(
+    return GcodeFile(
         order=order,
         file_name=file_name(order),
-        text=brought.text,
+        text=imported.text,
         program=read.program,
         cut_s=run_time_s(read.program, order.machine),
         problems=read.faults,
@@ -76,25 +76,25 @@ def _as_it_came(order: CutOrder, brought: BroughtFile) -> CutFile:
 
 
 def file_name(order: CutOrder) -> str:
-    """Return the cut file's name: lower-case letters, digits, points and hyphens only."""
-    cutter = order.cutter
-    if order.brought is not None:
-        stem, _, end = order.brought.name.rpartition(".")
+    """Return the G-code file's name: lower-case letters, digits, points and hyphens only."""
+    bit = order.bit
+    if order.imported is not None:
+        stem, _, end = order.imported.name.rpartition(".")
         kept = re.sub(r"[^a-z0-9]+", "-", (stem or end).lower()).strip("-") or "file"
-        ending = re.sub(r"[^a-z0-9]", "", end.lower()) if stem else "ngc"
-        return f"{_place(order)}-brought-{kept}.{ending or 'ngc'}"
+        ending = re.sub(r"[^a-z0-9]", "", end.lower()) if stem else "nc"
+        return f"{_place(order)}-imported-{kept}.{ending or 'nc'}"
     bare = "spoilboard-" if order.bare else ""
-    return f"{_place(order)}-{bare}{cutter.kind}-{_size(order)}.ngc"
+    return f"{_place(order)}-{bare}{bit.kind.lower()}-{_size(order)}.nc"
 
 
 def _place(order: CutOrder) -> str:
     """Return what a name begins with: names sort in the order in which the files are run."""
     digits = order.digits
-    return f"m{order.mounting:0{digits}d}-{order.face}-{order.sequence:0{digits}d}"
+    return f"m{order.setup:0{digits}d}-{order.face}-{order.sequence:0{digits}d}"
 
 
 def _size(order: CutOrder) -> str:
-    return half_up(order.cutter.diameter_mm, 3).rstrip("0").rstrip(".")
+    return half_up(order.bit.diameter_mm, 3).rstrip("0").rstrip(".")
 
 
 def spans_of(

@@ -1,4 +1,4 @@
-"""How long a cut file runs: feeds as written, slowed by a limit of acceleration.
+"""How long a G-code file runs: feeds as written, slowed by a limit of acceleration.
 
 The model, from elementary kinematics (constant acceleration a):
 
@@ -34,7 +34,10 @@ Floats = NDArray[np.float64]
 
 
 def run_time_s(program: Program, machine: Machine) -> float:
-    """Return the seconds a cut file runs on a machine, dwells included, stops for the hand not."""
+    """Return the seconds a G-code file runs on a machine, dwells included.
+
+    Stops for the hand not.
+    """
     return float(move_times_s(program, machine).sum())
 
 

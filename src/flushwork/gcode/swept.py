@@ -1,7 +1,7 @@
-"""Where a program takes its cutter: the one reckoning behind every printed region.
+"""Where a program takes its bit: the one reckoning behind every printed region.
 
 A file's head, its card, its page and the rule about clamps all ask here, about the moves as they
-are read back from the text.  Arcs count as far as they bulge, and the cutter with its radius.
+are read back from the text.  Arcs count as far as they bulge, and the bit with its radius.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths.moves import MoveTable, Program, table_of
 
 CLAMP_GAP_MM: Final = 0.5
-"""A cutter passes a clamp no nearer than this (assumed, 0.3 to 2 mm: what a clamp gives when it is
+"""A bit passes a clamp no nearer than this (assumed, 0.3 to 2 mm: what a clamp gives when it is
 set again)."""
 SAME_HEIGHT_MM: Final = 1e-6
 """Heights closer than this are one."""
@@ -60,7 +60,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """What a cutter sweeps over, its radius included, in the file's coordinates.
+    """What a bit sweeps over, its radius included, in the file's coordinates.
 
     ``over_mm`` is the height at which it crosses: the greatest one of the file.  ``low`` is all it
     sweeps while its tip is anywhere lower than that, ``all`` the crossings too.  The way to the
@@ -75,9 +75,9 @@ class Swept:
     radius_mm: float
 
 
-def radius_mm(cutter: Cutter) -> float:
-    """Return how far a cutter or its shank reaches beside its middle."""
-    return max(cutter.diameter_mm, cutter.shank_mm) / 2.0
+def radius_mm(bit: Bit) -> float:
+    """Return how far a bit or its shank reaches beside its middle."""
+    return max(bit.diameter_mm, bit.shank_mm) / 2.0
 
 
 def known_from(program: Program) -> int:
@@ -88,14 +88,14 @@ def known_from(program: Program) -> int:
 
 
 @lru_cache(maxsize=256)
-def swept(program: Program, cutter: Cutter) -> Swept | None:
+def swept(program: Program, bit: Bit) -> Swept | None:
     """Return what a program's moves sweep over; None where none of its places is known."""
     table = table_of(program)
     begin, there, low = _ways(program, table)
     if not there.any():
         return None
     over = float(max(table.to_mm[there, 2].max(), begin[there, 2].max()))
-    radius = radius_mm(cutter)
+    radius = radius_mm(bit)
     whole = _bounds(table, begin, there).grown(radius)
     return Swept(
         low=_bounds(table, begin, low).grown(radius) if low.any() else whole,

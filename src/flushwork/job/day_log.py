@@ -149,7 +149,7 @@ def refuse(code: str, line: str, source: Source) -> Finding:
     told = f"'{line}' is no line of a day log" if line else "the day log holds no line"
     return Finding(
         code=code,
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"{told}.",
         remedy="Write day, time and what was: `2027-03-17 16:10 stage 6`, `... stage 9 piece 2`, "
         "`... 9 degC`, `... piece 3 spoiled`, `... now`.",
@@ -161,7 +161,7 @@ def _no_air(line: str, at_c: float, source: Source) -> Finding:
     """Return the finding of a line whose air is colder or warmer than that of any shop."""
     return Finding(
         code="day-log-air-odd",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"'{line}' is {at_c:.0f} degrees C, but the air of a shop is {COLDEST_C:g} to "
         f"{WARMEST_C:g}.",
         remedy="Was degF meant? Write the unit of the thermometer: `20 degC` is `68 degF`.",
@@ -174,7 +174,7 @@ def twice(line: str, source: Source) -> Finding:
     """Return the finding of a line that tells again what another line has told."""
     return Finding(
         code="day-log-twice",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"'{line}' tells again, or otherwise, what another line of the day log has told.",
         remedy="Keep the line that is right.",
         source=source,

@@ -21,7 +21,7 @@ NEVER_ACCEPTED: Final[Mapping[str, str]] = {
     "tabs-missing": "a piece that comes free is thrown",
     "holder-touches": "a holder that touches turning is torn out, and burns",
     "flutes-too-short": "a smooth shank that rubs burns the wood and breaks",
-    "cutter-cannot-pass": "a cut that cannot be made stays unmade",
+    "bit-cannot-pass": "a cut that cannot be made stays unmade",
     "bit-over-speed": "a bit over its speed is thrown apart",
     "cut-before-cure": "the dust of uncured resin can make you allergic for good",
     "cure-cut-short": "the dust of uncured resin can make you allergic for good",
@@ -30,7 +30,7 @@ NEVER_ACCEPTED: Final[Mapping[str, str]] = {
     "oxidiser-in-mix": "together they can light by themselves",
     "cup-runs-away": "a cup that runs away smokes and can catch fire",
     "trim-without-tabs": "a piece that comes free is thrown",
-    "freed-then-mounted": "a piece that comes loose under a cutter is thrown",
+    "freed-then-set-up": "a piece that comes loose under a bit is thrown",
 }
 """Why each is never accepted (common practice, no source)."""
 

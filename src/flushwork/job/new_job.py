@@ -10,12 +10,12 @@ _JOB: Final = """\
 # yaml-language-server: $schema=job.schema.json
 # (for help while you type: flushwork schema job > job.schema.json)
 # A small board: one disc of resin.  Change it, then run: flushwork check job.yaml
-flushwork: 1
+flushwork: 2
 title: {title}
 shop: shop.yaml               # what your shop has; leave it out to try the starter shop
 pieces: 1
 blank:                        # the piece of wood as sawn; along its length is left to right
-  timber: black cherry
+  wood: black cherry
   length: 130 mm
   width: 130 mm
   thickness: 12 mm
@@ -31,20 +31,20 @@ _SHOP: Final = """\
 # yaml-language-server: $schema=shop.schema.json
 # (for help while you type: flushwork schema shop > shop.schema.json)
 # What your shop has.  Whatever you leave out comes from the packaged starter shop.
-flushwork shop: 1
+flushwork shop: 2
 name: My shop
 machine:
   travel: [600 mm, 420 mm, 90 mm]   # right, away, up
   feed: 3000 mm/min                 # the fastest it may go while cutting
-  cut files: {units: metric, arcs: yes, drilling cycles: yes, tool change: stop}
+  gcode files: {units: metric, arcs: yes, drilling cycles: yes, tool change: stop}
 holding: [dowels, corner stop]      # the usual one first
-cutters:                            # a plain name takes it from the packaged shelf
+bits:                            # a plain name takes it from the packaged shelf
   - 1 mm flat
   - 1.588 mm flat
   - 3.175 mm flat
   - 6.35 mm flat
-  - 60 deg vee
-  - 25 mm facing
+  - 60 deg V-bit
+  - 25 mm facing bit
   - {name: my 1/32, like: 0.794 mm flat, diameter: 0.8 mm}   # measured, not as sold
 air: {day temperature: 20 degC, night temperature: 16 degC, humidity: 45 %}
 hours: {opens: "8:00", closes: "18:00"}

@@ -14,7 +14,7 @@ from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.core.keys.settle import Reading
 from flushwork.core.units import Quantity, number_text, quantity_text
 from flushwork.job.records import Allowances, Face, Job
-from flushwork.shelf.items import Cutter, CutterKind, Resin, Sealer, Shop
+from flushwork.shelf.items import Bit, BitKind, Resin, Sealer, Shop
 
 Path = tuple[str | int, ...]
 
@@ -31,14 +31,18 @@ class Usual:
 
 
 ALLOWANCES: Final = (
-    Usual("flatten", "flatten_mm", 0.0, 3.0, "it thins the blank on both sides"),
-    Usual("level", "level_mm", 0.0, 1.0, "every levelling thins each inlay by it"),
-    Usual("skin", "skin_mm", 0.0, 0.6, "all of it is left for the hand to sand"),
-    Usual("sand", "sand_mm", 0.02, 1.0, "sanding takes out the cutter marks and no more"),
+    Usual("surface", "surface_mm", 0.0, 3.0, "it thins the blank on both sides"),
+    Usual("mill flush", "mill_flush_mm", 0.0, 1.0, "every flush milling thins each inlay by it"),
+    Usual("left proud", "left_proud_mm", 0.0, 0.6, "all of it is left for the hand to sand"),
+    Usual("sand", "sand_mm", 0.02, 1.0, "sanding takes out the bit marks and no more"),
     Usual("light sand", "light_sand_mm", 0.01, 0.3, "a light sanding takes hundredths"),
     Usual("overfill", "overfill_mm", 0.0, 1.5, "it is poured, paid for and milled away again"),
-    Usual("rim", "rim_mm", 0.0, 4.0, "resin that wide stains the wood around its pocket"),
-    Usual("sanding spread", "sand_spread_mm", 0.0, 0.1, "nothing fine outlasts such a sanding"),
+    Usual(
+        "overspill", "overspill_mm", 0.0, 4.0, "resin that wide stains the wood around its pocket"
+    ),
+    Usual(
+        "sanding variation", "sand_variation_mm", 0.0, 0.1, "nothing fine outlasts such a sanding"
+    ),
 )
 LEAST_STEP: Final = 0.08
 """A bit that goes over by less takes a dozen passes and more for its own width."""
@@ -55,31 +59,31 @@ LEAST_DRY_S: Final = 120.0
 
 
 def odd_in_job(job: Job, reading: Reading) -> tuple[Finding, ...]:
-    """Return a caution for every odd value of a job file."""
+    """Return a warning for every odd value of a job file."""
     found = [*_allowances(job, reading), *_faces(job.faces, reading), *_marks(job, reading)]
     return tuple(found)
 
 
 def _marks(job: Job, reading: Reading) -> Iterator[Finding]:
     blank = job.blank
-    for index, mark in enumerate(job.witness_marks):
-        path = ("witness marks", index)
+    for index, mark in enumerate(job.registration_marks):
+        path = ("registration marks", index)
         inside = 0.0 <= mark.x_mm <= blank.length_mm and 0.0 <= mark.y_mm <= blank.width_mm
         if not inside:
             yield _odd(
                 reading,
                 path,
-                f"witness mark {index + 1} stands at {_mm(mark.x_mm)}, {_mm(mark.y_mm)}, off the "
-                f"blank of {_mm(blank.length_mm)} x {_mm(blank.width_mm)}",
+                f"registration mark {index + 1} stands at {_mm(mark.x_mm)}, {_mm(mark.y_mm)}, off "
+                f"the blank of {_mm(blank.length_mm)} x {_mm(blank.width_mm)}",
                 "`at` counts from the lower left corner of the blank",
             )
-        for number, other in enumerate(job.witness_marks[:index], start=1):
+        for number, other in enumerate(job.registration_marks[:index], start=1):
             if hypot(mark.x_mm - other.x_mm, mark.y_mm - other.y_mm) < SAME_PLACE_MM:
                 yield _odd(
                     reading,
                     path,
-                    f"witness marks {number} and {index + 1} stand in one place: together they "
-                    "say no more than one",
+                    f"registration marks {number} and {index + 1} stand in one place: together "
+                    "they say no more than one",
                     "four near the corners of the blank are usual",
                 )
                 break
@@ -94,11 +98,15 @@ def _allowances(job: Job, reading: Reading) -> Iterator[Finding]:
             usually = f"{_mm(usual.least_mm)} to {_mm(usual.most_mm)} are usual"
             yield _odd(reading, path, f"{usual.key} is {_mm(value_mm)}: {usual.why}", usually)
     thickness_mm = job.blank.thickness_mm
-    if reading.tree.has(("allowances", "least web")) and given.web_mm > thickness_mm / 2.0:
+    if (
+        reading.tree.has(("allowances", "least wood between faces"))
+        and given.wood_between_mm > thickness_mm / 2.0
+    ):
         yield _odd(
             reading,
-            ("allowances", "least web"),
-            f"least web is {_mm(given.web_mm)} in a blank of {_mm(thickness_mm)}: two faces can "
+            ("allowances", "least wood between faces"),
+            f"least wood between faces is {_mm(given.wood_between_mm)} in a blank of "
+            f"{_mm(thickness_mm)}: two faces can "
             "hardly be worked over one another",
             "a fifth of the thickness is usual, and 3 mm at least",
         )
@@ -125,10 +133,10 @@ def _faces(faces: tuple[Face, ...], reading: Reading) -> Iterator[Finding]:
 
 
 def odd_in_shop(shop: Shop, reading: Reading) -> tuple[Finding, ...]:
-    """Return a caution for every odd value of a shop file."""
+    """Return a warning for every odd value of a shop file."""
     found: list[Finding] = []
-    for index, cutter in enumerate(shop.cutters):
-        found += _cutter(cutter, ("cutters", index), reading)
+    for index, bit in enumerate(shop.bits):
+        found += _bit(bit, ("bits", index), reading)
     for index, resin in enumerate(shop.resins):
         found += _resin(resin, ("resins", index), reading)
     for index, sealer in enumerate(shop.sealers):
@@ -180,25 +188,24 @@ def _sealer(sealer: Sealer, path: Path, reading: Reading) -> Iterator[Finding]:
         )
 
 
-def _cutter(cutter: Cutter, path: Path, reading: Reading) -> Iterator[Finding]:
-    if cutter.step < LEAST_STEP and reading.tree.has((*path, "step over")):
-        share = number_text(100.0 * cutter.step, 1)
+def _bit(bit: Bit, path: Path, reading: Reading) -> Iterator[Finding]:
+    if bit.step < LEAST_STEP and reading.tree.has((*path, "step over")):
+        share = number_text(100.0 * bit.step, 1)
         yield _odd(
             reading,
             (*path, "step over"),
-            f"{cutter.name} goes over by {share} % of its diameter: a pocket takes many times "
-            "as long",
+            f"{bit.name} goes over by {share} % of its diameter: a pocket takes many times as long",
             "40 % is usual for clearing, 10 % for a fine floor",
         )
     if (
-        cutter.kind is CutterKind.FLAT
-        and cutter.pass_mm > 3.0 * cutter.diameter_mm
+        bit.kind is BitKind.FLAT
+        and bit.pass_mm > 3.0 * bit.diameter_mm
         and reading.tree.has((*path, "pass depth"))
     ):
         yield _odd(
             reading,
             (*path, "pass depth"),
-            f"{cutter.name} goes {_mm(cutter.pass_mm)} deep in one pass, more than three times its "
+            f"{bit.name} goes {_mm(bit.pass_mm)} deep in one pass, more than three times its "
             "diameter",
             "up to its diameter is usual in wood, a quarter to a half for bits under 1.6 mm",
         )
@@ -207,7 +214,7 @@ def _cutter(cutter: Cutter, path: Path, reading: Reading) -> Iterator[Finding]:
 def _odd(reading: Reading, path: Path, what: str, usually: str) -> Finding:
     return Finding(
         code="value-odd",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{what[0].upper()}{what[1:]}.",
         remedy=f"{usually[0].upper()}{usually[1:]}; leave it if you mean it.",
         subjects=(Subject("key", str(path[-1])),),

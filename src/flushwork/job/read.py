@@ -81,7 +81,7 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
             folder=str(path.parent),
             given=given,
         )
-        job = replace(made, cautions=odd_in_job(made, names))
+        job = replace(made, warnings=odd_in_job(made, names))
     told = (item for item in names.findings if not _follows(item, slips, found.words | shelf.words))
     return Draft(job, (*slips, *told))
 

@@ -17,7 +17,6 @@ from flushwork.job.keys.art import (
     SvgArt,
     TextArt,
 )
-from flushwork.job.keys.brought import Brought, BroughtFile, HeightZero
 from flushwork.job.keys.holes import (
     ArcHoles,
     FaceName,
@@ -27,6 +26,7 @@ from flushwork.job.keys.holes import (
     LineHoles,
     PointHoles,
 )
+from flushwork.job.keys.imported import HeightZero, Imported, ImportedFile
 from flushwork.job.keys.inlays import Face, Inlay, Manner, MeasuredFrom, Seam
 from flushwork.job.keys.job import (
     FACES,
@@ -36,7 +36,7 @@ from flushwork.job.keys.job import (
     LoosePart,
     MoistureReading,
     OrderConstraint,
-    WitnessMark,
+    RegistrationMark,
 )
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
 from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline
@@ -50,8 +50,6 @@ __all__ = [
     "Artwork",
     "Bed",
     "Blank",
-    "Brought",
-    "BroughtFile",
     "CircleArt",
     "Face",
     "FaceName",
@@ -60,6 +58,8 @@ __all__ = [
     "HeightZero",
     "HolePattern",
     "Holes",
+    "Imported",
+    "ImportedFile",
     "Inlay",
     "Job",
     "Lead",
@@ -78,9 +78,9 @@ __all__ = [
     "PointHoles",
     "PolygonArt",
     "RectangleArt",
+    "RegistrationMark",
     "Seam",
     "StrokeArt",
     "SvgArt",
     "TextArt",
-    "WitnessMark",
 ]

@@ -9,8 +9,8 @@ from flushwork.core.keys.settle import Named, Reading
 from flushwork.shelf.hazards import Basis
 from flushwork.shelf.items import (
     AS_THE_FILL,
-    Cutter,
-    CutterKind,
+    Bit,
+    BitKind,
     Machine,
     MeasuringTool,
     Pigment,
@@ -23,15 +23,15 @@ Slip = tuple[str, str, str]
 """The key at fault, what is wrong, what would be right."""
 
 
-def _cutter(cutter: Cutter) -> Iterator[Slip]:
-    if cutter.kind is CutterKind.VEE and cutter.angle_rad <= 0:
-        yield "angle", "a V cutter has an angle", "add `angle: 60 deg`"
-    if cutter.tip_mm >= cutter.diameter_mm:
-        yield "tip", "the tip is as wide as the cutter", "write less than the diameter"
-    if cutter.flute_mm > cutter.reach_mm:
+def _bit(bit: Bit) -> Iterator[Slip]:
+    if bit.kind is BitKind.V_BIT and bit.angle_rad <= 0:
+        yield "angle", "a V-bit has an angle", "add `angle: 60 deg`"
+    if bit.tip_mm >= bit.diameter_mm:
+        yield "tip", "the tip is as wide as the bit", "write less than the diameter"
+    if bit.flute_mm > bit.reach_mm:
         yield (
             "reach",
-            f"it cuts {cutter.flute_mm:g} mm deep but stands out only {cutter.reach_mm:g} mm",
+            f"it cuts {bit.flute_mm:g} mm deep but stands out only {bit.reach_mm:g} mm",
             "write a longer `reach` or a shorter `flute length`",
         )
 
@@ -108,19 +108,19 @@ def _machine(machine: Machine) -> Iterator[Slip]:
 
 def check_shelf(shop: Shop, reading: Reading) -> None:
     """Note every contradiction on a shop's shelf."""
-    _note("cutters", shop.cutters, [list(_cutter(each)) for each in shop.cutters], reading)
+    _note("bits", shop.bits, [list(_bit(each)) for each in shop.bits], reading)
     _note("resins", shop.resins, [list(_resin(each)) for each in shop.resins], reading)
     _note("pigments", shop.pigments, [list(_pigment(each)) for each in shop.pigments], reading)
     _note("sealers", shop.sealers, [list(_sealer(each, shop)) for each in shop.sealers], reading)
     _note("measuring tools", shop.tools, [list(_tool(each)) for each in shop.tools], reading)
-    for index, cutter in enumerate(shop.cutters):
-        path = ("cutters", index, "pass depth")
-        if cutter.pass_mm > cutter.flute_mm and reading.tree.has(path):
+    for index, bit in enumerate(shop.bits):
+        path = ("bits", index, "pass depth")
+        if bit.pass_mm > bit.flute_mm and reading.tree.has(path):
             reading.slip(
                 "value-out-of-range",
-                f"pass depth of '{cutter.name}': a pass of {cutter.pass_mm:g} mm is deeper than "
-                f"its cutting edges are long ({cutter.flute_mm:g} mm)",
-                f"write at most {cutter.flute_mm:g} mm; up to its diameter is usual",
+                f"pass depth of '{bit.name}': a pass of {bit.pass_mm:g} mm is deeper than "
+                f"its cutting edges are long ({bit.flute_mm:g} mm)",
+                f"write at most {bit.flute_mm:g} mm; up to its diameter is usual",
                 path,
             )
     for key, wrong, right in _machine(shop.machine):

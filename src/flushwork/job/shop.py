@@ -17,14 +17,14 @@ from flushwork.core.units import Ratio
 from flushwork.job.keys.shop import DAYS, ShopKeys
 from flushwork.job.odd_values import odd_in_shop
 from flushwork.job.shelf_checks import check_shelf
-from flushwork.shelf.items import Cutter, Machine, Shop
+from flushwork.shelf.items import Bit, Machine, Shop
 from flushwork.shelf.starter import starter_shop
 from flushwork.shelf.working import HandTimes
 
 R = TypeVar("R", bound=Any)
 
 INCH_DECIMALS: Final = 5
-"""Of a cut file in inches, where the shop says nothing of them."""
+"""Of a G-code file in inches, where the shop says nothing of them."""
 SAID_BY: Final = "your shop file"
 """The source of every record the shop file changes or makes."""
 
@@ -60,8 +60,8 @@ def _new(
     return made
 
 
-def _cutter_base(entry: Stated, shelf: Sequence[Cutter]) -> Cutter | None:
-    """Scale the packaged cutter of that kind nearest in diameter, for what the file leaves out."""
+def _bit_base(entry: Stated, shelf: Sequence[Bit]) -> Bit | None:
+    """Scale the packaged bit of that kind nearest in diameter, for what the file leaves out."""
     alike = [each for each in shelf if each.kind == entry.changes["kind"]]
     if not alike:
         return None
@@ -105,15 +105,10 @@ def _entry(entry: Stated, shelf: Sequence[R], what: str, reading: Reading, path:
                 (*path, "like"),
             )
             return None
-        if (
-            entry.name
-            and entry.name != entry.like
-            and "number" not in changes
-            and what == "cutters"
-        ):
+        if entry.name and entry.name != entry.like and "number" not in changes and what == "bits":
             changes["number"] = 0
-    elif entry.record is Cutter and entry.name and {"kind", "diameter_mm"} <= changes.keys():
-        base = _cutter_base(entry, shelf)  # type: ignore[assignment]
+    elif entry.record is Bit and entry.name and {"kind", "diameter_mm"} <= changes.keys():
+        base = _bit_base(entry, shelf)  # type: ignore[assignment]
     else:
         base = called(shelf, entry.name)
     if base is None:
@@ -121,7 +116,7 @@ def _entry(entry: Stated, shelf: Sequence[R], what: str, reading: Reading, path:
     if not changes and entry.name in ("", base.name):
         return base
     made: R = replace(base, name=entry.name or base.name, source=SAID_BY, **changes)
-    if isinstance(made, Cutter) and "spindle_rpm" not in changes:
+    if isinstance(made, Bit) and "spindle_rpm" not in changes:
         return replace(made, spindle_rpm=min(made.spindle_rpm, math.floor(made.greatest_rpm)))
     return made
 
@@ -149,22 +144,20 @@ def _things(
     return tuple(found.values())
 
 
-def _numbered(cutters: tuple[Cutter, ...], reading: Reading) -> tuple[Cutter, ...]:
-    """Give cutters without a number the next free one; note a number used twice."""
+def _numbered(bits: tuple[Bit, ...], reading: Reading) -> tuple[Bit, ...]:
+    """Give bits without a number the next free one; note a number used twice."""
     used: dict[int, str] = {}
-    for index, cutter in enumerate(cutters):
-        if cutter.number and cutter.number in used:
+    for index, bit in enumerate(bits):
+        if bit.number and bit.number in used:
             reading.slip(
                 "number-twice",
-                f"'{cutter.name}' and '{used[cutter.number]}' both have number {cutter.number}",
-                "give each cutter a `number` of its own",
-                ("cutters", index),
+                f"'{bit.name}' and '{used[bit.number]}' both have number {bit.number}",
+                "give each bit a `number` of its own",
+                ("bits", index),
             )
-        used.setdefault(cutter.number, cutter.name)
+        used.setdefault(bit.number, bit.name)
     free = (number for number in range(1, 2000) if number not in used)
-    return tuple(
-        cutter if cutter.number else replace(cutter, number=next(free)) for cutter in cutters
-    )
+    return tuple(bit if bit.number else replace(bit, number=next(free)) for bit in bits)
 
 
 def _machine(told: Stated | None, base: Machine) -> Machine:
@@ -224,8 +217,8 @@ def _known(zone: str) -> bool:
 
 _LISTS: Final = {
     "holdings": "holding",
-    "cutters": "cutters",
-    "timbers": "timbers",
+    "bits": "bits",
+    "woods": "woods",
     "resins": "resins",
     "thinners": "thinners",
     "pigments": "pigments",
@@ -243,9 +236,9 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         name: _things(getattr(keys, name), getattr(base, name), key, reading)
         for name, key in _LISTS.items()
     }
-    lists["cutters"] = _numbered(lists["cutters"], reading)
-    timbers = {each.name: each for each in (*base.timbers, *lists["timbers"])}
-    lists["timbers"] = tuple(timbers.values())
+    lists["bits"] = _numbered(lists["bits"], reading)
+    woods = {each.name: each for each in (*base.woods, *lists["woods"])}
+    lists["woods"] = tuple(woods.values())
     told = stated(keys)
     plain = {
         key: told[key] for key in ("name", "cup_loss_g", "cup_g", "cure_places") if key in told
@@ -260,4 +253,4 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         on_hand=tuple(chain.from_iterable(stated(stock).values())) if stock else (),
     )
     made = _air(keys, shop, reading)
-    return replace(made, places=reading.tree.places, cautions=odd_in_shop(made, reading))
+    return replace(made, places=reading.tree.places, warnings=odd_in_shop(made, reading))

@@ -9,8 +9,8 @@ from flushwork.core.findings import Source
 from flushwork.job.records import Job, PointHoles, SvgArt, TextArt
 
 THINGS: Final = (
-    "cutters",
-    "timbers",
+    "bits",
+    "woods",
     "resins",
     "thinners",
     "pigments",
@@ -61,8 +61,8 @@ def thing_at(job: Job, name: str) -> Source:
         keys.append("sealer")
     if job.finish is not None and job.finish.finish.name == name:
         keys.append("finish")
-    if job.blank.timber.name == name:
-        keys.append("blank.timber")
+    if job.blank.wood.name == name:
+        keys.append("blank.wood")
     return told_at(job, *keys, otherwise=mixes[name].source if name in mixes else None)
 
 

@@ -1,6 +1,6 @@
-"""Vee, ball and pointed drills swept over sub-samples of one tile: arrays and floats only.
+"""V-bit, ball and pointed drills swept over sub-samples of one tile: arrays and floats only.
 
-Which cutter moves touch which tiles: arrays and floats only.
+Which bit moves touch which tiles: arrays and floats only.
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ from flushwork.kernels.sweep import (
 )
 
 Shape = tuple[bool, float, float, float]
-"""A cutter's profile: ball or not, radius, half the tip's flat, cotangent of half its angle."""
+"""A bit's profile: ball or not, radius, half the tip's flat, cotangent of half its angle."""
 
 
 @njit(cache=True, nogil=True)
 def shaped_lowest(shape: Shape, run: Run, u: float, v: float) -> float:
-    """Return the lowest height a cutter's surface reaches over a point, infinite if never.
+    """Return the lowest height a bit's surface reaches over a point, infinite if never.
 
     The point lies ``u`` along and ``v`` beside the run.  At distance d from its axis a ball stands
-    at z + r - sqrt(r^2 - d^2), a vee at z + max(0, d - tip) * cotangent; both end at the radius.
+    at z + r - sqrt(r^2 - d^2), a V-bit at z + max(0, d - tip) * cotangent; both end at the radius.
     Either is convex in the position along the run, so the stationary position, clamped, is the
     minimum.
     """
@@ -62,7 +62,7 @@ def shaped_lowest(shape: Shape, run: Run, u: float, v: float) -> float:
 
 @njit(cache=True, nogil=True)
 def shaped_reach(shape: Shape, depth: float) -> float:
-    """Return a cutter's radius ``depth`` above its tip."""
+    """Return a bit's radius ``depth`` above its tip."""
     ball, radius, tip, steep = shape
     if not ball:
         return min(radius, tip + depth / steep)
@@ -87,7 +87,7 @@ def sweep_shaped(
     bite_mm: NDArray[np.float64],
     bite_cell: NDArray[np.int64],
 ) -> None:
-    """Sweep a shaped cutter over one tile's top surface, in place.
+    """Sweep a shaped bit over one tile's top surface, in place.
 
     ``fine`` (n * samples, n * samples) starts as the top surface, ``samples`` squared points to a
     cell, very low where no material is; ``highest_mm`` is its greatest height.  The other
@@ -181,7 +181,7 @@ def bin_segments(
     ``segments`` is (n, 6): x0, y0, z0, x1, y1, z1 in mm; ``tops`` (rows, columns) the greatest
     height in each tile.  Tile t = row * columns + column owns picks[starts[t]:starts[t + 1]], in
     the order of the moves.  A segment that stays at or above a tile's top is left out, which is
-    what makes levelling over untouched wood nearly free.
+    what makes flush milling over untouched wood nearly free.
     """
     rows, columns = tops.shape
     reach = radius_mm + 0.7072 * tile_mm

@@ -74,13 +74,13 @@ def show_layers(
 
     ``tops`` (k + 1, rows, columns) are the surfaces, wood first; ``free`` (k, rows, columns) where
     those of the layers are as they were poured; ``void`` the share of each pixel that is a hole.
-    ``colours`` (k + 1, 3) are in linear light, the timber's first; ``hides_mm`` (k,) is infinite
+    ``colours`` (k + 1, 3) are in linear light, the wood's first; ``hides_mm`` (k,) is infinite
     for a clear layer.
 
     A layer shows what lies below it as in the still pictures (``seen_layers``): by ``scatter``
     (k, 3) and ``inner`` (k,).  It takes the flash of what it hides and gives its own.  The screen
     lays a pixel over the figure of the wood by one share for all colours.  Over wood of the
-    timber's own colour that is exact: the share is the mean of what the three bands let through,
+    wood's own colour that is exact: the share is the mean of what the three bands let through,
     or as much less as keeps every band's own light above nothing.
     """
     count = free.shape[0]

@@ -1,8 +1,8 @@
-"""Flat cutters swept over the heights of one tile: arrays and floats only.
+"""Flat bits swept over the heights of one tile: arrays and floats only.
 
 Every kernel works in one tile: its lower left corner at ``corner_mm``, its cells of side
 ``cell_mm``, the first ``live`` (columns, rows) of them on the blank.  ``segments`` is (n, 6): x0,
-y0, z0, x1, y1, z1 of the cutter's tip in mm; ``picks`` the segments to run here, in order.
+y0, z0, x1, y1, z1 of the bit's tip in mm; ``picks`` the segments to run here, in order.
 """
 
 from __future__ import annotations
@@ -115,7 +115,7 @@ def along_beside(run: Run, x: float, y: float) -> tuple[float, float]:
 
 @njit(cache=True, nogil=True)
 def flat_lowest(run: Run, u: float, v: float, radius: float) -> float:
-    """Return the lowest tip height while a flat cutter covers the point ``u`` along, ``v`` beside.
+    """Return the lowest tip height while a flat bit covers the point ``u`` along, ``v`` beside.
 
     Where the radius does not reach the point, the nearest position counts.
     """
@@ -134,7 +134,7 @@ def flat_lowest(run: Run, u: float, v: float, radius: float) -> float:
 def flat_share(
     run: Run, u: float, v: float, radius: float, cell_mm: float
 ) -> tuple[float, float, float]:
-    """Return the share of a cell, ``u`` along and ``v`` beside, that a flat cutter's run covers.
+    """Return the share of a cell, ``u`` along and ``v`` beside, that a flat bit's run covers.
 
     With it the unit vector from the run to the cell.  Past the segment's ends the edge is round:
     its mean sagitta over a cell's width, cell^2 / (24 r), is taken off the radius.
@@ -160,7 +160,7 @@ def _cut_inside(
     cell_mm: float,
     cells: tuple[int, int, int],
 ) -> tuple[float, float, int]:
-    """Cut the cells (row, first, last) that the cutter covers whole.
+    """Cut the cells (row, first, last) that the bit covers whole.
 
     Return the height they lost in all, the most that one lost, and its column.
     """
@@ -204,7 +204,7 @@ def joints_of(
 
     A run that rises cuts deeper before its end than the next one does there, and one that falls
     deeper after its start than the last one did: these keep what lies past that end.  Where cells
-    are cut by shares (``shares``) the cutter counts at its nearest position even where it does not
+    are cut by shares (``shares``) the bit counts at its nearest position even where it does not
     reach the middle of a cell, so that the other run may not slope away from the joint either.
     """
     pick = picks[n]
@@ -265,7 +265,7 @@ def _cut_edge(
     cell_mm: float,
     cells: tuple[int, int, int],
 ) -> tuple[float, float, int]:
-    """Cut the cells (row, first, last) at the cutter's edge, each by the share covered.
+    """Cut the cells (row, first, last) at the bit's edge, each by the share covered.
 
     What lies nearer to a run that joins this one is left to that one.
     ``sides`` (2, k, n, n) are the surfaces as cut from the side a cell was first reached from and
@@ -336,9 +336,9 @@ def sweep_flat(
     bite_mm: NDArray[np.float64],
     bite_cell: NDArray[np.int64],
 ) -> None:
-    """Sweep a flat cutter over one tile, in place.
+    """Sweep a flat bit over one tile, in place.
 
-    ``base`` (k, n, n) are the surfaces before the cut file, wood first; ``work`` starts as their
+    ``base`` (k, n, n) are the surfaces before the G-code file, wood first; ``work`` starts as their
     copy, with ``GONE`` in its last surface where no material is.  Each surface ends at the least
     over the moves of base - share * (base - z), so that passes along the same wall do not deepen
     the cells at its edge; what is cut from opposite sides of a cell adds up.  With ``floored`` no

@@ -41,14 +41,14 @@ from flushwork.resin.recess import (
     recess_at_mm,
 )
 from flushwork.resin.thinned import leaves_share
-from flushwork.shelf.items import CutterKind, PigmentKind
+from flushwork.shelf.items import BitKind, PigmentKind
 
 WIDEST_MM: Final = 2.0
 """Flake fills up to this wide are looked at as lines (assumed, 1 to 3 mm: wider ones are sanded
 across and shine by their turned flakes alone; a slot-width ladder would replace it)."""
 
 SLOT_MM: Final = 0.02
-"""A slot narrower than its cutter by this still takes it (assumed, 0.01 to 0.05 mm)."""
+"""A slot narrower than its bit by this still takes it (assumed, 0.01 to 0.05 mm)."""
 
 FLUTE_SPARE_MM: Final = 1.0
 """Flutes stand out of a cut by this much (common practice, no source)."""
@@ -66,10 +66,10 @@ class BrightLine:
     afterwards, until the finished face.  ``recess_mm`` is the mean recess (negative: proud),
     ``centre_mm`` that in the middle of the width, ``bright`` the share of the width that mean
     sanding leaves bright, ``odds`` the chance that the wanted share stays so.  ``cap_mm`` is the
-    clear left over the middle, None without a cap.  ``flooded`` is the share the naive way leaves
-    bright.  ``proposals`` are ways that hold the odds wanted, least thinner first, scraped and
-    capped, no deeper than ``deepest_mm``: what one pour of the resin, the flutes of a cutter that
-    enters the line and the wood beneath allow.  Where there are none, ``instead`` is the least
+    clear left over the middle, None without a cap.  ``overfilled`` is the share the naive way
+    leaves bright.  ``proposals`` are ways that hold the odds wanted, least thinner first, scraped
+    flush and capped, no deeper than ``deepest_mm``: what one pour of the resin, the flutes of a bit
+    that enters the line and the wood beneath allow.  Where there are none, ``instead`` is the least
     change of the sanding that would do.  ``touch_up_g`` refills what is expected to miss, of all
     pieces.
     """
@@ -84,7 +84,7 @@ class BrightLine:
     bright: float
     odds: float
     cap_mm: float | None
-    flooded: float
+    overfilled: float
     proposals: tuple[LineProposal, ...]
     touch_up_g: float
     deepest_mm: float = math.inf
@@ -119,7 +119,7 @@ def line_width_mm(drawn: DrawnInlay) -> float:
 
 def _shines(drawn: DrawnInlay) -> bool:
     flakes = any(each.pigment.kind is PigmentKind.FLAKE for each in drawn.inlay.mix.pigments)
-    return flakes and not drawn.inlay.vee and 0.0 < line_width_mm(drawn) <= WIDEST_MM
+    return flakes and not drawn.inlay.v_bit and 0.0 < line_width_mm(drawn) <= WIDEST_MM
 
 
 def deepest_slot_mm(
@@ -129,24 +129,25 @@ def deepest_slot_mm(
     planes: Sequence[FacePlanes],
     sanded_mm: float,
 ) -> float:
-    """Return how deep a line may be cut, from the face as it stands ``sanded_mm`` above its finish.
+    """Return how deep a line OK to cut, from the face as it stands ``sanded_mm`` above its finish.
 
-    The least of what one pour of its resin allows, what the flutes of the longest cutter that
-    enters it allow, and what keeps the least web over the other face's work as the job draws it.
+    The least of what one pour of its resin allows, what the flutes of the longest bit that
+    enters it allow, and what keeps the least wood between faces over the other face's work as the
+    job draws it.
     """
     bounds = [drawn.inlay.mix.resin.layer_mm]
     width_mm = line_width_mm(drawn)
     flutes = [
-        cutter.flute_mm
-        for cutter in job.shop.cutters
-        if cutter.kind is CutterKind.FLAT and cutter.diameter_mm <= width_mm + SLOT_MM
+        bit.flute_mm
+        for bit in job.shop.bits
+        if bit.kind is BitKind.FLAT and bit.diameter_mm <= width_mm + SLOT_MM
     ]
     if flutes:
         bounds.append(max(flutes) - FLUTE_SPARE_MM)
     thickness_mm = job.blank.thickness_mm + sum(each.finished_mm for each in planes)
     behind = affine_transform(drawn.region, back_map(job.blank).numbers)
     beneath_mm = max(_beneath(faces, drawn, behind), default=0.0)
-    bounds.append(thickness_mm - job.allowances.web_mm - beneath_mm + sanded_mm)
+    bounds.append(thickness_mm - job.allowances.wood_between_mm - beneath_mm + sanded_mm)
     return max(0.0, min(bounds))
 
 
@@ -190,13 +191,13 @@ def _line(
     before_mm = own.standing_mm(inlay)
     depth_mm = before_mm - own.floor_mm(inlay)
     sandings = len(own.rounds) - own.round_of(inlay.name) + 1
-    sanding = Sanding(before_mm - own.finished_mm, given.sand_spread_mm * math.sqrt(sandings))
+    sanding = Sanding(before_mm - own.finished_mm, given.sand_variation_mm * math.sqrt(sandings))
     bare = job.sealer is None or not inlay.sealed
     uptake_mm = BARE_WALL_UPTAKE_MM if bare and not inlay.second_pass_of else 0.0
     kept = keeps_share(mix, depth_mm)
-    flooded_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm, given.overfill_mm)
+    overfilled_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm, given.overfill_mm)
     scraped_mm = mean_recess_mm(width_mm, depth_mm, kept, uptake_mm)
-    recess_mm = flooded_mm if inlay.manner is Manner.FLOODED else scraped_mm
+    recess_mm = overfilled_mm if inlay.manner is Manner.OVERFILLED else scraped_mm
     odds = odds_bright(recess_mm, job.bright_share, sanding, mix.pinning)
     deepest_mm = deepest_slot_mm(job, faces, drawn, planes, sanding.mean_mm)
     proposals = propose(
@@ -225,7 +226,7 @@ def _line(
         cap_mm=cap_left_mm(recess_mm, sanding.mean_mm, mix.pinning)
         if inlay.manner is Manner.CAPPED
         else None,
-        flooded=bright_share(flooded_mm, sanding.mean_mm, mix.pinning),
+        overfilled=bright_share(overfilled_mm, sanding.mean_mm, mix.pinning),
         proposals=proposals,
         touch_up_g=each_g * (job.pieces + job.test_pieces),
         deepest_mm=deepest_mm,

@@ -27,15 +27,15 @@ from flushwork.shelf.items import PigmentKind
 from flushwork.shelf.known_hazards import hazards_of
 
 ON_MACHINE: Final = (
-    StageKind.FLATTEN,
+    StageKind.SURFACE,
     StageKind.LOCATE,
     StageKind.MARK,
     StageKind.CUT,
-    StageKind.LEVEL,
+    StageKind.MILL_FLUSH,
     StageKind.DRILL,
     StageKind.TRIM,
 )
-BROUGHT: Final = {
+IMPORTED: Final = {
     **dict.fromkeys(ON_MACHINE, (Heat.SPINDLE, Heat.MOTOR)),
     StageKind.SAND: (Heat.SANDING, Heat.MOTOR),
     StageKind.SEAL: (Heat.MOTOR, Heat.HEAP),
@@ -68,7 +68,7 @@ class Near:
 
 
 @dataclass(frozen=True, slots=True)
-class HeatBrought:
+class HeatImported:
     """A heat at a stage; ``mix`` is the one whose recipe asks for it, None for the step's own."""
 
     heat: Heat
@@ -81,7 +81,7 @@ class Exposure:
 
     stage: Stage
     near: Near
-    brought: HeatBrought
+    imported: HeatImported
     pair: HazardPair
 
 
@@ -120,21 +120,21 @@ def _concerns(stage: Stage, near: Near) -> bool:
     return stage.kind not in POURING or near.state is not HazardState.DRY or near.mix == stage.mix
 
 
-def heats_at(job: Job, plan: Plan, stage: Stage) -> tuple[HeatBrought, ...]:
+def heats_at(job: Job, plan: Plan, stage: Stage) -> tuple[HeatImported, ...]:
     """Return the heat and sparks of a stage, its own first.
 
     Fills of one session lie side by side: what one is treated with meets all of them.
     """
-    found = [HeatBrought(heat) for heat in BROUGHT[stage.kind]]
+    found = [HeatImported(heat) for heat in IMPORTED[stage.kind]]
     mixes = {mix.name: mix for mix in job.mixes}
     for name in _session(plan, stage):
         mix = mixes.get(name)
         if mix is None:
             continue
         if stage.kind in POURING and mix.bubbles in CHASED:
-            found.append(HeatBrought(CHASED[mix.bubbles], mix))
+            found.append(HeatImported(CHASED[mix.bubbles], mix))
         if mix.heated_by in WARMED and stage.kind in WARMED[mix.heated_by][1]:
-            found.append(HeatBrought(WARMED[mix.heated_by][0], mix))
+            found.append(HeatImported(WARMED[mix.heated_by][0], mix))
     return tuple(dict.fromkeys(found))
 
 
@@ -144,9 +144,9 @@ def things_near(job: Job, plan: Plan, stage: Stage) -> tuple[Near, ...]:
 
 
 def _things(job: Job, plan: Plan, stage: Stage) -> Iterator[Near]:
-    timber = job.blank.timber
+    wood = job.blank.wood
     if stage.kind in (*ON_MACHINE, StageKind.SAND):
-        yield Near(timber.name, HazardState.DRY, hazards_of(timber))
+        yield Near(wood.name, HazardState.DRY, hazards_of(wood))
     yield from _coats(job, plan, stage)
     mixes = {mix.name: mix for mix in job.mixes}
     now = _row_of_pours(plan, stage)
@@ -250,7 +250,7 @@ def _hardens(plan: Plan, stage: Stage) -> bool:
 
 def _hard(plan: Plan, stage: Stage) -> tuple[str, ...]:
     """Return the mixes whose hard resin a stage cuts or sands: those of its face."""
-    through = stage.kind in (StageKind.LEVEL, StageKind.SAND)
+    through = stage.kind in (StageKind.MILL_FLUSH, StageKind.SAND)
     if not through and not (stage.kind is StageKind.CUT and stage.round > 1):
         return ()
     wet = _session(plan, stage)
@@ -264,16 +264,16 @@ def _hard(plan: Plan, stage: Stage) -> tuple[str, ...]:
 
 
 HEAD_LINES: Final = {
-    "wood dust": "CAUTION. Wood dust: extraction at the cut and a respirator.",
-    "species": "CAUTION. The dust of this wood can make you allergic.",
-    "cured only": "CAUTION. It cuts cured resin: only when fully hard. Respirator.",
-    "metal dust": "CAUTION. Metal flakes in this resin: no sparks, no brush-motor vacuum on it.",
-    "aired": "CAUTION. Something fresh still gives off vapour: air the room first.",
+    "wood dust": "WARNING. Wood dust: extraction at the cut and a respirator.",
+    "species": "WARNING. The dust of this wood can make you allergic.",
+    "cured only": "WARNING. It cuts cured resin: only when fully hard. Respirator.",
+    "metal dust": "WARNING. Metal flakes in this resin: no sparks, no brush-motor vacuum on it.",
+    "aired": "WARNING. Something fresh still gives off vapour: air the room first.",
 }
-"""What the head of a cut file says of the dust and vapour its stage meets."""
+"""What the head of a G-code file says of the dust and vapour its stage meets."""
 
 
 def head_lines(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
-    """Return the cautions for the head of a stage's cut files."""
+    """Return the warnings for the head of a stage's G-code files."""
     met = (each.pair.line for each in met_at(job, plan, stage))
     return tuple(dict.fromkeys(HEAD_LINES[line] for line in met if line in HEAD_LINES))

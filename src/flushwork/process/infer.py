@@ -1,4 +1,4 @@
-"""From artwork to stages and mountings: the process follows from what is wanted."""
+"""From artwork to stages and setups: the process follows from what is wanted."""
 
 from __future__ import annotations
 
@@ -13,16 +13,16 @@ from flushwork.process.rounds import (
     FacePlanes,
     RoundWait,
     fill_levels_mm,
-    levelled_mm,
-    levelled_words,
-    needs_levelling,
+    milled_to_mm,
+    milled_to_words,
+    needs_milling,
     planes_of,
     waits,
 )
 from flushwork.process.sealing import seal_lag_s
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.process.user_order import in_user_order
-from flushwork.process.work.waste_cuts import mountings_for
+from flushwork.process.work.waste_cuts import setups_for
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 from flushwork.resin.thinned import working_resin
 from flushwork.shelf.hazards import AIRING_S
@@ -36,7 +36,7 @@ class _Draft:
     job: Job
     planes: Mapping[str, FacePlanes]
     stages: list[Stage] = field(default_factory=list)
-    mountings: int = 0
+    setups: int = 0
 
     def add(
         self,
@@ -66,7 +66,7 @@ class _Draft:
                 because=because,
                 subjects=subjects,
                 mix=mix,
-                mounting=self.mountings if mounted else 0,
+                setup=self.setups if mounted else 0,
                 lag_s=lag_s,
                 layer=layer,
                 airing_s=airing_s,
@@ -74,10 +74,10 @@ class _Draft:
         )
 
     def mount(self, face: FaceName) -> None:
-        """Begin another mounting: what locates it is let in first of all, then marks are cut."""
-        self.mountings += 1
+        """Begin another setup: what locates it is let in first of all, then marks are cut."""
+        self.setups += 1
         locating = self.job.locating
-        if locating is not None and self.mountings == 1:
+        if locating is not None and self.setups == 1:
             self.add(
                 StageKind.LOCATE,
                 face,
@@ -89,16 +89,16 @@ class _Draft:
             self.add(
                 StageKind.MARK,
                 face,
-                "Cut witness marks into the waste",
-                "read in the next mounting they tell how it lies and how the wood has grown",
+                "Cut registration marks into the waste",
+                "read in the next setup they tell how it lies and how the wood has grown",
                 subjects=(SUBJECT,),
                 mounted=True,
             )
 
     def stay_mounted(self, face: FaceName) -> None:
-        """Go on in the mounting of the stage before, or begin one for this face."""
+        """Go on in the setup of the stage before, or begin one for this face."""
         last = self.stages[-1]
-        if not last.mounting or last.face != face:
+        if not last.setup or last.face != face:
             self.mount(face)
 
 
@@ -117,15 +117,15 @@ def gives_off(job: Job, kind: StageKind, mix: str) -> bool:
 
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
-    """Return the stages in working order, and the mountings they need."""
+    """Return the stages in working order, and the setups they need."""
     planes = planes_of(job.allowances, faces)
     draft = _Draft(job, {each.face: each for each in planes})
     worked = tuple(face for face in faces if face.inlays or face.holes)
     for name in ("front", "back"):
         draft.add(
-            StageKind.FLATTEN,
+            StageKind.SURFACE,
             name,
-            f"Flatten the {name}",
+            f"Surface the {name}",
             "every depth counts from a flat face, and taking both faces alike keeps the blank flat",
         )
     for face in worked:
@@ -134,7 +134,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
         _trim(draft, "front")
     _finish(draft, worked)
     draft.stages = list(in_user_order(draft.stages, job.order_constraints))
-    return Plan(tuple(draft.stages), mountings_for(job, faces, draft.stages, planes), planes)
+    return Plan(tuple(draft.stages), setups_for(job, faces, draft.stages, planes), planes)
 
 
 def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
@@ -152,7 +152,9 @@ def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
     for number, drawn in enumerate(face_rounds, start=1):
         _work_round(draft, face, drawn, number, reasons)
     if face.holes and (job.finish is None or job.finish.holes_first):
-        _drill(draft, face, "after the last levelling, so that no resin or dust fills the holes")
+        _drill(
+            draft, face, "after the last flush milling, so that no resin or dust fills the holes"
+        )
     if last and job.outline.artwork is not None:
         _trim(draft, face.name)
 
@@ -188,16 +190,16 @@ def _work_round(
             lag_s=seal_lag_s(job, face.name, bare),
         )
     _fill_and_cap(draft, face.name, drawn, number)
-    if needs_levelling(drawn):
+    if needs_milling(drawn):
         draft.mount(face.name)
         draft.add(
-            StageKind.LEVEL,
+            StageKind.MILL_FLUSH,
             face.name,
-            f"Level the proud resin of {_listed(names)}",
-            f"down to {levelled_words(job.allowances)} as it stands, once it is hard; "
+            f"Mill the proud resin of {_listed(names)} flush",
+            f"down to {milled_to_words(job.allowances)} as it stands, once it is hard; "
             + (
                 "the rest is sanded"
-                if levelled_mm(job.allowances) >= 0.0
+                if milled_to_mm(job.allowances) >= 0.0
                 else "resin and wood come flush, and the sanding follows"
             ),
             number=number,
@@ -209,11 +211,11 @@ def _work_round(
         face.name,
         f"Sand the {face.name} flush",
         "resin and wood come to one plane; the board stays where it is held"
-        if needs_levelling(drawn)
+        if needs_milling(drawn)
         else "the scraped face comes to one plane",
         number=number,
         subjects=names,
-        mounted=needs_levelling(drawn),
+        mounted=needs_milling(drawn),
     )
 
 
@@ -295,7 +297,7 @@ def _set(
         face,
         f"Let {_listed(tuple(mix.name for mix in mixes))} set until {until}",
         f"{what_bonds} while the resin beneath is firm but not yet hard; later it has to be "
-        "washed and abraded first",
+        "washed and scuff-sanded first",
         number=number,
         lag_s=lag_s,
     )

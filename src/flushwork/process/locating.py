@@ -1,6 +1,6 @@
-"""Where the two dowels or discs stand: in the waste, on the line the blank is turned over about.
+"""Where the two dowels or discs stand: in the waste, on the line the blank is flipped about.
 
-On that line each stands behind itself once the blank has been turned over, so that one pair of
+On that line each stands behind itself once the blank has been flipped, so that one pair of
 recesses in the spoilboard serves both faces.
 """
 
@@ -42,7 +42,7 @@ class Recesses:
 
 
 def axis_of(job: Job) -> LineString:
-    """Return the line the blank is turned over about, in either face's frame."""
+    """Return the line the blank is flipped about, in either face's frame."""
     blank = job.blank
     if blank.turn_about_x:
         return LineString([(0.0, blank.width_mm / 2.0), (blank.length_mm, blank.width_mm / 2.0)])
@@ -74,7 +74,7 @@ def recesses(job: Job, faces: Sequence[DrawnFace], kerf_mm: float) -> Recesses |
 
 
 def free_ends_mm(job: Job, faces: Sequence[DrawnFace], kerf_mm: float) -> tuple[float, float]:
-    """Return how long the line the blank is turned over about runs through free waste at each end.
+    """Return how long the line the blank is flipped about runs through free waste at each end.
 
     Free seen from either face: off the kerf, the clamps and all artwork.
     """

@@ -1,4 +1,4 @@
-"""Where witness marks are cut: four in the waste near the corners, anew in each mounting."""
+"""Where registration marks are cut: four in the waste near the corners, anew in each setup."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from flushwork.job.records import Job
 from flushwork.process.waste import Place, room, waste, without
 from flushwork.process.work.drill_orders import MARK_MM
 
-SUBJECT: Final = "witness marks"
+SUBJECT: Final = "registration marks"
 APART_MM: Final = 4.0
-"""From one mounting's mark to the next one's beside it (assumed, 3 to 6 mm)."""
+"""From one setup's mark to the next one's beside it (assumed, 3 to 6 mm)."""
 BELOW_MM: Final = 0.3
 """Marks reach this far below the finished face, so that sanding leaves them (assumed, 0.2 to 0.5
 mm)."""
-SPREAD: Final = 0.4
+VARIATION: Final = 0.4
 """Marks closer than this share of the blank's length or width tell too little of turn and stretch
 (assumed, 0.3 to 0.6)."""
 
@@ -27,12 +27,12 @@ SPREAD: Final = 0.4
 def marks_of(
     job: Job,
     face: DrawnFace,
-    mountings: int,
+    setups: int,
     taken: Sequence[Place],
     taken_mm: float,
     kerf_mm: float,
 ) -> tuple[tuple[Place, ...], ...]:
-    """Return the marks of each mounting of a face, four each; none from where room ends.
+    """Return the marks of each setup of a face, four each; none from where room ends.
 
     ``taken`` are recesses of the radius ``taken_mm`` already in the waste.  The marks are counted
     from the lower left corner against the clock's sense: lower left, lower right, upper right,
@@ -48,7 +48,7 @@ def marks_of(
         (0.0, blank.width_mm),
     )
     result: list[tuple[Place, ...]] = []
-    for _ in range(mountings):
+    for _ in range(setups):
         four: list[Place] = []
         for corner in corners:
             place = _nearest(left, corner)
@@ -56,7 +56,7 @@ def marks_of(
                 break
             four.append(place)
             left = without(left, [place], APART_MM)
-        whole = len(four) == len(corners) and _spread(job, four)
+        whole = len(four) == len(corners) and _variation(job, four)
         result.append(tuple(four) if whole else ())
     return tuple(result)
 
@@ -68,11 +68,11 @@ def _nearest(free: MultiPolygon, corner: Place) -> Place | None:
     return round(found.x, 3), round(found.y, 3)
 
 
-def _spread(job: Job, four: Sequence[Place]) -> bool:
+def _variation(job: Job, four: Sequence[Place]) -> bool:
     xs, ys = [place[0] for place in four], [place[1] for place in four]
     return (
-        max(xs) - min(xs) >= SPREAD * job.blank.length_mm
-        and max(ys) - min(ys) >= SPREAD * job.blank.width_mm
-        and abs(four[1][0] - four[0][0]) >= SPREAD * job.blank.length_mm
-        and abs(four[2][1] - four[1][1]) >= SPREAD * job.blank.width_mm
+        max(xs) - min(xs) >= VARIATION * job.blank.length_mm
+        and max(ys) - min(ys) >= VARIATION * job.blank.width_mm
+        and abs(four[1][0] - four[0][0]) >= VARIATION * job.blank.length_mm
+        and abs(four[2][1] - four[1][1]) >= VARIATION * job.blank.width_mm
     )

@@ -1,6 +1,6 @@
 """The rounds of a face, and where its wood stands after each: the planes every depth refers to.
 
-A round is cut, seal, fill, cure, level.  An inlay waits for the round after
+A round is cut, seal, fill, cure, mill flush.  An inlay waits for the round after
 
 - the inlays it is cut into (``second pass of``), runs along (``seam line``) or is told to follow;
 - any earlier inlay of the file that it touches and that has another mix: two wet resins without
@@ -24,7 +24,7 @@ from flushwork.runtime.memo import memoized
 
 TOUCHING_MM = 0.3
 """Less wood than this between two wet colours does not hold them apart (assumed, 0.2 to 1 mm; a
-coupon with a ladder of lands would replace it)."""
+test strip with a ladder of narrow strips of wood would replace it)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ class FacePlanes:
     """The rounds of one face, and the heights of its wood in mm from its as-sawn plane.
 
     ``rounds`` are the names of the inlays cut and filled together, first round first.  ``flat_mm``
-    is the face once flattened; ``rounds_mm[k]`` after round k + 1 has been levelled and sanded.
+    is the face once surfaced; ``rounds_mm[k]`` after round k + 1 has been milled flush and sanded.
     """
 
     face: FaceName
@@ -131,34 +131,35 @@ def planes_of(allowances: Allowances, faces: Sequence[DrawnFace]) -> tuple[FaceP
 
 
 def _planes(allowances: Allowances, face: DrawnFace) -> FacePlanes:
-    flat_mm = stands_mm = -allowances.flatten_mm
+    flat_mm = stands_mm = -allowances.surface_mm
     planes: list[float] = []
     face_rounds = rounds(face)
     for number, drawn in enumerate(face_rounds, start=1):
-        if needs_levelling(drawn):
-            stands_mm -= allowances.level_mm
+        if needs_milling(drawn):
+            stands_mm -= allowances.mill_flush_mm
         stands_mm -= allowances.sand_mm if number == 1 else allowances.light_sand_mm
         planes.append(stands_mm)
     names = tuple(tuple(drawn.inlay.name for drawn in together) for together in face_rounds)
     return FacePlanes(face.name, names, flat_mm, tuple(planes))
 
 
-def levelled_mm(allowances: Allowances) -> float:
-    """Return how high over the wood a levelling stops: a skin of resin above, or in the wood.
+def milled_to_mm(allowances: Allowances) -> float:
+    """Return how high over the wood a flush milling stops: resin left proud above, or in the wood.
 
-    Where the whole face is milled, ``level`` deep, wood and resin come flush and no skin is left.
+    Where the whole face is milled, ``mill flush`` deep, wood and resin come flush and nothing is
+    left proud.
     """
-    return -allowances.level_mm if allowances.level_mm > 0.0 else allowances.skin_mm
+    return -allowances.mill_flush_mm if allowances.mill_flush_mm > 0.0 else allowances.left_proud_mm
 
 
-def levelled_words(allowances: Allowances) -> str:
-    """Return where a levelling stops, to follow the words that say what stops there."""
-    height_mm = levelled_mm(allowances)
+def milled_to_words(allowances: Allowances) -> str:
+    """Return where a flush milling stops, to follow the words that say what stops there."""
+    height_mm = milled_to_mm(allowances)
     return f"{abs(height_mm):g} mm {'above' if height_mm >= 0.0 else 'below'} the wood"
 
 
-def needs_levelling(face_round: tuple[DrawnInlay, ...]) -> bool:
-    """Whether a round leaves resin proud: anything flooded or capped does."""
+def needs_milling(face_round: tuple[DrawnInlay, ...]) -> bool:
+    """Whether a round leaves resin proud: anything overfilled or capped does."""
     return any(drawn.inlay.manner is not Manner.SCRAPED for drawn in face_round)
 
 
@@ -181,7 +182,7 @@ def fill_levels_mm(inlay: Inlay, allowances: Allowances, planes: FacePlanes) -> 
 
     Only an inlay that the job wants ``in layers`` has more than one.
     """
-    overfill_mm = allowances.overfill_mm if inlay.manner is Manner.FLOODED else 0.0
+    overfill_mm = allowances.overfill_mm if inlay.manner is Manner.OVERFILLED else 0.0
     level_mm = planes.standing_mm(inlay) + overfill_mm
     bottom_mm = planes.floor_mm(inlay)
     if not inlay.in_layers or level_mm <= bottom_mm:

@@ -1,4 +1,4 @@
-"""Stages and mountings: the records.
+"""Stages and setups: the records.
 
 Where the wood of a face stands when a stage begins.
 """
@@ -17,7 +17,7 @@ from flushwork.shelf.items import Holding
 class StageKind(StrEnum):
     """The steps of the trade."""
 
-    FLATTEN = "flatten"
+    SURFACE = "surface"
     LOCATE = "locate"
     MARK = "mark"
     CUT = "cut"
@@ -25,7 +25,7 @@ class StageKind(StrEnum):
     FILL = "fill"
     CURE = "cure"
     CAP = "cap"
-    LEVEL = "level"
+    MILL_FLUSH = "mill flush"
     SAND = "sand"
     DRILL = "drill"
     TRIM = "trim"
@@ -39,9 +39,9 @@ POURING: Final = (StageKind.FILL, StageKind.CAP)
 class Stage:
     """One step of the process on all pieces.
 
-    ``round`` counts cut-fill-cure-level rounds of a face from 1 (0 where none applies).
-    ``subjects`` are inlays or hole patterns; ``mix`` what is poured; ``mounting`` the number of
-    the mounting it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it (cure),
+    ``round`` counts cut-fill-cure-mill rounds of a face from 1 (0 where none applies).
+    ``subjects`` are inlays or hole patterns; ``mix`` what is poured; ``setup`` the number of
+    the setup it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it (cure),
     ``because`` why it stands where it does.  ``layer`` counts the pours of a fill that goes in by
     several, from 1.  ``airing_s`` is how long the room is aired after it before anything hot or
     sparking runs, 0 where nothing gives off vapour that burns.
@@ -55,20 +55,20 @@ class Stage:
     because: str
     subjects: tuple[str, ...] = ()
     mix: str = ""
-    mounting: int = 0
+    setup: int = 0
     lag_s: float = 0.0
     layer: int = 1
     airing_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
-class Mounting:
+class Setup:
     """One time a face is held on the machine: its stages, how it is held, zeroed and turned.
 
     ``face_z_mm`` is the height of the wood of that face as it then stands, ``stands_mm`` the
-    thickness of the blank at that moment.  ``marks`` are the witness marks it cuts first, ``reads``
-    the number of the mounting whose marks are read in it (0 for none), ``recesses`` the dowels or
-    discs it stands on or lets in, all in the face's frame.
+    thickness of the blank at that moment.  ``marks`` are the registration marks it cuts first,
+    ``reads`` the number of the setup whose marks are read in it (0 for none), ``recesses`` the
+    dowels or discs it stands on or lets in, all in the face's frame.
     """
 
     number: int
@@ -86,19 +86,19 @@ class Mounting:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The stages in working order, the mountings they need, the rounds and planes of each face."""
+    """The stages in working order, the setups they need, the rounds and planes of each face."""
 
     stages: tuple[Stage, ...]
-    mountings: tuple[Mounting, ...]
+    setups: tuple[Setup, ...]
     planes: tuple[FacePlanes, ...] = ()
 
     def stage(self, number: int) -> Stage:
         """Return a stage by its number (they count from 1)."""
         return self.stages[number - 1]
 
-    def mounting(self, number: int) -> Mounting:
-        """Return a mounting by its number."""
-        return next(each for each in self.mountings if each.number == number)
+    def setup(self, number: int) -> Setup:
+        """Return a setup by its number."""
+        return next(each for each in self.setups if each.number == number)
 
     def on(self, face: FaceName) -> FacePlanes:
         """Return the rounds and planes of a face."""
@@ -112,8 +112,8 @@ class Plan:
         """
         planes = self.on(stage.face)
         if stage.kind in (StageKind.LOCATE, StageKind.MARK):
-            return self.mounting(stage.mounting).face_z_mm
-        if stage.kind in (StageKind.CUT, StageKind.LEVEL):
+            return self.setup(stage.setup).face_z_mm
+        if stage.kind in (StageKind.CUT, StageKind.MILL_FLUSH):
             return planes.before_mm(stage.round)
         sanded = [
             each.round

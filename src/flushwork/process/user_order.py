@@ -1,6 +1,6 @@
 """Orders the user insists on: the stages are moved as the job says, whatever that breaks.
 
-The proof tells afterwards what it breaks; nothing is put right in silence.
+The check tells afterwards what it breaks; nothing is put right in silence.
 """
 
 from __future__ import annotations
@@ -28,7 +28,9 @@ def stages_named(stages: Sequence[Stage], step: str) -> tuple[NamedStage, ...]:
     ``cut body`` means the inlay, ``fill night`` the inlay or the mix, ``seal front`` the face as a
     whole where there is such a stage, ``trim`` every stage of that kind.
     """
-    kind, _, rest = step.strip().partition(" ")
+    step = step.strip()
+    kind = next((each for each in KINDS if f"{step} ".startswith(f"{each} ")), "")
+    rest = step[len(kind) :]
     of_kind = [(index, stage) for index, stage in enumerate(stages) if stage.kind.value == kind]
     rest = rest.strip()
     if not rest:
@@ -65,9 +67,9 @@ def keeps_order(stages: Sequence[Stage], each: OrderConstraint) -> bool:
 def in_user_order(
     stages: Sequence[Stage], constraints: Sequence[OrderConstraint]
 ) -> tuple[Stage, ...]:
-    """Return the stages in the order insisted on, numbered and mounted anew.
+    """Return the stages in the order insisted on, numbered and set up anew.
 
-    Orders that contradict one another are left as far as they went; the proof tells of them.
+    Orders that contradict one another are left as far as they went; the check tells of them.
     """
     row = list(stages)
     for _ in range(len(constraints) + 1):
@@ -114,13 +116,13 @@ def _parted(row: list[Stage], step: str) -> list[Stage]:
 
 
 def renumbered(row: Sequence[Stage]) -> tuple[Stage, ...]:
-    """Return stages counted from 1, with a mounting for each run of machine work on one face."""
+    """Return stages counted from 1, with a setup for each run of machine work on one face."""
     result: list[Stage] = []
-    mounting = 0
+    setup = 0
     for number, stage in enumerate(row, start=1):
-        if stage.mounting:
+        if stage.setup:
             last = result[-1] if result else None
-            if last is None or not last.mounting or last.face != stage.face:
-                mounting += 1
-        result.append(replace(stage, number=number, mounting=mounting if stage.mounting else 0))
+            if last is None or not last.setup or last.face != stage.face:
+                setup += 1
+        result.append(replace(stage, number=number, setup=setup if stage.setup else 0))
     return tuple(result)

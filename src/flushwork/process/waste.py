@@ -17,7 +17,7 @@ from flushwork.shelf.items import KeepOut
 Place = tuple[float, float]
 
 KERF_MM: Final = 7.0
-"""Width kept free around the trim line for the cutter that trims, where none is known."""
+"""Width kept free around the trim line for the bit that trims, where none is known."""
 BESIDE_MM: Final = 2.0
 """Wood left between a recess and the kerf or the blank's edge (assumed, 1.5 to 4 mm)."""
 
@@ -35,12 +35,12 @@ def keep_out_box(job: Job, keep: KeepOut) -> Polygon:
     )
 
 
-def keep_outs_of(job: Job, face: FaceName, mounting: int) -> tuple[KeepOut, ...]:
-    """Return the clamps that are there in a mounting of a face."""
+def keep_outs_of(job: Job, face: FaceName, setup: int) -> tuple[KeepOut, ...]:
+    """Return the clamps that are there in a setup of a face."""
     return tuple(
         keep
         for keep in job.keep_outs
-        if keep.face in ("", face) and (not keep.mountings or mounting in keep.mountings)
+        if keep.face in ("", face) and (not keep.setups or setup in keep.setups)
     )
 
 

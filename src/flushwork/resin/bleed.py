@@ -10,7 +10,7 @@ import math
 from typing import Final
 
 PORE_RADIUS_MM: Final = {"closed": 0.02, "semi": 0.05, "open": 0.1}
-"""Vessel radius by how open a timber's pores are (from memory, within a factor of two; a bleed
+"""Vessel radius by how open a wood's pores are (from memory, within a factor of two; a bleed
 strip of the species replaces it)."""
 
 TENSION_N_M: Final = 0.045

@@ -29,7 +29,7 @@ class Sanding:
     """What sanding takes off: its mean and standard deviation, mm."""
 
     mean_mm: float
-    spread_mm: float
+    variation_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +52,9 @@ def odds_bright(mean_mm: float, wanted: float, sanding: Sanding, pinning: float)
     limit = most_sanding_mm(mean_mm, wanted, pinning)
     if limit <= 0.0:
         return 0.0
-    if sanding.spread_mm <= 0.0:
+    if sanding.variation_mm <= 0.0:
         return 1.0 if sanding.mean_mm < limit else 0.0
-    return NormalDist(sanding.mean_mm, sanding.spread_mm).cdf(limit)
+    return NormalDist(sanding.mean_mm, sanding.variation_mm).cdf(limit)
 
 
 def recess_wanted_mm(wanted: float, confidence: float, sanding: Sanding, pinning: float) -> float:
@@ -64,8 +64,8 @@ def recess_wanted_mm(wanted: float, confidence: float, sanding: Sanding, pinning
     """
     per_mean = recess_at_mm(1.0, wanted, pinning)
     reach = sanding.mean_mm
-    if sanding.spread_mm > 0.0:
-        reach = NormalDist(sanding.mean_mm, sanding.spread_mm).inv_cdf(confidence)
+    if sanding.variation_mm > 0.0:
+        reach = NormalDist(sanding.mean_mm, sanding.variation_mm).inv_cdf(confidence)
     return max(0.0, reach) / per_mean if per_mean > 0.0 else math.inf
 
 
@@ -111,7 +111,7 @@ def propose(
 ) -> tuple[LineProposal, ...]:
     """Return the ways to keep a scraped line bright, least thinner first.
 
-    One for each thinner share whose depth the cutter can reach (``deepest_mm``) and whose resin
+    One for each thinner share whose depth the bit can reach (``deepest_mm``) and whose resin
     still fills half of it; empty where there is none.
     """
     recess = recess_wanted_mm(wanted, confidence, sanding, pinning)
@@ -139,15 +139,15 @@ def propose(
 class SandLess:
     """The least change of the sanding with which a line at its deepest stays bright.
 
-    ``mean_mm`` is the most that may be sanded with the spread as it is (0 where none may);
-    ``spread_mm`` the widest spread with the mean as it is (0 where none helps); ``share`` the share
-    of the width that stays bright with the odds wanted if nothing of that is changed.
+    ``mean_mm`` is the most that may be sanded with the variation as it is (0 where none may);
+    ``variation_mm`` the widest variation with the mean as it is (0 where none helps); ``share`` the
+    share of the width that stays bright with the odds wanted if nothing of that is changed.
     """
 
     depth_mm: float
     thinner_share: float
     mean_mm: float
-    spread_mm: float
+    variation_mm: float
     share: float
 
 
@@ -174,12 +174,12 @@ def sand_less(
     mean, share = max((one for one in sinks if one[0] <= depth_mm / 2.0), default=(0.0, 0.0))
     limit = most_sanding_mm(mean, wanted, pinning)
     steps = NormalDist().inv_cdf(confidence)
-    reach = sanding.mean_mm + steps * sanding.spread_mm
+    reach = sanding.mean_mm + steps * sanding.variation_mm
     return SandLess(
         depth_mm=depth_mm,
         thinner_share=share,
-        mean_mm=max(0.0, limit - steps * sanding.spread_mm),
-        spread_mm=max(0.0, (limit - sanding.mean_mm) / steps) if steps > 0.0 else 0.0,
+        mean_mm=max(0.0, limit - steps * sanding.variation_mm),
+        variation_mm=max(0.0, (limit - sanding.mean_mm) / steps) if steps > 0.0 else 0.0,
         share=bright_share(mean, reach, pinning),
     )
 

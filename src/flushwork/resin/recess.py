@@ -3,7 +3,7 @@
 The liquid is scraped flush, then the thinner leaves and the resin shrinks.  Where the edge lets go
 the surface drops flat by the mean recess m; where it stays pinned to both edges the same volume
 hangs as a parabola, 1.5 m (1 - (2 x / w)^2).  Flakes lie flat only near that free surface, so what
-sanding reaches goes dull.  (The program's own model; the scraped-slot coupon measures m and the
+sanding reaches goes dull.  (The program's own model; the scraped-slot test strip measures m and the
 pinning share.)
 
 The length over which a free surface bends at a wall.
@@ -34,12 +34,12 @@ def capillary_length_mm(tension_n_m: float, density_kg_m3: float) -> float:
 
 PINNING = 1.0
 """Share by which the surface stays pinned to the edges, where a mix names none (assumed; range 0 to
-1; the scraped-slot coupon replaces it).  Pinned is the careful end: it leaves less of the width
+1; the scraped-slot test strip replaces it).  Pinned is the careful end: it leaves less of the width
 bright."""
 
 BARE_WALL_UPTAKE_MM = 0.02
 """Liquid that a bare wooden wall drinks, in mm3 per mm2 (assumed; range 0 to 0.1; the scraped
-slot coupon replaces it).  A sealed wall takes none, nor does one cut into cured resin."""
+slot test strip replaces it).  A sealed wall takes none, nor does one cut into cured resin."""
 
 
 def keeps(thinner_share: float, evaporates: float, shrinkage: float) -> float:

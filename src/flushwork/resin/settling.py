@@ -22,7 +22,8 @@ from flushwork.shelf.items import Pigment, PigmentKind
 
 FLAKE_THICK_MM: Final = 0.0006
 """How thick a flake is, coating and all (a guess, from memory: 0.3 to 1 micrometre whatever its
-width; a cured column coupon replaces it).  Crowding and clinging, which slow flakes, are left out.
+width; a cured column test strip replaces it).  Crowding and clinging, which slow flakes, are left
+out.
 """
 
 
@@ -65,6 +66,6 @@ def sinking_mm(mix: Mix, at_c: float) -> float:
     return max(0.0, fastest) * fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
 
 
-def clear_top_mm(sunk_mm: float, depth_mm: float, levelled_mm: float) -> float:
-    """Return how much clear resin is left on top once levelling has taken its part of it."""
-    return max(0.0, min(sunk_mm, depth_mm) - levelled_mm)
+def clear_top_mm(sunk_mm: float, depth_mm: float, milled_to_mm: float) -> float:
+    """Return how much clear resin is left on top once flush milling has taken its part of it."""
+    return max(0.0, min(sunk_mm, depth_mm) - milled_to_mm)

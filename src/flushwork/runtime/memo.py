@@ -96,7 +96,7 @@ class _Taken:
                 else:
                     self.bytes += thing.nbytes
             elif isinstance(thing, tuple | list):
-                # moves of a cutter and the like, by the ten thousand, hold no arrays
+                # moves of a bit and the like, by the ten thousand, hold no arrays
                 left += thing[:MOST_ALIKE]
             elif isinstance(thing, dict):
                 left += thing.values()

@@ -1,7 +1,7 @@
-"""Which cutters are put in over a whole run, and how few that could be.
+"""Which bits are put in over a whole run, and how few that could be.
 
-A mounting is done without another between its beginning and its end, so only from one mounting to
-the next can a cutter stay in the machine.
+A setup is done without another between its beginning and its end, so only from one setup to
+the next can a bit stay in the machine.
 
 How long a bit stays sharp, counted in holes, and before which piece it is changed.
 """
@@ -16,29 +16,29 @@ from typing import Any, Final
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
-from flushwork.process.work.drill_orders import hole_cutter
+from flushwork.process.work.drill_orders import hole_bit
 from flushwork.schedule.solve.tasks import Hold, Problem, Span
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 
-MOST_MOUNTINGS = 24
-"""More mountings than this are not put in order by a search: it would have too many arcs."""
+MOST_SETUPS = 24
+"""More setups than this are not put in order by a search: it would have too many arcs."""
 
 
 @dataclass(frozen=True, slots=True)
 class Mounted:
-    """One mounting: its first and last task, the cutters it takes in order."""
+    """One setup: its first and last task, the bits it takes in order."""
 
     hold: Hold
     tools: tuple[str, ...]
 
     @property
     def inner(self) -> int:
-        """How often another cutter is put in within it."""
+        """How often another bit is put in within it."""
         return sum(one != two for one, two in pairwise(self.tools))
 
 
-def mountings_of(problem: Problem) -> tuple[Mounted, ...]:
-    """Return the mountings that take cutters, by the machine's holds and the tasks within them.
+def setups_of(problem: Problem) -> tuple[Mounted, ...]:
+    """Return the setups that take bits, by the machine's holds and the tasks within them.
 
     A hold that names no tasks is held from its first to its last.
     """
@@ -56,7 +56,7 @@ def mountings_of(problem: Problem) -> tuple[Mounted, ...]:
 
 
 def changes(mounted: Sequence[Mounted], spans: Mapping[str, Span]) -> int:
-    """Return how often another cutter is put in than the one left in the machine."""
+    """Return how often another bit is put in than the one left in the machine."""
     row = sorted(mounted, key=lambda item: spans[item.hold.first][0])
     inside = sum(item.inner for item in row)
     left = ["", *(item.tools[-1] for item in row)]
@@ -64,11 +64,11 @@ def changes(mounted: Sequence[Mounted], spans: Mapping[str, Span]) -> int:
 
 
 def least_changes(mounted: Sequence[Mounted], before: Mapping[str, set[str]]) -> int:
-    """Return a number of changes that no order of the mountings can better.
+    """Return a number of changes that no order of the setups can better.
 
-    ``before`` are all tasks that must come before each.  A cutter stays in between two mountings
+    ``before`` are all tasks that must come before each.  A bit stays in between two setups
     only if nothing that takes one must come between them; of those that begin and end with one
-    cutter a row saves one less than they are.
+    bit a row saves one less than they are.
     """
     can = {
         (one, two)
@@ -98,7 +98,7 @@ def least_changes(mounted: Sequence[Mounted], before: Mapping[str, set[str]]) ->
 def _may_follow(
     mounted: Sequence[Mounted], before: Mapping[str, set[str]], one: int, two: int
 ) -> bool:
-    """Whether a mounting can come right after another."""
+    """Whether a setup can come right after another."""
     first, then = mounted[one].hold, mounted[two].hold
     if then.first in before[first.first]:
         return False
@@ -111,7 +111,7 @@ def _may_follow(
 def fewest_changes(
     model: Any, mounted: Sequence[Mounted], starts: Mapping[str, Any], ends: Mapping[str, Any]
 ) -> Any:
-    """Add the order of the mountings to a model and return how many junctions change the cutter."""
+    """Add the order of the setups to a model and return how many junctions change the bit."""
     arcs: list[tuple[int, int, Any]] = []
     changed: list[Any] = []
     for one, item in enumerate(mounted, start=1):
@@ -130,7 +130,7 @@ def fewest_changes(
 
 
 ASSUMED_LIFE: Final = 1500
-"""Holes after which a small cutter is no longer sharp (assumed, 500 to 3000; a burn coupon)."""
+"""Holes after which a small bit is no longer sharp (assumed, 500 to 3000; a burn test strip)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +149,7 @@ class BitLife:
     drilled at once; a change is then told by the first of them.
     """
 
-    cutter: Cutter
+    bit: Bit
     holes_each: int
     pieces: int
     life: int
@@ -165,31 +165,31 @@ class BitLife:
 
 def bit_lives(job: Job, faces: Sequence[DrawnFace]) -> tuple[BitLife, ...]:
     """Return every bit that drills a pattern, in the order of the patterns."""
-    counts: dict[Cutter, int] = {}
+    counts: dict[Bit, int] = {}
     for face in faces:
         for pattern in face.holes:
-            cutter = hole_cutter(job, pattern)
-            if cutter is not None:
-                counts[cutter] = counts.get(cutter, 0) + len(pattern.places)
+            bit = hole_bit(job, pattern)
+            if bit is not None:
+                counts[bit] = counts.get(bit, 0) + len(pattern.places)
     pieces, together = job.pieces + job.test_pieces, job.bed.pieces
     return tuple(
         BitLife(
-            cutter,
+            bit,
             each,
             pieces,
-            cutter.life_holes or ASSUMED_LIFE,
-            cutter.life_holes == 0,
+            bit.life_holes or ASSUMED_LIFE,
+            bit.life_holes == 0,
             tuple(
                 replace(change, piece=(change.piece - 1) * together + 1)
                 for change in changes_of(
                     each * together,
                     math.ceil(pieces / together),
-                    cutter.life_holes or ASSUMED_LIFE,
+                    bit.life_holes or ASSUMED_LIFE,
                 )
             ),
             together,
         )
-        for cutter, each in counts.items()
+        for bit, each in counts.items()
     )
 
 
@@ -226,7 +226,7 @@ def change_text(life: BitLife, names: Sequence[str]) -> str:
     """Return one bit's line of the change card; ``names`` are the pieces' names in order."""
     sharp = f"sharp for about {life.life} holes" + (" (assumed)" if life.assumed else "")
     holes = "hole" if life.holes_each == 1 else "holes"
-    told = f"{life.cutter.name}: {life.holes_each} {holes} each, {life.holes} in the run, {sharp}"
+    told = f"{life.bit.name}: {life.holes_each} {holes} each, {life.holes} in the run, {sharp}"
     if not life.changes:
         return f"{told}: one fresh bit does it"
     when = "; ".join(

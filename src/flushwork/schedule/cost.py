@@ -3,7 +3,7 @@
 Amounts are decimals in the shop's own currency, each line rounded to the hundredth (half up), so
 that what is printed adds up to the sum that is printed.
 
-What has gone into a run stage by stage: hours, machine, timber, resin, wear, at shop prices.
+What has gone into a run stage by stage: hours, machine, wood, resin, wear, at shop prices.
 
 The same figures as the costs of the run, told by the stage that spends them; they add up to the
 run's cost within the rounding of its lines.
@@ -23,7 +23,7 @@ from flushwork.resin.pours import Part as PourPart
 from flushwork.resin.pours import Pour
 from flushwork.schedule.run import StagePart
 from flushwork.shelf.working import Prices
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 CENT = Decimal("0.01")
 MM3_PER_DM3 = 1e6
@@ -50,7 +50,7 @@ class CostLine:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """What a run costs: ``pieces`` to sell, ``test_pieces`` to learn from, line by line."""
+    """What a run costs: ``pieces`` to sell, ``test_pieces`` for testing, line by line."""
 
     currency: str
     pieces: int
@@ -100,16 +100,16 @@ def run_cost(
 ) -> RunCost:
     """Return the cost of a run.
 
-    ``cut_s`` is how long each cutter cuts in one piece, by its name; ``parts`` are all tasks of the
+    ``cut_s`` is how long each bit cuts in one piece, by its name; ``parts`` are all tasks of the
     run, for their minutes.
     """
     count = job.pieces + job.test_pieces
     hands_h = sum(part.minutes for part in parts) / MIN_PER_H
     machine_h = sum(part.minutes for part in parts if part.machine) / MIN_PER_H
     lines = [
-        _timber(job, count, prices),
+        _wood(job, count, prices),
         *_poured(pours, prices),
-        *_cutters(cut_s, count, prices),
+        *_bits(cut_s, count, prices),
         _line("sundries", "sealer, finish, abrasives, cups", count, "pieces", prices.sundries),
         _line("machine", "machine", machine_h, "h", prices.machine_h),
         _line("work", "work", hands_h, "h", prices.hands_h),
@@ -132,11 +132,11 @@ def _line(
     return CostLine(kind, what, amount, unit, known, total, waste, price is not None)
 
 
-def _timber(job: Job, count: int, prices: Prices) -> CostLine:
+def _wood(job: Job, count: int, prices: Prices) -> CostLine:
     blank = job.blank
     volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
-    price = dict(prices.timber_dm3).get(blank.timber.name)
-    return _line("material", blank.timber.name, count * volume, "dm3", price)
+    price = dict(prices.wood_dm3).get(blank.wood.name)
+    return _line("material", blank.wood.name, count * volume, "dm3", price)
 
 
 def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
@@ -181,16 +181,16 @@ def amounts_of(pour: Pour) -> Iterable[tuple[tuple[str, str], float]]:
             yield (THINNER, part.name), part.volume_cm3
 
 
-def _cutters(cut_s: Mapping[str, float], count: int, prices: Prices) -> list[CostLine]:
-    """Return the wear of the cutters: the share of its life that each one is used."""
-    known = {each.cutter: each for each in prices.cutters}
+def _bits(cut_s: Mapping[str, float], count: int, prices: Prices) -> list[CostLine]:
+    """Return the wear of the bits: the share of its life that each one is used."""
+    known = {each.bit: each for each in prices.bits}
     lines: list[CostLine] = []
     for name, seconds in sorted(cut_s.items()):
         priced = known.get(name)
         hours = count * seconds / S_PER_H
         lives = hours / priced.life_h if priced is not None else 0.0
         price = priced.price if priced is not None else None
-        lines.append(_line("wear", name, lives, "of a cutter", price))
+        lines.append(_line("wear", name, lives, "of a bit", price))
     return lines
 
 
@@ -222,16 +222,16 @@ class Spending:
     """What a piece costs before anything is done to it, and what each stage adds."""
 
     currency: str
-    timber: Decimal | None
+    wood: Decimal | None
     stages: tuple[StageSpend, ...]
 
     def before(self, stage: int) -> tuple[float, Decimal | None]:
         """Return the minutes and the money in one piece when a stage begins."""
         past = [item for item in self.stages if item.stage < stage]
         minutes = sum(item.minutes for item in past)
-        if self.timber is None:
+        if self.wood is None:
             return minutes, None
-        return minutes, self.timber + sum((item.money or Decimal(0) for item in past), Decimal(0))
+        return minutes, self.wood + sum((item.money or Decimal(0) for item in past), Decimal(0))
 
     def at(self, stage: int) -> StageSpend:
         """Return what one stage adds."""
@@ -239,7 +239,7 @@ class Spending:
 
 
 @dataclass
-class _Ledger:
+class _Accounts:
     """Minutes and money of the whole run by stage, as they are counted up."""
 
     minutes: dict[int, float] = field(default_factory=dict)
@@ -257,55 +257,55 @@ def spending_of(
     plan: Plan,
     parts: Sequence[StagePart],
     pours: Sequence[Pour],
-    cut_files: Mapping[int, Sequence[CutFile]],
+    gcode_files: Mapping[int, Sequence[GcodeFile]],
 ) -> Spending:
     """Return what each stage adds to one piece of the run, test pieces counted like the others."""
     count = job.pieces + job.test_pieces
     prices = job.shop.prices
-    ledger = _Ledger()
+    accounts = _Accounts()
     for part in parts:
         number = part.stage.number
-        ledger.minutes[number] = ledger.minutes.get(number, 0.0) + part.minutes
+        accounts.minutes[number] = accounts.minutes.get(number, 0.0) + part.minutes
         if part.machine:
-            ledger.machine_min[number] = ledger.machine_min.get(number, 0.0) + part.minutes
+            accounts.machine_min[number] = accounts.machine_min.get(number, 0.0) + part.minutes
     if prices is not None:
-        _charge(ledger, plan, pours, cut_files, prices, count)
+        _charge(accounts, plan, pours, gcode_files, prices, count)
     return Spending(
         currency=prices.currency if prices is not None else "",
-        timber=_spent_timber(job, prices) if prices is not None else None,
+        wood=_spent_wood(job, prices) if prices is not None else None,
         stages=tuple(
             StageSpend(
                 stage.number,
-                ledger.minutes.get(stage.number, 0.0) / count,
-                ledger.machine_min.get(stage.number, 0.0) / count,
+                accounts.minutes.get(stage.number, 0.0) / count,
+                accounts.machine_min.get(stage.number, 0.0) / count,
                 None
                 if prices is None
-                else cents(ledger.money.get(stage.number, Decimal(0)) / count),
+                else cents(accounts.money.get(stage.number, Decimal(0)) / count),
             )
             for stage in plan.stages
         ),
     )
 
 
-def _spent_timber(job: Job, prices: Prices) -> Decimal:
+def _spent_wood(job: Job, prices: Prices) -> Decimal:
     blank = job.blank
     volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
-    price = dict(prices.timber_dm3).get(blank.timber.name, Decimal(0))
+    price = dict(prices.wood_dm3).get(blank.wood.name, Decimal(0))
     return cents(Decimal(repr(volume)) * price)
 
 
 def _charge(
-    ledger: _Ledger,
+    accounts: _Accounts,
     plan: Plan,
     pours: Sequence[Pour],
-    cut_files: Mapping[int, Sequence[CutFile]],
+    gcode_files: Mapping[int, Sequence[GcodeFile]],
     prices: Prices,
     count: int,
 ) -> None:
-    for stage, minutes in ledger.minutes.items():
-        ledger.pay(stage, minutes / MIN_PER_H, prices.hands_h)
-    for stage, minutes in ledger.machine_min.items():
-        ledger.pay(stage, minutes / MIN_PER_H, prices.machine_h)
+    for stage, minutes in accounts.minutes.items():
+        accounts.pay(stage, minutes / MIN_PER_H, prices.hands_h)
+    for stage, minutes in accounts.machine_min.items():
+        accounts.pay(stage, minutes / MIN_PER_H, prices.machine_h)
     tables = {
         RESIN: (dict(prices.resin_kg), G_PER_KG),
         PIGMENT: (dict(prices.pigment_kg), G_PER_KG),
@@ -314,14 +314,14 @@ def _charge(
     for pour in pours:
         for (kind, name), amount in amounts_of(pour):
             table, per = tables[kind]
-            ledger.pay(pour.stage, amount / per, table.get(name))
-    known = {each.cutter: each for each in prices.cutters}
-    for stage, files in cut_files.items():
+            accounts.pay(pour.stage, amount / per, table.get(name))
+    known = {each.bit: each for each in prices.bits}
+    for stage, files in gcode_files.items():
         for file in files:
-            priced = known.get(file.order.cutter.name)
+            priced = known.get(file.order.bit.name)
             if priced is not None:
                 lives = count * file.cut_s / S_PER_H / priced.life_h
-                ledger.pay(stage, lives, priced.price)
+                accounts.pay(stage, lives, priced.price)
     sharing = [stage.number for stage in plan.stages if stage.kind in SUNDRY]
     for stage in sharing:
-        ledger.pay(stage, count / len(sharing), prices.sundries)
+        accounts.pay(stage, count / len(sharing), prices.sundries)

@@ -16,7 +16,7 @@ from flushwork.schedule.cost import CostLine, RunCost, Spending, cents, run_cost
 from flushwork.schedule.groups import groups_of
 from flushwork.schedule.run import parts_of
 from flushwork.strata.surfaces import Poured
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 COUNTS = (1, 2, 5, 10, 20)
 """Numbers of pieces for which the price is told, beside the job's own."""
@@ -37,7 +37,7 @@ class CostTable:
 
 @dataclass(frozen=True, slots=True)
 class Costing:
-    """Everything the costs are counted from; ``cut_files`` are by stage number.
+    """Everything the costs are counted from; ``gcode_files`` are by stage number.
 
     The pieces are poured in so many ``groups``, test pieces that go ahead not counted.
     """
@@ -45,7 +45,7 @@ class Costing:
     job: Job
     faces: Sequence[DrawnFace]
     plan: Plan
-    cut_files: Mapping[int, Sequence[CutFile]]
+    gcode_files: Mapping[int, Sequence[GcodeFile]]
     poured: Sequence[Poured]
     groups: int = 1
 
@@ -60,15 +60,15 @@ class Costing:
         requests = pour_requests(job, self.faces, self.plan, self.poured, groups)
         pours = plan_pours(requests, job.shop)
         longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
-        parts = parts_of(job, self.plan, self.cut_files, pours, longest_min)
-        return run_cost(job, parts, pours, cut_seconds(self.cut_files), prices)
+        parts = parts_of(job, self.plan, self.gcode_files, pours, longest_min)
+        return run_cost(job, parts, pours, cut_seconds(self.gcode_files), prices)
 
     def spending(self, pours: Sequence[Pour]) -> Spending:
         """Return what each stage of the run adds to one piece; ``pours`` are its batches."""
         job = self.job
         longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
-        parts = parts_of(job, self.plan, self.cut_files, pours, longest_min)
-        return spending_of(job, self.plan, parts, pours, self.cut_files)
+        parts = parts_of(job, self.plan, self.gcode_files, pours, longest_min)
+        return spending_of(job, self.plan, parts, pours, self.gcode_files)
 
     def table(self) -> CostTable:
         """Return the costs of the run, of other numbers, of one more, of the test pieces."""
@@ -84,12 +84,12 @@ class Costing:
         )
 
 
-def cut_seconds(cut_files: Mapping[int, Sequence[CutFile]]) -> dict[str, float]:
-    """Return how long each cutter cuts in one piece, by its name."""
+def cut_seconds(gcode_files: Mapping[int, Sequence[GcodeFile]]) -> dict[str, float]:
+    """Return how long each bit cuts in one piece, by its name."""
     found: dict[str, float] = {}
-    for files in cut_files.values():
+    for files in gcode_files.values():
         for file in files:
-            name = file.order.cutter.name
+            name = file.order.bit.name
             found[name] = found.get(name, 0.0) + file.cut_s
     return found
 
@@ -97,7 +97,7 @@ def cut_seconds(cut_files: Mapping[int, Sequence[CutFile]]) -> dict[str, float]:
 def cost_text(table: CostTable) -> str:
     """Return the costs as plain text."""
     run = table.run
-    tests = f" and {run.test_pieces} to learn from" if run.test_pieces else ""
+    tests = f" and {run.test_pieces} for testing" if run.test_pieces else ""
     lines = [f"{run.pieces} pieces{tests}, in {run.currency}", ""]
     lines += [_line(line) for line in run.lines]
     lines += [

@@ -27,7 +27,7 @@ from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import NOTHING_DONE
 from flushwork.shelf.items import Shop
 from flushwork.strata.surfaces import Poured
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 MOST_TRIES = 8
 """So many pairs are put to the planner; every one of them costs a plan."""
@@ -157,7 +157,7 @@ def days_of(
     faces: Sequence[DrawnFace],
     plan: Plan,
     poured: Sequence[Poured],
-    cut_files: Mapping[int, Sequence[CutFile]],
+    gcode_files: Mapping[int, Sequence[GcodeFile]],
     options: ScheduleOptions,
 ) -> Days:
     """Return the pours and days of a run, in as many groups as the job says or finish soonest."""
@@ -165,7 +165,7 @@ def days_of(
     def in_groups(count: int, options: ScheduleOptions) -> Days:
         groups = groups_of(job, count)
         pours = plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
-        schedule = schedule_of(job, plan, cut_files, pours, options)
+        schedule = schedule_of(job, plan, gcode_files, pours, options)
         return Days(pours, replace(schedule, groups=groups))
 
     # what is done already was poured in the groups that were chosen before it was begun
@@ -183,7 +183,7 @@ def days_of(
         groups = chosen.schedule.groups
 
         def planned(pours: tuple[Pour, ...], options: ScheduleOptions = options) -> Schedule:
-            return replace(schedule_of(job, plan, cut_files, pours, options), groups=groups)
+            return replace(schedule_of(job, plan, gcode_files, pours, options), groups=groups)
 
         begun = bool(options.progress.done)
         before = in_groups(best, fresh) if begun else chosen

@@ -25,7 +25,7 @@ WORKS_RESIN = (
     StageKind.LOCATE,
     StageKind.MARK,
     StageKind.CUT,
-    StageKind.LEVEL,
+    StageKind.MILL_FLUSH,
     StageKind.SAND,
     StageKind.DRILL,
     StageKind.TRIM,
@@ -112,23 +112,23 @@ def settings_of(job: Job, runs: Sequence[Sequence[StagePart]]) -> tuple[Setting,
     A pour shared by several pieces gives one cure for each; the same wait is told once per piece.
     """
     mixes = {mix.name: mix for mix in job.mixes}
-    key_min = on_face_min(job.shop.hands.key_min, job.shop.hands, area_dm2(job.blank))
+    scuff_sand_min = on_face_min(job.shop.hands.scuff_sand_min, job.shop.hands, area_dm2(job.blank))
     return tuple(
         setting
         for piece, run in enumerate(runs)
         for setting in (
-            *_piece_settings(piece, run, mixes, key_min),
-            *_seal_settings(job, piece, run, mixes, key_min),
+            *_piece_settings(piece, run, mixes, scuff_sand_min),
+            *_seal_settings(job, piece, run, mixes, scuff_sand_min),
         )
     )
 
 
 def _seal_settings(
-    job: Job, piece: int, run: Sequence[StagePart], mixes: dict[str, Mix], key_min: int
+    job: Job, piece: int, run: Sequence[StagePart], mixes: dict[str, Mix], scuff_sand_min: int
 ) -> Iterator[Setting]:
     """Yield the windows within which a seal has to be filled, where it has one.
 
-    One that is missed is abraded and brushed anew before the pour.
+    One that is missed is scuff-sanded and brushed anew before the pour.
     """
     sealed: StagePart | None = None
     for part in run:
@@ -143,11 +143,13 @@ def _seal_settings(
                 yield _setting(piece, sealed, part, mix, least, Reached.HARD)
             sealed = None
         elif part.stage.kind is StageKind.FILL and part.stage.layer == 1:
-            yield from _until_filled(job, piece, (sealed, part), mixes[part.stage.mix], key_min)
+            yield from _until_filled(
+                job, piece, (sealed, part), mixes[part.stage.mix], scuff_sand_min
+            )
 
 
 def _until_filled(
-    job: Job, piece: int, pair: tuple[StagePart, StagePart], fill: Mix, key_min: int
+    job: Job, piece: int, pair: tuple[StagePart, StagePart], fill: Mix, scuff_sand_min: int
 ) -> Iterator[Setting]:
     """Yield the window of a seal: of resin by its own clock, of any other by the shop's."""
     sealer, (sealed, part) = job.sealer, pair
@@ -171,20 +173,20 @@ def _until_filled(
         greatest=until_s / MINUTE_S,
         closing=clocks[1],
         missed_least=math.ceil(missed_s / MINUTE_S),
-        missed_minutes=key_min * len(part.pieces),
+        missed_minutes=scuff_sand_min * len(part.pieces),
     )
     yield Setting(cure, piece, fill, Reached.SEALED)
 
 
 def _piece_settings(
-    piece: int, run: Sequence[StagePart], mixes: dict[str, Mix], key_min: int
+    piece: int, run: Sequence[StagePart], mixes: dict[str, Mix], scuff_sand_min: int
 ) -> Iterator[Setting]:
     wet: list[StagePart] = []
     poured: list[StagePart] = []
     for part in run:
         if part.stage.kind is StageKind.CAP or part.stage.layer > 1:
             for below in _beneath(wet, part):
-                yield _until_poured_on(piece, below, part, mixes[below.stage.mix], key_min)
+                yield _until_poured_on(piece, below, part, mixes[below.stage.mix], scuff_sand_min)
         if part.stage.kind in POURING:
             wet.append(part)
             poured.append(part)
@@ -220,7 +222,7 @@ def _beneath(wet: Sequence[StagePart], part: StagePart) -> tuple[StagePart, ...]
 
 
 def _until_poured_on(
-    piece: int, below: StagePart, upper: StagePart, mix: Mix, key_min: int
+    piece: int, below: StagePart, upper: StagePart, mix: Mix, scuff_sand_min: int
 ) -> Setting:
     cure = Cure(
         below.name,
@@ -230,7 +232,7 @@ def _until_poured_on(
         greatest=working_resin(mix).recoat_until_s / MINUTE_S,
         closing=closing(mix.resin),
         missed_least=working_resin(mix).sandable_s / MINUTE_S,
-        missed_minutes=key_min * len(upper.pieces),
+        missed_minutes=scuff_sand_min * len(upper.pieces),
     )
     return Setting(cure, piece, mix, Reached.POURABLE)
 
@@ -244,22 +246,22 @@ def _last_of_each_resin(
     return tuple(last.values())
 
 
-def gate_lags(
+def lead_lags(
     pieces: Sequence[Piece],
     runs: Sequence[Sequence[StagePart]],
-    gate: Lead,
+    lead: Lead,
     spoiled: Collection[int] = (),
 ) -> tuple[Lag, ...]:
     """Return the lags by which the run waits for the lessons of its test pieces.
 
     One that is spoiled has no more to teach.
     """
-    if gate is Lead.NO:
+    if lead is Lead.NO:
         return ()
     awaited = [
         part.name
         for index, (piece, run) in enumerate(zip(pieces, runs, strict=True))
-        if piece.test and index not in spoiled and (part := _gate_part(run, gate)) is not None
+        if piece.test and index not in spoiled and (part := _lead_part(run, lead)) is not None
     ]
     waiting_cuts = [
         next((part.name for part in run if part.stage.kind is StageKind.CUT), None)
@@ -269,8 +271,8 @@ def gate_lags(
     return tuple(Lag(first, cut) for first in awaited for cut in waiting_cuts if cut is not None)
 
 
-def _gate_part(run: Sequence[StagePart], gate: Lead) -> StagePart | None:
+def _lead_part(run: Sequence[StagePart], lead: Lead) -> StagePart | None:
     sanded = [part for part in run if part.stage.kind is StageKind.SAND]
-    if gate is Lead.FINISH or not sanded:
+    if lead is Lead.FINISH or not sanded:
         return run[-1] if run else None
-    return sanded[0] if gate is Lead.FIRST_SANDING else sanded[-1]
+    return sanded[0] if lead is Lead.FIRST_SANDING else sanded[-1]

@@ -35,7 +35,7 @@ class ScheduleOptions:
 
     first: dt.date | None = None
     off: frozenset[dt.date] = frozenset()
-    gate: Lead = Lead.NO
+    lead: Lead = Lead.NO
     limits: Limits = LIMITS
     progress: Progress = NOTHING_DONE
     one_by_one: bool = False
@@ -48,5 +48,5 @@ def schedule_options_of(job: Job) -> ScheduleOptions:
     return ScheduleOptions(
         first=job.begin,
         off=frozenset(job.days_off),
-        gate=job.test_ahead if job.test_pieces else Lead.NO,
+        lead=job.test_ahead if job.test_pieces else Lead.NO,
     )

@@ -30,9 +30,9 @@ class Step:
 
     ``pieces`` are all it is done to; ``pour`` is the number of the batch mixed for it, 0 without;
     ``coat`` counts coats from 1.  ``machine`` says that it runs there; ``mounts`` that it begins
-    a mounting; ``tools`` are the cutters it takes.  ``keyed`` tells that the window before it was
-    missed, so that it begins with keying.  ``done`` steps lie in the past.  ``air_min`` of it are
-    the run of its files in air, which begins it.
+    a setup; ``tools`` are the bits it takes.  ``scuffed`` tells that the window before it was
+    missed, so that it begins with scuff-sanding.  ``done`` steps lie in the past.  ``air_min`` of
+    it are the run of its files in air, which begins it.
     """
 
     task: str
@@ -45,9 +45,9 @@ class Step:
     pour: int = 0
     coat: int = 0
     machine: bool = False
-    mounting: int = 0
+    setup: int = 0
     mounts: bool = False
-    keyed: bool = False
+    scuffed: bool = False
     done: bool = False
     mix: str = ""
     tools: tuple[str, ...] = ()
@@ -118,14 +118,14 @@ class OutOfTime:
 
 @dataclass(frozen=True, slots=True)
 class Milestones:
-    """The dates of one piece: its first cut and last levelling to come, its end, its shipping.
+    """The dates of one piece: its first cut and last flush milling to come, its end, its shipping.
 
-    ``last_pour_min`` closes the next window in which it can be poured on without keying.
+    ``last_pour_min`` closes the next window in which it can be poured on without scuff-sanding.
     """
 
     piece: Piece
     cut_min: int | None
-    level_min: int | None
+    mill_flush_min: int | None
     last_pour_min: int | None
     finish_min: int
     ship_min: int
@@ -215,7 +215,7 @@ class Schedule:
 
     @property
     def changes(self) -> int:
-        """How often another cutter is put in than the one left in the machine."""
+        """How often another bit is put in than the one left in the machine."""
         taken = [tool for step in self.steps for tool in step.tools]
         return sum(one != two for one, two in pairwise(["", *taken]))
 
@@ -259,11 +259,11 @@ class Schedule:
         )
 
     def _changes(self) -> str:
-        """Say how near the changes of cutters are to the fewest there can be."""
-        goal = next((goal for goal in self.goals if goal.name == "cutter changes"), None)
+        """Say how near the changes of bits are to the fewest there can be."""
+        goal = next((goal for goal in self.goals if goal.name == "bit changes"), None)
         if goal is None or not goal.reached:
             return ""
         if goal.proven:
-            return "; no order of it changes cutters less often"
+            return "; no order of it changes bits less often"
         more = goal.reached - goal.bound
-        return f"; at most {more} fewer changes of cutters, if any, in another order"
+        return f"; at most {more} fewer changes of bits, if any, in another order"

@@ -13,7 +13,7 @@ from flushwork.process.hand_times import FINISH_HARD_MIN
 from flushwork.process.stages import POURING, Plan, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.resin.thinned import working_resin
-from flushwork.schedule.bit_changes import changes, least_changes, mountings_of
+from flushwork.schedule.bit_changes import changes, least_changes, setups_of
 from flushwork.schedule.dose import ready_minute, waiting
 from flushwork.schedule.lags import drying_min
 from flushwork.schedule.options import ScheduleOptions
@@ -33,20 +33,20 @@ from flushwork.schedule.run_problem import RunProblem
 from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.schedule.solve.decompose import solve_by_segments
 from flushwork.schedule.solve.tasks import CureClock, Goal, Solution, real_after
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 MOST_BOUNDED = 120
-"""Of more mountings the fewest changes of cutters are not reckoned: their pairs are too many."""
+"""Of more setups the fewest changes of bits are not reckoned: their pairs are too many."""
 
 
 def schedule_of(
     job: Job,
     plan: Plan,
-    cut_files: Mapping[int, Sequence[CutFile]],
+    gcode_files: Mapping[int, Sequence[GcodeFile]],
     pours: Sequence[Pour],
     options: ScheduleOptions | None = None,
 ) -> Schedule:
-    """Return the days of a run; ``cut_files`` are by stage number.
+    """Return the days of a run; ``gcode_files`` are by stage number.
 
     Where no plan exists the schedule is empty and says what hinders it.
     """
@@ -54,7 +54,7 @@ def schedule_of(
     days = shop_days(job.shop, options.first, options.off, options.zone)
     pieces = pieces_of(job)
     bed = 1 if options.one_by_one else None
-    parts = parts_of(job, plan, cut_files, pours, days.open_min, options.progress, bed)
+    parts = parts_of(job, plan, gcode_files, pours, days.open_min, options.progress, bed)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
         run = RunProblem(job, days, pieces, parts, options)
@@ -104,19 +104,19 @@ def _schedule(run: RunProblem, solution: Solution) -> Schedule:
 
 
 def _changes(run: RunProblem, steps: Sequence[Step]) -> tuple[Goal, ...]:
-    """Return how often the cutter is changed, of a run of which nothing is done yet.
+    """Return how often the bit is changed, of a run of which nothing is done yet.
 
     Nothing where the days are only tried.
     """
     if run.ended or run.options.limits.effort <= 0.0:
         return ()
     problem = run.problem()
-    mounted = mountings_of(problem)
+    mounted = setups_of(problem)
     if len(mounted) > MOST_BOUNDED:
         return ()
     spans = {step.task: (step.begin_min, step.end_min) for step in steps}
     least = least_changes(mounted, problem.befores())
-    return (Goal("cutter changes", changes(mounted, spans), least),)
+    return (Goal("bit changes", changes(mounted, spans), least),)
 
 
 def _step(
@@ -135,10 +135,10 @@ def _step(
         pour=part.pour,
         coat=part.coat,
         machine=part.machine,
-        mounting=part.stage.mounting,
+        setup=part.stage.setup,
         mounts=part.mounts,
         tools=part.tools,
-        keyed=not done
+        scuffed=not done
         and (until - begin > part.minutes or any(part.name == after for _, after in missed)),
         air_min=part.air_min,
         done=done,
@@ -238,7 +238,7 @@ def _dates(
     return Milestones(
         piece=piece,
         cut_min=_next(steps, StageKind.CUT),
-        level_min=_next(steps, StageKind.LEVEL),
+        mill_flush_min=_next(steps, StageKind.MILL_FLUSH),
         last_pour_min=min(closing, default=None),
         finish_min=finish,
         ship_min=days.next_open(max(finish, _hard(job, steps, clocks))),
@@ -271,7 +271,7 @@ def _hard(job: Job, steps: Sequence[Step], clocks: Mapping[str, CureClock]) -> i
 def yardstick(
     job: Job,
     plan: Plan,
-    cut_files: Mapping[int, Sequence[CutFile]],
+    gcode_files: Mapping[int, Sequence[GcodeFile]],
     pours: Sequence[Pour],
     options: ScheduleOptions,
 ) -> Schedule:
@@ -281,7 +281,7 @@ def yardstick(
         for pour in pours
         for piece in range(pour.first, pour.first + pour.pieces)
     )
-    return schedule_of(job, plan, cut_files, alone, replace(options, one_by_one=True))
+    return schedule_of(job, plan, gcode_files, alone, replace(options, one_by_one=True))
 
 
 def _for_one(pour: Pour, piece: int) -> Pour:

@@ -213,7 +213,7 @@ def _refused(
 ) -> Finding:
     return Finding(
         code=code,
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=message,
         remedy=remedy,
         subjects=(Subject("name", _told(item)),),

@@ -15,14 +15,14 @@ from flushwork.resin.pours import MIXING_S, Pour, fill_time_s
 from flushwork.schedule.plan import Piece
 from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
 from flushwork.shelf.working import HandTimes
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 
 @dataclass(frozen=True, slots=True)
 class OnMachine:
-    """The mounting that stands on the machine half worked, and a piece of its load."""
+    """The setup that stands on the machine half worked, and a piece of its load."""
 
-    mounting: int
+    setup: int
     piece: int
 
 
@@ -49,29 +49,29 @@ def loads_of(job: Job, count: int, progress: Progress, bed: int) -> tuple[tuple[
 def on_machine(plan: Plan, pieces: Sequence[int], progress: Progress) -> OnMachine | None:
     """Return what stands on the machine by the log: what was worked last, if it is not through.
 
-    Whatever was mounted before it has been taken off and has to be mounted anew.
+    Whatever was set up before it has been taken off and has to be set up anew.
     """
     worked = [
         (end_min, piece, number)
         for piece in pieces
         for number, end_min in progress.ends(piece).items()
-        if plan.stage(number).mounting
+        if plan.stage(number).setup
     ]
     if not worked:
         return None
     _, piece, _ = max(worked)
-    mounting = plan.stage(max(number for _, other, number in worked if other == piece)).mounting
-    through = max(stage.number for stage in plan.stages if stage.mounting == mounting)
+    setup = plan.stage(max(number for _, other, number in worked if other == piece)).setup
+    through = max(stage.number for stage in plan.stages if stage.setup == setup)
     if progress.last(piece) >= through or piece in progress.spoiled:
         return None
-    return OnMachine(mounting, piece)
+    return OnMachine(setup, piece)
 
 
 @dataclass(frozen=True, slots=True)
 class StagePart:
     """One task of the run: a stage, or a part of it, done to some pieces (by index).
 
-    ``tools`` are the cutters it takes, in order; ``mounts`` says that it begins a mounting.
+    ``tools`` are the bits it takes, in order; ``mounts`` says that it begins a setup.
     ``cup`` is the number that pours out of one mixed cup have in common, ``life_min`` its pot life.
     ``air_min`` of its minutes its files run in air first.  ``done`` is from when until when it was
     done, None where it is still to be done.
@@ -97,8 +97,8 @@ class StagePart:
 
     @property
     def machine(self) -> bool:
-        """Whether it runs on the machine, or by hand on what is mounted there."""
-        return self.stage.mounting > 0
+        """Whether it runs on the machine, or by hand on what is set up there."""
+        return self.stage.setup > 0
 
 
 Load = tuple[int, ...]
@@ -114,7 +114,7 @@ def pieces_of(job: Job) -> tuple[Piece, ...]:
 def parts_of(
     job: Job,
     plan: Plan,
-    cut_files: Mapping[int, Sequence[CutFile]],
+    gcode_files: Mapping[int, Sequence[GcodeFile]],
     pours: Sequence[Pour],
     longest_min: int,
     progress: Progress = NOTHING_DONE,
@@ -123,12 +123,12 @@ def parts_of(
     """Return all tasks of a run, stage by stage in working order; what is done has its span.
 
     ``longest_min`` is how long somebody can stand at the machine: a cutting stage that takes longer
-    is parted between its cut files.  ``bed`` pieces lie on the machine at once, as many as the job
-    says where it is None.  A cutter that a mounting's stage before has left in the machine is not
+    is parted between its G-code files.  ``bed`` pieces lie on the machine at once, as many as the
+    job says where it is None.  A bit that a setup's stage before has left in the machine is not
     changed again.  Each file is run in air over the first load it cuts, which is part of the plan.
     """
     together = job.bed.pieces if bed is None else bed
-    return tuple(_Parts(job, plan, cut_files, pours, longest_min, progress, together).all())
+    return tuple(_Parts(job, plan, gcode_files, pours, longest_min, progress, together).all())
 
 
 @dataclass
@@ -137,7 +137,7 @@ class _Parts:
 
     job: Job
     plan: Plan
-    cut_files: Mapping[int, Sequence[CutFile]]
+    gcode_files: Mapping[int, Sequence[GcodeFile]]
     pours: Sequence[Pour]
     longest_min: int
     progress: Progress
@@ -165,7 +165,7 @@ class _Parts:
             elif stage.kind is StageKind.FINISH:
                 for piece in range(self.count):
                     yield from self._coats(stage, piece)
-            elif stage.mounting:
+            elif stage.setup:
                 yield from self._done(stage)
                 yield from self._machined(stage)
             else:
@@ -177,16 +177,16 @@ class _Parts:
         return self.last[piece] < stage.number and piece not in self.progress.spoiled
 
     def _done(self, stage: Stage) -> Iterator[StagePart]:
-        mounts = stage.mounting > 0 and stage.number == self._mounting(stage)[0]
+        mounts = stage.setup > 0 and stage.number == self._setup(stage)[0]
         for piece in range(self.count):
             span = self.spans[piece].get(stage.number)
             if span is not None:
                 name = f"{stage.number}:{piece}"
                 yield replace(_past(name, stage, (piece,), span), mounts=mounts)
 
-    def _mounting(self, stage: Stage) -> list[int]:
-        """Return the numbers of the stages of a stage's mounting."""
-        return [each.number for each in self.plan.stages if each.mounting == stage.mounting]
+    def _setup(self, stage: Stage) -> list[int]:
+        """Return the numbers of the stages of a stage's setup."""
+        return [each.number for each in self.plan.stages if each.setup == stage.setup]
 
     def _by_hand(self, stage: Stage) -> Iterator[StagePart]:
         minutes = by_hand_min(stage, self.hands, self.dm2)
@@ -195,10 +195,10 @@ class _Parts:
                 yield StagePart(f"{stage.number}:{piece}", stage, (piece,), minutes)
 
     def _machined(self, stage: Stage) -> Iterator[StagePart]:
-        files = self.cut_files.get(stage.number, ())
+        files = self.gcode_files.get(stage.number, ())
         left = [load for load in self.loads if self._left(stage, load[0])]
         fresh = not any(last >= stage.number for last in self.last)
-        own = self._mounting(stage)
+        own = self._setup(stage)
         full_min = self._mount_min(self.bed) if stage.number == own[0] else 0
         standing = [load for load in left if self._stands(stage, load)]
         first = (standing or left)[:1]
@@ -206,36 +206,34 @@ class _Parts:
             begins = stage.number == min(each for each in own if each > self.last[load[0]])
             stands = load in standing
             mounts = begins and not stands
-            key = (stage.mounting, load)
+            key = (stage.setup, load)
             tool = self._tool_before(stage, own) if begins and stands else self.left_in.get(key, "")
             first_min = self._mount_min(len(load)) if mounts else 0
-            if files and not mounts and tool == files[0].order.cutter.name:
+            if files and not mounts and tool == files[0].order.bit.name:
                 first_min -= self.hands.change_min
             if files:
-                self.left_in[key] = files[-1].order.cutter.name
+                self.left_in[key] = files[-1].order.bit.name
             in_air = fresh and load in first
             parts = self._worked(stage, files, load, self.longest_min - full_min, in_air=in_air)
             yield replace(parts[0], mounts=mounts, minutes=parts[0].minutes + first_min)
             yield from parts[1:]
 
     def _stands(self, stage: Stage, load: Load) -> bool:
-        """Whether a load stands on the machine, in the mounting of a stage."""
+        """Whether a load stands on the machine, in the setup of a stage."""
         standing = self.standing
-        return standing is not None and (
-            standing.mounting == stage.mounting and standing.piece in load
-        )
+        return standing is not None and (standing.setup == stage.setup and standing.piece in load)
 
     def _tool_before(self, stage: Stage, own: Sequence[int]) -> str:
-        """Return the cutter that the stages of a mounting before this one have left in."""
+        """Return the bit that the stages of a setup before this one have left in."""
         before = [file for number in own if number < stage.number
-                  for file in self.cut_files.get(number, ())]  # fmt: skip
-        return before[-1].order.cutter.name if before else ""
+                  for file in self.gcode_files.get(number, ())]  # fmt: skip
+        return before[-1].order.bit.name if before else ""
 
     def _mount_min(self, count: int) -> int:
         return self.hands.mount_min + (count - 1) * self.hands.mount_next_min
 
     def _worked(
-        self, stage: Stage, files: Sequence[CutFile], load: Load, room_min: int, *, in_air: bool
+        self, stage: Stage, files: Sequence[GcodeFile], load: Load, room_min: int, *, in_air: bool
     ) -> list[StagePart]:
         """Return a stage's tasks on one load: one where it fits into the room, else one per file.
 
@@ -250,7 +248,7 @@ class _Parts:
         runs = [math.ceil(file.run_s / MINUTE_S) for file in files]
         airs = [hands.air_min + each for each in runs]
         cuts = [hands.change_min + each for each in runs]
-        tools = tuple(file.order.cutter.name for file in files)
+        tools = tuple(file.order.bit.name for file in files)
         air_min = sum(airs) if in_air else 0
         if sum(cuts) + sum(airs) <= room_min:
             return [StagePart(name, stage, load, sum(cuts) + air_min, tools=tools, air_min=air_min)]
@@ -298,7 +296,7 @@ class _Parts:
             coats = self.job.finish.coats if self.job.finish is not None else 1
             coat_min = on_face_min(self.hands.coat_min, self.hands, self.dm2)
             return coats * coat_min + (coats - 1) * self._recoat_min()
-        files = self.cut_files.get(stage.number, ())
+        files = self.gcode_files.get(stage.number, ())
         cut_s = sum(file.cut_s for file in files)
         return math.ceil(cut_s / MINUTE_S) + (
             0 if files else by_hand_min(stage, self.hands, self.dm2)
@@ -346,7 +344,7 @@ def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
     """Return the minutes a stage takes by hand, per piece whose face has so many dm2."""
     sand_min = hands.sand_min if stage.round <= 1 else hands.light_sand_min
     minutes = {
-        StageKind.FLATTEN: hands.flatten_min,
+        StageKind.SURFACE: hands.surface_min,
         StageKind.SEAL: hands.seal_min,
         StageKind.SAND: sand_min,
     }.get(stage.kind, 0)

@@ -17,8 +17,8 @@ from flushwork.schedule.lags import (
     air_lags,
     chains,
     cup_lags,
-    gate_lags,
     lags_of,
+    lead_lags,
     settings_of,
 )
 from flushwork.schedule.options import ScheduleOptions
@@ -136,7 +136,9 @@ class RunProblem:
 
     def _lags(self) -> tuple[Lag, ...]:
         found = lags_of(self.job, self.runs) + cup_lags(self.parts) + air_lags(self.parts)
-        found += gate_lags(self.pieces, self.runs, self.options.gate, self.options.progress.spoiled)
+        found += lead_lags(
+            self.pieces, self.runs, self.options.no_return, self.options.progress.spoiled
+        )
         if not self.options.one_by_one:
             return found
         worked = [[part for part in run if not part.coat] or list(run) for run in self.runs]
@@ -144,7 +146,10 @@ class RunProblem:
         return found + tuple(Lag(one[-1].name, two[0].name) for one, two in pairwise(worked))
 
     def _cures(self) -> tuple[tuple[Cure, ...], dict[str, int], dict[str, int]]:
-        """Return the cures to come, and for what is poured already earliest times and keying."""
+        """Return the cures to come.
+
+        And for what is poured already earliest times and scuff-sanding.
+        """
         found: dict[tuple[str, str, str, float], Cure] = {}
         earliest: dict[str, int] = {}
         added: dict[str, int] = {}
@@ -197,9 +202,9 @@ class RunProblem:
         mounted: dict[tuple[int, tuple[int, ...]], list[StagePart]] = {}
         for part in self.left:
             if part.machine:
-                mounted.setdefault((part.stage.mounting, part.pieces), []).append(part)
+                mounted.setdefault((part.stage.setup, part.pieces), []).append(part)
         holds = [
-            # what does not begin a mounting goes on in one that stands on the machine already
+            # what does not begin a setup goes on in one that stands on the machine already
             Hold(
                 MACHINE,
                 row[0].name if row[0].mounts else "",
@@ -248,7 +253,7 @@ class RunProblem:
             first, second = self.runs[one], self.runs[two]
             shared = [part.name for part in first if part.poured]
             same = shared == [part.name for part in second if part.poured]
-            apart = self.options.gate is not Lead.NO or self.options.one_by_one
+            apart = self.options.lead is not Lead.NO or self.options.one_by_one
             if not same or (apart and self.pieces[one].test != self.pieces[two].test):
                 continue
             for mine, other in zip(_heads(first), _heads(second), strict=True):

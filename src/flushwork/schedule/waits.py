@@ -1,7 +1,7 @@
 """How long is waited for what dries, sets or cures, as the days are planned: told alike everywhere.
 
 A wait counts from the end of the pour or coat; it is what the plan keeps before the next step, so
-that whoever starts by the day sheet has waited as long as any card or gate asks.
+that whoever starts by the day sheet has waited as long as any card or point of no return asks.
 """
 
 from __future__ import annotations

@@ -1,1 +1,1 @@
-"""What a shop has: timber, resins, pigments, cutters, measuring tools."""
+"""What a shop has: wood, resins, pigments, bits, measuring tools."""

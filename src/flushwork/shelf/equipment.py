@@ -1,4 +1,4 @@
-"""What a shop works with: cutters, the router, ways of holding, measuring tools."""
+"""What a shop works with: bits, the router, ways of holding, measuring tools."""
 
 from __future__ import annotations
 
@@ -44,20 +44,20 @@ LOCATED_BY: Final = ("dowels", "discs")
 """What may stand in the spoilboard to bring a blank back to its place."""
 
 
-class CutterKind(StrEnum):
-    """The shapes of cutter the replay can sweep."""
+class BitKind(StrEnum):
+    """The shapes of bit the replay can sweep."""
 
     FLAT = "flat"
-    VEE = "vee"
+    V_BIT = "V-bit"
     BALL = "ball"
     DRILL = "drill"
 
 
 @dataclass(frozen=True, slots=True)
-class Cutter(Keyed):
-    """One cutter as owned.
+class Bit(Keyed):
+    """One bit as owned.
 
-    ``angle_rad`` is the full included angle of a vee (or a drill's point); ``tip_mm`` the flat at
+    ``angle_rad`` is the full included angle of a V-bit (or a drill's point); ``tip_mm`` the flat at
     its tip.  ``flute_mm`` is the cutting length, ``reach_mm`` how far it stands out of the holder.
     ``chip_mm`` is the chip load per flute, ``pass_mm`` the depth of one pass, ``step`` the
     step-over as a share of the diameter, ``life_holes`` how many holes it stays sharp for and
@@ -67,16 +67,16 @@ class Cutter(Keyed):
     listed: ClassVar[bool] = True
 
     name: str
-    kind: Annotated[CutterKind, OneOf(CutterKind), Key("flat")]
+    kind: Annotated[BitKind, OneOf(BitKind), Key("flat")]
     """Its shape."""
     diameter_mm: Annotated[float, length(0.0, 100.0, above=True), Key("1/8 in")]
     """Measured, if you can."""
     number: Annotated[int, Count(1, 999), Key("4")]
     """Its number, for a machine that changes by number; the next free one where left out."""
     tip_mm: Annotated[float, LENGTH_OR_NONE, Key("0.1 mm")] = 0.0
-    """The flat at the tip of a V cutter."""
+    """The flat at the tip of a V-bit."""
     angle_rad: Annotated[float, TIP_ANGLE, Key("60 deg")] = 0.0
-    """The full angle of a V cutter, or of a drill's point."""
+    """The full angle of a V-bit, or of a drill's point."""
     flutes: Annotated[int, Count(1, 8), Key("2")] = 2
     """Cutting edges."""
     flute_mm: Annotated[float, LENGTH, Key("12 mm", name="flute length")] = 12.0
@@ -118,12 +118,12 @@ class Cutter(Keyed):
 
 @dataclass(frozen=True, slots=True)
 class Dialect(Keyed):
-    """How the machine wants its cut files written, in plain facts (RS-274, NISTIR 6556)."""
+    """How the machine wants its G-code files written, in plain facts (RS-274, NISTIR 6556)."""
 
     inch: Annotated[bool, Either("metric", "inch", second=True), Key("metric", name="units")] = (
         False
     )
-    """Units of the cut files."""
+    """Units of the G-code files."""
     decimals: Annotated[int, Count(2, 6), Key("3")] = 3
     """Decimal places."""
     arcs: Annotated[bool, TRUTH, Key("yes")] = True
@@ -145,15 +145,15 @@ class Machine(Keyed):
     """The router: its box in mm, limits of feed, spindle and acceleration.
 
     ``spindle_w`` is the power its spindle takes (0: not stated, no limit); ``wobble_mm`` how far
-    apart the edges of a cutter run, holder and spindle together.  ``holder_mm`` is how wide the
+    apart the edges of a bit run, holder and spindle together.  ``holder_mm`` is how wide the
     collet's nut or holder is (assumed, 16 to 40 mm: a calliper replaces it).
-    ``skin_mm`` is how deep a cut file may go below the blank, into the spoilboard (assumed, 0.5 to
-    2 mm).
+    ``spoilboard_mm`` is how deep a G-code file may go below the blank, into the spoilboard
+    (assumed, 0.5 to 2 mm).
     ``tolerance_mm`` is how far the way of a tip may lie off the outline it follows (assumed, 0.02
-    to 0.1 mm): a slot that passes a cutter is narrower by up to 0.02 mm, half of it on either side,
+    to 0.1 mm): a slot that passes a bit is narrower by up to 0.02 mm, half of it on either side,
     and rounding to three decimals and fitting arcs stay under 0.005 mm.  The controller takes
-    ``lines_s`` lines of a cut file in a second without faltering (assumed, 100 to 1,000; a file of
-    short moves timed on the machine would replace it): at 115,200 baud, ten bits a character and
+    ``lines_s`` lines of a G-code file in a second without faltering (assumed, 100 to 1,000; a file
+    of short moves timed on the machine would replace it): at 115,200 baud, ten bits a character and
     25 characters a line, 460 come through.
     """
 
@@ -185,33 +185,33 @@ class Machine(Keyed):
     """How fast it gains speed."""
     clear_mm: Annotated[float, LENGTH, Key("5 mm", name="clear height")]
     """Above the face, safe to cross."""
-    dialect: Annotated[Dialect, Part(Dialect), Key(name="cut files")]
-    """How it wants its cut files written."""
+    dialect: Annotated[Dialect, Part(Dialect), Key(name="gcode files")]
+    """How it wants its G-code files written."""
     source: str = ""
     spindle_w: Annotated[
         float, Measured(Quantity.POWER, 1.0, 50000.0), Key("700 W", name="spindle power")
     ] = 0.0
     """What the spindle takes from the mains."""
     wobble_mm: Annotated[float, length(0.0, 0.2), Key("0.01 mm")] = 0.01
-    """A dial on a cutter's shank, turned by hand: from least to most."""
-    skin_mm: Annotated[float, LENGTH_OR_NONE, Key("1 mm", name="spoilboard skin")] = 1.0
+    """A dial on a bit's shank, turned by hand: from least to most."""
+    spoilboard_mm: Annotated[float, LENGTH_OR_NONE, Key("1 mm", name="spoilboard depth")] = 1.0
     """How deep a cut may go below the blank, into the spoilboard."""
     holder_mm: Annotated[float, length(3.0, 150.0), Key("25 mm", name="holder width")] = 25.0
     """How wide the collet's nut or holder is, across its corners."""
     tolerance_mm: Annotated[float, length(0.015, 1.0), Key("0.03 mm", name="cut tolerance")] = 0.03
-    """How far a cut file's path may lie off its outline, and a hole off its place."""
+    """How far a G-code file's path may lie off its outline, and a hole off its place."""
     lines_s: Annotated[float, Count(10, 100000), Key("200", name="lines a second")] = 200.0
-    """So many lines of a cut file its controller takes in a second."""
+    """So many lines of a G-code file its controller takes in a second."""
 
 
 @dataclass(frozen=True, slots=True)
 class Locating(Keyed):
-    """Two dowels or discs that bring the blank back to its place, let in by cut files.
+    """Two dowels or discs that bring the blank back to its place, let in by G-code files.
 
     They stand in the spoilboard and reach up into the blank's waste.
     ``board_mm`` is how deep their recesses go into the spoilboard, ``blank_mm`` how deep into the
     blank, 0 where they go right through it; recesses are ``play_mm`` wider than what goes in.
-    ``cutter`` is the cutter to bore them with, by name, empty where it is chosen.
+    ``bit`` is the bit to bore them with, by name, empty where it is chosen.
     """
 
     by: Annotated[str, OneOf(LOCATED_BY), Key(default=LOCATED_BY[0])]
@@ -226,11 +226,11 @@ class Locating(Keyed):
         Key("through", name="into blank"),
     ]
     """How far they reach into the blank, or `through`; a recess that does not go through serves
-    only once the blank is turned over."""
+    only once the blank is flipped."""
     play_mm: Annotated[float, LENGTH_OR_NONE, Key("0.05 mm", default=0.05)]
     """How much wider their recesses are."""
-    cutter: Annotated[str, Words(80), Key("3.175 mm flat")] = ""
-    """The cutter to bore them with; chosen where left out."""
+    bit: Annotated[str, Words(80), Key("3.175 mm flat")] = ""
+    """The bit to bore them with; chosen where left out."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
@@ -245,11 +245,11 @@ class Locating(Keyed):
 
 @dataclass(frozen=True, slots=True)
 class KeepOut(Keyed):
-    """An area that no cutter may come into while it is lower than its height.
+    """An area that no bit may come into while it is lower than its height.
 
     It is a clamp, a stop, a screw.  Its middle lies (``x_mm``, ``y_mm``) from the place of the
     blank that ``anchor`` names, as seen looking at the face that is up; it stands ``height_mm``
-    above that face.  ``face`` is empty for both faces, ``mountings`` for all.
+    above that face.  ``face`` is empty for both faces, ``setups`` for all.
     """
 
     name: Annotated[str, Words(80), Key("left clamp")]
@@ -272,8 +272,8 @@ class KeepOut(Keyed):
     """How far it stands above the face that is up."""
     face: Annotated[str, OneOf(SIDES), Key(default=SIDES[0])] = ""
     """The face that is up while it is there."""
-    mountings: Annotated[tuple[int, ...], Items(Count(1, 200), or_one=True), Key()] = ()
-    """The mountings it is there in; all where left out."""
+    setups: Annotated[tuple[int, ...], Items(Count(1, 200), or_one=True), Key()] = ()
+    """The setups it is there in; all where left out."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
@@ -290,7 +290,7 @@ class KeepOut(Keyed):
 class Holding(Keyed):
     """A way of holding and locating the blank, and how well it comes back to the same place.
 
-    ``locating`` are the dowels or discs it locates by, where they are to be let in by cut files;
+    ``locating`` are the dowels or discs it locates by, where they are to be let in by G-code files;
     ``keep_outs`` its clamps.  ``tape_share`` is how much of the underside is taped, ``clamps`` how
     many press with ``clamp_n`` each, ``pins`` how many pins or screws stand in the waste; None
     where only the words say it.
@@ -307,11 +307,11 @@ class Holding(Keyed):
     """How far from its place it comes back, usually."""
     source: str
     locating: Annotated[Locating | None, Key()] = None
-    """Dowels or discs to be let in by cut files; none by default."""
+    """Dowels or discs to be let in by G-code files; none by default."""
     keep_outs: Annotated[
         tuple[KeepOut, ...], Items(Group(KeepOut), most=60), Key(name="keep clear of")
     ] = ()
-    """Its clamps and stops, that no cutter may come near."""
+    """Its clamps and stops, that no bit may come near."""
     tape_share: Annotated[float | None, share(0.0, 1.0), Key("60 %", name="tape")] = None
     """How much of the blank's underside is taped; half where `how` speaks of tape."""
     clamps: Annotated[int | None, Count(0, 40), Key("4")] = None
@@ -321,7 +321,7 @@ class Holding(Keyed):
     ] = None
     """How hard each of them presses; 300 N where left out."""
     pins: Annotated[int | None, Count(0, 40), Key("2")] = None
-    """Dowels, pins and screws in the waste that take the push of a cutter; those that `how` and
+    """Dowels, pins and screws in the waste that take the push of a bit; those that `how` and
     `locates by` speak of where left out."""
 
 

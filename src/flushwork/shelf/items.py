@@ -17,8 +17,8 @@ from flushwork.shelf.equipment import (
     ANCHORS,
     LOCATED_BY,
     SIDES,
-    Cutter,
-    CutterKind,
+    Bit,
+    BitKind,
     Dialect,
     Holding,
     KeepOut,
@@ -35,7 +35,7 @@ from flushwork.shelf.materials import (
     Resin,
     Sealer,
     Thinner,
-    Timber,
+    Wood,
 )
 from flushwork.shelf.working import ASSUMED, CURE_PLACES, EMPTY_CUP_G, HandTimes, OnHand, Prices
 
@@ -47,8 +47,8 @@ __all__ = [
     "SIDES",
     "WARMEST_C",
     "Air",
-    "Cutter",
-    "CutterKind",
+    "Bit",
+    "BitKind",
     "Dialect",
     "Finish",
     "Holding",
@@ -62,8 +62,8 @@ __all__ = [
     "Sealer",
     "Shop",
     "Thinner",
-    "Timber",
     "ToolKind",
+    "Wood",
 ]
 
 COLDEST_C: Final = -20.0
@@ -95,15 +95,15 @@ class Shop:
     ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight, by the clock
     of ``zone`` (a name of the IANA time zone database; empty where clocks are never changed).
     ``on_hand`` is what the file tells of what is left, ``cup_g`` what an empty mixing cup weighs;
-    ``cautions`` are what its values gave cause to mention, ``places`` where the keys of its file
-    stand, and the keys and named items right below them (``air.day until``, ``cutters.fine``).
+    ``warnings`` are what its values gave cause to mention, ``places`` where the keys of its file
+    stand, and the keys and named items right below them (``air.day until``, ``bits.fine``).
     """
 
     name: str
     machine: Machine
     holdings: tuple[Holding, ...]
-    cutters: tuple[Cutter, ...]
-    timbers: tuple[Timber, ...]
+    bits: tuple[Bit, ...]
+    woods: tuple[Wood, ...]
     resins: tuple[Resin, ...]
     thinners: tuple[Thinner, ...]
     pigments: tuple[Pigment, ...]
@@ -121,5 +121,5 @@ class Shop:
     zone: str = ""
     on_hand: tuple[OnHand, ...] = ()
     cup_g: float = EMPTY_CUP_G
-    cautions: tuple[Finding, ...] = ()
+    warnings: tuple[Finding, ...] = ()
     places: tuple[tuple[str, Source], ...] = ()

@@ -17,10 +17,10 @@ from flushwork.shelf.items import (
     Resin,
     Sealer,
     Thinner,
-    Timber,
+    Wood,
 )
 
-Item = Resin | Thinner | Pigment | Sealer | Finish | Timber
+Item = Resin | Thinner | Pigment | Sealer | Finish | Wood
 
 BOUND: Final = ("oxide", "hydroxide", "silicate", "carbonate", "mica", "pearl")
 """A metal's name beside one of these is no metal."""
@@ -62,9 +62,9 @@ def _with_guess(item: Item, known: Hazards) -> Hazards:
 
 
 def _by_name(item: Item) -> tuple[Hazard, ...]:
-    """Return what the name of a pigment or a timber gives reason to fear."""
+    """Return what the name of a pigment or a wood gives reason to fear."""
     name = item.name.lower()
-    if isinstance(item, Timber):
+    if isinstance(item, Wood):
         return (Hazard.SENSITISER,) if SENSITISING.search(name) else ()
     if not isinstance(item, Pigment) or any(word in name for word in BOUND):
         return ()
@@ -76,7 +76,7 @@ def _cautious(item: Item) -> tuple[Hazard, ...]:
     """Return what is taken of a thing that nobody has said anything of."""
     if isinstance(item, Resin):
         return (Hazard.SENSITISER, Hazard.CORROSIVE)
-    if isinstance(item, Timber):
+    if isinstance(item, Wood):
         return (Hazard.WOOD_DUST,)
     if isinstance(item, Pigment):
         dye = (Hazard.DYE,) if item.kind is PigmentKind.DYE else (Hazard.EXPLOSIBLE_DUST,)

@@ -1,4 +1,4 @@
-"""What a shop works on and fills with: timbers, resins, pigments, sealers, finishes."""
+"""What a shop works on and fills with: woods, resins, pigments, sealers, finishes."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ class Classes(Items):
 
 
 @dataclass(frozen=True, slots=True)
-class Timber(Keyed):
+class Wood(Keyed):
     """One species.
 
     ``radial_per_pct`` and ``tangential_per_pct`` are the change of size per percent of moisture
@@ -77,7 +77,7 @@ class Timber(Keyed):
 
     @property
     def other_names(self) -> tuple[str, ...]:
-        """The other names of the timber."""
+        """The other names of the wood."""
         return tuple(name.strip() for name in self.also.split(";") if name.strip())
 
 
@@ -229,7 +229,7 @@ class Sealer(Keyed):
     """It burns while wet."""
     source: str
     fill_within_s: Annotated[float, WAIT, Key("24 h")] = 0.0
-    """How long after it a fill still bonds without abrading; 0 h for ever."""
+    """How long after it a fill still bonds without scuff-sanding; 0 h for ever."""
     flash_point_c: Annotated[float | None, WARMTH, Key("12 degC")] = None
     """Flash point of the liquid."""
     hazards: Annotated[

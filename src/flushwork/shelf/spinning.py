@@ -1,4 +1,4 @@
-"""How fast a bit may turn: its own mark rules, else its width and its rim's speed.
+"""How fast a bit may turn: its own mark rules, else its width and the speed of its edge.
 
 All steps are common practice, no source; the number on the bit is what holds.
 """
@@ -28,6 +28,6 @@ def greatest_rpm(diameter_mm: float, marked_rpm: float) -> float:
     return rpm * widest_mm / diameter_mm
 
 
-def rim_m_s(diameter_mm: float, rpm: float) -> float:
-    """Return the speed of a bit's rim in m/s."""
+def edge_m_s(diameter_mm: float, rpm: float) -> float:
+    """Return the speed of a bit's edge in m/s."""
     return math.pi * diameter_mm / 1000.0 * rpm / 60.0

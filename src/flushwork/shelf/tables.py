@@ -14,8 +14,8 @@ from typing import Any, TypeVar
 
 from flushwork.shelf.hazards import Basis, Hazards, hazard_classes
 from flushwork.shelf.items import (
-    Cutter,
-    CutterKind,
+    Bit,
+    BitKind,
     Dialect,
     Finish,
     Holding,
@@ -26,8 +26,8 @@ from flushwork.shelf.items import (
     Resin,
     Sealer,
     Thinner,
-    Timber,
     ToolKind,
+    Wood,
 )
 
 Row = dict[str, Any]
@@ -81,27 +81,27 @@ def _hazards(of: str) -> dict[str, Hazards]:
     }
 
 
-def _cutter(row: Row) -> Cutter:
+def _bit(row: Row) -> Bit:
     row = row | {
-        "kind": CutterKind(row["kind"]),
+        "kind": BitKind(row["kind"]),
         "number": int(row["number"]),
         "flutes": int(row["flutes"]),
         "angle_rad": math.radians(row["angle_deg"]),
     }
     del row["angle_deg"]
-    return Cutter(**row)
+    return Bit(**row)
 
 
 @cache
-def cutters() -> tuple[Cutter, ...]:
-    """Return the cutters of a starter shop."""
-    return tuple(_cutter(row) for row in rows("cutters"))
+def bits() -> tuple[Bit, ...]:
+    """Return the bits of a starter shop."""
+    return tuple(_bit(row) for row in rows("bits"))
 
 
 @cache
-def timbers() -> tuple[Timber, ...]:
-    """Return the timbers."""
-    return _records("timbers", Timber, "timber")
+def woods() -> tuple[Wood, ...]:
+    """Return the woods."""
+    return _records("woods", Wood, "wood")
 
 
 @cache

@@ -59,28 +59,28 @@ class HandTimes(Keyed):
     """Minutes of hand work, per piece unless said otherwise.
 
     All are assumed, no source; the range stands beside each, and the first job timed with a watch
-    replaces it.  ``change_min`` is per cutter put in, ``mount_min`` per mounting, ``tidy_min`` per
+    replaces it.  ``change_min`` is per bit put in, ``mount_min`` per setup, ``tidy_min`` per
     batch mixed (mixing and filling themselves are on the pour's card), ``air_min`` per file.
-    Flattening, sealing, sanding, keying and coats hold for a face of ``timed_dm2`` and grow with
-    it; of each hour of such work ``pause_min`` are a pause.
+    Surfacing, sealing, sanding, scuff-sanding and coats hold for a face of ``timed_dm2`` and grow
+    with it; of each hour of such work ``pause_min`` are a pause.
     """
 
-    flatten_min: Annotated[int, MINUTES, Key("12 min")] = 12  # 5 to 30
+    surface_min: Annotated[int, MINUTES, Key("12 min")] = 12  # 5 to 30
     """One face of one piece planed flat, 12 min where left out."""
     mount_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
     """A piece held, located and zeroed, 10 min where left out."""
     mount_next_min: Annotated[int, MINUTES, Key("4 min")] = 4  # 2 to 10
     """Each further piece on the bed held and located, 4 min where left out."""
     change_min: Annotated[int, MINUTES, Key("4 min")] = 4  # 2 to 8
-    """A cutter changed and touched off, 4 min where left out."""
+    """A bit changed and touched off, 4 min where left out."""
     seal_min: Annotated[int, MINUTES, Key("6 min")] = 6  # 3 to 15
     """A piece dusted and sealed, 6 min where left out."""
     sand_min: Annotated[int, MINUTES, Key("20 min")] = 20  # 10 to 40
-    """A face sanded after its first levelling, 20 min where left out."""
+    """A face sanded after its first flush milling, 20 min where left out."""
     light_sand_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
-    """A face sanded after a later levelling, 10 min where left out."""
-    key_min: Annotated[int, MINUTES, Key("15 min")] = 15  # 8 to 30
-    """A piece washed and abraded after a missed window, 15 min where left out."""
+    """A face sanded after a later flush milling, 10 min where left out."""
+    scuff_sand_min: Annotated[int, MINUTES, Key("15 min")] = 15  # 8 to 30
+    """A piece washed and scuff-sanded after a missed window, 15 min where left out."""
     coat_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
     """One coat of finish on a piece, 10 min where left out."""
     tidy_min: Annotated[int, MINUTES, Key("6 min")] = 6  # 3 to 12
@@ -88,8 +88,8 @@ class HandTimes(Keyed):
     air_min: Annotated[int, MINUTES, Key("2 min")] = 2  # 1 to 5
     """Z lifted for a file's run in air, and set back, 2 min where left out."""
     timed_dm2: Annotated[float, Area(), Key("300 mm x 300 mm", name="timed on")] = 9.0
-    """The face that flattening, sealing, sanding, abrading and coats were timed on, 300 mm x 300 mm
-    where left out; a smaller one takes less."""
+    """The face that surfacing, sealing, sanding, scuff-sanding and coats were timed on, 300 mm x
+    300 mm where left out; a smaller one takes less."""
     pause_min: Annotated[int, PAUSE, Key("5 min")] = 5  # 0 to 15
     """A pause in each hour of work by hand, 5 min where left out."""
 
@@ -105,10 +105,10 @@ EMPTY_CUP_G: Final = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class CutterPrice(Keyed):
-    """What a cutter costs, and the hours of cutting after which it is dull."""
+class BitPrice(Keyed):
+    """What a bit costs, and the hours of cutting after which it is dull."""
 
-    cutter: str
+    bit: str
     price: Annotated[Decimal, Money(), Key("18.00")]
     """What a new one costs."""
     life_h: Annotated[float, Hours(Quantity.TIME, 60.0, 1000 * HOUR_S), Key("5 h")]
@@ -116,8 +116,8 @@ class CutterPrice(Keyed):
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
-        """Call the cutter by the name that its keys stand under."""
-        own["cutter"] = at.path[-1]
+        """Call the bit by the name that its keys stand under."""
+        own["bit"] = at.path[-1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,7 @@ class Prices(Keyed):
     """What things cost, in the shop's own currency; ``currency`` is only a word.
 
     ``hands_h`` is what an hour of work costs, ``wanted_h`` what it shall bring; ``machine_h`` what
-    an hour of the machine costs.  Timber goes by dm3, resin and pigment by kg, thinner by litre;
+    an hour of the machine costs.  Wood goes by dm3, resin and pigment by kg, thinner by litre;
     ``sundries`` (sealer, finish, abrasives, cups, gloves) by piece.
     """
 
@@ -143,10 +143,10 @@ class Prices(Keyed):
     """What an hour of the machine costs."""
     sundries: Annotated[Decimal, Money(), Key("3.50", default=Decimal(0))]
     """Sealer, finish, abrasives, cups and gloves, for each piece."""
-    timber_dm3: Annotated[
-        tuple[tuple[str, Decimal], ...], PerThing("timbers", "timber", Money()), Key(name="timber")
+    wood_dm3: Annotated[
+        tuple[tuple[str, Decimal], ...], PerThing("woods", "wood", Money()), Key(name="wood")
     ] = ()
-    """For each timber, the price of one dm3 as sawn."""
+    """For each wood, the price of one dm3 as sawn."""
     resin_kg: Annotated[
         tuple[tuple[str, Decimal], ...], PerThing("resins", "resin", Money()), Key(name="resin")
     ] = ()
@@ -163,15 +163,13 @@ class Prices(Keyed):
         Key(name="thinner"),
     ] = ()
     """For each thinner, the price of one litre."""
-    cutters: Annotated[
-        tuple[CutterPrice, ...], PerThing("cutters", "cutter", Group(CutterPrice)), Key()
-    ] = ()
-    """For each cutter, its price and its life."""
+    bits: Annotated[tuple[BitPrice, ...], PerThing("bits", "bit", Group(BitPrice)), Key()] = ()
+    """For each bit, its price and its life."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
-        """Leave out the names that the prices of cutters hold themselves."""
-        own["cutters"] = tuple(price for _, price in own["cutters"])
+        """Leave out the names that the prices of bits hold themselves."""
+        own["bits"] = tuple(price for _, price in own["bits"])
 
 
 class StockKind(StrEnum):
@@ -183,8 +181,8 @@ class StockKind(StrEnum):
     THINNER = "thinner"
     SEALER = "sealer"
     FINISH = "finish"
-    CUTTER = "cutters"
-    TIMBER = "timber"
+    BIT = "bits"
+    WOOD = "wood"
 
 
 GRAMS: Final = "g"

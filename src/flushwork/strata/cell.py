@@ -51,7 +51,7 @@ def board_spec(job: Job, faces: Sequence[DrawnFace]) -> BoardSpec:
     """Return the blank as the replay needs it, with the job's cell or one that fits its artwork.
 
     A seam is as wide as the job says, a shape as wide as twice its area over its outline (a long
-    line's width); nothing is cut narrower than the narrowest cutter.
+    line's width); nothing is cut narrower than the narrowest bit.
     """
     cell_mm = job.cell_mm
     if cell_mm is None:
@@ -72,8 +72,8 @@ def _narrowest_mm(job: Job, drawn: DrawnInlay) -> float:
     if seam is not None:
         return seam.width_mm
     widths = [2.0 * part.area / part.length for part in drawn.region.geoms if part.length > 0.0]
-    cutters = drawn.inlay.cutters or job.shop.cutters
+    bits = drawn.inlay.bits or job.shop.bits
     return max(
         min(widths, default=CELLS_ACROSS * CELL_MM),
-        min((cutter.diameter_mm for cutter in cutters), default=0.0),
+        min((bit.diameter_mm for bit in bits), default=0.0),
     )

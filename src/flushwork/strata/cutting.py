@@ -1,4 +1,4 @@
-"""A cut file run over a face: the sweep of its cutter, tile by tile."""
+"""A G-code file run over a face: the sweep of its bit, tile by tile."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from flushwork.kernels.shaped_sweep import bin_segments, settle, sweep_shaped
 from flushwork.kernels.sweep import GONE, sweep_flat
 from flushwork.runtime.memo import memoized
 from flushwork.runtime.threads import map_threads
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.path_segments import handed_on, joined, segments
 from flushwork.strata.steps import BoardSpec, CutStep
 from flushwork.strata.surfaces import (
@@ -38,14 +38,14 @@ from flushwork.strata.tiles import (
 )
 
 SAMPLES: Final = 4
-"""Sub-samples along a cell's side for shaped cutters: a 30 degree groove 1 mm deep errs 0.2 %."""
+"""Sub-samples along a cell's side for shaped bits: a 30 degree groove 1 mm deep errs 0.2 %."""
 
 
 @dataclass(frozen=True, slots=True)
 class _TileTask:
-    """One tile's share of a cut: the cutter, the tile's key, the plane of the bare face."""
+    """One tile's share of a cut: the bit, the tile's key, the plane of the bare face."""
 
-    cutter: Cutter
+    bit: Bit
     key: TileKey
     plane_mm: float
 
@@ -62,11 +62,11 @@ class _TileCut:
     wood_mm3: float
 
 
-def is_flat(cutter: Cutter) -> bool:
-    """Whether a cutter leaves a flat floor; a vee or drill without a point angle does."""
-    if cutter.kind is CutterKind.BALL:
+def is_flat(bit: Bit) -> bool:
+    """Whether a bit leaves a flat floor; a V-bit or drill without a point angle does."""
+    if bit.kind is BitKind.BALL:
         return False
-    return cutter.kind is CutterKind.FLAT or not 0.0 < cutter.angle_rad < math.pi - 1e-9
+    return bit.kind is BitKind.FLAT or not 0.0 < bit.angle_rad < math.pi - 1e-9
 
 
 def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
@@ -81,18 +81,18 @@ def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
 
 
 def run_cut(spec: BoardSpec, state: BoardState, cut: CutStep) -> tuple[BoardState, CutReport]:
-    """Return the board after a cut file, and the report of what each of its moves did."""
+    """Return the board after a G-code file, and the report of what each of its moves did."""
     face, other = state.face(cut.face), state.face(other_name(cut.face))
     moves, owners = segments(cut)
     going_on = joined(moves, owners, cut)
     tops = tile_tops(spec, face)
-    starts, picks = bin_segments(moves, tops, cut.cutter.radius_mm, TILE_CELLS * spec.cell_mm)
+    starts, picks = bin_segments(moves, tops, cut.bit.radius_mm, TILE_CELLS * spec.cell_mm)
     busy = np.flatnonzero(np.diff(starts))
 
     def one(tile: int) -> tuple[TileKey, NDArray[np.int64], _TileCut]:
         key = (int(tile % tops.shape[1]), int(tile // tops.shape[1]))
         mine = picks[starts[tile] : starts[tile + 1]]
-        task = _TileTask(cut.cutter, key, face.plane_mm)
+        task = _TileTask(cut.bit, key, face.plane_mm)
         return key, mine, _cut_in(spec, face, other, task, moves[mine], handed_on(going_on, mine))
 
     done = map_threads(one, [int(tile) for tile in busy])
@@ -181,7 +181,7 @@ def _sweep(
     top: Heights,
     far: Heights | None,
 ) -> tuple[NDArray[np.float32], NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
-    cutter, key = task.cutter, task.key
+    bit, key = task.bit, task.key
     live = live_size(spec, key)
     side = TILE_CELLS * spec.cell_mm
     corner = (key[0] * side, key[1] * side)
@@ -189,16 +189,16 @@ def _sweep(
     count = len(moves)
     report = (np.zeros(count), np.zeros(count), np.full(count, -1, np.int64))
     runs = (floor, far is not None, moves, handed, np.arange(count))
-    if is_flat(cutter):
+    if is_flat(bit):
         work = base.copy()
         work[-1] = top
-        sweep_flat(base, work, *runs, cutter.radius_mm, spec.cell_mm, corner, live, *report)
+        sweep_flat(base, work, *runs, bit.radius_mm, spec.cell_mm, corner, live, *report)
         gone = top < 0.5 * GONE
         work[-1][gone] = base[-1][gone]
         return work, *report
     fine = np.repeat(np.repeat(top, SAMPLES, axis=0), SAMPLES, axis=1)
     sweep_shaped(
-        _shape(cutter),
+        _shape(bit),
         fine,
         *runs,
         spec.cell_mm,
@@ -211,11 +211,11 @@ def _sweep(
     return settle(base, fine, SAMPLES, live, 0.5 * GONE), *report
 
 
-def _shape(cutter: Cutter) -> tuple[bool, float, float, float]:
-    if cutter.kind is CutterKind.BALL:
-        return True, cutter.radius_mm, 0.0, 1.0
-    steep = 1.0 / math.tan(cutter.angle_rad / 2.0)
-    return False, cutter.radius_mm, cutter.tip_mm / 2.0, steep
+def _shape(bit: Bit) -> tuple[bool, float, float, float]:
+    if bit.kind is BitKind.BALL:
+        return True, bit.radius_mm, 0.0, 1.0
+    steep = 1.0 / math.tan(bit.angle_rad / 2.0)
+    return False, bit.radius_mm, bit.tip_mm / 2.0, steep
 
 
 def _report(

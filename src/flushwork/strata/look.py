@@ -27,7 +27,7 @@ from flushwork.strata.planes import region_edges
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import BoardState, FaceStack
 from flushwork.strata.through_holes import HOLE_MM, other_name
-from flushwork.strata.tiles import Window, grid, layers, web
+from flushwork.strata.tiles import Window, grid, layers, wood_between
 
 Heights = NDArray[np.float32]
 
@@ -118,7 +118,7 @@ away from it (assumed, 0.3 to 1 and -0.3 to -0.6; two photographs of one swatch 
 
 @dataclass(frozen=True, slots=True)
 class WoodLook:
-    """How the timber looks: the colours of its ground and its late wood, and how it was sawn."""
+    """How the wood looks: the colours of its ground and its late wood, and how it was sawn."""
 
     colour: str
     grain_colour: str
@@ -232,7 +232,7 @@ def _see_band(scene: _Scene, seen: Light, band: Window) -> None:
         int(across[0]), int(up[0]), int(across[-1] - across[0]) + 1, int(up[-1] - up[0]) + 1
     )
     stack = layers(scene.here, window)
-    void = web(spec, scene.here, scene.other, window) <= HOLE_MM
+    void = wood_between(spec, scene.here, scene.other, window) <= HOLE_MM
     inks = layer_inks([scene.swatches.get(name, CLEAR) for name in stack.materials])
     ground = _ground(scene, band)
     if scene.here.coats:

@@ -1,4 +1,6 @@
-"""What can be measured on the replayed board: volumes, thicknesses, areas, the web.
+"""What can be measured on the replayed board.
+
+Volumes, thicknesses, areas, the wood between the faces.
 
 What was cut against what was meant.
 """
@@ -26,7 +28,7 @@ from flushwork.strata.tiles import (
     surface,
     tile_window,
     tiles_under,
-    web,
+    wood_between,
 )
 
 
@@ -48,10 +50,10 @@ class FaceMap:
 
 
 @dataclass(frozen=True, slots=True)
-class LeastWeb:
-    """The thinnest place between the faces, in mm; a negative web is a breakthrough."""
+class LeastWoodBetweenFaces:
+    """The thinnest place between the faces, in mm; a negative figure is a breakthrough."""
 
-    web_mm: float
+    wood_between_mm: float
     x_mm: float
     y_mm: float
 
@@ -99,27 +101,29 @@ def area_where(
     return float(inside[mask].sum(dtype=np.float64)) * mapped.cell_mm**2
 
 
-def least_web(
+def least_wood_between_faces(
     state: BoardState,
     spec: BoardSpec,
     where: MultiPolygon | None = None,
     face: FaceName = "front",
-) -> LeastWeb | None:
-    """Return the thinnest web within a region of a face's frame, or None if no cell lies in it.
+) -> LeastWoodBetweenFaces | None:
+    """Return the thinnest wood between the faces within a region of a face's frame.
+
+    Or None if no cell lies in it.
 
     Cells count whose greater part lies in the region.
     """
     here, other = state.face(face), state.face(other_name(face))
-    least: LeastWeb | None = None
+    least: LeastWoodBetweenFaces | None = None
     region = where if where is not None else _blank(spec)
     for key, share in shares_by_tile(spec, region):
         window = tile_window(key)
-        values = np.where(share > 0.5, web(spec, here, other, window), np.float32(np.inf))
+        values = np.where(share > 0.5, wood_between(spec, here, other, window), np.float32(np.inf))
         row, column = divmod(int(np.argmin(values)), values.shape[1])
         value = float(values[row, column])
-        if np.isfinite(value) and (least is None or value < least.web_mm):
+        if np.isfinite(value) and (least is None or value < least.wood_between_mm):
             x_mm, y_mm = _grid(spec, window, values).place(row, column)
-            least = LeastWeb(value, x_mm, y_mm)
+            least = LeastWoodBetweenFaces(value, x_mm, y_mm)
     return least
 
 

@@ -1,4 +1,4 @@
-"""From a job's timber and mixes to the colours that pictures show."""
+"""From a job's wood and mixes to the colours that pictures show."""
 
 from __future__ import annotations
 
@@ -48,20 +48,20 @@ class ShownColour:
 
 @dataclass(frozen=True, slots=True)
 class Palette:
-    """The colours of a job: its timber, the dark of its grain, and each mix by name."""
+    """The colours of a job: its wood, the dark of its grain, and each mix by name."""
 
-    timber: ShownColour
+    wood: ShownColour
     grain: Triple
     mixes: Mapping[str, ShownColour]
 
     @property
     def materials(self) -> dict[str, ShownColour]:
         """The wood, its figure evened out, and each mix, as layers of the replay name them."""
-        bright, dark = to_linear(self.timber.rgb), to_linear(self.grain)
+        bright, dark = to_linear(self.wood.rgb), to_linear(self.grain)
         red, green, blue = (
             light + MEAN_GRAIN * (deep - light) for light, deep in zip(bright, dark, strict=True)
         )
-        return {WOOD: replace(self.timber, rgb=from_linear((red, green, blue)))} | dict(self.mixes)
+        return {WOOD: replace(self.wood, rgb=from_linear((red, green, blue)))} | dict(self.mixes)
 
     def hex_by_mix(self) -> dict[str, str]:
         """Return each mix's colour as ``#rrggbb``."""
@@ -90,12 +90,12 @@ def mix_colour(mix: Mix) -> ShownColour:
 
 
 def palette_of(job: Job) -> Palette:
-    """Return the colours of a job's timber and of every mix that it names, fills or caps with."""
-    timber = job.blank.timber
+    """Return the colours of a job's wood and of every mix that it names, fills or caps with."""
+    wood = job.blank.wood
     caps = [inlay.cap for inlay in job.inlays if inlay.cap is not None]
     mixes = [*job.mixes, *(inlay.mix for inlay in job.inlays), *caps]
     return Palette(
-        timber=ShownColour(parse_hex(timber.colour), 0.0, flake=False, clear=False),
-        grain=parse_hex(timber.grain_colour),
+        wood=ShownColour(parse_hex(wood.colour), 0.0, flake=False, clear=False),
+        grain=parse_hex(wood.grain_colour),
         mixes={mix.name: mix_colour(mix) for mix in mixes},
     )

@@ -1,4 +1,4 @@
-"""A cut file's moves as straight segments on a face."""
+"""A G-code file's moves as straight segments on a face."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from flushwork.toolpaths.moves import table_of
 
 CHORD_MM: Final = 0.005
 """Greatest distance of an arc's chords from the arc: a twentieth of a default cell, and what
-flattening takes off a curve (FLATTENING_MM)."""
+surfacing takes off a curve (FLATTENING_MM)."""
 
 STANDING_MM: Final = 1e-9
 """A segment no longer than this stands still on the face, as the kernels take it."""

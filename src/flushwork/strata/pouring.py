@@ -44,7 +44,7 @@ STILL: Final = 1e-4
 """The surface is taken as found once no cell moves by more than this share of its sag."""
 
 _MOST_SWEEPS: Final = 2000
-_SPREADS: Final = 24
+_VARIATIONS: Final = 24
 
 
 def settled(
@@ -70,18 +70,18 @@ def settled(
     pockets = pockets_of(neighbours)
     sunk = np.zeros(count)
     if recess.pinning < 1.0:
-        sunk += (1.0 - recess.pinning) * _spread(share, lost, held, pockets)
+        sunk += (1.0 - recess.pinning) * _variation(share, lost, held, pockets)
     if recess.pinning > 0.0:
         sag = hang(neighbours, share, (cell_mm / recess.capillary_mm) ** 2, STILL, _MOST_SWEEPS)
         # a pocket too fine for any cell to hang in drops flat
         alone = np.bincount(pockets, sag)[pockets] <= 0.0
-        sunk += recess.pinning * _spread(share * np.where(alone, 1.0, sag), lost, held, pockets)
+        sunk += recess.pinning * _variation(share * np.where(alone, 1.0, sag), lost, held, pockets)
     cured = np.zeros_like(liquid)
     cured[wet] = np.maximum(held - sunk, 0.0)
     return cured
 
 
-def _spread(
+def _variation(
     shape: NDArray[np.float64],
     lost: NDArray[np.float64],
     held: NDArray[np.float64],
@@ -90,7 +90,7 @@ def _spread(
     """Return a sinking of a shape that takes from each pocket what it lost, no cell below empty."""
     left = np.bincount(pockets, lost)
     sunk = np.zeros_like(held)
-    for _ in range(_SPREADS):
+    for _ in range(_VARIATIONS):
         free = np.where(sunk < held, shape, 0.0)
         whole = np.bincount(pockets, free)
         scale = np.divide(left, whole, out=np.zeros_like(left), where=whole > 0.0)
@@ -169,12 +169,12 @@ def _sealed(
 def pour(spec: BoardSpec, state: BoardState, fill: Fill) -> tuple[BoardState, Poured]:
     """Return the board with a mix poured and cured, and the liquid it took.
 
-    The liquid covers the region and its rim, at least the whole of every cell it touches, wherever
-    the top lies below the level; holes right through hold none.  Least and greatest thickness are
-    of the liquid over what is cut below the face, a cell in from the edge of the cut.
+    The liquid covers the region and its overspill, at least the whole of every cell it touches,
+    wherever the top lies below the level; holes right through hold none.  Least and greatest
+    thickness are of the liquid over what is cut below the face, a cell in from the edge of the cut.
     """
     face, other = state.face(fill.face), state.face(other_name(fill.face))
-    region = grown(fill.region, max(fill.rim_mm, 1.5 * spec.cell_mm))
+    region = grown(fill.region, max(fill.overspill_mm, 1.5 * spec.cell_mm))
     window = region_window(spec, region)
     voids = tuple(
         (key, void)

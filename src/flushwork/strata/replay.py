@@ -22,26 +22,26 @@ from flushwork.strata.steps import (
     ReplayStep,
     Seal,
 )
-from flushwork.strata.surfaces import BoardState, CutReport, FaceStack, LedgerEntry, Poured, Replay
+from flushwork.strata.surfaces import BoardState, CutReport, FaceStack, Poured, Replay, ThicknessRow
 from flushwork.strata.through_holes import HOLE_MM, other_name, replaced
 from flushwork.toolpaths.moves import table_of
 
-_Noted = LedgerEntry | Poured | CutReport | None
+_Noted = ThicknessRow | Poured | CutReport | None
 
 
 @dataclass
 class _Records:
     """What is noted down while the steps are applied."""
 
-    ledger: list[LedgerEntry]
+    thickness_table: list[ThicknessRow]
     poured: list[Poured] = field(default_factory=list)
     cuts: list[CutReport] = field(default_factory=list)
 
     def note(self, noted: _Noted) -> None:
         """Note down what one action told."""
         match noted:
-            case LedgerEntry():
-                self.ledger.append(noted)
+            case ThicknessRow():
+                self.thickness_table.append(noted)
             case Poured():
                 self.poured.append(noted)
             case CutReport():
@@ -57,8 +57,8 @@ def replay(spec: BoardSpec, steps: Sequence[ReplayStep]) -> Replay:
     """Return the whole process replayed on the blank ``spec``.
 
     The states begin with the blank as sawn (stage 0) and hold one snapshot per step; snapshots
-    share every tile that did not change.  The ledger has an entry per face for the start and one
-    per ``Plane``.
+    share every tile that did not change.  The thickness table has an entry per face for the start
+    and one per ``Plane``.
     """
     return _replayed(spec, tuple(steps))
 
@@ -68,7 +68,7 @@ def _replayed(spec: BoardSpec, steps: tuple[ReplayStep, ...]) -> Replay:
     state = as_sawn()
     states = [state]
     records = _Records(
-        ledger=[LedgerEntry(0, face, "as sawn", 0.0, spec.thickness_mm) for face in FACES]
+        thickness_table=[ThicknessRow(0, face, "as sawn", 0.0, spec.thickness_mm) for face in FACES]
     )
     for step in steps:
         state = replace(state, stage=step.stage)
@@ -79,7 +79,7 @@ def _replayed(spec: BoardSpec, steps: tuple[ReplayStep, ...]) -> Replay:
     return Replay(
         spec=spec,
         states=tuple(states),
-        ledger=tuple(records.ledger),
+        thickness_table=tuple(records.thickness_table),
         poured=tuple(records.poured),
         cuts=tuple(records.cuts),
     )
@@ -121,7 +121,7 @@ def _on_board(spec: BoardSpec, state: BoardState, action: Action) -> tuple[Board
             state = lay_plane(state, action)
             stands_mm = state.face(action.face).plane_mm
             thick_mm = standing_mm(spec, state)
-            return state, LedgerEntry(state.stage, action.face, action.why, stands_mm, thick_mm)
+            return state, ThicknessRow(state.stage, action.face, action.why, stands_mm, thick_mm)
         case CutStep():
             return run_cut(spec, state, action)
         case Fill():

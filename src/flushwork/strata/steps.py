@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from shapely import MultiPolygon
 
 from flushwork.job.records import FaceName
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths.moves import Program
 
 
 @dataclass(frozen=True, slots=True)
 class Plane:
-    """Take everything above a height off a face: flattening, sanding, a saw cut along the face.
+    """Take everything above a height off a face: surfacing, sanding, a saw cut along the face.
 
-    ``to_mm`` is the height in the face's frame; ``why`` the word for the height ledger
-    (``flattened``, ``levelled``, ``sanded``).  ``wood`` says the wood itself comes down to it.
+    ``to_mm`` is the height in the face's frame; ``why`` the word for the thickness table
+    (``surfaced``, ``milled_flush``, ``sanded``).  ``wood`` says the wood itself comes down to it.
     """
 
     face: FaceName
@@ -27,12 +27,12 @@ class Plane:
 
 @dataclass(frozen=True, slots=True)
 class CutStep:
-    """Run a cut file: the program as read back, its cutter, and where its zero lies."""
+    """Run a G-code file: the program as read back, its bit, and where its zero lies."""
 
     face: FaceName
     file_name: str
     program: Program
-    cutter: Cutter
+    bit: Bit
     origin_mm: tuple[float, float]
     zero_mm: float
 
@@ -66,7 +66,7 @@ class Recess:
 class Fill:
     """Pour a mix into an inlay up to a height.
 
-    The liquid covers ``region`` and ``rim_mm`` around it wherever the surface lies below
+    The liquid covers ``region`` and ``overspill_mm`` around it wherever the surface lies below
     ``level_mm`` (in the face's frame).  ``keeps`` is the share of its thickness left once cured,
     thinner evaporated and resin shrunk.  With a ``recess`` its surface sinks as scraped fills do;
     without one every column loses its own share.  With
@@ -78,7 +78,7 @@ class Fill:
     mix: str
     region: MultiPolygon
     level_mm: float
-    rim_mm: float
+    overspill_mm: float
     keeps: float
     recess: Recess | None = None
     sealer_mm: float = 0.0

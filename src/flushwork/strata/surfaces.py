@@ -64,8 +64,8 @@ class FaceStack:
 
 
 @dataclass(frozen=True, slots=True)
-class LedgerEntry:
-    """The height ledger: where a face's wood stands after a stage, and the blank's thickness."""
+class ThicknessRow:
+    """The thickness table: where a face's wood stands after a stage, and the blank's thickness."""
 
     stage: int
     face: FaceName
@@ -97,7 +97,7 @@ class Poured:
 
 @dataclass(frozen=True, slots=True)
 class CutReport:
-    """What one cut file did: per move, mm3 removed, the deepest bite and where it was.
+    """What one G-code file did: per move, mm3 removed, the deepest bite and where it was.
 
     ``removed_mm3`` and ``bite_mm`` have one entry per move of the program; ``bite_at`` is
     (n, 2), the place of the bite in the face's frame.  ``resin_mm3`` is the share of the total
@@ -128,17 +128,20 @@ class BoardState:
 
 @dataclass(frozen=True, slots=True)
 class Replay:
-    """The whole process replayed: a snapshot per stage, the ledger, liquids and cut reports."""
+    """The whole process replayed.
+
+    A snapshot per stage, the thickness table, liquids and cut reports.
+    """
 
     spec: BoardSpec
     states: tuple[BoardState, ...]
-    ledger: tuple[LedgerEntry, ...]
+    thickness_table: tuple[ThicknessRow, ...]
     poured: tuple[Poured, ...]
     cuts: tuple[CutReport, ...]
 
     def before_mm(self, stage: int, sawn_mm: float) -> float:
         """Return the blank's thickness when a stage begins; it is sawn ``sawn_mm`` thick."""
-        found = [entry.thickness_mm for entry in self.ledger if entry.stage < stage]
+        found = [entry.thickness_mm for entry in self.thickness_table if entry.stage < stage]
         return found[-1] if found else sawn_mm
 
     def after(self, stage: int) -> BoardState:

@@ -19,12 +19,12 @@ from flushwork.strata.tiles import (
     stack_tile,
     tile_window,
     tiles_under,
-    web,
     with_tiles,
+    wood_between,
 )
 
 HOLE_MM: Final = 1e-4
-"""A web no thicker is a hole: float32 cannot tell it from none at 20 mm."""
+"""Wood between the faces no thicker is a hole: float32 cannot tell it from none at 20 mm."""
 
 
 def other_name(name: FaceName) -> FaceName:
@@ -58,7 +58,7 @@ def holes(
     )
     if least > HOLE_MM:
         return None
-    mask: NDArray[np.bool_] = web(spec, face, other, window) <= HOLE_MM
+    mask: NDArray[np.bool_] = wood_between(spec, face, other, window) <= HOLE_MM
     return mask if mask.any() else None
 
 
@@ -67,8 +67,8 @@ def erase_holes(
 ) -> BoardState:
     """Return the board with every layer gone, on both faces, where those tiles of a face are holes.
 
-    The wood's surfaces stay where the cutters left them, so that the web keeps telling by how much
-    the board was broken through.
+    The wood's surfaces stay where the bits left them, so that the wood between the faces keeps
+    telling by how much the board was broken through.
     """
     face, other = state.face(name), state.face(other_name(name))
     for key in keys:

@@ -139,7 +139,7 @@ def behind(spec: BoardSpec, other: FaceStack, window: Window, layer: int) -> Hei
     return np.ascontiguousarray(seen[::-1] if spec.turn_about_x else seen[:, ::-1])
 
 
-def web(spec: BoardSpec, face: FaceStack, other: FaceStack, window: Window) -> Heights:
+def wood_between(spec: BoardSpec, face: FaceStack, other: FaceStack, window: Window) -> Heights:
     """Return the wood left between both faces in a window of ``face``, in mm; holes are <= 0."""
     left: Heights = (
         np.float32(spec.thickness_mm) + surface(face, window, 0) + behind(spec, other, window, 0)

@@ -1,1 +1,1 @@
-"""From regions and depths to moves, to cut-file text, and back to moves."""
+"""From regions and depths to moves, to G-code file text, and back to moves."""

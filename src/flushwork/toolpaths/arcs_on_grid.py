@@ -1,11 +1,11 @@
-"""Arcs onto the grid of a cut file, so that every reader finds them within the published bound.
+"""Arcs onto the grid of a G-code file, so that every reader finds them within the published bound.
 
 A reader refuses an arc whose radii to its start and to its end differ by more than 0.002 mm
 (NISTIR 6556, section 3.5.3.2).  Rounding start, end and centre to three decimals each can use
 that up, so where the grid point nearest the true centre will not do, the best of those about it
 is taken; an arc that still does not fit is halved, and in the end cut into chords.
 
-The grid that the decimals of a cut file put all its coordinates on.
+The grid that the decimals of a G-code file put all its coordinates on.
 
 Chains of short straight cuts followed as the arcs they hold: shorter files, smoother motion.
 """
@@ -29,7 +29,7 @@ from flushwork.shelf.items import Dialect
 LEAST_INCH_DECIMALS: Final = 5
 """Decimals of an inch file, at least: 0.00001 inch is 0.00025 mm, finer than the 0.001 mm that a
 metric file's three decimals give; with four a coordinate could be off by 0.0013 mm, an end by
-0.0018 mm (``design/cut_file_decimals.py``)."""
+0.0018 mm (``design/gcode_file_decimals.py``)."""
 
 
 class Grid:
@@ -78,7 +78,7 @@ Floats = NDArray[np.float64]
 ARC_FIT_MM: Final = 0.002
 """Greatest distance of a chain's points from its arc; between them the arc may bow out by as much
 as flattening took off (FLATTENING_MM).  It is the bound the published reader allows an arc's
-own radii (NISTIR 6556, section 3.5.3.2), and far below what a cutter's run-out makes of it."""
+own radii (NISTIR 6556, section 3.5.3.2), and far below what a bit's run-out makes of it."""
 
 ROUGH_MM: Final = 0.01
 """The same for passes inside a pocket, which no wall shows: their offset and its thinned points lie
@@ -88,7 +88,7 @@ FINELY: Final = (ARC_FIT_MM, FLATTENING_MM)
 ROUGHLY: Final = (ROUGH_MM / 2.0, ROUGH_MM)
 
 SAME_FEED_MM_MIN: Final = 1e-3
-"""Feeds nearer than this are one: a cut file carries a tenth of a mm per minute."""
+"""Feeds nearer than this are one: a G-code file carries a tenth of a mm per minute."""
 
 FittedPiece = tuple[int, float, float, float]
 

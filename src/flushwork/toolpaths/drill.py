@@ -1,4 +1,4 @@
-"""Holes: pecked straight down, or bored by a helix where they are wider than the cutter.
+"""Holes: pecked straight down, or bored by a helix where they are wider than the bit.
 
 The order in which holes are drilled: the shortest way through them that can be found.
 """
@@ -15,7 +15,7 @@ import numpy as np
 
 from flushwork.core.tolerances import DEPTH_MM, SLOT_WIDTH_MM
 from flushwork.kernels.tour import greedy_tour, near_neighbours, shorten
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import BitKind
 from flushwork.toolpaths.orders import DrillCut
 from flushwork.toolpaths.track import Place2, Track
 
@@ -62,19 +62,19 @@ def trace_drill(
 ) -> tuple[DrillHole, ...]:
     """Drill the holes of ``operation`` in the order given; with ``cycles`` so that these may do it.
 
-    A hole more than the slot tolerance wider than a milling cutter is bored by a helix.  Raises
-    ``ValueError`` where it is narrower than the cutter by more than that.
+    A hole more than the slot tolerance wider than a milling bit is bored by a helix.  Raises
+    ``ValueError`` where it is narrower than the bit by more than that.
     """
-    cutter = operation.cutter
+    bit = operation.bit
     if operation.top_mm <= operation.floor_mm:
         return ()
-    if 0.0 < operation.hole_mm < cutter.diameter_mm - SLOT_WIDTH_MM:
+    if 0.0 < operation.hole_mm < bit.diameter_mm - SLOT_WIDTH_MM:
         raise ValueError(
             f"{operation.subject}: a {operation.hole_mm:.3f} mm hole is narrower than "
-            f"the {cutter.diameter_mm:.3f} mm cutter"
+            f"the {bit.diameter_mm:.3f} mm bit"
         )
-    wider = operation.hole_mm > cutter.diameter_mm + SLOT_WIDTH_MM
-    if wider and cutter.kind is not CutterKind.DRILL:
+    wider = operation.hole_mm > bit.diameter_mm + SLOT_WIDTH_MM
+    if wider and bit.kind is not BitKind.DRILL:
         for place in operation.points:
             _bore(track, operation, place)
         return ()
@@ -87,8 +87,8 @@ def _peck(track: Track, operation: DrillCut, place: Place2, cycles: bool) -> Dri
     Between pecks the tip rises no higher than where feeding starts; it crosses to the next hole at
     the clear height all the same.
     """
-    cutter = operation.cutter
-    peck_mm = cutter.diameter_mm * PECK_DIAMETERS
+    bit = operation.bit
+    peck_mm = bit.diameter_mm * PECK_DIAMETERS
     start = operation.top_mm + ABOVE_MM
     track.over(place)
     first = len(track.moves)
@@ -122,9 +122,9 @@ def _peck(track: Track, operation: DrillCut, place: Place2, cycles: bool) -> Dri
 
 def _bore(track: Track, operation: DrillCut, place: Place2) -> None:
     """Bore one hole by helices, each a step wider than the last, each ended by a full circle."""
-    cutter = operation.cutter
+    bit = operation.bit
     heights = track.levels(operation)
-    for radius in _radii((operation.hole_mm - cutter.diameter_mm) / 2.0, cutter.radius_mm):
+    for radius in _radii((operation.hole_mm - bit.diameter_mm) / 2.0, bit.radius_mm):
         start = (place[0] + radius, place[1])
         if track.z_mm > operation.top_mm + ABOVE_MM:
             track.over(start)
@@ -139,9 +139,9 @@ def _bore(track: Track, operation: DrillCut, place: Place2) -> None:
     track.lift()
 
 
-def _radii(outer_mm: float, cutter_radius_mm: float) -> Iterator[float]:
+def _radii(outer_mm: float, bit_radius_mm: float) -> Iterator[float]:
     """Yield the radii of the helices: none leaves a core, the last is ``outer_mm``."""
-    step = 0.9 * cutter_radius_mm
+    step = 0.9 * bit_radius_mm
     count = max(1, ceil(outer_mm / step))
     for k in range(count):
         yield outer_mm * (k + 1) / count

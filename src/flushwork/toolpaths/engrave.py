@@ -1,6 +1,6 @@
 """V engraving: the tip as deep as the walls allow, so that they meet the outline.
 
-The flat floor of an engraving, cleared with the vee's own tip.
+The flat floor of an engraving, cleared with the V-bit's own tip.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.choice import engraved_half_width
 from flushwork.fit.discs import polygons, shrink
-from flushwork.fit.flat_floors import vee_step_mm
+from flushwork.fit.flat_floors import v_bit_step_mm
 from flushwork.fit.medial_axis import axis_of
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.lines import join_edges
@@ -28,12 +28,12 @@ from flushwork.toolpaths.track import Floats, Track
 def floor_rings(operation: EngraveCut, floor: MultiPolygon) -> list[Path]:
     """Return the lines that flatten ``floor`` inside its outline, from the outline inward.
 
-    Two lines of a vee s apart leave a ridge (s - tip) / (2 tan(angle / 2)) high between them, and
+    Two lines of a V-bit s apart leave a ridge (s - tip) / (2 tan(angle / 2)) high between them, and
     one 1 / sin(a / 2) as high where lines turn a corner of angle a.
     What ``operation.cleared`` holds is flat already.
     """
-    cutter = operation.cutter
-    step = vee_step_mm(cutter)
+    bit = operation.bit
+    step = v_bit_step_mm(bit)
     stock = floor
     if not operation.cleared.is_empty:
         stock = polygons(shapely.difference(floor, shapely.buffer(operation.cleared, -step)))
@@ -60,21 +60,21 @@ LEVEL_ENDS_MM = 0.05
 
 
 def trace_engraving(track: Track, operation: EngraveCut) -> None:
-    """Engrave ``operation.region`` with a vee.
+    """Engrave ``operation.region`` with a V-bit.
 
     Along the medial axis the tip goes as deep as brings the flanks to the nearest walls (width =
     tip + 2 depth tan(angle / 2)), and out of the wood in every corner. No deeper than the floor:
-    where the region is wider than the vee is there, the floor's outline is followed and the floor
-    between cleared in lines close enough to leave it flat. Taken in the vee's depth of pass;
+    where the region is wider than the V-bit is there, the floor's outline is followed and the floor
+    between cleared in lines close enough to leave it flat. Taken in the V-bit's depth of pass;
     ``again`` follows all walls once more at full depth, which shears off the fuzz that the first
     pass bends over.
     """
-    cutter = operation.cutter
+    bit = operation.bit
     heights = track.levels(operation)
-    if not heights or operation.region.is_empty or cutter.angle_rad <= 0.0:
+    if not heights or operation.region.is_empty or bit.angle_rad <= 0.0:
         return
     outline = operation.outline_mm
-    widest = engraved_half_width(cutter, outline - operation.floor_mm)
+    widest = engraved_half_width(bit, outline - operation.floor_mm)
     floor = shrink(operation.region, widest, WALL_MM)
     points, edges, dots = _tip_path(operation, outline, widest, heights)
     above = operation.top_mm
@@ -109,10 +109,10 @@ def _tip_path(
 
     Edges end where the depth reaches a height of a pass, the floor, or the outline's height.
     """
-    cutter = operation.cutter
-    slope = tan(cutter.angle_rad / 2.0)
+    bit = operation.bit
+    slope = tan(bit.angle_rad / 2.0)
     axis = axis_of(operation.region)
-    least = cutter.tip_mm / 2.0
+    least = bit.tip_mm / 2.0
     z = outline_mm - (axis.points[:, 2] - least) / slope
     points = np.column_stack((axis.points[:, :2], z))
     loose = np.setdiff1d(np.arange(len(points)), axis.edges)
@@ -170,7 +170,7 @@ def _walks(
 
 
 def _dots(places: Floats, above_mm: float, height_mm: float) -> Iterator[Path]:
-    """Yield the places where the vee just goes down and up: the middles of discs."""
+    """Yield the places where the V-bit just goes down and up: the middles of discs."""
     for place in places:
         if place[2] < above_mm:
             yield Path(np.array([[place[0], place[1], max(place[2], height_mm)]]), closed=False)
@@ -213,7 +213,7 @@ def _cut(
 def _go_in(track: Track, operation: EngraveCut, path: Path, above_mm: float) -> None:
     """Get the tip down to the start of ``path``: straight, or along it and back."""
     z = float(path.points[0, 2])
-    if operation.cutter.plunges or len(path.points) < 2:
+    if operation.bit.plunges or len(path.points) < 2:
         track.plunge(z)
         return
     track.plunge(max(z, above_mm))

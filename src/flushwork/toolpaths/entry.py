@@ -8,14 +8,14 @@ from typing import Final
 import numpy as np
 
 from flushwork.core.tolerances import DEPTH_MM
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths.paths import Path, way
 from flushwork.toolpaths.track import Floats, Place2, Track
 
 RAMP: Final = tan(radians(5.0))
 """Fall per mm of way, 5 degrees.
 
-Assumed (3 to 10 degrees are common practice, no source); a row of ramps in a coupon of the timber
+Assumed (3 to 10 degrees are common practice, no source); a row of ramps in a test strip of the wood
 would replace it.
 """
 
@@ -29,7 +29,7 @@ BACK_OFF_MM: Final = 0.254
 """A plunge resumes this far above where it stopped: a hundredth of an inch, from memory."""
 
 PLUNGED_DIAMETERS: Final = 1.0
-"""A cutter that may plunge does so where its way is shorter than this: to and fro over less than
+"""A bit that may plunge does so where its way is shorter than this: to and fro over less than
 its own width it never leaves its own hole, in hundreds of lines.  Assumed (0.5 to 2)."""
 
 
@@ -46,20 +46,20 @@ def helix(track: Track, centre: Place2, radius_mm: float, floor_mm: float) -> No
     track.arc(centre, 2.0 * pi, (*start, floor_mm))
 
 
-def ramp(track: Track, path: Path, floor_mm: float, cutter: Cutter) -> None:
+def ramp(track: Track, path: Path, floor_mm: float, bit: Bit) -> None:
     """Go down along ``path`` from its start, and end at its start on ``floor_mm``.
 
     A closed path is followed round and round; an open one to and fro.  What the slope leaves
     standing above the floor is cut when the path itself is followed.  A way too short for that is
-    plunged, by a depth of pass at most, where the cutter may.
+    plunged, by a depth of pass at most, where the bit may.
     """
     depth = track.z_mm - floor_mm
     length = path.length_mm
     if depth <= 0.0:
         return
-    short = PLUNGED_DIAMETERS * cutter.diameter_mm if cutter.plunges else 0.0
+    short = PLUNGED_DIAMETERS * bit.diameter_mm if bit.plunges else 0.0
     if length < max(SHORTEST_MM, short):
-        sink(track, floor_mm, cutter)
+        sink(track, floor_mm, bit)
         return
     if path.closed:
         laps = max(1, ceil(depth / (length * RAMP)))
@@ -76,10 +76,10 @@ def ramp(track: Track, path: Path, floor_mm: float, cutter: Cutter) -> None:
     track.feed(path.start, floor_mm)
 
 
-def sink(track: Track, floor_mm: float, cutter: Cutter) -> None:
+def sink(track: Track, floor_mm: float, bit: Bit) -> None:
     """Plunge to ``floor_mm``, by a depth of pass at a time and out in between for the chips."""
     proposal, top = track.proposal, track.z_mm
-    most = cutter.pass_mm if proposal is None else proposal.pass_mm
+    most = bit.pass_mm if proposal is None else proposal.pass_mm
     while track.z_mm - floor_mm > most + DEPTH_MM:
         track.plunge(track.z_mm - most)
         reached = track.z_mm

@@ -1,4 +1,4 @@
-"""Lines: cut along their middle by the cutter's own width, in the fewest lifts.
+"""Lines: cut along their middle by the bit's own width, in the fewest lifts.
 
 Walks: lines that touch, joined so that all are run over once with the fewest lifts.
 """
@@ -16,7 +16,7 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.orders import LineCut
 from flushwork.toolpaths.paths import Path, pop_nearest
@@ -168,7 +168,7 @@ THIN_MM: Final = 0.001
 
 
 BESIDE_MM: Final = 0.05
-"""So far beyond the cutter the two edges of a line are looked at."""
+"""So far beyond the bit the two edges of a line are looked at."""
 
 
 def trace_line(track: Track, operation: LineCut) -> None:
@@ -176,7 +176,7 @@ def trace_line(track: Track, operation: LineCut) -> None:
 
     An open walk is cut to and fro, one depth each way, entered by a ramp along itself; a closed
     one winds down round and round.  A line along filled pockets has their softer edge, the wood, on
-    the cutter's right at its last depth, where a spindle that turns clockwise climbs and does not
+    the bit's right at its last depth, where a spindle that turns clockwise climbs and does not
     tear.
     """
     heights = track.levels(operation)
@@ -190,7 +190,7 @@ def trace_line(track: Track, operation: LineCut) -> None:
         track.over(path.start)
         track.drop(operation.top_mm + entry.ABOVE_MM)
         track.plunge(operation.top_mm)
-        run_down(track, path, heights, operation.cutter)
+        run_down(track, path, heights, operation.bit)
         track.lift()
 
 
@@ -204,7 +204,7 @@ def _climbing(path: Path, operation: LineCut, passes: int) -> Path:
     points = path.points[:, :2]
     steps = np.diff(points, axis=0)
     length = np.hypot(steps[:, 0], steps[:, 1])
-    aside = operation.cutter.radius_mm + BESIDE_MM
+    aside = operation.bit.radius_mm + BESIDE_MM
     right = np.column_stack((steps[:, 1], -steps[:, 0])) / length[:, None] * aside
     middles = (points[1:] + points[:-1]) / 2.0
     on_right, on_left = (
@@ -219,7 +219,7 @@ def _climbing(path: Path, operation: LineCut, passes: int) -> Path:
     return replace(as_wanted, either=False)
 
 
-def run_down(track: Track, path: Path, heights: Sequence[float], cutter: Cutter) -> None:
+def run_down(track: Track, path: Path, heights: Sequence[float], bit: Bit) -> None:
     """Follow ``path`` at each height; the tip stands at its start on the stock.
 
     A closed path needs no level lap before the last: lap after lap falls by one depth of pass, so
@@ -228,6 +228,6 @@ def run_down(track: Track, path: Path, heights: Sequence[float], cutter: Cutter)
     for height in heights:
         if not path.closed and dist(track.place, path.start) > SAME_MM:
             path = path.reversed()
-        entry.ramp(track, path, height, cutter)
+        entry.ramp(track, path, height, bit)
         if not path.closed or height == heights[-1]:
             track.follow(path.at(height))

@@ -1,4 +1,4 @@
-"""Levelling: the proud resin (or the wood) of a region taken down to one height."""
+"""Flush milling: the proud resin (or the wood) of a region taken down to one height."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from flushwork.toolpaths.orders import LevelCut
 from flushwork.toolpaths.track import Floats, Place2, Track
 
 BEYOND_MM: Final = 1.0
-"""The cutter comes down this far off the region, where nothing stands: common practice."""
+"""The bit comes down this far off the region, where nothing stands: common practice."""
 
 SPARE_MM: Final = 0.5
 """Passes run this much further than the disc needs.  Assumed (0.2 to 1 mm)."""
@@ -26,17 +26,17 @@ BOUND_MM: Final = 0.01
 """Bound of the outline passes are cut back to."""
 
 
-def trace_level(track: Track, operation: LevelCut) -> None:
+def trace_flush(track: Track, operation: LevelCut) -> None:
     """Face ``operation.region`` down to the floor: passes to and fro along its longer side.
 
-    The cutter comes down beside the region and goes no further than its disc needs to cover it.
+    The bit comes down beside the region and goes no further than its disc needs to cover it.
     Parts closer together than its diameter are faced as one.
     """
-    cutter = operation.cutter
+    bit = operation.bit
     heights = track.levels(operation)
     if not heights or operation.region.is_empty:
         return
-    covered = grow(operation.region, cutter.radius_mm + BEYOND_MM, BOUND_MM)
+    covered = grow(operation.region, bit.radius_mm + BEYOND_MM, BOUND_MM)
     for height in heights:
         waiting = list(covered.geoms)
         while waiting:
@@ -54,7 +54,7 @@ def _face(track: Track, operation: LevelCut, covered: Polygon, height_mm: float)
         a, b = _ends(line)
         if dist(track.place, b) < dist(track.place, a):
             a, b = b, a
-        near = dist(track.place, a) <= 2.0 * operation.cutter.diameter_mm
+        near = dist(track.place, a) <= 2.0 * operation.bit.diameter_mm
         if down and near and shapely.covers(links, shapely.LineString((track.place, a))):
             track.feed(a)
         else:
@@ -86,14 +86,14 @@ def _scan(operation: LevelCut, covered: Polygon) -> Iterator[Floats]:
     disc of radius r on a strip's middle covers the strip, h to either side, over sqrt(r^2 - h^2)
     each way: so far short of the strip's ends a pass may end.
     """
-    cutter = operation.cutter
+    bit = operation.bit
     region = shapely.intersection(operation.region, covered)
     x0, y0, x1, y1 = region.bounds
     along_x = x1 - x0 >= y1 - y0
     low, high = (y0, y1) if along_x else (x0, x1)
-    count = max(1, ceil((high - low) / (cutter.step * cutter.diameter_mm)))
+    count = max(1, ceil((high - low) / (bit.step * bit.diameter_mm)))
     half = (high - low) / count / 2.0
-    short = sqrt(max(cutter.radius_mm**2 - half * half, 0.0)) - SPARE_MM
+    short = sqrt(max(bit.radius_mm**2 - half * half, 0.0)) - SPARE_MM
     waiting = []
     for k in range(count):
         middle = low + (2 * k + 1) * half
@@ -109,7 +109,7 @@ def _scan(operation: LevelCut, covered: Polygon) -> Iterator[Floats]:
     while any(waiting):
         last: Floats | None = None
         for row in waiting:
-            pick = _follows(row, last, along_x, cutter.diameter_mm)
+            pick = _follows(row, last, along_x, bit.diameter_mm)
             if pick is None:
                 if last is not None:
                     break

@@ -1,4 +1,4 @@
-"""The move records: all that the writer and the reader of cut files share.
+"""The move records: all that the writer and the reader of G-code files share.
 
 The moves of a program as columns, for rules that look at all of them.
 """
@@ -28,7 +28,7 @@ class MoveKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One motion of the cutter's tip in the file's coordinates, in mm and seconds.
+    """One motion of the bit's tip in the file's coordinates, in mm and seconds.
 
     An arc turns about (``centre_x_mm``, ``centre_y_mm``) in the XY plane, rising evenly to
     ``z_mm``; ``turn_rad`` is the signed sweep, counter-clockwise positive.  A dwell stays
@@ -51,7 +51,7 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class Program:
-    """The moves of one cut file in order, from ``start`` (x, y, z in mm).
+    """The moves of one G-code file in order, from ``start`` (x, y, z in mm).
 
     Where the tip stands over X and Y is only supposed until the end of move ``placed``.
     """

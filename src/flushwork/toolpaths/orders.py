@@ -1,4 +1,4 @@
-"""What is asked of a cut file: operations, gathered per mounting and cutter."""
+"""What is asked of a G-code file: operations, gathered per setup and bit."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.art.regions import NOTHING
 from flushwork.fit.cutting_force import Stock
-from flushwork.job.records import BroughtFile, FaceName
-from flushwork.shelf.items import Cutter, Machine
+from flushwork.job.records import FaceName, ImportedFile
+from flushwork.shelf.items import Bit, Machine
 from flushwork.toolpaths.moves import Program
 
 
@@ -22,23 +22,23 @@ class Work(StrEnum):
     LINE = "line"
     ENGRAVE = "engrave"
     DRILL = "drill"
-    LEVEL = "level"
+    MILL_FLUSH = "mill flush"
     TRIM = "trim"
 
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What every kind of cut has: one cutter, in the face's frame and the file's heights.
+    """What every kind of cut has: one bit, in the face's frame and the file's heights.
 
-    Heights are relative to the file's zero (the wood of the face as it stands at this mounting):
+    Heights are relative to the file's zero (the wood of the face as it stands at this setup):
     material begins at ``top_mm`` and is taken to ``floor_mm``, negative below the face.  ``resin``
-    says the cut runs in cured resin.  ``wood`` is the timber as an edge feels it, a hardwood where
+    says the cut runs in cured resin.  ``wood`` is the wood as an edge feels it, a hardwood where
     it is not said.
     """
 
     work: ClassVar[Work]
     subject: str
-    cutter: Cutter
+    bit: Bit
     top_mm: float
     floor_mm: float
     resin: bool = field(default=False, kw_only=True)
@@ -49,7 +49,7 @@ class Cut:
 class PocketCut(Cut):
     """``region`` is taken out; the axis may go in ``centres`` (from ``fit``).
 
-    ``cleared`` is what a wider cutter has taken already.
+    ``cleared`` is what a wider bit has taken already.
     """
 
     work = Work.POCKET
@@ -60,7 +60,7 @@ class PocketCut(Cut):
 
 @dataclass(frozen=True, slots=True)
 class LineCut(Cut):
-    """The cutter's middle follows ``lines``.
+    """The bit's middle follows ``lines``.
 
     ``filled`` is where cured resin lies beside them: the wood beyond it is the softer edge.
     """
@@ -74,7 +74,7 @@ class LineCut(Cut):
 class EngraveCut(Cut):
     """``region`` is taken out by a V, whose walls meet its outline at the height ``outline_mm``.
 
-    ``cleared`` is floor that a flat cutter has taken already; ``again`` runs the last depth a
+    ``cleared`` is floor that a flat bit has taken already; ``again`` runs the last depth a
     second time.
     """
 
@@ -89,7 +89,7 @@ class EngraveCut(Cut):
 class DrillCut(Cut):
     """Holes at ``points``, in the order they shall be drilled, ``hole_mm`` wide.
 
-    Holes of 0 mm are as wide as the cutter.  ``flat_bottom`` asks for a dwell on the floor.
+    Holes of 0 mm are as wide as the bit.  ``flat_bottom`` asks for a dwell on the floor.
     """
 
     work = Work.DRILL
@@ -102,7 +102,7 @@ class DrillCut(Cut):
 class LevelCut(Cut):
     """``region`` is taken down to one height."""
 
-    work = Work.LEVEL
+    work = Work.MILL_FLUSH
     region: MultiPolygon
 
 
@@ -124,17 +124,17 @@ Milled = PocketCut | LineCut | EngraveCut | LevelCut | TrimCut
 """What is cut on one piece after the other; holes are drilled on all pieces in one way."""
 
 Operation = Milled | DrillCut
-"""One thing to cut with one cutter."""
+"""One thing to cut with one bit."""
 
 
 @dataclass(frozen=True, slots=True)
 class CutOrder:
-    """One cut file to be written: a mounting's operations for one cutter.
+    """One G-code file to be written: a setup's operations for one bit.
 
     ``origin_mm`` is the place of the file's X0 Y0 in the face's frame; ``face_z_mm`` the height of
-    the file's Z0 in the strata's heights (the ledger's standing face). ``notes`` go into the
-    header, and so do what the job has ``accepted`` and the stage's ``cautions``. ``brought`` is a
-    file from elsewhere that is read in place of one of ours; ``operations`` then say what it shall
+    the file's Z0 in the strata's heights (the thickness table's standing face). ``notes`` go into
+    the header, and so do what the job has ``accepted`` and the stage's ``warnings``. ``imported``
+    is a imported file that is read in place of one of ours; ``operations`` then say what it shall
     do, and ``face_above_mm`` how far above the file's Z0 the wood of the face lies. A ``bare``
     order is run on the spoilboard before the blank is laid on it; its Z0 is the spoilboard's top.
     Between cuts the tip is lifted to ``over_mm`` at least, over what stands beside the work. The
@@ -145,15 +145,15 @@ class CutOrder:
     name: str
     job: str
     face: FaceName
-    mounting: int
+    setup: int
     sequence: int
-    cutter: Cutter
+    bit: Bit
     machine: Machine
     origin_mm: tuple[float, float]
     face_z_mm: float
     operations: tuple[Operation, ...]
     notes: tuple[str, ...] = ()
-    brought: BroughtFile | None = None
+    imported: ImportedFile | None = None
     face_above_mm: float = 0.0
     bare: bool = False
     over_mm: float = 0.0
@@ -161,7 +161,7 @@ class CutOrder:
     sanded: bool = False
     places: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
     accepted: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,11 +175,11 @@ class OperationSpan:
 
 
 @dataclass(frozen=True, slots=True)
-class CutFile:
-    """A cut file: its text as emitted, and the same text read back.
+class GcodeFile:
+    """A G-code file: its text as emitted, and the same text read back.
 
     ``cut_s`` is the estimated run time for each piece on the bed.  ``problems`` are words the
-    reader did not know, as (line, text); ``assumed`` what a file from elsewhere leaves open,
+    reader did not know, as (line, text); ``assumed`` what an imported file leaves open,
     likewise.  ``spans`` count the moves of ``program``.
     """
 
@@ -195,15 +195,17 @@ class CutFile:
     @property
     def run_s(self) -> float:
         """The run time of the whole file: of all pieces on the bed."""
-        return self.cut_s if self.order.brought is not None else self.cut_s * len(self.order.places)
+        return (
+            self.cut_s if self.order.imported is not None else self.cut_s * len(self.order.places)
+        )
 
     @property
     def data(self) -> bytes:
-        """The file as it is put into the build folder; one from elsewhere byte for byte."""
-        brought = self.order.brought
-        return self.text.encode("utf-8" if brought is None else brought.encoding)
+        """The file as it is put into the build folder; an imported one byte for byte."""
+        imported = self.order.imported
+        return self.text.encode("utf-8" if imported is None else imported.encoding)
 
     @property
     def known_as(self) -> str:
-        """The name a finding calls it by: a file from elsewhere by the name the job gives it."""
-        return self.file_name if self.order.brought is None else self.order.brought.name
+        """The name a finding calls it by: an imported file by the name the job gives it."""
+        return self.file_name if self.order.imported is None else self.order.imported.name

@@ -1,4 +1,4 @@
-"""A path: the points the cutter's axis follows at one height."""
+"""A path: the points the bit's axis follows at one height."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from flushwork.toolpaths.track import Floats, Place2
 class Path:
     """Points (n, 2), or (n, 3) with heights, in mm; a ``closed`` path ends where it begins.
 
-    ``free`` says that the cutter touches no stock at its start; ``either`` that an open path may
+    ``free`` says that the bit touches no stock at its start; ``either`` that an open path may
     be run from either end; ``inner`` that it leaves no wall, so that it may be followed roughly.
     """
 
@@ -79,7 +79,7 @@ class Path:
 
 
 def climbing_rings(polygon: Polygon, simplify_mm: float) -> Iterator[Path]:
-    """Yield the rings of ``polygon`` so that what lies outside it is on the cutter's right.
+    """Yield the rings of ``polygon`` so that what lies outside it is on the bit's right.
 
     With a spindle that turns clockwise seen from above this is climb cutting: the outer ring runs
     counter-clockwise, rings around islands clockwise.

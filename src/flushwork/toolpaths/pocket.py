@@ -1,6 +1,6 @@
 """Pockets: cleared by rings from the inside out, the wall followed last.
 
-Light cuts run fast, but slow down before a corner in which the cutter meets more stock.
+Light cuts run fast, but slow down before a corner in which the bit meets more stock.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.fit.cutting_force import engagement_rad
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.lines import joined
 from flushwork.toolpaths.orders import PocketCut
@@ -36,7 +36,7 @@ from flushwork.toolpaths.rings import (
 from flushwork.toolpaths.track import SAME_MM, Floats, Place2, Track
 
 SHARP_RAD: Final = pi / 12.0
-"""Bends gentler than this within one cutter's radius of way leave the engagement as it is.
+"""Bends gentler than this within one bit's radius of way leave the engagement as it is.
 
 Assumed (10 to 25 degrees): the chip grows by less than a third of what the light cut spares.
 """
@@ -46,7 +46,7 @@ def follow_lightly(track: Track, path: Path, height_mm: float, width_mm: float) 
     """Follow ``path``, a cut ``width_mm`` wide with its stock on the right, as fast as it may be.
 
     Where the path bends left (into the stock ahead) by an angle b, the engagement rises from
-    arccos(1 - 2 a / D) by b, beginning where the cutter first meets the wall ahead: r sin of the
+    arccos(1 - 2 a / D) by b, beginning where the bit first meets the wall ahead: r sin of the
     engagement before the bend.  From there to the bend it is fed as in full width.
     """
     fast = track.light(width_mm)
@@ -54,7 +54,7 @@ def follow_lightly(track: Track, path: Path, height_mm: float, width_mm: float) 
         track.follow(path.at(height_mm))
         return
     proposal = track.proposal
-    radius = proposal.cutter.radius_mm if proposal is not None else 0.0
+    radius = proposal.bit.radius_mm if proposal is not None else 0.0
     ahead = radius * sin(min(engagement_rad(width_mm, 2.0 * radius), pi / 2.0))
     points, slow = slow_before_bends(path.points[:, :2], path.closed, radius, ahead)
     for first, last in _runs(slow):
@@ -113,10 +113,10 @@ FINISH_MM: Final = 0.15
 """Stock the finish pass takes off the wall: 0.1 to 0.2 mm is common practice, no source."""
 
 FINISH_SHARE: Final = 0.1
-"""... but no more than this share of a fine cutter's diameter.  Assumed."""
+"""... but no more than this share of a fine bit's diameter.  Assumed."""
 
 HELIX_WIDEST: Final = 0.9
-"""Widest helix as a share of the cutter's radius: no core may stay standing in the middle."""
+"""Widest helix as a share of the bit's radius: no core may stay standing in the middle."""
 
 HELIX_NARROWEST: Final = 0.3
 """Under this share a helix is a plunge in all but name; the path itself is the better ramp."""
@@ -128,7 +128,7 @@ Assumed (10 to 40 mm, by feed and ramp); it cuts no wider than an entry along th
 """
 
 LINK_MM: Final = 0.002
-"""A link may stray this far from where the axis may go: the bound of thinned rings."""
+"""A link may deviate this far from where the axis may go: the bound of thinned rings."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,9 +151,9 @@ def trace_pocket(track: Track, operation: PocketCut) -> None:
     """Clear ``operation.centres`` from top to floor.
 
     Each depth is cleared by rings from the inside out; the wall is finished at the last depth.
-    Where ``cleared`` says a wider cutter has been, only what it left is cut.  Where the cutter
+    Where ``cleared`` says a wider bit has been, only what it left is cut.  Where the bit
     would bend too far in its full width, new ground is opened by loops.  Climb cutting throughout:
-    with a spindle turning clockwise the wall is on the cutter's right.
+    with a spindle turning clockwise the wall is on the bit's right.
     """
     heights = track.levels(operation)
     if not heights:
@@ -166,15 +166,15 @@ def trace_pocket(track: Track, operation: PocketCut) -> None:
         _Clearing(track, operation, waiting.pop(k)).run(heights)
 
 
-def leave_mm(cutter: Cutter) -> float:
-    """Return what a cutter leaves on the wall for its finish pass."""
-    return min(FINISH_MM, FINISH_SHARE * cutter.diameter_mm)
+def leave_mm(bit: Bit) -> float:
+    """Return what a bit leaves on the wall for its finish pass."""
+    return min(FINISH_MM, FINISH_SHARE * bit.diameter_mm)
 
 
 def _patches(operation: PocketCut) -> Iterator[_Patch]:
-    cutter = operation.cutter
-    leave = leave_mm(cutter)
-    step = cutter.step * cutter.diameter_mm
+    bit = operation.bit
+    leave = leave_mm(bit)
+    step = bit.step * bit.diameter_mm
     for room in operation.centres.geoms:
         wide, slots = wide_and_slots(room)
         if not operation.cleared.is_empty:
@@ -182,10 +182,10 @@ def _patches(operation: PocketCut) -> Iterator[_Patch]:
                 yield _Patch(room, (), (), (), rest.passes)
             continue
         fat, arms = bulk_of(wide, leave)
-        if not cutter.plunges:  # the wall itself is the way down
+        if not bit.plunges:  # the wall itself is the way down
             arms = tuple(path for path in arms if path.length_mm >= entry.SHORTEST_MM)
         walls = [path for part in wide.geoms for path in climbing_rings(part, WALL_MM)]
-        rings = rings_of(fat, step, cutter.radius_mm)
+        rings = rings_of(fat, step, bit.radius_mm)
         yield _Patch(room, rings, joined((*slots, *arms)), tuple(walls), ())
 
 
@@ -194,12 +194,12 @@ class _Clearing:
 
     def __init__(self, track: Track, operation: PocketCut, patch: _Patch) -> None:
         self._track = track
-        self._cutter: Cutter = operation.cutter
+        self._bit: Bit = operation.bit
         self._patch = patch
         self._top = operation.top_mm
         self._above = operation.top_mm
         self._height = operation.top_mm
-        self._leave = leave_mm(operation.cutter)
+        self._leave = leave_mm(operation.bit)
         proposal = track.proposal
         self._loops = proposal is not None and proposal.too_much
         self._links = shapely.buffer(patch.room, LINK_MM)
@@ -210,7 +210,7 @@ class _Clearing:
         self._helices: dict[int, tuple[Place2, float]] = {}
 
     def run(self, heights: Sequence[float]) -> None:
-        """Clear every depth; finish the wall when that is as deep as the cutter stands at once."""
+        """Clear every depth; finish the wall when that is as deep as the bit stands at once."""
         finished = self._top
         deepest = self._track.deepest(self._leave)
         for height, below in pairwise((*heights, -inf)):
@@ -287,7 +287,7 @@ class _Clearing:
 
     def _open_by_loops(self, core: Polygon) -> None:
         """Open the middle of ``core`` so that the ring around it meets little stock."""
-        radius = self._cutter.radius_mm
+        radius = self._bit.radius_mm
         for line in middle_lines(core, radius):
             found = list(loops_along(line, self._room_at, HELIX_WIDEST * radius, radius))
             if len(found) < 2:
@@ -351,12 +351,12 @@ class _Clearing:
                     track.feed(path.start, self._height)
                     return path
         self._approach(path.start)
-        entry.ramp(track, path, self._height, self._cutter)
+        entry.ramp(track, path, self._height, self._bit)
         return path
 
     def _helix(self, core: Polygon) -> tuple[Place2, float]:
         """Return the middle of ``core`` and the widest helix that fits the patch there, or 0."""
-        radius = self._cutter.radius_mm
+        radius = self._bit.radius_mm
         spoke = shapely.maximum_inscribed_circle(core, tolerance=0.1 * radius)
         x, y = spoke.coords[0]
         room = self._patch.room.exterior.distance(shapely.Point(x, y))
@@ -366,7 +366,7 @@ class _Clearing:
         return (x, y), fits if fits >= HELIX_NARROWEST * radius else 0.0
 
     def _note_air(self) -> None:
-        """Note where the axis went at the depth just cleared: there the cutter hangs in air."""
+        """Note where the axis went at the depth just cleared: there the bit hangs in air."""
         self._air = shapely.union_all(
             [LineString(path if len(path) > 1 else np.repeat(path, 2, 0)) for path in self._cleared]
         )

@@ -1,13 +1,13 @@
 """Rings that clear a region: inward offsets as a tree, and what a wide step leaves between them.
 
-Opening new ground by loops: the cutter is never engaged by more than a stated angle.
+Opening new ground by loops: the bit is never engaged by more than a stated angle.
 
 Each loop is a circle, the next one a little further along the middle line of what is to be opened.
-A cutter of radius r on a circle of radius p about c cuts inside the circle of radius R = p + r that
+A bit of radius r on a circle of radius p about c cuts inside the circle of radius R = p + r that
 it clears; where the loop before cleared to R - a in that direction, the edge is engaged by the
 angle t with (R - a)^2 = p^2 + r^2 + 2 p r cos t (law of cosines).
 
-What a wider cutter left standing, and the passes that take it.
+What a wider bit left standing, and the passes that take it.
 """
 
 from __future__ import annotations
@@ -35,10 +35,10 @@ RING_MM: Final = 0.01
 
 ROUND_MM: Final = 0.001
 """Bound of the inner rings' own corners: chords so short that even a small corner is known for an
-arc again, which then is one line of a cut file."""
+arc again, which then is one line of a G-code file."""
 
 SLOT_MM: Final = 0.003
-"""A room for the axis no wider than twice this is a line: run once along its middle, the cutter
+"""A room for the axis no wider than twice this is a line: run once along its middle, the bit
 stays less short of either wall than flattened curves lie off those that were drawn."""
 
 WALL_MM: Final = 0.002
@@ -258,7 +258,7 @@ def rest_of(
     Each ring is followed only where it still meets stock; the walk over the rings begins at the
     wall, so that the wall is followed wherever it is new, and is cut in the opposite order.
     """
-    radius = operation.cutter.radius_mm
+    radius = operation.bit.radius_mm
     reached = shapely.intersection(grow(room, radius, RING_MM / 2.0), operation.region)
     stock = _thick(shapely.difference(reached, operation.cleared))
     return tuple(
@@ -269,7 +269,7 @@ def rest_of(
 
 
 def _pieces(stock: MultiPolygon, radius_mm: float) -> Iterator[MultiPolygon]:
-    """Gather stock that one pass may take together: within a cutter's width of each other."""
+    """Gather stock that one pass may take together: within a bit's width of each other."""
     if stock.is_empty:
         return
     for patch in grow(stock, radius_mm, RING_MM).geoms:
@@ -280,8 +280,8 @@ def _pieces(stock: MultiPolygon, radius_mm: float) -> Iterator[MultiPolygon]:
 def _passes(
     operation: PocketCut, stock: MultiPolygon, wide: MultiPolygon, slots: Sequence[Path]
 ) -> Iterator[tuple[Path, ...]]:
-    radius = operation.cutter.radius_mm
-    step = operation.cutter.step * operation.cutter.diameter_mm
+    radius = operation.bit.radius_mm
+    step = operation.bit.step * operation.bit.diameter_mm
     left = stock
     rings: Sequence[Path] = [
         *(path for part in wide.geoms for path in climbing_rings(part, WALL_MM)),
@@ -307,7 +307,7 @@ def _passes(
 def _where_needed(
     paths: Sequence[Path], left: MultiPolygon, stock: MultiPolygon, radius_mm: float
 ) -> Iterator[Path]:
-    """Cut paths down to where the cutter still meets stock, running as they ran."""
+    """Cut paths down to where the bit still meets stock, running as they ran."""
     near = grow(left, radius_mm - HAIR_MM, RING_MM / 10.0)
     touched = grow(stock, radius_mm - OVERLAP_MM, RING_MM)
     shapely.prepare(near)

@@ -1,4 +1,4 @@
-"""Feed, plunge, spindle speed and depth passes of one cutter in what an operation cuts.
+"""Feed, plunge, spindle speed and depth passes of one bit in what an operation cuts.
 
 How many lines a second a program asks of the controller at the feeds it says.
 """
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from flushwork.core.tolerances import DEPTH_MM
 from flushwork.fit.cutting_force import HARDWOOD, RESIN_STOCK, Stock, beside
 from flushwork.fit.feeds import Proposal, own_pass_mm, propose
-from flushwork.shelf.items import Cutter, Machine
+from flushwork.shelf.items import Bit, Machine
 from flushwork.toolpaths.arcs_on_grid import chord_count
 from flushwork.toolpaths.moves import Floats, Move, Program, table_of
 from flushwork.toolpaths.orders import Cut
@@ -35,37 +35,35 @@ class Feeds:
     proposal: Proposal | None = None
 
 
-def feeds(
-    cutter: Cutter, machine: Machine, *, resin: bool = False, wood: Stock = HARDWOOD
-) -> Feeds:
+def feeds(bit: Bit, machine: Machine, *, resin: bool = False, wood: Stock = HARDWOOD) -> Feeds:
     """Return the feeds of a full-width cut, as ``flushwork.fit.feeds`` proposes them."""
-    proposed = propose(cutter, machine, beside(RESIN_STOCK, wood) if resin else wood)
+    proposed = propose(bit, machine, beside(RESIN_STOCK, wood) if resin else wood)
     return Feeds(proposed.feed_mm_min, proposed.plunge_mm_min, proposed.spindle_rpm, proposed)
 
 
 def operation_feeds(operation: Cut, machine: Machine) -> Feeds:
     """Return the feeds of one operation."""
     wood = HARDWOOD if operation.wood is None else operation.wood
-    return feeds(operation.cutter, machine, resin=operation.resin, wood=wood)
+    return feeds(operation.bit, machine, resin=operation.resin, wood=wood)
 
 
 def levels(
     top_mm: float,
     floor_mm: float,
-    cutter: Cutter,
+    bit: Bit,
     *,
     resin: bool = False,
     pass_mm: float | None = None,
 ) -> tuple[float, ...]:
     """Return the heights of the depth passes, evenly split, the last one on the floor.
 
-    No pass is deeper than ``pass_mm``, or else the cutter's own depth of pass.  Empty where there
+    No pass is deeper than ``pass_mm``, or else the bit's own depth of pass.  Empty where there
     is nothing to take.
     """
     depth = top_mm - floor_mm
     if depth <= 0.0:
         return ()
-    greatest = own_pass_mm(cutter, melts=resin) if pass_mm is None else pass_mm
+    greatest = own_pass_mm(bit, melts=resin) if pass_mm is None else pass_mm
     count = max(1, ceil((depth - DEPTH_MM) / greatest))
     return (*(top_mm - depth * (k + 1) / count for k in range(count - 1)), floor_mm)
 

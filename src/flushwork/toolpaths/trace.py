@@ -1,4 +1,4 @@
-"""From an order to moves: every operation traced in turn, the cutter safe in between."""
+"""From an order to moves: every operation traced in turn, the bit safe in between."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from flushwork.shelf.items import Machine
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
 from flushwork.toolpaths.lines import trace_line
-from flushwork.toolpaths.mill_flush import trace_level
+from flushwork.toolpaths.mill_flush import trace_flush
 from flushwork.toolpaths.moves import Move
 from flushwork.toolpaths.orders import (
     CutOrder,
@@ -31,10 +31,10 @@ from flushwork.toolpaths.trim import trace_trim
 
 @dataclass(frozen=True, slots=True)
 class Traced:
-    """The moves of one cut file, in the file's coordinates.
+    """The moves of one G-code file, in the file's coordinates.
 
     The first move only lifts to the clear height (its x and y are meaningless); the last leaves
-    the cutter there.  ``spans`` say which moves serve which operation; an operation with nothing
+    the bit there.  ``spans`` say which moves serve which operation; an operation with nothing
     to cut has none.  ``drills`` say which moves are one drilled hole, so that the writer may
     replace them by a cycle.
     """
@@ -45,13 +45,13 @@ class Traced:
 
 
 def trace(order: CutOrder) -> Traced:
-    """Turn the operations of a cut file into moves.
+    """Turn the operations of a G-code file into moves.
 
-    The order's cutter cuts them all, one after the other as given, each on every piece on the bed.
+    The order's bit cuts them all, one after the other as given, each on every piece on the bed.
     The clear height is the machine's, counted from the highest material of any operation, and
     above what stands beside it.
 
-    Raises ``ValueError`` where a hole is narrower than its cutter; the proof refuses such a job
+    Raises ``ValueError`` where a hole is narrower than its bit; the check refuses such a job
     before it comes here.
     """
     highest = max((operation.top_mm for operation in order.operations), default=0.0)
@@ -98,7 +98,7 @@ class _Bed:
 
 @memoized
 def _traced(bed: _Bed, operation: Operation, at_mm: Place3) -> _Part:
-    """Trace one operation on a bed, the cutter standing at ``at_mm``."""
+    """Trace one operation on a bed, the bit standing at ``at_mm``."""
     machine = bed.machine
     track = Track(bed.origin_mm, bed.clear_mm, arcs=machine.dialect.arcs, at_mm=at_mm)
     drills: tuple[DrillHole, ...] = ()
@@ -127,6 +127,6 @@ def _trace_on_one_piece(track: Track, cut: Milled) -> None:
         case EngraveCut():
             trace_engraving(track, cut)
         case LevelCut():
-            trace_level(track, cut)
+            trace_flush(track, cut)
         case TrimCut():
             trace_trim(track, cut)

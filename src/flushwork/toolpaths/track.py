@@ -1,4 +1,4 @@
-"""The track: where the cutter's tip is, and the moves that brought it there."""
+"""The track: where the bit's tip is, and the moves that brought it there."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from flushwork.toolpaths.orders import Cut
 from flushwork.toolpaths.speeds import Feeds, levels
 
 SAME_MM = 1e-6
-"""Two places closer than this are one; a hundredth of the finest decimal a cut file carries."""
+"""Two places closer than this are one; a hundredth of the finest decimal a G-code file carries."""
 
 Floats = NDArray[np.float64]
 Place2 = tuple[float, float]
@@ -103,7 +103,7 @@ class Track:
         return levels(
             operation.top_mm,
             operation.floor_mm,
-            operation.cutter,
+            operation.bit,
             resin=operation.resin,
             pass_mm=None if proposal is None else proposal.pass_mm,
         )

@@ -124,27 +124,27 @@ def _around(a: float, b: float, total: float) -> float:
 
 
 LEAD_MM: Final = 2.0
-"""The cutter comes down this far off the part, in the waste.  Common practice, no source."""
+"""The bit comes down this far off the part, in the waste.  Common practice, no source."""
 
 AROUND_MM: Final = 0.002
 """Bound of the path around corners."""
 
 TAB_SLOPE: Final = 1.0
-"""Tabs rise and fall at 45 degrees; a cutter that cannot plunge takes its ramp.  Assumed."""
+"""Tabs rise and fall at 45 degrees; a bit that cannot plunge takes its ramp.  Assumed."""
 
 
 def trace_trim(track: Track, operation: TrimCut) -> None:
     """Cut around ``operation.region`` from outside, holes in it first, down to the floor.
 
-    Climb cutting: with a spindle turning clockwise the part is on the cutter's right, so the path
+    Climb cutting: with a spindle turning clockwise the part is on the bit's right, so the path
     runs clockwise around it.  Each depth winds down along the path and the last is followed once
     more on the floor.  Tabs stay standing on the outside.
     """
-    cutter = operation.cutter
+    bit = operation.bit
     heights = track.levels(operation)
     if not heights or operation.region.is_empty:
         return
-    around = grow(operation.region, cutter.radius_mm, AROUND_MM)
+    around = grow(operation.region, bit.radius_mm, AROUND_MM)
     rings = [
         path.points[::-1] for part in around.geoms for path in climbing_rings(part, AROUND_MM / 2.0)
     ]
@@ -165,13 +165,13 @@ def trace_trim(track: Track, operation: TrimCut) -> None:
 
 def _bridges(operation: TrimCut, ring: Floats, count: int) -> Bridges:
     """Place the tabs; the axis stays up a diameter longer than the wood that shall remain."""
-    cutter = operation.cutter
-    flat = operation.tab_mm + cutter.diameter_mm
+    bit = operation.bit
+    flat = operation.tab_mm + bit.diameter_mm
     return Bridges(
         middles_mm=middles(ring, count, flat) if operation.tab_height_mm > 0.0 else (),
         flat_mm=flat,
         top_mm=min(operation.floor_mm + operation.tab_height_mm, operation.top_mm),
-        slope=TAB_SLOPE if cutter.plunges else entry.RAMP,
+        slope=TAB_SLOPE if bit.plunges else entry.RAMP,
         way_mm=float(way(ring)[-1]),
     )
 
@@ -208,7 +208,7 @@ def _trim_around(
 
 
 def _off(ring: Floats) -> Place2:
-    """Return a place off the part beside the start of ``ring``, on the cutter's left."""
+    """Return a place off the part beside the start of ``ring``, on the bit's left."""
     (x0, y0), (x1, y1) = ring[0].tolist(), ring[1].tolist()
     length = hypot(x1 - x0, y1 - y0)
     lead = min(LEAD_MM, 0.2 * float(np.sqrt(shapely.Polygon(ring).area)))

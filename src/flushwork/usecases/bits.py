@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flushwork.built import Build
-from flushwork.fit.bit_sets import CutterSet
+from flushwork.fit.bit_sets import BitSet
 from flushwork.process.work.bit_tables import (
     HEAD,
     NOTE,
@@ -17,7 +17,7 @@ from flushwork.process.work.bit_tables import (
 
 def feeds(made: Build) -> tuple[FeedRow, ...]:
     """Return how fast and deep each bit goes in each kind of cut, in mm, mm/min and rpm."""
-    return feed_rows(file.order for file in made.cut_files)
+    return feed_rows(file.order for file in made.gcode_files)
 
 
-__all__ = ["HEAD", "NOTE", "CutterSet", "FeedRow", "cells", "feed_text", "feeds", "set_text"]
+__all__ = ["HEAD", "NOTE", "BitSet", "FeedRow", "cells", "feed_text", "feeds", "set_text"]

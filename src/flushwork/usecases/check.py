@@ -19,9 +19,9 @@ class Checked:
     findings: tuple[Finding, ...]
 
     @property
-    def may_be_cut(self) -> bool:
-        """Whether no ``stop`` stands."""
-        return self.build.may_be_cut
+    def ok_to_cut(self) -> bool:
+        """Whether no ``must fix`` stands."""
+        return self.build.ok_to_cut
 
 
 def build_folder(path: Path | str, out: Path | None = None) -> Path:

@@ -1,4 +1,4 @@
-"""Findings as plain data: what ``proof.json`` and ``--json`` hold."""
+"""Findings as plain data: what ``check.json`` and ``--json`` hold."""
 
 from __future__ import annotations
 

@@ -77,7 +77,7 @@ def stages(path: Path | str) -> Plan:
 
 
 def stages_text(plan: Plan) -> str:
-    """Return stages as lines of text: mountings as headings, each stage with its reason."""
+    """Return stages as lines of text: setups as headings, each stage with its reason."""
     from flushwork.views.stage_list import stage_lines  # noqa: PLC0415
 
     return "".join(f"{line}\n" for line in stage_lines(plan))

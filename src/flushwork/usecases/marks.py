@@ -14,16 +14,16 @@ from flushwork.checks.rules.board.seam_rules import told_by_marks
 from flushwork.core.errors import FlushworkError
 from flushwork.core.findings import Finding, Severity
 from flushwork.gcode.corrected import Correction, corrected
-from flushwork.job.records import WitnessMark
-from flushwork.process.stages import Mounting
+from flushwork.job.records import RegistrationMark
+from flushwork.process.stages import Setup
 from flushwork.store import is_stale, put_folder
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from flushwork.usecases.check import build_folder
 from flushwork.usecases.readings import marks_read
 
-FOLDER: Final = "corrected-cut-files"
+FOLDER: Final = "corrected-gcode"
 DATUM: Final = (0.0, 0.0)
-"""The blank's lower left corner, where X0 Y0 of our cut files lies."""
+"""The blank's lower left corner, where X0 Y0 of our G-code files lies."""
 
 
 class MarksError(FlushworkError):
@@ -32,16 +32,16 @@ class MarksError(FlushworkError):
 
 @dataclass(frozen=True, slots=True)
 class MarksRead:
-    """Marks as read, what the checks make of them, and the files of the mounting at hand.
+    """Marks as read, what the checks make of them, and the files of the setup at hand.
 
     While anything heavier than a note is in ``told``, ``clear`` is false, there is no telling how
     the piece lies, and nothing may be written.
     """
 
-    mounting: int
-    marks: tuple[WitnessMark, ...]
+    setup: int
+    marks: tuple[RegistrationMark, ...]
     told: tuple[Finding, ...]
-    files: tuple[CutFile, ...]
+    files: tuple[GcodeFile, ...]
     grain_along_x: bool
 
     @property
@@ -67,52 +67,52 @@ class MarksRead:
         )
 
 
-def mounting_of(made: Build, number: int) -> Mounting:
-    """Return a mounting by its number; raises MarksError where no mark can help it."""
+def setup_of(made: Build, number: int) -> Setup:
+    """Return a setup by its number; raises MarksError where no mark can help it."""
     if made.job.bed.pieces > 1:
         raise MarksError("marks are read and corrected piece by piece: take `on the bed` out")
-    for mounting in made.plan.mountings:
-        if mounting.number == number:
-            return mounting
-    last = len(made.plan.mountings)
-    raise MarksError(f"there is no mounting {number}; this job has 1 to {last}")
+    for setup in made.plan.setups:
+        if setup.number == number:
+            return setup
+    last = len(made.plan.setups)
+    raise MarksError(f"there is no setup {number}; this job has 1 to {last}")
 
 
-def marks_to_read(made: Build, there: Mounting) -> tuple[tuple[float, float], ...]:
-    """Return where the marks lie that a mounting reads, in mm from the blank's corner.
+def marks_to_read(made: Build, there: Setup) -> tuple[tuple[float, float], ...]:
+    """Return where the marks lie that a setup reads, in mm from the blank's corner.
 
     Raises MarksError where it reads none.
     """
     if not there.reads:
         raise MarksError(
-            f"mounting {there.number} reads no marks: none was cut into its face before"
-            + ("" if made.job.marks else "; write `cut witness marks: yes` into the job")
+            f"setup {there.number} reads no marks: none was cut into its face before"
+            + ("" if made.job.marks else "; write `cut registration marks: yes` into the job")
         )
-    return made.plan.mountings[there.reads - 1].marks
+    return made.plan.setups[there.reads - 1].marks
 
 
 def read_marks(
     made: Build, number: int, typed: Sequence[str] = (), file: Path | None = None
 ) -> MarksRead | None:
-    """Return what readings say in a mounting; None where there are none.
+    """Return what readings say in a setup; None where there are none.
 
-    ``number`` is the mounting's, from 1.  Readings are ``typed`` and in a text ``file``, else the
+    ``number`` is the setup's, from 1.  Readings are ``typed`` and in a text ``file``, else the
     job's own.  Each is a text such as ``1: 0.12 mm, -0.05 mm``: the mark, how far it lies to the
     right and away of where the job has it.
     Raises MarksError or ReadingError where they cannot be read or used.
     """
-    there = mounting_of(made, number)
-    marks = made.job.witness_marks
+    there = setup_of(made, number)
+    marks = made.job.registration_marks
     if typed or file is not None:
         inch = made.job.shop.machine.dialect.inch
         marks = marks_read(marks_to_read(made, there), typed, file, inch=inch)
     if not marks:
         return None
-    told = tuple(told_by_marks(replace(made.job, witness_marks=marks)))
+    told = tuple(told_by_marks(replace(made.job, registration_marks=marks)))
     files = tuple(
         each
-        for each in made.cut_files
-        if each.order.mounting == there.number and not each.order.bare
+        for each in made.gcode_files
+        if each.order.setup == there.number and not each.order.bare
     )
     return MarksRead(there.number, marks, told, files, made.job.blank.grain_along_x)
 
@@ -120,8 +120,8 @@ def read_marks(
 def folder_to_correct(made: Build, path: Path, out: Path | None = None) -> Path:
     """Return the folder of the build to correct; raises MarksError where that must not be."""
     folder = build_folder(path, out)
-    if not made.may_be_cut:
-        raise MarksError("a stop stands in the proof: no cut files are written")
+    if not made.ok_to_cut:
+        raise MarksError("something must be fixed: no G-code files are written")
     if is_stale(folder, (path,)):
         raise MarksError(
             f"{folder} holds no build of this job as it stands; run `flushwork build` first"
@@ -135,14 +135,14 @@ def write_corrected(folder: Path, found: MarksRead) -> Path:
     Raises StoreError where they cannot be written.
     """
     notes = (
-        f"CORRECTED by witness marks read in mounting {found.mounting}.",
+        f"CORRECTED by registration marks read in setup {found.setup}.",
         f"S{correction_words(found.by)[1:]}.",
         "It fits this one piece as it lies now, and no other.",
     )
     moved = (corrected(file, found.by, notes) for file in found.files)
     files = {each.file_name: each.data for each in moved}
     files["reading.txt"] = reading_text(found.marks, found.moved, found.by).encode()
-    name = f"{FOLDER}/mounting {found.mounting}"
+    name = f"{FOLDER}/setup {found.setup}"
     put_folder(folder, name, files)
     return folder / name
 
@@ -155,7 +155,7 @@ def correction_words(by: Correction) -> str:
     )
 
 
-def reading_text(marks: Sequence[WitnessMark], moved: Moved, by: Correction) -> str:
+def reading_text(marks: Sequence[RegistrationMark], moved: Moved, by: Correction) -> str:
     """Return the readings and what follows from them, to be kept beside the files.
 
     The text is a file of readings itself: ``--readings`` takes it, whatever the shop's units.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flushwork.built import Build
-from flushwork.checks.no_return.points import Gate
+from flushwork.checks.no_return.points import PointOfNoReturn
 from flushwork.checks.odds.odds import RunOdds
 from flushwork.checks.risk import Risk, risk_of
 
@@ -17,4 +17,4 @@ def no_return(made: Build, odds: RunOdds | None = None) -> Risk:
     return risk_of(made, odds)
 
 
-__all__ = ["Gate", "Risk", "no_return"]
+__all__ = ["PointOfNoReturn", "Risk", "no_return"]

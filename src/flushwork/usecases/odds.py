@@ -23,7 +23,7 @@ CAUSE: Final = {
     "depth zero": "zero",
     "thickness": "thickness",
     "sanding": "sanding",
-    "cutter width": "cutter",
+    "bit width": "bit",
     "bending": "bending",
     "flatness": "flatness",
     "edge blur": "blur",
@@ -54,32 +54,37 @@ def sanded_sd_mm(made: Build, face: FaceName, taken_mm: float, times: int) -> fl
 
 
 def cause_of(what: str) -> str:
-    """Return the name under which a spread is steadied."""
+    """Return the name under which a variation is steadied."""
     return CAUSE.get(what, what)
 
 
 def steadied(
     found: tuple[CriticalQuantity, ...], scales: Mapping[str, float]
 ) -> tuple[CriticalQuantity, ...]:
-    """Return quantities whose spreads are ``scales`` times as large, by the name of the cause."""
+    """Return quantities whose variations are ``scales`` times as large.
+
+    By the name of the cause.
+    """
 
     def one(quantity: CriticalQuantity) -> CriticalQuantity:
         variation = tuple(
-            replace(spread, sd=spread.sd * scales.get(cause_of(spread.key[0]), 1.0))
-            for spread in quantity.spreads
+            replace(variation, sd=variation.sd * scales.get(cause_of(variation.key[0]), 1.0))
+            for variation in quantity.variations
         )
-        return replace(quantity, spreads=variation)
+        return replace(quantity, variations=variation)
 
     return tuple(one(quantity) for quantity in found)
 
 
 def outcomes(found: tuple[CriticalQuantity, ...], pieces: int, samples: int) -> list[float]:
     """Return the chances that 0, 1, 2 ... pieces of a run come out right."""
-    variation = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
+    variation = tuple(
+        {variation.key: variation for item in found for variation in item.variations}.values()
+    )
     draws = draw(variation, samples, pieces)
     good = np.ones((samples, pieces), bool)
     for item in found:
-        good &= holds(item, draws) if item.spreads else bool(place_odds(item).min() > 0.5)
+        good &= holds(item, draws) if item.variations else bool(place_odds(item).min() > 0.5)
     counts = np.bincount(good.sum(axis=1), minlength=pieces + 1)
     return [float(count) / samples for count in counts]
 

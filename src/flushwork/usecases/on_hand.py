@@ -8,8 +8,8 @@ from flushwork.shelf.known_hazards import Item, hazards_of
 
 
 def taken(made: Build) -> dict[Thing, Need]:
-    """Return what a build takes of resins, pigments, cutters and wood, by kind and name."""
-    return needs(made.job, made.pours, made.cut_files)
+    """Return what a build takes of resins, pigments, bits and wood, by kind and name."""
+    return needs(made.job, made.pours, made.gcode_files)
 
 
 __all__ = ["LEAST_G", "Item", "Need", "Thing", "hazards_of", "taken", "told"]

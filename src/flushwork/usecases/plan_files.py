@@ -72,7 +72,7 @@ def plan_data(schedule: Schedule, slips: Sequence[Finding] = ()) -> dict[str, An
         "hands_min": schedule.hands_min,
         "machine_min": schedule.machine_min,
         "set_ups": schedule.set_ups,
-        "cutters_put_in": schedule.changes,
+        "bits_put_in": schedule.changes,
         "batches": schedule.batches,
         "work_days": schedule.work_days,
         "calendar_days": schedule.calendar_days,
@@ -87,8 +87,8 @@ def plan_data(schedule: Schedule, slips: Sequence[Finding] = ()) -> dict[str, An
                 "end_min": step.end_min,
                 "pour": step.pour or None,
                 "coat": step.coat or None,
-                "mounting": step.mounting or None,
-                "keyed": step.keyed,
+                "setup": step.setup or None,
+                "scuffed": step.scuffed,
                 "in_air_min": step.air_min or None,
                 "done": step.done,
             }
@@ -109,8 +109,8 @@ def plan_data(schedule: Schedule, slips: Sequence[Finding] = ()) -> dict[str, An
             {
                 "piece": dates.piece.name,
                 "next_cut_min": dates.cut_min,
-                "next_level_min": dates.level_min,
-                "last_pour_without_keying_min": dates.last_pour_min,
+                "next_mill_flush_min": dates.mill_flush_min,
+                "last_pour_without_scuff_sanding_min": dates.last_pour_min,
                 "finish_min": dates.finish_min,
                 "ship_min": dates.ship_min,
             }

@@ -1,4 +1,7 @@
-"""Readings of witness marks as typed: a mark's number, and how far right and away it is off."""
+"""Readings of registration marks as typed.
+
+A mark's number, and how far right and away it is off.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ from typing import Final
 from flushwork.core.errors import FlushworkError
 from flushwork.core.findings import Source
 from flushwork.core.units import Quantity, UnitError, read_quantity
-from flushwork.job.records import WitnessMark
+from flushwork.job.records import RegistrationMark
 
 AS_WRITTEN: Final = "write it as `NUMBER: RIGHT, AWAY`, such as `1: 0.12 mm, -0.05 mm`"
 _LINE: Final = re.compile(r"^(?:mark\s*)?(\d+)\s*[:,;\s]\s*(.+?)\s*[,;]\s*(.+?)$", re.IGNORECASE)
@@ -27,13 +30,13 @@ def marks_read(
     file: Path | None,
     *,
     inch: bool,
-) -> tuple[WitnessMark, ...]:
+) -> tuple[RegistrationMark, ...]:
     """Return the marks with their readings, in the order of their numbers.
 
     A length without a unit is in what the machine shows: inches where ``inch``, else mm.  Raises
     ReadingError for a line that is no reading, a number no mark has, a mark read twice.
     """
-    found: dict[int, WitnessMark] = {}
+    found: dict[int, RegistrationMark] = {}
     for where, line, text in _lines(typed, file):
         match = _LINE.match(text)
         if match is None:
@@ -44,7 +47,7 @@ def marks_read(
         if number in found:
             raise ReadingError(f"{where}: mark {number} is read twice")
         x_mm, y_mm = places[number - 1]
-        found[number] = WitnessMark(
+        found[number] = RegistrationMark(
             x_mm,
             y_mm,
             _length_mm(match[2], where, inch=inch),

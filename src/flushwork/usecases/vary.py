@@ -39,8 +39,8 @@ def vary(
 class Square:
     """What one text leads to; ``refused`` says why it could not be read."""
 
-    stops: int
-    cautions: int
+    must_fix: int
+    warnings: int
     piece: float
     finish: str
     worst: str
@@ -57,11 +57,11 @@ def square(path: Path, text: str, progress: Progress, memo: Memo) -> Square:
     finish = ""
     if plan is not None and plan.steps:
         finish = f"{plan.days.day_text(plan.finish_min)} {plan.days.clock_text(plan.finish_min)}"
-    stops, cautions = outcome.of(Severity.STOP), outcome.of(Severity.CAUTION)
-    worst = next(iter((*stops, *cautions)), None)
+    stops, warnings = outcome.of(Severity.MUST_FIX), outcome.of(Severity.WARNING)
+    worst = next(iter((*stops, *warnings)), None)
     piece = odds(made, samples=SQUARE_SAMPLES).piece
     return Square(
-        len(stops), len(cautions), piece, finish, worst.message if worst is not None else ""
+        len(stops), len(warnings), piece, finish, worst.message if worst is not None else ""
     )
 
 

@@ -49,26 +49,29 @@ def write(
     out: Path | None = None,
     book: BookLength = "short",
 ) -> Written:
-    """Write what a build of the job at ``path`` yields: book, pictures, cut files, findings.
+    """Write what a build of the job at ``path`` yields: book, pictures, G-code files, findings.
 
     ``today`` is the date printed in the book; the full ``book`` has a longer
-    appendix.  With a standing ``stop`` there are no cut files, and the folder is another one: the
-    last good build stays where it is.  Raises StoreError where the folder cannot be written; what
-    stood there is then untouched.
+    appendix.  in which something must be fixed there are no G-code files, and the folder is another
+    one: the last good build stays where it is.  Raises StoreError where the folder cannot be
+    written; what stood there is then untouched.
     """
     path = Path(path)
     last_good = build_folder(path, out)
     folder = last_good
-    if not made.may_be_cut:
+    if not made.ok_to_cut:
         folder = last_good.with_name(f"{last_good.name} (stopped)")
     sources = sources_of(made.job, path)
     aside = write_folder(folder, files_of(made, today, book), sources)
-    standing = () if made.may_be_cut else standing_findings(last_good, sources)
+    standing = () if made.ok_to_cut else standing_findings(last_good, sources)
     return Written(folder, (*made.findings, *standing), aside)
 
 
 def files_of(made: Build, today: dt.date, book: BookLength = "short") -> dict[str, bytes]:
-    """Return the files of a build by name: the book, pictures, proof, and cut files if proven."""
+    """Return the files of a build by name.
+
+    The book, pictures, check, and G-code files if checked.
+    """
     tasks: list[Callable[[], Any]] = [partial(_words_of, made, today), *picture_tasks(made)]
     (view, plans), *drawn = map_shared(lambda task: task(), tasks)
     pictures = {name: data for some in drawn for name, data in some.items()}
@@ -77,13 +80,13 @@ def files_of(made: Build, today: dt.date, book: BookLength = "short") -> dict[st
     with run_aside(lambda: html_text(view).encode()) as web_page:
         files = {
             "shop-book.pdf": pdf_bytes(view, book),
-            "proof.json": _json([finding_data(item) for item in made.findings]),
+            "check.json": _json([finding_data(item) for item in made.findings]),
             "resolved-job.yaml": resolved_text(made.job).encode(),
             **{f"pictures/{name}.png": data for name, data in pictures.items()},
             **{f"plan/{name}": data for name, data in plans.items()},
         }
-        if made.may_be_cut:
-            files |= {f"cut-files/{file.file_name}": file.data for file in made.cut_files}
+        if made.ok_to_cut:
+            files |= {f"gcode/{file.file_name}": file.data for file in made.gcode_files}
         return files | {"shop-book.html": web_page()}
 
 

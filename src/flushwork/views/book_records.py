@@ -15,7 +15,7 @@ from typing import Literal
 PageSize = Literal["a4", "us-letter"]
 BookLength = Literal["short", "full"]
 UnitSystem = Literal["metric", "inch"]
-Mark = Literal["stop", "caution", "note", "good"]
+Mark = Literal["must-fix", "warning", "note", "good"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class TableView:
 
 @dataclass(frozen=True, slots=True)
 class VerdictView:
-    """The proof in words: may the run be cut or not."""
+    """The check in words: may the run be cut or not."""
 
     mark: Mark
     words: str
@@ -86,8 +86,8 @@ class FindingGroup:
 
 
 @dataclass(frozen=True, slots=True)
-class ProofView:
-    """The proof: verdict, where the findings lie, the findings."""
+class CheckView:
+    """The check: verdict, where the findings lie, the findings."""
 
     verdict: VerdictView
     places: tuple[Picture, ...]
@@ -101,7 +101,7 @@ class LegendInlay:
     name: str
     depth: str
     manner: str
-    cutters: str
+    bits: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +155,7 @@ class StageView:
     details: tuple[str, ...]
     wait: str
     ticks: tuple[str, ...]
-    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
     how: str = ""
     differs: str = ""
     touch_up: tuple[str, ...] = ()
@@ -165,7 +165,7 @@ class StageView:
 class HowToView:
     """How one kind of work is done, told once.
 
-    ``always`` is what is alike at each such step, ``bites`` the cautions there.
+    ``always`` is what is alike at each such step, ``bites`` the warnings there.
     """
 
     letter: str
@@ -310,12 +310,12 @@ class BuyGroup:
 
 
 @dataclass(frozen=True, slots=True)
-class CutFileView:
-    """One cut file on its mounting's card; ``before`` is what is done by hand before it runs."""
+class GcodeFileView:
+    """One G-code file on its setup's card; ``before`` is what is done by hand before it runs."""
 
     order: int
     file_name: str
-    cutter: str
+    bit: str
     does: str
     figures: tuple[Fact, ...]
     first_motion: str
@@ -324,17 +324,17 @@ class CutFileView:
 
 
 @dataclass(frozen=True, slots=True)
-class MountingView:
-    """The card of one mounting."""
+class SetupView:
+    """The card of one setup."""
 
     number: int
     heading: str
     turned: str
     facts: tuple[Fact, ...]
     picture: Picture
-    files: tuple[CutFileView, ...]
+    files: tuple[GcodeFileView, ...]
     checks: tuple[str, ...]
-    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,7 +369,7 @@ class PourView:
     steps: tuple[MeasureStep, ...]
     notes: tuple[str, ...]
     ticks: tuple[str, ...]
-    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
     clear_steps: tuple[MeasureStep, ...] = ()
     overshoot: TableView | None = None
 
@@ -434,12 +434,12 @@ class DyeView:
 
 @dataclass(frozen=True, slots=True)
 class DyeCard:
-    """The card of dyed loose parts: the kinds, the order of work, the cautions."""
+    """The card of dyed loose parts: the kinds, the order of work, the warnings."""
 
     kinds: tuple[DyeView, ...]
     note: str
     steps: tuple[str, ...]
-    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -507,11 +507,13 @@ class OddsView:
 
 
 @dataclass(frozen=True, slots=True)
-class GateView:
-    """One gate: what is in a piece, the odds that the step spoils it, what is at stake, the check.
+class NoReturnView:
+    """One point of no return.
+
+    What is in a piece, the odds that the step spoils it, what is at stake, the check.
 
     ``worth`` says in words whether the check pays; ``conditions`` are ticked; ``dearest`` tells
-    that it is the dearest gate of the run.
+    that it is the dearest point of no return of the run.
     """
 
     stage: int
@@ -526,18 +528,21 @@ class GateView:
 
 
 @dataclass(frozen=True, slots=True)
-class GatesView:
-    """All gates of the run, with charts of what is in a piece and of what is at stake."""
+class NoReturnsView:
+    """All points of no return of the run.
+
+    With charts of what is in a piece and of what is at stake.
+    """
 
     charts: tuple[Picture, ...]
     by_check: tuple[tuple[str, str], ...]
     note: str
-    gates: tuple[GateView, ...]
+    no_returns: tuple[NoReturnView, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class CutterSetView:
-    """The cutters of one round: its inlays, one sentence on its time, what each cutter buys."""
+class BitSetView:
+    """The bits of one round: its inlays, one sentence on its time, what each bit buys."""
 
     heading: str
     note: str
@@ -545,10 +550,10 @@ class CutterSetView:
 
 
 @dataclass(frozen=True, slots=True)
-class CuttersView:
-    """The chapter on cutters: the sets chosen, and the table of feeds."""
+class BitsView:
+    """The chapter on bits: the sets chosen, and the table of feeds."""
 
-    sets: tuple[CutterSetView, ...]
+    sets: tuple[BitSetView, ...]
     feeds: TableView
     note: str
 
@@ -570,15 +575,15 @@ class BookView:
     safety: str
     safety_lines: tuple[str, ...]
     dye_bites: tuple[str, ...]
-    proof: ProofView
+    check: CheckView
     maps: tuple[FaceMapView, ...]
     seen: tuple[SeenView, ...]
     sections: tuple[SectionView, ...]
     holes: tuple[HoleGroupView, ...]
     hole_note: str
     sheets: tuple[SheetView, ...]
-    ledger: TableView
-    ledger_note: str
+    thickness_table: TableView
+    thickness_note: str
     settings: tuple[SettingGroup, ...]
     resolved: str
     care: CareView
@@ -587,6 +592,6 @@ class BookView:
     days: DaysView | None = None
     cost: CostView | None = None
     odds: OddsView | None = None
-    gates: GatesView | None = None
-    cutters: CuttersView | None = None
+    no_returns: NoReturnsView | None = None
+    bits: BitsView | None = None
     pngs: Mapping[str, bytes] = field(default_factory=dict)

@@ -1,6 +1,7 @@
-"""The proof as the book tells it: verdict in words, findings by weight, pins on the faces.
+"""The check as the book tells it: verdict in words, findings by weight, pins on the faces.
 
-The gates as the book tells them: a chart of what is in a piece, and one block for each gate.
+Points of no return as the book tells them: a chart of what is in a piece, and one block for each
+point of no return.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from flushwork.checks.no_return.points import (
     MOST_SPARES,
     SLIP,
     SURELY,
-    Gate,
+    PointOfNoReturn,
     right_share,
     spares_for,
 )
@@ -21,13 +22,13 @@ from flushwork.checks.risk import Risk
 from flushwork.core.findings import Finding, Severity
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.views.book_records import (
+    CheckView,
     FindingGroup,
     FindingView,
-    GatesView,
-    GateView,
     Mark,
+    NoReturnsView,
+    NoReturnView,
     Picture,
-    ProofView,
     VerdictView,
 )
 from flushwork.views.drawing import svg
@@ -46,58 +47,58 @@ from flushwork.views.figures import (
 )
 
 MARKS: dict[Severity, Mark] = {
-    Severity.STOP: "stop",
-    Severity.CAUTION: "caution",
+    Severity.MUST_FIX: "must-fix",
+    Severity.WARNING: "warning",
     Severity.NOTE: "note",
 }
 HEADINGS = {
-    Severity.STOP: "Stops: mend before cutting",
-    Severity.CAUTION: "Cautions: look at each before cutting",
+    Severity.MUST_FIX: "Must be fixed before cutting",
+    Severity.WARNING: "Warnings: look at each before cutting",
     Severity.NOTE: "Notes",
 }
 
 
 def verdict(findings: tuple[Finding, ...]) -> VerdictView:
-    """Return whether the run may be cut, in words."""
+    """Return whether the run OK to cut, in words."""
     standing = sum(finding.stands for finding in findings)
-    stops = [finding for finding in findings if finding.severity is Severity.STOP]
+    stops = [finding for finding in findings if finding.severity is Severity.MUST_FIX]
     accepted = len(stops) - standing
-    cautions = sum(finding.severity is Severity.CAUTION for finding in findings)
+    warnings = sum(finding.severity is Severity.WARNING for finding in findings)
     notes = sum(finding.severity is Severity.NOTE for finding in findings)
-    rest = f"{counted(cautions, 'caution')}, {counted(notes, 'note')}."
+    rest = f"{counted(warnings, 'warning')}, {counted(notes, 'note')}."
     if standing:
-        what = "One stop stands" if standing == 1 else f"{standing} stops stand"
+        what = "One thing must be fixed" if standing == 1 else f"{standing} things must be fixed"
         fixed = all(finding.code in NEVER_ACCEPTED for finding in stops if finding.stands)
         until = "it is mended" if fixed else "it is mended or accepted by name"
-        detail = f"{what}; no cut files are written until {until}."
+        detail = f"{what}; no G-code files are written until {until}."
         if standing > 1:
             detail = detail.replace("it is", "they are")
-        return VerdictView("stop", "Do not cut", f"{detail} {rest}")
+        return VerdictView("must-fix", "Do not cut", f"{detail} {rest}")
     if accepted:
-        what = "one stop was" if accepted == 1 else f"{accepted} stops were"
+        what = "one finding was" if accepted == 1 else f"{accepted} findings were"
         named = "; ".join(
             clean(f"{_named(finding)}, because: {finding.accepted}")
             for finding in stops
             if finding.accepted is not None
         )
         detail = f"Nothing stands, but {what} accepted by name ({named}). {rest}"
-        return VerdictView("caution", "May be cut, at your word", detail)
-    return VerdictView("good", "May be cut", f"No stops; {rest}")
+        return VerdictView("warning", "OK to cut, at your word", detail)
+    return VerdictView("good", "OK to cut", f"Nothing must be fixed; {rest}")
 
 
 def _named(finding: Finding) -> str:
     return f"{finding.code} of {finding.subject}" if finding.subject else finding.code
 
 
-def proof_view(
+def check_view(
     findings: tuple[Finding, ...],
     arts: Mapping[str, FaceArt],
     causes: Mapping[str, str],
     lengths: Lengths,
     space: Space,
     places: Places | None = None,
-) -> ProofView:
-    """Return the proof; ``causes`` gives the reason behind each code.
+) -> CheckView:
+    """Return the check; ``causes`` gives the reason behind each code.
 
     Each finding with a place has its picture taken from ``places``, where they are given.
     """
@@ -118,7 +119,7 @@ def proof_view(
             pins.setdefault(place.face, []).append((pin, mark, place.x_mm, place.y_mm))
         picture = finding_picture(finding, places) if places is not None and pin else None
         views[finding.severity].append(_finding(finding, pin, causes, lengths, picture))
-    return ProofView(
+    return CheckView(
         verdict=verdict(findings),
         places=tuple(
             places_drawing(arts[face], pins[face], space) for face in arts if face in pins
@@ -207,54 +208,56 @@ STEPS: Final = (
 )
 
 
-def gates_view(risk: Risk, live: Space) -> GatesView:
-    """Return the gates of a run."""
+def no_returns_view(risk: Risk, live: Space) -> NoReturnsView:
+    """Return the points of no return of a run."""
     currency = clean(risk.spending.currency)
-    dearest = max(risk.gates, key=lambda gate: gate.risk_min, default=None)
-    return GatesView(
-        charts=_charts(risk.gates, currency, live),
+    dearest = max(risk.no_returns, key=lambda no_return: no_return.risk_min, default=None)
+    return NoReturnsView(
+        charts=_charts(risk.no_returns, currency, live),
         note=(
             "In a piece is what it has cost when the step begins, the test pieces counted like the "
-            "others. A step spoils a piece by what strays, from the samples of the odds, or by a "
+            "others. A step spoils a piece by what varies, from the samples of the odds, or by a "
             "slip of the hand, which is assumed alike at every step and told here once: "
             + both_words(risk)
             + " At stake is what would be lost times both chances, for one piece. A check is held "
             "to find half of the slips (assumed)."
         ),
-        by_check=_by_check(risk.gates),
-        gates=tuple(_gate(gate, currency, gate is dearest) for gate in risk.gates),
+        by_check=_by_check(risk.no_returns),
+        no_returns=tuple(
+            _no_return(no_return, currency, no_return is dearest) for no_return in risk.no_returns
+        ),
     )
 
 
-def _by_check(gates: Sequence[Gate]) -> tuple[tuple[str, str], ...]:
+def _by_check(no_returns: Sequence[PointOfNoReturn]) -> tuple[tuple[str, str], ...]:
     """Return each check with the steps it comes before."""
     found: dict[str, list[int]] = {}
-    for gate in gates:
-        text = clean(gate.check.what)
-        found.setdefault(f"{text[:1].upper()}{text[1:]}.", []).append(gate.stage)
+    for no_return in no_returns:
+        text = clean(no_return.check.what)
+        found.setdefault(f"{text[:1].upper()}{text[1:]}.", []).append(no_return.stage)
     return tuple((check, joined(numbers_text(steps))) for check, steps in found.items())
 
 
-def _gate(gate: Gate, currency: str, dearest: bool) -> GateView:
-    saved = f"{gate.saved_min:.1f} min saved on the run on average"
-    return GateView(
-        stage=gate.stage,
-        title=clean(gate.title),
-        in_piece=money_and_work(gate.before_min, gate.before_cost, currency),
-        odds=f"{_seldom(gate.strays)} in 100 by what strays",
-        at_stake=money_and_work(gate.risk_min, gate.risk_cost, currency),
-        check=f"{clean(gate.check.what)[:1].upper()}{clean(gate.check.what)[1:]}.",
-        worth=f"{gate.check.minutes:g} min against {saved}: "
-        + ("do it." if gate.worth else "when in doubt."),
-        conditions=tuple(clean(f"{text[0].upper()}{text[1:]}.") for text in gate.conditions),
+def _no_return(no_return: PointOfNoReturn, currency: str, dearest: bool) -> NoReturnView:
+    saved = f"{no_return.saved_min:.1f} min saved on the run on average"
+    return NoReturnView(
+        stage=no_return.stage,
+        title=clean(no_return.title),
+        in_piece=money_and_work(no_return.before_min, no_return.before_cost, currency),
+        odds=f"{_seldom(no_return.strays)} in 100 by what varies",
+        at_stake=money_and_work(no_return.risk_min, no_return.risk_cost, currency),
+        check=f"{clean(no_return.check.what)[:1].upper()}{clean(no_return.check.what)[1:]}.",
+        worth=f"{no_return.check.minutes:g} min against {saved}: "
+        + ("do it." if no_return.worth else "when in doubt."),
+        conditions=tuple(clean(f"{text[0].upper()}{text[1:]}.") for text in no_return.conditions),
         dearest=dearest,
     )
 
 
 def both_words(risk: Risk) -> str:
     """Return how many pieces come out right, slips counted, and the spares that follow from it."""
-    steps, pieces = len(risk.gates), risk.odds.pieces
-    right = right_share(risk.odds, risk.gates)
+    steps, pieces = len(risk.no_returns), risk.odds.pieces
+    right = right_share(risk.odds, risk.no_returns)
     spares = spares_for(pieces, right)
     wanted = "the piece" if pieces == 1 else f"all {pieces} pieces"
     start = (
@@ -280,13 +283,15 @@ def money_and_work(minutes: float, cost: Decimal | None, currency: str) -> str:
     return work if cost is None else f"{cost} {currency} and {work}"
 
 
-def _charts(gates: Sequence[Gate], currency: str, live: Space) -> tuple[Picture, ...]:
+def _charts(
+    no_returns: Sequence[PointOfNoReturn], currency: str, live: Space
+) -> tuple[Picture, ...]:
     """Draw what is in one piece at each point, and what is at stake there: an axis each."""
-    priced = bool(gates) and gates[-1].before_cost is not None
+    priced = bool(no_returns) and no_returns[-1].before_cost is not None
     unit = currency if priced else "h of work"
-    inside = [_value(gate.before_min, gate.before_cost) for gate in gates]
-    stakes = [_value(gate.risk_min, gate.risk_cost) for gate in gates]
-    numbers = [gate.stage for gate in gates]
+    inside = [_value(no_return.before_min, no_return.before_cost) for no_return in no_returns]
+    stakes = [_value(no_return.risk_min, no_return.risk_cost) for no_return in no_returns]
+    numbers = [no_return.stage for no_return in no_returns]
     return (
         _bars(numbers, inside, f"In one piece, {unit}", "#8a6f4d", live),
         _bars(numbers, stakes, f"At stake, {unit}", WORK, live),

@@ -116,9 +116,9 @@ def _note(step: Step) -> str:
     told = [
         f"coat {step.coat}" if step.coat else "",
         f"pour {step.pour}" if step.pour else "",
-        f"mounting {step.mounting}" if step.mounts else "",
+        f"setup {step.setup}" if step.mounts else "",
         f"first {step.air_min} min of runs in air" if step.air_min else "",
-        "wash and abrade first: the window has closed" if step.keyed else "",
+        "wash and scuff-sand first: the window has closed" if step.scuffed else "",
         "done" if step.done else "",
     ]
     return ", ".join(text for text in told if text)
@@ -133,9 +133,9 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
             continue
         found.setdefault((wait.ready_min, _reached(wait), False), []).append(wait)
         if wait.closes_min is not None and not wait.missed:
-            text = f"{wait.mix}: last moment to pour on it without abrading"
+            text = f"{wait.mix}: last moment to pour on it without scuff-sanding"
             if wait.reaches is Reached.SEALED:
-                text = f"the seal: last moment to fill {wait.mix} without abrading"
+                text = f"the seal: last moment to fill {wait.mix} without scuff-sanding"
             found.setdefault((wait.closes_min, text, True), []).append(wait)
     return tuple(
         Moment(at_min, text, closes, tuple(waits))
@@ -221,7 +221,7 @@ def _sums(schedule: Schedule) -> list[str]:
         f"{counted(schedule.calendar_days, 'day')}, work on "
         f"{schedule.work_days} of them; {schedule.status()}.",
         f"{_hours(schedule.hands_min)} of work, {_hours(schedule.machine_min)} of it at the "
-        f"machine; {schedule.set_ups} set-ups, {schedule.changes} cutters put in, "
+        f"machine; {schedule.set_ups} set-ups, {schedule.changes} bits put in, "
         f"{schedule.batches} batches mixed.",
     ]
     if schedule.spoiled:
@@ -237,8 +237,8 @@ def _sums(schedule: Schedule) -> list[str]:
             f"{what} {days.day_text(minute)} {days.clock_text(minute)}"
             for what, minute in (
                 ("next cut", dates.cut_min),
-                ("next levelling", dates.level_min),
-                ("last pour without abrading", dates.last_pour_min),
+                ("next flush milling", dates.mill_flush_min),
+                ("last pour without scuff-sanding", dates.last_pour_min),
             )
             if minute is not None
         ]

@@ -39,7 +39,7 @@ def labels_of(
     labels = [
         Label(
             name=piece.name,
-            lines=(piece.name, title, "learn from it" if piece.test else "front up: this side"),
+            lines=(piece.name, title, "test piece" if piece.test else "front up: this side"),
             code=_code(bench, first, piece.name, title),
         )
         for piece in schedule.pieces

@@ -25,7 +25,6 @@ from flushwork.resin.cup.top_up import after_resin_g, mend
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
 from flushwork.views.book_records import Fact, MeasureStep, PourView, TableView
-from flushwork.views.cautions import accepted_lines, pour_cautions
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import (
     NO_BREAK,
@@ -46,6 +45,7 @@ from flushwork.views.figures import (
 )
 from flushwork.views.stage_views import ticks
 from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
+from flushwork.views.warning_lines import accepted_lines, pour_warnings
 
 RESIN_OVER = (0.02, 0.05)
 HARDENER_OVER = (0.05,)
@@ -146,9 +146,9 @@ def pour_view(context: ViewContext, pour: Pour, letters: Mapping[str, str]) -> P
         steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
         notes=_notes(context, pour),
         ticks=ticks(context.build.job),
-        cautions=(
+        warnings=(
             *accepted_lines(context.build.findings, things),
-            *pour_cautions(context.build.job, context.build.plan, pour),
+            *pour_warnings(context.build.job, context.build.plan, pour),
         ),
         clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),
         overshoot=overshoot_table(pour) if _measures(pour) else None,
@@ -311,7 +311,7 @@ def _also(part: Part) -> list[str]:
     if part.kind == REST:
         return ["what stays in the clear cup, coloured there"]
     if part.tool is None:
-        return ["no tool in the shop file measures it: see the proof"]
+        return ["no tool in the shop file measures it: see the check"]
     texts = []
     if part.spoons > 0.0 and part.tool is not part.spoon:
         spoon = clean(part.spoon.name) if part.spoon is not None else "spoon"

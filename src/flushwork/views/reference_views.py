@@ -1,4 +1,4 @@
-"""The pages to look things up in: colour legend, holes, height ledger, the job as understood."""
+"""The pages to look things up in: colour legend, holes, thickness table, the job as understood."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from flushwork.art.drawn import DrawnFace
 from flushwork.fit.reach import Fit
 from flushwork.job.records import Holes, Inlay, Job, Manner, Mix
 from flushwork.process.stages import Plan
-from flushwork.strata.surfaces import LedgerEntry
+from flushwork.strata.surfaces import ThicknessRow
 from flushwork.views.book_records import (
     Fact,
     HoleGroupView,
@@ -74,22 +74,22 @@ def _inlay(
         )
     if inlay.second_pass_of:
         manner += f"; second pass into {joined([clean(name) for name in inlay.second_pass_of])}"
-    if inlay.vee:
+    if inlay.v_bit:
         manner += "; engraved"
-    most = "at most " if inlay.vee else ""
+    most = "at most " if inlay.v_bit else ""
     return LegendInlay(
         name=clean(inlay.name),
         depth=f"{most}{lengths.say(inlay.depth_mm)} below the {inlay.measured_from}",
         manner=manner,
-        cutters=_cutters(context.build.fits, inlay),
+        bits=_bits(context.build.fits, inlay),
     )
 
 
-def _cutters(fits: tuple[Fit, ...], inlay: Inlay) -> str:
+def _bits(fits: tuple[Fit, ...], inlay: Inlay) -> str:
     for fit in fits:
         if fit.drawn.inlay.name == inlay.name and fit.drawn.inlay.face == inlay.face:
-            words = [f"{clean(cutter.name)}" for cutter in fit.cutters]
-            return joined(words) if words else "no cutter on the shelf can"
+            words = [f"{clean(bit.name)}" for bit in fit.bits]
+            return joined(words) if words else "no bit on the shelf can"
     return ""
 
 
@@ -123,7 +123,7 @@ def _hole_words(holes: Holes, count: int, lengths: Lengths) -> str:
     return f"{counted(count, 'hole')}, {lengths.say(holes.diameter_mm, 3)} wide, {depth}{bottom}"
 
 
-def ledger(entries: tuple[LedgerEntry, ...], plan: Plan, lengths: Lengths) -> TableView:
+def thickness_table(entries: tuple[ThicknessRow, ...], plan: Plan, lengths: Lengths) -> TableView:
     """Return where each face stands after each stage that lowers it."""
     titles = {stage.number: clean(stage.title) for stage in plan.stages}
     rows = tuple(
@@ -150,25 +150,25 @@ def settings(job: Job, lengths: Lengths) -> tuple[SettingGroup, ...]:
         SettingGroup(
             "Blank",
             (
-                Fact("timber", clean(blank.timber.name)),
+                Fact("wood", clean(blank.wood.name)),
                 Fact("as sawn", lengths.size(blank.length_mm, blank.width_mm, blank.thickness_mm)),
                 Fact("grain", "along the length" if blank.grain_along_x else "along the width"),
                 Fact("sawn", "flat" if blank.flat_sawn else "quarter"),
                 Fact("moisture", percent(blank.moisture)),
-                Fact("turned over about", "its length" if blank.turn_about_x else "its width"),
+                Fact("flipped", "top to bottom" if blank.turn_about_x else "side to side"),
             ),
         ),
         SettingGroup(
             "Allowances",
             (
-                Fact("flatten, each face", lengths.say(allow.flatten_mm)),
-                Fact("level, each time", lengths.say(allow.level_mm)),
-                Fact("skin left for sanding", lengths.say(allow.skin_mm)),
+                Fact("surfacing, each face", lengths.say(allow.surface_mm)),
+                Fact("milled flush, each time", lengths.say(allow.mill_flush_mm)),
+                Fact("left proud for sanding", lengths.say(allow.left_proud_mm)),
                 Fact("sand, first time", lengths.say(allow.sand_mm)),
                 Fact("sand, each later time", lengths.say(allow.light_sand_mm)),
                 Fact("overfill", lengths.say(allow.overfill_mm)),
-                Fact("rim over the edge", lengths.say(allow.rim_mm)),
-                Fact("least web", lengths.say(allow.web_mm)),
+                Fact("overspill over the edge", lengths.say(allow.overspill_mm)),
+                Fact("least wood between faces", lengths.say(allow.wood_between_mm)),
             ),
         ),
         SettingGroup(

@@ -33,10 +33,10 @@ def shape_words(trim: MultiPolygon, lengths: Lengths) -> str:
 
 def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
     """Return the one paragraph of what is made."""
-    timber = clean(job.blank.timber.name)
+    wood = clean(job.blank.wood.name)
     sides = [face for face in faces if face.inlays or face.holes]
     how = "worked on both faces" if len(sides) > 1 else "worked on one face"
-    text = f"A blank of {timber}, {how}"
+    text = f"A blank of {wood}, {how}"
     if sides and not sides[0].trim.is_empty and job.outline.artwork is not None:
         text += f" and trimmed to {shape_words(sides[0].trim, lengths)}"
     sentences = [f"{text}."]

@@ -1,6 +1,6 @@
-"""What a mounting's card tells of its steps one by one: a mounting may be sanded between two files.
+"""What a setup's card tells of its steps one by one: a setup may be sanded between two files.
 
-How thick the blank then is comes from the replay's ledger.
+How thick the blank then is comes from the replay's thickness table.
 """
 
 from __future__ import annotations
@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from flushwork.gcode.swept import swept
-from flushwork.process.stages import Mounting, Stage, StageKind
-from flushwork.toolpaths.orders import CutFile
-from flushwork.views.book_records import Fact, MountingView
+from flushwork.process.stages import Setup, Stage, StageKind
+from flushwork.toolpaths.orders import GcodeFile
+from flushwork.views.book_records import Fact, SetupView
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, clean, joined
 
@@ -21,7 +21,7 @@ OUT_OF_THE_WAY = "nothing inside the broken line"
 IN_AIR = "each file in air first"
 
 
-def stage_of(context: ViewContext, file: CutFile) -> int:
+def stage_of(context: ViewContext, file: GcodeFile) -> int:
     """Return the number of the stage a file runs in, 0 where it is in no replay."""
     runs = (cut.stage for cut in context.build.replay.cuts if cut.file_name == file.file_name)
     return next(runs, 0)
@@ -33,17 +33,15 @@ def stands_mm(context: ViewContext, stage: int) -> float:
 
 
 def done_before(
-    context: ViewContext, mounting: Mounting, files: Sequence[CutFile], lengths: Lengths
+    context: ViewContext, setup: Setup, files: Sequence[GcodeFile], lengths: Lengths
 ) -> dict[str, str]:
-    """Return what is done between a file and the one before it in its mounting, by its name."""
+    """Return what is done between a file and the one before it in its setup, by its name."""
     told: dict[str, str] = {}
     last = 0
     for file in files:
         stage = stage_of(context, file)
         between = [
-            context.build.plan.stage(number)
-            for number in mounting.stages
-            if 0 < last < number < stage
+            context.build.plan.stage(number) for number in setup.stages if 0 < last < number < stage
         ]
         if between:
             told[file.file_name] = _between(between, lengths.say(stands_mm(context, stage)))
@@ -58,23 +56,23 @@ def _between(stages: Sequence[Stage], thickness: str) -> str:
     return f"First {titles}. Then Z0 again on the sanded wood: {thickness} thick."
 
 
-def into_spoilboard(context: ViewContext, file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
+def into_spoilboard(context: ViewContext, file: GcodeFile, lengths: Lengths) -> tuple[Fact, ...]:
     """Return how deep a file goes into the spoilboard under the blank, none where it does not."""
     order, stage = file.order, stage_of(context, file)
-    over = swept(file.program, order.cutter)
+    over = swept(file.program, order.bit)
     if over is None or order.bare or not stage:
         return ()
     below_mm = order.face_above_mm - over.deepest_mm - stands_mm(context, stage)
     return (Fact("into the spoilboard", lengths.say(below_mm)),) if below_mm > 0.005 else ()
 
 
-def step_checks(mounting: Mounting, plan_stages: Sequence[Stage], number: int) -> tuple[str, ...]:
-    """Return what is looked at before a later step of a mounting begins."""
-    before = [stage for stage in plan_stages if stage.mounting == mounting.number]
+def step_checks(setup: Setup, plan_stages: Sequence[Stage], number: int) -> tuple[str, ...]:
+    """Return what is looked at before a later step of a setup begins."""
+    before = [stage for stage in plan_stages if stage.setup == setup.number]
     sanded = any(stage.kind is StageKind.SAND and stage.number < number for stage in before)
     zero = "Z0 set again on the sanded wood" if sanded else "Z0 set again for this bit, on wood"
     return (
-        f"{mounting.face} face up, located and held as before",
+        f"{setup.face} face up, located and held as before",
         "X0 Y0 as it was",
         f"{zero}, not on resin or tape",
         OUT_OF_THE_WAY,
@@ -84,7 +82,7 @@ def step_checks(mounting: Mounting, plan_stages: Sequence[Stage], number: int) -
 
 
 def step_facts(
-    card: MountingView, context: ViewContext, stage: int, lengths: Lengths
+    card: SetupView, context: ViewContext, stage: int, lengths: Lengths
 ) -> tuple[Fact, ...]:
     """Return a card's figures as they are when one of its steps begins."""
     now = lengths.say(stands_mm(context, stage))

@@ -1,4 +1,4 @@
-"""The card of each mounting: how the blank lies, where zero is, what runs in which order."""
+"""The card of each setup: how the blank lies, where zero is, what runs in which order."""
 
 from __future__ import annotations
 
@@ -14,28 +14,27 @@ from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.swept import swept
 from flushwork.job.records import Job
 from flushwork.process.registration_marks import SUBJECT
-from flushwork.process.stages import Mounting, StageKind
+from flushwork.process.stages import Setup, StageKind
 from flushwork.process.waste import keep_out_box as clamp_box
 from flushwork.process.waste import keep_outs_of
-from flushwork.process.work.drill_orders import hole_cutter
+from flushwork.process.work.drill_orders import hole_bit
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
-from flushwork.shelf.items import LOCATED_BY, Cutter, CutterKind
+from flushwork.shelf.items import LOCATED_BY, Bit, BitKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program, table_of
 from flushwork.toolpaths.orders import (
-    CutFile,
     DrillCut,
     EngraveCut,
+    GcodeFile,
     LevelCut,
     LineCut,
     PocketCut,
     TrimCut,
     Work,
 )
-from flushwork.views.book_records import CutFileView, Fact, MountingView
-from flushwork.views.cautions import accepted_lines, mounting_cautions
+from flushwork.views.book_records import Fact, GcodeFileView, SetupView
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing import svg
-from flushwork.views.drawing.drawings import CutHere, Space, mounting_drawing
+from flushwork.views.drawing.drawings import CutHere, Space, setup_drawing
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.drawing.svg import edges
 from flushwork.views.figures import (
@@ -63,6 +62,7 @@ from flushwork.views.swept_views import (
     stays_within,
     waste_facts,
 )
+from flushwork.views.warning_lines import accepted_lines, setup_warnings
 
 PICTURE_HEIGHT_MM = 72.0
 DOES = {
@@ -73,10 +73,10 @@ DOES = {
 }
 CORNER = "lower left corner of the blank"
 SHAPES = {
-    CutterKind.FLAT: "flat",
-    CutterKind.VEE: "vee",
-    CutterKind.BALL: "ball",
-    CutterKind.DRILL: "drill",
+    BitKind.FLAT: "flat",
+    BitKind.V_BIT: "V-bit",
+    BitKind.BALL: "ball",
+    BitKind.DRILL: "drill",
 }
 
 
@@ -102,45 +102,45 @@ def asked(program: Program) -> Asked:
     )
 
 
-def mounting_views(
+def setup_views(
     context: ViewContext, arts: Mapping[str, FaceArt], lengths: Lengths
-) -> tuple[MountingView, ...]:
-    """Return a card for every mounting of the plan."""
+) -> tuple[SetupView, ...]:
+    """Return a card for every setup of the plan."""
     return tuple(
-        mounting_view(context, mounting, arts[mounting.face], lengths)
-        for mounting in context.build.plan.mountings
-        if mounting.face in arts
+        setup_view(context, setup, arts[setup.face], lengths)
+        for setup in context.build.plan.setups
+        if setup.face in arts
     )
 
 
-def files_of(context: ViewContext, mounting: Mounting) -> tuple[CutFile, ...]:
-    """Return the files of a mounting in the order they run."""
-    mine = (file for file in context.build.cut_files if file.order.mounting == mounting.number)
+def files_of(context: ViewContext, setup: Setup) -> tuple[GcodeFile, ...]:
+    """Return the files of a setup in the order they run."""
+    mine = (file for file in context.build.gcode_files if file.order.setup == setup.number)
     return tuple(sorted(mine, key=lambda file: file.order.sequence))
 
 
-def mounting_view(
+def setup_view(
     context: ViewContext,
-    mounting: Mounting,
+    setup: Setup,
     art: FaceArt,
     lengths: Lengths,
     space: Space | None = None,
-) -> MountingView:
-    """Return the card of a mounting, its picture drawn into a space on paper."""
-    files = files_of(context, mounting)
-    before = done_before(context, mounting, files, lengths)
+) -> SetupView:
+    """Return the card of a setup, its picture drawn into a space on paper."""
+    files = files_of(context, setup)
+    before = done_before(context, setup, files, lengths)
     space = space or Space(context.live().width_mm * 0.62, PICTURE_HEIGHT_MM)
-    return MountingView(
-        number=mounting.number,
-        heading=f"Mounting {mounting.number}: {mounting.face} face up",
-        turned=_turned(context.build.job, mounting),
+    return SetupView(
+        number=setup.number,
+        heading=f"Setup {setup.number}: {setup.face} face up",
+        turned=_turned(context.build.job, setup),
         facts=(
-            *_facts(mounting, files, lengths),
-            *waste_facts(context.build.job, mounting, lengths),
+            *_facts(setup, files, lengths),
+            *waste_facts(context.build.job, setup, lengths),
             *dowels_of_choice(context, lengths),
-            *_bit_changes(context, mounting),
+            *_bit_changes(context, setup),
         ),
-        picture=mounting_drawing(art, _cut_here(context.build.job, mounting, files), space),
+        picture=setup_drawing(art, _cut_here(context.build.job, setup, files), space),
         files=tuple(
             replace(
                 _file(order, file, lengths, into_spoilboard(context, file, lengths)),
@@ -148,40 +148,40 @@ def mounting_view(
             )
             for order, file in enumerate(files, start=1)
         ),
-        checks=_checks(mounting, files),
-        cautions=(
+        checks=_checks(setup, files),
+        warnings=(
             *accepted_lines(context.build.findings),
-            *mounting_cautions(context.build.job, context.build.plan, mounting, files),
+            *setup_warnings(context.build.job, context.build.plan, setup, files),
         ),
     )
 
 
-def _bit_changes(context: ViewContext, mounting: Mounting) -> tuple[Fact, ...]:
-    """Return, where a mounting drills, when each of its bits is changed."""
+def _bit_changes(context: ViewContext, setup: Setup) -> tuple[Fact, ...]:
+    """Return, where a setup drills, when each of its bits is changed."""
     drills = any(
-        context.build.plan.stage(number).kind is StageKind.DRILL for number in mounting.stages
+        context.build.plan.stage(number).kind is StageKind.DRILL for number in setup.stages
     )
-    faces = tuple(face for face in context.build.faces if face.name == mounting.face)
-    bits = {hole_cutter(context.build.job, pattern) for face in faces for pattern in face.holes}
+    faces = tuple(face for face in context.build.faces if face.name == setup.face)
+    bits = {hole_bit(context.build.job, pattern) for face in faces for pattern in face.holes}
     names = piece_names(context.build.job)
     return tuple(
         Fact("Change card", clean(change_text(life, names)))
         for life in bit_lives(context.build.job, context.build.faces)
-        if drills and life.cutter in bits
+        if drills and life.bit in bits
     )
 
 
-def _turned(job: Job, mounting: Mounting) -> str:
-    if not mounting.turned:
+def _turned(job: Job, setup: Setup) -> str:
+    if not setup.turned:
         return ""
     if job.blank.turn_about_x:
-        return "Turn the blank over about its length: the far edge comes near."
-    return "Turn the blank over about its width: the right end comes left."
+        return "Flip the blank top to bottom: the far edge comes near."
+    return "Flip the blank side to side: the right end comes left."
 
 
-def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> tuple[Fact, ...]:
-    holding = mounting.holding
-    stages = [str(stage) for stage in mounting.stages]
+def _facts(setup: Setup, files: tuple[GcodeFile, ...], lengths: Lengths) -> tuple[Fact, ...]:
+    holding = setup.holding
+    stages = [str(stage) for stage in setup.stages]
     run_s = sum(file.run_s for file in files)
     beds = {len(file.order.places) for file in files}
     lying = f"the {max(beds)} pieces on the bed" if max(beds, default=1) > 1 else "each piece"
@@ -190,26 +190,26 @@ def _facts(mounting: Mounting, files: tuple[CutFile, ...], lengths: Lengths) -> 
         Fact("Held by", clean(f"{holding.name}: {holding.how}")),
         Fact("Located by", clean(holding.locates_by)),
         Fact("Comes back to", f"{place} ({clean(holding.source)})" if holding.source else place),
-        Fact("X0 Y0", _origin(mounting, lengths)),
+        Fact("X0 Y0", _origin(setup, lengths)),
         Fact("Z0", "the wood of this face"),
-        Fact(THICKNESS, lengths.say(mounting.stands_mm)),
-        *keep_out_facts(mounting, files, lengths),
+        Fact(THICKNESS, lengths.say(setup.stands_mm)),
+        *keep_out_facts(setup, files, lengths),
         *_first_way(files, lengths),
         Fact("Stage" if len(stages) == 1 else "Stages", joined(stages)),
         Fact("On the machine", f"{duration(run_s)} for {lying}, bit changes apart"),
     )
 
 
-def _origin(mounting: Mounting, lengths: Lengths) -> str:
-    x, y = mounting.origin_mm
+def _origin(setup: Setup, lengths: Lengths) -> str:
+    x, y = setup.origin_mm
     if abs(x) < 0.005 and abs(y) < 0.005:
         return CORNER
     return f"{lengths.say(x)} right of and {lengths.say(y)} beyond the blank's lower left corner"
 
 
-def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
-    checks = [f"{mounting.face} up, located, held"]
-    if mounting.turned:
+def _checks(setup: Setup, files: tuple[GcodeFile, ...]) -> tuple[str, ...]:
+    checks = [f"{setup.face} up, located, held"]
+    if setup.turned:
         checks.insert(0, "flipped the right way")
     checks += ["X0 Y0 at the cross", "Z0 on wood, not resin"]
     if len(files) > 1:
@@ -218,7 +218,7 @@ def _checks(mounting: Mounting, files: tuple[CutFile, ...]) -> tuple[str, ...]:
     return tuple(checks)
 
 
-def _first_way(files: Sequence[CutFile], lengths: Lengths) -> tuple[Fact, ...]:
+def _first_way(files: Sequence[GcodeFile], lengths: Lengths) -> tuple[Fact, ...]:
     """Return what is to be seen to before a file goes on: its first way begins anywhere."""
     lifts = [file.program.moves[0].z_mm for file in files if file.program.moves]
     if not lifts:
@@ -234,16 +234,16 @@ def _first_way(files: Sequence[CutFile], lengths: Lengths) -> tuple[Fact, ...]:
 
 
 def _file(
-    order: int, file: CutFile, lengths: Lengths, beneath: tuple[Fact, ...] = ()
-) -> CutFileView:
-    cutter = file.order.cutter
-    reach, over = asked(file.program), swept(file.program, cutter)
+    order: int, file: GcodeFile, lengths: Lengths, beneath: tuple[Fact, ...] = ()
+) -> GcodeFileView:
+    bit = file.order.bit
+    reach, over = asked(file.program), swept(file.program, bit)
     feed = f"{short(reach.feed_mm_min, 0)}{NO_BREAK}mm/min"
     if reach.plunge_mm_min > 0.0 and reach.feed_mm_min <= 0.0:
         feed = ""
     figures = [
-        Fact("stick-out", lengths.say(cutter.reach_mm, 1)),
-        Fact("spindle", f"{short(reach.spindle_rpm or cutter.spindle_rpm, 0)}{NO_BREAK}rpm"),
+        Fact("stick-out", lengths.say(bit.reach_mm, 1)),
+        Fact("spindle", f"{short(reach.spindle_rpm or bit.spindle_rpm, 0)}{NO_BREAK}rpm"),
         Fact("feed", feed),
         Fact(
             "plunge",
@@ -252,12 +252,12 @@ def _file(
         Fact("deepest Z", lengths.say(over.deepest_mm) if over else ""),
         *beneath,
         Fact("runs", duration(file.run_s)),
-        *_brought_zero(file, lengths),
+        *_imported_zero(file, lengths),
     ]
-    return CutFileView(
+    return GcodeFileView(
         order=order,
         file_name=clean(file.file_name),
-        cutter=cutter_words(cutter, lengths),
+        bit=bit_words(bit, lengths),
         does=_does(file),
         figures=tuple(figure for figure in figures if figure.value),
         first_motion=first_motion(file.program, inch=file.order.machine.dialect.inch),
@@ -265,36 +265,36 @@ def _file(
     )
 
 
-def _brought_zero(file: CutFile, lengths: Lengths) -> tuple[Fact, ...]:
-    """Return where the zero of a file from elsewhere lies, none for a file of ours."""
+def _imported_zero(file: GcodeFile, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return where the zero of an imported file lies, none for a file of ours."""
     order = file.order
-    if order.brought is None:
+    if order.imported is None:
         return ()
     x_mm, y_mm = order.origin_mm
     place = f"X {lengths.say(x_mm)} Y {lengths.say(y_mm)} of the blank"
     return (Fact("its X0 Y0", place), Fact("its Z0", clean(", ".join(order.notes))))
 
 
-def cutter_words(cutter: Cutter, lengths: Lengths) -> str:
-    """Return a cutter in words: number, name, shape and size."""
-    size = lengths.say(cutter.diameter_mm, 3)
-    if cutter.kind is CutterKind.VEE:
-        size += f", {short(math.degrees(cutter.angle_rad), 1)}\N{DEGREE SIGN}"
-        size += f", tip {lengths.say(cutter.tip_mm, 2)}" if cutter.tip_mm else ", sharp tip"
-    return f"Cutter{NO_BREAK}{cutter.number}: {clean(cutter.name)} ({SHAPES[cutter.kind]}, {size})"
+def bit_words(bit: Bit, lengths: Lengths) -> str:
+    """Return a bit in words: number, name, shape and size."""
+    size = lengths.say(bit.diameter_mm, 3)
+    if bit.kind is BitKind.V_BIT:
+        size += f", {short(math.degrees(bit.angle_rad), 1)}\N{DEGREE SIGN}"
+        size += f", tip {lengths.say(bit.tip_mm, 2)}" if bit.tip_mm else ", sharp tip"
+    return f"Bit{NO_BREAK}{bit.number}: {clean(bit.name)} ({SHAPES[bit.kind]}, {size})"
 
 
-def _does(file: CutFile) -> str:
+def _does(file: GcodeFile) -> str:
     """Return what a file does, each kind of work once with its subjects."""
-    brought = file.order.brought
+    imported = file.order.imported
     if file.order.bare:
         return clean(f"{file.order.name}, before the blank is laid on it")
-    if brought is not None:
-        return clean(f"from elsewhere, as it came ({brought.name}): {_work(file) or 'runs'}")
+    if imported is not None:
+        return clean(f"imported, as it came ({imported.name}): {_work(file) or 'runs'}")
     return _work(file)
 
 
-def _work(file: CutFile) -> str:
+def _work(file: GcodeFile) -> str:
     subjects: dict[Work, list[str]] = {}
     for operation in file.order.operations:
         names = subjects.setdefault(operation.work, [])
@@ -310,15 +310,15 @@ def _doing(work: Work, names: list[str]) -> str:
         return f"bores the recesses of the {names[0]}"
     if work is Work.TRIM:
         return "trims to the final outline"
-    if work is Work.LEVEL:
-        return "levels the proud resin"
+    if work is Work.MILL_FLUSH:
+        return "mills the proud resin flush"
     return f"{DOES[work]} {joined(names)}".strip()
 
 
 def first_motion(program: Program, *, inch: bool = False) -> str:
     """Return the first three changes of place in words, so that the operator can expect them.
 
-    Figures are as the machine shows them: in inches where the cut files are written in them.
+    Figures are as the machine shows them: in inches where the G-code files are written in them.
     """
     x, y, z = program.start
     steps: list[str] = []
@@ -350,7 +350,7 @@ def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float, *, inch: bool) ->
     return f"{word} to {to}" + (f" {down}" if abs(lift) > 1e-6 else "")
 
 
-def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere:
+def _cut_here(job: Job, setup: Setup, files: Sequence[GcodeFile]) -> CutHere:
     regions: dict[str, None] = {}
     lines: dict[str, None] = {}
     points: list[tuple[float, float, float]] = []
@@ -370,18 +370,18 @@ def _cut_here(job: Job, mounting: Mounting, files: Sequence[CutFile]) -> CutHere
         tuple(regions),
         tuple(lines),
         tuple(points),
-        mounting.origin_mm,
-        keep_out_box(mounting, files),
-        dowels=tuple((x, y, dowel_mm) for x, y in mounting.recesses),
+        setup.origin_mm,
+        keep_out_box(setup, files),
+        dowels=tuple((x, y, dowel_mm) for x, y in setup.recesses),
         clamps=tuple(
             svg.line_path(edges(MultiPolygon([clamp_box(job, keep)])))
-            for keep in keep_outs_of(job, mounting.face, mounting.number)
+            for keep in keep_outs_of(job, setup.face, setup.number)
         ),
         first=_first_of(files),
     )
 
 
-def first_place(file: CutFile) -> tuple[float, float] | None:
+def first_place(file: GcodeFile) -> tuple[float, float] | None:
     """Return the place over which a file first stands, by its own zero; None if it stays."""
     x, y, _ = file.program.start
     for move in file.program.moves:
@@ -390,7 +390,7 @@ def first_place(file: CutFile) -> tuple[float, float] | None:
     return None
 
 
-def _first_of(files: Sequence[CutFile]) -> tuple[float, float] | None:
+def _first_of(files: Sequence[GcodeFile]) -> tuple[float, float] | None:
     """Return the place of the first move of some files, in the frame of the face."""
     for file in files:
         place = first_place(file)

@@ -27,10 +27,10 @@ class Card:
 
 
 CARDS: Final[Mapping[StageKind, Card]] = {
-    StageKind.FLATTEN: Card(
+    StageKind.SURFACE: Card(
         "Surface a face",
         "straight edge, calliper, pencil",
-        "{flatten} off this face",
+        "{surfaced} off this face",
         (
             "Pencil all over; work until no mark is left.",
             "Measure thickness at the corners and in the middle; write it on the piece.",
@@ -42,7 +42,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
     StageKind.LOCATE: Card(
         "Bore for dowels or discs",
         "calliper, scrap wood",
-        "{located_by}, {locating_cutter}; spoilboard {board_depth} deep, blank {blank_depth}. "
+        "{located_by}, {locating_bit}; spoilboard {board_depth} deep, blank {blank_depth}. "
         "{put_in}",
         (
             "Bore the spoilboard first, with no blank on it; try the fit.",
@@ -124,10 +124,10 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "Clear from wall to wall, flakes beneath undisturbed.",
         "Already hard: wash, scuff-sand, clean. It moves under the needle: wait an hour.",
     ),
-    StageKind.LEVEL: Card(
+    StageKind.MILL_FLUSH: Card(
         "Mill the proud resin",
         "touch-off gauge, depth gauge",
-        "down to {levelled} above the wood",
+        "down to {milled} above the wood",
         (
             "Touch off on bare wood, never on resin.",
             "Stop after the first passes; measure how proud it is left.",
@@ -227,8 +227,8 @@ SEAL_AGAIN: Final = Card(
 
 FLUSH: Final = Card(
     "Mill the whole face flush",
-    CARDS[StageKind.LEVEL].lay_out,
-    "the whole face down to {levelled} below the wood",
+    CARDS[StageKind.MILL_FLUSH].lay_out,
+    "the whole face down to {milled} below the wood",
     (
         "Touch off on bare wood, never on resin.",
         "Stop after the first passes and measure the step beside them.",
@@ -237,7 +237,7 @@ FLUSH: Final = Card(
     "A patch not reached: touch off on its lowest place, run it again. Too deep: stop, touch off "
     "again. Resin chips: sharper bit, half the depth.",
 )
-"""A levelling that mills the whole face, wood and resin flush."""
+"""A flush milling that mills the whole face, wood and resin flush."""
 
 SETTING: Final = Card(
     "Leave until the next pour",

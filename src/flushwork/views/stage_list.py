@@ -11,28 +11,28 @@ from flushwork.process.stages import Plan, Stage, StageKind
 
 
 def stage_lines(plan: Plan) -> Iterator[str]:
-    """Yield the plan as lines of text: mountings as headings, each stage with its reason."""
+    """Yield the plan as lines of text: setups as headings, each stage with its reason."""
     mounted = 0
     for stage in plan.stages:
-        if stage.mounting != mounted:
-            if stage.mounting:
-                yield _mounting(plan, stage)
+        if stage.setup != mounted:
+            if stage.setup:
+                yield _setup(plan, stage)
             elif mounted:
                 yield "off the machine"
-            mounted = stage.mounting
+            mounted = stage.setup
         yield f"  {stage.number:3d}  {stage.title}"
         yield f"       because {stage.because}" if stage.because else ""
         if stage.lag_s > 0.0:
             yield f"       {_wait(stage)}"
 
 
-def _mounting(plan: Plan, stage: Stage) -> str:
-    mounting = plan.mounting(stage.mounting)
-    turned = ", turned over" if mounting.turned else ""
-    holding = mounting.holding
-    stands = quantity_text(mounting.stands_mm, Quantity.LENGTH)
+def _setup(plan: Plan, stage: Stage) -> str:
+    setup = plan.setup(stage.setup)
+    turned = ", flipped" if setup.turned else ""
+    holding = setup.holding
+    stands = quantity_text(setup.stands_mm, Quantity.LENGTH)
     return (
-        f"mounting {mounting.number}: {mounting.face} up{turned}, held by {holding.how}, located "
+        f"setup {setup.number}: {setup.face} up{turned}, held by {holding.how}, located "
         f"by {holding.locates_by}, {stands} thick"
     )
 

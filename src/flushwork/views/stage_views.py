@@ -1,4 +1,4 @@
-"""The stages in order, each with its tick boxes, its wait and the cautions that apply."""
+"""The stages in order, each with its tick boxes, its wait and the warnings that apply."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from flushwork.core.findings import Subject, SubjectKind
 from flushwork.core.units.factors import MINUTE_S
 from flushwork.job.records import Allowances, Job, Manner
 from flushwork.process.bright_lines import BrightLine
-from flushwork.process.rounds import levelled_mm
+from flushwork.process.rounds import milled_to_mm
 from flushwork.process.sealing import BESIDE_MM, seals_beside
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.resin.pours import left_in_cup_s
@@ -23,7 +23,6 @@ from flushwork.schedule.waits import (
 )
 from flushwork.shelf.items import Shop
 from flushwork.views.book_records import StageView
-from flushwork.views.cautions import accepted_lines, stage_cautions
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, clean, counted, duration, grams, held, joined, percent
 from flushwork.views.stage_cards import (
@@ -37,6 +36,7 @@ from flushwork.views.stage_cards import (
 )
 from flushwork.views.swept_views import waste_words
 from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
+from flushwork.views.warning_lines import accepted_lines, stage_warnings
 
 DAY_S: Final = 86400.0
 LOOK_MIN: Final = 10
@@ -62,7 +62,7 @@ def stage_views(
 def _stage(
     context: ViewContext, stage: Stage, letters: Mapping[str, str], lengths: Lengths
 ) -> StageView:
-    mine = [file for file in context.build.cut_files if file.order.mounting == stage.mounting]
+    mine = [file for file in context.build.gcode_files if file.order.setup == stage.setup]
     card = card_of(context.build.plan, stage, context.build.job.allowances)
     return StageView(
         number=stage.number,
@@ -72,10 +72,10 @@ def _stage(
         details=_details(context, stage, letters, lengths),
         wait=_wait(context, stage),
         ticks=ticks(context.build.job),
-        cautions=(
+        warnings=(
             *_accepted(context, stage),
-            *stage_cautions(
-                context.build.job, context.build.plan, stage, mine if stage.mounting else ()
+            *stage_warnings(
+                context.build.job, context.build.plan, stage, mine if stage.setup else ()
             ),
         ),
         how=card.name,
@@ -86,7 +86,7 @@ def _stage(
 
 def _accepted(context: ViewContext, stage: Stage) -> tuple[str, ...]:
     """Return what was accepted: all of it at the machine, what concerns it at any other stage."""
-    if stage.mounting:
+    if stage.setup:
         return accepted_lines(context.build.findings)
     things = {Subject("stage", stage.title), Subject("mix", stage.mix)}
     kinds: tuple[SubjectKind, ...] = ("inlay", "holes", "trim line")
@@ -97,8 +97,8 @@ def _accepted(context: ViewContext, stage: Stage) -> tuple[str, ...]:
 def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
     """Return how a stage is worked.
 
-    A later cut, the sealing of a face or of later walls, a wait for a pour and a levelling into the
-    wood have cards of their own.
+    A later cut, the sealing of a face or of later walls, a wait for a pour and a flush milling into
+    the wood have cards of their own.
     """
     if stage.kind is StageKind.SEAL and not stage.subjects:
         return SEAL_FACE
@@ -106,7 +106,7 @@ def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
         return SEAL_AGAIN
     if stage.kind is StageKind.CUT and stage.round > 1:
         return CUT_AGAIN
-    if stage.kind is StageKind.LEVEL and levelled_mm(allowances) < 0.0:
+    if stage.kind is StageKind.MILL_FLUSH and milled_to_mm(allowances) < 0.0:
         return FLUSH
     if stage.kind is StageKind.CURE and poured_on_next(plan, stage):
         return SETTING
@@ -121,12 +121,12 @@ def _words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, st
     proud = f"leave it {lengths.say(given.overfill_mm, 1)} proud"
     plan = job.finish
     return {
-        "flatten": lengths.say(given.flatten_mm),
-        "levelled": lengths.say(abs(levelled_mm(given))),
+        "surfaced": lengths.say(given.surface_mm),
+        "milled": lengths.say(abs(milled_to_mm(given))),
         "sand": lengths.say(given.sand_mm if stage.round <= 1 else given.light_sand_mm),
         "seal_cup": f"Pour {joined(pours)}; " if pours else "",
         "seal_sets": "set" if pours else "dry",
-        "beside": lengths.say(given.rim_mm + BESIDE_MM, 1),
+        "beside": lengths.say(given.overspill_mm + BESIDE_MM, 1),
         "coats": counted(plan.coats, "coat") if plan is not None else "",
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
         "wait": waited(context, stage),
@@ -149,7 +149,7 @@ def _again(context: ViewContext, stage: Stage) -> str:
 
 
 def _scraped(context: ViewContext, stage: Stage) -> bool:
-    """Whether all that a stage fills is scraped level."""
+    """Whether all that a stage fills is scraped flush."""
     manners = [
         drawn.inlay.manner
         for face in context.build.faces
@@ -157,7 +157,7 @@ def _scraped(context: ViewContext, stage: Stage) -> bool:
         for drawn in face.inlays
         if drawn.inlay.name in stage.subjects
     ]
-    return bool(manners) and all(manner is not Manner.FLOODED for manner in manners)
+    return bool(manners) and all(manner is not Manner.OVERFILLED for manner in manners)
 
 
 def _touch_up(context: ViewContext, stage: Stage) -> tuple[str, ...]:
@@ -201,8 +201,8 @@ def _details(
     context: ViewContext, stage: Stage, letters: Mapping[str, str], lengths: Lengths
 ) -> tuple[str, ...]:
     lines: list[str] = []
-    if stage.mounting:
-        lines.append(f"mounting {stage.mounting}")
+    if stage.setup:
+        lines.append(f"setup {stage.setup}")
     pours = [pour.number for pour in context.build.pours if pour.stage == stage.number]
     if pours:
         word = "pour" if len(pours) == 1 else "pours"
@@ -222,7 +222,7 @@ def _details(
     lines.extend(
         f"the face comes to {lengths.say(entry.face_mm)}, "
         f"the blank to {lengths.say(entry.thickness_mm)}"
-        for entry in context.build.replay.ledger
+        for entry in context.build.replay.thickness_table
         if entry.stage == stage.number and entry.face == stage.face
     )
     return tuple(lines)

@@ -1,6 +1,6 @@
-"""What the card of a mounting tells of where its cutters sweep: in words, and as a drawn region.
+"""What the card of a setup tells of where its bits sweep: in words, and as a drawn region.
 
-What the cards say of dowels, discs and witness marks.
+What the cards say of dowels, discs and registration marks.
 """
 
 from __future__ import annotations
@@ -13,10 +13,10 @@ from flushwork.fit.grip import speaks_of_pins
 from flushwork.gcode.swept import CLAMP_GAP_MM, Box, Swept, swept
 from flushwork.job.records import Job
 from flushwork.process.locating import free_ends_mm, goes_through
-from flushwork.process.stages import Mounting, Stage
+from flushwork.process.stages import Setup, Stage
 from flushwork.process.waste import keep_outs_of
 from flushwork.process.work.waste_cuts import kerf_of
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import NO_BREAK, Lengths, clean, joined, number
@@ -25,36 +25,34 @@ _ROUNDED = 1e-6
 
 
 def stays_within(found: Swept | None, lengths: Lengths) -> str:
-    """Return what a file's cutter sweeps over, by the file's own zero."""
+    """Return what a file's bit sweeps over, by the file's own zero."""
     if found is None:
         return ""
     over = lengths.say(found.over_mm)
     return (
         f"{_box(found.low, lengths)} below Z{NO_BREAK}{over}, and at that height "
-        f"{_box(found.all, lengths)}, the cutter's radius counted"
+        f"{_box(found.all, lengths)}, the bit's radius counted"
     )
 
 
-def keep_out_facts(
-    mounting: Mounting, files: Sequence[CutFile], lengths: Lengths
-) -> tuple[Fact, ...]:
-    """Return where no clamp, screw or pin may stand, by the mounting's zero.
+def keep_out_facts(setup: Setup, files: Sequence[GcodeFile], lengths: Lengths) -> tuple[Fact, ...]:
+    """Return where no clamp, screw or pin may stand, by the setup's zero.
 
     A file for the bare spoilboard runs before anything is held.
     """
     known = [
         (file, found)
         for file in files
-        if not file.order.bare and (found := swept(file.program, file.order.cutter))
+        if not file.order.bare and (found := swept(file.program, file.order.bit))
     ]
-    low = keep_out_box(mounting, files)
+    low = keep_out_box(setup, files)
     if low is None:
         return ()
-    whole = reduce(Box.and_also, (_here(mounting, file, found.all) for file, found in known))
+    whole = reduce(Box.and_also, (_here(setup, file, found.all) for file, found in known))
     crossed_mm = [found.over_mm - file.order.face_above_mm for file, found in known]
     below = f"{lengths.say(max(crossed_mm))} above the wood"
     over = f"{lengths.say(min(crossed_mm))} above the wood"
-    let_in = "; what it is located by ends below the face" if mounting.recesses else ""
+    let_in = "; what it is located by ends below the face" if setup.recesses else ""
     return (
         Fact(
             "Keep out",
@@ -62,23 +60,23 @@ def keep_out_facts(
             f"below {below}{let_in}",
         ),
         Fact("Crosses", f"{_box(whole, lengths)}: nothing higher than {over}"),
-        _holder(mounting, known, lengths),
+        _holder(setup, known, lengths),
     )
 
 
-def _holder(mounting: Mounting, known: Sequence[tuple[CutFile, Swept]], lengths: Lengths) -> Fact:
-    """Return how low the holders of a mounting's files come, and where they are."""
+def _holder(setup: Setup, known: Sequence[tuple[GcodeFile, Swept]], lengths: Lengths) -> Fact:
+    """Return how low the holders of a setup's files come, and where they are."""
 
-    def low_mm(each: tuple[CutFile, Swept]) -> float:
+    def low_mm(each: tuple[GcodeFile, Swept]) -> float:
         file, found = each
-        return found.deepest_mm + file.order.cutter.reach_mm - file.order.face_above_mm
+        return found.deepest_mm + file.order.bit.reach_mm - file.order.face_above_mm
 
     lowest = min(known, key=low_mm)
     across_mm = max(file.order.machine.holder_mm for file, _ in known)
     room = reduce(
         Box.and_also,
         (
-            _here(mounting, file, found.all.grown(max(across_mm / 2.0 - found.radius_mm, 0.0)))
+            _here(setup, file, found.all.grown(max(across_mm / 2.0 - found.radius_mm, 0.0)))
             for file, found in known
         ),
     )
@@ -88,19 +86,19 @@ def _holder(mounting: Mounting, known: Sequence[tuple[CutFile, Swept]], lengths:
     )
 
 
-def keep_out_box(mounting: Mounting, files: Sequence[CutFile]) -> Box | None:
-    """Return the region of a mounting's card, by its zero; none where nothing is cut."""
+def keep_out_box(setup: Setup, files: Sequence[GcodeFile]) -> Box | None:
+    """Return the region of a setup's card, by its zero; none where nothing is cut."""
     found = [
-        _here(mounting, file, seen.low)
+        _here(setup, file, seen.low)
         for file in files
-        if not file.order.bare and (seen := swept(file.program, file.order.cutter))
+        if not file.order.bare and (seen := swept(file.program, file.order.bit))
     ]
     return reduce(Box.and_also, found) if found else None
 
 
-def _here(mounting: Mounting, file: CutFile, box: Box) -> Box:
-    """Return a file's region by the zero of its mounting; a file from elsewhere has its own."""
-    (x, y), (base_x, base_y) = file.order.origin_mm, mounting.origin_mm
+def _here(setup: Setup, file: GcodeFile, box: Box) -> Box:
+    """Return a file's region by the zero of its setup; an imported file has its own."""
+    (x, y), (base_x, base_y) = file.order.origin_mm, setup.origin_mm
     return box.moved(x - base_x, y - base_y)
 
 
@@ -123,45 +121,43 @@ def _span(low_mm: float, high_mm: float, lengths: Lengths) -> str:
 def waste_words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, str]:
     """Return what the names in braces of the cards LOCATE and MARK stand for."""
     locating = context.build.job.locating
-    mounting = next(
-        (each for each in context.build.plan.mountings if each.number == stage.mounting), None
-    )
-    reads = mounting.reads if mounting is not None else 0
+    setup = next((each for each in context.build.plan.setups if each.number == stage.setup), None)
+    reads = setup.reads if setup is not None else 0
     words = {
-        "read_first": f"Read the marks of mounting {reads} and give them to `flushwork marks`; it "
-        "shows shift, turn and stretch and writes this mounting's files corrected"
+        "read_first": f"Read the marks of setup {reads} and give them to `flushwork marks`; it "
+        "shows shift, turn and stretch and writes this setup's files corrected"
         if reads
-        else "Nothing is read in this mounting: it is the first of its face",
+        else "Nothing is read in this setup: it is the first of its face",
         "located_by": "",
-        "locating_cutter": "",
+        "locating_bit": "",
         "board_depth": "",
         "blank_depth": "",
         "put_in": "",
     }
     if locating is not None:
         through = goes_through(locating)
-        cutters = [
-            file.order.cutter.name
-            for file in context.build.cut_files
-            if file.order.mounting == stage.mounting and file.order.bare
+        bits = [
+            file.order.bit.name
+            for file in context.build.gcode_files
+            if file.order.setup == stage.setup and file.order.bare
         ]
         words |= {
             "located_by": f"Two {locating.by} of {lengths.say(locating.diameter_mm)}",
-            "locating_cutter": clean(joined(cutters)),
+            "locating_bit": clean(joined(bits)),
             "board_depth": lengths.say(locating.board_mm),
             "blank_depth": "right through" if through else f"{lengths.say(locating.blank_mm)} deep",
             "put_in": f"Push the {locating.by} in; they end below the face"
             if through
-            else f"Put the {locating.by} in when the blank is turned over onto them",
+            else f"Put the {locating.by} in when the blank is flipped onto them",
         }
     return words
 
 
-def waste_facts(job: Job, mounting: Mounting, lengths: Lengths) -> tuple[Fact, ...]:
-    """Return the lines of a mounting's card on what stands in its waste."""
+def waste_facts(job: Job, setup: Setup, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return the lines of a setup's card on what stands in its waste."""
     facts: list[Fact] = []
-    if job.locating is not None and mounting.recesses:
-        facts.append(Fact(job.locating.by.capitalize(), _places(mounting.recesses, lengths)))
+    if job.locating is not None and setup.recesses:
+        facts.append(Fact(job.locating.by.capitalize(), _places(setup.recesses, lengths)))
         blank = job.blank
         axis = (
             f"Y {lengths.say(blank.width_mm / 2.0)}, along the length"
@@ -169,22 +165,22 @@ def waste_facts(job: Job, mounting: Mounting, lengths: Lengths) -> tuple[Fact, .
             else f"X {lengths.say(blank.length_mm / 2.0)}, along the width"
         )
         facts.append(Fact("Flip axis", axis))
-    clamps = keep_outs_of(job, mounting.face, mounting.number)
+    clamps = keep_outs_of(job, setup.face, setup.number)
     if clamps:
         told = [f"{clean(keep.name)}, {lengths.say(keep.height_mm)} high" for keep in clamps]
         facts.append(Fact("Keep clear of", joined(told)))
     if job.bed.pieces > 1:
         step = f"X {lengths.say(job.bed.step_x_mm)} Y {lengths.say(job.bed.step_y_mm)}"
         facts.append(Fact("On the bed", f"{job.bed.pieces} pieces, each {step} on"))
-    if mounting.marks:
-        facts.append(Fact("Marks cut", _places(mounting.marks, lengths)))
-    if mounting.reads:
-        facts.append(Fact("Marks read", f"those of mounting {mounting.reads}, before cutting"))
+    if setup.marks:
+        facts.append(Fact("Marks cut", _places(setup.marks, lengths)))
+    if setup.reads:
+        facts.append(Fact("Marks read", f"those of setup {setup.reads}, before cutting"))
     return tuple(facts)
 
 
 def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]:
-    """Return where dowels may stand that a holding speaks of and no cut file lets in."""
+    """Return where dowels may stand that a holding speaks of and no G-code file lets in."""
     job = context.build.job
     if job.locating is not None or not speaks_of_pins(job.holding):
         return ()

@@ -39,7 +39,7 @@ def batch_words(line: BrightLine, shop: Shop) -> str:
     return (
         f"Nothing mixed today keeps till then: mix {grams(batch.mass_g)} of {clean(mix.name)} "
         f"afresh, the least these tools measure for it ({parts}), and pour what is left into "
-        "coupons or spare parts."
+        "test strips or spare parts."
     )
 
 

@@ -78,9 +78,9 @@ class DyeRecipe:
     lighter_in: tuple[str, ...]
 
 
-def dyed_colour(timber: Triple, shares: Iterable[DyeShare]) -> Triple:
-    """Return the colour (sRGB) of a timber (sRGB) that has taken up a bath."""
-    return _colour(_ratios(timber), ((unit_ratios(each.dye), each.share) for each in shares))
+def dyed_colour(wood: Triple, shares: Iterable[DyeShare]) -> Triple:
+    """Return the colour (sRGB) of a wood (sRGB) that has taken up a bath."""
+    return _colour(_ratios(wood), ((unit_ratios(each.dye), each.share) for each in shares))
 
 
 def unit_ratios(dye: Pigment) -> Ratios:
@@ -88,7 +88,7 @@ def unit_ratios(dye: Pigment) -> Ratios:
 
     At the middle of its advised shares a bath is taken to add the K/S of the dye's own colour
     (assumed; range a third to three times as much, by how deep the wood drinks; strips of the
-    timber dyed at three strengths replace it).
+    wood dyed at three strengths replace it).
     """
     middle = (dye.share_low + dye.share_high) / 2.0
     first, second, third = (ratio / middle for ratio in _ratios(parse_hex(dye.colour)))
@@ -96,17 +96,17 @@ def unit_ratios(dye: Pigment) -> Ratios:
 
 
 @lru_cache(maxsize=64)
-def dye_recipe(timber: Triple, wanted: Triple, dyes: tuple[Pigment, ...]) -> DyeRecipe:
-    """Return the bath of at most three of ``dyes`` that brings a timber nearest to a colour.
+def dye_recipe(wood: Triple, wanted: Triple, dyes: tuple[Pigment, ...]) -> DyeRecipe:
+    """Return the bath of at most three of ``dyes`` that brings a wood nearest to a colour.
 
     Both colours are sRGB.  No share exceeds the dye's own ``share_high``.  Every dye and every pair
     is tried; the best pairs are tried with each third dye.  Shares are searched on a grid of their
     cube roots, so that faint ones are told apart, then by ever smaller steps in all directions at
     once, and kept to three figures.  The same input always gives the same bath.
     """
-    bare = _ratios(timber)
+    bare = _ratios(wood)
     lab = to_lab(wanted)
-    best: list[tuple[float, tuple[DyeShare, ...]]] = [(difference(timber, wanted), ())]
+    best: list[tuple[float, tuple[DyeShare, ...]]] = [(difference(wood, wanted), ())]
     pairs: list[tuple[float, tuple[int, ...]]] = []
     for count in range(1, min(MOST_DYES, len(dyes)) + 1):
         sets = list(itertools.combinations(range(len(dyes)), count))
@@ -116,18 +116,18 @@ def dye_recipe(timber: Triple, wanted: Triple, dyes: tuple[Pigment, ...]) -> Dye
         found = []
         for chosen in sets:
             bath = _best_bath(bare, lab, [dyes[at] for at in chosen])
-            found.append((ciede2000(lab, to_lab(dyed_colour(timber, bath))), bath))
+            found.append((ciede2000(lab, to_lab(dyed_colour(wood, bath))), bath))
             if count == MOST_DYES - 1:
                 pairs.append((found[-1][0], chosen))
         best.append(min(found, key=lambda each: each[0]))
     nearest = min(apart for apart, _ in best)
     apart, bath = next(each for each in best if each[0] <= nearest + max(ALIKE, IDLE * nearest))
-    light, dim = to_linear(wanted), to_linear(timber)
+    light, dim = to_linear(wanted), to_linear(wood)
     return DyeRecipe(
         shares=bath,
-        rgb=dyed_colour(timber, bath) if bath else timber,
+        rgb=dyed_colour(wood, bath) if bath else wood,
         apart=apart,
-        bare_apart=difference(timber, wanted),
+        bare_apart=difference(wood, wanted),
         lighter_in=tuple(
             band for band, more, less in zip(BANDS, light, dim, strict=True) if more > less
         ),
@@ -138,7 +138,7 @@ def dye_recipes(job: Job, palette: Palette) -> tuple[tuple[LoosePart, DyeRecipe]
     """Return the recipe of each kind of loose part, from the dyes of the job's own shelf."""
     dyes = tuple(each for each in job.shop.pigments if each.kind is PigmentKind.DYE)
     return tuple(
-        (part, dye_recipe(parse_hex(part.timber.colour), palette.mixes[part.match.name].rgb, dyes))
+        (part, dye_recipe(parse_hex(part.wood.colour), palette.mixes[part.match.name].rgb, dyes))
         for part in job.loose_parts
     )
 

@@ -10,17 +10,17 @@ fit is W. T. Simpson, Wood and Fiber 5(1), 1973, 41-49.
 
 from __future__ import annotations
 
-from flushwork.shelf.items import Timber
+from flushwork.shelf.items import Wood
 
 
-def per_pct(timber: Timber, *, flat_sawn: bool) -> float:
-    """Return a timber's coefficient across its width: tangential where flat-sawn, else radial."""
-    return timber.tangential_per_pct if flat_sawn else timber.radial_per_pct
+def per_pct(wood: Wood, *, flat_sawn: bool) -> float:
+    """Return a wood's coefficient across its width: tangential where flat-sawn, else radial."""
+    return wood.tangential_per_pct if flat_sawn else wood.radial_per_pct
 
 
-def stretch_across(timber: Timber, moisture_change: float, *, flat_sawn: bool) -> float:
+def stretch_across(wood: Wood, moisture_change: float, *, flat_sawn: bool) -> float:
     """Return the factor by which a width grows for a change of moisture (share)."""
-    return 1.0 + 100.0 * moisture_change * per_pct(timber, flat_sawn=flat_sawn)
+    return 1.0 + 100.0 * moisture_change * per_pct(wood, flat_sawn=flat_sawn)
 
 
 def equilibrium_moisture(at_c: float, humidity: float) -> float:

@@ -100,7 +100,7 @@ class Pick:
 
 
 def layers_scaled_apart(picks: Sequence[Pick]) -> tuple[Finding, ...]:
-    """Return a caution for each pick of a face that no longer fits another part of its drawing.
+    """Return a warning for each pick of a face that no longer fits another part of its drawing.
 
     That is one for the same place at another size.  The same part at two sizes is meant so.
     """
@@ -128,7 +128,7 @@ def _apart(one: Pick, two: Pick) -> Finding:
     times = two.scale / one.scale
     return Finding(
         code="svg-layers-apart",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{two.inlay} takes a part of the drawing {Path(two.art.file).name} at "
         f"{times:.3f} times the size at which {one.inlay} takes another part of it, for the same "
         "place: the two no longer fit each other as they were drawn.",

@@ -12,7 +12,7 @@ import numpy as np
 from shapely import LineString, MultiLineString, MultiPolygon
 
 from flushwork.art.drawn import Box, Shapes
-from flushwork.art.faults import Faults, caution, listed, refusal
+from flushwork.art.faults import Faults, listed, refusal, warned
 from flushwork.art.placement import scaling
 from flushwork.art.regions import united
 from flushwork.art.svg.basic_shapes import READERS
@@ -32,7 +32,7 @@ REMEDIES: Final = {
     "svg-path-malformed": "save the drawing anew; if the shape was typed by hand, mend its path",
     "svg-number-unreadable": "write lengths in mm, cm, in, pt or px, and every number in full",
     "svg-transform-malformed": "in the drawing program apply the transform to the shape itself",
-    "svg-coordinates-absurd": "look for a stray point or a wrong unit in the drawing",
+    "svg-coordinates-absurd": "look for an odd point or a wrong unit in the drawing",
     "svg-style-unreadable": "give the shapes their fill and stroke themselves, not by a rule",
     "svg-size-unreadable": "set the page size of the drawing in mm or inches",
     "svg-too-many-shapes": "keep only the shapes that are cut, each drawn once",
@@ -261,7 +261,7 @@ def _scale_unsure(drawing: _Drawing, art: SvgArt) -> tuple[Finding, ...]:
     other = wide * POINTS if page.unit == "px" else wide / POINTS
     at, else_at = ("96", "72") if page.unit == "px" else ("72", "96")
     return (
-        caution(
+        warned(
             drawing.source,
             "svg-scale-unsure",
             f"the drawing {drawing.name} gives its size in {page.unit}: {wide:.1f} mm at {at} to "
@@ -277,7 +277,7 @@ def _gathered(
     painted: Sequence[tuple[Seen, Painted]],
     scale: float,
     art: SvgArt,
-    cautions: tuple[Finding, ...],
+    warnings: tuple[Finding, ...],
 ) -> Shapes:
     """Put the shapes together as they are seen, and tell of shapes drawn twice or left out."""
     _refuse_colours(drawing, painted, art.colours)
@@ -290,12 +290,12 @@ def _gathered(
             "draw closed shapes, or lines with a stroke",
         )
     left, low, right, high = (number * scale for number in drawing.page.frame)
-    told = (*cautions, *_doubles(drawing, painted), *_left_out(drawing, painted, art, sight))
+    told = (*warnings, *_doubles(drawing, painted), *_left_out(drawing, painted, art, sight))
     return Shapes(
         region=sight.region,
         strokes=MultiLineString(_once(sight.strokes)),
         frame=(left, low, right, high),
-        cautions=told,
+        warnings=told,
     )
 
 
@@ -338,7 +338,7 @@ def _left_out(
         item.words for item, shape in painted if any(coat.colour == PAPER for coat in shape.coats)
     ]
     return (
-        caution(
+        warned(
             drawing.source,
             "svg-white-left-out",
             f"the drawing {drawing.name} holds white, which is taken for the paper and not inlaid, "
@@ -372,7 +372,7 @@ def _doubles(drawing: _Drawing, painted: Sequence[tuple[Seen, Painted]]) -> tupl
     if not twice:
         return ()
     return (
-        caution(
+        warned(
             drawing.source,
             "svg-shape-twice",
             f"the drawing {drawing.name} holds the same shape twice: {listed(twice)}; "

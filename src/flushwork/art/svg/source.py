@@ -1,4 +1,4 @@
-"""The gate every SVG passes: is it there, is it XML, is it SVG, does it hold anything hostile."""
+"""What every SVG passes first: is it there, is it XML, is it SVG, does it hold anything hostile."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Words in single lines, for a cutter that writes: the Hershey fonts.
+"""Words in single lines, for a bit that writes: the Hershey fonts.
 
 The letters were drawn by A. V. Hershey (U.S. National Bureau of Standards, 1967) and may be used
 freely with that acknowledgement; the dependency ``Hershey-Fonts`` packages them.

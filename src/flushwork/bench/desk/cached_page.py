@@ -1,4 +1,4 @@
-"""The last proved look of a job, kept in the user's cache folder: shown at once the next time.
+"""The last checked look of a job, kept in the user's cache folder: shown at once the next time.
 
 It is good only for the very same text, artwork, shop and program; whatever it was made from is
 looked at again before it is shown.  It holds the finished board of both faces and the words of the

@@ -1,4 +1,6 @@
-"""Whether two jobs are cut alike: then the first picture of one follows from the other's cut files.
+"""Whether two jobs are cut alike.
+
+Then the first picture of one follows from the other's G-code files.
 
 Colours, fills, the number of pieces and what is said of days, costs and findings change no cut.
 """
@@ -11,7 +13,7 @@ from typing import Final
 from flushwork.job.records import Face, Inlay, Job
 
 _POURED: Final = frozenset({"mix", "cap", "cap_mm", "sealed", "in_layers"})
-"""What of an inlay no cutter asks for."""
+"""What of an inlay no bit asks for."""
 _INLAY: Final = tuple(each.name for each in fields(Inlay) if each.name not in _POURED)
 
 
@@ -30,7 +32,7 @@ def _asked(job: Job) -> tuple[object, ...]:
         job.allowances,
         job.shop,
         job.holding,
-        job.brought,
+        job.imported,
         job.locating,
         job.keep_outs,
         job.marks,

@@ -36,7 +36,7 @@ PAGE_FIRST_S = 2.0
 """How long the build lets a page take the look kept from last time before it begins."""
 
 SKETCH_FIRST_S = 0.5
-"""How long the proof of a changed depth waits for its first picture to be sent."""
+"""How long the check of a changed depth waits for its first picture to be sent."""
 
 KEEP_AFTER_S = 4.0
 """Nobody has changed anything for so long: then the look is kept, which takes a while."""
@@ -226,7 +226,7 @@ class Desk:
     def _want(self, sheet: Sheet) -> None:
         if sheet.done:
             # a text gone back to: what was built of it is in sight at once
-            sheet.snapshot, sheet.slips, sheet.failed = sheet.proved, (), ""
+            sheet.snapshot, sheet.slips, sheet.failed = sheet.checked, (), ""
         self._sheets.want(sheet)
         self._overtaken = True
         self._lock.notify_all()
@@ -256,9 +256,9 @@ class Desk:
 
     def _at_rest(self, sheet: Sheet) -> None:
         """Make ready for the next change, and keep the look of the saved job."""
-        if sheet.proved is not None and sheet.proved.generation != self._ready_for:
-            self._ready_for = sheet.proved.generation
-            self._ready(sheet.proved)
+        if sheet.checked is not None and sheet.checked.generation != self._ready_for:
+            self._ready_for = sheet.checked.generation
+            self._ready(sheet.checked)
         self._walks.let_go()
         self._rests += 1
         if self._rests % RESTS == 0:
@@ -270,10 +270,10 @@ class Desk:
             return
         if not closed:
             self._walks.sweep()
-        proved = self._sheets.saved.proved
-        if proved is not None and proved.generation != self._saved_look:
-            self._saved_look = proved.generation
-            self._keep(proved)
+        checked = self._sheets.saved.checked
+        if checked is not None and checked.generation != self._saved_look:
+            self._saved_look = checked.generation
+            self._keep(checked)
             return_freed()
 
     def _build(self, sheet: Sheet, text: str) -> None:
@@ -285,9 +285,9 @@ class Desk:
                 drawn = snapshot is not None and snapshot.sketch and snapshot.text == text
                 drawn = drawn or self._sketch(sheet, text)
             if not drawn:
-                coarse = sheet.proved is None or self._walks.cut_anew(text, sheet.proved)
-                self._walk(sheet, text, coarse=coarse, proved=False)
-            self._walk(sheet, text, coarse=False, proved=True, drawn=drawn)
+                coarse = sheet.checked is None or self._walks.cut_anew(text, sheet.checked)
+                self._walk(sheet, text, coarse=coarse, checked=False)
+            self._walk(sheet, text, coarse=False, checked=True, drawn=drawn)
         except _OvertakenError:
             with self._lock:
                 self._sheets.put_off(sheet)
@@ -303,36 +303,36 @@ class Desk:
 
     def _sketch(self, sheet: Sheet, text: str) -> bool:
         """Show a changed depth at once, by moving one floor of the last full build."""
-        proved = sheet.proved
-        if proved is None:
+        checked = sheet.checked
+        if checked is None:
             return False
         from flushwork.bench.desk.sketch import depth_changed, sketched  # noqa: PLC0415
 
-        found = depth_changed(proved.text, text)
-        sketch = sketched(proved.made, *found) if found is not None else None
+        found = depth_changed(checked.text, text)
+        sketch = sketched(checked.made, *found) if found is not None else None
         if found is None or sketch is None:
             return False
         from flushwork.bench.film.film import repainted  # noqa: PLC0415
 
-        film = repainted(proved.film, sketch.moved, found[0])
-        self._put(sheet, self._next(text, lambda: sketch.made, film, coarse=True, base=proved))
+        film = repainted(checked.film, sketch.moved, found[0])
+        self._put(sheet, self._next(text, lambda: sketch.made, film, coarse=True, base=checked))
         return True
 
     def _walk(
-        self, sheet: Sheet, text: str, *, coarse: bool, proved: bool, drawn: bool = False
+        self, sheet: Sheet, text: str, *, coarse: bool, checked: bool, drawn: bool = False
     ) -> None:
-        known = [each.proved for each in self._sheets.all() if each.proved is not None]
+        known = [each.checked for each in self._sheets.all() if each.checked is not None]
         made, prefetch = self._walks.made(
             text,
             known,
             coarse=coarse,
-            proved=proved,
-            gaze=sheet.gaze if proved else None,
+            checked=checked,
+            gaze=sheet.gaze if checked else None,
             # its first picture is on its way to the screen: that goes before reading and drawing
             after=partial(self.look_sent.wait, SKETCH_FIRST_S) if drawn else None,
         )
         self._progress("paint the board")
-        snapshot = self._next(text, lambda: made, prefetch.film, coarse=not proved)
+        snapshot = self._next(text, lambda: made, prefetch.film, coarse=not checked)
         prefetch.word(snapshot)
         self._put(sheet, snapshot)
 
@@ -376,7 +376,7 @@ class Desk:
             sheet.snapshot = snapshot
             sheet.slips, sheet.failed = (), ""
             if not snapshot.coarse:
-                sheet.proved = snapshot
+                sheet.checked = snapshot
             self._lock.notify_all()
 
     def _progress(self, room: str) -> None:

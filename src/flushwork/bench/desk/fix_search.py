@@ -154,7 +154,7 @@ class Finder:
         search.why = BY_TEXT if fixes and not texts else why_not(finding, search.tried)
 
     def _heard(self, text: str, memo: Memo, search: Search) -> tuple[Finding, ...]:
-        """Return what the whole proof tells of a text, those that refuse it included."""
+        """Return what the whole check tells of a text, those that refuse it included."""
         since_s = time.monotonic()
 
         def progress(_room: str) -> None:

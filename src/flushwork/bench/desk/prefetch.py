@@ -26,7 +26,7 @@ class Gaze:
 
 
 class Prefetch:
-    """The film of a build that is still to be proved, painted where the page looks meanwhile."""
+    """The film of a build that is still to be checked, painted where the page looks meanwhile."""
 
     def __init__(self, film_of: Callable[[Build], Film], gaze: Gaze | None) -> None:
         self._film_of, self._gaze = film_of, gaze

@@ -66,7 +66,9 @@ class RunLog:
         if (
             not isinstance(log, dict)
             or not all(isinstance(log.get(name), type(value)) for name, value in empty().items())
-            or not all(isinstance(log.get(name, {}), dict) for name in ("photos", "days", "gates"))
+            or not all(
+                isinstance(log.get(name, {}), dict) for name in ("photos", "days", "no_returns")
+            )
         ):
             raise LogError(f"{self.path.name} is no log of a run; move it away to begin a new one")
         return log, digest(data)
@@ -75,12 +77,14 @@ class RunLog:
         """Tick a stage off for a piece, or take the tick back; return the log."""
         return self._change(lambda log: _tick(log, _name(stage), _name(piece), done=done))
 
-    def pass_gate(self, stage: str, line: str, *, done: bool) -> dict[str, Any]:
-        """Tick a line of the gate before a stage, or take the tick back; return the log.
+    def tick_no_return(self, stage: str, line: str, *, done: bool) -> dict[str, Any]:
+        """Tick a line of the point of no return before a stage, or take the tick back.
+
+        Return the log.
 
         A line is known by its words: one that says something else by now is not yet ticked.
         """
-        return self._change(lambda log: _pass_gate(log, _name(stage), _line(line), done=done))
+        return self._change(lambda log: _tick_no_return(log, _name(stage), _line(line), done=done))
 
     def note(self, stage: str, text: str) -> dict[str, Any]:
         """Keep a note for a stage; an empty one goes."""
@@ -160,7 +164,7 @@ def _name(text: str) -> str:
 
 def _line(text: str) -> str:
     if not 0 < len(text) <= LONGEST_LINE:
-        raise LogError(f"a line of a gate has 1 to {LONGEST_LINE} letters")
+        raise LogError(f"a line of a point of no return has 1 to {LONGEST_LINE} letters")
     return text
 
 
@@ -169,15 +173,15 @@ def _tick(log: dict[str, Any], stage: str, piece: str, *, done: bool) -> None:
     log["ticks"][stage] = [*pieces, piece] if done else pieces
 
 
-def _pass_gate(log: dict[str, Any], stage: str, line: str, *, done: bool) -> None:
-    gates = log.setdefault("gates", {})
-    lines = [each for each in gates.get(stage, []) if each != line]
+def _tick_no_return(log: dict[str, Any], stage: str, line: str, *, done: bool) -> None:
+    no_returns = log.setdefault("no_returns", {})
+    lines = [each for each in no_returns.get(stage, []) if each != line]
     if done:
         lines.append(line)
     if lines:
-        gates[stage] = lines
+        no_returns[stage] = lines
     else:
-        gates.pop(stage, None)
+        no_returns.pop(stage, None)
 
 
 def _note(log: dict[str, Any], stage: str, text: str) -> None:

@@ -30,15 +30,15 @@ READING: Final = "read the job"
 class Sheet:
     """One text and what has been built of it so far.
 
-    ``shown`` is what is in sight of it, perhaps still that of the text before; ``proved`` the last
-    of it that is proved.  ``busy`` names the room at work on it; ``slips`` and ``failed`` say why
+    ``shown`` is what is in sight of it, perhaps still that of the text before; ``checked`` the last
+    of it that is checked.  ``busy`` names the room at work on it; ``slips`` and ``failed`` say why
     it could not be built.  ``heard_s`` is when its page last asked for anything.
     """
 
     page: str
     text: str
     snapshot: Snapshot | None = None
-    proved: Snapshot | None = None
+    checked: Snapshot | None = None
     busy: str = ""
     slips: tuple[Finding, ...] = ()
     failed: str = ""
@@ -47,8 +47,8 @@ class Sheet:
 
     @property
     def done(self) -> bool:
-        """Whether this very text is proved."""
-        return self.proved is not None and self.proved.text == self.text
+        """Whether this very text is checked."""
+        return self.checked is not None and self.checked.text == self.text
 
 
 class Sheets:
@@ -95,7 +95,7 @@ class Sheets:
             while len(self.trials) >= MOST_TRIALS:
                 self.drop(min(self.trials.values(), key=lambda each: each.heard_s).page)
             saved = self.saved
-            sheet = self.trials[page] = Sheet(page, text, saved.snapshot, saved.proved)
+            sheet = self.trials[page] = Sheet(page, text, saved.snapshot, saved.checked)
         sheet.text, sheet.heard_s = text, time.monotonic()
         return sheet
 
@@ -104,7 +104,7 @@ class Sheets:
         self.saved.text = text
         for sheet in [each for each in self.trials.values() if each.text == text]:
             if sheet.snapshot is not None and sheet.snapshot.text == text and not self.saved.done:
-                self.saved.snapshot, self.saved.proved = sheet.snapshot, sheet.proved
+                self.saved.snapshot, self.saved.checked = sheet.snapshot, sheet.checked
             self.drop(sheet.page)
 
     def drop(self, page: str) -> None:

@@ -2,7 +2,7 @@
 
 A replay in full takes seconds; a floor moved in the one that stands takes a few hundredths.  It is
 only a picture: what was poured, found and planned belongs to the text before, and is shown no more
-until the proof of the new one is there.
+until the check of the new one is there.
 """
 
 from __future__ import annotations
@@ -151,7 +151,7 @@ def sketched(made: Build, face: FaceName, index: int, depth_mm: float) -> Sketch
         ),
         None,
     )
-    if cut is None or inlay.vee or inlay.second_pass_of or inlay.seam is not None:
+    if cut is None or inlay.v_bit or inlay.second_pass_of or inlay.seam is not None:
         return None
     masks = _masks(made, inlay)
     stands = _floor(made.replay.after(cut).face(face), masks)

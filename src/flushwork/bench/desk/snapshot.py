@@ -52,7 +52,7 @@ class Snapshot:
     """What is in sight.
 
     ``generation`` grows with every new picture.  ``coarse`` says that this is only the first one,
-    without a proof; ``base`` is what a sketch is drawn from.  ``text`` is what it was built from.
+    without a check; ``base`` is what a sketch is drawn from.  ``text`` is what it was built from.
     ``known`` is what was worked out of it, which goes with it.
     """
 

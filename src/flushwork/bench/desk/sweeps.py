@@ -1,4 +1,4 @@
-"""Two keys of a job against each other: every pair of values taken through the whole proof.
+"""Two keys of a job against each other: every pair of values taken through the whole check.
 
 One thread works through the pairs behind the page, each in full, and gives way to the desk's own
 builds.  Nothing is written.
@@ -58,8 +58,8 @@ class Sweep:
                 {
                     "row": row,
                     "column": column,
-                    "stops": square.stops,
-                    "cautions": square.cautions,
+                    "must_fix": square.must_fix,
+                    "warnings": square.warnings,
                     "piece": round(square.piece, 4),
                     "finish": square.finish,
                     "worst": square.worst,

@@ -85,7 +85,7 @@ def look_alike(old: Build, made: Build) -> bool:
 
 
 def keep_look(path: Path, snapshot: Snapshot, given_up: Callable[[], bool]) -> bool:
-    """Keep the look of a proved job for the next time; return whether nothing came between."""
+    """Keep the look of a checked job for the next time; return whether nothing came between."""
     from flushwork.bench.server.rendering import rendered_parts  # noqa: PLC0415
 
     for number in {*snapshot.film.shots[-1].front.tiles.values()}:
@@ -122,7 +122,7 @@ class Walks:
         self._broken_off = 0
 
     def cut_anew(self, text: str, before: Snapshot) -> bool:
-        """Return whether a text asks for other cuts than were proved before."""
+        """Return whether a text asks for other cuts than were checked before."""
         from flushwork.bench.desk.cut_alike import cut_alike  # noqa: PLC0415
         from flushwork.usecases.jobs import load  # noqa: PLC0415
 
@@ -134,7 +134,7 @@ class Walks:
         known: Sequence[Snapshot],
         *,
         coarse: bool,
-        proved: bool,
+        checked: bool,
         gaze: Gaze | None,
         after: Callable[[], Any] | None,
     ) -> tuple[Build, Prefetch]:
@@ -167,10 +167,10 @@ class Walks:
             preread=preread,
             memo=self._memo,
             cell_mm=FIRST_CELL_MM if coarse else None,
-            check=proved,
+            check=checked,
             on_replayed=prefetch.look,
         )
-        self._first = None if proved else (made, prefetch.film)
+        self._first = None if checked else (made, prefetch.film)
         return made, prefetch
 
     def memo_copy(self) -> Memo:

@@ -32,7 +32,7 @@ def bare_face(spec: BoardSpec, face: FaceName, wood: WoodLook, px_mm: float) -> 
 
 
 OUTLINE_MM: Final = 0.05
-"""How far a drawn outline may stray: half of what an eye resolves."""
+"""How far a drawn outline may deviate: half of what an eye resolves."""
 
 
 @lru_cache(maxsize=4)

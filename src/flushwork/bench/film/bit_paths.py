@@ -1,4 +1,4 @@
-"""Where a cutter goes and when: a cut file's path over the board, to be drawn and played."""
+"""Where a bit goes and when: a G-code file's path over the board, to be drawn and played."""
 
 from __future__ import annotations
 
@@ -11,22 +11,22 @@ from flushwork.pipeline import Build
 from flushwork.strata.path_segments import segments
 from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.moves import MoveKind
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.figures import clean
 
 
-def stage_of(made: Build, file: CutFile) -> int:
-    """Return the stage a cut file is run in, 0 where the replay ran it in none."""
+def stage_of(made: Build, file: GcodeFile) -> int:
+    """Return the stage a G-code file is run in, 0 where the replay ran it in none."""
     return next((cut.stage for cut in made.replay.cuts if cut.file_name == file.file_name), 0)
 
 
-def path_data(made: Build, file: CutFile) -> dict[str, Any]:
-    """Return the path of a cut file on its face: points in mm, and the second each is reached.
+def path_data(made: Build, file: GcodeFile) -> dict[str, Any]:
+    """Return the path of a G-code file on its face: points in mm, and the second each is reached.
 
     ``rapid`` tells for each segment whether it is a rapid; depths count from the file's zero.
     """
     order = file.order
-    ran = CutStep(order.face, file.file_name, file.program, order.cutter, order.origin_mm, 0.0)
+    ran = CutStep(order.face, file.file_name, file.program, order.bit, order.origin_mm, 0.0)
     path, owners = segments(ran)
     lengths = np.linalg.norm(path[:, 3:] - path[:, :3], axis=1)
     takes_s = move_times_s(file.program, order.machine)
@@ -43,12 +43,12 @@ def path_data(made: Build, file: CutFile) -> dict[str, Any]:
     return {
         "face": order.face,
         "stage": stage_of(made, file),
-        "cutter": clean(order.cutter.name),
-        "cutter_mm": order.cutter.diameter_mm,
-        "mounting_left_s": sum(
+        "bit": clean(order.bit.name),
+        "bit_mm": order.bit.diameter_mm,
+        "setup_left_s": sum(
             other.run_s
-            for other in made.cut_files
-            if other.order.mounting == order.mounting and other.order.sequence > order.sequence
+            for other in made.gcode_files
+            if other.order.setup == order.setup and other.order.sequence > order.sequence
         ),
         "points": np.round(points, 3).ravel().tolist(),
         "at_s": np.round(np.concatenate([[0.0], reached]), 2).tolist(),

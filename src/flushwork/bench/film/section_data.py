@@ -20,12 +20,12 @@ from flushwork.usecases.odds import sanded_sd_mm
 MOST_COLUMNS: Final = 350
 """Columns told where all runs straight; where a surface bends, all that were looked at are."""
 WALL_CELLS: Final = 2
-"""So many cells beside a hole may be cut in part."""
+"""So many cells beside a hole OK to cut in part."""
 MOST_LOOKED_AT: Final = 2_000
 BEND_MM: Final = 0.001
 """A surface bends where it leaves the straight between its neighbours by more than this."""
 SANDED: Final = "sanded"
-"""How the ledger calls a sanding."""
+"""How the thickness table calls a sanding."""
 ABSENT_MM: Final = 0.001
 """A layer thinner than this is not named."""
 
@@ -46,7 +46,7 @@ def section_data(
     length_mm = float(np.hypot(end[0] - start[0], end[1] - start[1]))
     step_mm = max(spec.cell_mm, length_mm / MOST_LOOKED_AT)
     whole = section(made.replay.after(stage), spec, face, start, end, step_mm=step_mm)
-    web = _least_web(whole, _trim(made, face))
+    wood_between = _least_wood_between_faces(whole, _trim(made, face))
     cut = _told(whole)
     return {
         "face": face,
@@ -56,10 +56,10 @@ def section_data(
         "far": _layers(made, cut.far),
         "hole": np.flatnonzero(cut.hole).tolist(),
         "coats_mm": list(cut.coats_mm),
-        "wood": made.palette.timber.hex,
-        "timber": made.job.blank.timber.name,
+        "wood": made.palette.wood.hex,
+        "species": made.job.blank.wood.name,
         "planes": _planes(made, stage, face),
-        "least_web_mm": web,
+        "least_wood_between_mm": wood_between,
         "seams": _seams(made, face, start, end),
     }
 
@@ -111,18 +111,20 @@ def _layers(
 def _colour(made: Build, material: str) -> str:
     colour = made.palette.mixes.get(material)
     if material == "wood":
-        return made.palette.timber.hex
+        return made.palette.wood.hex
     return colour.hex if colour is not None and not colour.clear else ""
 
 
 def _planes(made: Build, stage: int, face: FaceName) -> list[dict[str, Any]]:
-    """Return the heights to which this face was or will be taken, as the ledger knows them.
+    """Return the heights to which this face was or will be taken.
 
-    ``spread_mm`` is how far up or down all sandings up to then come to lie, in 19 of 20 pieces.
+    As the thickness table knows them.
+
+    ``variation_mm`` is how far up or down all sandings up to then come to lie, in 19 of 20 pieces.
     """
     planes: list[dict[str, Any]] = []
     before_mm, taken_mm, times = 0.0, 0.0, 0
-    for entry in made.replay.ledger:
+    for entry in made.replay.thickness_table:
         if entry.face != face:
             continue
         if entry.why == SANDED:
@@ -134,7 +136,7 @@ def _planes(made: Build, stage: int, face: FaceName) -> list[dict[str, Any]]:
                 "why": entry.why,
                 "mm": round(entry.face_mm, 4),
                 "done": entry.stage <= stage,
-                "spread_mm": round(2.0 * sd_mm, 4) if entry.why == SANDED else 0.0,
+                "variation_mm": round(2.0 * sd_mm, 4) if entry.why == SANDED else 0.0,
             }
         )
     return planes
@@ -160,21 +162,26 @@ def _seams(
     return sorted(found, key=lambda each: each["at"])
 
 
-def _least_web(cut: BoardSection, trim: MultiPolygon | None) -> dict[str, float] | None:
+def _least_wood_between_faces(
+    cut: BoardSection, trim: MultiPolygon | None
+) -> dict[str, float] | None:
     """Return the least wood between the faces, in the piece: the waste around it is thin anyway."""
     away = cut.hole.copy()
     for off in range(1, WALL_CELLS + 1):
-        # the wall of a hole is no web
+        # the wall of a hole is no wood between the faces
         away[off:] |= cut.hole[:-off]
         away[:-off] |= cut.hole[off:]
     if trim is not None:
         shapely.prepare(trim)
         away |= ~shapely.contains_xy(trim, cut.places_mm[:, 0], cut.places_mm[:, 1])
-    web = np.where(away, np.inf, cut.near[0][1] - cut.far[0][1])
-    least = int(np.argmin(web))
-    if not np.isfinite(web[least]):
+    wood_between = np.where(away, np.inf, cut.near[0][1] - cut.far[0][1])
+    least = int(np.argmin(wood_between))
+    if not np.isfinite(wood_between[least]):
         return None
-    return {"mm": round(float(web[least]), 3), "at": round(float(cut.positions_mm[least]), 3)}
+    return {
+        "mm": round(float(wood_between[least]), 3),
+        "at": round(float(cut.positions_mm[least]), 3),
+    }
 
 
 def column_data(

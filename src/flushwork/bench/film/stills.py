@@ -187,7 +187,7 @@ def about(made: Build, finding: Finding) -> About:
 def _subjects(made: Build, told: Set[Subject]) -> tuple[set[tuple[str, str]], set[int]]:
     """Return inlays and holes with their faces that a finding is told of, and the stages meant.
 
-    It may be told of them, of a mix or what is in one, of a cutter or its file, or of a stage.
+    It may be told of them, of a mix or what is in one, of a bit or its file, or of a stage.
     """
     found: set[tuple[str, str]] = set()
     stages: set[int] = set()
@@ -202,8 +202,8 @@ def _subjects(made: Build, told: Set[Subject]) -> tuple[set[tuple[str, str]], se
         if told & {Subject("mix", pour.mix.name), *(Subject("material", part) for part in parts)}:
             found |= {(served.subject, served.face) for served in pour.serves}
             stages.add(pour.stage)
-    for number, file in zip(made.cut_stages, made.cut_files, strict=True):
-        if told & {Subject("bit", file.order.cutter.name), Subject("file", file.file_name)}:
+    for number, file in zip(made.cut_stages, made.gcode_files, strict=True):
+        if told & {Subject("bit", file.order.bit.name), Subject("file", file.file_name)}:
             found |= {(each.subject, file.order.face) for each in file.order.operations}
             stages.add(number)
     for stage in made.plan.stages:

@@ -44,7 +44,7 @@ OTHERWISE: Final = {
     "from": default_of(Placement, "from"),
     "turn": default_of(Placement, "turn"),
     "mirror": "not mirrored",
-    "cutters": "chosen for you",
+    "bits": "chosen for you",
     "after": "as the rounds fall",
 }
 """What holds where a key is left out."""
@@ -62,17 +62,17 @@ FROM: Final = (
     "centre", "lower left", "lower right", "upper left", "upper right", "left", "right", "top",
     "bottom",
 )  # fmt: skip
-MANNERS: Final = ("flooded", "scraped", "scraped and capped")
+MANNERS: Final = ("overfilled", "scraped", "scraped flush and capped")
 PLACED: Final = frozenset(
     {"svg", "text", "lines", "curve", "circle", "polygon", "rectangle", "ring"}
 )
 """Artwork that is put somewhere; a seam line lies where its inlays meet."""
 
 
-def form_of(text: str, cutters: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
+def form_of(text: str, bits: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
     """Return what can be changed in small forms; nothing where the text cannot be read.
 
-    ``cutters`` are those of the shop, to choose from.
+    ``bits`` are those of the shop, to choose from.
     """
     try:
         root = read_tree(text, "job").root
@@ -81,7 +81,7 @@ def form_of(text: str, cutters: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
     mixes = root["mixes"] if isinstance(root.get("mixes"), dict) else {}
     groups = [_group("the run", root, (), {"pieces": (), "test pieces": ()})]
     blank = root.get("blank")
-    groups.append(_group("blank", blank, ("blank",), {"timber": (), "thickness": ()}))
+    groups.append(_group("blank", blank, ("blank",), {"wood": (), "thickness": ()}))
     groups += [_mix(name, mix) for name, mix in mixes.items()]
     for face in ("front", "back"):
         inlays = root[face].get("inlays") if isinstance(root.get(face), dict) else None
@@ -96,7 +96,7 @@ def form_of(text: str, cutters: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
                 path,
                 {"depth": (), "fill": tuple(mixes), "how": MANNERS, "width": (), "size": ()},
             )
-            more = _where_and_when(inlay, path, cutters, others)
+            more = _where_and_when(inlay, path, bits, others)
             groups.append(FieldGroup(plain.name, (*plain.fields, *more)))
     return tuple(_told(group) for group in groups if group.fields)
 
@@ -133,7 +133,7 @@ def _mix(name: str, mix: Any) -> FieldGroup:
 
 
 def _where_and_when(
-    inlay: Any, path: Place, cutters: Sequence[str], others: tuple[str, ...]
+    inlay: Any, path: Place, bits: Sequence[str], others: tuple[str, ...]
 ) -> tuple[FieldView, ...]:
     """Return where an inlay's artwork lies, what cuts it, and what it has to wait for."""
     if not isinstance(inlay, dict):
@@ -152,7 +152,7 @@ def _where_and_when(
             _one("mirror", inlay, path, ("left-right", "top-bottom")),
         ]
     fields += [
-        _one("cutters", inlay, path, tuple(cutters), label="cutter"),
+        _one("bits", inlay, path, tuple(bits), label="bit"),
         _one("after", inlay, path, others),
     ]
     return tuple(each for each in fields if each is not None)

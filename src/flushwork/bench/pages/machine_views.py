@@ -12,11 +12,11 @@ from flushwork.core.words import plural
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.usecases.plan import about, planned_waits
-from flushwork.views.book_records import CutFileView, Fact, GateView, PourView
+from flushwork.views.book_records import Fact, GcodeFileView, NoReturnView, PourView
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import clean, grams, joined
 from flushwork.views.setup_steps import step_checks, step_facts
-from flushwork.views.setup_views import mounting_views
+from flushwork.views.setup_views import setup_views
 from flushwork.views.stage_views import ticks
 
 
@@ -33,9 +33,10 @@ class ScreenView:
     """One step: ``key`` is what the log knows it by, ``after`` the title of the step that follows.
 
     ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start;
-    ``files`` run in this step, ``facts`` are those of its mounting's card and ``pours`` the cards
-    of what is poured in it.  ``gate`` says what is at stake where there is no way back from it,
-    ``gate_after`` where there is none from the step that follows.
+    ``files`` run in this step, ``facts`` are those of its setup's card and ``pours`` the cards
+    of what is poured in it.  ``no_return`` says what is at stake where there is a point of no
+    return,
+    ``no_return_after`` where there is none from the step that follows.
     """
 
     number: int
@@ -46,38 +47,36 @@ class ScreenView:
     because: str
     details: tuple[str, ...]
     colour: str
-    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
     pieces: tuple[str, ...]
     timers: tuple[TimerView, ...]
     checks: tuple[str, ...]
-    files: tuple[CutFileView, ...]
+    files: tuple[GcodeFileView, ...]
     after: str
     have_ready: tuple[str, ...] = ()
-    gate: GateView | None = None
-    gate_after: GateView | None = None
+    no_return: NoReturnView | None = None
+    no_return_after: NoReturnView | None = None
     facts: tuple[Fact, ...] = ()
     pours: tuple[PourView, ...] = ()
 
 
 def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
-    """Return the screens of all stages, with their gates once the job is proved."""
+    """Return the screens of all stages, with their points of no return once the job is checked."""
     made = context.build
-    cards = {
-        card.number: card for card in mounting_views(context, arts(context), context.lengths)
-    }
+    cards = {card.number: card for card in setup_views(context, arts(context), context.lengths)}
     stages = strip(context)[1:]
-    mountings = {each.number: each for each in made.plan.mountings}
+    setups = {each.number: each for each in made.plan.setups}
     measured = pours(context)
     begun: set[int] = set()
     result: list[ScreenView] = []
     for view, stage in zip(stages, made.plan.stages, strict=True):
-        card = cards.get(stage.mounting)
+        card = cards.get(stage.setup)
         runs = {file.file_name for file in made.staged_files.get(stage.number, ())}
-        first = stage.mounting not in begun
-        begun.add(stage.mounting)
+        first = stage.setup not in begun
+        begun.add(stage.setup)
         checks: tuple[str, ...] = card.checks if card is not None and first else ()
         if card is not None and runs and not first:
-            checks = step_checks(mountings[card.number], made.plan.stages, stage.number)
+            checks = step_checks(setups[card.number], made.plan.stages, stage.number)
         result.append(
             ScreenView(
                 number=view.number,
@@ -88,18 +87,16 @@ def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenV
                 because=view.because,
                 details=tuple(line for line in (*view.details, view.wait) if line),
                 colour=view.colour,
-                cautions=view.cautions,
+                warnings=view.warnings,
                 pieces=ticks(made.job),
                 timers=_timers(context, stage.number),
                 checks=checks,
                 files=tuple(file for file in card.files if file.file_name in runs) if card else (),
                 after=stages[view.number].title if view.number < len(stages) else "",
                 have_ready=_needs(context, view.number + 1),
-                gate=stakes.gate(view.number) if stakes else None,
-                gate_after=stakes.gate(view.number + 1) if stakes else None,
-                facts=step_facts(card, context, stage.number, context.lengths)
-                if card
-                else (),
+                no_return=stakes.no_return(view.number) if stakes else None,
+                no_return_after=stakes.no_return(view.number + 1) if stakes else None,
+                facts=step_facts(card, context, stage.number, context.lengths) if card else (),
                 pours=tuple(pour for pour in measured if pour.stage == stage.number),
             )
         )
@@ -107,14 +104,14 @@ def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenV
 
 
 def _needs(context: ViewContext, number: int) -> tuple[str, ...]:
-    """Return what a stage needs at hand: cutters, or batches to be measured, or what to mount."""
+    """Return what a stage needs at hand: bits, or batches to be measured, or what to mount."""
     made = context.build
     stage = next((each for each in made.plan.stages if each.number == number), None)
     if stage is None:
         return ()
     before = next((each for each in made.plan.stages if each.number == number - 1), None)
-    turned = before is not None and before.face != stage.face and stage.mounting > 0
-    tools = dict.fromkeys(file.order.cutter.name for file in made.staged_files.get(number, ()))
+    turned = before is not None and before.face != stage.face and stage.setup > 0
+    tools = dict.fromkeys(file.order.bit.name for file in made.staged_files.get(number, ()))
     pours = tuple(
         f"pour {pour.number}: {pour.mix.name}, "
         + (f"out of pour {pour.out_of}'s cup" if pour.out_of else grams(pour.batch_g))

@@ -33,8 +33,8 @@ from flushwork.usecases.odds import (
     quantities,
     steadied,
 )
-from flushwork.views.book_records import GatesView, GateView
-from flushwork.views.check_views import gates_view
+from flushwork.views.book_records import NoReturnsView, NoReturnView
+from flushwork.views.check_views import no_returns_view
 from flushwork.views.drawing.drawings import Space
 from flushwork.views.figures import MINUS, clean
 
@@ -50,12 +50,12 @@ OUTLINE_MM: Final = 0.05
 WORDS: Final = {
     "place": "How well a board comes back to its place",
     "turn": "How straight it lies there",
-    "moisture": "How dry the wood stays between mountings",
-    "zero": "How well the cutter is touched off",
+    "moisture": "How dry the wood stays between setups",
+    "zero": "How well the bit is touched off",
     "thickness": "How even the blanks are",
     "sanding": "How evenly it is sanded",
-    "cutter": "How well the cutter's width is known",
-    "bending": "How far cutters are pushed aside",
+    "bit": "How well the bit's width is known",
+    "bending": "How far bits are pushed aside",
     "flatness": "How flat the faces are",
     "blur": "How sharp sanded edges stay",
     "shrinkage": "How well the resin's shrinkage is known",
@@ -66,7 +66,7 @@ WORDS: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """Something that strays and can be steadied: how far now, and how it is done."""
+    """Something that varies and can be steadied: how far now, and how it is done."""
 
     name: str
     words: str
@@ -99,26 +99,26 @@ def odds_as_is(snapshot: Snapshot) -> RunOdds:
 
 
 def causes(found: tuple[CriticalQuantity, ...]) -> tuple[Cause, ...]:
-    """Return what strays in a job, each once, with the span of its standard deviations."""
+    """Return what varies in a job, each once, with the span of its standard deviations."""
     gathered: dict[str, list[Any]] = {}
     for quantity in found:
-        for spread in quantity.spreads:
-            gathered.setdefault(cause_of(spread.key[0]), []).append(spread)
+        for variation in quantity.variations:
+            gathered.setdefault(cause_of(variation.key[0]), []).append(variation)
     return tuple(
         Cause(
             name,
             WORDS.get(name, name),
-            _span(spreads),
-            spreads[0].tighten,
-            spreads[0].shared,
+            _span(variations),
+            variations[0].tighten,
+            variations[0].shared,
         )
-        for name, spreads in gathered.items()
+        for name, variations in gathered.items()
     )
 
 
-def _span(spreads: list[Any]) -> str:
-    low, high = min(item.sd for item in spreads), max(item.sd for item in spreads)
-    texts = [_sd(low, spreads[0].unit), _sd(high, spreads[0].unit)]
+def _span(variations: list[Any]) -> str:
+    low, high = min(item.sd for item in variations), max(item.sd for item in variations)
+    texts = [_sd(low, variations[0].unit), _sd(high, variations[0].unit)]
     return texts[1] if texts[0] == texts[1] else f"{texts[0]} to {texts[1]}"
 
 
@@ -160,12 +160,12 @@ def odds_data(snapshot: Snapshot, scales: Mapping[str, float], *, quick: bool) -
 def summary(run: RunOdds) -> str:
     """Return in words how a run may turn out."""
     if not run.quantities:
-        return "Nothing in this job can stray out of its bounds."
+        return "Nothing in this job can vary out of its bounds."
     alone = run.pieces == 1
     if run.piece > NEARLY:
         whole = "the piece" if alone else f"any of the {run.pieces}"
         return (
-            f"If no mistakes are made, of 1000 pieces hardly one is lost to what strays, and "
+            f"If no mistakes are made, of 1000 pieces hardly one is lost to what varies, and "
             f"hardly {whole} in this run."
         )
     if run.piece < 1.0 - NEARLY:
@@ -263,47 +263,55 @@ CHART: Final = Space(190.0, 52.0)
 
 @dataclass(frozen=True, slots=True)
 class Stake:
-    """What is in a piece when a stage begins, and its gate where there is no way back from it.
+    """What is in a piece when a stage begins.
+
+    And its point of no return where there is a point of no return.
 
     ``held`` is that as a share of what is in a finished piece, ``stake`` what is at stake as a
-    share of the dearest gate's.
+    share of the dearest point of no return's.
     """
 
     stage: int
     held: float
     stake: float
-    gate: GateView | None
+    no_return: NoReturnView | None
 
 
 @dataclass(frozen=True, slots=True)
 class Stakes:
-    """The stakes of all stages in working order, with the book's view of the gates."""
+    """The stakes of all stages in working order.
 
-    view: GatesView
+    With the book's view of the points of no return.
+    """
+
+    view: NoReturnsView
     stages: tuple[Stake, ...]
 
-    def gate(self, stage: int) -> GateView | None:
-        """Return the gate of a stage, None where it can be taken back or is none."""
-        return next((each.gate for each in self.stages if each.stage == stage), None)
+    def no_return(self, stage: int) -> NoReturnView | None:
+        """Return the point of no return of a stage, None where it can be taken back or is none."""
+        return next((each.no_return for each in self.stages if each.stage == stage), None)
 
     @property
-    def dearest(self) -> GateView | None:
-        """The dearest gate of the run."""
-        return next((gate for gate in self.view.gates if gate.dearest), None)
+    def dearest(self) -> NoReturnView | None:
+        """The dearest point of no return of the run."""
+        return next((no_return for no_return in self.view.no_returns if no_return.dearest), None)
 
 
 @cached_on
 def stakes_of(snapshot: Snapshot) -> Stakes | None:
-    """Return what is at stake in what is in sight, None before it is proved or without gates."""
+    """Return what is at stake in what is in sight.
+
+    None before it is checked or without points of no return.
+    """
     made = snapshot.made
     if snapshot.coarse or not made.replay.states:
         return None
     risk = no_return(made, odds_as_is(snapshot))
-    if not risk.gates:
+    if not risk.no_returns:
         return None
-    view = gates_view(risk, CHART)
-    gates = {gate.stage: gate for gate in view.gates}
-    risks = {gate.stage: gate.risk_min for gate in risk.gates}
+    view = no_returns_view(risk, CHART)
+    no_returns = {no_return.stage: no_return for no_return in view.no_returns}
+    risks = {no_return.stage: no_return.risk_min for no_return in risk.no_returns}
     whole = max((_in_piece(risk, each.number, after=True) for each in made.plan.stages), default=0)
     most = max(risks.values())
     return Stakes(
@@ -313,7 +321,7 @@ def stakes_of(snapshot: Snapshot) -> Stakes | None:
                 stage=each.number,
                 held=_in_piece(risk, each.number) / whole if whole > 0.0 else 0.0,
                 stake=risks.get(each.number, 0.0) / most if most > 0.0 else 0.0,
-                gate=gates.get(each.number),
+                no_return=no_returns.get(each.number),
             )
             for each in made.plan.stages
         ),
@@ -330,20 +338,25 @@ def _in_piece(risk: Risk, stage: int, *, after: bool = False) -> float:
 
 
 def stakes_data(snapshot: Snapshot) -> dict[str, Any]:
-    """Return what the page draws of the stakes: a block for each gate, and the whole run's."""
+    """Return what the page draws of the stakes.
+
+    A block for each point of no return, and the whole run's.
+    """
     found = stakes_of(snapshot)
     if found is None:
         return {"stages": [], "run": ""}
-    template = templates().get_template("gate.html.j2")
+    template = templates().get_template("point of no return.html.j2")
     return {
         "stages": [
             {
                 "stage": each.stage,
                 "held": round(each.held, 4),
                 "stake": round(each.stake, 4),
-                "words": f"no way back, {each.gate.at_stake} at stake" if each.gate else "",
-                "html": template.render(gate=each.gate) if each.gate else "",
-                "short": each.gate.in_piece if each.gate else "",
+                "words": f"no way back, {each.no_return.at_stake} at stake"
+                if each.no_return
+                else "",
+                "html": template.render(no_return=each.no_return) if each.no_return else "",
+                "short": each.no_return.in_piece if each.no_return else "",
             }
             for each in found.stages
         ],

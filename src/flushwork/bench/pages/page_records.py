@@ -19,7 +19,7 @@ class StripStage:
     details: tuple[str, ...]
     wait: str
     colour: str
-    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class FindingPin:
 
 
 @dataclass(frozen=True, slots=True)
-class ProofGroup:
+class CheckGroup:
     """All findings of one weight."""
 
     mark: Mark

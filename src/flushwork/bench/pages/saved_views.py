@@ -9,10 +9,10 @@ from flushwork.bench.desk.snapshot import DeskStatus
 
 @dataclass(frozen=True, slots=True)
 class SavedView:
-    """Whether what is shown is the job as it is saved, and whether it may be cut.
+    """Whether what is shown is the job as it is saved, and whether it OK to cut.
 
     ``mark`` is another as soon as a page that shows it has to be drawn again.  ``words`` are empty
-    where all is well; ``grave`` says that nothing may be cut by this page.
+    where all is well; ``grave`` says that nothing OK to cut by this page.
     """
 
     mark: str
@@ -27,7 +27,7 @@ def saved_view(now: DeskStatus) -> SavedView:
         return SavedView(f"{now.digest}-{_state(now)}", "", grave=False)
     words = _not_as_saved(now) or ("" if snapshot.coarse else _stopped(now))
     if not words and snapshot.coarse:
-        words = "The job is still being proved: nothing is to be cut by this page yet."
+        words = "The job is still being checked: nothing is to be cut by this page yet."
     return SavedView(f"{now.digest}-{snapshot.generation}-{_state(now)}", words, grave=bool(words))
 
 
@@ -53,6 +53,6 @@ def _not_as_saved(now: DeskStatus) -> str:
 
 def _stopped(now: DeskStatus) -> str:
     """Return what stops the job shown; empty where nothing does."""
-    if now.snapshot is None or now.snapshot.made.may_be_cut:
+    if now.snapshot is None or now.snapshot.made.ok_to_cut:
         return ""
-    return "A stop stands against this job: it must not be cut. The bench tells why."
+    return "Something in this job must be fixed: it must not be cut. The bench tells why."

@@ -9,7 +9,7 @@ from typing import Final
 from flushwork.bench.pages.stock_views import StockView, stock_views
 from flushwork.pipeline import Build
 from flushwork.shelf.hazards import Basis
-from flushwork.shelf.items import Cutter, CutterKind, MeasuringTool, ToolKind
+from flushwork.shelf.items import Bit, BitKind, MeasuringTool, ToolKind
 from flushwork.shelf.working import StockKind
 from flushwork.usecases.on_hand import Item, hazards_of
 from flushwork.views.figures import NO_BREAK, Lengths, clean, duration, number, percent, short
@@ -46,13 +46,13 @@ class BoardOnShelf:
 
 HARM: Final = "what can harm"
 _KINDS: Final = {
-    "Cutters": (StockKind.CUTTER,),
+    "Bits": (StockKind.BIT,),
     "Resins": (StockKind.RESIN, StockKind.HARDENER),
     "Thinners": (StockKind.THINNER,),
     "Pigments": (StockKind.PIGMENT,),
     "Sealers": (StockKind.SEALER,),
     "Finishes": (StockKind.FINISH,),
-    "Timber": (StockKind.TIMBER,),
+    "Wood": (StockKind.WOOD,),
 }
 
 
@@ -83,14 +83,14 @@ def _boards(made: Build, lengths: Lengths) -> tuple[BoardOnShelf, ...]:
     mixes = job.mixes
     resins = {mix.resin.name for mix in mixes}
     pigments = {part.pigment.name for mix in mixes for part in mix.pigments}
-    named = {file.order.cutter.name for file in made.cut_files}
+    named = {file.order.bit.name for file in made.gcode_files}
     return (
         BoardOnShelf(
-            "Cutters",
+            "Bits",
             ("shape", "diameter", "cutting length", "stands out", "one pass", "turns at most"),
             tuple(
-                Thing("", clean(c.name), _cutter(c, lengths), clean(c.source), c.name in named)
-                for c in shop.cutters
+                Thing("", clean(c.name), _bit(c, lengths), clean(c.source), c.name in named)
+                for c in shop.bits
             ),
         ),
         BoardOnShelf(
@@ -186,22 +186,22 @@ def _boards(made: Build, lengths: Lengths) -> tuple[BoardOnShelf, ...]:
             ),
         ),
         BoardOnShelf(
-            "Timber",
+            "Wood",
             ("pores", "density", "moves across, flat-sawn", HARM),
             tuple(
                 Thing(
-                    timber.colour,
-                    clean(timber.name),
+                    wood.colour,
+                    clean(wood.name),
                     (
-                        timber.pores,
-                        f"{number(timber.gravity, 2)}{NO_BREAK}g/cm\N{SUPERSCRIPT THREE}",
-                        f"{number(timber.tangential_per_pct * 100.0, 2)}{NO_BREAK}% per % moisture",
-                        harm(timber),
+                        wood.pores,
+                        f"{number(wood.gravity, 2)}{NO_BREAK}g/cm\N{SUPERSCRIPT THREE}",
+                        f"{number(wood.tangential_per_pct * 100.0, 2)}{NO_BREAK}% per % moisture",
+                        harm(wood),
                     ),
-                    clean(timber.source),
-                    timber.name == job.blank.timber.name,
+                    clean(wood.source),
+                    wood.name == job.blank.wood.name,
                 )
-                for timber in shop.timbers
+                for wood in shop.woods
             ),
         ),
         BoardOnShelf(
@@ -212,18 +212,18 @@ def _boards(made: Build, lengths: Lengths) -> tuple[BoardOnShelf, ...]:
     )
 
 
-def _cutter(cutter: Cutter, lengths: Lengths) -> tuple[str, ...]:
-    shape = str(cutter.kind)
-    if cutter.kind is CutterKind.VEE:
-        shape += f", {short(math.degrees(cutter.angle_rad), 0)}\N{DEGREE SIGN}"
+def _bit(bit: Bit, lengths: Lengths) -> tuple[str, ...]:
+    shape = str(bit.kind)
+    if bit.kind is BitKind.V_BIT:
+        shape += f", {short(math.degrees(bit.angle_rad), 0)}\N{DEGREE SIGN}"
     return (
         shape,
-        lengths.say(cutter.diameter_mm, 3),
-        lengths.say(cutter.flute_mm, 1),
-        lengths.say(cutter.reach_mm, 1),
-        lengths.say(cutter.pass_mm, 2),
-        f"{short(cutter.greatest_rpm, 0)}{NO_BREAK}rpm"
-        + ("" if cutter.marked_rpm > 0.0 else ", unmarked"),
+        lengths.say(bit.diameter_mm, 3),
+        lengths.say(bit.flute_mm, 1),
+        lengths.say(bit.reach_mm, 1),
+        lengths.say(bit.pass_mm, 2),
+        f"{short(bit.greatest_rpm, 0)}{NO_BREAK}rpm"
+        + ("" if bit.marked_rpm > 0.0 else ", unmarked"),
     )
 
 

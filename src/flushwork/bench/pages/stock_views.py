@@ -34,27 +34,27 @@ def stock_views(made: Build) -> Mapping[Thing, StockView]:
         return {}
     wanted = taken(made)
     job = made.job
-    spread = {
+    variation = {
         (StockKind.SEALER, job.sealer.name if job.sealer is not None else ""),
         (StockKind.FINISH, job.finish.finish.name if job.finish is not None else ""),
     }
     return {
         (each.kind, each.name): _view(
-            each, wanted.get((each.kind, each.name)), spread=(each.kind, each.name) in spread
+            each, wanted.get((each.kind, each.name)), variation=(each.kind, each.name) in variation
         )
         for each in on_hand
     }
 
 
-def _view(each: OnHand, need: Need | None, *, spread: bool) -> StockView:
+def _view(each: OnHand, need: Need | None, *, variation: bool) -> StockView:
     what = {StockKind.RESIN: "resin, ", StockKind.HARDENER: "hardener, "}.get(each.kind, "")
     words = f"{what}{told(each.amount, each.unit)} on hand"
-    if spread:
+    if variation:
         # how much wood drinks is told by no table: a coat on an offcut tells
         words += "; what a coat takes is not reckoned: weigh the tin before and after the first"
     if need is None:
         return StockView(_capital(words), LONG, 0.0, short=False)
-    if each.kind is StockKind.CUTTER:
+    if each.kind is StockKind.BIT:
         return _worn(each, need, words)
     takes = need.amount(each.unit)
     left = each.amount - takes
@@ -70,7 +70,7 @@ def _view(each: OnHand, need: Need | None, *, spread: bool) -> StockView:
 
 
 def _worn(each: OnHand, need: Need, words: str) -> StockView:
-    """Return what becomes of cutters: how many get dull, and how far the last one is worn."""
+    """Return what becomes of bits: how many get dull, and how far the last one is worn."""
     dull, part = int(need.worn), need.worn - int(need.worn)
     short = need.number > each.amount
     rest = f"{need.number - each.amount:.0f} short" if short else f"{each.amount - dull:.0f} left"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from flushwork.bench.pages.page_records import (
+    CheckGroup,
     FindingPin,
     JobView,
-    ProofGroup,
     StripStage,
     SwatchView,
 )
@@ -15,8 +15,8 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import Build
 from flushwork.process.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
-from flushwork.views.book_records import MountingView, PourView, UnitSystem, VerdictView
-from flushwork.views.check_views import HEADINGS, MARKS, proof_view, verdict
+from flushwork.views.book_records import PourView, SetupView, UnitSystem, VerdictView
+from flushwork.views.check_views import HEADINGS, MARKS, check_view, verdict
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawings import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art
@@ -26,7 +26,7 @@ from flushwork.views.figures import clean
 from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import recipe
 from flushwork.views.run_summary import run_words, summary
-from flushwork.views.setup_views import mounting_views
+from flushwork.views.setup_views import setup_views
 from flushwork.views.stage_views import stage_views
 
 AS_SAWN = StripStage(
@@ -38,9 +38,9 @@ AS_SAWN = StripStage(
     details=(),
     wait="",
     colour="",
-    cautions=(),
+    warnings=(),
 )
-UNPROVEN = VerdictView("note", "Being proved", "This is the first picture; the proof follows.")
+UNCHECKED = VerdictView("note", "Being checked", "This is the first picture; the check follows.")
 
 
 def page_context(made: Build, units: UnitSystem, *, coarse: bool) -> ViewContext:
@@ -72,7 +72,7 @@ def job_view(context: ViewContext) -> JobView:
         summary=summary(job, made.faces, context.lengths),
         run=run_words(job),
         file=job.file,
-        verdict=UNPROVEN if context.coarse else verdict(made.findings),
+        verdict=UNCHECKED if context.coarse else verdict(made.findings),
         swatches=tuple(
             SwatchView(
                 letter=context.letters[mix.name],
@@ -103,7 +103,7 @@ def strip(context: ViewContext) -> tuple[StripStage, ...]:
                 details=view.details,
                 wait=view.wait,
                 colour=colour,
-                cautions=view.cautions,
+                warnings=view.warnings,
             )
             for view, stage, colour in zip(views, context.build.plan.stages, colours, strict=True)
         ),
@@ -125,9 +125,9 @@ def _colours(context: ViewContext) -> list[str]:
     return result
 
 
-def proof(context: ViewContext) -> tuple[ProofGroup, ...]:
-    """Return the proof, heaviest first, each finding with its picture's number."""
-    groups: list[ProofGroup] = []
+def check(context: ViewContext) -> tuple[CheckGroup, ...]:
+    """Return the check, heaviest first, each finding with its picture's number."""
+    groups: list[CheckGroup] = []
     number = 0
     for severity in Severity:
         pins: list[FindingPin] = []
@@ -136,13 +136,13 @@ def proof(context: ViewContext) -> tuple[ProofGroup, ...]:
                 number += finding.place is not None
                 pins.append(_pin(context, finding, index, number if finding.place else 0))
         if pins:
-            groups.append(ProofGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
+            groups.append(CheckGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
     return tuple(groups)
 
 
 def places_of(context: ViewContext) -> Places:
     """Return what the pictures of findings are taken from."""
-    wood = tint(context.build.palette.timber.hex, 0.35)
+    wood = tint(context.build.palette.wood.hex, 0.35)
     look = SectionLook(wood, context.colours, context.letters)
     return Places(arts(context), context.build.replay, look, context.lengths)
 
@@ -150,7 +150,7 @@ def places_of(context: ViewContext) -> Places:
 def _pin(context: ViewContext, finding: Finding, index: int, number: int) -> FindingPin:
     place, entry = finding.place, entries().get(finding.code)
     worked = {face.name for face in context.build.faces}
-    told = proof_view((finding,), {}, context.causes, context.lengths, Space(1.0, 1.0))
+    told = check_view((finding,), {}, context.causes, context.lengths, Space(1.0, 1.0))
     return FindingPin(
         view=replace(told.groups[0].findings[0], number=number),
         face=place.face if place else "",
@@ -175,9 +175,9 @@ def arts(context: ViewContext) -> dict[str, FaceArt]:
     }
 
 
-def mountings(context: ViewContext) -> tuple[MountingView, ...]:
-    """Return the card of every mounting."""
-    return mounting_views(context, arts(context), context.lengths)
+def setups(context: ViewContext) -> tuple[SetupView, ...]:
+    """Return the card of every setup."""
+    return setup_views(context, arts(context), context.lengths)
 
 
 def pours(context: ViewContext) -> tuple[PourView, ...]:

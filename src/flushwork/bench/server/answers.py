@@ -98,7 +98,7 @@ def units_asked(request: Request) -> UnitSystem:
 def units_of(request: Request, text: str, snapshot: Snapshot | None = None) -> UnitSystem:
     """Return the units a page is to speak in; not asked for, those of the machine or the job.
 
-    A machine whose cut files are in inches shows inches; else the job's own text decides.
+    A machine whose G-code files are in inches shows inches; else the job's own text decides.
     """
     if "units" in request.query_params:
         return units_asked(request)

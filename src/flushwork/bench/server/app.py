@@ -36,7 +36,7 @@ from flushwork.bench.server.shop_net import NetError, ShopNet
 if TYPE_CHECKING:
     from flushwork.views.book_records import UnitSystem
 
-PARTS = ("head", "strip", "mixes", "proof", "cuts", "pours", "days")
+PARTS = ("head", "strip", "mixes", "check", "cuts", "pours", "days")
 
 
 def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime]) -> App:
@@ -160,7 +160,7 @@ def _parts(desk: Desk, units: UnitSystem, page: str, *, whole: bool = False) -> 
     if snapshot is None:
         return {"generation": 0, "parts": dict.fromkeys(PARTS, ""), "title": desk.path.stem}
     if snapshot.sketch and not whole:
-        # a picture of one changed depth: words and figures follow with the proof
+        # a picture of one changed depth: words and figures follow with the check
         title = title_of(snapshot)
         return {"generation": snapshot.generation, "title": title, "coarse": True, "sketch": True}
     # imported late: these rooms take longer to load than the server may take to answer

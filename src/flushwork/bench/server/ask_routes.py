@@ -44,13 +44,13 @@ def finder_of(request: Request) -> Finder:
 
 
 async def look(request: Request) -> Response:
-    """Begin to look for a fix of the finding with a number in the proof that is in sight."""
+    """Begin to look for a fix of the finding with a number in the check that is in sight."""
     snapshot, sent = in_sight(request), await body_of(request)
     now = await run_in_threadpool(desk_of(request).status, page_named(sent.get("page", "")))
     if now.slips or now.failed:
-        raise HTTPException(409, "The text cannot be proved as it stands; put that right first.")
+        raise HTTPException(409, "The text cannot be checked as it stands; put that right first.")
     if snapshot.coarse or now.busy or now.generation != snapshot.generation:
-        raise HTTPException(409, "The job is being proved; look again once it is.")
+        raise HTTPException(409, "The job is being checked; look again once it is.")
     number, findings = sent.get("finding"), snapshot.made.findings
     if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < len(findings):
         raise HTTPException(400, "A finding goes by its number.")
@@ -94,10 +94,10 @@ def _sweeper(request: Request) -> Sweeper:
 
 
 async def odds(request: Request) -> Response:
-    """Answer with the odds, some spreads made smaller or larger."""
+    """Answer with the odds, some variations made smaller or larger."""
     snapshot, sent = in_sight(request), await body_of(request)
     if snapshot.coarse:
-        raise HTTPException(409, "The odds follow with the proof.")
+        raise HTTPException(409, "The odds follow with the check.")
     asked = sent.get("scales", {})
     if not isinstance(asked, dict):
         raise HTTPException(400, "scales is an object of numbers.")
@@ -109,7 +109,7 @@ async def odds(request: Request) -> Response:
 
 def _scale(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise HTTPException(400, "A spread is made so many times as large.")
+        raise HTTPException(400, "A variation is made so many times as large.")
     return min(MOST_SCALE, max(LEAST_SCALE, float(value)))
 
 
@@ -117,7 +117,7 @@ async def stakes(request: Request) -> Response:
     """Answer with what is at stake before each step that cannot be taken back."""
     snapshot = in_sight(request)
     if snapshot.coarse:
-        raise HTTPException(409, "What is at stake follows with the proof.")
+        raise HTTPException(409, "What is at stake follows with the check.")
     await _in_parts(request, snapshot, found_in, odds_as_is)
     return JSONResponse(await run_in_threadpool(stakes_data, snapshot))
 

@@ -20,14 +20,14 @@ from flushwork.views.figures import clean, raised
 def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
     """Return the parts as HTML by name, and the pins of the findings as data."""
     context = whole_page.page_context(snapshot.made, units, coarse=snapshot.coarse)
-    head, proof = whole_page.job_view(context), whole_page.proof(context)
-    cards = whole_page.mountings(context)
-    numbers = {file.file_name: at for at, file in enumerate(snapshot.made.cut_files)}
+    head, check = whole_page.job_view(context), whole_page.check(context)
+    cards = whole_page.setups(context)
+    numbers = {file.file_name: at for at, file in enumerate(snapshot.made.gcode_files)}
     given = {
-        "mountings": cards,
+        "setups": cards,
         "numbers": numbers,
         "first_of": _first_of(snapshot),
-        "may_be_cut": snapshot.made.may_be_cut and not snapshot.coarse,
+        "ok_to_cut": snapshot.made.ok_to_cut and not snapshot.coarse,
         "pours": [
             {
                 "view": view,
@@ -40,11 +40,11 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "days": days_view(snapshot.made),
         "job": head,
         "stages": whole_page.strip(context),
-        "proof": proof,
+        "check": check,
         "generation": snapshot.generation,
         "units": units,
     }
-    names = ("head", "strip", "mixes", "proof", "cuts", "pours", "days")
+    names = ("head", "strip", "mixes", "check", "cuts", "pours", "days")
     return {
         "generation": snapshot.generation,
         "title": head.title,
@@ -61,7 +61,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
                 "y": pin.y_mm,
                 "words": pin.view.message,
             }
-            for group in proof
+            for group in check
             for pin in group.pins
             if pin.view.number
         ],
@@ -79,9 +79,9 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
 
 
 def _first_of(snapshot: Snapshot) -> dict[str, int]:
-    """Return the stage that each cut file begins, by the names of those that begin one."""
+    """Return the stage that each G-code file begins, by the names of those that begin one."""
     first: dict[int, str] = {}
-    for stage, file in zip(snapshot.made.cut_stages, snapshot.made.cut_files, strict=True):
+    for stage, file in zip(snapshot.made.cut_stages, snapshot.made.gcode_files, strict=True):
         first.setdefault(stage, file.file_name)
     return {name: stage for stage, name in first.items()}
 

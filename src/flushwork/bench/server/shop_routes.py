@@ -89,11 +89,11 @@ async def tick(request: Request) -> Response:
     return await _logged(lambda: log.tick(stage, piece, done=sent.get("done") is True))
 
 
-async def gate(request: Request) -> Response:
-    """Tick a line of a gate, or take the tick back."""
+async def no_return(request: Request) -> Response:
+    """Tick a line of a point of no return, or take the tick back."""
     sent, log = await body_of(request), _log(request)
     stage, line = words(sent, "stage"), words(sent, "line")
-    return await _logged(lambda: log.pass_gate(stage, line, done=sent.get("done") is True))
+    return await _logged(lambda: log.tick_no_return(stage, line, done=sent.get("done") is True))
 
 
 async def note(request: Request) -> Response:
@@ -162,7 +162,7 @@ MACHINE_ROUTES = [
     Route("/machine/saved", saved),
     Route("/log", read_log),
     Route("/log/tick", tick, methods=["POST"]),
-    Route("/log/gate", gate, methods=["POST"]),
+    Route("/log/no-return", no_return, methods=["POST"]),
     Route("/log/note", note, methods=["POST"]),
     Route("/log/timer", timer, methods=["POST"]),
     Route(PHOTO_PATH, photo, methods=["POST"]),

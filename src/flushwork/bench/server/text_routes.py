@@ -116,8 +116,8 @@ async def form(request: Request) -> Response:
 
     sent = await body_of(request)
     snapshot = desk_of(request).status().snapshot
-    cutters = tuple(each.name for each in snapshot.made.job.shop.cutters) if snapshot else ()
-    groups = await run_in_threadpool(form_of, words(sent, "text"), cutters)
+    bits = tuple(each.name for each in snapshot.made.job.shop.bits) if snapshot else ()
+    groups = await run_in_threadpool(form_of, words(sent, "text"), bits)
     return JSONResponse({"groups": [asdict(group) for group in groups]})
 
 

@@ -1,4 +1,4 @@
-"""Routes of the work itself: cut files and their paths, weighing cards, the calendar."""
+"""Routes of the work itself: G-code files and their paths, weighing cards, the calendar."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ from flushwork.bench.server.rendering import rendered_card
 from flushwork.bench.server.resources import templates
 from flushwork.resin.pours import Pour
 from flushwork.schedule.plan import Schedule
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 from flushwork.usecases.weigh import follow, for_pieces, with_hardener
 from flushwork.views.calendar_text import calendar_bytes
 
 
-def _file(request: Request, snapshot: Snapshot) -> CutFile:
+def _file(request: Request, snapshot: Snapshot) -> GcodeFile:
     number: int = request.path_params["number"]
-    if number >= len(snapshot.made.cut_files):
-        raise HTTPException(404, "There is no such cut file.")
-    return snapshot.made.cut_files[number]
+    if number >= len(snapshot.made.gcode_files):
+        raise HTTPException(404, "There is no such G-code file.")
+    return snapshot.made.gcode_files[number]
 
 
 def _pour(request: Request, snapshot: Snapshot) -> Pour:
@@ -42,18 +42,20 @@ def _pour(request: Request, snapshot: Snapshot) -> Pour:
 
 
 async def path(request: Request) -> Response:
-    """Answer with where a cutter goes."""
+    """Answer with where a bit goes."""
     snapshot = in_sight(request)
     return JSONResponse(await run_in_threadpool(path_data, snapshot.made, _file(request, snapshot)))
 
 
 async def download(request: Request) -> Response:
-    """Answer with a cut file, if it is proven and in step with the saved job."""
+    """Answer with a G-code file, if it is checked and in step with the saved job."""
     snapshot = in_sight(request)
     file = _file(request, snapshot)
-    if snapshot.coarse or not snapshot.made.may_be_cut:
-        raise HTTPException(409, "No cut files while a stop stands or the proof is not done.")
-    _refuse_unsaved(request, snapshot, "These cut files are")
+    if snapshot.coarse or not snapshot.made.ok_to_cut:
+        raise HTTPException(
+            409, "No G-code files while something must be fixed or the check is not done."
+        )
+    _refuse_unsaved(request, snapshot, "These G-code files are")
     marked = {"content-disposition": f'attachment; filename="{file.file_name}"'}
     return Response(file.text, media_type="text/plain; charset=utf-8", headers=marked)
 

@@ -11,7 +11,7 @@ import { Network } from '/static/network.js';
 import { Odds } from '/static/odds.js';
 import { PAGE } from '/static/page.js';
 import { Pours } from '/static/pours.js';
-import { Proof } from '/static/proof.js';
+import { Check } from '/static/check.js';
 import { Section } from '/static/section.js';
 import { Stakes } from '/static/stakes.js';
 import { Strip } from '/static/strip.js';
@@ -45,7 +45,7 @@ class Bench {
     this.board = new Board();
     this.section = new Section(this.board);
     this.strip = new Strip((stage) => this.show(stage));
-    this.proof = new Proof(this.board, () => this.strip.go(this.strip.last));
+    this.check = new Check(this.board, () => this.strip.go(this.strip.last));
     this.cuts = new Cuts(this.board, this.strip);
     this.pours = new Pours(this.board, this.strip);
     this.days = new Days();
@@ -56,7 +56,7 @@ class Bench {
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.fixes = new Fixes(this.text);
-    this.proof.toLine = (line) => this.text.goTo(line);
+    this.check.toLine = (line) => this.text.goTo(line);
     this.board.onStage = (by) => this.strip.step(by);
     this.board.onFace = () => this.section.turned(this.strip.stage);
     this.board.onLine = (line) => this.section.along(line, this.strip.stage);
@@ -93,7 +93,7 @@ class Bench {
     // a printer gets no live picture: the board as it stands on the screen goes in its place
     window.addEventListener('beforeprint', () => {
       // paper cannot be unfolded, and waits for no picture
-      this.unfolded = [...document.querySelectorAll('#proof details, #stakes details, .gate-at details')].filter((each) => !each.open);
+      this.unfolded = [...document.querySelectorAll('#check details, #stakes details, .no-return-at details')].filter((each) => !each.open);
       for (const each of this.unfolded) each.open = true;
       for (const each of document.images) each.loading = 'eager';
       if (!this.board.film) return;
@@ -187,7 +187,7 @@ class Bench {
     const waits = s * 1000 < SLOW_MS - 1000 ? '' : `, for ${s} seconds now. ${this.generation ? 'The picture in sight is the one before; ' : ''}what you type is kept.`;
     const line = now.slips.length && this.generation > 0 ? `The text cannot be read as it stands (line ${now.slips[0].line}): the picture in sight is that of before.` : '';
     this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${waits}` : line);
-    this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it stands could not be proved: what is shown below belongs to the text before it.' : '');
+    this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it stands could not be checked: what is shown below belongs to the text before it.' : '');
     const refused = now.slips.length && !now.generation;
     trouble.hidden = !now.failed && !refused;
     if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;
@@ -220,9 +220,9 @@ class Bench {
     this.unasked = parts.sketch ? null : () => { if (!parts.coarse) this.ask(generation, parts); film.rest(); };
     this.atRest(parts.coarse ? 50 : LATER_MS);
     document.documentElement.dataset.generation = generation;
-    document.documentElement.dataset.picture = parts.kept ? 'kept' : parts.coarse ? 'first' : 'proved';
+    document.documentElement.dataset.picture = parts.kept ? 'kept' : parts.coarse ? 'first' : 'checked';
     performance.measure?.(`picture ${document.documentElement.dataset.picture}`, { start: 0 });
-    this.times = { ...this.times, [parts.coarse ? 'first_ms' : 'proved_ms']: performance.now() - (this.text.begun ?? 0) };
+    this.times = { ...this.times, [parts.coarse ? 'first_ms' : 'checked_ms']: performance.now() - (this.text.begun ?? 0) };
     document.dispatchEvent(new CustomEvent('taken', { detail: parts }));
   }
 
@@ -238,14 +238,14 @@ class Bench {
     this.odds.take(generation, parts.coarse);
     this.stakes.take(generation, parts);
     this.days.take(generation, parts.coarse);
-    if (!parts.coarse) this.proof.pictures(() => generation === this.generation && !this.board.film.stopped && !this.away);
+    if (!parts.coarse) this.check.pictures(() => generation === this.generation && !this.board.film.stopped && !this.away);
   }
 
   // a changed depth at once: the picture is new, the words are still to come
   sketched(film) {
     this.board.take(film, []);
     this.doubted = null;
-    this.verdict('Being proved', 'This is the first picture of what you changed; figures and findings below are still those of before.');
+    this.verdict('Being checked', 'This is the first picture of what you changed; figures and findings below are still those of before.');
   }
 
   // a verdict of the text before is none of this one
@@ -254,7 +254,7 @@ class Bench {
     if (!verdict || words === (this.doubted?.words ?? '')) return;
     if (this.doubted && this.doubted.verdict === verdict) [verdict.className, verdict.innerHTML] = this.doubted.before;
     this.doubted = words ? { words, verdict, before: [verdict.className, verdict.innerHTML] } : null;
-    if (words) this.verdict('Not proved', words);
+    if (words) this.verdict('Not checked', words);
   }
 
   verdict(heading, words) {
@@ -278,7 +278,7 @@ class Bench {
     find('board').hidden = find('section').hidden = false;
     this.board.take(film, parts.pins);
     this.strip.take();
-    this.proof.take(parts.pins);
+    this.check.take(parts.pins);
     this.fixes.take(film.generation ?? parts.generation);
     // what is put back asks again, of the film just taken
     for (const [part, kept] of drawn) putBack(part, kept);

@@ -461,9 +461,9 @@ export class Board {
       if (pin.face !== this.face) continue;
       const [x, y] = camera.toScreen(pin.x, pin.y);
       const group = element('g', { class: `pin-mark ${pin.mark}${pin.number === this.opened ? ' open' : ''}`, transform: `translate(${x} ${y})` }, over);
-      const shape = { stop: 'M-9-9H9V9H-9z', caution: 'M0-12L12 9H-12z', note: 'M0-10A10 10 0 1 1 0 10A10 10 0 1 1 0-10' }[pin.mark];
+      const shape = { 'must-fix': 'M-9-9H9V9H-9z', warning: 'M0-12L12 9H-12z', note: 'M0-10A10 10 0 1 1 0 10A10 10 0 1 1 0-10' }[pin.mark];
       element('path', { d: shape }, group);
-      element('text', { y: pin.mark === 'caution' ? 6 : 4 }, group).textContent = pin.number;
+      element('text', { y: pin.mark === 'warning' ? 6 : 4 }, group).textContent = pin.number;
       element('title', {}, group).textContent = pin.words;
     }
     if (this.line && (this.mode === 'section' || this.marker !== null)) {

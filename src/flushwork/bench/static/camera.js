@@ -6,7 +6,7 @@ export class Camera {
     this.scale = 1;                 // pixels of the picture per mm
     this.lean = 0;                  // tilt away from the eye, radians
     this.spin = 0;                  // turned in its plane, radians
-    this.flip = 1;                  // 1 lies open, 0 stands on edge while being turned over
+    this.flip = 1;                  // 1 lies open, 0 stands on edge while being flipped
     this.flipX = true;              // turned about its length
     this.width = 1; this.height = 1;
   }

@@ -2,8 +2,8 @@
 
 // a field is known by what stands around it: a card's heading, and its own name or words
 function nameOf(field) {
-  const around = field.closest('[data-pour], [data-gate], .finding, .mounting, .files > li, section');
-  const head = around?.querySelector('h3, h4, b')?.textContent ?? around?.dataset.gate ?? '';
+  const around = field.closest('[data-pour], [data-no-return], .finding, .setup, .files > li, section');
+  const head = around?.querySelector('h3, h4, b')?.textContent ?? around?.dataset.noReturn ?? '';
   const own = field.name || field.closest('label')?.textContent || field.querySelector?.('summary')?.textContent || '';
   return `${head.trim()}\n${own.trim()}`;
 }

@@ -1,4 +1,4 @@
-// Where a cutter goes, drawn over the board and played in time; download states.
+// Where a bit goes, drawn over the board and played in time; download states.
 
 import { answered, ask, failed } from '/static/asked.js';
 
@@ -6,8 +6,8 @@ const find = (name) => document.getElementById(name);
 const LASTS_S = 24;
 // deeper is darker and broader: pale amber to a deep brown
 const DEPTHS = ['#fff1cf', '#ffcf7d', '#f08f3c', '#b4511f', '#5a1d10'];
-// each cutter has its own colour, and each next one a broader line
-const CUTTERS = ['#fff1cf', '#6fd3e8', '#ff9d3c', '#3d62d8', '#e05a8a', '#9be37a'];
+// each bit has its own colour, and each next one a broader line
+const BITS = ['#fff1cf', '#6fd3e8', '#ff9d3c', '#3d62d8', '#e05a8a', '#9be37a'];
 
 function clock(seconds) {
   const s = Math.max(0, Math.round(seconds)), m = Math.floor(s / 60);
@@ -44,10 +44,10 @@ export class Cuts {
       this.path = joined(await Promise.all(files.map((file) => ask(`/doing/${this.board.film.generation}/path/${file}`))));
       answered('path');
     } catch (error) {
-      failed('path', `Where the cutter goes is not shown: ${error.message}`);
+      failed('path', `Where the bit goes is not shown: ${error.message}`);
       return;
     }
-    find('way-by').value = files.length > 1 ? 'cutter' : 'depth';
+    find('way-by').value = files.length > 1 ? 'bit' : 'depth';
     this.rapid = new Set(this.path.rapid);
     button.setAttribute('aria-pressed', 'true');
     button.textContent = 'Put its way away';
@@ -99,22 +99,22 @@ export class Cuts {
   changed() {
     const gone = this.path.runs_s * this.share;
     find('moment').value = String(Math.round(this.share * 1000));
-    const after = this.path.mounting_left_s > 0.5 ? `; then ${clock(this.path.mounting_left_s)} more in this mounting` : '';
+    const after = this.path.setup_left_s > 0.5 ? `; then ${clock(this.path.setup_left_s)} more in this setup` : '';
     find('remains').textContent = `${clock(gone)} run, ${clock(this.path.runs_s - gone)} left${after}`;
     this.draw();
   }
 
-  // what the colours mean: depths from pale to dark, or one colour and breadth for each cutter
+  // what the colours mean: depths from pale to dark, or one colour and breadth for each bit
   key() {
-    const by = find('way-by').value, { cutters } = this.path;
-    const told = by === 'cutter' ? cutters.map((name, at) => [CUTTERS[at % CUTTERS.length], name])
+    const by = find('way-by').value, { bits } = this.path;
+    const told = by === 'bit' ? bits.map((name, at) => [BITS[at % BITS.length], name])
       : [[DEPTHS[0], 'just in the wood'], [DEPTHS[4], `${Math.abs(this.deepest).toFixed(2)} mm deep`]];
     find('way-key').replaceChildren(...told.map(([ink, words], at) => {
       const item = document.createElement('span'), line = document.createElementNS('http://www.w3.org/2000/svg', 'svg'), stroke = document.createElementNS('http://www.w3.org/2000/svg', 'path');
       line.setAttribute('viewBox', '0 0 26 14');
       stroke.setAttribute('d', 'M2 7H24');
       stroke.setAttribute('stroke', ink);
-      stroke.setAttribute('stroke-width', by === 'cutter' ? 2 + 1.5 * at : 3 + at);
+      stroke.setAttribute('stroke-width', by === 'bit' ? 2 + 1.5 * at : 3 + at);
       line.append(stroke);
       line.setAttribute('aria-hidden', 'true');
       item.className = 'legend-item';
@@ -136,14 +136,14 @@ export class Cuts {
     const sx = (x, y) => (m[0] * x + m[4] * y + m[12] + 1) / 2 * camera.width;
     const sy = (x, y) => (1 - (m[1] * x + m[5] * y + m[13])) / 2 * camera.height;
     const { points, at_s: at } = path, until = path.runs_s * this.share;
-    const byCutter = find('way-by').value === 'cutter', inks = byCutter ? path.cutters.map((_, at) => CUTTERS[at % CUTTERS.length]) : DEPTHS;
+    const byBit = find('way-by').value === 'bit', inks = byBit ? path.bits.map((_, at) => BITS[at % BITS.length]) : DEPTHS;
     const bands = inks.map(() => []), rapids = [];
     let tip = 0;
     for (let i = 1; i < at.length; i++) {
       if (at[i] > until + 1e-6) break;
       tip = i;
       if (this.rapid.has(i - 1)) rapids.push(i);
-      else if (byCutter) bands[path.owner[i]].push(i);
+      else if (byBit) bands[path.owner[i]].push(i);
       else {
         const z = Math.max(points[i * 3 + 2], points[i * 3 - 1]);
         bands[Math.max(0, Math.min(4, Math.floor(z / this.deepest * 4.999)))].push(i);
@@ -167,7 +167,7 @@ export class Cuts {
     trace(rapids);
     pen.setLineDash([]);
     inks.forEach((ink, band) => {
-      const more = byCutter ? 0.6 : 0.25;
+      const more = byBit ? 0.6 : 0.25;
       pen.lineWidth = 2.4 + band * more;
       pen.strokeStyle = 'rgba(25, 12, 5, 0.35)';
       trace(bands[band]);
@@ -184,7 +184,7 @@ export class Cuts {
     pen.stroke();
   }
 
-  // whether the cut files on the page are those of the saved job
+  // whether the G-code files on the page are those of the saved job
   standing(now) {
     const stale = now.trying || now.outside;
     for (const link of document.querySelectorAll('a.file')) {
@@ -199,11 +199,11 @@ export class Cuts {
 
 // the ways of several files one after the other, as one; who owns which point
 function joined(paths) {
-  const cutters = [...new Set(paths.map((path) => path.cutter))];
-  const whole = { ...paths[0], points: [], at_s: [], rapid: [], owner: [], cutters, widths: [], runs_s: 0, mounting_left_s: paths[paths.length - 1].mounting_left_s };
+  const bits = [...new Set(paths.map((path) => path.bit))];
+  const whole = { ...paths[0], points: [], at_s: [], rapid: [], owner: [], bits, widths: [], runs_s: 0, setup_left_s: paths[paths.length - 1].setup_left_s };
   for (const path of paths) {
-    const base = whole.at_s.length, which = cutters.indexOf(path.cutter);
-    whole.widths[which] = path.cutter_mm;
+    const base = whole.at_s.length, which = bits.indexOf(path.bit);
+    whole.widths[which] = path.bit_mm;
     // from the end of one file to the beginning of the next nothing is cut
     if (base) whole.rapid.push(base - 1);
     for (const each of path.points) whole.points.push(each);

@@ -1,4 +1,4 @@
-// A fix for a finding, looked for when asked: what is offered here has been through the whole proof.
+// A fix for a finding, looked for when asked: what is offered here has been through the whole check.
 
 import { ask } from '/static/asked.js';
 import { PAGE } from '/static/page.js';
@@ -19,13 +19,13 @@ const large = (words) => words[0].toUpperCase() + words.slice(1);
 export class Fixes {
   constructor(text) {
     this.text = text;
-    find('proof').addEventListener('click', (event) => {
+    find('check').addEventListener('click', (event) => {
       const button = event.target.closest?.('.look');
       if (button) this.pressed(button);
     });
   }
 
-  // the proof is drawn anew: what was looked for belongs to the text before
+  // the check is drawn anew: what was looked for belongs to the text before
   take(generation) {
     this.generation = generation;
     this.leave();

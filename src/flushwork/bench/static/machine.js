@@ -60,8 +60,8 @@ function fill() {
     const boxes = [...screen.querySelectorAll('[data-piece]')];
     for (const box of boxes) box.checked = done.includes(box.dataset.piece);
     screen.classList.toggle('done', boxes.length > 0 && boxes.every((box) => box.checked));
-    const passed = log.gates?.[key] ?? [];
-    for (const box of screen.querySelectorAll('[data-gate]')) box.checked = passed.includes(box.dataset.gate);
+    const passed = log.no_returns?.[key] ?? [];
+    for (const box of screen.querySelectorAll('[data-no-return]')) box.checked = passed.includes(box.dataset.noReturn);
     const note = screen.querySelector('textarea');
     if (document.activeElement !== note) note.value = unsent[key] ?? log.notes[key] ?? '';
     photos(screen, log.photos?.[key] ?? []);
@@ -150,9 +150,9 @@ document.addEventListener('change', (event) => {
     const box = event.target, wanted = box.checked;
     send('/log/tick', { stage: screen.dataset.key, piece: box.dataset.piece, done: wanted })
       .then((kept) => { if (!kept) box.checked = !wanted; });
-  } else if (event.target.dataset.gate) {
+  } else if (event.target.dataset.noReturn) {
     const box = event.target, wanted = box.checked;
-    send('/log/gate', { stage: screen.dataset.key, line: box.dataset.gate, done: wanted })
+    send('/log/no-return', { stage: screen.dataset.key, line: box.dataset.noReturn, done: wanted })
       .then((kept) => { if (!kept) box.checked = !wanted; });
   } else if (event.target.tagName === 'TEXTAREA') {
     remember(screen.dataset.key, event.target.value);
@@ -194,7 +194,7 @@ async function standing() {
     const answer = await fetch('/machine/saved');
     if (!answer.ok) throw new TypeError('no answer');
     const now = await answer.json(), other = now.mark !== document.documentElement.dataset.mark;
-    place.firstElementChild.textContent = other ? 'The saved job is another, or proved further, since this page was drawn: cut nothing by it before you look again.' : now.words;
+    place.firstElementChild.textContent = other ? 'The saved job is another, or checked further, since this page was drawn: cut nothing by it before you look again.' : now.words;
     find('look-again').hidden = !other;
     place.hidden = !other && !now.words;
     place.classList.toggle('grave', other || now.grave);

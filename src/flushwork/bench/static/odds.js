@@ -48,7 +48,7 @@ export class Odds {
     this.board = board;
     this.strip = strip;
     this.scales = {};
-    find('spreads').addEventListener('input', (event) => this.slid(event.target));
+    find('variations').addEventListener('input', (event) => this.slid(event.target));
     find('steady-back').addEventListener('click', () => this.asTheyAre());
     find('heat').addEventListener('click', () => this.heat(!this.shown));
     find('losses').addEventListener('click', (event) => {
@@ -67,7 +67,7 @@ export class Odds {
     this.asIs = undefined;
     if (coarse) {
       find('odds').classList.add('waiting');
-      if (this.data) find('odds-words').textContent = 'These are the odds of before; those of what you changed follow with its proof.';
+      if (this.data) find('odds-words').textContent = 'These are the odds of before; those of what you changed follow with its check.';
       return;
     }
     this.ask(false);
@@ -90,7 +90,7 @@ export class Odds {
 
   asTheyAre() {
     this.scales = {};
-    for (const slider of find('spreads').querySelectorAll('input')) { slider.value = '0'; this.said(slider); }
+    for (const slider of find('variations').querySelectorAll('input')) { slider.value = '0'; this.said(slider); }
     this.ask(false);
   }
 
@@ -197,7 +197,7 @@ export class Odds {
   }
 
   sliders(data) {
-    const place = find('spreads'), names = data.causes.map((cause) => cause.name).join(' ');
+    const place = find('variations'), names = data.causes.map((cause) => cause.name).join(' ');
     if (place.dataset.names === names) return;
     place.dataset.names = names;
     place.replaceChildren(...data.causes.map((cause) => {

@@ -193,7 +193,7 @@ export class Section {
     const wood = data.near[0].top[i] - data.far[0].top[i];
     const hole = this.holes.has(i);
     find('column').textContent = hole ? `${said(data.positions[i])} from A: nothing is left here.`
-      : `${said(data.positions[i])} from A: ${[...layers, `${data.timber} ${said(wood)}`].join(' over ')}.`;
+      : `${said(data.positions[i])} from A: ${[...layers, `${data.species} ${said(wood)}`].join(' over ')}.`;
   }
 
   // the column nearest to a share of the line
@@ -226,8 +226,8 @@ export class Section {
     const trueHeight = (top - low) * scale;
     // where the far face keeps well away, the upper picture needs only what lies under this one
     const floor = Math.min(...data.near[0].top.filter((_, i) => live[i]), top - 1);
-    const web = data.least_web_mm ? data.least_web_mm.mm : 0;
-    this.broken = data.far.length < 2 && web > 3 ? floor - 1.4 : null;
+    const between = data.least_wood_between_mm ? data.least_wood_between_mm.mm : 0;
+    this.broken = data.far.length < 2 && between > 3 ? floor - 1.4 : null;
     const shownLow = this.broken ?? low;
     // depth is exaggerated as asked, but the picture never grows taller than the screen bears
     const times = Math.min(this.times, 460 / Math.max(1, (top - shownLow) * scale));
@@ -296,9 +296,9 @@ export class Section {
   }
 
   words() {
-    const { data } = this, web = data.least_web_mm, seams = new Set(data.seams.map((seam) => seam.name));
+    const { data } = this, between = data.least_wood_between_mm, seams = new Set(data.seams.map((seam) => seam.name));
     const names = [...new Set(data.near.slice(1).map((l) => l.material))].join(', ') || 'bare wood';
-    return `Section ${said(data.length_mm, 1)} long on the ${data.face}: ${names}` + (web ? `; least wood between the faces ${said(web.mm)}` : '')
+    return `Section ${said(data.length_mm, 1)} long on the ${data.face}: ${names}` + (between ? `; least wood between the faces ${said(between.mm)}` : '')
       + (seams.size ? `; edges under ${[...seams].join(', ')}` : '');
   }
 
@@ -326,7 +326,7 @@ export class Section {
       }
     }
     this.surface(pen, x, y);
-    if (named) this.web(pen, y);
+    if (named) this.between(pen, y);
     if (this.at !== null && this.at !== undefined && named) {
       const i = this.near(this.at);
       pen.strokeStyle = this.accent;
@@ -335,7 +335,7 @@ export class Section {
     }
   }
 
-  // the rings of the cut wood, so that it reads as timber; drawn once for pictures of one size
+  // the rings of the cut wood, so that it reads as wood; drawn once for pictures of one size
   endGrain(pen, left, right, low) {
     const ratio = window.devicePixelRatio || 1, width = right - left, high = Math.ceil(low) + 4;
     const name = [this.data.wood, Math.round(width), high, ratio].join();
@@ -391,11 +391,11 @@ export class Section {
       const at = y(plane.mm);
       if (told.has(plane.mm)) continue;
       told.add(plane.mm);
-      if (plane.spread_mm) {
-        // how far sandings stray: broad where the depth is shown many times
+      if (plane.variation_mm) {
+        // how far sandings vary: broad where the depth is shown many times
         pen.globalAlpha = 0.2;
         pen.fillStyle = this.accent;
-        pen.fillRect(this.left, y(plane.mm + plane.spread_mm), right - this.left, Math.max(1, y(plane.mm - plane.spread_mm) - y(plane.mm + plane.spread_mm)));
+        pen.fillRect(this.left, y(plane.mm + plane.variation_mm), right - this.left, Math.max(1, y(plane.mm - plane.variation_mm) - y(plane.mm + plane.variation_mm)));
         pen.globalAlpha = 1;
       }
       pen.strokeStyle = plane.done ? this.soft : this.accent;
@@ -404,25 +404,25 @@ export class Section {
       pen.setLineDash([]);
       const text = Math.max(at + 4, last + 15);
       pen.fillStyle = plane.done ? this.soft : this.accent;
-      heights.push(`${plane.why} ${short(plane.mm)}${plane.spread_mm ? `±${short(plane.spread_mm)}` : ''}`);
+      heights.push(`${plane.why} ${short(plane.mm)}${plane.variation_mm ? `±${short(plane.variation_mm)}` : ''}`);
       if (!narrow) pen.fillText(heights[heights.length - 1], right + 9, text);
       last = text;
     }
     find('heights').textContent = `Heights in ${UNIT.words}: ${heights.join(', ')}.`;
   }
 
-  web(pen, y) {
-    const web = this.data.least_web_mm;
-    if (!web) return;
-    const { data } = this, i = data.positions.findIndex((p) => p >= web.at);
+  between(pen, y) {
+    const between = this.data.least_wood_between_mm;
+    if (!between) return;
+    const { data } = this, i = data.positions.findIndex((p) => p >= between.at);
     if (i < 0 || data.near.length < 2 && data.far.length < 2) return;
     const kx = (this.canvas.getBoundingClientRect().width - this.left - this.right) / data.length_mm;
-    const px = this.left + web.at * kx, [a, b] = [y(data.near[0].top[i]), y(data.far[0].top[i])];
+    const px = this.left + between.at * kx, [a, b] = [y(data.near[0].top[i]), y(data.far[0].top[i])];
     const dark = luminance(data.wood) < 0.3;
     pen.strokeStyle = pen.fillStyle = dark ? '#fff' : '#2a1a0e';
     pen.beginPath(); pen.moveTo(px, a + 3); pen.lineTo(px, b - 3); pen.stroke();
     const text = this.broken !== null ? a + 16 : (a + b) / 2 + 4;
-    const words = `least wood ${said(web.mm)}`, left = Math.max(this.left, Math.min(px + 7, this.left + data.length_mm * kx - 130));
+    const words = `least wood ${said(between.mm)}`, left = Math.max(this.left, Math.min(px + 7, this.left + data.length_mm * kx - 130));
     // legible over whatever lies there
     pen.save();
     pen.strokeStyle = data.wood;

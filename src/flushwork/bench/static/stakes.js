@@ -25,7 +25,7 @@ export class Stakes {
     });
   }
 
-  // asked for behind the picture, once the proof is there; a changed depth keeps what was told before
+  // asked for behind the picture, once the check is there; a changed depth keeps what was told before
   async take(generation, parts) {
     this.generation = generation;
     if (parts.coarse) {
@@ -43,7 +43,7 @@ export class Stakes {
     answered('stakes');
     this.stages = new Map(told.stages.map((each) => [each.stage, each]));
     this.band(told.stages);
-    for (const place of document.querySelectorAll('[data-gate]')) this.fold(place);
+    for (const place of document.querySelectorAll('[data-no-return]')) this.fold(place);
     find('stakes-run').innerHTML = told.run;
     find('stakes').hidden = !told.run;
     this.show(this.strip.stage);
@@ -52,7 +52,7 @@ export class Stakes {
   clear() {
     this.stages.clear();
     for (const old of document.querySelectorAll('#reel .held, #reel .unseen')) old.remove();
-    for (const place of document.querySelectorAll('[data-gate]')) if (place.matches('.gate-at')) this.fold(place);
+    for (const place of document.querySelectorAll('[data-no-return]')) if (place.matches('.no-return-at')) this.fold(place);
     find('stakes').hidden = true;
     this.show(this.strip.stage);
   }
@@ -78,25 +78,25 @@ export class Stakes {
   }
 
   fold(place) {
-    const gate = this.stages.get(Number(place.dataset.gate));
-    place.hidden = !gate?.html;
+    const point = this.stages.get(Number(place.dataset.noReturn));
+    place.hidden = !point?.html;
     if (place.hidden) return;
     const summary = document.createElement('summary'), body = document.createElement('div');
-    summary.textContent = `Before stage ${gate.stage}, no way back: ${gate.short} in each piece`;
-    body.className = 'gate';
-    body.innerHTML = gate.html;
+    summary.textContent = `Before stage ${point.stage}, no way back: ${point.short} in each piece`;
+    body.className = 'no-return';
+    body.innerHTML = point.html;
     const fold = document.createElement('details');
     fold.append(summary, body);
     place.replaceChildren(fold);
   }
 
   show(stage) {
-    const gate = this.stages.get(stage), place = find('gate'), line = find('stage-gate');
-    place.hidden = !gate?.html;
-    line.textContent = gate?.html ? `No way back from this step: ${gate.short} in each piece when it begins.` : '';
-    line.classList.toggle('no-way', Boolean(gate?.html));
+    const point = this.stages.get(stage), place = find('no-return'), line = find('stage-no-return');
+    place.hidden = !point?.html;
+    line.textContent = point?.html ? `No way back from this step: ${point.short} in each piece when it begins.` : '';
+    line.classList.toggle('no-way', Boolean(point?.html));
     if (place.hidden) return;
-    find('gate-title').textContent = `Before stage ${stage}: no way back`;
-    find('gate-body').innerHTML = gate.html;
+    find('no-return-title').textContent = `Before stage ${stage}: no way back`;
+    find('no-return-body').innerHTML = point.html;
   }
 }

@@ -1,4 +1,4 @@
-// Two keys of the job against each other, square by square as the proof of each pair comes in.
+// Two keys of the job against each other, square by square as the check of each pair comes in.
 
 import { ask } from '/static/asked.js';
 import { PAGE } from '/static/page.js';
@@ -106,11 +106,11 @@ export class Sweep {
     if (open && !open.isConnected) find('sweep-plot').focus?.();
   }
 
-  // the fewest stops, then cautions, then the best odds
+  // the fewest must_fix, then warnings, then the best odds
   best(now) {
     const read = now.squares.filter((each) => !each.refused);
     if (now.busy || read.length < 2) return null;
-    const order = (a, b) => a.stops - b.stops || a.cautions - b.cautions || b.piece - a.piece;
+    const order = (a, b) => a.must_fix - b.must_fix || a.warnings - b.warnings || b.piece - a.piece;
     return [...read].sort(order)[0];
   }
 
@@ -118,16 +118,16 @@ export class Sweep {
     const cell = made('td', '', 'square');
     if (!square) { cell.append(made('span', '…', 'figure')); return cell; }
     if (square.refused) { cell.classList.add('refused'); cell.append(made('span', 'cannot be read', 'figure'), made('small', square.refused)); return cell; }
-    const mark = square.stops ? 'stop' : square.cautions ? 'caution' : 'good';
+    const mark = square.must_fix ? 'must-fix' : square.warnings ? 'warning' : 'good';
     cell.classList.add(mark);
     if (best) cell.classList.add('best');
     const shade = made('i');
     shade.style.setProperty('--share', String(Math.sqrt(Math.max(0, square.piece))));
     shade.setAttribute('aria-hidden', 'true');
-    const count = [square.stops && `${square.stops} stop`, square.cautions && `${square.cautions} caution`].filter(Boolean).join(', ') || 'nothing against it';
+    const count = [square.must_fix && `${square.must_fix} stop`, square.warnings && `${square.warnings} warning`].filter(Boolean).join(', ') || 'nothing against it';
     const odds = `${(square.piece * 100).toFixed(1)} in 100`;
     const figures = { odds, findings: count, days: square.finish || 'no days' };
-    cell.append(shade, made('span', `${{ stop: '■', caution: '▲', good: '✓' }[mark]} ${figures[shows]}`, 'figure'));
+    cell.append(shade, made('span', `${{ 'must-fix': '■', warning: '▲', good: '✓' }[mark]} ${figures[shows]}`, 'figure'));
     cell.append(made('small', Object.entries(figures).filter(([name]) => name !== shows && name !== 'days').map(([, words]) => words).join('; ') + (best ? '; the best of these' : '')));
     if (square.worst) cell.title = square.worst;
     return cell;

@@ -9,7 +9,7 @@ function made(tag, text, name) {
   return item;
 }
 
-const SIGN = { stop: '■', caution: '▲', note: '●' };
+const SIGN = { 'must-fix': '■', warning: '▲', note: '●' };
 // a place that has gone no further is the same place
 const STAYS_MM = 2;
 
@@ -62,7 +62,7 @@ export function compared(before, after) {
     if (!change) continue;
     // of one finding that changes alike at many places one line is enough
     const key = [now.finding, was], found = [...changes.keys()].find(([finding, mark]) => finding === now.finding && mark === was);
-    const line = changes.get(found) ?? { kind: was !== mark && mark === 'stop' ? 'fresh' : 'other', count: 0, of: now.finding.spots.length > 1 && now.subject ? `${now.subject}: ` : '', change, mark, words };
+    const line = changes.get(found) ?? { kind: was !== mark && mark === 'must-fix' ? 'fresh' : 'other', count: 0, of: now.finding.spots.length > 1 && now.subject ? `${now.subject}: ` : '', change, mark, words };
     line.count += 1;
     changes.set(found ?? key, line);
   }
@@ -77,7 +77,7 @@ export class Trial {
   constructor(text) {
     this.text = text;
     this.told = null;
-    find('proof').addEventListener('submit', (event) => {
+    find('check').addEventListener('submit', (event) => {
       const form = event.target.closest('form.try');
       if (!form) return;
       event.preventDefault();
@@ -110,7 +110,7 @@ export class Trial {
     this.now = { before };
     this.text.put(changed.text);
     find('trial-what').textContent = before.tries.map((each) => `${each.words}: ${each.was || 'not given'} before, ${each.told ?? 'taken out'} now`).join('; ');
-    find('trial-told').replaceChildren(made('li', 'Being proved …'));
+    find('trial-told').replaceChildren(made('li', 'Being checked …'));
     this.buttons('trying');
     find('trial').focus({ preventScroll: true });
   }
@@ -122,14 +122,14 @@ export class Trial {
     find('trial-done').hidden = state === 'trying';
   }
 
-  // a proof has come in: what it tells now against what it told before
+  // a check has come in: what it tells now against what it told before
   take(parts) {
     if (parts.coarse) return;
     this.told = parts.told;
     if (!this.now || this.now.written) return;
     const before = this.now.before.told, after = parts.told;
     const count = (list, mark) => list.filter((each) => each.mark === mark).reduce((sum, each) => sum + each.spots.length, 0);
-    const lines = [made('li', ['stop', 'caution'].map((mark) => `${SIGN[mark]} places with a ${mark}: ${count(before, mark)} before, ${count(after, mark)} now`).join('; '), 'sum')];
+    const lines = [made('li', ['must-fix', 'warning'].map((mark) => `${SIGN[mark]} places with a ${mark}: ${count(before, mark)} before, ${count(after, mark)} now`).join('; '), 'sum')];
     for (const { kind, text } of compared(before, after)) lines.push(made('li', text, kind));
     find('trial-told').replaceChildren(...lines);
   }
@@ -137,7 +137,7 @@ export class Trial {
   // the text cannot be read with that value
   standing(now) {
     if (this.now && !this.now.written && now.slips.length && !now.busy) {
-      find('trial-told').replaceChildren(made('li', `${SIGN.stop} It cannot be read so: ${now.slips[0].message}.`, 'fresh'));
+      find('trial-told').replaceChildren(made('li', `${SIGN['must-fix']} It cannot be read so: ${now.slips[0].message}.`, 'fresh'));
     }
   }
 

@@ -17,7 +17,7 @@ from flushwork.checks.fixes.fix import (
     up,
 )
 from flushwork.job.records import Inlay, Manner, MeasuredFrom
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import BitKind
 
 LEAST_MM = 0.2
 """Nothing shallower than this is proposed."""
@@ -103,11 +103,11 @@ def sanded(asked: Question) -> Iterator[Fix]:
 def sharper(asked: Question) -> Iterator[Fix]:
     """Yield the V bits of the shop, the sharpest first."""
     inlay = asked.inlay
-    if inlay is None or not inlay.vee:
+    if inlay is None or not inlay.v_bit:
         return
-    vees = [item for item in asked.job.shop.cutters if item.kind is CutterKind.VEE]
-    for cutter in sorted(vees, key=lambda item: item.angle_rad):
-        yield fix(inlay_path(asked.job, inlay, "cutters"), f"[{cutter.name}]")
+    v_bits = [item for item in asked.job.shop.bits if item.kind is BitKind.V_BIT]
+    for bit in sorted(v_bits, key=lambda item: item.angle_rad):
+        yield fix(inlay_path(asked.job, inlay, "bits"), f"[{bit.name}]")
 
 
 def slipped_point(asked: Question) -> Iterator[Fix]:
@@ -120,21 +120,22 @@ def slipped_point(asked: Question) -> Iterator[Fix]:
 
 
 def much_left_proud(asked: Question) -> Iterator[Fix]:
-    """Yield scraping, for every flooded inlay at once, then less left proud."""
-    flooded = [inlay for inlay in asked.job.inlays if inlay.manner is Manner.FLOODED]
-    if flooded:
+    """Yield scraping, for every overfilled inlay at once, then less left proud."""
+    overfilled = [inlay for inlay in asked.job.inlays if inlay.manner is Manner.OVERFILLED]
+    if overfilled:
         yield Fix(
             tuple(
-                Edit(inlay_path(asked.job, inlay, "how"), Manner.SCRAPED.value) for inlay in flooded
+                Edit(inlay_path(asked.job, inlay, "how"), Manner.SCRAPED.value)
+                for inlay in overfilled
             ),
             1,
         )
-    yield fix(("allowances", "skin"), down(asked.job.allowances.skin_mm / 2.0))
+    yield fix(("allowances", "left proud"), down(asked.job.allowances.left_proud_mm / 2.0))
 
 
 IDEAS: dict[str, Idea] = {
-    "web-too-thin": wood_between,
-    "web-broken": wood_between,
+    "wood-between-too-thin": wood_between,
+    "wood-between-gone": wood_between,
     "hole-meets-inlay": wood_between,
     "floor-through": wood_between,
     "second-pass-through": second_pass,
@@ -149,6 +150,6 @@ IDEAS: dict[str, Idea] = {
     "holder-touches": shallower,
     "flutes-too-short": shallower,
     "proud-resin-left": much_left_proud,
-    "sanded-unlevelled": much_left_proud,
+    "sanded-before-flush": much_left_proud,
     "flakes-settle": shallower,
 }

@@ -18,7 +18,10 @@ MOST_THINNER = 0.25
 
 
 def bright(asked: Question) -> Iterator[Fix]:
-    """Yield the line scraped and capped as it is, then each way that holds the odds wanted."""
+    """Yield the line scraped flush and capped as it is.
+
+    Then each way that holds the odds wanted.
+    """
     inlay = asked.inlay
     if inlay is None:
         return
@@ -77,7 +80,7 @@ def scraped(asked: Question) -> Iterator[Fix]:
     edits = [
         Edit(inlay_path(asked.job, inlay, "how"), Manner.SCRAPED.value)
         for inlay in asked.inlays
-        if inlay.manner is Manner.FLOODED
+        if inlay.manner is Manner.OVERFILLED
     ]
     if edits:
         yield Fix(tuple(edits))
@@ -98,7 +101,7 @@ def nothing_spilt(asked: Question) -> Iterator[Fix]:
 
 
 def one_after_the_other(asked: Question) -> Iterator[Fix]:
-    """Yield each of two neighbours cut only once the other is filled and level."""
+    """Yield each of two neighbours cut only once the other is filled and milled flush."""
     for inlay in asked.inlays:
         for other in asked.inlays:
             if other is not inlay and not inlay.after and inlay.name not in other.after:
@@ -213,7 +216,7 @@ IDEAS: dict[str, Idea] = {
     "flame-near-solvent": no_flame,
     "heat-near-dust": no_flame,
     "heat-with-care": no_flame,
-    "thinned-flood": unthinned,
+    "thinned-overfill": unthinned,
     "casting-in-thin-slot": coating_resin,
     "bubbles-stay": fewer_bubbles,
     "ratio-off": own_ratio,

@@ -92,9 +92,9 @@ def up(value_mm: float) -> str:
 
 
 FIGURES: Final[dict[str, Critical]] = {
-    "web-too-thin": Critical.WEB,
-    "web-broken": Critical.WEB,
-    "hole-meets-inlay": Critical.WEB,
+    "wood-between-too-thin": Critical.WOOD_BETWEEN_FACES,
+    "wood-between-gone": Critical.WOOD_BETWEEN_FACES,
+    "hole-meets-inlay": Critical.WOOD_BETWEEN_FACES,
     "second-pass-through": Critical.FIRST_COLOUR,
     "second-pass-floor-thin": Critical.FIRST_COLOUR,
     "seam-not-covered": Critical.SEAM_COVER,

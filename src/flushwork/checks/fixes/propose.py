@@ -1,4 +1,4 @@
-"""The cheapest change that takes a finding away, tried on the proof; or why there is none."""
+"""The cheapest change that takes a finding away, tried on the check; or why there is none."""
 
 from __future__ import annotations
 
@@ -27,38 +27,38 @@ LOG = "A line of the log has to be put right."
 BY_HAND: Final[dict[str, str]] = {
     code: why
     for why, codes in {
-        FILE: "cut-file-cuts-nothing cut-file-leaves-open cut-file-line-unread "
-        "cut-file-other-dialect cut-file-several-cutters cut-file-step-unclear bed-file-for-one "
+        FILE: "gcode-file-cuts-nothing gcode-file-leaves-open gcode-file-line-unread "
+        "gcode-file-other-dialect gcode-file-several-bits gcode-file-step-unclear bed-file-for-one "
         "dwell-in-cut ends-in-wood feed-too-slow first-way-low hole-off-place path-off-outline "
         "pause-in-wood plunge-too-fast spindle-backwards tabs-missing travels-low too-many-lines",
-        OWN_FILE: "below-spoilboard cut-file-unreadable cutter-cannot-plunge feed-without-spindle "
-        "rapid-through-material feed-too-fast other-cutter-called pass-too-deep "
+        OWN_FILE: "below-spoilboard gcode-file-unreadable bit-cannot-plunge feed-without-spindle "
+        "rapid-through-material feed-too-fast other-bit-called pass-too-deep "
         "spindle-out-of-range cut-beyond-artwork cut-misses-artwork cut-shifted cut-depth-off "
-        "cut-outside-artwork holes-not-as-asked levelling-off trim-not-cut cut-files-altered "
-        "cut-files-stale",
+        "cut-outside-artwork holes-not-as-asked flush-milling-off trim-not-cut gcode-files-altered "
+        "gcode-files-stale",
         SHOP: "shop-too-cold cure-longer-than-job cure-places-too-few cure-too-slow "
         "days-impossible days-not-found recoat-window-missed shop-without-hours "
-        "stage-longer-than-day outside-machine blank-larger-than-machine cutter-size-slip "
+        "stage-longer-than-day outside-machine blank-larger-than-machine bit-size-slip "
         "batch-cannot-be-measured part-cannot-be-measured bit-over-speed hazards-guessed "
         "cure-never grip-unsaid held-too-weakly",
         STOCK: "not-enough-on-hand flakes-too-coarse dye-cannot-match",
-        MEASURE: "wood-too-wet wood-not-settled board-not-flat witness-mark-disagrees "
-        "witness-marks-too-few witness-marks-unlikely blank-thicker-than-wide",
+        MEASURE: "wood-too-wet wood-not-settled board-not-flat registration-mark-disagrees "
+        "registration-marks-too-few registration-marks-unlikely blank-thicker-than-wide",
         DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice svg-layer-unpicked "
         "svg-layers-apart",
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
         "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
         "clamps-without-room "
         "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-near-machine",
-        ORDER: "order-circle order-step-unknown finish-worked-off freed-then-mounted "
-        "cut-file-step-twice",
+        ORDER: "order-circle order-step-unknown finish-worked-off freed-then-set-up "
+        "gcode-file-step-twice",
         LOG: "day-log-names-nothing log-finished-soft log-too-soon log-window-past log-worked-soft",
     }.items()
     for code in codes.split()
 }
 """What each of them asks for, by its code."""
 MOST_TRIED: Final = 8
-WEIGHTS: Final = {Severity.NOTE: 0, Severity.CAUTION: 1, Severity.STOP: 2}
+WEIGHTS: Final = {Severity.NOTE: 0, Severity.WARNING: 1, Severity.MUST_FIX: 2}
 
 
 def why_not(finding: Finding, tried: int) -> str:
@@ -98,7 +98,7 @@ def propose(
     hear: Hear,
     only: str = "",
 ) -> tuple[ProposedFix, ...]:
-    """Return what is proposed for each stop and caution that stands.
+    """Return what is proposed for each must fix and warning that stands.
 
     ``only`` keeps to the findings of one code.  Each fix proposed has been heard: with it the
     finding is gone, and nothing weighs more than it did before.
@@ -156,7 +156,7 @@ def mended(finding: Finding, before: Sequence[Finding], after: Sequence[Finding]
 
 
 def weights(findings: Sequence[Finding]) -> dict[tuple[str, Subject | None], int]:
-    """Return how much each stop and caution that stands weighs, by code and subject."""
+    """Return how much each must fix and warning that stands weighs, by code and subject."""
     told: dict[tuple[str, Subject | None], int] = {}
     for item in findings:
         if item.severity is Severity.NOTE or item.accepted is not None:

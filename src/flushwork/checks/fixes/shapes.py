@@ -23,7 +23,7 @@ from flushwork.checks.fixes.fix import (
     up,
 )
 from flushwork.job.records import GridHoles, Inlay, Placement, StrokeArt
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import BitKind
 
 STEP_MM = 0.01
 """Places are proposed in steps of this much."""
@@ -37,25 +37,25 @@ def passable(asked: Question) -> Iterator[Fix]:
     if inlay is None:
         return
     job = asked.job
-    if inlay.cutters:
-        yield fix(inlay_path(job, inlay, "cutters"), None)
-    flats = [item for item in job.shop.cutters if item.kind is CutterKind.FLAT]
+    if inlay.bits:
+        yield fix(inlay_path(job, inlay, "bits"), None)
+    flats = [item for item in job.shop.bits if item.kind is BitKind.FLAT]
     for bit in sorted(flats, key=lambda item: item.diameter_mm)[:1]:
         if inlay.seam is not None:
             yield fix(inlay_path(job, inlay, "seam line", "width"), up(bit.diameter_mm), 1)
         elif len(inlay.artwork) == 1 and isinstance(inlay.artwork[0].art, StrokeArt):
             yield fix(inlay_path(job, inlay, "width"), up(bit.diameter_mm), 1)
-    if not inlay.vee and any(item.kind is CutterKind.VEE for item in job.shop.cutters):
+    if not inlay.v_bit and any(item.kind is BitKind.V_BIT for item in job.shop.bits):
         engraved = Edit(inlay_path(job, inlay, "engrave"), "yes")
-        open_choice = Edit(inlay_path(job, inlay, "cutters"), None)
-        yield Fix((engraved, open_choice) if inlay.cutters else (engraved,), 1)
+        open_choice = Edit(inlay_path(job, inlay, "bits"), None)
+        yield Fix((engraved, open_choice) if inlay.bits else (engraved,), 1)
 
 
 def narrower_bits(asked: Question) -> Iterator[Fix]:
     """Yield the choice of bits left open, then engraving."""
     inlay = asked.inlay
-    if inlay is not None and inlay.cutters:
-        yield fix(inlay_path(asked.job, inlay, "cutters"), None)
+    if inlay is not None and inlay.bits:
+        yield fix(inlay_path(asked.job, inlay, "bits"), None)
 
 
 def wider_line(asked: Question) -> Iterator[Fix]:
@@ -109,15 +109,15 @@ def pegs(asked: Question) -> Iterator[Fix]:
 def open_bit(asked: Question) -> Iterator[Fix]:
     """Yield the choice of the bit left open, then each flat bit that enters the hole."""
     for holes in asked.holes:
-        if holes.cutter is not None:
-            yield fix(holes_path(asked.job, holes, "cutter"), None)
+        if holes.bit is not None:
+            yield fix(holes_path(asked.job, holes, "bit"), None)
         fitting = [
             item
-            for item in asked.job.shop.cutters
-            if item.kind is CutterKind.FLAT and item.diameter_mm <= holes.diameter_mm
+            for item in asked.job.shop.bits
+            if item.kind is BitKind.FLAT and item.diameter_mm <= holes.diameter_mm
         ]
         for bit in sorted(fitting, key=lambda item: -item.diameter_mm)[:2]:
-            yield fix(holes_path(asked.job, holes, "cutter"), bit.name)
+            yield fix(holes_path(asked.job, holes, "bit"), bit.name)
 
 
 def inside(asked: Question) -> Iterator[Fix]:
@@ -210,16 +210,16 @@ def unmirrored(asked: Question) -> Iterator[Fix]:
 
 
 IDEAS: dict[str, Idea] = {
-    "cutter-cannot-pass": passable,
+    "bit-cannot-pass": passable,
     "detail-lost": narrower_bits,
-    "no-cutter-for-it": passable,
+    "no-bit-for-it": passable,
     "seam-not-covered": wider_line,
     "joint-without-line": closer_holding,
     "holes-too-close": wider_pitch,
     "peg-tight": pegs,
     "peg-loose": pegs,
     "drill-burns": open_bit,
-    "hole-cutter-too-wide": open_bit,
+    "hole-bit-too-wide": open_bit,
     "hole-not-flat": open_bit,
     "hole-meets-edge": inside,
     "outside-trim-line": inside,

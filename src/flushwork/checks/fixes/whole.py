@@ -11,10 +11,10 @@ from flushwork.job.records import MeasuredFrom
 LARGER_MM = (2.0, 5.0, 10.0, 20.0, 40.0)
 
 
-def turned_over(asked: Question) -> Iterator[Fix]:
+def flipped(asked: Question) -> Iterator[Fix]:
     """Yield the other line to turn the blank over about."""
-    other = "its width" if asked.job.blank.turn_about_x else "its length"
-    yield fix(("blank", "turned over about"), other)
+    other = "side to side" if asked.job.blank.turn_about_x else "top to bottom"
+    yield fix(("blank", "flipped"), other)
 
 
 def depths_said(asked: Question) -> Iterator[Fix]:
@@ -86,11 +86,11 @@ def quarter_sawn(asked: Question) -> Iterator[Fix]:
 def no_marks(asked: Question) -> Iterator[Fix]:
     """Yield a larger blank, then no registration marks."""
     yield from larger_blank(asked)
-    yield fix(("cut witness marks",), None, 1)
+    yield fix(("cut registration marks",), None, 1)
 
 
 IDEAS: dict[str, Idea] = {
-    "turned-off-its-pins": turned_over,
+    "flipped-off-its-pins": flipped,
     "depth-face-unsaid": depths_said,
     "trim-without-tabs": tabs,
     "trim-line-outside-blank": larger_blank,

@@ -15,7 +15,7 @@ from flushwork.built import Build
 from flushwork.checks.odds.odds import QuantityOdds
 from flushwork.checks.odds.quantity import Critical
 from flushwork.core.units.factors import MINUTE_S
-from flushwork.process.rounds import levelled_words
+from flushwork.process.rounds import milled_to_words
 from flushwork.process.sealing import seal_mix
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.cure import wait_until_cured_s
@@ -49,8 +49,8 @@ CHECKS: Final[dict[StageKind, Check]] = {
         6.0,
     ),
     StageKind.CAP: Check("look along every line under a low lamp and lift what lies on it", 2.0),
-    StageKind.LEVEL: Check(
-        "touch off at three places of bare wood and take the first lane a skin higher", 3.0
+    StageKind.MILL_FLUSH: Check(
+        "touch off at three places of bare wood and take the first pass a little higher", 3.0
     ),
     StageKind.SAND: Check("draw pencil over the face and look again after twenty strokes", 1.0),
     StageKind.DRILL: Check("drill one hole in the waste, measure it and try the peg", 4.0),
@@ -58,10 +58,10 @@ CHECKS: Final[dict[StageKind, Check]] = {
         "while it runs in air, measure from the outline to two edges of the blank", 2.0
     ),
     StageKind.FINISH: Check(
-        "look at a coat put on a filled coupon or on the waste while the resin cured", 5.0
+        "look at a coat put on a filled test strip or on the waste while the resin cured", 5.0
     ),
 }
-COUPON: Final = Check("sand a coupon filled with the piece and count the strokes", 8.0)
+TEST_STRIP: Final = Check("sand a test strip filled with the piece and count the strokes", 8.0)
 EDGE: Final = Check(
     "stop over the first place with the tip just above the face, and measure with a loupe how far "
     "it stands off the edge cut before",
@@ -71,9 +71,11 @@ BY_QUANTITY: Final[dict[str, Check]] = {
     Critical.SEAM_COVER: EDGE,
     Critical.FIRST_EDGE: EDGE,
     Critical.WOOD_BETWEEN: EDGE,
-    Critical.WEB: Check("measure the blank at this place and the first pocket's depth", 3.0),
+    Critical.WOOD_BETWEEN_FACES: Check(
+        "measure the blank at this place and the first pocket's depth", 3.0
+    ),
     Critical.FIRST_COLOUR: Check("measure the depth of the first pass beside the second", 3.0),
-    Critical.LEFT_TO_SAND: CHECKS[StageKind.LEVEL],
+    Critical.LEFT_TO_SAND: CHECKS[StageKind.MILL_FLUSH],
     Critical.TRIM_GAP: Check(
         "while it runs in air, measure from the outline to the nearest inlay", 3.0
     ),
@@ -81,8 +83,8 @@ BY_QUANTITY: Final[dict[str, Check]] = {
     Critical.RATIO: Check(
         "have the card's two figures read out to you and read both displays back", 1.0
     ),
-    Critical.CAP: COUPON,
-    Critical.BRIGHT_LINE: COUPON,
+    Critical.CAP: TEST_STRIP,
+    Critical.BRIGHT_LINE: TEST_STRIP,
     Critical.FILL: CHECKS[StageKind.SAND],
     Critical.STROKE: CHECKS[StageKind.SAND],
 }
@@ -91,7 +93,7 @@ SURE: Final = 0.9999
 
 
 def check_for(build: Build, stage: Stage, weakest: QuantityOdds | None) -> Check:
-    """Return the cheapest look before a stage: at what strays most, or at what hands do wrong."""
+    """Return the cheapest look before a stage: at what varies most, or at what hands do wrong."""
     if weakest is None or weakest.odds >= SURE or weakest.name not in BY_QUANTITY:
         return CHECKS[stage.kind]
     check = BY_QUANTITY[weakest.name]
@@ -99,16 +101,16 @@ def check_for(build: Build, stage: Stage, weakest: QuantityOdds | None) -> Check
     if check is not EDGE:
         return check
     if read:
-        what = f"read the witness marks of mounting {read} with a loupe before anything is cut"
+        what = f"read the registration marks of setup {read} with a loupe before anything is cut"
         return Check(what, check.minutes)
     return check if stage.round > 1 or stage.kind is not StageKind.CUT else CHECKS[stage.kind]
 
 
 def _marks_read(build: Build, stage: Stage) -> int:
-    """Return the number of the mounting whose marks can be read at a stage, 0 for none."""
-    mountings = {each.number: each for each in build.plan.mountings}
-    at = mountings.get(stage.mounting)
-    return at.reads if at is not None and at.reads and mountings[at.reads].marks else 0
+    """Return the number of the setup whose marks can be read at a stage, 0 for none."""
+    setups = {each.number: each for each in build.plan.setups}
+    at = setups.get(stage.setup)
+    return at.reads if at is not None and at.reads and setups[at.reads].marks else 0
 
 
 def conditions(build: Build, stage: Stage, weakest: QuantityOdds | None) -> tuple[str, ...]:
@@ -122,15 +124,15 @@ def conditions(build: Build, stage: Stage, weakest: QuantityOdds | None) -> tupl
 def _room(weakest: QuantityOdds) -> str:
     room = weakest.nominal - weakest.limit
     return (
-        f"{weakest.name} of {weakest.subject} has {room:.2f} mm to spare; what strays most is "
+        f"{weakest.name} of {weakest.subject} has {room:.2f} mm to spare; what varies most is "
         f"{weakest.dominant}"
     )
 
 
 def _in_air(build: Build, stage: Stage) -> Iterator[str]:
     """Yield the run in air, which is compulsory: no file touches wood before it."""
-    files = [file for file in build.cut_files if file.order.mounting == stage.mounting]
-    if not stage.mounting or not files or stage.kind is StageKind.SAND:
+    files = [file for file in build.gcode_files if file.order.setup == stage.setup]
+    if not stage.setup or not files or stage.kind is StageKind.SAND:
         return
     steps = build.schedule.steps if build.schedule is not None else ()
     minutes = sum(step.air_min for step in steps if step.stage == stage.number)
@@ -149,11 +151,11 @@ def _by_kind(build: Build, stage: Stage) -> Iterator[str]:
         yield from _cutting(build, stage)
     elif stage.kind in POURING:
         yield from _pouring(build, stage)
-    elif stage.kind in (StageKind.LEVEL, StageKind.SAND):
-        yield from _levelling(build, stage)
+    elif stage.kind in (StageKind.MILL_FLUSH, StageKind.SAND):
+        yield from _flush_milling(build, stage)
     elif stage.kind is StageKind.DRILL:
         yield from _hard(build, stage)
-        yield "the pattern is up by its mounting card, and a scrap lies under through holes"
+        yield "the pattern is up by its setup card, and a scrap lies under through holes"
     elif stage.kind is StageKind.TRIM:
         yield from _hard(build, stage)
         before = build.plan.stages[: stage.number - 1]
@@ -165,23 +167,23 @@ def _by_kind(build: Build, stage: Stage) -> Iterator[str]:
 
 
 def _cutting(build: Build, stage: Stage) -> Iterator[str]:
-    mounting = build.plan.mounting(stage.mounting)
+    setup = build.plan.setup(stage.setup)
     stands_mm = build.replay.before_mm(stage.number, build.job.blank.thickness_mm)
     yield (
-        f"the {stage.face} is up{', turned over' if mounting.turned else ''}, located by "
-        f"{mounting.holding.locates_by}, and the blank measures {stands_mm:.2f} mm"
+        f"the {stage.face} is up{', flipped' if setup.turned else ''}, located by "
+        f"{setup.holding.locates_by}, and the blank measures {stands_mm:.2f} mm"
     )
     runs = {cut.file_name for cut in build.replay.cuts if cut.stage == stage.number}
-    cutters = dict.fromkeys(
-        file.order.cutter.name for file in build.cut_files if file.file_name in runs
+    bits = dict.fromkeys(
+        file.order.bit.name for file in build.gcode_files if file.file_name in runs
     )
-    if cutters:
-        yield f"the cutters are the card's, measured: {', '.join(cutters)}"
+    if bits:
+        yield f"the bits are the card's, measured: {', '.join(bits)}"
     if stage.round > 1:
         yield from _hard(build, stage)
         read = _marks_read(build, stage)
-        at = f"the witness marks of mounting {read}" if read else "an edge that is cut already"
-        yield f"it comes back within {mounting.holding.repeat_mm:g} mm: measured at {at}"
+        at = f"the registration marks of setup {read}" if read else "an edge that is cut already"
+        yield f"it comes back within {setup.holding.repeat_mm:g} mm: measured at {at}"
 
 
 def _pouring(build: Build, stage: Stage) -> Iterator[str]:
@@ -219,11 +221,11 @@ def _floor_text(minutes: float) -> str:
     return f"{math.floor(minutes)} min" if minutes >= 1.0 else f"{math.floor(60.0 * minutes)} s"
 
 
-def _levelling(build: Build, stage: Stage) -> Iterator[str]:
+def _flush_milling(build: Build, stage: Stage) -> Iterator[str]:
     yield from _hard(build, stage)
-    if stage.kind is StageKind.LEVEL:
+    if stage.kind is StageKind.MILL_FLUSH:
         yield "zero is touched off on bare wood, at more than one place"
-        yield f"the machine stops {levelled_words(build.job.allowances)} as it stands"
+        yield f"the machine stops {milled_to_words(build.job.allowances)} as it stands"
         return
     sand = build.job.allowances.sand_mm if stage.round <= 1 else build.job.allowances.light_sand_mm
     yield f"no more than {sand:g} mm of wood goes with it"

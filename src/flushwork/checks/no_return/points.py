@@ -1,7 +1,9 @@
-"""Gates: what is at stake before each step that cannot be taken back, and what lets it pass.
+"""Points of no return.
+
+What is at stake before each step that cannot be taken back, and what lets it pass.
 
 At stake is what a piece has cost so far and what the step itself adds, times the chance that the
-step spoils it: by what strays (sampled), and by slips of the hand (assumed alike for every step).
+step spoils it: by what varies (sampled), and by slips of the hand (assumed alike for every step).
 """
 
 from __future__ import annotations
@@ -24,7 +26,7 @@ IRREVERSIBLE: Final = frozenset(
         StageKind.CUT,
         StageKind.FILL,
         StageKind.CAP,
-        StageKind.LEVEL,
+        StageKind.MILL_FLUSH,
         StageKind.SAND,
         StageKind.DRILL,
         StageKind.TRIM,
@@ -44,12 +46,14 @@ MOST_SPARES: Final = 50
 """With so many spares and still too few good ones, the job wants mending and not more wood."""
 
 
-def right_share(odds: RunOdds, gates: Sequence[Gate]) -> float:
-    """Return the chance that a piece comes out right, what strays and slips at all gates counted.
+def right_share(odds: RunOdds, no_returns: Sequence[PointOfNoReturn]) -> float:
+    """Return the chance that a piece comes out right.
 
-    piece x (1 - slip) ^ gates; a slip at any of them spoils it.
+    What varies and slips at all points of no return counted.
+
+    piece x (1 - slip) ^ points of no return; a slip at any of them spoils it.
     """
-    return float(odds.piece * (1.0 - SLIP) ** len(gates))
+    return float(odds.piece * (1.0 - SLIP) ** len(no_returns))
 
 
 def spares_for(pieces: int, right: float) -> int | None:
@@ -70,12 +74,12 @@ def spares_for(pieces: int, right: float) -> int | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Gate:
+class PointOfNoReturn:
     """What stands before one step: what is in a piece, what may spoil it, what must be true.
 
     ``before_min`` and ``before_cost`` are in one piece when the step begins, ``step_min`` and
-    ``step_cost`` what the step adds; costs are None without prices.  ``strays`` is the chance that
-    what strays spoils the piece here, ``spoils`` that with slips.  ``risk_min`` and ``risk_cost``
+    ``step_cost`` what the step adds; costs are None without prices.  ``varies`` is the chance that
+    what varies spoils the piece here, ``spoils`` that with slips.  ``risk_min`` and ``risk_cost``
     are at stake on one piece.  ``worth`` tells whether the check costs less than what it saves on
     the ``pieces`` of the run.
     """
@@ -104,17 +108,19 @@ class Gate:
         return CAUGHT * self.risk_min * self.pieces
 
 
-def gates_of(build: Build, odds: RunOdds, spending: Spending) -> tuple[Gate, ...]:
-    """Return the gates of a job in working order."""
+def no_returns_of(build: Build, odds: RunOdds, spending: Spending) -> tuple[PointOfNoReturn, ...]:
+    """Return the points of no return of a job in working order."""
     by_stage = {item.stage: item for item in odds.stages}
     return tuple(
-        _gate(build, stage, by_stage.get(stage.number), spending)
+        _no_return(build, stage, by_stage.get(stage.number), spending)
         for stage in build.plan.stages
         if stage.kind in IRREVERSIBLE
     )
 
 
-def _gate(build: Build, stage: Stage, odds: StageOdds | None, spending: Spending) -> Gate:
+def _no_return(
+    build: Build, stage: Stage, odds: StageOdds | None, spending: Spending
+) -> PointOfNoReturn:
     minutes, cost = spending.before(stage.number)
     step = spending.at(stage.number)
     strays = odds.spoils if odds is not None else 0.0
@@ -124,7 +130,7 @@ def _gate(build: Build, stage: Stage, odds: StageOdds | None, spending: Spending
     check = check_for(build, stage, weakest)
     pieces = build.job.pieces + build.job.test_pieces
     risk_min = spoils * (minutes + step.minutes)
-    return Gate(
+    return PointOfNoReturn(
         stage=stage.number,
         kind=stage.kind,
         face=stage.face,

@@ -1,4 +1,6 @@
-"""What goes wrong in height: webs, floors, levelling, what sanding leaves, engraved strokes.
+"""What goes wrong in height.
+
+Wood between the faces, floors, flush milling, what sanding leaves, engraved strokes.
 
 Engraved strokes are V grooves: how deep they come out, and what sanding leaves of them.
 """
@@ -19,26 +21,27 @@ from flushwork.built import Build
 from flushwork.checks.cut_rounds import cut_in, cut_stages
 from flushwork.checks.deciding import (
     last_sanding,
-    mounting_number,
     sanded_off_mm,
+    setup_number,
     stage_number,
     stages_of,
 )
 from flushwork.checks.expected_heights import floor_mm, left_proud_mm, taken_after_cut_mm
 from flushwork.checks.odds import variation
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, spread_out
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, variation_out
 from flushwork.checks.rules.board.depth_rules import AREA_MM2, REPLAY_MM, Sunk, sunk_in, to_front
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM
 from flushwork.core.findings import Subject
 from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.process.stages import StageKind
-from flushwork.shelf.items import Cutter
-from flushwork.strata.measure import least_web
+from flushwork.shelf.items import Bit
+from flushwork.strata.measure import least_wood_between_faces
 
 DRAINS_MM = 0.3
-"""Wood thinner than this lets wet resin through (assumed, 0.1 to 0.5 mm; a step-wedge coupon)."""
-WEB_NEAR_MM = 6.0
-"""Webs thicker than this are safe."""
+"""Wood thinner than this lets wet resin through (assumed, 0.1 to 0.5 mm; a step-wedge test
+strip)."""
+WOOD_BETWEEN_NEAR_MM = 6.0
+"""Wood between the faces thicker than this are safe."""
 MOST_PARTS = 64
 """Places looked at where two things lie over one another: the largest of what they share."""
 STROKE_LEFT = 0.7
@@ -47,25 +50,25 @@ STROKE_LEFT = 0.7
 
 @dataclass(frozen=True, slots=True)
 class Grooves:
-    """The strokes of an engraved inlay: their mean width, the cutter, what is sanded off them.
+    """The strokes of an engraved inlay: their mean width, the bit, what is sanded off them.
 
     Width = tip + 2 depth tan(angle / 2), the geometry of a cone.
     """
 
     width_mm: float
-    cutter: Cutter
+    bit: Bit
     most_mm: float
     taken_mm: float
 
     @property
     def slope(self) -> float:
         """Width per depth."""
-        return 2.0 * tan(self.cutter.angle_rad / 2.0)
+        return 2.0 * tan(self.bit.angle_rad / 2.0)
 
     @property
     def depth_mm(self) -> float:
         """How deep a stroke of that width is cut."""
-        return min(max(0.0, (self.width_mm - self.cutter.tip_mm) / self.slope), self.most_mm)
+        return min(max(0.0, (self.width_mm - self.bit.tip_mm) / self.slope), self.most_mm)
 
     @property
     def to_draw_mm(self) -> float:
@@ -87,20 +90,20 @@ def stroke_width_mm(region: MultiPolygon) -> float:
 
 
 def grooves_of(build: Build, drawn: DrawnInlay) -> Grooves | None:
-    """Return the grooves of an engraved inlay, None without a cutter for it."""
-    cutters = build.fit(drawn.inlay.name).cutters
-    if not drawn.inlay.vee or not cutters or drawn.region.is_empty:
+    """Return the grooves of an engraved inlay, None without a bit for it."""
+    bits = build.fit(drawn.inlay.name).bits
+    if not drawn.inlay.v_bit or not bits or drawn.region.is_empty:
         return None
     taken_mm = 0.0
     if drawn.inlay.measured_from is MeasuredFrom.STANDING:
         taken_mm = taken_after_cut_mm(build, drawn.inlay.name)
-    return Grooves(stroke_width_mm(drawn.region), cutters[-1], drawn.inlay.depth_mm, taken_mm)
+    return Grooves(stroke_width_mm(drawn.region), bits[-1], drawn.inlay.depth_mm, taken_mm)
 
 
 def upright(build: Build) -> Iterator[CriticalQuantity]:
     """Yield everything that goes wrong in height."""
     yield from floors_left(build)
-    yield from webs(build)
+    yield from wood_between(build)
     yield from left_to_sand(build)
     yield from fills(build)
     yield from strokes(build)
@@ -123,8 +126,8 @@ def floors_left(build: Build) -> Iterator[CriticalQuantity]:
                 sunk[name] - sunk[before],
                 0.0,
                 (
-                    (variation.zero(mounting_number(build, before)), -1.0),
-                    (variation.zero(mounting_number(build, name)), 1.0),
+                    (variation.zero(setup_number(build, before)), -1.0),
+                    (variation.zero(setup_number(build, name)), 1.0),
                 ),
                 stage_number(build, name),
             )
@@ -140,38 +143,40 @@ def _floors(build: Build, drawn: DrawnInlay) -> dict[str, float]:
     }
 
 
-def webs(build: Build) -> Iterator[CriticalQuantity]:
-    """Yield the web between the faces wherever two things lie over one another.
+def wood_between(build: Build) -> Iterator[CriticalQuantity]:
+    """Yield the wood between the faces wherever two things lie over one another.
 
-    Each part of what they share is a place of its own; where the web is thin the replay's own
-    figure counts.
+    Each part of what they share is a place of its own; where the wood between the faces is thin the
+    replay's own figure counts.
     """
     fronts, backs = sunk_in(build, "front"), sunk_in(build, "back")
     for front in fronts:
         for back in backs:
-            web = build.job.blank.thickness_mm + front.floor_mm + back.floor_mm
-            if web > WEB_NEAR_MM:
+            wood_between = build.job.blank.thickness_mm + front.floor_mm + back.floor_mm
+            if wood_between > WOOD_BETWEEN_NEAR_MM:
                 continue
             shared = many(front.region.intersection(to_front(build.job, back.region)))
             if shared.area > AREA_MM2:
-                yield _web(build, front, back, web, shared)
+                yield _wood_between(build, front, back, wood_between, shared)
 
 
-def _web(
-    build: Build, front: Sunk, back: Sunk, web: float, shared: shapely.MultiPolygon
+def _wood_between(
+    build: Build, front: Sunk, back: Sunk, wood_between: float, shared: shapely.MultiPolygon
 ) -> CriticalQuantity:
     parts = sorted(shared.geoms, key=lambda part: -part.area)[:MOST_PARTS]
     spots = [part.representative_point() for part in parts]
     at_mm = np.array([(spot.x, spot.y) for spot in spots])
-    nominal = np.full(len(parts), web)
-    if web < build.job.allowances.web_mm + REPLAY_MM:
+    nominal = np.full(len(parts), wood_between)
+    if wood_between < build.job.allowances.wood_between_mm + REPLAY_MM:
         for index, part in enumerate(parts):
-            found = least_web(build.replay.final, build.replay.spec, shapely.MultiPolygon([part]))
-            if found is not None and found.web_mm < web:
-                nominal[index], at_mm[index] = found.web_mm, (found.x_mm, found.y_mm)
+            found = least_wood_between_faces(
+                build.replay.final, build.replay.spec, shapely.MultiPolygon([part])
+            )
+            if found is not None and found.wood_between_mm < wood_between:
+                nominal[index], at_mm[index] = found.wood_between_mm, (found.x_mm, found.y_mm)
     ones = np.ones(len(parts))
-    return spread_out(
-        Critical.WEB,
+    return variation_out(
+        Critical.WOOD_BETWEEN_FACES,
         (front.subject, back.subject),
         "front",
         at_mm,
@@ -180,21 +185,21 @@ def _web(
         (
             (variation.thickness(), ones),
             (variation.flatness(build.job, "front"), ones),
-            (variation.zero(mounting_number(build, front.name)), ones),
-            (variation.zero(mounting_number(build, back.name)), ones),
+            (variation.zero(setup_number(build, front.name)), ones),
+            (variation.zero(setup_number(build, back.name)), ones),
         ),
         stage_number(build, front.name, back.name),
     )
 
 
 def left_to_sand(build: Build) -> Iterator[CriticalQuantity]:
-    """Yield, for each levelling by machine, how much it leaves above the plane sanded to."""
+    """Yield, for each flush milling by machine, how much it leaves above the plane sanded to."""
     allowances = build.job.allowances
-    for stage in stages_of(build, StageKind.LEVEL):
+    for stage in stages_of(build, StageKind.MILL_FLUSH):
         sand = allowances.sand_mm if stage.round <= 1 else allowances.light_sand_mm
         face = build.face(stage.face)
-        levelled = [item for item in face.inlays if item.inlay.name in stage.subjects]
-        drawn = next((item for item in levelled if not item.region.is_empty), None)
+        milled_flush = [item for item in face.inlays if item.inlay.name in stage.subjects]
+        drawn = next((item for item in milled_flush if not item.region.is_empty), None)
         if drawn is None:
             continue
         spot = drawn.region.representative_point()
@@ -206,7 +211,7 @@ def left_to_sand(build: Build) -> Iterator[CriticalQuantity]:
             max(left_proud_mm(allowances), 0.0) + sand,
             0.0,
             (
-                (variation.zero(stage.mounting), 1.0),
+                (variation.zero(stage.setup), 1.0),
                 (variation.flatness(build.job, stage.face), -1.0),
             ),
             stage.number,
@@ -219,7 +224,7 @@ def fills(build: Build) -> Iterator[CriticalQuantity]:
         taken, times = sanded_off_mm(build, face.name)
         for item in sunk_in(build, face.name):
             drawn = next((one for one in face.inlays if one.inlay.name == item.name), None)
-            if drawn is None or drawn.inlay.vee or drawn.region.is_empty:
+            if drawn is None or drawn.inlay.v_bit or drawn.region.is_empty:
                 continue
             hides = build.palette.mixes[drawn.inlay.mix.name].hides_mm
             if hides >= NEVER_HIDES_MM or drawn.inlay.manner is Manner.CAPPED:
@@ -233,7 +238,7 @@ def fills(build: Build) -> Iterator[CriticalQuantity]:
                 item.depth_mm,
                 hides,
                 (
-                    (variation.zero(mounting_number(build, item.name)), 1.0),
+                    (variation.zero(setup_number(build, item.name)), 1.0),
                     (variation.flatness(build.job, face.name), 1.0),
                     (variation.sanding(face.name), -variation.sanded_mm(build.job, taken, times)),
                 ),
@@ -251,7 +256,7 @@ def strokes(build: Build) -> Iterator[CriticalQuantity]:
         taken, times = sanded_off_mm(build, face)
         widths, at_mm = _broad(drawn)
         slope = np.full(len(widths), grooves.slope)
-        yield spread_out(
+        yield variation_out(
             Critical.STROKE,
             (Subject("inlay", drawn.inlay.name),),
             face,
@@ -260,7 +265,7 @@ def strokes(build: Build) -> Iterator[CriticalQuantity]:
             0.0,
             (
                 (variation.sanding(face), -variation.sanded_mm(build.job, taken, times) * slope),
-                (variation.zero(mounting_number(build, drawn.inlay.name)), slope),
+                (variation.zero(setup_number(build, drawn.inlay.name)), slope),
                 (variation.flatness(build.job, face), slope),
             ),
             last_sanding(build, face),

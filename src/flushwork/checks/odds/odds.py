@@ -23,7 +23,7 @@ HALVED: Final = 0.5
 CERTAIN: Final = 1e-7
 """A place that fails more seldom than this is left out of the drawing of samples."""
 NODES: Final = 24
-"""Of the Gauss-Hermite sum over a margin that strays itself (M. Abramowitz and I. A. Stegun,
+"""Of the Gauss-Hermite sum over a margin that varies itself (M. Abramowitz and I. A. Stegun,
 Handbook of Mathematical Functions, 1964, 25.4.46)."""
 _STANDARD: Final = NormalDist()
 
@@ -34,7 +34,7 @@ Draws = dict[Key, NDArray[np.float64]]
 class QuantityOdds:
     """How one quantity fares: nominal and limit, odds per piece, what rules it.
 
-    ``closed`` says that the odds are a closed form (one place only).  ``dominant`` is the spread
+    ``closed`` says that the odds are a closed form (one place only).  ``dominant`` is the variation
     that makes most of the variance at the weakest place, ``share`` how much of it, ``halved`` the
     odds if it were half as large, ``tighten`` how that is done.
     """
@@ -79,7 +79,7 @@ class StageOdds:
 
 @dataclass(frozen=True, slots=True)
 class Tightening:
-    """What the run gains when one thing strays half as far: the odds of a piece, and of all."""
+    """What the run gains when one thing varies half as far: the odds of a piece, and of all."""
 
     what: str
     how: str
@@ -113,9 +113,9 @@ class RunOdds:
 def place_odds(
     quantity: CriticalQuantity, scale: dict[Key, float] | None = None
 ) -> NDArray[np.float64]:
-    """Return the closed odds at each place, (n,); ``scale`` makes single spreads smaller."""
+    """Return the closed odds at each place, (n,); ``scale`` makes single variations smaller."""
     sd = _deviation(quantity, quantity.coefficients, scale or {})
-    if quantity.both_ways and [spread.bounded for spread in quantity.spreads] == [True]:
+    if quantity.both_ways and [variation.bounded for variation in quantity.variations] == [True]:
         return _within_triangle(quantity.nominal, BOUND_SIGMAS * sd)
     if not quantity.both_ways:
         return _phi(_ratio(quantity.nominal - quantity.limit, sd))
@@ -133,10 +133,10 @@ def _deviation(
     quantity: CriticalQuantity, factors: dict[Key, NDArray[np.float64]], scale: dict[Key, float]
 ) -> NDArray[np.float64]:
     variance = np.zeros(len(quantity.nominal))
-    for spread in quantity.spreads:
-        if spread.key in factors:
-            own = spread.sd * scale.get(spread.key, 1.0)
-            variance += (factors[spread.key] * own) ** 2
+    for variation in quantity.variations:
+        if variation.key in factors:
+            own = variation.sd * scale.get(variation.key, 1.0)
+            variance += (factors[variation.key] * own) ** 2
     return np.sqrt(variance)
 
 
@@ -168,7 +168,7 @@ def _phi(value: NDArray[np.float64]) -> NDArray[np.float64]:
 def holds(quantity: CriticalQuantity, draws: Draws) -> NDArray[np.bool_]:
     """Return for each sample whether a quantity holds at all its places.
 
-    ``draws`` are arrays of one shape by spread; the answer has that shape.  Places that hold as
+    ``draws`` are arrays of one shape by variation; the answer has that shape.  Places that hold as
     good as always are left out.
     """
     shape = next(iter(draws.values())).shape if draws else (1,)
@@ -198,26 +198,26 @@ def _strays(
     part: slice,
     places: NDArray[np.intp],
 ) -> NDArray[np.float64]:
-    """Return the sum of what strays, (samples of the part, places)."""
+    """Return the sum of what varies, (samples of the part, places)."""
     if not factors:
         return np.zeros((1, len(places)))
     drawn = np.column_stack([flat[key][part] for key in factors])
     return np.asarray(drawn @ np.stack([factor[places] for factor in factors.values()]), float)
 
 
-def draw(spreads: tuple[Variation, ...], samples: int, pieces: int, seed: int = SEED) -> Draws:
-    """Return errors by spread, (samples, pieces); what a run shares is alike for all."""
+def draw(variations: tuple[Variation, ...], samples: int, pieces: int, seed: int = SEED) -> Draws:
+    """Return errors by variation, (samples, pieces); what a run shares is alike for all."""
     rng = np.random.default_rng(seed)
     drawn: Draws = {}
-    for spread in sorted(spreads, key=lambda item: item.key):
-        size = (samples, 1 if spread.shared else pieces)
-        half = BOUND_SIGMAS * spread.sd
+    for variation in sorted(variations, key=lambda item: item.key):
+        size = (samples, 1 if variation.shared else pieces)
+        half = BOUND_SIGMAS * variation.sd
         errors = (
             rng.triangular(-half, 0.0, half, size)
-            if spread.bounded
-            else rng.normal(0.0, spread.sd, size)
+            if variation.bounded
+            else rng.normal(0.0, variation.sd, size)
         )
-        drawn[spread.key] = np.broadcast_to(errors, (samples, pieces)).copy()
+        drawn[variation.key] = np.broadcast_to(errors, (samples, pieces)).copy()
     return drawn
 
 
@@ -237,8 +237,10 @@ def run_odds(
     seed: int = SEED,
 ) -> RunOdds:
     """Return the joint odds of quantities over a run of pieces and test pieces."""
-    spreads = tuple({spread.key: spread for item in found for spread in item.spreads}.values())
-    draws = draw(spreads, samples, pieces + test_pieces, seed)
+    variations = tuple(
+        {variation.key: variation for item in found for variation in item.variations}.values()
+    )
+    draws = draw(variations, samples, pieces + test_pieces, seed)
     kept = [_held(item, draws, (samples, pieces + test_pieces)) for item in found]
     good = np.ones((samples, pieces + test_pieces), bool)
     for held in kept:
@@ -265,7 +267,7 @@ def run_odds(
 
 
 def _held(item: CriticalQuantity, draws: Draws, shape: tuple[int, int]) -> NDArray[np.bool_]:
-    if item.spreads:
+    if item.variations:
         return holds(item, draws)
     return np.broadcast_to(np.array(place_odds(item).min() > 0.5), shape)
 
@@ -294,21 +296,21 @@ def _by_stage(
 def _tightenings(
     found: Sequence[CriticalQuantity], kept: Sequence[NDArray[np.bool_]], draws: Draws, pieces: int
 ) -> tuple[Tightening, ...]:
-    """Return, for each kind of spread, the same runs drawn with it half as large."""
+    """Return, for each kind of variation, the same runs drawn with it half as large."""
     unsure = [index for index, held in enumerate(kept) if not held.all()]
     kinds: dict[str, Variation] = {}
     for index in unsure:
-        for spread in found[index].spreads:
-            kinds.setdefault(spread.key[0], spread)
+        for variation in found[index].variations:
+            kinds.setdefault(variation.key[0], variation)
     result: list[Tightening] = []
-    for kind, spread in kinds.items():
+    for kind, variation in kinds.items():
         halved = {key: value * HALVED if key[0] == kind else value for key, value in draws.items()}
         good = np.ones(kept[unsure[0]].shape, bool)
         for index in unsure:
-            mine = any(own.key[0] == kind for own in found[index].spreads)
+            mine = any(own.key[0] == kind for own in found[index].variations)
             good &= holds(found[index], halved) if mine else kept[index]
         all_good = float(good[:, :pieces].all(axis=1).mean())
-        result.append(Tightening(kind, spread.tighten, float(good.mean()), all_good))
+        result.append(Tightening(kind, variation.tighten, float(good.mean()), all_good))
     return tuple(sorted(result, key=lambda item: -item.piece))
 
 
@@ -326,11 +328,11 @@ def _told(quantity: CriticalQuantity, sampled: float) -> QuantityOdds:
     closed = len(quantity.nominal) == 1
     factors = quantity.coefficients | quantity.narrowing
     shares = {
-        spread.key: float((factors[spread.key][weakest] * spread.sd) ** 2)
-        for spread in quantity.spreads
+        variation.key: float((factors[variation.key][weakest] * variation.sd) ** 2)
+        for variation in quantity.variations
     }
     whole = sum(shares.values())
-    ruling = max(quantity.spreads, key=lambda spread: shares[spread.key], default=None)
+    ruling = max(quantity.variations, key=lambda variation: shares[variation.key], default=None)
     halved = place_odds(quantity, {ruling.key: HALVED}) if ruling is not None else by_place
     return QuantityOdds(
         name=quantity.name,

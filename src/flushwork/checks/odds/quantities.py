@@ -11,7 +11,7 @@ from flushwork.built import Build
 from flushwork.checks.deciding import last_sanding, sanded_at, sanded_off_mm
 from flushwork.checks.odds import variation
 from flushwork.checks.odds.heights import upright
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, spread_out
+from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, variation_out
 from flushwork.checks.odds.sideways import sideways
 from flushwork.checks.rules.board.look_rules import mean_width_mm
 from flushwork.checks.rules.work.order_rules import has_flakes
@@ -57,7 +57,7 @@ def caps(build: Build) -> Iterator[CriticalQuantity]:
             since = sanded_at(build, inlay.name)
             taken, times = sanded_off_mm(build, face.name, since)
             ones = np.ones(len(nominal))
-            yield spread_out(
+            yield variation_out(
                 Critical.CAP,
                 (Subject("inlay", inlay.name),),
                 face.name,
@@ -140,7 +140,7 @@ def ratios(build: Build) -> Iterator[CriticalQuantity]:
     for pour in build.pours:
         if not isfinite(pour.ratio_error) or pour.ratio_error <= 0.0:
             continue
-        spread = variation.mixing(pour.number, pour.ratio_error)
+        mixing = variation.mixing(pour.number, pour.ratio_error)
         yield CriticalQuantity(
             Critical.RATIO,
             (Subject("mix", pour.mix.name),),
@@ -148,8 +148,8 @@ def ratios(build: Build) -> Iterator[CriticalQuantity]:
             "",
             0.0,
             np.array([pour.mix.resin.tolerance]),
-            {spread.key: np.array([1.0])},
-            (spread,),
+            {mixing.key: np.array([1.0])},
+            (mixing,),
             np.zeros((1, 2)),
             both_ways=True,
             stage=pour.stage,

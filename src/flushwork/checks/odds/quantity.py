@@ -1,4 +1,4 @@
-"""A quantity a piece stands or falls by, as a linear sum of what strays."""
+"""A quantity a piece stands or falls by, as a linear sum of what varies."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from flushwork.job.records import FaceName
 
 Floats = NDArray[np.float64]
 By = tuple[tuple[Variation, Floats], ...]
-"""Spreads, and by how much each moves a quantity at its places, (n,)."""
+"""Variations, and by how much each moves a quantity at its places, (n,)."""
 
 
 class Critical(StrEnum):
@@ -23,7 +23,7 @@ class Critical(StrEnum):
     SEAM_COVER = "seam cover"
     FIRST_EDGE = "edge of the first pass"
     WOOD_BETWEEN = "wood between"
-    WEB = "web"
+    WOOD_BETWEEN_FACES = "wood between faces"
     FIRST_COLOUR = "first colour left"
     LEFT_TO_SAND = "height left to sand"
     TRIM_GAP = "trim line off the inlays"
@@ -39,11 +39,11 @@ class Critical(StrEnum):
 class CriticalQuantity:
     """Something that must stay above a limit at every one of its places.
 
-    ``nominal`` (n,) are its values there, ``coefficients`` (n,) by spread how each error changes
-    them.  With ``both_ways`` it must stay within plus and minus ``nominal`` (a stray), and
-    ``known`` (n,) is what it strays by for certain; ``narrowing`` (n,) by spread is how each error
-    changes that margin itself.  ``at_mm`` (n, 2) are the places.  ``stage`` is the number of the
-    stage that decides it, 0 where none does.
+    ``nominal`` (n,) are its values there, ``coefficients`` (n,) by variation how each error changes
+    them.  With ``both_ways`` it must stay within plus and minus ``nominal`` (a deviation), and
+    ``known`` (n,) is what it deviates by for certain; ``narrowing`` (n,) by variation is how each
+    error changes that margin itself.  ``at_mm`` (n, 2) are the places.  ``stage`` is the number of
+    the stage that decides it, 0 where none does.
     """
 
     name: Critical
@@ -53,7 +53,7 @@ class CriticalQuantity:
     limit: float
     nominal: Floats
     coefficients: dict[Key, Floats]
-    spreads: tuple[Variation, ...]
+    variations: tuple[Variation, ...]
     at_mm: Floats
     both_ways: bool = False
     known: Floats | None = None
@@ -66,7 +66,7 @@ class CriticalQuantity:
         return " over ".join(subject.name for subject in self.subjects)
 
 
-def spread_out(
+def variation_out(
     name: Critical,
     subjects: tuple[Subject, ...],
     face: FaceName,
@@ -77,7 +77,9 @@ def spread_out(
     stage: int,
 ) -> CriticalQuantity:
     """Return a quantity in mm with a value at each of its places (n,)."""
-    kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0 and factor.any())
+    kept = tuple(
+        (variation, factor) for variation, factor in by if variation.sd > 0.0 and factor.any()
+    )
     return CriticalQuantity(
         name,
         subjects,
@@ -85,8 +87,8 @@ def spread_out(
         "mm",
         limit,
         nominal,
-        {spread.key: factor for spread, factor in kept},
-        tuple(spread for spread, _ in kept),
+        {variation.key: factor for variation, factor in kept},
+        tuple(variation for variation, _ in kept),
         at_mm,
         stage=stage,
     )
@@ -103,13 +105,13 @@ def single(
     stage: int,
 ) -> CriticalQuantity:
     """Return a quantity in mm of one place."""
-    return spread_out(
+    return variation_out(
         name,
         subjects,
         face,
         np.array([at], float),
         np.array([nominal], float),
         limit,
-        tuple((spread, np.array([factor])) for spread, factor in by),
+        tuple((variation, np.array([factor])) for variation, factor in by),
         stage,
     )

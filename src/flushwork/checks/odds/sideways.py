@@ -12,10 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.art.regions import apart_mm, united
 from flushwork.built import Build
-from flushwork.checks.deciding import mounting_number, stage_number, stages_of
+from flushwork.checks.deciding import setup_number, stage_number, stages_of
 from flushwork.checks.growth import datum_mm, growth_between
 from flushwork.checks.odds import variation
-from flushwork.checks.odds.quantity import By, Critical, CriticalQuantity, Floats, spread_out
+from flushwork.checks.odds.quantity import By, Critical, CriticalQuantity, Floats, variation_out
 from flushwork.checks.odds.seam_cover import margin_mm, places_along
 from flushwork.checks.rules.board.depth_rules import to_front
 from flushwork.core.findings import TRIM_LINE, Subject
@@ -30,9 +30,9 @@ from flushwork.toolpaths.speeds import operation_feeds
 STANDS_MM = 0.5
 """Wood between neighbours thinner than this breaks out (assumed, 0.3 to 0.8 mm; a ladder)."""
 NEAR_MM = 3.0
-"""Neighbours cut in different mountings that lie farther apart than this are safe."""
+"""Neighbours cut in different setups that lie farther apart than this are safe."""
 CLOSE_MM = 1.2
-"""... and those cut in the same mounting, where nothing but the cutter strays."""
+"""... and those cut in the same setup, where nothing but the bit varies."""
 STEP_MM = 2.0
 """Places along an edge are this far apart at most."""
 OVER_EDGE_MM2 = 0.05
@@ -40,7 +40,7 @@ OVER_EDGE_MM2 = 0.05
 
 
 def sideways(build: Build) -> Iterator[CriticalQuantity]:
-    """Yield everything that strays sideways."""
+    """Yield everything that varies sideways."""
     yield from seam_covers(build)
     yield from edges_of_first_passes(build)
     yield from walls(build)
@@ -48,31 +48,31 @@ def sideways(build: Build) -> Iterator[CriticalQuantity]:
     yield from beside_trim(build)
 
 
-def _mounted(build: Build, mounting: int, at_mm: Floats, across: Floats) -> By:
-    """Return what shifts and turns a mounting about the middle of the blank."""
+def _mounted(build: Build, setup: int, at_mm: Floats, across: Floats) -> By:
+    """Return what shifts and turns a setup about the middle of the blank."""
     blank = build.job.blank
     arms = at_mm - (blank.length_mm / 2.0, blank.width_mm / 2.0)
     return (
-        (variation.shift_x(build.job, mounting), across[:, 0]),
-        (variation.shift_y(build.job, mounting), across[:, 1]),
+        (variation.shift_x(build.job, setup), across[:, 0]),
+        (variation.shift_y(build.job, setup), across[:, 1]),
         (
-            variation.turn(build.job, mounting),
+            variation.turn(build.job, setup),
             -across[:, 0] * arms[:, 1] + across[:, 1] * arms[:, 0],
         ),
     )
 
 
-def _grown(build: Build, face: FaceName, mounting: int, at_mm: Floats, across: Floats) -> By:
-    """Return what the wood grows between two mountings if nobody reads its moisture."""
+def _grown(build: Build, face: FaceName, setup: int, at_mm: Floats, across: Floats) -> By:
+    """Return what the wood grows between two setups if nobody reads its moisture."""
     axis = 1 if build.job.blank.grain_along_x else 0
     away = (at_mm[:, axis] - datum_mm(build.job, face)) * across[:, axis]
-    return ((variation.stretch(build.job, mounting), away),)
+    return ((variation.stretch(build.job, setup), away),)
 
 
 def _bends_mm(build: Build, subject: str) -> float:
-    """Return how far the cutter bends aside that leaves the walls of an inlay or of the outline."""
+    """Return how far the bit bends aside that leaves the walls of an inlay or of the outline."""
     bends = 0.0
-    for file in build.cut_files:
+    for file in build.gcode_files:
         for operation in file.order.operations:
             if operation.subject != subject:
                 continue
@@ -81,41 +81,41 @@ def _bends_mm(build: Build, subject: str) -> float:
                 continue
             if operation.work is Work.POCKET:
                 deep = operation.top_mm - operation.floor_mm
-                bends = max(bends, wall_deflection_mm(found, leave_mm(found.cutter), deep))
+                bends = max(bends, wall_deflection_mm(found, leave_mm(found.bit), deep))
             else:
                 bends = max(bends, found.deflection_mm)
     return bends
 
 
 def _cut(build: Build, name: str, like: Floats, *, sides: float) -> By:
-    """Return how a cutter's width and bending move a wall; a wall moves by half the width."""
-    mounting = mounting_number(build, name)
+    """Return how a bit's width and bending move a wall; a wall moves by half the width."""
+    setup = setup_number(build, name)
     return (
-        (variation.cutter(mounting), 0.5 * sides * np.ones_like(like)),
-        (variation.bending(mounting), sides * _bends_mm(build, name) * np.ones_like(like)),
+        (variation.bit(setup), 0.5 * sides * np.ones_like(like)),
+        (variation.bending(setup), sides * _bends_mm(build, name) * np.ones_like(like)),
     )
 
 
 def seam_covers(build: Build) -> Iterator[CriticalQuantity]:
-    """Yield the cover of each seam line cut in another mounting than what it follows."""
+    """Yield the cover of each seam line cut in another setup than what it follows."""
     for drawn in build.inlays:
         seam, inlay = drawn.inlay.seam, drawn.inlay
         if seam is None or drawn.strokes.is_empty:
             continue
-        own = mounting_number(build, inlay.name)
-        before = next((name for name in seam.along if mounting_number(build, name) != own), None)
+        own = setup_number(build, inlay.name)
+        before = next((name for name in seam.along if setup_number(build, name) != own), None)
         if before is None:
             continue
         places = places_along(drawn.strokes)
         at_mm, across, face = places.at_mm, places.across, inlay.face
         ones = np.ones(len(at_mm))
-        wider, blur = variation.cutter(own), variation.blur(face)
+        wider, blur = variation.bit(own), variation.blur(face)
         by = (
             *_mounted(build, own, at_mm, across),
             *_grown(build, face, own, at_mm, across),
             (variation.bending(own), _bends_mm(build, inlay.name) * ones),
         )
-        kept = tuple((spread, factor) for spread, factor in by if spread.sd > 0.0)
+        kept = tuple((variation, factor) for variation, factor in by if variation.sd > 0.0)
         yield CriticalQuantity(
             Critical.SEAM_COVER,
             (Subject("inlay", inlay.name),),
@@ -123,8 +123,8 @@ def seam_covers(build: Build) -> Iterator[CriticalQuantity]:
             "mm",
             0.0,
             ones * margin_mm(seam.width_mm),
-            {spread.key: factor for spread, factor in kept},
-            (*(spread for spread, _ in kept), wider, blur),
+            {variation.key: factor for variation, factor in kept},
+            (*(variation for variation, _ in kept), wider, blur),
             at_mm,
             both_ways=True,
             known=growth_between(build.job, build.plan, face, before, inlay.name).at(at_mm, across),
@@ -154,7 +154,7 @@ def walls(build: Build) -> Iterator[CriticalQuantity]:
             for other in face.inlays[:index]:
                 if _passed_over(drawn, other) or _passed_over(other, drawn):
                     continue
-                apart = mounting_number(build, drawn.inlay.name) != mounting_number(
+                apart = setup_number(build, drawn.inlay.name) != setup_number(
                     build, other.inlay.name
                 )
                 near = NEAR_MM if apart else CLOSE_MM
@@ -198,19 +198,19 @@ def _gaps(
     if not len(length) or float(length.min()) > near:
         return None
     subject, before, face = then.inlay.name, first.inlay.name, then.inlay.face
-    own, other = mounting_number(build, subject), mounting_number(build, before)
+    own, other = setup_number(build, subject), setup_number(build, before)
     by: By = (
         *_cut(build, subject, length, sides=-1.0),
         *(_cut(build, before, length, sides=-1.0) if other != own else ()),
     )
     if other == own:
-        by = tuple((spread, 2.0 * factor) for spread, factor in by)
+        by = tuple((variation, 2.0 * factor) for variation, factor in by)
     else:
         by += _mounted(build, own, at_mm, across) + _grown(build, face, own, at_mm, across)
         growth = growth_between(build.job, build.plan, face, before, subject)
         length = length + growth.at(at_mm, across)
     stage = stage_number(build, subject, before)
-    return spread_out(name, (Subject("inlay", subject),), face, at_mm, length, limit, by, stage)
+    return variation_out(name, (Subject("inlay", subject),), face, at_mm, length, limit, by, stage)
 
 
 def beside_holes(build: Build) -> Iterator[CriticalQuantity]:
@@ -245,14 +245,14 @@ def _beside(
     stages = stages_of(build, kind, subject.name if kind is StageKind.DRILL else "")
     if not stages:
         return
-    mounting = stages[0].mounting
+    setup = stages[0].setup
     at_mm, across, length = _links(edge, to, NEAR_MM)
     by = (
-        *_mounted(build, mounting, at_mm, across),
-        *_grown(build, face.name, mounting, at_mm, across),
-        (variation.bending(mounting), -_bends_mm(build, subject.name) * np.ones_like(length)),
+        *_mounted(build, setup, at_mm, across),
+        *_grown(build, face.name, setup, at_mm, across),
+        (variation.bending(setup), -_bends_mm(build, subject.name) * np.ones_like(length)),
     )
-    yield spread_out(name, (subject,), face.name, at_mm, length, 0.0, by, stages[0].number)
+    yield variation_out(name, (subject,), face.name, at_mm, length, 0.0, by, stages[0].number)
 
 
 def beside_trim(build: Build) -> Iterator[CriticalQuantity]:

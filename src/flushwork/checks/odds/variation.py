@@ -1,4 +1,4 @@
-"""How far each thing strays in a shop: standard deviations, and whether pieces share the error."""
+"""How far each thing varies in a shop: standard deviations, and whether pieces share the error."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from flushwork.checks.growth import comes_back, unread_stretch
 from flushwork.job.records import FaceName, Job
 
 ZERO_MM: Final = 0.05
-"""A depth, by touching off and by the cutter's seat (common practice, no source: within 0.1 mm)."""
+"""A depth, by touching off and by the bit's seat (common practice, no source: within 0.1 mm)."""
 THICKNESS_MM: Final = 0.05
 """A blank's thickness from place to place (common practice, no source: within 0.1 mm)."""
 SANDING_SHARE: Final = 0.25
 """What a sanding takes, as a share of what it should (assumed, 0.15 to 0.4; a sanding wedge)."""
-CUTTER_MM: Final = 0.01
-"""A cutter's width by wear and wobble (common practice, no source: within 0.02 mm)."""
+BIT_MM: Final = 0.01
+"""A bit's width by wear and wobble (common practice, no source: within 0.02 mm)."""
 BENDS_SHARE: Final = (7.0 / 12.0) ** 0.5
-"""Root mean square of a bend between half of the dull cutter's, as the sharp one's is, and the
+"""Root mean square of a bend between half of the dull bit's, as the sharp one's is, and the
 whole of it: that of a rectangle from 1/2 to 1."""
 BLUR_MM: Final = 0.015
 """The blur of a sanded edge from piece to piece, about its mean (assumed, 0.01 to 0.03 mm; seam
-coupons under a loupe)."""
+test strips under a loupe)."""
 FLAT_MM: Final = 0.02
-"""A flattened face from place to place, where nobody measured it (assumed, 0.01 to 0.05 mm; nine
+"""A surfaced face from place to place, where nobody measured it (assumed, 0.01 to 0.05 mm; nine
 readings with a dial gauge)."""
 FLAT_SIGMAS: Final = 2.970
 """The highest and lowest of nine normal readings lie this many deviations apart on average (L. H.
@@ -32,12 +32,12 @@ SHRINKAGE_SHARE: Final = 0.25
 """A resin's shrinkage, as a share of its own (assumed, 0.1 to 0.4; two densities weighed)."""
 
 Key = tuple[str, int]
-"""What strays, and in which mounting (pour, face) it does; 0 where there is only one."""
+"""What varies, and in which setup (pour, face) it does; 0 where there is only one."""
 SANDING: Final = "sanding"
 MIXING: Final = "measuring"
 FACE_NUMBER: Final[dict[FaceName, int]] = {"front": 1, "back": 2}
 OF_FACES: Final = (SANDING, "flatness", "edge blur")
-"""What strays by face, not by mounting."""
+"""What varies by face, not by setup."""
 BOUND_SIGMAS: Final = 6.0**0.5
 """Two readings that may each be off by anything up to a bound add up to a triangle; half its width
 is this many deviations (JCGM 100, GUM, 2008, 4.3.9)."""
@@ -59,46 +59,46 @@ class Variation:
 
     @property
     def name(self) -> str:
-        """What strays, in words."""
+        """What varies, in words."""
         what, number = self.key
         if what in OF_FACES:
             return f"{what} of the {'front' if number == FACE_NUMBER['front'] else 'back'}"
         if what == MIXING:
             return f"{what} of pour {number}"
-        return f"{what} in mounting {number}" if number > 0 else what
+        return f"{what} in setup {number}" if number > 0 else what
 
 
-def shift_x(job: Job, mounting: int) -> Variation:
-    """Return the sideways error of a mounting."""
-    return Variation(("shift x", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
+def shift_x(job: Job, setup: int) -> Variation:
+    """Return the sideways error of a setup."""
+    return Variation(("shift x", setup), comes_back(job).shift_mm, "mm", False, _LOCATE)
 
 
-def shift_y(job: Job, mounting: int) -> Variation:
-    """Return the error of a mounting away from you."""
-    return Variation(("shift y", mounting), comes_back(job).shift_mm, "mm", False, _LOCATE)
+def shift_y(job: Job, setup: int) -> Variation:
+    """Return the error of a setup away from you."""
+    return Variation(("shift y", setup), comes_back(job).shift_mm, "mm", False, _LOCATE)
 
 
-def turn(job: Job, mounting: int) -> Variation:
-    """Return the turn of a mounting."""
+def turn(job: Job, setup: int) -> Variation:
+    """Return the turn of a setup."""
     return Variation(
-        ("turn", mounting), comes_back(job).turn_rad, "rad", False, "set the pins further apart"
+        ("turn", setup), comes_back(job).turn_rad, "rad", False, "set the pins further apart"
     )
 
 
-def stretch(job: Job, mounting: int) -> Variation:
-    """Return the stretch of the wood across the grain since the first mounting, if nobody read it.
+def stretch(job: Job, setup: int) -> Variation:
+    """Return the stretch of the wood across the grain since the first setup, if nobody read it.
 
     All pieces of a run stand in the same air.
     """
     return Variation(
-        ("moisture", mounting), unread_stretch(job), "", True, "keep a moisture log of the wood"
+        ("moisture", setup), unread_stretch(job), "", True, "keep a moisture log of the wood"
     )
 
 
-def zero(mounting: int) -> Variation:
+def zero(setup: int) -> Variation:
     """Return the error of a depth."""
     return Variation(
-        ("depth zero", mounting), ZERO_MM, "mm", False, "touch off on a gauge of known thickness"
+        ("depth zero", setup), ZERO_MM, "mm", False, "touch off on a gauge of known thickness"
     )
 
 
@@ -110,25 +110,27 @@ def thickness() -> Variation:
 
 
 def flatness(job: Job, face: FaceName) -> Variation:
-    """Return how far a face lies off its plane at a place: measured, or as flattening leaves it."""
+    """Return how far a face lies off its plane at a place: measured, or as surfacing leaves it."""
     measured = job.blank.flatness_mm
     sd = FLAT_MM if measured is None else measured / FLAT_SIGMAS
     return Variation(
-        ("flatness", FACE_NUMBER[face]), sd, "mm", False, "flatten again and read it in nine places"
+        ("flatness", FACE_NUMBER[face]),
+        sd,
+        "mm",
+        False,
+        "surface it again and read it in nine places",
     )
 
 
-def cutter(mounting: int) -> Variation:
-    """Return the error of a cutter's width; a whole run is cut with the same one."""
-    return Variation(
-        ("cutter width", mounting), CUTTER_MM, "mm", True, "measure a slot cut on a coupon"
-    )
+def bit(setup: int) -> Variation:
+    """Return the error of a bit's width; a whole run is cut with the same one."""
+    return Variation(("bit width", setup), BIT_MM, "mm", True, "measure a slot cut on a test strip")
 
 
-def bending(mounting: int) -> Variation:
-    """Return how far cutters are pushed aside, as a share of the bend at the end of their life."""
-    how = "finish with a light pass, or take a stouter cutter"
-    return Variation(("bending", mounting), BENDS_SHARE, "", False, how)
+def bending(setup: int) -> Variation:
+    """Return how far bits are pushed aside, as a share of the bend at the end of their life."""
+    how = "finish with a light pass, or take a stouter bit"
+    return Variation(("bending", setup), BENDS_SHARE, "", False, how)
 
 
 def blur(face: FaceName) -> Variation:
@@ -139,15 +141,15 @@ def blur(face: FaceName) -> Variation:
 
 
 def sanded_mm(job: Job, amount_mm: float, times: int = 1) -> float:
-    """Return the amount of sanding of which a share strays: what is taken, or the job's own."""
-    if "allowances.sanding spread" in job.given:
-        return float(job.allowances.sand_spread_mm * times**0.5 / SANDING_SHARE)
+    """Return the amount of sanding of which a share varies: what is taken, or the job's own."""
+    if "allowances.sanding variation" in job.given:
+        return float(job.allowances.sand_variation_mm * times**0.5 / SANDING_SHARE)
     return amount_mm
 
 
 def sanding(face: FaceName) -> Variation:
     """Return the error of what a face's sandings take, as a share of ``sanded_mm``."""
-    how = "leave a thinner skin and sand by a stop or a depth mark"
+    how = "leave less proud and sand by a stop or a depth mark"
     return Variation((SANDING, FACE_NUMBER[face]), SANDING_SHARE, "", False, how)
 
 

@@ -3,7 +3,7 @@
 A record is a frozen dataclass over ``Keyed``.  A field that a key fills says so in its annotation,
 and in a docstring below it what the key is for::
 
-    marks: Annotated[bool, YesNo(), Key("yes", name="cut witness marks")] = False
+    marks: Annotated[bool, YesNo(), Key("yes", name="cut registration marks")] = False
 
 The kind of value (``YesNo()``, ``Count(1, 9)``, ``Items(...)``, ``Group(...)``) reads, describes
 and writes it.  The name the user types is the field's without its unit, unless ``Key`` has another.

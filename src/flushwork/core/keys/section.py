@@ -219,7 +219,7 @@ def findings_of(error: ValidationError, tree: Tree) -> list[Finding]:
         found.append(
             Finding(
                 code=each["type"],
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{path[-1]}: {said}" if named else said,
                 remedy=str(each.get("ctx", {}).get("remedy", "")),
                 source=source,

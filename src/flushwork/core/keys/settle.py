@@ -52,7 +52,7 @@ class Reading:
         self.findings.append(
             Finding(
                 code=code,
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=message,
                 remedy=remedy,
                 source=self.source(path),

@@ -40,7 +40,7 @@ class Tree:
 
     @property
     def places(self) -> tuple[tuple[str, Source], ...]:
-        """Where each key stands, and each key and item below it: ``air``, ``cutters.2 mm flat``.
+        """Where each key stands, and each key and item below it: ``air``, ``bits.2 mm flat``.
 
         An item goes by its name, or is its own name.
         """

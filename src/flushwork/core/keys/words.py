@@ -240,17 +240,17 @@ class Clock(Leaf):
 class Version(Leaf):
     """The version of the file's language."""
 
-    wants = "1"
+    wants = "2"
 
-    def read(self, scalar: Scalar) -> Literal[1]:
+    def read(self, scalar: Scalar) -> Literal[2]:
         """Accept the one version there is."""
-        if scalar.text.strip() != "1":
+        if scalar.text.strip() != "2":
             raise slip(
                 "version-unknown",
                 f"version {scalar.text} of the file is not known to this program",
-                "write 1, or use the program that wrote the file",
+                "write 2, and the new words that docs/words.md lists",
             )
-        return 1
+        return 2
 
     def text(self, value: int) -> str:
         """Write the version."""
@@ -258,7 +258,7 @@ class Version(Leaf):
 
     def schema(self) -> dict[str, Any]:
         """Describe the one version."""
-        return {"const": 1}
+        return {"const": 2}
 
 
 TRUTH: Final = YesNo()

@@ -1,4 +1,4 @@
-"""Arcs of a cut file, in centre and in radius format, in all three planes.
+"""Arcs of a G-code file, in centre and in radius format, in all three planes.
 
 Source: NISTIR 6556, section 3.5.3.
 """

@@ -1,4 +1,4 @@
-"""Canned cycles of a cut file, expanded to the moves they stand for.
+"""Canned cycles of a G-code file, expanded to the moves they stand for.
 
 Source: NISTIR 6556, section 3.5.16 (G81 drill, G82 dwell, G83 peck, G85, G86 and G89 bore).
 """

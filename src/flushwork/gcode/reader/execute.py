@@ -1,4 +1,4 @@
-"""What one line of a cut file does, in the published order.
+"""What one line of a G-code file does, in the published order.
 
 Source: NISTIR 6556, section 3.8 (order of execution, table 8), sections 3.4 to 3.7.
 """

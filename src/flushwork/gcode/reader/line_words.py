@@ -1,11 +1,11 @@
-"""One line of a cut file to its words.
+"""One line of a G-code file to its words.
 
 Source: NISTIR 6556, section 3.3 (format of a line).  Beyond it, a comment may also begin with a
 semicolon and run to the end of the line, as is common practice.
 
-What stops the reader from taking in a line of a cut file.
+What stops the reader from taking in a line of a G-code file.
 
-Numbers, parameters and bracketed expressions of a cut file.
+Numbers, parameters and bracketed expressions of a G-code file.
 
 Source: Kramer, Proctor & Messina, The NIST RS274NGC Interpreter - Version 3, NISTIR 6556 (2000),
 section 3.3.2 (real values, parameters, expressions, unary operations).

@@ -1,6 +1,6 @@
 """Moves as the reader strings them together, and what it has to say about them.
 
-How finely a cut file prints its numbers, and what their rounding may do to an arc.
+How finely a G-code file prints its numbers, and what their rounding may do to an arc.
 
 A number printed to a step s lies up to s / 2 off the one that was meant; a place of two such
 numbers up to s / sqrt(2).  Numbers that are never printed with decimals are taken to be exact.
@@ -200,7 +200,7 @@ class Run:
         if len(state.sure) < 3:
             unsaid = ", ".join(axis.upper() for axis in _AXES if axis not in state.sure)
             self.note(
-                f"the file cuts before it says where the cutter stands in {unsaid};"
+                f"the file cuts before it says where the bit stands in {unsaid};"
                 " read as if it stood over zero"
             )
         return state.feed * length_mm if state.inverse_time else state.feed

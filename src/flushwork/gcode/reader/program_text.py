@@ -1,9 +1,9 @@
 """Cut-file text to moves, by the published rules; shares only the move records with the writer.
 
 Source: Kramer, Proctor & Messina, The NIST RS274NGC Interpreter - Version 3, NISTIR 6556 (2000).
-``docs/cut-files.md`` says what is read and what is named instead.
+``docs/gcode-files.md`` says what is read and what is named instead.
 
-The words of a cut file's lines, without comments and blanks, for a look at single words.
+The words of a G-code file's lines, without comments and blanks, for a look at single words.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ Problems = tuple[tuple[int, str], ...]
 
 @dataclass(frozen=True, slots=True)
 class ProgramRead:
-    """A cut file as read; ``faults`` are lines left out, ``assumed`` what the file left open.
+    """A G-code file as read; ``faults`` are lines left out, ``assumed`` what the file left open.
 
     Both are (line from 1, text).
     """
@@ -40,7 +40,7 @@ class ProgramRead:
 def read_program(
     text: str, parameters: Mapping[int, float] | None = None
 ) -> tuple[Program, Problems]:
-    """Read a cut file; return its moves, and its problems as (line from 1, text).
+    """Read a G-code file; return its moves, and its problems as (line from 1, text).
 
     A line that breaks a rule is left out whole and named; where the file leaves something open
     that had to be assumed, that is named too.  ``parameters`` are the machine's own numbered
@@ -50,10 +50,10 @@ def read_program(
     return Program(ORIGIN, tuple(run.moves), run.placed), tuple(run.problems)
 
 
-def read_brought(text: str, *, inch: bool | None = None, begins_mm: float = 0.0) -> ProgramRead:
-    """Read a cut file of any program, what is wrong with it apart from what it leaves open.
+def read_imported(text: str, *, inch: bool | None = None, begins_mm: float = 0.0) -> ProgramRead:
+    """Read a G-code file of any program, what is wrong with it apart from what it leaves open.
 
-    ``inch`` says its units where the file does not; None where nobody has said them.  The cutter
+    ``inch`` says its units where the file does not; None where nobody has said them.  The bit
     is taken to stand over X0 Y0 at the height ``begins_mm`` when the file begins.
     """
     state = beginning(None)

@@ -1,4 +1,4 @@
-"""The short way through the lines that nearly all of a cut file is made of.
+"""The short way through the lines that nearly all of a G-code file is made of.
 
 ``X1.000 Y2.000`` in a settled mode needs none of the published order of execution: it leads to a
 place.  ``read`` tries this way first and goes the long one wherever it does not apply, also for

@@ -1,4 +1,4 @@
-"""What the reader knows between two lines of a cut file.
+"""What the reader knows between two lines of a G-code file.
 
 Positions are in mm in the frame of the result: that of the coordinate system in force when the
 file begins.  Source: NISTIR 6556, sections 3.2.1 to 3.2.3 and 3.5.18.
@@ -170,7 +170,7 @@ G_GROUPS: Final[dict[str, tuple[int, ...]]] = {
     "distance": (900, 910),
     "feed mode": (930, 940),
     "units": (200, 210),
-    "cutter radius": (400, 410, 420),
+    "bit radius": (400, 410, 420),
     "tool length": (430, 490),
     "cycle return": (980, 990),
     "coordinate system": (540, 550, 560, 570, 580, 590, 591, 592, 593),
@@ -189,8 +189,8 @@ M_GROUPS: Final[dict[str, tuple[int, ...]]] = {
 
 UNREAD: Final[dict[int, str]] = {
     382: "probes for a surface, whose place the file does not say",
-    410: "offsets the path by a cutter radius that the file does not say",
-    420: "offsets the path by a cutter radius that the file does not say",
+    410: "offsets the path by a bit radius that the file does not say",
+    420: "offsets the path by a bit radius that the file does not say",
     840: "taps a thread",
     870: "bores from behind",
     880: "leaves the way out to the operator's hand",

@@ -1,9 +1,9 @@
-"""Moves to cut-file text.
+"""Moves to G-code file text.
 
 Source: Kramer, Proctor & Messina, The NIST RS274NGC Interpreter - Version 3, NISTIR 6556 (2000).
-``docs/cut-files.md`` shows such a file.
+``docs/gcode-files.md`` shows such a file.
 
-Lines of a cut file as they are written, modal words left out where nothing changes.
+Lines of a G-code file as they are written, modal words left out where nothing changes.
 """
 
 from __future__ import annotations
@@ -165,7 +165,7 @@ _CHANGES_BY_STOP: Final = "stop"
 
 @dataclass(frozen=True, slots=True)
 class EmittedText:
-    """A cut file's text, and for each move the line (from 1) that was last written for it."""
+    """A G-code file's text, and for each move the line (from 1) that was last written for it."""
 
     text: str
     lines: tuple[int, ...]
@@ -187,7 +187,7 @@ def emit(
     drills: Sequence[DrillHole] = (),
     spans: Sequence[OperationSpan] = (),
 ) -> str:
-    """Return the cut file that makes ``moves``, in the machine's dialect.
+    """Return the G-code file that makes ``moves``, in the machine's dialect.
 
     The first move only lifts to the clear height.  ``drills`` may be written as canned cycles;
     ``spans`` put the name of what is cut before its first line.  Raises ``ValueError`` for a cut
@@ -222,13 +222,13 @@ def write(
 def _begin(sheet: ProgramText, order: CutOrder, dialect: Dialect) -> None:
     units = "G20" if dialect.inch else "G21"
     sheet.words("G17", units, "G40", "G49", "G80", "G90", "G94")
-    name = f"{order.cutter.name}, {half_up(order.cutter.diameter_mm, 3)} mm"
+    name = f"{order.bit.name}, {half_up(order.bit.diameter_mm, 3)} mm"
     if dialect.tool_change == _CHANGES_BY_NUMBER:
-        sheet.words(f"T{order.cutter.number}", "M6")
+        sheet.words(f"T{order.bit.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:
         zero = "Z zero set on the sanded wood" if order.sanded else "Z zero set"
         stop = f"Stops here. {name}: in the holder, {zero}?"
-        clear = "Stand clear, the cutter over the work, higher than all that holds it. Go on."
+        clear = "Stand clear, the bit over the work, higher than all that holds it. Go on."
         for line in (*comments(stop), *comments(clear)):
             sheet.comment(line)
         sheet.words("M0")
@@ -238,7 +238,7 @@ def _first(sheet: ProgramText, order: CutOrder, moves: Sequence[Move], dialect: 
     """Lift straight up, start the spindle, then go over the first place at that height."""
     first = moves[0]
     if first.kind is not MoveKind.RAPID:
-        raise ValueError("the first move of a cut file must be the rapid that lifts the cutter")
+        raise ValueError("the first move of a G-code file must be the rapid that lifts the bit")
     z = sheet.grid.steps(first.z_mm)
     sheet.lift(z)
     turning = (move.spindle_rpm for move in moves if move.spindle_rpm > 0.0)
@@ -252,7 +252,7 @@ def _first(sheet: ProgramText, order: CutOrder, moves: Sequence[Move], dialect: 
 
 def _own_speed(order: CutOrder) -> float:
     machine = order.machine
-    return min(max(order.cutter.spindle_rpm, machine.spindle_min_rpm), machine.spindle_max_rpm)
+    return min(max(order.bit.spindle_rpm, machine.spindle_min_rpm), machine.spindle_max_rpm)
 
 
 def _body(sheet: ProgramText, task: _Task) -> list[int]:

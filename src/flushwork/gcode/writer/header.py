@@ -1,4 +1,4 @@
-"""The head of a cut file, for the person at the machine."""
+"""The head of a G-code file, for the person at the machine."""
 
 from __future__ import annotations
 
@@ -47,8 +47,8 @@ def plain_words(text: str) -> str:
 
     Letters lose their accents; a letter that has no plain form becomes ``?``.
     """
-    spread = unicodedata.normalize("NFKD", text.translate(_SPELT)).translate(_SPELT)
-    kept = (letter for letter in spread if not unicodedata.combining(letter))
+    variation = unicodedata.normalize("NFKD", text.translate(_SPELT)).translate(_SPELT)
+    kept = (letter for letter in variation if not unicodedata.combining(letter))
     ascii_only = "".join(letter if " " <= letter <= "~" else _stand_in(letter) for letter in kept)
     return " ".join(ascii_only.split())
 
@@ -64,7 +64,7 @@ def comments(text: str) -> Iterator[str]:
 
 
 def region_lines(found: Swept | None, order: CutOrder, grid: Grid) -> tuple[str, ...]:
-    """Return the lines on what the cutter sweeps over, each short enough to stay one line."""
+    """Return the lines on what the bit sweeps over, each short enough to stay one line."""
     if found is None:
         return ("Nothing is cut.",)
     over = grid.text(grid.steps(found.over_mm))
@@ -80,7 +80,7 @@ def region_lines(found: Swept | None, order: CutOrder, grid: Grid) -> tuple[str,
 
 
 def _lowest(found: Swept, order: CutOrder, grid: Grid) -> str:
-    return grid.text(grid.steps(found.deepest_mm + order.cutter.reach_mm))
+    return grid.text(grid.steps(found.deepest_mm + order.bit.reach_mm))
 
 
 def _box(box: Box, grid: Grid) -> str:
@@ -94,26 +94,26 @@ def _box(box: Box, grid: Grid) -> str:
 def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
     """Yield the head's comment lines: what is cut, with what, from which zero, how to begin."""
     for line in (
-        f"Cut file {order.name}",
+        f"G-code file {order.name}",
         f"Job: {order.job}",
         _where(order),
-        *_cutter(order),
+        *_bit(order),
         _place_of_zero(order),
         "Zero of Z: the top of the spoilboard. Cutting is below 0."
         if order.bare
         else "Zero of Z: the wood of the face as it stands now"
         f"{', sanded' if order.sanded else ''}. Cutting is below 0.",
         _units(grid),
-        *region_lines(swept(Program(ORIGIN, tuple(moves), 1), order.cutter), order, grid),
+        *region_lines(swept(Program(ORIGIN, tuple(moves), 1), order.bit), order, grid),
         *_held(order, grid),
         _first_motion(moves, grid),
         *_pieces(order),
         *order.notes,
         *order.accepted,
-        "CAUTION. First run it in the air, well above the work, and watch it.",
+        "WARNING. First run it in the air, well above the work, and watch it.",
         *_first_way(moves, grid),
         "Stay by the machine, a hand near its stop. Guard, eyes, ears, dust.",
-        *order.cautions,
+        *order.warnings,
         "The machine's manual, local rules and trained practice come first.",
     ):
         yield from comments(line)
@@ -121,7 +121,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
 
 def _held(order: CutOrder, grid: Grid) -> tuple[str, ...]:
     """Return how closely the path is held against the drawing; a face is milled by no outline."""
-    if any(operation.work is Work.LEVEL for operation in order.operations):
+    if any(operation.work is Work.MILL_FLUSH for operation in order.operations):
         return ()
     allowed = grid.text(grid.steps(order.machine.tolerance_mm))
     return (f"Checked against the drawing: within {allowed} of it everywhere.",)
@@ -139,18 +139,18 @@ def _pieces(order: CutOrder) -> tuple[str, ...]:
 
 
 def _where(order: CutOrder) -> str:
-    number = f"Mounting {order.mounting}, file {order.sequence} of it."
+    number = f"Setup {order.setup}, file {order.sequence} of it."
     if order.bare:
         return f"The bare spoilboard, no blank on it. {number}"
     return f"Face: {order.face}. {number}"
 
 
-def _cutter(order: CutOrder) -> tuple[str, str]:
-    cutter = order.cutter
-    size = f"diameter {half_up(cutter.diameter_mm, 3)} mm = {cutter.diameter_mm / INCH_MM:.4f} in"
+def _bit(order: CutOrder) -> tuple[str, str]:
+    bit = order.bit
+    size = f"diameter {half_up(bit.diameter_mm, 3)} mm = {bit.diameter_mm / INCH_MM:.4f} in"
     return (
-        f"Cutter: {cutter.name} ({cutter.kind}, number {cutter.number})",
-        f"Cutter: {size}, standing {cutter.reach_mm:.1f} mm out of the holder.",
+        f"Bit: {bit.name} ({bit.kind}, number {bit.number})",
+        f"Bit: {size}, standing {bit.reach_mm:.1f} mm out of the holder.",
     )
 
 
@@ -177,7 +177,7 @@ def _first_way(moves: Sequence[Move], grid: Grid) -> tuple[str, ...]:
     if not moves:
         return ()
     return (
-        "CAUTION. Its first way starts where the spindle stands, at Z "
+        "WARNING. Its first way starts where the spindle stands, at Z "
         f"{grid.text(grid.steps(moves[0].z_mm))}:",
         "stand clear, bring it over the work, higher than all that holds it.",
     )

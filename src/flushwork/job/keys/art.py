@@ -169,14 +169,14 @@ class TextArt(Keyed):
     """Words to set, on one line or on several: a block of lines."""
     font: Annotated[str, Words(), Key("serif bold", default="serif")]
     """With text: a packaged font or a font file. `single line`, `single line plain` and `single
-    line script` are lines for a cutter to follow."""
+    line script` are lines for a bit to follow."""
     size_mm: Annotated[float, LENGTH, Key("9 mm")]
     """With text: the height of the em square."""
     spacing: Annotated[float, share(-0.5, 5.0), Key("5 %", default=0.0)]
     """With text: extra room between letters, as a share of the size."""
     width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)] = 0.0
     """With lines and curve, and text in a single-line font: the width of the line; left out, one
-    pass of the cutter."""
+    pass of the bit."""
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
@@ -190,7 +190,7 @@ class StrokeArt(Keyed):
     """Open (or closed) lines of one width.
 
     ``lines`` are polylines; with ``smooth`` a curve runs through their points.  ``width_mm`` 0
-    leaves them bare strokes, cut by one pass of the cutter's own width.
+    leaves them bare strokes, cut by one pass of the bit's own width.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ("lines", "curve")
@@ -211,7 +211,7 @@ class StrokeArt(Keyed):
     """Lines, each a list of [right, up] points."""
     width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)]
     """With lines and curve, and text in a single-line font: the width of the line; left out, one
-    pass of the cutter."""
+    pass of the bit."""
     smooth: bool
     closed: Annotated[bool, TRUTH, Key("yes")] = False
     """With lines and curve: joined back to the start."""

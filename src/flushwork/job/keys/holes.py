@@ -21,7 +21,7 @@ from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import TRUTH, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.art import PAIR, PITCH, Placement, Point
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 
 FaceName = Literal["front", "back"]
 
@@ -144,12 +144,12 @@ class Holes(Keyed):
     """Diameter of the peg that shall go in after the finish."""
     flat_bottom: Annotated[bool, TRUTH, Key("yes", default=True)]
     """The floor is left flat."""
-    cutter: Annotated[
-        Cutter | None,
-        On("cutters", "cutter"),
-        Key("1 mm flat", unsaid="cutter: chosen from the shop's  (default)", optional=True),
+    bit: Annotated[
+        Bit | None,
+        On("bits", "bit"),
+        Key("1 mm flat", unsaid="bit: chosen from the shop's  (default)", optional=True),
     ]
-    """The cutter to use; chosen where left out."""
+    """The bit to use; chosen where left out."""
     source: Source
     depth_source: Source
 

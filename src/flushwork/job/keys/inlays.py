@@ -18,7 +18,7 @@ from flushwork.core.units import Quantity
 from flushwork.job.keys.art import NAMES, Artwork, word_of
 from flushwork.job.keys.holes import FaceName, Holes
 from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 
 
 class MeasuredFrom(StrEnum):
@@ -31,9 +31,9 @@ class MeasuredFrom(StrEnum):
 class Manner(StrEnum):
     """How a fill goes in."""
 
-    FLOODED = "flooded"
-    SCRAPED = "scraped"
-    CAPPED = "scraped and capped"
+    OVERFILLED = "overfilled"
+    SCRAPED = "scraped flush"
+    CAPPED = "scraped flush and capped"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +59,8 @@ class Inlay(Keyed):
     """One inlay: artwork, depth, fill.
 
     ``seam`` replaces ``artwork`` for a seam line.  ``cap_mm`` is how proud of the face a cap stands
-    before levelling, 0 without one.  ``in_layers`` lets a fill deeper than its resin's layer go in
-    by several pours.  ``cutters`` are the user's choice, empty for ours.
+    before flush milling, 0 without one.  ``in_layers`` lets a fill deeper than its resin's layer go
+    in by several pours.  ``bits`` are the user's choice, empty for ours.
     """
 
     more_kinds: ClassVar[tuple[str, ...]] = ("seam line", "art")
@@ -86,33 +86,33 @@ class Inlay(Keyed):
     """The face the depth counts from, and where the walls of an engraving meet its outline."""
     mix: Annotated[Mix, OfMix(), Key("deep teal", name="fill")]
     """The mix it is filled with."""
-    manner: Annotated[Manner, OneOf(Manner), Key(name="how", default=Manner.FLOODED)]
+    manner: Annotated[Manner, OneOf(Manner), Key(name="how", default=Manner.OVERFILLED)]
     """How the fill goes in."""
     cap: Annotated[Mix | None, OfMix(), Key("clear", otherwise=implied_clear)]
-    """With scraped and capped: the mix of the cap; a clear one where left out."""
+    """With scraped flush and capped: the mix of the cap; a clear one where left out."""
     cap_mm: Annotated[
         float,
         length(0.0, 20.0),
         Key("0.4 mm", name="cap height", otherwise=lambda at: at.job["allowances"].overfill_mm),
     ]
-    """With scraped and capped: how proud the cap stands; the overfill where left out."""
+    """With scraped flush and capped: how proud the cap stands; the overfill where left out."""
     in_layers: Annotated[bool, TRUTH, Key("yes")] = field(default=False, kw_only=True)
     """Poured in layers where it is deeper than its resin may be poured at once."""
     second_pass_of: Annotated[tuple[str, ...], NAMES, Key("[body]", default=())]
     """Earlier inlays this one is cut into."""
     after: Annotated[tuple[str, ...], NAMES, Key("[body]", default=())]
-    """Inlays to be levelled before this one is cut."""
-    vee: Annotated[bool, TRUTH, Key("yes", name="engrave", default=False)]
-    """Engraved with a V cutter."""
+    """Inlays to be milled flush before this one is cut."""
+    v_bit: Annotated[bool, TRUTH, Key("yes", name="engrave", default=False)]
+    """Engraved with a V-bit."""
     twice: Annotated[bool, TRUTH, Key("yes")] = field(default=False, kw_only=True)
     """With engrave: the V follows its walls a second time at full depth, which takes most of the
     fuzz that the first pass leaves (common practice, no source)."""
-    cutters: Annotated[
-        tuple[Cutter, ...],
-        Items(On("cutters", "cutter", longest=200), 1, or_one=True),
-        Key("[1 mm flat]", default=(), unsaid="cutters: chosen from the shop's  (default)"),
+    bits: Annotated[
+        tuple[Bit, ...],
+        Items(On("bits", "bit", longest=200), 1, or_one=True),
+        Key("[1 mm flat]", default=(), unsaid="bits: chosen from the shop's  (default)"),
     ]
-    """The cutters to use; chosen where left out."""
+    """The bits to use; chosen where left out."""
     sealed: Annotated[bool, TRUTH, Key(otherwise=lambda at: at.job["sealer"] is not None)]
     """Walls sealed before filling; yes where the job has a sealer."""
     source: Source
@@ -152,7 +152,7 @@ class Inlay(Keyed):
         if own["manner"] is not Manner.CAPPED:
             own["cap"] = None
         own["cap_mm"] = own["cap_mm"] if own["cap"] else 0.0
-        own["twice"] = own["vee"] and own["twice"]
+        own["twice"] = own["v_bit"] and own["twice"]
 
     @classmethod
     def shown(cls, record: Inlay) -> Mapping[str, Any]:
@@ -160,7 +160,7 @@ class Inlay(Keyed):
         told: dict[str, Any] = {}
         if record.cap is None:
             told["cap height"] = OMIT
-        if not record.vee:
+        if not record.v_bit:
             told["twice"] = OMIT
         return told
 

@@ -24,8 +24,8 @@ from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.art import PAIR
-from flushwork.job.keys.brought import Brought
 from flushwork.job.keys.holes import FaceName
+from flushwork.job.keys.imported import Imported
 from flushwork.job.keys.inlays import Face, Inlay
 from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
 from flushwork.job.keys.wood import (
@@ -38,7 +38,7 @@ from flushwork.job.keys.wood import (
     untrimmed,
 )
 from flushwork.job.order import check_names, check_order
-from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop, Timber
+from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop, Wood
 
 ALONE: Final = Bed()
 DATUMS: Final = ("centre line", "near edge", "far edge")
@@ -55,7 +55,7 @@ class Lead(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class OrderConstraint(Keyed):
-    """An order you insist on; the proof tells what it breaks.
+    """An order you insist on; the check tells what it breaks.
 
     Step ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
     (``cut body``, ``seal front``, ``trim``).  ``only_after`` tells that it was written as
@@ -105,14 +105,14 @@ class OrderConstraint(Keyed):
 
 @dataclass(frozen=True, slots=True)
 class Acceptance(Keyed):
-    """A stop that you accept by name, and why."""
+    """A finding that you accept by name, and why."""
 
-    code: Annotated[str, Words(80), Key("web-too-thin", name="finding")]
+    code: Annotated[str, Words(80), Key("wood-between-too-thin", name="finding")]
     """The code of the finding."""
     subject: Annotated[str, Words(80), Key(default="")]
     """Only for this inlay or pattern; for all where left out."""
-    because: Annotated[str, Words(), Key("tried on a coupon")]
-    """Your reason; it is printed in the book and in the cut files."""
+    because: Annotated[str, Words(), Key("tried on a test strip")]
+    """Your reason; it is printed in the book and in the G-code files."""
     source: Source
 
 
@@ -144,8 +144,8 @@ class LoosePart(Keyed):
 
     name: Annotated[str, Words(80), Key("night pegs")]
     """What you call them."""
-    timber: Annotated[Timber, On("timbers", "timber"), Key("sugar maple")]
-    """The timber they are made of, from the shelf."""
+    wood: Annotated[Wood, On("woods", "wood"), Key("sugar maple")]
+    """The wood they are made of, from the shelf."""
     match: Annotated[Mix, _Coloured(), Key("deep teal")]
     """The mix whose colour they are dyed to."""
     count: Annotated[int, Count(1, 10000), Key("33")]
@@ -177,8 +177,8 @@ class MoistureReading(Keyed):
 
 
 @dataclass(frozen=True, slots=True)
-class WitnessMark(Keyed):
-    """One witness mark: where it was cut, and how far off it now reads, mm."""
+class RegistrationMark(Keyed):
+    """One registration mark: where it was cut, and how far off it now reads, mm."""
 
     x_mm: Annotated[float, PAIR, Key("[10 mm, 10 mm]", name="at", into=("y_mm",))]
     """Where it was cut, [right, up] from the blank's lower left corner."""
@@ -207,12 +207,12 @@ class Job(Keyed):
     that defaults can be told apart; ``shop_file`` is the shop file as the job names it.  ``datum``
     is the line across the grain that growth counts from, empty where the holding says it.
     ``groups`` is in how many groups the pieces are poured, None as finishes soonest.
-    ``keep_outs`` is what no cutter may come near, the holding's own included.  ``cautions`` are
+    ``keep_outs`` is what no bit may come near, the holding's own included.  ``warnings`` are
     what its values gave cause to mention without being unusable; ``places`` is where its keys
     stand, and the keys and named items right below them.
     """
 
-    version: Annotated[int, Version(), Key("1", name="flushwork", required=True)] = 1
+    version: Annotated[int, Version(), Key("2", name="flushwork", required=True)] = 2
     """The version of the file's language."""
     title: Annotated[str, Words(120), Key("Kingfisher travelling set")]
     """What the piece is called."""
@@ -233,7 +233,7 @@ class Job(Keyed):
     pieces: Annotated[int, Count(1, 500), Key("3", default=1)]
     """Pieces to be made."""
     test_pieces: Annotated[int, Count(0, 100), Key("1", default=0)]
-    """Pieces made to learn from."""
+    """Test pieces, made beside the run."""
     groups: Annotated[
         int | None, Count(1, 100), Key("1", unsaid="groups: as finishes soonest  (default)")
     ] = None
@@ -297,20 +297,20 @@ class Job(Keyed):
     ]
     loose_parts: Annotated[tuple[LoosePart, ...], Items(Group(LoosePart), most=50), Key()] = ()
     """Wooden parts that are dyed to match a mix."""
-    brought: Annotated[
-        tuple[Brought, ...], Items(Group(Brought), most=40), Key(name="cut files from elsewhere")
+    imported: Annotated[
+        tuple[Imported, ...], Items(Group(Imported), most=40), Key(name="imported files")
     ] = ()
-    """Cut files of any program, run in place of ours."""
+    """G-code files of any program, run in place of ours."""
     locating: Annotated[
         Locating | None, Group(Locating), Key(otherwise=lambda at: at.job["holding"].locating)
     ] = None
-    """Dowels or discs to be let in by cut files; those of the holding where left out."""
+    """Dowels or discs to be let in by G-code files; those of the holding where left out."""
     keep_outs: Annotated[
         tuple[KeepOut, ...], Items(Group(KeepOut), most=60), Key(name="keep clear of")
     ] = ()
-    """Clamps and stops, beside those of the holding, that no cutter may come near."""
-    marks: Annotated[bool, TRUTH, Key("yes", name="cut witness marks")] = False
-    """Each mounting first cuts four small marks into the waste, to be read in the next."""
+    """Clamps and stops, beside those of the holding, that no bit may come near."""
+    marks: Annotated[bool, TRUTH, Key("yes", name="cut registration marks")] = False
+    """Each setup first cuts four small marks into the waste, to be read in the next."""
     bed: Annotated[Bed, Key(name="on the bed")] = ALONE
     """Several pieces held side by side and cut by one run of a file."""
     cure_wait_s: Annotated[
@@ -321,21 +321,21 @@ class Job(Keyed):
         tuple[MoistureReading, ...], Items(Group(MoistureReading), most=200), Key()
     ] = ()
     """The wood's moisture on the days it is cut."""
-    witness_marks: Annotated[
-        tuple[WitnessMark, ...], Items(Group(WitnessMark), most=40), Key()
+    registration_marks: Annotated[
+        tuple[RegistrationMark, ...], Items(Group(RegistrationMark), most=40), Key()
     ] = ()
-    """Marks read back in the mounting at hand."""
+    """Marks read back in the setup at hand."""
     accepted: Annotated[
         tuple[Acceptance, ...], Items(Group(Acceptance), most=200), Key(name="accept", default=())
     ]
-    """Stops accepted by name."""
+    """Findings accepted by name."""
     file: str
     folder: str
     shop: Shop
     source: Source
     given: frozenset[str] = frozenset()
     places: tuple[tuple[str, Source], ...] = ()
-    cautions: tuple[Finding, ...] = ()
+    warnings: tuple[Finding, ...] = ()
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
@@ -368,19 +368,19 @@ class Job(Keyed):
         if own["finish"] is not None and own["finish"].finish is None:
             own["finish"] = None
         thickness = own["blank"].thickness_mm
-        if own["allowances"].web_mm >= thickness:
+        if own["allowances"].wood_between_mm >= thickness:
             at.out_of_range(
-                f"least web: the blank is only {thickness:g} mm thick",
+                f"least wood between faces: the blank is only {thickness:g} mm thick",
                 "write less than the thickness; 3 mm is usual",
                 "allowances",
-                "least web",
+                "least wood between faces",
             )
         _days_off(own, at)
         _loose_parts(own, at)
         located = own["locating"]
-        if located is not None and located.cutter:
-            where = ("locating", "cutter") if "locating" in at.said else ("holding",)
-            at.reading.find(at.shop.cutters, located.cutter, "cutter", where)
+        if located is not None and located.bit:
+            where = ("locating", "bit") if "locating" in at.said else ("holding",)
+            at.reading.find(at.shop.bits, located.bit, "bit", where)
         own["keep_outs"] = (*own["holding"].keep_outs, *own["keep_outs"])
         for index, each in enumerate(own["moisture_log"] if inlays else ()):
             path = ("moisture log", index, "when cutting")

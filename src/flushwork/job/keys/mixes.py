@@ -111,7 +111,7 @@ class Mix(Keyed):
     """What keeps it warm: a lamp or a box while it cures, or wood warmed before it is filled."""
     pinning: Annotated[float, share(), Key("80 %")] = field(default=1.0, kw_only=True)
     """How firmly a scraped surface hangs on its edges: 0 % drops flat, 100 % stays pinned; assumed
-    until a scraped-slot coupon tells."""
+    until a scraped-slot test strip tells."""
     source: Source
 
     @property

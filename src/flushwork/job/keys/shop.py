@@ -14,7 +14,7 @@ from flushwork.core.units import Quantity
 from flushwork.job.keys.stock import StockKeys
 from flushwork.shelf.items import (
     Air,
-    Cutter,
+    Bit,
     Finish,
     Holding,
     Machine,
@@ -24,7 +24,7 @@ from flushwork.shelf.items import (
     Sealer,
     Shop,
     Thinner,
-    Timber,
+    Wood,
 )
 from flushwork.shelf.working import HandTimes, Prices
 
@@ -54,7 +54,7 @@ class HoursKeys(Keyed):
 class ShopKeys(Keyed):
     """A whole shop; what is left out comes from the packaged starter shop."""
 
-    version: Annotated[int, Version(), Key("1", name="flushwork shop")]
+    version: Annotated[int, Version(), Key("2", name="flushwork shop")]
     """The version of the file's language."""
     name: Annotated[str | None, Words(120), Key("Lakeside shop")] = None
     """What the shop is called."""
@@ -66,12 +66,12 @@ class ShopKeys(Keyed):
         Key(name="holding"),
     ] = None
     """Ways of holding and locating, the usual one first."""
-    cutters: Annotated[
-        tuple[Stated, ...] | None, Items(Part(Cutter, "like"), 1, 200, or_one=True), Key()
+    bits: Annotated[
+        tuple[Stated, ...] | None, Items(Part(Bit, "like"), 1, 200, or_one=True), Key()
     ] = None
-    """The cutters you own."""
-    timbers: Annotated[tuple[Stated, ...] | None, Items(Part(Timber), most=200), Key()] = None
-    """Timbers changed or added; the packaged ones stay."""
+    """The bits you own."""
+    woods: Annotated[tuple[Stated, ...] | None, Items(Part(Wood), most=200), Key()] = None
+    """Woods changed or added; the packaged ones stay."""
     resins: Annotated[
         tuple[Stated, ...] | None, Items(Part(Resin, "like"), 1, 50, or_one=True), Key()
     ] = None

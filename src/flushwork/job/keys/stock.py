@@ -77,11 +77,7 @@ class StockKeys(Keyed):
         STOCK, Lying("finishes", "finish", Left()), Key("{wiping varnish: 350 ml}")
     ] = ()
     """For each finish, what is left."""
-    cutters: Annotated[
-        STOCK, Lying("cutters", "cutter", Count(0, 100000)), Key("{1 mm flat: 2}")
-    ] = ()
-    """For each cutter, how many sharp ones there are, the one in the machine included."""
-    timber: Annotated[
-        STOCK, Lying("timbers", "timber", Count(0, 100000)), Key("{black cherry: 6}")
-    ] = ()
-    """For each timber, how many blanks lie ready."""
+    bits: Annotated[STOCK, Lying("bits", "bit", Count(0, 100000)), Key("{1 mm flat: 2}")] = ()
+    """For each bit, how many sharp ones there are, the one in the machine included."""
+    wood: Annotated[STOCK, Lying("woods", "wood", Count(0, 100000)), Key("{black cherry: 6}")] = ()
+    """For each wood, how many blanks lie ready."""

@@ -11,7 +11,7 @@ from flushwork.core.keys.quantities import LENGTH, Count, length, share
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either
 from flushwork.job.keys.art import PAIR, Artwork
-from flushwork.shelf.items import Cutter, Finish, Timber
+from flushwork.shelf.items import Bit, Finish, Wood
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,14 +19,14 @@ class Blank(Keyed):
     """The piece of wood before trimming, as sawn.
 
     ``grain_along_x`` says the grain runs along the length; ``flat_sawn`` picks tangential
-    movement across it.  ``turn_about_x`` says the blank is turned over about its length (the far
-    edge comes near), otherwise about its width (right becomes left).  ``moisture`` is a share of
+    movement across it.  ``turn_about_x`` says the blank is flipped top to bottom (the far
+    edge comes near), otherwise side to side (right becomes left).  ``moisture`` is a share of
     the dry weight (0.08 is 8 %).  ``flatness_mm`` is the measured spread of heights of a face as
     it lies on the machine, None where nobody has measured it.
     """
 
-    timber: Annotated[Timber, On("timbers", "timber"), Key("black cherry")]
-    """A timber of the shelf."""
+    wood: Annotated[Wood, On("woods", "wood"), Key("black cherry")]
+    """A wood of the shelf."""
     length_mm: Annotated[float, length(5.0, 3000.0), Key("340 mm")]
     """Along x, as sawn."""
     width_mm: Annotated[float, length(5.0, 3000.0), Key("190 mm")]
@@ -42,9 +42,9 @@ class Blank(Keyed):
     moisture: Annotated[float, share(0.02, 0.3), Key("8 %", default=0.08)]
     """Moisture content, of the dry weight."""
     turn_about_x: Annotated[
-        bool, Either("its length", "its width"), Key(name="turned over about", default=True)
+        bool, Either("top to bottom", "side to side"), Key(name="flipped", default=True)
     ]
-    """The line it is turned over about for the back."""
+    """Which way it is flipped for the back."""
     source: Source
     thickness_source: Source
     flatness_mm: Annotated[float | None, length(0.0, 20.0), Key("0.1 mm")] = None
@@ -55,28 +55,32 @@ class Blank(Keyed):
 class Allowances(Keyed):
     """What each preparation takes off a face, in mm of wood, and what it leaves.
 
-    The finished face lies ``flatten + sand + (rounds - 1) * light_sand + rounds * level`` below
-    the as-sawn plane, where a round is cut, fill, cure, level.
+    The finished face lies ``surface + sand + (rounds - 1) * light_sand + rounds * mill_flush``
+    below the as-sawn plane, where a round is cut, fill, cure, mill flush.
     """
 
-    flatten_mm: Annotated[float, length(0.0, 10.0), Key("0.5 mm")] = 0.5
+    surface_mm: Annotated[float, length(0.0, 10.0), Key("0.5 mm")] = 0.5
     """Wood taken off each face first of all."""
-    level_mm: Annotated[float, length(0.0, 5.0), Key("0 mm")] = 0.0
-    """Wood taken by each levelling on the machine, from the whole face; 0 mm mills only the
+    mill_flush_mm: Annotated[float, length(0.0, 5.0), Key("0 mm")] = 0.0
+    """Wood taken by each flush milling on the machine, from the whole face; 0 mm mills only the
     resin."""
-    skin_mm: Annotated[float, length(0.0, 3.0), Key("0.15 mm")] = 0.15
-    """Resin left proud by levelling; none where `level` mills the whole face."""
+    left_proud_mm: Annotated[float, length(0.0, 3.0), Key("0.15 mm")] = 0.15
+    """Resin left proud by flush milling; none where `mill flush` mills the whole face."""
     sand_mm: Annotated[float, length(0.0, 5.0), Key("0.2 mm")] = 0.2
     """Wood taken by the first sanding of a face."""
     light_sand_mm: Annotated[float, length(0.0, 3.0), Key("0.05 mm")] = 0.05
     """Wood taken by each later sanding."""
     overfill_mm: Annotated[float, length(0.0, 5.0), Key("0.4 mm")] = 0.4
-    """How proud a flooded fill stands."""
-    rim_mm: Annotated[float, length(0.0, 10.0), Key("1 mm")] = 1.0
-    """How far a flooded fill runs over the edge."""
-    web_mm: Annotated[float, length(0.0, 50.0), Key("3 mm", name="least web")] = 3.0
+    """How proud an overfilled fill stands."""
+    overspill_mm: Annotated[float, length(0.0, 10.0), Key("1 mm")] = 1.0
+    """How far an overfilled fill runs over the edge."""
+    wood_between_mm: Annotated[
+        float, length(0.0, 50.0), Key("3 mm", name="least wood between faces")
+    ] = 3.0
     """The least wood between the faces."""
-    sand_spread_mm: Annotated[float, length(0.0, 1.0), Key("0.02 mm", name="sanding spread")] = 0.02
+    sand_variation_mm: Annotated[
+        float, length(0.0, 1.0), Key("0.02 mm", name="sanding variation")
+    ] = 0.02
     """Standard deviation of what one sanding takes; assumed, 0.01 to 0.05 mm, until a step wedge
     tells."""
 
@@ -98,8 +102,8 @@ class Outline(Keyed):
     """Length of a tab along the line."""
     tab_height_mm: Annotated[float, LENGTH, Key("1.2 mm", default=1.2)]
     """Thickness of a tab."""
-    cutter: Annotated[Cutter | None, On("cutters", "cutter"), Key(optional=True)]
-    """The cutter to trim with; chosen where left out."""
+    bit: Annotated[Bit | None, On("bits", "bit"), Key(optional=True)]
+    """The bit to trim with; chosen where left out."""
     source: Source
 
 

@@ -26,7 +26,7 @@ from flushwork.shelf.working import CM3, GRAMS
 def resolved_text(job: Job) -> str:
     """Return the job as YAML that reads back to the same job.
 
-    A line the user's own file does not hold ends in ``# default``; what is chosen later (cutters,
+    A line the user's own file does not hold ends in ``# default``; what is chosen later (bits,
     the replay's cell) stands as a comment.  The shelf records behind it follow, each with its
     source.
     """
@@ -160,7 +160,7 @@ def _on_hand(job: Job) -> Iterator[str]:
 
 def _shelf(job: Job) -> Iterator[str]:
     """Yield a line for every shelf record in use, with its source."""
-    yield f"timber {job.blank.timber.name}: {job.blank.timber.source}"
+    yield f"wood {job.blank.wood.name}: {job.blank.wood.source}"
     repeat = _measure(job.holding.repeat_mm, Quantity.LENGTH)
     yield f"holding {job.holding.name}, comes back within {repeat}: {job.holding.source}"
     for mix in job.mixes:
@@ -170,11 +170,11 @@ def _shelf(job: Job) -> Iterator[str]:
         for each in mix.pigments:
             yield f"pigment {each.pigment.name}: {each.pigment.source}"
     for part in job.loose_parts:
-        yield f"timber {part.timber.name}: {part.timber.source}"
+        yield f"wood {part.wood.name}: {part.wood.source}"
     if job.sealer is not None:
         yield f"sealer {job.sealer.name}: {job.sealer.source}"
     if job.finish is not None:
         yield f"finish {job.finish.finish.name}: {job.finish.finish.source}"
     for inlay in job.inlays:
-        for cutter in inlay.cutters:
-            yield f"cutter {cutter.name}: {cutter.source}"
+        for bit in inlay.bits:
+            yield f"bit {bit.name}: {bit.source}"

@@ -49,7 +49,11 @@ _KINDS: Final[dict[str, Kind]] = {
 def refuse(code: str, message: str, remedy: str, source: Source) -> NoReturn:
     """Refuse the file with one finding."""
     raise JobRefusedError(
-        [Finding(code=code, severity=Severity.STOP, message=message, remedy=remedy, source=source)]
+        [
+            Finding(
+                code=code, severity=Severity.MUST_FIX, message=message, remedy=remedy, source=source
+            )
+        ]
     )
 
 
@@ -129,7 +133,7 @@ def tree_and_slips(text: str, shown: str) -> tuple[Tree, tuple[Finding, ...]]:
         refuse(
             "not-keys-and-values",
             f"{shown} is not a list of keys and values",
-            "begin with `flushwork: 1` and give each key a line, `key: value`",
+            "begin with `flushwork: 2` and give each key a line, `key: value`",
             start,
         )
     reader = _Reader(shown)
@@ -178,7 +182,7 @@ class _Reader:
         self.findings.append(
             Finding(
                 code=code,
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=message,
                 remedy=remedy,
                 source=self._source(node, key),

@@ -73,7 +73,7 @@ def broken(error: YAMLError, text: str, shown: str) -> Finding:
     if "'\\t'" in problem or "\t" in line[: len(line) - len(line.lstrip())]:
         return Finding(
             code="yaml-tab",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message="a tab stands where the file may only have spaces",
             remedy="indent with spaces; most editors can turn tabs into spaces",
             source=source,
@@ -86,4 +86,6 @@ def broken(error: YAMLError, text: str, shown: str) -> Finding:
             "compare this line and the one above with docs/job-file.md",
         ),
     )
-    return Finding(code=code, severity=Severity.STOP, message=message, remedy=remedy, source=source)
+    return Finding(
+        code=code, severity=Severity.MUST_FIX, message=message, remedy=remedy, source=source
+    )

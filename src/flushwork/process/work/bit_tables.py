@@ -1,6 +1,6 @@
-"""What is proposed for each cutter of a job in each material it cuts, and what binds it.
+"""What is proposed for each bit of a job in each material it cuts, and what binds it.
 
-The cutters of each round of cutting, what each buys, one cutter alone beside them.
+The bits of each round of cutting, what each buys, one bit alone beside them.
 """
 
 from __future__ import annotations
@@ -9,10 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isinf
 
-from flushwork.fit.bit_sets import Buy, CutterSet
+from flushwork.fit.bit_sets import BitSet, Buy
 from flushwork.fit.cutting_force import CARBIDE_N_MM2, STRESS_SHARE
 from flushwork.fit.feeds import Proposal, deepest_mm, light, wall_deflection_mm
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import BitKind
 from flushwork.toolpaths.orders import CutOrder, Work
 from flushwork.toolpaths.pocket import leave_mm
 from flushwork.toolpaths.speeds import operation_feeds
@@ -20,7 +20,7 @@ from flushwork.toolpaths.speeds import operation_feeds
 
 @dataclass(frozen=True, slots=True)
 class FeedRow:
-    """One cutter in one material.
+    """One bit in one material.
 
     ``wall_mm`` is how far its tip bends aside in the pass that finishes a wall at ``finish_mm``
     deep, ``finish_feed_mm_min`` the feed of that pass.  ``files`` counts the files it serves.
@@ -35,11 +35,11 @@ class FeedRow:
     @property
     def step_mm(self) -> float:
         """From pass to pass, mm."""
-        return self.proposal.step * self.proposal.cutter.diameter_mm
+        return self.proposal.step * self.proposal.bit.diameter_mm
 
 
 def feed_rows(orders: Iterable[CutOrder]) -> tuple[FeedRow, ...]:
-    """Return a row for each cutter and material, in working order."""
+    """Return a row for each bit and material, in working order."""
     found: dict[Proposal, tuple[int, float]] = {}
     for order in orders:
         mine: dict[Proposal, float] = {}
@@ -56,7 +56,7 @@ def feed_rows(orders: Iterable[CutOrder]) -> tuple[FeedRow, ...]:
 
 
 def _row(proposal: Proposal, count: int, depth_mm: float) -> FeedRow:
-    left = leave_mm(proposal.cutter)
+    left = leave_mm(proposal.bit)
     pockets = depth_mm > 0.0
     return FeedRow(
         proposal=proposal,
@@ -68,7 +68,7 @@ def _row(proposal: Proposal, count: int, depth_mm: float) -> FeedRow:
 
 
 HEAD = (
-    "cutter", "in", "feed", "finish", "plunge", "rpm", "chip", "pass", "step", "bends", "wall",
+    "bit", "in", "feed", "finish", "plunge", "rpm", "chip", "pass", "step", "bends", "wall",
     "strain", "binds",
 )  # fmt: skip
 
@@ -76,10 +76,10 @@ HEAD = (
 def cells(row: FeedRow) -> tuple[str, ...]:
     """Return a row in figures: feeds in mm/min, lengths in mm, strain as per cent of strength."""
     it = row.proposal
-    drill = it.cutter.kind is CutterKind.DRILL
+    drill = it.bit.kind is BitKind.DRILL
     finish = row.finish_feed_mm_min
     return (
-        it.cutter.name,
+        it.bit.name,
         it.stock.name,
         f"{it.feed_mm_min:.0f}",
         f"{finish:.0f}" if finish else "",
@@ -96,9 +96,9 @@ def cells(row: FeedRow) -> tuple[str, ...]:
 
 
 NOTE = (
-    "Feeds are for a cut as wide as the cutter; its finish pass takes thin chips and may run "
+    "Feeds are for a cut as wide as the bit; its finish pass takes thin chips and may run "
     "faster. `bends` is how far the tip is pulled aside in a full-width cut, `wall` in the finish "
-    "pass, both at the end of the cutter's life (a sharp one bends half as far). `strain` is the "
+    "pass, both at the end of the bit's life (a sharp one bends half as far). `strain` is the "
     f"stress as a share of carbide's {CARBIDE_N_MM2:.0f} N/mm2; at most "
     f"{100.0 * STRESS_SHARE:.0f} % is allowed. `binds` keeps the feed from being higher."
 )
@@ -119,7 +119,7 @@ def feed_text(rows: Iterable[FeedRow]) -> str:
     )
 
 
-SETS_HEAD = ("cutter", "serves", "buys")
+SETS_HEAD = ("bit", "serves", "buys")
 
 
 def minutes(seconds: float) -> str:
@@ -127,38 +127,38 @@ def minutes(seconds: float) -> str:
     return f"{seconds / 60.0:.1f} min"
 
 
-def buys(found: CutterSet, buy: Buy) -> str:
-    """Return in words what a cutter of a set buys."""
+def buys(found: BitSet, buy: Buy) -> str:
+    """Return in words what a bit of a set buys."""
     if buy.asked:
         return "asked for by others, so it costs no change"
     if isinf(buy.without_s):
-        return "detail that no other set of your cutters makes"
+        return "detail that no other set of your bits makes"
     saved_s = buy.without_s - found.total_s
     if saved_s < 1.0:
         return "nothing against the next best set"
     return f"about {minutes(saved_s)}, its change counted"
 
 
-def rows(found: CutterSet) -> tuple[tuple[str, str, str], ...]:
-    """Return a row for each cutter of a set, widest first."""
-    return tuple((buy.cutter.name, ", ".join(buy.serves), buys(found, buy)) for buy in found.buys)
+def rows(found: BitSet) -> tuple[tuple[str, str, str], ...]:
+    """Return a row for each bit of a set, widest first."""
+    return tuple((buy.bit.name, ", ".join(buy.serves), buys(found, buy)) for buy in found.buys)
 
 
-def against_one(found: CutterSet) -> str:
-    """Return a set's total beside that of the best single cutter, in one sentence."""
+def against_one(found: BitSet) -> str:
+    """Return a set's total beside that of the best single bit, in one sentence."""
     total = f"About {minutes(found.total_s)} for the pockets, changes counted"
     if found.single is None:
-        return f"{total}; no single cutter makes them all."
-    if found.cutters == (found.single,):
-        return f"{total}; no second cutter saves its change."
+        return f"{total}; no single bit makes them all."
+    if found.bits == (found.single,):
+        return f"{total}; no second bit saves its change."
     return f"{total}; the {found.single.name} alone would take {minutes(found.single_s)}."
 
 
-def set_text(sets: Iterable[CutterSet]) -> str:
+def set_text(sets: Iterable[BitSet]) -> str:
     """Return all sets as plain text."""
     lines: list[str] = []
     for found in sets:
         lines += [", ".join(found.subjects), f"  {against_one(found)}"]
-        lines += [f"  {cutter}: {said}. For {serves}." for cutter, serves, said in rows(found)]
+        lines += [f"  {bit}: {said}. For {serves}." for bit, serves, said in rows(found)]
         lines.append("")
     return "\n".join(lines)

@@ -1,4 +1,4 @@
-"""From stages to cut orders: what each cutter does in each stage that runs on the machine."""
+"""From stages to cut orders: what each bit does in each stage that runs on the machine."""
 
 from __future__ import annotations
 
@@ -10,31 +10,31 @@ from shapely import MultiPolygon
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.art.regions import NOTHING, many, united
 from flushwork.core.tolerances import SLOT_WIDTH_MM
-from flushwork.fit.cutting_force import timber_stock
+from flushwork.fit.cutting_force import stock_of_wood
 from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.process.exposure import head_lines
-from flushwork.process.rounds import FacePlanes, levelled_mm
-from flushwork.process.stages import Mounting, Plan, Stage, StageKind
+from flushwork.process.rounds import FacePlanes, milled_to_mm
+from flushwork.process.stages import Plan, Setup, Stage, StageKind
 from flushwork.process.waste import keep_outs_of
 from flushwork.process.work.drill_orders import (
     INTO_SPOILBOARD_MM,
     bed_places,
     drill_operations,
-    levelling_cutter,
-    trim_cutter,
+    facing_bit,
+    trim_bit,
 )
 from flushwork.process.work.imported_files import (
-    BroughtWork,
-    brought_orders,
-    brought_work,
+    ImportedWork,
+    imported_orders,
+    imported_work,
     ours,
     works_of,
 )
 from flushwork.process.work.waste_cuts import locating_orders, mark_operations
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 from flushwork.toolpaths.orders import (
     CutOrder,
     EngraveCut,
@@ -47,9 +47,9 @@ from flushwork.toolpaths.orders import (
 )
 
 OVER_CLAMPS_MM = 2.0
-"""How far above a clamp a cutter crosses it (assumed, 1 to 5 mm)."""
+"""How far above a clamp a bit crosses it (assumed, 1 to 5 mm)."""
 LEVEL_MARGIN_MM = 2.0
-"""How far levelling reaches beyond the rim a flood may run to."""
+"""How far flush milling reaches beyond the overspill of an overfilled pocket."""
 
 
 def cut_groups(plan: Plan) -> tuple[tuple[str, ...], ...]:
@@ -60,48 +60,48 @@ def cut_groups(plan: Plan) -> tuple[tuple[str, ...], ...]:
 def cut_terms(job: Job) -> CutTerms:
     """Return what the times of cutting depend on in this job's shop."""
     shop = job.shop
-    return CutTerms(shop.machine, timber_stock(job.blank.timber), 60.0 * shop.hands.change_min)
+    return CutTerms(shop.machine, stock_of_wood(job.blank.wood), 60.0 * shop.hands.change_min)
 
 
 def cut_orders(
     job: Job, faces: Sequence[DrawnFace], fits: Mapping[str, Fit], plan: Plan
 ) -> tuple[tuple[int, CutOrder], ...]:
-    """Return the cut files to write, in working order, each with the number of its stage."""
+    """Return the G-code files to write, in working order, each with the number of its stage."""
     by_name = {face.name: face for face in faces}
-    brought = brought_work(job, plan)
+    imported = imported_work(job, plan)
     result: list[tuple[int, CutOrder]] = []
-    for mounting in plan.mountings:
-        stages = [plan.stage(number) for number in mounting.stages]
-        face, own = by_name[mounting.face], plan.on(mounting.face)
+    for setup in plan.setups:
+        stages = [plan.stage(number) for number in setup.stages]
+        face, own = by_name[setup.face], plan.on(setup.face)
         asked = {
             stage.number: _operations(
                 job,
                 face,
                 fits,
                 stage,
-                (mounting, plan.standing_mm(stage)),
+                (setup, plan.standing_mm(stage)),
                 own,
             )
             for stage in stages
         }
-        used = tuple(dict.fromkeys(each.cutter for work in asked.values() for each in work))
+        used = tuple(dict.fromkeys(each.bit for work in asked.values() for each in work))
         sequence = 0
         for stage in stages:
             operations = asked[stage.number]
             if stage.kind is StageKind.MARK:
-                operations = mark_operations(job, mounting, own, used)
-            works = works_of(brought, stage)
+                operations = mark_operations(job, setup, own, used)
+            works = works_of(imported, stage)
             heads = head_lines(job, plan, stage)
             height_mm = plan.standing_mm(stage)
-            for order in _stage_orders(job, stage, (mounting, height_mm), own, operations, works):
+            for order in _stage_orders(job, stage, (setup, height_mm), own, operations, works):
                 sequence += 1
-                wood = timber_stock(job.blank.timber)
+                wood = stock_of_wood(job.blank.wood)
                 worked = tuple(replace(item, wood=wood) for item in order.operations)
                 made = replace(
                     order,
                     sequence=sequence,
                     operations=worked,
-                    cautions=heads,
+                    warnings=heads,
                     sanded=_is_sanded(plan, stage),
                 )
                 result.append((stage.number, made))
@@ -118,53 +118,51 @@ def _is_sanded(plan: Plan, stage: Stage) -> bool:
 
 def _named_in_order(found: list[tuple[int, CutOrder]]) -> tuple[tuple[int, CutOrder], ...]:
     """Return the orders with numbers of one length, so that names sort as the files are run."""
-    most = max((max(each.mounting, each.sequence) for _, each in found), default=0)
+    most = max((max(each.setup, each.sequence) for _, each in found), default=0)
     return tuple((stage, replace(each, digits=len(str(most)))) for stage, each in found)
 
 
 def _stage_orders(
     job: Job,
     stage: Stage,
-    mounted: tuple[Mounting, float],
+    mounted: tuple[Setup, float],
     planes: FacePlanes,
     operations: tuple[Operation, ...],
-    works: tuple[BroughtWork, ...],
+    works: tuple[ImportedWork, ...],
 ) -> tuple[CutOrder, ...]:
-    """Return a stage's orders: ours, one for each cutter, then those of files from elsewhere.
+    """Return a stage's orders: ours, one for each bit, then those of imported files.
 
-    ``mounted`` is its mounting, and where the wood of the face stands when the stage begins.
+    ``mounted`` is its setup, and where the wood of the face stands when the stage begins.
     """
-    mounting, standing_mm = mounted
+    setup, standing_mm = mounted
     like = CutOrder(
         name=stage.title,
         job=job.title,
         face=stage.face,
-        mounting=mounting.number,
+        setup=setup.number,
         sequence=0,
-        cutter=job.shop.cutters[0],
+        bit=job.shop.bits[0],
         machine=job.shop.machine,
-        origin_mm=mounting.origin_mm,
+        origin_mm=setup.origin_mm,
         face_z_mm=standing_mm,
         operations=(),
-        over_mm=_over_clamps_mm(job, mounting),
+        over_mm=_over_clamps_mm(job, setup),
         places=bed_places(job),
         accepted=accepted_words(job),
     )
     if stage.kind is StageKind.LOCATE:
-        return locating_orders(job, mounting, like)
+        return locating_orders(job, setup, like)
     own = ours(operations, works)
     found = tuple(
-        replace(
-            like, cutter=cutter, operations=tuple(item for item in own if item.cutter == cutter)
-        )
-        for cutter in dict.fromkeys(operation.cutter for operation in own)
+        replace(like, bit=bit, operations=tuple(item for item in own if item.bit == bit))
+        for bit in dict.fromkeys(operation.bit for operation in own)
     )
-    return (*found, *brought_orders(like, operations, works, mounting, planes))
+    return (*found, *imported_orders(like, operations, works, setup, planes))
 
 
-def _over_clamps_mm(job: Job, mounting: Mounting) -> float:
+def _over_clamps_mm(job: Job, setup: Setup) -> float:
     """Return the height at which nothing that holds the blank is met."""
-    heights = [keep.height_mm for keep in keep_outs_of(job, mounting.face, mounting.number)]
+    heights = [keep.height_mm for keep in keep_outs_of(job, setup.face, setup.number)]
     return max(heights) + OVER_CLAMPS_MM if heights else 0.0
 
 
@@ -173,10 +171,10 @@ def _operations(
     face: DrawnFace,
     fits: Mapping[str, Fit],
     stage: Stage,
-    mounted: tuple[Mounting, float],
+    mounted: tuple[Setup, float],
     planes: FacePlanes,
 ) -> tuple[Operation, ...]:
-    mounting, height_mm = mounted
+    setup, height_mm = mounted
     if stage.kind is StageKind.CUT:
         standing_mm = planes.before_mm(stage.round)
         found = [
@@ -192,11 +190,11 @@ def _operations(
             )
         ]
         return tuple(
-            sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.cutter.diameter_mm))
+            sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.bit.diameter_mm))
         )
-    if stage.kind is StageKind.LEVEL:
-        return _level_operations(job, face, stage)
-    thickness_mm = mounting.stands_mm + height_mm - mounting.face_z_mm
+    if stage.kind is StageKind.MILL_FLUSH:
+        return _flush_operations(job, face, stage)
+    thickness_mm = setup.stands_mm + height_mm - setup.face_z_mm
     if stage.kind is StageKind.DRILL:
         above_mm = height_mm - planes.finished_mm
         return drill_operations(job, face, thickness_mm, above_mm)
@@ -224,23 +222,23 @@ def _inlay_operations(
     """Return the cuts of one inlay; ``filled`` are the fills beside it, if it is a seam line."""
     drawn = fit.drawn
     name = drawn.inlay.name
-    if drawn.inlay.vee:
+    if drawn.inlay.v_bit:
         return _engraving(fit, depth_mm, outline_mm=outline_mm, in_resin=in_resin)
     result: list[Operation] = []
     cleared = NOTHING
-    for cutter in fit.cutters:
-        if _is_one_cut(drawn, cutter):
+    for bit in fit.bits:
+        if _is_one_cut(drawn, bit):
             lines = drawn.strokes
-            line = LineCut(name, cutter, 0.0, depth_mm, lines, filled, resin=in_resin)
+            line = LineCut(name, bit, 0.0, depth_mm, lines, filled, resin=in_resin)
             result.append(line)
             continue
-        reach = fit.reach(cutter)
+        reach = fit.reach(bit)
         if reach is None or reach.centres.is_empty:
             continue
         result.append(
             PocketCut(
                 subject=name,
-                cutter=cutter,
+                bit=bit,
                 top_mm=0.0,
                 floor_mm=depth_mm,
                 region=drawn.region,
@@ -249,24 +247,24 @@ def _inlay_operations(
                 resin=in_resin,
             )
         )
-        if cutter is not fit.cutters[-1]:
+        if bit is not fit.bits[-1]:
             cleared = reach.reached if cleared.is_empty else united([cleared, reach.reached])
     return result
 
 
 def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) -> list[Operation]:
-    """Return the cuts of an engraving: its floor by a flat cutter where that pays, then the vee."""
+    """Return the cuts of an engraving: its floor by a flat bit where that pays, then the V-bit."""
     drawn, floor = fit.drawn, fit.floor
     name = drawn.inlay.name
     found: list[Operation] = []
     if floor is not None:
         region, centres = floor.reached, floor.centres
-        cut = PocketCut(name, floor.cutter, 0.0, depth_mm, region, centres, resin=in_resin)
+        cut = PocketCut(name, floor.bit, 0.0, depth_mm, region, centres, resin=in_resin)
         found.append(cut)
     found += [
         EngraveCut(
             subject=name,
-            cutter=vee,
+            bit=v_bit,
             top_mm=0.0,
             floor_mm=depth_mm,
             region=drawn.region,
@@ -275,40 +273,40 @@ def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) 
             again=drawn.inlay.twice,
             resin=in_resin,
         )
-        for vee in fit.cutters
+        for v_bit in fit.bits
     ]
     return found
 
 
-def _is_one_cut(drawn: DrawnInlay, cutter: Cutter) -> bool:
-    """Whether one pass of the cutter along the strokes makes the whole inlay."""
+def _is_one_cut(drawn: DrawnInlay, bit: Bit) -> bool:
+    """Whether one pass of the bit along the strokes makes the whole inlay."""
     if drawn.strokes.is_empty:
         return False
     if drawn.region.is_empty:
         return True
     width_mm = drawn.region.area / drawn.strokes.length
     widest = drawn.inlay.seam.width_mm if drawn.inlay.seam is not None else width_mm
-    return abs(widest - cutter.diameter_mm) <= SLOT_WIDTH_MM
+    return abs(widest - bit.diameter_mm) <= SLOT_WIDTH_MM
 
 
-def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operation, ...]:
-    cutter = levelling_cutter(job)
-    if cutter is None:
+def _flush_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operation, ...]:
+    bit = facing_bit(job)
+    if bit is None:
         return ()
     allowances = job.allowances
     proud = [
-        drawn.region.buffer(allowances.rim_mm + LEVEL_MARGIN_MM)
+        drawn.region.buffer(allowances.overspill_mm + LEVEL_MARGIN_MM)
         for drawn in face.inlays
         if drawn.inlay.name in stage.subjects
     ]
-    whole = allowances.level_mm > 0.0
+    whole = allowances.mill_flush_mm > 0.0
     area = face.blank if whole else many(united(proud).intersection(face.blank))
     return (
         LevelCut(
             subject=stage.title,
-            cutter=cutter,
+            bit=bit,
             top_mm=allowances.overfill_mm,
-            floor_mm=levelled_mm(allowances),
+            floor_mm=milled_to_mm(allowances),
             region=area,
             resin=True,
         ),
@@ -316,14 +314,14 @@ def _level_operations(job: Job, face: DrawnFace, stage: Stage) -> tuple[Operatio
 
 
 def _trim_operations(job: Job, face: DrawnFace, thickness_mm: float) -> tuple[Operation, ...]:
-    cutter = trim_cutter(job)
-    if cutter is None:
+    bit = trim_bit(job)
+    if bit is None:
         return ()
     outline = job.outline
     return (
         TrimCut(
             subject="trim line",
-            cutter=cutter,
+            bit=bit,
             top_mm=0.0,
             floor_mm=-(thickness_mm + INTO_SPOILBOARD_MM),
             region=face.trim,

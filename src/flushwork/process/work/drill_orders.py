@@ -1,6 +1,6 @@
 """Drilling: all holes of one bit as one order, over every piece that lies on the bed.
 
-Which cutter does what no fit decides: trims, levels, drills, bores recesses, cuts marks.
+Which bit does what no fit decides: trims, levels, drills, bores recesses, cuts marks.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from flushwork.art.drawn import DrawnFace, DrawnHoles
 from flushwork.core.tolerances import SLOT_WIDTH_MM
 from flushwork.job.records import Job
 from flushwork.runtime.memo import memoized
-from flushwork.shelf.items import Cutter, CutterKind, Locating
+from flushwork.shelf.items import Bit, BitKind, Locating
 from flushwork.toolpaths.drill import drilling_order
 from flushwork.toolpaths.orders import DrillCut
 
@@ -22,47 +22,46 @@ INTO_SPOILBOARD_MM: Final = 0.3
 """How far a through cut goes into the spoilboard: enough to part the last fibres (common
 practice, no source)."""
 MARK_MM: Final = 1.6
-"""Width that a witness mark may take (assumed, 1 to 2 mm: what a loupe sees whole)."""
-LEAST_TRIM_CUTTER_MM: Final = 3.0
-"""Outlines are cut with a cutter at least this wide (common practice, no source)."""
+"""Width that a registration mark may take (assumed, 1 to 2 mm: what a loupe sees whole)."""
+LEAST_TRIM_BIT_MM: Final = 3.0
+"""Outlines are cut with a bit at least this wide (common practice, no source)."""
 
 
-def trim_cutter(job: Job) -> Cutter | None:
-    """Return the cutter for the outline: the job's choice, or the narrowest stout one."""
-    if job.outline.cutter is not None:
-        return job.outline.cutter
+def trim_bit(job: Job) -> Bit | None:
+    """Return the bit for the outline: the job's choice, or the narrowest stout one."""
+    if job.outline.bit is not None:
+        return job.outline.bit
     stout = [
         item
-        for item in job.shop.cutters
-        if item.kind is CutterKind.FLAT
-        and item.diameter_mm >= LEAST_TRIM_CUTTER_MM
+        for item in job.shop.bits
+        if item.kind is BitKind.FLAT
+        and item.diameter_mm >= LEAST_TRIM_BIT_MM
         and item.flute_mm
-        >= job.blank.thickness_mm - 2.0 * job.allowances.flatten_mm + INTO_SPOILBOARD_MM
+        >= job.blank.thickness_mm - 2.0 * job.allowances.surface_mm + INTO_SPOILBOARD_MM
     ]
     return min(stout, key=lambda item: item.diameter_mm, default=None)
 
 
-def levelling_cutter(job: Job) -> Cutter | None:
-    """Return the widest flat cutter owned."""
-    flats = [item for item in job.shop.cutters if item.kind is CutterKind.FLAT]
+def facing_bit(job: Job) -> Bit | None:
+    """Return the widest flat bit owned."""
+    flats = [item for item in job.shop.bits if item.kind is BitKind.FLAT]
     return max(flats, key=lambda item: item.diameter_mm, default=None)
 
 
-def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
-    """Return the cutter for a hole pattern: the job's choice, or the best that is owned.
+def hole_bit(job: Job, pattern: DrawnHoles) -> Bit | None:
+    """Return the bit for a hole pattern: the job's choice, or the best that is owned.
 
-    A flat floor wants a flat cutter, the hole's own width or the widest below it; a drill of the
+    A flat floor wants a flat bit, the hole's own width or the widest below it; a drill of the
     hole's width serves where the floor may be pointed.
     """
     holes = pattern.holes
-    if holes.cutter is not None:
-        return holes.cutter
-    owned = [item for item in job.shop.cutters if item.plunges]
+    if holes.bit is not None:
+        return holes.bit
+    owned = [item for item in job.shop.bits if item.plunges]
     drills = [
         item
         for item in owned
-        if item.kind is CutterKind.DRILL
-        and abs(item.diameter_mm - holes.diameter_mm) <= SLOT_WIDTH_MM
+        if item.kind is BitKind.DRILL and abs(item.diameter_mm - holes.diameter_mm) <= SLOT_WIDTH_MM
     ]
     if drills and not holes.flat_bottom:
         return drills[0]
@@ -70,22 +69,22 @@ def hole_cutter(job: Job, pattern: DrawnHoles) -> Cutter | None:
     flats = [
         item
         for item in owned
-        if item.kind is CutterKind.FLAT
+        if item.kind is BitKind.FLAT
         and item.diameter_mm <= holes.diameter_mm + SLOT_WIDTH_MM
         and item.flute_mm >= deep_mm
     ]
     return max(flats, key=lambda item: item.diameter_mm, default=None)
 
 
-def recess_cutter(job: Job, locating: Locating, deepest_mm: float) -> Cutter | None:
-    """Return the cutter that bores the recesses: the one named, or the widest flat that fits."""
-    if locating.cutter:
-        return next((each for each in job.shop.cutters if each.name == locating.cutter), None)
+def recess_bit(job: Job, locating: Locating, deepest_mm: float) -> Bit | None:
+    """Return the bit that bores the recesses: the one named, or the widest flat that fits."""
+    if locating.bit:
+        return next((each for each in job.shop.bits if each.name == locating.bit), None)
     wide_mm = locating.diameter_mm + locating.play_mm + SLOT_WIDTH_MM
     fitting = [
         each
-        for each in job.shop.cutters
-        if each.kind is CutterKind.FLAT
+        for each in job.shop.bits
+        if each.kind is BitKind.FLAT
         and each.plunges
         and each.diameter_mm <= wide_mm
         and each.flute_mm >= deepest_mm
@@ -93,22 +92,20 @@ def recess_cutter(job: Job, locating: Locating, deepest_mm: float) -> Cutter | N
     return max(fitting, key=lambda each: each.diameter_mm, default=None)
 
 
-def mark_cutter(job: Job, used: Sequence[Cutter]) -> Cutter | None:
-    """Return the cutter for marks: a vee or a narrow one the mounting uses anyway, or one owned."""
-    for cutters in (used, job.shop.cutters):
+def mark_bit(job: Job, used: Sequence[Bit]) -> Bit | None:
+    """Return the bit for marks: a V-bit or a narrow one the setup uses anyway, or one owned."""
+    for bits in (used, job.shop.bits):
         fitting = [
-            cutter
-            for cutter in cutters
-            if cutter.plunges
+            bit
+            for bit in bits
+            if bit.plunges
             and (
-                cutter.kind is CutterKind.VEE
-                or (cutter.kind is CutterKind.FLAT and cutter.diameter_mm <= MARK_MM)
+                bit.kind is BitKind.V_BIT
+                or (bit.kind is BitKind.FLAT and bit.diameter_mm <= MARK_MM)
             )
         ]
         if fitting:
-            return min(
-                fitting, key=lambda each: (each.kind is not CutterKind.VEE, each.diameter_mm)
-            )
+            return min(fitting, key=lambda each: (each.kind is not BitKind.V_BIT, each.diameter_mm))
     return None
 
 
@@ -146,14 +143,14 @@ def drill_operations(
     one to the other where that is shortest.  ``above_mm`` is how much wood stands above the
     finished face, which depths count from.
     """
-    by_bit: dict[Cutter, list[int]] = {}
+    by_bit: dict[Bit, list[int]] = {}
     for number, pattern in enumerate(face.holes):
-        cutter = hole_cutter(job, pattern)
-        if cutter is not None and cutter.diameter_mm <= pattern.holes.diameter_mm + SLOT_WIDTH_MM:
-            by_bit.setdefault(cutter, []).append(number)
+        bit = hole_bit(job, pattern)
+        if bit is not None and bit.diameter_mm <= pattern.holes.diameter_mm + SLOT_WIDTH_MM:
+            by_bit.setdefault(bit, []).append(number)
     places = bed_places(job)
     result: list[DrillCut] = []
-    for cutter, numbers in by_bit.items():
+    for bit, numbers in by_bit.items():
         holes = [
             _Hole((place.x_mm + dx, place.y_mm + dy), number)
             for dx, dy in places
@@ -163,7 +160,7 @@ def drill_operations(
         order = _short_order(tuple(hole.place for hole in holes))
         for number, run in groupby((holes[index] for index in order), key=lambda one: one.pattern):
             points = tuple(hole.place for hole in run)
-            result.append(_operation(face.holes[number], cutter, points, thickness_mm, above_mm))
+            result.append(_operation(face.holes[number], bit, points, thickness_mm, above_mm))
     return tuple(result)
 
 
@@ -174,7 +171,7 @@ def _short_order(places: tuple[Place, ...]) -> tuple[int, ...]:
 
 def _operation(
     pattern: DrawnHoles,
-    cutter: Cutter,
+    bit: Bit,
     points: tuple[Place, ...],
     thickness_mm: float,
     above_mm: float,
@@ -182,7 +179,7 @@ def _operation(
     holes = pattern.holes
     return DrillCut(
         subject=holes.name,
-        cutter=cutter,
+        bit=bit,
         top_mm=0.0,
         floor_mm=-(thickness_mm + INTO_SPOILBOARD_MM)
         if holes.through

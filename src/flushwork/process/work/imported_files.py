@@ -1,4 +1,4 @@
-"""Which stages are cut by files from elsewhere, and what that means for cutters and artwork."""
+"""Which stages are cut by imported files, and what that means for bits and artwork."""
 
 from __future__ import annotations
 
@@ -7,24 +7,24 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay
-from flushwork.job.records import Brought, HeightZero, Job
+from flushwork.job.records import HeightZero, Imported, Job
 from flushwork.process.rounds import FacePlanes
-from flushwork.process.stages import Mounting, Plan, Stage, StageKind
+from flushwork.process.stages import Plan, Setup, Stage, StageKind
 from flushwork.process.user_order import stages_named
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from flushwork.toolpaths.orders import CutOrder, Operation
 
-MACHINE_KINDS: Final = (StageKind.CUT, StageKind.LEVEL, StageKind.DRILL, StageKind.TRIM)
-WHOLE: Final = "mounting "
+MACHINE_KINDS: Final = (StageKind.CUT, StageKind.MILL_FLUSH, StageKind.DRILL, StageKind.TRIM)
+WHOLE: Final = "setup "
 
 
 @dataclass(frozen=True, slots=True)
-class BroughtWork:
-    """The stage that files from elsewhere do, and the one subject of it they do ("" for all)."""
+class ImportedWork:
+    """The stage that imported files do, and the one subject of it they do ("" for all)."""
 
     stage: int
     subject: str
-    brought: Brought
+    imported: Imported
 
     def does(self, subject: str) -> bool:
         """Whether these files do that part of their stage."""
@@ -38,7 +38,7 @@ def stages_meant(plan: Plan, step: str) -> tuple[tuple[int, str], ...]:
         return tuple(
             (stage.number, "")
             for stage in plan.stages
-            if stage.kind in MACHINE_KINDS and number == str(stage.mounting)
+            if stage.kind in MACHINE_KINDS and number == str(stage.setup)
         )
     return tuple(
         (plan.stages[each.index].number, each.subject)
@@ -47,36 +47,36 @@ def stages_meant(plan: Plan, step: str) -> tuple[tuple[int, str], ...]:
     )
 
 
-def brought_work(job: Job, plan: Plan) -> tuple[BroughtWork, ...]:
-    """Return what files from elsewhere do; a step that names no stage, or several, does nothing.
+def imported_work(job: Job, plan: Plan) -> tuple[ImportedWork, ...]:
+    """Return what imported files do; a step that names no stage, or several, does nothing.
 
-    The proof tells of such a step.
+    The check tells of such a step.
     """
-    result: list[BroughtWork] = []
-    for brought in job.brought:
-        meant = stages_meant(plan, brought.step)
+    result: list[ImportedWork] = []
+    for imported in job.imported:
+        meant = stages_meant(plan, imported.step)
         if len(meant) == 1:
-            result.append(BroughtWork(*meant[0], brought))
+            result.append(ImportedWork(*meant[0], imported))
     return tuple(result)
 
 
-def with_brought_cutters(
+def with_imported_bits(
     job: Job, faces: Sequence[DrawnFace], plan: Plan
 ) -> tuple[Job, tuple[DrawnFace, ...]]:
-    """Return the job and its faces with the cutters of files from elsewhere as those to be used.
+    """Return the job and its faces with the bits of imported files as those to be used.
 
-    What such a file can reach, and so what it is held against, follows from its own cutters.
+    What such a file can reach, and so what it is held against, follows from its own bits.
     """
-    chosen: dict[str, tuple[Cutter, ...]] = {}
+    chosen: dict[str, tuple[Bit, ...]] = {}
     outline = job.outline
-    for work in brought_work(job, plan):
+    for work in imported_work(job, plan):
         stage = plan.stage(work.stage)
-        cutters = tuple(dict.fromkeys(file.cutter for file in work.brought.files))
-        if stage.kind is StageKind.TRIM and cutters:
-            outline = replace(outline, cutter=cutters[-1])
+        bits = tuple(dict.fromkeys(file.bit for file in work.imported.files))
+        if stage.kind is StageKind.TRIM and bits:
+            outline = replace(outline, bit=bits[-1])
         for subject in stage.subjects:
-            if stage.kind in (StageKind.CUT, StageKind.DRILL) and work.does(subject) and cutters:
-                chosen[subject] = cutters
+            if stage.kind in (StageKind.CUT, StageKind.DRILL) and work.does(subject) and bits:
+                chosen[subject] = bits
     if not chosen and outline == job.outline:
         return job, tuple(faces)
     changed = tuple(
@@ -90,70 +90,70 @@ def with_brought_cutters(
     return replace(job, outline=outline), changed
 
 
-def _inlay(drawn: DrawnInlay, chosen: Mapping[str, tuple[Cutter, ...]]) -> DrawnInlay:
-    cutters = chosen.get(drawn.inlay.name)
-    if cutters is None:
+def _inlay(drawn: DrawnInlay, chosen: Mapping[str, tuple[Bit, ...]]) -> DrawnInlay:
+    bits = chosen.get(drawn.inlay.name)
+    if bits is None:
         return drawn
-    wanted = [each for each in cutters if (each.kind is CutterKind.VEE) == drawn.inlay.vee]
-    return replace(drawn, inlay=replace(drawn.inlay, cutters=tuple(wanted or cutters)))
+    wanted = [each for each in bits if (each.kind is BitKind.V_BIT) == drawn.inlay.v_bit]
+    return replace(drawn, inlay=replace(drawn.inlay, bits=tuple(wanted or bits)))
 
 
-def _holes(drawn: DrawnHoles, chosen: Mapping[str, tuple[Cutter, ...]]) -> DrawnHoles:
-    cutters = chosen.get(drawn.holes.name)
-    if cutters is None:
+def _holes(drawn: DrawnHoles, chosen: Mapping[str, tuple[Bit, ...]]) -> DrawnHoles:
+    bits = chosen.get(drawn.holes.name)
+    if bits is None:
         return drawn
-    fitting = [each for each in cutters if each.diameter_mm <= drawn.holes.diameter_mm + 1e-6]
-    best = max(fitting or cutters, key=lambda each: each.diameter_mm)
-    return replace(drawn, holes=replace(drawn.holes, cutter=best))
+    fitting = [each for each in bits if each.diameter_mm <= drawn.holes.diameter_mm + 1e-6]
+    best = max(fitting or bits, key=lambda each: each.diameter_mm)
+    return replace(drawn, holes=replace(drawn.holes, bit=best))
 
 
-def ours(operations: Sequence[Operation], works: Sequence[BroughtWork]) -> tuple[Operation, ...]:
-    """Return the operations of a stage that no file from elsewhere does."""
+def ours(operations: Sequence[Operation], works: Sequence[ImportedWork]) -> tuple[Operation, ...]:
+    """Return the operations of a stage that no imported file does."""
     return tuple(each for each in operations if not any(work.does(each.subject) for work in works))
 
 
-def brought_orders(
+def imported_orders(
     like: CutOrder,
     operations: Sequence[Operation],
-    works: Sequence[BroughtWork],
-    mounting: Mounting,
+    works: Sequence[ImportedWork],
+    setup: Setup,
     planes: FacePlanes,
 ) -> tuple[CutOrder, ...]:
-    """Return the orders of a stage's files from elsewhere, in the order they are run.
+    """Return the orders of a stage's imported files, in the order they are run.
 
     ``like`` is an order of the same stage; ``operations`` are all of that stage.
     """
     result: list[CutOrder] = []
     for work in works:
         asked = [each for each in operations if work.does(each.subject)]
-        zero_mm = _zero_mm(work.brought, like.face_z_mm, mounting, planes)
-        for file in work.brought.files:
-            own = [each for each in asked if each.cutter == file.cutter]
+        zero_mm = _zero_mm(work.imported, like.face_z_mm, setup, planes)
+        for file in work.imported.files:
+            own = [each for each in asked if each.bit == file.bit]
             result.append(
                 replace(
                     like,
-                    cutter=file.cutter,
-                    origin_mm=work.brought.zero_mm,
+                    bit=file.bit,
+                    origin_mm=work.imported.zero_mm,
                     face_z_mm=zero_mm,
                     face_above_mm=like.face_z_mm - zero_mm,
-                    operations=tuple(own or (replace(each, cutter=file.cutter) for each in asked)),
-                    notes=(f"the {work.brought.height_zero.value}",),
-                    brought=file,
+                    operations=tuple(own or (replace(each, bit=file.bit) for each in asked)),
+                    notes=(f"the {work.imported.height_zero.value}",),
+                    imported=file,
                     places=((0.0, 0.0),),
                 )
             )
     return tuple(result)
 
 
-def _zero_mm(brought: Brought, standing_mm: float, mounting: Mounting, planes: FacePlanes) -> float:
+def _zero_mm(imported: Imported, standing_mm: float, setup: Setup, planes: FacePlanes) -> float:
     """Return the height of a file's Z0 in the face's heights."""
-    if brought.height_zero is HeightZero.FINISHED:
+    if imported.height_zero is HeightZero.FINISHED:
         return planes.finished_mm
-    if brought.height_zero is HeightZero.UNDERSIDE:
-        return mounting.face_z_mm - mounting.stands_mm
+    if imported.height_zero is HeightZero.UNDERSIDE:
+        return setup.face_z_mm - setup.stands_mm
     return standing_mm
 
 
-def works_of(works: Sequence[BroughtWork], stage: Stage) -> tuple[BroughtWork, ...]:
+def works_of(works: Sequence[ImportedWork], stage: Stage) -> tuple[ImportedWork, ...]:
     """Return those of a stage, in the order of the job."""
     return tuple(work for work in works if work.stage == stage.number)

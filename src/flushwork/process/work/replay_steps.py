@@ -10,13 +10,13 @@ from flushwork.process.rounds import FacePlanes, fill_levels_mm
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.resin.recess import keeps_share, recess_of
 from flushwork.strata.steps import Action, Coat, CutStep, Fill, Plane, ReplayStep, Seal
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 
 def replay_steps(
-    job: Job, faces: Sequence[DrawnFace], plan: Plan, cut_files: Mapping[int, Sequence[CutFile]]
+    job: Job, faces: Sequence[DrawnFace], plan: Plan, gcode_files: Mapping[int, Sequence[GcodeFile]]
 ) -> tuple[ReplayStep, ...]:
-    """Return what the replay shall do, stage by stage; ``cut_files`` are by stage number."""
+    """Return what the replay shall do, stage by stage; ``gcode_files`` are by stage number."""
     by_name = {face.name: face for face in faces}
     return tuple(
         ReplayStep(
@@ -26,7 +26,7 @@ def replay_steps(
                 by_name[stage.face],
                 plan.on(stage.face),
                 stage,
-                cut_files.get(stage.number, ()),
+                gcode_files.get(stage.number, ()),
             ),
         )
         for stage in plan.stages
@@ -34,15 +34,15 @@ def replay_steps(
 
 
 def _actions(
-    job: Job, face: DrawnFace, planes: FacePlanes, stage: Stage, files: Sequence[CutFile]
+    job: Job, face: DrawnFace, planes: FacePlanes, stage: Stage, files: Sequence[GcodeFile]
 ) -> tuple[Action, ...]:
     if files:
         return tuple(_cut(file) for file in files if not file.order.bare)
     drawn = tuple(item for item in face.inlays if item.inlay.name in stage.subjects)
     actions: tuple[Action, ...] = ()
     match stage.kind:
-        case StageKind.FLATTEN:
-            actions = (Plane(face.name, planes.flat_mm, "flattened"),)
+        case StageKind.SURFACE:
+            actions = (Plane(face.name, planes.flat_mm, "surfaced"),)
         case StageKind.SEAL if drawn:
             actions = _seal(job, face.name, drawn)
         case StageKind.FILL | StageKind.CAP:
@@ -58,13 +58,13 @@ def _actions(
     return actions
 
 
-def _cut(file: CutFile) -> CutStep:
+def _cut(file: GcodeFile) -> CutStep:
     order = file.order
     return CutStep(
         face=order.face,
         file_name=file.file_name,
         program=file.program,
-        cutter=order.cutter,
+        bit=order.bit,
         origin_mm=order.origin_mm,
         zero_mm=order.face_z_mm,
     )
@@ -90,16 +90,16 @@ def _fill(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill
     last = stage.layer == len(levels_mm)
     level_mm = levels_mm[stage.layer - 1]
     under_mm = levels_mm[stage.layer - 2] if stage.layer > 1 else planes.floor_mm(inlay)
-    flooded = inlay.manner is Manner.FLOODED
+    overfilled = inlay.manner is Manner.OVERFILLED
     return Fill(
         face=stage.face,
         subject=inlay.name,
         mix=inlay.mix.name,
         region=drawn.region,
         level_mm=level_mm,
-        rim_mm=job.allowances.rim_mm if flooded and last else 0.0,
+        overspill_mm=job.allowances.overspill_mm if overfilled and last else 0.0,
         keeps=keeps_share(inlay.mix, level_mm - under_mm),
-        recess=recess_of(inlay.mix) if last and not flooded else None,
+        recess=recess_of(inlay.mix) if last and not overfilled else None,
         sealer_mm=_counted_mm(job),
     )
 
@@ -115,7 +115,7 @@ def _cap(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill:
         mix=cap.name,
         region=drawn.region,
         level_mm=planes.before_mm(stage.round) + drawn.inlay.cap_mm,
-        rim_mm=job.allowances.rim_mm,
+        overspill_mm=job.allowances.overspill_mm,
         keeps=keeps_share(cap, drawn.inlay.cap_mm),
         sealer_mm=_counted_mm(job),
     )

@@ -1,6 +1,6 @@
-"""What is cut into the waste and the spoilboard: recesses for dowels or discs, witness marks.
+"""What is cut into the waste and the spoilboard: recesses for dowels or discs, registration marks.
 
-The mountings that a plan's stages need, and what goes where in the waste of each.
+The setups that a plan's stages need, and what goes where in the waste of each.
 """
 
 from __future__ import annotations
@@ -15,27 +15,27 @@ from flushwork.job.records import Job
 from flushwork.process.locating import goes_through, on_face, recesses
 from flushwork.process.registration_marks import BELOW_MM, SUBJECT, marks_of
 from flushwork.process.rounds import FacePlanes
-from flushwork.process.stages import Mounting, Stage, StageKind
+from flushwork.process.stages import Setup, Stage, StageKind
 from flushwork.process.waste import BESIDE_MM, KERF_MM, Place
 from flushwork.process.work.drill_orders import (
     INTO_SPOILBOARD_MM,
     bed_places,
-    mark_cutter,
+    mark_bit,
     on_the_bed,
-    recess_cutter,
-    trim_cutter,
+    recess_bit,
+    trim_bit,
 )
-from flushwork.shelf.items import Cutter, Locating
+from flushwork.shelf.items import Bit, Locating
 from flushwork.toolpaths.orders import CutOrder, DrillCut
 
 BESIDE_KERF_MM: Final = 0.5
-"""Kept free beside the kerf of the trimming cutter."""
+"""Kept free beside the kerf of the trimming bit."""
 
 
 def kerf_of(job: Job) -> float:
     """Return how far around the trim line its own cutting reaches."""
-    cutter = trim_cutter(job)
-    return KERF_MM if cutter is None else cutter.diameter_mm + BESIDE_KERF_MM
+    bit = trim_bit(job)
+    return KERF_MM if bit is None else bit.diameter_mm + BESIDE_KERF_MM
 
 
 def blank_depth_mm(locating: Locating, stands_mm: float) -> float:
@@ -43,44 +43,42 @@ def blank_depth_mm(locating: Locating, stands_mm: float) -> float:
     return stands_mm + INTO_SPOILBOARD_MM if goes_through(locating) else locating.blank_mm
 
 
-def locating_orders(job: Job, mounting: Mounting, like: CutOrder) -> tuple[CutOrder, ...]:
+def locating_orders(job: Job, setup: Setup, like: CutOrder) -> tuple[CutOrder, ...]:
     """Return the file for the bare spoilboard and that for the blank, none without room.
 
     The recesses are bored for every piece on the bed of ``like``.
     """
     locating = job.locating
-    if locating is None or not mounting.recesses:
+    if locating is None or not setup.recesses:
         return ()
-    deep_mm = blank_depth_mm(locating, mounting.stands_mm)
-    cutter = recess_cutter(job, locating, max(deep_mm, locating.board_mm))
-    if cutter is None:
+    deep_mm = blank_depth_mm(locating, setup.stands_mm)
+    bit = recess_bit(job, locating, max(deep_mm, locating.board_mm))
+    if bit is None:
         return ()
-    like = replace(like, cutter=cutter)
-    places = on_the_bed(mounting.recesses, like.places)
-    board = _bored(locating, cutter, places, locating.board_mm)
+    like = replace(like, bit=bit)
+    places = on_the_bed(setup.recesses, like.places)
+    board = _bored(locating, bit, places, locating.board_mm)
     return (
         replace(
             like,
             name=f"Bore the spoilboard for the {locating.by}",
-            face_z_mm=mounting.face_z_mm - mounting.stands_mm,
+            face_z_mm=setup.face_z_mm - setup.stands_mm,
             operations=(board,),
             bare=True,
-            over_mm=like.over_mm + mounting.stands_mm if like.over_mm else 0.0,
+            over_mm=like.over_mm + setup.stands_mm if like.over_mm else 0.0,
         ),
         replace(
             like,
             name=f"Bore the blank for the {locating.by}",
-            operations=(_bored(locating, cutter, places, deep_mm),),
+            operations=(_bored(locating, bit, places, deep_mm),),
         ),
     )
 
 
-def _bored(
-    locating: Locating, cutter: Cutter, places: tuple[Place, ...], depth_mm: float
-) -> DrillCut:
+def _bored(locating: Locating, bit: Bit, places: tuple[Place, ...], depth_mm: float) -> DrillCut:
     return DrillCut(
         subject=locating.by,
-        cutter=cutter,
+        bit=bit,
         top_mm=0.0,
         floor_mm=-depth_mm,
         points=places,
@@ -90,34 +88,34 @@ def _bored(
 
 
 def mark_operations(
-    job: Job, mounting: Mounting, planes: FacePlanes, used: Sequence[Cutter]
+    job: Job, setup: Setup, planes: FacePlanes, used: Sequence[Bit]
 ) -> tuple[DrillCut, ...]:
-    """Return the witness marks of a mounting on all pieces of the bed; none without room.
+    """Return the registration marks of a setup on all pieces of the bed; none without room.
 
-    They are drilled by one of the cutters ``used``.
+    They are drilled by one of the bits ``used``.
     """
-    cutter = mark_cutter(job, used)
-    if cutter is None or not mounting.marks:
+    bit = mark_bit(job, used)
+    if bit is None or not setup.marks:
         return ()
     return (
         DrillCut(
             subject=SUBJECT,
-            cutter=cutter,
+            bit=bit,
             top_mm=0.0,
-            floor_mm=planes.finished_mm - mounting.face_z_mm - BELOW_MM,
-            points=on_the_bed(mounting.marks, bed_places(job)),
+            floor_mm=planes.finished_mm - setup.face_z_mm - BELOW_MM,
+            points=on_the_bed(setup.marks, bed_places(job)),
             flat_bottom=False,
         ),
     )
 
 
-def mountings_for(
+def setups_for(
     job: Job,
     faces: Sequence[DrawnFace],
     stages: Sequence[Stage],
     planes: Sequence[FacePlanes],
-) -> tuple[Mounting, ...]:
-    """Return the mountings of a row of stages, in working order; ``planes`` are of the faces.
+) -> tuple[Setup, ...]:
+    """Return the setups of a row of stages, in working order; ``planes`` are of the faces.
 
     Recesses and marks are left out where there is no room for them.
     """
@@ -129,23 +127,21 @@ def mountings_for(
         face.name: on_face(job, let_in, face.name) if let_in is not None else () for face in faces
     }
     marks, reads = _marks(job, faces, stages, there, kerf_mm)
-    result: list[Mounting] = []
+    result: list[Setup] = []
     for stage in stages:
-        if stage.mounting and (not result or result[-1].number != stage.mounting):
+        if stage.setup and (not result or result[-1].number != stage.setup):
             result.append(
-                Mounting(
-                    number=stage.mounting,
+                Setup(
+                    number=stage.setup,
                     face=stage.face,
                     holding=job.holding,
-                    stages=tuple(
-                        other.number for other in stages if other.mounting == stage.mounting
-                    ),
+                    stages=tuple(other.number for other in stages if other.setup == stage.setup),
                     origin_mm=(0.0, 0.0),
                     face_z_mm=stands_mm[stage.face],
                     stands_mm=job.blank.thickness_mm + stands_mm["front"] + stands_mm["back"],
                     turned=bool(result) and result[-1].face != stage.face,
-                    marks=marks.get(stage.mounting, ()),
-                    reads=reads.get(stage.mounting, 0),
+                    marks=marks.get(stage.setup, ()),
+                    reads=reads.get(stage.setup, 0),
                     recesses=there.get(stage.face, ()),
                 )
             )
@@ -161,7 +157,7 @@ def _marks(
     there: dict[str, tuple[Place, ...]],
     kerf_mm: float,
 ) -> tuple[dict[int, tuple[Place, ...]], dict[int, int]]:
-    """Return the marks of each mounting by its number, and the mounting whose marks it reads.
+    """Return the marks of each setup by its number, and the setup whose marks it reads.
 
     ``there`` are the recesses of each face, in the frame of the face that is up, as the marks are.
     """
@@ -169,7 +165,7 @@ def _marks(
     reads: dict[int, int] = {}
     wide_mm = job.locating.diameter_mm if job.locating is not None else 0.0
     for face in faces if job.marks else ():
-        mounted = [each.mounting for each in stages if each.mounting and each.face == face.name]
+        mounted = [each.setup for each in stages if each.setup and each.face == face.name]
         numbers = list(dict.fromkeys(mounted))
         taken_mm = wide_mm / 2.0 + BESIDE_MM
         found = marks_of(job, face, len(numbers), there[face.name], taken_mm, kerf_mm)

@@ -40,12 +40,12 @@ from flushwork.shelf.items import MeasuringTool, Thinner, ToolKind
 from flushwork.shelf.working import EMPTY_CUP_G
 
 ADDED_SLACK = 0.1
-"""Share by which thinner or pigment may be off (assumed; range 0.05 to 0.25; a swatch coupon of
+"""Share by which thinner or pigment may be off (assumed; range 0.05 to 0.25; a swatch test strip of
 each shade replaces it)."""
 
 ADDED_ERROR = 0.25
 """What may be off by more than this is not measured by that tool (assumed; range 0.1 to 0.5; a
-swatch coupon replaces it)."""
+swatch test strip replaces it)."""
 
 MOST_SPOONS = 12
 """Nobody counts more level spoons than this into a cup (assumed; range 6 to 20)."""

@@ -3,7 +3,7 @@
 A pour for all pieces is such a meeting point: each other task comes before it or after it.  What
 follows it depends on what went before by that moment alone, so a segment that ends sooner never
 makes a later one end later, and the soonest end of the whole is that of segment after segment.
-No window that closes, no held resource and no mounting reaches from one segment into another.
+No window that closes, no held resource and no setup reaches from one segment into another.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from graphlib import CycleError
 from typing import TypeVar
 
 from flushwork.core.units.factors import DAY_MIN
-from flushwork.schedule.bit_changes import changes, mountings_of
+from flushwork.schedule.bit_changes import changes, setups_of
 from flushwork.schedule.dose import last_minute, ready_minute
 from flushwork.schedule.solve.tasks import Cure, Hold, Lag, Problem, Span, Task, real_after
 from flushwork.schedule.solve.waiting_rows import Row
@@ -41,7 +41,7 @@ or what is done first."""
 def first_plan(problem: Problem) -> dict[str, Span] | None:
     """Return the best of a few plans, or None where holds or greatest lags let none through."""
     plans = [plan for choice in CHOICES if (plan := _Greedy(problem, choice).run()) is not None]
-    mounted = mountings_of(problem)
+    mounted = setups_of(problem)
     return min(
         plans,
         key=lambda plan: (plan_rank(problem, plan), changes(mounted, plan)),

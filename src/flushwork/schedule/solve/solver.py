@@ -1,6 +1,6 @@
 """The scheduler: constraint programming over tasks, in order of what matters most.
 
-Fewest closing windows missed, then soonest finish, then fewest changes of cutters (set-ups follow
+Fewest closing windows missed, then soonest finish, then fewest changes of bits (set-ups follow
 from the stages, and hands-on time from both); with those held, everything as early as may be.
 The solver runs with a fixed seed and starts from a quick plan; what it has not proven in its time
 carries a bound, so that the gap can be told.  Method: constraint programming with lazy clauses over
@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from flushwork.core.units.factors import DAY_MIN
-from flushwork.schedule.bit_changes import MOST_MOUNTINGS, changes, fewest_changes, mountings_of
+from flushwork.schedule.bit_changes import MOST_SETUPS, changes, fewest_changes, setups_of
 from flushwork.schedule.dose import shift_dose
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank, pushed_left
 from flushwork.schedule.solve.lower_bound import WorkBound, work_bounds
@@ -132,16 +132,16 @@ class _Search:
         return Solution(best.spans, best.missed, self._goals(found))
 
     def _as_good(self, plan: dict[str, Span], found: dict[str, Span]) -> bool:
-        mounted = mountings_of(self.problem)
+        mounted = setups_of(self.problem)
         if plan_rank(self.problem, plan) > plan_rank(self.problem, found):
             return False
         return changes(mounted, plan) <= changes(mounted, found)
 
     def _fewer_changes(self, found: _Found) -> _Found:
-        """Return a plan as good in which fewer cutters are changed, and hold the rest to it."""
-        mounted = mountings_of(self.problem)
+        """Return a plan as good in which fewer bits are changed, and hold the rest to it."""
+        mounted = setups_of(self.problem)
         tools = {(item.tools[0], item.tools[-1]) for item in mounted}
-        if len(tools) < 2 or not 2 < len(mounted) <= MOST_MOUNTINGS:
+        if len(tools) < 2 or not 2 < len(mounted) <= MOST_SETUPS:
             return found
         if not {first for first, _ in tools} & {last for _, last in tools}:
             return found
@@ -245,7 +245,7 @@ class _Search:
                 size: Any = task.minutes
             else:
                 most = sum(minutes for minutes, _ in added)
-                worst = self.model.new_int_var(0, most, f"keying {task.name}")
+                worst = self.model.new_int_var(0, most, f"scuff-sanding {task.name}")
                 self.model.add_max_equality(worst, [each * literal for each, literal in added])
                 size = task.minutes + worst
                 end = self.model.new_int_var(0, self.horizon + most, f"end {task.name}")

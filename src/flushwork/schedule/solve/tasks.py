@@ -74,7 +74,7 @@ class Task:
 
     ``uses`` names resources and how much of each is taken while the task lasts.  ``start`` fixes
     the task (it has been done); ``earliest`` and ``latest`` bound its start.  ``tools`` are the
-    cutters it puts into the machine, in order.
+    bits it puts into the machine, in order.
     """
 
     name: str
@@ -159,7 +159,7 @@ class Cure:
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """A resource kept from one task to another: a machine by a mounting, a place by a cure.
+    """A resource kept from one task to another: a machine by a setup, a place by a cure.
 
     ``whole`` keeps it from the first task's start to the last one's end; otherwise from the first
     one's end to the last one's start.  Without ``first`` it has been kept since before minute 0.

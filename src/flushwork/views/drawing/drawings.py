@@ -1,4 +1,4 @@
-"""Drawings of a face: colour map, as drawn, what a mounting cuts, where findings lie."""
+"""Drawings of a face: colour map, as drawn, what a setup cuts, where findings lie."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def colour_map(art: FaceArt, space: Space, *, behind: bool) -> Picture:
     found = spots(art.inlays, frame)
     beside = callouts(art.inlays, frame, found, space.width_mm)
     parts = [
-        board(art, frame, tint(art.timber, 0.62)),
+        board(art, frame, tint(art.wood, 0.62)),
         svg.group(
             (
                 svg.path(
@@ -115,7 +115,7 @@ def as_drawn(art: FaceArt, space: Space) -> Picture:
     parts = [
         svg.group(
             (
-                svg.path(art.trim_path, fill=art.timber, fill_rule="evenodd"),
+                svg.path(art.trim_path, fill=art.wood, fill_rule="evenodd"),
                 *(
                     svg.path(inlay.path, fill=inlay.colour, fill_rule="evenodd")
                     for inlay in art.inlays
@@ -131,9 +131,9 @@ def as_drawn(art: FaceArt, space: Space) -> Picture:
 
 @dataclass(frozen=True, slots=True)
 class CutHere:
-    """What one mounting cuts: path data of regions and of lines, hole places, its zero.
+    """What one setup cuts: path data of regions and of lines, hole places, its zero.
 
-    ``swept`` is what its cutters sweep over, by that zero: no clamp may stand there.  ``dowels``
+    ``swept`` is what its bits sweep over, by that zero: no clamp may stand there.  ``dowels``
     are (x, y, diameter), ``clamps`` path data; ``first`` is where its first file begins.
     """
 
@@ -147,7 +147,7 @@ class CutHere:
     first: tuple[float, float] | None = None
 
 
-def mounting_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
+def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     """Return the face with what is cut there standing out, its zero, grain and first move.
 
     Dowels are drawn black, clamps hatched; within the broken line no clamp may stand.  All words
@@ -261,7 +261,7 @@ def _grain(art: FaceArt, width_mm: float, y: float) -> str:
 
 
 def _seen(art: FaceArt, cut: CutHere) -> Box:
-    """Return what a mounting's picture shows: the blank and all that its cutters sweep over."""
+    """Return what a setup's picture shows: the blank and all that its bits sweep over."""
     blank = Box(0.0, art.length_mm, 0.0, art.width_mm)
     return blank if cut.swept is None else blank.and_also(cut.swept.moved(*cut.origin_mm))
 
@@ -400,16 +400,16 @@ def _callout(callout: Callout) -> str:
 
 
 def _pin(number: int, mark: str, x_mm: float, y_mm: float) -> str:
-    """Draw a number in the shape of its weight: square stop, triangle caution, round note."""
+    """Draw a number in the shape of its weight: square stop, triangle warning, round note."""
     text = svg.words(
         str(number), x_mm, y_mm + 1.0, svg.WORD_MM, anchor="middle", fill="#ffffff", bold=True
     )
     edge: dict[str, str | float] = {"stroke": "#ffffff", "stroke_width": 0.3}
-    if mark == "stop":
+    if mark == "must-fix":
         body = svg.shape(
             "rect", x=x_mm - 2.0, y=y_mm - 2.0, width=4.0, height=4.0, fill="#9c1f1f", **edge
         )
-    elif mark == "caution":
+    elif mark == "warning":
         triangle = f"M{x_mm - 2.9:.2f} {y_mm + 1.9:.2f}h5.8l-2.9-5.2z"
         body = svg.path(triangle, fill="#a35c00", stroke="#ffffff", stroke_width="0.3")
     else:

@@ -14,7 +14,7 @@ from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
 from flushwork.views.drawing.svg import edges, line_path, region_path
 
 BARE_STROKE_MM = 0.3
-"""Width a bare stroke is drawn with while no cutter is known for it; for the eye only."""
+"""Width a bare stroke is drawn with while no bit is known for it; for the eye only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class FaceArt:
     width_mm: float
     turn_about_x: bool
     grain_along_x: bool
-    timber: str
+    wood: str
     inlays: tuple[InlayArt, ...]
     holes: tuple[HoleArt, ...]
     trim: MultiPolygon
@@ -96,11 +96,11 @@ def face_art(
     palette: Mapping[str, str],
     letters: Mapping[str, str],
 ) -> FaceArt:
-    """Return a face ready for drawing; a bare stroke takes the width of its widest cutter."""
+    """Return a face ready for drawing; a bare stroke takes the width of its widest bit."""
     widths = {
-        fit.drawn.inlay.name: fit.cutters[0].diameter_mm
+        fit.drawn.inlay.name: fit.bits[0].diameter_mm
         for fit in fits
-        if fit.drawn.inlay.face == face.name and fit.cutters
+        if fit.drawn.inlay.face == face.name and fit.bits
     }
     ordered = cutting_order(face.inlays)
     regions = [_region(drawn, widths.get(drawn.inlay.name, BARE_STROKE_MM)) for drawn in ordered]
@@ -127,7 +127,7 @@ def face_art(
         width_mm=job.blank.width_mm,
         turn_about_x=job.blank.turn_about_x,
         grain_along_x=job.blank.grain_along_x,
-        timber=job.blank.timber.colour,
+        wood=job.blank.wood.colour,
         inlays=arts,
         holes=tuple(
             HoleArt(pattern.holes, hole.x_mm, hole.y_mm)
@@ -142,14 +142,14 @@ def face_art(
 
 
 def _region(drawn: DrawnInlay, width_mm: float) -> MultiPolygon:
-    """Return the region of an inlay; a bare stroke gets the width of the cutter."""
+    """Return the region of an inlay; a bare stroke gets the width of the bit."""
     if not drawn.region.is_empty:
         return drawn.region
     return stroke_region(drawn.strokes, width_mm)
 
 
 def stroke_region(lines: MultiLineString, width_mm: float) -> MultiPolygon:
-    """Return what a round cutter of that width covers along lines."""
+    """Return what a round bit of that width covers along lines."""
     return _polygons(lines.buffer(width_mm / 2.0))
 
 

@@ -150,7 +150,7 @@ def _face(art: FaceArt, frame: svg.Frame, window: Polygon) -> str:
     """Draw what lies in a window of the face: wood, inlays, holes, the trim line."""
     wood = shapely.box(0.0, 0.0, art.length_mm, art.width_mm)
     hair = {"stroke": INK, "stroke_width": frame.line(0.12)}
-    parts = [svg.path(_clipped(wood, window), fill=tint(art.timber, 0.45))]
+    parts = [svg.path(_clipped(wood, window), fill=tint(art.wood, 0.45))]
     parts += [
         svg.path(_clipped(inlay.region, window), fill=inlay.colour, fill_rule="evenodd", **hair)
         for inlay in art.inlays

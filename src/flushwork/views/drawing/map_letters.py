@@ -82,7 +82,7 @@ def callouts(
     result: list[Callout] = []
     for side, entries in placed.items():
         entries.sort(key=lambda entry: entry[0][1])
-        rows = _spread([target[1] for target, _ in entries], frame)
+        rows = _variation([target[1] for target, _ in entries], frame)
         for row, (target, art) in zip(rows, entries, strict=True):
             place = (art.inlay.name, art.letter, sides[side], row)
             result.append(Callout(*place, *target, radius_mm=DISC_MM))
@@ -107,7 +107,7 @@ def _nearest(art: InlayArt, frame: Frame, x_mm: float, y_mm: float) -> tuple[flo
     return frame.place(near.x, near.y)
 
 
-def _spread(wanted: list[float], frame: Frame) -> list[float]:
+def _variation(wanted: list[float], frame: Frame) -> list[float]:
     """Return rows near the wanted ones, apart by a disc where the board's height allows."""
     if not wanted:
         return []

@@ -31,11 +31,19 @@ BEARINGS: Final = 36
 BESIDE_MM: Final = 2.5
 """A height is looked for this far along the section to both sides of its place."""
 IN_HEIGHT: Final = frozenset(
-    {"web", "web otherwise", "floor", "first colour left", "thickness", "depth", "pour depth"}
+    {
+        "wood between faces",
+        "wood between faces otherwise",
+        "floor",
+        "first colour left",
+        "thickness",
+        "depth",
+        "pour depth",
+    }
 )
 """Measures that stand upright, and are seen in a section."""
 SECTIONED: Final = frozenset(
-    {"sanded-away", "thinned-by-sanding", "engraving-shallow", "cap-too-thin", "levelling-off",
+    {"sanded-away", "thinned-by-sanding", "engraving-shallow", "cap-too-thin", "flush-milling-off",
      "cut-depth-off", "second-pass-through"}
 )  # fmt: skip
 """Findings that are seen in a section whatever they measure."""

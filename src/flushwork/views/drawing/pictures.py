@@ -144,11 +144,11 @@ def trimmed(picture: NDArray[np.uint8], trim: MultiPolygon, mm_per_px: float) ->
 
 
 def wood_look(made: Build) -> WoodLook:
-    """Return how the timber of a job looks."""
+    """Return how the wood of a job looks."""
     blank = made.job.blank
     return WoodLook(
-        colour=blank.timber.colour,
-        grain_colour=blank.timber.grain_colour,
+        colour=blank.wood.colour,
+        grain_colour=blank.wood.grain_colour,
         grain_along_x=blank.grain_along_x,
         flat_sawn=blank.flat_sawn,
     )

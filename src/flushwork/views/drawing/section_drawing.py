@@ -33,7 +33,7 @@ THIN_MM: Final = 0.003
 BELOW_MM: Final = 1.2
 """Wood shown under the deepest floor where the other face is far away."""
 
-NEAR_WEB_MM: Final = 5.0
+NEAR_WOOD_BETWEEN_MM: Final = 5.0
 """The other face is shown where it comes this close to a floor."""
 
 SEALER_COLOUR: Final = "#6b4a2f"
@@ -164,7 +164,7 @@ def _window(
     floor_mm = float(cut.near[0][1][solid].min())
     far = cut.far[0][1][solid].astype(np.float64)
     lowest_mm = float(min(heights[solid].min() for _, heights in cut.far))
-    if floor_mm - float(far.max()) < NEAR_WEB_MM:
+    if floor_mm - float(far.max()) < NEAR_WOOD_BETWEEN_MM:
         return top_mm, lowest_mm, True
     return top_mm, max(floor_mm - BELOW_MM, lowest_mm), False
 

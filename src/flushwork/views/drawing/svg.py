@@ -25,7 +25,7 @@ GRID_PER_MM: Final = 100
 """Steps of the path grid: 0.01 mm, a tenth of what an eye resolves."""
 
 SIMPLIFY_MM: Final = 0.02
-"""How far a printed outline may stray from the region: a fifth of what an eye resolves."""
+"""How far a printed outline may deviate from the region: a fifth of what an eye resolves."""
 
 MEASURED: Final = "#9c1f1f"
 """The colour of what is measured."""

@@ -14,7 +14,7 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.job.records import FaceName, Manner, Point
 from flushwork.views.figures import clean
 
-WEBS: Final = frozenset({"web-broken", "web-too-thin"})
+WOOD_BETWEEN: Final = frozenset({"wood-between-gone", "wood-between-too-thin"})
 MOST: Final = 6
 """Sections in one book; the first of each kind come first."""
 
@@ -53,7 +53,7 @@ def _findings(findings: tuple[Finding, ...]) -> Iterator[TrickyPlace]:
         place, measure = finding.place, finding.measure
         if place is None or measure is None or measure.unit != "mm":
             continue
-        if finding.severity is Severity.NOTE or finding.code not in WEBS:
+        if finding.severity is Severity.NOTE or finding.code not in WOOD_BETWEEN:
             continue
         face: FaceName = "back" if place.face == "back" else "front"
         heading = f"At the finding {finding.code}, {clean(finding.subject)}".rstrip(", ")
@@ -77,7 +77,7 @@ def _inlay(face: FaceName, drawn: DrawnInlay) -> Iterator[TrickyPlace]:
             yield _across(face, f"Second pass {name} in {under}", drawn.region)
         elif inlay.manner is Manner.CAPPED:
             yield _across(face, f"Capped fill {name}", drawn.region)
-        elif inlay.vee:
+        elif inlay.v_bit:
             yield _across(face, f"Engraving {name}", MultiPolygon([_largest(drawn.region)]))
 
 

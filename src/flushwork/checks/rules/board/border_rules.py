@@ -23,7 +23,10 @@ HOLE_EDGE_MM = 1.5
 
 
 def outside_trim(build: Build) -> Iterator[Finding]:
-    """Yield a stop for artwork that trimming will cut away, a caution for the hidden border."""
+    """Yield what must be fixed for artwork that trimming will cut away.
+
+    A warning for the hidden border.
+    """
     for face in build.faces:
         for drawn in face.inlays:
             inlay = drawn.inlay
@@ -79,7 +82,7 @@ def _hole_edges(
     broken = wall_mm < 0.0
     yield Finding(
         code="hole-meets-edge",
-        severity=Severity.STOP if broken else Severity.CAUTION,
+        severity=Severity.MUST_FIX if broken else Severity.WARNING,
         message=f"{counted(near, 'hole')} of {name} "
         + ("break through the final edge" if broken else "leave thin wood at the final edge")
         + f": {wall_mm:.2f} mm at the worst.",
@@ -97,7 +100,7 @@ def _outside(
     spot = lost.representative_point()
     return Finding(
         code="outside-trim-line",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"{lost.area:.1f} mm2 of {name} ({100 * lost.area / whole_mm2:.0f} %) lies outside "
         "the trim line and would be cut away.",
         remedy="Move or shrink the artwork, or widen the trim line.",
@@ -112,7 +115,7 @@ def _hidden(name: str, source: Source, face: FaceName, hidden: BaseGeometry) -> 
     spot = hidden.representative_point()
     return Finding(
         code="in-hidden-border",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{hidden.area:.1f} mm2 of {name} lies in the hidden border, where the frame will "
         "cover it.",
         remedy="Move the artwork inwards, or narrow the hidden border.",
@@ -124,7 +127,7 @@ def _hidden(name: str, source: Source, face: FaceName, hidden: BaseGeometry) -> 
 
 
 def trim_outside_blank(build: Build) -> Iterator[Finding]:
-    """Yield a stop where the final outline does not fit on the blank."""
+    """Yield what must be fixed where the final outline does not fit on the blank."""
     face = build.face("front")
     beyond = face.trim.difference(face.blank)
     if beyond.area <= AREA_MM2:
@@ -132,7 +135,7 @@ def trim_outside_blank(build: Build) -> Iterator[Finding]:
     spot = beyond.representative_point()
     yield Finding(
         code="trim-line-outside-blank",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"The trim line reaches {beyond.area:.0f} mm2 beyond the blank.",
         remedy="Use a larger blank, or a smaller outline.",
         subjects=(TRIM_LINE,),
@@ -143,7 +146,7 @@ def trim_outside_blank(build: Build) -> Iterator[Finding]:
 
 
 def inlays_overlap(build: Build) -> Iterator[Finding]:
-    """Yield a stop where two inlays overlap that are not meant to."""
+    """Yield what must be fixed where two inlays overlap that are not meant to."""
     for face in build.faces:
         for index, drawn in enumerate(face.inlays):
             for other in face.inlays[:index]:
@@ -155,7 +158,7 @@ def inlays_overlap(build: Build) -> Iterator[Finding]:
                 spot = shared.representative_point()
                 yield Finding(
                     code="inlays-overlap",
-                    severity=Severity.STOP,
+                    severity=Severity.MUST_FIX,
                     message=f"{drawn.inlay.name} overlaps {other.inlay.name} by "
                     f"{shared.area:.2f} mm2, and the job does not say that one is cut into the "
                     "other.",

@@ -1,4 +1,7 @@
-"""Is there wood left where there must be?  Webs between the faces, floors under second passes."""
+"""Is there wood left where there must be?  Wood between the faces between the faces.
+
+Floors under second passes.
+"""
 
 from __future__ import annotations
 
@@ -21,24 +24,26 @@ from flushwork.core.units import down_mm, up_mm
 from flushwork.core.words import counted, plural
 from flushwork.job.records import FaceName, Job
 from flushwork.runtime.memo import memoized
-from flushwork.strata.measure import least_web
+from flushwork.strata.measure import least_wood_between_faces
 
 AREA_MM2 = 0.05
 """Overlaps smaller than this are edges that touch."""
-THICKNESS_SPREAD_MM = 0.1
-DEPTH_SPREAD_MM = 0.1
-"""Usual spread of a blank's thickness and of one depth (common practice, no source)."""
+THICKNESS_VARIATION_MM = 0.1
+DEPTH_VARIATION_MM = 0.1
+"""Usual variation of a blank's thickness and of one depth (common practice, no source)."""
 REPLAY_MM = 0.5
-"""The replay's own web is looked at where the sum comes this near the limit."""
+"""The replay's own figure is looked at where the sum comes this near the limit."""
 ROUNDING_MM = 1e-3
-"""A web short by less than this is not short (heights are kept in single precision)."""
-WEB_SHARE = 0.2
-"""A web thinner than this share of the finished board drums and warps (assumed, 0.1 to 0.3)."""
+"""Wood between the faces short by less than this is not short (heights are kept in single
+precision)."""
+WOOD_BETWEEN_SHARE = 0.2
+"""Wood between the faces thinner than this share of the finished board drums and warps (assumed,
+0.1 to 0.3)."""
 LEFT_SHARE = 0.25
-"""Less than this share of the wood asked for, once every spread adds up, must be mended first
-(assumed, 0.2 to 0.5: what a pocket's floor needs not to flex under the cutter)."""
+"""Less than this share of the wood asked for, once every variation adds up, must be mended first
+(assumed, 0.2 to 0.5: what a pocket's floor needs not to flex under the bit)."""
 FIRST_COLOUR_MM = 0.5
-"""Least first colour left under a second pass (assumed, 0.3 to 0.8 mm; a step-wedge coupon)."""
+"""Least first colour left under a second pass (assumed, 0.3 to 0.8 mm; a step-wedge test strip)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,18 +126,19 @@ def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
 
 
 @dataclass(frozen=True, slots=True)
-class NearWeb:
+class NearWoodBetween:
     """Two things sunk into the two faces with too little wood between them.
 
-    ``shared`` is where they lie over one another, in the front's frame; ``web_mm`` the least wood;
-    ``holes`` which holes of a pattern are struck, by their numbers; ``asked_mm`` the least web the
-    job asks for.
+    ``shared`` is where they lie over one another, in the front's frame; ``wood_between_mm`` the
+    least wood;
+    ``holes`` which holes of a pattern are struck, by their numbers; ``asked_mm`` the least wood
+    between faces the job asks for.
     """
 
     front: Sunk
     back: Sunk
     shared: MultiPolygon
-    web_mm: float
+    wood_between_mm: float
     limit_mm: float
     holes: tuple[int, ...] = ()
     asked_mm: float = 0.0
@@ -144,25 +150,29 @@ class NearWeb:
         return Place("front", spot.x, spot.y)
 
 
-def near_webs(build: Build) -> Iterator[NearWeb]:
+def near_wood_between(build: Build) -> Iterator[NearWoodBetween]:
     """Yield the pairs sunk into the two faces that come too near each other."""
-    limit_mm = max(build.job.allowances.web_mm, WEB_SHARE * finished_thickness_mm(build))
+    limit_mm = max(
+        build.job.allowances.wood_between_mm, WOOD_BETWEEN_SHARE * finished_thickness_mm(build)
+    )
     backs = sunk_in(build, "back")
     for front in sunk_in(build, "front"):
         for back in backs:
-            web_mm = build.job.blank.thickness_mm + front.floor_mm + back.floor_mm
-            if web_mm > limit_mm + REPLAY_MM:
+            wood_between_mm = build.job.blank.thickness_mm + front.floor_mm + back.floor_mm
+            if wood_between_mm > limit_mm + REPLAY_MM:
                 continue
             shared = _shared(front.region, to_front(build.job, back.region))
             if shared.area <= AREA_MM2:
                 continue
-            replayed = least_web(build.replay.final, build.replay.spec, shared)
+            replayed = least_wood_between_faces(build.replay.final, build.replay.spec, shared)
             if replayed is not None:
-                web_mm = min(web_mm, replayed.web_mm)
-            if web_mm < limit_mm - ROUNDING_MM:
+                wood_between_mm = min(wood_between_mm, replayed.wood_between_mm)
+            if wood_between_mm < limit_mm - ROUNDING_MM:
                 struck = _struck(front, shared) or _struck(back, to_front(build.job, shared))
-                asked_mm = build.job.allowances.web_mm
-                yield NearWeb(front, back, shared, web_mm, limit_mm, struck, asked_mm)
+                asked_mm = build.job.allowances.wood_between_mm
+                yield NearWoodBetween(
+                    front, back, shared, wood_between_mm, limit_mm, struck, asked_mm
+                )
 
 
 @memoized
@@ -181,14 +191,17 @@ def _struck(sunk: Sunk, shared: MultiPolygon) -> tuple[int, ...]:
     )
 
 
-def webs_between_faces(build: Build) -> Iterator[Finding]:
+def wood_between_faces(build: Build) -> Iterator[Finding]:
     """Yield findings where what is sunk into the two faces comes too near each other."""
-    for near in near_webs(build):
-        yield _web_finding(near)
+    for near in near_wood_between(build):
+        yield _wood_between_finding(near)
 
 
 def holes_through_the_other_face(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a hole right through the board breaks into an inlay of the other face."""
+    """Yield what must be fixed where a hole right through the board breaks into an inlay of the.
+
+    Other face.
+    """
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
         inlays = [sunk for sunk in sunk_in(build, _other(name)) if not sunk.hole]
@@ -207,7 +220,7 @@ def _through_finding(build: Build, holes: Sunk, inlay: Sunk, shared: MultiPolygo
     spot = shared.representative_point()
     return Finding(
         code="hole-meets-inlay",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"{where[:1].upper()}{where[1:]}{holes.name} ({holes.face}) come right through "
         f"{inlay.name} ({inlay.face}), over {shared.area:.1f} mm2: resin chips there, and wet "
         "resin would drain through.",
@@ -219,43 +232,46 @@ def _through_finding(build: Build, holes: Sunk, inlay: Sunk, shared: MultiPolygo
     )
 
 
-def _web_finding(near: NearWeb) -> Finding:
-    front, back, shared, web_mm = near.front, near.back, near.shared, near.web_mm
+def _wood_between_finding(near: NearWoodBetween) -> Finding:
+    front, back, shared, wood_between_mm = near.front, near.back, near.shared, near.wood_between_mm
     limit_mm = near.limit_mm
     strays = chain(
         (
-            Link(web_mm + front.depth_mm + back.depth_mm, THICKNESS_SPREAD_MM),
-            Link(front.depth_mm, DEPTH_SPREAD_MM, -1),
-            Link(back.depth_mm, DEPTH_SPREAD_MM, -1),
+            Link(wood_between_mm + front.depth_mm + back.depth_mm, THICKNESS_VARIATION_MM),
+            Link(front.depth_mm, DEPTH_VARIATION_MM, -1),
+            Link(back.depth_mm, DEPTH_VARIATION_MM, -1),
         )
     )
-    worst_mm = web_mm - strays.worst_mm
-    broken = web_mm <= 0.0
+    worst_mm = wood_between_mm - strays.worst_mm
+    broken = wood_between_mm <= 0.0
     must = worst_mm <= 0.0 or worst_mm < LEFT_SHARE * near.asked_mm
     holes = front.hole or back.hole
     own, other = (back, front) if back.hole else (front, back)
     where = _where(near)
     return Finding(
-        code=("hole-meets-inlay" if holes else "web-broken") if broken else "web-too-thin",
-        severity=Severity.STOP if broken or must else Severity.CAUTION,
+        code=("hole-meets-inlay" if holes else "wood-between-gone")
+        if broken
+        else "wood-between-too-thin",
+        severity=Severity.MUST_FIX if broken or must else Severity.WARNING,
         message=(
-            f"{front.name} (front) and {back.name} (back) cut through each other{where}: the web "
-            f"is {web_mm:.2f} mm over {shared.area:.1f} mm2, and wet resin would drain through."
+            f"{front.name} (front) and {back.name} (back) cut through each other{where}: the wood "
+            f"between the faces is {wood_between_mm:.2f} mm over {shared.area:.1f} mm2, and wet "
+            f"resin would drain through."
             if broken
-            else f"Only {web_mm:.2f} mm of wood is left between {front.name} (front) and "
+            else f"Only {wood_between_mm:.2f} mm of wood is left between {front.name} (front) and "
             f"{back.name} (back){where}, over {shared.area:.1f} mm2; {worst_mm:.2f} mm if every "
-            f"spread adds up, usually not under {web_mm - strays.usual_mm:.2f} mm."
+            f"variation adds up, usually not under {wood_between_mm - strays.usual_mm:.2f} mm."
         ),
-        remedy=f"Make one of them {up_mm(limit_mm - web_mm)} mm shallower, or move them apart. "
-        "Opaque colour needs about 1.5 mm.",
+        remedy=f"Make one of them {up_mm(limit_mm - wood_between_mm)} mm shallower, or move them "
+        "apart. Opaque colour needs about 1.5 mm.",
         subjects=(own.subject, other.subject),
         source=own.source,
         place=near.place,
-        measure=Measure("web", web_mm, limit_mm, "mm"),
+        measure=Measure("wood between faces", wood_between_mm, limit_mm, "mm"),
     )
 
 
-def _where(near: NearWeb) -> str:
+def _where(near: NearWoodBetween) -> str:
     """Return at which holes, or at how many places, the two lie over one another."""
     if near.holes:
         return f" at {plural(len(near.holes), 'hole')} {ranges(near.holes)}"
@@ -275,7 +291,7 @@ def ranges(numbers: Sequence[int]) -> str:
 
 
 def floor_through_blank(build: Build) -> Iterator[Finding]:
-    """Yield a stop for anything sunk right through the finished board by itself."""
+    """Yield what must be fixed for anything sunk right through the finished board by itself."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
         other = finished_mm(build, _other(name))
@@ -284,21 +300,21 @@ def floor_through_blank(build: Build) -> Iterator[Finding]:
                 continue
             left_mm = build.job.blank.thickness_mm + sunk.floor_mm + other
             strays = chain(
-                (Link(left_mm, THICKNESS_SPREAD_MM), Link(sunk.depth_mm, DEPTH_SPREAD_MM, -1))
+                (Link(left_mm, THICKNESS_VARIATION_MM), Link(sunk.depth_mm, DEPTH_VARIATION_MM, -1))
             )
             worst_mm = left_mm - strays.worst_mm
-            asked_mm = min(build.job.allowances.web_mm, 1.0)
+            asked_mm = min(build.job.allowances.wood_between_mm, 1.0)
             limit_mm = max(asked_mm, strays.worst_mm)
             if left_mm > limit_mm or -sunk.floor_mm >= build.job.blank.thickness_mm * 2.0:
                 continue
             spot = sunk.region.representative_point()
             yield Finding(
                 code="floor-through",
-                severity=Severity.STOP
+                severity=Severity.MUST_FIX
                 if worst_mm <= 0.0 or worst_mm < LEFT_SHARE * asked_mm
-                else Severity.CAUTION,
+                else Severity.WARNING,
                 message=f"{sunk.name} leaves {left_mm:.2f} mm of wood under its floor in the "
-                f"finished board, {worst_mm:.2f} mm if every spread adds up.",
+                f"finished board, {worst_mm:.2f} mm if every variation adds up.",
                 remedy="Cut less deep, or start from a thicker blank.",
                 subjects=(sunk.subject,),
                 source=sunk.source,
@@ -332,7 +348,7 @@ def _shallow_floor(
     most_mm = inlay.depth_mm + left_mm - FIRST_COLOUR_MM
     return Finding(
         code="second-pass-through" if through else "second-pass-floor-thin",
-        severity=Severity.STOP if through else Severity.CAUTION,
+        severity=Severity.MUST_FIX if through else Severity.WARNING,
         message=f"{name} goes {-left_mm:.2f} mm through the floor of {before} into bare wood."
         if through
         else f"{name} leaves only {left_mm:.2f} mm of {before} under it.",
@@ -363,10 +379,10 @@ def holes_and_inlays_of_one_face(build: Build) -> Iterator[Finding]:
                 spot = struck[0].centroid
                 yield Finding(
                     code="hole-in-inlay",
-                    severity=Severity.CAUTION,
+                    severity=Severity.WARNING,
                     message=f"{counted(len(struck), 'hole')} of {holes.name} "
                     f"run into {inlay.name} of the same face; resin chips at a hole's edge.",
-                    remedy="Move one of them, or drill with a sharp cutter and a slow plunge if it "
+                    remedy="Move one of them, or drill with a sharp bit and a slow plunge if it "
                     "is meant.",
                     subjects=(holes.subject,),
                     source=holes.source,
@@ -385,7 +401,7 @@ def _other(name: FaceName) -> FaceName:
 
 
 RULES = (
-    webs_between_faces,
+    wood_between_faces,
     holes_through_the_other_face,
     floor_through_blank,
     second_pass_depth,

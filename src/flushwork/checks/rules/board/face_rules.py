@@ -7,7 +7,7 @@ from typing import Final
 
 from flushwork.built import Build
 from flushwork.checks.expected_heights import taken_after_cut_mm
-from flushwork.checks.rules.board.depth_rules import near_webs
+from flushwork.checks.rules.board.depth_rules import near_wood_between
 from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.fit.grip import grip_of, set_on_pins
 from flushwork.job.records import Artwork, Inlay, SvgArt, TextArt
@@ -21,7 +21,10 @@ its dowels are (assumed, 5 to 16 mm)."""
 
 
 def text_reversed(build: Build) -> Iterator[Finding]:
-    """Yield a stop for words that will read backwards, a note for pictures mirrored on the back."""
+    """Yield what must be fixed for words that will read backwards.
+
+    A note for pictures mirrored on the back.
+    """
     for inlay in build.job.inlays:
         for artwork in inlay.artwork:
             if not artwork.placement.mirror:
@@ -45,7 +48,7 @@ def text_reversed(build: Build) -> Iterator[Finding]:
 def _reversed(inlay: Inlay, artwork: Artwork, words: str) -> Finding:
     return Finding(
         code="text-reversed",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f'{inlay.name} sets "{words}" mirrored {artwork.placement.mirror}: it will read '
         "backwards on the finished board.",
         remedy="Take `mirror` out: both faces are drawn as you see them when you look at them.",
@@ -54,21 +57,21 @@ def _reversed(inlay: Inlay, artwork: Artwork, words: str) -> Finding:
     )
 
 
-def turned_off_its_pins(build: Build) -> Iterator[Finding]:
-    """Yield a caution where the board is turned over about another line than its pins stand on."""
+def flipped_off_its_pins(build: Build) -> Iterator[Finding]:
+    """Yield a warning where the board is flipped about another line than its pins stand on."""
     job = build.job
     both = all(face.inlays or face.holes for face in build.faces) and len(build.faces) > 1
     if not both or "centre line" not in job.holding.locates_by:
         return
     if job.blank.turn_about_x == job.blank.grain_along_x:
         return
-    turned = "its length" if job.blank.turn_about_x else "its width"
+    turned = "top to bottom" if job.blank.turn_about_x else "side to side"
     grain = "length" if job.blank.grain_along_x else "width"
     yield Finding(
-        code="turned-off-its-pins",
-        severity=Severity.CAUTION,
+        code="flipped-off-its-pins",
+        severity=Severity.WARNING,
         message=f"The pins stand on the centre line along the grain (the {grain}), but the board "
-        f"is turned over about {turned}: each pin comes to the other one's place, and any "
+        f"is flipped {turned}: each pin comes to the other one's place, and any "
         "difference of theirs from the middle shifts the back by twice as much.",
         remedy=f"Turn it over about its {grain}, or measure that both pins stand equally far from "
         "the middle.",
@@ -78,7 +81,7 @@ def turned_off_its_pins(build: Build) -> Iterator[Finding]:
 
 
 def fill_named_otherwise(build: Build) -> Iterator[Finding]:
-    """Yield a caution for inlays whose name holds the name of another mix than fills them."""
+    """Yield a warning for inlays whose name holds the name of another mix than fills them."""
     names = [mix.name for mix in build.job.mixes]
     for inlay in build.job.inlays:
         words = f" {inlay.name.lower()} "
@@ -87,7 +90,7 @@ def fill_named_otherwise(build: Build) -> Iterator[Finding]:
         if held and not set(held) & set(own):
             yield Finding(
                 code="fill-named-otherwise",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"{inlay.name} is filled with {inlay.mix.name}, but its name speaks of "
                 f"{held[0]}, which is a mix too.",
                 remedy=f"Write `fill: {held[0]}` if the colours have been swapped, or give the "
@@ -98,7 +101,7 @@ def fill_named_otherwise(build: Build) -> Iterator[Finding]:
 
 
 def same_art_other_fill(build: Build) -> Iterator[Finding]:
-    """Yield a caution where both faces bear the same artwork in different colours."""
+    """Yield a warning where both faces bear the same artwork in different colours."""
     front = {_drawing(inlay): inlay for inlay in build.job.face("front").inlays if inlay.artwork}
     for inlay in build.job.face("back").inlays:
         twin = front.get(_drawing(inlay)) if inlay.artwork else None
@@ -106,7 +109,7 @@ def same_art_other_fill(build: Build) -> Iterator[Finding]:
             continue
         yield Finding(
             code="same-art-other-fill",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{inlay.name} (back) is the same artwork as {twin.name} (front), but is "
             f"filled with {inlay.mix.name} instead of {twin.mix.name}.",
             remedy="Correct the fill if the colours of the faces have been swapped.",
@@ -120,8 +123,11 @@ def _drawing(inlay: Inlay) -> tuple[object, ...]:
 
 
 def depth_face_unsaid(build: Build) -> Iterator[Finding]:
-    """Yield a note where it matters for a thin web which face a depth is measured from."""
-    for near in near_webs(build):
+    """Yield a note where it matters for thin wood between the faces.
+
+    Face a depth is measured from.
+    """
+    for near in near_wood_between(build):
         unsaid = [
             sunk.name
             for sunk in (near.front, near.back)
@@ -133,15 +139,17 @@ def depth_face_unsaid(build: Build) -> Iterator[Finding]:
         yield Finding(
             code="depth-face-unsaid",
             severity=Severity.NOTE,
-            message=f"The web between {near.front.name} and {near.back.name} is {near.web_mm:.2f} "
-            f"mm with depths from the finished face; measured from the face as it stands when it "
-            f"is cut it would be {near.web_mm + gained_mm:.2f} mm. The job does not say which is "
-            f"meant for {' and '.join(unsaid)}.",
+            message=f"The wood between {near.front.name} and {near.back.name} is "
+            f"{near.wood_between_mm:.2f} mm with depths from the finished face; measured from the "
+            f"face as it stands when it is cut it would be {near.wood_between_mm + gained_mm:.2f} "
+            f"mm. The job does not say which is meant for {' and '.join(unsaid)}.",
             remedy="Write `measured from: finished face` or `measured from: face as it stands`.",
             subjects=(inlay := Subject("inlay", unsaid[0]),),
             source=build.source_of(inlay),
             place=near.place,
-            measure=Measure("web otherwise", near.web_mm + gained_mm, None, "mm"),
+            measure=Measure(
+                "wood between faces otherwise", near.wood_between_mm + gained_mm, None, "mm"
+            ),
         )
 
 
@@ -155,7 +163,7 @@ def _said(build: Build, name: str) -> bool:
 
 
 def clamp_room(build: Build) -> Iterator[Finding]:
-    """Yield a caution where the waste around the outline is too narrow for what holds it."""
+    """Yield a warning where the waste around the outline is too narrow for what holds it."""
     job = build.job
     if job.outline.artwork is None:
         return
@@ -179,9 +187,9 @@ def clamp_room(build: Build) -> Iterator[Finding]:
         return
     yield Finding(
         code="no-room-to-hold",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"Only {have:.1f} mm of waste is left outside the trim line, and {what} need "
-        f"{wanted:g} mm: the cutter would meet them.",
+        f"{wanted:g} mm: the bit would meet them.",
         remedy=f"Take a blank with {wanted:g} mm of waste there, thinner dowels, or hold it from "
         "below.",
         subjects=(BLANK,),
@@ -192,7 +200,7 @@ def clamp_room(build: Build) -> Iterator[Finding]:
 
 RULES = (
     text_reversed,
-    turned_off_its_pins,
+    flipped_off_its_pins,
     fill_named_otherwise,
     same_art_other_fill,
     depth_face_unsaid,

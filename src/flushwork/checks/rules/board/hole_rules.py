@@ -14,18 +14,18 @@ from flushwork.core.findings import Finding, Measure, Place, Severity, Source, S
 from flushwork.core.units import up_mm
 from flushwork.core.words import counted
 from flushwork.job.records import FinishPlan, Holes
-from flushwork.process.work.drill_orders import hole_cutter
+from flushwork.process.work.drill_orders import hole_bit
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.cutting import is_flat
 
 ACROSS_SHARE: Final = 1.0
 ALONG_SHARE: Final = 0.7
 """Least wood between holes in diameters, beside each other across the grain and along it (assumed,
-0.5 to 1.5; a row of holes on a coupon)."""
+0.5 to 1.5; a row of holes on a test strip)."""
 RAISED_MM: Final = 0.05
 """Raised grain and varnish in a hole's mouth tighten it by this much (assumed, 0.02 to 0.08 mm; a
-ladder of holes on a coupon)."""
+ladder of holes on a test strip)."""
 TIGHT_MM, LOOSE_MM = 0.05, 0.25
 """Play of a peg in its finished hole (common practice, no source: 0.05 to 0.15 mm is wanted)."""
 BURNS_RPM: Final = 12000.0
@@ -67,7 +67,7 @@ def _crowded(build: Build, face: DrawnFace) -> Iterator[Finding]:
     broken = wall <= 0.0
     yield Finding(
         code="holes-too-close",
-        severity=Severity.STOP if broken else Severity.CAUTION,
+        severity=Severity.MUST_FIX if broken else Severity.WARNING,
         message=f"{counted(len(found), 'pair')} of holes of the {face.name} "
         + (
             "run into each other"
@@ -84,7 +84,7 @@ def _crowded(build: Build, face: DrawnFace) -> Iterator[Finding]:
 
 
 def hole_in_hidden_border(build: Build) -> Iterator[Finding]:
-    """Yield a caution for holes that a frame will cover."""
+    """Yield a warning for holes that a frame will cover."""
     for face in build.faces:
         for pattern in face.holes:
             radius = pattern.holes.diameter_mm / 2.0
@@ -99,7 +99,7 @@ def hole_in_hidden_border(build: Build) -> Iterator[Finding]:
                 continue
             yield Finding(
                 code="hole-in-hidden-border",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"{counted(len(hidden), 'hole')} of "
                 f"{pattern.holes.name} lie in the hidden border, where the frame will cover them.",
                 remedy="Move the pattern inwards, or narrow the hidden border.",
@@ -129,7 +129,9 @@ def peg_fit(build: Build) -> Iterator[Finding]:
             tight = play < TIGHT_MM
             yield Finding(
                 code="peg-tight" if tight else "peg-loose",
-                severity=Severity.STOP if holes.peg_mm >= holes.diameter_mm else Severity.CAUTION,
+                severity=Severity.MUST_FIX
+                if holes.peg_mm >= holes.diameter_mm
+                else Severity.WARNING,
                 message=f"The {holes.peg_mm:g} mm peg has {play:+.2f} mm of play in the finished "
                 f"holes of {holes.name} ({holes.diameter_mm:g} mm drilled, less finish and raised "
                 "grain).",
@@ -138,37 +140,37 @@ def peg_fit(build: Build) -> Iterator[Finding]:
                     if tight
                     else "Turn thicker pegs, "
                 )
-                + "and try a ladder of holes in steps of 0.05 mm on a finished coupon.",
+                + "and try a ladder of holes in steps of 0.05 mm on a finished test strip.",
                 subjects=(Subject("holes", holes.name),),
                 source=holes.source,
                 measure=Measure("play", play, TIGHT_MM if tight else LOOSE_MM, "mm"),
             )
 
 
-def _point_mm(cutter: Cutter) -> float:
-    """Return how high above its tip a cutter that is not flat has its full width."""
-    if cutter.kind is CutterKind.BALL:
-        return cutter.radius_mm
-    return (cutter.radius_mm - cutter.tip_mm / 2.0) / tan(cutter.angle_rad / 2.0)
+def _point_mm(bit: Bit) -> float:
+    """Return how high above its tip a bit that is not flat has its full width."""
+    if bit.kind is BitKind.BALL:
+        return bit.radius_mm
+    return (bit.radius_mm - bit.tip_mm / 2.0) / tan(bit.angle_rad / 2.0)
 
 
 def hole_not_flat(build: Build) -> Iterator[Finding]:
-    """Yield a caution where a pointed cutter drills a hole whose floor shall be flat."""
+    """Yield a warning where a pointed bit drills a hole whose floor shall be flat."""
     for face in build.faces:
         for pattern in face.holes:
             holes = pattern.holes
-            cutter = hole_cutter(build.job, pattern)
-            if cutter is None or holes.through or not holes.flat_bottom or is_flat(cutter):
+            bit = hole_bit(build.job, pattern)
+            if bit is None or holes.through or not holes.flat_bottom or is_flat(bit):
                 continue
-            point_mm = _point_mm(cutter)
+            point_mm = _point_mm(bit)
             full_mm = max(0.0, holes.depth_mm - point_mm)
             yield Finding(
                 code="hole-not-flat",
-                severity=Severity.CAUTION,
-                message=f"The {cutter.name} is pointed: the holes of {holes.name} are "
+                severity=Severity.WARNING,
+                message=f"The {bit.name} is pointed: the holes of {holes.name} are "
                 f"{holes.diameter_mm:g} mm wide only to {full_mm:.2f} of {holes.depth_mm:g} mm, "
                 "and their floor was to be flat.",
-                remedy=f"Name a flat cutter of at most {holes.diameter_mm:g} mm, or write `flat "
+                remedy=f"Name a flat bit of at most {holes.diameter_mm:g} mm, or write `flat "
                 "bottom: no` if the point may stand in the floor.",
                 subjects=(Subject("holes", holes.name),),
                 source=holes.source,
@@ -180,19 +182,19 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
     """Yield a note where one bit drills more holes than it stays sharp for, and when it changes."""
     for face in build.faces:
         for pattern in face.holes:
-            cutter = hole_cutter(build.job, pattern)
-            if cutter is None:
+            bit = hole_bit(build.job, pattern)
+            if bit is None:
                 continue
-            if cutter.kind is CutterKind.DRILL and cutter.spindle_rpm > BURNS_RPM:
+            if bit.kind is BitKind.DRILL and bit.spindle_rpm > BURNS_RPM:
                 yield Finding(
                     code="drill-burns",
-                    severity=Severity.CAUTION,
-                    message=f"{cutter.name} turns at {cutter.spindle_rpm:.0f} rpm: a drill at "
+                    severity=Severity.WARNING,
+                    message=f"{bit.name} turns at {bit.spindle_rpm:.0f} rpm: a drill at "
                     "router speed burns hardwood after a few holes.",
-                    remedy="Give it a slower speed in the shop file, or take a small flat cutter.",
+                    remedy="Give it a slower speed in the shop file, or take a small flat bit.",
                     subjects=(Subject("holes", pattern.holes.name),),
                     source=pattern.holes.source,
-                    measure=Measure("speed", cutter.spindle_rpm, BURNS_RPM, "rpm"),
+                    measure=Measure("speed", bit.spindle_rpm, BURNS_RPM, "rpm"),
                 )
     names = piece_names(build.job)
     for life in bit_lives(build.job, build.faces):
@@ -203,19 +205,19 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
             severity=Severity.NOTE,
             message=f"{change_text(life, names)}.",
             remedy=f"Have {len(life.changes)} spare at hand; change it sooner at the first dark "
-            "hole, and write what it stood for into `sharp for` of the cutter.",
-            subjects=(Subject("bit", life.cutter.name),),
-            source=_first_drilled(build, life.cutter),
+            "hole, and write what it stood for into `sharp for` of the bit.",
+            subjects=(Subject("bit", life.bit.name),),
+            source=_first_drilled(build, life.bit),
             measure=Measure("holes", float(life.holes), float(life.life), ""),
         )
 
 
-def _first_drilled(build: Build, cutter: Cutter) -> Source:
+def _first_drilled(build: Build, bit: Bit) -> Source:
     return next(
         pattern.holes.source
         for face in build.faces
         for pattern in face.holes
-        if hole_cutter(build.job, pattern) == cutter
+        if hole_bit(build.job, pattern) == bit
     )
 
 

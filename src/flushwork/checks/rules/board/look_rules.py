@@ -37,7 +37,7 @@ SHIFTED_MM = 0.1
 
 
 def low_contrast(build: Build) -> Iterator[Finding]:
-    """Yield a caution for inlays too near in lightness and colour to what lies around them."""
+    """Yield a warning for inlays too near in lightness and colour to what lies around them."""
     for drawn in build.inlays:
         own = build.palette.mixes[drawn.inlay.mix.name]
         if own.clear:
@@ -55,7 +55,7 @@ def is_lettering(drawn: DrawnInlay) -> bool:
 
 
 def _grounds(build: Build, drawn: DrawnInlay) -> list[tuple[str, ShownColour]]:
-    """Return what an inlay is seen against: the line around it, what it is cut into, the timber."""
+    """Return what an inlay is seen against: the line around it, what it is cut into, the wood."""
     inlay = drawn.inlay
     around = [
         other.mix.name
@@ -67,7 +67,7 @@ def _grounds(build: Build, drawn: DrawnInlay) -> list[tuple[str, ShownColour]]:
     under = inlay.second_pass_of or (inlay.seam.along if inlay.seam is not None else ())
     mixes = [other.mix.name for other in build.job.inlays if other.name in under]
     if not mixes:
-        return [(build.job.blank.timber.name, build.palette.timber)]
+        return [(build.job.blank.wood.name, build.palette.wood)]
     return [
         (name, build.palette.mixes[name])
         for name in dict.fromkeys(mixes)
@@ -96,7 +96,7 @@ def _pale(drawn: DrawnInlay, ground: str, found: Apart, width_mm: float) -> Find
         )
     return Finding(
         code="low-contrast",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=message + ".",
         remedy="Choose a lighter or darker colour, give it a bright outline, or draw it broader.",
         subjects=(Subject("inlay", inlay.name),),
@@ -106,11 +106,14 @@ def _pale(drawn: DrawnInlay, ground: str, found: Apart, width_mm: float) -> Find
 
 
 def cut_against_artwork(build: Build) -> Iterator[Finding]:
-    """Yield a stop where the replayed cut leaves stock that was meant to go, or goes beyond."""
+    """Yield what must be fixed where the replayed cut leaves stock that was meant to go.
+
+    Or goes beyond.
+    """
     for cut in just_cut(build):
         drawn, floor = cut.drawn, cut.floor_mm
         fit = build.fit(drawn.inlay.name)
-        if drawn.inlay.vee or not fit.cutters:
+        if drawn.inlay.v_bit or not fit.bits:
             continue
         meant = meant_region(fit)
         if meant.is_empty or floor >= cut.stack.plane_mm or bored_through(build, drawn):
@@ -139,12 +142,15 @@ def cut_against_artwork(build: Build) -> Iterator[Finding]:
 
 
 def cut_shifted(build: Build) -> Iterator[Finding]:
-    """Yield a stop where the middle of what is cut lies off the middle of what was meant."""
+    """Yield what must be fixed where the middle of what is cut lies off the middle of what was.
+
+    Meant.
+    """
     for cut in just_cut(build):
         drawn = cut.drawn
         fit = build.fit(drawn.inlay.name)
         meant = meant_region(fit)
-        if drawn.inlay.vee or not fit.cutters or meant.is_empty or cut.floor_mm >= cut.wood_mm:
+        if drawn.inlay.v_bit or not fit.bits or meant.is_empty or cut.floor_mm >= cut.wood_mm:
             continue
         if bored_through(build, drawn):
             continue
@@ -155,8 +161,8 @@ def cut_shifted(build: Build) -> Iterator[Finding]:
             continue
         yield Finding(
             code="cut-shifted",
-            severity=Severity.STOP,
-            message=f"As the cut files replay, {drawn.inlay.name} is cut about "
+            severity=Severity.MUST_FIX,
+            message=f"As the G-code files replay, {drawn.inlay.name} is cut about "
             f"{off[0]:+.2f}, {off[1]:+.2f} mm or more off its place.",
             remedy="Do not run these files: an origin in them is wrong.",
             subjects=(Subject("inlay", drawn.inlay.name),),
@@ -202,8 +208,8 @@ def middle_off(
 
 
 def meant_region(fit: Fit) -> MultiPolygon:
-    """Return what the chosen cutters shall cut of an inlay: all that they reach."""
-    reached = [reach.reached for cutter in fit.cutters if (reach := fit.reach(cutter)) is not None]
+    """Return what the chosen bits shall cut of an inlay: all that they reach."""
+    reached = [reach.reached for bit in fit.bits if (reach := fit.reach(bit)) is not None]
     return united(reached) if reached else fit.drawn.region
 
 
@@ -223,9 +229,9 @@ def _differs(
     inlay = drawn.inlay
     return Finding(
         code=code,
-        severity=Severity.STOP,
-        message=f"{area_mm2:.2f} mm2 of {inlay.name} {what}, as the cut files replay.",
-        remedy="Do not run these files: cutter, zero or file differ from what the job asks.",
+        severity=Severity.MUST_FIX,
+        message=f"{area_mm2:.2f} mm2 of {inlay.name} {what}, as the G-code files replay.",
+        remedy="Do not run these files: bit, zero or file differ from what the job asks.",
         subjects=(Subject("inlay", inlay.name),),
         source=inlay.source,
         place=Place(inlay.face, *at) if at is not None else None,

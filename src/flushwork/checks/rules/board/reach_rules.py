@@ -1,4 +1,4 @@
-"""Can the cutters owned make what is drawn?"""
+"""Can the bits owned make what is drawn?"""
 
 from __future__ import annotations
 
@@ -14,56 +14,56 @@ from flushwork.core.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit, Reach
 from flushwork.process.stages import StageKind
-from flushwork.process.work.drill_orders import hole_cutter, levelling_cutter, trim_cutter
-from flushwork.toolpaths.orders import CutFile, EngraveCut, Operation
+from flushwork.process.work.drill_orders import facing_bit, hole_bit, trim_bit
+from flushwork.toolpaths.orders import EngraveCut, GcodeFile, Operation
 
-FINEST_CUTTER_MM = 0.2
-"""Flat cutters for wood are hardly made finer (common practice, no source; from memory): finer ones
+FINEST_BIT_MM = 0.2
+"""Flat bits for wood are hardly made finer (common practice, no source; from memory): finer ones
 are for metal and for circuit boards, and break before they are a few tenths deep."""
 LOST_SHARE = 0.01
 """Rounded corners that lose less of an inlay than this are the look of routed work (assumed,
 0.5 to 3 %)."""
 
 
-def cutter_cannot_pass(build: Build) -> Iterator[Finding]:
-    """Yield a stop for every inlay that no cutter on offer can go through."""
+def bit_cannot_pass(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed for every inlay that no bit on offer can go through."""
     for fit in build.fits:
         inlay = fit.drawn.inlay
         narrow = _narrowest(fit)
         if narrow is None:
-            if fit.cutters:
+            if fit.bits:
                 continue
             yield Finding(
-                code="cutter-cannot-pass",
-                severity=Severity.STOP,
-                message=f"No cutter in the shop file can cut {inlay.name}: {fit.reason}",
-                remedy="Add a fitting cutter to the shop file, or change the inlay.",
+                code="bit-cannot-pass",
+                severity=Severity.MUST_FIX,
+                message=f"No bit in the shop file can cut {inlay.name}: {fit.reason}",
+                remedy="Add a fitting bit to the shop file, or change the inlay.",
                 subjects=(Subject("inlay", inlay.name),),
                 source=inlay.source,
             )
             continue
-        if narrow.passes and fit.cutters:
+        if narrow.passes and fit.bits:
             continue
         yield _blocked(fit, narrow)
 
 
 def _narrowest(fit: Fit) -> Reach | None:
-    tried = [fit.reach(cutter) for cutter in fit.cutters] if fit.cutters else list(fit.reaches)
+    tried = [fit.reach(bit) for bit in fit.bits] if fit.bits else list(fit.reaches)
     found = [reach for reach in tried if reach is not None]
-    return min(found, key=lambda reach: reach.cutter.diameter_mm, default=None)
+    return min(found, key=lambda reach: reach.bit.diameter_mm, default=None)
 
 
 def _blocked(fit: Fit, narrow: Reach) -> Finding:
     inlay = fit.drawn.inlay
-    diameter_mm = narrow.cutter.diameter_mm
-    name = narrow.cutter.name
+    diameter_mm = narrow.bit.diameter_mm
+    name = narrow.bit.name
     if not narrow.necks:
         return Finding(
-            code="cutter-cannot-pass",
-            severity=Severity.STOP,
+            code="bit-cannot-pass",
+            severity=Severity.MUST_FIX,
             message=f"{inlay.name} is nowhere as wide as the {name} ({diameter_mm:g} mm). "
             + fit.reason,
-            remedy="Use a narrower cutter, or draw the inlay wider.",
+            remedy="Use a narrower bit, or draw the inlay wider.",
             subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
         )
@@ -71,8 +71,8 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
     count = len(narrow.necks)
     places = "one place" if count == 1 else f"{count} places"
     return Finding(
-        code="cutter-cannot-pass",
-        severity=Severity.STOP,
+        code="bit-cannot-pass",
+        severity=Severity.MUST_FIX,
         message=f"The {name} ({diameter_mm:g} mm) cannot pass {inlay.name} at {places}; the "
         f"narrowest is {neck.width_mm:.3f} mm wide.",
         remedy=_remedy(neck.width_mm + TIGHT_MM, diameter_mm),
@@ -84,20 +84,20 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
 
 
 def _remedy(fits_mm: float, diameter_mm: float) -> str:
-    """Return how a cutter of ``diameter_mm`` or one of at most ``fits_mm`` comes through."""
+    """Return how a bit of ``diameter_mm`` or one of at most ``fits_mm`` comes through."""
     wide = f"that place at least {ceil(100.0 * diameter_mm - 1e-9) / 100.0:.2f} mm wide"
-    if fits_mm < FINEST_CUTTER_MM:
-        return f"Draw {wide}, or leave it out: no cutter for wood is made so fine."
+    if fits_mm < FINEST_BIT_MM:
+        return f"Draw {wide}, or leave it out: no bit for wood is made so fine."
     fits_mm = floor(100.0 * fits_mm + 1e-9) / 100.0
-    return f"Use a cutter of at most {fits_mm:.2f} mm, or draw {wide}."
+    return f"Use a bit of at most {fits_mm:.2f} mm, or draw {wide}."
 
 
 def detail_lost(build: Build) -> Iterator[Finding]:
-    """Yield a caution where corners stay visibly rounder than drawn and it is not a trifle."""
+    """Yield a warning where corners stay visibly rounder than drawn and it is not a trifle."""
     for fit in build.fits:
         inlay = fit.drawn.inlay
         narrow = _narrowest(fit)
-        if narrow is None or not narrow.passes or not fit.cutters or narrow.deepest is None:
+        if narrow is None or not narrow.passes or not fit.bits or narrow.deepest is None:
             continue
         area_mm2 = fit.drawn.region.area
         lost_mm2 = narrow.lost.difference(_hidden_by_seams(build, inlay.name)).area
@@ -106,12 +106,11 @@ def detail_lost(build: Build) -> Iterator[Finding]:
         x_mm, y_mm = narrow.deepest
         yield Finding(
             code="detail-lost",
-            severity=Severity.CAUTION,
-            message=f"The {narrow.cutter.name} loses {lost_mm2:.2f} mm2 of {inlay.name} "
+            severity=Severity.WARNING,
+            message=f"The {narrow.bit.name} loses {lost_mm2:.2f} mm2 of {inlay.name} "
             f"({100 * lost_mm2 / area_mm2:.1f} %); the deepest gap is "
             f"{narrow.deepest_mm:.2f} mm.",
-            remedy="Take a narrower cutter, engrave the corners with a V cutter, or draw them "
-            "round.",
+            remedy="Take a narrower bit, engrave the corners with a V-bit, or draw them round.",
             subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             place=Place(inlay.face, x_mm, y_mm),
@@ -131,29 +130,28 @@ def _hidden_by_seams(build: Build, name: str) -> MultiPolygon:
 
 
 def flutes_too_short(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a cut is deeper than its cutter's flutes."""
-    for file in build.cut_files:
-        cutter = file.order.cutter
-        if file.order.brought is not None:
+    """Yield what must be fixed where a cut is deeper than its bit's flutes."""
+    for file in build.gcode_files:
+        bit = file.order.bit
+        if file.order.imported is not None:
             continue
         for operation in file.order.operations:
             depth_mm = _deepest_mm(file, operation)
-            if depth_mm <= cutter.flute_mm + SLOT_WIDTH_MM:
+            if depth_mm <= bit.flute_mm + SLOT_WIDTH_MM:
                 continue
             yield Finding(
                 code="flutes-too-short",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{operation.subject} is cut {depth_mm:.2f} mm deep, but the "
-                f"{cutter.name} has only {cutter.flute_mm:g} mm of flutes: its shank would rub.",
-                remedy=f"Use a cutter with more than {depth_mm:.1f} mm of flutes, or cut less "
-                "deep.",
+                f"{bit.name} has only {bit.flute_mm:g} mm of flutes: its shank would rub.",
+                remedy=f"Use a bit with more than {depth_mm:.1f} mm of flutes, or cut less deep.",
                 subjects=(thing := build.cut_thing(operation.subject),),
                 source=build.source_of(thing),
-                measure=Measure("depth", depth_mm, cutter.flute_mm, "mm"),
+                measure=Measure("depth", depth_mm, bit.flute_mm, "mm"),
             )
 
 
-def _deepest_mm(file: CutFile, operation: Operation) -> float:
+def _deepest_mm(file: GcodeFile, operation: Operation) -> float:
     """Return how deep the tip goes; an engraving's goes only as deep as its walls are apart."""
     if not isinstance(operation, EngraveCut):
         return -operation.floor_mm
@@ -166,52 +164,55 @@ def _deepest_mm(file: CutFile, operation: Operation) -> float:
     return -min((move.z_mm for move in moves), default=0.0)
 
 
-def no_cutter_for(build: Build) -> Iterator[Finding]:
-    """Yield a stop where levelling, trimming or a hole pattern finds no cutter at all."""
+def no_bit_for(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed where flush milling.
+
+    Trimming or a hole pattern finds no bit at all.
+    """
     job = build.job
     kinds = {stage.kind for stage in build.plan.stages}
-    if StageKind.LEVEL in kinds and levelling_cutter(job) is None:
-        yield _missing(Subject("stage", "levelling"), "a flat cutter", build)
-    if StageKind.TRIM in kinds and trim_cutter(job) is None:
+    if StageKind.MILL_FLUSH in kinds and facing_bit(job) is None:
+        yield _missing(Subject("stage", "flush milling"), "a flat bit", build)
+    if StageKind.TRIM in kinds and trim_bit(job) is None:
         yield _missing(
             TRIM_LINE,
-            f"a flat cutter of 3 mm or more with flutes as long as the blank is thick "
-            f"({job.blank.thickness_mm - 2 * job.allowances.flatten_mm:.1f} mm)",
+            f"a flat bit of 3 mm or more with flutes as long as the blank is thick "
+            f"({job.blank.thickness_mm - 2 * job.allowances.surface_mm:.1f} mm)",
             build,
         )
     for face in build.faces:
         for pattern in face.holes:
             holes = pattern.holes
-            cutter = hole_cutter(job, pattern)
-            if cutter is None:
+            bit = hole_bit(job, pattern)
+            if bit is None:
                 yield _missing(
                     Subject("holes", holes.name),
-                    f"a cutter of at most {holes.diameter_mm:g} mm that can plunge "
+                    f"a bit of at most {holes.diameter_mm:g} mm that can plunge "
                     f"{holes.depth_mm:g} mm deep",
                     build,
                 )
-            elif cutter.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
+            elif bit.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
                 yield Finding(
-                    code="hole-cutter-too-wide",
-                    severity=Severity.STOP,
-                    message=f"The {cutter.name} ({cutter.diameter_mm:g} mm) is wider than the "
+                    code="hole-bit-too-wide",
+                    severity=Severity.MUST_FIX,
+                    message=f"The {bit.name} ({bit.diameter_mm:g} mm) is wider than the "
                     f"holes of {holes.name} ({holes.diameter_mm:g} mm).",
-                    remedy=f"Name a cutter of at most {holes.diameter_mm:g} mm.",
+                    remedy=f"Name a bit of at most {holes.diameter_mm:g} mm.",
                     subjects=(Subject("holes", holes.name),),
                     source=holes.source,
-                    measure=Measure("diameter", cutter.diameter_mm, holes.diameter_mm, "mm"),
+                    measure=Measure("diameter", bit.diameter_mm, holes.diameter_mm, "mm"),
                 )
 
 
 def _missing(subject: Subject, wanted: str, build: Build) -> Finding:
     return Finding(
-        code="no-cutter-for-it",
-        severity=Severity.STOP,
+        code="no-bit-for-it",
+        severity=Severity.MUST_FIX,
         message=f"Nothing in the shop file can do the work for {subject.name}: it wants {wanted}.",
-        remedy="Add such a cutter to the shop file, or change the job.",
+        remedy="Add such a bit to the shop file, or change the job.",
         subjects=(subject,),
         source=build.source_of(subject),
     )
 
 
-RULES = (cutter_cannot_pass, detail_lost, flutes_too_short, no_cutter_for)
+RULES = (bit_cannot_pass, detail_lost, flutes_too_short, no_bit_for)

@@ -1,4 +1,4 @@
-"""Does what is cut in a later mounting meet what was cut before?"""
+"""Does what is cut in a later setup meet what was cut before?"""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from flushwork.checks.growth import (
     datum_mm,
     growth_between,
     moisture_when_cutting,
-    mounting_of,
+    setup_of,
 )
 from flushwork.checks.odds.seam_cover import (
     EDGE_BLUR_MM,
@@ -35,7 +35,7 @@ from flushwork.job.records import Job
 ROUNDING_MM = 0.02
 """A margin short by less than this is even, not short."""
 SPARE_MM = 0.05
-"""Less margin than this over what adds up is told (assumed, 0.02 to 0.1 mm; witness marks)."""
+"""Less margin than this over what adds up is told (assumed, 0.02 to 0.1 mm; registration marks)."""
 TOUCHING_MM = 0.05
 REPEATS = 4.0
 """A holding that comes back further off than so many times what it does usually was not used as
@@ -50,7 +50,7 @@ MOST_POINTS = 4.0
 class Cover:
     """A seam line, the place where it covers worst, and the figures there.
 
-    ``growth_mm`` is the wood's stray across the line, ``repeat_mm`` that of the mounting,
+    ``growth_mm`` is the wood's deviation across the line, ``repeat_mm`` that of the setup,
     ``margin_mm`` what is left when all of it adds up, ``odds`` those of one piece at that place.
     """
 
@@ -64,14 +64,14 @@ class Cover:
 
 
 def seam_covers(build: Build) -> tuple[Cover, ...]:
-    """Return how each seam line cut in another mounting than its inlays covers their edges."""
+    """Return how each seam line cut in another setup than its inlays covers their edges."""
     found: list[Cover] = []
     for drawn in build.inlays:
         seam = drawn.inlay.seam
-        own = mounting_of(build.plan, drawn.inlay.name)
+        own = setup_of(build.plan, drawn.inlay.name)
         if seam is None or drawn.strokes.is_empty:
             continue
-        earlier = [name for name in seam.along if mounting_of(build.plan, name) not in (own, None)]
+        earlier = [name for name in seam.along if setup_of(build.plan, name) not in (own, None)]
         covers = [_cover(build, drawn, name) for name in earlier]
         if covers:
             found.append(min(covers, key=lambda cover: (cover.margin_mm, cover.odds)))
@@ -118,10 +118,10 @@ def seam_not_covered(build: Build) -> Iterator[Finding]:
         )
         yield Finding(
             code="seam-not-covered",
-            severity=Severity.STOP if short else Severity.CAUTION,
+            severity=Severity.MUST_FIX if short else Severity.WARNING,
             message=f"{inlay.name} is {width:g} mm wide and covers its edge within "
             f"{width / 2:.2f} mm; {grown if cover.growth_mm > 0.0 else 'the wood stands still'}, "
-            f"the mounting comes back within {cover.repeat_mm:g} mm and the old edge is blurred by "
+            f"the setup comes back within {cover.repeat_mm:g} mm and the old edge is blurred by "
             f"{EDGE_BLUR_MM:g} mm: "
             + (
                 f"old colour shows by up to {-cover.margin_mm:.2f} mm"
@@ -156,12 +156,12 @@ def _mends(job: Job, cover: Cover) -> str:
                 f"{_tenths(2 * (strays + central + 2 * SPARE_MM)):.1f} mm)"
             )
         told.append(
-            "read witness marks and stretch the cut file across the grain by "
+            "read registration marks and stretch the G-code file across the grain by "
             f"{1.0 + growth.stretch:.5f} ({width / 2 - strays:.2f} mm left)"
         )
         told.append("bring the wood back to the moisture of its first cut")
     else:
-        told.append("locate by dowels in bushings, or cut it in the same mounting")
+        told.append("locate by dowels in bushings, or cut it in the same setup")
     return "; or ".join(told).capitalize() + "."
 
 
@@ -171,7 +171,7 @@ def _tenths(value: float) -> float:
 
 
 def joint_without_line(build: Build) -> Iterator[Finding]:
-    """Yield a caution where colours of two mountings meet and no line hides the joint."""
+    """Yield a warning where colours of two setups meet and no line hides the joint."""
     repeat_mm = build.job.holding.repeat_mm
     if repeat_mm <= VISIBLE_MM:
         return
@@ -188,7 +188,7 @@ def _meets_bare(build: Build, face: DrawnFace, drawn: DrawnInlay, other: DrawnIn
         return False
     if drawn.inlay.mix.name == other.inlay.mix.name or other.inlay.name in _into(drawn):
         return False
-    if mounting_of(build.plan, names[0]) == mounting_of(build.plan, names[1]):
+    if setup_of(build.plan, names[0]) == setup_of(build.plan, names[1]):
         return False
     if drawn.region.is_empty or drawn.region.distance(other.region) > TOUCHING_MM:
         return False
@@ -205,8 +205,8 @@ def _joint(drawn: DrawnInlay, other: DrawnInlay, repeat_mm: float) -> Finding:
     spot = shapely.shortest_line(drawn.region, other.region).centroid
     return Finding(
         code="joint-without-line",
-        severity=Severity.CAUTION,
-        message=f"{drawn.inlay.name} meets {other.inlay.name}, which was cut in another mounting "
+        severity=Severity.WARNING,
+        message=f"{drawn.inlay.name} meets {other.inlay.name}, which was cut in another setup "
         f"that comes back only within {repeat_mm:g} mm: the eye sees {VISIBLE_MM:g} mm.",
         remedy="Lay a seam line along the joint, let wood stand between them, or locate by dowels.",
         subjects=(Subject("inlay", drawn.inlay.name),),
@@ -216,14 +216,14 @@ def _joint(drawn: DrawnInlay, other: DrawnInlay, repeat_mm: float) -> Finding:
     )
 
 
-def witness_marks(build: Build) -> Iterator[Finding]:
-    """Yield what the witness marks of the job say."""
+def registration_marks(build: Build) -> Iterator[Finding]:
+    """Yield what the registration marks of the job say."""
     yield from told_by_marks(build.job)
 
 
 def told_by_marks(job: Job) -> Iterator[Finding]:
-    """Yield what a job's witness marks say: a movement to apply, or the mark to read again."""
-    marks = job.witness_marks
+    """Yield what a job's registration marks say: a movement to apply, or the mark to read again."""
+    marks = job.registration_marks
     if not marks:
         return
     about = (0.0, 0.0)
@@ -231,11 +231,11 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
     source = marks[0].source
     if len(marks) < registration.ENOUGH:
         yield Finding(
-            code="witness-marks-too-few",
-            severity=Severity.CAUTION,
-            message=f"{len(marks)} witness marks leave too little over to find a misread one.",
+            code="registration-marks-too-few",
+            severity=Severity.WARNING,
+            message=f"{len(marks)} registration marks leave too little over to find a misread one.",
             remedy=f"Cut and read {registration.ENOUGH}, near the corners of the blank.",
-            subjects=(Subject("key", "witness marks"),),
+            subjects=(Subject("key", "registration marks"),),
             source=source,
             measure=Measure("marks", float(len(marks)), float(registration.ENOUGH), ""),
         )
@@ -247,45 +247,45 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
     points = 100.0 * moved.stretch / _per_moisture(job)
     yield from _unlikely(job, moved, points)
     yield Finding(
-        code="witness-marks-read",
+        code="registration-marks-read",
         severity=Severity.NOTE,
-        message=f"The witness marks say: shift {moved.shift_mm[0]:+.2f}, {moved.shift_mm[1]:+.2f} "
-        f"mm, turn {1000 * moved.turn_rad:+.2f} mrad, stretch across the grain "
-        f"{100 * moved.stretch:+.2f} % (about {points:+.1f} points of moisture), none of them more "
-        f"than {moved.worst_mm:.3f} mm from that.",
-        remedy="Hold the moisture against your log; shift, turn and stretch the next cut file by "
-        "this only once you have confirmed it.",
-        subjects=(Subject("key", "witness marks"),),
+        message=f"The registration marks say: shift {moved.shift_mm[0]:+.2f}, "
+        f"{moved.shift_mm[1]:+.2f} mm, turn {1000 * moved.turn_rad:+.2f} mrad, stretch across the "
+        f"grain {100 * moved.stretch:+.2f} % (about {points:+.1f} points of moisture), none of "
+        f"them more than {moved.worst_mm:.3f} mm from that.",
+        remedy="Hold the moisture against your log; shift, turn and stretch the next G-code file "
+        "by this only once you have confirmed it.",
+        subjects=(Subject("key", "registration marks"),),
         source=source,
         measure=Measure("stretch", 100 * moved.stretch, None, "%"),
     )
 
 
 def _unlikely(job: Job, moved: registration.Moved, points: float) -> Iterator[Finding]:
-    """Yield a caution for a movement that neither the holding nor the wood can have made."""
+    """Yield a warning for a movement that neither the holding nor the wood can have made."""
     blank, repeat_mm = job.blank, job.holding.repeat_mm
     across_mm = blank.width_mm if blank.grain_along_x else blank.length_mm
     allowed_mm = REPEATS * repeat_mm + LOUPE_MM + abs(moved.stretch) * across_mm
-    far_mm = registration.farthest_mm(job.witness_marks, moved)
+    far_mm = registration.farthest_mm(job.registration_marks, moved)
     wet = abs(points) > MOST_POINTS
     if far_mm <= allowed_mm and not wet:
         return
     yield Finding(
-        code="witness-marks-unlikely",
-        severity=Severity.CAUTION,
+        code="registration-marks-unlikely",
+        severity=Severity.WARNING,
         message=(
-            f"The witness marks agree, but on a stretch of {100 * moved.stretch:+.2f} %: about "
-            f"{points:+.1f} points of moisture, and a shop hardly sees {MOST_POINTS:g} between two "
-            "cuts."
+            f"The registration marks agree, but on a stretch of {100 * moved.stretch:+.2f} %: "
+            f"about {points:+.1f} points of moisture, and a shop hardly sees {MOST_POINTS:g} "
+            "between two cuts."
             if wet
-            else f"The witness marks agree, but on a shift and turn of {far_mm:.2f} mm: "
+            else f"The registration marks agree, but on a shift and turn of {far_mm:.2f} mm: "
             f"{job.holding.name} comes back within {repeat_mm:g} mm, and {allowed_mm:.2f} mm would "
             "be much."
         ),
         remedy="See that the readings are in the unit they stand with, and are how far off a mark "
         "is and not where it is; measure one by another means before you correct a file by it.",
-        subjects=(Subject("key", "witness marks"),),
-        source=job.witness_marks[0].source,
+        subjects=(Subject("key", "registration marks"),),
+        source=job.registration_marks[0].source,
         measure=Measure("moisture", abs(points), MOST_POINTS, "points")
         if wet
         else Measure("shift and turn", far_mm, allowed_mm, "mm"),
@@ -294,27 +294,27 @@ def _unlikely(job: Job, moved: registration.Moved, points: float) -> Iterator[Fi
 
 def _per_moisture(job: Job) -> float:
     blank = job.blank
-    timber = blank.timber
-    return 100.0 * (timber.tangential_per_pct if blank.flat_sawn else timber.radial_per_pct)
+    wood = blank.wood
+    return 100.0 * (wood.tangential_per_pct if blank.flat_sawn else wood.radial_per_pct)
 
 
 def _disagree(job: Job, moved: registration.Moved) -> Finding:
-    marks = job.witness_marks
+    marks = job.registration_marks
     found = registration.misread(marks, (0.0, 0.0), grain_along_x=job.blank.grain_along_x)
     index = found[0] if found is not None else int(np.argmax(moved.residuals_mm))
     mark = marks[index]
     return Finding(
-        code="witness-mark-disagrees",
-        severity=Severity.STOP,
+        code="registration-mark-disagrees",
+        severity=Severity.MUST_FIX,
         message=f"Mark {index + 1} disagrees by {found[1]:.2f} mm with the other "
         f"{len(marks) - 1}, which agree without it within {found[2].worst_mm:.3f} mm: "
         "a slip of a sign?"
         if found is not None
-        else f"The witness marks agree on no movement: one is {moved.worst_mm:.2f} mm off.",
+        else f"The registration marks agree on no movement: one is {moved.worst_mm:.2f} mm off.",
         remedy=f"Read mark {index + 1} again."
         if found is not None
         else "Read all of them again, and see that each stands where the job says.",
-        subjects=(Subject("key", "witness marks"),),
+        subjects=(Subject("key", "registration marks"),),
         source=mark.source,
         place=Place("front", mark.x_mm, mark.y_mm),
         measure=Measure("residual", moved.worst_mm, registration.AGREE_MM, "mm"),
@@ -322,9 +322,12 @@ def _disagree(job: Job, moved: registration.Moved) -> Finding:
 
 
 def moisture_apart(build: Build) -> Iterator[Finding]:
-    """Yield a note where the log says that the wood has moved and nobody reads witness marks."""
+    """Yield a note where the log says that the wood has moved.
+
+    Nobody reads registration marks.
+    """
     job = build.job
-    if not job.moisture_log or job.witness_marks:
+    if not job.moisture_log or job.registration_marks:
         return
     read = [moisture_when_cutting(job, build.plan, inlay.name) for inlay in job.inlays]
     change = max(read) - min(read)
@@ -340,7 +343,7 @@ def moisture_apart(build: Build) -> Iterator[Finding]:
         severity=Severity.NOTE,
         message=f"The moisture log spans {100 * change:.1f} points, {moved:.2f} mm over the width "
         "of the blank across the grain.",
-        remedy="Cut four witness marks into the waste in the first mounting and read them in the "
+        remedy="Cut four registration marks into the waste in the first setup and read them in the "
         "next.",
         subjects=(Subject("key", "moisture log"),),
         source=job.moisture_log[0].source,
@@ -348,4 +351,4 @@ def moisture_apart(build: Build) -> Iterator[Finding]:
     )
 
 
-RULES = (seam_not_covered, joint_without_line, witness_marks, moisture_apart)
+RULES = (seam_not_covered, joint_without_line, registration_marks, moisture_apart)

@@ -16,8 +16,8 @@ from flushwork.core.units.factors import INCH_MM
 from flushwork.fit.reach import Fit
 from flushwork.job.records import StrokeArt
 from flushwork.job.sources import thing_at, told_at
-from flushwork.process.work.drill_orders import hole_cutter
-from flushwork.shelf.items import Cutter, CutterKind
+from flushwork.process.work.drill_orders import hole_bit
+from flushwork.shelf.items import Bit, BitKind
 
 CLOSE = 0.04
 """Two sizes within this share of each other count as the same size."""
@@ -29,10 +29,10 @@ COMMON_SIZES_MM = (
     ),
     *(0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0),
 )
-"""Cutter diameters that are commonly sold (common practice, no source)."""
-LEAST_CUTTER_MM = 0.3
+"""Bit diameters that are commonly sold (common practice, no source)."""
+LEAST_BIT_MM = 0.3
 """No shop routs wood with less (common practice, no source)."""
-GREATEST_CUTTER_MM = 60.0
+GREATEST_BIT_MM = 60.0
 """No small router turns more (common practice, no source)."""
 
 
@@ -84,43 +84,43 @@ def _same(first: float, second: float) -> bool:
     return abs(first - second) <= CLOSE * max(abs(first), abs(second))
 
 
-def cutter_size_slips(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cutters in use whose diameter no cutter has."""
-    used = {file.order.cutter.name for file in build.cut_files}
-    named = {cutter.name for inlay in build.job.inlays for cutter in inlay.cutters}
-    for cutter in build.job.shop.cutters:
-        if cutter.kind is CutterKind.VEE:
+def bit_size_slips(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed for bits in use whose diameter no bit has."""
+    used = {file.order.bit.name for file in build.gcode_files}
+    named = {bit.name for inlay in build.job.inlays for bit in inlay.bits}
+    for bit in build.job.shop.bits:
+        if bit.kind is BitKind.V_BIT:
             continue
-        if LEAST_CUTTER_MM <= cutter.diameter_mm <= GREATEST_CUTTER_MM:
+        if LEAST_BIT_MM <= bit.diameter_mm <= GREATEST_BIT_MM:
             continue
-        slip = slip_into(cutter.diameter_mm, LEAST_CUTTER_MM, GREATEST_CUTTER_MM, COMMON_SIZES_MM)
+        slip = slip_into(bit.diameter_mm, LEAST_BIT_MM, GREATEST_BIT_MM, COMMON_SIZES_MM)
         yield Finding(
-            code="cutter-size-slip",
-            severity=Severity.STOP if cutter.name in used | named else Severity.CAUTION,
-            message=f"{cutter.name} is given as {cutter.diameter_mm:g} mm across: no router bit "
+            code="bit-size-slip",
+            severity=Severity.MUST_FIX if bit.name in used | named else Severity.WARNING,
+            message=f"{bit.name} is given as {bit.diameter_mm:g} mm across: no router bit "
             f"is that size.{_guess(slip)}",
-            remedy="Measure the cutter and correct the shop file; nothing was changed for you.",
-            subjects=(Subject("bit", cutter.name),),
-            source=thing_at(build.job, cutter.name),
-            measure=Measure("diameter", cutter.diameter_mm, None, "mm"),
+            remedy="Measure the bit and correct the shop file; nothing was changed for you.",
+            subjects=(Subject("bit", bit.name),),
+            source=thing_at(build.job, bit.name),
+            measure=Measure("diameter", bit.diameter_mm, None, "mm"),
         )
 
 
-def cutter_against_work_slips(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a chosen cutter does not fit but a slip of its size would."""
+def bit_against_work_slips(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed where a chosen bit does not fit but a slip of its size would."""
     for fit in build.fits:
-        for cutter in fit.drawn.inlay.cutters:
+        for bit in fit.drawn.inlay.bits:
             wanted_mm = _wanted_mm(fit)
-            reach = fit.reach(cutter)
+            reach = fit.reach(bit)
             if wanted_mm is None or (reach is not None and reach.passes):
                 continue
-            slip = slip_towards(cutter.diameter_mm, wanted_mm)
+            slip = slip_towards(bit.diameter_mm, wanted_mm)
             if slip is not None:
                 inlay = Subject("inlay", fit.drawn.inlay.name)
-                yield _work_slip(inlay, cutter, wanted_mm, slip, build)
+                yield _work_slip(inlay, bit, wanted_mm, slip, build)
     for face in build.faces:
         for pattern in face.holes:
-            chosen = hole_cutter(build.job, pattern)
+            chosen = hole_bit(build.job, pattern)
             if chosen is None or chosen.diameter_mm <= pattern.holes.diameter_mm:
                 continue
             slip = slip_towards(chosen.diameter_mm, pattern.holes.diameter_mm)
@@ -142,23 +142,21 @@ def _wanted_mm(fit: Fit) -> float | None:
     return fit.narrowest_needed.diameter_mm if fit.narrowest_needed is not None else None
 
 
-def _work_slip(
-    subject: Subject, cutter: Cutter, wanted_mm: float, slip: Slip, build: Build
-) -> Finding:
+def _work_slip(subject: Subject, bit: Bit, wanted_mm: float, slip: Slip, build: Build) -> Finding:
     return Finding(
-        code="cutter-size-slip",
-        severity=Severity.STOP,
-        message=f"{subject.name} wants {wanted_mm:g} mm and cannot be cut by {cutter.name}, given "
-        f"as {cutter.diameter_mm:g} mm.{_guess(slip)}",
-        remedy="Measure the cutter and correct its diameter; nothing was changed for you.",
+        code="bit-size-slip",
+        severity=Severity.MUST_FIX,
+        message=f"{subject.name} wants {wanted_mm:g} mm and cannot be cut by {bit.name}, given "
+        f"as {bit.diameter_mm:g} mm.{_guess(slip)}",
+        remedy="Measure the bit and correct its diameter; nothing was changed for you.",
         subjects=(subject,),
-        source=told_at(build.job, f"cutters.{cutter.name}", otherwise=build.source_of(subject)),
-        measure=Measure("diameter", cutter.diameter_mm, wanted_mm, "mm"),
+        source=told_at(build.job, f"bits.{bit.name}", otherwise=build.source_of(subject)),
+        measure=Measure("diameter", bit.diameter_mm, wanted_mm, "mm"),
     )
 
 
 def depth_slips(build: Build) -> Iterator[Finding]:
-    """Yield a stop for depths beyond the blank, with what was likely meant."""
+    """Yield what must be fixed for depths beyond the blank, with what was likely meant."""
     thickness_mm = build.job.blank.thickness_mm
     deep = [
         (Subject("inlay", inlay.name), inlay.depth_mm, inlay.depth_source)
@@ -175,7 +173,7 @@ def depth_slips(build: Build) -> Iterator[Finding]:
         slip = slip_into(depth_mm, 0.3, thickness_mm / 2.0)
         yield Finding(
             code="deeper-than-blank",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"{subject.name} is {depth_mm:g} mm deep, but the blank is only "
             f"{thickness_mm:g} mm thick.{_guess(slip)}",
             remedy="Correct the depth, or write `depth: through` for a hole that shall go through.",
@@ -186,7 +184,10 @@ def depth_slips(build: Build) -> Iterator[Finding]:
 
 
 def blank_slips(build: Build) -> Iterator[Finding]:
-    """Yield a stop for a blank the machine cannot hold, a caution for an odd thickness."""
+    """Yield what must be fixed for a blank the machine cannot hold.
+
+    A warning for an odd thickness.
+    """
     blank, machine = build.job.blank, build.job.shop.machine
     for name, size_mm, room_mm in (
         ("length", blank.length_mm, machine.travel_x_mm),
@@ -197,7 +198,7 @@ def blank_slips(build: Build) -> Iterator[Finding]:
         slip = slip_into(size_mm, room_mm / 20.0, room_mm)
         yield Finding(
             code="blank-larger-than-machine",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"The blank's {name} is {size_mm:g} mm, but the machine moves only "
             f"{room_mm:g} mm that way.{_guess(slip)}",
             remedy="Correct the size, turn the job by a right angle, or use a smaller blank.",
@@ -209,7 +210,7 @@ def blank_slips(build: Build) -> Iterator[Finding]:
     if blank.thickness_mm > least_mm:
         yield Finding(
             code="blank-thicker-than-wide",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"The blank is {blank.thickness_mm:g} mm thick but {least_mm:g} mm across: "
             "thickness may have changed places with width, or its unit may be wrong.",
             remedy="Check the three sizes of the blank.",
@@ -226,4 +227,4 @@ def _guess(slip: Slip | None) -> str:
     return f" It looks like {slip.how}: did you mean {slip.meant_mm:.4g} mm ({inches:.4g} in)?"
 
 
-RULES = (cutter_size_slips, cutter_against_work_slips, depth_slips, blank_slips)
+RULES = (bit_size_slips, bit_against_work_slips, depth_slips, blank_slips)

@@ -21,7 +21,7 @@ from flushwork.process.rounds import FacePlanes
 
 ALONG_MM: Final = 1.0
 """Least wood between neighbours where the sliver runs along the grain (assumed, 0.7 to 1.5 mm; a
-ladder of slivers on a coupon)."""
+ladder of slivers on a test strip)."""
 ACROSS_MM: Final = 1.5
 """... and where it runs across the grain, and is short-grained (assumed, 1.5 to 2 mm)."""
 HELD_MM: Final = 0.5
@@ -71,7 +71,7 @@ def slivers(build: Build, name: FaceName) -> tuple[Sliver, ...]:
         for number, together in enumerate(build.plan.on(name).rounds, start=1)
         for item in together
     }
-    engraved = {drawn.inlay.name for drawn in build.face(name).inlays if drawn.inlay.vee}
+    engraved = {drawn.inlay.name for drawn in build.face(name).inlays if drawn.inlay.v_bit}
     parts = [
         SunkPart(item.subject, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
         for item in sunk_in(build, name)
@@ -137,12 +137,12 @@ def _thin(
     snaps = worst.snaps
     return Finding(
         code="wood-sliver-thin",
-        severity=Severity.STOP if snaps else Severity.CAUTION,
+        severity=Severity.MUST_FIX if snaps else Severity.WARNING,
         message=f"Only {worst.width_mm:.2f} mm of wood stands {between}{where}, "
         f"{worst.height_mm:.1f} mm tall, running {grain} the grain: "
         + ("it will snap." if snaps else f"less than {worst.limit_mm:.1f} mm splinters easily."),
         remedy=f"Move them {up_mm(worst.limit_mm - worst.width_mm)} mm apart, let them meet under "
-        "a seam line, or fill and level one before the other is cut (`after:`).",
+        "a seam line, or fill one and mill it flush before the other is cut (`after:`).",
         subjects=pair,
         source=build.source_of(pair[0]),
         place=Place(face, *worst.at_mm),
@@ -151,25 +151,29 @@ def _thin(
 
 
 def proud_fills_meet(build: Build) -> Iterator[Finding]:
-    """Yield a caution where two wet colours run over their edges onto the same narrow land."""
-    rim_mm = build.job.allowances.rim_mm
+    """Yield a warning where two wet colours run over their edges onto the same narrow strip of.
+
+    Wood.
+    """
+    overspill_mm = build.job.allowances.overspill_mm
     for face in build.faces:
-        pairs = _neighbours(face, build.plan.on(face.name), 2.0 * rim_mm)
+        pairs = _neighbours(face, build.plan.on(face.name), 2.0 * overspill_mm)
         if not pairs:
             continue
-        land, first, second, at = min(pairs)
+        wood_between, first, second, at = min(pairs)
         also = f" ({len(pairs) - 1} more like it)" if len(pairs) > 1 else ""
         yield Finding(
             code="proud-fills-meet",
-            severity=Severity.CAUTION,
-            message=f"{first} and {second} are flooded wet beside each other with {land:.2f} mm of "
-            f"wood between{also}: each runs {rim_mm:g} mm over its edge, and the colours mingle.",
-            remedy="Scrape them (`how: scraped`) or dam the land with tape; or write `after:` in "
-            "one of them, so that the other is hard before it is cut.",
+            severity=Severity.WARNING,
+            message=f"{first} and {second} are overfilled wet beside each other with "
+            f"{wood_between:.2f} mm of wood between{also}: each runs {overspill_mm:g} mm over its "
+            f"edge, and the colours mingle.",
+            remedy="Scrape them (`how: scraped flush`) or dam the wood between with tape; or write "
+            "`after:` in one of them, so that the other is hard before it is cut.",
             subjects=(own := Subject("inlay", second), Subject("inlay", first)),
             source=build.source_of(own),
             place=Place(face.name, *at),
-            measure=Measure("land", land, 2.0 * rim_mm, "mm"),
+            measure=Measure("wood between", wood_between, 2.0 * overspill_mm, "mm"),
         )
 
 
@@ -178,15 +182,17 @@ def _neighbours(
 ) -> list[tuple[float, str, str, tuple[float, float]]]:
     found: list[tuple[float, str, str, tuple[float, float]]] = []
     for together in planes.drawn(face):
-        wet = [item for item in together if item.inlay.manner is Manner.FLOODED]
+        wet = [item for item in together if item.inlay.manner is Manner.OVERFILLED]
         for index, drawn in enumerate(wet):
             for other in wet[:index]:
                 if drawn.inlay.mix.name == other.inlay.mix.name:
                     continue
-                land = apart_mm(drawn.region, other.region)
-                if TOUCHES_MM < land < limit_mm:
+                wood_between = apart_mm(drawn.region, other.region)
+                if TOUCHES_MM < wood_between < limit_mm:
                     spot = shapely.shortest_line(drawn.region, other.region).centroid
-                    found.append((land, other.inlay.name, drawn.inlay.name, (spot.x, spot.y)))
+                    found.append(
+                        (wood_between, other.inlay.name, drawn.inlay.name, (spot.x, spot.y))
+                    )
     return found
 
 

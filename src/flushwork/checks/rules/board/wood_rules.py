@@ -31,10 +31,10 @@ SEASON: Final = 0.03
 of the room's hygrometer)."""
 OPENS_MM: Final = 0.3
 """A rigid fill whose edge the wood leaves by this much opens a seam (assumed, 0.15 to 0.5 mm; a
-coupon through a dry winter)."""
+test strip through a dry winter)."""
 ONE_SIDED: Final = 0.12
 """Share of the board's volume taken more from one face than from the other (assumed, 0.06 to 0.2; a
-straight edge on coupons of several depths)."""
+straight edge on test strips of several depths)."""
 VARIES_SHARE: Final = 0.15
 """A line whose width wanders by more than this share is seen to (assumed, 0.1 to 0.25)."""
 STOP_SHARE: Final = 0.3
@@ -46,13 +46,13 @@ SWEEP_MM: Final = 2.0
 
 
 def wood_too_wet(build: Build) -> Iterator[Finding]:
-    """Yield a caution for wood that is not dry, or not settled in the shop's air."""
+    """Yield a warning for wood that is not dry, or not settled in the shop's air."""
     blank, air = build.job.blank, build.job.shop.air
     settled = equilibrium_moisture(air.day_c, air.humidity)
     if blank.moisture > WET:
         yield Finding(
             code="wood-too-wet",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"The blank holds {100 * blank.moisture:.0f} % moisture: resin foams over damp "
             "wood and bonds badly, and the board will shrink.",
             remedy="Rest it on sticks until it weighs the same on two days; 6 to 8 % suits a room.",
@@ -64,7 +64,7 @@ def wood_too_wet(build: Build) -> Iterator[Finding]:
         moved = width_across_mm(build.job) * _per_share(build) * abs(blank.moisture - settled)
         yield Finding(
             code="wood-not-settled",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"The blank holds {100 * blank.moisture:.1f} % moisture, but the shop's air "
             f"settles wood at {100 * settled:.1f} %: its width will change by {moved:.2f} mm "
             "while the work goes on.",
@@ -79,15 +79,15 @@ def wood_too_wet(build: Build) -> Iterator[Finding]:
 
 def _per_share(build: Build) -> float:
     blank = build.job.blank
-    return 100.0 * per_pct(blank.timber, flat_sawn=blank.flat_sawn)
+    return 100.0 * per_pct(blank.wood, flat_sawn=blank.flat_sawn)
 
 
 def rigid_inlay_moves(build: Build) -> Iterator[Finding]:
-    """Yield a caution for broad solid fills whose edges the wood leaves across the grain."""
+    """Yield a warning for broad solid fills whose edges the wood leaves across the grain."""
     per_mm = _per_share(build) * SEASON / 2.0
     found: list[tuple[float, str, Place]] = []
     for drawn in build.inlays:
-        if drawn.region.is_empty or drawn.inlay.vee:
+        if drawn.region.is_empty or drawn.inlay.v_bit:
             continue
         solid = many(drawn.region.buffer(-SOLID_MM / 2.0).buffer(SOLID_MM / 2.0))
         if solid.is_empty:
@@ -101,7 +101,7 @@ def rigid_inlay_moves(build: Build) -> Iterator[Finding]:
     also = f" ({len(found) - 1} more like it)" if len(found) > 1 else ""
     yield Finding(
         code="rigid-inlay-moves",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{name} is {span:.0f} mm of solid fill across the grain{also}: over "
         f"{100 * SEASON:.0f} points of moisture the wood moves {span * per_mm:.2f} mm past each of "
         "its edges, and resin does not follow.",
@@ -133,14 +133,14 @@ def widest_chord(region: MultiPolygon, *, across_y: bool) -> tuple[float, tuple[
 
 
 def one_sided_cutting(build: Build) -> Iterator[Finding]:
-    """Yield a caution where much more is cut from one face than from the other."""
+    """Yield a warning where much more is cut from one face than from the other."""
     index, deeper = imbalance(build)
     if index <= ONE_SIDED:
         return
     other = "back" if deeper == "front" else "front"
     yield Finding(
         code="one-sided-cutting",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{100 * index:.0f} % of the board's volume is cut from the {deeper} more than "
         f"from the {other}: the cut face dries first and the board cups.",
         remedy=f"Cut less deep, balance it with a shallow cut on the {other}, seal both faces "
@@ -182,26 +182,26 @@ def _own_areas_mm2(regions: tuple[MultiPolygon, ...]) -> tuple[float, ...]:
 
 def board_not_flat(build: Build) -> Iterator[Finding]:
     """Yield findings for engraved lines that a face out of flat makes wide and narrow."""
-    spread = build.job.blank.flatness_mm
-    if spread is None or spread <= 0.0:
+    variation = build.job.blank.flatness_mm
+    if variation is None or variation <= 0.0:
         return
     for fit in build.fits:
         inlay = fit.drawn.inlay
-        if not inlay.vee or not fit.cutters or fit.drawn.region.is_empty:
+        if not inlay.v_bit or not fit.bits or fit.drawn.region.is_empty:
             continue
-        cutter = fit.cutters[-1]
-        varies = 2.0 * spread * tan(cutter.angle_rad / 2.0)
+        bit = fit.bits[-1]
+        varies = 2.0 * variation * tan(bit.angle_rad / 2.0)
         width = 2.0 * fit.drawn.region.area / fit.drawn.region.length
         if varies <= VARIES_SHARE * width:
             continue
         least = max(0.0, width - varies)
         yield Finding(
             code="board-not-flat",
-            severity=Severity.STOP if varies > STOP_SHARE * width else Severity.CAUTION,
-            message=f"The face is {spread:g} mm out of flat: with the {cutter.name} the lines of "
+            severity=Severity.MUST_FIX if varies > STOP_SHARE * width else Severity.WARNING,
+            message=f"The face is {variation:g} mm out of flat: with the {bit.name} the lines of "
             f"{inlay.name} run from {width:.1f} down to {least:.1f} mm wide.",
-            remedy=f"Flatten it again ({build.job.allowances.flatten_mm:g} mm is allowed for), "
-            "take a sharper V cutter, or cut the lines with straight walls, which do not mind.",
+            remedy=f"Surface it again ({build.job.allowances.surface_mm:g} mm is allowed for), "
+            "take a sharper V-bit, or cut the lines with straight walls, which do not mind.",
             subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             measure=Measure("width varies", varies, VARIES_SHARE * width, "mm"),

@@ -17,9 +17,9 @@ from flushwork.checks.expected_heights import finished_mm, left_proud_mm, wood_m
 from flushwork.checks.rules.board.depth_rules import ROUNDING_MM, apart, to_front
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.process.stages import StageKind
-from flushwork.process.work.drill_orders import hole_cutter, trim_cutter
+from flushwork.process.work.drill_orders import hole_bit, trim_bit
 from flushwork.runtime.memo import memoized
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import BitKind
 from flushwork.strata.planes import grown, region_window, shares_by_tile
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import FaceStack, Heights, TileStack
@@ -29,7 +29,7 @@ from flushwork.toolpaths.moves import Program, table_of
 OTHER_DEPTH_MM: Final = 0.1
 """Cut this much deeper or shallower than asked is another depth (assumed, 0.05 to 0.15 mm)."""
 EDGE_MM: Final = 0.2
-"""An edge's blur in the cells, and what a cutter's rounded corner leaves."""
+"""An edge's blur in the cells, and what a bit's rounded corner leaves."""
 SCRATCH_MM: Final = 0.05
 """Wood lower than its plane by this much has been cut."""
 NOWHERE: Final = np.zeros((1, 1), np.float32)
@@ -41,9 +41,12 @@ Place3 = tuple[float, float, float]
 
 
 def cut_depth_off(build: Build) -> Iterator[Finding]:
-    """Yield a stop for inlays whose floor, as replayed, is not where the job wants it."""
+    """Yield what must be fixed for inlays whose floor, as replayed.
+
+    Is not where the job wants it.
+    """
     for cut in just_cut(build):
-        if cut.drawn.region.is_empty or not build.fit(cut.drawn.inlay.name).cutters:
+        if cut.drawn.region.is_empty or not build.fit(cut.drawn.inlay.name).bits:
             continue
         if cut.floor_mm < cut.wood_mm:
             yield from _floor(build, cut.drawn, cut.stack, cut.floor_mm)
@@ -55,14 +58,14 @@ def _floor(build: Build, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -
     if lowest is None:
         return
     off = meant_mm - lowest
-    if abs(off) < OTHER_DEPTH_MM - ROUNDING_MM or (off < 0.0 and drawn.inlay.vee):
+    if abs(off) < OTHER_DEPTH_MM - ROUNDING_MM or (off < 0.0 and drawn.inlay.v_bit):
         return
     spot = drawn.region.representative_point()
     deeper = off > 0.0
     yield Finding(
         code="cut-depth-off",
-        severity=Severity.STOP,
-        message=f"As the cut files replay, {drawn.inlay.name} is cut {abs(off):.2f} mm "
+        severity=Severity.MUST_FIX,
+        message=f"As the G-code files replay, {drawn.inlay.name} is cut {abs(off):.2f} mm "
         f"{'deeper' if deeper else 'less deep'} than the job asks.",
         remedy="Do not run these files: a depth or a zero in them differs from the job.",
         subjects=(Subject("inlay", drawn.inlay.name),),
@@ -92,7 +95,7 @@ def _heights_in(stack: FaceStack, spec: BoardSpec, region: MultiPolygon) -> Heig
 
 
 def cut_outside_artwork(build: Build) -> Iterator[Finding]:
-    """Yield a stop where wood is cut that nothing in the job asks to be cut."""
+    """Yield what must be fixed where wood is cut that nothing in the job asks to be cut."""
     for face in build.faces:
         stray = _stray(build, face)
         if stray is None:
@@ -100,8 +103,8 @@ def cut_outside_artwork(build: Build) -> Iterator[Finding]:
         area, depth, place = stray
         yield Finding(
             code="cut-outside-artwork",
-            severity=Severity.STOP,
-            message=f"As the cut files replay, {area:.1f} mm2 of the {face.name} are cut, up to "
+            severity=Severity.MUST_FIX,
+            message=f"As the G-code files replay, {area:.1f} mm2 of the {face.name} are cut, up to "
             f"{depth:.2f} mm deep, where the job asks for nothing.",
             remedy="Do not run these files: an origin, a unit or a line in them is wrong.",
             subjects=(Subject("face", face.name),),
@@ -170,7 +173,7 @@ def _meant(build: Build, face: DrawnFace) -> MultiPolygon:
 
 
 def _widest(build: Build, drawn: DrawnInlay) -> float:
-    return max((cutter.radius_mm for cutter in build.fit(drawn.inlay.name).cutters), default=0.5)
+    return max((bit.radius_mm for bit in build.fit(drawn.inlay.name).bits), default=0.5)
 
 
 def _patterns(face: DrawnFace) -> tuple[DrawnHoles, ...]:
@@ -184,14 +187,17 @@ def _discs(pattern: DrawnHoles) -> MultiPolygon:
 
 
 def holes_as_asked(build: Build) -> Iterator[Finding]:
-    """Yield a stop for holes that the cut files leave out, or drill to another depth."""
+    """Yield what must be fixed for holes that the G-code files leave out.
+
+    Or drill to another depth.
+    """
     for face in build.faces:
         at_last_mm = finished_mm(build, face.name)
         stack = build.replay.final.face(face.name)
         for pattern in face.holes:
             holes = pattern.holes
-            cutter = hole_cutter(build.job, pattern)
-            if cutter is None or not pattern.places:
+            bit = hole_bit(build.job, pattern)
+            if bit is None or not pattern.places:
                 continue
             depth = [
                 at_last_mm
@@ -202,7 +208,7 @@ def holes_as_asked(build: Build) -> Iterator[Finding]:
             slack = (
                 OTHER_DEPTH_MM
                 - ROUNDING_MM
-                + (holes.diameter_mm if cutter.kind is CutterKind.DRILL else 0.0)
+                + (holes.diameter_mm if bit.kind is BitKind.DRILL else 0.0)
             )
             wrong = [
                 (abs(found - wanted), found, item)
@@ -210,7 +216,7 @@ def holes_as_asked(build: Build) -> Iterator[Finding]:
                 if found < wanted - slack or (not holes.through and found > wanted + slack)
             ]
             if holes.through:
-                least = wanted - 2.0 * build.job.allowances.flatten_mm - 2.0
+                least = wanted - 2.0 * build.job.allowances.surface_mm - 2.0
                 wrong = [item for item in wrong if item[1] < least]
             if not wrong:
                 continue
@@ -218,9 +224,9 @@ def holes_as_asked(build: Build) -> Iterator[Finding]:
             missing = sum(entry[1] < SCRATCH_MM for entry in wrong)
             yield Finding(
                 code="holes-not-as-asked",
-                severity=Severity.STOP,
-                message=f"As the cut files replay, {len(wrong)} of the {len(pattern.places)} holes "
-                f"of {holes.name} are not {wanted:g} mm deep"
+                severity=Severity.MUST_FIX,
+                message=f"As the G-code files replay, {len(wrong)} of the {len(pattern.places)} "
+                f"holes of {holes.name} are not {wanted:g} mm deep"
                 + (f", {missing} of them not drilled at all" if missing else "")
                 + f"; hole {item.number} is {max(found, 0.0):.2f} mm deep.",
                 remedy="Do not run these files: a line is missing or a depth is wrong in them.",
@@ -244,15 +250,13 @@ def _lowest(stack: FaceStack, spec: BoardSpec, x_mm: float, y_mm: float, radius_
 
 
 def trim_as_asked(build: Build) -> Iterator[Finding]:
-    """Yield a stop where the outline is not cut, or cut on the wrong side."""
+    """Yield what must be fixed where the outline is not cut, or cut on the wrong side."""
     stage = next((item for item in build.plan.stages if item.kind is StageKind.TRIM), None)
-    cutter = trim_cutter(build.job)
-    if stage is None or cutter is None:
+    bit = trim_bit(build.job)
+    if stage is None or bit is None:
         return
     face = build.face(stage.face)
-    kerf = many(
-        face.trim.buffer(cutter.diameter_mm - EDGE_MM).difference(face.trim.buffer(EDGE_MM))
-    )
+    kerf = many(face.trim.buffer(bit.diameter_mm - EDGE_MM).difference(face.trim.buffer(EDGE_MM)))
     kerf = many(kerf.intersection(face.blank))
     stack = build.replay.after(stage.number).face(stage.face)
     heights = _heights_in(stack, build.replay.spec, kerf)
@@ -261,8 +265,8 @@ def trim_as_asked(build: Build) -> Iterator[Finding]:
         return
     yield Finding(
         code="trim-not-cut",
-        severity=Severity.STOP,
-        message=f"As the cut files replay, only {100 * cut:.0f} % of the outline is cut.",
+        severity=Severity.MUST_FIX,
+        message=f"As the G-code files replay, only {100 * cut:.0f} % of the outline is cut.",
         remedy="Do not run these files: lines are missing, or the cut runs off the outline.",
         subjects=(TRIM_LINE,),
         source=build.job.outline.source,
@@ -270,8 +274,8 @@ def trim_as_asked(build: Build) -> Iterator[Finding]:
     )
 
 
-def levelled_as_asked(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a levelling leaves resin standing, or goes into the wood.
+def milled_flush_as_asked(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed where a flush milling leaves resin standing, or goes into the wood.
 
     A sanding, which no file does, has to be replayed down to the height that the job gives it.
     """
@@ -283,12 +287,12 @@ def levelled_as_asked(build: Build) -> Iterator[Finding]:
             if abs(off) > ROUNDING_MM:
                 does = "leaves the wood too high" if off > 0.0 else "takes too much wood"
                 yield _level(stage.title, does, abs(off), build, ROUNDING_MM)
-        if stage.kind is not StageKind.LEVEL:
+        if stage.kind is not StageKind.MILL_FLUSH:
             continue
         stack = build.replay.after(stage.number).face(stage.face)
         before = build.replay.after(stage.number - 1).face(stage.face)
         proud = _proud_mm(stack, before.plane_mm)
-        gouged = _gouged_mm(before, stack) - allowances.level_mm
+        gouged = _gouged_mm(before, stack) - allowances.mill_flush_mm
         if proud > left_proud_mm(allowances) + OTHER_DEPTH_MM:
             yield _level(stage.title, "leaves resin standing", proud, build)
         elif gouged > OTHER_DEPTH_MM:
@@ -327,9 +331,9 @@ def _level(
     title: str, does: str, by_mm: float, build: Build, limit_mm: float = OTHER_DEPTH_MM
 ) -> Finding:
     return Finding(
-        code="levelling-off",
-        severity=Severity.STOP,
-        message=f'As the cut files replay, the stage "{title}" {does}: {by_mm:.2f} mm.',
+        code="flush-milling-off",
+        severity=Severity.MUST_FIX,
+        message=f'As the G-code files replay, the stage "{title}" {does}: {by_mm:.2f} mm.',
         remedy="Do not run these files: a height or a line in them differs from the job.",
         subjects=(Subject("stage", title),),
         source=build.job.source,
@@ -363,4 +367,4 @@ def box_of(program: Program) -> tuple[Place3, Place3]:
     return (x0, y0, z0), (x1, y1, z1)
 
 
-RULES = (cut_depth_off, cut_outside_artwork, holes_as_asked, trim_as_asked, levelled_as_asked)
+RULES = (cut_depth_off, cut_outside_artwork, holes_as_asked, trim_as_asked, milled_flush_as_asked)

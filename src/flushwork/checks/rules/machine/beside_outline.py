@@ -1,7 +1,7 @@
-"""How far a tip's way strays beside what was asked: beyond an outline, or short of it.
+"""How far a tip's way deviates beside what was asked: beyond an outline, or short of it.
 
 Distances are those of the geometry library between straight pieces, in double precision; arcs are
-chords within half a step of a cut file's last decimal where a figure is measured.
+chords within half a step of a G-code file's last decimal where a figure is measured.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from flushwork.checks.rules.machine.exact_paths import (
 from flushwork.fit.discs import grow
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.moves import Floats, Program
-from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.orders import GcodeFile, Work
 
 Flags = NDArray[np.bool_]
 
@@ -40,7 +40,7 @@ MEASURED_MM: Final = 0.5
 THINNED_MM: Final = 0.001
 """... on the outline within this: its offsets have many points that say no more."""
 WITHIN_MM: Final = 0.003
-"""An outline within this of the offset of its offset has no corner that a cutter cannot reach."""
+"""An outline within this of the offset of its offset has no corner that a bit cannot reach."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +53,10 @@ class Off:
     asked: AskedCut
 
 
-def beside(file: CutFile, asked: Sequence[AskedCut]) -> Off | None:
-    """Return where a file's tip strays farthest beyond what is asked of it, None where nowhere.
+def beside(file: GcodeFile, asked: Sequence[AskedCut]) -> Off | None:
+    """Return where a file's tip varies farthest beyond what is asked of it, None where nowhere.
 
-    Only what strays beyond the machine's tolerance is measured.
+    Only what varies beyond the machine's tolerance is measured.
     """
     order = file.order
     return _beside(
@@ -105,7 +105,7 @@ def _too_deep(one: AskedCut, chords: Chords, deepest_mm: float) -> Flags:
 
 
 def _strays(one: AskedCut, chords: Chords, allowed_mm: float) -> Flags:
-    """Return which pieces may stray further than allowed; quick where most do not."""
+    """Return which pieces may deviate further than allowed; quick where most do not."""
     if one.work is Work.POCKET and one.radius_mm > allowed_mm:
         outline = one.region.boundary
         shapely.prepare(outline)
@@ -120,7 +120,7 @@ def _strays(one: AskedCut, chords: Chords, allowed_mm: float) -> Flags:
 
 
 def measured(one: AskedCut, chords: Chords) -> Floats:
-    """Return by how much each piece of way strays beyond one thing that is asked, (n,)."""
+    """Return by how much each piece of way deviates beyond one thing that is asked, (n,)."""
     if not len(chords.move):
         return np.zeros(0)
     if one.work is Work.LINE:
@@ -140,7 +140,7 @@ def measured(one: AskedCut, chords: Chords) -> Floats:
 
 
 def _engraved(one: AskedCut, chords: Chords, edges: Shapes) -> Floats:
-    """Return how far the flanks stray beyond the outline at both ends and in the middle."""
+    """Return how far the flanks deviate beyond the outline at both ends and in the middle."""
     worst = np.full(len(chords.move), -np.inf)
     shapely.prepare(one.region)
     for share in (0.0, 0.5, 1.0):
@@ -179,10 +179,10 @@ def _away(shapes: Shapes, to: Shapes) -> Floats:
     return away
 
 
-def left_standing(pairs: Sequence[tuple[CutFile, AskedCut]], walls: MultiPolygon) -> Off | None:
+def left_standing(pairs: Sequence[tuple[GcodeFile, AskedCut]], walls: MultiPolygon) -> Off | None:
     """Return where files that cut the same thing stay farthest short of its wall, None if nowhere.
 
-    ``walls`` is what their cutters can reach of it.
+    ``walls`` is what their bits can reach of it.
     """
     ways = tuple(
         (file.program, file.order.face_above_mm, file.order.origin_mm, one) for file, one in pairs
@@ -268,7 +268,7 @@ def _as_deep_mm(one: AskedCut, allowed_mm: float) -> float:
 
 
 def _reach_mm(one: AskedCut) -> float:
-    """Return how far from its axis a cutter cuts what is looked at: a wall, or a middle."""
+    """Return how far from its axis a bit cuts what is looked at: a wall, or a middle."""
     middles = one.work is Work.LINE or (one.work is Work.DRILL and one.room_mm == 0.0)
     return 0.0 if middles else one.radius_mm
 

@@ -1,4 +1,6 @@
-"""What the drawing asks of each cut file, and the way of its tip below the wood as straight pieces.
+"""What the drawing asks of each G-code file.
+
+And the way of its tip below the wood as straight pieces.
 
 Each piece lies within a stated bound of the tip's way.
 """
@@ -22,13 +24,13 @@ from flushwork.art.regions import NOTHING, many, united
 from flushwork.built import Build
 from flushwork.process.work.drill_orders import bed_places
 from flushwork.runtime.memo import memoized
-from flushwork.shelf.items import CutterKind
+from flushwork.shelf.items import BitKind
 from flushwork.toolpaths.moves import Floats, Program, table_of
 from flushwork.toolpaths.orders import (
     Cut,
-    CutFile,
     DrillCut,
     EngraveCut,
+    GcodeFile,
     LevelCut,
     LineCut,
     Operation,
@@ -40,7 +42,7 @@ from flushwork.toolpaths.orders import (
 COARSE_MM: Final = 0.01
 """Greatest distance of a chord from its arc in a first look."""
 FINE_MM: Final = 0.0005
-"""... and where a place is measured: half a step of a cut file's last decimal."""
+"""... and where a place is measured: half a step of a G-code file's last decimal."""
 SKIM_MM: Final = 0.02
 """A tip this little below the wood's face only marks it."""
 
@@ -123,7 +125,7 @@ class AskedCut:
     ``region`` is what is taken out (POCKET, ENGRAVE) or kept (TRIM); ``lines`` are followed (LINE);
     ``points`` are middles of holes ``hole_mm`` wide (DRILL).  ``floor_mm`` counts from the face, as
     does ``outline_mm``, the height at which the flanks of an ENGRAVE meet the region's outline;
-    they widen by ``slope`` per mm.  ``radius_mm`` is that of the cutter, of a V its tip's.
+    they widen by ``slope`` per mm.  ``radius_mm`` is that of the bit, of a V its tip's.
     """
 
     work: Work
@@ -144,17 +146,17 @@ class AskedCut:
         return max(self.hole_mm / 2.0 - self.radius_mm, 0.0)
 
 
-def asked_of(build: Build, file: CutFile) -> tuple[AskedCut, ...]:
-    """Return what a file shall cut; nothing for one that mills a face level."""
+def asked_of(build: Build, file: GcodeFile) -> tuple[AskedCut, ...]:
+    """Return what a file shall cut; nothing for one that mills a face flush."""
     operations = file.order.operations
-    if any(operation.work is Work.LEVEL for operation in operations):
+    if any(operation.work is Work.MILL_FLUSH for operation in operations):
         return ()
     return tuple(_asked(build, file, operation) for operation in operations)
 
 
-def _asked(build: Build, file: CutFile, operation: Operation) -> AskedCut:
-    cutter, places = operation.cutter, file.order.places
-    plain = AskedCut(operation.work, operation.subject, operation.floor_mm, cutter.radius_mm)
+def _asked(build: Build, file: GcodeFile, operation: Operation) -> AskedCut:
+    bit, places = operation.bit, file.order.places
+    plain = AskedCut(operation.work, operation.subject, operation.floor_mm, bit.radius_mm)
     match operation:
         case PocketCut():
             return replace(plain, region=on_all_places(_pocket(build, operation), places))
@@ -168,13 +170,13 @@ def _asked(build: Build, file: CutFile, operation: Operation) -> AskedCut:
         case EngraveCut():
             drawn = _drawn(build, operation)
             region = operation.region if drawn is None else drawn.region
-            pointed = cutter.kind is CutterKind.VEE
+            pointed = bit.kind is BitKind.V_BIT
             return replace(
                 plain,
-                radius_mm=cutter.tip_mm / 2.0 if pointed else cutter.radius_mm,
+                radius_mm=bit.tip_mm / 2.0 if pointed else bit.radius_mm,
                 region=on_all_places(region, places),
                 outline_mm=operation.outline_mm,
-                slope=tan(cutter.angle_rad / 2.0) if pointed else 0.0,
+                slope=tan(bit.angle_rad / 2.0) if pointed else 0.0,
             )
         case DrillCut():
             return replace(plain, points=_points(build, file, operation), hole_mm=operation.hole_mm)
@@ -190,7 +192,7 @@ def _asked(build: Build, file: CutFile, operation: Operation) -> AskedCut:
 def _pocket(build: Build, cut: PocketCut) -> MultiPolygon:
     """Return a pocket as drawn; the floor of an engraving as it was planned."""
     drawn = _drawn(build, cut)
-    return cut.region if drawn is None or drawn.inlay.vee else drawn.region
+    return cut.region if drawn is None or drawn.inlay.v_bit else drawn.region
 
 
 def _drawn(build: Build, cut: Cut) -> DrawnInlay | None:
@@ -214,7 +216,7 @@ def _moved(shape: BaseGeometry, dx: float, dy: float) -> BaseGeometry:
     return shapely.transform(shape, lambda places: places + np.array((dx, dy)))
 
 
-def _points(build: Build, file: CutFile, operation: DrillCut) -> MultiPoint:
+def _points(build: Build, file: GcodeFile, operation: DrillCut) -> MultiPoint:
     """Return the middles of the holes as drawn; of recesses and marks as they were planned."""
     for pattern in build.face(file.order.face).holes:
         if pattern.holes.name == operation.subject:
@@ -228,13 +230,13 @@ def _points(build: Build, file: CutFile, operation: DrillCut) -> MultiPoint:
     return MultiPoint(list(operation.points))
 
 
-def cut_together(build: Build) -> Iterator[tuple[tuple[CutFile, AskedCut], ...]]:
+def cut_together(build: Build) -> Iterator[tuple[tuple[GcodeFile, AskedCut], ...]]:
     """Yield, for each thing that is asked, all files that cut it in the same holding."""
 
-    def of(pair: tuple[CutFile, AskedCut]) -> tuple[int, bool, str, str]:
+    def of(pair: tuple[GcodeFile, AskedCut]) -> tuple[int, bool, str, str]:
         order, asked = pair[0].order, pair[1]
-        return order.mounting, order.bare, asked.work.value, asked.subject
+        return order.setup, order.bare, asked.work.value, asked.subject
 
-    pairs = [(file, asked) for file in build.cut_files for asked in asked_of(build, file)]
+    pairs = [(file, asked) for file in build.gcode_files for asked in asked_of(build, file)]
     for _, group in groupby(sorted(pairs, key=of), key=of):
         yield tuple(group)

@@ -1,4 +1,4 @@
-"""Does each cut file ask of its cutter what it stands: feed, reach, hours?"""
+"""Does each G-code file ask of its bit what it stands: feed, reach, hours?"""
 
 from __future__ import annotations
 
@@ -10,20 +10,20 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
-from flushwork.checks.rules.machine.file_rules import brought_line, reports_of
+from flushwork.checks.rules.machine.file_rules import imported_line, reports_of
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import up_mm
 from flushwork.job.records import Job
 from flushwork.job.sources import thing_at
-from flushwork.shelf.items import Cutter, CutterKind
-from flushwork.shelf.spinning import UNMARKED, rim_m_s
+from flushwork.shelf.items import Bit, BitKind
+from flushwork.shelf.spinning import UNMARKED, edge_m_s
 from flushwork.strata.surfaces import CutReport
 from flushwork.toolpaths.moves import Flags, MoveKind, table_of
-from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.orders import GcodeFile, Work
 from flushwork.toolpaths.speeds import operation_feeds
 
 CHIP_SHARE: Final = 1.5
-"""A chip this much thicker than the cutter's own breaks small cutters (assumed, 1.3 to 2)."""
+"""A chip this much thicker than the bit's own breaks small bits (assumed, 1.3 to 2)."""
 PASS_SHARE: Final = 1.3
 """... and so does a pass this much deeper than its own (assumed, 1.2 to 1.6)."""
 PASS_MM: Final = 0.15
@@ -37,61 +37,64 @@ _TOOL: Final = re.compile(r"(?<![A-Za-z])T\s*(\d+)", re.IGNORECASE)
 _REMARK: Final = re.compile(r"\([^)]*\)|;.*")
 FINE_MM: Final = 1.6
 FINE_LIFE_H, LIFE_H = 2.0, 6.0
-"""Hours of cutting after which a cutter of carbide is dull in hardwood, one under 1.6 mm and a
-stouter one (assumed, 0.5 to 5 and 2 to 15; the cutter's life in the shop file's prices, counted,
+"""Hours of cutting after which a bit of carbide is dull in hardwood, one under 1.6 mm and a
+stouter one (assumed, 0.5 to 5 and 2 to 15; the bit's life in the shop file's prices, counted,
 replaces it)."""
 HOLDER_MM: Final = 1.0
 """A holder that comes nearer to the face than this is too near (assumed, 0.5 to 3 mm)."""
 S_PER_H: Final = 3600.0
 
 
-def _cutting(file: CutFile, report: CutReport) -> Flags:
+def _cutting(file: GcodeFile, report: CutReport) -> Flags:
     """Return which moves of a file cut more than a graze."""
     return table_of(file.program).cuts & (report.removed_mm3 > REMOVED_MM3)
 
 
 def feed_too_fast(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that push their cutter through thicker chips than it stands."""
+    """Yield what must be fixed for G-code files.
+
+    Push their bit through thicker chips than it stands.
+    """
     for file, report in reports_of(build):
-        cutter = file.order.cutter
+        bit = file.order.bit
         table = table_of(file.program)
         fed = _cutting(file, report) & (table.rpm > 0.0) & (table.feed_mm_min > 0.0)
         if not fed.any():
             continue
         chips = np.zeros(len(fed))
-        chips[fed] = table.feed_mm_min[fed] / (table.rpm[fed] * cutter.flutes)
+        chips[fed] = table.feed_mm_min[fed] / (table.rpm[fed] * bit.flutes)
         index = int(np.argmax(chips))
         chip, move = float(chips[index]), file.program.moves[index]
-        if chip <= CHIP_SHARE * cutter.chip_mm:
+        if chip <= CHIP_SHARE * bit.chip_mm:
             continue
         first = file.order.operations[0]
         right = operation_feeds(first, file.order.machine).feed_mm_min
         x_mm, y_mm = report.bite_at[index]
         yield Finding(
             code="feed-too-fast",
-            severity=Severity.STOP,
-            message=f"{file.known_as}, line {move.line}, feeds the {cutter.name} "
+            severity=Severity.MUST_FIX,
+            message=f"{file.known_as}, line {move.line}, feeds the {bit.name} "
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: chips of {chip:.3f} mm, "
-            f"and it stands {cutter.chip_mm:g} mm.",
+            f"and it stands {bit.chip_mm:g} mm.",
             remedy=f"Do not run this file; about {right:.0f} mm/min is right.",
             subjects=(Subject("file", file.file_name),),
-            source=brought_line(file, move.line),
+            source=imported_line(file, move.line),
             place=Place(file.order.face, float(x_mm), float(y_mm)),
-            measure=Measure("chip", chip, CHIP_SHARE * cutter.chip_mm, "mm"),
+            measure=Measure("chip", chip, CHIP_SHARE * bit.chip_mm, "mm"),
         )
 
 
 def pass_too_deep(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that take more at once than their cutter stands."""
+    """Yield what must be fixed for G-code files that take more at once than their bit stands."""
     for file, report in reports_of(build):
-        cutter = file.order.cutter
+        bit = file.order.bit
         works = {operation.work for operation in file.order.operations}
-        if works & {Work.DRILL, Work.LEVEL}:
+        if works & {Work.DRILL, Work.MILL_FLUSH}:
             continue
         proud = RESIN_PASS_MM if any(item.resin for item in file.order.operations) else 0.0
-        limit = PASS_SHARE * cutter.pass_mm + PASS_MM + proud
-        run_mm = np.maximum(table_of(file.program).run_mm, cutter.diameter_mm)
-        bites = report.removed_mm3 / (cutter.diameter_mm * run_mm)
+        limit = PASS_SHARE * bit.pass_mm + PASS_MM + proud
+        run_mm = np.maximum(table_of(file.program).run_mm, bit.diameter_mm)
+        bites = report.removed_mm3 / (bit.diameter_mm * run_mm)
         bites = np.where(_cutting(file, report), bites, 0.0)
         index = int(np.argmax(bites)) if len(bites) else -1
         if index < 0 or bites[index] <= limit:
@@ -100,23 +103,26 @@ def pass_too_deep(build: Build) -> Iterator[Finding]:
         x_mm, y_mm = report.bite_at[index]
         yield Finding(
             code="pass-too-deep",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"{file.known_as}, line {move.line}, takes {bite:.2f} mm across its width "
-            f"with the {cutter.name}, which stands {cutter.pass_mm:g} mm.",
+            f"with the {bit.name}, which stands {bit.pass_mm:g} mm.",
             remedy="Do not run this file: a depth is wrong in it, or a pass is missing.",
             subjects=(Subject("file", file.file_name),),
-            source=brought_line(file, move.line),
+            source=imported_line(file, move.line),
             place=Place(file.order.face, float(x_mm), float(y_mm)),
             measure=Measure("bite", bite, limit, "mm"),
         )
 
 
 def bored_too_steeply(build: Build) -> Iterator[Finding]:
-    """Yield a stop for hole files of another program that sink too deep in one go or one turn."""
+    """Yield what must be fixed for hole files of another program.
+
+    Sink too deep in one go or one turn.
+    """
     for file, report in reports_of(build):
-        order, cutter = file.order, file.order.cutter
+        order, bit = file.order, file.order.bit
         drills = any(operation.work is Work.DRILL for operation in order.operations)
-        if order.brought is None or not drills or cutter.kind is CutterKind.DRILL:
+        if order.imported is None or not drills or bit.kind is BitKind.DRILL:
             continue
         cuts = _cutting(file, report)
         deepest, worst, limit = 0.0, -1, 0.0
@@ -128,9 +134,9 @@ def bored_too_steeply(build: Build) -> Iterator[Finding]:
             straight = move.kind is MoveKind.FEED and down > 0.0 and bool(cuts[index])
             sunk = sunk + down if straight else 0.0
             if move.kind is MoveKind.ARC and turns > 0.0 and cuts[index]:
-                each, most = down / max(1.0, turns), PASS_SHARE * cutter.pass_mm + PASS_MM
+                each, most = down / max(1.0, turns), PASS_SHARE * bit.pass_mm + PASS_MM
             else:
-                each, most = sunk, PASS_SHARE * max(cutter.pass_mm, cutter.diameter_mm) + PASS_MM
+                each, most = sunk, PASS_SHARE * max(bit.pass_mm, bit.diameter_mm) + PASS_MM
             if each > most and each > deepest:
                 deepest, worst, limit = each, index, most
         if worst < 0:
@@ -139,21 +145,24 @@ def bored_too_steeply(build: Build) -> Iterator[Finding]:
         turning = move.kind is MoveKind.ARC
         yield Finding(
             code="pass-too-deep",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"{file.known_as}, line {move.line}, sinks {deepest:.2f} mm "
-            f"{'in one turn' if turning else 'straight down in one go'} with the {cutter.name}; "
+            f"{'in one turn' if turning else 'straight down in one go'} with the {bit.name}; "
             f"at most {limit:.2f} mm are right for it.",
             remedy="Do not run this file: have it wind down in more turns, or peck.",
             subjects=(Subject("file", file.file_name),),
-            source=brought_line(file, move.line),
+            source=imported_line(file, move.line),
             place=Place(order.face, move.x_mm, move.y_mm),
             measure=Measure("sinks", deepest, limit, "mm"),
         )
 
 
 def spindle_out_of_range(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that ask the spindle for a speed the machine has not got."""
-    for file in build.cut_files:
+    """Yield what must be fixed for G-code files.
+
+    Ask the spindle for a speed the machine has not got.
+    """
+    for file in build.gcode_files:
         machine = file.order.machine
         asked = np.unique(table_of(file.program).rpm)
         wrong = [
@@ -164,7 +173,7 @@ def spindle_out_of_range(build: Build) -> Iterator[Finding]:
         if wrong:
             yield Finding(
                 code="spindle-out-of-range",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{file.known_as} asks for {wrong[0]:.0f} rpm; the machine turns "
                 f"{machine.spindle_min_rpm:.0f} to {machine.spindle_max_rpm:.0f} rpm.",
                 remedy="Do not run this file.",
@@ -174,86 +183,92 @@ def spindle_out_of_range(build: Build) -> Iterator[Finding]:
 
 
 def bit_over_speed(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that turn their bit faster than it is marked or built for."""
-    for file in build.cut_files:
-        cutter = file.order.cutter
+    """Yield what must be fixed for G-code files.
+
+    Turn their bit faster than it is marked or built for.
+    """
+    for file in build.gcode_files:
+        bit = file.order.bit
         speeds = table_of(file.program).rpm
-        rpm, most = float(speeds.max(initial=0.0)), cutter.greatest_rpm
+        rpm, most = float(speeds.max(initial=0.0)), bit.greatest_rpm
         if rpm <= most:
             continue
         line = file.program.moves[int(np.argmax(speeds))].line
-        rule = "as marked on it" if cutter.marked_rpm > 0.0 else UNMARKED
+        rule = "as marked on it" if bit.marked_rpm > 0.0 else UNMARKED
         yield Finding(
             code="bit-over-speed",
-            severity=Severity.STOP,
-            message=f"{file.known_as} turns the {cutter.name}, {cutter.diameter_mm:g} mm wide, at "
-            f"{rpm:.0f} rpm: {rim_m_s(cutter.diameter_mm, rpm):.0f} m/s at its rim, and "
+            severity=Severity.MUST_FIX,
+            message=f"{file.known_as} turns the {bit.name}, {bit.diameter_mm:g} mm wide, at "
+            f"{rpm:.0f} rpm: {edge_m_s(bit.diameter_mm, rpm):.0f} m/s at its edge, and "
             f"{most:.0f} rpm is the most {rule}.",
             remedy=f"Give it a `spindle` of at most {most:.0f} rpm, less if it is long, thin or "
             "one-edged, or write the number marked on it as `greatest speed`. A machine that "
-            "cannot turn so slowly must not run it. This stop cannot be accepted.",
+            "cannot turn so slowly must not run it. It cannot be accepted.",
             subjects=(Subject("file", file.file_name),),
-            source=brought_line(file, line) or thing_at(build.job, cutter.name),
+            source=imported_line(file, line) or thing_at(build.job, bit.name),
             measure=Measure("spindle", rpm, most, "rpm"),
         )
 
 
-def other_cutter_called(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that call for another cutter than they were made for."""
-    for file in build.cut_files:
-        number = file.order.cutter.number
-        if file.order.brought is not None:
+def other_bit_called(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed for G-code files.
+
+    Call for another bit than they were made for.
+    """
+    for file in build.gcode_files:
+        number = file.order.bit.number
+        if file.order.imported is not None:
             continue
         wrong = next((call for call in _calls(file.text) if call[1] != number), None)
         if wrong is not None:
             line, called = wrong
             yield Finding(
-                code="other-cutter-called",
-                severity=Severity.STOP,
-                message=f"{file.known_as}, line {line}, calls for cutter {called}, but it "
-                f"was made for cutter {number}, the {file.order.cutter.name}.",
+                code="other-bit-called",
+                severity=Severity.MUST_FIX,
+                message=f"{file.known_as}, line {line}, calls for bit {called}, but it "
+                f"was made for bit {number}, the {file.order.bit.name}.",
                 remedy="Do not run this file.",
                 subjects=(Subject("file", file.file_name),),
-                measure=Measure("cutter", float(called), float(number), ""),
+                measure=Measure("bit", float(called), float(number), ""),
             )
 
 
 def _calls(text: str) -> Iterator[tuple[int, int]]:
-    """Yield the lines of a cut file that call for a cutter, each with its number."""
+    """Yield the lines of a G-code file that call for a bit, each with its number."""
     for line, words in enumerate(text.splitlines(), start=1):
         if "T" in words or "t" in words:
             for found in _TOOL.findall(_REMARK.sub("", words)):
                 yield line, int(found)
 
 
-def cutting_h(job: Job, cut_files: Iterable[CutFile]) -> dict[str, tuple[Cutter, float]]:
-    """Return the cutters of a run, drills left out, each with the hours it cuts in all pieces."""
+def cutting_h(job: Job, gcode_files: Iterable[GcodeFile]) -> dict[str, tuple[Bit, float]]:
+    """Return the bits of a run, drills left out, each with the hours it cuts in all pieces."""
     pieces = job.pieces + job.test_pieces
-    found: dict[str, tuple[Cutter, float]] = {}
-    for file in cut_files:
-        cutter = file.order.cutter
-        if cutter.kind is CutterKind.DRILL or not file.order.operations:
+    found: dict[str, tuple[Bit, float]] = {}
+    for file in gcode_files:
+        bit = file.order.bit
+        if bit.kind is BitKind.DRILL or not file.order.operations:
             continue
-        _, hours = found.get(cutter.name, (cutter, 0.0))
-        found[cutter.name] = (cutter, hours + pieces * file.cut_s / S_PER_H)
+        _, hours = found.get(bit.name, (bit, 0.0))
+        found[bit.name] = (bit, hours + pieces * file.cut_s / S_PER_H)
     return found
 
 
-def life_h(job: Job, cutter: Cutter) -> float:
-    """Return after how many hours of cutting a cutter is dull: as counted, or as assumed."""
+def life_h(job: Job, bit: Bit) -> float:
+    """Return after how many hours of cutting a bit is dull: as counted, or as assumed."""
     prices = job.shop.prices
-    counted = {each.cutter: each.life_h for each in prices.cutters} if prices is not None else {}
-    return counted.get(cutter.name, FINE_LIFE_H if cutter.diameter_mm < FINE_MM else LIFE_H)
+    counted = {each.bit: each.life_h for each in prices.bits} if prices is not None else {}
+    return counted.get(bit.name, FINE_LIFE_H if bit.diameter_mm < FINE_MM else LIFE_H)
 
 
-def cutter_wears(build: Build) -> Iterator[Finding]:
-    """Yield a note for each cutter that cuts longer in this run than it stays sharp."""
-    for name, (cutter, hours) in cutting_h(build.job, build.cut_files).items():
-        sharp_h = life_h(build.job, cutter)
+def bit_wears(build: Build) -> Iterator[Finding]:
+    """Yield a note for each bit that cuts longer in this run than it stays sharp."""
+    for name, (bit, hours) in cutting_h(build.job, build.gcode_files).items():
+        sharp_h = life_h(build.job, bit)
         if hours <= sharp_h:
             continue
         yield Finding(
-            code="cutter-wears",
+            code="bit-wears",
             severity=Severity.NOTE,
             message=f"The {name} cuts for {hours:.1f} h in this run, and is dull after about "
             f"{sharp_h:g} h: its slots grow narrower and their edges furry.",
@@ -265,37 +280,40 @@ def cutter_wears(build: Build) -> Iterator[Finding]:
         )
 
 
-def _first_cut_by(build: Build, cutter: str) -> str:
+def _first_cut_by(build: Build, bit: str) -> str:
     return next(
         file.order.operations[0].subject
-        for file in build.cut_files
-        if file.order.cutter.name == cutter and file.order.operations
+        for file in build.gcode_files
+        if file.order.bit.name == bit and file.order.operations
     )
 
 
 def holder_touches(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a cutter sinks so deep that what holds it comes down on the face."""
+    """Yield what must be fixed where a bit sinks so deep.
+
+    What holds it comes down on the face.
+    """
     told: set[tuple[str, str]] = set()
-    for file in build.cut_files:
-        cutter = file.order.cutter
+    for file in build.gcode_files:
+        bit = file.order.bit
         for operation in file.order.operations:
             deep = -operation.floor_mm
-            if operation.work is Work.LEVEL or deep <= cutter.reach_mm - HOLDER_MM:
+            if operation.work is Work.MILL_FLUSH or deep <= bit.reach_mm - HOLDER_MM:
                 continue
-            if (operation.subject, cutter.name) in told:
+            if (operation.subject, bit.name) in told:
                 continue
-            told.add((operation.subject, cutter.name))
+            told.add((operation.subject, bit.name))
             yield Finding(
                 code="holder-touches",
-                severity=Severity.STOP,
-                message=f"{operation.subject} is cut {deep:.1f} mm deep, but the {cutter.name} "
-                f"stands out of its holder by {cutter.reach_mm:g} mm: the holder would come down "
+                severity=Severity.MUST_FIX,
+                message=f"{operation.subject} is cut {deep:.1f} mm deep, but the {bit.name} "
+                f"stands out of its holder by {bit.reach_mm:g} mm: the holder would come down "
                 "on the face.",
                 remedy=f"Let it stand out by {up_mm(deep + HOLDER_MM, 1)} mm or more (`reach` in "
-                "the shop file; it bends more then), take a longer cutter, or cut less deep.",
+                "the shop file; it bends more then), take a longer bit, or cut less deep.",
                 subjects=(thing := build.cut_thing(operation.subject),),
                 source=build.source_of(thing),
-                measure=Measure("depth", deep, cutter.reach_mm - HOLDER_MM, "mm"),
+                measure=Measure("depth", deep, bit.reach_mm - HOLDER_MM, "mm"),
             )
 
 
@@ -305,7 +323,7 @@ RULES = (
     bored_too_steeply,
     spindle_out_of_range,
     bit_over_speed,
-    other_cutter_called,
-    cutter_wears,
+    other_bit_called,
+    bit_wears,
     holder_touches,
 )

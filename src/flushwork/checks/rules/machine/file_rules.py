@@ -1,4 +1,4 @@
-"""Is each emitted cut file safe to run, as it reads back and as the replay saw it?"""
+"""Is each emitted G-code file safe to run, as it reads back and as the replay saw it?"""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from flushwork.checks.rules.machine.as_cut_rules import box_of
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.strata.surfaces import CutReport
 from flushwork.toolpaths.moves import Flags, table_of
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 BITE_MM = 0.02
 """A rapid may touch this much of a surface by rounding before it counts as hitting it."""
@@ -22,24 +22,24 @@ PLUNGE_SLOPE = math.tan(math.radians(30.0))
 """Steeper than this a move plunges rather than ramps (common practice, no source)."""
 
 
-def reports_of(build: Build) -> Iterator[tuple[CutFile, CutReport]]:
-    """Yield each cut file with what the replay saw of it."""
+def reports_of(build: Build) -> Iterator[tuple[GcodeFile, CutReport]]:
+    """Yield each G-code file with what the replay saw of it."""
     reports = {report.file_name: report for report in build.replay.cuts}
-    for file in build.cut_files:
+    for file in build.gcode_files:
         if file.file_name in reports:
             yield file, reports[file.file_name]
 
 
 def unknown_words(build: Build) -> Iterator[Finding]:
-    """Yield a stop for each cut file of ours with words that did not read back."""
-    for file in build.cut_files:
-        if not file.problems or file.order.brought is not None:
+    """Yield what must be fixed for each G-code file of ours with words that did not read back."""
+    for file in build.gcode_files:
+        if not file.problems or file.order.imported is not None:
             continue
         line, text = file.problems[0]
         more = f" and {len(file.problems) - 1} more" if len(file.problems) > 1 else ""
         yield Finding(
-            code="cut-file-unreadable",
-            severity=Severity.STOP,
+            code="gcode-file-unreadable",
+            severity=Severity.MUST_FIX,
             message=f"{file.file_name}, line {line}: {text}{more}.",
             remedy="Do not run this file; correct the line, or leave that word out.",
             subjects=(Subject("file", file.file_name),),
@@ -47,7 +47,7 @@ def unknown_words(build: Build) -> Iterator[Finding]:
 
 
 def rapid_through_material(build: Build) -> Iterator[Finding]:
-    """Yield a stop for each cut file with a rapid move that hits wood or resin."""
+    """Yield what must be fixed for each G-code file with a rapid move that hits wood or resin."""
     for file, report in reports_of(build):
         hits = _hits(report, table_of(file.program).rapid)
         if hits:
@@ -63,25 +63,28 @@ def rapid_through_material(build: Build) -> Iterator[Finding]:
 
 
 def plunge_without_centre(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a cutter that cannot plunge is driven straight down into material."""
+    """Yield what must be fixed where a bit.
+
+    Cannot plunge is driven straight down into material.
+    """
     for file, report in reports_of(build):
-        if file.order.cutter.plunges:
+        if file.order.bit.plunges:
             continue
         table = table_of(file.program)
         hits = _hits(report, table.drop_mm > np.maximum(table.run_mm * PLUNGE_SLOPE, 1e-9))
         if hits:
             yield _hit(
-                "cutter-cannot-plunge",
+                "bit-cannot-plunge",
                 file,
                 report,
                 hits,
-                f"drives the {file.order.cutter.name}, which cannot plunge, straight down",
-                "Use a centre-cutting cutter, or an inlay wide enough for a ramp.",
+                f"drives the {file.order.bit.name}, which cannot plunge, straight down",
+                "Use a centre-cutting bit, or an inlay wide enough for a ramp.",
             )
 
 
 def feed_without_spindle(build: Build) -> Iterator[Finding]:
-    """Yield a stop where material is cut with a spindle that stands still."""
+    """Yield what must be fixed where material is cut with a spindle that stands still."""
     for file, report in reports_of(build):
         table = table_of(file.program)
         hits = _hits(report, table.cuts & (table.rpm <= 0.0))
@@ -97,8 +100,8 @@ def feed_without_spindle(build: Build) -> Iterator[Finding]:
 
 
 def outside_machine(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that need more room than the machine has."""
-    for file in build.cut_files:
+    """Yield what must be fixed for G-code files that need more room than the machine has."""
+    for file in build.gcode_files:
         machine = file.order.machine
         low, high = np.array(box_of(file.program))
         travel = (machine.travel_x_mm, machine.travel_y_mm, machine.travel_z_mm)
@@ -106,7 +109,7 @@ def outside_machine(build: Build) -> Iterator[Finding]:
             if span_mm > room_mm:
                 yield Finding(
                     code="outside-machine",
-                    severity=Severity.STOP,
+                    severity=Severity.MUST_FIX,
                     message=f"{file.known_as} moves {span_mm:.1f} mm along {name}, but the "
                     f"machine has only {room_mm:g} mm.",
                     remedy="Use a smaller blank, or turn the job by a right angle.",
@@ -117,26 +120,26 @@ def outside_machine(build: Build) -> Iterator[Finding]:
 
 
 def below_spoilboard(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that go too far through the blank."""
-    mountings = {mounting.number: mounting for mounting in build.plan.mountings}
-    for file in build.cut_files:
+    """Yield what must be fixed for G-code files that go too far through the blank."""
+    setups = {setup.number: setup for setup in build.plan.setups}
+    for file in build.gcode_files:
         if file.order.bare:
             continue
-        mounting = mountings[file.order.mounting]
-        stands_mm = mounting.stands_mm + file.order.face_z_mm - mounting.face_z_mm
+        setup = setups[file.order.setup]
+        stands_mm = setup.stands_mm + file.order.face_z_mm - setup.face_z_mm
         lowest_mm = min(table_of(file.program).to_mm[:, 2].tolist(), default=0.0)
         under_mm = -lowest_mm - stands_mm
-        skin_mm = file.order.machine.skin_mm
-        if under_mm > skin_mm + 1e-6:
+        depth_mm = file.order.machine.spoilboard_mm
+        if under_mm > depth_mm + 1e-6:
             yield Finding(
                 code="below-spoilboard",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{file.known_as} goes {under_mm:.2f} mm below the blank, whose underside "
                 f"lies {stands_mm:.2f} mm below the file's zero.",
-                remedy="Check the blank's thickness and the depths of this mounting.",
+                remedy="Check the blank's thickness and the depths of this setup.",
                 subjects=(Subject("file", file.file_name),),
                 source=build.job.blank.thickness_source,
-                measure=Measure("below the blank", under_mm, skin_mm, "mm"),
+                measure=Measure("below the blank", under_mm, depth_mm, "mm"),
             )
 
 
@@ -147,7 +150,7 @@ def _hits(report: CutReport, wanted: Flags) -> list[int]:
 
 
 def _hit(
-    code: str, file: CutFile, report: CutReport, hits: list[int], does: str, remedy: str
+    code: str, file: GcodeFile, report: CutReport, hits: list[int], does: str, remedy: str
 ) -> Finding:
     worst = max(hits, key=lambda index: report.bite_mm[index])
     move = file.program.moves[worst]
@@ -155,21 +158,21 @@ def _hit(
     times = f" ({len(hits)} times)" if len(hits) > 1 else ""
     return Finding(
         code=code,
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"{file.known_as}, line {move.line}, {does}{times}: up to "
         f"{report.bite_mm[worst]:.2f} mm deep.",
         remedy=remedy,
         subjects=(Subject("file", file.file_name),),
-        source=brought_line(file, move.line),
+        source=imported_line(file, move.line),
         place=Place(file.order.face, float(x_mm), float(y_mm)),
         measure=Measure("bite", float(report.bite_mm[worst]), BITE_MM, "mm"),
     )
 
 
-def brought_line(file: CutFile, line: int) -> Source | None:
-    """Return the place of a line in a file from elsewhere; None for a file of ours."""
-    brought = file.order.brought
-    return None if brought is None else Source(brought.name, line, 1, "")
+def imported_line(file: GcodeFile, line: int) -> Source | None:
+    """Return the place of a line in an imported file; None for a file of ours."""
+    imported = file.order.imported
+    return None if imported is None else Source(imported.name, line, 1, "")
 
 
 RULES = (

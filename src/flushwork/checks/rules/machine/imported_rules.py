@@ -1,4 +1,4 @@
-"""Are cut files from elsewhere understood whole, and do they stand where the job puts them?"""
+"""Are imported G-code files understood whole, and do they stand where the job puts them?"""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ from flushwork.process.user_order import known_steps
 from flushwork.process.work.imported_files import (
     MACHINE_KINDS,
     WHOLE,
-    BroughtWork,
-    brought_work,
+    ImportedWork,
+    imported_work,
     stages_meant,
 )
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.moves import MoveKind, table_of
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 MOST_LINES: Final = 12
 """So many faulty lines of a file are told one by one."""
@@ -33,47 +33,51 @@ _ARC: Final = re.compile(r"g0*[23](?![0-9.])")
 
 
 def step_twice(build: Build) -> Iterator[Finding]:
-    """Yield a stop for files from elsewhere whose step, or a part of it, others do already."""
-    works = brought_work(build.job, build.plan)
+    """Yield what must be fixed for imported files whose step, or a part of it.
+
+    Others do already.
+    """
+    works = imported_work(build.job, build.plan)
     for index, work in enumerate(works):
         first = next((each for each in works[:index] if _meet(each, work)), None)
         if first is None:
             continue
         stage = build.plan.stage(work.stage)
         yield Finding(
-            code="cut-file-step-twice",
-            severity=Severity.STOP,
-            message=f"The files for `{work.brought.step}` do stage {stage.number} ({stage.title}), "
-            f"which those for `{first.brought.step}` in line {first.brought.source.line} do "
+            code="gcode-file-step-twice",
+            severity=Severity.MUST_FIX,
+            message=f"The files for `{work.imported.step}` do stage {stage.number} "
+            f"({stage.title}), which those for `{first.imported.step}` in line "
+            f"{first.imported.source.line} do "
             "already: it would be cut twice.",
             remedy="Keep one of the two entries; where a step takes several files, list them all "
             "under the `files` of one.",
-            subjects=(Subject("stage", work.brought.step),),
-            source=work.brought.source,
+            subjects=(Subject("stage", work.imported.step),),
+            source=work.imported.source,
         )
 
 
-def _meet(one: BroughtWork, two: BroughtWork) -> bool:
+def _meet(one: ImportedWork, two: ImportedWork) -> bool:
     """Whether two do the same part of one stage."""
     alike = one.subject == two.subject or "" in (one.subject, two.subject)
     return one.stage == two.stage and alike
 
 
-def _brought(build: Build) -> Iterator[tuple[CutFile, str]]:
-    for file in build.cut_files:
-        if file.order.brought is not None:
-            yield file, file.order.brought.name
+def _imported(build: Build) -> Iterator[tuple[GcodeFile, str]]:
+    for file in build.gcode_files:
+        if file.order.imported is not None:
+            yield file, file.order.imported.name
 
 
 def step_unclear(build: Build) -> Iterator[Finding]:
-    """Yield a stop for files from elsewhere whose step is none of the plan's, or several."""
+    """Yield what must be fixed for imported files whose step is none of the plan's, or several."""
     stages = [stage for stage in build.plan.stages if stage.kind in MACHINE_KINDS]
     known = known_steps(stages)
-    for brought in build.job.brought:
-        meant = stages_meant(build.plan, brought.step)
+    for imported in build.job.imported:
+        meant = stages_meant(build.plan, imported.step)
         if len(meant) == 1:
             continue
-        close = get_close_matches(brought.step, known, n=1)
+        close = get_close_matches(imported.step, known, n=1)
         listed = ", ".join(
             f"`{step}`"
             for step in (
@@ -83,26 +87,26 @@ def step_unclear(build: Build) -> Iterator[Finding]:
             )
         )
         yield Finding(
-            code="cut-file-step-unclear",
-            severity=Severity.STOP,
-            message=f"`{brought.step}` is no step of this plan that runs on the machine."
+            code="gcode-file-step-unclear",
+            severity=Severity.MUST_FIX,
+            message=f"`{imported.step}` is no step of this plan that runs on the machine."
             if not meant
-            else f"`{brought.step}` is more than one step of this plan.",
+            else f"`{imported.step}` is more than one step of this plan.",
             remedy=(f"Did you mean `{close[0]}`? " if close and not meant else "")
             + f"Name one of: {listed}"
-            + (", or a whole mounting." if not brought.step.startswith(WHOLE) else "."),
-            subjects=(Subject("stage", brought.step),),
-            source=brought.source,
+            + (", or a whole setup." if not imported.step.startswith(WHOLE) else "."),
+            subjects=(Subject("stage", imported.step),),
+            source=imported.source,
         )
 
 
 def lines_left_out(build: Build) -> Iterator[Finding]:
-    """Yield a stop for each line of a file from elsewhere that is not understood."""
-    for file, name in _brought(build):
+    """Yield what must be fixed for each line of an imported file that is not understood."""
+    for file, name in _imported(build):
         for line, text in file.problems[:MOST_LINES]:
             yield Finding(
-                code="cut-file-line-unread",
-                severity=Severity.STOP,
+                code="gcode-file-line-unread",
+                severity=Severity.MUST_FIX,
                 message=f"{name}, line {line}: {text}. The whole line was left out.",
                 remedy="Write the line otherwise, or have your program leave it out; accept it "
                 "only if the machine does nothing for it.",
@@ -113,12 +117,12 @@ def lines_left_out(build: Build) -> Iterator[Finding]:
 
 
 def left_open(build: Build) -> Iterator[Finding]:
-    """Yield a caution for each thing a file from elsewhere leaves open, and how it was read."""
-    for file, name in _brought(build):
+    """Yield a warning for each thing an imported file leaves open, and how it was read."""
+    for file, name in _imported(build):
         for line, text in (*file.assumed, *_crosses_unsaid(file), *_marked(file)):
             yield Finding(
-                code="cut-file-leaves-open",
-                severity=Severity.CAUTION,
+                code="gcode-file-leaves-open",
+                severity=Severity.WARNING,
                 message=f"{name}, line {line}: {text}.",
                 remedy="See that the machine takes it the same way, or write it into the file; "
                 "units may be said by `units` in the job.",
@@ -127,7 +131,7 @@ def left_open(build: Build) -> Iterator[Finding]:
             )
 
 
-def _crosses_unsaid(file: CutFile) -> Iterator[tuple[int, str]]:
+def _crosses_unsaid(file: GcodeFile) -> Iterator[tuple[int, str]]:
     """Yield the line of a first move across that comes before the file says how high the bit is."""
     table = table_of(file.program)
     across = np.flatnonzero(table.run_mm > 0.0)
@@ -143,9 +147,9 @@ def _crosses_unsaid(file: CutFile) -> Iterator[tuple[int, str]]:
         )
 
 
-def _marked(file: CutFile) -> Iterator[tuple[int, str]]:
-    brought = file.order.brought
-    if brought is not None and brought.encoding == "utf-8-sig":
+def _marked(file: GcodeFile) -> Iterator[tuple[int, str]]:
+    imported = file.order.imported
+    if imported is not None and imported.encoding == "utf-8-sig":
         yield (
             1,
             "the file begins with a byte-order mark, which is read over here and which some "
@@ -153,9 +157,9 @@ def _marked(file: CutFile) -> Iterator[tuple[int, str]]:
         )
 
 
-def several_cutters(build: Build) -> Iterator[Finding]:
-    """Yield a stop for a file from elsewhere that calls for more than one cutter."""
-    for file, name in _brought(build):
+def several_bits(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed for an imported file that calls for more than one bit."""
+    for file, name in _imported(build):
         called: dict[int, int] = {}
         for line, code in lines_with(file.text, "t"):
             for number in _TOOL.findall(code):
@@ -164,37 +168,40 @@ def several_cutters(build: Build) -> Iterator[Finding]:
             continue
         numbers = list(called)
         yield Finding(
-            code="cut-file-several-cutters",
-            severity=Severity.STOP,
-            message=f"{name} calls for cutter {numbers[0]} in line {called[numbers[0]]} and for "
-            f"cutter {numbers[1]} in line {called[numbers[1]]}, but is run with the "
-            f"{file.order.cutter.name} alone.",
-            remedy="Have your program write one file for each cutter, and name them one after "
+            code="gcode-file-several-bits",
+            severity=Severity.MUST_FIX,
+            message=f"{name} calls for bit {numbers[0]} in line {called[numbers[0]]} and for "
+            f"bit {numbers[1]} in line {called[numbers[1]]}, but is run with the "
+            f"{file.order.bit.name} alone.",
+            remedy="Have your program write one file for each bit, and name them one after "
             "another.",
             subjects=(Subject("file", name),),
             source=Source(name, called[numbers[1]], 1, ""),
-            measure=Measure("cutters called", float(len(called)), 1.0, ""),
+            measure=Measure("bits called", float(len(called)), 1.0, ""),
         )
 
 
 def other_dialect(build: Build) -> Iterator[Finding]:
-    """Yield a stop for words in a file from elsewhere that the shop file's machine has not."""
-    for file, name in _brought(build):
+    """Yield what must be fixed for words in an imported file.
+
+    The shop file's machine has not.
+    """
+    for file, name in _imported(build):
         dialect = file.order.machine.dialect
         for line, what in _foreign(file, dialect):
             yield Finding(
-                code="cut-file-other-dialect",
-                severity=Severity.STOP,
+                code="gcode-file-other-dialect",
+                severity=Severity.MUST_FIX,
                 message=f"{name}, line {line}, uses {what}, which the shop file says this machine "
                 "does not understand.",
-                remedy="Have your program write plain lines instead, or correct `cut files` of the "
-                "machine in the shop file.",
+                remedy="Have your program write plain lines instead, or correct `gcode files` of "
+                "the machine in the shop file.",
                 subjects=(Subject("file", name),),
                 source=Source(name, line, 1, ""),
             )
 
 
-def _foreign(file: CutFile, dialect: Dialect) -> Iterator[tuple[int, str]]:
+def _foreign(file: GcodeFile, dialect: Dialect) -> Iterator[tuple[int, str]]:
     for wanted, pattern, what in (
         (dialect.arcs, _ARC, "arcs (G2, G3)"),
         (dialect.cycles, _CYCLE, "drilling cycles (G81 to G89)"),
@@ -208,65 +215,65 @@ def _foreign(file: CutFile, dialect: Dialect) -> Iterator[tuple[int, str]]:
 
 
 def nothing_cut(build: Build) -> Iterator[Finding]:
-    """Yield a stop for a file from elsewhere that takes nothing off the blank."""
+    """Yield what must be fixed for an imported file that takes nothing off the blank."""
     reports = {report.file_name: report for report in build.replay.cuts}
-    for file, name in _brought(build):
+    for file, name in _imported(build):
         report = reports.get(file.file_name)
         if report is None or float(report.removed_mm3.sum()) > 0.0:
             continue
         low, high = box_of(file.program)
         x, y = file.order.origin_mm
         yield Finding(
-            code="cut-file-cuts-nothing",
-            severity=Severity.STOP,
+            code="gcode-file-cuts-nothing",
+            severity=Severity.MUST_FIX,
             message=f"{name} cuts nothing: with its zero where the job puts it, it runs from "
             f"{low[0] + x:.1f}, {low[1] + y:.1f} to {high[0] + x:.1f}, {high[1] + y:.1f} mm of the "
             f"blank, down to {low[2]:.2f} mm.",
             remedy="Correct `zero`, `zero from` or `height zero`, or the units.",
             subjects=(Subject("file", name),),
-            source=file.order.brought.source if file.order.brought is not None else None,
+            source=file.order.imported.source if file.order.imported is not None else None,
         )
 
 
-def flutes_of_brought(build: Build) -> Iterator[Finding]:
-    """Yield a stop where a file from elsewhere goes deeper than the flutes of its cutter."""
-    for file, name in _brought(build):
-        mounting = build.plan.mounting(file.order.mounting)
+def flutes_of_imported(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed where an imported file goes deeper than the flutes of its bit."""
+    for file, name in _imported(build):
+        setup = build.plan.setup(file.order.setup)
         low, _ = box_of(file.program)
-        depth_mm = mounting.face_z_mm - (file.order.face_z_mm + low[2])
-        cutter = file.order.cutter
-        if depth_mm <= cutter.flute_mm + 0.02:
+        depth_mm = setup.face_z_mm - (file.order.face_z_mm + low[2])
+        bit = file.order.bit
+        if depth_mm <= bit.flute_mm + 0.02:
             continue
         yield Finding(
             code="flutes-too-short",
-            severity=Severity.STOP,
-            message=f"{name} goes {depth_mm:.2f} mm deep, but the {cutter.name} has only "
-            f"{cutter.flute_mm:g} mm of flutes: its shank would rub.",
-            remedy=f"Use a cutter with more than {depth_mm:.1f} mm of flutes, or cut less deep.",
+            severity=Severity.MUST_FIX,
+            message=f"{name} goes {depth_mm:.2f} mm deep, but the {bit.name} has only "
+            f"{bit.flute_mm:g} mm of flutes: its shank would rub.",
+            remedy=f"Use a bit with more than {depth_mm:.1f} mm of flutes, or cut less deep.",
             subjects=(Subject("file", name),),
-            source=file.order.brought.source if file.order.brought is not None else None,
-            measure=Measure("depth", depth_mm, cutter.flute_mm, "mm"),
+            source=file.order.imported.source if file.order.imported is not None else None,
+            measure=Measure("depth", depth_mm, bit.flute_mm, "mm"),
         )
 
 
 def taken_in(build: Build) -> Iterator[Finding]:
-    """Yield a note for each file from elsewhere: what it is taken for, and where its zero lies."""
-    for file, name in _brought(build):
+    """Yield a note for each imported file: what it is taken for, and where its zero lies."""
+    for file, name in _imported(build):
         order = file.order
         low, high = box_of(file.program)
         cuts = sum(move.kind in (MoveKind.FEED, MoveKind.ARC) for move in file.program.moves)
         yield Finding(
-            code="cut-file-taken-in",
+            code="gcode-file-taken-in",
             severity=Severity.NOTE,
-            message=f"{name} is run as it came for `{order.name}`, mounting {order.mounting}, "
-            f"with the {order.cutter.name}: {len(file.text.splitlines())} lines, {cuts} cutting "
+            message=f"{name} is run as it came for `{order.name}`, setup {order.setup}, "
+            f"with the {order.bit.name}: {len(file.text.splitlines())} lines, {cuts} cutting "
             f"moves, X {low[0]:.2f} to {high[0]:.2f}, Y {low[1]:.2f} to {high[1]:.2f}, Z "
             f"{low[2]:.2f} to {high[2]:.2f} mm from its zero, which lies {order.origin_mm[0]:g} mm "
             f"right of and {order.origin_mm[1]:g} mm beyond the blank's lower left corner. Its "
             f"path is held against the drawing to {order.machine.tolerance_mm:.3f} mm.",
             remedy="Hold these figures against what your program shows.",
             subjects=(Subject("file", name),),
-            source=order.brought.source if order.brought is not None else None,
+            source=order.imported.source if order.imported is not None else None,
             measure=Measure("run time", file.cut_s, None, "s"),
         )
 
@@ -276,9 +283,9 @@ RULES = (
     step_twice,
     lines_left_out,
     left_open,
-    several_cutters,
+    several_bits,
     other_dialect,
     nothing_cut,
-    flutes_of_brought,
+    flutes_of_imported,
     taken_in,
 )

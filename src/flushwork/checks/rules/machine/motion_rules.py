@@ -1,4 +1,4 @@
-"""Is each cut file a safe thing to stand beside: pauses, dwells, plunges, lifts, tabs left?
+"""Is each G-code file a safe thing to stand beside: pauses, dwells, plunges, lifts, tabs left?
 
 Heights are looked at in the file itself, exactly; whether a move meets material, in the replay.
 """
@@ -14,15 +14,15 @@ import shapely
 
 from flushwork.built import Build
 from flushwork.checks.rules.machine.feed_rules import REMOVED_MM3
-from flushwork.checks.rules.machine.file_rules import BITE_MM, brought_line, reports_of
+from flushwork.checks.rules.machine.file_rules import BITE_MM, imported_line, reports_of
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.fit.discs import grow
 from flushwork.gcode.reader.program_text import lines_with
 from flushwork.process.stages import StageKind
-from flushwork.process.work.drill_orders import trim_cutter
+from flushwork.process.work.drill_orders import trim_bit
 from flushwork.strata.tiles import Window, grid, surface
 from flushwork.toolpaths.moves import Flags, Floats, table_of
-from flushwork.toolpaths.orders import CutFile, Work
+from flushwork.toolpaths.orders import GcodeFile, Work
 from flushwork.toolpaths.speeds import greatest_rate, operation_feeds
 
 PLUNGE_SHARE: Final = 1.02
@@ -42,37 +42,46 @@ _STOPS: Final = re.compile(r"m0*(0|1|5|6|60)(?![0-9])")
 _STARTS: Final = re.compile(r"m0*([34])(?![0-9])")
 _AFTER_MOTION: Final = frozenset({"0", "1", "60"})
 _SAYS: Final = {"0": "waits (M0)", "1": "waits (M1)", "60": "waits (M60)",
-                "5": "stops the spindle (M5)", "6": "asks for another cutter (M6)"}  # fmt: skip
+                "5": "stops the spindle (M5)", "6": "asks for another bit (M6)"}  # fmt: skip
 STEP_MM: Final = 0.2
 """Places along the middle of the kerf are looked at so far apart."""
 SHARE: Final = 0.5
 """A tab under half as high or half as long as was asked is none (assumed, 0.3 to 0.8)."""
 
 
-def _in_the_wood(file: CutFile) -> Flags:
+def _in_the_wood(file: GcodeFile) -> Flags:
     """Return after which moves the tip stands below the wood's face."""
     return np.asarray(table_of(file.program).to_mm[:, 2] < file.order.face_above_mm - BITE_MM)
 
 
 def _told(
-    code: str, file: CutFile, move: int, line: int, does: str, remedy: str, measure: Measure | None
+    code: str,
+    file: GcodeFile,
+    move: int,
+    line: int,
+    does: str,
+    remedy: str,
+    measure: Measure | None,
 ) -> Finding:
     x_mm, y_mm = table_of(file.program).to_mm[move, :2] + file.order.origin_mm
     return Finding(
         code=code,
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"{file.known_as}, line {line}, {does}.",
         remedy=remedy,
         subjects=(Subject("file", file.file_name),),
-        source=brought_line(file, line),
+        source=imported_line(file, line),
         place=Place(file.order.face, float(x_mm), float(y_mm)),
         measure=measure,
     )
 
 
 def ends_in_the_wood(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that end, wait, or stop the spindle with the bit in the wood."""
-    for file in build.cut_files:
+    """Yield what must be fixed for G-code files that end, wait.
+
+    Or stop the spindle with the bit in the wood.
+    """
+    for file in build.gcode_files:
         sunk = _in_the_wood(file)
         if not sunk.any():
             continue
@@ -103,8 +112,11 @@ def ends_in_the_wood(build: Build) -> Iterator[Finding]:
 
 
 def dwells_in_the_cut(build: Build) -> Iterator[Finding]:
-    """Yield a stop for cut files that let the bit turn in one place of the wood for long."""
-    for file in build.cut_files:
+    """Yield what must be fixed for G-code files.
+
+    Let the bit turn in one place of the wood for long.
+    """
+    for file in build.gcode_files:
         sunk = _in_the_wood(file)
         moves = file.program.moves
         index = max(
@@ -127,7 +139,9 @@ def dwells_in_the_cut(build: Build) -> Iterator[Finding]:
 
 
 def plunge_too_fast(build: Build) -> Iterator[Finding]:
-    """Yield a stop for files that sink into material faster than the machine may plunge.
+    """Yield what must be fixed for files.
+
+    Sink into material faster than the machine may plunge.
 
     Straight down, by a ramp or by a helix: it is the fall that counts.
     """
@@ -154,8 +168,11 @@ def plunge_too_fast(build: Build) -> Iterator[Finding]:
 
 
 def spindle_backwards(build: Build) -> Iterator[Finding]:
-    """Yield a stop for files that turn the spindle the other way round than the machine's own."""
-    for file in build.cut_files:
+    """Yield what must be fixed for files.
+
+    Turn the spindle the other way round than the machine's own.
+    """
+    for file in build.gcode_files:
         right = file.order.machine.dialect.spindle_clockwise
         for line, code in lines_with(file.text, "m"):
             found = _STARTS.search(code)
@@ -163,21 +180,21 @@ def spindle_backwards(build: Build) -> Iterator[Finding]:
                 continue
             yield Finding(
                 code="spindle-backwards",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{file.known_as}, line {line}, starts the spindle with M{found[1]}; this "
-                f"machine's cutters turn the right way with {right}. Turned backwards a cutter "
+                f"machine's bits turn the right way with {right}. Turned backwards a bit "
                 "rubs, burns and breaks.",
                 remedy="Do not run this file; correct the word, or `spindle start` in the shop "
                 "file.",
                 subjects=(Subject("file", file.file_name),),
-                source=brought_line(file, line),
+                source=imported_line(file, line),
             )
             break
 
 
 def travels_low(build: Build) -> Iterator[Finding]:
-    """Yield a caution for files that travel at full speed hardly above the wood."""
-    for file in build.cut_files:
+    """Yield a warning for files that travel at full speed hardly above the wood."""
+    for file in build.gcode_files:
         table, face = table_of(file.program), file.order.face_above_mm
         low = np.minimum(table.from_mm[:, 2], table.to_mm[:, 2]) - face
         rapid = table.rapid.copy()
@@ -190,13 +207,13 @@ def travels_low(build: Build) -> Iterator[Finding]:
         move = file.program.moves[index]
         yield Finding(
             code="travels-low",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{file.known_as}, line {move.line}, moves at full speed only "
             f"{max(low[index], 0.0):.2f} mm above the wood: a cupped blank or a chip in the way "
             "breaks the bit.",
             remedy="Have your program lift higher between cuts, and feed the last bit down.",
             subjects=(Subject("file", file.file_name),),
-            source=brought_line(file, move.line),
+            source=imported_line(file, move.line),
             place=Place(
                 file.order.face,
                 *(table.to_mm[index, :2] + file.order.origin_mm).tolist(),
@@ -206,16 +223,16 @@ def travels_low(build: Build) -> Iterator[Finding]:
 
 
 def feed_too_slow(build: Build) -> Iterator[Finding]:
-    """Yield a caution for files that rub their cutter through the wood."""
+    """Yield a warning for files that rub their bit through the wood."""
     for file, report in reports_of(build):
         if not file.order.operations or file.order.bare:
             continue
         right = operation_feeds(file.order.operations[0], file.order.machine)
-        table, cutter = table_of(file.program), file.order.cutter
+        table, bit = table_of(file.program), file.order.bit
         wood = {operation.work for operation in file.order.operations}
         if wood <= {Work.DRILL, Work.ENGRAVE}:
             continue
-        level = table.cuts & (np.abs(table.drop_mm) < 1e-6) & (table.run_mm > cutter.diameter_mm)
+        level = table.cuts & (np.abs(table.drop_mm) < 1e-6) & (table.run_mm > bit.diameter_mm)
         cuts = level & (report.removed_mm3 > REMOVED_MM3) & (table.rpm > 0.0)
         chips = np.full(len(cuts), np.inf)
         chips[cuts] = table.feed_mm_min[cuts] / table.rpm[cuts]
@@ -226,24 +243,24 @@ def feed_too_slow(build: Build) -> Iterator[Finding]:
         move = file.program.moves[index]
         yield Finding(
             code="feed-too-slow",
-            severity=Severity.CAUTION,
-            message=f"{file.known_as}, line {move.line}, feeds the {cutter.name} "
+            severity=Severity.WARNING,
+            message=f"{file.known_as}, line {move.line}, feeds the {bit.name} "
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: it rubs and burns.",
             remedy=f"About {right.feed_mm_min:.0f} mm/min at {right.spindle_rpm:.0f} rpm is right.",
             subjects=(Subject("file", file.file_name),),
-            source=brought_line(file, move.line),
+            source=imported_line(file, move.line),
             measure=Measure(
                 "chip",
-                float(chips[index]) / cutter.flutes,
-                least / cutter.flutes,
+                float(chips[index]) / bit.flutes,
+                least / bit.flutes,
                 "mm",
             ),
         )
 
 
 def too_many_lines(build: Build) -> Iterator[Finding]:
-    """Yield a caution for files whose short moves come faster than the controller takes them."""
-    for file in build.cut_files:
+    """Yield a warning for files whose short moves come faster than the controller takes them."""
+    for file in build.gcode_files:
         most = file.order.machine.lines_s
         rate, index = greatest_rate(file.program)
         if rate <= most * PLUNGE_SHARE:
@@ -251,28 +268,31 @@ def too_many_lines(build: Build) -> Iterator[Finding]:
         move = file.program.moves[index]
         yield Finding(
             code="too-many-lines",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{file.known_as}, from line {move.line} on, asks for {rate:.0f} lines a "
             f"second at the feed it says; the controller takes {most:.0f}. It will falter there, "
             "and leave marks.",
             remedy="Have your program write arcs or longer moves, or feed slower there; "
             "`lines a second` of the machine says what yours takes.",
             subjects=(Subject("file", file.file_name),),
-            source=brought_line(file, move.line),
+            source=imported_line(file, move.line),
             measure=Measure("lines", rate, most, "1/s"),
         )
 
 
 def tabs_missing(build: Build) -> Iterator[Finding]:
-    """Yield a stop where fewer tabs hold the piece than the job asks for, as the files replay."""
+    """Yield what must be fixed where fewer tabs hold the piece than the job asks for.
+
+    As the files replay.
+    """
     outline = build.job.outline
     stage = next((each for each in build.plan.stages if each.kind is StageKind.TRIM), None)
-    cutter = trim_cutter(build.job)
-    if stage is None or cutter is None or not outline.tabs or outline.tab_height_mm <= 0.0:
+    bit = trim_bit(build.job)
+    if stage is None or bit is None or not outline.tabs or outline.tab_height_mm <= 0.0:
         return
-    mounting = next(each for each in build.plan.mountings if stage.number in each.stages)
-    under_mm = mounting.face_z_mm - mounting.stands_mm
-    kerf = grow(build.face(stage.face).trim, cutter.radius_mm)
+    setup = next(each for each in build.plan.setups if stage.number in each.stages)
+    under_mm = setup.face_z_mm - setup.stands_mm
+    kerf = grow(build.face(stage.face).trim, bit.radius_mm)
     standing, spots = 0, []
     for part in kerf.geoms:
         places = shapely.get_coordinates(shapely.segmentize(part.exterior, STEP_MM))[:-1]
@@ -283,9 +303,9 @@ def tabs_missing(build: Build) -> Iterator[Finding]:
         return
     yield Finding(
         code="tabs-missing",
-        severity=Severity.STOP,
-        message=f"As the cut files replay, {standing} of the {outline.tabs} tabs that the job asks "
-        "for are left: the piece comes loose beside a turning cutter.",
+        severity=Severity.MUST_FIX,
+        message=f"As the G-code files replay, {standing} of the {outline.tabs} tabs that the job "
+        "asks for are left: the piece comes loose beside a turning bit.",
         remedy="Do not run this file; have it leave the tabs, or give the job the number that it "
         "leaves and hold the piece otherwise.",
         subjects=(TRIM_LINE,),

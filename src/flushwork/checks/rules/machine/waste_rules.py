@@ -12,7 +12,7 @@ from shapely import LineString, Polygon
 
 from flushwork.art.regions import united
 from flushwork.built import Build
-from flushwork.checks.rules.machine.file_rules import brought_line
+from flushwork.checks.rules.machine.file_rules import imported_line
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import up_mm
 from flushwork.gcode.reader.program_text import lines_with
@@ -20,23 +20,23 @@ from flushwork.gcode.swept import CLAMP_GAP_MM, known_from, radius_mm
 from flushwork.job.sources import held_at, told_at
 from flushwork.process.locating import recesses
 from flushwork.process.waste import BESIDE_MM, keep_out_box, keep_outs_of
-from flushwork.process.work.drill_orders import MARK_MM, mark_cutter, recess_cutter
+from flushwork.process.work.drill_orders import MARK_MM, mark_bit, recess_bit
 from flushwork.process.work.waste_cuts import blank_depth_mm, kerf_of
 from flushwork.shelf.items import KeepOut
 from flushwork.strata.path_segments import segments
 from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.moves import table_of
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 LEAST_GAP_MM: Final = 8.0
-"""Between pieces on the bed (assumed, 6 to 30 mm: a trimming cutter's run-out and its clamp)."""
+"""Between pieces on the bed (assumed, 6 to 30 mm: a trimming bit's run-out and its clamp)."""
 LEAST_UNEVEN_MM: Final = 2.0
 """Dowels less uneven than this let the blank in end for end (assumed, 1 to 3 mm)."""
 Hit = tuple[int, float, float, float]
 
 
 def no_room_to_locate(build: Build) -> Iterator[Finding]:
-    """Yield a stop where an end of the blank has no waste for its dowel or disc."""
+    """Yield what must be fixed where an end of the blank has no waste for its dowel or disc."""
     job = build.job
     found = recesses(job, build.faces, kerf_of(job))
     if found is None or job.locating is None:
@@ -45,7 +45,7 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
         if found.uneven_mm < LEAST_UNEVEN_MM:
             yield Finding(
                 code="located-either-way",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"The two {job.locating.by} stand so evenly that the blank also goes on "
                 "end for end.",
                 remedy="Mark the corner at zero on blank and spoilboard, or make one end of the "
@@ -60,9 +60,9 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
     side = sides[found.free_mm.index(least)]
     yield Finding(
         code="no-room-to-locate",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"The {job.locating.diameter_mm:g} mm {job.locating.by} find no room: at the "
-        f"{side} end the line the blank is turned over about has {least:.1f} mm of free waste, "
+        f"{side} end the line the blank is flipped about has {least:.1f} mm of free waste, "
         f"and one of them needs {found.needs_mm:.1f} mm.",
         remedy="Take a longer blank, a smaller trim line or thinner ones, or move the clamp that "
         "stands there.",
@@ -73,63 +73,66 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
 
 
 def recess_uncut(build: Build) -> Iterator[Finding]:
-    """Yield a stop where no cutter owned can bore the recesses."""
+    """Yield what must be fixed where no bit owned can bore the recesses."""
     job = build.job
     found = recesses(job, build.faces, kerf_of(job))
-    if found is None or not found.places or job.locating is None or not build.plan.mountings:
+    if found is None or not found.places or job.locating is None or not build.plan.setups:
         return
     deep_mm = max(
-        blank_depth_mm(job.locating, build.plan.mountings[0].stands_mm), job.locating.board_mm
+        blank_depth_mm(job.locating, build.plan.setups[0].stands_mm), job.locating.board_mm
     )
-    if recess_cutter(job, job.locating, deep_mm) is None:
+    if recess_bit(job, job.locating, deep_mm) is None:
         yield Finding(
-            code="no-cutter-for-it",
-            severity=Severity.STOP,
+            code="no-bit-for-it",
+            severity=Severity.MUST_FIX,
             message=f"Nothing in the shop file can bore recesses of {job.locating.diameter_mm:g} "
             f"mm, {deep_mm:.1f} mm deep.",
-            remedy="Add a flat cutter with flutes that long, let them in less deep, or take "
-            "thicker ones, which a wider cutter bores.",
+            remedy="Add a flat bit with flutes that long, let them in less deep, or take "
+            "thicker ones, which a wider bit bores.",
             subjects=(Subject("key", "locating"),),
             source=job.blank.source,
         )
 
 
 def no_room_for_marks(build: Build) -> Iterator[Finding]:
-    """Yield a stop for mountings whose witness marks find no room, or no cutter."""
+    """Yield what must be fixed for setups whose registration marks find no room, or no bit."""
     job = build.job
     if not job.marks:
         return
-    lacking = [each.number for each in build.plan.mountings if not each.marks]
+    lacking = [each.number for each in build.plan.setups if not each.marks]
     if lacking:
         numbers = ", ".join(map(str, lacking))
         yield Finding(
             code="no-room-for-marks",
-            severity=Severity.STOP,
-            message=f"The waste has no room for four witness marks, one near each corner, in "
-            f"mounting {numbers}: each takes {MARK_MM + 2.0 * BESIDE_MM:.1f} mm of wood beside the "
+            severity=Severity.MUST_FIX,
+            message=f"The waste has no room for four registration marks, one near each corner, in "
+            f"setup {numbers}: each takes {MARK_MM + 2.0 * BESIDE_MM:.1f} mm of wood beside the "
             "kerf, clamps and dowels.",
-            remedy="Take a larger blank, or leave `cut witness marks` out.",
-            subjects=(Subject("key", "witness marks"),),
+            remedy="Take a larger blank, or leave `cut registration marks` out.",
+            subjects=(Subject("key", "registration marks"),),
             source=job.blank.source,
-            measure=Measure("mountings without", float(len(lacking)), 0.0, ""),
+            measure=Measure("setups without", float(len(lacking)), 0.0, ""),
         )
-    elif mark_cutter(job, ()) is None:
+    elif mark_bit(job, ()) is None:
         yield Finding(
-            code="no-cutter-for-it",
-            severity=Severity.STOP,
-            message="Nothing in the shop file can cut witness marks: they want a vee cutter or a "
+            code="no-bit-for-it",
+            severity=Severity.MUST_FIX,
+            message="Nothing in the shop file can cut registration marks: they want a V-bit or a "
             f"flat one of at most {MARK_MM:g} mm.",
-            remedy="Add such a cutter to the shop file.",
-            subjects=(Subject("key", "witness marks"),),
+            remedy="Add such a bit to the shop file.",
+            subjects=(Subject("key", "registration marks"),),
             source=job.source,
         )
 
 
 def clamp_hit(build: Build) -> Iterator[Finding]:
-    """Yield a stop for each cut file that drives its cutter, or the nut above it, into a clamp."""
-    for file in build.cut_files:
+    """Yield what must be fixed for each G-code file that drives its bit, or the nut above it.
+
+    Into a clamp.
+    """
+    for file in build.gcode_files:
         order = file.order
-        for keep in keep_outs_of(build.job, order.face, order.mounting):
+        for keep in keep_outs_of(build.job, order.face, order.setup):
             hit = _struck(file, keep_out_box(build.job, keep), keep, zero_mm(build, file))
             if hit is None:
                 continue
@@ -137,30 +140,30 @@ def clamp_hit(build: Build) -> Iterator[Finding]:
             line = file.program.moves[move].line
             yield Finding(
                 code="clamp-hit",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{file.known_as}, line {line}, drives {part}"
-                f"{order.cutter.name} into {keep.name}: it comes there "
+                f"{order.bit.name} into {keep.name}: it comes there "
                 f"{keep.height_mm - z_mm:.1f} mm lower than {keep.name} stands "
                 f"({keep.height_mm:g} mm above the face).",
-                remedy="Move the clamp, take a lower one, let the cutter stand out further, or "
+                remedy="Move the clamp, take a lower one, let the bit stand out further, or "
                 "raise the clear height above it.",
                 subjects=(Subject("keep out", keep.name),),
-                source=brought_line(file, line) or _clamp_at(build, keep),
+                source=imported_line(file, line) or _clamp_at(build, keep),
                 place=Place(order.face, x_mm, y_mm),
                 measure=Measure("below its top", keep.height_mm - z_mm, 0.0, "mm"),
             )
 
 
 def first_way_low(build: Build) -> Iterator[Finding]:
-    """Yield a caution for each cut file that goes to its first place lower than a clamp stands.
+    """Yield a warning for each G-code file that goes to its first place lower than a clamp stands.
 
     From where it goes there nobody knows.  One that has not said how high it is then is told of by
-    ``cut-file-leaves-open``.
+    ``gcode-file-leaves-open``.
     """
-    for file in build.cut_files:
+    for file in build.gcode_files:
         order, known = file.order, known_from(file.program)
         table = table_of(file.program)
-        keeps = keep_outs_of(build.job, order.face, order.mounting)
+        keeps = keep_outs_of(build.job, order.face, order.setup)
         if not keeps or known >= len(table.rapid) or not table.rapid[known]:
             continue
         line = file.program.moves[known].line
@@ -173,14 +176,14 @@ def first_way_low(build: Build) -> Iterator[Finding]:
             continue
         yield Finding(
             code="first-way-low",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{file.known_as}, line {line}, goes to its first place {z_mm:.1f} mm above "
             f"the face, and {highest.name} stands {highest.height_mm:g} mm above it: whether the "
             "bit meets it depends on where the spindle stands when the file is started.",
             remedy="Lift higher than all that holds the work before the first X or Y of the file; "
             "else bring the spindle over the work, higher than that, before you start it.",
             subjects=(Subject("file", file.known_as),),
-            source=brought_line(file, line) or _clamp_at(build, highest),
+            source=imported_line(file, line) or _clamp_at(build, highest),
             measure=Measure("first way", z_mm, highest.height_mm, "mm"),
         )
 
@@ -190,21 +193,21 @@ def _clamp_at(build: Build, keep: KeepOut) -> Source:
     return told_at(build.job, f"keep clear of.{keep.name}", otherwise=held_at(build.job))
 
 
-def zero_mm(build: Build, file: CutFile) -> float:
+def zero_mm(build: Build, file: GcodeFile) -> float:
     """Return how high a file's own Z0 lies above the wood of the face."""
     order = file.order
     if not order.bare:
         return -order.face_above_mm
-    return -build.plan.mounting(order.mounting).stands_mm
+    return -build.plan.setup(order.setup).stands_mm
 
 
-def _struck(file: CutFile, box: Polygon, keep: KeepOut, zero: float) -> tuple[str, Hit] | None:
-    """Return what of a file's cutter and holder first comes into a clamp, and how."""
+def _struck(file: GcodeFile, box: Polygon, keep: KeepOut, zero: float) -> tuple[str, Hit] | None:
+    """Return what of a file's bit and holder first comes into a clamp, and how."""
     order = file.order
     path, owners = known_path(file, zero)
     parts = (
-        ("the ", 0.0, radius_mm(order.cutter)),
-        ("the holder of the ", order.cutter.reach_mm, order.machine.holder_mm / 2.0),
+        ("the ", 0.0, radius_mm(order.bit)),
+        ("the holder of the ", order.bit.reach_mm, order.machine.holder_mm / 2.0),
     )
     for part, above_mm, wide_mm in parts:
         raised = path + np.array((0.0, 0.0, above_mm, 0.0, 0.0, above_mm))
@@ -214,13 +217,13 @@ def _struck(file: CutFile, box: Polygon, keep: KeepOut, zero: float) -> tuple[st
     return None
 
 
-def known_path(file: CutFile, zero: float) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+def known_path(file: GcodeFile, zero: float) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Return a file's ways as ``segments`` does, by the heights of a zero that lies ``zero`` high.
 
     The way to a file's first place is not known; only where it ends is looked at.
     """
     order = file.order
-    ran = CutStep(order.face, file.file_name, file.program, order.cutter, order.origin_mm, zero)
+    ran = CutStep(order.face, file.file_name, file.program, order.bit, order.origin_mm, zero)
     path, owners = segments(ran)
     known = known_from(file.program)
     return path[owners >= known], owners[owners >= known]
@@ -268,7 +271,7 @@ def _below(path: NDArray[np.float64], height_mm: float) -> NDArray[np.float64]:
 
 
 def clamp_over_work(build: Build) -> Iterator[Finding]:
-    """Yield a caution for clamps that stand on what is to be worked."""
+    """Yield a warning for clamps that stand on what is to be worked."""
     for keep in build.job.keep_outs:
         for face in build.faces:
             if keep.face not in ("", face.name):
@@ -279,10 +282,10 @@ def clamp_over_work(build: Build) -> Iterator[Finding]:
                 spot = covered.representative_point()
                 yield Finding(
                     code="clamp-over-work",
-                    severity=Severity.CAUTION,
+                    severity=Severity.WARNING,
                     message=f"{keep.name} stands on {covered.area:.1f} mm2 of the inlays of the "
                     f"{face.name}.",
-                    remedy="Move it, or say in which `mountings` it is there.",
+                    remedy="Move it, or say in which `setups` it is there.",
                     subjects=(Subject("keep out", keep.name),),
                     source=_clamp_at(build, keep),
                     place=Place(face.name, spot.x, spot.y),
@@ -291,7 +294,10 @@ def clamp_over_work(build: Build) -> Iterator[Finding]:
 
 
 def pieces_overlap(build: Build) -> Iterator[Finding]:
-    """Yield a stop where pieces on the bed would lie on one another, or a file fits one alone."""
+    """Yield what must be fixed where pieces on the bed would lie on one another.
+
+    Or a file fits one alone.
+    """
     job = build.job
     bed, blank = job.bed, job.blank
     if bed.pieces < 2:
@@ -300,23 +306,23 @@ def pieces_overlap(build: Build) -> Iterator[Finding]:
     if gap < LEAST_GAP_MM:
         yield Finding(
             code="bed-pieces-overlap",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"The pieces on the bed lie {gap:.1f} mm apart; {LEAST_GAP_MM:g} mm are wanted "
-            "between them, so that no cutter that leaves one meets the next.",
+            "between them, so that no bit that leaves one meets the next.",
             remedy=f"Make the step {up_mm(LEAST_GAP_MM - gap)} mm longer one way.",
             subjects=(Subject("key", "on the bed"),),
             source=blank.source,
             measure=Measure("gap", gap, LEAST_GAP_MM, "mm"),
         )
-    for file in build.cut_files:
-        if file.order.brought is not None:
+    for file in build.gcode_files:
+        if file.order.imported is not None:
             yield Finding(
                 code="bed-file-for-one",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{file.known_as} cuts one piece, but {bed.pieces} lie on the bed.",
                 remedy="Take `on the bed` out, or have the file cut every piece and tell of one.",
                 subjects=(Subject("file", file.known_as),),
-                source=file.order.brought.source,
+                source=file.order.imported.source,
             )
 
 

@@ -29,7 +29,10 @@ DEEP_MM: Final = 50.0
 
 
 def pot_life_over(build: Build) -> Iterator[Finding]:
-    """Yield a stop for batches that set before they are poured, a caution where one was split."""
+    """Yield what must be fixed for batches that set before they are poured.
+
+    A warning where one was split.
+    """
     by_stage = groupby(build.pours, key=lambda pour: (pour.stage, pour.mix.name))
     split: dict[tuple[int, str], None] = {}
     for _, group in by_stage:
@@ -51,7 +54,7 @@ def _in_one_s(pours: list[Pour]) -> float:
 def _over(pour: Pour) -> Finding:
     return Finding(
         code="pot-life-over",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"Mixing and filling with {pour.mix.name} at stage {pour.stage} takes "
         f"{pour.working_s / MINUTE_S:.0f} min, but the cup sets after "
         f"{pour.pot_life_min} min.",
@@ -76,7 +79,7 @@ def _split(pours: list[Pour]) -> Finding:
     filling = (_in_one_s(pours) - MIXING_S) / MINUTE_S
     return Finding(
         code="pot-life-splits-run",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"Filling {first.mix.name} at stage {first.stage} takes {filling:.0f} min in all, "
         f"and a cup sets after {first.pot_life_min} min from first contact: "
         f"{len(pours)} batches, {boards}, each done in {longest / MINUTE_S:.1f} min.",
@@ -89,7 +92,9 @@ def _split(pours: list[Pour]) -> Finding:
 
 
 def cup_runs_away(build: Build) -> Iterator[Finding]:
-    """Yield a stop for a batch that is more than one cup may hold, and that no share makes less.
+    """Yield what must be fixed for a batch that is more than one cup may hold.
+
+    And that no share makes less.
 
     A note where a run is mixed in more batches than its pot life asks for, so that none is.
     """
@@ -127,7 +132,7 @@ def _too_hot(hot: list[Pour], day_c: float) -> Finding:
     also = f" ({len(hot) - 1} more like it)" if len(hot) > 1 else ""
     return Finding(
         code="cup-runs-away",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"The least of {pour.mix.name} that can be mixed is {pour.batch_g:.0f} g{also}, "
         f"and {_cup_words(pour, day_c)}: more heats itself, smokes and sets before it is poured.",
         remedy="Measure smaller batches, on a finer scale or by finer syringes; work cooler; or "
@@ -156,7 +161,10 @@ def _kept_cool(pours: list[Pour], whole_g: float, day_c: float) -> Finding:
 
 
 def cure_cut_short(build: Build) -> Iterator[Finding]:
-    """Yield a stop where the wait the job plans is shorter than a resin needs in this shop."""
+    """Yield what must be fixed where the wait the job plans is shorter than a resin needs in this.
+
+    Shop.
+    """
     wait_s, air = build.job.cure_wait_s, build.job.shop.air
     if wait_s is None:
         return
@@ -174,14 +182,14 @@ def cure_cut_short(build: Build) -> Iterator[Finding]:
         short = wait_s < ends.earlier_s
         yield Finding(
             code="cure-cut-short",
-            severity=Severity.STOP if short else Severity.CAUTION,
+            severity=Severity.MUST_FIX if short else Severity.WARNING,
             message=f"You mean to cut {wait_s / HOUR_S:.0f} h after a pour, but {resin.name} "
             f"poured in the evening is hard after {ends.earlier_s / HOUR_S:.0f} h if hours below "
             f"{resin.floor_c:g} degrees C count, {later}.",
             remedy="Wait longer, or keep the pieces warm in a box with a thermostat and an "
             "independent cut-out (21 degrees C all day needs "
             f"{at_temperature_s(resin.sandable_s, 21.0, resin.at_c) / HOUR_S:.0f} h). Press a nail "
-            "into what is left in the cup; wash off any waxy film with water before keying.",
+            "into what is left in the cup; wash off any waxy film with water before scuff-sanding.",
             subjects=(Subject("material", resin.name),),
             source=told_at(build.job, "cure wait"),
             measure=Measure(
@@ -194,7 +202,7 @@ def cure_cut_short(build: Build) -> Iterator[Finding]:
 
 
 def bubbles_stay(build: Build) -> Iterator[Finding]:
-    """Yield a caution where bubbles large enough to see do not rise out before the resin gels."""
+    """Yield a warning where bubbles large enough to see do not rise out before the resin gels."""
     air = build.job.shop.air
     mixes = {mix.name: mix for mix in build.job.mixes}
     told: set[str] = set()
@@ -209,7 +217,7 @@ def bubbles_stay(build: Build) -> Iterator[Finding]:
         told.add(mix.name)
         yield Finding(
             code="bubbles-stay",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"In {poured.subject}, {poured.greatest_mm:.1f} mm deep, bubbles under "
             f"{out.smallest_mm:.2f} mm stay in {mix.name} when it gels, and the eye sees "
             f"{VISIBLE_MM:g} mm.",
@@ -231,8 +239,8 @@ def flakes_settle(build: Build) -> Iterator[Finding]:
     for poured in build.replay.poured:
         mix = mixes[poured.mix]
         sunk_mm = sinking_mm(mix, job.shop.air.day_c)
-        flooded = inlays[poured.subject].manner is Manner.FLOODED
-        taken_mm = job.allowances.overfill_mm + job.allowances.sand_mm if flooded else 0.0
+        overfilled = inlays[poured.subject].manner is Manner.OVERFILLED
+        taken_mm = job.allowances.overfill_mm + job.allowances.sand_mm if overfilled else 0.0
         clear_mm = clear_top_mm(sunk_mm, poured.greatest_mm, taken_mm)
         if clear_mm > CLEAR_MM:
             found.append((clear_mm, sunk_mm, poured.subject, mix.name))

@@ -48,7 +48,7 @@ PROUD_MM = 0.5
 
 
 def pour_too_deep(build: Build) -> Iterator[Finding]:
-    """Yield a stop for fills deeper than their resin may be poured at once."""
+    """Yield what must be fixed for fills deeper than their resin may be poured at once."""
     mixes = {mix.name: mix for mix in build.job.mixes}
     for poured in build.replay.poured:
         resin = mixes[poured.mix].resin
@@ -66,7 +66,7 @@ def pour_too_deep(build: Build) -> Iterator[Finding]:
         )
         yield Finding(
             code="pour-too-deep",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"{poured.subject} is poured {poured.greatest_mm:.1f} mm deep at once, but "
             f"{resin.name} may go in only {resin.layer_mm:g} mm at a time: it heats itself, "
             "shrinks and cracks.",
@@ -88,7 +88,7 @@ def fill_left(build: Build) -> Iterator[Finding]:
 def _what_is_left(build: Build, face: DrawnFace, drawn: DrawnInlay) -> Iterator[Finding]:
     inlay = drawn.inlay
     own = _own_area(face, drawn)
-    if own.is_empty or not build.fit(inlay.name).cutters:
+    if own.is_empty or not build.fit(inlay.name).bits:
         return
     hides_mm = build.palette.mixes[inlay.mix.name].hides_mm
     spec = build.replay.spec
@@ -100,12 +100,12 @@ def _what_is_left(build: Build, face: DrawnFace, drawn: DrawnInlay) -> Iterator[
     if seen < SEEN_SHARE:
         yield _sanded(build, drawn, seen)
         return
-    if inlay.vee or hides_mm >= NEVER_HIDES_MM:
+    if inlay.v_bit or hides_mm >= NEVER_HIDES_MM:
         return
     if thin > THIN_SHARE:
         yield Finding(
             code="fill-does-not-hide",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{100 * thin:.0f} % of {inlay.name} ends thinner than the {hides_mm:.2f} mm "
             f"at which {inlay.mix.name} covers the wood; it is mostly {thinnest_mm:.2f} mm thick.",
             remedy="Cut it deeper, add pigment within its advised share, or put an opaque coat "
@@ -144,15 +144,15 @@ def _sanded(build: Build, drawn: DrawnInlay, seen: float) -> Finding:
     """Return the finding for an inlay of which only a share is seen at the finished face."""
     inlay = drawn.inlay
     gone = seen < GONE_SHARE
-    grooves = grooves_of(build, drawn) if inlay.vee else None
+    grooves = grooves_of(build, drawn) if inlay.v_bit else None
     return Finding(
         code="sanded-away" if gone else "thinned-by-sanding",
-        severity=Severity.STOP if gone else Severity.CAUTION,
+        severity=Severity.MUST_FIX if gone else Severity.WARNING,
         message=f"Only {100 * seen:.0f} % of {inlay.name} is left at the finished face; the "
         + (
-            "rest is shallower than what levelling and sanding take."
+            "rest is shallower than what flush milling and sanding take."
             if grooves is None
-            else f"{grooves.cutter.name} cuts strokes of {grooves.width_mm:.2f} mm "
+            else f"{grooves.bit.name} cuts strokes of {grooves.width_mm:.2f} mm "
             f"{grooves.depth_mm:.2f} mm deep, and {grooves.taken_mm:.2f} mm are sanded away."
         ),
         remedy="Cut it deeper, draw its strokes broader, use a narrower V angle, or sand less."
@@ -177,7 +177,7 @@ def engraving_shallow(build: Build) -> Iterator[Finding]:
     more_mm = max(MORE_MM, MORE_SHARE * allowances.sand_mm)
     for face in build.faces:
         for drawn in face.inlays:
-            if not drawn.inlay.vee or not build.fit(drawn.inlay.name).cutters:
+            if not drawn.inlay.v_bit or not build.fit(drawn.inlay.name).bits:
                 continue
             own = _own_area(face, drawn)
             stack = build.replay.final.face(face.name)
@@ -192,7 +192,7 @@ def engraving_shallow(build: Build) -> Iterator[Finding]:
             gone = left < GONE_SHARE
             yield Finding(
                 code="engraving-shallow",
-                severity=Severity.STOP if gone else Severity.CAUTION,
+                severity=Severity.MUST_FIX if gone else Severity.WARNING,
                 message=f"{more_mm:.2f} mm more sanding than planned leaves "
                 f"{100 * left:.0f} % of {drawn.inlay.name}: its deepest is "
                 f"{float(mapped.values.max()):.2f} mm below the finished face.",
@@ -208,13 +208,13 @@ def engraving_shallow(build: Build) -> Iterator[Finding]:
 def _own_area(face: DrawnFace, drawn: DrawnInlay) -> MultiPolygon:
     """Return the part of an inlay that nothing later is cut into, its rim left out."""
     later = united([other.region for other in face.inlays if drawn.inlay.name in _under(other)])
-    return _without(drawn.region, later, 0.0 if drawn.inlay.vee else EDGE_MM)
+    return _without(drawn.region, later, 0.0 if drawn.inlay.v_bit else EDGE_MM)
 
 
 @memoized
-def _without(region: MultiPolygon, later: MultiPolygon, rim_mm: float) -> MultiPolygon:
+def _without(region: MultiPolygon, later: MultiPolygon, overspill_mm: float) -> MultiPolygon:
     own = region.difference(later)
-    return many(own.buffer(-rim_mm) if rim_mm > 0.0 else own)
+    return many(own.buffer(-overspill_mm) if overspill_mm > 0.0 else own)
 
 
 def _under(other: DrawnInlay) -> tuple[str, ...]:
@@ -223,7 +223,7 @@ def _under(other: DrawnInlay) -> tuple[str, ...]:
 
 
 def cap_left(build: Build) -> Iterator[Finding]:
-    """Yield a caution where too little clear is left over flakes for sanding to stay off them."""
+    """Yield a warning where too little clear is left over flakes for sanding to stay off them."""
     for face in build.faces:
         for drawn in face.inlays:
             cap = drawn.inlay.cap
@@ -240,7 +240,7 @@ def cap_left(build: Build) -> Iterator[Finding]:
                 continue
             yield Finding(
                 code="cap-too-thin",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"Over {100 * short:.0f} % of {drawn.inlay.name} less than {CAP_MM:g} mm "
                 f"of {cap.name} is left: the next sanding reaches the flakes and the line goes "
                 "dull.",
@@ -254,7 +254,7 @@ def cap_left(build: Build) -> Iterator[Finding]:
 
 
 def much_to_sand(build: Build) -> Iterator[Finding]:
-    """Yield a caution where a sanding is left more proud resin than a hand takes off."""
+    """Yield a warning where a sanding is left more proud resin than a hand takes off."""
     for stage in build.plan.stages:
         if stage.kind is not StageKind.SAND:
             continue
@@ -267,10 +267,10 @@ def much_to_sand(build: Build) -> Iterator[Finding]:
             continue
         yield Finding(
             code="proud-resin-left",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"Stage {stage.number} ({stage.title}) finds resin standing {proud_mm:.2f} mm "
             "above the wood: more than sanding takes without dishing the wood around it.",
-            remedy="Level it by machine first, or scrape it.",
+            remedy="Mill it flush first, or scrape it.",
             subjects=(Subject("stage", stage.title),),
             source=build.job.source,
             measure=Measure("proud", proud_mm, PROUD_MM, "mm"),
@@ -288,7 +288,7 @@ def shop_too_cold(build: Build) -> Iterator[Finding]:
         never = math.isinf(ends.later_s)
         yield Finding(
             code="shop-too-cold",
-            severity=Severity.STOP if never else Severity.CAUTION,
+            severity=Severity.MUST_FIX if never else Severity.WARNING,
             message=f"The shop is below {resin.floor_c:g} degrees C, where {resin.name} may stall, "
             f"for {ends.cold_h_per_day:.0f} h of each day: it is hard enough to cut after "
             f"{ends.earlier_s / HOUR_S:.0f} h"

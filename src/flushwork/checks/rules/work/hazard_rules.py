@@ -44,7 +44,9 @@ HEATS: Final = {
 
 
 def heat_near_what_burns(build: Build) -> Iterator[Finding]:
-    """Yield a stop for each heat that meets what it lights, a caution for what wants care.
+    """Yield what must be fixed for each heat that meets what it lights.
+
+    A warning for what wants care.
 
     One for each thing and each mix whose recipe brings the heat, at the first stage they meet.
     """
@@ -54,20 +56,22 @@ def heat_near_what_burns(build: Build) -> Iterator[Finding]:
         if each.pair.hazard not in CODES:
             continue
         must = each.pair.verdict is Verdict.MUST_FIX
-        if not must and each.brought.heat not in CHOSEN:
+        if not must and each.imported.heat not in CHOSEN:
             continue
-        mix = each.brought.mix
+        mix = each.imported.mix
         subject = Subject("mix", mix.name) if mix else Subject("material", each.near.name)
-        key = (each.near.name, subject.name, each.brought.heat)
+        key = (each.near.name, subject.name, each.imported.heat)
         if key not in told:
             told.add(key)
             code = CODES[each.pair.hazard] if must else "heat-with-care"
-            yield _finding(build, each, code, subject, Severity.STOP if must else Severity.CAUTION)
+            yield _finding(
+                build, each, code, subject, Severity.MUST_FIX if must else Severity.WARNING
+            )
 
 
 def _gravest_first(each: Exposure) -> tuple[bool, bool]:
     """Sort what must be fixed before the rest, and what is in the heated mix before the rest."""
-    mix = each.brought.mix
+    mix = each.imported.mix
     own = mix is not None and mix.name == each.near.mix
     return (each.pair.verdict is not Verdict.MUST_FIX, not own)
 
@@ -75,16 +79,17 @@ def _gravest_first(each: Exposure) -> tuple[bool, bool]:
 def _finding(
     build: Build, each: Exposure, code: str, subject: Subject, severity: Severity
 ) -> Finding:
-    near, mix = each.near, each.brought.mix
+    near, mix = each.near, each.imported.mix
     flash = _flash_words(build.job, near.name)
     return Finding(
         code=code,
         severity=severity,
-        message=f"Stage {each.stage.number} ({each.stage.title}) brings {HEATS[each.brought.heat]} "
-        f"near {near.name}{_share(near.mix, build.job)}, {STATES[near.state]} there and "
+        message=f"Stage {each.stage.number} ({each.stage.title}) brings "
+        f"{HEATS[each.imported.heat]} near {near.name}{_share(near.mix, build.job)}, "
+        f"{STATES[near.state]} there and "
         f"{each.pair.hazard}{_how_known(near.hazards.basis)}{flash}: {each.pair.reason}.",
         remedy=_remedy(each, mix)
-        + (" This stop cannot be accepted." if severity is Severity.STOP else ""),
+        + (" It cannot be accepted." if severity is Severity.MUST_FIX else ""),
         subjects=(subject,),
         source=mix.source if mix is not None else thing_at(build.job, near.name),
     )
@@ -110,7 +115,7 @@ def _flash_words(job: Job, name: str) -> str:
 def _remedy(each: Exposure, mix: Mix | None) -> str:
     if mix is None:
         return "Keep the two apart: let it dry and air the room first."
-    heat = each.brought.heat
+    heat = each.imported.heat
     what = (
         "Write `bubbles: pick` or `bubbles: vacuum`"
         if heat in (Heat.FLAME, Heat.HOT_AIR)
@@ -131,7 +136,7 @@ def _remedy(each: Exposure, mix: Mix | None) -> str:
 
 def used(job: Job) -> tuple[Item, ...]:
     """Return the things of the shelf that a job uses and that may harm."""
-    found: list[Item] = [job.blank.timber]
+    found: list[Item] = [job.blank.wood]
     found += [] if job.sealer is None else [job.sealer]
     found += [] if job.finish is None else [job.finish.finish]
     for mix in job.mixes:
@@ -151,7 +156,7 @@ def hazards_guessed(build: Build) -> Iterator[Finding]:
         classes = ", ".join(known.classes) or "nothing"
         yield Finding(
             code="hazards-guessed",
-            severity=Severity.CAUTION if guessed else Severity.NOTE,
+            severity=Severity.WARNING if guessed else Severity.NOTE,
             message=f"Nobody has said what can harm in {item.name}; "
             + (f"by its name alone it is guessed to carry: {classes}." if guessed else "")
             + ("" if guessed else f"it is taken, to be careful, to carry: {classes}."),
@@ -162,7 +167,9 @@ def hazards_guessed(build: Build) -> Iterator[Finding]:
 
 
 def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
-    """Yield a stop for a mix with an oxidiser beside what burns, a caution for any other with one.
+    """Yield what must be fixed for a mix with an oxidiser beside what burns.
+
+    A warning for any other with one.
 
     What the oxidiser does with the resin and its hardener alone is common practice, no source.
     """
@@ -178,17 +185,17 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
         if feeds and burns:
             yield Finding(
                 code="oxidiser-in-mix",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"{mix.name} holds {feeds[0]}, which feeds a fire, beside {burns[0]}, "
                 "which burns: together they can light by themselves.",
-                remedy="Leave one of them out. This stop cannot be accepted.",
+                remedy="Leave one of them out. It cannot be accepted.",
                 subjects=(Subject("mix", mix.name),),
                 source=mix.source,
             )
         elif feeds:
             yield Finding(
                 code="oxidiser-in-mix",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"{mix.name} holds {feeds[0]}, which feeds a fire, in {mix.resin.name}: "
                 "resin and hardener burn, heat themselves in the cup, and a hardener of amines may "
                 "catch fire on it.",
@@ -200,7 +207,7 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
 
 
 def machine_near_wet_coat(build: Build) -> Iterator[Finding]:
-    """Yield a caution for each coat that burns, where the plan machines or sands too soon after.
+    """Yield a warning for each coat that burns, where the plan machines or sands too soon after.
 
     Too soon is before it is dry or the time of airing has passed (see ``shelf.hazards.AIRING_S``).
     """
@@ -248,7 +255,7 @@ def _vapour_rules_finding(
     after = f"{minutes} min after" if minutes else "straight after"
     return Finding(
         code="vapour-near-machine",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"The days begin stage {step.stage} ({step.title}) {after} the coat of {name} on "
         f"another piece at stage {stage.number}: its vapour burns, and the plan does not wait for "
         f"it to leave the room.",

@@ -12,7 +12,7 @@ from flushwork.shelf.known_hazards import hazards_of
 
 
 def log_out_of_time(build: Build) -> Iterator[Finding]:
-    """Yield a caution for each line of the day log by which something was done out of its time."""
+    """Yield a warning for each line of the day log by which something was done out of its time."""
     if build.schedule is not None:
         for each in build.schedule.out_of_time:
             yield _told(build, build.schedule, each)
@@ -27,7 +27,7 @@ def _told(build: Build, schedule: Schedule, each: OutOfTime) -> Finding:
     bound = "at least" if each.late else "at most"
     return Finding(
         code=code,
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"By the day log stage {after.number} ({after.title}) was "
         f"{'not done before' if each.late else 'done by'} {at} on {each.piece.name}, {bound} "
         f"{_lasted(hours)} after stage {before.number} ({before.title}): {why}.",
@@ -50,9 +50,9 @@ def _soon(build: Build, each: OutOfTime) -> tuple[str, str, str]:
             "log-worked-soft",
             f"in this shop's air {each.mix} was not yet hard when it was cut or sanded; soft resin "
             "smears, and its dust can make you allergic for life",
-            "Hold the piece suspect: press a nail into the resin, let it harden in full, and level "
-            "and sand it again. Take the dust up damp or with a fine filter, never by brush or "
-            "air, and go by the resin's safety sheet and what you were trained to do.",
+            "Hold the piece suspect: press a nail into the resin, let it harden in full, and mill "
+            "it flush and sand it again. Take the dust up damp or with a fine filter, never by "
+            "brush or air, and go by the resin's safety sheet and what you were trained to do.",
         )
     if each.what == Reached.CURED:
         return (
@@ -86,8 +86,8 @@ def _late() -> tuple[str, str, str]:
     return (
         "log-window-past",
         "its window had closed by then, and what is put on later does not bond by itself",
-        "If the face was washed and abraded first, nothing has to be done. If it was not, hold the "
-        "piece suspect: try whether the fill holds before more work goes in.",
+        "If the face was washed and scuff-sanded first, nothing has to be done. If it was not, "
+        "hold the piece suspect: try whether the fill holds before more work goes in.",
     )
 
 

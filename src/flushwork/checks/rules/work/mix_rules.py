@@ -54,17 +54,17 @@ def end_grain_mm(region: MultiPolygon, *, grain_along_x: bool) -> float:
 
 
 def likely_bleed_mm(build: Build, mix: Mix) -> float:
-    """Return how far a mix runs into a bare wall of the job's timber before it gels."""
+    """Return how far a mix runs into a bare wall of the job's wood before it gels."""
     at_c, resin = build.job.shop.air.day_c, working_resin(mix)
     viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
     fluid_s = fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
-    return bleed_mm(build.job.blank.timber.pores, viscosity, fluid_s, sealed=False)
+    return bleed_mm(build.job.blank.wood.pores, viscosity, fluid_s, sealed=False)
 
 
 def bleed_risk(build: Build) -> Iterator[Finding]:
-    """Yield a caution for colours that travel behind one thin film of sealer in open pores."""
+    """Yield a warning for colours that travel behind one thin film of sealer in open pores."""
     job = build.job
-    if job.sealer is None or job.blank.timber.pores != "open":
+    if job.sealer is None or job.blank.wood.pores != "open":
         return
     for drawn in build.inlays:
         inlay = drawn.inlay
@@ -74,12 +74,12 @@ def bleed_risk(build: Build) -> Iterator[Finding]:
         walls = end_grain_mm(drawn.region, grain_along_x=job.blank.grain_along_x)
         yield Finding(
             code="bleed-risk",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{' and '.join(travels)} travels, and {inlay.name} has {walls:.0f} mm of "
-            f"end-grain wall in {job.blank.timber.name}, whose pores one coat of "
+            f"end-grain wall in {job.blank.wood.name}, whose pores one coat of "
             f"{job.sealer.name} may leave open: up to {likely_bleed_mm(build, inlay.mix):.1f} mm "
             "of halo.",
-            remedy="Seal twice, or try a bleed strip of this timber first.",
+            remedy="Seal twice, or try a bleed strip of this wood first.",
             subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
             measure=Measure("end-grain wall", walls, 0.0, "mm"),
@@ -87,7 +87,7 @@ def bleed_risk(build: Build) -> Iterator[Finding]:
 
 
 def pigment_share(build: Build) -> Iterator[Finding]:
-    """Yield a caution for mixes that hold more of a pigment than is advised."""
+    """Yield a warning for mixes that hold more of a pigment than is advised."""
     for mix in build.job.mixes:
         for each in mix.pigments:
             most = each.pigment.share_high
@@ -95,7 +95,7 @@ def pigment_share(build: Build) -> Iterator[Finding]:
                 continue
             yield Finding(
                 code="pigment-too-much",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"{mix.name} holds {100 * each.share:g} % {each.pigment.name}, and up to "
                 f"{100 * most:g} % is advised: the fill cures soft, thick and full of bubbles.",
                 remedy=f"Take at most {100 * most:g} %, or try a cured swatch first. A decimal "
@@ -107,7 +107,7 @@ def pigment_share(build: Build) -> Iterator[Finding]:
 
 
 def flakes_too_coarse(build: Build) -> Iterator[Finding]:
-    """Yield a caution for fine lines filled with flakes too wide to lie flat in them."""
+    """Yield a warning for fine lines filled with flakes too wide to lie flat in them."""
     for drawn in build.inlays:
         inlay = drawn.inlay
         width = inlay.seam.width_mm if inlay.seam is not None else mean_width_mm(drawn)
@@ -121,7 +121,7 @@ def flakes_too_coarse(build: Build) -> Iterator[Finding]:
             continue
         yield Finding(
             code="flakes-too-coarse",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"Flakes of {widest:g} mm do not lie flat in {inlay.name}, {width:.2f} mm "
             "wide: the line glitters here and is dull there.",
             remedy=f"Take flakes of at most {down_mm(FLAKE_SHARE * width)} mm.",
@@ -132,13 +132,16 @@ def flakes_too_coarse(build: Build) -> Iterator[Finding]:
 
 
 def cap_not_clear(build: Build) -> Iterator[Finding]:
-    """Yield a stop for caps that are coloured and would cover what they shall protect."""
+    """Yield what must be fixed for caps that are coloured.
+
+    Would cover what they shall protect.
+    """
     for inlay in build.job.inlays:
         if inlay.cap is None or inlay.cap.clear:
             continue
         yield Finding(
             code="cap-not-clear",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"{inlay.name} is capped with {inlay.cap.name}, which is coloured and would "
             "cover it.",
             remedy="Name a mix without pigments as `cap`, or leave it out.",
@@ -147,20 +150,20 @@ def cap_not_clear(build: Build) -> Iterator[Finding]:
         )
 
 
-def thinned_flood(build: Build) -> Iterator[Finding]:
+def thinned_overfill(build: Build) -> Iterator[Finding]:
     """Yield a note for thinned resin used as a full fill, the deepest with each mix."""
     told: set[str] = set()
     for inlay in sorted(build.job.inlays, key=lambda inlay: -inlay.depth_mm):
         mix = inlay.mix
-        if mix.thinner is None or inlay.manner is not Manner.FLOODED or mix.name in told:
+        if mix.thinner is None or inlay.manner is not Manner.OVERFILLED or mix.name in told:
             continue
         told.add(mix.name)
         stays = stays_share(mix, inlay.depth_mm) / mix.thinner_share
         longer = slower(mix.thinner_share) - 1.0
         yield Finding(
-            code="thinned-flood",
+            code="thinned-overfill",
             severity=Severity.NOTE,
-            message=f"{inlay.name} is flooded with {mix.name}, of which "
+            message=f"{inlay.name} is overfilled with {mix.name}, of which "
             f"{100 * mix.thinner_share:.0f} % is {mix.thinner.name}: the fill sinks as that "
             f"leaves, takes about {100 * longer:.0f} % longer to cure, and from {inlay.depth_mm:g} "
             f"mm deep about {100 * stays:.0f} % of the thinner never leaves, so that it stays "
@@ -176,7 +179,7 @@ def thinned_flood(build: Build) -> Iterator[Finding]:
 def fill_without_colour(build: Build) -> Iterator[Finding]:
     """Yield a finding for fills of a mix without pigment, through which the wood is seen.
 
-    A caution where that mix caps another inlay and is likely to be meant for that alone.
+    A warning where that mix caps another inlay and is likely to be meant for that alone.
     """
     caps = {inlay.cap.name: inlay.name for inlay in build.job.inlays if inlay.cap is not None}
     told: set[str] = set()
@@ -188,7 +191,7 @@ def fill_without_colour(build: Build) -> Iterator[Finding]:
         meant = caps.get(mix.name)
         yield Finding(
             code="fill-without-colour",
-            severity=Severity.CAUTION if meant else Severity.NOTE,
+            severity=Severity.WARNING if meant else Severity.NOTE,
             message=f"{inlay.name} is filled with {mix.name}, which holds no pigment: the floor of "
             "the pocket is seen through it, as dark as wet wood, every tool mark with it"
             + (f". It is the mix that caps {meant}." if meant else "."),
@@ -199,7 +202,7 @@ def fill_without_colour(build: Build) -> Iterator[Finding]:
 
 
 def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
-    """Yield a caution for casting resin in strokes too thin to warm themselves."""
+    """Yield a warning for casting resin in strokes too thin to warm themselves."""
     thin = [
         (drawn, width)
         for drawn in build.inlays
@@ -216,7 +219,7 @@ def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
         also = f" (and in {alike} more inlays)" if alike else ""
         yield Finding(
             code="casting-in-thin-slot",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{resin} is poured into {drawn.inlay.name}, {width:.1f} mm wide{also}: a "
             "casting resin sets by its own warmth, and in a thin slot it may stay soft for days.",
             remedy="Take a coating resin for fine lines, or keep the piece in a warm box and test "
@@ -228,7 +231,7 @@ def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
 
 
 def finish_over_dye(build: Build) -> Iterator[Finding]:
-    """Yield a caution for a water-based finish over dyes that water moves."""
+    """Yield a warning for a water-based finish over dyes that water moves."""
     plan = build.job.finish
     if plan is None or plan.finish.flammable or "water" not in plan.finish.name:
         return
@@ -238,10 +241,10 @@ def finish_over_dye(build: Build) -> Iterator[Finding]:
         return
     yield Finding(
         code="finish-over-dye",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{plan.finish.name.capitalize()} over {dyed[0].name}: water moves dye that has "
         "run into unsealed wood, and the halo grows.",
-        remedy="Lay a barrier of dewaxed shellac first, and try it on the coupon.",
+        remedy="Lay a barrier of dewaxed shellac first, and try it on the test strip.",
         subjects=(Subject("mix", dyed[0].name),),
         source=dyed[0].source,
     )
@@ -252,7 +255,7 @@ RULES = (
     pigment_share,
     flakes_too_coarse,
     cap_not_clear,
-    thinned_flood,
+    thinned_overfill,
     fill_without_colour,
     casting_in_thin_slot,
     finish_over_dye,

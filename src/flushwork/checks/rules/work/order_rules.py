@@ -20,7 +20,7 @@ from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.process.user_order import stages_named
 from flushwork.resin.bleed import soak_mm
 from flushwork.shelf.items import PigmentKind
-from flushwork.strata.surfaces import LedgerEntry
+from flushwork.strata.surfaces import ThicknessRow
 
 BARE_MM2 = 0.05
 """Less wood than this laid bare is an edge that touches."""
@@ -28,14 +28,14 @@ _WORKS_RESIN = (
     StageKind.LOCATE,
     StageKind.MARK,
     StageKind.CUT,
-    StageKind.LEVEL,
+    StageKind.MILL_FLUSH,
     StageKind.SAND,
     StageKind.DRILL,
     StageKind.TRIM,
     StageKind.FINISH,
 )
-_MAKES_DUST = (StageKind.CUT, StageKind.LEVEL, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
-WORKS_OFF: Final = (StageKind.FLATTEN, StageKind.LEVEL, StageKind.SAND)
+_MAKES_DUST = (StageKind.CUT, StageKind.MILL_FLUSH, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
+WORKS_OFF: Final = (StageKind.SURFACE, StageKind.MILL_FLUSH, StageKind.SAND)
 """What takes a finish off the whole face."""
 BREAKS: Final = (
     StageKind.LOCATE,
@@ -53,7 +53,7 @@ BREAKS: Final = (
 def fill_before_seal(build: Build) -> Iterator[Finding]:
     """Yield a finding for each fill on walls cut into wood and not sealed since.
 
-    A stop with a colourant that travels (dye) or on open-pored timber, a caution otherwise.
+    Must fix with a colourant that travels (dye) or on open-pored wood, a warning otherwise.
     """
     sealed: set[str] = set()
     for stage in build.plan.stages:
@@ -80,24 +80,24 @@ def exposes_wood(build: Build, name: str) -> bool:
 def _unsealed(build: Build, name: str, stage: Stage) -> Finding:
     mix = next(mix for mix in build.job.mixes if mix.name == stage.mix)
     drawn = next(item for item in build.inlays if item.inlay.name == name)
-    timber = build.job.blank.timber
+    wood = build.job.blank.wood
     travels = mobile(mix)
-    grave = bool(travels) or timber.pores == "open"
+    grave = bool(travels) or wood.pores == "open"
     walls_mm = end_grain_mm(drawn.region, grain_along_x=build.job.blank.grain_along_x)
     why = (
         f"{' and '.join(travels)} travels into bare grain"
         if travels
-        else f"{timber.name} has {timber.pores} pores"
+        else f"{wood.name} has {wood.pores} pores"
     )
     spot = drawn.region.representative_point()
     return Finding(
         code="fill-before-seal",
-        severity=Severity.STOP if grave else Severity.CAUTION,
+        severity=Severity.MUST_FIX if grave else Severity.WARNING,
         message=f"{name} is filled with {mix.name} while its freshly cut walls are bare: {why}, "
         f"and {walls_mm:.0f} mm of its walls are end grain (a halo of about "
         f"{likely_bleed_mm(build, mix):.1f} mm).",
         remedy="Let the sealer in (take out `sealed: no` or `sealer: none`), or try the mix on a "
-        "bleed strip first. Walls in cured resin need no seal, only cleaning and keying.",
+        "bleed strip first. Walls in cured resin need no seal, only cleaning and scuff-sanding.",
         subjects=(inlay := Subject("inlay", name),),
         source=build.source_of(inlay),
         place=Place(drawn.inlay.face, spot.x, spot.y) if not drawn.region.is_empty else None,
@@ -106,12 +106,12 @@ def _unsealed(build: Build, name: str, stage: Stage) -> Finding:
 
 
 def overspill_on_bare_wood(build: Build) -> Iterator[Finding]:
-    """Yield a caution for colour that runs over an edge onto wood whose seal has been taken off.
+    """Yield a warning for colour that runs over an edge onto wood whose seal has been taken off.
 
     Not where what is taken off the face afterwards takes the stain along.
     """
     sealer, allowances = build.job.sealer, build.job.allowances
-    if sealer is None or allowances.rim_mm <= 0.0:
+    if sealer is None or allowances.overspill_mm <= 0.0:
         return
     sealed: dict[str, Stage] = {}
     filled: dict[str, list[DrawnInlay]] = {}
@@ -132,10 +132,10 @@ def overspill_on_bare_wood(build: Build) -> Iterator[Finding]:
                 yield from _spilt(build, drawn, stage, worn, known)
 
 
-def _worn(build: Build, seal: Stage, until: Stage, film_mm: float) -> LedgerEntry | None:
+def _worn(build: Build, seal: Stage, until: Stage, film_mm: float) -> ThicknessRow | None:
     """Return what took more than the sealer's film off a sealed face before a later stage."""
     stood_mm = _stands_mm(build, seal)
-    for entry in build.replay.ledger:
+    for entry in build.replay.thickness_table:
         between = entry.face == seal.face and seal.number < entry.stage < until.number
         if between and stood_mm - entry.face_mm > film_mm:
             return entry
@@ -146,29 +146,31 @@ def _stands_mm(build: Build, stage: Stage) -> float:
     """Return where the wood of a stage's face stands when the stage begins."""
     before = [
         entry
-        for entry in build.replay.ledger
+        for entry in build.replay.thickness_table
         if entry.face == stage.face and entry.stage < stage.number
     ]
     return before[-1].face_mm
 
 
 def _spilt(
-    build: Build, drawn: DrawnInlay, stage: Stage, worn: LedgerEntry, filled: Sequence[DrawnInlay]
+    build: Build, drawn: DrawnInlay, stage: Stage, worn: ThicknessRow, filled: Sequence[DrawnInlay]
 ) -> Iterator[Finding]:
     inlay, job = drawn.inlay, build.job
-    if inlay.manner is not Manner.FLOODED or inlay.mix.clear or drawn.region.is_empty:
+    if inlay.manner is not Manner.OVERFILLED or inlay.mix.clear or drawn.region.is_empty:
         return
-    spill = drawn.region.buffer(job.allowances.rim_mm).intersection(build.face(stage.face).trim)
+    spill = drawn.region.buffer(job.allowances.overspill_mm).intersection(
+        build.face(stage.face).trim
+    )
     bare = spill.difference(united([item.region for item in filled]))
-    last = [entry for entry in build.replay.ledger if entry.face == stage.face][-1]
+    last = [entry for entry in build.replay.thickness_table if entry.face == stage.face][-1]
     taken_mm = _stands_mm(build, stage) - last.face_mm
-    soaks_mm = soak_mm(job.blank.timber.pores, likely_bleed_mm(build, inlay.mix))
+    soaks_mm = soak_mm(job.blank.wood.pores, likely_bleed_mm(build, inlay.mix))
     if bare.area <= BARE_MM2 or soaks_mm <= taken_mm:
         return
     spot = bare.representative_point()
     yield Finding(
         code="overspill-on-bare-wood",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{inlay.name} is filled over its edge at stage {stage.number}, and "
         f"{bare.area:.0f} mm2 of the wood beside it lie bare: stage {worn.stage} took the seal off "
         f"the {stage.face}. {inlay.mix.name} soaks in about {soaks_mm:.2f} mm there, and "
@@ -184,7 +186,10 @@ def _spilt(
 
 
 def cut_before_cure(build: Build) -> Iterator[Finding]:
-    """Yield a stop for machine work or sanding on a face whose last fill has had no cure."""
+    """Yield what must be fixed for machine work or sanding on a face whose last fill has had no.
+
+    Cure.
+    """
     wet: dict[str, Stage] = {}
     for stage in build.plan.stages:
         if stage.kind in POURING:
@@ -195,7 +200,7 @@ def cut_before_cure(build: Build) -> Iterator[Finding]:
             poured = wet[stage.face]
             yield Finding(
                 code="cut-before-cure",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"Stage {stage.number} ({stage.title}) works the {stage.face} before "
                 f"{poured.mix} of stage {poured.number} has cured.",
                 remedy="Put the cure between them: uncured resin smears, and its dust is harmful.",
@@ -205,7 +210,7 @@ def cut_before_cure(build: Build) -> Iterator[Finding]:
 
 
 def holes_before_pour(build: Build) -> Iterator[Finding]:
-    """Yield a finding for holes drilled before a pour: a stop where its resin reaches them.
+    """Yield a finding for holes drilled before a pour: must fix where its resin reaches them.
 
     A hole right through counts on both faces.
     """
@@ -223,14 +228,14 @@ def holes_before_pour(build: Build) -> Iterator[Finding]:
 
 
 def _filled_up(build: Build, stage: Stage, pattern: DrawnHoles, pours: Sequence[Stage]) -> Finding:
-    holes, rim_mm = pattern.holes, build.job.allowances.rim_mm
+    holes, overspill_mm = pattern.holes, build.job.allowances.overspill_mm
     wet = next(
         (
             (pour, drawn.inlay.name)
             for pour in pours
             for drawn in build.inlays
             if drawn.inlay.name in pour.subjects
-            and _reaches(build, stage, pattern, pour, drawn, rim_mm)
+            and _reaches(build, stage, pattern, pour, drawn, overspill_mm)
         ),
         None,
     )
@@ -238,7 +243,7 @@ def _filled_up(build: Build, stage: Stage, pattern: DrawnHoles, pours: Sequence[
     spot = pattern.places[0] if pattern.places else None
     return Finding(
         code="holes-before-pour",
-        severity=Severity.STOP if wet else Severity.CAUTION,
+        severity=Severity.MUST_FIX if wet else Severity.WARNING,
         message=f"{holes.name} is drilled at stage {stage.number}, before stage {first.number} "
         f"({first.title}): "
         + (
@@ -246,7 +251,7 @@ def _filled_up(build: Build, stage: Stage, pattern: DrawnHoles, pours: Sequence[
             if wet
             else "drops, dust and sandings end in the holes."
         ),
-        remedy="Drill after the last levelling, or plug the holes with wax or tape before each "
+        remedy="Drill after the last flush milling, or plug the holes with wax or tape before each "
         "pour and clear them by hand.",
         subjects=(Subject("holes", holes.name),),
         source=holes.source,
@@ -260,45 +265,51 @@ def _reaches(
     pattern: DrawnHoles,
     pour: Stage,
     drawn: DrawnInlay,
-    rim_mm: float,
+    overspill_mm: float,
 ) -> bool:
-    """Whether what is poured over an inlay and its rim touches one of the holes."""
+    """Whether what is poured over an inlay and its overspill touches one of the holes."""
     region = drawn.region
     if pour.face != stage.face:
         region = affine_transform(region, back_map(build.job.blank).numbers)
-    near_mm = rim_mm + pattern.holes.diameter_mm / 2.0
+    near_mm = overspill_mm + pattern.holes.diameter_mm / 2.0
     return any(region.distance(Point(hole.x_mm, hole.y_mm)) < near_mm for hole in pattern.places)
 
 
-def sanded_unlevelled(build: Build) -> Iterator[Finding]:
-    """Yield a caution for sandings that come before the machine has levelled what stands proud."""
+def sanded_before_flush(build: Build) -> Iterator[Finding]:
+    """Yield a warning for sandings.
+
+    Come before the machine has milled flush what stands proud.
+    """
     manners = {inlay.name: inlay.manner for inlay in build.job.inlays}
     proud: dict[str, Stage] = {}
     for stage in build.plan.stages:
         stands = stage.kind is StageKind.CAP or (
             stage.kind is StageKind.FILL
-            and any(manners[name] is Manner.FLOODED for name in stage.subjects)
+            and any(manners[name] is Manner.OVERFILLED for name in stage.subjects)
         )
         if stands:
             proud[stage.face] = stage
-        elif stage.kind is StageKind.LEVEL:
+        elif stage.kind is StageKind.MILL_FLUSH:
             proud.pop(stage.face, None)
         elif stage.kind is StageKind.SAND and stage.face in proud:
             poured = proud.pop(stage.face)
             yield Finding(
-                code="sanded-unlevelled",
-                severity=Severity.CAUTION,
+                code="sanded-before-flush",
+                severity=Severity.WARNING,
                 message=f"Stage {stage.number} ({stage.title}) sands {poured.mix} of stage "
                 f"{poured.number} while it stands proud: a pad takes the soft wood around it "
                 "first.",
-                remedy="Level it by machine, or scrape it flush, before it is sanded.",
+                remedy="Mill it flush, or scrape it flush, before it is sanded.",
                 subjects=(mix := Subject("mix", poured.mix),),
                 source=build.source_of(mix),
             )
 
 
 def dust_before_cap(build: Build) -> Iterator[Finding]:
-    """Yield a stop for dusty work on a face between a fill and the clear that goes over it."""
+    """Yield what must be fixed for dusty work on a face between a fill.
+
+    The clear that goes over it.
+    """
     open_fills: dict[str, Stage] = {}
     dusty: dict[str, Stage] = {}
     for stage in build.plan.stages:
@@ -318,12 +329,12 @@ def dust_before_cap(build: Build) -> Iterator[Finding]:
 def _dusty(build: Build, name: str, work: Stage, cap: Stage) -> Finding:
     return Finding(
         code="dust-before-cap",
-        severity=Severity.STOP,
+        severity=Severity.MUST_FIX,
         message=f"Stage {work.number} ({work.title}) works the {work.face} between the fill of "
         f"{name} and its cap in stage {cap.number}: dust lies on the flakes, and clear seals it "
         "in for good.",
         remedy="Put the cap straight after its fill, within the recoat window; or wash the line, "
-        "key it and look along it under a low lamp before it is capped.",
+        "scuff-sand it and look along it under a low lamp before it is capped.",
         subjects=(inlay := Subject("inlay", name),),
         source=build.source_of(inlay),
     )
@@ -339,12 +350,12 @@ def uncapped_flakes(build: Build) -> Iterator[Finding]:
             continue
         yield Finding(
             code="bright-line-uncapped",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{inlay.name} is a seam line in {inlay.mix.name}, whose flakes lie flat only "
             f"near the free surface, and it is {inlay.manner.value}: sanding cuts them and the "
             "line goes dull.",
-            remedy="Write `how: scraped and capped` with `cap:` a clear mix, so that only the "
-            "clear is sanded.",
+            remedy="Write `how: scraped flush and capped` with `cap:` a clear mix, so that only "
+            "the clear is sanded.",
             subjects=(Subject("inlay", inlay.name),),
             source=inlay.source,
         )
@@ -358,7 +369,7 @@ def has_flakes(mix: Mix) -> bool:
 def finish_worked_off(build: Build) -> Iterator[Finding]:
     """Yield a finding for a finish that is worked afterwards.
 
-    A stop where it is sanded or milled away, a caution where it is cut through or poured on.
+    Must fix where it is sanded or milled away, a warning where it is cut through or poured on.
     Holes that the job asks for after the finish are no fault.
     """
     stages, plan = build.plan.stages, build.job.finish
@@ -377,7 +388,7 @@ def finish_worked_off(build: Build) -> Iterator[Finding]:
     told = ", ".join(f"{stage.number} ({stage.title})" for stage in later)
     yield Finding(
         code="finish-worked-off",
-        severity=Severity.STOP if gone else Severity.CAUTION,
+        severity=Severity.MUST_FIX if gone else Severity.WARNING,
         message=f"{plan.finish.name} is put on at stage {finish.number}, before stage {told}: "
         + ("its coats are sanded or milled away." if gone else "its coats are cut through."),
         remedy="Put the finish on last of all: take the order out, or turn it round.",
@@ -386,10 +397,10 @@ def finish_worked_off(build: Build) -> Iterator[Finding]:
     )
 
 
-def freed_then_mounted(build: Build) -> Iterator[Finding]:
-    """Yield a stop for a piece that is trimmed free and then mounted again.
+def freed_then_set_up(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed for a piece that is trimmed free and then set up again.
 
-    A caution where tabs still hold it in its waste.
+    A warning where tabs still hold it in its waste.
     """
     stages = build.plan.stages
     trim = next((stage for stage in stages if stage.kind is StageKind.TRIM), None)
@@ -399,22 +410,22 @@ def freed_then_mounted(build: Build) -> Iterator[Finding]:
     later = [
         stage
         for stage in stages[trim.number :]
-        if stage.mounting > trim.mounting and not (asked_late and stage.kind is StageKind.DRILL)
+        if stage.setup > trim.setup and not (asked_late and stage.kind is StageKind.DRILL)
     ]
     if not later:
         return
     tabs = build.job.outline.tabs
     first = later[0]
     yield Finding(
-        code="freed-then-mounted",
-        severity=Severity.CAUTION if tabs else Severity.STOP,
-        message=f"The piece is trimmed at stage {trim.number} and mounted again for stage "
+        code="freed-then-set-up",
+        severity=Severity.WARNING if tabs else Severity.MUST_FIX,
+        message=f"The piece is trimmed at stage {trim.number} and set up again for stage "
         f"{first.number} ({first.title}): "
         + (
             f"only its {tabs} tabs hold it in the waste while it is worked."
             if tabs
             else "it has no waste and no dowels left to be held and found by, and a piece that "
-            "comes loose under a cutter is thrown."
+            "comes loose under a bit is thrown."
         ),
         remedy="Trim last of all: take the order out, or turn it round.",
         subjects=(TRIM_LINE,),
@@ -443,9 +454,9 @@ RULES = (
     overspill_on_bare_wood,
     cut_before_cure,
     holes_before_pour,
-    sanded_unlevelled,
+    sanded_before_flush,
     dust_before_cap,
     uncapped_flakes,
     finish_worked_off,
-    freed_then_mounted,
+    freed_then_set_up,
 )

@@ -34,7 +34,7 @@ def batch_below_tools(build: Build) -> Iterator[Finding]:
     """Yield findings where what is needed is less than the tools can measure.
 
     The card always carries a batch that can be measured; the finding tells what it leaves over,
-    the cautions of a job in one.  A stop stands where no tool on the shelf can measure the mix at
+    the warnings of a job in one.  Must fix where no tool on the shelf can measure the mix at
     all, or hardly anything of what has to be mixed goes into the work.
     """
     small: list[Pour] = []
@@ -42,7 +42,7 @@ def batch_below_tools(build: Build) -> Iterator[Finding]:
         if pour.smallest_g == float("inf"):
             yield Finding(
                 code="batch-cannot-be-measured",
-                severity=Severity.STOP,
+                severity=Severity.MUST_FIX,
                 message=f"No measuring tool in the shop file can hold {pour.mix.name} to its "
                 f"ratio within {PERCENT * pour.mix.resin.tolerance:g} %.",
                 remedy="Add a scale of 0.1 g or 0.01 g, or syringes, to the shop file.",
@@ -54,14 +54,14 @@ def batch_below_tools(build: Build) -> Iterator[Finding]:
         elif _needed_g(pour) < pour.smallest_g and not _takes_a_share(pour):
             seal = build.plan.stage(pour.stage).kind is StageKind.SEAL
             if _mostly_waste(pour) and not seal:
-                yield _small(pour, Severity.STOP, "")
+                yield _small(pour, Severity.MUST_FIX, "")
             else:
                 small.append(pour)
     if small:
         worst = max(small, key=lambda pour: pour.surplus_g)
         also = ", ".join(dict.fromkeys(pour.mix.name for pour in small if pour is not worst))
         more = f" The same holds for {len(small) - 1} more of {also}." if also else ""
-        yield _small(worst, Severity.CAUTION, more)
+        yield _small(worst, Severity.WARNING, more)
 
 
 def _takes_a_share(pour: Pour) -> bool:
@@ -81,7 +81,7 @@ def _small(pour: Pour, severity: Severity, more: str) -> Finding:
         f"tools measure no less than {pour.smallest_g:.1f} g within "
         f"{PERCENT * pour.mix.resin.tolerance:g} %: the card mixes {pour.batch_g:.1f} g "
         f"and {pour.surplus_g:.1f} g is left over.{more}",
-        remedy="Keep the surplus for coupons, swatches and spare parts, pour more pieces "
+        remedy="Keep the surplus for test strips, swatches and spare parts, pour more pieces "
         "at once, or weigh on a finer scale.",
         subjects=(Subject("mix", pour.mix.name),),
         source=pour.mix.source,
@@ -96,7 +96,7 @@ def _mostly_waste(pour: Pour) -> bool:
 
 
 def ratio_off(build: Build) -> Iterator[Finding]:
-    """Yield a stop for mixes whose stated ratio is not their resin's."""
+    """Yield what must be fixed for mixes whose stated ratio is not their resin's."""
     for mix in build.job.mixes:
         resin = mix.resin
         stated = ratio_by_weight(
@@ -118,7 +118,7 @@ def ratio_off(build: Build) -> Iterator[Finding]:
             continue
         yield Finding(
             code="ratio-off",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"{mix.name} is to be mixed {mix.ratio_resin:g}:{mix.ratio_hardener:g} by "
             f"{'weight' if mix.by_weight else 'volume'}: that is {PERCENT * abs(over):.1f} % too "
             f"{'much' if over > 0 else 'little'} hardener for {resin.name} "
@@ -135,7 +135,7 @@ def ratio_off(build: Build) -> Iterator[Finding]:
 
 
 def part_cannot_be_measured(build: Build) -> Iterator[Finding]:
-    """Yield a caution for what goes into a mix that no tool in the shop measures."""
+    """Yield a warning for what goes into a mix that no tool in the shop measures."""
     found: dict[tuple[str, str], tuple[Pour, Part, int]] = {}
     for pour in build.pours:
         if pour.smallest_g == float("inf"):
@@ -150,7 +150,7 @@ def part_cannot_be_measured(build: Build) -> Iterator[Finding]:
         pigment = part.kind == PIGMENT
         yield Finding(
             code="part-cannot-be-measured",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"Pour {pour.number} of {pour.mix.name}{also} takes {part.mass_g:.2g} g of "
             f"{part.name}, and no {'scale or spoon' if pigment else 'vessel or scale'} in the shop "
             "file measures that: its card leaves it to the eye.",
@@ -164,7 +164,7 @@ def part_cannot_be_measured(build: Build) -> Iterator[Finding]:
 
 
 def bright_line_dull(build: Build) -> Iterator[Finding]:
-    """Yield a caution for lines whose flakes the sanding reaches, with what would keep them bright.
+    """Yield a warning for lines whose flakes the sanding reaches, with what would keep them bright.
 
     A seam line without a cap is told of already, as ``bright-line-uncapped``.
     """
@@ -193,7 +193,7 @@ def _dull(build: Build, line: BrightLine) -> Finding:
         )
     return Finding(
         code="bright-line-dull",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"{inlay.name} is {line.width_mm:.2f} mm wide and {inlay.manner.value}: {why}. "
         f"{PERCENT * job.bright_share:.0f} % is wanted and comes out at {PERCENT * line.odds:.0f} "
         "places of 100.",
@@ -212,7 +212,8 @@ def _remedy(line: BrightLine) -> str:
             for way in line.proposals[:2]
         )
         return (
-            f"Write `how: scraped and capped`, and cut it {ways}, measured from the finished face."
+            "Write `how: scraped flush and capped`, and cut it "
+            f"{ways}, measured from the finished face."
         )
     other = line.instead
     depth_mm = 0.0 if other is None else other.depth_mm - line.sanding.mean_mm
@@ -221,8 +222,8 @@ def _remedy(line: BrightLine) -> str:
             "It cannot be cut deep enough here: move it off what lies behind it, or draw it wider."
         )
     told: list[str] = []
-    if other.spread_mm >= LEAST_SANDING_MM / 2.0:
-        told.append(f"sand it evenly to +-{other.spread_mm:.2f} mm (one spread)")
+    if other.variation_mm >= LEAST_SANDING_MM / 2.0:
+        told.append(f"sand it evenly to +-{other.variation_mm:.2f} mm (one variation)")
     if other.mean_mm >= LEAST_SANDING_MM:
         told.append(f"sand no more than {other.mean_mm:.2f} mm after it is filled")
     if other.share >= 0.1:
@@ -230,9 +231,9 @@ def _remedy(line: BrightLine) -> str:
     if not told:
         told.append("fill it in the last round of its face, which is sanded least")
     return (
-        f"Nothing deeper than {depth_mm:.1f} mm may be cut here (resin, flutes, wood beneath), and "
-        "no depth and thinner within that are enough. Write `how: scraped and capped`, cut it "
-        f"{_way(depth_mm, other.thinner_share)}, measured from the finished face, and "
+        f"Nothing deeper than {depth_mm:.1f} mm OK to cut here (resin, flutes, wood beneath), and "
+        "no depth and thinner within that are enough. Write `how: scraped flush and capped`, cut "
+        f"it {_way(depth_mm, other.thinner_share)}, measured from the finished face, and "
         + ", or ".join(told)
         + "."
     )
@@ -244,7 +245,7 @@ def _way(depth_mm: float, thinner_share: float) -> str:
 
 
 def dye_cannot_match(build: Build) -> Iterator[Finding]:
-    """Yield a caution for loose parts that stay apart from their fill whatever they are dyed."""
+    """Yield a warning for loose parts that stay apart from their fill whatever they are dyed."""
     for part, recipe in dye_recipes(build.job, build.palette):
         if recipe.apart > SEEN_APART:
             yield _unmatched(part, recipe)
@@ -254,11 +255,11 @@ def _unmatched(part: LoosePart, recipe: DyeRecipe) -> Finding:
     bands = ", ".join(recipe.lighter_in)
     if recipe.lighter_in:
         why = (
-            f" {part.match.name} reflects more light than bare {part.timber.name} ({bands}), and "
+            f" {part.match.name} reflects more light than bare {part.wood.name} ({bands}), and "
             "no wood can be dyed lighter than itself."
         )
         remedy = (
-            "Make them of a paler timber, match a darker mix, or leave them bare and let them "
+            "Make them of a paler wood, match a darker mix, or leave them bare and let them "
             "differ on purpose."
         )
     else:
@@ -266,8 +267,8 @@ def _unmatched(part: LoosePart, recipe: DyeRecipe) -> Finding:
         remedy = "Put a dye nearer to that colour on the shelf, or match another mix."
     return Finding(
         code="dye-cannot-match",
-        severity=Severity.CAUTION,
-        message=f"{part.name}: {part.timber.name} dyed to match {part.match.name} stays "
+        severity=Severity.WARNING,
+        message=f"{part.name}: {part.wood.name} dyed to match {part.match.name} stays "
         f"{recipe.apart:.1f} apart from it (CIEDE2000).{why}",
         remedy=remedy,
         subjects=(Subject("name", part.name),),

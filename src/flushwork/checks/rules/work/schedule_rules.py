@@ -29,7 +29,7 @@ LEAST_SHARE: Final = 0.1
 
 
 def order_broken(build: Build) -> Iterator[Finding]:
-    """Yield a stop for orders that name no step of the plan or cannot all be kept."""
+    """Yield what must be fixed for orders that name no step of the plan or cannot all be kept."""
     stages = build.plan.stages
     known = known_steps(stages)
     for each in build.job.order_constraints:
@@ -39,7 +39,7 @@ def order_broken(build: Build) -> Iterator[Finding]:
                 meant = f"Did you mean `{close[0]}`? " if close else ""
                 yield Finding(
                     code="order-step-unknown",
-                    severity=Severity.STOP,
+                    severity=Severity.MUST_FIX,
                     message=f"The order names `{step}`, but no step of this plan is called so.",
                     remedy=f"{meant}`flushwork stages` lists the steps.",
                     subjects=(Subject("stage", step),),
@@ -50,7 +50,7 @@ def order_broken(build: Build) -> Iterator[Finding]:
         told = "; ".join(f"{each.first} before {each.then}" for each in build.job.order_constraints)
         yield Finding(
             code="order-circle",
-            severity=Severity.STOP,
+            severity=Severity.MUST_FIX,
             message=f"The orders insisted on go round in a circle: {told}.",
             remedy="Take one of them out.",
             subjects=(Subject("stage", broken[0].first),),
@@ -59,7 +59,7 @@ def order_broken(build: Build) -> Iterator[Finding]:
 
 
 def no_days(build: Build) -> Iterator[Finding]:
-    """Yield a caution where no days could be planned, with the one reason."""
+    """Yield a warning where no days could be planned, with the one reason."""
     schedule = build.schedule
     if schedule is None or schedule.hindrance is None:
         return
@@ -78,7 +78,7 @@ def _hindered(build: Build, schedule: Schedule, hindrance: Hindrance) -> Finding
             "stage-longer-than-day",
             f"{hindrance.task} takes {hindrance.minutes} min without a break, but the shop is open "
             f"for {hours:g} h a day.",
-            "Open longer on that day, cut with a wider cutter first, or split the inlay.",
+            "Open longer on that day, cut with a wider bit first, or split the inlay.",
         ),
         Obstacle.NO_PLACE: (
             "cure-places-too-few",
@@ -115,7 +115,7 @@ def _hindered(build: Build, schedule: Schedule, hindrance: Hindrance) -> Finding
     cold = hindrance.kind is Obstacle.TOO_COLD
     return Finding(
         code=code,
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=message,
         remedy=remedy,
         subjects=(Subject("material" if cold else "stage", hindrance.task),),
@@ -131,7 +131,7 @@ def _floor_c(build: Build, resin: str) -> float:
 
 
 def window_missed(build: Build) -> Iterator[Finding]:
-    """Yield a caution for each cap that cannot be poured while its window is open."""
+    """Yield a warning for each cap that cannot be poured while its window is open."""
     schedule = build.schedule
     if schedule is None:
         return
@@ -146,13 +146,13 @@ def window_missed(build: Build) -> Iterator[Finding]:
         on = "poured on" if wait.reaches is not Reached.SEALED else "filled"
         yield Finding(
             code="recoat-window-missed",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{what} until {_when(schedule, wait.since_min)} can be {on} from "
             f"{_when(schedule, wait.ready_min)} until {_when(schedule, wait.closes_min)}, but the "
             f"shop is open from {days.clock_text(days.opens_min)} to "
-            f"{days.clock_text(days.closes_min)}: the plan washes and abrades it first.",
+            f"{days.clock_text(days.closes_min)}: the plan washes and scuff-sands it first.",
             remedy="Open for that pour, warm or cool the shop overnight, or take a resin with a "
-            "longer window; keyed as planned it holds too.",
+            "longer window; scuff-sanded as planned it holds too.",
             subjects=(poured := Subject("mix", mix),),
             source=build.source_of(poured),
             measure=Measure("window", (wait.closes_min - wait.ready_min) / 60.0, None, "h"),
@@ -164,7 +164,7 @@ def _when(schedule: Schedule, minute: int) -> str:
 
 
 def cure_too_slow(build: Build) -> Iterator[Finding]:
-    """Yield a caution for a resin that the shop's air keeps soft for days on end.
+    """Yield a warning for a resin that the shop's air keeps soft for days on end.
 
     A cure that outlasts the time there is gets told as that alone.
     """
@@ -184,7 +184,7 @@ def cure_too_slow(build: Build) -> Iterator[Finding]:
         if days > SLOW_CURE_DAYS and not told:
             yield Finding(
                 code="cure-too-slow",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"{resin} takes {days:.1f} days in this shop's air until it can be cut.",
                 remedy="Warm the shop, or a box around the pieces; below a resin's floor it may "
                 "never get hard.",
@@ -199,7 +199,7 @@ def _lasts(wait: Wait) -> int:
 
 
 def too_late(build: Build) -> Iterator[Finding]:
-    """Yield a caution where the pieces are finished after the day they are wanted.
+    """Yield a warning where the pieces are finished after the day they are wanted.
 
     Where one cure alone lasts longer than the time there is, that is the finding.
     """
@@ -216,7 +216,7 @@ def too_late(build: Build) -> Iterator[Finding]:
     if longest is not None:
         yield Finding(
             code="cure-longer-than-job",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"{longest.resin} alone takes {_lasts(longest) / DAY_MIN:.1f} days "
             f"{_until(longest)}, and the pieces are wanted "
             f"{there_min / DAY_MIN:.1f} days after the work begins.",
@@ -228,7 +228,7 @@ def too_late(build: Build) -> Iterator[Finding]:
         return
     yield Finding(
         code="finish-after-wanted",
-        severity=Severity.CAUTION,
+        severity=Severity.WARNING,
         message=f"The last piece can be sent off on {schedule.days.day_text(ready_min)}, after "
         f"{wanted.isoformat()}, the day they are wanted.",
         remedy="Begin earlier, promise a later day, leave the test piece or a coat out.",
@@ -269,16 +269,16 @@ def bed_fuller_saves(build: Build) -> Iterator[Finding]:
     job, schedule = build.job, build.schedule
     if schedule is None or not schedule.steps or any(step.done for step in schedule.steps):
         return
-    if any(file.order.brought is not None for file in build.cut_files):
+    if any(file.order.imported is not None for file in build.gcode_files):
         return
     count = job.pieces + job.test_pieces
     fits, along_x = _fits(build)
     together = min(fits, count)
-    if together <= job.bed.pieces or not build.plan.mountings:
+    if together <= job.bed.pieces or not build.plan.setups:
         return
-    mountings = len(build.plan.mountings)
-    now = _handled_min(job.shop.hands, count, job.bed.pieces, mountings, _changes(schedule))
-    then = _handled_min(job.shop.hands, count, together, mountings, _changes(schedule))
+    setups = len(build.plan.setups)
+    now = _handled_min(job.shop.hands, count, job.bed.pieces, setups, _changes(schedule))
+    then = _handled_min(job.shop.hands, count, together, setups, _changes(schedule))
     saved = now - then
     if saved < max(LEAST_SAVED_MIN, LEAST_SHARE * schedule.hands_min):
         return
@@ -288,8 +288,8 @@ def bed_fuller_saves(build: Build) -> Iterator[Finding]:
     yield Finding(
         code="bed-fuller-saves",
         severity=Severity.NOTE,
-        message=f"{count} pieces are mounted {job.bed.pieces} at a time. {together} of them fit "
-        f"side by side on this machine, or as one panel parted at the end: set-ups and cutter "
+        message=f"{count} pieces are set up {job.bed.pieces} at a time. {together} of them fit "
+        f"side by side on this machine, or as one panel parted at the end: set-ups and bit "
         f"changes once for {together} pieces save about {saved / 60.0:.1f} of the "
         f"{schedule.hands_min / 60.0:.1f} h of work.",
         remedy=f"Write `on the bed: {{pieces: {together}, step: {step}}}`, or glue up one blank "
@@ -303,7 +303,7 @@ def bed_fuller_saves(build: Build) -> Iterator[Finding]:
 def _fits(build: Build) -> tuple[int, bool]:
     """Return how many pieces fit on the machine in one row, and whether the row lies along X.
 
-    By what the cut files reach, which is more than the blank where they level over its edges.
+    By what the G-code files reach, which is more than the blank where they mill over its edges.
     """
     blank, machine, bed = build.job.blank, build.job.shop.machine, build.job.bed
     fits: list[int] = []
@@ -311,7 +311,9 @@ def _fits(build: Build) -> tuple[int, bool]:
         (0, blank.length_mm, bed.step_x_mm, machine.travel_x_mm),
         (1, blank.width_mm, bed.step_y_mm, machine.travel_y_mm),
     ):
-        spans = [float(np.ptp(np.array(box_of(file.program))[:, axis])) for file in build.cut_files]
+        spans = [
+            float(np.ptp(np.array(box_of(file.program))[:, axis])) for file in build.gcode_files
+        ]
         own_mm = max([side_mm, *(span - (bed.pieces - 1) * abs(step_mm) for span in spans)])
         fits.append(1 + int(max(0.0, travel_mm - own_mm) // _step_mm(side_mm)))
     return max(fits), fits[0] >= fits[1]
@@ -322,16 +324,16 @@ def _step_mm(side_mm: float) -> int:
 
 
 def _changes(schedule: Schedule) -> float:
-    """Return how many cutters are put in for one bed load."""
+    """Return how many bits are put in for one bed load."""
     loads = {step.pieces for step in schedule.steps if step.tools}
     return sum(len(step.tools) for step in schedule.steps) / max(1, len(loads))
 
 
-def _handled_min(hands: HandTimes, count: int, bed: int, mountings: int, changes: float) -> float:
-    """Return the minutes of mounting and changing cutters on a run, with so many on the bed."""
+def _handled_min(hands: HandTimes, count: int, bed: int, setups: int, changes: float) -> float:
+    """Return the minutes of setup and changing bits on a run, with so many on the bed."""
     loads = math.ceil(count / bed)
-    each = mountings * hands.mount_min + changes * hands.change_min
-    return loads * each + (count - loads) * mountings * hands.mount_next_min
+    each = setups * hands.mount_min + changes * hands.change_min
+    return loads * each + (count - loads) * setups * hands.mount_next_min
 
 
 RULES = (

@@ -21,7 +21,7 @@ from flushwork.job.records import Job
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.working import CM3, GRAMS, OnHand, StockKind
-from flushwork.toolpaths.orders import CutFile
+from flushwork.toolpaths.orders import GcodeFile
 
 LEAST_G: Final = 0.005
 """What no scale in a small shop shows (common practice, no source) is not missed."""
@@ -33,7 +33,7 @@ _KINDS: Final = {
     THINNER: StockKind.THINNER,
 }
 Thing = tuple[StockKind, str]
-_MEASURES: Final = {StockKind.CUTTER: "cutters", StockKind.TIMBER: "blanks"}
+_MEASURES: Final = {StockKind.BIT: "bits", StockKind.WOOD: "blanks"}
 LEAST_ODDS: Final = 0.98
 """Fewer good pieces than this at one quantity is told (assumed, 0.95 to 0.995)."""
 
@@ -42,7 +42,7 @@ LEAST_ODDS: Final = 0.98
 class Need:
     """What a run takes of one thing: a number, or a weight and a volume pour by pour.
 
-    ``worn`` is how much of a cutter's life it takes: 0.03 wears 3 % of one.
+    ``worn`` is how much of a bit's life it takes: 0.03 wears 3 % of one.
     """
 
     kind: StockKind
@@ -73,10 +73,10 @@ class Need:
         )
 
 
-def needs(job: Job, pours: Sequence[Pour], cut_files: Iterable[CutFile]) -> dict[Thing, Need]:
+def needs(job: Job, pours: Sequence[Pour], gcode_files: Iterable[GcodeFile]) -> dict[Thing, Need]:
     """Return what a run takes of the things whose amount follows from its pours, cuts, blanks.
 
-    Of a cutter it takes as many as are dull in turn.
+    Of a bit it takes as many as are dull in turn.
     """
     found: dict[Thing, Need] = {}
     poured: dict[Thing, list[tuple[int, float, float]]] = {}
@@ -90,15 +90,13 @@ def needs(job: Job, pours: Sequence[Pour], cut_files: Iterable[CutFile]) -> dict
             poured.setdefault((kind, name), []).append((pour.number, part.mass_g, part.volume_cm3))
     for (kind, name), taken in poured.items():
         found[kind, name] = Need(kind, name, pours=tuple(taken))
-    for cutter, hours in cutting_h(job, cut_files).values():
-        worn = hours / life_h(job, cutter)
-        found[StockKind.CUTTER, cutter.name] = Need(
-            StockKind.CUTTER, cutter.name, max(1, ceil(worn)), worn=worn
+    for bit, hours in cutting_h(job, gcode_files).values():
+        worn = hours / life_h(job, bit)
+        found[StockKind.BIT, bit.name] = Need(
+            StockKind.BIT, bit.name, max(1, ceil(worn)), worn=worn
         )
-    timber = job.blank.timber.name
-    found[StockKind.TIMBER, timber] = Need(
-        StockKind.TIMBER, timber, number=job.pieces + job.test_pieces
-    )
+    wood = job.blank.wood.name
+    found[StockKind.WOOD, wood] = Need(StockKind.WOOD, wood, number=job.pieces + job.test_pieces)
     return found
 
 
@@ -109,10 +107,10 @@ def _own_parts(pour: Pour) -> tuple[Part, ...]:
 
 
 def not_enough_on_hand(build: Build) -> Iterator[Finding]:
-    """Yield a caution for each thing of which the run takes more than the shop file tells of."""
+    """Yield a warning for each thing of which the run takes more than the shop file tells of."""
     if not build.job.shop.on_hand:
         return
-    wanted = needs(build.job, build.pours, build.cut_files)
+    wanted = needs(build.job, build.pours, build.gcode_files)
     for each in build.job.shop.on_hand:
         need = wanted.get((each.kind, each.name))
         if need is None:
@@ -122,10 +120,10 @@ def not_enough_on_hand(build: Build) -> Iterator[Finding]:
             continue
         at = need.short_at(each)
         what = named(each)
-        of = "" if each.kind is StockKind.TIMBER else "of "
+        of = "" if each.kind is StockKind.WOOD else "of "
         yield Finding(
             code="not-enough-on-hand",
-            severity=Severity.CAUTION,
+            severity=Severity.WARNING,
             message=f"The run takes {told(takes, each.unit, up=True)} {of}{what}, and "
             f"{told(each.amount, each.unit)} {plural(each.amount, 'is', 'are')} on hand"
             + (f": pour {at} is the first that comes short." if at else "."),
@@ -139,9 +137,9 @@ def not_enough_on_hand(build: Build) -> Iterator[Finding]:
 
 
 def _subject(on_hand: OnHand) -> Subject:
-    if on_hand.kind is StockKind.TIMBER:
+    if on_hand.kind is StockKind.WOOD:
         return BLANK
-    return Subject("bit" if on_hand.kind is StockKind.CUTTER else "material", on_hand.name)
+    return Subject("bit" if on_hand.kind is StockKind.BIT else "material", on_hand.name)
 
 
 def named(on_hand: OnHand) -> str:
@@ -150,9 +148,9 @@ def named(on_hand: OnHand) -> str:
         return f"the hardener of {on_hand.name}"
     if on_hand.kind is StockKind.RESIN:
         return f"{on_hand.name} (without hardener)"
-    if on_hand.kind is StockKind.CUTTER:
+    if on_hand.kind is StockKind.BIT:
         return f"the {on_hand.name}"
-    return f"{on_hand.name} blanks" if on_hand.kind is StockKind.TIMBER else on_hand.name
+    return f"{on_hand.name} blanks" if on_hand.kind is StockKind.WOOD else on_hand.name
 
 
 def told(amount: float, unit: str, *, up: bool = False) -> str:
@@ -167,7 +165,7 @@ def told(amount: float, unit: str, *, up: bool = False) -> str:
 
 
 def poor_odds(build: Build) -> Iterator[Finding]:
-    """Yield one caution for each kind of quantity that fails too often, with what to tighten."""
+    """Yield one warning for each kind of quantity that fails too often, with what to tighten."""
     kinds: dict[str, list[Finding]] = {}
     for quantity in _untold(build):
         odds = told_of(quantity)
@@ -176,11 +174,11 @@ def poor_odds(build: Build) -> Iterator[Finding]:
         kinds.setdefault(quantity.name, []).append(
             Finding(
                 code="odds-poor",
-                severity=Severity.CAUTION,
+                severity=Severity.WARNING,
                 message=f"{quantity.name.capitalize()} of {quantity.subject} is "
                 f"{odds.nominal:.2f} mm "
                 f"and {quantity.limit:.2f} mm is needed: it holds on {100 * odds.odds:.0f} pieces "
-                f"in 100, and most of what strays is {odds.dominant} ({100 * odds.share:.0f} %).",
+                f"in 100, and most of what varies is {odds.dominant} ({100 * odds.share:.0f} %).",
                 remedy=f"{odds.tighten.capitalize()}: halved, {100 * odds.halved:.1f} in 100 hold.",
                 subjects=quantity.subjects,
                 source=build.source_of(quantity.subjects[0]),

@@ -1,6 +1,8 @@
-"""Every caution against every card, cut file, page and step: there where it belongs, not elsewhere.
+"""Every warning against every card, G-code file, page and step.
 
-Each caution is known by words of every line it is written in, so that none can go unnoticed.
+There where it belongs, not elsewhere.
+
+Each warning is known by words of every line it is written in, so that none can go unnoticed.
 """
 
 from __future__ import annotations
@@ -19,18 +21,17 @@ from pypdf import PdfReader
 
 from flushwork.bench.pages.machine_views import ScreenView, screens
 from flushwork.bench.pages.shelf_views import shelf_view
-from flushwork.bench.pages.whole_page import mountings, page_context, pours
+from flushwork.bench.pages.whole_page import page_context, pours, setups
 from flushwork.bench.server.resources import templates
 from flushwork.book.compose import view_of
 from flushwork.book.dye_views import dye_card
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.pipeline import build
-from flushwork.views import cautions
 from flushwork.views.book_records import BookView
-from flushwork.views.cautions import AIR_FIRST, BITES, MACHINE, NO_FLAME, SPECIES, bites
 from flushwork.views.context import ViewContext
 from flushwork.views.setup_steps import IN_AIR
+from flushwork.views.warning_lines import AIR_FIRST, BITES, MACHINE, NO_FLAME, SPECIES, bites
 
 SHEETS = "safety sheet, local rules and trained practice come"
 SHEETS_IN_BOOK = f"{SHEETS} before anything printed here."
@@ -39,7 +40,7 @@ PHRASES = {
     "stay": ("Stay with the machine", "near the stop button", "embers afterwards"),
     "air first": ("once in air", "well above the wood"),
     "collet": ("Two thirds of the shank in the collet", "never over", "the speed marked"),
-    "small cutter": ("Small cutters break and fly", "spindle off and", "locked"),
+    "small bit": ("Small bits break and fly", "spindle off and", "locked"),
     "cured only": ("only when fully hard", "make you allergic for good", "Respirator, extraction"),
     "metal dust": ("Metal powder", "burn and explode", "no vacuum", "brush motor", "chips apart"),
     "powder fire": ("A cloud of this powder can flash", "still air", "nothing lit", "it up damp"),
@@ -64,11 +65,11 @@ PHRASES = {
 ON_MACHINE = {"machine", "stay", "wood dust"}
 RICH_AT = {"species", "small piece"}
 RICH = """\
-flushwork: 1
+flushwork: 2
 title: Rich
 cell: 0.5 mm
 shop: shop.yaml
-blank: {timber: mahogany, length: 180 mm, width: 120 mm, thickness: 16 mm}
+blank: {wood: mahogany, length: 180 mm, width: 120 mm, thickness: 16 mm}
 trim line: {rectangle: 140 mm x 90 mm, tabs: 4}
 sealer: shellac
 finish: {name: hard-wax oil, holes: before}
@@ -83,10 +84,10 @@ front:
   holes:
     - {name: pegs, grid: {columns: 2, rows: 2, pitch: 9 mm}, at: [30 mm, 0 mm],
        diameter: 3.175 mm, depth: 6 mm}
-loose parts: [{name: pegs, timber: basswood, match: line, count: 4}]
+loose parts: [{name: pegs, wood: basswood, match: line, count: 4}]
 """
 SHOP = """\
-flushwork shop: 1
+flushwork shop: 2
 name: Rich shop
 measuring tools: [fine scale, bench scale]
 pigments:
@@ -96,40 +97,40 @@ pigments:
   - {name: feeder, like: white powder, hazards: [oxidiser]}
 """
 MILD = """\
-flushwork: 1
+flushwork: 2
 title: Mild
 cell: 0.5 mm
-blank: {timber: sugar maple, length: 340 mm, width: 320 mm, thickness: 16 mm}
+blank: {wood: sugar maple, length: 340 mm, width: 320 mm, thickness: 16 mm}
 sealer: seal coat
 finish: water-based varnish
 mixes: {sea: {resin: coating epoxy, bubbles: hot air, heated by: warm box}}
 front: {inlays: [{name: field, circle: 30 mm, depth: 2 mm, fill: sea}]}
 """
 TORCH = """\
-flushwork: 1
+flushwork: 2
 title: Torch
 cell: 0.5 mm
-blank: {timber: sugar maple, length: 320 mm, width: 310 mm, thickness: 16 mm}
+blank: {wood: sugar maple, length: 320 mm, width: 310 mm, thickness: 16 mm}
 trim line: {circle: 100 mm, tabs: 4}
 locating: {diameter: 6 mm, into blank: through}
-cut witness marks: yes
+cut registration marks: yes
 sealer: shellac
 finish: none
 mixes: {sea: {resin: coating epoxy, pigments: [teal flake], bubbles: flame}}
 front: {inlays: [{name: field, circle: 30 mm, depth: 2 mm, fill: sea}]}
 """
 TORCH_STEPS = {
-    "Flatten the front": {"machine", "wood dust"},
+    "Surface the front": {"machine", "wood dust"},
     "Let in the dowels": {"machine", "stay", "wood dust", "aired"},
     "Cut field": {"machine", "stay", "wood dust", "aired"},
     "Fill field with sea": {"gloves", "no flame", "aired", "powder", "hot cup"},
     "Trim to the final outline": {"machine", "stay", "wood dust", "trim", "small piece"},
 }
 RICH_STEPS = {
-    "Flatten the front": {"machine", "short stock", "wood dust", "species"},
-    "Flatten the back": {"machine", "short stock", "wood dust", "species"},
+    "Surface the front": {"machine", "short stock", "wood dust", "species"},
+    "Surface the back": {"machine", "short stock", "wood dust", "species"},
     "Seal the front face with shellac": {"solvent"},
-    "Cut field": ON_MACHINE | RICH_AT | {"small cutter", "aired"},
+    "Cut field": ON_MACHINE | RICH_AT | {"small bit", "aired"},
     "Seal the cut walls of field with shellac": {"solvent"},
     "Fill field with grey": {
         *("gloves", "no flame", "aired", "solvent", "metal dust", "powder", "powder fire"),
@@ -138,7 +139,7 @@ RICH_STEPS = {
     "Let grey cure": {"cure"},
     "Level the proud resin of field": ON_MACHINE | RICH_AT | {"cured only", "metal dust"},
     "Sand the front flush": {"cured only", "wood dust", "species", "metal dust"},
-    "Cut edge": ON_MACHINE | RICH_AT | {"small cutter", "cured only", "metal dust"},
+    "Cut edge": ON_MACHINE | RICH_AT | {"small bit", "cured only", "metal dust"},
     "Seal the cut walls of edge with shellac": {"solvent"},
     "Fill edge with line": {
         *("gloves", "no flame", "aired", "dye", "powder", "oxidiser", "hot cup"),
@@ -150,8 +151,8 @@ RICH_STEPS = {
     "Finish with hard-wax oil, 3 coats": {"solvent", "rags"},
 }
 MILD_STEPS = {
-    "Flatten the front": {"machine", "wood dust"},
-    "Flatten the back": {"machine", "wood dust"},
+    "Surface the front": {"machine", "wood dust"},
+    "Surface the back": {"machine", "wood dust"},
     "Fill field with sea": {"gloves", "flame brief", "hot cup"},
     "Let sea cure": {"cure"},
     "Level the proud resin of field": ON_MACHINE | {"cured only"},
@@ -160,16 +161,16 @@ MILD_STEPS = {
 }
 MOUNTED = ON_MACHINE | {"air first", "collet"}
 RICH_CARDS = {
-    "Mounting 1: front face up": MOUNTED | RICH_AT | {"small cutter", "aired"},
-    "Mounting 2: front face up": MOUNTED | RICH_AT | {"small cutter", "cured only", "metal dust"},
-    "Mounting 3: front face up": MOUNTED | RICH_AT | {"cured only", "metal dust", "trim"},
+    "Setup 1: front face up": MOUNTED | RICH_AT | {"small bit", "aired"},
+    "Setup 2: front face up": MOUNTED | RICH_AT | {"small bit", "cured only", "metal dust"},
+    "Setup 3: front face up": MOUNTED | RICH_AT | {"cured only", "metal dust", "trim"},
     "Pour 1: grey": RICH_STEPS["Fill field with grey"],
     "Pour 2: line": RICH_STEPS["Fill edge with line"],
     "the dyed parts": {"dye", "pegs"},
     "the care card": {"pegs"},
 }
 MILD_CARDS = {
-    "Mounting 2: front face up": MOUNTED | {"cured only"},
+    "Setup 2: front face up": MOUNTED | {"cured only"},
     "Pour 1: sea": MILD_STEPS["Fill field with sea"],
     "the care card": set[str](),
 }
@@ -186,17 +187,17 @@ HEAD = {
 }
 ALWAYS = {"air", "first way", "stay", "manual", "wood dust"}
 RICH_HEADS = {
-    "m1-front-1-flat-6.35.ngc": ALWAYS | {"species", "aired"},
-    "m2-front-1-flat-25.ngc": ALWAYS | {"species", "cured only", "metal dust"},
-    "m2-front-2-flat-0.794.ngc": ALWAYS | {"species", "cured only", "metal dust"},
-    "m3-front-3-flat-6.35.ngc": ALWAYS | {"species"},
+    "m1-front-1-flat-6.35.nc": ALWAYS | {"species", "aired"},
+    "m2-front-1-flat-25.nc": ALWAYS | {"species", "cured only", "metal dust"},
+    "m2-front-2-flat-0.794.nc": ALWAYS | {"species", "cured only", "metal dust"},
+    "m3-front-3-flat-6.35.nc": ALWAYS | {"species"},
 }
-MILD_HEADS = {"m2-front-1-flat-25.ngc": ALWAYS | {"cured only"}}
+MILD_HEADS = {"m2-front-1-flat-25.nc": ALWAYS | {"cured only"}}
 
 
 @dataclass(frozen=True)
 class Made:
-    """A job built and seen, and where which caution stands in it."""
+    """A job built and seen, and where which warning stands in it."""
 
     context: ViewContext
     steps: tuple[ScreenView, ...]
@@ -204,7 +205,7 @@ class Made:
 
     @property
     def all_lines(self) -> list[str]:
-        told = [line for step in self.steps for line in step.cautions]
+        told = [line for step in self.steps for line in step.warnings]
         return [*told, *(line for lines in self.cards.values() for line in lines)]
 
 
@@ -212,11 +213,11 @@ def seen(folder: Path, text: str) -> Made:
     (folder / "shop.yaml").write_text(SHOP, "utf-8")
     (folder / "job.yaml").write_text(text, "utf-8")
     context = page_context(build(folder / "job.yaml"), "metric", coarse=False)
-    cards = {card.heading: card.cautions for card in mountings(context)}
-    cards |= {card.heading: card.cautions for card in pours(context)}
+    cards = {card.heading: card.warnings for card in setups(context)}
+    cards |= {card.heading: card.warnings for card in pours(context)}
     dyed = dye_card(context.build)
     if dyed is not None:
-        cards["the dyed parts"] = dyed.cautions
+        cards["the dyed parts"] = dyed.warnings
     cards["the care card"] = view_of(context).care.lines
     return Made(context, screens(context), cards)
 
@@ -237,7 +238,7 @@ def torch(tmp_path_factory: pytest.TempPathFactory) -> Made:
 
 
 def known(lines: tuple[str, ...]) -> set[str]:
-    """Return which cautions stand in some lines, each with all of its words in one line."""
+    """Return which warnings stand in some lines, each with all of its words in one line."""
     return {
         name
         for name, phrases in PHRASES.items()
@@ -245,41 +246,41 @@ def known(lines: tuple[str, ...]) -> set[str]:
     }
 
 
-def test_every_step_has_its_cautions_and_no_others(rich: Made, mild: Made, torch: Made) -> None:
+def test_every_step_has_its_warnings_and_no_others(rich: Made, mild: Made, torch: Made) -> None:
     for made, wanted in ((rich, RICH_STEPS), (mild, MILD_STEPS), (torch, TORCH_STEPS)):
-        told = {step.title: known(step.cautions) for step in made.steps}
+        told = {step.title: known(step.warnings) for step in made.steps}
         assert {title: told[title] for title in wanted} == wanted
-    marks = [step for step in torch.steps if step.title.startswith("Cut witness marks")]
-    assert [known(step.cautions) >= ON_MACHINE for step in marks] == [True, True]
+    marks = [step for step in torch.steps if step.title.startswith("Cut registration marks")]
+    assert [known(step.warnings) >= ON_MACHINE for step in marks] == [True, True]
     for step in (*rich.steps, *mild.steps, *torch.steps):
-        lines = [line for line in step.cautions if not known((line,))]
+        lines = [line for line in step.warnings if not known((line,))]
         assert not lines, step.title
 
 
-def test_every_card_has_its_cautions_and_no_others(rich: Made, mild: Made) -> None:
+def test_every_card_has_its_warnings_and_no_others(rich: Made, mild: Made) -> None:
     for made, wanted in ((rich, RICH_CARDS), (mild, MILD_CARDS)):
         told = {name: known(lines) for name, lines in made.cards.items()}
         assert {name: told[name] for name in wanted} == wanted
 
 
-def test_each_caution_is_tried_somewhere() -> None:
+def test_each_warning_is_tried_somewhere() -> None:
     tried = [*RICH_STEPS.values(), *MILD_STEPS.values(), *RICH_CARDS.values()]
     assert set().union(*tried) == set(PHRASES)
 
 
 def test_the_flame_rule_names_what_burns(rich: Made) -> None:
-    told = {step.title: " ".join(step.cautions) for step in rich.steps}
+    told = {step.title: " ".join(step.warnings) for step in rich.steps}
     assert "That is for shellac, ethanol and metal." in told["Fill field with grey"]
     assert "That is for shellac and feeder." in told["Fill edge with line"]
 
 
-def test_every_cut_file_says_it_in_its_head(rich: Made, mild: Made) -> None:
+def test_every_gcode_file_says_it_in_its_head(rich: Made, mild: Made) -> None:
     for made, wanted in ((rich, RICH_HEADS), (mild, MILD_HEADS)):
         for name, wanted_lines in wanted.items():
-            (file,) = [each for each in made.context.build.cut_files if each.file_name == name]
+            (file,) = [each for each in made.context.build.gcode_files if each.file_name == name]
             head = " ".join(re.findall(r"\(([^)]*)\)", file.text))
             assert {key for key, words in HEAD.items() if words in head} == wanted_lines, name
-            assert head.count("CAUTION.") == len(wanted_lines) - 2, name
+            assert head.count("WARNING.") == len(wanted_lines) - 2, name
 
 
 def template(name: str) -> Template:
@@ -299,29 +300,29 @@ def test_the_step_at_the_machine_shows_its_lines(rich: Made) -> None:
     snapshot = list(parts(text, '<section class="screen"'))
     assert len(snapshot) == len(rich.steps)
     for step, words in zip(rich.steps, snapshot, strict=True):
-        assert all(f"<li>{line}</li>" in words for line in step.cautions), step.title
+        assert all(f"<li>{line}</li>" in words for line in step.warnings), step.title
         assert SHEETS in words
 
 
 def test_the_page_shows_the_lines_of_every_card(rich: Made) -> None:
-    files = rich.context.build.cut_files
+    files = rich.context.build.gcode_files
     cuts = template("cuts.html.j2").render(
-        mountings=mountings(rich.context),
+        setups=setups(rich.context),
         numbers={file.file_name: at for at, file in enumerate(files)},
         first_of={},
-        may_be_cut=True,
+        ok_to_cut=True,
         generation=1,
         job=SimpleNamespace(coarse=False),
     )  # fmt: skip
-    for card, words in zip(mountings(rich.context), parts(cuts, "<article"), strict=True):
-        assert all(f"<li>{line}</li>" in words for line in card.cautions)
+    for card, words in zip(setups(rich.context), parts(cuts, "<article"), strict=True):
+        assert all(f"<li>{line}</li>" in words for line in card.warnings)
         assert "trained practice come first" in words
     cards = pours(rich.context)
     views = [{"view": it, "weighable": False, "beside_g": 0.0, "pieces": 1} for it in cards]
     page = template("pours.html.j2")
     text = page.render(pours=views, units="metric", generation=1)
     for pour, words in zip(cards, parts(text, "<article"), strict=True):
-        assert all(f"<li>{line}</li>" in words for line in pour.cautions)
+        assert all(f"<li>{line}</li>" in words for line in pour.warnings)
         assert "safety sheet comes first" in words
 
 
@@ -359,18 +360,18 @@ def beside(view: BookView) -> dict[int, set[str]]:
     return found
 
 
-def test_each_caution_has_its_few_words_and_no_two_share_them() -> None:
-    whole = [line for line in vars(cautions).values() if isinstance(line, str)]
+def test_each_warning_has_its_few_words_and_no_two_share_them() -> None:
+    whole = [line for line in vars(warnings).values() if isinstance(line, str)]
     lines = {line for line in (*whole, *MACHINE) if known((line,))} - {NO_FLAME, SPECIES}
     assert lines == set(BITES)
     assert len(set(BITES.values())) == len(BITES)
     assert all(len(few.split()) <= 8 for few in BITES.values())
-    assert bites((SPECIES.format(timber="mahogany"),)) == ("Dust of mahogany: cover your arms.",)
+    assert bites((SPECIES.format(wood="mahogany"),)) == ("Dust of mahogany: cover your arms.",)
     flame = f"{NO_FLAME} That is for shellac and metal."
     assert bites((flame,)) == ("No flame, no spark: shellac and metal.",)
 
 
-def test_the_book_says_each_caution_once_and_once_where_it_bites(
+def test_the_book_says_each_warning_once_and_once_where_it_bites(
     rich: Made, mild: Made, torch: Made
 ) -> None:
     for made in (rich, mild, torch):
@@ -378,7 +379,7 @@ def test_the_book_says_each_caution_once_and_once_where_it_bites(
         safety_page(made, view)
         told = beside(view)
         for step in made.steps:
-            missing = set(bites(step.cautions)) - told[step.number]
+            missing = set(bites(step.warnings)) - told[step.number]
             assert not missing, (step.title, missing)
         text = html.unescape(html_text(view))
         for line in view.safety_lines:
@@ -428,5 +429,5 @@ def test_the_shelf_tells_what_can_harm_and_how_that_is_known(rich: Made) -> None
     assert told["mahogany"] == "harmful wood dust, sensitiser"
     assert told["metal"] == "metal dust, fine dust"
     assert told["water-based varnish"] == "nothing known"
-    speeds = {thing.name: thing.figures[-1] for thing in boards["Cutters"].things}
-    assert speeds["25 mm facing"].endswith("rpm, unmarked")
+    speeds = {thing.name: thing.figures[-1] for thing in boards["Bits"].things}
+    assert speeds["25 mm facing bit"].endswith("rpm, unmarked")

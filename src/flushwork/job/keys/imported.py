@@ -1,4 +1,4 @@
-"""Cut files that another program has written, read as they stand."""
+"""G-code files that another program has written, read as they stand."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from flushwork.core.keys.declare import Group, Items, Key, Keyed
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either, OneOf, Words
 from flushwork.job.keys.art import PAIR
-from flushwork.shelf.items import Cutter
+from flushwork.shelf.items import Bit
 
 LONGEST_BYTES: Final = 32 * 1024 * 1024
 """A longer file is refused: its replay would take many minutes."""
@@ -30,8 +30,8 @@ class HeightZero(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class BroughtFile(Keyed):
-    """One file, and the cutter it is run with.
+class ImportedFile(Keyed):
+    """One file, and the bit it is run with.
 
     ``name`` is as the job names it, ``text`` as it came, ``encoding`` how that is encoded.
     ``inch`` holds for files that say neither G20 nor G21; None where nobody has said it.
@@ -41,8 +41,8 @@ class BroughtFile(Keyed):
     """An RS-274 file, beside the job file."""
     text: str
     encoding: str
-    cutter: Annotated[Cutter, On("cutters", "cutter"), Key("3.175 mm flat")]
-    """The cutter of the shop it is run with; one file has one cutter."""
+    bit: Annotated[Bit, On("bits", "bit"), Key("3.175 mm flat")]
+    """The bit of the shop it is run with; one file has one bit."""
     inch: bool | None
     source: Source
 
@@ -55,7 +55,7 @@ class BroughtFile(Keyed):
 
 
 @dataclass(frozen=True, slots=True)
-class Brought(Keyed):
+class Imported(Keyed):
     """Files that do a step of the plan in place of ours.
 
     ``zero_mm`` is the place of their X0 Y0 from the blank's lower left corner, in the frame of
@@ -63,11 +63,11 @@ class Brought(Keyed):
     """
 
     step: Annotated[str, Words(100), Key("cut plate")]
-    """What they do: a step as `flushwork stages` names it, or a whole mounting with one step."""
+    """What they do: a step as `flushwork stages` names it, or a whole setup with one step."""
     files: Annotated[
-        tuple[BroughtFile, ...],
-        Items(Group(BroughtFile), 1, 40),
-        Key("[{file: plate.nc, cutter: 3.175 mm flat}]"),
+        tuple[ImportedFile, ...],
+        Items(Group(ImportedFile), 1, 40),
+        Key("[{file: plate.nc, bit: 3.175 mm flat}]"),
     ]
     """The files in the order they are run."""
     zero_mm: Annotated[
@@ -109,7 +109,7 @@ class Brought(Keyed):
         own["source"] = at.source("step")
 
     @classmethod
-    def shown(cls, record: Brought) -> Mapping[str, Any]:
+    def shown(cls, record: Imported) -> Mapping[str, Any]:
         """Tell of the units that the files are said to have."""
         inch = record.files[0].inch if record.files else None
         return {} if inch is None else {"units": inch}
@@ -124,7 +124,7 @@ def _opened(path: Path, name: str, at: At) -> tuple[str, str] | None:
         raw = path.read_bytes()
     except (OSError, ValueError):
         at.slip(
-            "cut-file-not-found",
+            "gcode-file-not-found",
             f"there is no file {name} beside the job file that can be opened",
             "check the spelling, and put the file into the job's folder",
             "file",
@@ -132,11 +132,11 @@ def _opened(path: Path, name: str, at: At) -> tuple[str, str] | None:
         return None
     if len(raw) > LONGEST_BYTES or b"\0" in raw:
         at.slip(
-            "cut-file-no-text",
+            "gcode-file-no-text",
             f"{name} is {len(raw) // 1024} kB long, more than is read"
             if len(raw) > LONGEST_BYTES
             else f"{name} is no text",
-            "name a text file of G words and M words (RS-274), one for each cutter",
+            "name a text file of G words and M words (RS-274), one for each bit",
             "file",
         )
         return None

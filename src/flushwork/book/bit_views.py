@@ -1,23 +1,23 @@
-"""The chapter on cutters: which are used, what each buys, how fast and deep each may go."""
+"""The chapter on bits: which are used, what each buys, how fast and deep each may go."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flushwork.fit.bit_sets import CutterSet
+from flushwork.fit.bit_sets import BitSet
 from flushwork.process.work.bit_tables import HEAD, NOTE, against_one, cells, feed_rows, rows
 from flushwork.process.work.bit_tables import SETS_HEAD as SET_HEAD
-from flushwork.toolpaths.orders import CutFile
-from flushwork.views.book_records import CutterSetView, CuttersView, TableView
+from flushwork.toolpaths.orders import GcodeFile
+from flushwork.views.book_records import BitSetView, BitsView, TableView
 from flushwork.views.figures import NO_BREAK, clean, joined
 
 
-def cutters_view(cut_files: Sequence[CutFile], sets: Sequence[CutterSet]) -> CuttersView | None:
+def bits_view(gcode_files: Sequence[GcodeFile], sets: Sequence[BitSet]) -> BitsView | None:
     """Return the chapter; nothing where nothing is cut."""
-    feeds = feed_rows(file.order for file in cut_files)
+    feeds = feed_rows(file.order for file in gcode_files)
     if not feeds:
         return None
-    return CuttersView(
+    return BitsView(
         sets=tuple(_set(found) for found in sets),
         feeds=TableView(
             HEAD,
@@ -32,8 +32,8 @@ def _tight(cell: str) -> str:
     return clean(cell.replace(" %", f"{NO_BREAK}%"))
 
 
-def _set(found: CutterSet) -> CutterSetView:
-    return CutterSetView(
+def _set(found: BitSet) -> BitSetView:
+    return BitSetView(
         heading=clean(joined(found.subjects)),
         note=clean(against_one(found)),
         buys=TableView(

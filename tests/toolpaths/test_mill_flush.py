@@ -1,4 +1,4 @@
-"""Levelling: the whole region faced, entered from beside it."""
+"""Flush milling: the whole region faced, entered from beside it."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def test_the_whole_region_is_faced(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", REGIONS)
-def test_the_cutter_comes_down_beside_the_region(name: str) -> None:
+def test_the_bit_comes_down_beside_the_region(name: str) -> None:
     work = level(FACING, region=REGIONS[name], top=1.4, floor=0.15)
     moves = traced(work).moves
     for a, b in pairwise(moves):

@@ -1,4 +1,7 @@
-"""Cut files as other programs and other hands write them, for the plain lid of ``small_jobs``."""
+"""G-code files as other programs and other hands write them.
+
+For the plain lid of ``small_jobs``.
+"""
 
 from __future__ import annotations
 
@@ -72,13 +75,13 @@ def holes_in_cycles() -> str:
 
 
 def job_with(step: str, files: str, more: str = "", text: str = PLAIN) -> str:
-    """Return a job whose step is done by files from elsewhere."""
+    """Return a job whose step is done by imported files."""
     return changed(
         "front:\n",
-        f"cut files from elsewhere:\n  - step: {step}\n    files: [{files}]\n{more}front:\n",
+        f"imported files:\n  - step: {step}\n    files: [{files}]\n{more}front:\n",
         text,
     )
 
 
-PLATE = "{file: plate.NC, cutter: 3.175 mm flat}"
+PLATE = "{file: plate.NC, bit: 3.175 mm flat}"
 MIDDLE = "    zero from: middle\n"

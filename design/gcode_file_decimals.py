@@ -1,6 +1,6 @@
-"""How far the decimals of a cut file move an arc, and how often it must be split to stay in bound.
+"""How far the decimals of a G-code file move an arc, and how often they split one.
 
-Run from the checkout: ``python design/cut_file_decimals.py``.  The choices are
+Run from the checkout: ``python design/gcode_file_decimals.py``.  The choices are
 ``LEAST_INCH_DECIMALS`` in ``flushwork.toolpaths.arcs_on_grid`` and ``RADII_APART_MM`` in
 ``flushwork.toolpaths.arcs_on_grid``; the bound of 0.002 mm is NISTIR 6556, section 3.5.3.2.
 """

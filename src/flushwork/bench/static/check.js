@@ -2,11 +2,11 @@
 
 const find = (name) => document.getElementById(name);
 
-export class Proof {
+export class Check {
   constructor(board, finish) {
     this.board = board;
     this.toLine = () => {};
-    find('proof').addEventListener('click', (event) => {
+    find('check').addEventListener('click', (event) => {
       const line = event.target.closest?.('.to-line');
       if (line) {
         event.preventDefault();
@@ -38,7 +38,7 @@ export class Proof {
 
   // nobody waits for them, but paper would not either: one after the other, as long as nothing else is wanted
   async pictures(wanted) {
-    for (const each of document.querySelectorAll('#proof img[loading="lazy"]')) {
+    for (const each of document.querySelectorAll('#check img[loading="lazy"]')) {
       if (!wanted()) return;
       each.loading = 'eager';
       await each.decode().catch(() => {});

@@ -1,4 +1,4 @@
-"""The usual cautions, one line each, only where they apply.
+"""The usual warnings, one line each, only where they apply.
 
 They are the trade's ordinary ones (common practice, no source) in our own words, and stand behind
 the product's safety sheet, local rules and trained practice, which ``SAFETY_FIRST`` says on every
@@ -14,10 +14,10 @@ from typing import Final
 from flushwork.core.findings import Finding, Subject
 from flushwork.job.records import Job
 from flushwork.process.exposure import lit_by_a_flame, met_at, things_near
-from flushwork.process.stages import POURING, Mounting, Plan, Stage, StageKind
+from flushwork.process.stages import POURING, Plan, Setup, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.shelf.hazards import Hazard, HazardState
-from flushwork.toolpaths.orders import CutFile, TrimCut, Work
+from flushwork.toolpaths.orders import GcodeFile, TrimCut, Work
 from flushwork.views.figures import clean, joined
 
 SAFETY_FIRST: Final = (
@@ -27,8 +27,8 @@ SAFETY_FIRST: Final = (
 
 ACCEPTED: Final = "Accepted by name: "
 
-SMALL_CUTTER_MM: Final = 1.6
-"""Cutters below this break often (common practice, no source)."""
+SMALL_BIT_MM: Final = 1.6
+"""Bits below this break often (common practice, no source)."""
 
 SMALL_PIECE_MM: Final = 150.0
 """Nearer than a hand's breadth to a spinning bit is too near (common practice, no source)."""
@@ -40,7 +40,7 @@ WORK_OF: Final = {
     StageKind.LOCATE: (Work.DRILL,),
     StageKind.MARK: (Work.DRILL,),
     StageKind.CUT: (Work.POCKET, Work.LINE, Work.ENGRAVE),
-    StageKind.LEVEL: (Work.LEVEL,),
+    StageKind.MILL_FLUSH: (Work.MILL_FLUSH,),
     StageKind.DRILL: (Work.DRILL,),
     StageKind.TRIM: (Work.TRIM,),
 }
@@ -53,8 +53,7 @@ MACHINE: Final = (
 )
 AIR_FIRST: Final = "Run each file once in air, well above the wood, before it touches it."
 SMALL: Final = (
-    "Small cutters break and fly: guard closed, glasses on. Measure with the spindle off and "
-    "locked."
+    "Small bits break and fly: guard closed, glasses on. Measure with the spindle off and locked."
 )
 CURED_ONLY: Final = (
     "Cut, scrape or sand resin only when fully hard; dust of half-cured resin can make you "
@@ -72,7 +71,7 @@ WOOD_DUST: Final = (
     "Wood dust harms lungs and nose, and hardwood dust can cause cancer: extraction at the source "
     "and a respirator; no compressed air. It burns, too."
 )
-SPECIES: Final = "The dust of {timber} can make you allergic: arms covered, wash before you rest."
+SPECIES: Final = "The dust of {wood} can make you allergic: arms covered, wash before you rest."
 OXIDISER: Final = (
     "One of these feeds a fire: keep it from oil, rags, dust and solvent, and from all heat."
 )
@@ -93,7 +92,7 @@ SMALL_PIECE: Final = (
     "it from a longer board where you can."
 )
 SHORT_STOCK: Final = (
-    "Short stock tips and jams: never through a planer or over a jointer; flatten it held on the "
+    "Short stock tips and jams: never through a planer or over a jointer; surface it held on the "
     "machine, on a carrier, or by hand plane."
 )
 GLOVES: Final = (
@@ -175,7 +174,7 @@ BITES: Final = {
 
 
 def bites(lines: Iterable[str]) -> tuple[str, ...]:
-    """Return what a card says of some cautions: the few words that bite there."""
+    """Return what a card says of some warnings: the few words that bite there."""
     return _once(_bite(line) for line in lines)
 
 
@@ -184,7 +183,7 @@ def _bite(line: str) -> str:
         return BITES[line]
     if line.startswith(NO_FLAME):
         return f"No flame, no spark: {line[len(NO_FLAME) :].removeprefix(' That is for ')}"
-    head, _, tail = SPECIES.partition("{timber}")
+    head, _, tail = SPECIES.partition("{wood}")
     if line.startswith(head) and line.endswith(tail):
         return f"Dust of {line[len(head) : -len(tail)]}: cover your arms."
     if line.startswith(ACCEPTED):
@@ -193,7 +192,7 @@ def _bite(line: str) -> str:
 
 
 def safety_lines(told: Iterable[Iterable[str]]) -> tuple[str, ...]:
-    """Return the safety page: every caution of the book once, in the order of work.
+    """Return the safety page: every warning of the book once, in the order of work.
 
     What a flame would light is told of the whole job at once; accepted stops are on the run sheet.
     """
@@ -209,24 +208,24 @@ def safety_lines(told: Iterable[Iterable[str]]) -> tuple[str, ...]:
     return _once((*kept, *flame))
 
 
-def stage_cautions(
-    job: Job, plan: Plan, stage: Stage, cut_files: Iterable[CutFile]
+def stage_warnings(
+    job: Job, plan: Plan, stage: Stage, gcode_files: Iterable[GcodeFile]
 ) -> tuple[str, ...]:
-    """Return the cautions of one stage; ``cut_files`` are those of its mounting."""
+    """Return the warnings of one stage; ``gcode_files`` are those of its setup."""
     lines: list[str] = []
     if stage.kind in WORK_OF:
-        lines += _machine(stage, tuple(cut_files))
-    elif stage.kind is StageKind.FLATTEN:
+        lines += _machine(stage, tuple(gcode_files))
+    elif stage.kind is StageKind.SURFACE:
         lines.append(MACHINE[0])
         if min(job.blank.length_mm, job.blank.width_mm) < SHORT_STOCK_MM:
             lines.append(SHORT_STOCK)
     if stage.kind in POURING:
-        lines += pouring_cautions(job, plan, stage)
+        lines += pouring_warnings(job, plan, stage)
     if stage.kind is StageKind.CURE:
         lines.append(CURE)
     if stage.kind is StageKind.TRIM:
         lines.append(TRIM)
-    if stage.kind in WORK_OF and is_small(job, tuple(cut_files)):
+    if stage.kind in WORK_OF and is_small(job, tuple(gcode_files)):
         lines.append(SMALL_PIECE)
     return _once((*lines, *hazard_lines(job, plan, stage)))
 
@@ -241,23 +240,21 @@ def hazard_lines(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
         named.append("cured only")
     if lit_by_a_flame(job, plan, stage):
         named = [line for line in named if line != "flame brief"]
-    timber = job.blank.timber.name
-    return _once(
-        (*((GLOVES,) if bare else ()), *(LINES[line].format(timber=timber) for line in named))
-    )
+    wood = job.blank.wood.name
+    return _once((*((GLOVES,) if bare else ()), *(LINES[line].format(wood=wood) for line in named)))
 
 
-def pouring_cautions(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
-    """Return the cautions of mixing and pouring at a stage."""
+def pouring_warnings(job: Job, plan: Plan, stage: Stage) -> tuple[str, ...]:
+    """Return the warnings of mixing and pouring at a stage."""
     lit = lit_by_a_flame(job, plan, stage)
     flame = clean(f"{NO_FLAME} That is for {joined(list(lit))}.") if lit else FLAME_BRIEF
     return _once((GLOVES, flame, *hazard_lines(job, plan, stage)))
 
 
-def is_small(job: Job, cut_files: Iterable[CutFile]) -> bool:
+def is_small(job: Job, gcode_files: Iterable[GcodeFile]) -> bool:
     """Whether the blank, or what is trimmed out of it, is too small to be near with a hand."""
     sides = [job.blank.length_mm, job.blank.width_mm]
-    for file in cut_files:
+    for file in gcode_files:
         for operation in file.order.operations:
             if isinstance(operation, TrimCut) and not operation.region.is_empty:
                 left, low, right, high = operation.region.bounds
@@ -265,31 +262,33 @@ def is_small(job: Job, cut_files: Iterable[CutFile]) -> bool:
     return min(sides) < SMALL_PIECE_MM
 
 
-def mounting_cautions(
-    job: Job, plan: Plan, mounting: Mounting, cut_files: tuple[CutFile, ...]
+def setup_warnings(
+    job: Job, plan: Plan, setup: Setup, gcode_files: tuple[GcodeFile, ...]
 ) -> tuple[str, ...]:
-    """Return the cautions of a mounting's card."""
+    """Return the warnings of a setup's card."""
     lines = [AIR_FIRST, *MACHINE, COLLET]
-    if any(file.order.cutter.diameter_mm < SMALL_CUTTER_MM for file in cut_files):
+    if any(file.order.bit.diameter_mm < SMALL_BIT_MM for file in gcode_files):
         lines.append(SMALL)
-    if any(item.work is Work.TRIM for each in cut_files for item in each.order.operations):
+    if any(item.work is Work.TRIM for each in gcode_files for item in each.order.operations):
         lines.append(TRIM)
-    if is_small(job, cut_files):
+    if is_small(job, gcode_files):
         lines.append(SMALL_PIECE)
-    for number in mounting.stages:
+    for number in setup.stages:
         lines += hazard_lines(job, plan, plan.stage(number))
     return _once(lines)
 
 
-def pour_cautions(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:
-    """Return the cautions of a pour's card; no mixed resin may be left in its cup."""
-    return _once((*pouring_cautions(job, plan, plan.stage(pour.stage)), HOT_CUP))
+def pour_warnings(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:
+    """Return the warnings of a pour's card; no mixed resin may be left in its cup."""
+    return _once((*pouring_warnings(job, plan, plan.stage(pour.stage)), HOT_CUP))
 
 
 def accepted_lines(
     findings: Iterable[Finding], things: Collection[Subject] = ()
 ) -> tuple[str, ...]:
-    """Return a line for each stop accepted by name; only those of ``things`` where they are given.
+    """Return a line for each finding accepted by name.
+
+    Only those of ``things`` where they are given.
 
     One without a subject, or told of several, belongs everywhere.
     """
@@ -301,14 +300,14 @@ def accepted_lines(
     )
 
 
-def _machine(stage: Stage, cut_files: tuple[CutFile, ...]) -> list[str]:
+def _machine(stage: Stage, gcode_files: tuple[GcodeFile, ...]) -> list[str]:
     lines = [*MACHINE]
     mine = tuple(
         file
-        for file in cut_files
+        for file in gcode_files
         if any(operation.work in WORK_OF[stage.kind] for operation in file.order.operations)
     )
-    if any(file.order.cutter.diameter_mm < SMALL_CUTTER_MM for file in mine):
+    if any(file.order.bit.diameter_mm < SMALL_BIT_MM for file in mine):
         lines.append(SMALL)
     return lines
 

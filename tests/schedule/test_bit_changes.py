@@ -1,4 +1,4 @@
-"""Cutters left in the machine: the fewest changes, against every order there is."""
+"""Bits left in the machine: the fewest changes, against every order there is."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import itertools
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.schedule.bit_changes import changes, least_changes, mountings_of
+from flushwork.schedule.bit_changes import changes, least_changes, setups_of
 from flushwork.schedule.solve.solver import Limits, solve
 from flushwork.schedule.solve.tasks import Hold, Lag, Problem, Resource, Task
 
@@ -15,12 +15,12 @@ tools = st.lists(st.sampled_from("abc"), min_size=1, max_size=3).map(tuple)
 
 
 def shop(taken: list[tuple[str, ...]], lags: tuple[Lag, ...] = ()) -> Problem:
-    """Return mountings of ten minutes each on one machine."""
+    """Return setups of ten minutes each on one machine."""
     names = [str(number) for number in range(len(taken))]
     return Problem(
         tasks=tuple(
-            Task(name, 10, (("hands", 1),), tools=cutters)
-            for name, cutters in zip(names, taken, strict=True)
+            Task(name, 10, (("hands", 1),), tools=bits)
+            for name, bits in zip(names, taken, strict=True)
         ),
         resources=(Resource("hands"), Resource("machine")),
         lags=lags,
@@ -31,7 +31,7 @@ def shop(taken: list[tuple[str, ...]], lags: tuple[Lag, ...] = ()) -> Problem:
 
 def fewest(problem: Problem) -> int:
     """Return the fewest changes of all orders that keep the lags."""
-    mounted = mountings_of(problem)
+    mounted = setups_of(problem)
     names = [task.name for task in problem.tasks]
     found = []
     for row in itertools.permutations(names):
@@ -43,11 +43,11 @@ def fewest(problem: Problem) -> int:
 
 @settings(max_examples=40, deadline=None)
 @given(st.lists(tools, min_size=2, max_size=5), st.booleans())
-def test_no_order_changes_cutters_less_often_than_is_said(
+def test_no_order_changes_bits_less_often_than_is_said(
     taken: list[tuple[str, ...]], ordered: bool
 ) -> None:
     problem = shop(taken, (Lag("0", "1"),) if ordered else ())
-    assert least_changes(mountings_of(problem), problem.befores()) <= fewest(problem)
+    assert least_changes(setups_of(problem), problem.befores()) <= fewest(problem)
 
 
 @settings(max_examples=6, deadline=None)
@@ -56,10 +56,10 @@ def test_the_search_finds_the_fewest_at_the_soonest_finish(taken: list[tuple[str
     problem = shop(taken)
     found = solve(problem, Limits(effort=0.5, tidy_effort=0.5))
     assert found.finish == 10 * len(taken)
-    assert changes(mountings_of(problem), found.spans) == fewest(problem)
+    assert changes(setups_of(problem), found.spans) == fewest(problem)
 
 
-def test_a_mounting_of_several_stages_is_one_row_of_cutters() -> None:
+def test_a_setup_of_several_stages_is_one_row_of_bits() -> None:
     problem = Problem(
         tasks=(
             Task("level", 10, (("hands", 1),), tools=("facing",)),
@@ -71,6 +71,6 @@ def test_a_mounting_of_several_stages_is_one_row_of_cutters() -> None:
         holds=(Hold("machine", "level", "cut"),),
         horizon=100,
     )
-    (mounted,) = mountings_of(problem)
+    (mounted,) = setups_of(problem)
     assert mounted.tools == ("facing", "fine", "finer")
     assert least_changes((mounted,), problem.befores()) == 3
