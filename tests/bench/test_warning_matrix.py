@@ -28,6 +28,7 @@ from flushwork.book.dye_views import dye_card
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.pipeline import build
+from flushwork.views import warning_lines
 from flushwork.views.book_records import BookView
 from flushwork.views.context import ViewContext
 from flushwork.views.setup_steps import IN_AIR
@@ -361,7 +362,7 @@ def beside(view: BookView) -> dict[int, set[str]]:
 
 
 def test_each_warning_has_its_few_words_and_no_two_share_them() -> None:
-    whole = [line for line in vars(warnings).values() if isinstance(line, str)]
+    whole = [line for line in vars(warning_lines).values() if isinstance(line, str)]
     lines = {line for line in (*whole, *MACHINE) if known((line,))} - {NO_FLAME, SPECIES}
     assert lines == set(BITES)
     assert len(set(BITES.values())) == len(BITES)

@@ -32,5 +32,5 @@ def pours(context: ViewContext) -> tuple[PourView, ...]:
     return pour_views(context, mix_letters(context.build.job))
 
 
-def setups(context: ViewContext) -> tuple[SetupCard, ...]:
+def setup_cards(context: ViewContext) -> tuple[SetupCard, ...]:
     return tuple(card.setup for card in view_of(context).cards if card.setup is not None)

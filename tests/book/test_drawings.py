@@ -26,7 +26,7 @@ from flushwork.views.drawing.drawings import (
 from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
 from flushwork.views.drawing.map_letters import callouts, spots
 from tests.book.rebuilt import rebuilt
-from tests.book.shared_views import setups
+from tests.book.shared_views import setup_cards
 
 SPACE = Space(170.0, 84.0)
 
@@ -51,7 +51,7 @@ def every_picture(context: ViewContext) -> list[Picture]:
         *view.check.places,
         *(picture for each in view.maps for picture in (each.working, each.behind)),
         *(each.drawn for each in view.seen),
-        *(each.picture for each in setups(context)),
+        *(each.picture for each in setup_cards(context)),
         *(
             pour.picture
             for card in view.cards
@@ -150,11 +150,11 @@ def test_the_map_says_which_way_it_is_seen_and_how_large(context: ViewContext) -
 
 
 def test_a_setups_picture_marks_zero_grain_and_the_first_move(context: ViewContext) -> None:
-    picture = setups(context)[0].picture
+    picture = setup_cards(context)[0].picture
     assert set(texts(picture)) == {"X0 Y0", "X", "Y", "grain", "first move"}
     sizes = re.findall(r'font-size="([0-9.]+)"', picture.svg)
     assert min(map(float, sizes)) * 72.0 / 25.4 >= 10.0
-    across = setups(rebuilt(context, job=replace(context.build.job, blank=replace(
+    across = setup_cards(rebuilt(context, job=replace(context.build.job, blank=replace(
         context.build.job.blank, grain_along_x=False))))[0].picture  # fmt: skip
     assert across.svg != picture.svg
 

@@ -1,4 +1,3 @@
-
 """Each rule both ways: silent on a job in which nothing is wrong, told where something is."""
 
 from __future__ import annotations

@@ -136,9 +136,7 @@ class RunProblem:
 
     def _lags(self) -> tuple[Lag, ...]:
         found = lags_of(self.job, self.runs) + cup_lags(self.parts) + air_lags(self.parts)
-        found += lead_lags(
-            self.pieces, self.runs, self.options.no_return, self.options.progress.spoiled
-        )
+        found += lead_lags(self.pieces, self.runs, self.options.lead, self.options.progress.spoiled)
         if not self.options.one_by_one:
             return found
         worked = [[part for part in run if not part.coat] or list(run) for run in self.runs]

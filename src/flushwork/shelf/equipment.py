@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any, ClassVar, Final
 
-from flushwork.core.keys.declare import Group, Items, Key, Keyed, Part
+from flushwork.core.keys.declare import Changes, Group, Items, Key, Keyed
 from flushwork.core.keys.quantities import (
     COORDINATE,
     LENGTH,
@@ -185,7 +185,7 @@ class Machine(Keyed):
     """How fast it gains speed."""
     clear_mm: Annotated[float, LENGTH, Key("5 mm", name="clear height")]
     """Above the face, safe to cross."""
-    dialect: Annotated[Dialect, Part(Dialect), Key(name="gcode files")]
+    dialect: Annotated[Dialect, Changes(Dialect), Key(name="gcode files")]
     """How it wants its G-code files written."""
     source: str = ""
     spindle_w: Annotated[

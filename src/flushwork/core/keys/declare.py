@@ -524,7 +524,7 @@ class Like(Keyed):
 
 
 @dataclass(frozen=True)
-class Part(Group):
+class Changes(Group):
     """Some keys of a record, that change another one; they resolve to what is ``Stated``."""
 
     @property

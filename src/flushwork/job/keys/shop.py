@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Final
 
-from flushwork.core.keys.declare import Group, Items, Key, Keyed, Part, Stated
+from flushwork.core.keys.declare import Changes, Group, Items, Key, Keyed, Stated
 from flushwork.core.keys.quantities import Count, Measured
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import Clock, OneOf, Version, Words
@@ -58,53 +58,53 @@ class ShopKeys(Keyed):
     """The version of the file's language."""
     name: Annotated[str | None, Words(120), Key("Lakeside shop")] = None
     """What the shop is called."""
-    machine: Annotated[Stated | None, Part(Machine), Key()] = None
+    machine: Annotated[Stated | None, Changes(Machine), Key()] = None
     """The router."""
     holdings: Annotated[
         tuple[Stated, ...] | None,
-        Items(Part(Holding, "like"), 1, 50, or_one=True),
+        Items(Changes(Holding, "like"), 1, 50, or_one=True),
         Key(name="holding"),
     ] = None
     """Ways of holding and locating, the usual one first."""
     bits: Annotated[
-        tuple[Stated, ...] | None, Items(Part(Bit, "like"), 1, 200, or_one=True), Key()
+        tuple[Stated, ...] | None, Items(Changes(Bit, "like"), 1, 200, or_one=True), Key()
     ] = None
     """The bits you own."""
-    woods: Annotated[tuple[Stated, ...] | None, Items(Part(Wood), most=200), Key()] = None
+    woods: Annotated[tuple[Stated, ...] | None, Items(Changes(Wood), most=200), Key()] = None
     """Woods changed or added; the packaged ones stay."""
     resins: Annotated[
-        tuple[Stated, ...] | None, Items(Part(Resin, "like"), 1, 50, or_one=True), Key()
+        tuple[Stated, ...] | None, Items(Changes(Resin, "like"), 1, 50, or_one=True), Key()
     ] = None
     """The resin systems you have, the usual one first."""
     thinners: Annotated[
         tuple[Stated, ...] | None,
-        Items(Part(Thinner, "like"), 1, 50, or_one=True),
+        Items(Changes(Thinner, "like"), 1, 50, or_one=True),
         Key(),
     ] = None
     """The thinners you have."""
     pigments: Annotated[
         tuple[Stated, ...] | None,
-        Items(Part(Pigment, "like"), 1, 500, or_one=True),
+        Items(Changes(Pigment, "like"), 1, 500, or_one=True),
         Key(),
     ] = None
     """The pigments you have."""
     sealers: Annotated[
-        tuple[Stated, ...] | None, Items(Part(Sealer, "like"), 0, 50, or_one=True), Key()
+        tuple[Stated, ...] | None, Items(Changes(Sealer, "like"), 0, 50, or_one=True), Key()
     ] = None
     """The sealers you have, the usual one first."""
     finishes: Annotated[
         tuple[Stated, ...] | None,
-        Items(Part(Finish, "like"), 0, 50, or_one=True),
+        Items(Changes(Finish, "like"), 0, 50, or_one=True),
         Key(),
     ] = None
     """The finishes you have, the usual one first."""
     tools: Annotated[
         tuple[Stated, ...] | None,
-        Items(Part(MeasuringTool, "like"), 1, 100, or_one=True),
+        Items(Changes(MeasuringTool, "like"), 1, 100, or_one=True),
         Key(name="measuring tools"),
     ] = None
     """Scales, syringes, cups and spoons."""
-    air: Annotated[Stated | None, Part(Air), Key()] = None
+    air: Annotated[Stated | None, Changes(Air), Key()] = None
     """The air of the shop."""
     hours: Annotated[HoursKeys | None, Key()] = None
     """When you work."""
@@ -124,7 +124,7 @@ class ShopKeys(Keyed):
     """What a mixing cup weighs: the scale bears it too."""
     cure_places: Annotated[int | None, Count(1, 500), Key("12")] = None
     """Level, dust-free places where pieces can cure."""
-    hands: Annotated[Stated | None, Part(HandTimes), Key(name="hand times")] = None
+    hands: Annotated[Stated | None, Changes(HandTimes), Key(name="hand times")] = None
     """How long your hands take."""
     prices: Annotated[Any, Later(Prices), Key()] = None
     """What things cost; without it nothing is priced."""
