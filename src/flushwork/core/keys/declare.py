@@ -452,15 +452,20 @@ class Model(Section):
     def __get_pydantic_json_schema__(
         cls, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
-        """Ask for one of several kinds, and for the keys that go with it."""
-        whole = super().__get_pydantic_json_schema__(schema, handler)
+        """Describe each key as the user would write it, and ask for one of several kinds."""
+        whole = handler(schema)
         inner = handler.resolve_ref_schema(whole)
+        inner.pop("title", None)
         inner["description"] = (cls.record.__doc__ or "").split("\n\n")[0]
         for key in cls.declared:
             known = inner["properties"][key.name]
+            for not_ours in ("title", "default"):
+                known.pop(not_ours, None)
             known["description"] = key.doc
             if key.default_text:
                 known["default"] = plain_value(key.default_text)
+            if key.key.example:
+                known["examples"] = [plain_value(key.key.example)]
         kinds = kinds_of(cls.record)
         if kinds:
             inner["oneOf"] = [{"required": [kind]} for kind in kinds]
@@ -489,17 +494,14 @@ def _model(record: type[Keyed], keys: tuple[Declared, ...]) -> type[Model]:
     given: dict[str, Any] = {
         ident(key.name): (
             Annotated[Any, key.kind],
-            Field(
-                default=... if key.required else key.default,
-                alias=key.name,
-                examples=[key.key.example] if key.key.example else None,
-            ),
+            Field(default=... if key.required else key.default, alias=key.name),
         )
         for key in keys
     }
     model = create_model(record.__name__, __base__=Model, __module__=record.__module__, **given)
     model.__doc__ = record.__doc__
     model.record, model.declared = record, keys
+    model.shown = {key.name: key.key.example for key in keys}
     return model
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Final, Self
+from typing import Any, ClassVar, Final, Self
 
 from pydantic import (
     BaseModel,
@@ -56,34 +56,14 @@ class Section(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, defer_build=True)
 
-    @classmethod
-    def keys(cls) -> tuple[str, ...]:
-        """Return the keys the group may hold."""
-        return tuple(field.alias or name for name, field in cls.model_fields.items())
+    shown: ClassVar[Mapping[str, str]] = {}
+    """The keys the group may hold, each with an example; empty where it has none."""
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
         """Yield slips that show in the keys alone, each with its key ("" for the group)."""
         del given
         yield from ()
-
-    @classmethod
-    def __get_pydantic_json_schema__(
-        cls, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        """Describe each key with its default as the user would write it, and never as nothing."""
-        whole = handler(schema)
-        inner = handler.resolve_ref_schema(whole)
-        for name, field in cls.model_fields.items():
-            key = field.alias or name
-            known = _without_nothing(inner["properties"][key])
-            known.pop("title", None)
-            known.pop("default", None)
-            if "examples" in known:
-                known["examples"] = [plain_value(str(each)) for each in known["examples"]]
-            inner["properties"][key] = known
-        inner.pop("title", None)
-        return whole
 
     @model_validator(mode="wrap")
     @classmethod
@@ -109,7 +89,7 @@ class Section(BaseModel):
         found = error.errors(include_url=False)
         own = [each for each in found if len(each["loc"]) == 1]
         meant = {
-            nearest(str(each["loc"][0]), cls.keys())
+            nearest(str(each["loc"][0]), tuple(cls.shown))
             for each in own
             if each["type"] == "extra_forbidden"
         }
@@ -129,24 +109,19 @@ class Section(BaseModel):
             return slip(error["type"], context["message"], context["remedy"])
         key = str(error["loc"][-1]) if error["loc"] else ""
         if error["type"] == "missing":
-            return slip("key-missing", f"`{key}` is missing", f"add {cls._example(key)}")
+            shown = cls.shown.get(key)
+            told = f"`{key}: {shown}`" if shown else f"`{key}:` with its value"
+            return slip("key-missing", f"`{key}` is missing", f"add {told}")
         if error["type"] == "extra_forbidden":
-            hint = near(key, cls.keys())
+            hint = near(key, tuple(cls.shown))
             if key[:1].isdigit():
                 hint = "if it belongs to a number, leave the comma out: 1000 mm; "
             return slip(
                 "key-unknown",
                 f"`{key}` is not a key known here",
-                f"{hint}the keys here are: {', '.join(cls.keys())}",
+                f"{hint}the keys here are: {', '.join(cls.shown)}",
             )
         return _shape_slip(error)
-
-    @classmethod
-    def _example(cls, key: str) -> str:
-        for field in cls.model_fields.values():
-            if field.alias == key and field.examples:
-                return f"`{key}: {field.examples[0]}`"
-        return f"`{key}:` with its value"
 
 
 def plain_value(text: str) -> Any:
@@ -158,15 +133,6 @@ def _without_dates(value: Any) -> Any:
     if isinstance(value, list):
         return [_without_dates(each) for each in value]
     return value.isoformat() if isinstance(value, dt.date) else value
-
-
-def _without_nothing(schema: dict[str, Any]) -> dict[str, Any]:
-    """Return a key's schema without the alternative of no value: a key left out is no key."""
-    kinds = [each for each in schema.get("anyOf", ()) if each != {"type": "null"}]
-    rest = {key: value for key, value in schema.items() if key != "anyOf"}
-    if not kinds:
-        return dict(schema)
-    return rest | kinds[0] if len(kinds) == 1 else rest | {"anyOf": kinds}
 
 
 @dataclass(frozen=True)
