@@ -10,14 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.gcode.writer.emit import ProgramText, emit, write
+from flushwork.gcode.writer.emit import ProgramText, write
 from flushwork.gcode.writer.header import plain_words
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.arcs_on_grid import Grid, GridMove, HelicalArc, grid_of, rounded
 from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import OperationSpan, Work
-from tests.gcode.text_samples import FLAT, arc, feed, order, rapid
+from tests.gcode.text_samples import FLAT, arc, emit, feed, order, rapid
 
 SQUARE = (
     rapid(0, 0, 5),

@@ -13,14 +13,13 @@ from hypothesis import strategies as st
 
 from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.gcode.reader.program_text import read_program
-from flushwork.gcode.writer.emit import emit
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.speeds import Feeds
 from flushwork.toolpaths.track import Track
 from tests.gcode import second_reader
-from tests.gcode.text_samples import apart_mm, arc, feed, moving, order, rapid, visits
+from tests.gcode.text_samples import apart_mm, arc, emit, feed, moving, order, rapid, visits
 
 HABITS = Path(__file__).parent / "habits"
 AGREE_MM = 0.001

@@ -6,9 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from flushwork.gcode.writer.emit import write
 from flushwork.shelf.items import Bit, BitKind, Dialect, Machine
+from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.moves import Move, MoveKind, Program
-from flushwork.toolpaths.orders import CutOrder, DrillCut, Operation
+from flushwork.toolpaths.orders import CutOrder, DrillCut, Operation, OperationSpan
 from tests.gcode.second_reader import Visit
 
 FLAT = Bit("flat 1/8 in", BitKind.FLAT, 3.175, 2)
@@ -126,3 +128,13 @@ def apart_mm(one: Sequence[Visit], other: Sequence[Visit]) -> float:
     if [place[0] for place in a] != [place[0] for place in b]:
         return math.inf
     return max((math.dist(p[1:], q[1:]) for p, q in zip(a, b, strict=True)), default=0.0)
+
+
+def emit(
+    order: CutOrder,
+    moves: Sequence[Move],
+    drills: Sequence[DrillHole] = (),
+    spans: Sequence[OperationSpan] = (),
+) -> str:
+    """Return the text of a G-code file that makes ``moves``."""
+    return write(order, moves, drills, spans).text

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from flushwork.kernels.seen_layers import CLEAR_DEEPENS, CLEAR_DEPTH_MM, CUT_FLAKE
+from flushwork.kernels.seen_layers import CLEAR_DEEPENS, CLEAR_DEPTH_MM, CUT_FLAKE, Inks
 from flushwork.kernels.shown_tile import (
     CUT_GLOSS,
     FREE_GLOSS,
@@ -24,7 +24,14 @@ COLOURS = np.array([[0.003, 0.14, 0.17], [1.0, 1.0, 1.0], [0.9, 0.82, 0.67]], np
 HIDES_MM = np.array([0.05, np.inf, 0.4], np.float32)
 SCATTER = np.array([[40.0, 25.0, 20.0], [0.0, 0.0, 0.0], [1.5, 2.0, 3.0]], np.float32)
 INNER = np.array([0.6, 0.0, 0.0], np.float32)
-FLAKE = np.array([True, False, False])
+FLAKE = np.array([1.0, 0.0, 0.0], np.float32)
+INKS = Inks(
+    np.array([WOOD, *COLOURS]),
+    np.append(np.float32(0.0), HIDES_MM),
+    np.concatenate([np.zeros((1, 3), np.float32), SCATTER]),
+    np.append(np.float32(0.0), INNER),
+    np.append(np.float32(0.0), FLAKE),
+)
 
 
 def over(at: int, thick: NDArray[np.float32], ground: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -86,11 +93,7 @@ def test_what_a_tile_shows_is_what_whole_arrays_tell(seed: int) -> None:
         tops,
         free,
         void,
-        np.array([WOOD, *COLOURS]),
-        HIDES_MM,
-        SCATTER,
-        INNER,
-        FLAKE,
+        INKS,
         colour,
         shine,
     )
@@ -107,8 +110,7 @@ def test_a_sanded_clear_cap_keeps_the_flakes_beneath_it_whole() -> None:
         tops = np.cumsum([-2.0, *thick], dtype=np.float32).reshape(4, 1, 1)
         colour, shine = np.empty((1, 1, 4), np.uint8), np.empty((1, 1, 4), np.uint8)
         whole = np.array(free).reshape(3, 1, 1)
-        inks = np.array([WOOD, *COLOURS]), HIDES_MM, SCATTER, INNER, FLAKE
-        show_layers(tops, whole, np.zeros((1, 1), np.float32), *inks, colour, shine)
+        show_layers(tops, whole, np.zeros((1, 1), np.float32), INKS, colour, shine)
         return int(shine[0, 0, 0]), int(shine[0, 0, 3])
 
     cut = round(255 * CUT_GLOSS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -30,6 +31,24 @@ CLEAR_DEPTH_MM = 0.3
 _OPAQUE = 12.0
 """Over so much optical depth nothing of the ground is seen, and the hyperbolic form overflows."""
 
+
+class Inks(NamedTuple):
+    """How the k layers of a stack show, the wood first.
+
+    ``colours`` (k, 3) are opaque ones in linear light, ``scatter`` (k, 3) Kubelka and Munk's S per
+    mm, by which a layer shows what lies below it; ``inner`` (k,) is the share of light that a
+    glossy layer's surface throws back inside (J. L. Saunderson, 1942), 0 for none.  A layer whose
+    ``hides_mm`` (k,) is infinite is clear: it deepens what it covers instead; any other hides
+    1 - 1/e of a flash below at that thickness.  ``flake`` (k,) is how much a layer glitters.
+    """
+
+    colours: NDArray[np.float32]
+    hides_mm: NDArray[np.float32]
+    scatter: NDArray[np.float32]
+    inner: NDArray[np.float32]
+    flake: NDArray[np.float32]
+
+
 _ratio = njit(cache=True, nogil=True)(thin_layers.absorption_ratio)
 _reflectance = njit(cache=True, nogil=True)(thin_layers.layer_reflectance)
 _beneath = njit(cache=True, nogil=True)(thin_layers.beneath)
@@ -44,11 +63,7 @@ def see_layers(
     columns: NDArray[np.int64],
     samples: int,
     wood: NDArray[np.float32],
-    colours: NDArray[np.float32],
-    hides_mm: NDArray[np.float32],
-    scatter: NDArray[np.float32],
-    inner: NDArray[np.float32],
-    flake: NDArray[np.float32],
+    inks: Inks,
     plane_mm: float,
     sheen: float,
     first: tuple[int, int],
@@ -60,12 +75,8 @@ def see_layers(
     ``heights`` (k, n, m) are the surfaces, wood first; pixel (j, i) looks at the cells
     rows[j * samples + b], columns[i * samples + a], counted from ``first``, the row and column on
     the face of the first cell: a flake flashes whatever piece of the face is drawn.  ``wood``
-    (n_px, m_px, 3) is the bare wood, ``colours`` (k, 3) of the layers, both in linear light.
-    ``scatter`` (k, 3) is Kubelka and Munk's S per mm, by which a layer shows what lies below it;
-    ``inner`` (k,) is the share of light that a glossy layer's surface throws back inside
-    (J. L. Saunderson, 1942), 0 for none.  A layer whose ``hides_mm`` is infinite is clear: it
-    deepens what it covers instead.  ``flake`` (k,) is how much a layer glitters; a flake layer
-    whose top lies in the face ``plane_mm`` was sanded there: ``CUT_FLAKE`` of it is left.
+    (n_px, m_px, 3) is the bare wood in linear light.  A flake layer whose top lies in the face
+    ``plane_mm`` was sanded there: ``CUT_FLAKE`` of its glitter is left.
     ``sheen`` is how much brighter whole flakes are than seen straight on: above 0 at the mirror
     angle, below 0 away from it.  ``seen`` (n_px, m_px, 5) takes red, green and blue times alpha,
     alpha, and the mean height of the top.
@@ -93,11 +104,7 @@ def see_layers(
                     _column(
                         light,
                         heights[:, row, column],
-                        colours,
-                        hides_mm,
-                        scatter,
-                        inner,
-                        flake,
+                        inks,
                         (first[0] + row, first[1] + column, step_mm),
                         plane_mm,
                         sheen,
@@ -112,15 +119,11 @@ def see_layers(
             seen[j, i, 4] = height * share
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def _column(
     light: NDArray[np.float64],
     tops: NDArray[np.float32],
-    colours: NDArray[np.float32],
-    hides_mm: NDArray[np.float32],
-    scatter: NDArray[np.float32],
-    inner: NDArray[np.float32],
-    flake: NDArray[np.float32],
+    inks: Inks,
     cell: tuple[int, int, float],
     plane_mm: float,
     sheen: float,
@@ -133,33 +136,24 @@ def _column(
         thick = tops[k] - tops[k - 1]
         if thick <= THIN_MM:
             continue
-        lay_over(light, colours[k], thick, hides_mm[k], scatter[k], inner[k])
-        if flake[k] > 0.0:
-            shine = flake[k] * (CUT_FLAKE if abs(tops[k] - plane_mm) <= CUT_WITHIN_MM else 1.0)
+        lay_over(light, inks, k, thick)
+        if inks.flake[k] > 0.0:
+            cut = abs(tops[k] - plane_mm) <= CUT_WITHIN_MM
+            shine = inks.flake[k] * (CUT_FLAKE if cut else 1.0)
             sparkle = _sparkle(cell[0], cell[1], cell[2])
             glint = (1.0 + shine * sparkle) * (1.0 + shine * sheen) - 1.0
-            light *= 1.0 + hidden_share(thick, hides_mm[k]) * glint
+            light *= 1.0 + hidden_share(thick, inks.hides_mm[k]) * glint
 
 
 @njit(cache=True, nogil=True)
-def lay_over(
-    light: NDArray[np.float64],
-    colour: NDArray[np.float32],
-    thick_mm: float,
-    hides_mm: float,
-    scatter: NDArray[np.float32],
-    inner: float,
-) -> None:
-    """Turn the linear ``light`` (3,) of what lies below a layer into that of the layer over it.
-
-    A clear one, whose ``hides_mm`` is infinite, deepens it; of any other ``colour`` is the opaque
-    one, ``scatter`` Kubelka and Munk's S per mm, by band.
-    """
-    if math.isinf(hides_mm):
+def lay_over(light: NDArray[np.float64], inks: Inks, k: int, thick_mm: float) -> None:
+    """Turn the linear ``light`` (3,) of what lies below layer ``k`` into that on it."""
+    if math.isinf(inks.hides_mm[k]):
         light *= 1.0 - CLEAR_DEEPENS * (1.0 - math.exp(-thick_mm / CLEAR_DEPTH_MM))
         return
     for band in range(3):
-        light[band] = seen_over(colour[band], scatter[band] * thick_mm, light[band], inner)
+        scattered = inks.scatter[k, band] * thick_mm
+        light[band] = seen_over(inks.colours[k, band], scattered, light[band], inks.inner[k])
 
 
 @njit(cache=True, nogil=True)

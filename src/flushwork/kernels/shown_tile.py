@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from flushwork.kernels.seen_layers import (
     CUT_FLAKE,
     THIN_MM,
+    Inks,
     hidden_share,
     lay_over,
 )
@@ -62,11 +63,7 @@ def show_layers(
     tops: NDArray[np.float32],
     free: NDArray[np.bool_],
     void: NDArray[np.float32],
-    colours: NDArray[np.float32],
-    hides_mm: NDArray[np.float32],
-    scatter: NDArray[np.float32],
-    inner: NDArray[np.float32],
-    flake: NDArray[np.bool_],
+    inks: Inks,
     colour: NDArray[np.uint8],
     shine: NDArray[np.uint8],
 ) -> None:
@@ -74,19 +71,18 @@ def show_layers(
 
     ``tops`` (k + 1, rows, columns) are the surfaces, wood first; ``free`` (k, rows, columns) where
     those of the layers are as they were poured; ``void`` the share of each pixel that is a hole.
-    ``colours`` (k + 1, 3) are in linear light, the wood's first; ``hides_mm`` (k,) is infinite
-    for a clear layer.
+    ``inks`` hold the wood's own colour first.
 
-    A layer shows what lies below it as in the still pictures (``seen_layers``): by ``scatter``
-    (k, 3) and ``inner`` (k,).  It takes the flash of what it hides and gives its own.  The screen
-    lays a pixel over the figure of the wood by one share for all colours.  Over wood of the
-    wood's own colour that is exact: the share is the mean of what the three bands let through,
-    or as much less as keeps every band's own light above nothing.
+    A layer shows what lies below it as in the still pictures (``seen_layers``).  It takes the flash
+    of what it hides and gives its own.  The screen lays a pixel over the figure of the wood by one
+    share for all colours.  Over wood of the wood's own colour that is exact: the share is the
+    mean of what the three bands let through, or as much less as keeps every band's own light above
+    nothing.
     """
     count = free.shape[0]
     thick, hidden = np.full(count, np.float32(-1.0)), np.zeros(count, np.float32)
     ink = np.zeros(4, np.uint8)
-    _ink(thick, colours, hides_mm, scatter, inner, hidden, ink)
+    _ink(thick, inks, hidden, ink)
     for row in range(tops.shape[1]):
         for column in range(tops.shape[2]):
             new = False
@@ -95,18 +91,18 @@ def show_layers(
                 if here != thick[at]:
                     thick[at], new = here, True
             if new:  # mostly a pixel is as the one beside it
-                _ink(thick, colours, hides_mm, scatter, inner, hidden, ink)
+                _ink(thick, inks, hidden, ink)
             colour[row, column] = ink
             cover, flash, glossy = np.float32(0.0), np.float32(0.0), np.float32(0.0)
             for at in range(count):
                 if thick[at] <= np.float32(THIN_MM):
                     continue
                 whole = free[at, row, column]
-                if math.isinf(hides_mm[at]):
+                if math.isinf(inks.hides_mm[at + 1]):
                     cover = min(np.float32(1.0), cover + thick[at])
                 else:
                     cover = np.float32(0.0)
-                    own = 0.0 if not flake[at] else 1.0 if whole else CUT_FLAKE
+                    own = 0.0 if not inks.flake[at + 1] else 1.0 if whole else CUT_FLAKE
                     flash += hidden[at] * (np.float32(own) - flash)
                 if thick[at] > GLOSSY_FROM_MM:
                     glossy = np.float32(FREE_GLOSS if whole else CUT_GLOSS)
@@ -119,25 +115,22 @@ def show_layers(
 @njit(cache=True, nogil=True)
 def _ink(
     thick: NDArray[np.float32],
-    colours: NDArray[np.float32],
-    hides_mm: NDArray[np.float32],
-    scatter: NDArray[np.float32],
-    inner: NDArray[np.float32],
+    inks: Inks,
     hidden: NDArray[np.float32],
     ink: NDArray[np.uint8],
 ) -> None:
     """Write the colour of a pile of layers into ``ink``, what each hides into ``hidden``."""
     seen, dark = np.empty(3), np.zeros(3)
-    seen[:] = colours[0]
+    seen[:] = inks.colours[0]
     for at in range(len(thick)):
         if thick[at] <= np.float32(THIN_MM):
             continue
-        hidden[at] = hidden_share(thick[at], hides_mm[at])
+        hidden[at] = hidden_share(thick[at], inks.hides_mm[at + 1])
         for light in (seen, dark):
-            lay_over(light, colours[at + 1], thick[at], hides_mm[at], scatter[at], inner[at])
-    through = _through(seen, dark, colours[0])
+            lay_over(light, inks, at + 1, thick[at])
+    through = _through(seen, dark, inks.colours[0])
     for band in range(3):
-        ink[band] = _byte(math.sqrt(max(0.0, seen[band] - through * colours[0, band])))
+        ink[band] = _byte(math.sqrt(max(0.0, seen[band] - through * inks.colours[0, band])))
     ink[3] = _byte(1.0 - through)
 
 

@@ -20,7 +20,7 @@ from flushwork.colour.spaces import Triple, encode, parse_hex, to_linear
 from flushwork.job.records import FaceName
 from flushwork.kernels.coverage import coverage
 from flushwork.kernels.picture_fields import board_figure, cast_shadow, mean_around
-from flushwork.kernels.seen_layers import see_layers
+from flushwork.kernels.seen_layers import Inks, see_layers
 from flushwork.runtime.threads import map_threads
 from flushwork.strata.palette import ShownColour
 from flushwork.strata.planes import region_edges
@@ -245,11 +245,7 @@ def _see_band(scene: _Scene, seen: Light, band: Window) -> None:
             across - window.column,
             samples,
             ground,
-            inks.colours,
-            inks.hides_mm,
-            inks.scatter,
-            inks.inner,
-            inks.flake,
+            inks,
             scene.here.plane_mm,
             sheen,
             (window.row, window.column),
@@ -262,17 +258,6 @@ def _cells(pixels: NDArray[np.int64], samples: int, ratio: float, count: int) ->
     inside = (np.arange(samples) + 0.5) / samples
     places = (pixels[:, np.newaxis] + inside) * ratio
     return np.clip(np.floor(places), 0, count - 1).astype(np.int64).ravel()
-
-
-@dataclass(frozen=True, slots=True)
-class Inks:
-    """Layers for the kernels, the wood first: colours and scatter (k, 3), the others (k,)."""
-
-    colours: Light
-    hides_mm: Light
-    scatter: Light
-    inner: Light
-    flake: Light
 
 
 def layer_inks(looks: Sequence[ShownColour]) -> Inks:

@@ -127,11 +127,7 @@ def screen_tile(
         np.stack(tops),
         np.stack(free) if free else np.empty((0, *shape), np.bool_),
         void,
-        inks.colours,
-        inks.hides_mm[1:],
-        inks.scatter[1:],
-        inks.inner[1:],
-        inks.flake[1:] > 0.0,
+        inks,
         colour,
         shine,
     )

@@ -181,28 +181,18 @@ class _Task:
     arcs: bool
 
 
-def emit(
-    order: CutOrder,
-    moves: Sequence[Move],
-    drills: Sequence[DrillHole] = (),
-    spans: Sequence[OperationSpan] = (),
-) -> str:
-    """Return the G-code file that makes ``moves``, in the machine's dialect.
-
-    The first move only lifts to the clear height.  ``drills`` may be written as canned cycles;
-    ``spans`` put the name of what is cut before its first line.  Raises ``ValueError`` for a cut
-    without a feed, and where the first move is not that rapid.
-    """
-    return write(order, moves, drills, spans).text
-
-
 def write(
     order: CutOrder,
     moves: Sequence[Move],
     drills: Sequence[DrillHole] = (),
     spans: Sequence[OperationSpan] = (),
 ) -> EmittedText:
-    """Do what ``emit`` does, and tell which line each move went to."""
+    """Return the G-code file that makes ``moves``, in the machine's dialect, and each move's line.
+
+    The first move only lifts to the clear height.  ``drills`` may be written as canned cycles;
+    ``spans`` put the name of what is cut before its first line.  Raises ``ValueError`` for a cut
+    without a feed, and where the first move is not that rapid.
+    """
     dialect = order.machine.dialect
     grid = grid_of(dialect)
     sheet = ProgramText(grid, dialect.line_numbers)
