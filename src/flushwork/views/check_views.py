@@ -324,10 +324,6 @@ def _value(minutes: float, cost: Decimal | None) -> float:
     return minutes / 60.0 if cost is None else float(cost)
 
 
-def _sum(first: Decimal | None, then: Decimal | None) -> Decimal | None:
-    return None if first is None or then is None else first + then
-
-
 def _axis(most: float, low: float, rise: float, width_mm: float) -> str:
     step = next((step for step in STEPS if most / step <= 4.0), STEPS[-1])
     parts: list[str] = []

@@ -276,16 +276,3 @@ def _groups(schedule: Schedule) -> list[str]:
 
 def _hours(minutes: int) -> str:
     return f"{minutes // 60} h {minutes % 60:02d} min"
-
-
-def by_piece(schedule: Schedule) -> tuple[tuple[Piece, tuple[Step, ...], tuple[Wait, ...]], ...]:
-    """Return, for a chart, each piece with its steps and its waits for resin, in order of time."""
-    steps = sorted(schedule.steps, key=lambda step: step.begin_min)
-    return tuple(
-        (
-            piece,
-            tuple(step for step in steps if piece in step.pieces),
-            tuple(wait for wait in schedule.waits if wait.piece == piece and wait.resin),
-        )
-        for piece in schedule.pieces
-    )
