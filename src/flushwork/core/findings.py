@@ -88,9 +88,9 @@ class Finding:
 
     ``code`` names the rule and its entry in ``docs/findings.md``.  ``subjects`` are what is at
     stake: the finding's own first, then what else it stands between (the inlay behind thin wood
-    between the faces).
-    ``accepted`` holds the user's reason where the job accepts a ``must fix`` by name.
-    ``told_with`` holds the findings of the same cause at other places, as they were found.
+    between the faces).  ``accepted`` holds the user's reason where the job accepts a ``must fix``
+    by name.  ``told_with`` holds the findings of the same cause at other places, as they were
+    found.
     """
 
     code: str
@@ -110,7 +110,7 @@ class Finding:
         return self.subjects[0].name if self.subjects else ""
 
     @property
-    def own(self) -> tuple[Subject, ...]:
+    def told_of(self) -> tuple[Subject, ...]:
         """What this finding is told of, and those it is told with; no one twice."""
         return tuple(dict.fromkeys(each.subjects[0] for each in self.each if each.subjects))
 

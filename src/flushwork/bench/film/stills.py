@@ -170,7 +170,7 @@ def _places(snapshot: Snapshot, units: UnitSystem) -> Places:
 
 def about(made: Build, finding: Finding) -> About:
     """Return what a finding without a place is about, as far as its subjects tell."""
-    told = set(finding.own)
+    told = set(finding.told_of)
     last = made.plan.stages[-1].number if made.plan.stages else 0
     if BLANK in finding.subjects[:1]:
         return About("front", 0, MultiPolygon())

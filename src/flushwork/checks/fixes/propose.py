@@ -168,4 +168,4 @@ def weights(findings: Sequence[Finding]) -> dict[tuple[str, Subject | None], int
 
 def _keys(finding: Finding) -> list[tuple[str, Subject | None]]:
     """Return a finding's code with everything it is told of; with nothing where that is nothing."""
-    return [(finding.code, subject) for subject in finding.own or (None,)]
+    return [(finding.code, subject) for subject in finding.told_of or (None,)]
