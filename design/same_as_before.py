@@ -276,7 +276,7 @@ def gcode_of(name: str, text: str) -> Plain:
               for word in re.findall(rf"{axis}\s*(-?\d*\.?\d+)", line.upper())]  # fmt: skip
         ends[axis] = [min(at), max(at)] if at else None
     moves = sum(bool(re.search(r"[XYZ]\s*-?[\d.]", line.upper())) for line in lines)
-    return {"name": name, "moves": moves, "extremes": ends, "lines": lines}
+    return {"name": name, "moves": moves, "extremes": ends, "program": lines}
 
 
 def prices_of(made: Any) -> Any:
@@ -338,9 +338,10 @@ def in_new_words(value: Plain, words: Words) -> Plain:
             told = pattern.sub(new, told)
         return told
     if isinstance(value, dict):
-        kept_as = {key: in_new_words(item, words) if key != "lines" else item
-                   for key, item in value.items()}  # fmt: skip
-        return {in_new_words(key, words): item for key, item in kept_as.items()}
+        return {
+            in_new_words(key, words): item if key == "program" else in_new_words(item, words)
+            for key, item in value.items()
+        }
     return [in_new_words(item, words) for item in value] if isinstance(value, list) else value
 
 

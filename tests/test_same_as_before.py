@@ -90,7 +90,7 @@ def dearer(lid: dict[str, Any], script: ModuleType) -> None:
     ("change", "line"),
     [
         (deeper, "lid: gcode  1 extremes Z 1: -2.0 -> -3.0"),
-        (deeper, "lid: gcode  1 lines 2: 'G1 X1.000 Y-2.500 Z-2.000 F300' -> 'G1 X1.000"),
+        (deeper, "lid: gcode  1 program 2: 'G1 X1.000 Y-2.500 Z-2.000 F300' -> 'G1 X1.000"),
         (later, "lid: days  steps 1 begin_min: 480 -> 1920"),
         (more_resin, "lid: pours  1 batch_g: 8.02 -> 8.03"),
         (elsewhere, "lid: findings bright-lids-odd plate place x_mm: 3.0 -> 3.5"),
