@@ -86,7 +86,7 @@ def build(
     Raises JobRefusedError, with findings, where the job or its artwork cannot be read.
     """
     watch = _Watch(progress)
-    with memo.walk(watch.pause) if memo is not None else nullcontext():
+    with memo.active(watch.pause) if memo is not None else nullcontext():
         made = _cut(preread or partial(_preread, Path(path), text), watch, cell_mm)
         on_replayed(made)
         made = _planned(made, watch, schedule_options, check=check)

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.bench.desk.builds import FIRST_CELL_MM
 from flushwork.bench.desk.cut_alike import cut_alike
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.job_file import spell
 from flushwork.bench.desk.sheets import Sheet
 from flushwork.bench.desk.snapshot import Snapshot
-from flushwork.bench.desk.walks import FIRST_CELL_MM
 from flushwork.job.read import read_job
 from flushwork.store import ChangedOutsideError, digest
 from tests.bench.conftest import JOB, PAGE, waited

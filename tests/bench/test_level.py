@@ -64,7 +64,7 @@ def test_builds_of_before_are_let_go_however_many_changes(tmp_path: Path) -> Non
             desk.save(text.replace(was, now), desk.status().digest)
             waited(desk)
         held.append(alive() - before)
-        memo = desk._walks._memo
+        memo = desk._builds._memo
         assert memo is not None
         taken.append(memo.shrink(10**12))
     desk.close()

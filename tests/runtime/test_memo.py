@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from flushwork.runtime.copies import may_copy
-from flushwork.runtime.memo import WALKS, Memo, memoized
+from flushwork.runtime.memo import KEPT_BUILDS, Memo, memoized
 from flushwork.runtime.threads import map_threads
 from tests.many import examples
 
@@ -77,17 +77,17 @@ def test_without_a_memory_at_hand_every_question_is_asked() -> None:
 def test_a_question_is_asked_once_on_all_walks_of_a_memory() -> None:
     memo = Memo()
     for _ in range(3):
-        with memo.walk():
+        with memo.active():
             assert told(Record("a", 1.0)) is told(Record("a", 1.0))
             assert told(Record("a", 2.0)) == ("a", 2.0)
     assert [Record("a", 1.0), Record("a", 2.0)] == CALLS
-    with Memo().walk():
+    with Memo().active():
         told(Record("a", 1.0))
     assert len(CALLS) == 3
 
 
 def test_arrays_are_told_apart_by_what_is_in_them_or_if_frozen_by_themselves() -> None:
-    with Memo().walk():
+    with Memo().active():
         numbers = np.array([1.0, 2.0])
         assert total(numbers) == total(numbers.copy()) == 3.0
         assert len(CALLS) == 1
@@ -102,7 +102,7 @@ def test_arrays_are_told_apart_by_what_is_in_them_or_if_frozen_by_themselves() -
 
 
 def test_one_key_however_arguments_are_passed_arrays_by_name_too() -> None:
-    with Memo().walk():
+    with Memo().active():
         numbers = np.array([1.0, 2.0])
         assert total(numbers=numbers) == total(numbers) == total(numbers, times=1) == 3.0
         assert double(number=4.0) == double(4.0) == 8.0
@@ -122,7 +122,7 @@ def test_a_memo_changes_no_result_and_raises_nowhere_else(
     things: list[object] = [array, [array], {"a": array}, (array, [1]), Holder(array), {1.0}]
     thing = things if listed else tuple(things)
     plain = described(thing)
-    with Memo().walk():
+    with Memo().active():
         for _ in range(2):
             assert (described(thing=thing) if by_name else described(thing)) == plain
             for each in things:
@@ -131,24 +131,24 @@ def test_a_memo_changes_no_result_and_raises_nowhere_else(
 
 def test_what_several_walks_have_not_asked_is_forgotten_but_not_by_walks_broken_off() -> None:
     memo = Memo()
-    with memo.walk():
+    with memo.active():
         double(1.0)
-    for _ in range(3 * WALKS):
-        with pytest.raises(KeyError), memo.walk():
+    for _ in range(3 * KEPT_BUILDS):
+        with pytest.raises(KeyError), memo.active():
             raise KeyError
-    with memo.walk():
+    with memo.active():
         double(1.0)
     assert len(CALLS) == 1
-    for _ in range(WALKS):
-        with memo.walk():
+    for _ in range(KEPT_BUILDS):
+        with memo.active():
             double(2.0)
-    with memo.walk():
+    with memo.active():
         double(1.0)
     assert CALLS == [1.0, 2.0, 1.0]
 
 
 def test_threads_that_share_a_walk_share_its_memory_and_no_copy_is_made() -> None:
-    with Memo().walk():
+    with Memo().active():
         assert map_threads(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
         assert map_threads(double, [float(k) for k in range(8)]) == [2.0 * k for k in range(8)]
         assert not may_copy()
@@ -160,9 +160,9 @@ def test_a_walk_can_be_left_at_any_question() -> None:
         raise TimeoutError
 
     memo = Memo()
-    with memo.walk():
+    with memo.active():
         double(1.0)
-    with memo.walk(leave):
+    with memo.active(leave):
         assert double(1.0) == 2.0  # what is known is no new question
         with pytest.raises(TimeoutError):
             double(3.0)
@@ -172,7 +172,7 @@ def test_a_walk_can_be_left_at_any_question() -> None:
 def test_shapes_are_told_apart_by_their_points_in_every_walk() -> None:
     memo = Memo()
     for _ in range(2):
-        with memo.walk():
+        with memo.active():
             for side in (1.0, 2.0, 1.0):
                 square = Polygon([(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)])
                 assert covered((square,)) == covered((square,)) == side * side
@@ -187,18 +187,18 @@ def fourfold(number: float) -> float:
 
 def test_what_an_answer_rests_on_is_kept_as_long_as_the_answer() -> None:
     memo = Memo()
-    for _ in range(3 * WALKS):
-        with memo.walk():
+    for _ in range(3 * KEPT_BUILDS):
+        with memo.active():
             fourfold(1.0)
     assert CALLS.count("fourfold") == 1
     CALLS.clear()
-    with memo.walk():
+    with memo.active():
         assert double(1.5) == 3.0
     assert not CALLS, "asked only on the way to an answer that every walk has used"
-    for _ in range(WALKS + 1):
-        with memo.walk():
+    for _ in range(KEPT_BUILDS + 1):
+        with memo.active():
             pass
-    with memo.walk():
+    with memo.active():
         double(2.5)
     assert CALLS == [2.5]
 
@@ -218,12 +218,12 @@ def paired(size: int, value: float) -> tuple[NDArray[np.float64], dict[str, Reco
 def test_what_is_remembered_is_bounded_and_the_last_walk_stays() -> None:
     memo, kilo = Memo(), 1000 * 8
     for number in range(4):
-        with memo.walk():
+        with memo.active():
             paired(1000, float(number))
     assert memo.shrink(10 * kilo) == 4 * kilo, "an array shared by answers counts once"
     assert memo.shrink(2 * kilo) == 2 * kilo
     CALLS.clear()
-    with memo.walk():
+    with memo.active():
         paired(1000, 3.0)
         paired(1000, 2.0)
         assert CALLS == []
@@ -234,15 +234,15 @@ def test_what_is_remembered_is_bounded_and_the_last_walk_stays() -> None:
 
 def test_walks_broken_off_leave_no_more_than_is_allowed() -> None:
     memo = Memo()
-    with memo.walk():
+    with memo.active():
         filled(1000, 0.0)
     for number in range(20):
-        with suppress(TimeoutError), memo.walk():
+        with suppress(TimeoutError), memo.active():
             filled(1000, 1.0 + number)
             raise TimeoutError
     assert memo.shrink(10_000) == 8000
     CALLS.clear()
-    with memo.walk():
+    with memo.active():
         filled(1000, 0.0)
         assert CALLS == []
         filled(1000, 5.0)
@@ -251,17 +251,17 @@ def test_walks_broken_off_leave_no_more_than_is_allowed() -> None:
 
 def test_a_copy_knows_the_same_and_goes_its_own_way() -> None:
     memo = Memo()
-    with memo.walk():
+    with memo.active():
         double(2.0)
     copy = memo.copy()
-    with copy.walk():
+    with copy.active():
         assert (double(2.0), double(3.0)) == (4.0, 6.0)
-    with memo.walk():
+    with memo.active():
         assert (double(2.0), double(3.0)) == (4.0, 6.0)
     assert CALLS == [2.0, 3.0, 3.0], "each asks anew what only the other has learnt since"
-    for _ in range(WALKS + 1):
-        with memo.walk():
+    for _ in range(KEPT_BUILDS + 1):
+        with memo.active():
             pass
-    with copy.walk():
+    with copy.active():
         double(2.0)
     assert len(CALLS) == 3, "what one forgets the other still knows"

@@ -41,7 +41,7 @@ def may_copy() -> bool:
     """Return whether this process may be copied to share its work.
 
     Not with another thread running: a copy would inherit its locks and not the thread that opens
-    them.  Not on a walk with a memory: what a copy remembers is lost with it.  Not in a copy: all
+    them.  Not in a build with a memo: what a copy puts into it is lost.  Not in a copy: all
     cores are at work by then.  Not where somebody else looks after ended children.
     """
     if sys.platform != "linux" or _IN_COPY.get() or active_memo() is not None:

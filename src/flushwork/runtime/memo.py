@@ -19,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-Asked = ParamSpec("Asked")
-Answer = TypeVar("Answer")
+Params = ParamSpec("Params")
+Result = TypeVar("Result")
 
-WALKS: Final = 4
+KEPT_BUILDS: Final = 4
 """A result that none of so many builds has used is evicted: changes can be undone."""
 
 
@@ -33,7 +33,7 @@ class CompareById:
 
 
 class _ById:
-    """Something that nobody changes, known by itself."""
+    """A key by identity, which keeps its thing alive."""
 
     __slots__ = ("thing",)
 
@@ -48,7 +48,7 @@ class _ById:
 
 
 class _Shape:
-    """A geometry, whose own hash is made anew from all its points each time it is asked."""
+    """A key of a geometry with its hash cached: its own is computed from all points every time."""
 
     __slots__ = ("hash", "shape")
 
@@ -65,16 +65,16 @@ class _Shape:
 
 
 @dataclass(eq=False, slots=True)
-class _Known:
-    """An answer, the walk that last asked for it, and what had to be asked to find it."""
+class _Entry:
+    """A result, the last build that used it, and the entries that were used to compute it."""
 
-    answer: Any
+    result: Any
     last: int
-    asked: list[_Known]
+    uses: list[_Entry]
 
 
-class _Taken:
-    """Bytes of the arrays in answers, each array once however many answers share it."""
+class _Size:
+    """Bytes of the arrays in results, each array once however many results share it."""
 
     __slots__ = ("bytes", "seen")
 
@@ -82,9 +82,9 @@ class _Taken:
         self.bytes = 0
         self.seen: set[int] = set()
 
-    def take(self, answer: object) -> None:
-        """Count the arrays of an answer: in tuples, lists, mappings and records, however deep."""
-        left = [answer]
+    def add(self, result: object) -> None:
+        """Add the arrays of a result: in tuples, lists, mappings and records, however deep."""
+        left = [result]
         while left:
             thing = left.pop()
             if isinstance(thing, _PLAIN) or id(thing) in self.seen:
@@ -97,7 +97,7 @@ class _Taken:
                     self.bytes += thing.nbytes
             elif isinstance(thing, tuple | list):
                 # moves of a bit and the like, by the ten thousand, hold no arrays
-                left += thing[:MOST_ALIKE]
+                left += thing[:MOST_ITEMS]
             elif isinstance(thing, dict):
                 left += thing.values()
             elif is_dataclass(thing):
@@ -105,25 +105,25 @@ class _Taken:
 
 
 _PLAIN: Final = (str, bytes, int, float, type(None), type, BaseGeometry)
-MOST_ALIKE: Final = 1000
+MOST_ITEMS: Final = 1000
 """So many items of a list are looked at: lists of arrays are shorter."""
 
 
 @dataclass(eq=False)
 class Memo:
-    """Answers by what was asked, each with the walk that asked last."""
+    """Results by function and arguments, each with the last build that used it."""
 
-    _answers: dict[object, _Known] = field(default_factory=dict)
+    _results: dict[object, _Entry] = field(default_factory=dict)
     _shapes: dict[int, _Shape] = field(default_factory=dict)
-    _walk: int = 0
+    _build: int = 0
     _pause: Callable[[], None] = lambda: None
 
     @contextmanager
-    def walk(self, pause: Callable[[], None] = lambda: None) -> Iterator[None]:
-        """Have the memory at hand in the ``with`` block.
+    def active(self, pause: Callable[[], None] = lambda: None) -> Iterator[None]:
+        """Have memoized functions use this memo in the ``with`` block, which is one build.
 
-        ``pause`` is called before every new answer; it may raise, to leave the walk.  A walk that
-        comes to its end lets the oldest answers go; one that is broken off does not.
+        ``pause`` is called before every new result; it may raise, to abort the build.  A build that
+        ends evicts the oldest results; an aborted one does not.
         """
         before = _ACTIVE.set(self)
         self._pause = pause
@@ -134,99 +134,99 @@ class Memo:
             _ACTIVE.reset(before)
 
     def copy(self) -> Memo:
-        """Return a memory that knows the same answers, and goes its own way from then on."""
-        answers = dict(self._answers)
+        """Return an independent memo with the same results."""
+        results = dict(self._results)
         own = {
-            id(known): _Known(known.answer, known.last, known.asked) for known in answers.values()
+            id(entry): _Entry(entry.result, entry.last, entry.uses) for entry in results.values()
         }
-        for known in own.values():
-            known.asked = [own[id(each)] for each in known.asked if id(each) in own]
-        return Memo({key: own[id(known)] for key, known in answers.items()}, {}, self._walk)
+        for entry in own.values():
+            entry.uses = [own[id(each)] for each in entry.uses if id(each) in own]
+        return Memo({key: own[id(entry)] for key, entry in results.items()}, {}, self._build)
 
     def _evict(self) -> None:
-        # what was asked for an answer still in use is kept with it: it may be asked again by itself
-        used = [known for known in self._answers.values() if known.last == self._walk]
-        while used:
-            for known in used.pop().asked:
-                if known.last != self._walk:
-                    known.last = self._walk
-                    used.append(known)
-        old = self._walk - WALKS
-        for key in [key for key, known in self._answers.items() if known.last <= old]:
-            del self._answers[key]
+        # what a live result was computed from stays with it: it may be called for by itself
+        live = [entry for entry in self._results.values() if entry.last == self._build]
+        while live:
+            for entry in live.pop().uses:
+                if entry.last != self._build:
+                    entry.last = self._build
+                    live.append(entry)
+        old = self._build - KEPT_BUILDS
+        for key in [key for key, entry in self._results.items() if entry.last <= old]:
+            del self._results[key]
         self._shapes.clear()
-        self._walk += 1
+        self._build += 1
 
     def shrink(self, most_bytes: int) -> int:
-        """Forget the oldest answers until all arrays take ``most_bytes``; return what they take.
+        """Evict the oldest results until all arrays take ``most_bytes``; return what they take.
 
-        Those of the last finished walk stay whatever they take: the next asks for nearly all.
-        What walks broken off have found since goes before that, and what is older before it.
+        Those of the last finished build stay whatever they take: the next uses nearly all of them.
+        Results of builds aborted since go before them, and older ones before those.
         """
         ages: dict[int, list[object]] = {}
-        for key, known in self._answers.items():
-            ages.setdefault(known.last, []).append(key)
-        done = self._walk - 1
-        taken = _Taken()
+        for key, entry in self._results.items():
+            ages.setdefault(entry.last, []).append(key)
+        done = self._build - 1
+        size = _Size()
         for age in sorted(ages, key=lambda age: (age != done, -age)):
-            before = taken.bytes
+            before = size.bytes
             for key in ages[age]:
-                taken.take(self._answers[key].answer)
-            if taken.bytes > most_bytes and age != done:
-                taken.bytes = before
+                size.add(self._results[key].result)
+            if size.bytes > most_bytes and age != done:
+                size.bytes = before
                 for key in ages[age]:
-                    del self._answers[key]
-        return taken.bytes
+                    del self._results[key]
+        return size.bytes
 
-    def recall(
+    def call(
         self,
-        function: Callable[..., Answer],
+        function: Callable[..., Result],
         takes: Signature,
-        asked: tuple[Any, ...],
-        named: dict[str, Any],
-    ) -> Answer:
+        args: tuple[Any, ...],
+        kwargs: dict[str, Any],
+    ) -> Result:
         """Return the result of a function for its arguments, calling it where that is new.
 
         However they are passed, equal arguments have one key; a call with an argument that has no
         key is made every time.  Of two threads that call at once both get the result of the first.
         """
-        bound = takes.bind(*asked, **named)
+        bound = takes.bind(*args, **kwargs)
         bound.apply_defaults()
         try:
-            key = (function, *map(self._known_by, bound.arguments.values()))
-            known = self._answers.get(key)
+            key = (function, *map(self._key_of, bound.arguments.values()))
+            entry = self._results.get(key)
         except TypeError:
-            return function(*asked, **named)
-        if known is None:
+            return function(*args, **kwargs)
+        if entry is None:
             self._pause()
-            inner: list[_Known] = []
-            outer = _ASKED.set(inner)
+            uses: list[_Entry] = []
+            before = _USED.set(uses)
             try:
-                answer = function(*asked, **named)
+                computed = function(*args, **kwargs)
             finally:
-                _ASKED.reset(outer)
-            known = self._answers.setdefault(key, _Known(answer, self._walk, inner))
-        known.last = self._walk
-        asked_for = _ASKED.get()
-        if asked_for is not None:
-            asked_for.append(known)
-        found: Answer = known.answer
-        return found
+                _USED.reset(before)
+            entry = self._results.setdefault(key, _Entry(computed, self._build, uses))
+        entry.last = self._build
+        user = _USED.get()
+        if user is not None:
+            user.append(entry)
+        result: Result = entry.result
+        return result
 
-    def _known_by(self, argument: object) -> object:
+    def _key_of(self, argument: object) -> object:
         if isinstance(argument, np.ndarray):
             return _ById(argument) if not argument.flags.writeable else _by_bytes(argument)
         if isinstance(argument, CompareById):
             return _ById(argument)
         if isinstance(argument, BaseGeometry):
-            known = self._shapes.get(id(argument))
-            if known is None:
-                known = self._shapes[id(argument)] = _Shape(argument)
-            return known
+            entry = self._shapes.get(id(argument))
+            if entry is None:
+                entry = self._shapes[id(argument)] = _Shape(argument)
+            return entry
         if isinstance(argument, list) or type(argument) is tuple:
-            return (type(argument), *map(self._known_by, argument))
+            return (type(argument), *map(self._key_of, argument))
         if isinstance(argument, dict):
-            return frozenset((key, self._known_by(value)) for key, value in argument.items())
+            return frozenset((key, self._key_of(value)) for key, value in argument.items())
         return argument
 
 
@@ -238,30 +238,30 @@ def _by_bytes(array: NDArray[np.generic]) -> tuple[object, ...]:
 _ACTIVE: ContextVar[Memo | None] = ContextVar("memo", default=None)
 
 
-_ASKED: ContextVar[list[_Known] | None] = ContextVar("asked", default=None)
+_USED: ContextVar[list[_Entry] | None] = ContextVar("used", default=None)
 
-Place = tuple[Memo | None, list[_Known] | None]
-"""Where a thread is on a walk: its memory, and the question it is at work on."""
+Context = tuple[Memo | None, list[_Entry] | None]
+"""What a thread works for: its memo, and the entry that it helps to compute."""
 
 
 def active_memo() -> Memo | None:
-    """Return the memory of the walk this thread is on."""
+    """Return the memo that this thread uses, None where it uses none."""
     return _ACTIVE.get()
 
 
-def place() -> Place:
-    """Return where this thread is, for threads that help it."""
-    return _ACTIVE.get(), _ASKED.get()
+def context() -> Context:
+    """Return what this thread works for, to hand it to threads that help it."""
+    return _ACTIVE.get(), _USED.get()
 
 
-def bring(here: Place) -> None:
-    """Take up another thread's place for good: for threads that serve a single question."""
-    memo, asked = here
+def enter(other: Context) -> None:
+    """Take over another thread's context for good: in threads that do one piece of its work."""
+    memo, used = other
     _ACTIVE.set(memo)
-    _ASKED.set(asked)
+    _USED.set(used)
 
 
-def memoized(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
+def memoized(function: Callable[Params, Result]) -> Callable[Params, Result]:
     """Look up what a function returned for equal arguments before, while a memo is active.
 
     The function must be pure: its result follows from its arguments alone, and nobody changes the
@@ -271,13 +271,13 @@ def memoized(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
     takes = signature(function)
 
     @wraps(function)
-    def asking(*asked: Asked.args, **named: Asked.kwargs) -> Answer:
+    def looked_up(*args: Params.args, **kwargs: Params.kwargs) -> Result:
         memo = _ACTIVE.get()
         if memo is None:
-            return function(*asked, **named)
-        return memo.recall(function, takes, asked, named)
+            return function(*args, **kwargs)
+        return memo.call(function, takes, args, kwargs)
 
-    return asking
+    return looked_up
 
 
-__all__ = ["CompareById", "Memo", "active_memo", "bring", "memoized", "place"]
+__all__ = ["CompareById", "Context", "Memo", "active_memo", "context", "enter", "memoized"]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Final, TypeVar
 
-from flushwork.runtime.memo import bring, place
+from flushwork.runtime.memo import context, enter
 
 _FEW: Final = 4
 
@@ -26,5 +26,5 @@ def map_threads(one: Callable[[Item], Result], items: Sequence[Item]) -> list[Re
     """Return ``one`` of each item, in their order, whatever thread did it."""
     if len(items) < _FEW or cores() == 1:
         return [one(item) for item in items]
-    with ThreadPoolExecutor(cores(), initializer=bring, initargs=(place(),)) as pool:
+    with ThreadPoolExecutor(cores(), initializer=enter, initargs=(context(),)) as pool:
         return list(pool.map(one, items))

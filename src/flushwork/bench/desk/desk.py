@@ -1,8 +1,8 @@
 """The desk: the job file being worked on, its builds, and everyone who looks at it.
 
-One thread builds the saved job and what each page tries.  The newest text always wins: the walk at
-work is left at its next room, and begun again once nothing newer waits.  What was built last of a
-text stays in sight until something newer is there.
+One thread builds the saved job and what each page tries.  The newest text always wins: the build
+under way is aborted at its next room, and begun again once nothing newer waits.  What was built
+last of a text stays in sight until something newer is there.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from flushwork.bench.desk.builds import Builds, hold_little, return_freed
 from flushwork.bench.desk.cached_page import CachedPage, load
 from flushwork.bench.desk.job_file import JobFile
 from flushwork.bench.desk.prefetch import Gaze
 from flushwork.bench.desk.sheets import SAVED, Sheet, Sheets
 from flushwork.bench.desk.snapshot import CACHED, DeskStatus, Snapshot
-from flushwork.bench.desk.walks import Walks, hold_little, return_freed
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding
 
@@ -46,8 +46,8 @@ RESTS: Final = 5
 """Of so many proofs close after one another, after one the rings are sought all the same."""
 
 GARBAGE_AFTER: Final = (100_000, 20, 20)
-"""Records made until rings among them are sought: a walk makes ten thousands, hardly one in a ring,
-and to look through them over and over takes a tenth of its time."""
+"""Records made until the garbage collector runs: a build makes ten thousands, hardly one of them in
+a cycle, and to search them over and over takes a tenth of its time."""
 
 
 class _OvertakenError(Exception):
@@ -70,7 +70,7 @@ class Desk:
         self._last = CACHED
         self._rests = 0
         self.cached_page: CachedPage | None = load(path, self._file.text)
-        self._walks = Walks(path, self._progress)
+        self._builds = Builds(path, self._progress)
         self.look_taken = threading.Event()
         self.look_sent = threading.Event()
         self.look_sent.set()
@@ -128,7 +128,7 @@ class Desk:
 
     def memo_copy(self) -> Memo:
         """Return a memory that knows what the desk's builds have found."""
-        return self._walks.memo_copy()
+        return self._builds.memo_copy()
 
     def try_text(self, page: str, text: str, gaze: Gaze | None = None) -> None:
         """Build a page's text without saving it; a changed depth is in sight when this returns.
@@ -259,17 +259,17 @@ class Desk:
         if sheet.checked is not None and sheet.checked.generation != self._ready_for:
             self._ready_for = sheet.checked.generation
             self._ready(sheet.checked)
-        self._walks.let_go()
+        self._builds.let_go()
         self._rests += 1
         if self._rests % RESTS == 0:
-            self._walks.sweep()
+            self._builds.sweep()
         with self._lock:
             self._lock.wait_for(lambda: self._sheets.wanted or self._closed, KEEP_AFTER_S)
             idle, closed = not self._sheets.wanted, self._closed
         if not idle:
             return
         if not closed:
-            self._walks.sweep()
+            self._builds.sweep()
         checked = self._sheets.saved.checked
         if checked is not None and checked.generation != self._saved_look:
             self._saved_look = checked.generation
@@ -285,13 +285,13 @@ class Desk:
                 drawn = snapshot is not None and snapshot.sketch and snapshot.text == text
                 drawn = drawn or self._sketch(sheet, text)
             if not drawn:
-                coarse = sheet.checked is None or self._walks.cut_anew(text, sheet.checked)
-                self._walk(sheet, text, coarse=coarse, checked=False)
-            self._walk(sheet, text, coarse=False, checked=True, drawn=drawn)
+                coarse = sheet.checked is None or self._builds.cut_anew(text, sheet.checked)
+                self._full(sheet, text, coarse=coarse, checked=False)
+            self._full(sheet, text, coarse=False, checked=True, drawn=drawn)
         except _OvertakenError:
             with self._lock:
                 self._sheets.put_off(sheet)
-            self._walks.broken_off()
+            self._builds.aborted()
             return
         except JobRefusedError as refused:
             slips = refused.findings
@@ -318,11 +318,11 @@ class Desk:
         self._put(sheet, self._next(text, lambda: sketch.made, film, coarse=True, base=checked))
         return True
 
-    def _walk(
+    def _full(
         self, sheet: Sheet, text: str, *, coarse: bool, checked: bool, drawn: bool = False
     ) -> None:
         known = [each.checked for each in self._sheets.all() if each.checked is not None]
-        made, prefetch = self._walks.made(
+        made, prefetch = self._builds.made(
             text,
             known,
             coarse=coarse,
@@ -347,7 +347,7 @@ class Desk:
         if snapshot.text != self._file.text or self._sheets.wanted:
             return
         # imported late, as all that builds
-        from flushwork.bench.desk.walks import keep_look  # noqa: PLC0415
+        from flushwork.bench.desk.builds import keep_look  # noqa: PLC0415
 
         if not keep_look(self.path, snapshot, lambda: bool(self._sheets.wanted)):
             # a change comes first; the look is kept another time

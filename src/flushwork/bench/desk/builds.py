@@ -1,8 +1,6 @@
-"""The walks of the desk: builds with a memory, their films, and how much of both is kept.
+"""The builds of the desk: with a memo, their films, and how much of both is cached.
 
-What of a build is looked at again: its film where another looks alike, its look next time.
-
-Memory that was freed, given back to the system.
+A film is used again where the board looks alike; freed memory is given back to the system.
 """
 
 from __future__ import annotations
@@ -61,7 +59,7 @@ def hold_little() -> None:
 def return_freed() -> None:
     """Give back what was freed: else an allocator with many threads keeps a good part of it.
 
-    A walk frees as much as it takes; what it leaves in pieces between what lives on would be held
+    A build frees as much as it takes; what it leaves in pieces between what lives on would be held
     until the process ends (malloc_trim(3), Linux man-pages).
     """
     library = _library()
@@ -103,15 +101,15 @@ def keep_look(path: Path, snapshot: Snapshot, given_up: Callable[[], bool]) -> b
 FIRST_CELL_MM: Final = 0.5
 """Side of a cell for the first picture of new cuts: 25 times fewer cells than by default."""
 
-MOST_REMEMBERED: Final = 640 * 1024 * 1024
-"""Bytes of arrays in all answers; those of the last walk stay (`design/bench_memory.py`)."""
+MOST_CACHED_BYTES: Final = 640 * 1024 * 1024
+"""Bytes of arrays in all results; those of the last build stay (`design/bench_memory.py`)."""
 
-MOST_BROKEN_OFF: Final = 6
-"""Walks broken off in a row before what they found is looked through."""
+MOST_ABORTED: Final = 6
+"""Builds aborted in a row before the memo is shrunk."""
 
 
-class Walks:
-    """What is kept from one walk to the next.  For the building thread alone."""
+class Builds:
+    """What is cached from one build to the next.  For the building thread alone."""
 
     def __init__(self, path: Path, progress: Callable[[str], None]) -> None:
         self.path = path
@@ -119,7 +117,7 @@ class Walks:
         self._memo: Memo | None = None
         self._tiles: FilmCache | None = None
         self._first: tuple[Build, Film] | None = None
-        self._broken_off = 0
+        self._aborted = 0
 
     def cut_anew(self, text: str, before: Snapshot) -> bool:
         """Return whether a text asks for other cuts than were checked before."""
@@ -174,30 +172,30 @@ class Walks:
         return made, prefetch
 
     def memo_copy(self) -> Memo:
-        """Return a memory that knows what the walks so far have found, for walks of others."""
+        """Return a copy of the memo, for builds of other threads."""
         from flushwork.runtime.memo import Memo  # noqa: PLC0415
 
         return self._memo.copy() if self._memo is not None else Memo()
 
     def let_go(self) -> None:
         """Keep no more than is of use, and give back what is free."""
-        self._broken_off = 0
+        self._aborted = 0
         if self._memo is not None:
-            self._memo.shrink(MOST_REMEMBERED)
+            self._memo.shrink(MOST_CACHED_BYTES)
         return_freed()
 
     def sweep(self) -> None:
         """Seek records that hold each other in a ring, and what they hold: an answer sent, a build.
 
-        Between walks, since all else waits for it; while one is under way it is hardly ever done.
+        Between builds, since all else waits for it; during one it is hardly ever done.
         """
         gc.collect()
         return_freed()
 
-    def broken_off(self) -> None:
-        """Know that a walk was left: who types on and on ends none, and each leaves answers."""
-        self._broken_off += 1
-        if self._broken_off >= MOST_BROKEN_OFF:
+    def aborted(self) -> None:
+        """Note an aborted build: who types on and on ends none, and each leaves results."""
+        self._aborted += 1
+        if self._aborted >= MOST_ABORTED:
             self.let_go()
 
     def _film_kept(self, made: Build, known: Sequence[Snapshot]) -> Film | None:
@@ -208,4 +206,4 @@ class Walks:
         return next((film for old, film in films if look_alike(old, made)), None)
 
 
-__all__ = ["FIRST_CELL_MM", "MOST_REMEMBERED", "Walks"]
+__all__ = ["FIRST_CELL_MM", "MOST_CACHED_BYTES", "Builds"]
