@@ -46,8 +46,8 @@ RESTS: Final = 5
 """Of so many proofs close after one another, after one the rings are sought all the same."""
 
 GARBAGE_AFTER: Final = (100_000, 20, 20)
-"""Records made until the garbage collector runs: a build makes ten thousands, hardly one of them in
-a cycle, and to search them over and over takes a tenth of its time."""
+"""Records made until the garbage collector runs: a build makes ten thousands, hardly one in a
+cycle, and to search them over and over takes a tenth of its time."""
 
 
 class _OvertakenError(Exception):
