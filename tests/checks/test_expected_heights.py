@@ -28,7 +28,7 @@ flushwork: 2
 title: Two rounds
 cell: 0.2 mm
 blank: {wood: sugar maple, length: 60 mm, width: 50 mm, thickness: 16 mm}
-allowances: {surface: 0.5 mm, light sand: 0.12 mm, level: LEVEL}
+allowances: {surface: 0.5 mm, light sand: 0.12 mm, mill flush: FLUSH_MM}
 mixes:
   dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}
   clear: {resin: coating epoxy}
@@ -38,7 +38,10 @@ front:
     - {name: disc, circle: 8 mm, depth: 1.5 mm, measured from: face as it stands, fill: clear,
        second pass of: plate}
 """
-FLUSH, PROUD = TWO_ROUNDS.replace("LEVEL", "0.2 mm"), TWO_ROUNDS.replace(", level: LEVEL", "")
+FLUSH, PROUD = (
+    TWO_ROUNDS.replace("FLUSH_MM", "0.2 mm"),
+    TWO_ROUNDS.replace(", mill flush: FLUSH_MM", ""),
+)
 
 
 def put_in(monkeypatch: pytest.MonkeyPatch, right: Callable[..., Any], wrong: object) -> None:

@@ -1,8 +1,8 @@
 """Where wood, floors and resin shall stand, added up from the job and the work that is done.
 
-The G-code files and the replay are made with the heights of the plan (``plan/heights``).  What they
-come to is held against these, which owe nothing to them: all that the stages take off a face, one
-after the other.  A slip in the sums of the plan is a difference then, not an agreement.
+The G-code files and the replay are made with the heights of the plan (``process/rounds``).  What
+they come to is held against these, which owe nothing to them: all that the stages take off a face,
+one after the other.  A slip in the sums of the plan is a difference then, not an agreement.
 """
 
 from __future__ import annotations
