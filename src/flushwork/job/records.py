@@ -9,13 +9,20 @@ from flushwork.job.keys.art import (
     Art,
     Artwork,
     CircleArt,
-    Placement,
     Point,
     PolygonArt,
     RectangleArt,
     StrokeArt,
     SvgArt,
     TextArt,
+)
+from flushwork.job.keys.beside import (
+    Acceptance,
+    Lead,
+    LoosePart,
+    MoistureReading,
+    OrderConstraint,
+    RegistrationMark,
 )
 from flushwork.job.keys.holes import (
     ArcHoles,
@@ -28,17 +35,9 @@ from flushwork.job.keys.holes import (
 )
 from flushwork.job.keys.imported import HeightZero, Imported, ImportedFile
 from flushwork.job.keys.inlays import Face, Inlay, Manner, MeasuredFrom, Seam
-from flushwork.job.keys.job import (
-    FACES,
-    Acceptance,
-    Job,
-    Lead,
-    LoosePart,
-    MoistureReading,
-    OrderConstraint,
-    RegistrationMark,
-)
+from flushwork.job.keys.job import FACES, Job
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
+from flushwork.job.keys.placing import Placement
 from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline
 
 __all__ = [

@@ -20,7 +20,8 @@ from flushwork.core.keys.quantities import (
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import TRUTH, Words
 from flushwork.core.units import Quantity
-from flushwork.job.keys.art import PAIR, PITCH, Placement, Point
+from flushwork.job.keys.art import Point
+from flushwork.job.keys.placing import PAIR, PITCH, Placement
 from flushwork.shelf.items import Bit
 
 FaceName = Literal["front", "back"]

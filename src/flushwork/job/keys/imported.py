@@ -13,7 +13,7 @@ from flushwork.core.findings import Source
 from flushwork.core.keys.declare import Group, Items, Key, Keyed
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either, OneOf, Words
-from flushwork.job.keys.art import PAIR
+from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Bit
 
 LONGEST_BYTES: Final = 32 * 1024 * 1024

@@ -10,7 +10,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Annotated, Any, Final
 
 from pydantic_core import PydanticCustomError
@@ -18,16 +17,24 @@ from pydantic_core import PydanticCustomError
 from flushwork.core.findings import Finding, Source
 from flushwork.core.keys.days import Date
 from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed, Names
-from flushwork.core.keys.quantities import Count, Measured, length, share, slip
-from flushwork.core.keys.section import one_of
+from flushwork.core.keys.quantities import Count, Measured, length, slip
 from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
-from flushwork.job.keys.art import PAIR
+from flushwork.job.keys.beside import (
+    Acceptance,
+    BrightLines,
+    Lead,
+    LoosePart,
+    MoistureReading,
+    OrderConstraint,
+    RegistrationMark,
+    loose_parts,
+)
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
 from flushwork.job.keys.inlays import Face, Inlay
-from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
+from flushwork.job.keys.mixes import Mix, implied_clear
 from flushwork.job.keys.wood import (
     Allowances,
     Bed,
@@ -38,165 +45,10 @@ from flushwork.job.keys.wood import (
     untrimmed,
 )
 from flushwork.job.order import check_names, check_order
-from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop, Wood
+from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop
 
 ALONE: Final = Bed()
 DATUMS: Final = ("centre line", "near edge", "far edge")
-
-
-class Lead(StrEnum):
-    """How far the test pieces have to be before the others are first cut."""
-
-    NO = "no"
-    FIRST_SANDING = "until the first sanding"
-    LAST_SANDING = "until the last sanding"
-    FINISH = "until the finish"
-
-
-@dataclass(frozen=True, slots=True)
-class OrderConstraint(Keyed):
-    """An order you insist on; the check tells what it breaks.
-
-    Step ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
-    (``cut body``, ``seal front``, ``trim``).  ``only_after`` tells that it was written as
-    ``do THEN after FIRST``.
-    """
-
-    first: Annotated[str, Words(100), Key("cut body", name="do")]
-    """A step: the kind of work, and the inlay, pattern or face it is done to."""
-    then: Annotated[
-        str,
-        Words(100),
-        Key("seal front", name="before", optional=True),
-        Words(100),
-        Key("sand front", name="after", aside=True, doc="Or the step it may only come after."),
-    ]
-    """The step it comes before."""
-    only_after: bool
-    source: Source
-
-    @classmethod
-    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
-        """Ask for one of both."""
-        if ("before" in given) == ("after" in given):
-            yield (
-                "",
-                slip(
-                    "keys-clash" if "before" in given else "key-missing",
-                    "an order needs `before` or `after`, and only one of them",
-                    "write what the step comes before, or what it comes after",
-                ),
-            )
-
-    @classmethod
-    def settle(cls, own: dict[str, Any], at: At) -> None:
-        """Put the step that is done first before the other."""
-        own["only_after"] = "after" in own
-        if own["only_after"]:
-            own.update(first=own["after"], then=own["first"])
-
-    @classmethod
-    def shown(cls, record: OrderConstraint) -> Mapping[str, Any]:
-        """Tell it as it was written."""
-        if not record.only_after:
-            return {}
-        return {"do": record.then, "before": OMIT, "after": record.first}
-
-
-@dataclass(frozen=True, slots=True)
-class Acceptance(Keyed):
-    """A finding that you accept by name, and why."""
-
-    code: Annotated[str, Words(80), Key("wood-between-too-thin", name="finding")]
-    """The code of the finding."""
-    subject: Annotated[str, Words(80), Key(default="")]
-    """Only for this inlay or pattern; for all where left out."""
-    because: Annotated[str, Words(), Key("tried on a test strip")]
-    """Your reason; it is printed in the book and in the G-code files."""
-    source: Source
-
-
-@dataclass(frozen=True)
-class _Coloured(OfMix):
-    """The name of a mix that has a colour."""
-
-    what: str = "coloured mix"
-
-    def resolve(self, value: Any, at: At) -> Any:
-        """Return the mix; None where the job has none."""
-        if not self.items(at):
-            at.slip(
-                "name-unknown",
-                f"the job has no coloured mix, so there is none called '{value}' to match",
-                "add it under `mixes`, with its pigments",
-            )
-            return None
-        return On.resolve(self, value, at)
-
-    def items(self, at: At) -> tuple[Mix, ...]:
-        """Return the coloured mixes."""
-        return tuple(mix for mix in at.job["mixes"] if not (mix.clear and mix.swatch is None))
-
-
-@dataclass(frozen=True, slots=True)
-class LoosePart(Keyed):
-    """Wooden parts of one kind, ``count`` to each piece, dyed to match a mix."""
-
-    name: Annotated[str, Words(80), Key("night pegs")]
-    """What you call them."""
-    wood: Annotated[Wood, On("woods", "wood"), Key("sugar maple")]
-    """The wood they are made of, from the shelf."""
-    match: Annotated[Mix, _Coloured(), Key("deep teal")]
-    """The mix whose colour they are dyed to."""
-    count: Annotated[int, Count(1, 10000), Key("33")]
-    """How many go with one piece."""
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class MoistureReading(Keyed):
-    """The wood's moisture on the day that something is cut.
-
-    It is read itself, or the humidity that the wood has settled in.
-    """
-
-    cutting: Annotated[str, Words(80), Key("bright line", name="when cutting")]
-    """The inlay that is cut that day."""
-    moisture: Annotated[float | None, share(0.02, 0.3), Key("9 %", optional=True)]
-    """Moisture content, of the dry weight."""
-    humidity: Annotated[float | None, share(0.01, 0.99), Key("58 %", optional=True)]
-    """Or the relative humidity that the wood has settled in."""
-    source: Source
-
-    @classmethod
-    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
-        """Ask for one of the two readings."""
-        found = one_of(given, ("moisture", "humidity"))
-        if found:
-            yield found
-
-
-@dataclass(frozen=True, slots=True)
-class RegistrationMark(Keyed):
-    """One registration mark: where it was cut, and how far off it now reads, mm."""
-
-    x_mm: Annotated[float, PAIR, Key("[10 mm, 10 mm]", name="at", into=("y_mm",))]
-    """Where it was cut, [right, up] from the blank's lower left corner."""
-    y_mm: float
-    off_x_mm: Annotated[float, PAIR, Key("[0.12 mm, 0.05 mm]", name="read", into=("off_y_mm",))]
-    """How far off it now is, [right, up]."""
-    off_y_mm: float
-    source: Source
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BrightLines(Keyed):
-    """How bright lines of flakes shall come out, and how surely."""
-
-    share: Annotated[float, share(), Key()] = 0.6
-    """The share of a line's width that shall stay bright."""
-    odds: Annotated[float, share(0.5, 0.999), Key()] = 0.9
-    """How surely it shall: of a hundred places, so many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -376,7 +228,7 @@ class Job(Keyed):
                 "least wood between faces",
             )
         _days_off(own, at)
-        _loose_parts(own, at)
+        loose_parts(own, at)
         located = own["locating"]
         if located is not None and located.bit:
             where = ("locating", "bit") if "locating" in at.said else ("holding",)
@@ -430,19 +282,3 @@ def _days_off(own: dict[str, Any], at: At) -> None:
                 index,
             )
     own["days_off"] = tuple(sorted(set(days)))
-
-
-def _loose_parts(own: dict[str, Any], at: At) -> None:
-    """Note names that stand twice among loose parts; leave out what matches no mix."""
-    parts = own["loose_parts"]
-    for index, part in enumerate(parts):
-        if any(part.name == each.name for each in parts[:index]):
-            at.slip(
-                "name-twice",
-                f"'{part.name}' is the name of two kinds of loose parts",
-                "give each kind a name of its own",
-                "loose parts",
-                index,
-                "name",
-            )
-    own["loose_parts"] = tuple(each for each in parts if each.match is not None)

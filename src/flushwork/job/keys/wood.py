@@ -10,7 +10,8 @@ from flushwork.core.keys.declare import Key, Keyed, Spread
 from flushwork.core.keys.quantities import LENGTH, Count, length, share
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either
-from flushwork.job.keys.art import PAIR, Artwork
+from flushwork.job.keys.art import Artwork
+from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Bit, Finish, Wood
 
 
