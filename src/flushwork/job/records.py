@@ -16,14 +16,6 @@ from flushwork.job.keys.art import (
     SvgArt,
     TextArt,
 )
-from flushwork.job.keys.beside import (
-    Acceptance,
-    Lead,
-    LoosePart,
-    MoistureReading,
-    OrderConstraint,
-    RegistrationMark,
-)
 from flushwork.job.keys.holes import (
     ArcHoles,
     FaceName,
@@ -36,6 +28,14 @@ from flushwork.job.keys.holes import (
 from flushwork.job.keys.imported import HeightZero, Imported, ImportedFile
 from flushwork.job.keys.inlays import Face, Inlay, Manner, MeasuredFrom, Seam
 from flushwork.job.keys.job import FACES, Job
+from flushwork.job.keys.lists import (
+    Acceptance,
+    Lead,
+    LoosePart,
+    MoistureReading,
+    OrderConstraint,
+    RegistrationMark,
+)
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
 from flushwork.job.keys.placing import Placement
 from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline

@@ -21,7 +21,10 @@ from flushwork.core.keys.quantities import Count, Measured, length, slip
 from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
-from flushwork.job.keys.beside import (
+from flushwork.job.keys.holes import FaceName
+from flushwork.job.keys.imported import Imported
+from flushwork.job.keys.inlays import Face, Inlay
+from flushwork.job.keys.lists import (
     Acceptance,
     BrightLines,
     Lead,
@@ -31,9 +34,6 @@ from flushwork.job.keys.beside import (
     RegistrationMark,
     loose_parts,
 )
-from flushwork.job.keys.holes import FaceName
-from flushwork.job.keys.imported import Imported
-from flushwork.job.keys.inlays import Face, Inlay
 from flushwork.job.keys.mixes import Mix, implied_clear
 from flushwork.job.keys.wood import (
     Allowances,

@@ -1,4 +1,4 @@
-"""What is said of the run beside the piece: order, test pieces, loose parts, readings, reasons."""
+"""The lists of a job beside its faces: order, reasons, loose parts, readings; its wishes."""
 
 from __future__ import annotations
 
