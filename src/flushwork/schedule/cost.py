@@ -3,16 +3,15 @@
 Amounts are decimals in the shop's own currency, each line rounded to the hundredth (half up), so
 that what is printed adds up to the sum that is printed.
 
-What has gone into a run stage by stage: hours, machine, wood, resin, wear, at shop prices.
-
-The same figures as the costs of the run, told by the stage that spends them; they add up to the
-run's cost within the rounding of its lines.
+The same stage by stage: what has gone into a piece when a stage begins.  Told by the stage that
+spends it, it adds up to the run's cost within the rounding of its lines.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
@@ -152,19 +151,22 @@ def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
         for key, amount in amounts_of(pour):
             used[key] = used.get(key, 0.0) + amount
             wasted[key] = wasted.get(key, 0.0) + waste * amount
-    tables = {
-        RESIN: (dict(prices.resin_kg), "kg", G_PER_KG),
-        PIGMENT: (dict(prices.pigment_kg), "kg", G_PER_KG),
-        THINNER: (dict(prices.thinner_l), "l", CM3_PER_L),
-    }
     lines: list[CostLine] = []
-    for kind in (RESIN, PIGMENT, THINNER):
-        table, unit, per = tables[kind]
+    for kind, (table, unit, per) in _price_lists(prices).items():
         for (of_kind, name), amount in sorted(used.items()):
             if of_kind == kind and amount > 0.0:
                 share = wasted[of_kind, name] / amount
                 lines.append(_line("material", name, amount / per, unit, table.get(name), share))
     return lines
+
+
+def _price_lists(prices: Prices) -> dict[str, tuple[dict[str, Decimal], str, float]]:
+    """Return by kind the prices by name, the unit they are for, and how much of it one is."""
+    return {
+        RESIN: (dict(prices.resin_kg), "kg", G_PER_KG),
+        PIGMENT: (dict(prices.pigment_kg), "kg", G_PER_KG),
+        THINNER: (dict(prices.thinner_l), "l", CM3_PER_L),
+    }
 
 
 def amounts_of(pour: Pour) -> Iterable[tuple[tuple[str, str], float]]:
@@ -238,20 +240,6 @@ class Spending:
         return next(item for item in self.stages if item.stage == stage)
 
 
-@dataclass
-class _Accounts:
-    """Minutes and money of the whole run by stage, as they are counted up."""
-
-    minutes: dict[int, float] = field(default_factory=dict)
-    machine_min: dict[int, float] = field(default_factory=dict)
-    money: dict[int, Decimal] = field(default_factory=dict)
-
-    def pay(self, stage: int, amount: float, price: Decimal | None) -> None:
-        """Charge an amount at its price; what has no price costs nothing, as in the run's costs."""
-        if price is not None and amount:
-            self.money[stage] = self.money.get(stage, Decimal(0)) + Decimal(repr(amount)) * price
-
-
 def spending_of(
     job: Job,
     plan: Plan,
@@ -262,66 +250,64 @@ def spending_of(
     """Return what each stage adds to one piece of the run, test pieces counted like the others."""
     count = job.pieces + job.test_pieces
     prices = job.shop.prices
-    accounts = _Accounts()
+    minutes: Counter[int] = Counter()
+    machine_min: Counter[int] = Counter()
     for part in parts:
-        number = part.stage.number
-        accounts.minutes[number] = accounts.minutes.get(number, 0.0) + part.minutes
-        if part.machine:
-            accounts.machine_min[number] = accounts.machine_min.get(number, 0.0) + part.minutes
-    if prices is not None:
-        _charge(accounts, plan, pours, gcode_files, prices, count)
+        minutes[part.stage.number] += part.minutes
+        machine_min[part.stage.number] += part.minutes if part.machine else 0
+    money: dict[int, Decimal] = defaultdict(Decimal)
+    charged = _by_the_hour(minutes, machine_min, prices) if prices is not None else ()
+    more = _by_use(plan, pours, gcode_files, prices, count) if prices is not None else ()
+    for stage, amount, price in (*charged, *more):
+        # what has no price costs nothing, as in the run's costs
+        if price is not None and amount:
+            money[stage] += Decimal(repr(amount)) * price
     return Spending(
         currency=prices.currency if prices is not None else "",
-        wood=_spent_wood(job, prices) if prices is not None else None,
+        wood=_wood(job, 1, prices).total if prices is not None else None,
         stages=tuple(
             StageSpend(
                 stage.number,
-                accounts.minutes.get(stage.number, 0.0) / count,
-                accounts.machine_min.get(stage.number, 0.0) / count,
-                None
-                if prices is None
-                else cents(accounts.money.get(stage.number, Decimal(0)) / count),
+                minutes[stage.number] / count,
+                machine_min[stage.number] / count,
+                None if prices is None else cents(money[stage.number] / count),
             )
             for stage in plan.stages
         ),
     )
 
 
-def _spent_wood(job: Job, prices: Prices) -> Decimal:
-    blank = job.blank
-    volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
-    price = dict(prices.wood_dm3).get(blank.wood.name, Decimal(0))
-    return cents(Decimal(repr(volume)) * price)
+Charge = tuple[int, float, Decimal | None]
+"""A stage, an amount that it spends, and the price of one of it."""
 
 
-def _charge(
-    accounts: _Accounts,
+def _by_the_hour(
+    minutes: Mapping[int, int], machine_min: Mapping[int, int], prices: Prices
+) -> Iterator[Charge]:
+    for stage, worked in minutes.items():
+        yield stage, worked / MIN_PER_H, prices.hands_h
+        yield stage, machine_min[stage] / MIN_PER_H, prices.machine_h
+
+
+def _by_use(
     plan: Plan,
     pours: Sequence[Pour],
     gcode_files: Mapping[int, Sequence[GcodeFile]],
     prices: Prices,
     count: int,
-) -> None:
-    for stage, minutes in accounts.minutes.items():
-        accounts.pay(stage, minutes / MIN_PER_H, prices.hands_h)
-    for stage, minutes in accounts.machine_min.items():
-        accounts.pay(stage, minutes / MIN_PER_H, prices.machine_h)
-    tables = {
-        RESIN: (dict(prices.resin_kg), G_PER_KG),
-        PIGMENT: (dict(prices.pigment_kg), G_PER_KG),
-        THINNER: (dict(prices.thinner_l), CM3_PER_L),
-    }
+) -> Iterator[Charge]:
+    """Yield what is mixed, the wear of the bits, and an even share of the sundries."""
+    lists = _price_lists(prices)
     for pour in pours:
         for (kind, name), amount in amounts_of(pour):
-            table, per = tables[kind]
-            accounts.pay(pour.stage, amount / per, table.get(name))
+            listed, _, per = lists[kind]
+            yield pour.stage, amount / per, listed.get(name)
     known = {each.bit: each for each in prices.bits}
-    for stage, files in gcode_files.items():
+    for number, files in gcode_files.items():
         for file in files:
             priced = known.get(file.order.bit.name)
             if priced is not None:
-                lives = count * file.cut_s / S_PER_H / priced.life_h
-                accounts.pay(stage, lives, priced.price)
+                yield number, count * file.cut_s / S_PER_H / priced.life_h, priced.price
     sharing = [stage.number for stage in plan.stages if stage.kind in SUNDRY]
-    for stage in sharing:
-        accounts.pay(stage, count / len(sharing), prices.sundries)
+    for number in sharing:
+        yield number, count / len(sharing), prices.sundries
