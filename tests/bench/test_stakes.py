@@ -35,13 +35,13 @@ def test_a_piece_grows_dearer_from_step_to_step_as_the_no_returns_say(snapshot: 
     held = [stake.held for stake in found.stages]
     assert all(0.0 <= first <= then <= 1.0 for first, then in pairwise(held))
     risk = risk_of(snapshot.made)
-    for no_return in risk.no_returns:
+    for no_return in risk.points:
         stake = next(each for each in found.stages if each.stage == no_return.stage)
         assert stake.no_return is not None
         assert stake.no_return.in_piece == money_and_work(
             no_return.before_min, no_return.before_cost, risk.spending.currency
         )
-    least, most = risk.no_returns[0], risk.no_returns[-1]
+    least, most = risk.points[0], risk.points[-1]
     by_money = most.before_cost is not None and least.before_cost is not None
     ratio = (
         float(least.before_cost or 0) / float(most.before_cost or 1)

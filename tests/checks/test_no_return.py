@@ -70,19 +70,19 @@ def test_what_the_stages_spend_is_what_the_run_costs(made: Build, risk: Risk) ->
 
 def test_every_step_that_cannot_be_taken_back_has_its_no_return(made: Build, risk: Risk) -> None:
     wanted = [stage.number for stage in made.plan.stages if stage.kind in IRREVERSIBLE]
-    assert [no_return.stage for no_return in risk.no_returns] == wanted
-    assert {no_return.kind for no_return in risk.no_returns} >= {
+    assert [no_return.stage for no_return in risk.points] == wanted
+    assert {no_return.kind for no_return in risk.points} >= {
         StageKind.CUT, StageKind.FILL, StageKind.CAP, StageKind.MILL_FLUSH, StageKind.DRILL,
         StageKind.TRIM,
     }  # fmt: skip
-    for no_return in risk.no_returns:
+    for no_return in risk.points:
         assert no_return.conditions
         assert no_return.check.minutes > 0.0
 
 
 def test_what_is_in_a_piece_grows_from_no_return_to_no_return(risk: Risk) -> None:
-    costs = [no_return.before_cost for no_return in risk.no_returns]
-    minutes = [no_return.before_min for no_return in risk.no_returns]
+    costs = [no_return.before_cost for no_return in risk.points]
+    minutes = [no_return.before_min for no_return in risk.points]
     assert all(cost is not None for cost in costs)
     assert costs == sorted(costs, key=lambda cost: cost or Decimal())
     assert minutes == sorted(minutes)
@@ -90,8 +90,8 @@ def test_what_is_in_a_piece_grows_from_no_return_to_no_return(risk: Risk) -> Non
 
 
 def test_at_stake_is_the_chance_times_what_is_in_the_piece(risk: Risk) -> None:
-    for no_return in risk.no_returns:
-        assert no_return.spoils == pytest.approx(1.0 - (1.0 - no_return.strays) * (1.0 - SLIP))
+    for no_return in risk.points:
+        assert no_return.spoils == pytest.approx(1.0 - (1.0 - no_return.varies) * (1.0 - SLIP))
         assert no_return.risk_min == pytest.approx(
             no_return.spoils * (no_return.before_min + no_return.step_min)
         )
@@ -111,17 +111,17 @@ def test_what_strays_further_is_told_at_its_own_no_return(tmp_path: Path, made: 
     found = risk_of(replace(made, job=job))
     cut = next(
         no_return
-        for no_return in found.no_returns
+        for no_return in found.points
         if no_return.weakest and no_return.weakest.subject == "rim"
     )
     assert cut.kind is StageKind.CUT
     assert cut.weakest is not None
     assert cut.weakest.name == "seam cover"
-    assert cut.strays > 0.001
+    assert cut.varies > 0.001
     assert "off the edge cut before" in cut.check.what
-    sure = next(no_return for no_return in risk_of(made).no_returns
+    sure = next(no_return for no_return in risk_of(made).points
                 if no_return.stage == cut.stage)  # fmt: skip
-    assert sure.strays < cut.strays
+    assert sure.varies < cut.varies
 
 
 def test_what_strays_by_one_name_is_one_error(made: Build) -> None:
@@ -140,7 +140,7 @@ def test_without_prices_the_hours_are_at_stake(tmp_path: Path) -> None:
     assert read_job(tmp_path / "job.yaml").shop.prices is None
     found = risk_of(bare)
     assert all(
-        no_return.risk_cost is None and no_return.risk_min > 0.0 for no_return in found.no_returns
+        no_return.risk_cost is None and no_return.risk_min > 0.0 for no_return in found.points
     )
 
 

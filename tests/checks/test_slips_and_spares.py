@@ -73,12 +73,12 @@ def test_the_headline_says_that_it_counts_no_mistakes(piece: float, pieces: int)
 
 def test_the_assumed_slip_is_told_once(risk: Risk) -> None:
     view = no_returns_view(risk, Space(170.0, 52.0))
-    right = right_share(risk.odds, risk.no_returns)
-    assert right == pytest.approx(risk.odds.piece * (1.0 - SLIP) ** len(risk.no_returns))
-    assert f"at each of {len(risk.no_returns)} steps" in view.note
+    right = right_share(risk.odds, risk.points)
+    assert right == pytest.approx(risk.odds.piece * (1.0 - SLIP) ** len(risk.points))
+    assert f"at each of {len(risk.points)} steps" in view.note
     assert f"{100 * right:.0f} of 100 pieces come out right" in view.note
-    for no_return, told in zip(risk.no_returns, view.no_returns, strict=True):
+    for no_return, told in zip(risk.points, view.no_returns, strict=True):
         shown = re.match(r"(under )?([0-9.e-]+) in 100 by what varies$", told.odds)
         assert shown is not None, told.odds
-        limit = 0.01 if shown[1] else 100 * no_return.strays
+        limit = 0.01 if shown[1] else 100 * no_return.varies
         assert float(shown[2]) == pytest.approx(limit, rel=0.06)

@@ -173,7 +173,7 @@ def test_a_coaster_is_not_flattened_in_the_time_of_a_board() -> None:
 def test_the_no_returns_never_weigh_a_run_in_air() -> None:
     for bed in (1, 3):
         result = run(bed, 3)
-        for no_return in risk_of(result).no_returns:
+        for no_return in risk_of(result).points:
             assert "run each file" not in no_return.check.what
             assert "run the outline" not in no_return.check.what
             flown = [line for line in no_return.conditions if "run once in air" in line]

@@ -133,7 +133,7 @@ def test_where_no_hour_reaches_the_floor_no_day_is_told() -> None:
 
 
 def no_returns(made: Build) -> tuple[PointOfNoReturn, ...]:
-    return risk_of(made).no_returns
+    return risk_of(made).points
 
 
 @settings(max_examples=examples(6), deadline=None)

@@ -134,7 +134,7 @@ def view_of(context: ViewContext) -> BookView:
         cost=cost_view(context.costs) if context.costs is not None else None,
         odds=odds_view(context.risk.odds, arts, lengths, places) if context.risk else None,
         no_returns=no_returns_view(context.risk, live)
-        if context.risk and context.risk.no_returns
+        if context.risk and context.risk.points
         else None,
         bits=bits_view(context.build.gcode_files, context.build.bit_sets),
     )

@@ -20,7 +20,7 @@ class Risk:
 
     odds: RunOdds
     spending: Spending
-    no_returns: tuple[PointOfNoReturn, ...]
+    points: tuple[PointOfNoReturn, ...]
 
 
 def risk_of(build: Build, odds: RunOdds | None = None) -> Risk:

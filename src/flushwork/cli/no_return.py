@@ -17,16 +17,14 @@ def show_no_returns(path: Path, console: Console) -> None:
     risk = no_return(build(path, console.progress))
     currency = risk.spending.currency
     if console.as_json:
-        console.data(
-            {"currency": currency, "no_returns": [_data(point) for point in risk.no_returns]}
-        )
+        console.data({"currency": currency, "no_returns": [_data(point) for point in risk.points]})
         return
     console.say(f"Slips of the hand: {both_words(risk)}")
-    for point in risk.no_returns:
+    for point in risk.points:
         console.say(f"{point.stage}. {point.title}")
         console.say(
             f"   In one piece: {money_and_time(point.before_min, point.before_cost, currency)}. "
-            f"This step spoils it {100 * point.strays:.2g} times in 100 by what varies; with "
+            f"This step spoils it {100 * point.varies:.2g} times in 100 by what varies; with "
             f"slips, at stake "
             f"{money_and_time(point.risk_min, point.risk_cost, currency)}."
         )

@@ -211,9 +211,9 @@ STEPS: Final = (
 def no_returns_view(risk: Risk, live: Space) -> NoReturnsView:
     """Return the points of no return of a run."""
     currency = clean(risk.spending.currency)
-    dearest = max(risk.no_returns, key=lambda no_return: no_return.risk_min, default=None)
+    dearest = max(risk.points, key=lambda no_return: no_return.risk_min, default=None)
     return NoReturnsView(
-        charts=_charts(risk.no_returns, currency, live),
+        charts=_charts(risk.points, currency, live),
         note=(
             "In a piece is what it has cost when the step begins, the test pieces counted like the "
             "others. A step spoils a piece by what varies, from the samples of the odds, or by a "
@@ -222,9 +222,9 @@ def no_returns_view(risk: Risk, live: Space) -> NoReturnsView:
             + " At stake is what would be lost times both chances, for one piece. A check is held "
             "to find half of the slips (assumed)."
         ),
-        by_check=_by_check(risk.no_returns),
+        by_check=_by_check(risk.points),
         no_returns=tuple(
-            _no_return(no_return, currency, no_return is dearest) for no_return in risk.no_returns
+            _no_return(no_return, currency, no_return is dearest) for no_return in risk.points
         ),
     )
 
@@ -244,7 +244,7 @@ def _no_return(no_return: PointOfNoReturn, currency: str, dearest: bool) -> NoRe
         stage=no_return.stage,
         title=clean(no_return.title),
         in_piece=money_and_work(no_return.before_min, no_return.before_cost, currency),
-        odds=f"{_seldom(no_return.strays)} in 100 by what varies",
+        odds=f"{_seldom(no_return.varies)} in 100 by what varies",
         at_stake=money_and_work(no_return.risk_min, no_return.risk_cost, currency),
         check=f"{clean(no_return.check.what)[:1].upper()}{clean(no_return.check.what)[1:]}.",
         worth=f"{no_return.check.minutes:g} min against {saved}: "
@@ -256,8 +256,8 @@ def _no_return(no_return: PointOfNoReturn, currency: str, dearest: bool) -> NoRe
 
 def both_words(risk: Risk) -> str:
     """Return how many pieces come out right, slips counted, and the spares that follow from it."""
-    steps, pieces = len(risk.no_returns), risk.odds.pieces
-    right = right_share(risk.odds, risk.no_returns)
+    steps, pieces = len(risk.points), risk.odds.pieces
+    right = right_share(risk.odds, risk.points)
     spares = spares_for(pieces, right)
     wanted = "the piece" if pieces == 1 else f"all {pieces} pieces"
     start = (

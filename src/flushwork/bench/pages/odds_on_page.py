@@ -307,11 +307,11 @@ def stakes_of(snapshot: Snapshot) -> Stakes | None:
     if snapshot.coarse or not made.replay.states:
         return None
     risk = no_return(made, odds_as_is(snapshot))
-    if not risk.no_returns:
+    if not risk.points:
         return None
     view = no_returns_view(risk, CHART)
     no_returns = {no_return.stage: no_return for no_return in view.no_returns}
-    risks = {no_return.stage: no_return.risk_min for no_return in risk.no_returns}
+    risks = {no_return.stage: no_return.risk_min for no_return in risk.points}
     whole = max((_in_piece(risk, each.number, after=True) for each in made.plan.stages), default=0)
     most = max(risks.values())
     return Stakes(
@@ -345,7 +345,7 @@ def stakes_data(snapshot: Snapshot) -> dict[str, Any]:
     found = stakes_of(snapshot)
     if found is None:
         return {"stages": [], "run": ""}
-    template = templates().get_template("point of no return.html.j2")
+    template = templates().get_template("no_return.html.j2")
     return {
         "stages": [
             {

@@ -93,7 +93,7 @@ class PointOfNoReturn:
     before_cost: Decimal | None
     step_min: float
     step_cost: Decimal | None
-    strays: float
+    varies: float
     spoils: float
     weakest: QuantityOdds | None
     risk_min: float
@@ -123,8 +123,8 @@ def _no_return(
 ) -> PointOfNoReturn:
     minutes, cost = spending.before(stage.number)
     step = spending.at(stage.number)
-    strays = odds.spoils if odds is not None else 0.0
-    spoils = 1.0 - (1.0 - strays) * (1.0 - SLIP)
+    varies = odds.spoils if odds is not None else 0.0
+    spoils = 1.0 - (1.0 - varies) * (1.0 - SLIP)
     whole = None if cost is None else cost + (step.money or Decimal(0))
     weakest = odds.weakest if odds is not None else None
     check = check_for(build, stage, weakest)
@@ -140,7 +140,7 @@ def _no_return(
         before_cost=cost,
         step_min=step.minutes,
         step_cost=step.money,
-        strays=strays,
+        varies=varies,
         spoils=spoils,
         weakest=weakest,
         risk_min=risk_min,
