@@ -28,7 +28,8 @@ Functions = dict[str, int | None]
 
 def trees(rooms_without: set[str]) -> Iterator[ast.Module]:
     for path in sorted(SOURCE.rglob("*.py")):
-        if path.relative_to(SOURCE).parts[0].removesuffix(".py") not in rooms_without:
+        room = path.relative_to(SOURCE).parts[0].removesuffix(".py")
+        if room not in rooms_without and path.name != "renamed.py":  # which holds old codes
             yield ast.parse(path.read_text("utf-8"))
 
 

@@ -9,6 +9,8 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
+from flushwork.core.keys.renamed import CODES
+
 _HEADING = re.compile(r"^## (?P<code>[a-z0-9-]+)\s*$", re.MULTILINE)
 _PART = re.compile(
     r"^\*\*(?P<name>Severity|Cause|Sum|Remedy|Source)\.\*\*\s+(?P<text>.+?)(?=^\*\*|^# |\Z)",
@@ -63,6 +65,8 @@ def _checkout_page() -> Path:
 
 
 def nearest(code: str) -> str | None:
-    """Return the known code that looks most like a mistyped one."""
+    """Return the known code that looks most like a mistyped one, or that an old one has now."""
+    if code in CODES:
+        return CODES[code]
     close = difflib.get_close_matches(code, catalogue(), n=1)
     return close[0] if close else None

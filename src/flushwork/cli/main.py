@@ -11,18 +11,33 @@ import gc
 import json
 import sys
 from pathlib import Path
-from typing import Annotated, Final, Literal
+from typing import Annotated, Any, Final, Literal
 
 import typer
+from typer.core import TyperGroup
 
 import flushwork
 from flushwork.cli.ending import BROKEN, DONE, REFUSED, STOPPED, ended
 from flushwork.cli.output import Console
+from flushwork.core.keys.renamed import COMMANDS
 from flushwork.runtime.log import show_log
 from flushwork.usecases.explain import explain as explain_code
 from flushwork.usecases.explain import nearest
 
+
+class _Commands(TyperGroup):
+    """The commands; an old one is told by the name it has now."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Refuse what is called otherwise now."""
+        old = next((each for each in (*args[:1], *args[2:]) if each in COMMANDS), None)
+        if old is not None:
+            ctx.fail(f"`{old}` is called `{COMMANDS[old]}` now.")
+        return super().parse_args(ctx, args)
+
+
 app = typer.Typer(
+    cls=_Commands,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,

@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 
 from flushwork.core.keys.declare import Stated, declared, stated
 from flushwork.core.keys.quantities import near
-from flushwork.core.keys.settle import Reading, called
+from flushwork.core.keys.renamed import name_now
+from flushwork.core.keys.settle import Named, Reading, called
 from flushwork.core.keys.tree import Path_
 from flushwork.core.units import Ratio
 from flushwork.job.keys.shop import DAYS, ShopKeys
@@ -97,13 +98,14 @@ def _entry(entry: Stated, shelf: Sequence[R], what: str, reading: Reading, path:
     if entry.like:
         base = called(shelf, entry.like)
         if base is None:
-            known = tuple(each.name for each in shelf)
-            reading.slip(
-                "name-unknown",
-                f"the packaged shelf has no {what} called '{entry.like}'",
-                f"{near(entry.like, known)}it has: {', '.join(known[:40])}",
-                (*path, "like"),
-            )
+            if not _renamed(entry.like, shelf, reading, path):
+                known = tuple(each.name for each in shelf)
+                reading.slip(
+                    "name-unknown",
+                    f"the packaged shelf has no {what} called '{entry.like}'",
+                    f"{near(entry.like, known)}it has: {', '.join(known[:40])}",
+                    (*path, "like"),
+                )
             return None
         if entry.name and entry.name != entry.like and "number" not in changes and what == "bits":
             changes["number"] = 0
@@ -111,6 +113,8 @@ def _entry(entry: Stated, shelf: Sequence[R], what: str, reading: Reading, path:
         base = _bit_base(entry, shelf)  # type: ignore[assignment]
     else:
         base = called(shelf, entry.name)
+    if base is None and not changes and _renamed(entry.name, shelf, reading, path):
+        return None
     if base is None:
         return _new(entry, type(shelf[0]), changes, reading, path)
     if not changes and entry.name in ("", base.name):
@@ -119,6 +123,14 @@ def _entry(entry: Stated, shelf: Sequence[R], what: str, reading: Reading, path:
     if isinstance(made, Bit) and "spindle_rpm" not in changes:
         return replace(made, spindle_rpm=min(made.spindle_rpm, math.floor(made.greatest_rpm)))
     return made
+
+
+def _renamed(name: str, shelf: Sequence[Named], reading: Reading, path: Path_) -> bool:
+    """Whether a name is one of the first version, which is then told."""
+    now = name_now(name, tuple(each.name for each in shelf))
+    if now is not None:
+        reading.slip("word-renamed", f"'{name}' is called '{now}' now", f"write `{now}`", path)
+    return now is not None
 
 
 def _things(

@@ -27,6 +27,7 @@ from ruamel.yaml import YAML
 
 from flushwork.core.findings import Finding, Severity
 from flushwork.core.keys.quantities import near, nearest, slip
+from flushwork.core.keys.renamed import key_now
 from flushwork.core.keys.tree import Scalar, Tree
 
 _SHAPES: Final = {
@@ -89,7 +90,8 @@ class Section(BaseModel):
         found = error.errors(include_url=False)
         own = [each for each in found if len(each["loc"]) == 1]
         meant = {
-            nearest(str(each["loc"][0]), tuple(cls.shown))
+            key_now(str(each["loc"][0]), cls.shown)
+            or nearest(str(each["loc"][0]), tuple(cls.shown))
             for each in own
             if each["type"] == "extra_forbidden"
         }
@@ -113,6 +115,9 @@ class Section(BaseModel):
             told = f"`{key}: {shown}`" if shown else f"`{key}:` with its value"
             return slip("key-missing", f"`{key}` is missing", f"add {told}")
         if error["type"] == "extra_forbidden":
+            now = key_now(key, cls.shown)
+            if now is not None:
+                return slip("word-renamed", f"`{key}` is called `{now}` now", f"write `{now}`")
             hint = near(key, tuple(cls.shown))
             if key[:1].isdigit():
                 hint = "if it belongs to a number, leave the comma out: 1000 mm; "

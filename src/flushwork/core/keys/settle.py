@@ -10,6 +10,7 @@ from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity, Source
 from flushwork.core.keys.declare import Declared, Keyed, SpreadField, ident, parts, picks
 from flushwork.core.keys.quantities import Kind, near
+from flushwork.core.keys.renamed import name_now
 from flushwork.core.keys.section import Section
 from flushwork.core.keys.tree import Path_, Tree
 from flushwork.core.keys.words import Words
@@ -74,6 +75,10 @@ class Reading:
         if found is not None:
             return found
         known = tuple(item.name for item in items)
+        now = name_now(name, known)
+        if now is not None:
+            self.slip("word-renamed", f"'{name}' is called '{now}' now", f"write `{now}`", path)
+            return next(item for item in items if item.name == now)
         self.slip(
             "name-unknown",
             f"there is no {what} called '{name}'",

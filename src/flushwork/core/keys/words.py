@@ -8,7 +8,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+from pydantic_core import PydanticCustomError
+
 from flushwork.core.keys.quantities import LENGTH_OR_NONE, Leaf, near, slip
+from flushwork.core.keys.renamed import CODES, VALUES, step_now
 from flushwork.core.keys.tree import Scalar
 from flushwork.core.units import Ratio, ratio_text, read_clock, read_ratio, read_size
 
@@ -52,6 +55,40 @@ class Words(Leaf):
         return {"type": ["string", "number"], "minLength": 1, "maxLength": self.longest}
 
 
+def renamed_slip(old: str, now: str) -> PydanticCustomError:
+    """Return the slip of a word of the first version, with the one that is written now."""
+    return slip("word-renamed", f"'{old}' is called '{now}' now", f"write `{now}`")
+
+
+@dataclass(frozen=True)
+class Step(Words):
+    """A step of the work: its kind, and what it is done to."""
+
+    longest: int = 100
+
+    def read(self, scalar: Scalar) -> str:
+        """Return the step as typed."""
+        step = Words.read(self, scalar)
+        now = step_now(step)
+        if now is not None:
+            raise renamed_slip(step, now)
+        return step
+
+
+@dataclass(frozen=True)
+class Code(Words):
+    """The code of a finding."""
+
+    longest: int = 80
+
+    def read(self, scalar: Scalar) -> str:
+        """Return the code as typed."""
+        code = Words.read(self, scalar)
+        if code in CODES:
+            raise renamed_slip(code, CODES[code])
+        return code
+
+
 @dataclass(frozen=True)
 class WordLines(Words):
     """Free text of one line or several, each as ``Words`` has it."""
@@ -86,6 +123,8 @@ class OneOf(Leaf):
         for each in self.choices:
             if text == each:
                 return each
+        if VALUES.get(text) in tuple(self.choices):
+            raise renamed_slip(text, VALUES[text])
         raise slip(
             "word-unknown",
             f"'{text}' is not among the words known here",
@@ -248,7 +287,7 @@ class Version(Leaf):
             raise slip(
                 "version-unknown",
                 f"version {scalar.text} of the file is not known to this program",
-                "write 2, and the new words that docs/words.md lists",
+                "write 2; where a word has changed since, a finding names the new one",
             )
         return 2
 

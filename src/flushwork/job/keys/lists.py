@@ -14,7 +14,7 @@ from flushwork.core.keys.declare import OMIT, Key, Keyed
 from flushwork.core.keys.quantities import Count, share, slip
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At, On
-from flushwork.core.keys.words import Words
+from flushwork.core.keys.words import Code, Step, Words
 from flushwork.job.keys.mixes import Mix, OfMix
 from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Wood
@@ -38,13 +38,13 @@ class OrderConstraint(Keyed):
     ``do THEN after FIRST``.
     """
 
-    first: Annotated[str, Words(100), Key("cut body", name="do")]
+    first: Annotated[str, Step(), Key("cut body", name="do")]
     """A step: the kind of work, and the inlay, pattern or face it is done to."""
     then: Annotated[
         str,
-        Words(100),
+        Step(),
         Key("seal front", name="before", optional=True),
-        Words(100),
+        Step(),
         Key("sand front", name="after", aside=True, doc="Or the step it may only come after."),
     ]
     """The step it comes before."""
@@ -83,7 +83,7 @@ class OrderConstraint(Keyed):
 class Acceptance(Keyed):
     """A finding that you accept by name, and why."""
 
-    code: Annotated[str, Words(80), Key("wood-between-too-thin", name="finding")]
+    code: Annotated[str, Code(), Key("wood-between-too-thin", name="finding")]
     """The code of the finding."""
     subject: Annotated[str, Words(80), Key(default="")]
     """Only for this inlay or pattern; for all where left out."""

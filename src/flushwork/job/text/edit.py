@@ -12,6 +12,7 @@ from typing import Any, Final
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from flushwork.core.errors import JobRefusedError
+from flushwork.core.keys.renamed import AMERICAN
 from flushwork.job.text.located import composed, read_tree
 
 LONGEST: Final = 200
@@ -199,12 +200,10 @@ def nodes_of(text: str) -> Node:
 
 
 def child(node: MappingNode, name: str) -> Node | None:
-    """Return the value of a key."""
-    for key, item in node.value:
-        if isinstance(key, ScalarNode) and str(key.value) == name:
-            found: Node = item
-            return found
-    return None
+    """Return the value of a key, in whichever spelling it stands."""
+    held = {str(key.value): item for key, item in node.value if isinstance(key, ScalarNode)}
+    spelt = (name, *(each for each, british in AMERICAN.items() if british == name))
+    return next((held[each] for each in spelt if each in held), None)
 
 
 def _item(node: SequenceNode, step: str) -> int:

@@ -19,6 +19,7 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity, Source
+from flushwork.core.keys.renamed import AMERICAN
 from flushwork.core.keys.tree import Kind, Path_, Scalar, Tree
 from flushwork.job.text.slips import broken
 
@@ -30,6 +31,7 @@ DEEPEST: Final = 24
 MOST_BRACKETS: Final = 100
 """Brackets open at once, those in quotes counted in; the parser slows down on thousands."""
 
+MIXES: Final = ("mixes",)
 READ_ON: Final = "key-twice"
 """The one slip of this room that the rest can be read in spite of."""
 
@@ -228,6 +230,8 @@ class _Reader:
                 )
                 continue
             key, line = str(key_node.value), key_node.start_mark.line + 1
+            if path != MIXES:  # whose names are the user's own
+                key = AMERICAN.get(key, key)
             if key in lines:
                 self._slip(
                     "key-twice",
