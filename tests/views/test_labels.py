@@ -2,25 +2,38 @@
 
 from __future__ import annotations
 
+import io
+import math
 import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
 import segno
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pypdf import PdfReader
 
+from flushwork.book.label_sheets import label_sheets
+from flushwork.core.errors import JobRefusedError
+from flushwork.job.read import read_job
 from flushwork.pipeline import Build
+from flushwork.shelf.working import COMMON_LABELS, LabelSheet
+from flushwork.views.book_records import PageSize
+from flushwork.views.context import PAGES
 from flushwork.views.labels import (
-    HEIGHT_MM,
-    MARGIN_MM,
+    CODE_SHARE,
     QUIET,
-    WIDTH_MM,
     Label,
     label_svg,
     labels_of,
+    margin_of,
 )
+from tests.many import examples
 from tests.small_jobs import PLAIN, made
 
+SHEET = COMMON_LABELS
+MARGIN_MM = margin_of(SHEET)
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -54,12 +67,13 @@ def test_the_drawn_squares_are_those_of_the_code(result: Build) -> None:
     path = root.find(f"{SVG}path")
     assert path is not None
     matrix = segno.make(label.code, error="m", micro=False).matrix
-    side = HEIGHT_MM - 2.0 * MARGIN_MM
+    side = min(SHEET.height_mm - 2.0 * MARGIN_MM, CODE_SHARE * SHEET.width_mm)
+    top = (SHEET.height_mm - side) / 2.0
     cell = side / (len(matrix) + 2 * QUIET)
     drawn = {
         (
-            round((float(y) - MARGIN_MM) / cell) - QUIET,
-            round((float(x) - (WIDTH_MM - MARGIN_MM - side)) / cell) - QUIET,
+            round((float(y) - top) / cell) - QUIET,
+            round((float(x) - (SHEET.width_mm - MARGIN_MM - side)) / cell) - QUIET,
         )
         for x, y in re.findall(r"M([\d.]+) ([\d.]+)", path.attrib["d"])
     }
@@ -80,4 +94,46 @@ def test_words_are_escaped_shortened_and_kept_off_the_code(tmp_path: Path) -> No
     assert texts[1].text.endswith("\u2026")
     for text in texts:
         width = 0.56 * float(text.attrib["font-size"]) * len(text.text or "")
-        assert MARGIN_MM + width <= WIDTH_MM - HEIGHT_MM + 0.1
+        assert MARGIN_MM + width <= (1.0 - CODE_SHARE) * SHEET.width_mm - MARGIN_MM + 0.1
+
+
+PT = 72.0 / 25.4
+
+
+@settings(max_examples=examples(15), deadline=None)
+@given(
+    st.integers(1, 60), st.integers(1, 4), st.integers(1, 8), st.floats(20.0, 50.0),
+    st.floats(12.0, 33.0), st.floats(0.0, 2.0), st.sampled_from(["a4", "us-letter"]),
+)  # fmt: skip
+def test_every_label_has_a_place_of_its_own_on_the_page(
+    count: int, columns: int, rows: int, wide: float, high: float, gap: float, page: PageSize
+) -> None:
+    sheet = LabelSheet(wide, high, columns, rows, gap, gap)
+    labels = [Label(f"piece {n}", (f"PIECE{n}",), f"code {n}") for n in range(count)]
+    reader = PdfReader(io.BytesIO(label_sheets(labels, sheet, page)))
+    assert len(reader.pages) == math.ceil(count / (columns * rows))
+    size = (wide, high) if columns == rows == 1 else PAGES[page]
+    names: list[str] = []
+    for each in reader.pages:
+        told = (float(each.mediabox.width) / PT, float(each.mediabox.height) / PT)
+        assert told == pytest.approx(size, abs=0.02)
+        names += re.findall(r"PIECE\d+", each.extract_text())
+    assert sorted(names) == sorted(f"PIECE{n}" for n in range(count))
+
+
+def test_labels_are_set_by_the_shop_and_a_sheet_too_large_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "shop.yaml").write_text(
+        "flushwork shop: 2\nlabels: {width: 2 5/8 in, height: 1 in, columns: 3, rows: 10, "
+        "gap across: 1/8 in}\n", "utf-8"
+    )  # fmt: skip
+    (tmp_path / "job.yaml").write_text(PLAIN + "shop: shop.yaml\n", "utf-8")
+    sheet = read_job(tmp_path / "job.yaml").shop.labels
+    assert (sheet.columns, sheet.rows) == (3, 10)
+    assert sheet.across_mm == pytest.approx(206.375)
+    assert sheet.down_mm == pytest.approx(254.0)
+    (tmp_path / "shop.yaml").write_text(
+        "flushwork shop: 2\nlabels: {width: 99 mm, columns: 3}\n", "utf-8"
+    )
+    with pytest.raises(JobRefusedError) as told:
+        read_job(tmp_path / "job.yaml")
+    assert "297 mm wide, a page is" in str(told.value.findings)

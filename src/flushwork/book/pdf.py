@@ -36,7 +36,7 @@ def pdf_bytes(view: BookView, length: BookLength = "short") -> bytes:
     sources: Any = {"main.typ": _template(), **pictures}
     made: Any = typst.compile(
         sources,
-        font_paths=_fonts(),
+        font_paths=fonts(),
         ignore_system_fonts=True,
         format="pdf",
         sys_inputs={"view": json.dumps(data, ensure_ascii=False), "book": length},
@@ -84,7 +84,8 @@ def _template() -> bytes:
 
 
 @cache
-def _fonts() -> typst.Fonts:
+def fonts() -> typst.Fonts:
+    """Return the fonts of the book."""
     folder = Path(font_lato.font_files["Lato"]).parent
     return typst.Fonts(
         include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(folder)]

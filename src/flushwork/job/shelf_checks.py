@@ -18,6 +18,10 @@ from flushwork.shelf.items import (
     Sealer,
     Shop,
 )
+from flushwork.shelf.working import LabelSheet
+
+PAGE_WIDE_MM, PAGE_HIGH_MM = 215.9, 297.0
+"""The larger side of A4 and US Letter each way (ISO 216; ANSI/ASME Y14.1)."""
 
 Slip = tuple[str, str, str]
 """The key at fault, what is wrong, what would be right."""
@@ -106,6 +110,23 @@ def _machine(machine: Machine) -> Iterator[Slip]:
         )
 
 
+def _labels(sheet: LabelSheet) -> Iterator[Slip]:
+    if sheet.columns == sheet.rows == 1:
+        return
+    if sheet.across_mm > PAGE_WIDE_MM:
+        yield (
+            "columns",
+            f"together they are {sheet.across_mm:g} mm wide, a page is {PAGE_WIDE_MM:g} mm",
+            "write fewer `columns`, or what the packet says of `width` and `gap across`",
+        )
+    if sheet.down_mm > PAGE_HIGH_MM:
+        yield (
+            "rows",
+            f"together they are {sheet.down_mm:g} mm high, a page is {PAGE_HIGH_MM:g} mm",
+            "write fewer `rows`, or what the packet says of `height` and `gap down`",
+        )
+
+
 def check_shelf(shop: Shop, reading: Reading) -> None:
     """Note every contradiction on a shop's shelf."""
     _note("bits", shop.bits, [list(_bit(each)) for each in shop.bits], reading)
@@ -125,6 +146,8 @@ def check_shelf(shop: Shop, reading: Reading) -> None:
             )
     for key, wrong, right in _machine(shop.machine):
         reading.slip("value-out-of-range", f"{key}: {wrong}", right, ("machine", key))
+    for key, wrong, right in _labels(shop.labels):
+        reading.slip("value-out-of-range", f"{key} of the labels: {wrong}", right, ("labels", key))
 
 
 def _note(

@@ -256,6 +256,9 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
         key: told[key] for key in ("name", "cup_loss_g", "cup_g", "cure_places") if key in told
     }
     shop = replace(base, machine=_machine(keys.machine, base.machine), **plain, **lists)
+    shop = replace(
+        shop, labels=replace(shop.labels, **(keys.labels.changes if keys.labels else {}))
+    )
     check_shelf(shop, reading)
     stock = keys.on_hand(shop) if keys.on_hand else None
     shop = replace(

@@ -37,7 +37,16 @@ from flushwork.shelf.materials import (
     Thinner,
     Wood,
 )
-from flushwork.shelf.working import ASSUMED, CURE_PLACES, EMPTY_CUP_G, HandTimes, OnHand, Prices
+from flushwork.shelf.working import (
+    ASSUMED,
+    COMMON_LABELS,
+    CURE_PLACES,
+    EMPTY_CUP_G,
+    HandTimes,
+    LabelSheet,
+    OnHand,
+    Prices,
+)
 
 __all__ = [
     "ANCHORS",
@@ -116,6 +125,7 @@ class Shop:
     days: tuple[int, ...]
     cup_loss_g: float
     hands: HandTimes = ASSUMED
+    labels: LabelSheet = COMMON_LABELS
     cure_places: int = CURE_PLACES
     prices: Prices | None = None
     zone: str = ""

@@ -13,7 +13,7 @@ from typing import Annotated, Any, Final
 from flushwork.core.findings import Source
 from flushwork.core.keys.days import Money
 from flushwork.core.keys.declare import Group, Key, Keyed
-from flushwork.core.keys.quantities import Measured
+from flushwork.core.keys.quantities import Count, Measured
 from flushwork.core.keys.settle import At, PerThing
 from flushwork.core.keys.tree import Scalar
 from flushwork.core.keys.words import Size, Words
@@ -95,6 +95,41 @@ class HandTimes(Keyed):
 
 
 ASSUMED: Final = HandTimes()
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSheet(Keyed):
+    """A sheet of labels: how large one is, how many stand across and down, the gaps between them.
+
+    They stand in the middle of the page.  With one across and one down the page is no larger than
+    the label: a roll.  The size is a common one (common practice, no source).
+    """
+
+    width_mm: Annotated[float, Measured(Quantity.LENGTH, 20.0, 200.0), Key("70 mm")] = 70.0
+    """How wide one label is."""
+    height_mm: Annotated[float, Measured(Quantity.LENGTH, 12.0, 270.0), Key("37 mm")] = 37.0
+    """How high one label is."""
+    columns: Annotated[int, Count(1, 8), Key("3")] = 3
+    """How many stand across a sheet."""
+    rows: Annotated[int, Count(1, 20), Key("8")] = 8
+    """How many stand down a sheet."""
+    gap_across_mm: Annotated[float, Measured(Quantity.LENGTH, 0.0, 50.0), Key("0 mm")] = 0.0
+    """The gap between two that stand beside each other."""
+    gap_down_mm: Annotated[float, Measured(Quantity.LENGTH, 0.0, 50.0), Key("0 mm")] = 0.0
+    """The gap between two that stand one above the other."""
+
+    @property
+    def across_mm(self) -> float:
+        """How wide all columns are together."""
+        return self.columns * (self.width_mm + self.gap_across_mm) - self.gap_across_mm
+
+    @property
+    def down_mm(self) -> float:
+        """How high all rows are together."""
+        return self.rows * (self.height_mm + self.gap_down_mm) - self.gap_down_mm
+
+
+COMMON_LABELS: Final = LabelSheet()
 """The hand times of a shop that has timed nothing yet."""
 
 CURE_PLACES: Final = 12

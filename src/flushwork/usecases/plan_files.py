@@ -7,6 +7,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from flushwork.book.label_sheets import label_sheets
 from flushwork.built import Build
 from flushwork.core.errors import FlushworkError
 from flushwork.core.findings import Finding
@@ -17,7 +18,7 @@ from flushwork.usecases.cost import cost
 from flushwork.usecases.data import finding_data
 from flushwork.views.calendar_text import calendar_bytes
 from flushwork.views.day_sheets import day_sheet_text
-from flushwork.views.labels import label_svg, labels_of
+from flushwork.views.labels import labels_of
 
 
 def plan_files(
@@ -51,8 +52,8 @@ def plan_files(
             files["days.ics"] = calendar_bytes(schedule, made.job.title, stamp, zone)
         except ValueError as error:
             raise FlushworkError(str(error)) from error
-    for label in labels_of(made.job.title, made.plan, schedule, made.pours, bench):
-        files[f"labels/{label.name}.svg"] = label_svg(label).encode()
+    labels = labels_of(made.job.title, made.plan, schedule, made.pours, bench)
+    files["labels.pdf"] = label_sheets(labels, made.job.shop.labels)
     counted = costs or cost(made)
     if counted is not None:
         files["costs.txt"] = cost_text(counted).encode()

@@ -8,12 +8,17 @@ from dataclasses import dataclass
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.schedule.plan import Schedule
+from flushwork.shelf.working import COMMON_LABELS, LabelSheet
 
-WIDTH_MM, HEIGHT_MM = 62.0, 29.0
-"""A common width of label tape (common practice, no source); cut paper serves as well."""
-MARGIN_MM = 2.0
+MARGIN_MM = 4.0
+"""Most printers leave 4 to 5 mm at a sheet's edge blank (common practice, no source)."""
 QUIET = 4
 """Empty cells around a code (ISO/IEC 18004:2015, 6.3.8)."""
+SIZES_MM = (5.2, 2.6, 2.6, 2.6)
+TEXT_MM = 1.45 * sum(SIZES_MM)
+"""How high the four lines are, what stands under the last one included."""
+CODE_SHARE = 0.45
+"""A code takes no more than this of a label's width."""
 LONGEST = 34
 """More letters than this do not fit a line of the label."""
 
@@ -69,40 +74,49 @@ def _code(bench: str, stage: int, what: str, title: str) -> str:
     return f"{bench.rstrip('/')}/machine#{stage}" if bench else f"{title}, {what}, stage {stage}"
 
 
-def label_svg(label: Label) -> str:
+def margin_of(sheet: LabelSheet) -> float:
+    """Return the margin of a label: less on a small one."""
+    return min(MARGIN_MM, sheet.width_mm / 15.0, sheet.height_mm / 9.0)
+
+
+def label_svg(label: Label, sheet: LabelSheet = COMMON_LABELS) -> str:
     """Return a label as SVG at its true size, black on white."""
     import segno  # noqa: PLC0415  (only where labels are wanted)
 
     matrix = segno.make(label.code, error="m", micro=False).matrix
-    side_mm = HEIGHT_MM - 2.0 * MARGIN_MM
+    wide, high = sheet.width_mm, sheet.height_mm
+    margin_mm = margin_of(sheet)
+    side_mm = min(high - 2.0 * margin_mm, CODE_SHARE * wide)
+    top_mm = (high - side_mm) / 2.0
     cell_mm = side_mm / (len(matrix) + 2 * QUIET)
-    left_mm = WIDTH_MM - MARGIN_MM - side_mm
+    left_mm = wide - margin_mm - side_mm
     squares = "".join(
-        f"M{left_mm + (column + QUIET) * cell_mm:.3f} {MARGIN_MM + (row + QUIET) * cell_mm:.3f}"
+        f"M{left_mm + (column + QUIET) * cell_mm:.3f} {top_mm + (row + QUIET) * cell_mm:.3f}"
         f"h{cell_mm:.3f}v{cell_mm:.3f}h-{cell_mm:.3f}z"
         for row, cells in enumerate(matrix)
         for column, dark in enumerate(cells)
         if dark
     )
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH_MM:g}mm" '
-        f'height="{HEIGHT_MM:g}mm" viewBox="0 0 {WIDTH_MM:g} {HEIGHT_MM:g}">'
-        f'<rect width="{WIDTH_MM:g}" height="{HEIGHT_MM:g}" fill="#ffffff"/>'
-        f"{_text(label.lines, left_mm - 2.0 * MARGIN_MM)}"
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:g}mm" '
+        f'height="{high:g}mm" viewBox="0 0 {wide:g} {high:g}">'
+        f'<rect width="{wide:g}" height="{high:g}" fill="#ffffff"/>'
+        f"{_text(label.lines, left_mm - 2.0 * margin_mm, high, margin_mm)}"
         f'<path d="{squares}" fill="#000000"/></svg>\n'
     )
 
 
-def _text(lines: tuple[str, ...], room_mm: float) -> str:
-    sizes = (5.2, 2.6, 2.6, 2.6)
-    y_mm = MARGIN_MM
+def _text(lines: tuple[str, ...], room_mm: float, high_mm: float, margin_mm: float) -> str:
+    times = min(1.5, (high_mm - 2.0 * margin_mm) / TEXT_MM)
+    sizes = tuple(times * size for size in SIZES_MM)
+    y_mm = margin_mm
     told = ""
     for line, size_mm in zip(lines, sizes, strict=False):
         y_mm += size_mm * 1.35
         words = line if len(line) <= LONGEST else line[: LONGEST - 1].rstrip(" ,") + "\u2026"
         fitted_mm = min(size_mm, room_mm / max(1, len(words)) / 0.56)
         told += (
-            f'<text x="{MARGIN_MM:g}" y="{y_mm:.2f}" font-size="{fitted_mm:.2f}" '
-            f'font-family="sans-serif" fill="#000000">{html.escape(words)}</text>'
+            f'<text x="{margin_mm:g}" y="{y_mm:.2f}" font-size="{fitted_mm:.2f}" '
+            f'font-family="Lato, sans-serif" fill="#000000">{html.escape(words)}</text>'
         )
     return told

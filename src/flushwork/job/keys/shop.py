@@ -26,7 +26,7 @@ from flushwork.shelf.items import (
     Thinner,
     Wood,
 )
-from flushwork.shelf.working import HandTimes, Prices
+from flushwork.shelf.working import HandTimes, LabelSheet, Prices
 
 DAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -126,6 +126,8 @@ class ShopKeys(Keyed):
     """Level, dust-free places where pieces can cure."""
     hands: Annotated[Stated | None, Changes(HandTimes), Key(name="hand times")] = None
     """How long your hands take."""
+    labels: Annotated[Stated | None, Changes(LabelSheet), Key()] = None
+    """The labels for pieces and cups."""
     prices: Annotated[Any, Later(Prices), Key()] = None
     """What things cost; without it nothing is priced."""
     on_hand: Annotated[Any, Later(StockKeys), Key()] = None
