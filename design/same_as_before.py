@@ -45,8 +45,9 @@ from typing import Any, Final, TypeAlias
 
 ROOT: Final = Path(__file__).parents[1]
 WORDS: Final = Path(__file__).with_name("renamed_words.csv")
-SHOWN: Final = 8
-"""So many differences of one job are printed; the others are counted."""
+SHOWN: Final = 40
+"""So many kinds of difference are printed; the others are counted."""
+WIDEST: Final = 240
 PARTS: Final = (
     "texts", "exit", "gcode", "stages", "setups", "days", "findings", "figures", "pours", "prices"
 )  # fmt: skip
@@ -415,15 +416,17 @@ def compare(old: Plain, new: Plain, words: Words, skip: Sequence[str]) -> list[s
 
 
 def shown(told: Sequence[str], new: Plain) -> Iterator[str]:
-    """Return the lines to print: of each job the first differences, and how many more."""
-    by_job: dict[str, list[str]] = {}
+    """Return the lines to print: each kind of difference once, with how often it is there."""
+    kinds: dict[str, list[str]] = {}
     for line in told:
-        by_job.setdefault(line.split(":", 1)[0], []).append(line)
-    for lines in by_job.values():
-        yield from lines[:SHOWN]
-        if len(lines) > SHOWN:
-            yield f"    and {len(lines) - SHOWN} more of this job"
-    yield f"{len(told)} differences in {len(by_job)} of {len(new)} jobs"
+        kinds.setdefault(re.sub(r"\b\d+\b", "#", line.partition(": ")[2])[:80], []).append(line)
+    for alike in list(kinds.values())[:SHOWN]:
+        more = f"  ({len(alike)} times)" if len(alike) > 1 else ""
+        yield f"{alike[0][:WIDEST]}{more}"
+    if len(kinds) > SHOWN:
+        yield f"and {len(kinds) - SHOWN} more kinds of difference"
+    jobs = {line.split(":", 1)[0] for line in told}
+    yield f"{len(told)} differences in {len(jobs)} of {len(new)} jobs"
 
 
 def main(typed: Sequence[str] | None = None) -> int:
