@@ -228,10 +228,7 @@ def samples(moves: Sequence[Move], step: float = 0.02) -> Floats:
 
 
 def heights_of(moves: Sequence[Move], bit: Bit, xs: Floats, ys: Floats) -> Floats:
-    """Return the surface.
-
-    (rows by y) a V-bit leaves of a plane at 0, by brute force over samples.
-    """
+    """Return the surface (rows by y) a V-bit leaves of a plane at 0, by brute force."""
     slope = math.tan(bit.angle_rad / 2.0)
     surface = np.zeros((len(ys), len(xs)))
     for x, y, z in np.unique(np.round(samples(moves, 0.05), 4), axis=0).tolist():

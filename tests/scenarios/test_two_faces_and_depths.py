@@ -1,7 +1,4 @@
-"""Bits ten times too big, wood between the faces, breakthrough, holes over an inlay.
-
-Second passes.
-"""
+"""Bits ten times too big, thin wood, breakthrough, holes over an inlay, second passes."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""Outside numbers held to the very functions that findings.
-
-Pictures and G-code files go through.
-"""
+"""Outside numbers held to the very functions that findings, pictures and G-code go through."""
 
 from __future__ import annotations
 

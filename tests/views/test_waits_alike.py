@@ -129,10 +129,7 @@ def waited(made: Build, stage: Stage) -> set[int]:
 
 
 def told_alike(made: Build) -> None:
-    """Hold what card, page.
-
-    Timer and points of no return tell of each wait to what the days wait.
-    """
+    """Hold what card, page, timer and points of no return tell of each wait to the days."""
     sight = page_context(made, "metric", coarse=False)
     views = stage_views(sight, {}, Lengths("metric"))
     for stage, view, page in zip(made.plan.stages, views, screens(sight), strict=True):
@@ -160,10 +157,7 @@ def told_alike(made: Build) -> None:
 
 
 def ticked_in_time(made: Build) -> None:
-    """Hold the plan to its points of no return.
-
-    When a step begins, each piece has waited what they ask.
-    """
+    """Hold the plan to its points of no return: each piece has waited what they ask."""
     schedule, case = made.schedule, made
     assert schedule is not None
     for stage in made.plan.stages:

@@ -1,4 +1,4 @@
-"""Everything that is asked of a build before it OK to cut, and what comes of the asking.
+"""Everything that is asked of a build before it may be cut, and what comes of the asking.
 
 Each module of rules opens with the question it asks; each of its rules yields what it finds.
 """

@@ -13,10 +13,7 @@ from flushwork.schedule.cost_table import Costing
 
 @dataclass(frozen=True, slots=True)
 class Risk:
-    """The odds of the run, what each stage puts into a piece.
-
-    And the points of no return between them.
-    """
+    """The odds of the run, what each stage puts into a piece, and the points of no return."""
 
     odds: RunOdds
     spending: Spending

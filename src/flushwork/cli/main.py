@@ -281,10 +281,7 @@ def marks(
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Tell what registration marks say.
-
-    And write the G-code files of this setup corrected by them.
-    """
+    """Tell what registration marks say, and write the G-code files corrected by them."""
     from flushwork.cli.marking import show_marks  # noqa: PLC0415
 
     def confirmed(question: str) -> bool:

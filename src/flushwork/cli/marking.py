@@ -1,7 +1,4 @@
-"""The command ``marks``.
-
-What registration marks say, and the G-code files that follow from them.
-"""
+"""The command ``marks``: what registration marks say, and the G-code that follows."""
 
 from __future__ import annotations
 

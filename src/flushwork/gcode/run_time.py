@@ -34,10 +34,7 @@ Floats = NDArray[np.float64]
 
 
 def run_time_s(program: Program, machine: Machine) -> float:
-    """Return the seconds a G-code file runs on a machine, dwells included.
-
-    Stops for the hand not.
-    """
+    """Return the seconds a G-code file runs on a machine, with dwells, without stops by hand."""
     return float(move_times_s(program, machine).sum())
 
 

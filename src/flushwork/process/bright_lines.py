@@ -129,7 +129,7 @@ def deepest_slot_mm(
     planes: Sequence[FacePlanes],
     sanded_mm: float,
 ) -> float:
-    """Return how deep a line OK to cut, from the face as it stands ``sanded_mm`` above its finish.
+    """Return how deep a line may be cut, from the face as it stands ``sanded_mm`` above its finish.
 
     The least of what one pour of its resin allows, what the flutes of the longest bit that
     enters it allow, and what keeps the least wood between faces over the other face's work as the

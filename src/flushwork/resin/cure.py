@@ -93,7 +93,7 @@ def cure_ends(
 
 
 def wait_until_sandable_s(resin: Resin, air: Air) -> float:
-    """Return the wait until a resin OK to cut or sanded, poured at the end of the warm hours.
+    """Return the wait until a resin can be cut or sanded, poured at the end of the warm hours.
 
     The later end, since cold hours may count for nothing: infinite where the shop never reaches
     the resin's floor, so that colder air never ends a wait sooner.

@@ -144,10 +144,7 @@ class RunProblem:
         return found + tuple(Lag(one[-1].name, two[0].name) for one, two in pairwise(worked))
 
     def _cures(self) -> tuple[tuple[Cure, ...], dict[str, int], dict[str, int]]:
-        """Return the cures to come.
-
-        And for what is poured already earliest times and scuff-sanding.
-        """
+        """Return the cures to come; for what is poured, earliest times and scuff-sanding."""
         found: dict[tuple[str, str, str, float], Cure] = {}
         earliest: dict[str, int] = {}
         added: dict[str, int] = {}

@@ -107,9 +107,7 @@ def least_wood_between_faces(
     where: MultiPolygon | None = None,
     face: FaceName = "front",
 ) -> LeastWoodBetweenFaces | None:
-    """Return the thinnest wood between the faces within a region of a face's frame.
-
-    Or None if no cell lies in it.
+    """Return the thinnest wood between the faces in a region; None if no cell lies in it.
 
     Cells count whose greater part lies in the region.
     """

@@ -23,9 +23,7 @@ class Offer:
 
 
 def fix(path: Path | str, progress: Progress = lambda _: None) -> tuple[Offer, ...]:
-    """Return the cheapest fix that holds for each must fix and warning of a job.
-
-    Or why there is none.
+    """Return the cheapest fix that holds for each finding of a job, or why there is none.
 
     Each fix was built and checked: its finding goes, and nothing as heavy comes.  The job file is
     left alone.  Raises JobRefusedError where the job cannot be read.

@@ -61,10 +61,7 @@ def cause_of(what: str) -> str:
 def steadied(
     found: tuple[CriticalQuantity, ...], scales: Mapping[str, float]
 ) -> tuple[CriticalQuantity, ...]:
-    """Return quantities whose variations are ``scales`` times as large.
-
-    By the name of the cause.
-    """
+    """Return quantities whose variations are ``scales`` times as large, by name of the cause."""
 
     def one(quantity: CriticalQuantity) -> CriticalQuantity:
         variation = tuple(

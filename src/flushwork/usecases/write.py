@@ -68,10 +68,7 @@ def write(
 
 
 def files_of(made: Build, today: dt.date, book: BookLength = "short") -> dict[str, bytes]:
-    """Return the files of a build by name.
-
-    The book, pictures, check, and G-code files if checked.
-    """
+    """Return the files of a build by name; G-code files only where nothing must be fixed."""
     tasks: list[Callable[[], Any]] = [partial(_words_of, made, today), *picture_tasks(made)]
     (view, plans), *drawn = map_shared(lambda task: task(), tasks)
     pictures = {name: data for some in drawn for name, data in some.items()}

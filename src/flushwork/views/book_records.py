@@ -529,10 +529,7 @@ class NoReturnView:
 
 @dataclass(frozen=True, slots=True)
 class NoReturnsView:
-    """All points of no return of the run.
-
-    With charts of what is in a piece and of what is at stake.
-    """
+    """All points of no return of the run, with charts of what is in a piece and at stake."""
 
     charts: tuple[Picture, ...]
     by_check: tuple[tuple[str, str], ...]

@@ -59,7 +59,7 @@ HEADINGS = {
 
 
 def verdict(findings: tuple[Finding, ...]) -> VerdictView:
-    """Return whether the run OK to cut, in words."""
+    """Return whether the run is OK to cut, in words."""
     standing = sum(finding.stands for finding in findings)
     stops = [finding for finding in findings if finding.severity is Severity.MUST_FIX]
     accepted = len(stops) - standing

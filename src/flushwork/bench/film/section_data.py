@@ -20,7 +20,7 @@ from flushwork.usecases.odds import sanded_sd_mm
 MOST_COLUMNS: Final = 350
 """Columns told where all runs straight; where a surface bends, all that were looked at are."""
 WALL_CELLS: Final = 2
-"""So many cells beside a hole OK to cut in part."""
+"""So many cells beside a hole may be cut in part."""
 MOST_LOOKED_AT: Final = 2_000
 BEND_MM: Final = 0.001
 """A surface bends where it leaves the straight between its neighbours by more than this."""
@@ -116,9 +116,7 @@ def _colour(made: Build, material: str) -> str:
 
 
 def _planes(made: Build, stage: int, face: FaceName) -> list[dict[str, Any]]:
-    """Return the heights to which this face was or will be taken.
-
-    As the thickness table knows them.
+    """Return the heights this face is taken to, as the thickness table knows them.
 
     ``variation_mm`` is how far up or down all sandings up to then come to lie, in 19 of 20 pieces.
     """

@@ -263,9 +263,7 @@ CHART: Final = Space(190.0, 52.0)
 
 @dataclass(frozen=True, slots=True)
 class Stake:
-    """What is in a piece when a stage begins.
-
-    And its point of no return where there is a point of no return.
+    """What is in a piece when a stage begins, and its point of no return where it has one.
 
     ``held`` is that as a share of what is in a finished piece, ``stake`` what is at stake as a
     share of the dearest point of no return's.
@@ -279,10 +277,7 @@ class Stake:
 
 @dataclass(frozen=True, slots=True)
 class Stakes:
-    """The stakes of all stages in working order.
-
-    With the book's view of the points of no return.
-    """
+    """The stakes of all stages in working order, with the book's view of points of no return."""
 
     view: NoReturnsView
     stages: tuple[Stake, ...]
@@ -299,10 +294,7 @@ class Stakes:
 
 @cached_on
 def stakes_of(snapshot: Snapshot) -> Stakes | None:
-    """Return what is at stake in what is in sight.
-
-    None before it is checked or without points of no return.
-    """
+    """Return what is at stake in what is in sight; None before it is checked."""
     made = snapshot.made
     if snapshot.coarse or not made.replay.states:
         return None
@@ -338,10 +330,7 @@ def _in_piece(risk: Risk, stage: int, *, after: bool = False) -> float:
 
 
 def stakes_data(snapshot: Snapshot) -> dict[str, Any]:
-    """Return what the page draws of the stakes.
-
-    A block for each point of no return, and the whole run's.
-    """
+    """Return what the page draws of the stakes, for each point of no return and the whole run."""
     found = stakes_of(snapshot)
     if found is None:
         return {"stages": [], "run": ""}

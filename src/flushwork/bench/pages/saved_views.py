@@ -9,10 +9,10 @@ from flushwork.bench.desk.snapshot import DeskStatus
 
 @dataclass(frozen=True, slots=True)
 class SavedView:
-    """Whether what is shown is the job as it is saved, and whether it OK to cut.
+    """Whether what is shown is the job as it is saved, and whether it is OK to cut.
 
     ``mark`` is another as soon as a page that shows it has to be drawn again.  ``words`` are empty
-    where all is well; ``grave`` says that nothing OK to cut by this page.
+    where all is well; ``grave`` says that nothing may be cut by this page.
     """
 
     mark: str

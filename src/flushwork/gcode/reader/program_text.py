@@ -1,4 +1,4 @@
-"""Cut-file text to moves, by the published rules; shares only the move records with the writer.
+"""G-code text to moves, by the published rules; shares only the move records with the writer.
 
 Source: Kramer, Proctor & Messina, The NIST RS274NGC Interpreter - Version 3, NISTIR 6556 (2000).
 ``docs/gcode-files.md`` says what is read and what is named instead.

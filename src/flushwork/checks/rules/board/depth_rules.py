@@ -1,7 +1,4 @@
-"""Is there wood left where there must be?  Wood between the faces between the faces.
-
-Floors under second passes.
-"""
+"""Is there wood left where there must be: between the faces, and under second passes?"""
 
 from __future__ import annotations
 
@@ -198,10 +195,7 @@ def wood_between_faces(build: Build) -> Iterator[Finding]:
 
 
 def holes_through_the_other_face(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where a hole right through the board breaks into an inlay of the.
-
-    Other face.
-    """
+    """Yield a must fix where a hole through the board breaks into an inlay of the other face."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
         inlays = [sunk for sunk in sunk_in(build, _other(name)) if not sunk.hole]

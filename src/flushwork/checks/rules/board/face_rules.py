@@ -123,10 +123,7 @@ def _drawing(inlay: Inlay) -> tuple[object, ...]:
 
 
 def depth_face_unsaid(build: Build) -> Iterator[Finding]:
-    """Yield a note where it matters for thin wood between the faces.
-
-    Face a depth is measured from.
-    """
+    """Yield a note where thin wood makes it matter which face a depth is measured from."""
     for near in near_wood_between(build):
         unsaid = [
             sunk.name

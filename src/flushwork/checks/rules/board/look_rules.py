@@ -106,10 +106,7 @@ def _pale(drawn: DrawnInlay, ground: str, found: Apart, width_mm: float) -> Find
 
 
 def cut_against_artwork(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where the replayed cut leaves stock that was meant to go.
-
-    Or goes beyond.
-    """
+    """Yield a must fix where the replayed cut leaves stock meant to go, or goes beyond."""
     for cut in just_cut(build):
         drawn, floor = cut.drawn, cut.floor_mm
         fit = build.fit(drawn.inlay.name)
@@ -142,10 +139,7 @@ def cut_against_artwork(build: Build) -> Iterator[Finding]:
 
 
 def cut_shifted(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where the middle of what is cut lies off the middle of what was.
-
-    Meant.
-    """
+    """Yield a must fix where the middle of what is cut lies off what was meant."""
     for cut in just_cut(build):
         drawn = cut.drawn
         fit = build.fit(drawn.inlay.name)

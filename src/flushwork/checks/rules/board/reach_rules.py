@@ -165,10 +165,7 @@ def _deepest_mm(file: GcodeFile, operation: Operation) -> float:
 
 
 def no_bit_for(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where flush milling.
-
-    Trimming or a hole pattern finds no bit at all.
-    """
+    """Yield a must fix where flush milling, trimming or a hole pattern finds no bit."""
     job = build.job
     kinds = {stage.kind for stage in build.plan.stages}
     if StageKind.MILL_FLUSH in kinds and facing_bit(job) is None:

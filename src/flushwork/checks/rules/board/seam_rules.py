@@ -322,10 +322,7 @@ def _disagree(job: Job, moved: registration.Moved) -> Finding:
 
 
 def moisture_apart(build: Build) -> Iterator[Finding]:
-    """Yield a note where the log says that the wood has moved.
-
-    Nobody reads registration marks.
-    """
+    """Yield a note where the log says the wood has moved and nobody reads registration marks."""
     job = build.job
     if not job.moisture_log or job.registration_marks:
         return

@@ -151,10 +151,7 @@ def _thin(
 
 
 def proud_fills_meet(build: Build) -> Iterator[Finding]:
-    """Yield a warning where two wet colours run over their edges onto the same narrow strip of.
-
-    Wood.
-    """
+    """Yield a warning where two wet colours run over their edges onto one narrow strip of wood."""
     overspill_mm = build.job.allowances.overspill_mm
     for face in build.faces:
         pairs = _neighbours(face, build.plan.on(face.name), 2.0 * overspill_mm)

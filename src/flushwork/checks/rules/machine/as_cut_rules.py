@@ -41,10 +41,7 @@ Place3 = tuple[float, float, float]
 
 
 def cut_depth_off(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for inlays whose floor, as replayed.
-
-    Is not where the job wants it.
-    """
+    """Yield a must fix for inlays whose replayed floor is not where the job wants it."""
     for cut in just_cut(build):
         if cut.drawn.region.is_empty or not build.fit(cut.drawn.inlay.name).bits:
             continue
@@ -187,10 +184,7 @@ def _discs(pattern: DrawnHoles) -> MultiPolygon:
 
 
 def holes_as_asked(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for holes that the G-code files leave out.
-
-    Or drill to another depth.
-    """
+    """Yield a must fix for holes that the G-code files leave out or drill to another depth."""
     for face in build.faces:
         at_last_mm = finished_mm(build, face.name)
         stack = build.replay.final.face(face.name)

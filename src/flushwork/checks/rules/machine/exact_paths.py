@@ -1,6 +1,4 @@
-"""What the drawing asks of each G-code file.
-
-And the way of its tip below the wood as straight pieces.
+"""What the drawing asks of each G-code file, and the way of its tip in straight pieces.
 
 Each piece lies within a stated bound of the tip's way.
 """

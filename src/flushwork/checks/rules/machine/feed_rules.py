@@ -51,10 +51,7 @@ def _cutting(file: GcodeFile, report: CutReport) -> Flags:
 
 
 def feed_too_fast(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for G-code files.
-
-    Push their bit through thicker chips than it stands.
-    """
+    """Yield a must fix for G-code files whose chips are thicker than the bit stands."""
     for file, report in reports_of(build):
         bit = file.order.bit
         table = table_of(file.program)
@@ -115,10 +112,7 @@ def pass_too_deep(build: Build) -> Iterator[Finding]:
 
 
 def bored_too_steeply(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for hole files of another program.
-
-    Sink too deep in one go or one turn.
-    """
+    """Yield a must fix for imported hole files that sink too deep in one go or one turn."""
     for file, report in reports_of(build):
         order, bit = file.order, file.order.bit
         drills = any(operation.work is Work.DRILL for operation in order.operations)
@@ -158,10 +152,7 @@ def bored_too_steeply(build: Build) -> Iterator[Finding]:
 
 
 def spindle_out_of_range(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for G-code files.
-
-    Ask the spindle for a speed the machine has not got.
-    """
+    """Yield a must fix for G-code files that ask for a speed the spindle has not got."""
     for file in build.gcode_files:
         machine = file.order.machine
         asked = np.unique(table_of(file.program).rpm)
@@ -183,10 +174,7 @@ def spindle_out_of_range(build: Build) -> Iterator[Finding]:
 
 
 def bit_over_speed(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for G-code files.
-
-    Turn their bit faster than it is marked or built for.
-    """
+    """Yield a must fix for G-code files that turn their bit faster than it may turn."""
     for file in build.gcode_files:
         bit = file.order.bit
         speeds = table_of(file.program).rpm
@@ -211,10 +199,7 @@ def bit_over_speed(build: Build) -> Iterator[Finding]:
 
 
 def other_bit_called(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for G-code files.
-
-    Call for another bit than they were made for.
-    """
+    """Yield a must fix for G-code files that call for another bit than they were made for."""
     for file in build.gcode_files:
         number = file.order.bit.number
         if file.order.imported is not None:
@@ -289,10 +274,7 @@ def _first_cut_by(build: Build, bit: str) -> str:
 
 
 def holder_touches(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where a bit sinks so deep.
-
-    What holds it comes down on the face.
-    """
+    """Yield a must fix where a bit sinks so deep that its holder comes down on the face."""
     told: set[tuple[str, str]] = set()
     for file in build.gcode_files:
         bit = file.order.bit

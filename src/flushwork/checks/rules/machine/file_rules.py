@@ -63,10 +63,7 @@ def rapid_through_material(build: Build) -> Iterator[Finding]:
 
 
 def plunge_without_centre(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where a bit.
-
-    Cannot plunge is driven straight down into material.
-    """
+    """Yield a must fix where a bit that cannot plunge is driven straight down."""
     for file, report in reports_of(build):
         if file.order.bit.plunges:
             continue

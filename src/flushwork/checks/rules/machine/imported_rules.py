@@ -33,10 +33,7 @@ _ARC: Final = re.compile(r"g0*[23](?![0-9.])")
 
 
 def step_twice(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for imported files whose step, or a part of it.
-
-    Others do already.
-    """
+    """Yield a must fix for imported files that do a step, or a part of one, others do already."""
     works = imported_work(build.job, build.plan)
     for index, work in enumerate(works):
         first = next((each for each in works[:index] if _meet(each, work)), None)
@@ -182,10 +179,7 @@ def several_bits(build: Build) -> Iterator[Finding]:
 
 
 def other_dialect(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for words in an imported file.
-
-    The shop file's machine has not.
-    """
+    """Yield a must fix for words of an imported file that the machine has not got."""
     for file, name in _imported(build):
         dialect = file.order.machine.dialect
         for line, what in _foreign(file, dialect):

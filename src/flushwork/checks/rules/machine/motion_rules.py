@@ -77,10 +77,7 @@ def _told(
 
 
 def ends_in_the_wood(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for G-code files that end, wait.
-
-    Or stop the spindle with the bit in the wood.
-    """
+    """Yield a must fix for G-code files that end, wait or stop the spindle in the wood."""
     for file in build.gcode_files:
         sunk = _in_the_wood(file)
         if not sunk.any():
@@ -112,10 +109,7 @@ def ends_in_the_wood(build: Build) -> Iterator[Finding]:
 
 
 def dwells_in_the_cut(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for G-code files.
-
-    Let the bit turn in one place of the wood for long.
-    """
+    """Yield a must fix for G-code files that let the bit turn in one place of the wood."""
     for file in build.gcode_files:
         sunk = _in_the_wood(file)
         moves = file.program.moves
@@ -139,9 +133,7 @@ def dwells_in_the_cut(build: Build) -> Iterator[Finding]:
 
 
 def plunge_too_fast(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for files.
-
-    Sink into material faster than the machine may plunge.
+    """Yield a must fix for files that sink faster than the machine may plunge.
 
     Straight down, by a ramp or by a helix: it is the fall that counts.
     """
@@ -168,10 +160,7 @@ def plunge_too_fast(build: Build) -> Iterator[Finding]:
 
 
 def spindle_backwards(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for files.
-
-    Turn the spindle the other way round than the machine's own.
-    """
+    """Yield a must fix for files that turn the spindle the wrong way round for the machine."""
     for file in build.gcode_files:
         right = file.order.machine.dialect.spindle_clockwise
         for line, code in lines_with(file.text, "m"):
@@ -281,10 +270,7 @@ def too_many_lines(build: Build) -> Iterator[Finding]:
 
 
 def tabs_missing(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where fewer tabs hold the piece than the job asks for.
-
-    As the files replay.
-    """
+    """Yield a must fix where fewer replayed tabs hold the piece than the job asks for."""
     outline = build.job.outline
     stage = next((each for each in build.plan.stages if each.kind is StageKind.TRIM), None)
     bit = trim_bit(build.job)

@@ -46,10 +46,7 @@ def path_off_outline(build: Build) -> Iterator[Finding]:
 
 
 def wall_left_standing(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where the files of a stage stay short of an outline.
-
-    They can reach.
-    """
+    """Yield a must fix where the files of a stage stay short of an outline they can reach."""
     for pairs in cut_together(build):
         file, asked = pairs[0]
         walls = asked.region

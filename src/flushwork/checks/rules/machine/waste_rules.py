@@ -126,10 +126,7 @@ def no_room_for_marks(build: Build) -> Iterator[Finding]:
 
 
 def clamp_hit(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for each G-code file that drives its bit, or the nut above it.
-
-    Into a clamp.
-    """
+    """Yield a must fix for each G-code file that drives its bit, or its nut, into a clamp."""
     for file in build.gcode_files:
         order = file.order
         for keep in keep_outs_of(build.job, order.face, order.setup):
@@ -294,10 +291,7 @@ def clamp_over_work(build: Build) -> Iterator[Finding]:
 
 
 def pieces_overlap(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where pieces on the bed would lie on one another.
-
-    Or a file fits one alone.
-    """
+    """Yield a must fix where pieces on the bed would overlap, or a file fits one alone."""
     job = build.job
     bed, blank = job.bed, job.blank
     if bed.pieces < 2:

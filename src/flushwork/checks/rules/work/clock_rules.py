@@ -92,9 +92,7 @@ def _split(pours: list[Pour]) -> Finding:
 
 
 def cup_runs_away(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for a batch that is more than one cup may hold.
-
-    And that no share makes less.
+    """Yield a must fix for a batch of more than one cup may hold that no share makes less.
 
     A note where a run is mixed in more batches than its pot life asks for, so that none is.
     """
@@ -161,10 +159,7 @@ def _kept_cool(pours: list[Pour], whole_g: float, day_c: float) -> Finding:
 
 
 def cure_cut_short(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed where the wait the job plans is shorter than a resin needs in this.
-
-    Shop.
-    """
+    """Yield a must fix where the planned wait is shorter than a resin needs in this shop."""
     wait_s, air = build.job.cure_wait_s, build.job.shop.air
     if wait_s is None:
         return

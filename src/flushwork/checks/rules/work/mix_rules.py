@@ -132,10 +132,7 @@ def flakes_too_coarse(build: Build) -> Iterator[Finding]:
 
 
 def cap_not_clear(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for caps that are coloured.
-
-    Would cover what they shall protect.
-    """
+    """Yield a must fix for coloured caps: they would cover what they shall protect."""
     for inlay in build.job.inlays:
         if inlay.cap is None or inlay.cap.clear:
             continue

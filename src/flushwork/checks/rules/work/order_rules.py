@@ -186,10 +186,7 @@ def _spilt(
 
 
 def cut_before_cure(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for machine work or sanding on a face whose last fill has had no.
-
-    Cure.
-    """
+    """Yield a must fix for machine work or sanding on a face whose last fill has not cured."""
     wet: dict[str, Stage] = {}
     for stage in build.plan.stages:
         if stage.kind in POURING:
@@ -276,10 +273,7 @@ def _reaches(
 
 
 def sanded_before_flush(build: Build) -> Iterator[Finding]:
-    """Yield a warning for sandings.
-
-    Come before the machine has milled flush what stands proud.
-    """
+    """Yield a warning for sandings before the machine has milled flush what stands proud."""
     manners = {inlay.name: inlay.manner for inlay in build.job.inlays}
     proud: dict[str, Stage] = {}
     for stage in build.plan.stages:
@@ -306,10 +300,7 @@ def sanded_before_flush(build: Build) -> Iterator[Finding]:
 
 
 def dust_before_cap(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for dusty work on a face between a fill.
-
-    The clear that goes over it.
-    """
+    """Yield a must fix for dusty work on a face between a fill and the clear over it."""
     open_fills: dict[str, Stage] = {}
     dusty: dict[str, Stage] = {}
     for stage in build.plan.stages:

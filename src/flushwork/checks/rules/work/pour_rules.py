@@ -231,7 +231,7 @@ def _remedy(line: BrightLine) -> str:
     if not told:
         told.append("fill it in the last round of its face, which is sanded least")
     return (
-        f"Nothing deeper than {depth_mm:.1f} mm OK to cut here (resin, flutes, wood beneath), and "
+        f"Nothing deeper than {depth_mm:.1f} mm may be cut here (resin, flutes, wood beneath), and "
         "no depth and thinner within that are enough. Write `how: scraped flush and capped`, cut "
         f"it {_way(depth_mm, other.thinner_share)}, measured from the finished face, and "
         + ", or ".join(told)
