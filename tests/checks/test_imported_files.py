@@ -187,7 +187,7 @@ def test_flutes_are_held_against_the_file_itself(tmp_path: Path) -> None:
     ("step", "words"),
     [
         ("cut plat", "Did you mean `cut plate`"),
-        ("setup 2", "level"),
+        ("setup 2", "mill flush plate"),
         ("setup 9", "cut plate"),
     ],
 )
@@ -195,7 +195,7 @@ def test_steps_that_mean_none_or_several(tmp_path: Path, step: str, words: str) 
     finding = one(case_with(tmp_path, plate_rings(), step=step), "gcode-file-step-unclear")
     assert words in finding.remedy
     assert finding.source is not None
-    assert finding.source.key == "imported G-code files[1].step"
+    assert finding.source.key == "imported files[1].step"
 
 
 def test_files_that_are_not_there_or_no_text(tmp_path: Path) -> None:

@@ -229,14 +229,14 @@ def _through_finding(build: Build, holes: Sunk, inlay: Sunk, shared: MultiPolygo
 def _wood_between_finding(near: NearWoodBetween) -> Finding:
     front, back, shared, wood_between_mm = near.front, near.back, near.shared, near.wood_between_mm
     limit_mm = near.limit_mm
-    strays = chain(
+    stack = chain(
         (
             Link(wood_between_mm + front.depth_mm + back.depth_mm, THICKNESS_VARIATION_MM),
             Link(front.depth_mm, DEPTH_VARIATION_MM, -1),
             Link(back.depth_mm, DEPTH_VARIATION_MM, -1),
         )
     )
-    worst_mm = wood_between_mm - strays.worst_mm
+    worst_mm = wood_between_mm - stack.worst_mm
     broken = wood_between_mm <= 0.0
     must = worst_mm <= 0.0 or worst_mm < LEFT_SHARE * near.asked_mm
     holes = front.hole or back.hole
@@ -254,7 +254,7 @@ def _wood_between_finding(near: NearWoodBetween) -> Finding:
             if broken
             else f"Only {wood_between_mm:.2f} mm of wood is left between {front.name} (front) and "
             f"{back.name} (back){where}, over {shared.area:.1f} mm2; {worst_mm:.2f} mm if every "
-            f"variation adds up, usually not under {wood_between_mm - strays.usual_mm:.2f} mm."
+            f"variation adds up, usually not under {wood_between_mm - stack.usual_mm:.2f} mm."
         ),
         remedy=f"Make one of them {up_mm(limit_mm - wood_between_mm)} mm shallower, or move them "
         "apart. Opaque colour needs about 1.5 mm.",
@@ -293,12 +293,12 @@ def floor_through_blank(build: Build) -> Iterator[Finding]:
             if sunk.region.is_empty:
                 continue
             left_mm = build.job.blank.thickness_mm + sunk.floor_mm + other
-            strays = chain(
+            stack = chain(
                 (Link(left_mm, THICKNESS_VARIATION_MM), Link(sunk.depth_mm, DEPTH_VARIATION_MM, -1))
             )
-            worst_mm = left_mm - strays.worst_mm
+            worst_mm = left_mm - stack.worst_mm
             asked_mm = min(build.job.allowances.wood_between_mm, 1.0)
-            limit_mm = max(asked_mm, strays.worst_mm)
+            limit_mm = max(asked_mm, stack.worst_mm)
             if left_mm > limit_mm or -sunk.floor_mm >= build.job.blank.thickness_mm * 2.0:
                 continue
             spot = sunk.region.representative_point()

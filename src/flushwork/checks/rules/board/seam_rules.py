@@ -83,14 +83,14 @@ def _cover(build: Build, drawn: DrawnInlay, before: str) -> Cover:
     width = seam.width_mm if seam is not None else 0.0
     places = places_along(drawn.strokes)
     growth = growth_between(job, build.plan, drawn.inlay.face, before, drawn.inlay.name)
-    strays: NDArray[np.float64] = growth.at(places.at_mm, places.across)
-    worst = int(np.argmax(np.abs(strays)))
-    grown = abs(float(strays[worst]))
+    moved: NDArray[np.float64] = growth.at(places.at_mm, places.across)
+    worst = int(np.argmax(np.abs(moved)))
+    grown = abs(float(moved[worst]))
     if growth.stretch == 0.0:
-        worst, _ = weakest(places, strays, comes_back(job), margin_mm(width))
+        worst, _ = weakest(places, moved, comes_back(job), margin_mm(width))
     at = places.at_mm[worst : worst + 1]
     spot = SeamPlaces(at, places.across[worst : worst + 1])
-    _, odds = weakest(spot, strays[worst : worst + 1], comes_back(job), margin_mm(width))
+    _, odds = weakest(spot, moved[worst : worst + 1], comes_back(job), margin_mm(width))
     return Cover(
         drawn=drawn,
         at_mm=(float(at[0, 0]), float(at[0, 1])),
@@ -141,23 +141,23 @@ def _mends(job: Job, cover: Cover) -> str:
     """Return what would mend a seam line that does not cover, each with its new figure."""
     growth, seam = cover.growth, cover.drawn.inlay.seam
     width = seam.width_mm if seam is not None else 0.0
-    strays = cover.repeat_mm + EDGE_BLUR_MM
-    wider = 2.0 * (strays + cover.growth_mm + 2.0 * SPARE_MM)
+    varies = cover.repeat_mm + EDGE_BLUR_MM
+    wider = 2.0 * (varies + cover.growth_mm + 2.0 * SPARE_MM)
     told = [f"make the line {_tenths(wider):.1f} mm wide"]
     if growth.stretch != 0.0:
         face = cover.drawn.inlay.face
         axis = cover.at_mm[1] if growth.along_x else cover.at_mm[0]
         central = abs(growth.stretch * (axis - datum_mm(job, face, "centre line")))
         if central < cover.growth_mm - ROUNDING_MM:
-            left = width / 2.0 - strays - central
+            left = width / 2.0 - varies - central
             told.append(
                 f"locate by pins on the centre line along the grain (growth {central:.2f} mm, "
                 f"{max(left, 0.0):.2f} mm left, or a line of "
-                f"{_tenths(2 * (strays + central + 2 * SPARE_MM)):.1f} mm)"
+                f"{_tenths(2 * (varies + central + 2 * SPARE_MM)):.1f} mm)"
             )
         told.append(
             "read registration marks and stretch the G-code file across the grain by "
-            f"{1.0 + growth.stretch:.5f} ({width / 2 - strays:.2f} mm left)"
+            f"{1.0 + growth.stretch:.5f} ({width / 2 - varies:.2f} mm left)"
         )
         told.append("bring the wood back to the moisture of its first cut")
     else:
