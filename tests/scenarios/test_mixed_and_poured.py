@@ -37,7 +37,7 @@ SEALING = [
         unsealed("blue dye", wood="sugar maple"),
         (
             Told("fill-before-seal", "must fix", "field", 40.0, words=("blue dye", "end grain")),
-            Told("fill-before-seal", "warning", "line", words=("bleed strip", "keying")),
+            Told("fill-before-seal", "warning", "line", words=("bleed strip", "scuff-sanding")),
         ),
     ),
     Scene(
