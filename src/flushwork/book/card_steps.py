@@ -133,7 +133,7 @@ def _until(context: ViewContext, stage: Stage, starts: dict[int, int]) -> str:
     begin = next(following, None)
     if context.schedule is None or begin is None:
         return ""
-    return f"Next step: {moment(context.schedule, begin)}."
+    return f"Next: {moment(context.schedule, begin)}."
 
 
 def day_of(context: ViewContext, stages: Sequence[Stage]) -> str:
@@ -161,10 +161,10 @@ def turns_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
 
 
 def _always(stages: Sequence[Stage], views: Sequence[StageView]) -> str:
-    """Return what is alike at all steps of a kind of coat, nothing where it differs."""
-    coats = (StageKind.SEAL, StageKind.FINISH)
+    """Return what is alike at all steps of some kinds of work, nothing where it differs."""
+    alike = (StageKind.SEAL, StageKind.FINISH, StageKind.MILL_FLUSH)
     told = {f"{views[each.number - 1].differs} {_airing(each)}".strip() for each in stages}
-    return told.pop() if len(told) == 1 and stages[0].kind in coats else ""
+    return told.pop() if len(told) == 1 and stages[0].kind in alike else ""
 
 
 def how_to_views(context: ViewContext, views: Sequence[StageView]) -> tuple[HowToView, ...]:

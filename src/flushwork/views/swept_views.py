@@ -56,7 +56,7 @@ def keep_out_facts(setup: Setup, files: Sequence[GcodeFile], lengths: Lengths) -
     return (
         Fact(
             "Keep out",
-            f"{_box(low, lengths)} (broken line), {lengths.say(CLAMP_GAP_MM, 1)} around: bits "
+            f"{_box(low, lengths)}, {lengths.say(CLAMP_GAP_MM, 1)} around: bits "
             f"below {below}{let_in}",
         ),
         Fact("Crosses", f"{_box(whole, lengths)}: nothing higher than {over}"),

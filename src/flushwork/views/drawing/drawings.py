@@ -150,7 +150,7 @@ class CutHere:
 def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     """Return the face with what is cut there standing out, its zero, grain and first move.
 
-    Dowels are drawn black, clamps hatched; within the broken line no clamp may stand.  All words
+    Dowels are drawn black, clamps grey; within the broken line no clamp may stand.  All words
     are 10 point.
     """
     foot = 11.0
