@@ -18,11 +18,12 @@ from pathlib import Path
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.fit.bit_sets import BitSet
 from flushwork.gcode.program import gcode_file
 from flushwork.gcode.run_time import move_times_s
-from flushwork.pipeline import Build, build
-from flushwork.process.work.cut_orders import cut_orders
+from flushwork.pipeline import build
+from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.shelf.items import Bit
 from flushwork.strata.surfaces import TILE_CELLS
 from flushwork.toolpaths.orders import (

@@ -22,7 +22,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.art.svg.picked import draw_svg
+from flushwork.art.svg.draw_svg import draw_svg
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Source
 from flushwork.fit.medial_axis import axis_of

@@ -8,7 +8,8 @@ from pathlib import Path
 from hypothesis import strategies as st
 
 from flushwork.bench.pages.whole_page import arts, page_context
-from flushwork.pipeline import Build, build
+from flushwork.built import Build
+from flushwork.pipeline import build
 from flushwork.views.book_records import SetupView, UnitSystem
 from flushwork.views.setup_views import setup_views
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.core.findings import Finding
-from flushwork.pipeline import Build, build
+from flushwork.pipeline import build
 
 PLAIN = """\
 flushwork: 2

@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from flushwork.pipeline import Build, build
+from flushwork.built import Build
+from flushwork.pipeline import build
 from flushwork.runtime.memo import Memo
 from flushwork.strata.surfaces import FaceStack
 

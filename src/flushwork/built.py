@@ -12,7 +12,7 @@ from flushwork.fit.reach import Fit
 from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.strata.palette import Palette
 from flushwork.strata.surfaces import Replay
 from flushwork.toolpaths.orders import GcodeFile

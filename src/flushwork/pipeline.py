@@ -15,16 +15,16 @@ from pathlib import Path
 
 from flushwork.art.drawn import Begun
 from flushwork.built import Build, by_stage
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.core.errors import JobRefusedError
 from flushwork.fit.all_inlays import fit_rounds, with_widths
 from flushwork.gcode.program import gcode_file
 from flushwork.kernels.warm_up import load_kernels
-from flushwork.process.infer import infer_plan
+from flushwork.process.infer_stages import infer_plan
+from flushwork.process.orders.cut_orders import cut_groups, cut_orders, cut_terms
+from flushwork.process.orders.imported_files import with_imported_bits
+from flushwork.process.orders.replay_steps import replay_steps
 from flushwork.process.rounds import above_depths_mm
-from flushwork.process.work.cut_orders import cut_groups, cut_orders, cut_terms
-from flushwork.process.work.imported_files import with_imported_bits
-from flushwork.process.work.replay_steps import replay_steps
 from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
@@ -87,7 +87,7 @@ def build(
     """
     watch = _Watch(progress)
     with memo.active(watch.pause) if memo is not None else nullcontext():
-        made = _cut(preread or partial(_preread, Path(path), text), watch, cell_mm)
+        made = _replayed(preread or partial(_preread, Path(path), text), watch, cell_mm)
         on_replayed(made)
         made = _planned(made, watch, schedule_options, check=check)
         if check:
@@ -96,7 +96,7 @@ def build(
         return replace(made, timings_s=tuple(watch.timings_s))
 
 
-def _cut(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Build:
+def _replayed(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None) -> Build:
     """Take a job from its text to the replayed board."""
     load_kernels()
     with watch.room("read the job, draw the artwork"):

@@ -6,7 +6,7 @@ import gc
 from pathlib import Path
 
 from flushwork.bench.desk.desk import Desk
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from tests.bench.conftest import PAGE, ask, waited
 from tests.bench.test_trials import LID
 

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 
 from flushwork.bench.pages.machine_views import ScreenView, screens
 from flushwork.bench.pages.whole_page import page_context, pours
-from flushwork.pipeline import Build, build
+from flushwork.built import Build
+from flushwork.pipeline import build
 from flushwork.process.stages import StageKind
 from tests.gcode import second_reader
 from tests.many import examples

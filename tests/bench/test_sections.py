@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.film.section_data import ABSENT_MM, section_data
+from flushwork.built import Build
 from flushwork.job.records import FaceName
-from flushwork.pipeline import Build, build
+from flushwork.pipeline import build
 from flushwork.strata.surfaces import TILE_CELLS
 from flushwork.strata.through_holes import HOLE_MM, other_name
 from tests.bench.conftest import ask, waited

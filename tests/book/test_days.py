@@ -20,11 +20,11 @@ from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.process.stages import Plan, Stage, StageKind
-from flushwork.schedule.plan import Milestones, Piece, Reached, Schedule, Step, Wait
+from flushwork.schedule.schedule import Milestones, Piece, Reached, Schedule, Step, Wait
 from flushwork.schedule.shop_days import MONDAY, ShopDays
 from flushwork.schedule.solve.tasks import Goal
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.face_drawings import Space
 from flushwork.views.figures import numbers_text
 
 DAYS = ShopDays(dt.date(2027, 3, 15), True, 480, 1080, (0, 1, 2, 3, 4))

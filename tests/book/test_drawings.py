@@ -13,7 +13,8 @@ from shapely import Point
 from flushwork.book.compose import view_of
 from flushwork.views.book_records import Picture
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.drawings import (
+from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
+from flushwork.views.drawing.face_drawings import (
     INK,
     CutHere,
     Space,
@@ -23,7 +24,6 @@ from flushwork.views.drawing.drawings import (
     setup_drawing,
     tint,
 )
-from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
 from flushwork.views.drawing.map_letters import callouts, spots
 from tests.book.rebuilt import rebuilt
 from tests.book.shared_views import setup_cards

@@ -13,8 +13,8 @@ from pypdf import PdfReader
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.book.views import book_view
+from flushwork.built import Build
 from flushwork.core.findings import Severity
-from flushwork.pipeline import Build
 from flushwork.views.book_records import BookView, DyeCard
 from flushwork.views.drawing.pictures import pictures_of
 from flushwork.views.warning_lines import DYE, PEGS

@@ -9,7 +9,7 @@ import pytest
 from shapely import LineString
 
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.core.findings import Finding, Measure, Place, Severity
 from flushwork.strata.section import section
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters

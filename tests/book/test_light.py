@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from flushwork.book.views import book_view
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.resin.cup.cards import ratio_of
 from flushwork.views.book_records import BookView
 from flushwork.views.drawing.pictures import pictures_of

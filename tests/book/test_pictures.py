@@ -13,7 +13,7 @@ from PIL import Image
 from shapely import MultiPolygon, box
 
 from flushwork.book.views import book_view
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, Fill, Plane, ReplayStep
 from flushwork.views.context import ViewContext

@@ -12,9 +12,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.pages.whole_page import page_context
+from flushwork.built import Build
 from flushwork.checks.no_return.conditions import conditions
 from flushwork.job.records import FaceName
-from flushwork.pipeline import Build
 from flushwork.process.stages import Stage, StageKind
 from flushwork.strata.tiles import grid, surface
 from flushwork.views.stage_cards import FLUSH

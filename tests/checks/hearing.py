@@ -9,7 +9,7 @@ from pathlib import Path
 from flushwork.art.draw import draw_faces
 from flushwork.art.drawn import DrawnFace
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding
 from flushwork.fit.reach import Fit
@@ -17,12 +17,12 @@ from flushwork.gcode.program import file_name, gcode_file
 from flushwork.gcode.reader.program_text import read_program
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
-from flushwork.process.infer import infer_plan
+from flushwork.process.infer_stages import infer_plan
+from flushwork.process.orders.cut_orders import cut_orders
+from flushwork.process.orders.imported_files import with_imported_bits
+from flushwork.process.orders.replay_steps import replay_steps
 from flushwork.process.pour_requests import pour_requests
 from flushwork.process.stages import Plan
-from flushwork.process.work.cut_orders import cut_orders
-from flushwork.process.work.imported_files import with_imported_bits
-from flushwork.process.work.replay_steps import replay_steps
 from flushwork.resin.cup.batches import plan_pours
 from flushwork.resin.pours import Pour
 from flushwork.strata.cell import board_spec

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from tests.checks.hearing import heard, undated, written
 from tests.checks.test_seeded_faults import FAULTS as ALL
 from tests.checks.test_seeded_faults import (

@@ -11,11 +11,11 @@ from typer.testing import CliRunner
 
 from flushwork import checks
 from flushwork.built import Build
+from flushwork.checks.all_rules import run_checks
 from flushwork.checks.catalogue import catalogue
 from flushwork.checks.fixes.fix import Question, applied, figure_after
 from flushwork.checks.fixes.propose import BY_HAND, IDEAS, ProposedFix, fixes_for, propose, weights
 from flushwork.checks.odds.quantities import quantities
-from flushwork.checks.registry import run_checks
 from flushwork.cli.main import app
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.core.findings import Severity
 from tests.checks.good_jobs import GOOD_JOBS
 from tests.checks.hearing import undated, written

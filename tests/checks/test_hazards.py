@@ -25,7 +25,7 @@ from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
 from flushwork.process.exposure import exposures
-from flushwork.process.infer import infer_plan
+from flushwork.process.infer_stages import infer_plan
 from flushwork.process.stages import Plan, StageKind
 from flushwork.shelf import tables
 from flushwork.shelf.hazards import CHOSEN, Basis, Hazard, HazardState, Heat, Verdict, pair, pairs

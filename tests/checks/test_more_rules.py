@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
+from flushwork.checks.rules.board.moisture_rules import imbalance, widest_chord
 from flushwork.checks.rules.board.sliver_rules import slivers
-from flushwork.checks.rules.board.wood_rules import imbalance, widest_chord
 from flushwork.checks.rules.machine.feed_rules import other_bit_called
 from flushwork.checks.rules.work.clock_rules import pot_life_over
 from flushwork.checks.rules.work.mix_rules import end_grain_mm

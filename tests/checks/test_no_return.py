@@ -10,12 +10,13 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from flushwork.built import Build
 from flushwork.checks.no_return.points import CAUGHT, IRREVERSIBLE, SLIP
 from flushwork.checks.odds.quantities import quantities
 from flushwork.checks.risk import Risk, risk_of
 from flushwork.cli.main import app
 from flushwork.job.read import read_job
-from flushwork.pipeline import Build, build
+from flushwork.pipeline import build
 from flushwork.process.stages import StageKind
 from flushwork.schedule.cost_table import Costing
 from tests.checks.hearing import written

@@ -6,7 +6,7 @@ import importlib
 import pkgutil
 
 from flushwork.checks import rules
-from flushwork.checks.registry import RULES
+from flushwork.checks.all_rules import RULES
 
 
 def test_every_rule_is_heard_once() -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity
 from flushwork.process.stages import Plan, StageKind

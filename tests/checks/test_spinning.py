@@ -13,7 +13,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.core.findings import Severity
 from flushwork.job.read import read_job
 from flushwork.shelf.spinning import UNMARKED, greatest_rpm

@@ -13,7 +13,7 @@ from dataclasses import replace
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.core.findings import Finding, Severity
 from flushwork.toolpaths.orders import Work
 from tests.checks.hearing import replayed, undated, written

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from flushwork.checks.all_rules import run_checks
 from flushwork.checks.fixes.fix import applied
 from flushwork.checks.fixes.propose import propose
 from flushwork.checks.odds.odds import odds_of
-from flushwork.checks.registry import run_checks
 from flushwork.checks.what_if import sweep
 from flushwork.cli.main import app
 from flushwork.core.errors import JobRefusedError

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.checks.rules.machine.file_rules import below_spoilboard, outside_machine
 from flushwork.checks.rules.machine.waste_rules import RULES, clamp_hit
 from flushwork.core.findings import Finding, Severity

@@ -9,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.checks.rules.board.depth_rules import floor_through_blank, wood_between_faces
+from flushwork.checks.rules.board.thickness_rules import floor_through_blank, wood_between_faces
 from flushwork.core.findings import Severity
 from tests.checks.hearing import undated, written
 from tests.many import examples

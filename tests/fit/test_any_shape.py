@@ -17,8 +17,8 @@ from flushwork.fit.all_inlays import fit_rounds
 from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit
 from flushwork.pipeline import build
-from flushwork.process.infer import infer_plan
-from flushwork.process.work.cut_orders import cut_groups, cut_terms
+from flushwork.process.infer_stages import infer_plan
+from flushwork.process.orders.cut_orders import cut_groups, cut_terms
 from tests.checks.hearing import written
 from tests.fit.disc_opening import lost_by_steiner, lost_by_sweeping
 from tests.many import examples

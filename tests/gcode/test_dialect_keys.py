@@ -16,8 +16,8 @@ from flushwork.art.draw import draw_faces
 from flushwork.core.keys.declare import declared
 from flushwork.gcode.program import gcode_file
 from flushwork.job.read import read_job
-from flushwork.process.infer import infer_plan
-from flushwork.process.work.cut_orders import cut_orders
+from flushwork.process.infer_stages import infer_plan
+from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.orders import GcodeFile
 from tests.checks.hearing import written

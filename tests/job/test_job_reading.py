@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.job.mix_colour import CLEAR_COLOUR, mixed_colour, mixed_opacity
 from flushwork.job.read import read_job
 from flushwork.job.records import (
     ArcHoles,
@@ -24,7 +25,6 @@ from flushwork.job.records import (
     SvgArt,
     TextArt,
 )
-from flushwork.job.tint import CLEAR_COLOUR, mixed_colour, mixed_opacity
 from flushwork.shelf import tables
 from flushwork.shelf.items import Pigment
 

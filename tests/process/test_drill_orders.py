@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.checks.registry import run_checks
+from flushwork.checks.all_rules import run_checks
 from flushwork.checks.rules.machine.waste_rules import pieces_overlap
 from flushwork.schedule.bit_changes import (
     BitChange,

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from flushwork.bench.pages import whole_page
 from flushwork.bench.pages.machine_views import screens
-from flushwork.pipeline import Build, build
+from flushwork.built import Build
+from flushwork.pipeline import build
 from flushwork.process.stages import Stage, StageKind
 from flushwork.resin.composition import HARDENER, RESIN, mix_density_g_cm3
 from flushwork.resin.cup.batches import stays_g

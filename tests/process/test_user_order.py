@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from flushwork.built import Build
 from flushwork.core.findings import Severity, Source
 from flushwork.job.records import OrderConstraint
-from flushwork.pipeline import Build
 from flushwork.process.user_order import in_user_order, keeps_order, known_steps, stages_named
 from flushwork.usecases.jobs import stages_text
 from tests.small_jobs import PLAIN, changed, found, made

@@ -14,10 +14,10 @@ from flushwork.art.draw import draw_faces
 from flushwork.gcode.program import file_name
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
-from flushwork.process.infer import infer_plan
+from flushwork.process.infer_stages import infer_plan
+from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.process.stages import Plan, StageKind
 from flushwork.process.waste import turned
-from flushwork.process.work.cut_orders import cut_orders
 from flushwork.toolpaths.orders import CutOrder, DrillCut
 from tests.checks.hearing import written
 from tests.fit.by_itself import fit_faces

@@ -15,7 +15,8 @@ from flushwork.resin.cup.heat import (
     cup_limit_g,
     heating,
 )
-from flushwork.resin.pours import PourRequest, Served, fill_time_s, lifts, pot_life_s
+from flushwork.resin.pot_life import fill_time_s, pot_life_s
+from flushwork.resin.pours import PourRequest, Served, lifts
 from tests.resin.shelf_samples import COATING, TENTH_SCALE, make_mix, make_shop
 
 

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from flushwork.bench.pages import whole_page
 from flushwork.bench.server.resources import templates
-from flushwork.pipeline import Build, build
+from flushwork.built import Build
+from flushwork.pipeline import build
 from flushwork.runtime.memo import Memo
 from flushwork.views.book_records import PourView
 from flushwork.views.drawing.face_art import mix_letters

@@ -18,11 +18,11 @@ from flushwork.fit.all_inlays import fit_rounds
 from flushwork.gcode.program import gcode_file
 from flushwork.job.read import read_job
 from flushwork.job.records import FaceName, Job, Manner
-from flushwork.process.infer import infer_plan
+from flushwork.process.infer_stages import infer_plan
+from flushwork.process.orders.cut_orders import cut_groups, cut_orders, cut_terms
+from flushwork.process.orders.replay_steps import replay_steps
 from flushwork.process.pour_requests import pour_requests
 from flushwork.process.stages import Plan, Stage, StageKind
-from flushwork.process.work.cut_orders import cut_groups, cut_orders, cut_terms
-from flushwork.process.work.replay_steps import replay_steps
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cup.batches import plan_pours, stays_g
 from flushwork.resin.pours import Pour

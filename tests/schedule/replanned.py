@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.job.read import read_job
-from flushwork.pipeline import Build
-from flushwork.process.infer import infer_plan
+from flushwork.process.infer_stages import infer_plan
 from flushwork.schedule.groups import days_of
 from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 

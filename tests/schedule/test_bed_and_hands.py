@@ -12,12 +12,12 @@ from pathlib import Path
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from flushwork.built import Build
 from flushwork.checks.risk import risk_of
 from flushwork.gcode.run_time import run_time_s
-from flushwork.pipeline import Build
 from flushwork.process.stages import StageKind
 from flushwork.schedule.cost_table import Costing
-from flushwork.schedule.plan import Schedule, Step
+from flushwork.schedule.schedule import Schedule, Step
 from tests.many import examples
 from tests.schedule.replanned import replanned
 from tests.small_jobs import PLAIN, found, made

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from flushwork.book.views import book_view
+from flushwork.built import Build
 from flushwork.core.units.factors import DAY_MIN
-from flushwork.pipeline import Build
 from flushwork.resin.cup.common_cup import in_one_cup, too_small
-from flushwork.resin.pours import MIXING_S
+from flushwork.resin.pot_life import MIXING_S
 from tests.small_jobs import changed, found, made
 
 TWICE = (

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.schedule.options import schedule_options_of
 from flushwork.schedule.run import parts_of, pieces_of
 from flushwork.schedule.run_problem import RunProblem

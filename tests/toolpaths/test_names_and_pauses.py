@@ -8,7 +8,7 @@ from pathlib import Path
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.process.stages import StageKind
 from tests.many import examples
 from tests.random_jobs import Asked, jobs, made

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon
 
-from flushwork.pipeline import Build, build
+from flushwork.built import Build
+from flushwork.pipeline import build
 from flushwork.toolpaths.mill_flush import BEYOND_MM
 from flushwork.toolpaths.moves import table_of
 from flushwork.toolpaths.orders import GcodeFile, LevelCut

@@ -29,9 +29,9 @@ from flushwork.art.offsets import chords_per_quarter, offset, stroked
 from flushwork.art.placement import Affine, scaling, turning
 from flushwork.art.plain_shapes import draw_circle, draw_polygon
 from flushwork.art.regions import filled
+from flushwork.art.svg.draw_svg import draw_svg
 from flushwork.art.svg.numbers import read_length
 from flushwork.art.svg.path_data import read_path
-from flushwork.art.svg.picked import draw_svg
 from flushwork.core.findings import Source
 from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.job.records import CircleArt, PolygonArt, SvgArt

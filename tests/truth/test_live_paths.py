@@ -27,21 +27,15 @@ from flushwork.fit.cutting_force import (
     thinning,
 )
 from flushwork.fit.feeds import light, propose, wall_deflection_mm
-from flushwork.job import tint
+from flushwork.job.mix_colour import mixed_colour, mixed_opacity
 from flushwork.job.records import MixPigment
 from flushwork.kernels.thin_layers import INNER
 from flushwork.resin.bleed import PLUGGED, PORE_RADIUS_MM, bleed_mm
 from flushwork.resin.bubbles import escape
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, PINNING, recess_of
 from flushwork.resin.settling import sinking_mm
-from flushwork.resin.thinned import (
-    dried_share,
-    fluid_time_to_gel_s,
-    slower,
-    viscosity_at_pa_s,
-    viscosity_left,
-    working_resin,
-)
+from flushwork.resin.thinned import dried_share, slower, viscosity_left, working_resin
+from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf import tables
 from flushwork.shelf.items import Pigment, Wood
 from flushwork.wood.movement import stretch_across
@@ -102,7 +96,7 @@ def test_half_and_half_of_two_pigments() -> None:
         return Pigment("grey", tables.pigments()[0].kind, f"#{shown(inside)}", 2.0, 0.5, 0.01, 0.03,
                        0.01, 0.5, False, "")  # fmt: skip
 
-    mixed = tint.mixed_colour([(pigment(0.8), 0.02), (pigment(0.1), 0.02)])
+    mixed = mixed_colour([(pigment(0.8), 0.02), (pigment(0.1), 0.02)])
     seen, wanted = parse_hex(mixed)[0], parse_hex("#" + shown(0.1693288))[0]
     assert seen == pytest.approx(wanted, abs=1.01 / 255.0)
     assert pytest.approx(0.6) == INNER
@@ -114,16 +108,18 @@ def test_a_fill_of_the_middle_share_hides_at_the_tables_depth(
     pigment: Pigment, share: float, times: float
 ) -> None:
     middle = (pigment.share_low + pigment.share_high) / 2.0
-    taken = tint.mixed_opacity([(pigment, middle)])
+    taken = mixed_opacity([(pigment, middle)])
     # what shows through falls by the same share with every mm: 0.02 is left at the hiding depth
     # (what hides in a tenth of a millimetre leaves less of 1 mm than a float can tell)
     assert 1.0 - taken == pytest.approx(0.02 ** (1.0 / pigment.hides_mm), rel=1e-2, abs=1e-15)
-    alone = tint.mixed_opacity([(pigment, share)])
-    both = tint.mixed_opacity([(pigment, share), (pigment, share * times)])
+    alone = mixed_opacity([(pigment, share)])
+    both = mixed_opacity([(pigment, share), (pigment, share * times)])
     assert 1.0 - both == pytest.approx((1.0 - alone) ** (1.0 + times), rel=1e-6, abs=1e-12)
     # one pigment keeps its colour, whatever its share
     off = zip(
-        parse_hex(tint.mixed_colour([(pigment, share)])), parse_hex(pigment.colour), strict=True
+        parse_hex(mixed_colour([(pigment, share)])),
+        parse_hex(pigment.colour),
+        strict=True,
     )
     assert all(abs(mine - its) <= 2.01 / 255.0 for mine, its in off)
     assert SEEN_THROUGH == 0.02

@@ -22,7 +22,7 @@ from flushwork.resin.clocks import doubling_rate
 from flushwork.resin.cup.heat import critical_cylinder, critical_slab
 from flushwork.resin.recess import capillary_length_mm
 from flushwork.resin.settling import disc_broadside_mm_s
-from flushwork.resin.thinned import fluid_time_s
+from flushwork.resin.viscosity import fluid_time_s
 
 
 @pytest.mark.parametrize(

@@ -24,19 +24,18 @@ from flushwork.job.new_job import starter_job_text, starter_shop_text
 from flushwork.job.records import Mix, MixPigment
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.composition import mix_density_g_cm3
-from flushwork.resin.pours import pot_life_s
+from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.recess import keeps_share, mean_recess_mm
 from flushwork.resin.settling import FLAKE_THICK_MM, clear_top_mm, sinking_mm
 from flushwork.resin.thinned import (
     DIFFUSES_MM2_S,
     HALVES_PER_SHARE,
     dried_share,
-    fluid_time_to_gel_s,
     slowest_of_each,
     stays_share,
-    viscosity_at_pa_s,
     working_resin,
 )
+from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf import tables
 from flushwork.shelf.items import PigmentKind
 from tests.checks.hearing import heard

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.pipeline import Build, build
+from flushwork.built import Build
+from flushwork.pipeline import build
 from flushwork.toolpaths.orders import Work
 
 R = 1.5875

@@ -11,7 +11,7 @@ import icalendar
 import pytest
 
 from flushwork.process.stages import StageKind
-from flushwork.schedule.plan import Piece, Reached, Schedule, Step, Wait
+from flushwork.schedule.schedule import Piece, Reached, Schedule, Step, Wait
 from flushwork.schedule.shop_days import ShopDays
 from flushwork.views.calendar_text import WARNING_MIN, calendar_bytes
 

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
+from flushwork.built import Build
 from flushwork.checks.rules.machine.waste_rules import clamp_hit
 from flushwork.gcode.swept import CLAMP_GAP_MM
-from flushwork.pipeline import Build, build
+from flushwork.pipeline import build
 from flushwork.shelf.items import KeepOut
 from flushwork.toolpaths.orders import GcodeFile
 from tests.gcode import second_reader

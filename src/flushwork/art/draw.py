@@ -20,9 +20,9 @@ from flushwork.art.plain_shapes import draw_circle, draw_polygon, draw_rectangle
 from flushwork.art.regions import many, many_lines, united
 from flushwork.art.seams import draw_seam
 from flushwork.art.strokes import draw_strokes
+from flushwork.art.svg.draw_svg import draw_svg
 from flushwork.art.svg.objections import Pick, layers_scaled_apart, layers_unpicked
 from flushwork.art.svg.paint import MOST_MM
-from flushwork.art.svg.picked import draw_svg
 from flushwork.art.text.glyph_outlines import draw_text
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flushwork.fit.bit_sets import BitSet
-from flushwork.process.work.bit_tables import HEAD, NOTE, against_one, cells, feed_rows, rows
-from flushwork.process.work.bit_tables import SETS_HEAD as SET_HEAD
+from flushwork.process.orders.bit_tables import HEAD, NOTE, against_one, cells, feed_rows, rows
+from flushwork.process.orders.bit_tables import SETS_HEAD as SET_HEAD
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import BitSetView, BitsView, TableView
 from flushwork.views.figures import NO_BREAK, clean, joined

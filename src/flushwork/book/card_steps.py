@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.process.stages import Stage, StageKind
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.views.book_records import HowToView, StageView, StepLine
 from flushwork.views.context import ViewContext
 from flushwork.views.day_sheets import entries_of

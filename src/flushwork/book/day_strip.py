@@ -9,10 +9,10 @@ from typing import Final
 from flushwork.book.card_steps import POURED
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.process.stages import Plan, StageKind
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.schedule.shop_days import ShopDays
 from flushwork.views.book_records import Picture
-from flushwork.views.drawing.drawings import INK, SOFT, Space
+from flushwork.views.drawing.face_drawings import INK, SOFT, Space
 from flushwork.views.drawing.svg import WORD_MM, drawing, shape, words
 from flushwork.views.figures import numbers_text
 

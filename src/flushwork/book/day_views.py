@@ -7,9 +7,9 @@ from typing import Final
 from flushwork.book.card_steps import moment
 from flushwork.book.day_strip import day_strip
 from flushwork.process.stages import Plan
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.views.book_records import DaysView, Fact, TableView
-from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.face_drawings import Space
 from flushwork.views.figures import NO_BREAK, TO
 
 DATE_HEAD: Final = (

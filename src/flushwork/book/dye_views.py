@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from flushwork.built import Build
 from flushwork.colour.spaces import format_hex
 from flushwork.job.records import LoosePart
-from flushwork.pipeline import Build
 from flushwork.views.book_records import DyeCard, DyeView, Fact
 from flushwork.views.figures import NO_BREAK, clean, joined, number
 from flushwork.views.warning_lines import DYE, PEGS

@@ -9,10 +9,10 @@ import numpy as np
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.book.dye_views import dye_card
+from flushwork.built import Build
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM, ThinLayer, showing_through
 from flushwork.colour.spaces import contrast_ratio, difference
 from flushwork.job.records import Manner
-from flushwork.pipeline import Build
 from flushwork.process.bright_lines import BrightLine
 from flushwork.strata.measure import thickness_map
 from flushwork.strata.palette import ShownColour
@@ -20,7 +20,7 @@ from flushwork.strata.planes import shares
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import Window
 from flushwork.views.book_records import LightView, Picture, TableView, TiltView
-from flushwork.views.drawing.drawings import Space
+from flushwork.views.drawing.face_drawings import Space
 from flushwork.views.drawing.pictures import tilted_name
 from flushwork.views.figures import MINUS, NO_BREAK, Lengths, clean, joined, number, percent, short
 

@@ -20,8 +20,8 @@ from flushwork.views.book_records import (
     TableView,
 )
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.drawings import Space, pour_drawing
 from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.drawing.face_drawings import Space, pour_drawing
 from flushwork.views.figures import (
     TO,
     clean,

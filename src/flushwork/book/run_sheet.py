@@ -9,7 +9,7 @@ from flushwork.book.setup_cards import bit_words
 from flushwork.core.findings import Severity
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.process.stages import Stage, StageKind
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact, Picture, RunDay, RunSheet
 from flushwork.views.check_views import verdict

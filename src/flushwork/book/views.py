@@ -8,18 +8,18 @@ from typing import Final
 
 from flushwork.book.compose import view_of
 from flushwork.book.light_views import light_view
+from flushwork.built import Build
 from flushwork.checks.catalogue import catalogue
 from flushwork.checks.risk import Risk
 from flushwork.job.text.dump import resolved_text
-from flushwork.pipeline import Build
 from flushwork.process.bright_lines import BrightLine, bright_lines
 from flushwork.schedule.cost_table import CostTable
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.strata.section import section
 from flushwork.views.book_records import BookView, LightView, PageSize, SectionView, UnitSystem
 from flushwork.views.context import ViewContext, live_space
-from flushwork.views.drawing.drawings import Space, tint
 from flushwork.views.drawing.face_art import mix_letters
+from flushwork.views.drawing.face_drawings import Space, tint
 from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.views.drawing.tricky_places import tricky_places
 from flushwork.views.figures import Lengths

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.built import Build
-from flushwork.checks.deciding import stages_of
 from flushwork.checks.expected_heights import floor_mm, wood_mm
+from flushwork.checks.stage_of import stages_of
 from flushwork.job.records import FaceName
 from flushwork.process.stages import Stage, StageKind
 from flushwork.strata.surfaces import FaceStack

@@ -8,10 +8,11 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from flushwork.built import Build
 from flushwork.cli.output import Console
 from flushwork.core.findings import Finding
 from flushwork.job.never_accepted import NEVER_ACCEPTED
-from flushwork.pipeline import Build, build
+from flushwork.pipeline import build
 from flushwork.usecases.write import write
 
 if TYPE_CHECKING:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.cli.output import Console
 from flushwork.core.units.factors import INCH_MM
-from flushwork.pipeline import Build, build
+from flushwork.pipeline import build
 from flushwork.process.stages import Setup
 from flushwork.usecases.marks import (
     MarksRead,

@@ -10,8 +10,8 @@ from shapely.ops import nearest_points
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
+from flushwork.process.orders.drill_orders import MARK_MM
 from flushwork.process.waste import Place, room, waste, without
-from flushwork.process.work.drill_orders import MARK_MM
 
 SUBJECT: Final = "registration marks"
 APART_MM: Final = 4.0

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from flushwork.resin.pours import pot_life_s
+from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.recess import GRAVITY_M_S2
-from flushwork.resin.thinned import fluid_time_to_gel_s, viscosity_at_pa_s
+from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf.items import Resin
 
 ATMOSPHERE_KPA = 101.325

@@ -15,9 +15,10 @@ from typing import Final
 from flushwork.job.records import Mix
 from flushwork.resin.bubbles import stokes_mm_s
 from flushwork.resin.composition import mix_density_g_cm3
-from flushwork.resin.pours import pot_life_s
+from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.recess import GRAVITY_M_S2
-from flushwork.resin.thinned import fluid_time_to_gel_s, viscosity_at_pa_s, working_resin
+from flushwork.resin.thinned import working_resin
+from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf.items import Pigment, PigmentKind
 
 FLAKE_THICK_MM: Final = 0.0006

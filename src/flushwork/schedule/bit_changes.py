@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
-from flushwork.process.work.drill_orders import hole_bit
+from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.schedule.solve.tasks import Hold, Problem, Span
 from flushwork.shelf.items import Bit
 

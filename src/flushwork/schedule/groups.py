@@ -22,9 +22,9 @@ from flushwork.resin.cup.batches import plan_pours, split_pieces
 from flushwork.resin.cup.common_cup import in_one_cup, too_small
 from flushwork.resin.pours import Pour
 from flushwork.schedule.options import ScheduleOptions
-from flushwork.schedule.plan import Grouping, Schedule
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import NOTHING_DONE
+from flushwork.schedule.schedule import Grouping, Schedule
 from flushwork.shelf.items import Shop
 from flushwork.strata.surfaces import Poured
 from flushwork.toolpaths.orders import GcodeFile

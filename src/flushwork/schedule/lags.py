@@ -14,8 +14,8 @@ from flushwork.process.sealing import recoat_s, seal_mix
 from flushwork.process.stages import POURING, StageKind
 from flushwork.resin.thinned import working_resin
 from flushwork.schedule.dose import closing, waiting
-from flushwork.schedule.plan import Piece, Reached
 from flushwork.schedule.run import StagePart
+from flushwork.schedule.schedule import Piece, Reached
 from flushwork.schedule.solve.tasks import Cure, CureClock, Lag
 from flushwork.shelf.items import Resin
 

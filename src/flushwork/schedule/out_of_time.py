@@ -11,9 +11,9 @@ from itertools import pairwise
 
 from flushwork.schedule.dose import last_minute, logged_dose, ready_minute
 from flushwork.schedule.lags import PLAIN, Setting, drying_min
-from flushwork.schedule.plan import OutOfTime, Reached
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.run_problem import RunProblem
+from flushwork.schedule.schedule import OutOfTime, Reached
 from flushwork.schedule.solve.tasks import real_after
 
 DRIES = "until it is dry"

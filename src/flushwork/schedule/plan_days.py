@@ -18,7 +18,9 @@ from flushwork.schedule.dose import ready_minute, waiting
 from flushwork.schedule.lags import drying_min
 from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.out_of_time import out_of_time
-from flushwork.schedule.plan import (
+from flushwork.schedule.run import StagePart, parts_of, pieces_of
+from flushwork.schedule.run_problem import RunProblem
+from flushwork.schedule.schedule import (
     Hindrance,
     Milestones,
     Obstacle,
@@ -28,8 +30,6 @@ from flushwork.schedule.plan import (
     Step,
     Wait,
 )
-from flushwork.schedule.run import StagePart, parts_of, pieces_of
-from flushwork.schedule.run_problem import RunProblem
 from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, shop_days
 from flushwork.schedule.solve.decompose import solve_by_segments
 from flushwork.schedule.solve.tasks import CureClock, Goal, Solution, real_after

@@ -16,7 +16,7 @@ from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding, Severity, Source, Subject
 from flushwork.job.day_log import DayLog, LoggedSpoil, LoggedStage, twice
 from flushwork.process.stages import Plan, StageKind
-from flushwork.schedule.plan import Piece
+from flushwork.schedule.schedule import Piece
 from flushwork.schedule.solve.tasks import Span
 
 

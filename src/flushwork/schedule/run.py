@@ -11,9 +11,10 @@ from flushwork.job.records import Job
 from flushwork.process.hand_times import area_dm2, on_face_min
 from flushwork.process.pour_requests import goes_ahead, pour_sessions
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
-from flushwork.resin.pours import MIXING_S, Pour, fill_time_s
-from flushwork.schedule.plan import Piece
+from flushwork.resin.pot_life import MIXING_S, fill_time_s
+from flushwork.resin.pours import Pour
 from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
+from flushwork.schedule.schedule import Piece
 from flushwork.shelf.working import HandTimes
 from flushwork.toolpaths.orders import GcodeFile
 

@@ -22,8 +22,8 @@ from flushwork.schedule.lags import (
     settings_of,
 )
 from flushwork.schedule.options import ScheduleOptions
-from flushwork.schedule.plan import Piece
 from flushwork.schedule.run import StagePart
+from flushwork.schedule.schedule import Piece
 from flushwork.schedule.shop_days import MOST_DAYS, ShopDays
 from flushwork.schedule.solve.tasks import (
     Cure,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from flushwork.core.units.factors import MINUTE_S
 from flushwork.core.words import listed
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
-from flushwork.schedule.plan import Piece, Reached, Schedule, Wait
+from flushwork.schedule.schedule import Piece, Reached, Schedule, Wait
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flushwork.built import Build
 from flushwork.fit.bit_sets import BitSet
-from flushwork.process.work.bit_tables import (
+from flushwork.process.orders.bit_tables import (
     HEAD,
     NOTE,
     FeedRow,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.core.findings import Finding
 from flushwork.job.sources import sources_of
-from flushwork.pipeline import Build, Progress, build
+from flushwork.pipeline import Progress, build
 from flushwork.store import standing_findings
 
 

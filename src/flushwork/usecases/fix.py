@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.checks.fixes.fix import Fix, Question, applied, figure_after
 from flushwork.checks.fixes.propose import ProposedFix, fixes_for, mended, propose, why_not
 from flushwork.checks.odds.quantity import CriticalQuantity
 from flushwork.core.findings import Finding
-from flushwork.pipeline import Build, Progress, build
+from flushwork.pipeline import Progress, build
 from flushwork.usecases.odds import quantities
 from flushwork.usecases.tries import tried
 

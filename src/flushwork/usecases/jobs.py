@@ -70,7 +70,7 @@ def stages(path: Path | str) -> Plan:
 
     Nothing is cut or checked for it.  Raises JobRefusedError where the job cannot be read.
     """
-    from flushwork.process.infer import infer_plan  # noqa: PLC0415
+    from flushwork.process.infer_stages import infer_plan  # noqa: PLC0415
 
     job, faces = preread(path)
     return infer_plan(job, faces)

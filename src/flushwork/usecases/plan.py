@@ -7,17 +7,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from flushwork.built import Build
 from flushwork.checks.rules.work.schedule_rules import no_days
 from flushwork.core.errors import FlushworkError
 from flushwork.core.findings import Finding
 from flushwork.job.day_log import read_day_log
-from flushwork.pipeline import Build, Progress, build
-from flushwork.process.infer import infer_plan
+from flushwork.pipeline import Progress, build
+from flushwork.process.infer_stages import infer_plan
 from flushwork.schedule.options import NotBefore, ScheduleOptions, schedule_options_of
-from flushwork.schedule.plan import Schedule
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import first_day, progress_of
 from flushwork.schedule.run import pieces_of
+from flushwork.schedule.schedule import Schedule
 from flushwork.schedule.waits import about, planned_waits
 from flushwork.store import write_folder
 from flushwork.usecases.jobs import preread

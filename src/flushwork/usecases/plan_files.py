@@ -13,7 +13,7 @@ from flushwork.core.errors import FlushworkError
 from flushwork.core.findings import Finding
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.schedule.cost_table import CostTable, cost_text
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.usecases.cost import cost
 from flushwork.usecases.data import finding_data
 from flushwork.views.calendar_text import calendar_bytes

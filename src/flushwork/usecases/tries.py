@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.findings import Finding
-from flushwork.pipeline import Build, Progress, build
+from flushwork.pipeline import Progress, build
 from flushwork.runtime.memo import Memo
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.core.words import counted
-from flushwork.schedule.plan import Piece, Reached, Schedule, Step, Wait
+from flushwork.schedule.schedule import Piece, Reached, Schedule, Step, Wait
 
 MEANWHILE_MIN = 30
 """Work on one piece with no longer pause is told in one go."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.shelf.working import COMMON_LABELS, LabelSheet
 
 MARGIN_MM = 4.0

@@ -13,11 +13,11 @@ from shapely import MultiPolygon
 from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.swept import swept
 from flushwork.job.records import Job
+from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.process.registration_marks import SUBJECT
 from flushwork.process.stages import Setup, StageKind
 from flushwork.process.waste import keep_out_box as clamp_box
 from flushwork.process.waste import keep_outs_of
-from flushwork.process.work.drill_orders import hole_bit
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.shelf.items import LOCATED_BY, Bit, BitKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program, table_of
@@ -34,8 +34,8 @@ from flushwork.toolpaths.orders import (
 from flushwork.views.book_records import Fact, GcodeFileView, SetupView
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing import svg
-from flushwork.views.drawing.drawings import CutHere, Space, setup_drawing
 from flushwork.views.drawing.face_art import FaceArt
+from flushwork.views.drawing.face_drawings import CutHere, Space, setup_drawing
 from flushwork.views.drawing.svg import edges
 from flushwork.views.figures import (
     NO_BREAK,

@@ -13,9 +13,9 @@ from flushwork.fit.grip import speaks_of_pins
 from flushwork.gcode.swept import CLAMP_GAP_MM, Box, Swept, swept
 from flushwork.job.records import Job
 from flushwork.process.locating import free_ends_mm, goes_through
+from flushwork.process.orders.waste_cuts import kerf_of
 from flushwork.process.stages import Setup, Stage
 from flushwork.process.waste import keep_outs_of
-from flushwork.process.work.waste_cuts import kerf_of
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact
 from flushwork.views.context import ViewContext

@@ -29,7 +29,7 @@ from flushwork.core.findings import Finding
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.film.film import Film
-    from flushwork.pipeline import Build
+    from flushwork.built import Build
     from flushwork.runtime.memo import Memo
 
 PAGE_FIRST_S = 2.0

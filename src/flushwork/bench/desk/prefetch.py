@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.desk.snapshot import Snapshot
     from flushwork.bench.film.film import Film
+    from flushwork.built import Build
     from flushwork.job.records import FaceName
-    from flushwork.pipeline import Build
     from flushwork.views.book_records import UnitSystem
 
 

@@ -18,11 +18,11 @@ from ruamel.yaml.error import YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from shapely import MultiPolygon
 
+from flushwork.built import Build
 from flushwork.core.units import Quantity, UnitError, read_quantity
 from flushwork.job.records import FaceName, Inlay, Job
 from flushwork.job.text.located import composed
 from flushwork.kernels.filling import move_floor
-from flushwork.pipeline import Build
 from flushwork.process.stages import StageKind
 from flushwork.strata.planes import shares_by_tile
 from flushwork.strata.steps import BoardSpec

@@ -12,7 +12,7 @@ from flushwork.core.findings import Finding
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.bench.film.film import Film
-    from flushwork.pipeline import Build
+    from flushwork.built import Build
 
 CACHED = 1
 """The generation of the look kept from last time; what is built has a higher one."""

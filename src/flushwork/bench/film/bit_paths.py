@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
+from flushwork.built import Build
 from flushwork.gcode.run_time import move_times_s
-from flushwork.pipeline import Build
 from flushwork.strata.path_segments import segments
 from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.moves import MoveKind

@@ -24,8 +24,8 @@ from flushwork.bench.film.screen_tiles import (
     coarseness,
     screen_tile,
 )
+from flushwork.built import Build
 from flushwork.job.records import FACES, FaceName
-from flushwork.pipeline import Build
 from flushwork.process.stages import StageKind
 from flushwork.strata.palette import ShownColour
 from flushwork.strata.steps import BoardSpec

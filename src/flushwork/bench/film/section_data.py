@@ -11,8 +11,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, MultiPolygon
 
+from flushwork.built import Build
 from flushwork.job.records import FaceName
-from flushwork.pipeline import Build
 from flushwork.strata.section import BoardSection, section
 from flushwork.strata.surfaces import BoardState
 from flushwork.usecases.odds import sanded_sd_mm

@@ -23,9 +23,9 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.art.drawn import DrawnFace, DrawnHoles
 from flushwork.bench.desk.snapshot import Snapshot, cached_on
 from flushwork.bench.pages.whole_page import page_context, places_of
+from flushwork.built import Build
 from flushwork.core.findings import BLANK, TRIM_LINE, Finding, Subject
 from flushwork.job.records import FaceName
-from flushwork.pipeline import Build
 from flushwork.process.stages import StageKind
 from flushwork.strata.look import looks, pixels
 from flushwork.strata.tiles import Window

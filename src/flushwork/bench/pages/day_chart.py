@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from flushwork.bench.pages.day_wishes import DayWishes, stage_keys
+from flushwork.built import Build
 from flushwork.core.units.factors import DAY_MIN
-from flushwork.pipeline import Build
-from flushwork.schedule.plan import Piece, Schedule
+from flushwork.schedule.schedule import Piece, Schedule
 from flushwork.views.figures import clean
 
 Way = Literal["across", "down"]

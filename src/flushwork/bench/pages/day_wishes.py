@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
 
+from flushwork.built import Build
 from flushwork.core.units.factors import DAY_MIN
-from flushwork.pipeline import Build
 from flushwork.schedule.shop_days import MONDAY, MOST_DAYS
 from flushwork.usecases.plan import (
     NotBefore,

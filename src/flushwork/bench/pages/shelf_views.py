@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.bench.pages.stock_views import StockView, stock_views
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.shelf.hazards import Basis
 from flushwork.shelf.items import Bit, BitKind, MeasuringTool, ToolKind
 from flushwork.shelf.working import StockKind

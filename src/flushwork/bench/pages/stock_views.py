@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.pipeline import Build
+from flushwork.built import Build
 from flushwork.shelf.working import OnHand, StockKind
 from flushwork.usecases.on_hand import LEAST_G, Need, Thing, taken, told
 

@@ -21,7 +21,7 @@ from flushwork.bench.server.answers import body_of, desk_of, figure, in_sight, u
 from flushwork.bench.server.rendering import rendered_card
 from flushwork.bench.server.resources import templates
 from flushwork.resin.pours import Pour
-from flushwork.schedule.plan import Schedule
+from flushwork.schedule.schedule import Schedule
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.usecases.weigh import follow, for_pieces, with_hardener
 from flushwork.views.calendar_text import calendar_bytes

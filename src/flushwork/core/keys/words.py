@@ -61,7 +61,7 @@ def renamed_slip(old: str, now: str) -> PydanticCustomError:
 
 
 @dataclass(frozen=True)
-class Step(Words):
+class StepWords(Words):
     """A step of the work: its kind, and what it is done to."""
 
     longest: int = 100

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Final
 from flushwork.core.findings import Source
 from flushwork.core.keys.declare import Group, Items, Key, Keyed
 from flushwork.core.keys.settle import At, On
-from flushwork.core.keys.words import Either, OneOf, Step, Words
+from flushwork.core.keys.words import Either, OneOf, StepWords, Words
 from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Bit
 
@@ -62,7 +62,7 @@ class Imported(Keyed):
     the face that is up.
     """
 
-    step: Annotated[str, Step(), Key("cut plate")]
+    step: Annotated[str, StepWords(), Key("cut plate")]
     """What they do: a step as `flushwork stages` names it, or a whole setup with one step."""
     files: Annotated[
         tuple[ImportedFile, ...],

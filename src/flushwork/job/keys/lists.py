@@ -14,7 +14,7 @@ from flushwork.core.keys.declare import OMIT, Key, Keyed
 from flushwork.core.keys.quantities import Count, share, slip
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At, On
-from flushwork.core.keys.words import Code, Step, Words
+from flushwork.core.keys.words import Code, StepWords, Words
 from flushwork.job.keys.mixes import Mix, OfMix
 from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Wood
@@ -33,18 +33,18 @@ class Lead(StrEnum):
 class OrderConstraint(Keyed):
     """An order you insist on; the check tells what it breaks.
 
-    Step ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
+    StepWords ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
     (``cut body``, ``seal front``, ``trim``).  ``only_after`` tells that it was written as
     ``do THEN after FIRST``.
     """
 
-    first: Annotated[str, Step(), Key("cut body", name="do")]
+    first: Annotated[str, StepWords(), Key("cut body", name="do")]
     """A step: the kind of work, and the inlay, pattern or face it is done to."""
     then: Annotated[
         str,
-        Step(),
+        StepWords(),
         Key("seal front", name="before", optional=True),
-        Step(),
+        StepWords(),
         Key("sand front", name="after", aside=True, doc="Or the step it may only come after."),
     ]
     """The step it comes before."""

@@ -14,7 +14,7 @@ from flushwork.core.keys.quantities import length, share, slip
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import COLOUR, Either, OneOf, Proportion
 from flushwork.core.units import Ratio
-from flushwork.job.tint import Strong, mixed_colour, mixed_opacity
+from flushwork.job.mix_colour import Strong, mixed_colour, mixed_opacity
 from flushwork.shelf.items import Pigment, Resin, Thinner
 
 CLEAR: Final = "clear"

@@ -16,15 +16,8 @@ from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cup.cards import MeasuredBatch, measure
 from flushwork.resin.cup.heat import cup_limit_g
 from flushwork.resin.cup.sharing import Shared, share_clear
-from flushwork.resin.pours import (
-    MIXING_S,
-    Pour,
-    PourRequest,
-    Served,
-    fill_time_s,
-    in_time,
-    pot_life_s,
-)
+from flushwork.resin.pot_life import MIXING_S, fill_time_s, in_time, pot_life_s
+from flushwork.resin.pours import Pour, PourRequest, Served
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM
 from flushwork.shelf.items import Shop
 

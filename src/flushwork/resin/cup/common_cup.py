@@ -8,7 +8,8 @@ from dataclasses import replace
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cup.batches import cups_for, stays_g
 from flushwork.resin.cup.cards import measure
-from flushwork.resin.pours import MIXING_S, Pour, pot_life_s
+from flushwork.resin.pot_life import MIXING_S, pot_life_s
+from flushwork.resin.pours import Pour
 from flushwork.shelf.items import Shop
 
 

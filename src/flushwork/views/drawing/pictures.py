@@ -15,8 +15,8 @@ from PIL import Image, ImageDraw
 from shapely import MultiPolygon
 
 from flushwork.art.drawn import DrawnFace
+from flushwork.built import Build
 from flushwork.job.records import FaceName
-from flushwork.pipeline import Build
 from flushwork.runtime.pool import map_shared
 from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, WoodLook, looks
 

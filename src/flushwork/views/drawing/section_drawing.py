@@ -15,7 +15,7 @@ from shapely import LineString
 from flushwork.strata.section import BoardSection
 from flushwork.views.book_records import LayerView, Picture
 from flushwork.views.drawing import svg
-from flushwork.views.drawing.drawings import INK, SOFT, Space, bar_length_mm, disc
+from flushwork.views.drawing.face_drawings import INK, SOFT, Space, bar_length_mm, disc
 from flushwork.views.figures import NO_BREAK, TIMES, clean, number, short
 
 Heights = NDArray[np.float64]

@@ -14,7 +14,7 @@ from flushwork.core.findings import Finding, Measure, Place, Severity, Source, S
 from flushwork.core.units import up_mm
 from flushwork.core.words import counted
 from flushwork.job.records import FinishPlan, Holes
-from flushwork.process.work.drill_orders import hole_bit
+from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.cutting import is_flat

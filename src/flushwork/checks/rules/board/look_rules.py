@@ -12,7 +12,7 @@ from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.art.regions import apart_mm, united
 from flushwork.built import Build
 from flushwork.checks.cut_rounds import JustCut, just_cut
-from flushwork.checks.rules.board.depth_rules import holes_through_the_other_face
+from flushwork.checks.rules.board.thickness_rules import holes_through_the_other_face
 from flushwork.colour.spaces import Apart, apart
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.fit.reach import Fit

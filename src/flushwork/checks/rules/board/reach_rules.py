@@ -13,8 +13,8 @@ from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity
 from flushwork.core.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 from flushwork.fit.opening import TIGHT_MM
 from flushwork.fit.reach import Fit, Reach
+from flushwork.process.orders.drill_orders import facing_bit, hole_bit, trim_bit
 from flushwork.process.stages import StageKind
-from flushwork.process.work.drill_orders import facing_bit, hole_bit, trim_bit
 from flushwork.toolpaths.orders import EngraveCut, GcodeFile, Operation
 
 FINEST_BIT_MM = 0.2

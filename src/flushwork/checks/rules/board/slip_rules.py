@@ -16,7 +16,7 @@ from flushwork.core.units.factors import INCH_MM
 from flushwork.fit.reach import Fit
 from flushwork.job.records import StrokeArt
 from flushwork.job.sources import thing_at, told_at
-from flushwork.process.work.drill_orders import hole_bit
+from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.shelf.items import Bit, BitKind
 
 CLOSE = 0.04

@@ -13,14 +13,14 @@ from flushwork.built import Build
 from flushwork.checks.rules.machine.as_cut_rules import box_of
 from flushwork.core.findings import Finding, Measure, Severity, Source, Subject
 from flushwork.gcode.reader.program_text import lines_with
-from flushwork.process.user_order import known_steps
-from flushwork.process.work.imported_files import (
+from flushwork.process.orders.imported_files import (
     MACHINE_KINDS,
     WHOLE,
     ImportedWork,
     imported_work,
     stages_meant,
 )
+from flushwork.process.user_order import known_steps
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.moves import MoveKind, table_of
 from flushwork.toolpaths.orders import GcodeFile

@@ -18,8 +18,8 @@ from flushwork.checks.rules.machine.file_rules import BITE_MM, imported_line, re
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.fit.discs import grow
 from flushwork.gcode.reader.program_text import lines_with
+from flushwork.process.orders.drill_orders import trim_bit
 from flushwork.process.stages import StageKind
-from flushwork.process.work.drill_orders import trim_bit
 from flushwork.strata.tiles import Window, grid, surface
 from flushwork.toolpaths.moves import Flags, Floats, table_of
 from flushwork.toolpaths.orders import GcodeFile, Work

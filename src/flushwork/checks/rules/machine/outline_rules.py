@@ -13,9 +13,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from flushwork.built import Build
+from flushwork.checks.paths.beside_outline import Off, beside, left_standing
+from flushwork.checks.paths.exact_paths import asked_of, cut_together, on_all_places
 from flushwork.checks.rules.board.look_rules import meant_region
-from flushwork.checks.rules.machine.beside_outline import Off, beside, left_standing
-from flushwork.checks.rules.machine.exact_paths import asked_of, cut_together, on_all_places
 from flushwork.checks.rules.machine.file_rules import imported_line
 from flushwork.core.findings import Finding, Measure, Place, Severity
 from flushwork.toolpaths.orders import GcodeFile, Work

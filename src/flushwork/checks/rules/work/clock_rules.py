@@ -18,7 +18,8 @@ from flushwork.resin.clocks import at_temperature_s
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cup.heat import label_g
 from flushwork.resin.cure import cure_ends
-from flushwork.resin.pours import MIXING_S, Pour
+from flushwork.resin.pot_life import MIXING_S
+from flushwork.resin.pours import Pour
 from flushwork.resin.settling import clear_top_mm, sinking_mm
 from flushwork.resin.thinned import slowest_of_each, working_resin
 

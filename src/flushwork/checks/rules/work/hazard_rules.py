@@ -16,7 +16,7 @@ from flushwork.job.records import Job, Mix
 from flushwork.job.sources import thing_at
 from flushwork.process.exposure import ON_MACHINE, Exposure, exposures
 from flushwork.process.stages import Stage, StageKind
-from flushwork.schedule.plan import Step
+from flushwork.schedule.schedule import Step
 from flushwork.shelf.hazards import CHOSEN, Basis, Hazard, HazardState, Heat, Verdict
 from flushwork.shelf.known_hazards import Item, hazards_of
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Severity, Source, Subject
 from flushwork.process.stages import StageKind
-from flushwork.schedule.plan import OutOfTime, Reached, Schedule
+from flushwork.schedule.schedule import OutOfTime, Reached, Schedule
 from flushwork.shelf.known_hazards import hazards_of
 
 

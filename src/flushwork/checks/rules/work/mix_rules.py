@@ -15,14 +15,9 @@ from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.core.units import down_mm
 from flushwork.job.records import Manner, Mix
 from flushwork.resin.bleed import bleed_mm
-from flushwork.resin.pours import pot_life_s
-from flushwork.resin.thinned import (
-    fluid_time_to_gel_s,
-    slower,
-    stays_share,
-    viscosity_at_pa_s,
-    working_resin,
-)
+from flushwork.resin.pot_life import pot_life_s
+from flushwork.resin.thinned import slower, stays_share, working_resin
+from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf.items import PigmentKind
 
 FLAKE_SHARE: Final = 0.1

@@ -17,7 +17,7 @@ from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.core.units.factors import DAY_MIN
 from flushwork.job.sources import thing_at, told_at
 from flushwork.process.user_order import keeps_order, known_steps, stages_named
-from flushwork.schedule.plan import Hindrance, Obstacle, Reached, Schedule, Wait
+from flushwork.schedule.schedule import Hindrance, Obstacle, Reached, Schedule, Wait
 from flushwork.shelf.working import HandTimes
 
 SLOW_CURE_DAYS = 4.0

@@ -16,24 +16,24 @@ from flushwork.fit.reach import Fit
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.process.exposure import head_lines
-from flushwork.process.rounds import FacePlanes, milled_to_mm
-from flushwork.process.stages import Plan, Setup, Stage, StageKind
-from flushwork.process.waste import keep_outs_of
-from flushwork.process.work.drill_orders import (
+from flushwork.process.orders.drill_orders import (
     INTO_SPOILBOARD_MM,
     bed_places,
     drill_operations,
     facing_bit,
     trim_bit,
 )
-from flushwork.process.work.imported_files import (
+from flushwork.process.orders.imported_files import (
     ImportedWork,
     imported_orders,
     imported_work,
     ours,
     works_of,
 )
-from flushwork.process.work.waste_cuts import locating_orders, mark_operations
+from flushwork.process.orders.waste_cuts import locating_orders, mark_operations
+from flushwork.process.rounds import FacePlanes, milled_to_mm
+from flushwork.process.stages import Plan, Setup, Stage, StageKind
+from flushwork.process.waste import keep_outs_of
 from flushwork.shelf.items import Bit
 from flushwork.toolpaths.orders import (
     CutOrder,

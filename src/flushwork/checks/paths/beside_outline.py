@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.checks.rules.machine.exact_paths import (
+from flushwork.checks.paths.exact_paths import (
     COARSE_MM,
     FINE_MM,
     AskedCut,

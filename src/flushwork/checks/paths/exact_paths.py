@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.art.drawn import DrawnInlay
 from flushwork.art.regions import NOTHING, many, united
 from flushwork.built import Build
-from flushwork.process.work.drill_orders import bed_places
+from flushwork.process.orders.drill_orders import bed_places
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import BitKind
 from flushwork.toolpaths.moves import Floats, Program, table_of

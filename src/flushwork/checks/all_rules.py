@@ -12,15 +12,15 @@ from flushwork.built import Build
 from flushwork.checks.judging import judged
 from flushwork.checks.rules.board import (
     border_rules,
-    depth_rules,
     face_rules,
     hole_rules,
     look_rules,
+    moisture_rules,
     reach_rules,
     seam_rules,
     slip_rules,
     sliver_rules,
-    wood_rules,
+    thickness_rules,
 )
 from flushwork.checks.rules.machine import (
     as_cut_rules,
@@ -55,8 +55,8 @@ BOARD: Final[tuple[Rule, ...]] = (
     *border_rules.RULES,
     *sliver_rules.RULES,
     *hole_rules.RULES,
-    *depth_rules.RULES,
-    *wood_rules.RULES,
+    *thickness_rules.RULES,
+    *moisture_rules.RULES,
     *seam_rules.RULES,
     *look_rules.RULES,
 )

@@ -13,11 +13,7 @@ from typing import Final
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
 from flushwork.process.locating import goes_through, on_face, recesses
-from flushwork.process.registration_marks import BELOW_MM, SUBJECT, marks_of
-from flushwork.process.rounds import FacePlanes
-from flushwork.process.stages import Setup, Stage, StageKind
-from flushwork.process.waste import BESIDE_MM, KERF_MM, Place
-from flushwork.process.work.drill_orders import (
+from flushwork.process.orders.drill_orders import (
     INTO_SPOILBOARD_MM,
     bed_places,
     mark_bit,
@@ -25,6 +21,10 @@ from flushwork.process.work.drill_orders import (
     recess_bit,
     trim_bit,
 )
+from flushwork.process.registration_marks import BELOW_MM, SUBJECT, marks_of
+from flushwork.process.rounds import FacePlanes
+from flushwork.process.stages import Setup, Stage, StageKind
+from flushwork.process.waste import BESIDE_MM, KERF_MM, Place
 from flushwork.shelf.items import Bit, Locating
 from flushwork.toolpaths.orders import CutOrder, DrillCut
 
