@@ -33,7 +33,7 @@ class Lead(StrEnum):
 class OrderConstraint(Keyed):
     """An order you insist on; the check tells what it breaks.
 
-    StepWords ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
+    Step ``first`` is done before step ``then``.  A step is a kind of work and what it is done to
     (``cut body``, ``seal front``, ``trim``).  ``only_after`` tells that it was written as
     ``do THEN after FIRST``.
     """
