@@ -165,7 +165,7 @@ def test_the_figures_of_the_plan_stand_above(schedule: Schedule) -> None:
     assert facts["Setups"] == "6"
     assert view.status.endswith("at most 1 h 30 min sooner.")
     proven = replace(schedule, goals=(Goal("finish", 9, 9),))
-    assert days_view(proven, plan_of(15, 7), PAGE).status == "No plan finishes sooner: proven."
+    assert days_view(proven, plan_of(15, 7), PAGE).status == "No plan can finish sooner."
     assert view.dates.rows[0][4] == "Wed 24 Mar, 08:30"
 
 

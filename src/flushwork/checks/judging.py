@@ -44,7 +44,7 @@ def _one_of(group: Sequence[Finding]) -> Finding:
     others = told.also
     shown = ", ".join(others[:MOST_NAMED])
     more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
-    also = f"The same holds at {len(group) - 1} more places"
+    also = f"It is the same at {len(group) - 1} more places"
     words = f"{also}: {shown}{more}." if others else f"{also}."
     return replace(told, message=f"{told.message} {words}")
 

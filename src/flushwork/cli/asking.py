@@ -122,8 +122,8 @@ def odds(path: Path, console: Console) -> None:
         )
     for step in run.tightenings[:3]:
         console.say(
-            f"  Half the variation of {step.what} brings a piece to {100 * step.piece:.1f} in 100, "
-            f"the run to {100 * step.all_good:.1f}: {step.how}."
+            f"  Halve the variation of {step.what} ({step.how}): {100 * step.piece:.1f} pieces in "
+            f"100 come right, {100 * step.all_good:.1f} runs in 100."
         )
     sure = sum(item.odds > SURE for item in run.quantities)
     console.say(f"  {sure} more quantities hold on more than {100 * SURE:g} pieces in 100.")

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from flushwork.core.findings import Finding, Severity
+from flushwork.core.words import counted
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.explain import CatalogueEntry
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 _STYLE = {Severity.MUST_FIX: "bold red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
 _VERDICT = {
-    True: "The check found nothing that forbids cutting.",
+    True: "OK to cut: nothing must be fixed.",
     False: "Do not cut: something must be fixed.",
 }
 
@@ -92,7 +93,11 @@ class Console:
         for finding in findings:
             self._finding(self._out, finding)
         counts = {kind: sum(item.severity is kind for item in findings) for kind in Severity}
-        told = ", ".join(f"{count} {kind.value}" for kind, count in counts.items() if count)
+        told = ", ".join(
+            f"{count} {kind.value}" if kind is Severity.MUST_FIX else counted(count, kind.value)
+            for kind, count in counts.items()
+            if count
+        )
         self._out.print(_text(f"Check: {told or 'nothing found'}. {_VERDICT[ok_to_cut]}"))
 
     def data(self, value: object) -> None:

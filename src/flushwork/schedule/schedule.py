@@ -251,7 +251,7 @@ class Schedule:
         if finish is None:
             return "no plan was found"
         if self.proven:
-            return f"no plan finishes sooner: proven{self._changes()}"
+            return f"no plan can finish sooner{self._changes()}"
         gap = finish.reached - finish.bound
         return (
             f"the best plan found in the time given; a better one would finish at most "
@@ -264,6 +264,6 @@ class Schedule:
         if goal is None or not goal.reached:
             return ""
         if goal.proven:
-            return "; no order of it changes bits less often"
+            return ", or with fewer bit changes"
         more = goal.reached - goal.bound
         return f"; at most {more} fewer changes of bits, if any, in another order"

@@ -81,7 +81,7 @@ class Placement(Keyed):
     drawing's page, as a rule its middle; for text the middle of the first baseline; for the others
     their middle. The default is yes for lines, curve and a polygon by points, no for the others."""
     turn_rad: Annotated[float, ANGLE, Key("45 deg")] = 0.0
-    """Turned left about its own place."""
+    """Turned counter-clockwise about its own anchor."""
     mirror: Annotated[str, OneOf(("left-right", "top-bottom")), Key("left-right")] = ""
     """Mirrored before it is turned."""
     scale: Annotated[float, Factor(1000.0), Key("1.5")] = 1.0

@@ -7,6 +7,7 @@ from typing import Final
 
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
+from flushwork.core.words import counted
 from flushwork.job.records import LoosePart, Manner
 from flushwork.process.bright_lines import BrightLine, bright_lines
 from flushwork.process.stages import StageKind
@@ -60,7 +61,9 @@ def batch_below_tools(build: Build) -> Iterator[Finding]:
     if small:
         worst = max(small, key=lambda pour: pour.surplus_g)
         also = ", ".join(dict.fromkeys(pour.mix.name for pour in small if pour is not worst))
-        more = f" The same holds for {len(small) - 1} more of {also}." if also else ""
+        more = (
+            f" It is the same for {counted(len(small) - 1, 'more pour')} ({also})." if also else ""
+        )
         yield _small(worst, Severity.WARNING, more)
 
 
@@ -78,8 +81,8 @@ def _small(pour: Pour, severity: Severity, more: str) -> Finding:
         code="batch-below-tools",
         severity=severity,
         message=f"Stage {pour.stage} needs {_needed_g(pour):.1f} g of {pour.mix.name}, but the "
-        f"tools measure no less than {pour.smallest_g:.1f} g within "
-        f"{PERCENT * pour.mix.resin.tolerance:g} %: the card mixes {pour.batch_g:.1f} g "
+        f"shop's tools cannot measure less than {pour.smallest_g:.1f} g to within "
+        f"{PERCENT * pour.mix.resin.tolerance:g} %. The card mixes {pour.batch_g:.1f} g "
         f"and {pour.surplus_g:.1f} g is left over.{more}",
         remedy="Keep the surplus for test strips, swatches and spare parts, pour more pieces "
         "at once, or weigh on a finer scale.",
