@@ -86,7 +86,7 @@ def test_the_door_is_shut_until_it_is_opened_and_forgets_when_shut(built: Desk) 
         assert first.status_code == 303
         assert "HttpOnly" in first.headers["set-cookie"]
         assert "key" not in first.headers["location"]
-        assert "Flatten" in (await client.get(view.address)).text
+        assert "Surface the" in (await client.get(view.address)).text
         stranger = httpx.AsyncClient()
         assert (await stranger.get(view.link)).status_code == 401, "one phone a key"
         await stranger.aclose()

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from flushwork.bench.pages.fix_views import words_of, written
 from flushwork.bench.pages.form_views import form_of
 from flushwork.core.keys.tree import Scalar
+from flushwork.job.records import Manner
 from flushwork.job.text.change import in_place
 from flushwork.job.text.edit import EditError, with_key, with_path, with_value
 from flushwork.job.text.located import read_tree
@@ -84,6 +85,7 @@ front:
     plate = {field.label: field for field in groups["plate, front"].fields}
     assert plate["bit"].value == "1 mm flat"
     assert plate["bit"].choices == ("1 mm flat", "2 mm flat")
+    assert plate["how"].choices == tuple(each.value for each in Manner)
     text = with_path(text, plate["bit"].path, "2 mm flat")
     text = with_path(text, plate["up"].path, "5 mm")
     text = with_path(text, ring["up"].path, "6 mm")

@@ -140,7 +140,7 @@ def test_a_fix_of_several_keys_is_one_and_another_is_offered_beside_it() -> None
     words = {edit["words"] for edit in first}
     assert words == {"filling of left (front)", "filling of right (front)"}
     assert {(edit["was"], edit["told"], edit["number"]) for edit in first} == {
-        ("", "scraped", False)
+        ("", "scraped flush", False)
     }
     assert told["words"].endswith("fixes were found: the finding goes, and nothing as heavy comes.")
 

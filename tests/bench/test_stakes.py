@@ -1,4 +1,4 @@
-"""What is at stake before each step with no way back: on the page, the strip and the phone."""
+"""What is at stake before each point of no return: on the page, the strip and the phone."""
 
 from __future__ import annotations
 
@@ -88,8 +88,8 @@ def test_the_phone_tells_them_on_their_step_and_on_the_one_before(
         stage.number for stage in snapshot.made.plan.stages if stage.kind in IRREVERSIBLE
     ]
     page = ask(built, "GET", "/machine").text
-    assert page.count("No way back from here") == len(no_return_stages)
-    assert page.count("No way back from it") == sum(
+    assert page.count(">Point of no return<") == len(no_return_stages)
+    assert page.count("A point of no return") == sum(
         screen.no_return_after is not None for screen in seen
     )
     assert all(

@@ -115,9 +115,9 @@ def test_a_click_without_a_drag_leaves_the_section_as_it_is(opened: Page) -> Non
 
 def test_a_line_of_one_face_is_none_on_the_other(opened: Page) -> None:
     sawn(opened)
-    expect(opened.locator("#section-where")).to_have_text("Sawn from A to B.")
+    expect(opened.locator("#section-where")).to_have_text("From A to B.")
     opened.locator("#turn").click()
-    expect(opened.locator("#section-where")).to_contain_text("Sawn along the middle")
+    expect(opened.locator("#section-where")).to_contain_text("Along the middle")
     expect(opened.locator("#cut")).to_have_attribute("aria-label", re.compile("on the back"))
     opened.locator("#turn").click()
     expect(opened.locator("#cut")).to_have_attribute("aria-label", re.compile("on the front"))

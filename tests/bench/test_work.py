@@ -234,7 +234,7 @@ def test_the_shelf_tells_what_is_on_hand_beside_what_the_job_takes(snapshot: Sna
     assert hardener.takes == 100.0
     assert [each.words for each in lines["red powder"]] == ["12 g on hand"]
     (finish,) = lines[job.finish.finish.name]
-    assert "what a coat takes is not reckoned" in finish.words, "nobody reads it as enough"
+    assert "what a coat takes is not calculated" in finish.words, "nobody reads it as enough"
     assert finish.takes == 0.0
     assert [each.words for each in lines["sugar maple"]] == ["5 on hand; this job takes 2: 3 left"]
 

@@ -43,7 +43,7 @@ KEEP_AFTER_S = 4.0
 
 
 RESTS: Final = 5
-"""Of so many proofs close after one another, after one the rings are sought all the same."""
+"""Of so many checks close after one another, after one the rings are sought all the same."""
 
 GARBAGE_AFTER: Final = (100_000, 20, 20)
 """Records made until the garbage collector runs: a build makes ten thousands, hardly one in a

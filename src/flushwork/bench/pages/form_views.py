@@ -13,7 +13,7 @@ from typing import Any, Final
 from flushwork.core.errors import JobRefusedError
 from flushwork.core.keys.declare import default_of
 from flushwork.core.keys.tree import Scalar
-from flushwork.job.records import Inlay, Job, Placement
+from flushwork.job.records import Inlay, Job, Manner, Placement
 from flushwork.job.text.located import read_tree
 
 Place = tuple[str | int, ...]
@@ -62,7 +62,7 @@ FROM: Final = (
     "centre", "lower left", "lower right", "upper left", "upper right", "left", "right", "top",
     "bottom",
 )  # fmt: skip
-MANNERS: Final = ("overfilled", "scraped", "scraped flush and capped")
+MANNERS: Final = tuple(each.value for each in Manner)
 PLACED: Final = frozenset(
     {"svg", "text", "lines", "curve", "circle", "polygon", "rectangle", "ring"}
 )

@@ -1,6 +1,6 @@
 """The odds of a run as a page shows them: bars, what could be steadier, a map over the board.
 
-What is at stake: the steps with no way back, each with its cost and what to look at before.
+What is at stake: the points of no return, each with its cost and what to look at before.
 
 Worked out when first asked for, behind the picture: sampling the odds takes longer than a page may.
 """
@@ -341,7 +341,7 @@ def stakes_data(snapshot: Snapshot) -> dict[str, Any]:
                 "stage": each.stage,
                 "held": round(each.held, 4),
                 "stake": round(each.stake, 4),
-                "words": f"no way back, {each.no_return.at_stake} at stake"
+                "words": f"point of no return, {each.no_return.at_stake} at stake"
                 if each.no_return
                 else "",
                 "html": template.render(no_return=each.no_return) if each.no_return else "",

@@ -47,7 +47,7 @@ def _not_as_saved(now: DeskStatus) -> str:
     elif now.failed:
         why = "The job as saved could not be built."
     else:
-        why = "The job has been saved anew and is being built."
+        why = "The job has been saved again and is being built."
     return f"{why} These are the steps of the job as it was saved before: cut nothing by them."
 
 

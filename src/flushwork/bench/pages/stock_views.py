@@ -18,7 +18,7 @@ LONG: Final = 100.0
 class StockView:
     """What is left of one thing: words, and the two lengths of its bar, the longer one ``LONG``.
 
-    ``takes`` is 0 where this job takes nothing of it, or nobody reckons how much.
+    ``takes`` is 0 where this job takes nothing of it, or nobody calculates how much.
     """
 
     words: str
@@ -34,24 +34,24 @@ def stock_views(made: Build) -> Mapping[Thing, StockView]:
         return {}
     wanted = taken(made)
     job = made.job
-    variation = {
+    coats = {
         (StockKind.SEALER, job.sealer.name if job.sealer is not None else ""),
         (StockKind.FINISH, job.finish.finish.name if job.finish is not None else ""),
     }
     return {
         (each.kind, each.name): _view(
-            each, wanted.get((each.kind, each.name)), variation=(each.kind, each.name) in variation
+            each, wanted.get((each.kind, each.name)), coated=(each.kind, each.name) in coats
         )
         for each in on_hand
     }
 
 
-def _view(each: OnHand, need: Need | None, *, variation: bool) -> StockView:
+def _view(each: OnHand, need: Need | None, *, coated: bool) -> StockView:
     what = {StockKind.RESIN: "resin, ", StockKind.HARDENER: "hardener, "}.get(each.kind, "")
     words = f"{what}{told(each.amount, each.unit)} on hand"
-    if variation:
+    if coated:
         # how much wood drinks is told by no table: a coat on an offcut tells
-        words += "; what a coat takes is not reckoned: weigh the tin before and after the first"
+        words += "; what a coat takes is not calculated: weigh the tin before and after the first"
     if need is None:
         return StockView(_capital(words), LONG, 0.0, short=False)
     if each.kind is StockKind.BIT:

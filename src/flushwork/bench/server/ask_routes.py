@@ -48,7 +48,7 @@ async def look(request: Request) -> Response:
     snapshot, sent = in_sight(request), await body_of(request)
     now = await run_in_threadpool(desk_of(request).status, page_named(sent.get("page", "")))
     if now.slips or now.failed:
-        raise HTTPException(409, "The text cannot be checked as it stands; put that right first.")
+        raise HTTPException(409, "The text cannot be checked as it is; put that right first.")
     if snapshot.coarse or now.busy or now.generation != snapshot.generation:
         raise HTTPException(409, "The job is being checked; look again once it is.")
     number, findings = sent.get("finding"), snapshot.made.findings

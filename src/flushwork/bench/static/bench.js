@@ -185,9 +185,9 @@ class Bench {
     if (now.busy !== this.room) { this.room = now.busy; this.since = ms; }
     const s = Math.floor((ms - this.since) / 5000) * 5;
     const waits = s * 1000 < SLOW_MS - 1000 ? '' : `, for ${s} seconds now. ${this.generation ? 'The picture in sight is the one before; ' : ''}what you type is kept.`;
-    const line = now.slips.length && this.generation > 0 ? `The text cannot be read as it stands (line ${now.slips[0].line}): the picture in sight is that of before.` : '';
+    const line = now.slips.length && this.generation > 0 ? `The text cannot be read as it is (line ${now.slips[0].line}): the picture in sight is that of before.` : '';
     this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${waits}` : line);
-    this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it stands could not be checked: what is shown below belongs to the text before it.' : '');
+    this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it is could not be checked: what is shown below belongs to the text before it.' : '');
     const refused = now.slips.length && !now.generation;
     trouble.hidden = !now.failed && !refused;
     if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;

@@ -254,7 +254,7 @@ export class Board {
     }
     if (mode !== 'measure') { this.points = []; }
     this.readout.textContent = {
-      section: 'Drag a line over the board to saw it across.',
+      section: 'Drag a line over the board for a cross-section.',
       measure: 'Touch one place, then another.',
       light: 'Drag the lamp over the board.',
     }[mode] ?? '';

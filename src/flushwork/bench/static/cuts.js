@@ -50,7 +50,7 @@ export class Cuts {
     find('way-by').value = files.length > 1 ? 'bit' : 'depth';
     this.rapid = new Set(this.path.rapid);
     button.setAttribute('aria-pressed', 'true');
-    button.textContent = 'Put its way away';
+    button.textContent = 'Hide where it goes';
     const depths = this.path.points.filter((_, i) => i % 3 === 2);
     this.deepest = Math.min(-0.01, ...chunkMin(depths));
     this.key();

@@ -1,4 +1,4 @@
-// The chart of the days: a step or a day off is dragged, or moved by keys, and the days planned anew.
+// The chart of the days: a step or a day off is dragged, or moved by keys, and the days planned again.
 
 import { answered, ask, failed } from '/static/asked.js';
 
@@ -245,7 +245,7 @@ export class Days {
       while (this.wanted) {
         const { wishes: body, done: words } = this.wanted;
         this.wanted = null;
-        find('days-said').textContent = 'Planning the days anew …';
+        find('days-said').textContent = 'Planning the days again …';
         const answer = await fetch(`/doing/${this.generation}/days`, {
           method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body),
         });

@@ -213,7 +213,7 @@ export class Odds {
     this.shown = on;
     const button = find('heat');
     button.setAttribute('aria-pressed', String(on));
-    button.textContent = on ? 'Put the map away' : 'Show it on the board';
+    button.textContent = on ? 'Hide the map' : 'Show it on the board';
     find('legend').hidden = !on;
     if (on) {
       this.strip.go(this.strip.last);

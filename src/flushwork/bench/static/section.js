@@ -55,7 +55,7 @@ export class Section {
 
   along(line, stage) {
     this.line = line;
-    find('section-where').textContent = 'Sawn from A to B.';
+    find('section-where').textContent = 'From A to B.';
     this.ask(stage);
   }
 

@@ -1,4 +1,4 @@
-// What is at stake: the steps with no way back, on the strip, at their stage, before their cut and their pour.
+// What is at stake: the points of no return, on the strip, at their stage, before their cut and their pour.
 
 import { answered, ask, failed } from '/static/asked.js';
 
@@ -57,7 +57,7 @@ export class Stakes {
     this.show(this.strip.stage);
   }
 
-  // how a piece grows dearer from step to step, and an upright where there is no way back
+  // how a piece grows dearer from step to step, and an upright at each point of no return
   band(stages) {
     stages.forEach((each, index) => {
       const shot = document.querySelector(`#reel [data-stage="${each.stage}"]`);
@@ -82,7 +82,7 @@ export class Stakes {
     place.hidden = !point?.html;
     if (place.hidden) return;
     const summary = document.createElement('summary'), body = document.createElement('div');
-    summary.textContent = `Before stage ${point.stage}, no way back: ${point.short} in each piece`;
+    summary.textContent = `Point of no return before stage ${point.stage}: ${point.short} in each piece`;
     body.className = 'no-return';
     body.innerHTML = point.html;
     const fold = document.createElement('details');
@@ -93,10 +93,10 @@ export class Stakes {
   show(stage) {
     const point = this.stages.get(stage), place = find('no-return'), line = find('stage-no-return');
     place.hidden = !point?.html;
-    line.textContent = point?.html ? `No way back from this step: ${point.short} in each piece when it begins.` : '';
+    line.textContent = point?.html ? `Point of no return: ${point.short} in each piece when this step begins.` : '';
     line.classList.toggle('no-way', Boolean(point?.html));
     if (place.hidden) return;
-    find('no-return-title').textContent = `Before stage ${stage}: no way back`;
+    find('no-return-title').textContent = `Point of no return before stage ${stage}`;
     find('no-return-body').innerHTML = point.html;
   }
 }

@@ -106,7 +106,7 @@ export class Sweep {
     if (open && !open.isConnected) find('sweep-plot').focus?.();
   }
 
-  // the fewest must_fix, then warnings, then the best odds
+  // the fewest that must be fixed, then the fewest warnings, then the best odds
   best(now) {
     const read = now.squares.filter((each) => !each.refused);
     if (now.busy || read.length < 2) return null;
@@ -124,7 +124,7 @@ export class Sweep {
     const shade = made('i');
     shade.style.setProperty('--share', String(Math.sqrt(Math.max(0, square.piece))));
     shade.setAttribute('aria-hidden', 'true');
-    const count = [square.must_fix && `${square.must_fix} stop`, square.warnings && `${square.warnings} warning`].filter(Boolean).join(', ') || 'nothing against it';
+    const count = [square.must_fix && `${square.must_fix} must fix`, square.warnings && `${square.warnings} warning${square.warnings > 1 ? 's' : ''}`].filter(Boolean).join(', ') || 'nothing against it';
     const odds = `${(square.piece * 100).toFixed(1)} in 100`;
     const figures = { odds, findings: count, days: square.finish || 'no days' };
     cell.append(shade, made('span', `${{ 'must-fix': '■', warning: '▲', good: '✓' }[mark]} ${figures[shows]}`, 'figure'));

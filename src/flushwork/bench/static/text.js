@@ -117,7 +117,7 @@ export class JobText {
         this.say('What you had typed before is here again, not saved yet.');
       }
     } catch (error) {
-      if (error.status) failed('text', `The text of the job could not be read anew: ${error.message}`);
+      if (error.status) failed('text', `The text of the job could not be read again: ${error.message}`);
       setTimeout(() => this.load(), 1000);
     }
   }

@@ -129,7 +129,7 @@ export class Trial {
     if (!this.now || this.now.written) return;
     const before = this.now.before.told, after = parts.told;
     const count = (list, mark) => list.filter((each) => each.mark === mark).reduce((sum, each) => sum + each.spots.length, 0);
-    const lines = [made('li', ['must-fix', 'warning'].map((mark) => `${SIGN[mark]} places with a ${mark}: ${count(before, mark)} before, ${count(after, mark)} now`).join('; '), 'sum')];
+    const lines = [made('li', [['must-fix', 'places to fix'], ['warning', 'places with a warning']].map(([mark, words]) => `${SIGN[mark]} ${words}: ${count(before, mark)} before, ${count(after, mark)} now`).join('; '), 'sum')];
     for (const { kind, text } of compared(before, after)) lines.push(made('li', text, kind));
     find('trial-told').replaceChildren(...lines);
   }
