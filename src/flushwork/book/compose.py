@@ -16,6 +16,7 @@ from flushwork.book.pour_cards import batches, pour_sheet
 from flushwork.book.run_sheet import run_sheet
 from flushwork.book.setup_cards import setup_card
 from flushwork.book.shopping import buy_groups, lay_out_lines
+from flushwork.core.units.shown import shown_data
 from flushwork.job.records import FaceName
 from flushwork.views.book_records import (
     BookView,
@@ -69,7 +70,12 @@ BETWEEN_MM = 6.0
 
 
 def view_of(context: ViewContext) -> BookView:
-    """Return the shop book of a build."""
+    """Return the shop book of a build, in the units of its shop."""
+    view: BookView = shown_data(_in_metric(context), context.build.job.shop.reads, ("setup",))
+    return view
+
+
+def _in_metric(context: ViewContext) -> BookView:
     job = context.build.job
     letters = mix_letters(job)
     lengths = Lengths(context.units)
@@ -101,7 +107,7 @@ def view_of(context: ViewContext) -> BookView:
         ),
         buy=buy_groups(context, lengths),
         lay_out=lay_out_lines(context, lengths),
-        cards=_cards(context, arts, letters, lengths, views, how_to),
+        cards=_cards(context, arts, letters, views, how_to),
         how_to=how_to,
         safety=SAFETY_FIRST,
         safety_lines=safety_lines(_told(context, views)),
@@ -136,7 +142,9 @@ def view_of(context: ViewContext) -> BookView:
         no_returns=no_returns_view(context.risk, live)
         if context.risk and context.risk.points
         else None,
-        bits=bits_view(context.build.gcode_files, context.build.bit_sets),
+        bits=bits_view(
+            context.build.gcode_files, context.build.bit_sets, inch=context.units == "inch"
+        ),
     )
 
 
@@ -188,13 +196,16 @@ def _cards(
     context: ViewContext,
     arts: Mapping[str, FaceArt],
     letters: Mapping[str, str],
-    lengths: Lengths,
     views: tuple[StageView, ...],
     how_to: tuple[HowToView, ...],
 ) -> tuple[CardView, ...]:
     """Return the cards in the order of work."""
+    machine = context.build.job.shop.machine_reads
     return tuple(
-        CardView(setup_card(context, card, arts, lengths, views, how_to), None)
+        CardView(
+            shown_data(setup_card(context, card, arts, Lengths("metric"), views, how_to), machine),
+            None,
+        )
         if card.setup
         else CardView(None, pour_sheet(context, card, arts, letters, views, how_to))
         for card in gathered(context)

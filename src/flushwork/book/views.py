@@ -38,8 +38,7 @@ def book_view(
     pictures: Mapping[str, bytes],
     today: date,
     *,
-    page: PageSize = "a4",
-    units: UnitSystem = "metric",
+    page: PageSize | None = None,
     costs: CostTable | None = None,
     risk: Risk | None = None,
 ) -> BookView:
@@ -47,8 +46,11 @@ def book_view(
 
     They are looked at only by who prints the book, and may be put in its ``pngs`` later.
 
+    ``page`` is US Letter in a shop that reads inches and A4 in another, where it is left out;
     ``costs`` and ``risk`` are told of where they are given.
     """
+    units: UnitSystem = made.job.shop.units.value
+    page = page or ("us-letter" if units == "inch" else "a4")
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces, made.plan.planes)
     return view_of(

@@ -12,6 +12,7 @@ from flushwork.core.words import plural
 from flushwork.pipeline import build
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.fix import Fix, fix
+from flushwork.usecases.jobs import load
 from flushwork.usecases.odds import RunOdds
 from flushwork.usecases.odds import odds as run_odds
 from flushwork.usecases.vary import Outcome
@@ -24,6 +25,7 @@ def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
     if console.as_json:
         console.data({"key": key, "outcomes": [_outcome_data(item) for item in outcomes]})
         return
+    console.units = load(path).shop.reads
     seen = dict.fromkeys(
         (item.code, item.subject) for outcome in outcomes for item in _loud(outcome)
     )
@@ -81,6 +83,7 @@ def fixes(path: Path, console: Console) -> None:
             }
         )
         return
+    console.units = load(path).shop.reads
     for item, figure in found:
         console.say(f"{item.finding.severity.value}  {item.finding.code}  {item.finding.subject}")
         console.say(f"  {item.finding.message}")
@@ -100,7 +103,9 @@ def _fix_data(found: Fix) -> list[dict[str, str | None]]:
 
 def odds(path: Path, console: Console) -> None:
     """Print the odds of a piece and of the run, the weakest quantities first."""
-    run = run_odds(build(path, console.progress))
+    made = build(path, console.progress)
+    console.units = made.job.shop.reads
+    run = run_odds(made)
     if console.as_json:
         console.data(_odds_data(run))
         return

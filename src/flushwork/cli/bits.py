@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 import textwrap
 from math import isinf
 from pathlib import Path
 
 from flushwork.cli.output import Console
+from flushwork.core.units import System
+from flushwork.core.units.shown import shown
 from flushwork.pipeline import build
-from flushwork.usecases.bits import HEAD, NOTE, BitSet, cells, feed_text, feeds, set_text
+from flushwork.usecases.bits import HEAD, NOTE, BitSet, cells, cells_in, feed_text, feeds, set_text
 
 DONE = 0
 
@@ -26,9 +27,11 @@ def show_bits(path: Path, console: Console) -> int:
             }
         )
         return DONE
-    sys.stdout.write(set_text(made.bit_sets) + "\n")
-    sys.stdout.write("Feeds in mm/min, lengths in mm\n" + feed_text(rows))
-    sys.stdout.write("\n" + textwrap.fill(NOTE, 96) + "\n")
+    inch = made.job.shop.units is System.INCH
+    console.units = made.job.shop.reads
+    console.write(set_text(made.bit_sets) + "\n")
+    console.write(f"{cells_in(inch)}\n{feed_text(rows, inch=inch)}")
+    console.write("\n" + textwrap.fill(shown(NOTE, console.units), 96) + "\n")
     return DONE
 
 

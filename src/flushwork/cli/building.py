@@ -34,6 +34,7 @@ def build_and_write(
 ) -> int:
     """Build a job, write what it yields, tell the user, and return the exit code."""
     made = build(path, console.progress, preread=preread)
+    console.units = made.job.shop.reads
     console.progress("print the book")
     start_s = time.perf_counter()
     written = write(made, path, today=today, out=out, book=book)

@@ -23,6 +23,7 @@ def ended(command: Callable[[], object], *, as_json: bool) -> int:
         code = _left(command)
         sys.stdout.flush()
     except JobRefusedError as refused:
+        console.units = refused.units
         console.refused(refused.findings)
         return REFUSED
     except FlushworkError as error:

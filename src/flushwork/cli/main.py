@@ -94,6 +94,7 @@ def check(
 
     console = Console(as_json=as_json)
     found = check_job(job, console.progress, out=out)
+    console.units = found.build.job.shop.reads
     console.report(found.findings, ok_to_cut=found.ok_to_cut)
     if timings:
         console.timings(found.build.timings_s)

@@ -37,6 +37,7 @@ def show_marks(
     ``confirmed`` is asked with a question and answers it for the user.
     """
     made = build(path, console.progress)
+    console.units = made.job.shop.machine_reads
     found = read_marks(made, setup, typed, file)
     if found is None:
         _ask_for_readings(made, setup_of(made, setup), console)

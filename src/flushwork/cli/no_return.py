@@ -14,7 +14,9 @@ from flushwork.views.check_views import both_words
 
 def show_no_returns(path: Path, console: Console) -> None:
     """Print the points of no return of a job in working order."""
-    risk = no_return(build(path, console.progress))
+    made = build(path, console.progress)
+    console.units = made.job.shop.reads
+    risk = no_return(made)
     currency = risk.spending.currency
     if console.as_json:
         console.data({"currency": currency, "no_returns": [_data(point) for point in risk.points]})

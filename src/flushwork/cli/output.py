@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from flushwork.core.findings import Finding, Severity
+from flushwork.core.units.shown import METRIC, shown
 from flushwork.core.words import counted
 from flushwork.usecases.data import finding_data
 from flushwork.usecases.explain import CatalogueEntry
@@ -35,6 +36,7 @@ class Console:
 
     def __init__(self, *, as_json: bool = False) -> None:
         self.as_json = as_json
+        self.units = METRIC
         self._data: dict[str, Any] = {}
 
     # what colours the words takes longer to load than a server may take to stand
@@ -50,22 +52,29 @@ class Console:
 
         return Terminal(stderr=True, highlight=False)
 
+    def write(self, text: str) -> None:
+        """Write a text of several lines, laid out already, in the units of the shop."""
+        sys.stdout.write(shown(text, self.units))
+
+    def _text(self, words: str, style: str = "") -> Text:
+        return _text(shown(words, self.units), style)
+
     def progress(self, room: str) -> None:
         """Tell which room is at work."""
         if not self.as_json:
-            self._err.print(_text(f"  {room} ...", style="dim"))
+            self._err.print(self._text(f"  {room} ...", style="dim"))
 
     def say(self, text: str) -> None:
         """Print one plain line."""
         if not self.as_json:
-            self._out.print(_text(text))
+            self._out.print(self._text(text))
 
     def fail(self, text: str) -> None:
         """Print what went wrong."""
         if self.as_json:
             self._print_json({"error": text})
         else:
-            self._err.print(_text(text, style="bold red"))
+            self._err.print(self._text(text, style="bold red"))
 
     def refused(self, findings: Sequence[Finding]) -> None:
         """Print why a job cannot be read."""
@@ -76,7 +85,7 @@ class Console:
             return
         for finding in findings:
             self._finding(self._err, finding)
-        self._err.print(_text("Nothing was written; an earlier build is untouched."))
+        self._err.print(self._text("Nothing was written; an earlier build is untouched."))
 
     def report(self, findings: Sequence[Finding], *, ok_to_cut: bool, **more: object) -> None:
         """Print the check."""
@@ -98,7 +107,7 @@ class Console:
             for kind, count in counts.items()
             if count
         )
-        self._out.print(_text(f"Check: {told or 'nothing found'}. {_VERDICT[ok_to_cut]}"))
+        self._out.print(self._text(f"Check: {told or 'nothing found'}. {_VERDICT[ok_to_cut]}"))
 
     def data(self, value: object) -> None:
         """Print data as one JSON document."""
@@ -109,8 +118,8 @@ class Console:
         if self.as_json:
             return
         for name, seconds in timings_s:
-            self._out.print(_text(f"  {seconds:7.3f} s  {name}"))
-        self._out.print(_text(f"  {sum(seconds for _, seconds in timings_s):7.3f} s  in all"))
+            self._out.print(self._text(f"  {seconds:7.3f} s  {name}"))
+        self._out.print(self._text(f"  {sum(seconds for _, seconds in timings_s):7.3f} s  in all"))
 
     def entry(self, entry: CatalogueEntry) -> None:
         """Print one entry of the catalogue."""
@@ -126,9 +135,9 @@ class Console:
                 }
             )
             return
-        self._out.print(_text(f"{entry.code} ({entry.severity})", style="bold"))
+        self._out.print(self._text(f"{entry.code} ({entry.severity})", style="bold"))
         for name in ("cause", "sum", "remedy", "source"):
-            self._out.print(_text(f"{name.capitalize()}: {getattr(entry, name)}"))
+            self._out.print(self._text(f"{name.capitalize()}: {getattr(entry, name)}"))
 
     def _finding(self, terminal: Terminal, finding: Finding) -> None:
         head = _text(finding.severity.value, style=_STYLE[finding.severity])
@@ -136,16 +145,16 @@ class Console:
         if finding.accepted is not None:
             head.append(f"  accepted: {finding.accepted}", style="green")
         terminal.print(head)
-        terminal.print(_text(f"  {finding.message}"))
+        terminal.print(self._text(f"  {finding.message}"))
         if finding.place is not None:
             place = finding.place
             terminal.print(
                 _text(f"  At x {place.x_mm:.2f}, y {place.y_mm:.2f} mm on the {place.face}.")
             )
         if finding.remedy:
-            terminal.print(_text(f"  {finding.remedy}"))
+            terminal.print(self._text(f"  {finding.remedy}"))
         if finding.source is not None:
-            terminal.print(_text(f"  {finding.source}", style="dim"))
+            terminal.print(self._text(f"  {finding.source}", style="dim"))
 
     def _print_json(self, data: dict[str, Any]) -> None:
         sys.stdout.write(json.dumps(data, indent=2, ensure_ascii=False) + "\n")

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import sys
 from pathlib import Path
 
 from flushwork.cli.output import Console
 from flushwork.core.errors import FlushworkError
 from flushwork.pipeline import build
 from flushwork.usecases.cost import cost, cost_text
-from flushwork.usecases.jobs import stages, stages_text
+from flushwork.usecases.jobs import load, stages, stages_text
 from flushwork.usecases.plan import day_sheet_text, plan, plan_data, write_plan
 
 DONE, STOPPED = 0, 1
@@ -36,7 +35,8 @@ def show_stages(path: Path, console: Console) -> int:
             ]
         )
         return DONE
-    sys.stdout.write(stages_text(found))
+    console.units = load(path).shop.reads
+    console.write(stages_text(found))
     return DONE
 
 
@@ -57,13 +57,14 @@ def show_plan(
     """
     found = plan(path, console.progress, first=first, log=log, zone=zone)
     made, schedule = found.build, found.schedule
+    console.units = made.job.shop.reads
     if schedule is None:
         console.report((*found.hindered, *found.slips), ok_to_cut=made.ok_to_cut)
         return STOPPED
     if console.as_json:
         console.data(plan_data(schedule, found.slips))
     else:
-        sys.stdout.write(day_sheet_text(schedule))
+        console.write(day_sheet_text(schedule))
         if found.slips:
             console.report(found.slips, ok_to_cut=made.ok_to_cut)
     if out is not None:
@@ -74,11 +75,13 @@ def show_plan(
 
 def show_cost(path: Path, console: Console) -> int:
     """Print what the run costs, what has to be asked for it, and what other numbers cost."""
-    costs = cost(build(path, console.progress))
+    made = build(path, console.progress)
+    console.units = made.job.shop.reads
+    costs = cost(made)
     if costs is None:
         message = (
             "the shop file has no prices: add `prices` to it (docs/job-file.md tells its keys)"
         )
         raise FlushworkError(message)
-    sys.stdout.write(cost_text(costs))
+    console.write(cost_text(costs))
     return DONE

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from flushwork.core.findings import Finding
+from flushwork.core.units.shown import METRIC, Units
 
 
 class FlushworkError(Exception):
@@ -20,9 +21,11 @@ class FlushworkError(Exception):
 class JobRefusedError(FlushworkError):
     """The job cannot be read any further; carries the findings that say why.
 
-    Raised by the rooms that turn text into records, caught once, in ``pipeline``.
+    Raised by the rooms that turn text into records, caught once, in ``pipeline``.  ``units`` are
+    those of the shop, as far as its file could be read.
     """
 
-    def __init__(self, findings: Iterable[Finding]) -> None:
+    def __init__(self, findings: Iterable[Finding], units: Units = METRIC) -> None:
+        self.units = units
         self.findings: tuple[Finding, ...] = tuple(findings)
         super().__init__("; ".join(finding.message for finding in self.findings))

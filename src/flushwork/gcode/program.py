@@ -6,6 +6,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.core.units.format import half_up
 from flushwork.gcode.reader.program_text import read_imported, read_program
 from flushwork.gcode.run_time import run_time_s
@@ -94,7 +95,9 @@ def _place(order: CutOrder) -> str:
 
 
 def _size(order: CutOrder) -> str:
-    return half_up(order.bit.diameter_mm, 3).rstrip("0").rstrip(".")
+    mm = order.bit.diameter_mm
+    size = half_up(mm / INCH_MM, 4) if order.machine.dialect.inch else half_up(mm, 3)
+    return size.rstrip("0").rstrip(".")
 
 
 def spans_of(

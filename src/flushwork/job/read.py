@@ -16,6 +16,7 @@ from flushwork.core.keys.declare import Model, model_of
 from flushwork.core.keys.section import findings_of
 from flushwork.core.keys.settle import At, Reading, settled
 from flushwork.core.keys.tree import Scalar, Tree
+from flushwork.core.units.shown import METRIC, Units
 from flushwork.job.keys.job import Job
 from flushwork.job.keys.shop import ShopKeys
 from flushwork.job.odd_values import odd_in_job
@@ -40,6 +41,7 @@ class Draft:
 
     job: Job | None
     slips: tuple[Finding, ...]
+    units: Units = METRIC
 
 
 def read_job(path: Path, text: str | None = None) -> Job:
@@ -50,7 +52,7 @@ def read_job(path: Path, text: str | None = None) -> Job:
     """
     draft = read_draft(path, text)
     if draft.slips or draft.job is None:
-        raise JobRefusedError(draft.slips)
+        raise JobRefusedError(draft.slips, draft.units)
     return draft.job
 
 
@@ -65,8 +67,9 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
     found = _document(model_of(Job), reading)
     shelf = _shop(path, reading)
     slips = (*slips, *reading.findings)
+    units = shelf.shop.reads if shelf.shop is not None else METRIC
     if found.keys is None or shelf.shop is None:
-        return Draft(None, slips)
+        return Draft(None, slips, units)
     names = Reading(tree)
     given = frozenset(".".join(map(str, place)) for place in tree.marks)
     job: Job | None = None
@@ -83,7 +86,7 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
         )
         job = replace(made, warnings=odd_in_job(made, names))
     told = (item for item in names.findings if not _follows(item, slips, found.words | shelf.words))
-    return Draft(job, (*slips, *told))
+    return Draft(job, (*slips, *told), units)
 
 
 def _follows(slip: Finding, told: Sequence[Finding], words: frozenset[str]) -> bool:

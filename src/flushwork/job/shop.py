@@ -14,7 +14,7 @@ from flushwork.core.keys.quantities import near
 from flushwork.core.keys.renamed import name_now
 from flushwork.core.keys.settle import Named, Reading, called
 from flushwork.core.keys.tree import Path_
-from flushwork.core.units import Ratio
+from flushwork.core.units import Ratio, System
 from flushwork.job.keys.shop import DAYS, ShopKeys
 from flushwork.job.odd_values import odd_in_shop
 from flushwork.job.shelf_checks import check_shelf
@@ -255,7 +255,9 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     plain = {
         key: told[key] for key in ("name", "cup_loss_g", "cup_g", "cure_places") if key in told
     }
-    shop = replace(base, machine=_machine(keys.machine, base.machine), **plain, **lists)
+    machine = _machine(keys.machine, base.machine)
+    units = keys.units or (System.INCH if machine.dialect.inch else System.METRIC)
+    shop = replace(base, machine=machine, units=units, **plain, **lists)
     shop = replace(
         shop, labels=replace(shop.labels, **(keys.labels.changes if keys.labels else {}))
     )

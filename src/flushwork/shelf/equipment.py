@@ -23,6 +23,7 @@ from flushwork.core.keys.quantities import (
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import TRUTH, Either, OneOf, Words
 from flushwork.core.units import Quantity
+from flushwork.core.units.factors import FLUID_OUNCE_CM3, OUNCE_G
 from flushwork.shelf.spinning import greatest_rpm
 
 FEED: Final = Measured(Quantity.FEED, 0.0, 100000.0, above=True)
@@ -353,3 +354,14 @@ class MeasuringTool(Keyed):
     drop: Annotated[float, Held(), Key("0.03 g")]
     """The least you can add on purpose."""
     source: str = ""
+
+    @property
+    def ounces(self) -> bool:
+        """Whether it shows ounces, or fluid ounces.
+
+        Its step is then no round metric figure, but a round or an even part of an ounce.
+        """
+        step = self.step / (OUNCE_G if self.kind is ToolKind.SCALE else FLUID_OUNCE_CM3)
+        metric = abs(self.step * 1000.0 - round(self.step * 1000.0)) < 1e-3
+        even = any(abs(step * parts - round(step * parts)) < 1e-3 for parts in (1000, 48, 384))
+        return not metric and even and step > 0.0

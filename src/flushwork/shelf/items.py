@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Final
 
 from flushwork.core.findings import Finding, Source
@@ -12,7 +12,8 @@ from flushwork.core.keys.quantities import (
     share,
 )
 from flushwork.core.keys.words import Clock
-from flushwork.core.units import Quantity
+from flushwork.core.units import Quantity, System
+from flushwork.core.units.shown import Units
 from flushwork.shelf.equipment import (
     ANCHORS,
     LOCATED_BY,
@@ -106,6 +107,8 @@ class Shop:
     ``on_hand`` is what the file tells of what is left, ``cup_g`` what an empty mixing cup weighs;
     ``warnings`` are what its values gave cause to mention, ``places`` where the keys of its file
     stand, and the keys and named items right below them (``air.day until``, ``bits.fine``).
+    ``units`` rules what is printed, shown and said.
+    ``units`` rules what is printed, shown and said.
     """
 
     name: str
@@ -133,3 +136,25 @@ class Shop:
     cup_g: float = EMPTY_CUP_G
     warnings: tuple[Finding, ...] = ()
     places: tuple[tuple[str, Source], ...] = ()
+    units: System = System.METRIC
+
+    @property
+    def reads(self) -> Units:
+        """What is read in this shop: its units, and what all its scales and its vessels show."""
+        scales = [each.ounces for each in self.tools if each.kind is ToolKind.SCALE]
+        vessels = [each.ounces for each in self.tools if each.kind is not ToolKind.SCALE]
+        things: tuple[tuple[Bit | Holding | MeasuringTool | Pigment, ...], ...]
+        things = (self.bits, self.holdings, self.tools, self.pigments)
+        names = tuple(each.name for some in things for each in some)
+        return Units(
+            self.units,
+            ounces=bool(scales) and all(scales),
+            fluid_ounces=bool(vessels) and all(vessels),
+            names=tuple(name for name in names if any(letter.isdigit() for letter in name)),
+        )
+
+    @property
+    def machine_reads(self) -> Units:
+        """What is read at the machine: the units of its G-code files, finely."""
+        system = System.INCH if self.machine.dialect.inch else System.METRIC
+        return replace(self.reads, system=system, machine=True)

@@ -9,6 +9,7 @@ from flushwork.process.orders.bit_tables import (
     NOTE,
     FeedRow,
     cells,
+    cells_in,
     feed_rows,
     feed_text,
     set_text,
@@ -20,4 +21,14 @@ def feeds(made: Build) -> tuple[FeedRow, ...]:
     return feed_rows(file.order for file in made.gcode_files)
 
 
-__all__ = ["HEAD", "NOTE", "BitSet", "FeedRow", "cells", "feed_text", "feeds", "set_text"]
+__all__ = [
+    "HEAD",
+    "NOTE",
+    "BitSet",
+    "FeedRow",
+    "cells",
+    "cells_in",
+    "feed_text",
+    "feeds",
+    "set_text",
+]

@@ -11,6 +11,7 @@ from flushwork.book.label_sheets import label_sheets
 from flushwork.built import Build
 from flushwork.core.errors import FlushworkError
 from flushwork.core.findings import Finding
+from flushwork.core.units.shown import shown, shown_data
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.schedule.cost_table import CostTable, cost_text
 from flushwork.schedule.schedule import Schedule
@@ -38,25 +39,26 @@ def plan_files(
     schedule = made.schedule
     if schedule is None or schedule.hindrance is not None:
         return {}
+    reads = made.job.shop.reads
     lives = bit_lives(made.job, made.faces)
     names = piece_names(made.job)
     card = "".join(f"{change_text(life, names)}\n" for life in lives)
-    files = {"bit-changes.txt": card.encode()} if card else {}
+    files = {"bit-changes.txt": shown(card, reads).encode()} if card else {}
     files |= {
-        "day-sheets.txt": day_sheet_text(schedule).encode(),
+        "day-sheets.txt": shown(day_sheet_text(schedule), reads).encode(),
         "days.json": (json.dumps(plan_data(schedule), indent=2) + "\n").encode(),
     }
     if schedule.days.dated:
         stamp = dt.datetime.combine(today, dt.time(), dt.UTC)
         try:
-            files["days.ics"] = calendar_bytes(schedule, made.job.title, stamp, zone)
+            files["days.ics"] = calendar_bytes(schedule, made.job.title, stamp, zone, reads)
         except ValueError as error:
             raise FlushworkError(str(error)) from error
     labels = labels_of(made.job.title, made.plan, schedule, made.pours, bench)
-    files["labels.pdf"] = label_sheets(labels, made.job.shop.labels)
+    files["labels.pdf"] = label_sheets(shown_data(labels, reads, ("name", "code")), made.job.shop.labels)
     counted = costs or cost(made)
     if counted is not None:
-        files["costs.txt"] = cost_text(counted).encode()
+        files["costs.txt"] = shown(cost_text(counted), reads).encode()
     return files
 
 

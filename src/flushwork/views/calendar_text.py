@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from flushwork.core.units.shown import METRIC, Units, shown
 from flushwork.schedule.schedule import Schedule
 from flushwork.views.day_sheets import Entry, Moment, entries_of, moments_of, shorten
 
@@ -25,10 +26,11 @@ MINUTE = dt.timedelta(minutes=1)
 
 @dataclass(frozen=True, slots=True)
 class _Clock:
-    """Turns minutes of the plan into moments of a calendar."""
+    """Turns minutes of the plan into moments of a calendar, words into the units of the shop."""
 
     schedule: Schedule
     zone: ZoneInfo | None
+    units: Units = METRIC
 
     @property
     def planned(self) -> bool:
@@ -52,7 +54,13 @@ class _Clock:
         return (since + (until_min - since_min) * MINUTE).astimezone(self.zone)
 
 
-def calendar_bytes(schedule: Schedule, title: str, stamp: dt.datetime, zone: str = "") -> bytes:
+def calendar_bytes(
+    schedule: Schedule,
+    title: str,
+    stamp: dt.datetime,
+    zone: str = "",
+    units: Units = METRIC,
+) -> bytes:
     """Return the plan as a calendar file.
 
     ``stamp`` (in UTC) is when the file is made, ``zone`` the name of the shop's time zone, that of
@@ -66,7 +74,7 @@ def calendar_bytes(schedule: Schedule, title: str, stamp: dt.datetime, zone: str
         message = "a calendar needs the day the work begins"
         raise ValueError(message)
     zone = zone or schedule.days.zone
-    clock = _Clock(schedule, _zone(zone))
+    clock = _Clock(schedule, _zone(zone), units)
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
@@ -103,9 +111,15 @@ def _work(entry: Entry, number: int, clock: _Clock, title: str, stamp: dt.dateti
         stamp=stamp,
         begin=clock.local(entry.begin_min),
         end=clock.local(entry.end_min),
-        summary=shorten(f"{title}: {'; '.join(doing.title for doing in entry.doings)}", LONGEST),
+        summary=shorten(
+            f"{title}: {shown('; '.join(doing.title for doing in entry.doings), clock.units)}",
+            LONGEST,
+        ),
         description="\n".join(
-            [f"{doing.stage}. {doing.title} {doing.note}".strip() for doing in entry.doings]
+            [
+                shown(f"{doing.stage}. {doing.title} {doing.note}".strip(), clock.units)
+                for doing in entry.doings
+            ]
             + [f"On: {names}"]
         ),
         busy=True,
@@ -124,13 +138,13 @@ def _moment(moment: Moment, number: int, clock: _Clock, title: str, stamp: dt.da
         stamp=stamp,
         begin=at,
         end=at,
-        summary=f"{title}: {moment.text}",
+        summary=f"{title}: {shown(moment.text, clock.units)}",
         description=f"{names}. Before you cut or sand, try a thumbnail on the leftover in the cup.",
         busy=False,
     )
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", moment.text)
+    alarm.add("description", shown(moment.text, clock.units))
     alarm.add("trigger", dt.timedelta(minutes=-WARNING_MIN if moment.closes else 0))
     event.add_component(alarm)
     return event

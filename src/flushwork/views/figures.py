@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
 
-from flushwork.core.units.factors import INCH_MM
-from flushwork.core.units.format import half_up
+from flushwork.core.units.format import System, half_up
 from flushwork.core.units.kinds import UNITS
+from flushwork.core.units.shown import Units, shown
 from flushwork.core.words import listed, plural
 from flushwork.resin.pours import Part
 from flushwork.shelf.items import MeasuringTool, ToolKind
@@ -128,42 +128,34 @@ def places_for(step: float) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Lengths:
-    """Spells lengths: metric alone, or metric with the inch in brackets."""
+    """Spells lengths in the one unit of the shop."""
 
     units: UnitSystem
 
     def say(self, length_mm: float, places: int = 2) -> str:
         """Return a length with its unit."""
-        metric = f"{number(float(half_up(length_mm, places)), places)}{NO_BREAK}mm"
-        if self.units == "metric":
-            return metric
-        return f"{metric} ({number(length_mm / INCH_MM, places + 1)}{NO_BREAK}in)"
+        return self._said(f"{number(float(half_up(length_mm, places)), places)}{NO_BREAK}mm")
 
     def cell(self, length_mm: float, places: int = 2) -> str:
         """Return a length for a column whose head names the unit."""
-        metric = number(length_mm, places)
-        if self.units == "metric":
-            return metric
-        return f"{metric} ({number(length_mm / INCH_MM, places + 1)})"
+        return self._said(f"{number(length_mm, places)} mm").rsplit(" ", 1)[0]
 
     def size(self, *lengths_mm: float, places: int = 1) -> str:
         """Return ``a x b x c`` with one unit."""
         metric = f" {TIMES} ".join(short(length, places) for length in lengths_mm)
-        text = f"{metric}{NO_BREAK}mm"
-        if self.units == "metric":
-            return text
-        inches = f" {TIMES} ".join(short(length / INCH_MM, places + 1) for length in lengths_mm)
-        return f"{text} ({inches}{NO_BREAK}in)"
+        return self._said(f"{metric}{NO_BREAK}mm")
+
+    def _said(self, metric: str) -> str:
+        return shown(metric, Units(System(self.units)))
 
     @property
     def head(self) -> str:
         """The unit as a column's head shows it."""
-        return "mm" if self.units == "metric" else "mm (in)"
+        return "mm" if self.units == "metric" else "in"
 
 
 CM3: Final = "cm\N{SUPERSCRIPT THREE}"
-_FRACTIONS: Final = (1, 2, 4, 8, 16, 32, 64, 128)
-_EVEN: Final = 1e-6
+_FRACTIONS: Final = (1, 2, 4, 8, 16, 32, 64, 128, 3, 6, 12, 24, 48, 96, 192, 384)
 
 
 def mark_text(amount: float, tool: MeasuringTool, *, unit: bool = True, half: bool = False) -> str:
@@ -178,10 +170,9 @@ def mark_text(amount: float, tool: MeasuringTool, *, unit: bool = True, half: bo
     shown = tool.step / 2.0 if half and not scale else tool.step
     name = "oz" if scale else "fl oz"
     ounce = float(UNITS[name].factor)
-    metric = abs(tool.step * 1000.0 - round(tool.step * 1000.0)) < _EVEN * 1000.0
     step = shown / ounce
     parts = next((n for n in _FRACTIONS if abs(step * n - 1.0) < 1e-4), 0)
-    if metric or not (parts or abs(step * 1000.0 - round(step * 1000.0)) < 1e-3):
+    if not tool.ounces:
         text, name = number(amount, places_for(shown)), "g" if scale else CM3
     elif parts:
         whole, rest = divmod(round(amount / shown), parts)

@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from functools import reduce
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.fit.grip import speaks_of_pins
 from flushwork.gcode.swept import CLAMP_GAP_MM, Box, Swept, swept
 from flushwork.job.records import Job
@@ -110,12 +111,11 @@ def _box(box: Box, lengths: Lengths) -> str:
 
 
 def _span(low_mm: float, high_mm: float, lengths: Lengths) -> str:
-    """Return a range, rounded outwards to a hundredth of a millimetre."""
-    low = math.floor(low_mm * 100.0 + _ROUNDED) / 100.0
-    high = math.ceil(high_mm * 100.0 - _ROUNDED) / 100.0
-    if lengths.units == "metric":
-        return f"{number(low, 2)} to {number(high, 2)}"
-    return f"{lengths.cell(low)} to {lengths.cell(high)}"
+    """Return a range, rounded outwards to 0.01 mm or 0.001 in."""
+    steps, places = (100.0, 2) if lengths.units == "metric" else (1000.0 / INCH_MM, 3)
+    low = math.floor(low_mm * steps + _ROUNDED) / 10.0**places
+    high = math.ceil(high_mm * steps - _ROUNDED) / 10.0**places
+    return f"{number(low, places)} to {number(high, places)}"
 
 
 def waste_words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.exceptions import HTTPException
@@ -14,16 +15,21 @@ from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.server.guard import TooLongError
 from flushwork.core.findings import Finding
+from flushwork.core.units import System
+from flushwork.core.units.shown import Units, shown_data
 
 if TYPE_CHECKING:
     # only named here: making these records takes longer than all else before the first answer
     from flushwork.job.records import FaceName
+    from flushwork.shelf.items import Shop
     from flushwork.views.book_records import UnitSystem
 
 _INCHES: Final = re.compile(r"\d ?(?:in|ft)\b")
 _METRIC: Final = re.compile(r"\d ?(?:mm|cm|m)\b")
 FURTHEST_MM: Final = 10_000.0
 LONGEST_NAME: Final = 40
+UNREAD: Final = frozenset({"key", "text", "value", "values", "edits", "name", "names", "file"})
+"""What of an answer is not for reading, or stands so in the job file."""
 
 
 def desk_of(request: Request) -> Desk:
@@ -96,15 +102,32 @@ def units_asked(request: Request) -> UnitSystem:
 
 
 def units_of(request: Request, text: str, snapshot: Snapshot | None = None) -> UnitSystem:
-    """Return the units a page is to speak in; not asked for, those of the machine or the job.
+    """Return the units a page is to speak in; not asked for, those of the shop.
 
-    A machine whose G-code files are in inches shows inches; else the job's own text decides.
+    As long as no shop has been read, the job's own text decides.
     """
     if "units" in request.query_params:
         return units_asked(request)
-    if snapshot is not None and (snapshot.base or snapshot).made.job.shop.machine.dialect.inch:
-        return "inch"
+    if snapshot is not None:
+        return shop_of(snapshot).units.value
     return "inch" if len(_INCHES.findall(text)) > len(_METRIC.findall(text)) else "metric"
+
+
+def shop_of(snapshot: Snapshot) -> Shop:
+    """Return the shop of what is in sight."""
+    return (snapshot.base or snapshot).made.job.shop
+
+
+def reads_of(snapshot: Snapshot, units: UnitSystem | None = None) -> Units:
+    """Return what is read in the shop, or in ``units`` where a page asks for others."""
+    reads = shop_of(snapshot).reads
+    return replace(reads, system=System(units)) if units is not None else reads
+
+
+def answer(request: Request, snapshot: Snapshot, data: Any) -> JSONResponse:
+    """Answer with data whose words are in the units a page speaks in."""
+    units = units_asked(request) if "units" in request.query_params else None
+    return JSONResponse(shown_data(data, reads_of(snapshot, units), UNREAD))
 
 
 async def body_of(request: Request) -> dict[str, Any]:

@@ -28,7 +28,15 @@ from flushwork.bench.pages.odds_on_page import (
     odds_data,
     stakes_data,
 )
-from flushwork.bench.server.answers import body_of, desk_of, in_sight, page_named, page_of, words
+from flushwork.bench.server.answers import (
+    answer,
+    body_of,
+    desk_of,
+    in_sight,
+    page_named,
+    page_of,
+    words,
+)
 from flushwork.core.findings import Severity
 from flushwork.usecases.vary import VaryError
 
@@ -57,7 +65,7 @@ async def look(request: Request) -> Response:
     finding = findings[number]
     if finding.severity is Severity.NOTE or finding.accepted is not None:
         raise HTTPException(400, "There is nothing to be fixed in that.")
-    return JSONResponse(finder_of(request).start(snapshot, finding).data())
+    return answer(request, snapshot, finder_of(request).start(snapshot, finding).data())
 
 
 async def looked(request: Request) -> Response:
@@ -65,7 +73,10 @@ async def looked(request: Request) -> Response:
     search = finder_of(request).status(request.path_params["number"])
     if search is None:
         raise HTTPException(410, "A fix for another finding is being looked for; ask again.")
-    return JSONResponse(search.data())
+    snapshot = desk_of(request).status().snapshot
+    if snapshot is None:
+        return JSONResponse(search.data())
+    return answer(request, snapshot, search.data())
 
 
 async def leave(request: Request) -> Response:
@@ -104,7 +115,11 @@ async def odds(request: Request) -> Response:
     scales = {str(name): _scale(value) for name, value in asked.items()}
     quick = sent.get("quick") is True
     await _in_parts(request, snapshot, found_in)
-    return JSONResponse(await run_in_threadpool(lambda: odds_data(snapshot, scales, quick=quick)))
+    return answer(
+        request,
+        snapshot,
+        await run_in_threadpool(lambda: odds_data(snapshot, scales, quick=quick)),
+    )
 
 
 def _scale(value: Any) -> float:
@@ -119,7 +134,7 @@ async def stakes(request: Request) -> Response:
     if snapshot.coarse:
         raise HTTPException(409, "What is at stake follows with the check.")
     await _in_parts(request, snapshot, found_in, odds_as_is)
-    return JSONResponse(await run_in_threadpool(stakes_data, snapshot))
+    return answer(request, snapshot, await run_in_threadpool(stakes_data, snapshot))
 
 
 async def _in_parts(

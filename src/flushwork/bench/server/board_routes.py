@@ -13,13 +13,16 @@ from starlette.routing import Route
 from flushwork.bench.film.section_data import column_data, section_data
 from flushwork.bench.film.stills import finding_drawing, finding_still, still
 from flushwork.bench.server.answers import (
+    answer,
     body_of,
     face_asked,
     in_sight,
     lengths_asked,
+    reads_of,
     stage_asked,
-    units_asked,
+    units_of,
 )
+from flushwork.core.units.shown import shown_markup
 
 RAW = "application/octet-stream"
 
@@ -77,10 +80,13 @@ async def drawn(request: Request) -> Response:
     if number >= len(snapshot.made.findings):
         raise HTTPException(404, "There is no such finding.")
     finding = snapshot.made.findings[number]
-    svg = await run_in_threadpool(finding_drawing, snapshot, finding, units_asked(request))
+    svg = await run_in_threadpool(
+        finding_drawing, snapshot, finding, units_of(request, "", snapshot)
+    )
     if svg is None:
         raise HTTPException(404, "Nothing is measured at that finding's place.")
-    return Response(svg, media_type="image/svg+xml")
+    shown = shown_markup(svg, reads_of(snapshot, units_of(request, "", snapshot)))
+    return Response(shown, media_type="image/svg+xml")
 
 
 async def cut(request: Request) -> Response:
@@ -91,14 +97,16 @@ async def cut(request: Request) -> Response:
     if math.dist((x0, y0), (x1, y1)) < snapshot.film.spec.cell_mm:
         raise HTTPException(400, "That line has no length: drag from one place to another.")
     made = await run_in_threadpool(lambda: snapshot.made)
-    return JSONResponse(section_data(made, stage, face, (x0, y0), (x1, y1)))
+    return answer(request, snapshot, section_data(made, stage, face, (x0, y0), (x1, y1)))
 
 
 async def column(request: Request) -> Response:
     """Answer with what lies at one place."""
     snapshot, face = in_sight(request), face_asked(request)
     x, y = lengths_asked(request, "x", "y")
-    return JSONResponse(column_data(snapshot.made, stage_asked(request, snapshot), face, x, y))
+    return answer(
+        request, snapshot, column_data(snapshot.made, stage_asked(request, snapshot), face, x, y)
+    )
 
 
 ROUTES = [

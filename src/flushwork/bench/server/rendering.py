@@ -8,8 +8,10 @@ from typing import Any
 from flushwork.bench.desk.snapshot import Snapshot, cached_on
 from flushwork.bench.pages import whole_page
 from flushwork.bench.pages.bench_days import days_view
+from flushwork.bench.server.answers import reads_of
 from flushwork.bench.server.resources import templates
 from flushwork.core.findings import Finding
+from flushwork.core.units.shown import shown, shown_data, shown_markup
 from flushwork.resin.pours import Pour
 from flushwork.usecases.weigh import beside_g, weighable
 from flushwork.views.book_records import UnitSystem
@@ -20,6 +22,7 @@ from flushwork.views.figures import clean, raised
 def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
     """Return the parts as HTML by name, and the pins of the findings as data."""
     context = whole_page.page_context(snapshot.made, units, coarse=snapshot.coarse)
+    reads, machine = reads_of(snapshot, units), snapshot.made.job.shop.machine_reads
     head, check = whole_page.job_view(context), whole_page.check(context)
     cards = whole_page.setups(context)
     numbers = {file.file_name: at for at, file in enumerate(snapshot.made.gcode_files)}
@@ -50,7 +53,11 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "title": head.title,
         "coarse": snapshot.coarse,
         "parts": {
-            name: templates().get_template(f"{name}.html.j2").render(given) for name in names
+            name: shown_markup(
+                templates().get_template(f"{name}.html.j2").render(given),
+                machine if name == "cuts" else reads,
+            )
+            for name in names
         },
         "pins": [
             {
@@ -59,7 +66,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
                 "face": pin.face,
                 "x": pin.x_mm,
                 "y": pin.y_mm,
-                "words": pin.view.message,
+                "words": shown(pin.view.message, reads),
             }
             for group in check
             for pin in group.pins
@@ -69,8 +76,8 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
             {
                 "code": finding.code,
                 "mark": str(finding.severity),
-                "words": raised(clean(finding.message)),
-                "spots": [_spot(each) for each in finding.each],
+                "words": shown(raised(clean(finding.message)), reads),
+                "spots": [shown_data(_spot(each), reads) for each in finding.each],
             }
             for finding in snapshot.made.findings
             if finding.accepted is None
@@ -108,4 +115,5 @@ def rendered_card(snapshot: Snapshot, pour: Pour, units: UnitSystem) -> str:
     """Return the measuring steps of a pour as HTML."""
     context = whole_page.page_context(snapshot.made, units, coarse=snapshot.coarse)
     card = whole_page.pours(replace(context, build=replace(context.build, pours=(pour,))))[0]
-    return templates().get_template("card.html.j2").render(pour=card)
+    html = templates().get_template("card.html.j2").render(pour=card)
+    return shown_markup(html, reads_of(snapshot, units))

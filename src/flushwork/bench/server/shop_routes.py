@@ -14,9 +14,10 @@ from starlette.routing import Route
 
 from flushwork.bench.desk.run_log import LogError, RunLog
 from flushwork.bench.pages.saved_views import saved_view
-from flushwork.bench.server.answers import body_of, desk_of, figure, units_of, words
+from flushwork.bench.server.answers import body_of, desk_of, figure, reads_of, units_of, words
 from flushwork.bench.server.guard import PHOTO_PATH, TooLongError
 from flushwork.bench.server.resources import templates
+from flushwork.core.units.shown import shown_markup
 from flushwork.store import StoreError
 
 
@@ -48,12 +49,13 @@ def _machine(request: Request) -> str:
     from flushwork.bench.pages.whole_page import job_view, page_context  # noqa: PLC0415
 
     context = page_context(snapshot.made, units, coarse=snapshot.coarse)
-    return page.render(
+    html = page.render(
         screens=screens(context, stakes_of(snapshot)),
         title=job_view(context).title,
         coarse=snapshot.coarse,
         **given,
     )
+    return shown_markup(html, reads_of(snapshot, units))
 
 
 async def saved(request: Request) -> Response:
@@ -74,7 +76,8 @@ def _shelf(request: Request) -> str:
     snapshot, units = now.snapshot, units_of(request, now.text, now.snapshot)
     boards = shelf_view(snapshot.made, Lengths(units)) if snapshot else ()
     name = snapshot.made.job.shop.name if snapshot else ""
-    return templates().get_template("shelf.html.j2").render(boards=boards, name=name, units=units)
+    html = templates().get_template("shelf.html.j2").render(boards=boards, name=name, units=units)
+    return shown_markup(html, reads_of(snapshot, units)) if snapshot else html
 
 
 async def read_log(request: Request) -> Response:

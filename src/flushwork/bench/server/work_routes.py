@@ -17,9 +17,18 @@ from flushwork.bench.desk.snapshot import Snapshot, cached_on
 from flushwork.bench.film.bit_paths import path_data
 from flushwork.bench.pages.bench_days import days_view, finish_words
 from flushwork.bench.pages.day_wishes import BuildById, DayWishes, WishError, planned, wishes_in
-from flushwork.bench.server.answers import body_of, desk_of, figure, in_sight, units_asked
+from flushwork.bench.server.answers import (
+    answer,
+    body_of,
+    desk_of,
+    figure,
+    in_sight,
+    reads_of,
+    units_asked,
+)
 from flushwork.bench.server.rendering import rendered_card
 from flushwork.bench.server.resources import templates
+from flushwork.core.units.shown import shown_markup
 from flushwork.resin.pours import Pour
 from flushwork.schedule.schedule import Schedule
 from flushwork.toolpaths.orders import GcodeFile
@@ -99,7 +108,7 @@ async def weighed(request: Request) -> Response:
         told = follow(pour, figure(sent, "resin_g"), figure(sent, "beside_g"), total)
     except ValueError as error:
         raise HTTPException(400, _sentence(error)) from None
-    return JSONResponse(asdict(told))
+    return answer(request, snapshot, asdict(told))
 
 
 async def scaled(request: Request) -> Response:
@@ -152,6 +161,7 @@ def _days(request: Request, snapshot: Snapshot) -> Response:
     html = (
         templates().get_template("days.html.j2").render(days=view, generation=snapshot.generation)
     )
+    html = shown_markup(html, reads_of(snapshot))
     return JSONResponse(
         {
             "html": html,
@@ -187,7 +197,12 @@ async def calendar(request: Request) -> Response:
     if plan is None or not plan.steps:
         raise HTTPException(404, "No days are planned.")
     try:
-        data = calendar_bytes(plan, snapshot.made.job.title, request.app.state.clock())
+        data = calendar_bytes(
+            plan,
+            snapshot.made.job.title,
+            request.app.state.clock(),
+            units=reads_of(snapshot),
+        )
     except ValueError as error:
         raise HTTPException(409, _sentence(error)) from None
     marked = {"content-disposition": 'attachment; filename="days.ics"'}

@@ -16,9 +16,8 @@ const DRAG_PX = 5;
 export const MM_PER_INCH = 25.4;
 
 export function said(mm, places = 2) {
-  const metric = `${mm.toFixed(places).replace('-', '−')} mm`;
-  if (document.documentElement.dataset.units !== 'inch') return metric;
-  return `${metric} (${(mm / MM_PER_INCH).toFixed(places + 1).replace('-', '−')} in)`;
+  if (document.documentElement.dataset.units !== 'inch') return `${mm.toFixed(places).replace('-', '−')} mm`;
+  return `${(mm / MM_PER_INCH).toFixed(places + 1).replace('-', '−')} in`;
 }
 
 function element(name, attributes, parent) {

@@ -1,6 +1,7 @@
 // Where a bit goes, drawn over the board and played in time; download states.
 
 import { answered, ask, failed } from '/static/asked.js';
+import { said } from '/static/board.js';
 
 const find = (name) => document.getElementById(name);
 const LASTS_S = 24;
@@ -108,7 +109,7 @@ export class Cuts {
   key() {
     const by = find('way-by').value, { bits } = this.path;
     const told = by === 'bit' ? bits.map((name, at) => [BITS[at % BITS.length], name])
-      : [[DEPTHS[0], 'just in the wood'], [DEPTHS[4], `${Math.abs(this.deepest).toFixed(2)} mm deep`]];
+      : [[DEPTHS[0], 'just in the wood'], [DEPTHS[4], `${said(Math.abs(this.deepest))} deep`]];
     find('way-key').replaceChildren(...told.map(([ink, words], at) => {
       const item = document.createElement('span'), line = document.createElementNS('http://www.w3.org/2000/svg', 'svg'), stroke = document.createElementNS('http://www.w3.org/2000/svg', 'path');
       line.setAttribute('viewBox', '0 0 26 14');

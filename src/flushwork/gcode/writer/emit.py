@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.core.units.format import half_up
 from flushwork.gcode.writer.canned_cycles import Canned, canned
 from flushwork.gcode.writer.header import comments, header
@@ -212,7 +213,9 @@ def write(
 def _begin(sheet: ProgramText, order: CutOrder, dialect: Dialect) -> None:
     units = "G20" if dialect.inch else "G21"
     sheet.words("G17", units, "G40", "G49", "G80", "G90", "G94")
-    name = f"{order.bit.name}, {half_up(order.bit.diameter_mm, 3)} mm"
+    wide = order.bit.diameter_mm
+    size = f"{half_up(wide / INCH_MM, 4)} in" if dialect.inch else f"{half_up(wide, 3)} mm"
+    name = f"{order.bit.name}, {size}"
     if dialect.tool_change == _CHANGES_BY_NUMBER:
         sheet.words(f"T{order.bit.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:

@@ -7,8 +7,8 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from flushwork.core.units.factors import INCH_MM
-from flushwork.core.units.format import half_up
+from flushwork.core.units.format import System, half_up
+from flushwork.core.units.shown import METRIC, Units, shown
 from flushwork.gcode.reader.state import ORIGIN
 from flushwork.gcode.swept import Box, Swept, swept
 from flushwork.toolpaths.arcs_on_grid import Grid
@@ -93,6 +93,8 @@ def _box(box: Box, grid: Grid) -> str:
 
 def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
     """Yield the head's comment lines: what is cut, with what, from which zero, how to begin."""
+    inch = grid.unit_mm != 1.0
+    units = Units(System.INCH, machine=True, names=(order.bit.name,)) if inch else METRIC
     for line in (
         f"G-code file {order.name}",
         f"Job: {order.job}",
@@ -116,7 +118,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         *order.warnings,
         "The machine's manual, local rules and trained practice come first.",
     ):
-        yield from comments(line)
+        yield from comments(shown(line, units))
 
 
 def _held(order: CutOrder, grid: Grid) -> tuple[str, ...]:
@@ -147,7 +149,7 @@ def _where(order: CutOrder) -> str:
 
 def _bit(order: CutOrder) -> tuple[str, str]:
     bit = order.bit
-    size = f"diameter {half_up(bit.diameter_mm, 3)} mm = {bit.diameter_mm / INCH_MM:.4f} in"
+    size = f"diameter {half_up(bit.diameter_mm, 3)} mm"
     return (
         f"Bit: {bit.name} ({bit.kind}, number {bit.number})",
         f"Bit: {size}, standing {bit.reach_mm:.1f} mm out of the holder.",

@@ -10,7 +10,7 @@ from flushwork.core.keys.declare import Changes, Group, Items, Key, Keyed, State
 from flushwork.core.keys.quantities import Count, Measured
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import Clock, OneOf, Version, Words
-from flushwork.core.units import Quantity
+from flushwork.core.units import Quantity, System
 from flushwork.job.keys.stock import StockKeys
 from flushwork.shelf.items import (
     Air,
@@ -58,6 +58,8 @@ class ShopKeys(Keyed):
     """The version of the file's language."""
     name: Annotated[str | None, Words(120), Key("Lakeside shop")] = None
     """What the shop is called."""
+    units: Annotated[System | None, OneOf(System), Key("metric")] = None
+    """What is printed, shown and said; as the G-code files where left out."""
     machine: Annotated[Stated | None, Changes(Machine), Key()] = None
     """The router."""
     holdings: Annotated[

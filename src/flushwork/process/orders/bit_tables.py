@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isinf
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.fit.bit_sets import BitSet, Buy
 from flushwork.fit.cutting_force import CARBIDE_N_MM2, STRESS_SHARE
 from flushwork.fit.feeds import Proposal, deepest_mm, light, wall_deflection_mm
@@ -73,23 +74,38 @@ HEAD = (
 )  # fmt: skip
 
 
-def cells(row: FeedRow) -> tuple[str, ...]:
-    """Return a row in figures: feeds in mm/min, lengths in mm, strain as per cent of strength."""
+def cells_in(inch: bool) -> str:
+    """Say what the figures of the cells are in."""
+    return "Feeds in in/min, lengths in inches" if inch else "Feeds in mm/min, lengths in mm"
+
+
+def cells(row: FeedRow, *, inch: bool = False) -> tuple[str, ...]:
+    """Return a row in figures: feeds, lengths, strain as per cent of strength.
+
+    They are in mm/min and mm, or with ``inch`` in in/min and inches.
+    """
     it = row.proposal
+
+    def feed(value: float) -> str:
+        return f"{value / INCH_MM:.1f}" if inch else f"{value:.0f}"
+
+    def length(value: float, places: int) -> str:
+        return f"{value / INCH_MM:.{places + 1}f}" if inch else f"{value:.{places}f}"
+
     drill = it.bit.kind is BitKind.DRILL
     finish = row.finish_feed_mm_min
     return (
         it.bit.name,
         it.stock.name,
-        f"{it.feed_mm_min:.0f}",
-        f"{finish:.0f}" if finish else "",
-        f"{it.plunge_mm_min:.0f}",
+        feed(it.feed_mm_min),
+        feed(finish) if finish else "",
+        feed(it.plunge_mm_min),
         f"{it.spindle_rpm:.0f}",
-        f"{it.chip_mm:.3f}",
-        f"{it.pass_mm:.2f}",
-        "" if drill else f"{row.step_mm:.2f}",
-        "" if drill else f"{it.deflection_mm:.3f}",
-        f"{row.wall_mm:.3f}" if finish else "",
+        length(it.chip_mm, 3),
+        length(it.pass_mm, 2),
+        "" if drill else length(row.step_mm, 2),
+        "" if drill else length(it.deflection_mm, 3),
+        length(row.wall_mm, 3) if finish else "",
         "" if drill else f"{100.0 * it.stress_share:.1f} %",
         str(it.binds),
     )
@@ -104,9 +120,9 @@ NOTE = (
 )
 
 
-def feed_text(rows: Iterable[FeedRow]) -> str:
+def feed_text(rows: Iterable[FeedRow], *, inch: bool = False) -> str:
     """Return the table as plain text."""
-    table = [HEAD, *(cells(row) for row in rows)]
+    table = [HEAD, *(cells(row, inch=inch) for row in rows)]
     widths = [max(len(line[k]) for line in table) for k in range(len(HEAD))]
     left = {0, 1, len(HEAD) - 1}
     return "".join(
