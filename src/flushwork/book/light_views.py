@@ -30,7 +30,7 @@ TILTED_MM: Final = 78.0
 WHOLE_CELL: Final = 0.99
 MOST_WAYS: Final = 3
 
-COLOUR_HEAD: Final = ("mix", "inlays", "thick, mm", "covers at", "wood seen", "from the wood")
+COLOUR_HEAD: Final = ("mix", "inlays", "thick", "covers at", "wood seen", "from the wood")
 
 
 def light_view(
@@ -105,7 +105,16 @@ def _colour_rows(made: Build) -> list[tuple[str, ...]]:
         apart = f"{short(difference(colour.rgb, wood), 0)}; "
         ratio = f"{short(contrast_ratio(colour.rgb, wood), 1)}:1"
         seen = _seen(colour, thickest[mix, thick])
-        rows.append((clean(mix), joined(inlays), thick, _covers(colour), seen, apart + ratio))
+        rows.append(
+            (
+                clean(mix),
+                joined(inlays),
+                f"{thick}{NO_BREAK}mm",
+                _covers(colour),
+                seen,
+                apart + ratio,
+            )
+        )
     return rows
 
 

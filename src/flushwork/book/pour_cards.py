@@ -30,7 +30,6 @@ from flushwork.views.figures import (
     grams,
     joined,
     no_longer_than,
-    number,
     volume,
 )
 from flushwork.views.pour_views import own_notes, pour_view
@@ -163,10 +162,9 @@ def _makes(pour: Pour) -> str:
 def _fills(pour: Pour) -> str:
     """Return what a pour fills, how much of it goes into one piece."""
     told = [
-        f"{clean(each.subject)} {number(each.pocket_cm3 + each.over_cm3, 2)}"
-        for each in pour.serves
+        f"{clean(each.subject)} {volume(each.pocket_cm3 + each.over_cm3)}" for each in pour.serves
     ]
-    return f"{', '.join(told)} cm\N{SUPERSCRIPT THREE} a piece"
+    return f"{', '.join(told)} a piece"
 
 
 def _picture(pour: Pour, arts: Mapping[str, FaceArt]) -> Picture | None:

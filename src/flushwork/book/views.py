@@ -11,6 +11,7 @@ from flushwork.book.light_views import light_view
 from flushwork.built import Build
 from flushwork.checks.catalogue import catalogue
 from flushwork.checks.risk import Risk
+from flushwork.core.units import System
 from flushwork.job.text.dump import resolved_text
 from flushwork.process.bright_lines import BrightLine, bright_lines
 from flushwork.schedule.cost_table import CostTable
@@ -102,7 +103,13 @@ def _sections(made: Build, colours: Mapping[str, str], page: PageSize) -> tuple[
         result.append(
             SectionView(
                 heading=place.heading,
-                picture=section_drawing(cut, look, space, f"Section: {place.heading}"),
+                picture=section_drawing(
+                    cut,
+                    look,
+                    space,
+                    f"Section: {place.heading}",
+                    inch=made.job.shop.units is System.INCH,
+                ),
                 layers=section_layers(cut, look),
                 note=place.note,
             )

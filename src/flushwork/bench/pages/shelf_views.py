@@ -9,10 +9,19 @@ from typing import Final
 from flushwork.bench.pages.stock_views import StockView, stock_views
 from flushwork.built import Build
 from flushwork.shelf.hazards import Basis
-from flushwork.shelf.items import Bit, BitKind, MeasuringTool, ToolKind
+from flushwork.shelf.items import Bit, BitKind, MeasuringTool
 from flushwork.shelf.working import StockKind
 from flushwork.usecases.on_hand import Item, hazards_of
-from flushwork.views.figures import NO_BREAK, Lengths, clean, duration, number, percent, short
+from flushwork.views.figures import (
+    NO_BREAK,
+    Lengths,
+    clean,
+    duration,
+    mark_text,
+    number,
+    percent,
+    short,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,9 +244,4 @@ def harm(item: Item) -> str:
 
 
 def _tool(tool: MeasuringTool) -> tuple[str, ...]:
-    unit = "g" if tool.kind is ToolKind.SCALE else "cm\N{SUPERSCRIPT THREE}"
-    return (
-        str(tool.kind),
-        f"{short(tool.step, 3)}{NO_BREAK}{unit}",
-        f"{short(tool.capacity, 1)}{NO_BREAK}{unit}",
-    )
+    return str(tool.kind), mark_text(tool.step, tool), mark_text(tool.capacity, tool)

@@ -11,6 +11,7 @@ from flushwork.bench.pages.bench_days import days_view
 from flushwork.bench.server.answers import reads_of
 from flushwork.bench.server.resources import templates
 from flushwork.core.findings import Finding
+from flushwork.core.units.factors import OUNCE_G
 from flushwork.core.units.shown import shown, shown_data, shown_markup
 from flushwork.resin.pours import Pour
 from flushwork.usecases.weigh import beside_g, weighable
@@ -46,6 +47,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "check": check,
         "generation": snapshot.generation,
         "units": units,
+        "weight": {"unit": "oz", "g": OUNCE_G} if reads.ounces else {"unit": "g", "g": 1},
     }
     names = ("head", "strip", "mixes", "check", "cuts", "pours", "days")
     return {

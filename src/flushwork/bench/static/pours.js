@@ -29,7 +29,8 @@ export class Pours {
   }
 
   async along(form) {
-    const told = form.querySelector('output'), number = (name) => parseFloat(form.elements[name].value);
+    const told = form.querySelector('output'), unit = Number(form.dataset.g);
+    const number = (name) => parseFloat(form.elements[name].value) * unit;
     const resin = number('resin'), before = number('before'), after = number('after');
     form.asked = (form.asked ?? 0) + 1;
     const mine = form.asked;
@@ -43,8 +44,8 @@ export class Pours {
     }).catch((error) => error);
     if (mine !== form.asked) return;
     if (now instanceof Error) { told.textContent = `Nothing can be told: ${now.message}`; return; }
-    const places = Math.max(0, Math.round(-Math.log10(now.step_g)));
-    const g = (value) => `${value.toFixed(places)} g`;
+    const places = Math.max(0, Math.round(-Math.log10(now.step_g / unit)));
+    const g = (value) => `${(value / unit).toFixed(places)} ${form.dataset.unit}`;
     if (!Number.isFinite(after)) {
       told.textContent = now.fine
         ? `Add hardener until it shows ${g(now.target_g)}; stop between ${g(now.low_g)} and ${g(now.high_g)}.`
@@ -62,7 +63,7 @@ export class Pours {
     const mine = form.asked;
     if (!(value > 0)) { told.textContent = ''; return; }
     for (const each of form.elements) if (each !== field && each.name === 'hardener') each.value = '';
-    const now = await this.post(pour.dataset.pour, 'scaled', field.name === 'pieces' ? { pieces: value } : { hardener_g: value }).catch((error) => error);
+    const now = await this.post(pour.dataset.pour, 'scaled', field.name === 'pieces' ? { pieces: value } : { hardener_g: value * Number(form.dataset.g) }).catch((error) => error);
     if (mine !== form.asked) return;
     // a card of other amounts than asked for is none
     pour.querySelector('.card').hidden = now instanceof Error;

@@ -21,7 +21,7 @@ _MINUS: Final = "\N{MINUS SIGN}"
 _ML: Final = r"cm3|cm³|ml"
 _NUMBER: Final = rf"[-+{_MINUS}±]?(?<![\w.])\d+(?:\.\d+)?"
 _UNIT: Final = (
-    r"mm/min|mm/s2|mm/s²|mm2|mm²|mm3|mm³|mm|cm2|cm²|cm3|cm³|cm|m/min|m/s|m2|m²|m3|m³|m|"
+    r"mm/min|mm/s2|mm/s²|mm2|mm²|mm3|mm³|mm|cm2|cm²|cm3|cm³|cm|dm3|dm³|m/min|m/s|m2|m²|m3|m³|m|"
     r"kg/m3|kg/m³|kg|g/m2|g/m²|g/cm3|g/cm³|g|ml|N/mm2|N/mm²|N|MPa|degC|°C|\N{MICRO SIGN}m"
 )
 _BETWEEN: Final = (
@@ -144,7 +144,8 @@ _OTHERS: Final[Mapping[str, tuple[str, Callable[[float, int], str]]]] = {
     "kg/m3": ("lb/ft3", _plain(0.0624279606)),
     "kg": ("lb", _plain(2.2046226218)),
     "g/m2": ("oz/sq ft", _plain(0.0032770581)),
-    "g/cm3": ("oz/fl oz", _plain(FLUID_OUNCE_CM3 / OUNCE_G)),
+    "g/cm3": ("lb/ft3", _plain(62.4279606)),
+    "dm3": ("board feet", _plain(1.0 / 2.359737216)),
     "N": ("lbf", _plain(0.2248089431)),
     "N/mm2": ("psi", _plain(145.037737730)),
     "MPa": ("psi", _plain(145.037737730)),
@@ -162,7 +163,8 @@ def shown(text: str, units: Units) -> str:
     kept = [name for name in units.names if name in text]
     if not kept:
         return _turned(text, units)
-    parts = re.split(rf"((?<![\w.])(?:{'|'.join(re.escape(name) for name in sorted(kept, key=len)[::-1])}))", text)
+    called = "|".join(re.escape(name) for name in sorted(kept, key=len)[::-1])
+    parts = re.split(rf"((?<![\w.])(?:{called}))", text)
     return "".join(part if at % 2 else _turned(part, units) for at, part in enumerate(parts))
 
 

@@ -98,6 +98,7 @@ def _sectioned(finding: Finding, place: Place, places: Places, replay: Replay) -
         alt,
         mark=mark,
         small=True,
+        inch=places.lengths.units == "inch",
         down_to_mm=floor_mm - UNDER_MM if finding.code in SECTIONED else -math.inf,
     )
 

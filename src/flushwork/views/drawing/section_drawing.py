@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import LineString
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.strata.section import BoardSection
 from flushwork.views.book_records import LayerView, Picture
 from flushwork.views.drawing import svg
@@ -94,12 +95,13 @@ def section_drawing(
     mark: HeightMark | None = None,
     small: bool = False,
     down_to_mm: float = -math.inf,
+    inch: bool = False,
 ) -> Picture:
     """Return a section as a drawing no larger than ``space``.
 
     The exaggeration of depth stands under it, or, where it is ``small``, in its caption.  Columns
     are drawn as the replay holds them, one step each, so that a wall stands upright.  Nothing is
-    shown below ``down_to_mm``.
+    shown below ``down_to_mm``.  Depths count in mm, or with ``inch`` in inches.
     """
     stack = _stack(cut)
     face_mm = _face_mm(cut)
@@ -115,9 +117,9 @@ def section_drawing(
     parts = [
         *(_layer(cut, layer, look, scale, bottom_mm) for layer in stack),
         *(_letter(cut, layer, look, scale) for layer in stack),
-        _axis(face_mm, bottom_mm, scale),
+        _axis(face_mm, bottom_mm, scale, INCH_MM if inch else 1.0),
         _break(cut, scale, bottom_mm) if not whole else "",
-        "" if small else _foot(cut, scale, 1.0 + body_mm),
+        "" if small else _foot(cut, scale, 1.0 + body_mm, "in" if inch else "mm"),
         _height_mark(mark, scale) if mark is not None else "",
     ]
     drawn = svg.drawing([part for part in parts if part], width, height, alt)
@@ -237,17 +239,18 @@ def _letter(cut: BoardSection, layer: _Layer, look: SectionLook, scale: _Scale) 
     return disc(letter, float(x), float(y), 1.9)
 
 
-def _axis(face_mm: float, bottom_mm: float, scale: _Scale) -> str:
+def _axis(face_mm: float, bottom_mm: float, scale: _Scale, unit_mm: float) -> str:
     """Draw the depth below the face at the left, a tick each round step."""
-    step = next(
-        (step for step in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0) if step * scale.up >= 4.5), 20.0
-    )
+    steps = (0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
+    first = 0.1 if unit_mm == 1.0 else 0.0
+    units = next((step for step in steps if step >= first and step * unit_mm * scale.up >= 4.5), 20)
+    step = units * unit_mm
     parts: list[str] = []
     for tick in range(int((face_mm - bottom_mm) / step + 1e-6) + 1):
         ((_, y),) = scale.place(np.zeros(1), np.array([face_mm - tick * step]))
         parts.append(
             svg.path(f"M{AXIS_MM - 3:.2f} {y:.2f}h2", stroke=INK, stroke_width="0.2")
-            + svg.words(short(tick * step, 1), AXIS_MM - 4.0, y + 0.95, svg.WORD_MM, anchor="end")
+            + svg.words(short(tick * units, 3), AXIS_MM - 4.0, y + 0.95, svg.WORD_MM, anchor="end")
         )
     return "".join(parts)
 
@@ -264,7 +267,7 @@ def _break(cut: BoardSection, scale: _Scale, bottom_mm: float) -> str:
     return svg.path(data, fill="#ffffff", stroke=SOFT, stroke_width="0.2")
 
 
-def _foot(cut: BoardSection, scale: _Scale, y_mm: float) -> str:
+def _foot(cut: BoardSection, scale: _Scale, y_mm: float, unit: str) -> str:
     """Draw the bar of length and the exaggeration in words."""
     bar = bar_length_mm(float(cut.positions_mm[-1]) / 3.0)
     on_paper = bar * scale.across
@@ -276,8 +279,8 @@ def _foot(cut: BoardSection, scale: _Scale, y_mm: float) -> str:
         stroke=INK,
         stroke_width="0.25",
     ) + svg.words(
-        f"{short(bar)}{NO_BREAK}mm along the line, {depth}; the scale at the left is mm below "
-        "the face",
+        f"{short(bar)}{NO_BREAK}mm along the line, {depth}; the scale at the left is {unit} "
+        "below the face",
         AXIS_MM + on_paper + 2.0,
         y + 0.95,
         svg.WORD_MM,
