@@ -57,7 +57,9 @@ def test_colours_are_told_with_their_thickness(view: BookView) -> None:
     assert view.light is not None
     by_mix = {row[0]: row for row in view.light.colours.rows}
     assert by_mix["dark"][1] == "plate"
-    assert float(by_mix["dark"][2]) == pytest.approx(2.0, abs=0.06)
+    assert float(by_mix["dark"][2].removesuffix("\N{NO-BREAK SPACE}mm")) == pytest.approx(
+        2.0, abs=0.06
+    )
     assert "clear" not in by_mix
 
 

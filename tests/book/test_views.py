@@ -260,11 +260,11 @@ def test_the_thickness_table_keeps_its_stages(context: ViewContext) -> None:
     )
 
 
-def test_inches_stand_in_brackets_when_asked_for(context: ViewContext) -> None:
+def test_inches_stand_alone_when_asked_for(context: ViewContext) -> None:
     view = view_of(replace(context, units="inch"))
     facts = {fact.label: fact.value for fact in setups(replace(context, units="inch"))[0].facts}
-    assert facts["Thickness now"] == f"18.00{NB}mm (0.709{NB}in)"
-    assert view.holes[0].rows[0][1] == "228.00 (8.976)"
+    assert facts["Thickness now"] == f"0.709{NB}in"
+    assert view.holes[0].rows[0][1] == "8.976"
 
 
 def bare_of(context: ViewContext, **more: object) -> ViewContext:

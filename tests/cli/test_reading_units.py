@@ -97,11 +97,11 @@ def test_an_inch_shop_reads_and_is_told_inches(
         return " ".join(told.out.split())
 
     asked = typed("--setup", "2")
-    assert "1: go to X 0.1102 Y 0.1102 in (2.800, 2.800 mm)" in asked
+    assert "1: go to X 0.1102 Y 0.1102 in;" in asked
     assert "A reading without a unit is taken as inches" in asked
     such = re.search(r'--read "1: ([^"]+)"', asked)
     assert such is not None
     assert such[1].count(" in") == 2, "what is shown as typed has its unit"
     readings = [part for n in range(1, 5) for part in ("--read", f"{n}: 0.005, 0.002")]
     told = typed("--setup", "2", *readings)
-    assert "shift +0.13, +0.05 mm" in told
+    assert "shift +0.0051, +0.0020 in" in told

@@ -59,7 +59,7 @@ def test_the_head_says_what_the_operator_must_know() -> None:
         "Job: Travelling set",
         "Face: front. Setup 1, file 2",
         "Bit: flat 1/8 in [flat, number 2]",
-        "diameter 3.175 mm = 0.1250 in, standing 20.0 mm out",
+        "diameter 3.175 mm, standing 20.0 mm out",
         "lower left corner of the blank, front face up",
         "12.000 mm to the right of it and 3.500 mm before it",
         "Zero of Z: the wood of the face as it stands",

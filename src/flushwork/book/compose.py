@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping
+from dataclasses import replace
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.book.bit_views import bits_view
@@ -16,6 +17,7 @@ from flushwork.book.pour_cards import batches, pour_sheet
 from flushwork.book.run_sheet import run_sheet
 from flushwork.book.setup_cards import setup_card
 from flushwork.book.shopping import buy_groups, lay_out_lines
+from flushwork.core.units import System
 from flushwork.core.units.shown import shown_data
 from flushwork.job.records import FaceName
 from flushwork.views.book_records import (
@@ -71,7 +73,8 @@ BETWEEN_MM = 6.0
 
 def view_of(context: ViewContext) -> BookView:
     """Return the shop book of a build, in the units of its shop."""
-    view: BookView = shown_data(_in_metric(context), context.build.job.shop.reads, ("setup",))
+    reads = replace(context.build.job.shop.reads, system=System(context.units))
+    view: BookView = shown_data(_in_metric(context), reads, ("setup",))
     return view
 
 

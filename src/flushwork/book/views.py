@@ -18,7 +18,7 @@ from flushwork.schedule.cost_table import CostTable
 from flushwork.schedule.schedule import Schedule
 from flushwork.strata.section import section
 from flushwork.views.book_records import BookView, LightView, PageSize, SectionView, UnitSystem
-from flushwork.views.context import ViewContext, live_space
+from flushwork.views.context import ViewContext, live_space, page_of
 from flushwork.views.drawing.face_art import mix_letters
 from flushwork.views.drawing.face_drawings import Space, tint
 from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
@@ -51,7 +51,7 @@ def book_view(
     ``costs`` and ``risk`` are told of where they are given.
     """
     units: UnitSystem = made.job.shop.units.value
-    page = page or ("us-letter" if units == "inch" else "a4")
+    page = page or page_of(units)
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces, made.plan.planes)
     return view_of(

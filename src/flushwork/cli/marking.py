@@ -108,8 +108,7 @@ def _ask_for_readings(made: Build, there: Setup, console: Console) -> None:
 
 
 def place_words(x_mm: float, y_mm: float, *, inch: bool) -> str:
-    """Return a place as the machine shows it, with its unit; in inches the mm beside it."""
+    """Return a place as the machine shows it, with its unit."""
     if not inch:
         return f"X {x_mm:.3f} Y {y_mm:.3f} mm"
-    x_in, y_in = x_mm / INCH_MM, y_mm / INCH_MM
-    return f"X {x_in:.4f} Y {y_in:.4f} in ({x_mm:.3f}, {y_mm:.3f} mm)"
+    return f"X {x_mm / INCH_MM:.4f} Y {y_mm / INCH_MM:.4f} in"

@@ -20,7 +20,7 @@ from flushwork.job.odd_values import odd_in_shop
 from flushwork.job.shelf_checks import check_shelf
 from flushwork.shelf.items import Bit, Machine, Shop
 from flushwork.shelf.starter import starter_shop
-from flushwork.shelf.working import HandTimes
+from flushwork.shelf.working import LETTER_LABELS, HandTimes
 
 R = TypeVar("R", bound=Any)
 
@@ -258,9 +258,8 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     machine = _machine(keys.machine, base.machine)
     units = keys.units or (System.INCH if machine.dialect.inch else System.METRIC)
     shop = replace(base, machine=machine, units=units, **plain, **lists)
-    shop = replace(
-        shop, labels=replace(shop.labels, **(keys.labels.changes if keys.labels else {}))
-    )
+    sheet = LETTER_LABELS if units is System.INCH else shop.labels
+    shop = replace(shop, labels=replace(sheet, **(keys.labels.changes if keys.labels else {})))
     check_shelf(shop, reading)
     stock = keys.on_hand(shop) if keys.on_hand else None
     shop = replace(

@@ -130,6 +130,8 @@ class LabelSheet(Keyed):
 
 
 COMMON_LABELS: Final = LabelSheet()
+LETTER_LABELS: Final = LabelSheet(66.675, 25.4, 3, 10, 3.175)
+"""Those of a US Letter sheet, of the same common practice."""
 """The hand times of a shop that has timed nothing yet."""
 
 CURE_PLACES: Final = 12

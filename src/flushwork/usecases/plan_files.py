@@ -18,6 +18,7 @@ from flushwork.schedule.schedule import Schedule
 from flushwork.usecases.cost import cost
 from flushwork.usecases.data import finding_data
 from flushwork.views.calendar_text import calendar_bytes
+from flushwork.views.context import page_of
 from flushwork.views.day_sheets import day_sheet_text
 from flushwork.views.labels import labels_of
 
@@ -55,7 +56,10 @@ def plan_files(
         except ValueError as error:
             raise FlushworkError(str(error)) from error
     labels = labels_of(made.job.title, made.plan, schedule, made.pours, bench)
-    files["labels.pdf"] = label_sheets(shown_data(labels, reads, ("name", "code")), made.job.shop.labels)
+    told = shown_data(labels, reads, ("name", "code"))
+    files["labels.pdf"] = label_sheets(
+        told, made.job.shop.labels, page_of(made.job.shop.units.value)
+    )
     counted = costs or cost(made)
     if counted is not None:
         files["costs.txt"] = shown(cost_text(counted), reads).encode()

@@ -18,6 +18,12 @@ from flushwork.views.figures import Lengths
 PAGES: Mapping[PageSize, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
 """Page sizes in mm (ISO 216; ANSI/ASME Y14.1 for letter)."""
 
+
+def page_of(units: UnitSystem) -> PageSize:
+    """Return the paper of a shop: US Letter where it reads inches, A4 in another."""
+    return "us-letter" if units == "inch" else "a4"
+
+
 MARGIN_MM = 15.0
 """The page's margins left and right; top and bottom hold the running lines as well."""
 

@@ -25,7 +25,8 @@ _UNIT: Final = (
     r"kg/m3|kg/m³|kg|g/m2|g/m²|g/cm3|g/cm³|g|ml|N/mm2|N/mm²|N|MPa|degC|°C|\N{MICRO SIGN}m"
 )
 _BETWEEN: Final = (
-    r"(?: ?[x\N{MULTIPLICATION SIGN}\N{EN DASH}/] ?| (?:to|or|by|±) |,? (?:and )?(?=[xyXY] ))"
+    r"(?: ?[x\N{MULTIPLICATION SIGN}\N{EN DASH}/] ?| (?:to|or|by|±) |,? (?:and )?(?=[xyXY] )"
+    r"|(?<=\.\d), (?=[-+]?\d+\.)|(?<=\.\d\d), (?=[-+]?\d+\.)|(?<=\.\d\d\d), (?=[-+]?\d+\.))"
 )
 _QUANTITY: Final = re.compile(
     rf"(?<![\w./])(?P<figures>{_NUMBER}(?:{_BETWEEN}(?:[xyXY] )?{_NUMBER})*)"
