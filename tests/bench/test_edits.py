@@ -62,7 +62,8 @@ mixes:
   teal: {resin: coating epoxy, pigments: [{name: teal flake, share: 3 %}]}
 front:
   inlays:
-    - {name: plate, rectangle: 30 mm x 20 mm, depth: 2 mm, fill: teal, bits: [1 mm flat]}
+    - {name: plate, rectangle: 30 mm x 20 mm, depth: 2 mm, fill: teal,
+       how: scraped flush, bits: [1 mm flat]}
     - name: ring   # round the plate
       circle: 8 mm
       at: [4 mm, -2 mm]
