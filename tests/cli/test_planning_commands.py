@@ -51,7 +51,7 @@ def test_a_plan_is_shown_and_written(typed: Typed, job: Path, tmp_path: Path) ->
     assert "no plan can finish sooner" in told
     calendar = icalendar.Calendar.from_ical((out / "days.ics").read_bytes())
     assert len(list(calendar.walk("VALARM"))) > 0
-    assert (out / "labels" / "piece 2.svg").is_file()
+    assert (out / "labels.pdf").read_bytes().startswith(b"%PDF")
     data = json.loads((out / "days.json").read_text("utf-8"))
     assert data["proven"] is True
     assert len(data["pieces"]) == 2

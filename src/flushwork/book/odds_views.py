@@ -103,7 +103,7 @@ def _tighten(run: RunOdds) -> TableView:
         for item in run.tightenings[:5]
         if item.piece > run.piece
     )
-    head = ("Half the variation of", "How", "A piece in 100", "The run in 100")
+    head = ("Halve the variation of", "How", "A piece in 100", "The run in 100")
     return TableView(head, rows, wide=(0, 1))
 
 

@@ -220,8 +220,8 @@ def _begin(sheet: ProgramText, order: CutOrder, dialect: Dialect) -> None:
         sheet.words(f"T{order.bit.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:
         zero = "Z zero set on the sanded wood" if order.sanded else "Z zero set"
-        stop = f"Stops here. {name}: in the holder, {zero}?"
-        clear = "Stand clear, the bit over the work, higher than all that holds it. Go on."
+        stop = f"The program waits here. Is the {name}, in the holder and {zero}?"
+        clear = "Is the bit over the work and above every clamp? Stand clear, press start."
         for line in (*comments(stop), *comments(clear)):
             sheet.comment(line)
         sheet.words("M0")
