@@ -150,9 +150,7 @@ def test_a_text_with_a_slip_is_told_wherever_the_page_is_scrolled_to(rail: Page)
     rail.locator("#small > summary").click()
     expect(rail.locator("#small-fields fieldset").first).to_be_visible()
     rail.fill("#job", good.replace("pieces: 2", "pieces: [2"))
-    expect(rail.locator("#work")).to_contain_text(
-        "cannot be read as it is (line", timeout=15_000
-    )
+    expect(rail.locator("#work")).to_contain_text("cannot be read as it is (line", timeout=15_000)
     expect(rail.locator("#small-said")).to_contain_text("once the text can be read")
     rail.fill("#job", good)
     expect(rail.locator("#work")).to_be_hidden(timeout=30_000)

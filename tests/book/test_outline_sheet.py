@@ -6,10 +6,12 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.book.compose import view_of
+from flushwork.views.book_records import UnitSystem
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.face_drawings import Space
 from flushwork.views.drawing.outline_sheet import FOOT_MM, HEAD_MM, OVERLAP_MM, tiling
@@ -52,12 +54,15 @@ def test_join_marks_fall_on_the_same_wood_on_both_tiles(context: ViewContext) ->
     }
 
 
-def test_every_tile_has_both_bars(make_context: Callable[..., ViewContext]) -> None:
-    view = view_of(replace(make_context(), page="us-letter"))
+@pytest.mark.parametrize(("units", "width"), [("metric", "50"), ("inch", "50.8")])
+def test_every_tile_has_the_bar_of_the_shop(
+    make_context: Callable[..., ViewContext], units: UnitSystem, width: str
+) -> None:
+    view = view_of(replace(make_context(), page="us-letter", units=units))
     for sheet in view.sheets:
         for tile in sheet.tiles:
-            assert 'width="50" height="1.2"' in tile.svg
-            assert 'width="50.8" height="1.2"' in tile.svg
+            assert tile.svg.count('height="1.2"') == 1
+            assert f'width="{width}" height="1.2"' in tile.svg
 
 
 def test_a_tile_is_drawn_at_its_own_size(context: ViewContext) -> None:

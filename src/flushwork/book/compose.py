@@ -124,7 +124,9 @@ def _in_metric(context: ViewContext) -> BookView:
             "x and y are measured from the lower left corner of the blank, looking at the face "
             f"named; in {lengths.head}."
         ),
-        sheets=tuple(outline_sheet(art, context.sheet()) for art in shown),
+        sheets=tuple(
+            outline_sheet(art, context.sheet(), inch=context.units == "inch") for art in shown
+        ),
         thickness_table=thickness_table(
             context.build.replay.thickness_table, context.build.plan, lengths
         ),

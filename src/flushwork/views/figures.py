@@ -155,7 +155,7 @@ class Lengths:
 
 
 CM3: Final = "cm\N{SUPERSCRIPT THREE}"
-_FRACTIONS: Final = (1, 2, 4, 8, 16, 32, 64, 128, 3, 6, 12, 24, 48, 96, 192, 384)
+_FRACTIONS: Final = (1, 2, 4, 8, 16, 32, 64, 128)
 
 
 def mark_text(amount: float, tool: MeasuringTool, *, unit: bool = True, half: bool = False) -> str:
@@ -172,7 +172,7 @@ def mark_text(amount: float, tool: MeasuringTool, *, unit: bool = True, half: bo
     ounce = float(UNITS[name].factor)
     step = shown / ounce
     parts = next((n for n in _FRACTIONS if abs(step * n - 1.0) < 1e-4), 0)
-    if not tool.ounces:
+    if not tool.ounces or tool.kind is ToolKind.SPOON:
         text, name = number(amount, places_for(shown)), "g" if scale else CM3
     elif parts:
         whole, rest = divmod(round(amount / shown), parts)

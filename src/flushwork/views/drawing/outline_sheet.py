@@ -1,6 +1,6 @@
 """The true-size outline sheet: trim line, inlays and holes at 1:1, in tiles of a page's live area.
 
-Every tile carries a 50 mm bar and a 2 in bar, so that a printer that scales shows itself.
+Every tile carries a bar of 50 mm or of 2 in, so that a printer that scales shows itself.
 """
 
 from __future__ import annotations
@@ -62,11 +62,14 @@ def _count(extent_mm: float, room_mm: float) -> int:
     return math.ceil((extent_mm - OVERLAP_MM) / (room_mm - OVERLAP_MM))
 
 
-def outline_sheet(art: FaceArt, upright: Space) -> SheetView:
-    """Return the tiles of one face; ``upright`` is the live area of the page held upright."""
+def outline_sheet(art: FaceArt, upright: Space, *, inch: bool = False) -> SheetView:
+    """Return the tiles of one face; ``upright`` is the live area of the page held upright.
+
+    The bar to measure is of 50 mm, or with ``inch`` of 2 in.
+    """
     plan = tiling(art.length_mm, art.width_mm, upright)
     tiles = tuple(
-        _tile(art, plan, column, row)
+        _tile(art, plan, column, row, inch=inch)
         for row in reversed(range(plan.rows))
         for column in range(plan.columns)
     )
@@ -80,20 +83,20 @@ def outline_sheet(art: FaceArt, upright: Space) -> SheetView:
     return SheetView(
         face=art.name,
         heading=f"{art.name.capitalize()} face at true size",
-        note=f"{note} Print at 100 %, without fitting to the page, and measure both bars first.",
+        note=f"{note} Print at 100 %, without fitting to the page, and measure the bar first.",
         landscape=plan.landscape,
         tiles=tiles,
     )
 
 
-def _tile(art: FaceArt, plan: Tiling, column: int, row: int) -> Picture:
+def _tile(art: FaceArt, plan: Tiling, column: int, row: int, *, inch: bool) -> Picture:
     left = column * (plan.across_mm - OVERLAP_MM)
     low = row * (plan.up_mm - OVERLAP_MM)
     right = min(left + plan.across_mm, art.length_mm)
     top = min(low + plan.up_mm, art.width_mm)
     window = box(left, low, right, top)
     width, height = right - left, top - low + FOOT_MM
-    width = max(width, METRIC_BAR_MM + INCH_BAR_MM + 30.0)
+    width = max(width, INCH_BAR_MM + 30.0)
     frame = svg.Frame(art.length_mm, art.width_mm, 1.0, -left, top - art.width_mm)
     parts = [
         _lines(art, frame, window),
@@ -103,12 +106,12 @@ def _tile(art: FaceArt, plan: Tiling, column: int, row: int) -> Picture:
             if left - 1 <= hole.x_mm <= right + 1 and low - 1 <= hole.y_mm <= top + 1
         ),
         _crosses(plan, column, row, right - left, top - low),
-        _bars(top - low + 5.0),
+        _check_bar(top - low + 5.0, inch=inch),
     ]
     name = f"{art.name.capitalize()} face, sheet {_name(column, row)}"
     if plan.columns * plan.rows == 1:
         name = f"{art.name.capitalize()} face"
-    alt = f"{name}: outline at true size with a 50 mm and a 2 in check bar"
+    alt = f"{name}: outline at true size with a bar to measure"
     return Picture(alt, name, width, height, svg.drawing(parts, width, height, alt))
 
 
@@ -175,14 +178,12 @@ def _crosses(plan: Tiling, column: int, row: int, width_mm: float, height_mm: fl
     return svg.path(data, fill="none", stroke="#b4552d", stroke_width="0.2")
 
 
-def _bars(y_mm: float) -> str:
-    """Draw the 50 mm and the 2 in bar as filled rectangles of exactly that length."""
+def _check_bar(y_mm: float, *, inch: bool) -> str:
+    """Draw the 50 mm or the 2 in bar as a filled rectangle of exactly that length."""
     left = 0.5
-    second = left + METRIC_BAR_MM + 12.0
-    return (
-        _bar(left, y_mm, METRIC_BAR_MM, f"50{NO_BREAK}mm")
-        + _bar(second, y_mm, INCH_BAR_MM, f"2{NO_BREAK}in")
-        + svg.words("measure both before use", left, y_mm + 8.6, svg.WORD_MM, fill=SOFT)
+    length, words = (INCH_BAR_MM, f"2{NO_BREAK}in") if inch else (METRIC_BAR_MM, f"50{NO_BREAK}mm")
+    return _bar(left, y_mm, length, words) + svg.words(
+        "measure it before use", left, y_mm + 8.6, svg.WORD_MM, fill=SOFT
     )
 
 
