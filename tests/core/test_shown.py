@@ -32,7 +32,7 @@ OUNCES = Units(System.INCH, ounces=True, fluid_ounces=True)
         ("at 900 mm/min", "at 35.4 in/min"),
         ("from 0.5 to 2 mm", "from 0.020 to 5/64 in"),
         ("between 3 and 12 mm", "between 0.118 and 15/32 in"),
-        ("At x 12.50, y 31.75 mm on the front.", "At x 0.492, y 1 1/4 in on the front."),
+        ("At x 12.50, y 31.75 mm on the front.", "At x 0.492, y 1.250 in on the front."),
         ("X −4.20 to 397.90 mm", "X −0.165 to 15.665 in"),
         ("read +0.130, -0.051 mm", "read +0.0051, -0.002 in"),
         ("at 20 °C", "at 68 °F"),

@@ -43,6 +43,7 @@ _WARMER: Final = re.compile(
 _WARMER_AFTER: Final = re.compile(
     r"[ \u00a0](?:warmer|cooler|colder|hotter|more\b|less\b|above|below|over\b)"
 )
+_AXIS: Final = re.compile(r"(?<!mm )(?<!cm )(?<!\d )\b[xyXYzZ] ")
 _FINEST: Final = (1, 2, 4, 8, 16, 32, 64)
 
 
@@ -65,12 +66,20 @@ class Units:
 METRIC: Final = Units()
 
 
-def inches_text(length_mm: float, places: int, *, code: bool = False, machine: bool = False) -> str:
+def inches_text(
+    length_mm: float,
+    places: int,
+    *,
+    code: bool = False,
+    machine: bool = False,
+    axis: bool = False,
+) -> str:
     """Return a length in inches, without its unit, as precise as ``places`` decimals of a mm are.
 
     No decimals are read off a rule: the coarsest fraction, down to 1/64, that is as good; one
     decimal is a fraction where one fits; two are read off a calliper, three decimals of an inch;
-    more, and what a ``machine`` reads, has four.  ``code`` reads back within 0.0005 in.
+    more, and what a ``machine`` reads, has four.  A place along an ``axis`` is no fraction.
+    ``code`` reads back within 0.0005 in.
     """
     inches = length_mm / INCH_MM
     size = abs(inches)
@@ -84,7 +93,7 @@ def inches_text(length_mm: float, places: int, *, code: bool = False, machine: b
     if places < 1:
         off_in = min(off_in, 0.02 * size)
     finest = 64 if places < 2 or code else 16
-    for parts in _FINEST:
+    for parts in () if axis and not code else _FINEST:
         nearest = Fraction(round(size * parts), parts)
         if parts <= finest and nearest and abs(float(nearest) - size) <= (5e-4 if code else off_in):
             return sign + _fraction(nearest)
@@ -203,7 +212,11 @@ def _writer(
         more = 1 if unit == "cm" else 0
         code = bool(_KEYED.search(before))
         return "in", lambda value, places: inches_text(
-            value * 10.0**more, places - more, code=code, machine=units.machine
+            value * 10.0**more,
+            places - more,
+            code=code,
+            machine=units.machine,
+            axis=bool(_AXIS.search(f"{before[-6:]}{found['figures']}")),
         )
     if unit == "degC":
         risen = _WARMER.search(before) or _WARMER_AFTER.match(found.string, found.end())
