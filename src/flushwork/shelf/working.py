@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import Annotated, Any, Final
 
 from flushwork.core.findings import Source
-from flushwork.core.keys.days import Money
+from flushwork.core.keys.days import BY_VOLUME, BY_VOLUME_OF_WOOD, BY_WEIGHT, Money
 from flushwork.core.keys.declare import Group, Key, Keyed
 from flushwork.core.keys.quantities import Count, Measured
 from flushwork.core.keys.settle import At, PerThing
@@ -181,25 +181,27 @@ class Prices(Keyed):
     sundries: Annotated[Decimal, Money(), Key("3.50", default=Decimal(0))]
     """Sealer, finish, abrasives, cups and gloves, for each piece."""
     wood_dm3: Annotated[
-        tuple[tuple[str, Decimal], ...], PerThing("woods", "wood", Money()), Key(name="wood")
+        tuple[tuple[str, Decimal], ...],
+        PerThing("woods", "wood", BY_VOLUME_OF_WOOD),
+        Key(name="wood"),
     ] = ()
-    """For each wood, the price of one dm3 as sawn."""
+    """For each wood, its price as sawn, for one dm3 or `per board foot`, `cubic foot` or `m3`."""
     resin_kg: Annotated[
-        tuple[tuple[str, Decimal], ...], PerThing("resins", "resin", Money()), Key(name="resin")
+        tuple[tuple[str, Decimal], ...], PerThing("resins", "resin", BY_WEIGHT), Key(name="resin")
     ] = ()
-    """For each resin, the price of one kg with its hardener."""
+    """For each resin, its price with its hardener, for one kg or `per lb`, `oz` or `g`."""
     pigment_kg: Annotated[
         tuple[tuple[str, Decimal], ...],
-        PerThing("pigments", "pigment", Money()),
+        PerThing("pigments", "pigment", BY_WEIGHT),
         Key(name="pigment"),
     ] = ()
-    """For each pigment, the price of one kg."""
+    """For each pigment, its price, for one kg or `per lb`, `oz` or `g`."""
     thinner_l: Annotated[
         tuple[tuple[str, Decimal], ...],
-        PerThing("thinners", "thinner", Money()),
+        PerThing("thinners", "thinner", BY_VOLUME),
         Key(name="thinner"),
     ] = ()
-    """For each thinner, the price of one litre."""
+    """For each thinner, its price, for one litre or `per fl oz`, `gallon` or `ml`."""
     bits: Annotated[tuple[BitPrice, ...], PerThing("bits", "bit", Group(BitPrice)), Key()] = ()
     """For each bit, its price and its life."""
 
