@@ -34,9 +34,8 @@ class ScreenView:
 
     ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start;
     ``files`` run in this step, ``facts`` are those of its setup's card and ``pours`` the cards
-    of what is poured in it.  ``no_return`` says what is at stake where there is a point of no
-    return,
-    ``no_return_after`` where there is none from the step that follows.
+    of what is poured in it.  ``no_return`` says what is at stake where this step is a point of no
+    return, ``no_return_after`` where the one that follows is.
     """
 
     number: int
@@ -104,7 +103,7 @@ def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenV
 
 
 def _needs(context: ViewContext, number: int) -> tuple[str, ...]:
-    """Return what a stage needs at hand: bits, or batches to be measured, or what to mount."""
+    """Return what a stage needs at hand: bits, or batches to be measured, or what to set up."""
     made = context.build
     stage = next((each for each in made.plan.stages if each.number == number), None)
     if stage is None:
