@@ -179,6 +179,11 @@ def test_findings_with_a_place_have_a_numbered_pin(context: ViewContext) -> None
 
 
 def test_a_scale_bar_is_a_round_length_that_fits() -> None:
+    assert [bar_length_mm(room, inch=True) / 25.4 for room in (0.4, 9.9, 85.0)] == [
+        1 / 16,
+        0.25,
+        2.0,
+    ]
     assert [bar_length_mm(room) for room in (0.4, 9.9, 85.0, 1000.0)] == [1.0, 5.0, 50.0, 500.0]
 
 

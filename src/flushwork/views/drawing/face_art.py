@@ -9,6 +9,7 @@ import shapely
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.core.units import System
 from flushwork.fit.reach import Fit
 from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
 from flushwork.views.drawing.svg import edges, line_path, region_path
@@ -54,6 +55,7 @@ class FaceArt:
     trim_path: str
     edge_path: str
     border_path: str
+    inch: bool = False
 
 
 def mix_letters(job: Job) -> dict[str, str]:
@@ -138,6 +140,7 @@ def face_art(
         trim_path=region_path(face.blank if face.trim.is_empty else face.trim),
         edge_path=line_path(edges(face.trim)),
         border_path=line_path(edges(face.visible)) if hidden else "",
+        inch=job.shop.units is System.INCH,
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.swept import Box
 from flushwork.views.book_records import Picture
 from flushwork.views.drawing import svg
@@ -25,6 +26,9 @@ STRIP_MM: Final = 8.0
 """Room on paper under a map for grain arrow and scale bar."""
 
 BAR_STEPS_MM: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+BAR_STEPS_INCH_MM: Final = tuple(
+    INCH_MM * step for step in (1 / 16, 1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 8, 16)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -431,9 +435,10 @@ def _axes(frame: svg.Frame, origin_mm: tuple[float, float]) -> str:
     )
 
 
-def bar_length_mm(room_mm: float) -> float:
-    """Return the longest round length that fits a room, both in mm of wood."""
-    return max((step for step in BAR_STEPS_MM if step <= room_mm), default=BAR_STEPS_MM[0])
+def bar_length_mm(room_mm: float, *, inch: bool = False) -> float:
+    """Return the longest length, round in mm or ``inch``, that fits a room, in mm of wood."""
+    steps = BAR_STEPS_INCH_MM if inch else BAR_STEPS_MM
+    return max((step for step in steps if step <= room_mm), default=steps[0])
 
 
 def _strip(art: FaceArt, frame: svg.Frame, width_mm: float) -> str:
@@ -446,7 +451,7 @@ def _strip(art: FaceArt, frame: svg.Frame, width_mm: float) -> str:
     else:
         arrow = f"M{left + 2:.2f} {y + 2.6:.2f}v-5.2m-.9 1.4l.9-1.4l.9 1.4m-1.8 2.4l.9 1.4l.9-1.4"
         text_x = left + 4.5
-    bar = bar_length_mm(art.length_mm / 4.0)
+    bar = bar_length_mm(art.length_mm / 4.0, inch=art.inch)
     on_paper = bar * frame.scale
     start = right - on_paper
     ticks = f"M{start:.2f} {y - 0.9:.2f}v1.8m0-.9h{on_paper:.2f}m0-.9v1.8"
@@ -454,5 +459,5 @@ def _strip(art: FaceArt, frame: svg.Frame, width_mm: float) -> str:
         svg.path(arrow, fill="none", stroke=INK, stroke_width="0.25")
         + svg.words("grain", text_x, y + 0.9, svg.WORD_MM)
         + svg.path(ticks, fill="none", stroke=INK, stroke_width="0.25")
-        + svg.words(f"{short(bar)}{NO_BREAK}mm", start - 1.5, y + 0.9, svg.WORD_MM, anchor="end")
+        + svg.words(f"{short(bar, 4)}{NO_BREAK}mm", start - 1.5, y + 0.9, svg.WORD_MM, anchor="end")
     )

@@ -121,7 +121,7 @@ def _cropped(finding: Finding, place: Place, art: FaceArt, lengths: Lengths) -> 
         svg.dimension(frame.place(*found.begin), frame.place(*found.end), _figure(finding, lengths))
         if found is not None
         else _cross(*frame.place(*middle)),
-        _bar(across, frame.scale),
+        _bar(across, frame.scale, inch=art.inch),
         svg.shape(
             "rect", x=0.1, y=0.1, width=CROP.width_mm - 0.2, height=CROP.height_mm - 0.2,
             fill="none", stroke=SOFT, stroke_width=0.2,
@@ -199,12 +199,12 @@ def _cross(x: float, y: float) -> str:
     )
 
 
-def _bar(across_mm: float, scale: float) -> str:
-    bar = bar_length_mm(across_mm / 3.0)
+def _bar(across_mm: float, scale: float, *, inch: bool) -> str:
+    bar = bar_length_mm(across_mm / 3.0, inch=inch)
     on_paper = bar * scale
     x, y = 2.0, CROP.height_mm - 2.0
     line = f"M{x:.2f} {y - 0.8:.2f}v1.6m0-.8h{on_paper:.2f}m0-.8v1.6"
-    figure = f"{short(bar)}{NO_BREAK}mm"
+    figure = f"{short(bar, 4)}{NO_BREAK}mm"
     wide = 1.5 * len(figure)
     return (
         svg.shape(

@@ -269,7 +269,7 @@ def _break(cut: BoardSection, scale: _Scale, bottom_mm: float) -> str:
 
 def _foot(cut: BoardSection, scale: _Scale, y_mm: float, unit: str) -> str:
     """Draw the bar of length and the exaggeration in words."""
-    bar = bar_length_mm(float(cut.positions_mm[-1]) / 3.0)
+    bar = bar_length_mm(float(cut.positions_mm[-1]) / 3.0, inch=unit == "in")
     on_paper = bar * scale.across
     y = y_mm + 4.2
     depth = _exaggerated(scale)
@@ -279,7 +279,7 @@ def _foot(cut: BoardSection, scale: _Scale, y_mm: float, unit: str) -> str:
         stroke=INK,
         stroke_width="0.25",
     ) + svg.words(
-        f"{short(bar)}{NO_BREAK}mm along the line, {depth}; the scale at the left is {unit} "
+        f"{short(bar, 4)}{NO_BREAK}mm along the line, {depth}; the scale at the left is {unit} "
         "below the face",
         AXIS_MM + on_paper + 2.0,
         y + 0.95,
