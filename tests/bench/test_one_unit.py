@@ -23,6 +23,7 @@ from flushwork.book.pdf import pdf_bytes
 from flushwork.book.views import book_view
 from flushwork.built import Build
 from flushwork.cli.main import run
+from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import build
 from flushwork.usecases.cost import cost
 from flushwork.usecases.no_return import no_return
@@ -77,10 +78,14 @@ def files_of(made: Build) -> dict[str, str]:
 def pages_of(made: Build, path: Path) -> dict[str, str]:
     text = path.read_text("utf-8")
     snapshot = Snapshot(2, text, lambda: made, cast("Any", None), coarse=False)
-    status = DeskStatus(2, snapshot, "", (), "", text, "", False, False, 0)
+    slip = Finding("value-out-of-range", Severity.MUST_FIX, "400 mm is too long", "write 25.4 mm")
+    status = DeskStatus(2, snapshot, "", (slip,), "", text, "", False, False, 0)
     desk: Any = SimpleNamespace(
         status=lambda _page="": status,
         path=path,
+        born="",
+        taken=lambda _generation: None,
+        wait_newer=lambda *_asked: None,
         cached_page=None,
         snapshot=lambda _generation: snapshot,
         at_work=lambda: False,
@@ -91,6 +96,7 @@ def pages_of(made: Build, path: Path) -> dict[str, str]:
         answer = ask_app(app, "GET", address)
         assert answer.status_code == 200, answer.text
         found[address] = words_of(answer.text)
+    found["/standing"] = ask_app(app, "GET", "/standing").text
     return found
 
 
@@ -137,7 +143,7 @@ def test_an_inch_shop_reads_nothing_metric(
     found = all_of(build(EXAMPLE), EXAMPLE, monkeypatch, capsys)
     assert found.pop("paper") == "8.50 by 11.00"
     assert not left(found, METRIC), "\n".join(left(found, METRIC))
-    for name in ("book", "printed book", "/", "/machine", "bits"):
+    for name in ("book", "printed book", "/", "/machine", "/standing", "bits"):
         assert INCH.search(found[name]), name
 
 
@@ -149,5 +155,5 @@ def test_a_metric_shop_reads_no_inches(
     found = all_of(build(path), path, monkeypatch, capsys)
     assert found.pop("paper") == "8.27 by 11.69"
     assert not left(found, INCH), "\n".join(left(found, INCH))
-    for name in ("book", "printed book", "/", "/machine", "bits"):
+    for name in ("book", "printed book", "/", "/machine", "/standing", "bits"):
         assert METRIC.search(found[name]), name

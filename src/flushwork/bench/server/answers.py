@@ -16,7 +16,7 @@ from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.server.guard import TooLongError
 from flushwork.core.findings import Finding
 from flushwork.core.units import System
-from flushwork.core.units.shown import Units, shown_data
+from flushwork.core.units.shown import METRIC, Units, shown, shown_data
 
 if TYPE_CHECKING:
     # only named here: making these records takes longer than all else before the first answer
@@ -161,13 +161,13 @@ def figure(sent: dict[str, Any], name: str) -> float:
     return float(value)
 
 
-def slip_data(finding: Finding) -> dict[str, Any]:
-    """Return a slip of the pen as the editor marks it."""
+def slip_data(finding: Finding, reads: Units = METRIC) -> dict[str, Any]:
+    """Return a slip of the pen as the editor marks it, told in the units of the shop."""
     source = finding.source
     return {
         "code": finding.code,
-        "message": finding.message,
-        "remedy": finding.remedy,
+        "message": shown(finding.message, reads),
+        "remedy": shown(finding.remedy, reads),
         "file": source.file if source else "",
         "line": source.line if source else 1,
         "column": source.column if source else 1,

@@ -16,7 +16,16 @@ from flushwork.bench.desk.first_sight import first_sight
 from flushwork.bench.desk.job_file import spell
 from flushwork.bench.desk.prefetch import Gaze
 from flushwork.bench.desk.sheets import SAVED
-from flushwork.bench.server.answers import body_of, desk_of, page_named, page_of, slip_data, words
+from flushwork.bench.server.answers import (
+    body_of,
+    desk_of,
+    page_named,
+    page_of,
+    reads_of,
+    slip_data,
+    words,
+)
+from flushwork.core.units.shown import METRIC
 from flushwork.store import ChangedOutsideError, StoreError
 
 if TYPE_CHECKING:
@@ -32,11 +41,12 @@ MOST_CHANGES: Final = 40
 def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
     """Return how things stand for a page that asks again and again."""
     now = desk.status(page)
+    reads = reads_of(now.snapshot) if now.slips and now.snapshot else METRIC
     return {
         "generation": now.generation,
         "coarse": now.snapshot.coarse if now.snapshot else now.generation > 0,
         "busy": now.busy,
-        "slips": [slip_data(slip) for slip in now.slips],
+        "slips": [slip_data(slip, reads) for slip in now.slips],
         "failed": now.failed,
         "digest": now.digest,
         "trying": now.trying,
