@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from flushwork.core.units.factors import DAY_MIN
+from flushwork.job.records import Job
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.schedule import Schedule
 from flushwork.views.book_records import HowToView, StageView, StepLine
@@ -110,7 +111,7 @@ def step_lines(
                 detail="" if alike else detail.strip(),
                 airing="" if alike else _airing(stage),
                 when=when,
-                ticks=("",) if stage.kind is StageKind.CURE else ticks(context.build.job),
+                ticks=("",) if stage.kind is StageKind.CURE else boxes(context.build.job),
                 how=how.letter,
                 bites=() if on_card else own,
                 notes=view.touch_up,
@@ -134,6 +135,13 @@ def _until(context: ViewContext, stage: Stage, starts: dict[int, int]) -> str:
     if context.schedule is None or begin is None:
         return ""
     return f"Next: {moment(context.schedule, begin)}."
+
+
+def boxes(job: Job) -> tuple[str, ...]:
+    """Return the pieces in the order of work: the test pieces first, a lone one in full."""
+    names = ticks(job)
+    tests = ("test",) if job.test_pieces == 1 else names[job.pieces :]
+    return tests + names[: job.pieces]
 
 
 def day_of(context: ViewContext, stages: Sequence[Stage]) -> str:

@@ -9,6 +9,7 @@ from typing import Final
 from flushwork.book.card_steps import Gathered, day_of, step_lines
 from flushwork.resin.composition import PIGMENT
 from flushwork.resin.pours import Pour
+from flushwork.shelf.items import ToolKind
 from flushwork.views.book_records import (
     Fact,
     HowToView,
@@ -63,7 +64,7 @@ def pour_sheet(
     return PourSheet(
         heading=(f"Pour {names}" if len(pours) == 1 else f"Pours {names}" if pours else "By hand")
         + (f", {day}" if day else ""),
-        facts=_facts(context, pours, scale),
+        facts=_facts(context, pours, _from_zero(told, pours, scale)),
         detail=detail,
         before=step_lines(
             context,
@@ -86,6 +87,19 @@ def pour_sheet(
         after=step_lines(context, card.after, views, how_to, day),
         bites=tuple(alike),
     )
+
+
+def _from_zero(told: Sequence[PourCard], pours: Sequence[Pour], scale: str) -> str:
+    """Return how a sheet's parts are measured; a scale is set to zero before each."""
+    weighed = any(
+        part.tool is not None
+        and part.tool.kind is ToolKind.SCALE
+        and clean(part.tool.name) == scale
+        for pour in pours
+        for part in (*pour.clear_parts, *pour.parts)
+    )
+    adds = all(not step.reads for each in told for step in (*each.clear_steps, *each.steps))
+    return f"{scale}, zeroed each time" if weighed and adds else scale
 
 
 def _card(
@@ -140,11 +154,11 @@ def _made_good(table: TableView) -> tuple[str, ...]:
     """Return a table of overshoots in few words: one of the resin, one of the hardener."""
     told: dict[str, str] = {}
     for row in table.rows:
-        reads, then, between = (each.replace("reads ", "").replace(" to ", " ") for each in row)
+        reads, then, between = (each.replace("reads ", "") for each in row)
         part = reads.partition(" ")[0]
         more = "" if between[0].isdigit() else f", {between}"
         if then.startswith("from zero"):
-            then, more = f"{between.removeprefix('at ')} more resin", ""
+            then, more = f"add {between.removeprefix('at ')} resin", ""
         told.setdefault(part, f"{reads}: {then}{more}")
     return tuple(told.values())
 
@@ -153,7 +167,7 @@ def _makes(pour: Pour) -> str:
     if pour.out_of:
         takes = volume(pour.needed_cm3 + pour.allowance_cm3)
         return f"{takes} out of the cup of pour {pour.out_of}"
-    cups = counted(pour.cups, "cup")
+    cups = counted(pour.cups, "cup") + (" in turn" if pour.cups > 1 else "")
     return (
         f"{grams(pour.batch_g)}, {volume(pour.batch_cm3)}, {cups}; takes {duration(pour.working_s)}"
     )

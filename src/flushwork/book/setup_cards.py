@@ -79,7 +79,7 @@ def setup_card(
         number=card.setup,
         heading=f"Setup {card.setup}: {setup.face} up" + (f", {day}" if day else ""),
         flip=f"Flip the blank {turned}." if setup.turned else "",
-        turns=turns_of(context, card.own),
+        turns=turns_of(context, [*card.before, *card.own]),
         before=step_lines(context, card.before, views, how_to, day),
         own=_own(step_lines(context, card.own, views, how_to, day, on_card=True)),
         after=step_lines(context, card.after, views, how_to, day),
@@ -116,11 +116,16 @@ def _own(lines: tuple[StepLine, ...]) -> tuple[StepLine, ...]:
 
 
 def _regions(told: SetupView) -> tuple[Fact, ...]:
-    """Return where nothing may stand; crossings are left out where they go no further."""
+    """Return where nothing may stand; told once where regions are alike."""
     found = {fact.label: fact for fact in told.facts if fact.label in REGIONS}
     keep, crosses = found.get("Keep out"), found.get("Crosses")
     if keep and crosses and crosses.value.partition(":")[0] in keep.value:
         del found["Crosses"]
+    holder = found.get("Holder")
+    if keep and holder:
+        over, _, box = holder.value.partition(" within ")
+        if box and box in keep.value:
+            found["Holder"] = replace(holder, value=f"{over} there")
     return tuple(found.values())
 
 

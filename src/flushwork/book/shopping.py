@@ -17,7 +17,16 @@ from flushwork.resin.pours import Part, Pour
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.views.book_records import BuyGroup
 from flushwork.views.context import ViewContext
-from flushwork.views.figures import Lengths, clean, counted, grams, joined, numbers_text, volume
+from flushwork.views.figures import (
+    Lengths,
+    clean,
+    counted,
+    grams,
+    joined,
+    numbers_text,
+    plural,
+    volume,
+)
 from flushwork.views.stage_cards import CARDS
 from flushwork.views.swept_views import dowels_of_choice
 
@@ -27,6 +36,11 @@ SPARE_MM: Final = 1.6
 Rows = tuple[tuple[str, str, str], ...]
 
 
+LETTERS: Final = (
+    "(A) after a step is its how-to, behind the safety page; a letter in a colour is that colour's."
+)
+
+
 def buy_groups(context: ViewContext, lengths: Lengths) -> tuple[BuyGroup, ...]:
     """Return what is used in the run, group by group."""
     groups = (
@@ -34,10 +48,7 @@ def buy_groups(context: ViewContext, lengths: Lengths) -> tuple[BuyGroup, ...]:
         BuyGroup("Bits", _bits(context, lengths)),
         BuyGroup(
             "Resin",
-            (
-                *_poured(context.build.pours, (RESIN, HARDENER, THINNER)),
-                *_cups(context.build.pours),
-            ),
+            (*_poured(context.build.pours, (RESIN, HARDENER, THINNER)),),
         ),
         BuyGroup("Pigments", _poured(context.build.pours, (PIGMENT,))),
         BuyGroup("Sealer and finish", _coats(context)),
@@ -54,19 +65,22 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
     lines = [
         f"Every setup: {clean(holding.how)}; {clean(holding.locates_by)}. X0 Y0 is the cross on "
         f"the "
-        "card's picture, Z0 the wood that is up. Stand clear when a file starts: it rises, then "
-        "goes straight to its first place from wherever the bit is."
+        "card's picture, Z0 the top of the wood. Stand clear when a file starts: the bit rises, "
+        "then goes straight to its first place."
     ]
     lines += [f"Dowels: {fact.value}." for fact in dowels_of_choice(context, lengths)]
     lines += [clean(f"{change_text(life, names)}.") for life in lives]
     repeat = f"\N{PLUS-MINUS SIGN}{lengths.say(holding.repeat_mm)}"
     source = f" ({clean(holding.source)})" if holding.source else ""
-    lines.append(f"Try it: a piece has to come back within {repeat}{source}.")
+    lines.append(f"Try it on scrap: taken off and put back, it lies within {repeat}{source}.")
     nuts = dict.fromkeys(file.order.machine.holder_mm for file in context.build.gcode_files)
     lines += [
-        f"The cards count the collet nut {lengths.say(each)} wide: measure yours (`holder width`)."
+        f"The cards take the collet nut as {lengths.say(each)} wide: measure yours "
+        "(`holder width`)."
         for each in nuts
     ]
+    lines += _cups(context.build.pours)
+    lines.append(LETTERS)
     return tuple(lines)
 
 
@@ -118,13 +132,15 @@ def _poured(pours: Iterable[Pour], kinds: tuple[str, ...]) -> Rows:
         (
             clean(name),
             f"{grams(mass)}, {volume(cm3)}" if PIGMENT not in kinds else grams(mass, 0.01),
-            "" if PIGMENT in kinds else f"pour {joined(numbers_text(used[name]))}",
+            ""
+            if PIGMENT in kinds
+            else f"{plural(len(used[name]), 'pour')} {joined(numbers_text(used[name]))}",
         )
         for name, (mass, cm3) in sums.items()
     )
 
 
-def _cups(pours: Sequence[Pour]) -> Rows:
+def _cups(pours: Sequence[Pour]) -> tuple[str, ...]:
     """Return how much of each resin may be in one cup on a warm day, the least of its pours."""
     least: dict[str, float] = {}
     for pour in pours:
@@ -132,8 +148,7 @@ def _cups(pours: Sequence[Pour]) -> Rows:
         if not pour.out_of and math.isfinite(pour.cup_limit_g):
             least[name] = min(pour.cup_limit_g, least.get(name, math.inf))
     return tuple(
-        (clean(f"{name} in one cup"), f"{grams(limit)} at most", "")
-        for name, limit in least.items()
+        clean(f"{name}: at most {grams(limit)} in one cup.") for name, limit in least.items()
     )
 
 
@@ -147,7 +162,7 @@ def _coats(context: ViewContext) -> Rows:
     rows: list[tuple[str, str, str]] = []
     seals = [stage for stage in context.build.plan.stages if stage.kind is StageKind.SEAL]
     if job.sealer is not None and seals:
-        rows.append((clean(job.sealer.name), counted(len(seals), "coating"), ""))
+        rows.append((clean(job.sealer.name), counted(len(seals), "coat"), ""))
     if job.finish is not None:
         coats = counted(job.finish.coats, "coat")
         rows.append((clean(job.finish.finish.name), coats, ""))

@@ -112,7 +112,7 @@ SPARE_G: Final = 0.5
 """A rest smaller than this fills nothing (assumed, 0.3 to 1 g)."""
 
 
-SPARE_FOR: Final = "a swatch, a test strip or spare parts."
+SPARE_FOR: Final = "swatch, test strip, spare parts."
 
 
 _STIRRING: Final = (
@@ -365,11 +365,11 @@ def own_notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
         where = "" if _measures(pour) else f", on the card of pour {min(pour.shares_clear_with)}"
         stays = any(part.kind == REST for part in pour.parts)
         lines.append(
-            f"Mixed clear together with {word} {others}{where}, then split and coloured. "
+            f"Mixed clear with {word} {others}{where}, then split. "
             + (
-                "This one is coloured in the clear cup, once the others have their shares."
+                "This one is coloured in the clear cup, after the others have their shares."
                 if stays
-                else "This one's share is taken out into a cup of its own."
+                else "This share goes into a cup of its own."
             )
         )
     if _measures(pour) and overshoot_table(pour) is None and math.isfinite(pour.ratio_error):

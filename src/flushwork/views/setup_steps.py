@@ -17,7 +17,7 @@ from flushwork.views.figures import Lengths, clean, joined
 
 THICKNESS = "Thickness now"
 OVER_WORK = "bit high over the work"
-OUT_OF_THE_WAY = "nothing inside the broken line"
+OUT_OF_THE_WAY = "nothing inside the red dashes"
 IN_AIR = "each file in air first"
 
 
@@ -52,8 +52,8 @@ def done_before(
 def _between(stages: Sequence[Stage], thickness: str) -> str:
     titles = joined([f"step {stage.number}, {clean(stage.title)}" for stage in stages])
     if not any(stage.kind is StageKind.SAND for stage in stages):
-        return f"First {titles}."
-    return f"First {titles}. Then Z0 again on the sanded wood: {thickness} thick."
+        return f"First {titles}, still held."
+    return f"First {titles}, still held. Then Z0 again on the sanded wood: {thickness} thick."
 
 
 def into_spoilboard(context: ViewContext, file: GcodeFile, lengths: Lengths) -> tuple[Fact, ...]:

@@ -29,7 +29,7 @@ class Card:
 CARDS: Final[Mapping[StageKind, Card]] = {
     StageKind.SURFACE: Card(
         "Surface a face",
-        "straight edge, calliper, pencil",
+        "straight edge, caliper, pencil",
         "{surfaced} off this face",
         (
             "Pencil all over; work until no mark is left.",
@@ -41,7 +41,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
     ),
     StageKind.LOCATE: Card(
         "Bore for dowels or discs",
-        "calliper, scrap wood",
+        "caliper, scrap wood",
         "{located_by}, {locating_bit}; spoilboard {board_depth} deep, blank {blank_depth}. "
         "{put_in}",
         (
@@ -142,7 +142,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "{sand} of wood and no more",
         (
             "Pencil over all; flat block, long strokes along the grain.",
-            "Change glazed paper, wipe between grits; stop when the pencil is gone.",
+            "Paper 120, 180, then 240: change it when clogged, wipe between; stop when the "
+            "pencil is gone.",
         ),
         "A nail glides from wood over resin; no ridge or scratch under the lamp.",
         "A pinhole: pick it open, refill, one cure more. Still proud: go on with the block, "
@@ -150,7 +151,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
     ),
     StageKind.DRILL: Card(
         "Drill holes",
-        "scrap wood, calliper",
+        "scrap wood, caliper",
         "",
         (
             "Drill one hole in the waste and try the peg.",

@@ -58,7 +58,7 @@ def keep_out_facts(setup: Setup, files: Sequence[GcodeFile], lengths: Lengths) -
         Fact(
             "Keep out",
             f"{_box(low, lengths)}, {lengths.say(CLAMP_GAP_MM, 1)} around: bits "
-            f"below {below}{let_in}",
+            f"go below {below}{let_in}",
         ),
         Fact("Crosses", f"{_box(whole, lengths)}: nothing higher than {over}"),
         _holder(setup, known, lengths),
@@ -83,7 +83,8 @@ def _holder(setup: Setup, known: Sequence[tuple[GcodeFile, Swept]], lengths: Len
     )
     return Fact(
         "Holder",
-        f"nothing over {lengths.say(low_mm(lowest))} above the wood within {_box(room, lengths)}",
+        f"hits anything over {lengths.say(low_mm(lowest))} above the wood within "
+        f"{_box(room, lengths)}",
     )
 
 
@@ -196,7 +197,7 @@ def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]
     return (
         Fact(
             "Their places",
-            f"no file bores them, {room}; with `locating` in the job files do",
+            f"no file bores them: bore by hand, {room}; or write `locating` in the job",
         ),
     )
 

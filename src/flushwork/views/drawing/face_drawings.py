@@ -424,7 +424,10 @@ def _pin(number: int, mark: str, x_mm: float, y_mm: float) -> str:
 def _axes(frame: svg.Frame, origin_mm: tuple[float, float]) -> str:
     """Draw the cross at X0 Y0 and its two arrows."""
     x, y = frame.place(*origin_mm)
-    arrows = f"M{x:.2f} {y:.2f}h11m-1.8-1l1.8 1l-1.8 1M{x:.2f} {y:.2f}v-11m-1 1.8l1-1.8l1 1.8"
+    arrows = (
+        f"M{x - 2.4:.2f} {y:.2f}h13.4m-1.8-1l1.8 1l-1.8 1"
+        f"M{x:.2f} {y + 2.4:.2f}v-13.4m-1 1.8l1-1.8l1 1.8"
+    )
     return (
         svg.path(arrows, fill="none", stroke="#ffffff", stroke_width="1.1")
         + svg.path(arrows, fill="none", stroke=INK, stroke_width="0.5")
