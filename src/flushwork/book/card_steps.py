@@ -165,7 +165,8 @@ def turns_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
         and len(entry.doings) > 1
         and numbers & {doing.stage for doing in entry.doings}
     )
-    return tuple(f"Piece by piece: steps {joined(list(each))}." for each in told)
+    steps = ", then ".join(joined(list(each)) for each in told)
+    return (f"Piece by piece: steps {steps}.",) if told else ()
 
 
 def _always(stages: Sequence[Stage], views: Sequence[StageView]) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from flushwork.book.setup_cards import bit_words
+from flushwork.core.words import plural
 from flushwork.process.stages import StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
@@ -24,7 +25,6 @@ from flushwork.views.figures import (
     grams,
     joined,
     numbers_text,
-    plural,
     volume,
 )
 from flushwork.views.stage_cards import CARDS
@@ -36,9 +36,7 @@ SPARE_MM: Final = 1.6
 Rows = tuple[tuple[str, str, str], ...]
 
 
-LETTERS: Final = (
-    "(A) after a step is its how-to, behind the safety page; a letter in a colour is that colour's."
-)
+LETTERS: Final = "(A) at a step: its how-to, behind the safety page."
 
 
 def buy_groups(context: ViewContext, lengths: Lengths) -> tuple[BuyGroup, ...]:

@@ -352,8 +352,8 @@ def own_notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
     lines: list[str] = []
     if pour.clock_of != pour.number:
         lines.append(
-            f"Its clock began when resin met hardener for pour {pour.clock_of}, and runs on: stir "
-            "the colour in well, scraping wall and floor, and pour without a pause."
+            f"Its clock began with pour {pour.clock_of} and runs on: stir "
+            "the colour in well, wall and floor, and pour without a pause."
         )
     if pour.also_fills:
         others = joined([str(number) for number in pour.also_fills])

@@ -142,7 +142,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "{sand} of wood and no more",
         (
             "Pencil over all; flat block, long strokes along the grain.",
-            "Paper 120, 180, then 240: change it when clogged, wipe between; stop when the "
+            "Paper 120, 180, 240, changed when clogged; wipe between; stop when the "
             "pencil is gone.",
         ),
         "A nail glides from wood over resin; no ridge or scratch under the lamp.",
