@@ -142,3 +142,14 @@ def test_a_setup_stands_on_one_page(short: Short) -> None:
             assert squeezed(line.title) in page
         for row in card.setup.files:
             assert squeezed(row.file_name) in page
+
+
+def test_boxes_stand_in_the_order_of_work(short: Short) -> None:
+    for card in short.view.cards:
+        lines = [*card.setup.before, *card.setup.own, *card.setup.after] if card.setup else []
+        lines += [pour.step for pour in card.pours.pours] if card.pours else []
+        for line in lines:
+            numbers = [int(name) for name in line.ticks if name.isdigit()]
+            assert numbers == sorted(numbers)
+            tests = [name for name in line.ticks if name and not name.isdigit()]
+            assert list(line.ticks[: len(tests)]) == tests, line

@@ -99,7 +99,8 @@ def setup_card(
         feed_unit="in/min" if inch else "mm/min",
         z_unit="in" if inch else "mm",
         files=tuple(
-            _row(file, view, lengths) for file, view in zip(files, told.files, strict=True)
+            _row(file, replace(view, before=_untitled(view.before, card)), lengths)
+            for file, view in zip(files, told.files, strict=True)
         ),
         checks=told.checks,
         bites=tuple(line for line in bites(told.warnings) if line not in TICKED),
@@ -113,6 +114,15 @@ def _own(lines: tuple[StepLine, ...]) -> tuple[StepLine, ...]:
         replace(line, when="" if at else line.when, ticks=line.ticks if at == last else ())
         for at, line in enumerate(lines)
     )
+
+
+def _untitled(before: str, card: Gathered) -> str:
+    """Return what is done before a file without titles: its steps stand at the card's head."""
+    for stage in card.own:
+        before = before.replace(
+            f"step {stage.number}, {clean(stage.title)}", f"step {stage.number}"
+        )
+    return before
 
 
 def _regions(told: SetupView) -> tuple[Fact, ...]:

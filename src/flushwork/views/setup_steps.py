@@ -13,7 +13,7 @@ from flushwork.process.stages import Setup, Stage, StageKind
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact, SetupView
 from flushwork.views.context import ViewContext
-from flushwork.views.figures import Lengths, joined
+from flushwork.views.figures import Lengths, clean, joined
 
 THICKNESS = "Thickness now"
 OVER_WORK = "bit high over the work"
@@ -50,10 +50,10 @@ def done_before(
 
 
 def _between(stages: Sequence[Stage], thickness: str) -> str:
-    steps = joined([f"step {stage.number}" for stage in stages])
+    titles = joined([f"step {stage.number}, {clean(stage.title)}" for stage in stages])
     if not any(stage.kind is StageKind.SAND for stage in stages):
-        return f"First {steps}, still held."
-    return f"First {steps}, still held. Then Z0 again on the sanded wood: {thickness} thick."
+        return f"First {titles}, still held."
+    return f"First {titles}, still held. Then Z0 again on the sanded wood: {thickness} thick."
 
 
 def into_spoilboard(context: ViewContext, file: GcodeFile, lengths: Lengths) -> tuple[Fact, ...]:
