@@ -100,7 +100,7 @@ ALIKE = job(
 
 
 class Ear:
-    """Hears texts and keeps their cases, so that no text is heard twice."""
+    """Hears texts and keeps their cases, so that no text is checked twice."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder

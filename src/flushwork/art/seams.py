@@ -174,7 +174,7 @@ def _check(seam: Seam, regions: Mapping[str, MultiPolygon], source: Source) -> N
                 "seam-along-unknown",
                 f"the seam line runs along '{name}', which is no inlay of this face; "
                 f"there are {listed(regions) or 'none'}",
-                "mend the name, or move the seam line to the other face",
+                "correct the name, or move the seam line to the other face",
             )
         elif regions[name].is_empty:
             faults.add(

@@ -40,7 +40,7 @@ def dye_card(made: Build) -> DyeCard | None:
             for part, recipe in found
         ),
         note=(
-            f"Grams of dye in {BATH_G:.0f}{NO_BREAK}g of bath, reckoned by Kubelka and Munk from "
+            f"Grams of dye in {BATH_G:.0f}{NO_BREAK}g of bath, calculated by Kubelka and Munk from "
             f"the dyes' own colours; the stock is {BATH_G * STOCK:.0f}{NO_BREAK}g of dye in "
             f"{BATH_G:.0f}{NO_BREAK}g, and its water counts as bath. How strongly this wood takes "
             "them up is assumed, within a factor of three, until strips dyed at three strengths "

@@ -20,7 +20,7 @@ _PART = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class CatalogueEntry:
-    """One code: how heavy, why it arises, the sum behind it, what mends it, where it is from."""
+    """One code: how heavy, why it arises, the sum behind it, what fixes it, where it is from."""
 
     code: str
     severity: str

@@ -75,7 +75,7 @@ def _refused_acceptances(job: Job) -> list[Finding]:
             severity=Severity.WARNING,
             message=f"The job accepts {acceptance.code}, which no reason lifts: "
             f"{NEVER_ACCEPTED[acceptance.code]}.",
-            remedy="Mend what it tells of, and take this line out.",
+            remedy="Fix what it tells of, and take this line out.",
             subjects=_named(acceptance.subject),
             source=acceptance.source,
         )
@@ -85,7 +85,7 @@ def _refused_acceptances(job: Job) -> list[Finding]:
 
 
 def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
-    """Tell of acceptances that accept nothing: a slip of the pen, or a trouble long mended."""
+    """Tell of acceptances that accept nothing: a slip of the pen, or a trouble long fixed."""
     stops = {(item.code, item.subject) for item in findings if item.severity is Severity.MUST_FIX}
     return [
         Finding(

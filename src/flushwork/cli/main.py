@@ -182,7 +182,7 @@ def explain(
     code: Annotated[str, typer.Argument(help="The code of a finding, as the check prints it.")],
     as_json: AsJson = False,
 ) -> None:
-    """Say what a finding means: its cause, the sum behind it, and what mends it."""
+    """Say what a finding means: its cause, the sum behind it, and what fixes it."""
     console = Console(as_json=as_json)
     entry = explain_code(code)
     if entry is None:

@@ -69,7 +69,7 @@ def verdict(findings: tuple[Finding, ...]) -> VerdictView:
     if standing:
         what = "One thing must be fixed" if standing == 1 else f"{standing} things must be fixed"
         fixed = all(finding.code in NEVER_ACCEPTED for finding in stops if finding.stands)
-        until = "it is mended" if fixed else "it is mended or accepted by name"
+        until = "it is fixed" if fixed else "it is fixed or accepted by name"
         detail = f"{what}; no G-code files are written until {until}."
         if standing > 1:
             detail = detail.replace("it is", "they are")

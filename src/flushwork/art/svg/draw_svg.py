@@ -29,7 +29,7 @@ from flushwork.kernels.outlines import Points
 from flushwork.runtime.memo import memoized
 
 REMEDIES: Final = {
-    "svg-path-malformed": "save the drawing anew; if the shape was typed by hand, mend its path",
+    "svg-path-malformed": "save the drawing again; if it was typed by hand, correct its path",
     "svg-number-unreadable": "write lengths in mm, cm, in, pt or px, and every number in full",
     "svg-transform-malformed": "in the drawing program apply the transform to the shape itself",
     "svg-coordinates-absurd": "look for an odd point or a wrong unit in the drawing",
@@ -145,7 +145,7 @@ def _pick(
                 "svg-layer-unknown",
                 f"the drawing {name} has no layer or shape called '{layer}'; "
                 f"the names in it are: {there}",
-                "mend the name; upper and lower case count",
+                "correct the name; upper and lower case count",
             )
     faults.refuse()
     wanted = set(art.layers)
@@ -315,7 +315,7 @@ def _refuse_colours(
                 "svg-colour-unknown",
                 f"nothing picked in the drawing {drawing.name} is painted {colour}; "
                 f"its colours are: {names}",
-                "mend the colour, or name the layer it is in",
+                "correct the colour, or name the layer it is in",
             )
     mixed = [item.words for item, shape in painted if any(not coat.colour for coat in shape.coats)]
     if mixed:

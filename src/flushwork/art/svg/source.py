@@ -27,7 +27,7 @@ def svg_data(path: Path, source: Source) -> bytes:
             source,
             "svg-not-found",
             f"the drawing {path.name} {reason} in {folder_of(path)}",
-            "put the file beside the job, or mend its name; the name counts from the job's folder",
+            "put the file beside the job, or correct its name, counted from the job's folder",
         ) from None
 
 
@@ -41,7 +41,7 @@ def parsed(data: bytes, name: str, source: Source) -> Element:
             "svg-entities",
             f"the drawing {name} declares entities, which can swell without end or read other "
             "files; it is not opened",
-            "save it anew from your drawing program as plain SVG",
+            "save it again from your drawing program as plain SVG",
         ) from None
     except (ParseError, ValueError, LookupError) as fault:
         zipped = data[:2] == b"\x1f\x8b"
@@ -50,7 +50,7 @@ def parsed(data: bytes, name: str, source: Source) -> Element:
             source,
             "svg-not-xml",
             f"the drawing {name} {what if data.strip() else 'is empty'}",
-            "save it anew from your drawing program as plain, uncompressed SVG",
+            "save it again from your drawing program as plain, uncompressed SVG",
         ) from None
     if tag_of(root) != "svg":
         raise refusal(

@@ -100,7 +100,7 @@ class Mix(Keyed):
     opacity: Annotated[float, share(), Key("90 %", otherwise=lambda at: mixed_opacity(_strong(at)))]
     """How much of what lies beneath 1 mm of the fill hides; from the pigments where left out."""
     swatch: Annotated[MixSwatch | None, Key()] = field(default=None, kw_only=True)
-    """A cured swatch; with it colour, hiding and what shows through are reckoned."""
+    """A cured swatch; with it colour, hiding and what shows through are calculated."""
     bubbles: Annotated[
         str, OneOf(("left", "flame", "hot air", "vacuum", "pick")), Key(default="left")
     ]
@@ -128,7 +128,7 @@ class Mix(Keyed):
                     key,
                     slip(
                         "keys-clash",
-                        f"`{key}` is reckoned from the `swatch`",
+                        f"`{key}` is calculated from the `swatch`",
                         f"leave out `{key}`, or the swatch",
                     ),
                 )
