@@ -73,19 +73,19 @@ def test_where_nothing_stays_nothing_is_told(tmp_path: Path, old: str, new: str)
 
 def test_the_card_of_a_later_seal_has_the_wood_beside_it_sealed_too(tmp_path: Path) -> None:
     build = made(tmp_path, JOB.replace("sealed: no", "sealed: yes"))
-    steps = {
-        stage.round: card_of(build.plan, stage, build.job.allowances).steps
+    cards = {
+        stage.round: card_of(build.plan, stage, build.job.allowances)
         for stage in build.plan.stages
         if stage.kind is StageKind.SEAL and stage.subjects
     }
-    assert [any("{beside}" in each for each in steps[number]) for number in (1, 2)] == [False, True]
+    assert ["{beside}" in cards[number].differs for number in (1, 2)] == [False, True]
 
 
 @settings(max_examples=examples(6), deadline=None)
 @given(away=st.integers(-3, 30), over=st.floats(0.5, 3.0))
 def test_only_wood_that_no_earlier_fill_covers_counts(away: int, over: float) -> None:
     text = JOB.replace("at: [15 mm, 0 mm]", f"at: [{away - 15} mm, 0 mm]").replace(
-        "title: Two rounds", f"title: Two rounds\nallowances: {{rim: {over:.3f} mm}}"
+        "title: Two rounds", f"title: Two rounds\nallowances: {{overspill: {over:.3f} mm}}"
     )
     disc = shapely.Point(-15, 0).buffer(12, quad_segs=200)
     late = shapely.Point(away - 15, 0).buffer(6, quad_segs=200)

@@ -169,7 +169,7 @@ def test_what_a_convex_shape_loses_is_steiners_form(
 def test_a_bit_too_weak_for_the_wood_is_never_waited_for(width: float, like: str) -> None:
     """A diameter in the wrong unit, 0.125 mm for 1/8 in, is told and nothing is cut with it."""
     shop = (
-        "flushwork shop: 2\ncutters: [1 mm flat, 3.175 mm flat, 25 mm facing bit, "
+        "flushwork shop: 2\nbits: [1 mm flat, 3.175 mm flat, 25 mm facing bit, "
         f"{{name: slip, like: {like}, diameter: {width:.3f} mm}}]\n"
     )
     body = (
