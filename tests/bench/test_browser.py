@@ -200,7 +200,7 @@ def test_inches_and_the_dark_page(page: Page, bench: Served) -> None:
     page.wait_for_url("**/?units=inch")
     page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     expect(page.locator("#inch")).to_be_checked()
-    expect(page.locator("#head .lead")).to_contain_text("in)")
+    expect(page.locator("#head .lead")).to_contain_text(" in. ")
     page.locator("#section").evaluate("e => e.scrollIntoView()")
     expect(page.locator("#heights")).to_contain_text("Heights in inches: as sawn 0.000")
     page.select_option("#shade", "dark")
