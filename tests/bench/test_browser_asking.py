@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -165,8 +166,13 @@ def test_a_fix_is_put_back_and_one_that_there_is_not_is_told(thin: tuple[Page, P
     expect(page.locator("#job")).to_have_value(DEEP)
     assert path.read_text("utf-8") == DEEP
     expect(page.locator("form.try")).to_have_count(0, timeout=60_000)
+    answer = re.compile("finding|ways|buy")
     flakes = look_for(page, NO_FIX)
-    expect(flakes.locator(".said")).to_contain_text(re.compile("finding|ways|buy"), timeout=60_000)
+    with suppress(AssertionError):  # parts drawn again after the trial may take an answer with them
+        expect(flakes.locator(".said")).to_contain_text(answer, timeout=20_000)
+    if not flakes.locator(".said").inner_text():
+        flakes = look_for(page, NO_FIX)
+    expect(flakes.locator(".said")).to_contain_text(answer, timeout=60_000)
     expect(flakes.locator("form.try")).to_have_count(0)
 
 
