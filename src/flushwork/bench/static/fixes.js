@@ -14,6 +14,8 @@ function made(tag, text, name) {
   return item;
 }
 
+// a finding is known by its heading
+const about = (box) => box.parentElement.querySelector('h4')?.textContent;
 const large = (words) => words[0].toUpperCase() + words.slice(1);
 
 export class Fixes {
@@ -25,20 +27,27 @@ export class Fixes {
     });
   }
 
-  // the check is drawn anew: what was looked for belongs to the text before
+  // the check is drawn again: what was looked for belongs to the text before, and goes on for the same text
   take(generation) {
     this.generation = generation;
     this.leave();
+    const asked = this.asked;
+    this.asked = undefined;
+    if (asked?.text !== this.text.area.value) return;
+    const boxes = [...find('check').querySelectorAll('.fixes')], box = boxes.find((each) => about(each) === asked.about);
+    if (box) this.look(box, box.querySelector('.look'));
   }
 
   pressed(button) {
     const box = button.closest('.fixes'), again = this.box === box;
     this.leave();
+    this.asked = undefined;
     if (again) this.said(box, 'The search was left.'); else this.look(box, button);
   }
 
   async look(box, button) {
     this.box = box;
+    this.asked = { about: about(box), text: this.text.area.value };
     button.textContent = 'Stop looking';
     button.removeAttribute('aria-label');
     box.querySelector('.offers')?.remove();
@@ -66,10 +75,10 @@ export class Fixes {
   }
 
   over() {
-    const button = this.box?.querySelector('.look'), about = this.box?.parentElement.querySelector('h4')?.textContent;
+    const button = this.box?.querySelector('.look');
     if (button) {
       button.textContent = LOOK;
-      button.setAttribute('aria-label', `${LOOK}: ${about}`);
+      button.setAttribute('aria-label', `${LOOK}: ${about(this.box)}`);
       this.box.querySelector('.count').textContent = '';
     }
     this.box = this.number = undefined;
