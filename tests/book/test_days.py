@@ -24,7 +24,7 @@ from flushwork.schedule.schedule import Milestones, Piece, Reached, Schedule, St
 from flushwork.schedule.shop_days import MONDAY, ShopDays
 from flushwork.schedule.solve.tasks import Goal
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.face_drawings import Space
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.figures import numbers_text
 
 DAYS = ShopDays(dt.date(2027, 3, 15), True, 480, 1080, (0, 1, 2, 3, 4))

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from flushwork.book.compose import view_of
 from flushwork.views.book_records import UnitSystem
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.face_drawings import Space
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.outline_sheet import FOOT_MM, HEAD_MM, OVERLAP_MM, tiling
 
 UPRIGHT = Space(190.0, 277.0)

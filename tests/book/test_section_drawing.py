@@ -12,7 +12,7 @@ from shapely import Polygon
 
 from flushwork.strata.section import BoardSection
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.face_drawings import Space
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.views.drawing.tricky_places import tricky_places
 

@@ -19,7 +19,6 @@ from flushwork.usecases.no_return import no_return
 from flushwork.views.book_records import BookView
 from flushwork.views.drawing.pictures import pictures_of
 from tests.book.measured_pdf import Page, Said, contrast
-from tests.many import examples
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 MOST_PAGES = {"kingfisher": 24, "house-sign": 12, "coaster": 10}
@@ -56,8 +55,6 @@ class Short:
 @pytest.fixture(scope="module", params=["coaster", "house-sign", "kingfisher"])
 def short(request: pytest.FixtureRequest) -> Short:
     name = str(request.param)
-    if name == "kingfisher" and examples(1) == 1:
-        pytest.skip("takes long: run where many cases are asked for")
     made = build(EXAMPLES / name / "job.yaml")
     view = book_view(
         made, pictures_of(made), date(2027, 3, 1), costs=cost(made), risk=no_return(made)

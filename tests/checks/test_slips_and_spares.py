@@ -16,7 +16,7 @@ from flushwork.checks.odds.odds import RunOdds
 from flushwork.checks.risk import Risk, risk_of
 from flushwork.pipeline import build
 from flushwork.views.check_views import no_returns_view
-from flushwork.views.drawing.face_drawings import Space
+from flushwork.views.drawing.drawing_marks import Space
 from tests.checks.hearing import written
 from tests.checks.test_no_return import JOB
 from tests.many import examples

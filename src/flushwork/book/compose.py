@@ -31,8 +31,9 @@ from flushwork.views.book_records import (
 )
 from flushwork.views.check_views import check_view, no_returns_view
 from flushwork.views.context import ViewContext
+from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
-from flushwork.views.drawing.face_drawings import Space, as_drawn, colour_map, kept, tint
+from flushwork.views.drawing.face_drawings import as_drawn, colour_map, kept
 from flushwork.views.drawing.finding_pictures import Places
 from flushwork.views.drawing.outline_sheet import outline_sheet
 from flushwork.views.drawing.pictures import finished_name

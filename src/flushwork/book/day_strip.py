@@ -12,7 +12,7 @@ from flushwork.process.stages import Plan, StageKind
 from flushwork.schedule.schedule import Schedule
 from flushwork.schedule.shop_days import ShopDays
 from flushwork.views.book_records import Picture
-from flushwork.views.drawing.face_drawings import INK, SOFT, Space
+from flushwork.views.drawing.drawing_marks import INK, SOFT, Space
 from flushwork.views.drawing.svg import WORD_MM, drawing, shape, words
 from flushwork.views.figures import numbers_text
 

@@ -9,7 +9,7 @@ from flushwork.book.day_strip import day_strip
 from flushwork.process.stages import Plan
 from flushwork.schedule.schedule import Schedule
 from flushwork.views.book_records import DaysView, Fact, TableView
-from flushwork.views.drawing.face_drawings import Space
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.figures import NO_BREAK, TO
 
 DATE_HEAD: Final = (

@@ -20,7 +20,7 @@ from flushwork.strata.planes import shares
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.tiles import Window
 from flushwork.views.book_records import LightView, Picture, TableView, TiltView
-from flushwork.views.drawing.face_drawings import Space
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.pictures import tilted_name
 from flushwork.views.figures import MINUS, NO_BREAK, Lengths, clean, joined, number, percent, short
 

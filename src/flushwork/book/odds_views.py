@@ -10,8 +10,9 @@ import numpy as np
 from flushwork.checks.odds.odds import OddsMap, RunOdds
 from flushwork.views.book_records import OddsView, Picture, TableView
 from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawing_marks import Space, board, tint
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.face_drawings import Space, board, fitted, tint
+from flushwork.views.drawing.face_drawings import fitted
 from flushwork.views.figures import NO_BREAK, Lengths, clean, counted
 
 MOST_ROWS: Final = 10

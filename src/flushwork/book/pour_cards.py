@@ -21,8 +21,9 @@ from flushwork.views.book_records import (
     TableView,
 )
 from flushwork.views.context import ViewContext
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.face_drawings import Space, pour_drawing
+from flushwork.views.drawing.face_drawings import pour_drawing
 from flushwork.views.figures import (
     TO,
     clean,

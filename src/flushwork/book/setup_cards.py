@@ -23,8 +23,8 @@ from flushwork.views.book_records import (
     StepLine,
 )
 from flushwork.views.context import ViewContext
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.face_drawings import Space
 from flushwork.views.figures import NO_BREAK, TO, Lengths, clean, duration, joined, number, short
 from flushwork.views.setup_steps import THICKNESS
 from flushwork.views.setup_views import CORNER, asked, files_of, first_place, setup_view

@@ -19,8 +19,8 @@ from flushwork.schedule.schedule import Schedule
 from flushwork.strata.section import section
 from flushwork.views.book_records import BookView, LightView, PageSize, SectionView, UnitSystem
 from flushwork.views.context import ViewContext, live_space, page_of
+from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import mix_letters
-from flushwork.views.drawing.face_drawings import Space, tint
 from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.views.drawing.tricky_places import tricky_places
 from flushwork.views.figures import Lengths

@@ -41,6 +41,7 @@ from flushwork.checks.rules.work import (
     order_rules,
     pour_rules,
     schedule_rules,
+    seal_rules,
     stock_rules,
 )
 from flushwork.core.findings import Finding
@@ -63,6 +64,7 @@ BOARD: Final[tuple[Rule, ...]] = (
 """Is the board as drawn one that wood can be, and does it come out as drawn?"""
 
 WORK: Final[tuple[Rule, ...]] = (
+    *seal_rules.RULES,
     *order_rules.RULES,
     *hazard_rules.RULES,
     *fill_rules.RULES,

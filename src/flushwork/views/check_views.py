@@ -32,8 +32,9 @@ from flushwork.views.book_records import (
     VerdictView,
 )
 from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawing_marks import SOFT, WORK, Space
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.face_drawings import SOFT, WORK, Space, places_drawing
+from flushwork.views.drawing.face_drawings import places_drawing
 from flushwork.views.drawing.finding_pictures import Places, finding_picture
 from flushwork.views.figures import (
     NO_BREAK,

@@ -11,8 +11,8 @@ from flushwork.process.bright_lines import BrightLine
 from flushwork.schedule.cost_table import CostTable
 from flushwork.schedule.schedule import Schedule
 from flushwork.views.book_records import LightView, PageSize, SectionView, UnitSystem
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import mix_letters
-from flushwork.views.drawing.face_drawings import Space
 from flushwork.views.figures import Lengths
 
 PAGES: Mapping[PageSize, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}

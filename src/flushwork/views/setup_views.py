@@ -34,8 +34,9 @@ from flushwork.toolpaths.orders import (
 from flushwork.views.book_records import Fact, GcodeFileView, SetupView
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.face_drawings import CutHere, Space, setup_drawing
+from flushwork.views.drawing.face_drawings import CutHere, setup_drawing
 from flushwork.views.drawing.svg import edges
 from flushwork.views.figures import (
     NO_BREAK,

@@ -35,7 +35,7 @@ from flushwork.usecases.odds import (
 )
 from flushwork.views.book_records import NoReturnsView, NoReturnView
 from flushwork.views.check_views import no_returns_view
-from flushwork.views.drawing.face_drawings import Space
+from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.figures import MINUS, clean
 
 QUICK: Final = 2_000

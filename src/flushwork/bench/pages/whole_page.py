@@ -18,8 +18,8 @@ from flushwork.usecases.explain import CatalogueEntry, catalogue
 from flushwork.views.book_records import PourView, SetupView, UnitSystem, VerdictView
 from flushwork.views.check_views import HEADINGS, MARKS, check_view, verdict
 from flushwork.views.context import ViewContext
+from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art
-from flushwork.views.drawing.face_drawings import Space, tint
 from flushwork.views.drawing.finding_pictures import Places
 from flushwork.views.drawing.section_drawing import SectionLook
 from flushwork.views.figures import clean

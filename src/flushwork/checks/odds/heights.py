@@ -22,13 +22,7 @@ from flushwork.checks.cut_rounds import cut_in, cut_stages
 from flushwork.checks.expected_heights import floor_mm, left_proud_mm, taken_after_cut_mm
 from flushwork.checks.odds import variation
 from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, variation_out
-from flushwork.checks.rules.board.thickness_rules import (
-    AREA_MM2,
-    REPLAY_MM,
-    Sunk,
-    sunk_in,
-    to_front,
-)
+from flushwork.checks.rules.board.thickness_rules import AREA_MM2, REPLAY_MM
 from flushwork.checks.stage_of import (
     last_sanding,
     sanded_off_mm,
@@ -36,6 +30,7 @@ from flushwork.checks.stage_of import (
     stage_number,
     stages_of,
 )
+from flushwork.checks.sunk import Sunk, sunk_in, to_front
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM
 from flushwork.core.findings import Subject
 from flushwork.job.records import Manner, MeasuredFrom

@@ -16,8 +16,8 @@ from flushwork.checks.growth import datum_mm, growth_between
 from flushwork.checks.odds import variation
 from flushwork.checks.odds.quantity import By, Critical, CriticalQuantity, Floats, variation_out
 from flushwork.checks.odds.seam_cover import margin_mm, places_along
-from flushwork.checks.rules.board.thickness_rules import to_front
 from flushwork.checks.stage_of import setup_number, stage_number, stages_of
+from flushwork.checks.sunk import to_front
 from flushwork.core.findings import TRIM_LINE, Subject
 from flushwork.fit.feeds import wall_deflection_mm
 from flushwork.job.records import FaceName

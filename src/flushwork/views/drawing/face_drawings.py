@@ -6,43 +6,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.core.units.factors import INCH_MM
 from flushwork.gcode.swept import Box
 from flushwork.views.book_records import Picture
 from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawing_marks import (
+    INK,
+    LABEL_MM,
+    STRIP_MM,
+    WORK,
+    Space,
+    axes_mark,
+    board,
+    callout_mark,
+    dot_mark,
+    holes_mark,
+    pin_mark,
+    spot_mark,
+    strip_mark,
+    tint,
+)
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.map_letters import Callout, Spot, callouts, spots
-from flushwork.views.figures import NO_BREAK, short
+from flushwork.views.drawing.map_letters import callouts, spots
 
-INK: Final = "#2b2622"
-SOFT: Final = "#6f675e"
-WORK: Final = "#b4552d"
-LABEL_MM: Final = 3.6
-"""Words in a picture of a card: a little over 10 point."""
 GUTTER_MM: Final = 9.0
 """Room on paper at both sides of a colour map for the letters of what is too small for one."""
-
-STRIP_MM: Final = 8.0
-"""Room on paper under a map for grain arrow and scale bar."""
-
-BAR_STEPS_MM: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
-BAR_STEPS_INCH_MM: Final = tuple(
-    INCH_MM * step for step in (1 / 16, 1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 8, 16)
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Space:
-    """The room on paper a drawing may take."""
-
-    width_mm: float
-    height_mm: float
-
-
-def tint(colour: str, white: float) -> str:
-    """Return a ``#rrggbb`` colour with that share of white in it."""
-    parts = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
-    return "#" + "".join(f"{round(part + (255 - part) * white):02x}" for part in parts)
 
 
 def fitted(art: FaceArt, space: Space, gutter_mm: float, behind: bool = False) -> svg.Frame:
@@ -84,10 +71,10 @@ def colour_map(art: FaceArt, space: Space, *, behind: bool) -> Picture:
             ),
             transform=frame.matrix,
         ),
-        _holes(art, frame),
-        *(_spot(spot) for spot in found),
-        *(_callout(callout) for callout in beside),
-        _strip(art, frame, space.width_mm),
+        holes_mark(art, frame),
+        *(spot_mark(spot) for spot in found),
+        *(callout_mark(callout) for callout in beside),
+        strip_mark(art, frame, space.width_mm),
     ]
     seen = "mirrored, as seen through from behind" if behind else "as seen from the working side"
     alt = f"Colour map of the {art.name} face, {seen}"
@@ -127,7 +114,7 @@ def as_drawn(art: FaceArt, space: Space) -> Picture:
             ),
             transform=frame.matrix,
         ),
-        _holes(art, frame, fill="#3a2a20"),
+        holes_mark(art, frame, fill="#3a2a20"),
     ]
     alt = f"The {art.name} face as drawn"
     return Picture(alt, "As drawn", width, height, svg.drawing(parts, width, height, alt))
@@ -185,11 +172,14 @@ def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
             ),
             transform=frame.matrix,
         ),
-        *(_dot(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, ghost) for hole in art.holes),
-        *(_dot(frame, x, y, diameter, WORK) for x, y, diameter in cut.points),
-        *(_dot(frame, x, y, diameter, INK) for x, y, diameter in cut.dowels),
+        *(
+            dot_mark(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, ghost)
+            for hole in art.holes
+        ),
+        *(dot_mark(frame, x, y, diameter, WORK) for x, y, diameter in cut.points),
+        *(dot_mark(frame, x, y, diameter, INK) for x, y, diameter in cut.dowels),
         _swept(frame, cut),
-        _axes(frame, cut.origin_mm),
+        axes_mark(frame, cut.origin_mm),
         _first(frame, cut.first, space.width_mm),
         _grain(art, space.width_mm, height - 2.2),
     ]
@@ -316,151 +306,12 @@ def places_drawing(
             transform=frame.matrix,
         ),
         *(
-            _dot(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, "#cfc8bf")
+            dot_mark(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, "#cfc8bf")
             for hole in art.holes
         ),
-        *(_pin(number, mark, *frame.place(x, y)) for number, mark, x, y in pins),
+        *(pin_mark(number, mark, *frame.place(x, y)) for number, mark, x, y in pins),
     ]
     alt = f"Where findings lie on the {art.name} face"
     caption = f"{art.name.capitalize()} face"
     width = space.width_mm
     return Picture(alt, caption, width, height, svg.drawing(parts, width, height, alt))
-
-
-def board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
-    """Blank, trim line, hidden border and the corner that is X0 Y0 of the face's frame."""
-    left, top = frame.left_mm, frame.top_mm
-    length, width = art.length_mm * frame.scale, art.width_mm * frame.scale
-    corner_x, corner_y = frame.place(0.0, 0.0)
-    inward_x = 3.0 if corner_x < left + length / 2.0 else -3.0
-    inward_y = 3.0 if corner_y < top + width / 2.0 else -3.0
-    triangle = f"M{corner_x:.2f} {corner_y:.2f}h{inward_x:g}l{-inward_x:g} {inward_y:g}z"
-    blank = svg.shape(
-        "rect", x=left, y=top, width=length, height=width, fill=wood,
-        stroke=SOFT, stroke_width=0.15,
-    )  # fmt: skip
-    lines = svg.group(
-        (
-            svg.path(
-                art.edge_path,
-                fill="none",
-                stroke=INK,
-                stroke_width=frame.line(0.18),
-                stroke_dasharray=f"{frame.line(1.6)} {frame.line(0.8)}",
-            ),
-            svg.path(
-                art.border_path,
-                fill="none",
-                stroke=SOFT,
-                stroke_width=frame.line(0.15),
-                stroke_dasharray=f"{frame.line(0.4)} {frame.line(0.6)}",
-            ),
-        ),
-        transform=frame.matrix,
-    )
-    return blank + svg.path(triangle, fill=INK) + lines
-
-
-def _holes(art: FaceArt, frame: svg.Frame, fill: str = "#ffffff") -> str:
-    """Holes as rings; a through hole has a dot in it."""
-    parts = []
-    for hole in art.holes:
-        x, y = frame.place(hole.x_mm, hole.y_mm)
-        radius = max(hole.holes.diameter_mm * frame.scale / 2.0, 0.25)
-        parts.append(svg.shape("circle", cx=x, cy=y, r=radius))
-        if hole.holes.through:
-            parts.append(svg.shape("circle", cx=x, cy=y, r=radius / 3.0, fill=INK))
-    return svg.group(parts, fill=fill, stroke=INK, stroke_width="0.12")
-
-
-def _dot(frame: svg.Frame, x_mm: float, y_mm: float, diameter_mm: float, fill: str) -> str:
-    x, y = frame.place(x_mm, y_mm)
-    return svg.shape("circle", cx=x, cy=y, r=max(diameter_mm * frame.scale / 2.0, 0.35), fill=fill)
-
-
-def _spot(spot: Spot) -> str:
-    """Draw a letter on a white disc, readable over any colour."""
-    return disc(spot.letter, spot.x_mm, spot.y_mm, spot.radius_mm)
-
-
-def disc(letter: str, x_mm: float, y_mm: float, radius_mm: float) -> str:
-    """Draw a letter on a white disc with a dark rim."""
-    size = radius_mm * (1.45 if len(letter) == 1 else 1.1)
-    return svg.shape(
-        "circle", cx=x_mm, cy=y_mm, r=radius_mm, fill="#ffffff", fill_opacity="0.94",
-        stroke=INK, stroke_width=0.14,
-    ) + svg.words(letter, x_mm, y_mm + size * 0.355, size, anchor="middle", bold=True)  # fmt: skip
-
-
-def _callout(callout: Callout) -> str:
-    """Draw a letter beside the board with a hair line to its inlay."""
-    line = f"M{callout.x_mm:.2f} {callout.y_mm:.2f}L{callout.to_x_mm:.2f} {callout.to_y_mm:.2f}"
-    return (
-        svg.path(line, fill="none", stroke="#ffffff", stroke_width="0.5", stroke_opacity="0.8")
-        + svg.path(line, fill="none", stroke=INK, stroke_width="0.14")
-        + svg.shape("circle", cx=callout.to_x_mm, cy=callout.to_y_mm, r=0.4, fill=INK)
-        + disc(callout.letter, callout.x_mm, callout.y_mm, callout.radius_mm)
-    )
-
-
-def _pin(number: int, mark: str, x_mm: float, y_mm: float) -> str:
-    """Draw a number in the shape of its weight: square stop, triangle warning, round note."""
-    text = svg.words(
-        str(number), x_mm, y_mm + 1.0, svg.WORD_MM, anchor="middle", fill="#ffffff", bold=True
-    )
-    edge: dict[str, str | float] = {"stroke": "#ffffff", "stroke_width": 0.3}
-    if mark == "must-fix":
-        body = svg.shape(
-            "rect", x=x_mm - 2.0, y=y_mm - 2.0, width=4.0, height=4.0, fill="#9c1f1f", **edge
-        )
-    elif mark == "warning":
-        triangle = f"M{x_mm - 2.9:.2f} {y_mm + 1.9:.2f}h5.8l-2.9-5.2z"
-        body = svg.path(triangle, fill="#a35c00", stroke="#ffffff", stroke_width="0.3")
-    else:
-        body = svg.shape("circle", cx=x_mm, cy=y_mm, r=2.1, fill="#4d5b66", **edge)
-    return body + text
-
-
-def _axes(frame: svg.Frame, origin_mm: tuple[float, float]) -> str:
-    """Draw the cross at X0 Y0 and its two arrows."""
-    x, y = frame.place(*origin_mm)
-    arrows = (
-        f"M{x - 2.4:.2f} {y:.2f}h13.4m-1.8-1l1.8 1l-1.8 1"
-        f"M{x:.2f} {y + 2.4:.2f}v-13.4m-1 1.8l1-1.8l1 1.8"
-    )
-    return (
-        svg.path(arrows, fill="none", stroke="#ffffff", stroke_width="1.1")
-        + svg.path(arrows, fill="none", stroke=INK, stroke_width="0.5")
-        + svg.shape("circle", cx=x, cy=y, r=1.2, fill="#ffffff", stroke=INK, stroke_width=0.5)
-        + svg.words("X", x + 12.2, y + 1.3, LABEL_MM, bold=True)
-        + svg.words("Y", x, y - 12.2, LABEL_MM, anchor="middle", bold=True)
-        + svg.words("X0 Y0", x - 2.0, y + 5.6, LABEL_MM, bold=True)
-    )
-
-
-def bar_length_mm(room_mm: float, *, inch: bool = False) -> float:
-    """Return the longest length, round in mm or ``inch``, that fits a room, in mm of wood."""
-    steps = BAR_STEPS_INCH_MM if inch else BAR_STEPS_MM
-    return max((step for step in steps if step <= room_mm), default=steps[0])
-
-
-def _strip(art: FaceArt, frame: svg.Frame, width_mm: float) -> str:
-    """Grain arrow on the left, scale bar on the right, under the board."""
-    left, right = frame.left_mm, width_mm - frame.left_mm
-    y = frame.top_mm + art.width_mm * frame.scale + 4.6
-    if art.grain_along_x:
-        arrow = f"M{left:.2f} {y:.2f}h12m-1.6-.9l1.6 .9l-1.6 .9m-8.8-1.8l-1.6 .9l1.6 .9"
-        text_x = left + 13.5
-    else:
-        arrow = f"M{left + 2:.2f} {y + 2.6:.2f}v-5.2m-.9 1.4l.9-1.4l.9 1.4m-1.8 2.4l.9 1.4l.9-1.4"
-        text_x = left + 4.5
-    bar = bar_length_mm(art.length_mm / 4.0, inch=art.inch)
-    on_paper = bar * frame.scale
-    start = right - on_paper
-    ticks = f"M{start:.2f} {y - 0.9:.2f}v1.8m0-.9h{on_paper:.2f}m0-.9v1.8"
-    return (
-        svg.path(arrow, fill="none", stroke=INK, stroke_width="0.25")
-        + svg.words("grain", text_x, y + 0.9, svg.WORD_MM)
-        + svg.path(ticks, fill="none", stroke=INK, stroke_width="0.25")
-        + svg.words(f"{short(bar, 4)}{NO_BREAK}mm", start - 1.5, y + 0.9, svg.WORD_MM, anchor="end")
-    )

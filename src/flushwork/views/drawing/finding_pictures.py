@@ -16,8 +16,8 @@ from flushwork.strata.section import section
 from flushwork.strata.surfaces import Replay
 from flushwork.views.book_records import Picture
 from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawing_marks import INK, SOFT, Space, bar_length_mm, tint
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.face_drawings import INK, SOFT, Space, bar_length_mm, tint
 from flushwork.views.drawing.measured_places import (
     SECTIONED,
     stands_upright,

@@ -15,8 +15,8 @@ from shapely import box
 from flushwork.core.units.factors import INCH_MM
 from flushwork.views.book_records import Picture, SheetView
 from flushwork.views.drawing import svg
+from flushwork.views.drawing.drawing_marks import INK, SOFT, Space
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.face_drawings import INK, SOFT, Space
 from flushwork.views.figures import NO_BREAK
 
 OVERLAP_MM: Final = 10.0

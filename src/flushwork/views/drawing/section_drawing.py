@@ -16,7 +16,7 @@ from flushwork.core.units.factors import INCH_MM
 from flushwork.strata.section import BoardSection
 from flushwork.views.book_records import LayerView, Picture
 from flushwork.views.drawing import svg
-from flushwork.views.drawing.face_drawings import INK, SOFT, Space, bar_length_mm, disc
+from flushwork.views.drawing.drawing_marks import INK, SOFT, Space, bar_length_mm, disc
 from flushwork.views.figures import NO_BREAK, TIMES, clean, number, short
 
 Heights = NDArray[np.float64]

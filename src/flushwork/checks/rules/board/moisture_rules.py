@@ -15,7 +15,7 @@ from flushwork.art.regions import many
 from flushwork.built import Build
 from flushwork.checks.expected_heights import finished_thickness_mm
 from flushwork.checks.growth import width_across_mm
-from flushwork.checks.rules.board.thickness_rules import sunk_in
+from flushwork.checks.sunk import sunk_in
 from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import FaceName
 from flushwork.runtime.memo import memoized

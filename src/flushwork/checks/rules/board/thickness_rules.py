@@ -5,21 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import shapely
 from shapely import MultiPolygon, Polygon
-from shapely.affinity import affine_transform
 
-from flushwork.art.board_frame import back_map
-from flushwork.art.drawn import DrawnHoles
-from flushwork.art.regions import many, united
+from flushwork.art.regions import many
 from flushwork.built import Build
-from flushwork.checks.cut_rounds import cut_in, cut_stages
-from flushwork.checks.expected_heights import finished_mm, finished_thickness_mm, floor_mm
+from flushwork.checks.expected_heights import finished_mm, finished_thickness_mm
+from flushwork.checks.sunk import Sunk, all_sunk_in, sunk_in, to_front
 from flushwork.checks.tolerance_stack import Link, chain
-from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
+from flushwork.core.findings import Finding, Measure, Place, Severity
 from flushwork.core.units import down_mm, up_mm
 from flushwork.core.words import counted, plural
-from flushwork.job.records import FaceName, Job
+from flushwork.job.records import FaceName
 from flushwork.runtime.memo import memoized
 from flushwork.strata.measure import least_wood_between_faces
 
@@ -41,85 +37,6 @@ LEFT_SHARE = 0.25
 (assumed, 0.2 to 0.5: what a pocket's floor needs not to flex under the bit)."""
 FIRST_COLOUR_MM = 0.5
 """Least first colour left under a second pass (assumed, 0.3 to 0.8 mm; a step-wedge test strip)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sunk:
-    """Something cut into a face: its region there, its floor, where the job speaks of it.
-
-    ``depth_mm`` is its depth below the finished face.
-    """
-
-    name: str
-    face: FaceName
-    region: MultiPolygon
-    floor_mm: float
-    source: Source
-    hole: bool
-    depth_mm: float = 0.0
-    through: bool = False
-
-    @property
-    def subject(self) -> Subject:
-        """What it is in the job."""
-        return Subject("holes" if self.hole else "inlay", self.name)
-
-
-def sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
-    """Return what is sunk into a face and has a floor, as a height from its as-sawn plane."""
-    return tuple(sunk for sunk in all_sunk_in(build, name) if not sunk.through)
-
-
-def all_sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
-    """Return everything sunk into a face, holes right through it included."""
-    face = build.face(name)
-    at_last_mm = finished_mm(build, name)
-    found = [
-        Sunk(
-            drawn.inlay.name,
-            name,
-            drawn.region,
-            floor,
-            drawn.inlay.depth_source,
-            hole=False,
-            depth_mm=at_last_mm - floor,
-        )
-        for stage in cut_stages(build, name)
-        for drawn in cut_in(face, stage)
-        for floor in (floor_mm(build, drawn.inlay, stage),)
-    ]
-    for pattern in face.holes:
-        holes = pattern.holes
-        found.append(
-            Sunk(
-                holes.name,
-                name,
-                _discs(pattern),
-                at_last_mm - holes.depth_mm,
-                holes.depth_source,
-                hole=True,
-                depth_mm=holes.depth_mm,
-                through=holes.through,
-            )
-        )
-    return tuple(found)
-
-
-@memoized
-def _discs(pattern: DrawnHoles) -> MultiPolygon:
-    middles = shapely.points([(place.x_mm, place.y_mm) for place in pattern.places])
-    return apart(shapely.buffer(middles, pattern.holes.diameter_mm / 2.0, quad_segs=8).tolist())
-
-
-def apart(discs: list[Polygon]) -> MultiPolygon:
-    """Return discs in their order, or what they cover together where they overlap."""
-    held = MultiPolygon(discs)
-    return held if held.is_valid else united(discs)
-
-
-def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
-    """Return a region of the back face in the front face's frame."""
-    return affine_transform(shape, back_map(job.blank).numbers)
 
 
 @dataclass(frozen=True, slots=True)

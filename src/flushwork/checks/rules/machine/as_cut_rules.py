@@ -14,7 +14,8 @@ from flushwork.art.regions import many, united
 from flushwork.built import Build
 from flushwork.checks.cut_rounds import just_cut
 from flushwork.checks.expected_heights import finished_mm, left_proud_mm, wood_mm
-from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM, apart, to_front
+from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM
+from flushwork.checks.sunk import apart, to_front
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.process.orders.drill_orders import hole_bit, trim_bit
 from flushwork.process.stages import StageKind
