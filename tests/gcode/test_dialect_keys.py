@@ -92,6 +92,11 @@ FACTS: list[tuple[str, str, Sees, str, Sees]] = [
         "no", lambda pocket, _: not has(pocket, r"^N\d"),
     ),
     (
+        "file ending",
+        "nc", lambda *both: all(each.file_name.endswith(".nc") for each in both),
+        ".TXT", lambda *both: all(each.file_name.endswith(".txt") for each in both),
+    ),
+    (
         "program end",
         "M2", lambda pocket, _: code(pocket)[-1] == "M2",
         "M30", lambda pocket, _: code(pocket)[-1] == "M30",

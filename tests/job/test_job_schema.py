@@ -111,8 +111,17 @@ def test_the_docs_say_of_every_key_what_its_declaration_says(name: str) -> None:
     rows = [line.split("|") for line in told.splitlines() if line.startswith("| `")]
     for group, key, known in keys(SCHEMAS[name]):
         words = re.sub(r", [\d.]+ min where left out$", "", known["description"].rstrip("."))
-        meanings = [cells[-2] for cells in rows if cells[1].strip() == f"`{key}`"]
-        assert any(words in meaning for meaning in meanings), (group, key, words)
+        mine = [cells for cells in rows if cells[1].strip() == f"`{key}`" and words in cells[-2]]
+        assert mine, (group, key, words)
+        default = known.get("default")
+        if isinstance(default, bool):
+            default = "yes" if default else "no"
+        if isinstance(default, (str, int, float)):
+            assert any(f"`{default}`" in cells[2] for cells in mine), (group, key, default)
+        choices = [each for each in known.get("enum", ()) if isinstance(each, str)]
+        for cells in mine:
+            shown = re.fullmatch(r"`([^`]+)`", cells[2].strip())
+            assert not choices or shown is None or shown[1] in choices, (group, key, shown)
 
 
 def test_the_docs_tell_the_starter_shop() -> None:

@@ -146,6 +146,7 @@ def test_machine_air_and_hours(tmp_path: Path) -> None:
             "own",
         ),
         ("bits: []", "wrong-shape", 2, "at least 1"),
+        ("machine: {gcode files: {file ending: n/c}}", "ending-unfit", 2, "such as `nc`"),
         ("bits: {name: x, kind: flat, diameter: 125}", "wrong-shape", 2, "a list"),
         ("bits: [{name: x, kind: flat, diameter: 0.125}]", "unit-missing", 2, "0.125 mm or"),
         ("resins: [{name: mine, pot life: 20 min}]", "key-missing", 2, "like"),

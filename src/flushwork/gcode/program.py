@@ -85,7 +85,7 @@ def file_name(order: CutOrder) -> str:
         ending = re.sub(r"[^a-z0-9]", "", end.lower()) if stem else "nc"
         return f"{_place(order)}-imported-{kept}.{ending or 'nc'}"
     bare = "spoilboard-" if order.bare else ""
-    return f"{_place(order)}-{bare}{bit.kind.lower()}-{_size(order)}.nc"
+    return f"{_place(order)}-{bare}{bit.kind.lower()}-{_size(order)}.{order.machine.dialect.ending}"
 
 
 def _place(order: CutOrder) -> str:

@@ -21,7 +21,7 @@ from flushwork.core.keys.quantities import (
     share,
 )
 from flushwork.core.keys.settle import At
-from flushwork.core.keys.words import TRUTH, Either, OneOf, Words
+from flushwork.core.keys.words import TRUTH, Either, FileEnding, OneOf, Words
 from flushwork.core.units import Quantity
 from flushwork.core.units.factors import FLUID_OUNCE_CM3, OUNCE_G
 from flushwork.shelf.spinning import greatest_rpm
@@ -139,6 +139,8 @@ class Dialect(Keyed):
     """The word that starts the spindle."""
     tool_change: Annotated[str, OneOf(("stop", "number")), Key("stop")] = "stop"
     """A stop, or a change by number."""
+    ending: Annotated[str, FileEnding(), Key("nc", name="file ending")] = "nc"
+    """How the names of the files end, as the controller wants it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,7 +134,7 @@ class CutOrder:
     ``origin_mm`` is the place of the file's X0 Y0 in the face's frame; ``face_z_mm`` the height of
     the file's Z0 in the strata's heights (the thickness table's standing face). ``notes`` go into
     the header, and so do what the job has ``accepted`` and the stage's ``warnings``. ``imported``
-    is a imported file that is read in place of one of ours; ``operations`` then say what it shall
+    is an imported file that is read in place of one of ours; ``operations`` then say what it shall
     do, and ``face_above_mm`` how far above the file's Z0 the wood of the face lies. A ``bare``
     order is run on the spoilboard before the blank is laid on it; its Z0 is the spoilboard's top.
     Between cuts the tip is lifted to ``over_mm`` at least, over what stands beside the work. The

@@ -55,6 +55,22 @@ class Words(Leaf):
         return {"type": ["string", "number"], "minLength": 1, "maxLength": self.longest}
 
 
+@dataclass(frozen=True)
+class FileEnding(Words):
+    """The ending of a file's name, without its dot."""
+
+    def read(self, scalar: Scalar) -> str:
+        """Return the ending in small letters."""
+        ending = Words.read(self, scalar).removeprefix(".").lower()
+        if not re.fullmatch("[a-z0-9]{1,8}", ending):
+            raise slip(
+                "ending-unfit",
+                f"'{ending}' cannot end a file's name",
+                "write up to eight letters and digits, such as `nc`",
+            )
+        return ending
+
+
 def renamed_slip(old: str, now: str) -> PydanticCustomError:
     """Return the slip of a word of the first version, with the one that is written now."""
     return slip("word-renamed", f"'{old}' is called '{now}' now", f"write `{now}`")
