@@ -81,6 +81,8 @@ places = st.builds(
 )
 MICRON_MM = 0.001
 """In a slot that hardly tapers a micron of the radius decides about over 1 % of what is lost."""
+SLOT_DEGREES = 5.4
+"""A corner this blunt is none that a slot's tolerance may open."""
 AS_TYPED: Place = (200, 100, 0.0, 0.0, 0.0, "")
 
 
@@ -95,6 +97,13 @@ def fitted(folder: Path, art: str, place: Place) -> Fit:
     plan = infer_plan(job, faces)
     fits, _ = fit_rounds(faces, job.shop.bits, cut_groups(plan), cut_terms(job))
     return fits["shape"]
+
+
+def sharpest(corners: np.ndarray) -> float:
+    """Return the least angle (deg) of a convex outline (n, 2)."""
+    ways = np.roll(corners, -1, axis=0) - corners
+    angles = np.arctan2(ways[:, 1], ways[:, 0])
+    return 180.0 - float(np.degrees(np.max((angles - np.roll(angles, 1)) % (2.0 * np.pi))))
 
 
 def triangle(*corners: tuple[float, float]) -> str:
@@ -148,6 +157,7 @@ def test_what_is_lost_is_what_a_disc_cannot_cover(
 
 @settings(max_examples=examples(8), deadline=None)
 @given(st.sets(st.integers(0, 719), min_size=3, max_size=9), st.integers(4, 40), places)
+@example({0, 21, 93}, 29, (200, 200, 0.0, 0.0, 0.1, ""))
 def test_what_a_convex_shape_loses_is_steiners_form(
     tmp_path_factory: pytest.TempPathFactory, ways: set[int], radius: int, place: Place
 ) -> None:
@@ -159,7 +169,11 @@ def test_what_a_convex_shape_loses_is_steiners_form(
     for item in fit.reaches:
         truth = lost_by_steiner(corners, item.bit.radius_mm)
         if item.passes:
-            assert item.lost_mm2 == pytest.approx(truth, rel=0.01, abs=0.02)
+            # a corner of under about 5.3 degrees is a slot, which may be narrower by the tolerance
+            slot = lost_by_steiner(corners, item.bit.radius_mm - TIGHT_MM / 2.0 - MICRON_MM)
+            assert 0.99 * slot - 0.02 <= item.lost_mm2 <= 1.01 * truth + 0.02
+            if sharpest(corners) > SLOT_DEGREES:
+                assert item.lost_mm2 == pytest.approx(truth, rel=0.01, abs=0.02)
             swept = lost_by_sweeping(fit.drawn.region, item.bit.radius_mm)
             assert swept == pytest.approx(truth, rel=0.003, abs=0.005)
 
