@@ -91,7 +91,7 @@ def fill_named_otherwise(build: Build) -> Iterator[Finding]:
             yield Finding(
                 code="fill-named-otherwise",
                 severity=Severity.WARNING,
-                message=f"{inlay.name} is filled with {inlay.mix.name}, but its name speaks of "
+                message=f"{inlay.name} is filled with {inlay.mix.name}, but its name says "
                 f"{held[0]}, which is a mix too.",
                 remedy=f"Write `fill: {held[0]}` if the colours have been swapped, or give the "
                 "inlay another name.",

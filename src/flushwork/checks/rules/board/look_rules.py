@@ -125,7 +125,7 @@ def cut_against_artwork(build: Build) -> Iterator[Finding]:
                 "cut-misses-artwork",
                 found.missed_mm2,
                 found.missed_at,
-                "is left standing that the artwork wants gone",
+                "is left where the artwork has none",
             )
         beyond = found.beyond_mm2 > AREA_MM2 and found.beyond_half_mm > least_mm
         if beyond and around_mm > LEAST_AROUND_MM:
@@ -134,7 +134,7 @@ def cut_against_artwork(build: Build) -> Iterator[Finding]:
                 "cut-beyond-artwork",
                 found.beyond_mm2,
                 found.beyond_at,
-                "is cut that the artwork wants left",
+                "is cut where the artwork has wood",
             )
 
 

@@ -205,7 +205,7 @@ def _missing(subject: Subject, wanted: str, build: Build) -> Finding:
     return Finding(
         code="no-bit-for-it",
         severity=Severity.MUST_FIX,
-        message=f"Nothing in the shop file can do the work for {subject.name}: it wants {wanted}.",
+        message=f"Nothing in the shop file can do the work for {subject.name}: it needs {wanted}.",
         remedy="Add such a bit to the shop file, or change the job.",
         subjects=(subject,),
         source=build.source_of(subject),

@@ -120,7 +120,7 @@ def seam_not_covered(build: Build) -> Iterator[Finding]:
             code="seam-not-covered",
             severity=Severity.MUST_FIX if short else Severity.WARNING,
             message=f"{inlay.name} is {width:g} mm wide and covers its edge within "
-            f"{width / 2:.2f} mm; {grown if cover.growth_mm > 0.0 else 'the wood stands still'}, "
+            f"{width / 2:.2f} mm; {grown if cover.growth_mm > 0.0 else 'the wood has not moved'}, "
             f"the setup comes back within {cover.repeat_mm:g} mm and the old edge is blurred by "
             f"{EDGE_BLUR_MM:g} mm: "
             + (
@@ -253,7 +253,7 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
         f"{moved.shift_mm[1]:+.2f} mm, turn {1000 * moved.turn_rad:+.2f} mrad, stretch across the "
         f"grain {100 * moved.stretch:+.2f} % (about {points:+.1f} points of moisture), none of "
         f"them more than {moved.worst_mm:.3f} mm from that.",
-        remedy="Hold the moisture against your log; shift, turn and stretch the next G-code file "
+        remedy="Compare the moisture with your log; shift, turn and stretch the next G-code file "
         "by this only once you have confirmed it.",
         subjects=(Subject("key", "registration marks"),),
         source=source,
@@ -275,7 +275,7 @@ def _unlikely(job: Job, moved: registration.Moved, points: float) -> Iterator[Fi
         severity=Severity.WARNING,
         message=(
             f"The registration marks agree, but on a stretch of {100 * moved.stretch:+.2f} %: "
-            f"about {points:+.1f} points of moisture, and a shop hardly sees {MOST_POINTS:g} "
+            f"about {points:+.1f} points of moisture, and a shop rarely sees {MOST_POINTS:g} "
             "between two cuts."
             if wet
             else f"The registration marks agree, but on a shift and turn of {far_mm:.2f} mm: "
@@ -310,10 +310,10 @@ def _disagree(job: Job, moved: registration.Moved) -> Finding:
         f"{len(marks) - 1}, which agree without it within {found[2].worst_mm:.3f} mm: "
         "a slip of a sign?"
         if found is not None
-        else f"The registration marks agree on no movement: one is {moved.worst_mm:.2f} mm off.",
+        else f"No one shift, turn and stretch fits the marks: one is {moved.worst_mm:.2f} mm off.",
         remedy=f"Read mark {index + 1} again."
         if found is not None
-        else "Read all of them again, and see that each stands where the job says.",
+        else "Read all of them again, and check that each is where the job says.",
         subjects=(Subject("key", "registration marks"),),
         source=mark.source,
         place=Place("front", mark.x_mm, mark.y_mm),

@@ -176,7 +176,7 @@ def depth_slips(build: Build) -> Iterator[Finding]:
             severity=Severity.MUST_FIX,
             message=f"{subject.name} is {depth_mm:g} mm deep, but the blank is only "
             f"{thickness_mm:g} mm thick.{_guess(slip)}",
-            remedy="Correct the depth, or write `depth: through` for a hole that shall go through.",
+            remedy="Correct the depth, or write `depth: through` for a hole that goes through.",
             subjects=(subject,),
             source=source,
             measure=Measure("depth", depth_mm, thickness_mm, "mm"),

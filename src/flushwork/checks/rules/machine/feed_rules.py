@@ -72,7 +72,7 @@ def feed_too_fast(build: Build) -> Iterator[Finding]:
             severity=Severity.MUST_FIX,
             message=f"{file.known_as}, line {move.line}, feeds the {bit.name} "
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: chips of {chip:.3f} mm, "
-            f"and it stands {bit.chip_mm:g} mm.",
+            f"and it takes at most {bit.chip_mm:g} mm.",
             remedy=f"Do not run this file; about {right:.0f} mm/min is right.",
             subjects=(Subject("file", file.file_name),),
             source=imported_line(file, move.line),
@@ -102,7 +102,7 @@ def pass_too_deep(build: Build) -> Iterator[Finding]:
             code="pass-too-deep",
             severity=Severity.MUST_FIX,
             message=f"{file.known_as}, line {move.line}, takes {bite:.2f} mm across its width "
-            f"with the {bit.name}, which stands {bit.pass_mm:g} mm.",
+            f"with the {bit.name}, which takes at most {bit.pass_mm:g} mm a pass.",
             remedy="Do not run this file: a depth is wrong in it, or a pass is missing.",
             subjects=(Subject("file", file.file_name),),
             source=imported_line(file, move.line),

@@ -92,7 +92,7 @@ def feed_without_spindle(build: Build) -> Iterator[Finding]:
                 report,
                 hits,
                 "cuts while the spindle stands still",
-                "Do not run this file; it wants a spindle word before its first cut.",
+                "Do not run this file; it needs a spindle word before its first cut.",
             )
 
 

@@ -133,8 +133,8 @@ def _unsaid(build: Build) -> Finding:
     return Finding(
         code="grip-unsaid",
         severity=Severity.WARNING,
-        message=f"Nothing says how firmly {holding.name} holds ({holding.how}): no push of a "
-        "bit can be held against it.",
+        message=f"Nothing says how firmly {holding.name} holds ({holding.how}), so the "
+        "push of a bit cannot be compared with it.",
         remedy="Give `tape`, `clamps` or `pins` of this holding in the shop file; pull a scrap "
         "held the same way with a spring balance.",
         subjects=(Subject("holding", holding.name),),
@@ -162,7 +162,7 @@ def _weak(build: Build, file: GcodeFile, push: Push, holds: HoldingForce, trims:
         code="held-too-weakly",
         severity=Severity.MUST_FIX if holds.force_n < push.force_n else Severity.WARNING,
         message=f"{end} held by {holds.by}, and {file.known_as}, line {push.line}, pushes with "
-        f"{push.force_n:.0f} N on a bite of {push.bite_mm:.2f} mm; it should stand {SURE:g} times "
+        f"{push.force_n:.0f} N on a bite of {push.bite_mm:.2f} mm; it should bear {SURE:g} times "
         "that.",
         remedy=("Leave more or larger tabs, " if trims else "Add clamps, pins or tape, ")
         + "take less depth at once, or give what holds (`tape`, `clamps`, `pins`) in the shop "

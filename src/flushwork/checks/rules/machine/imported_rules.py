@@ -121,7 +121,7 @@ def left_open(build: Build) -> Iterator[Finding]:
                 code="gcode-file-leaves-open",
                 severity=Severity.WARNING,
                 message=f"{name}, line {line}: {text}.",
-                remedy="See that the machine takes it the same way, or write it into the file; "
+                remedy="Check that your machine takes it the same way, or write it into the file; "
                 "units may be said by `units` in the job.",
                 subjects=(Subject("file", name),),
                 source=Source(name, line, 1, ""),
@@ -264,8 +264,8 @@ def taken_in(build: Build) -> Iterator[Finding]:
             f"moves, X {low[0]:.2f} to {high[0]:.2f}, Y {low[1]:.2f} to {high[1]:.2f}, Z "
             f"{low[2]:.2f} to {high[2]:.2f} mm from its zero, which lies {order.origin_mm[0]:g} mm "
             f"right of and {order.origin_mm[1]:g} mm beyond the blank's lower left corner. Its "
-            f"path is held against the drawing to {order.machine.tolerance_mm:.3f} mm.",
-            remedy="Hold these figures against what your program shows.",
+            f"path is checked against the drawing to {order.machine.tolerance_mm:.3f} mm.",
+            remedy="Compare these figures with what your program shows.",
             subjects=(Subject("file", name),),
             source=order.imported.source if order.imported is not None else None,
             measure=Measure("run time", file.cut_s, None, "s"),

@@ -46,8 +46,8 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
             yield Finding(
                 code="located-either-way",
                 severity=Severity.WARNING,
-                message=f"The two {job.locating.by} stand so evenly that the blank also goes on "
-                "end for end.",
+                message=f"The two {job.locating.by} are placed so evenly that the blank also "
+                "fits end for end.",
                 remedy="Mark the corner at zero on blank and spoilboard, or make one end of the "
                 "waste a little longer.",
                 subjects=(Subject("key", "locating"),),
@@ -117,7 +117,7 @@ def no_room_for_marks(build: Build) -> Iterator[Finding]:
         yield Finding(
             code="no-bit-for-it",
             severity=Severity.MUST_FIX,
-            message="Nothing in the shop file can cut registration marks: they want a V-bit or a "
+            message="Nothing in the shop file can cut registration marks: they need a V-bit or a "
             f"flat one of at most {MARK_MM:g} mm.",
             remedy="Add such a bit to the shop file.",
             subjects=(Subject("key", "registration marks"),),

@@ -152,7 +152,7 @@ def _kept_cool(pours: list[Pour], whole_g: float, day_c: float) -> Finding:
         f"{_cup_words(first, day_c)}: it is mixed in {len(pours)} batches, each in a cup of its "
         "own.",
         remedy="Mix each batch only when the one before is poured, and leave none standing; a "
-        "cooler shop or a slower resin bears more in one cup.",
+        "cooler shop or a slower resin allows more in one cup.",
         subjects=(Subject("mix", first.mix.name),),
         source=first.mix.source,
         measure=Measure("batches together", whole_g, first.cup_limit_g, "g"),

@@ -157,9 +157,9 @@ def hazards_guessed(build: Build) -> Iterator[Finding]:
         yield Finding(
             code="hazards-guessed",
             severity=Severity.WARNING if guessed else Severity.NOTE,
-            message=f"Nobody has said what can harm in {item.name}; "
-            + (f"by its name alone it is guessed to carry: {classes}." if guessed else "")
-            + ("" if guessed else f"it is taken, to be careful, to carry: {classes}."),
+            message=f"Nothing says what hazards there are in {item.name}; "
+            + (f"by its name alone it is taken to be: {classes}." if guessed else "")
+            + ("" if guessed else f"to be safe it is treated as: {classes}."),
             remedy="Read its safety sheet and write its `hazards` in the shop file, or `none`.",
             subjects=(Subject("material", item.name),),
             source=thing_at(build.job, item.name),

@@ -89,14 +89,13 @@ def _hindered(build: Build, schedule: Schedule, hindrance: Hindrance) -> Finding
         Obstacle.TOO_COLD: (
             "cure-never",
             f"{hindrance.task} may stall below {_floor_c(build, hindrance.task):g} degrees C, and "
-            "no hour of this shop's day is warmer: nobody can say on which day it is hard.",
+            "no hour of this shop's day is warmer: on no day is it sure to be hard.",
             "Keep the pieces in a warm box with a thermostat and an independent cut-out, and write "
             "the air of that box as `air` in the shop file.",
         ),
         Obstacle.NO_PLAN: (
             "days-impossible",
-            "No plan of days exists: what is waited for and what is insisted on exclude each "
-            "other.",
+            "No plan of days exists: the waits and the orders insisted on cannot all be kept.",
             "Take an order out, allow more cure places, or let the test piece go along with the "
             "others.",
         ),
