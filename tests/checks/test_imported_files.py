@@ -265,7 +265,7 @@ def test_a_pass_deeper_than_its_bit_stands_is_a_stop(tmp_path: Path) -> None:
     at_once = plate_rings(passes=1)
     finding = one(case_with(tmp_path / "a", at_once, shop=shop), "pass-too-deep")
     assert finding.severity is Severity.MUST_FIX
-    assert "which stands 0.5 mm" in finding.message
+    assert "which takes at most 0.5 mm a pass" in finding.message
     assert finding.measure is not None
     assert finding.measure.limit == pytest.approx(0.8)
     assert 1.5 < finding.measure.value < 2.3

@@ -158,7 +158,7 @@ def hazards_guessed(build: Build) -> Iterator[Finding]:
             code="hazards-guessed",
             severity=Severity.WARNING if guessed else Severity.NOTE,
             message=f"Nothing says what hazards there are in {item.name}; "
-            + (f"by its name alone it is taken to be: {classes}." if guessed else "")
+            + (f"guessed from its name alone, it is: {classes}." if guessed else "")
             + ("" if guessed else f"to be safe it is treated as: {classes}."),
             remedy="Read its safety sheet and write its `hazards` in the shop file, or `none`.",
             subjects=(Subject("material", item.name),),
