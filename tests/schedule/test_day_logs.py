@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from flushwork.built import Build
 from flushwork.core.errors import JobRefusedError
 from flushwork.job.day_log import read_day_log
+from flushwork.job.keys.lists import Lead
 from flushwork.process.stages import StageKind
 from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 from flushwork.schedule.resume import Progress, first_day, progress_of
@@ -50,21 +51,25 @@ def board(bed: int = 1) -> Build:
     return made(folder(), text(1, 0, bed))
 
 
-def text(pieces: int, tests: int, bed: int = 1) -> str:
-    run = f"pieces: {pieces}\n" + (f"test pieces: {tests}\n" if tests else "")
+def text(pieces: int, tests: int, bed: int = 1, ahead: str = "no") -> str:
+    run = f"pieces: {pieces}\n"
+    run += f"test pieces: {tests}\ntest piece ahead: {ahead}\n" if tests else ""
     lying = f"on the bed: {{pieces: {bed}, step: [0 mm, 80 mm]}}\n" if bed > 1 else ""
     return CAPPED.replace("title: Plain lid", "title: Plain lid\ncell: 0.4 mm") + run + lying
 
 
-def from_log(log: str, pieces: int, tests: int, bed: int = 1) -> tuple[Build, Progress]:
+def from_log(
+    log: str, pieces: int, tests: int, bed: int = 1, ahead: str = "no"
+) -> tuple[Build, Progress]:
     """Plan the rest of a run as the command does."""
-    fresh = replanned(board(bed), folder(), text(pieces, tests, bed), "")
+    job = text(pieces, tests, bed, ahead)
+    fresh = replanned(board(bed), folder(), job, "")
     told = read_day_log(log, "day.log")
     first = first_day(told)
     stages = len(fresh.plan.stages)
     progress = progress_of(told, first, pieces_of(fresh.job), stages, "day.log")
     wishes = replace(schedule_options_of(fresh.job), first=first, progress=progress)
-    return replanned(board(bed), folder(), text(pieces, tests, bed), "", wishes), progress
+    return replanned(board(bed), folder(), job, "", wishes), progress
 
 
 def days(made: Build) -> Schedule:
@@ -152,10 +157,18 @@ def test_no_step_comes_before_its_own_past(seed: int, pieces: int, tests: int, s
 
 
 @settings(max_examples=examples(6), deadline=None)
-@given(st.integers(0, 10**6), st.integers(2, 5))
-def test_a_bed_load_of_which_one_is_further_on_is_parted(seed: int, pieces: int) -> None:
-    result, progress = from_log(history(seed, pieces, 0, spoil=True), pieces, 0, bed=2)
-    holds(result, progress)
+@given(
+    st.integers(0, 10**6),
+    st.integers(2, 5),
+    st.integers(0, 2),
+    st.sampled_from([lead.value for lead in Lead]),
+)
+@example(3772, 5, 0, "no")
+def test_a_bed_load_of_which_one_is_further_on_is_parted(
+    seed: int, pieces: int, tests: int, ahead: str
+) -> None:
+    log = history(seed, pieces, tests, spoil=True)
+    holds(*from_log(log, pieces, tests, bed=2, ahead=ahead))
 
 
 def refusal(log: str, pieces: int = 3) -> list[tuple[str, int]]:
@@ -271,7 +284,7 @@ def test_a_spoiled_piece_is_worked_no_further() -> None:
 
 
 def test_a_spoiled_test_piece_holds_nobody_up() -> None:
-    job = text(2, 1) + "test piece ahead: until the last sanding\n"
+    job = text(2, 1, ahead="until the last sanding")
     fresh = replanned(board(), folder(), job, "")
     log = read_day_log("2027-03-01 09:00 test piece 1 spoiled\n", "day.log")
     first = first_day(log)

@@ -83,17 +83,21 @@ def cup_lags(parts: Sequence[StagePart]) -> tuple[Lag, ...]:
 
 
 def air_lags(parts: Sequence[StagePart]) -> tuple[Lag, ...]:
-    """Return the lags by which no load is cut before its files have been run in air."""
-    flown: dict[int, StagePart] = {}
+    """Return the lags by which no load is cut before its files have been run in air.
+
+    A setup is kept from first stage to last, so the load that files are run in air over goes
+    through the whole of it before another one is put on: one of which only the first stages could
+    be done would stand on the machine for good.
+    """
+    rows: dict[tuple[int, tuple[int, ...]], list[StagePart]] = {}
     for part in parts:
-        if part.air_min:
-            flown[part.stage.number] = part
+        if part.machine and part.done is None:
+            rows.setdefault((part.stage.setup, part.pieces), []).append(part)
+    flown = {setup: row for (setup, _), row in rows.items() if any(part.air_min for part in row)}
     return tuple(
-        Lag(flown[part.stage.number].name, part.name)
-        for part in parts
-        if part.machine
-        and part.stage.number in flown
-        and part.pieces != flown[part.stage.number].pieces
+        Lag(flown[setup][-1].name, row[0].name)
+        for (setup, _), row in rows.items()
+        if setup in flown and row is not flown[setup]
     )
 
 

@@ -202,7 +202,7 @@ class _Parts:
         own = self._setup(stage)
         full_min = self._mount_min(self.bed) if stage.number == own[0] else 0
         standing = [load for load in left if self._stands(stage, load)]
-        first = (standing or left)[:1]
+        first = (standing or self._foremost(left))[:1]
         for load in left:
             begins = stage.number == min(each for each in own if each > self.last[load[0]])
             stands = load in standing
@@ -218,6 +218,11 @@ class _Parts:
             parts = self._worked(stage, files, load, self.longest_min - full_min, in_air=in_air)
             yield replace(parts[0], mounts=mounts, minutes=parts[0].minutes + first_min)
             yield from parts[1:]
+
+    def _foremost(self, loads: Sequence[Load]) -> Sequence[Load]:
+        """Return the loads, what is furthest on first; nothing overtakes what goes ahead."""
+        ahead = self.job.test_pieces if goes_ahead(self.job) else 0
+        return sorted(loads, key=lambda load: (load[0] >= ahead, -self.last[load[0]]))
 
     def _stands(self, stage: Stage, load: Load) -> bool:
         """Whether a load stands on the machine, in the setup of a stage."""
