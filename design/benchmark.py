@@ -137,8 +137,8 @@ def sets(made: Build) -> None:
 def pockets_s(made: Build, found: BitSet, single: Bit | None) -> float:
     """Return the traced run time of a round's free pockets, by the bits chosen or by one."""
     fits = {
-        fit.drawn.inlay.name: fit
-        if single is None or fit.drawn.inlay.name not in found.subjects
+        fit.drawn.thing.name: fit
+        if single is None or fit.drawn.thing.name not in found.subjects
         else replace(fit, bits=(single,))
         for fit in made.fits
     }

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay
 from flushwork.core.findings import TRIM_LINE, Finding, Source, Subject, SubjectKind
 from flushwork.fit.bit_sets import BitSet
 from flushwork.fit.reach import Fit
-from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
+from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix, Pocket
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.schedule.schedule import Schedule
@@ -57,33 +57,41 @@ class Build:
         return next(face for face in self.faces if face.name == name)
 
     @property
+    def things(self) -> tuple[Drawn, ...]:
+        """All that bits are fitted to: inlays and pockets left empty, front before back."""
+        return tuple(drawn for face in self.faces for drawn in face.things)
+
+    @property
     def inlays(self) -> tuple[DrawnInlay, ...]:
         """All drawn inlays, front before back."""
         return tuple(drawn for face in self.faces for drawn in face.inlays)
 
     def fit(self, name: str) -> Fit:
-        """Return the fit of an inlay by its name."""
-        return next(fit for fit in self.fits if fit.drawn.inlay.name == name)
+        """Return the fit of an inlay or pocket by its name."""
+        return next(fit for fit in self.fits if fit.drawn.thing.name == name)
 
     def source_of(self, subject: Subject) -> Source:
-        """Return where the job speaks of an inlay, a hole pattern or a mix; else its first line."""
+        """Return where the job speaks of a thing with a name; else its first line."""
         job = self.job
         if subject == TRIM_LINE:
             return job.outline.source
-        named: dict[SubjectKind, Sequence[Inlay | Holes | Mix]] = {
+        named: dict[SubjectKind, Sequence[Inlay | Holes | Pocket | Mix]] = {
             "inlay": job.inlays,
             "holes": [holes for face in job.faces for holes in face.holes],
+            "pocket": job.pockets,
             "mix": job.mixes,
         }
         things = named.get(subject.kind, ())
         return next((each.source for each in things if each.name == subject.name), job.source)
 
     def cut_thing(self, name: str) -> Subject:
-        """Return what a cut of that name cuts: an inlay, holes, the trim line, or a whole face."""
+        """Return what a cut cuts: an inlay, a pocket, holes, the trim line, or a whole face."""
         if name == TRIM_LINE.name:
             return TRIM_LINE
         if any(inlay.name == name for inlay in self.job.inlays):
             return Subject("inlay", name)
+        if any(pocket.name == name for pocket in self.job.pockets):
+            return Subject("pocket", name)
         holes = any(holes.name == name for face in self.job.faces for holes in face.holes)
         return Subject("holes" if holes else "stage", name)
 

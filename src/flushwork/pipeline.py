@@ -106,6 +106,7 @@ def _replayed(preread: Callable[[], Begun], watch: _Watch, cell_mm: float | None
         job, faces = with_imported_bits(job, faces, plan)
     with watch.room("fit the bits"):
         above_mm = above_depths_mm(plan.planes, job.inlays)
+        above_mm |= {pocket.name: 0.0 for pocket in job.pockets}
         fits, sets = fit_rounds(faces, job.shop.bits, cut_groups(plan), cut_terms(job), above_mm)
         faces = with_widths(faces, fits)
     with watch.room("write the G-code files, read them back"):

@@ -63,7 +63,7 @@ def undated(path: Path) -> Build:
     plan = infer_plan(job, faces)
     job, faces = with_imported_bits(job, faces, plan)
     fits = {
-        drawn.inlay.name: fit_inlay(drawn, job.shop.bits) for face in faces for drawn in face.inlays
+        drawn.thing.name: fit_inlay(drawn, job.shop.bits) for face in faces for drawn in face.things
     }
     by_stage: dict[int, list[GcodeFile]] = {}
     for stage, order in cut_orders(job, faces, fits, plan):
@@ -77,7 +77,7 @@ def replayed(sound: Build, altered: Mapping[str, GcodeFile], plan: Plan | None =
     Its pours stay as they were: what is measured does not follow from a spoilt cut.
     """
     by_stage: dict[int, list[GcodeFile]] = {}
-    fits = {fit.drawn.inlay.name: fit for fit in sound.fits}
+    fits = {fit.drawn.thing.name: fit for fit in sound.fits}
     files = {file.file_name: file for file in sound.gcode_files} | dict(altered)
     for stage, order in cut_orders(sound.job, sound.faces, fits, sound.plan):
         by_stage.setdefault(stage, []).append(files[file_name(order)])

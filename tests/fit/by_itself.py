@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.art.drawn import Drawn, DrawnFace
 from flushwork.fit.all_inlays import fit_rounds
 from flushwork.fit.bit_sets import choose_set
 from flushwork.fit.choice import chosen, weigh
@@ -13,7 +13,7 @@ from flushwork.fit.reach import Fit
 from flushwork.shelf.items import Bit
 
 
-def fit_inlay(drawn: DrawnInlay, bits: Sequence[Bit], terms: CutTerms | None = None) -> Fit:
+def fit_inlay(drawn: Drawn, bits: Sequence[Bit], terms: CutTerms | None = None) -> Fit:
     """Choose for one inlay from all the bits that are owned."""
     weighed = weigh(drawn, bits)
     if isinstance(weighed, Fit):

@@ -12,7 +12,7 @@ from typing import Final
 from shapely import MultiLineString
 
 from flushwork.art.board_frame import Board, board_of, front_board
-from flushwork.art.drawn import Begun, DrawnFace, DrawnHoles, DrawnInlay, Shapes
+from flushwork.art.drawn import Begun, DrawnFace, DrawnHoles, DrawnInlay, DrawnPocket, Shapes
 from flushwork.art.faults import Faults, refusal
 from flushwork.art.hole_patterns import draw_holes
 from flushwork.art.placement import place
@@ -36,6 +36,7 @@ from flushwork.job.records import (
     FaceName,
     Inlay,
     Job,
+    Pocket,
     PolygonArt,
     RectangleArt,
     Seam,
@@ -71,7 +72,7 @@ def draw_faces(job: Job) -> tuple[DrawnFace, ...]:
         for name in FACES
     )
     faults.refuse()
-    pieces = [piece for face in job.faces for inlay in face.inlays for piece in inlay.artwork]
+    pieces = [piece for face in job.faces for thing in face.things for piece in thing.artwork]
     pieces += [] if job.outline.artwork is None else [job.outline.artwork]
     left = layers_unpicked(pieces, folder)
     return (replace(faces[0], warnings=(*faces[0].warnings, *left)), *faces[1:])
@@ -118,19 +119,19 @@ class _Page:
     warnings: list[Finding] = field(default_factory=list)
     picks: list[Pick] = field(default_factory=list)
 
-    def draw(self, inlay: Inlay) -> None:
-        """Draw one inlay, or note why it cannot be drawn."""
+    def draw(self, thing: Inlay | Pocket) -> None:
+        """Draw one inlay or pocket, or note why it cannot be drawn."""
         count = len(self.faults.found)
         with self.faults.caught():
-            self.drawn[inlay.name] = (
-                self._from_artwork(inlay)
-                if inlay.seam is None
-                else self._from_edges(inlay, inlay.seam)
+            self.drawn[thing.name] = (
+                self._from_artwork(thing)
+                if isinstance(thing, Pocket) or thing.seam is None
+                else self._from_edges(thing, thing.seam)
             )
         if len(self.faults.found) > count:
-            self.refused.add(inlay.name)
+            self.refused.add(thing.name)
 
-    def _from_artwork(self, inlay: Inlay) -> Shapes:
+    def _from_artwork(self, inlay: Inlay | Pocket) -> Shapes:
         faults = Faults()
         parts: list[Shapes] = []
         for artwork in inlay.artwork:
@@ -185,7 +186,7 @@ def _together(parts: list[Shapes]) -> Shapes:
     )
 
 
-def _check_size(inlay: Inlay, shapes: Shapes) -> None:
+def _check_size(inlay: Inlay | Pocket, shapes: Shapes) -> None:
     for part in (many(shapes.region), many_lines(shapes.strokes)):
         far_mm = 0.0 if part.is_empty else max(abs(number) for number in part.bounds)
         if not far_mm <= MOST_MM:
@@ -198,12 +199,12 @@ def _check_size(inlay: Inlay, shapes: Shapes) -> None:
 
 
 def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnFace:
-    artwork = tuple(piece for inlay in face.inlays for piece in inlay.artwork)
+    artwork = tuple(piece for thing in face.things for piece in thing.artwork)
     page = _Page(face.name, board, folder, faults, artwork)
     seams = [inlay for inlay in face.inlays if inlay.seam is not None]
-    for inlay in face.inlays:
-        if inlay.seam is None:
-            page.draw(inlay)
+    for thing in face.things:
+        if thing.seam is None:
+            page.draw(thing)
     _draw_seams(page, seams)
     holes: list[DrawnHoles] = []
     for pattern in face.holes:
@@ -222,6 +223,11 @@ def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnF
         trim=board.trim,
         visible=board.visible,
         warnings=(*page.warnings, *layers_scaled_apart(page.picks)),
+        pockets=tuple(
+            DrawnPocket(pocket, page.drawn[pocket.name].region, page.drawn[pocket.name].strokes)
+            for pocket in face.pockets
+            if pocket.name in page.drawn
+        ),
     )
 
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from shapely import MultiLineString, MultiPolygon
 
 from flushwork.art.regions import NO_LINES, NOTHING
-from flushwork.core.findings import Finding
-from flushwork.job.records import FaceName, Holes, Inlay, Job
+from flushwork.core.findings import Finding, Subject
+from flushwork.job.records import FaceName, Holes, Inlay, Job, Pocket
 from flushwork.runtime.memo import CompareById
 
 
@@ -26,6 +26,39 @@ class DrawnInlay:
     inlay: Inlay
     region: MultiPolygon
     strokes: MultiLineString
+
+    @property
+    def thing(self) -> Inlay:
+        """What of the job it is."""
+        return self.inlay
+
+    @property
+    def subject(self) -> Subject:
+        """What a finding calls it."""
+        return Subject("inlay", self.inlay.name)
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPocket:
+    """A pocket left empty and its region, as of an inlay."""
+
+    pocket: Pocket
+    region: MultiPolygon
+    strokes: MultiLineString
+
+    @property
+    def thing(self) -> Pocket:
+        """What of the job it is."""
+        return self.pocket
+
+    @property
+    def subject(self) -> Subject:
+        """What a finding calls it."""
+        return Subject("pocket", self.pocket.name)
+
+
+Drawn = DrawnInlay | DrawnPocket
+"""What bits are fitted to: an inlay, or a pocket left empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +94,17 @@ class DrawnFace(CompareById):
     trim: MultiPolygon
     visible: MultiPolygon
     warnings: tuple[Finding, ...] = ()
+    pockets: tuple[DrawnPocket, ...] = ()
+
+    @property
+    def things(self) -> tuple[Drawn, ...]:
+        """Its inlays, then its pockets left empty."""
+        return (*self.inlays, *self.pockets)
+
+    @property
+    def worked(self) -> bool:
+        """Whether anything is cut into it."""
+        return bool(self.things or self.holes)
 
 
 Begun = tuple[Job, tuple[DrawnFace, ...]]

@@ -83,7 +83,7 @@ def _in_metric(context: ViewContext) -> BookView:
     job = context.build.job
     letters = mix_letters(job)
     lengths = Lengths(context.units)
-    worked = tuple(face for face in context.build.faces if face.inlays or face.holes)
+    worked = tuple(face for face in context.build.faces if face.worked)
     arts: dict[str, FaceArt] = {
         face.name: face_art(job, face, context.build.fits, context.colours, letters)
         for face in context.build.faces
@@ -172,7 +172,7 @@ def _map(
     for drawn in face.inlays:
         inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
     legend_mm = sum(2.0 + max(11.0, 8.5 * count) for count in inlays.values())
-    room_mm = live.height_mm - MAP_TEXT_MM - legend_mm - 5.0 * len(face.holes)
+    room_mm = live.height_mm - MAP_TEXT_MM - legend_mm - 5.0 * (len(face.holes) + len(face.pockets))
     if room_mm < 2.0 * LEAST_MAP_MM:
         room_mm = live.height_mm - MAP_TEXT_MM
     space, beside = _half(Space(live.width_mm, room_mm), art)
@@ -182,7 +182,7 @@ def _map(
         working=colour_map(art, space, behind=False),
         behind=colour_map(art, space, behind=True),
         legend=legend(context, art, letters, lengths),
-        holes=hole_lines(face, lengths),
+        holes=hole_lines(context, face, lengths),
         beside=beside,
     )
 

@@ -17,8 +17,9 @@ def stages_of(build: Build, kind: StageKind, subject: str = "") -> tuple[Stage, 
 
 
 def made_at(build: Build, name: str) -> Stage | None:
-    """Return the stage at which an inlay is cut or a hole pattern drilled."""
-    found = stages_of(build, StageKind.CUT, name) or stages_of(build, StageKind.DRILL, name)
+    """Return the stage at which an inlay or a pocket is cut, or a hole pattern drilled."""
+    kinds = (StageKind.CUT, StageKind.SHAPE, StageKind.DRILL)
+    found = [stage for kind in kinds for stage in stages_of(build, kind, name)]
     return found[0] if found else None
 
 

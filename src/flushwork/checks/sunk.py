@@ -1,4 +1,4 @@
-"""What is sunk into each face: inlays and holes, with the region and the floor of each."""
+"""What is sunk into each face, with its region and floor: inlays, pockets left empty, holes."""
 
 from __future__ import annotations
 
@@ -34,11 +34,12 @@ class Sunk:
     hole: bool
     depth_mm: float = 0.0
     through: bool = False
+    empty: bool = False
 
     @property
     def subject(self) -> Subject:
         """What it is in the job."""
-        return Subject("holes" if self.hole else "inlay", self.name)
+        return Subject("holes" if self.hole else "pocket" if self.empty else "inlay", self.name)
 
 
 def sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
@@ -63,6 +64,19 @@ def all_sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
         for stage in cut_stages(build, name)
         for drawn in cut_in(face, stage)
         for floor in (floor_mm(build, drawn.inlay, stage),)
+    ]
+    found += [
+        Sunk(
+            drawn.pocket.name,
+            name,
+            drawn.region,
+            at_last_mm - drawn.pocket.depth_mm,
+            drawn.pocket.depth_source,
+            hole=False,
+            depth_mm=drawn.pocket.depth_mm,
+            empty=True,
+        )
+        for drawn in face.pockets
     ]
     for pattern in face.holes:
         holes = pattern.holes

@@ -51,6 +51,7 @@ class Measure:
 SubjectKind = Literal[
     "inlay",
     "holes",
+    "pocket",
     "mix",
     "material",
     "bit",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import TypeVar
 
-from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay, DrawnPocket
 from flushwork.fit.bit_sets import BitSet, choose_set
 from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh
 from flushwork.fit.discs import grow
@@ -16,13 +17,15 @@ from flushwork.fit.reach import Fit
 from flushwork.runtime.pool import map_shared
 from flushwork.shelf.items import Bit, BitKind
 
+Width = TypeVar("Width", DrawnInlay, DrawnPocket)
+
 
 def _weigh_all(
-    drawn: Sequence[DrawnInlay], bits: Sequence[Bit], above_mm: Mapping[str, float]
+    drawn: Sequence[Drawn], bits: Sequence[Bit], above_mm: Mapping[str, float]
 ) -> Sequence[Fit | Weighed]:
     """Weigh inlays, shared between processes."""
     owned = tuple(bits)
-    return map_shared(lambda one: weigh(one, owned, above_mm.get(one.inlay.name, ABOVE_MM)), drawn)
+    return map_shared(lambda one: weigh(one, owned, above_mm.get(one.thing.name, ABOVE_MM)), drawn)
 
 
 def fit_rounds(
@@ -41,24 +44,25 @@ def fit_rounds(
     """
     above = above_mm or {}
     bits = [item for item in bits if stands(item, terms.machine, terms.wood)]
-    drawn = [inlay for face in faces for inlay in face.inlays]
-    weighed = {item.drawn.inlay.name: item for item in _weigh_all(drawn, bits, above)}
+    drawn = [thing for face in faces for thing in face.things]
+    weighed = {item.drawn.thing.name: item for item in _weigh_all(drawn, bits, above)}
     grouped = {name for group in groups for name in group}
     every = [*groups, *((name,) for name in weighed if name not in grouped)]
     fits: dict[str, Fit] = {}
     sets: list[BitSet] = []
     for group in every:
-        open_items = [item for name in group if isinstance(item := weighed[name], Weighed)]
-        fixed = [item for name in group if isinstance(item := weighed[name], Fit)]
+        mine = [weighed[name] for name in group]
+        open_items = [item for item in mine if isinstance(item, Weighed)]
+        fixed = [item for item in mine if isinstance(item, Fit)]
         there = _flats(fixed)
         if open_items:
             found, chains = choose_set([item.choice for item in open_items], there, terms)
             sets.append(found)
             for item, chain in zip(open_items, chains, strict=True):
-                fits[item.drawn.inlay.name] = chosen(item, chain, found, terms)
+                fits[item.drawn.thing.name] = chosen(item, chain, found, terms)
             there = tuple(dict.fromkeys((*there, *found.bits)))
         for fit in fixed:
-            name = fit.drawn.inlay.name
+            name = fit.drawn.thing.name
             fits[name] = with_floor(fit, there, bits, terms, above.get(name, ABOVE_MM))
     return {name: fits[name] for name in weighed}, tuple(sets)
 
@@ -72,13 +76,17 @@ def _flats(fits: Sequence[Fit]) -> tuple[Bit, ...]:
 def with_widths(faces: Sequence[DrawnFace], fits: Mapping[str, Fit]) -> tuple[DrawnFace, ...]:
     """Give lines without a width the region their bit makes of them."""
     return tuple(
-        replace(face, inlays=tuple(_with_width(drawn, fits) for drawn in face.inlays))
+        replace(
+            face,
+            inlays=tuple(_with_width(drawn, fits) for drawn in face.inlays),
+            pockets=tuple(_with_width(drawn, fits) for drawn in face.pockets),
+        )
         for face in faces
     )
 
 
-def _with_width(drawn: DrawnInlay, fits: Mapping[str, Fit]) -> DrawnInlay:
-    fit = fits[drawn.inlay.name]
+def _with_width(drawn: Width, fits: Mapping[str, Fit]) -> Width:
+    fit = fits[drawn.thing.name]
     if not drawn.region.is_empty or drawn.strokes.is_empty or not fit.bits:
         return drawn
     return replace(drawn, region=grow(drawn.strokes, fit.bits[0].radius_mm))

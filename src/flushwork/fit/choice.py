@@ -13,7 +13,7 @@ from typing import Final
 
 import shapely
 
-from flushwork.art.drawn import DrawnInlay
+from flushwork.art.drawn import Drawn
 from flushwork.core.tolerances import DEPTH_MM, SLOT_WIDTH_MM, VISIBLE_MM
 from flushwork.fit.bit_sets import BitSet, Choice
 from flushwork.fit.discs import polygons
@@ -42,7 +42,7 @@ def engraved_half_width(bit: Bit, depth_mm: float) -> float:
     return bit.tip_mm / 2.0 + depth_mm * tan(bit.angle_rad / 2.0)
 
 
-def fit_engraving(drawn: DrawnInlay, bits: Sequence[Bit]) -> Fit:
+def fit_engraving(drawn: Drawn, bits: Sequence[Bit]) -> Fit:
     """Choose the V-bit for an engraved inlay from those the job names, or all owned.
 
     Among the bits whose tip loses least, the sharpest whose walls meet above the greatest
@@ -50,7 +50,7 @@ def fit_engraving(drawn: DrawnInlay, bits: Sequence[Bit]) -> Fit:
     bluntest, which leaves the least floor to clear.  A bit must be long and wide enough in its
     flutes for the depth it goes to.
     """
-    inlay = drawn.inlay
+    inlay = drawn.thing
     offered = inlay.bits or tuple(bits)
     v_bits = [bit for bit in offered if bit.kind is BitKind.V_BIT and bit.angle_rad > 0]
     if drawn.region.is_empty or not v_bits:
@@ -108,7 +108,7 @@ it is part of what it loses, but for hairs that count as lost nowhere."""
 class Weighed:
     """An inlay with a choice of bits: ``choice`` for ``choose_set``, and what reasons need."""
 
-    drawn: DrawnInlay
+    drawn: Drawn
     reaches: tuple[Reach, ...]
     finest: Reach
     needed: Reach
@@ -117,13 +117,13 @@ class Weighed:
 
 
 @memoized
-def weigh(drawn: DrawnInlay, bits: Sequence[Bit], above_mm: float = ABOVE_MM) -> Fit | Weighed:
+def weigh(drawn: Drawn, bits: Sequence[Bit], above_mm: float = ABOVE_MM) -> Fit | Weighed:
     """Return the fit of an inlay that leaves no choice, or what there is to choose from.
 
     ``above_mm`` is how far deeper it is cut than its depth says: the face it is cut from stands
     that much above the one its depth counts from.
     """
-    inlay = drawn.inlay
+    inlay = drawn.thing
     if inlay.v_bit:
         return fit_engraving(drawn, bits)
     named = sorted(inlay.bits, key=lambda bit: -bit.diameter_mm)
@@ -144,7 +144,7 @@ def weigh(drawn: DrawnInlay, bits: Sequence[Bit], above_mm: float = ABOVE_MM) ->
     return _free(drawn, owned, axis)
 
 
-def _free(drawn: DrawnInlay, owned: Sequence[Bit], axis: MedialAxis) -> Fit | Weighed:
+def _free(drawn: Drawn, owned: Sequence[Bit], axis: MedialAxis) -> Fit | Weighed:
     reaches = tuple(reach(drawn.region, bit, axis) for bit in owned)
     passing = [item for item in reaches if item.passes]
     if not passing:
@@ -158,7 +158,7 @@ def _free(drawn: DrawnInlay, owned: Sequence[Bit], axis: MedialAxis) -> Fit | We
         reason = f"The line is as wide as the {line.bit.name}, which cuts it in one way."
         return Fit(drawn, (line.bit,), needed.bit, enough.bit, reaches, reason)
     finishers = tuple(item for item in passing if _width(item) <= _width(enough))
-    choice = Choice(drawn.inlay.name, drawn.inlay.depth_mm, reaches, finishers)
+    choice = Choice(drawn.thing.name, drawn.thing.depth_mm, reaches, finishers)
     return Weighed(drawn, reaches, finest, needed, enough, choice)
 
 
@@ -193,11 +193,11 @@ def _unseen(item: Reach, finest: Reach) -> bool:
     return gap(extra, item.reached)[0] < VISIBLE_MM
 
 
-def _as_wide_as_the_line(drawn: DrawnInlay, passing: Sequence[Reach]) -> Reach | None:
+def _as_wide_as_the_line(drawn: Drawn, passing: Sequence[Reach]) -> Reach | None:
     """Return the bit as wide as the one line width of the inlay, if there is such."""
     if drawn.strokes.is_empty:
         return None
-    inlay = drawn.inlay
+    inlay = drawn.thing
     widths = {piece.art.width_mm for piece in inlay.artwork if isinstance(piece.art, StrokeArt)}
     others = any(not isinstance(piece.art, StrokeArt) for piece in inlay.artwork)
     if inlay.seam is not None:
@@ -215,7 +215,7 @@ def _choice_reason(item: Weighed, chain: tuple[Bit, ...], found: BitSet, terms: 
     if len(chain) > 1:
         before = by_bit[chain[-2]]
         rest = rest_between(last, before)
-        deep = item.drawn.inlay.depth_mm
+        deep = item.drawn.thing.depth_mm
         alone_s = whole_s(last, deep, terms)
         cleared_s = whole_s(by_bit[chain[0]], deep, terms)
         for wide, fine in pairwise(chain):
@@ -260,7 +260,7 @@ def _why_no_wider(item: Weighed, last: Reach) -> str:
     )
 
 
-def _blocked(drawn: DrawnInlay, reaches: tuple[Reach, ...]) -> Fit:
+def _blocked(drawn: Drawn, reaches: tuple[Reach, ...]) -> Fit:
     """Let the narrowest cut what it can, and say where even it cannot pass."""
     cutting = [item for item in reaches if not item.centres.is_empty]
     narrow = reaches[0]
@@ -274,7 +274,7 @@ def _blocked(drawn: DrawnInlay, reaches: tuple[Reach, ...]) -> Fit:
     return Fit(drawn, (cutting[0].bit,), cutting[0].bit, None, reaches, reason)
 
 
-def _as_named(drawn: DrawnInlay, named: Sequence[Bit], tried: tuple[Reach, ...]) -> Fit:
+def _as_named(drawn: Drawn, named: Sequence[Bit], tried: tuple[Reach, ...]) -> Fit:
     """Use the job's own bits, those left out that would find no room."""
     room = {item.bit for item in tried if not item.centres.is_empty}
     used = tuple(bit for bit in named if bit in room)
@@ -295,7 +295,7 @@ def _as_named(drawn: DrawnInlay, named: Sequence[Bit], tried: tuple[Reach, ...])
     )
 
 
-def _bare_strokes(drawn: DrawnInlay, bits: Sequence[Bit]) -> Fit:
+def _bare_strokes(drawn: Drawn, bits: Sequence[Bit]) -> Fit:
     """Lines without a width take the narrowest bit's own."""
     if drawn.strokes.is_empty or not bits:
         words = "There is nothing to cut." if bits else "No flat bit is deep enough for it."

@@ -38,7 +38,7 @@ def with_floor(
 
     ``there`` are in the machine in the same round anyway; others pay for their change.
     """
-    inlay = fit.drawn.inlay
+    inlay = fit.drawn.thing
     if not inlay.v_bit or inlay.bits or len(fit.bits) != 1:
         return fit
     v_bit = fit.bits[0]

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from shapely import MultiPolygon
 
-from flushwork.art.drawn import DrawnInlay
+from flushwork.art.drawn import Drawn
 from flushwork.core.tolerances import VISIBLE_MM
 from flushwork.fit.medial_axis import MedialAxis
 from flushwork.shelf.items import Bit
@@ -64,7 +64,7 @@ class Fit:
     bit clears of an engraving's flat floor before the V-bit.
     """
 
-    drawn: DrawnInlay
+    drawn: Drawn
     bits: tuple[Bit, ...]
     narrowest_needed: Bit | None
     widest_sufficient: Bit | None

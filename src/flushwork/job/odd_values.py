@@ -127,7 +127,7 @@ def _faces(faces: tuple[Face, ...], reading: Reading) -> Iterator[Finding]:
             yield _odd(
                 reading,
                 (name,),
-                f"the {name} is named but has neither inlays nor holes",
+                f"the {name} is named but has nothing to be worked",
                 "take the line out, or write what goes on it",
             )
 

@@ -10,10 +10,15 @@ from flushwork.core.keys.settle import Reading
 from flushwork.core.keys.tree import Path_
 from flushwork.job.keys.holes import Holes
 from flushwork.job.keys.inlays import Face, Inlay
+from flushwork.job.keys.pockets import Pocket
 
 
-def _named(inlay: Inlay, path: Path_) -> Iterator[tuple[str, Path_]]:
+def _named(inlay: Inlay | Pocket, path: Path_) -> Iterator[tuple[str, Path_]]:
     """Yield the inlays that one rests on, each with the place that says so."""
+    if isinstance(inlay, Pocket):
+        for index, name in enumerate(inlay.into):
+            yield name, (*path, "cut into", index)
+        return
     if inlay.seam is not None:
         for index, name in enumerate(inlay.seam.along):
             yield name, (*path, "seam line", "along", index)
@@ -29,12 +34,13 @@ def rests_on(inlay: Inlay) -> tuple[str, ...]:
 
 
 def check_names(faces: tuple[Face, ...], reading: Reading) -> None:
-    """Note every name that stands twice: inlays and hole patterns share one list of names."""
+    """Note every name that stands twice: inlays, pockets and hole patterns share one list."""
     seen: dict[str, str] = {}
     for face in faces:
-        groups: tuple[tuple[str, tuple[Inlay | Holes, ...]], ...] = (
+        groups: tuple[tuple[str, tuple[Inlay | Holes | Pocket, ...]], ...] = (
             ("inlays", face.inlays),
             ("holes", face.holes),
+            ("pockets", face.pockets),
         )
         for kind, items in groups:
             for index, item in enumerate(items):
@@ -44,7 +50,7 @@ def check_names(faces: tuple[Face, ...], reading: Reading) -> None:
                     reading.slip(
                         "name-twice",
                         f"'{item.name}' is the name of two things, first in {seen[item.name]}",
-                        "give each inlay and hole pattern a name of its own, on both faces",
+                        "give each inlay, pocket and hole pattern a name of its own, on both faces",
                         path,
                     )
                 seen.setdefault(item.name, f"line {source.line}")
@@ -55,8 +61,12 @@ def check_order(faces: tuple[Face, ...], reading: Reading) -> None:
     for face in faces:
         known = tuple(inlay.name for inlay in face.inlays)
         elsewhere = {inlay.name for other in faces if other is not face for inlay in other.inlays}
-        for index, inlay in enumerate(face.inlays):
-            for name, path in _named(inlay, (face.name, "inlays", index)):
+        rows: list[tuple[Inlay | Pocket, Path_]] = [
+            *((each, (face.name, "inlays", at)) for at, each in enumerate(face.inlays)),
+            *((each, (face.name, "pockets", at)) for at, each in enumerate(face.pockets)),
+        ]
+        for inlay, own in rows:
+            for name, path in _named(inlay, own):
                 if name in known:
                     continue
                 others = tuple(each for each in known if each != inlay.name)

@@ -38,6 +38,7 @@ from flushwork.job.keys.lists import (
 )
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
 from flushwork.job.keys.placing import Placement
+from flushwork.job.keys.pockets import Pocket
 from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline
 
 __all__ = [
@@ -73,6 +74,7 @@ __all__ = [
     "OrderConstraint",
     "Outline",
     "Placement",
+    "Pocket",
     "Point",
     "PointHoles",
     "PolygonArt",

@@ -25,8 +25,8 @@ def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
     """Return the files that a job, read from ``path``, depends on; each once, the job first."""
     folder = Path(job.folder)
     names = [job.shop_file] if job.shop_file else []
-    for inlay in job.inlays:
-        for artwork in inlay.artwork:
+    for thing in (thing for face in job.faces for thing in face.things):
+        for artwork in thing.artwork:
             if isinstance(artwork.art, SvgArt):
                 names.append(artwork.art.file)
             elif isinstance(artwork.art, TextArt):

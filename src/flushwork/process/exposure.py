@@ -32,6 +32,7 @@ ON_MACHINE: Final = (
     StageKind.MARK,
     StageKind.CUT,
     StageKind.MILL_FLUSH,
+    StageKind.SHAPE,
     StageKind.DRILL,
     StageKind.TRIM,
 )

@@ -120,7 +120,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     """Return the stages in working order, and the setups they need."""
     planes = planes_of(job.allowances, faces)
     draft = _Draft(job, {each.face: each for each in planes})
-    worked = tuple(face for face in faces if face.inlays or face.holes)
+    worked = tuple(face for face in faces if face.worked)
     for name in ("front", "back"):
         draft.add(
             StageKind.SURFACE,
@@ -151,6 +151,7 @@ def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
         )
     for number, drawn in enumerate(face_rounds, start=1):
         _work_round(draft, face, drawn, number, reasons)
+    _shape(draft, face)
     if face.holes and (job.finish is None or job.finish.holes_first):
         _drill(
             draft, face, "after the last flush milling, so that no resin or dust fills the holes"
@@ -312,6 +313,21 @@ def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) ->
         "cut or sanded before it is hard, resin smears and its dust is at its most harmful",
         number=number,
         lag_s=lag_s,
+    )
+
+
+def _shape(draft: _Draft, face: DrawnFace) -> None:
+    names = tuple(drawn.pocket.name for drawn in face.pockets)
+    if not names:
+        return
+    draft.stay_mounted(face.name)
+    draft.add(
+        StageKind.SHAPE,
+        face.name,
+        f"Cut {_listed(names)}, left empty",
+        "after the last sanding, so that no resin or dust fills what stays empty",
+        subjects=names,
+        mounted=True,
     )
 
 

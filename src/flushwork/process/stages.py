@@ -27,6 +27,7 @@ class StageKind(StrEnum):
     CAP = "cap"
     MILL_FLUSH = "mill flush"
     SAND = "sand"
+    SHAPE = "shape"
     DRILL = "drill"
     TRIM = "trim"
     FINISH = "finish"
@@ -40,11 +41,11 @@ class Stage:
     """One step of the process on all pieces.
 
     ``round`` counts cut-fill-cure-mill rounds of a face from 1 (0 where none applies).
-    ``subjects`` are inlays or hole patterns; ``mix`` what is poured; ``setup`` the number of
-    the setup it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it (cure),
-    ``because`` why it stands where it does.  ``layer`` counts the pours of a fill that goes in by
-    several, from 1.  ``airing_s`` is how long the room is aired after it before anything hot or
-    sparking runs, 0 where nothing gives off vapour that burns.
+    ``subjects`` are inlays, hole patterns or what stays empty; ``mix`` what is poured; ``setup``
+    the number of the setup it is cut in, 0 for hand work.  ``lag_s`` is the least wait after it
+    (cure), ``because`` why it stands where it does.  ``layer`` counts the pours of a fill that goes
+    in by several, from 1.  ``airing_s`` is how long the room is aired after it before anything hot
+    or sparking runs, 0 where nothing gives off vapour that burns.
     """
 
     number: int

@@ -52,7 +52,7 @@ def waste(job: Job, face: DrawnFace, kerf_mm: float) -> MultiPolygon:
     if job.outline.artwork is None:
         return MultiPolygon()
     clamps = [keep_out_box(job, keep) for keep in job.keep_outs if keep.face in ("", face.name)]
-    drawn = [item.region for item in face.inlays]
+    drawn = [item.region for item in face.things]
     holes = [
         Point(place.x_mm, place.y_mm).buffer(pattern.holes.diameter_mm / 2.0)
         for pattern in face.holes

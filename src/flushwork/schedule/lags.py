@@ -27,6 +27,7 @@ WORKS_RESIN = (
     StageKind.CUT,
     StageKind.MILL_FLUSH,
     StageKind.SAND,
+    StageKind.SHAPE,
     StageKind.DRILL,
     StageKind.TRIM,
     StageKind.FINISH,

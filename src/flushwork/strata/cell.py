@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.art.drawn import Drawn, DrawnFace
 from flushwork.core.tolerances import CELL_MM, FINE_CELL_MM
 from flushwork.job.records import Job
 from flushwork.strata.steps import BoardSpec
@@ -55,7 +55,7 @@ def board_spec(job: Job, faces: Sequence[DrawnFace]) -> BoardSpec:
     """
     cell_mm = job.cell_mm
     if cell_mm is None:
-        drawn = [item for face in faces for item in face.inlays]
+        drawn = [item for face in faces for item in face.things]
         widths = [_narrowest_mm(job, item) for item in drawn]
         cell_mm = choose_cell_mm(min(widths, default=CELLS_ACROSS * CELL_MM)).cell_mm
     return BoardSpec(
@@ -67,12 +67,12 @@ def board_spec(job: Job, faces: Sequence[DrawnFace]) -> BoardSpec:
     )
 
 
-def _narrowest_mm(job: Job, drawn: DrawnInlay) -> float:
-    seam = drawn.inlay.seam
+def _narrowest_mm(job: Job, drawn: Drawn) -> float:
+    seam = drawn.thing.seam
     if seam is not None:
         return seam.width_mm
     widths = [2.0 * part.area / part.length for part in drawn.region.geoms if part.length > 0.0]
-    bits = drawn.inlay.bits or job.shop.bits
+    bits = drawn.thing.bits or job.shop.bits
     return max(
         min(widths, default=CELLS_ACROSS * CELL_MM),
         min((bit.diameter_mm for bit in bits), default=0.0),

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.fit.reach import Fit
-from flushwork.job.records import Holes, Inlay, Job, Manner, Mix
+from flushwork.job.records import Holes, Inlay, Job, Manner, Mix, Pocket
 from flushwork.process.stages import Plan
 from flushwork.strata.surfaces import ThicknessRow
 from flushwork.views.book_records import (
@@ -85,20 +85,27 @@ def _inlay(
     )
 
 
-def _bits(fits: tuple[Fit, ...], inlay: Inlay) -> str:
+def _bits(fits: tuple[Fit, ...], thing: Inlay | Pocket) -> str:
     for fit in fits:
-        if fit.drawn.inlay.name == inlay.name and fit.drawn.inlay.face == inlay.face:
+        if fit.drawn.thing.name == thing.name and fit.drawn.thing.face == thing.face:
             words = [f"{clean(bit.name)}" for bit in fit.bits]
             return joined(words) if words else "no bit on the shelf can"
     return ""
 
 
-def hole_lines(face: DrawnFace, lengths: Lengths) -> tuple[str, ...]:
-    """Return one line for each hole pattern of a face."""
-    return tuple(
+def hole_lines(context: ViewContext, face: DrawnFace, lengths: Lengths) -> tuple[str, ...]:
+    """Return one line for each hole pattern and each pocket left empty of a face."""
+    holes = tuple(
         f"{clean(pattern.holes.name)}: {_hole_words(pattern.holes, len(pattern.places), lengths)}"
         for pattern in face.holes
     )
+    return (*holes, *(_pocket_words(context, drawn.pocket, lengths) for drawn in face.pockets))
+
+
+def _pocket_words(context: ViewContext, pocket: Pocket, lengths: Lengths) -> str:
+    most = "at most " if pocket.v_bit else ""
+    by = _bits(context.build.fits, pocket)
+    return f"{clean(pocket.name)}: left empty, {most}{lengths.say(pocket.depth_mm)} deep, {by}"
 
 
 def hole_groups(context: ViewContext, lengths: Lengths) -> tuple[HoleGroupView, ...]:

@@ -34,7 +34,7 @@ def shape_words(trim: MultiPolygon, lengths: Lengths) -> str:
 def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
     """Return the one paragraph of what is made."""
     wood = clean(job.blank.wood.name)
-    sides = [face for face in faces if face.inlays or face.holes]
+    sides = [face for face in faces if face.worked]
     how = "worked on both faces" if len(sides) > 1 else "worked on one face"
     text = f"A blank of {wood}, {how}"
     if sides and not sides[0].trim.is_empty and job.outline.artwork is not None:
@@ -48,6 +48,8 @@ def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
         count = sum(len(pattern.places) for pattern in face.holes)
         if count:
             parts.append(counted(count, "hole"))
+        if face.pockets:
+            parts.append(f"{counted(len(face.pockets), 'pocket')} left empty")
         sentences.append(f"The {face.name} carries {joined(parts)}.")
     if job.finish is not None:
         coats = counted(job.finish.coats, "coat")

@@ -149,6 +149,19 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "A pinhole: pick it open, refill, one cure more. Still proud: go on with the block, "
         "never a finger.",
     ),
+    StageKind.SHAPE: Card(
+        "Cut what stays empty",
+        "touch-off gauge, depth gauge, fine brush",
+        "",
+        (
+            "Touch off on bare, sanded wood, after every change of bit.",
+            "Stop after the first pass of each pocket and measure its depth.",
+            "Brush clean; ease the rims by hand with 240 paper, one stroke.",
+        ),
+        "Clean rims, one depth, no fuzz; the felt, magnet or cup sits in it.",
+        "Too shallow: leave it held, touch off, run the last file again. A torn rim: fine paper "
+        "along the grain, never across.",
+    ),
     StageKind.DRILL: Card(
         "Drill holes",
         "scrap wood, caliper",

@@ -43,4 +43,4 @@ def _asked(job: Job) -> tuple[object, ...]:
 
 def _face(face: Face) -> tuple[object, ...]:
     inlays = tuple(tuple(getattr(inlay, name) for name in _INLAY) for inlay in face.inlays)
-    return face.name, inlays, face.holes
+    return face.name, inlays, face.holes, face.pockets

@@ -192,7 +192,7 @@ def _subjects(made: Build, told: Set[Subject]) -> tuple[set[tuple[str, str]], se
     found: set[tuple[str, str]] = set()
     stages: set[int] = set()
     for face in made.faces:
-        things = [Subject("inlay", each.inlay.name) for each in face.inlays]
+        things = [each.subject for each in face.things]
         things += [Subject("holes", each.holes.name) for each in face.holes]
         found |= {(each.name, face.name) for each in things if each in told}
     if found:
@@ -215,7 +215,7 @@ def _subjects(made: Build, told: Set[Subject]) -> tuple[set[tuple[str, str]], se
 
 def _regions(face: DrawnFace, subjects: set[tuple[str, str]], *, trim: bool) -> MultiPolygon:
     parts: list[BaseGeometry] = [
-        each.region for each in face.inlays if (each.inlay.name, face.name) in subjects
+        each.region for each in face.things if (each.thing.name, face.name) in subjects
     ]
     parts += [_holes(each) for each in face.holes if (each.holes.name, face.name) in subjects]
     if trim and not face.trim.is_empty:

@@ -13,6 +13,7 @@ from flushwork.checks.fixes.fix import (
     fix,
     holes_path,
     inlay_path,
+    pocket_path,
     short_mm,
     up,
 )
@@ -44,6 +45,9 @@ def wood_between(asked: Question) -> Iterator[Fix]:
     for holes in asked.holes:
         if not holes.through and holes.depth_mm - short >= LEAST_MM:
             yield fix(holes_path(asked.job, holes, "depth"), down(holes.depth_mm - short))
+    for pocket in asked.pockets:
+        if pocket.depth_mm - short >= LEAST_MM:
+            yield fix(pocket_path(asked.job, pocket, "depth"), down(pocket.depth_mm - short))
     if len(asked.inlays) > 1:
         both = [
             Edit(inlay_path(asked.job, inlay, "depth"), down(inlay.depth_mm - short / 2.0))

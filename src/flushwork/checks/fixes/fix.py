@@ -10,7 +10,7 @@ from flushwork.art.drawn import DrawnFace
 from flushwork.checks.odds.quantity import Critical, CriticalQuantity
 from flushwork.core.findings import Finding, Subject, SubjectKind
 from flushwork.core.units import down_mm, number_text, up_mm
-from flushwork.job.records import Holes, Inlay, Job, Mix
+from flushwork.job.records import Holes, Inlay, Job, Mix, Pocket
 from flushwork.job.text.change import changed_together
 
 Path = tuple[str, ...]
@@ -75,6 +75,13 @@ def holes_path(job: Job, holes: Holes, *rest: str) -> Path:
     return (holes.face, "holes", holes.name if named else str(number + 1), *rest)
 
 
+def pocket_path(job: Job, pocket: Pocket, *rest: str) -> Path:
+    """Return the path of a key of a pocket left empty."""
+    number = job.face(pocket.face).pockets.index(pocket)
+    named = f"{pocket.face}.pockets.{number}.name" in job.given
+    return (pocket.face, "pockets", pocket.name if named else str(number + 1), *rest)
+
+
 def short_mm(finding: Finding) -> float:
     """Return by how much a finding's figure misses its limit, in its own unit."""
     measure = finding.measure
@@ -123,7 +130,7 @@ def _speaks_of(item: CriticalQuantity, finding: Finding) -> bool:
     return bool(finding.subjects) and finding.subjects[0] in item.subjects
 
 
-_Thing = TypeVar("_Thing", Inlay, Holes, Mix)
+_Thing = TypeVar("_Thing", Inlay, Holes, Pocket, Mix)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +157,11 @@ class Question:
         """All hole patterns the finding stands between, its own first."""
         every = [holes for face in self.job.faces for holes in face.holes]
         return self._named("holes", every, self.finding.subjects)
+
+    @property
+    def pockets(self) -> tuple[Pocket, ...]:
+        """All pockets left empty that the finding stands between, its own first."""
+        return self._named("pocket", self.job.pockets, self.finding.subjects)
 
     @property
     def mixes(self) -> tuple[Mix, ...]:

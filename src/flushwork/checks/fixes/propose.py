@@ -47,7 +47,8 @@ BY_HAND: Final[dict[str, str]] = {
         DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice svg-layer-unpicked "
         "svg-layers-apart",
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
-        "finish-after-wanted holes-before-pour one-sided-cutting clamp-hit clamp-over-work "
+        "finish-after-wanted holes-before-pour pocket-before-pour one-sided-cutting clamp-hit "
+        "clamp-over-work "
         "clamps-without-room "
         "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-near-machine",
         ORDER: "order-circle order-step-unknown finish-worked-off freed-then-set-up "

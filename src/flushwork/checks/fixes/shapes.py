@@ -19,6 +19,7 @@ from flushwork.checks.fixes.fix import (
     fix,
     holes_path,
     inlay_path,
+    pocket_path,
     short_mm,
     up,
 )
@@ -203,6 +204,14 @@ def nested(asked: Question) -> Iterator[Fix]:
                 yield fix(inlay_path(asked.job, inlay, "second pass of"), f"[{other.name}]", 1)
 
 
+def let_in(asked: Question) -> Iterator[Fix]:
+    """Yield a pocket left empty as one that may cut the inlay away."""
+    for pocket in asked.pockets:
+        names = [*pocket.into, *(inlay.name for inlay in asked.inlays)]
+        path = pocket_path(asked.job, pocket, "cut into")
+        yield fix(path, f"[{', '.join(dict.fromkeys(names))}]", 1)
+
+
 def unmirrored(asked: Question) -> Iterator[Fix]:
     """Yield the artwork as drawn."""
     if asked.inlay is not None:
@@ -226,6 +235,7 @@ IDEAS: dict[str, Idea] = {
     "in-hidden-border": inside,
     "hole-in-hidden-border": inside,
     "inlays-overlap": nested,
+    "pocket-cuts-inlay": let_in,
     "text-reversed": unmirrored,
     "art-mirrored-on-back": unmirrored,
 }

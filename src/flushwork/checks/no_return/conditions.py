@@ -53,6 +53,7 @@ CHECKS: Final[dict[StageKind, Check]] = {
         "touch off at three places of bare wood and take the first pass a little higher", 3.0
     ),
     StageKind.SAND: Check("draw pencil over the face and look again after twenty strokes", 1.0),
+    StageKind.SHAPE: Check("stop after the first shallow pass, measure its place and depth", 2.0),
     StageKind.DRILL: Check("drill one hole in the waste, measure it and try the peg", 4.0),
     StageKind.TRIM: Check(
         "while it runs in air, measure from the outline to two edges of the blank", 2.0
@@ -153,6 +154,9 @@ def _by_kind(build: Build, stage: Stage) -> Iterator[str]:
         yield from _pouring(build, stage)
     elif stage.kind in (StageKind.MILL_FLUSH, StageKind.SAND):
         yield from _flush_milling(build, stage)
+    elif stage.kind is StageKind.SHAPE:
+        yield from _hard(build, stage)
+        yield "nothing is poured on this face any more, and its last sanding is done"
     elif stage.kind is StageKind.DRILL:
         yield from _hard(build, stage)
         yield "the pattern is up by its setup card, and a scrap lies under through holes"

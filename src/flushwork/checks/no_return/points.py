@@ -28,6 +28,7 @@ IRREVERSIBLE: Final = frozenset(
         StageKind.CAP,
         StageKind.MILL_FLUSH,
         StageKind.SAND,
+        StageKind.SHAPE,
         StageKind.DRILL,
         StageKind.TRIM,
         StageKind.FINISH,

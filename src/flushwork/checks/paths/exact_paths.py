@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely import MultiLineString, MultiPoint, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.art.drawn import DrawnInlay
+from flushwork.art.drawn import Drawn
 from flushwork.art.regions import NOTHING, many, united
 from flushwork.built import Build
 from flushwork.process.orders.drill_orders import bed_places
@@ -190,11 +190,11 @@ def _asked(build: Build, file: GcodeFile, operation: Operation) -> AskedCut:
 def _pocket(build: Build, cut: PocketCut) -> MultiPolygon:
     """Return a pocket as drawn; the floor of an engraving as it was planned."""
     drawn = _drawn(build, cut)
-    return cut.region if drawn is None or drawn.inlay.v_bit else drawn.region
+    return cut.region if drawn is None or drawn.thing.v_bit else drawn.region
 
 
-def _drawn(build: Build, cut: Cut) -> DrawnInlay | None:
-    return next((each for each in build.inlays if each.inlay.name == cut.subject), None)
+def _drawn(build: Build, cut: Cut) -> Drawn | None:
+    return next((each for each in build.things if each.thing.name == cut.subject), None)
 
 
 def _on_all(lines: MultiLineString, places: Sequence[tuple[float, float]]) -> MultiLineString:

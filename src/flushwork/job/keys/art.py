@@ -16,6 +16,7 @@ from flushwork.core.keys.quantities import (
     LENGTH_OR_NONE,
     Count,
     share,
+    slip,
 )
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At
@@ -26,6 +27,15 @@ Point = tuple[float, float]
 SINGLE_LINE: Final = ("single line", "single line plain", "single line script")
 """The packaged fonts that are lines and take a width."""
 NAMES: Final = Items(Words(), 1, or_one=True)
+
+
+def placed_apart(
+    given: dict[str, Any], kind: str, remedy: str
+) -> Iterator[tuple[str, PydanticCustomError]]:
+    """Yield the keys of a place that do not go with a kind of artwork."""
+    for key in ("at", "from", "as drawn", "turn", "mirror", "scale", "repeat"):
+        if key in given:
+            yield key, slip("key-out-of-place", f"`{key}` does not go with `{kind}`", remedy)
 
 
 def word_of(given: object) -> object:

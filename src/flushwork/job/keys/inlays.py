@@ -15,9 +15,10 @@ from flushwork.core.keys.quantities import LENGTH, InlayDepth, length, slip
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import TRUTH, Either, OneOf, Words
 from flushwork.core.units import Quantity
-from flushwork.job.keys.art import NAMES, Artwork, word_of
+from flushwork.job.keys.art import NAMES, Artwork, placed_apart, word_of
 from flushwork.job.keys.holes import FaceName, Holes
 from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
+from flushwork.job.keys.pockets import Pocket
 from flushwork.shelf.items import Bit
 
 
@@ -132,14 +133,13 @@ class Inlay(Keyed):
                     ),
                 )
         kind = "seam line" if "seam line" in given else "art" if "art" in given else ""
-        for key in ("at", "from", "as drawn", "turn", "mirror", "scale", "repeat"):
-            if kind and key in given:
-                remedy = (
-                    "put it into each piece of `art`"
-                    if kind == "art"
-                    else "leave it out: a seam line lies where its inlays lie"
-                )
-                yield key, slip("key-out-of-place", f"`{key}` does not go with `{kind}`", remedy)
+        if kind:
+            remedy = (
+                "put it into each piece of `art`"
+                if kind == "art"
+                else "leave it out: a seam line lies where its inlays lie"
+            )
+            yield from placed_apart(given, kind, remedy)
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
@@ -167,15 +167,30 @@ class Inlay(Keyed):
 
 @dataclass(frozen=True, slots=True)
 class Face(Keyed):
-    """One worked side of the blank: its inlays in the order of the file, its hole patterns."""
+    """One worked side of the blank: its inlays in the order of the file, its hole patterns.
+
+    Its ``pockets`` stay empty.
+    """
 
     name: FaceName
     inlays: Annotated[tuple[Inlay, ...], Items(Group(Inlay), most=300), Key(default=())]
     """The inlays, in the order you think of them."""
     holes: Annotated[tuple[Holes, ...], Items(Group(Holes), most=100), Key(default=())]
     """The hole patterns."""
+    pockets: Annotated[tuple[Pocket, ...], Items(Group(Pocket), most=100), Key()] = ()
+    """Pockets that are left empty, cut after the last sanding."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
         """Name it by its key."""
         own["name"] = at.path[-1]
+
+    @property
+    def things(self) -> tuple[Inlay | Pocket, ...]:
+        """Its inlays, then its pockets left empty."""
+        return (*self.inlays, *self.pockets)
+
+    @property
+    def worked(self) -> bool:
+        """Whether anything is cut into it."""
+        return bool(self.things or self.holes)

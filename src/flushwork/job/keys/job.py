@@ -35,6 +35,7 @@ from flushwork.job.keys.lists import (
     loose_parts,
 )
 from flushwork.job.keys.mixes import Mix, implied_clear
+from flushwork.job.keys.pockets import Pocket
 from flushwork.job.keys.wood import (
     Allowances,
     Bed,
@@ -209,7 +210,7 @@ class Job(Keyed):
         faces = tuple(own.get(name) or Face(name, (), ()) for name in FACES)
         check_names(faces, at.reading)
         check_order(faces, at.reading)
-        own["faces"] = tuple(each for each in faces if each.inlays or each.holes)
+        own["faces"] = tuple(each for each in faces if each.worked)
         inlays = [each for face in faces for each in face.inlays]
         poured = {mix.name for each in inlays for mix in (each.mix, each.cap) if mix}
         clear = implied_clear(at)
@@ -254,7 +255,7 @@ class Job(Keyed):
         return told
 
     def face(self, name: FaceName) -> Face:
-        """Return the face of that name; one without work has neither inlays nor holes."""
+        """Return the face of that name; one without work has nothing on it."""
         for face in self.faces:
             if face.name == name:
                 return face
@@ -264,6 +265,11 @@ class Job(Keyed):
     def inlays(self) -> tuple[Inlay, ...]:
         """All inlays, front before back."""
         return tuple(inlay for face in self.faces for inlay in face.inlays)
+
+    @property
+    def pockets(self) -> tuple[Pocket, ...]:
+        """All pockets left empty, front before back."""
+        return tuple(pocket for face in self.faces for pocket in face.pockets)
 
 
 FACES: tuple[FaceName, ...] = ("front", "back")

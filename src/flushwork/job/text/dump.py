@@ -175,6 +175,6 @@ def _shelf(job: Job) -> Iterator[str]:
         yield f"sealer {job.sealer.name}: {job.sealer.source}"
     if job.finish is not None:
         yield f"finish {job.finish.finish.name}: {job.finish.finish.source}"
-    for inlay in job.inlays:
-        for bit in inlay.bits:
+    for thing in (thing for face in job.faces for thing in face.things):
+        for bit in thing.bits:
             yield f"bit {bit.name}: {bit.source}"

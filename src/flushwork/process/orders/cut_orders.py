@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from shapely import MultiPolygon
 
-from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay
 from flushwork.art.regions import NOTHING, many, united
 from flushwork.core.tolerances import SLOT_WIDTH_MM
 from flushwork.fit.cutting_force import stock_of_wood
@@ -53,8 +53,9 @@ LEVEL_MARGIN_MM = 2.0
 
 
 def cut_groups(plan: Plan) -> tuple[tuple[str, ...], ...]:
-    """Return the inlays cut together, one group for each stage of cutting."""
-    return tuple(stage.subjects for stage in plan.stages if stage.kind is StageKind.CUT)
+    """Return the inlays, or the pockets left empty, that one stage cuts, stage by stage."""
+    kinds = (StageKind.CUT, StageKind.SHAPE)
+    return tuple(stage.subjects for stage in plan.stages if stage.kind in kinds)
 
 
 def cut_terms(job: Job) -> CutTerms:
@@ -192,6 +193,8 @@ def _operations(
         return tuple(
             sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.bit.diameter_mm))
         )
+    if stage.kind is StageKind.SHAPE:
+        return _shaping(face, fits, stage, planes.finished_mm - height_mm)
     if stage.kind is StageKind.MILL_FLUSH:
         return _flush_operations(job, face, stage)
     thickness_mm = setup.stands_mm + height_mm - setup.face_z_mm
@@ -201,6 +204,26 @@ def _operations(
     if stage.kind is StageKind.TRIM:
         return _trim_operations(job, face, thickness_mm)
     return ()
+
+
+def _shaping(
+    face: DrawnFace, fits: Mapping[str, Fit], stage: Stage, finished_mm: float
+) -> tuple[Operation, ...]:
+    """Return the cuts of what stays empty; ``finished_mm`` is the face its depths count from."""
+    filled = united([item.region for item in face.inlays])
+    found = [
+        operation
+        for drawn in face.pockets
+        if drawn.pocket.name in stage.subjects
+        for operation in _inlay_operations(
+            fits[drawn.pocket.name],
+            finished_mm - drawn.pocket.depth_mm,
+            outline_mm=finished_mm,
+            in_resin=drawn.region.intersects(filled),
+            filled=NOTHING,
+        )
+    ]
+    return tuple(sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.bit.diameter_mm)))
 
 
 def _outline_mm(inlay: Inlay, finished_mm: float) -> float:
@@ -221,8 +244,8 @@ def _inlay_operations(
 ) -> list[Operation]:
     """Return the cuts of one inlay; ``filled`` are the fills beside it, if it is a seam line."""
     drawn = fit.drawn
-    name = drawn.inlay.name
-    if drawn.inlay.v_bit:
+    name = drawn.thing.name
+    if drawn.thing.v_bit:
         return _engraving(fit, depth_mm, outline_mm=outline_mm, in_resin=in_resin)
     result: list[Operation] = []
     cleared = NOTHING
@@ -255,7 +278,7 @@ def _inlay_operations(
 def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) -> list[Operation]:
     """Return the cuts of an engraving: its floor by a flat bit where that pays, then the V-bit."""
     drawn, floor = fit.drawn, fit.floor
-    name = drawn.inlay.name
+    name = drawn.thing.name
     found: list[Operation] = []
     if floor is not None:
         region, centres = floor.reached, floor.centres
@@ -270,7 +293,7 @@ def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) 
             region=drawn.region,
             outline_mm=outline_mm,
             cleared=NOTHING if floor is None else floor.reached,
-            again=drawn.inlay.twice,
+            again=drawn.thing.twice,
             resin=in_resin,
         )
         for v_bit in fit.bits
@@ -278,14 +301,14 @@ def _engraving(fit: Fit, depth_mm: float, *, outline_mm: float, in_resin: bool) 
     return found
 
 
-def _is_one_cut(drawn: DrawnInlay, bit: Bit) -> bool:
+def _is_one_cut(drawn: Drawn, bit: Bit) -> bool:
     """Whether one pass of the bit along the strokes makes the whole inlay."""
     if drawn.strokes.is_empty:
         return False
     if drawn.region.is_empty:
         return True
     width_mm = drawn.region.area / drawn.strokes.length
-    widest = drawn.inlay.seam.width_mm if drawn.inlay.seam is not None else width_mm
+    widest = drawn.thing.seam.width_mm if drawn.thing.seam is not None else width_mm
     return abs(widest - bit.diameter_mm) <= SLOT_WIDTH_MM
 
 

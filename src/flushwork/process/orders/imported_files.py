@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay
+from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay, DrawnPocket
 from flushwork.job.records import HeightZero, Imported, Job
 from flushwork.process.rounds import FacePlanes
 from flushwork.process.stages import Plan, Setup, Stage, StageKind
@@ -14,7 +14,15 @@ from flushwork.process.user_order import stages_named
 from flushwork.shelf.items import Bit, BitKind
 from flushwork.toolpaths.orders import CutOrder, Operation
 
-MACHINE_KINDS: Final = (StageKind.CUT, StageKind.MILL_FLUSH, StageKind.DRILL, StageKind.TRIM)
+MACHINE_KINDS: Final = (
+    StageKind.CUT,
+    StageKind.MILL_FLUSH,
+    StageKind.SHAPE,
+    StageKind.DRILL,
+    StageKind.TRIM,
+)
+BITS_FROM: Final = (StageKind.CUT, StageKind.SHAPE, StageKind.DRILL)
+"""Stages whose subjects are cut by the bits of imported files."""
 WHOLE: Final = "setup "
 
 
@@ -75,7 +83,7 @@ def with_imported_bits(
         if stage.kind is StageKind.TRIM and bits:
             outline = replace(outline, bit=bits[-1])
         for subject in stage.subjects:
-            if stage.kind in (StageKind.CUT, StageKind.DRILL) and work.does(subject) and bits:
+            if stage.kind in BITS_FROM and work.does(subject) and bits:
                 chosen[subject] = bits
     if not chosen and outline == job.outline:
         return job, tuple(faces)
@@ -84,6 +92,7 @@ def with_imported_bits(
             face,
             inlays=tuple(_inlay(item, chosen) for item in face.inlays),
             holes=tuple(_holes(item, chosen) for item in face.holes),
+            pockets=tuple(_pocket(item, chosen) for item in face.pockets),
         )
         for face in faces
     )
@@ -94,8 +103,18 @@ def _inlay(drawn: DrawnInlay, chosen: Mapping[str, tuple[Bit, ...]]) -> DrawnInl
     bits = chosen.get(drawn.inlay.name)
     if bits is None:
         return drawn
-    wanted = [each for each in bits if (each.kind is BitKind.V_BIT) == drawn.inlay.v_bit]
-    return replace(drawn, inlay=replace(drawn.inlay, bits=tuple(wanted or bits)))
+    return replace(drawn, inlay=replace(drawn.inlay, bits=_wanted(drawn.inlay.v_bit, bits)))
+
+
+def _pocket(drawn: DrawnPocket, chosen: Mapping[str, tuple[Bit, ...]]) -> DrawnPocket:
+    bits = chosen.get(drawn.pocket.name)
+    if bits is None:
+        return drawn
+    return replace(drawn, pocket=replace(drawn.pocket, bits=_wanted(drawn.pocket.v_bit, bits)))
+
+
+def _wanted(engraved: bool, bits: tuple[Bit, ...]) -> tuple[Bit, ...]:
+    return tuple(each for each in bits if (each.kind is BitKind.V_BIT) == engraved) or bits
 
 
 def _holes(drawn: DrawnHoles, chosen: Mapping[str, tuple[Bit, ...]]) -> DrawnHoles:

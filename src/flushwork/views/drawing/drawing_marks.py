@@ -50,6 +50,12 @@ def tint(colour: str, white: float) -> str:
     return "#" + "".join(f"{round(part + (255 - part) * white):02x}" for part in parts)
 
 
+def shade(colour: str, black: float) -> str:
+    """Return a ``#rrggbb`` colour with that share of black in it."""
+    parts = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
+    return "#" + "".join(f"{round(part * (1.0 - black)):02x}" for part in parts)
+
+
 def board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
     """Blank, trim line, hidden border and the corner that is X0 Y0 of the face's frame."""
     left, top = frame.left_mm, frame.top_mm
@@ -94,6 +100,17 @@ def holes_mark(art: FaceArt, frame: svg.Frame, fill: str = "#ffffff") -> str:
         if hole.holes.through:
             parts.append(svg.shape("circle", cx=x, cy=y, r=radius / 3.0, fill=INK))
     return svg.group(parts, fill=fill, stroke=INK, stroke_width="0.12")
+
+
+def empty_mark(art: FaceArt, frame: svg.Frame, fill: str) -> str:
+    """Pockets left empty: a ground of their own within a fine broken outline."""
+    return svg.group(
+        (svg.path(data, fill=fill, fill_rule="evenodd") for data in art.empty),
+        transform=frame.matrix,
+        stroke=INK,
+        stroke_width=frame.line(0.2),
+        stroke_dasharray=f"{frame.line(1.2)} {frame.line(0.7)}",
+    )
 
 
 def dot_mark(frame: svg.Frame, x_mm: float, y_mm: float, diameter_mm: float, fill: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import shapely
 from shapely import MultiLineString, MultiPolygon
 
-from flushwork.art.drawn import DrawnFace, DrawnInlay
+from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay
 from flushwork.core.units import System
 from flushwork.fit.reach import Fit
 from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
@@ -41,7 +41,7 @@ class HoleArt:
 
 @dataclass(frozen=True, slots=True)
 class FaceArt:
-    """Everything a drawing of one face needs."""
+    """Everything a drawing of one face needs; ``empty`` are the paths of pockets left empty."""
 
     name: FaceName
     length_mm: float
@@ -56,6 +56,7 @@ class FaceArt:
     edge_path: str
     border_path: str
     inch: bool = False
+    empty: tuple[str, ...] = ()
 
 
 def mix_letters(job: Job) -> dict[str, str]:
@@ -100,9 +101,9 @@ def face_art(
 ) -> FaceArt:
     """Return a face ready for drawing; a bare stroke takes the width of its widest bit."""
     widths = {
-        fit.drawn.inlay.name: fit.bits[0].diameter_mm
+        fit.drawn.thing.name: fit.bits[0].diameter_mm
         for fit in fits
-        if fit.drawn.inlay.face == face.name and fit.bits
+        if fit.drawn.thing.face == face.name and fit.bits
     }
     ordered = cutting_order(face.inlays)
     regions = [_region(drawn, widths.get(drawn.inlay.name, BARE_STROKE_MM)) for drawn in ordered]
@@ -141,10 +142,14 @@ def face_art(
         edge_path=line_path(edges(face.trim)),
         border_path=line_path(edges(face.visible)) if hidden else "",
         inch=job.shop.units is System.INCH,
+        empty=tuple(
+            region_path(_region(drawn, widths.get(drawn.pocket.name, BARE_STROKE_MM)))
+            for drawn in face.pockets
+        ),
     )
 
 
-def _region(drawn: DrawnInlay, width_mm: float) -> MultiPolygon:
+def _region(drawn: Drawn, width_mm: float) -> MultiPolygon:
     """Return the region of an inlay; a bare stroke gets the width of the bit."""
     if not drawn.region.is_empty:
         return drawn.region

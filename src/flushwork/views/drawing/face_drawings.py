@@ -19,8 +19,10 @@ from flushwork.views.drawing.drawing_marks import (
     board,
     callout_mark,
     dot_mark,
+    empty_mark,
     holes_mark,
     pin_mark,
+    shade,
     spot_mark,
     strip_mark,
     tint,
@@ -71,6 +73,7 @@ def colour_map(art: FaceArt, space: Space, *, behind: bool) -> Picture:
             ),
             transform=frame.matrix,
         ),
+        empty_mark(art, frame, tint(art.wood, 0.35)),
         holes_mark(art, frame),
         *(spot_mark(spot) for spot in found),
         *(callout_mark(callout) for callout in beside),
@@ -114,6 +117,7 @@ def as_drawn(art: FaceArt, space: Space) -> Picture:
             ),
             transform=frame.matrix,
         ),
+        empty_mark(art, frame, shade(art.wood, 0.2)),
         holes_mark(art, frame, fill="#3a2a20"),
     ]
     alt = f"The {art.name} face as drawn"
@@ -151,6 +155,7 @@ def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     ghost = "#cfc8bf"
     parts = [
         board(art, frame, "#f6f2ec"),
+        empty_mark(art, frame, "#ece6dd"),
         svg.group(
             (
                 *(
@@ -305,6 +310,7 @@ def places_drawing(
             ),
             transform=frame.matrix,
         ),
+        empty_mark(art, frame, "#ece6dd"),
         *(
             dot_mark(frame, hole.x_mm, hole.y_mm, hole.holes.diameter_mm, "#cfc8bf")
             for hole in art.holes

@@ -79,7 +79,7 @@ def _sheets(made: Build) -> list[_Sheet]:
     if not made.replay.states:
         return []
     swatches = made.palette.materials
-    worked = [face for face in made.faces if face.inlays or face.holes]
+    worked = [face for face in made.faces if face.worked]
     glittering = [
         face
         for face in made.faces

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.art.drawn import DrawnFace
+from flushwork.art.drawn import Drawn, DrawnFace
 from flushwork.art.regions import NOTHING
 from flushwork.built import Build
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Source, Subject
@@ -29,14 +29,18 @@ def outside_trim(build: Build) -> Iterator[Finding]:
     """
     for face in build.faces:
         for drawn in face.inlays:
-            inlay = drawn.inlay
             lost = _beyond(drawn.region, face.trim)
             if lost.area > AREA_MM2:
-                yield _outside(inlay.name, inlay.source, face.name, lost, drawn.region.area)
+                yield _outside(drawn, lost)
                 continue
             hidden = _beyond(drawn.region, face.visible)
-            if hidden.area > AREA_MM2 and inlay.seam is None:
+            if hidden.area > AREA_MM2 and drawn.inlay.seam is None:
+                inlay = drawn.inlay
                 yield _hidden(inlay.name, inlay.source, face.name, hidden)
+        # a grip or a recess may run out over the edge; beyond the blank there is nothing to cut
+        for pocket in face.pockets:
+            if _beyond(pocket.region, face.trim).area >= pocket.region.area - AREA_MM2:
+                yield _outside(pocket, pocket.region)
 
 
 def _beyond(region: BaseGeometry, bounds: BaseGeometry) -> BaseGeometry:
@@ -94,19 +98,18 @@ def _hole_edges(
     )
 
 
-def _outside(
-    name: str, source: Source, face: FaceName, lost: BaseGeometry, whole_mm2: float
-) -> Finding:
+def _outside(drawn: Drawn, lost: BaseGeometry) -> Finding:
     spot = lost.representative_point()
+    thing, whole_mm2 = drawn.thing, drawn.region.area
     return Finding(
         code="outside-trim-line",
         severity=Severity.MUST_FIX,
-        message=f"{lost.area:.1f} mm2 of {name} ({100 * lost.area / whole_mm2:.0f} %) lies outside "
-        "the trim line and would be cut away.",
+        message=f"{lost.area:.1f} mm2 of {thing.name} ({100 * lost.area / whole_mm2:.0f} %) lies "
+        "outside the trim line and would be cut away.",
         remedy="Move or shrink the artwork, or widen the trim line.",
-        subjects=(Subject("inlay", name),),
-        source=source,
-        place=Place(face, spot.x, spot.y),
+        subjects=(drawn.subject,),
+        source=thing.source,
+        place=Place(thing.face, spot.x, spot.y),
         measure=Measure("area outside", lost.area, 0.0, "mm2"),
     )
 
@@ -174,6 +177,30 @@ def inlays_overlap(build: Build) -> Iterator[Finding]:
                 )
 
 
+def pockets_overlap(build: Build) -> Iterator[Finding]:
+    """Yield what must be fixed where a pocket left empty cuts inlays away that it may not."""
+    for face in build.faces:
+        for drawn in face.pockets:
+            pocket = drawn.pocket
+            for other in face.inlays:
+                shared = drawn.region.intersection(other.region)
+                if other.inlay.name in pocket.into or shared.area <= AREA_MM2:
+                    continue
+                spot = shared.representative_point()
+                yield Finding(
+                    code="pocket-cuts-inlay",
+                    severity=Severity.MUST_FIX,
+                    message=f"{pocket.name} stays empty and cuts {shared.area:.2f} mm2 of "
+                    f"{other.inlay.name} away, and the job does not say that it may.",
+                    remedy=f"Move one of them, or write `cut into: [{other.inlay.name}]` in "
+                    f"{pocket.name}.",
+                    subjects=(drawn.subject, other.subject),
+                    source=pocket.source,
+                    place=Place(face.name, spot.x, spot.y),
+                    measure=Measure("overlap", shared.area, 0.0, "mm2"),
+                )
+
+
 def _meant(name: str, other: str, build: Build) -> bool:
     """Whether one of two inlays follows the other, directly or through others."""
     inlays = {inlay.name: inlay for inlay in build.job.inlays}
@@ -185,4 +212,4 @@ def _meant(name: str, other: str, build: Build) -> bool:
     return follows(name, other) or follows(other, name)
 
 
-RULES = (outside_trim, holes_outside, trim_outside_blank, inlays_overlap)
+RULES = (outside_trim, holes_outside, trim_outside_blank, inlays_overlap, pockets_overlap)

@@ -60,7 +60,7 @@ def _reversed(inlay: Inlay, artwork: Artwork, words: str) -> Finding:
 def flipped_off_its_pins(build: Build) -> Iterator[Finding]:
     """Yield a warning where the board is flipped about another line than its pins stand on."""
     job = build.job
-    both = all(face.inlays or face.holes for face in build.faces) and len(build.faces) > 1
+    both = all(face.worked for face in build.faces) and len(build.faces) > 1
     if not both or "centre line" not in job.holding.locates_by:
         return
     if job.blank.turn_about_x == job.blank.grain_along_x:

@@ -186,7 +186,7 @@ def board_not_flat(build: Build) -> Iterator[Finding]:
     if variation is None or variation <= 0.0:
         return
     for fit in build.fits:
-        inlay = fit.drawn.inlay
+        inlay = fit.drawn.thing
         if not inlay.v_bit or not fit.bits or fit.drawn.region.is_empty:
             continue
         bit = fit.bits[-1]
@@ -202,7 +202,7 @@ def board_not_flat(build: Build) -> Iterator[Finding]:
             f"{inlay.name} run from {width:.1f} down to {least:.1f} mm wide.",
             remedy=f"Surface it again ({build.job.allowances.surface_mm:g} mm is allowed for), "
             "take a sharper V-bit, or cut the lines with straight walls, which do not mind.",
-            subjects=(Subject("inlay", inlay.name),),
+            subjects=(fit.drawn.subject,),
             source=inlay.source,
             measure=Measure("width varies", varies, VARIES_SHARE * width, "mm"),
         )

@@ -26,9 +26,9 @@ LOST_SHARE = 0.01
 
 
 def bit_cannot_pass(build: Build) -> Iterator[Finding]:
-    """Yield what must be fixed for every inlay that no bit on offer can go through."""
+    """Yield what must be fixed for everything that no bit on offer can go through."""
     for fit in build.fits:
-        inlay = fit.drawn.inlay
+        thing = fit.drawn.thing
         narrow = _narrowest(fit)
         if narrow is None:
             if fit.bits:
@@ -36,10 +36,10 @@ def bit_cannot_pass(build: Build) -> Iterator[Finding]:
             yield Finding(
                 code="bit-cannot-pass",
                 severity=Severity.MUST_FIX,
-                message=f"No bit in the shop file can cut {inlay.name}: {fit.reason}",
-                remedy="Add a fitting bit to the shop file, or change the inlay.",
-                subjects=(Subject("inlay", inlay.name),),
-                source=inlay.source,
+                message=f"No bit in the shop file can cut {thing.name}: {fit.reason}",
+                remedy="Add a fitting bit to the shop file, or change the drawing.",
+                subjects=(fit.drawn.subject,),
+                source=thing.source,
             )
             continue
         if narrow.passes and fit.bits:
@@ -54,18 +54,18 @@ def _narrowest(fit: Fit) -> Reach | None:
 
 
 def _blocked(fit: Fit, narrow: Reach) -> Finding:
-    inlay = fit.drawn.inlay
+    thing = fit.drawn.thing
     diameter_mm = narrow.bit.diameter_mm
     name = narrow.bit.name
     if not narrow.necks:
         return Finding(
             code="bit-cannot-pass",
             severity=Severity.MUST_FIX,
-            message=f"{inlay.name} is nowhere as wide as the {name} ({diameter_mm:g} mm). "
+            message=f"{thing.name} is nowhere as wide as the {name} ({diameter_mm:g} mm). "
             + fit.reason,
-            remedy="Use a narrower bit, or draw the inlay wider.",
-            subjects=(Subject("inlay", inlay.name),),
-            source=inlay.source,
+            remedy="Use a narrower bit, or draw it wider.",
+            subjects=(fit.drawn.subject,),
+            source=thing.source,
         )
     neck = min(narrow.necks, key=lambda item: item.width_mm)
     count = len(narrow.necks)
@@ -73,12 +73,12 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
     return Finding(
         code="bit-cannot-pass",
         severity=Severity.MUST_FIX,
-        message=f"The {name} ({diameter_mm:g} mm) cannot pass {inlay.name} at {places}; the "
+        message=f"The {name} ({diameter_mm:g} mm) cannot pass {thing.name} at {places}; the "
         f"narrowest is {neck.width_mm:.3f} mm wide.",
         remedy=_remedy(neck.width_mm + TIGHT_MM, diameter_mm),
-        subjects=(Subject("inlay", inlay.name),),
-        source=inlay.source,
-        place=Place(inlay.face, neck.x_mm, neck.y_mm),
+        subjects=(fit.drawn.subject,),
+        source=thing.source,
+        place=Place(thing.face, neck.x_mm, neck.y_mm),
         measure=Measure("width", neck.width_mm, diameter_mm - TIGHT_MM, "mm"),
     )
 
@@ -95,25 +95,25 @@ def _remedy(fits_mm: float, diameter_mm: float) -> str:
 def detail_lost(build: Build) -> Iterator[Finding]:
     """Yield a warning where corners stay visibly rounder than drawn and it is not a trifle."""
     for fit in build.fits:
-        inlay = fit.drawn.inlay
+        thing = fit.drawn.thing
         narrow = _narrowest(fit)
         if narrow is None or not narrow.passes or not fit.bits or narrow.deepest is None:
             continue
         area_mm2 = fit.drawn.region.area
-        lost_mm2 = narrow.lost.difference(_hidden_by_seams(build, inlay.name)).area
+        lost_mm2 = narrow.lost.difference(_hidden_by_seams(build, thing.name)).area
         if narrow.deepest_mm <= VISIBLE_MM or lost_mm2 <= LOST_SHARE * area_mm2:
             continue
         x_mm, y_mm = narrow.deepest
         yield Finding(
             code="detail-lost",
             severity=Severity.WARNING,
-            message=f"The {narrow.bit.name} loses {lost_mm2:.2f} mm2 of {inlay.name} "
+            message=f"The {narrow.bit.name} loses {lost_mm2:.2f} mm2 of {thing.name} "
             f"({100 * lost_mm2 / area_mm2:.1f} %); the deepest gap is "
             f"{narrow.deepest_mm:.2f} mm.",
             remedy="Take a narrower bit, engrave the corners with a V-bit, or draw them round.",
-            subjects=(Subject("inlay", inlay.name),),
-            source=inlay.source,
-            place=Place(inlay.face, x_mm, y_mm),
+            subjects=(fit.drawn.subject,),
+            source=thing.source,
+            place=Place(thing.face, x_mm, y_mm),
             measure=Measure("deepest gap", narrow.deepest_mm, VISIBLE_MM, "mm"),
         )
 

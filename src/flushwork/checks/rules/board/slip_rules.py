@@ -87,7 +87,7 @@ def _same(first: float, second: float) -> bool:
 def bit_size_slips(build: Build) -> Iterator[Finding]:
     """Yield what must be fixed for bits in use whose diameter no bit has."""
     used = {file.order.bit.name for file in build.gcode_files}
-    named = {bit.name for inlay in build.job.inlays for bit in inlay.bits}
+    named = {bit.name for drawn in build.things for bit in drawn.thing.bits}
     for bit in build.job.shop.bits:
         if bit.kind is BitKind.V_BIT:
             continue
@@ -109,15 +109,14 @@ def bit_size_slips(build: Build) -> Iterator[Finding]:
 def bit_against_work_slips(build: Build) -> Iterator[Finding]:
     """Yield what must be fixed where a chosen bit does not fit but a slip of its size would."""
     for fit in build.fits:
-        for bit in fit.drawn.inlay.bits:
+        for bit in fit.drawn.thing.bits:
             wanted_mm = _wanted_mm(fit)
             reach = fit.reach(bit)
             if wanted_mm is None or (reach is not None and reach.passes):
                 continue
             slip = slip_towards(bit.diameter_mm, wanted_mm)
             if slip is not None:
-                inlay = Subject("inlay", fit.drawn.inlay.name)
-                yield _work_slip(inlay, bit, wanted_mm, slip, build)
+                yield _work_slip(fit.drawn.subject, bit, wanted_mm, slip, build)
     for face in build.faces:
         for pattern in face.holes:
             chosen = hole_bit(build.job, pattern)
@@ -132,9 +131,9 @@ def bit_against_work_slips(build: Build) -> Iterator[Finding]:
 def _wanted_mm(fit: Fit) -> float | None:
     """Return the width of the narrowest part of an inlay made of lines, where it is one."""
     drawn = fit.drawn
-    if drawn.inlay.seam is not None:
-        return drawn.inlay.seam.width_mm
-    lines = [item.art.width_mm for item in drawn.inlay.artwork if isinstance(item.art, StrokeArt)]
+    if drawn.thing.seam is not None:
+        return drawn.thing.seam.width_mm
+    lines = [item.art.width_mm for item in drawn.thing.artwork if isinstance(item.art, StrokeArt)]
     if lines and min(lines) > 0.0:
         return min(lines)
     if not drawn.strokes.is_empty and drawn.strokes.length > 0.0:

@@ -71,7 +71,10 @@ def slivers(build: Build, name: FaceName) -> tuple[Sliver, ...]:
         for number, together in enumerate(build.plan.on(name).rounds, start=1)
         for item in together
     }
-    engraved = {drawn.inlay.name for drawn in build.face(name).inlays if drawn.inlay.v_bit}
+    face = build.face(name)
+    last = len(build.plan.on(name).rounds) + 1
+    numbers |= {drawn.pocket.name: last for drawn in face.pockets}
+    engraved = {drawn.thing.name for drawn in face.things if drawn.thing.v_bit}
     parts = [
         SunkPart(item.subject, outline, item.depth_mm, item.hole, numbers.get(item.name, 0))
         for item in sunk_in(build, name)

@@ -115,7 +115,7 @@ def holes_through_the_other_face(build: Build) -> Iterator[Finding]:
     """Yield a must fix where a hole through the board breaks into an inlay of the other face."""
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
-        inlays = [sunk for sunk in sunk_in(build, _other(name)) if not sunk.hole]
+        inlays = [sunk for sunk in sunk_in(build, _other(name)) if not sunk.hole and not sunk.empty]
         for holes in (sunk for sunk in all_sunk_in(build, name) if sunk.through):
             turned = to_front(build.job, holes.region)
             for inlay in inlays:
@@ -166,8 +166,8 @@ def _wood_between_finding(near: NearWoodBetween) -> Finding:
         severity=Severity.MUST_FIX if broken or must else Severity.WARNING,
         message=(
             f"{front.name} (front) and {back.name} (back) cut through each other{where}: the wood "
-            f"between the faces is {wood_between_mm:.2f} mm over {shared.area:.1f} mm2, and wet "
-            f"resin would drain through."
+            f"between the faces is {wood_between_mm:.2f} mm over {shared.area:.1f} mm2"
+            + ("." if front.empty and back.empty else ", and wet resin would drain through.")
             if broken
             else f"Only {wood_between_mm:.2f} mm of wood is left between {front.name} (front) and "
             f"{back.name} (back){where}, over {shared.area:.1f} mm2; {worst_mm:.2f} mm if every "
@@ -277,7 +277,9 @@ def holes_and_inlays_of_one_face(build: Build) -> Iterator[Finding]:
     faces: tuple[FaceName, ...] = ("front", "back")
     for name in faces:
         items = all_sunk_in(build, name)
-        inlaid = [item for item in items if not item.hole and not item.region.is_empty]
+        inlaid = [
+            item for item in items if not item.hole and not item.empty and not item.region.is_empty
+        ]
         for holes in (item for item in items if item.hole):
             for inlay in inlaid:
                 struck = [

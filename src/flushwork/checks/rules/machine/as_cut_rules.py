@@ -9,12 +9,13 @@ from typing import Final
 import numpy as np
 from shapely import MultiPolygon, Point
 
-from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay
+from flushwork.art.drawn import Drawn, DrawnFace, DrawnHoles
 from flushwork.art.regions import many, united
 from flushwork.built import Build
 from flushwork.checks.cut_rounds import just_cut
 from flushwork.checks.expected_heights import finished_mm, left_proud_mm, wood_mm
 from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM
+from flushwork.checks.stage_of import made_at
 from flushwork.checks.sunk import apart, to_front
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.process.orders.drill_orders import hole_bit, trim_bit
@@ -42,33 +43,41 @@ Place3 = tuple[float, float, float]
 
 
 def cut_depth_off(build: Build) -> Iterator[Finding]:
-    """Yield a must fix for inlays whose replayed floor is not where the job wants it."""
+    """Yield a must fix for what is cut to another floor, as replayed, than the job wants."""
     for cut in just_cut(build):
         if cut.drawn.region.is_empty or not build.fit(cut.drawn.inlay.name).bits:
             continue
         if cut.floor_mm < cut.wood_mm:
             yield from _floor(build, cut.drawn, cut.stack, cut.floor_mm)
+    for face in build.faces:
+        for drawn in face.pockets:
+            stage = made_at(build, drawn.pocket.name)
+            if stage is None or drawn.region.is_empty or not build.fit(drawn.pocket.name).bits:
+                continue
+            stack = build.replay.after(stage.number).face(face.name)
+            meant_mm = finished_mm(build, face.name) - drawn.pocket.depth_mm
+            yield from _floor(build, drawn, stack, meant_mm)
 
 
-def _floor(build: Build, drawn: DrawnInlay, stack: FaceStack, meant_mm: float) -> Iterator[Finding]:
+def _floor(build: Build, drawn: Drawn, stack: FaceStack, meant_mm: float) -> Iterator[Finding]:
     spec = build.replay.spec
     lowest = _floor_mm(part_of(stack, region_window(spec, drawn.region)), spec, drawn.region)
     if lowest is None:
         return
     off = meant_mm - lowest
-    if abs(off) < OTHER_DEPTH_MM - ROUNDING_MM or (off < 0.0 and drawn.inlay.v_bit):
+    if abs(off) < OTHER_DEPTH_MM - ROUNDING_MM or (off < 0.0 and drawn.thing.v_bit):
         return
     spot = drawn.region.representative_point()
     deeper = off > 0.0
     yield Finding(
         code="cut-depth-off",
         severity=Severity.MUST_FIX,
-        message=f"As the G-code files replay, {drawn.inlay.name} is cut {abs(off):.2f} mm "
+        message=f"As the G-code files replay, {drawn.thing.name} is cut {abs(off):.2f} mm "
         f"{'deeper' if deeper else 'less deep'} than the job asks.",
         remedy="Do not run these files: a depth or a zero in them differs from the job.",
-        subjects=(Subject("inlay", drawn.inlay.name),),
-        source=drawn.inlay.depth_source,
-        place=Place(drawn.inlay.face, spot.x, spot.y),
+        subjects=(drawn.subject,),
+        source=drawn.thing.depth_source,
+        place=Place(drawn.thing.face, spot.x, spot.y),
         measure=Measure("off", off, OTHER_DEPTH_MM, "mm"),
     )
 
@@ -160,7 +169,7 @@ def _meant(build: Build, face: DrawnFace) -> MultiPolygon:
         drawn.region
         if not drawn.region.is_empty
         else many(drawn.strokes.buffer(_widest(build, drawn)))
-        for drawn in face.inlays
+        for drawn in face.things
     ]
     shapes += [_discs(item) for item in _patterns(face)]
     for other in build.faces:
@@ -170,8 +179,8 @@ def _meant(build: Build, face: DrawnFace) -> MultiPolygon:
     return united(shapes)
 
 
-def _widest(build: Build, drawn: DrawnInlay) -> float:
-    return max((bit.radius_mm for bit in build.fit(drawn.inlay.name).bits), default=0.5)
+def _widest(build: Build, drawn: Drawn) -> float:
+    return max((bit.radius_mm for bit in build.fit(drawn.thing.name).bits), default=0.5)
 
 
 def _patterns(face: DrawnFace) -> tuple[DrawnHoles, ...]:

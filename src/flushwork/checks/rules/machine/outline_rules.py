@@ -51,8 +51,8 @@ def wall_left_standing(build: Build) -> Iterator[Finding]:
         file, asked = pairs[0]
         walls = asked.region
         if asked.work in (Work.POCKET, Work.ENGRAVE):
-            drawn = next((each for each in build.inlays if each.inlay.name == asked.subject), None)
-            if drawn is not None and drawn.inlay.v_bit == (asked.work is Work.ENGRAVE):
+            drawn = next((each for each in build.things if each.thing.name == asked.subject), None)
+            if drawn is not None and drawn.thing.v_bit == (asked.work is Work.ENGRAVE):
                 walls = on_all_places(meant_region(build.fit(asked.subject)), file.order.places)
         off = left_standing(pairs, walls)
         if off is None:

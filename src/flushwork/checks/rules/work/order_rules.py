@@ -10,12 +10,14 @@ from shapely.affinity import affine_transform
 
 from flushwork.art.board_frame import back_map
 from flushwork.art.drawn import DrawnHoles, DrawnInlay
+from flushwork.art.regions import united
 from flushwork.built import Build
 from flushwork.core.findings import TRIM_LINE, Finding, Place, Severity, Source, Subject
 from flushwork.job.records import Manner, Mix
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.process.user_order import stages_named
 from flushwork.shelf.items import PigmentKind
+from flushwork.strata.planes import grown
 
 _WORKS_RESIN = (
     StageKind.LOCATE,
@@ -23,11 +25,19 @@ _WORKS_RESIN = (
     StageKind.CUT,
     StageKind.MILL_FLUSH,
     StageKind.SAND,
+    StageKind.SHAPE,
     StageKind.DRILL,
     StageKind.TRIM,
     StageKind.FINISH,
 )
-_MAKES_DUST = (StageKind.CUT, StageKind.MILL_FLUSH, StageKind.SAND, StageKind.DRILL, StageKind.TRIM)
+_MAKES_DUST = (
+    StageKind.CUT,
+    StageKind.MILL_FLUSH,
+    StageKind.SAND,
+    StageKind.SHAPE,
+    StageKind.DRILL,
+    StageKind.TRIM,
+)
 WORKS_OFF: Final = (StageKind.SURFACE, StageKind.MILL_FLUSH, StageKind.SAND)
 """What takes a finish off the whole face."""
 BREAKS: Final = (
@@ -37,6 +47,7 @@ BREAKS: Final = (
     StageKind.SEAL,
     StageKind.FILL,
     StageKind.CAP,
+    StageKind.SHAPE,
     StageKind.DRILL,
     StageKind.TRIM,
 )
@@ -80,6 +91,45 @@ def holes_before_pour(build: Build) -> Iterator[Finding]:
             reaching = [other for other in later if through or other.face == stage.face]
             if reaching:
                 yield _filled_up(build, stage, pattern, reaching)
+
+
+def pockets_before_pour(build: Build) -> Iterator[Finding]:
+    """Yield a finding for pockets cut before a pour that shall stay empty: drops end in them.
+
+    Must fix where the resin poured later reaches one.
+    """
+    overspill_mm = build.job.allowances.overspill_mm
+    for stage in build.plan.stages:
+        if stage.kind is not StageKind.SHAPE:
+            continue
+        later = [
+            other
+            for other in build.plan.stages[stage.number :]
+            if other.kind in POURING and other.face == stage.face
+        ]
+        wet = united(
+            [
+                grown(drawn.region, overspill_mm)
+                for drawn in build.face(stage.face).inlays
+                if any(drawn.inlay.name in pour.subjects for pour in later)
+            ]
+        )
+        for drawn in build.face(stage.face).pockets if later else ():
+            if drawn.pocket.name not in stage.subjects:
+                continue
+            reached = drawn.region.intersects(wet)
+            spot = drawn.region.representative_point()
+            yield Finding(
+                code="pocket-before-pour",
+                severity=Severity.MUST_FIX if reached else Severity.WARNING,
+                message=f"{drawn.pocket.name} shall stay empty and is cut at stage "
+                f"{stage.number}, before stage {later[0].number} ({later[0].title}): "
+                + ("resin runs into it." if reached else "drops and dust end in it."),
+                remedy="Take the order out: what stays empty is cut after the last sanding.",
+                subjects=(drawn.subject,),
+                source=drawn.pocket.source,
+                place=Place(stage.face, spot.x, spot.y),
+            )
 
 
 def _filled_up(build: Build, stage: Stage, pattern: DrawnHoles, pours: Sequence[Stage]) -> Finding:
@@ -301,6 +351,7 @@ def _insisted(build: Build, first: Sequence[Stage], later: Sequence[Stage]) -> S
 RULES = (
     cut_before_cure,
     holes_before_pour,
+    pockets_before_pour,
     sanded_before_flush,
     dust_before_cap,
     uncapped_flakes,
