@@ -3,7 +3,7 @@
 Each line holds the worst error of a volume against its closed form over a fixed set of shifts and
 turns of the cut on the lattice of cells, in percent, and the cells across the narrowest width.  It
 stands behind ``tolerances.CELL_MM``, ``tolerances.FINE_CELL_MM`` and
-``strata.cell.CELLS_ACROSS``.
+``strata.replay.CELLS_ACROSS``.
 """
 
 from __future__ import annotations

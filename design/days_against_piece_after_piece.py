@@ -15,8 +15,8 @@ from flushwork.job.records import Lead
 from flushwork.pipeline import build
 from flushwork.process.pour_requests import pour_requests
 from flushwork.resin.cup.batches import plan_pours
-from flushwork.schedule.options import schedule_options_of
 from flushwork.schedule.plan_days import schedule_of, yardstick
+from flushwork.schedule.run_problem import schedule_options_of
 from flushwork.schedule.schedule import Schedule
 
 ROOT = Path(__file__).parents[1]

@@ -14,9 +14,9 @@ import shapely
 from shapely import LineString
 
 from flushwork.art.contours import Arc, Bezier
+from flushwork.art.fonts import open_font
+from flushwork.art.glyph_outlines import glyph_contours, shape_line
 from flushwork.art.placement import scaling
-from flushwork.art.text.fonts import open_font
-from flushwork.art.text.glyph_outlines import glyph_contours, shape_line
 from flushwork.core.findings import Source
 from flushwork.core.tolerances import FLATTENING_MM, VISIBLE_MM
 from flushwork.kernels.outlines import Points

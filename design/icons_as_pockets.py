@@ -23,10 +23,9 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.svg.draw_svg import draw_svg
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Source
-from flushwork.fit.medial_axis import axis_of
-from flushwork.fit.opening import reach
+from flushwork.core.findings import JobRefusedError, Source
+from flushwork.fit.discs import axis_of
+from flushwork.fit.reach import reach
 from flushwork.gcode.program import gcode_file
 from flushwork.job.records import SvgArt
 from flushwork.shelf.items import Bit

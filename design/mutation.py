@@ -55,7 +55,7 @@ BUDGET_S: Final = 4.0
 """Tests that take longer by themselves are left out, and those past this sum for each change."""
 
 ROOMS: Final = ("resin", "wood", "colour", "shelf")
-MODULES: Final = ("job/mix_colour.py", "strata/palette.py", "fit/cutting_force.py", "fit/feeds.py")
+MODULES: Final = ("job/keys/mixes.py", "strata/palette.py", "fit/cutting_force.py", "fit/feeds.py")
 TESTS: Final = ("resin", "wood", "shelf", "fit", "truth")
 ROUNDING: Final = 1e-3
 """Lesser numbers are guards against rounding, which a change by a factor leaves as good."""

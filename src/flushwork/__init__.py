@@ -11,42 +11,34 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from flushwork.built import Build
-    from flushwork.core.errors import FlushworkError, JobRefusedError
-    from flushwork.core.findings import Finding, Severity
+    from flushwork.core.findings import Finding, FlushworkError, JobRefusedError, Severity
     from flushwork.pipeline import build
-    from flushwork.schedule.options import ScheduleOptions
+    from flushwork.schedule.run_problem import ScheduleOptions
     from flushwork.store import StoreError
     from flushwork.usecases.check import Checked, check
-    from flushwork.usecases.cost import cost
     from flushwork.usecases.explain import explain
-    from flushwork.usecases.fix import Offer, fix
     from flushwork.usecases.jobs import load, new, stages
     from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
-    from flushwork.usecases.no_return import no_return
-    from flushwork.usecases.odds import odds
-    from flushwork.usecases.plan import Planned, plan, write_plan
-    from flushwork.usecases.vary import Outcome, VaryError, vary
+    from flushwork.usecases.odds import no_return, odds
+    from flushwork.usecases.plan import Planned, cost, plan, write_plan
+    from flushwork.usecases.what_if import Offer, Outcome, VaryError, fix, vary
     from flushwork.usecases.write import Written, write
 
 __version__ = "0.1.0"
 
 _HOMES = {
     "built": ("Build",),
-    "core.errors": ("FlushworkError", "JobRefusedError"),
-    "core.findings": ("Finding", "Severity"),
+    "core.findings": ("Finding", "FlushworkError", "JobRefusedError", "Severity"),
     "pipeline": ("build",),
-    "schedule.options": ("ScheduleOptions",),
+    "schedule.run_problem": ("ScheduleOptions",),
     "store": ("StoreError",),
     "usecases.check": ("Checked", "check"),
-    "usecases.cost": ("cost",),
     "usecases.explain": ("explain",),
-    "usecases.fix": ("Offer", "fix"),
     "usecases.jobs": ("load", "new", "stages"),
     "usecases.marks": ("MarksError", "MarksRead", "read_marks", "write_corrected"),
-    "usecases.no_return": ("no_return",),
-    "usecases.odds": ("odds",),
-    "usecases.plan": ("Planned", "plan", "write_plan"),
-    "usecases.vary": ("Outcome", "VaryError", "vary"),
+    "usecases.odds": ("no_return", "odds"),
+    "usecases.plan": ("Planned", "cost", "plan", "write_plan"),
+    "usecases.what_if": ("Offer", "Outcome", "VaryError", "fix", "vary"),
     "usecases.write": ("Written", "write"),
 }
 _HOME = {name: f"flushwork.{home}" for home, names in _HOMES.items() for name in names}

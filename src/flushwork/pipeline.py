@@ -16,7 +16,7 @@ from pathlib import Path
 from flushwork.art.drawn import Begun
 from flushwork.built import Build, by_stage
 from flushwork.checks.all_rules import run_checks
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.fit.all_inlays import fit_rounds, with_widths
 from flushwork.gcode.program import gcode_file
 from flushwork.kernels.warm_up import load_kernels
@@ -29,10 +29,9 @@ from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
 from flushwork.schedule.groups import days_of, undated_pours
-from flushwork.schedule.options import ScheduleOptions, schedule_options_of
-from flushwork.strata.cell import board_spec
+from flushwork.schedule.run_problem import ScheduleOptions, schedule_options_of
 from flushwork.strata.palette import palette_of
-from flushwork.strata.replay import replay
+from flushwork.strata.replay import board_spec, replay
 
 Progress = Callable[[str], None]
 

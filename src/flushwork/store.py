@@ -15,8 +15,7 @@ import shutil
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from flushwork.core.errors import FlushworkError
-from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.core.findings import Finding, FlushworkError, Severity, Subject
 
 MANIFEST = "manifest.json"
 GCODE_FILES = "gcode/"

@@ -8,8 +8,7 @@ import pytest
 
 from flushwork.art.draw import draw_faces
 from flushwork.art.drawn import DrawnFace, DrawnInlay
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Source
+from flushwork.core.findings import Finding, JobRefusedError, Source
 from flushwork.job.records import (
     Allowances,
     Art,

@@ -15,8 +15,7 @@ from flushwork.art.draw import draw_faces
 from flushwork.art.drawn import DrawnInlay
 from flushwork.art.svg.numbers import UnreadableError
 from flushwork.art.svg.path_data import read_path
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.job.records import CircleArt, SvgArt
 from tests.art.face_jobs import artwork, codes, inlay, job, refused, svg_job, svg_text
 

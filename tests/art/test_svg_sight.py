@@ -14,7 +14,7 @@ from shapely import MultiPolygon
 
 from flushwork.art.draw import begin
 from flushwork.art.drawn import DrawnFace
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from tests.art.face_jobs import svg_text
 from tests.many import examples
 

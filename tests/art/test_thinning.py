@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Polygon
 
-from flushwork.art.offsets import STRAIGHT_MM, thinned
+from flushwork.art.regions import STRAIGHT_MM, thinned
 
 
 def a_stadium(long_mm: float, radius_mm: float) -> MultiPolygon:

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon
 
+from flushwork.art.fonts import PACKAGED, open_font
+from flushwork.art.glyph_outlines import glyph_contours, shape_line
 from flushwork.art.regions import filled
-from flushwork.art.text.fonts import PACKAGED, open_font
-from flushwork.art.text.glyph_outlines import glyph_contours, shape_line
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.job.keys.art import SINGLE_LINE
 from flushwork.job.records import Job, Placement, TextArt
 from tests.art.face_jobs import HERE, artwork, codes, drawn, inlay, job, refused

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from playwright.sync_api import Page
 
-from flushwork.checks.judging import told_once
+from flushwork.checks.all_rules import told_once
 from flushwork.core.findings import Finding, Place, Severity, Subject
 from tests.many import examples
 

@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.bench.desk.builds import FIRST_CELL_MM
-from flushwork.bench.desk.cut_alike import cut_alike
+from flushwork.bench.desk.builds import FIRST_CELL_MM, cut_alike
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.job_file import spell
 from flushwork.bench.desk.sheets import Sheet

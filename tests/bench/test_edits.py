@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.bench.pages.fix_views import words_of, written
+from flushwork.bench.desk.fix_search import words_of, written
 from flushwork.bench.pages.form_views import form_of
 from flushwork.core.keys.tree import Scalar
 from flushwork.job.records import Manner

@@ -19,10 +19,10 @@ from playwright.sync_api import Browser, Page, expect
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.film.stills import finding_drawing
+from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
-from flushwork.book.views import book_view
 from flushwork.built import Build
-from flushwork.usecases.plan_files import plan_files
+from flushwork.usecases.plan import plan_files
 from tests.bench.conftest import Served, ask, keep, waited
 from tests.bench.odd_job import ART, NAMES, RUNS, odd, odd_job
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 import flushwork.bench
 from flushwork.bench.film.screen_tiles import Past, screen_tile
 from flushwork.colour.spaces import encode, format_hex, parse_hex
-from flushwork.job.mix_colour import mixed_colour, mixed_opacity
+from flushwork.job.keys.mixes import mixed_colour, mixed_opacity
 from flushwork.job.records import MixPigment, MixSwatch
 from flushwork.shelf import tables
 from flushwork.shelf.items import Wood

@@ -18,16 +18,15 @@ from pypdf import PdfReader
 
 from flushwork.bench.desk.snapshot import DeskStatus, Snapshot
 from flushwork.bench.server.app import bench_app
+from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.views import book_view
 from flushwork.built import Build
 from flushwork.cli.main import run
 from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import build
-from flushwork.usecases.cost import cost
-from flushwork.usecases.no_return import no_return
-from flushwork.usecases.plan_files import plan_files
+from flushwork.usecases.odds import no_return
+from flushwork.usecases.plan import cost, plan_files
 from tests.bench.conftest import HOST, ask_app, noon
 from tests.small_jobs import PLAIN
 
@@ -101,7 +100,7 @@ def pages_of(made: Build, path: Path) -> dict[str, str]:
 
 
 def commands_of(made: Build, path: Path, patch: pytest.MonkeyPatch, capsys: Any) -> dict[str, str]:
-    for name in ("building", "planning", "bits", "asking", "no_return"):
+    for name in ("building", "asking"):
         importlib.import_module(f"flushwork.cli.{name}")
     for name in ("check", "plan"):
         importlib.import_module(f"flushwork.usecases.{name}")

@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 
 from flushwork.bench.pages.form_views import OTHERWISE, form_of
-from flushwork.job.text.edit import EditError
+from flushwork.job.text.edit import EditError, remove_key
 from flushwork.job.text.located import read_tree
-from flushwork.job.text.remove import remove_key
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*/job.yaml"))

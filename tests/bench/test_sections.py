@@ -19,8 +19,8 @@ from flushwork.bench.film.section_data import ABSENT_MM, section_data
 from flushwork.built import Build
 from flushwork.job.records import FaceName
 from flushwork.pipeline import build
+from flushwork.strata.planes import HOLE_MM, other_name
 from flushwork.strata.surfaces import TILE_CELLS
-from flushwork.strata.through_holes import HOLE_MM, other_name
 from tests.bench.conftest import ask, waited
 from tests.many import examples
 

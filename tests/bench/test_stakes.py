@@ -13,8 +13,7 @@ from flushwork.bench.pages.machine_views import screens
 from flushwork.bench.pages.odds_on_page import stakes_data, stakes_of
 from flushwork.bench.pages.whole_page import page_context
 from flushwork.bench.server.rendering import rendered_parts
-from flushwork.checks.no_return.points import IRREVERSIBLE
-from flushwork.checks.risk import risk_of
+from flushwork.checks.no_return_points import IRREVERSIBLE, risk_of
 from flushwork.views.check_views import money_and_work
 from tests.bench.conftest import ask
 

@@ -24,14 +24,14 @@ from flushwork.bench.pages.shelf_views import shelf_view
 from flushwork.bench.pages.whole_page import page_context, pours, setups
 from flushwork.bench.server.resources import templates
 from flushwork.book.compose import view_of
-from flushwork.book.dye_views import dye_card
 from flushwork.book.html import html_text
+from flushwork.book.light_views import dye_card
 from flushwork.book.pdf import pdf_bytes
 from flushwork.pipeline import build
 from flushwork.views import warning_lines
 from flushwork.views.book_records import BookView
 from flushwork.views.context import ViewContext
-from flushwork.views.setup_steps import IN_AIR
+from flushwork.views.setup_details import IN_AIR
 from flushwork.views.warning_lines import AIR_FIRST, BITES, MACHINE, NO_FLAME, SPECIES, bites
 
 SHEETS = "safety sheet, local rules and trained practice come"

@@ -19,7 +19,7 @@ from flushwork.bench.pages.day_wishes import (
     stage_keys,
     wishes_in,
 )
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from tests.bench.conftest import JOB, ask
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from flushwork.book.compose import view_of
-from flushwork.book.cost_views import amount, cost_view
+from flushwork.book.figure_chapters import amount, cost_view
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.schedule.cost import CostLine, RunCost

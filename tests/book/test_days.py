@@ -14,11 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.book.compose import view_of
-from flushwork.book.day_strip import bars_of, columns_of, day_strip
-from flushwork.book.day_views import days_view, hours
+from flushwork.book.day_strip import bars_of, columns_of, day_strip, days_view, hours
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.schedule.schedule import Milestones, Piece, Reached, Schedule, Step, Wait
 from flushwork.schedule.shop_days import MONDAY, ShopDays

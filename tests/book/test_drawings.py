@@ -13,10 +13,9 @@ from shapely import Point
 from flushwork.book.compose import view_of
 from flushwork.views.book_records import Picture
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.drawing_marks import INK, Space, bar_length_mm, tint
+from flushwork.views.drawing.drawing_marks import INK, Space, bar_length_mm, callouts, spots, tint
 from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
 from flushwork.views.drawing.face_drawings import CutHere, colour_map, fitted, setup_drawing
-from flushwork.views.drawing.map_letters import callouts, spots
 from tests.book.rebuilt import rebuilt
 from tests.book.shared_views import setup_cards
 

@@ -10,9 +10,9 @@ from datetime import date
 import pytest
 from pypdf import PdfReader
 
+from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.views import book_view
 from flushwork.built import Build
 from flushwork.core.findings import Severity
 from flushwork.views.book_records import BookView, DyeCard

@@ -13,8 +13,13 @@ from flushwork.checks.all_rules import run_checks
 from flushwork.core.findings import Finding, Measure, Place, Severity
 from flushwork.strata.section import section
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
-from flushwork.views.drawing.finding_pictures import Places, finding_picture
-from flushwork.views.drawing.measured_places import stands_upright, stretch_of, upright_of
+from flushwork.views.drawing.finding_pictures import (
+    Places,
+    finding_picture,
+    stands_upright,
+    stretch_of,
+    upright_of,
+)
 from flushwork.views.drawing.section_drawing import SectionLook
 from flushwork.views.figures import Lengths
 from tests.checks.hearing import one, undated, written

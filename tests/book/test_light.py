@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from flushwork.book.views import book_view
+from flushwork.book.compose import book_view
 from flushwork.built import Build
 from flushwork.resin.cup.cards import ratio_of
 from flushwork.views.book_records import BookView

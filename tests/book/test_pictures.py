@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 from shapely import MultiPolygon, box
 
-from flushwork.book.views import book_view
+from flushwork.book.compose import book_view
 from flushwork.built import Build
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, Fill, Plane, ReplayStep

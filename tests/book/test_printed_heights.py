@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from flushwork.bench.pages.whole_page import page_context
 from flushwork.built import Build
-from flushwork.checks.no_return.conditions import conditions
+from flushwork.checks.no_return_conditions import conditions
 from flushwork.job.records import FaceName
 from flushwork.process.stages import Stage, StageKind
 from flushwork.strata.tiles import grid, surface

@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from flushwork.book.compose import book_view
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.views import book_view
 from flushwork.pipeline import build
-from flushwork.usecases.cost import cost
-from flushwork.usecases.no_return import no_return
+from flushwork.usecases.odds import no_return
+from flushwork.usecases.plan import cost
 from flushwork.views.book_records import BookView
 from flushwork.views.drawing.pictures import pictures_of
 from tests.book.measured_pdf import Page, Said, contrast

@@ -12,12 +12,11 @@ from flushwork.book.compose import view_of
 from flushwork.book.html import html_text
 from flushwork.process.bright_lines import BrightLine
 from flushwork.process.stages import Stage, StageKind
-from flushwork.resin.bright_line import Sanding
+from flushwork.resin.recess import Sanding
 from flushwork.views.book_records import StageView
 from flushwork.views.context import ViewContext
 from flushwork.views.stage_cards import CARDS, CUT_AGAIN, FLUSH, SEAL_AGAIN, SEAL_FACE, SETTING
-from flushwork.views.stage_views import card_of, stage_views
-from flushwork.views.touch_up import touch_up_batch
+from flushwork.views.stage_views import card_of, stage_views, touch_up_batch
 from tests.book.rebuilt import rebuilt
 from tests.book.shared_views import stages as stages_of
 from tests.small_jobs import changed, made

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 
+from flushwork.views.context import shape_words
 from flushwork.views.figures import Lengths
-from flushwork.views.run_summary import shape_words
 from tests.many import examples
 
 METRIC = Lengths("metric")

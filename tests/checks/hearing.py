@@ -10,8 +10,7 @@ from flushwork.art.draw import draw_faces
 from flushwork.art.drawn import DrawnFace
 from flushwork.built import Build
 from flushwork.checks.all_rules import run_checks
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.fit.reach import Fit
 from flushwork.gcode.program import file_name, gcode_file
 from flushwork.gcode.reader.program_text import read_program
@@ -25,9 +24,8 @@ from flushwork.process.pour_requests import pour_requests
 from flushwork.process.stages import Plan
 from flushwork.resin.cup.batches import plan_pours
 from flushwork.resin.pours import Pour
-from flushwork.strata.cell import board_spec
 from flushwork.strata.palette import palette_of
-from flushwork.strata.replay import replay
+from flushwork.strata.replay import board_spec, replay
 from flushwork.toolpaths.orders import GcodeFile
 from tests.fit.by_itself import fit_inlay
 

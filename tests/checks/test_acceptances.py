@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 from flushwork.bench.pages.machine_views import screens
 from flushwork.bench.pages.whole_page import job_view, page_context, pours, setups
 from flushwork.built import Build
+from flushwork.checks.all_rules import judged
 from flushwork.checks.catalogue import catalogue
-from flushwork.checks.judging import judged
 from flushwork.cli.building import fix_words
 from flushwork.core.findings import Finding, Severity, Source, Subject
 from flushwork.gcode.corrected import Correction, corrected
-from flushwork.gcode.writer.header import plain_words
+from flushwork.gcode.header import plain_words
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Acceptance
 from flushwork.views.figures import clean

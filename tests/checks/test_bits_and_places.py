@@ -15,7 +15,7 @@ from shapely import MultiPolygon
 from flushwork.art.draw import begin
 from flushwork.checks.rules.board.hole_rules import hole_not_flat
 from flushwork.checks.rules.board.reach_rules import bit_cannot_pass, flutes_too_short
-from flushwork.fit.opening import reach
+from flushwork.fit.reach import reach
 from flushwork.shelf.items import Bit, BitKind
 from tests.checks.hearing import undated, written
 from tests.many import examples

@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon
 
 from flushwork.built import Build
-from flushwork.checks.paths.beside_outline import measured
-from flushwork.checks.paths.exact_paths import FINE_MM, asked_of, chords_below
+from flushwork.checks.exact_paths import FINE_MM, asked_of, chords_below
 from flushwork.checks.rules.machine import outline_rules
+from flushwork.checks.rules.machine.outline_rules import measured
 from flushwork.core.findings import Finding, Severity, Source
 from flushwork.gcode.program import gcode_file
 from flushwork.job.records import ImportedFile

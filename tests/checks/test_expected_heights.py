@@ -11,8 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from flushwork.checks.cut_rounds import cut_in, cut_stages
-from flushwork.checks.expected_heights import finished_mm, floor_mm, wood_mm
+from flushwork.checks.expected_board import cut_in, cut_stages, finished_mm, floor_mm, wood_mm
 from flushwork.core.findings import Severity
 from flushwork.job.records import Allowances, Inlay
 from flushwork.process import rounds

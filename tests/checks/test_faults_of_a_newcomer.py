@@ -14,8 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding, JobRefusedError, Severity
 from flushwork.pipeline import build
 
 PLATE = """\

@@ -17,8 +17,7 @@ from flushwork.checks.fixes.fix import Question, applied, figure_after
 from flushwork.checks.fixes.propose import BY_HAND, IDEAS, ProposedFix, fixes_for, propose, weights
 from flushwork.checks.odds.quantities import quantities
 from flushwork.cli.main import app
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 from tests.checks.hearing import undated, written
 from tests.scenarios.texts import job
 

@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 
 from flushwork.checks.fixes.fix import Edit, Fix, applied
 from flushwork.cli.main import app
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from tests.checks.hearing import written
 from tests.checks.test_fixes import CASES
 from tests.checks.test_seeded_faults import JOB, SHOP, SLIPS

@@ -11,8 +11,7 @@ import pytest
 
 from flushwork.built import Build
 from flushwork.checks.all_rules import run_checks
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding, JobRefusedError, Severity
 from flushwork.gcode.corrected import Correction, corrected
 from flushwork.process.stages import StageKind
 from flushwork.toolpaths.moves import MoveKind

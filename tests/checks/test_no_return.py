@@ -11,9 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from flushwork.built import Build
-from flushwork.checks.no_return.points import CAUGHT, IRREVERSIBLE, SLIP
+from flushwork.checks.no_return_points import CAUGHT, IRREVERSIBLE, SLIP, Risk, risk_of
 from flushwork.checks.odds.quantities import quantities
-from flushwork.checks.risk import Risk, risk_of
 from flushwork.cli.main import app
 from flushwork.job.read import read_job
 from flushwork.pipeline import build

@@ -14,7 +14,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.pages.stock_views import stock_views
-from flushwork.checks.no_return.conditions import BY_QUANTITY, CHECKS, Check, check_for, conditions
+from flushwork.checks.no_return_conditions import BY_QUANTITY, CHECKS, Check, check_for, conditions
 from flushwork.checks.odds.odds import QuantityOdds
 from flushwork.pipeline import build
 from flushwork.process.stages import StageKind

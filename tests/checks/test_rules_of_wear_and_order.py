@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from flushwork.built import Build
+from flushwork.checks.all_rules import told_once
 from flushwork.checks.fixes.propose import weights
-from flushwork.checks.judging import told_once
 from flushwork.checks.rules.machine.feed_rules import bit_wears, holder_touches
 from flushwork.checks.rules.work.order_rules import dust_before_cap
 from flushwork.core.findings import Finding, Severity, Subject

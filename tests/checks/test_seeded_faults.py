@@ -16,8 +16,7 @@ import pytest
 
 from flushwork.built import Build
 from flushwork.checks.all_rules import run_checks
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding, JobRefusedError, Severity
 from flushwork.process.stages import Plan, StageKind
 from tests.checks.hearing import read_back, replayed, undated, written
 

@@ -10,10 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.bench.pages.odds_on_page import summary as page_summary
-from flushwork.book.odds_views import summary
-from flushwork.checks.no_return.points import SLIP, SURELY, right_share, spares_for
+from flushwork.book.figure_chapters import summary
+from flushwork.checks.no_return_points import SLIP, SURELY, Risk, right_share, risk_of, spares_for
 from flushwork.checks.odds.odds import RunOdds
-from flushwork.checks.risk import Risk, risk_of
 from flushwork.pipeline import build
 from flushwork.views.check_views import no_returns_view
 from flushwork.views.drawing.drawing_marks import Space

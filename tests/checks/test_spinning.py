@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from flushwork.checks.all_rules import run_checks
 from flushwork.core.findings import Severity
 from flushwork.job.read import read_job
-from flushwork.shelf.spinning import UNMARKED, greatest_rpm
+from flushwork.shelf.equipment import UNMARKED, greatest_rpm
 from flushwork.toolpaths.orders import GcodeFile
 from tests.checks.hearing import heard, one, read_back, replayed, undated, written
 from tests.many import examples

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from flushwork.bench.film.stills import about
 from flushwork.built import Build
 from flushwork.checks.fixes.fix import Question, figure_after
-from flushwork.checks.odds.quantity import Critical, single
+from flushwork.checks.odds.variation import Critical, single
 from flushwork.core.findings import Finding, Severity, Subject
 from tests.many import examples
 from tests.small_jobs import PLAIN, made

@@ -9,13 +9,11 @@ import pytest
 from typer.testing import CliRunner
 
 from flushwork.checks.all_rules import run_checks
-from flushwork.checks.fixes.fix import applied
+from flushwork.checks.fixes.fix import applied, sweep
 from flushwork.checks.fixes.propose import propose
 from flushwork.checks.odds.odds import odds_of
-from flushwork.checks.what_if import sweep
 from flushwork.cli.main import app
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding, JobRefusedError, Severity
 from flushwork.job.read import read_job
 from flushwork.job.text.change import VaryError, changed
 from tests.checks.hearing import undated, written

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.art.draw import begin
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.runtime import pool
 from flushwork.usecases.jobs import background_read
 from tests.small_jobs import PLAIN, changed

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.cli.ending import BROKEN, DONE, ended
 from flushwork.cli.main import app
-from flushwork.core.errors import FlushworkError, JobRefusedError
+from flushwork.cli.output import BROKEN, DONE, ended
+from flushwork.core.findings import FlushworkError, JobRefusedError
 from tests.small_jobs import PLAIN
 
 WORDS = ["explain", "wood-between-gone"]

@@ -12,12 +12,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.checks import registration
+from flushwork.cli.building import place_words
 from flushwork.cli.main import DONE, run
-from flushwork.cli.marking import place_words
 from flushwork.gcode.corrected import Correction
 from flushwork.store import write_folder
-from flushwork.usecases.marks import reading_text
-from flushwork.usecases.readings import marks_read
+from flushwork.usecases.marks import marks_read, reading_text
 from tests.cli.test_marks_command import PLATE
 from tests.many import examples
 

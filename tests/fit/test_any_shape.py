@@ -14,8 +14,7 @@ from hypothesis import strategies as st
 
 from flushwork.art.draw import begin
 from flushwork.fit.all_inlays import fit_rounds
-from flushwork.fit.opening import TIGHT_MM
-from flushwork.fit.reach import Fit
+from flushwork.fit.reach import TIGHT_MM, Fit
 from flushwork.pipeline import build
 from flushwork.process.infer_stages import infer_plan
 from flushwork.process.orders.cut_orders import cut_groups, cut_terms

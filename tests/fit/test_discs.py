@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import GeometryCollection, MultiPolygon, Point, Polygon
 
-from flushwork.art.offsets import chords_per_quarter
+from flushwork.art.regions import chords_per_quarter
 from flushwork.fit.discs import OFFSET_MM, grow, polygons, shrink
 from tests.fit.shapes import box, disc, many
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon
 
 from flushwork.core.tolerances import SLOT_WIDTH_MM
-from flushwork.fit.opening import reach
+from flushwork.fit.reach import reach
 from tests.fit.shapes import BEND, EIGHTH, QUARTER, SIXTY, box, disc, many, slot, star
 
 PLACES = st.integers(0, 30_000).map(lambda microns: microns / 1000.0)

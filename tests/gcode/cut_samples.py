@@ -14,7 +14,7 @@ from shapely import MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.regions import NOTHING
-from flushwork.fit.opening import reach
+from flushwork.fit.reach import reach
 from flushwork.shelf.items import Bit
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import CutOrder, EngraveCut, LevelCut, LineCut, Operation, PocketCut

@@ -20,8 +20,8 @@ from flushwork.core.findings import Source
 from flushwork.gcode.corrected import Correction, corrected
 from flushwork.gcode.program import gcode_file
 from flushwork.job.records import RegistrationMark
-from flushwork.shelf.starter import starter_shop
-from flushwork.strata.path_segments import segments
+from flushwork.shelf.tables import starter_shop
+from flushwork.strata.cutting import segments
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.strata.surfaces import FaceStack

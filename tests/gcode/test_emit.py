@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.gcode.writer.emit import ProgramText, write
-from flushwork.gcode.writer.header import plain_words
+from flushwork.gcode.emit import ProgramText, write
+from flushwork.gcode.header import plain_words
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.arcs_on_grid import Grid, GridMove, HelicalArc, grid_of, rounded
 from flushwork.toolpaths.drill import DrillHole

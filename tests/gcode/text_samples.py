@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from flushwork.gcode.writer.emit import write
+from flushwork.gcode.emit import write
 from flushwork.shelf.items import Bit, BitKind, Dialect, Machine
 from flushwork.toolpaths.drill import DrillHole
 from flushwork.toolpaths.moves import Move, MoveKind, Program

@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding, JobRefusedError, Severity
 from flushwork.job.odd_values import ALLOWANCES
 from flushwork.job.read import read_job
 from flushwork.pipeline import build

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.job.mix_colour import CLEAR_COLOUR, mixed_colour, mixed_opacity
+from flushwork.job.keys.mixes import CLEAR_COLOUR, mixed_colour, mixed_opacity
 from flushwork.job.read import read_job
 from flushwork.job.records import (
     ArcHoles,

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.job.new_job import starter_job_text, starter_shop_text
 from flushwork.job.read import read_job
 from flushwork.job.text.dump import resolved_text
+from flushwork.usecases.jobs import starter_job_text, starter_shop_text
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/job.yaml"))
 

@@ -13,10 +13,10 @@ import pytest
 from ruamel.yaml import YAML
 
 from flushwork.core.units import Quantity, quantity_text
-from flushwork.job.new_job import starter_job_text, starter_shop_text
 from flushwork.job.read import read_job
 from flushwork.job.schema import job_schema, shop_schema
-from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.tables import starter_shop
+from flushwork.usecases.jobs import starter_job_text, starter_shop_text
 
 ROOT = Path(__file__).parents[2]
 SCHEMAS = {"job": job_schema(), "shop": shop_schema()}

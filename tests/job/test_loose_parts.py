@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.job.read import read_job
 from flushwork.job.text.dump import resolved_text
 from tests.small_jobs import PLAIN

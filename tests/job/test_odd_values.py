@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
 from flushwork.art.draw import draw_faces
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.job.read import read_job
 from tests.many import examples
 

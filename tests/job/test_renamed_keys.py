@@ -11,10 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from flushwork.checks.catalogue import catalogue, nearest
-from flushwork.cli.ending import REFUSED
 from flushwork.cli.main import run
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.cli.output import REFUSED
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.core.keys import renamed
 from flushwork.job.read import read_job, read_shop
 from flushwork.job.text.change import changed

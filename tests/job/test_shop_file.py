@@ -8,11 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.job.read import read_shop
 from flushwork.shelf.items import Air, BitKind, PigmentKind, Shop
-from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.tables import starter_shop
 
 
 def shop(tmp_path: Path, text: str) -> Shop:

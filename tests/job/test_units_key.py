@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.core.units import System
 from flushwork.job.read import read_job
 from flushwork.job.records import Job

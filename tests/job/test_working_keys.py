@@ -8,8 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.job.day_log import LoggedStage, read_day_log
 from flushwork.job.read import read_job
 from flushwork.job.records import Job, Lead

@@ -181,7 +181,7 @@ def test_a_colder_shop_never_ends_sooner(day: int, colder: int, bench: Bench) ->
 
 
 def test_a_sealer_of_a_resin_that_is_not_there_is_told(tmp_path: Path) -> None:
-    from flushwork.core.errors import JobRefusedError  # noqa: PLC0415
+    from flushwork.core.findings import JobRefusedError  # noqa: PLC0415
 
     shop = SHOP.format(day=20) + "sealers: [{like: seal coat, resin: treacle}]\n"
     (tmp_path / "shop.yaml").write_text(shop, encoding="utf-8")

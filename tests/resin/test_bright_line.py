@@ -7,15 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.resin.bright_line import (
+from flushwork.resin.recess import (
     Sanding,
+    bright_share,
     cap_left_mm,
+    keeps,
+    mean_recess_mm,
     odds_bright,
     propose,
     recess_wanted_mm,
     touch_up_g,
 )
-from flushwork.resin.recess import bright_share, keeps, mean_recess_mm
 
 SANDING = Sanding(0.05, 0.02)
 

@@ -6,10 +6,15 @@ from dataclasses import replace
 import pytest
 
 from flushwork.job.records import MixPigment
+from flushwork.resin.before_gel import (
+    escape,
+    fluid_time_to_gel_s,
+    sinking_mm,
+    smallest_escaping_mm,
+    stokes_mm_s,
+    viscosity_at_pa_s,
+)
 from flushwork.resin.bleed import bleed_mm
-from flushwork.resin.bubbles import escape, smallest_escaping_mm, stokes_mm_s
-from flushwork.resin.settling import sinking_mm
-from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf.items import Pigment
 from tests.resin.shelf_samples import COATING, DYE, FLAKE, make_mix
 

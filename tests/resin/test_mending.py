@@ -5,8 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.resin.composition import HARDENER, RESIN
+from flushwork.resin.cup.cards import after_resin_g, mend
 from flushwork.resin.cup.tool_readings import MixRatio
-from flushwork.resin.cup.top_up import after_resin_g, mend
 
 RATIO = MixRatio(0.44, 1.15, 1.0, 0.03)
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flushwork.resin.before_gel import fill_time_s, pot_life_s
 from flushwork.resin.cup.batches import plan_pours
 from flushwork.resin.cup.heat import (
     biot,
@@ -15,7 +16,6 @@ from flushwork.resin.cup.heat import (
     cup_limit_g,
     heating,
 )
-from flushwork.resin.pot_life import fill_time_s, pot_life_s
 from flushwork.resin.pours import PourRequest, Served, lifts
 from tests.resin.shelf_samples import COATING, TENTH_SCALE, make_mix, make_shop
 

@@ -18,12 +18,10 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from flushwork.core.errors import FlushworkError, JobRefusedError
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding, FlushworkError, JobRefusedError, Severity
 from flushwork.gcode.reader.line_words import LineError
 from flushwork.runtime import pool
-from flushwork.runtime.pool import map_shared, may_copy, run_aside
-from flushwork.runtime.threads import cores
+from flushwork.runtime.pool import cores, map_shared, may_copy, run_aside
 from tests.many import examples
 
 OWNER = os.getpid()

@@ -12,9 +12,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from flushwork.runtime.copies import may_copy
 from flushwork.runtime.memo import KEPT_BUILDS, Memo, memoized
-from flushwork.runtime.threads import map_threads
+from flushwork.runtime.pool import map_threads, may_copy
 from tests.many import examples
 
 CALLS: list[object] = []

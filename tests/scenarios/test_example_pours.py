@@ -27,8 +27,7 @@ from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cup.batches import plan_pours, stays_g
 from flushwork.resin.pours import Pour
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM
-from flushwork.strata.cell import board_spec
-from flushwork.strata.replay import replay
+from flushwork.strata.replay import board_spec, replay
 from flushwork.strata.steps import Fill
 from flushwork.strata.surfaces import TILE_CELLS, BoardState, Replay
 from flushwork.toolpaths.orders import GcodeFile

@@ -9,7 +9,7 @@ from flushwork.built import Build
 from flushwork.job.read import read_job
 from flushwork.process.infer_stages import infer_plan
 from flushwork.schedule.groups import days_of
-from flushwork.schedule.options import ScheduleOptions, schedule_options_of
+from flushwork.schedule.run_problem import ScheduleOptions, schedule_options_of
 
 
 def replanned(

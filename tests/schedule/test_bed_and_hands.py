@@ -13,7 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.checks.risk import risk_of
+from flushwork.checks.no_return_points import risk_of
 from flushwork.gcode.run_time import run_time_s
 from flushwork.process.stages import StageKind
 from flushwork.schedule.cost_table import Costing

@@ -11,16 +11,15 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.checks.no_return.points import PointOfNoReturn
-from flushwork.checks.risk import risk_of
+from flushwork.checks.no_return_points import PointOfNoReturn, risk_of
 from flushwork.checks.rules.work.schedule_rules import no_days
 from flushwork.process.stages import StageKind
 from flushwork.resin.cure import cure_ends, wait_until_recoat_s, wait_until_sandable_s
-from flushwork.schedule.dose import ready_minute, resin_clocks
 from flushwork.schedule.schedule import Obstacle, Reached, Schedule
+from flushwork.schedule.shop_days import ready_minute, resin_clocks
 from flushwork.schedule.waits import wait_text
 from flushwork.shelf.items import Air, Resin
-from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.tables import starter_shop
 from tests.many import examples
 from tests.schedule.replanned import replanned
 from tests.small_jobs import changed, made

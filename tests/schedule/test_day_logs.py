@@ -15,14 +15,13 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.job.day_log import read_day_log
 from flushwork.job.keys.lists import Lead
 from flushwork.process.stages import StageKind
-from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 from flushwork.schedule.resume import Progress, first_day, progress_of
 from flushwork.schedule.run import parts_of, pieces_of
-from flushwork.schedule.run_problem import RunProblem
+from flushwork.schedule.run_problem import RunProblem, ScheduleOptions, schedule_options_of
 from flushwork.schedule.schedule import Piece, Schedule
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve.solver import solve

@@ -11,17 +11,16 @@ import pytest
 
 from flushwork.built import Build
 from flushwork.checks.rules.work.schedule_rules import no_days
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Severity
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.findings import JobRefusedError, Severity
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.day_log import read_day_log
 from flushwork.job.records import Lead
 from flushwork.pipeline import build
 from flushwork.process.stages import StageKind
 from flushwork.schedule.groups import days_of
-from flushwork.schedule.options import ScheduleOptions, schedule_options_of
 from flushwork.schedule.plan_days import schedule_of, yardstick
 from flushwork.schedule.resume import Done, Progress, progress_of
+from flushwork.schedule.run_problem import ScheduleOptions, schedule_options_of
 from flushwork.schedule.schedule import Hindrance, Obstacle, Schedule, Step
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve.tasks import Goal, Shift

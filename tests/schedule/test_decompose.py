@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.core.units.factors import DAY_MIN
-from flushwork.schedule.dose import dose_until, minute_of_dose, ready_minute
+from flushwork.core.units.kinds import DAY_MIN
+from flushwork.schedule.shop_days import dose_until, minute_of_dose, ready_minute
 from flushwork.schedule.solve.decompose import decompose, solve_by_segments
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank
 from flushwork.schedule.solve.lower_bound import least_end

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from flushwork.book.views import book_view
+from flushwork.book.compose import book_view
 from flushwork.built import Build
-from flushwork.core.units.factors import DAY_MIN
-from flushwork.resin.cup.common_cup import in_one_cup, too_small
-from flushwork.resin.pot_life import MIXING_S
+from flushwork.core.units.kinds import DAY_MIN
+from flushwork.resin.before_gel import MIXING_S
+from flushwork.resin.cup.batches import in_one_cup, too_small
 from tests.small_jobs import changed, found, made
 
 TWICE = (

@@ -14,9 +14,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.built import Build
-from flushwork.schedule.options import schedule_options_of
 from flushwork.schedule.run import parts_of, pieces_of
-from flushwork.schedule.run_problem import RunProblem
+from flushwork.schedule.run_problem import RunProblem, schedule_options_of
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve import first_plan, waiting_rows
 from flushwork.schedule.solve.tasks import Problem

@@ -10,13 +10,12 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.checks.rules.work.log_rules import log_out_of_time
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding, JobRefusedError, Severity
 from flushwork.job.day_log import read_day_log
 from flushwork.process.stages import StageKind
-from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.resume import first_day, progress_of
 from flushwork.schedule.run import pieces_of
+from flushwork.schedule.run_problem import ScheduleOptions
 from tests.many import examples
 from tests.schedule.replanned import replanned
 from tests.schedule.test_day_logs import BEGIN, board, days, folder, from_log, text

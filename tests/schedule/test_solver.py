@@ -7,8 +7,8 @@ import itertools
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.core.units.factors import DAY_MIN
-from flushwork.schedule.dose import dose_until, last_minute, minute_of_dose, ready_minute
+from flushwork.core.units.kinds import DAY_MIN
+from flushwork.schedule.shop_days import dose_until, last_minute, minute_of_dose, ready_minute
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank
 from flushwork.schedule.solve.solver import Limits, solve
 from flushwork.schedule.solve.tasks import Cure, CureClock, Hold, Lag, Problem, Resource, Span, Task

@@ -9,7 +9,7 @@ import pytest
 
 from flushwork.shelf import tables
 from flushwork.shelf.items import BitKind
-from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.tables import starter_shop
 
 TABLES = [
     "bits",

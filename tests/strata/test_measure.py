@@ -7,8 +7,8 @@ import pytest
 from shapely import LineString, MultiPolygon, Point, box
 
 from flushwork.shelf.items import Bit, BitKind
-from flushwork.strata.cell import choose_cell_mm
 from flushwork.strata.measure import area_where, compare, least_wood_between_faces, thickness_map
+from flushwork.strata.replay import choose_cell_mm
 from flushwork.strata.steps import Fill
 from tests.strata.hand_made import (
     FLAT,

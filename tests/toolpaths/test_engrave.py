@@ -11,8 +11,8 @@ import pytest
 import shapely
 from shapely import MultiPolygon
 
-from flushwork.fit.flat_floors import SCALLOP_MM
-from flushwork.fit.opening import reach
+from flushwork.fit.choice import SCALLOP_MM
+from flushwork.fit.reach import reach
 from flushwork.shelf.items import Bit, BitKind
 from flushwork.toolpaths.moves import MoveKind
 from tests.fit.shapes import box, disc, many, star

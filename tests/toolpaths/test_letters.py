@@ -9,9 +9,9 @@ import pytest
 import shapely
 from shapely import MultiPolygon
 
-from flushwork.art.text.glyph_outlines import draw_text
+from flushwork.art.glyph_outlines import draw_text
 from flushwork.core.tolerances import FLATTENING_MM
-from flushwork.fit.opening import reach
+from flushwork.fit.reach import reach
 from flushwork.job.records import TextArt
 from tests.fit.shapes import HERE, SIXTEENTH, many
 from tests.gcode.cut_samples import left_standing, over_the_line, pocket, traced, wary

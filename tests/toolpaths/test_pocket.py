@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon
 
-from flushwork.fit.opening import reach
+from flushwork.fit.reach import reach
 from flushwork.shelf.items import Bit
 from flushwork.toolpaths.moves import Move, MoveKind
 from tests.fit.shapes import (

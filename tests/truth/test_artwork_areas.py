@@ -25,10 +25,9 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPoint, MultiPolygon, Polygon, box
 
 from flushwork.art.contours import Arc, Bezier, Piece, ellipse
-from flushwork.art.offsets import chords_per_quarter, offset, stroked
 from flushwork.art.placement import Affine, scaling, turning
 from flushwork.art.plain_shapes import draw_circle, draw_polygon
-from flushwork.art.regions import filled
+from flushwork.art.regions import chords_per_quarter, filled, offset, stroked
 from flushwork.art.svg.draw_svg import draw_svg
 from flushwork.art.svg.numbers import read_length
 from flushwork.art.svg.path_data import read_path

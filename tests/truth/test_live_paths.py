@@ -27,15 +27,13 @@ from flushwork.fit.cutting_force import (
     thinning,
 )
 from flushwork.fit.feeds import light, propose, wall_deflection_mm
-from flushwork.job.mix_colour import mixed_colour, mixed_opacity
+from flushwork.job.keys.mixes import mixed_colour, mixed_opacity
 from flushwork.job.records import MixPigment
 from flushwork.kernels.thin_layers import INNER
+from flushwork.resin.before_gel import escape, fluid_time_to_gel_s, sinking_mm, viscosity_at_pa_s
 from flushwork.resin.bleed import PLUGGED, PORE_RADIUS_MM, bleed_mm
-from flushwork.resin.bubbles import escape
 from flushwork.resin.recess import BARE_WALL_UPTAKE_MM, PINNING, recess_of
-from flushwork.resin.settling import sinking_mm
 from flushwork.resin.thinned import dried_share, slower, viscosity_left, working_resin
-from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf import tables
 from flushwork.shelf.items import Pigment, Wood
 from flushwork.wood.movement import stretch_across

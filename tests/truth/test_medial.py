@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 from shapely import MultiLineString, MultiPolygon, Polygon
 
-from flushwork.fit.medial_axis import axis_of
+from flushwork.fit.discs import axis_of
 from flushwork.shelf.items import Bit, BitKind
 from tests.fit.shapes import disc, many, star
 from tests.gcode.cut_samples import engraving, heights_of, line, traced

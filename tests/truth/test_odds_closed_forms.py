@@ -11,8 +11,15 @@ import pytest
 from shapely import MultiLineString
 
 from flushwork.checks.odds.odds import SEED, draw, holds, place_odds, run_odds
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity
-from flushwork.checks.odds.seam_cover import (
+from flushwork.checks.odds.variation import (
+    FLAT_SIGMAS,
+    Critical,
+    CriticalQuantity,
+    Variation,
+    mixing,
+)
+from flushwork.checks.rules.board.thickness_rules import Link, chain
+from flushwork.checks.seam_cover import (
     Repeatability,
     margin_mm,
     places_along,
@@ -20,8 +27,6 @@ from flushwork.checks.odds.seam_cover import (
     variation_at_mm,
     weakest,
 )
-from flushwork.checks.odds.variation import FLAT_SIGMAS, Variation, mixing
-from flushwork.checks.tolerance_stack import Link, chain
 from flushwork.core.findings import Subject
 
 X = Variation(("shift x", 2), 0.04, "mm", False, "")

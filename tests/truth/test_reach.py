@@ -13,7 +13,7 @@ import pytest
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from flushwork.fit.opening import gap, reach
+from flushwork.fit.reach import gap, reach
 from flushwork.shelf.items import Bit, BitKind
 
 BIT = Bit("flat", BitKind.FLAT, 3.175, 1)

@@ -16,13 +16,11 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import quad, solve_ivp
 
+from flushwork.resin.before_gel import disc_broadside_mm_s, expansion, fluid_time_s, stokes_mm_s
 from flushwork.resin.bleed import washburn_mm
-from flushwork.resin.bubbles import expansion, stokes_mm_s
-from flushwork.resin.clocks import doubling_rate
 from flushwork.resin.cup.heat import critical_cylinder, critical_slab
+from flushwork.resin.cure import doubling_rate
 from flushwork.resin.recess import capillary_length_mm
-from flushwork.resin.settling import disc_broadside_mm_s
-from flushwork.resin.viscosity import fluid_time_s
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.gcode.reader.program_text import read_imported, read_program
-from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.tables import starter_shop
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, CutStep, ReplayStep
 from flushwork.toolpaths.moves import Move, MoveKind, Program

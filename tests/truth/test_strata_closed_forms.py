@@ -20,8 +20,8 @@ from shapely import LineString, box
 
 from flushwork.core.tolerances import CELL_MM
 from flushwork.shelf.items import Bit, BitKind
-from flushwork.strata.cell import choose_cell_mm
 from flushwork.strata.measure import least_wood_between_faces
+from flushwork.strata.replay import choose_cell_mm
 from flushwork.strata.steps import Fill, Plane
 from flushwork.strata.tiles import grid, surface
 from flushwork.toolpaths.moves import Move, MoveKind, Program

@@ -20,13 +20,18 @@ from scipy.integrate import solve_ivp
 from flushwork.colour.kubelka_munk import ThinLayer, from_hiding, over
 from flushwork.colour.spaces import parse_hex
 from flushwork.core.findings import Severity
-from flushwork.job.new_job import starter_job_text, starter_shop_text
 from flushwork.job.records import Mix, MixPigment
+from flushwork.resin.before_gel import (
+    FLAKE_THICK_MM,
+    clear_top_mm,
+    fluid_time_to_gel_s,
+    pot_life_s,
+    sinking_mm,
+    viscosity_at_pa_s,
+)
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.composition import mix_density_g_cm3
-from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.recess import keeps_share, mean_recess_mm
-from flushwork.resin.settling import FLAKE_THICK_MM, clear_top_mm, sinking_mm
 from flushwork.resin.thinned import (
     DIFFUSES_MM2_S,
     HALVES_PER_SHARE,
@@ -35,9 +40,9 @@ from flushwork.resin.thinned import (
     stays_share,
     working_resin,
 )
-from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf import tables
 from flushwork.shelf.items import PigmentKind
+from flushwork.usecases.jobs import starter_job_text, starter_shop_text
 from tests.checks.hearing import heard
 from tests.many import examples
 from tests.resin.shelf_samples import make_mix

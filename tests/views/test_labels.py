@@ -14,9 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from flushwork.book.label_sheets import label_sheets
+from flushwork.book.pdf import label_sheets
 from flushwork.built import Build
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.job.read import read_job
 from flushwork.shelf.working import COMMON_LABELS, LabelSheet
 from flushwork.views.book_records import PageSize

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from flushwork.bench.pages.machine_views import screens
 from flushwork.bench.pages.whole_page import page_context
 from flushwork.built import Build
-from flushwork.checks.no_return.conditions import conditions
+from flushwork.checks.no_return_conditions import conditions
 from flushwork.process.stages import StageKind
 from flushwork.views.figures import Lengths
 from flushwork.views.pour_views import pour_views

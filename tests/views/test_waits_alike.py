@@ -17,11 +17,11 @@ from hypothesis import strategies as st
 from flushwork.bench.pages.machine_views import screens
 from flushwork.bench.pages.whole_page import page_context
 from flushwork.built import Build
-from flushwork.checks.no_return.conditions import conditions
+from flushwork.checks.no_return_conditions import conditions
 from flushwork.pipeline import build
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.groups import days_of
-from flushwork.schedule.options import schedule_options_of
+from flushwork.schedule.run_problem import schedule_options_of
 from flushwork.schedule.schedule import Reached
 from flushwork.schedule.waits import wait_text
 from flushwork.views.figures import Lengths

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from flushwork.colour.spaces import Triple, difference, parse_hex, to_linear
 from flushwork.shelf.items import Pigment, PigmentKind
-from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.tables import starter_shop
 from flushwork.wood.dyeing import DyeShare, dye_recipe, dyed_colour
 
 MAPLE = parse_hex("#dcc096")

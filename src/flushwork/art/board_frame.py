@@ -10,9 +10,8 @@ from shapely.affinity import affine_transform
 
 from flushwork.art.drawn import Shapes
 from flushwork.art.faults import refusal
-from flushwork.art.offsets import offset
 from flushwork.art.placement import Affine, place, scaling
-from flushwork.art.regions import many
+from flushwork.art.regions import many, offset
 from flushwork.job.records import Blank, FaceName, Outline
 
 

@@ -14,6 +14,7 @@ from shapely import MultiLineString
 from flushwork.art.board_frame import Board, board_of, front_board
 from flushwork.art.drawn import Begun, DrawnFace, DrawnHoles, DrawnInlay, DrawnPocket, Shapes
 from flushwork.art.faults import Faults, refusal
+from flushwork.art.glyph_outlines import draw_text
 from flushwork.art.hole_patterns import draw_holes
 from flushwork.art.placement import place
 from flushwork.art.plain_shapes import draw_circle, draw_polygon, draw_rectangle
@@ -23,9 +24,7 @@ from flushwork.art.strokes import draw_strokes
 from flushwork.art.svg.draw_svg import draw_svg
 from flushwork.art.svg.objections import Pick, layers_scaled_apart, layers_unpicked
 from flushwork.art.svg.paint import MOST_MM
-from flushwork.art.text.glyph_outlines import draw_text
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.job.read import UNFIT, read_draft
 from flushwork.job.records import (

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from flushwork.core import words
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Measure, Place, Severity, Source
+from flushwork.core.findings import Finding, JobRefusedError, Measure, Place, Severity, Source
 
 
 @dataclass

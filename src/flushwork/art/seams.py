@@ -17,8 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.drawn import Shapes
 from flushwork.art.faults import Faults, listed, refusal
-from flushwork.art.offsets import chords_per_quarter, stroked
-from flushwork.art.regions import NO_LINES, many, many_lines
+from flushwork.art.regions import NO_LINES, chords_per_quarter, many, many_lines, stroked
 from flushwork.core.findings import Source
 from flushwork.job.records import Seam
 

@@ -12,8 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.art.contours import Bezier, Contour, polyline
 from flushwork.art.drawn import Shapes
 from flushwork.art.faults import Faults
-from flushwork.art.offsets import CENTRE_SHARE, Ends, stroked
-from flushwork.art.regions import NOTHING, on_grid
+from flushwork.art.regions import CENTRE_SHARE, NOTHING, Ends, on_grid, stroked
 from flushwork.core.findings import Source
 from flushwork.job.records import Point, StrokeArt
 from flushwork.kernels.outlines import Points

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import Job
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.schedule import Schedule

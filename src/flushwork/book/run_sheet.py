@@ -7,17 +7,16 @@ from collections.abc import Sequence
 from flushwork.book.card_steps import POURED, gathered, moment
 from flushwork.book.setup_cards import bit_words
 from flushwork.core.findings import Severity
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.schedule import Schedule
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact, Picture, RunDay, RunSheet
 from flushwork.views.check_views import verdict
-from flushwork.views.context import ViewContext
+from flushwork.views.context import ViewContext, run_words, summary
 from flushwork.views.day_sheets import day_sheets
 from flushwork.views.figures import Lengths, clean, grams, joined, raised
-from flushwork.views.run_summary import run_words, summary
-from flushwork.views.setup_steps import stage_of
+from flushwork.views.setup_details import stage_of
 from flushwork.views.stage_views import waited
 from flushwork.views.warning_lines import accepted_lines
 

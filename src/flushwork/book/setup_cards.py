@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from flushwork.book.card_steps import Gathered, day_of, step_lines, turns_of
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.gcode.swept import swept
 from flushwork.shelf.items import Bit, BitKind
 from flushwork.toolpaths.orders import GcodeFile
@@ -26,7 +26,7 @@ from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import NO_BREAK, TO, Lengths, clean, duration, joined, number, short
-from flushwork.views.setup_steps import THICKNESS
+from flushwork.views.setup_details import THICKNESS
 from flushwork.views.setup_views import CORNER, asked, files_of, first_place, setup_view
 from flushwork.views.warning_lines import AIR_FIRST, BITES, bites
 

@@ -27,8 +27,8 @@ from flushwork.views.figures import (
     numbers_text,
     volume,
 )
+from flushwork.views.setup_details import dowels_of_choice
 from flushwork.views.stage_cards import CARDS
-from flushwork.views.swept_views import dowels_of_choice
 
 SPARE_MM: Final = 1.6
 """A spare is laid out for a bit no wider than this (common practice, no source)."""

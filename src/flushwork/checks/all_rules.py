@@ -1,15 +1,15 @@
-"""Everything that is asked of a build before it may be cut, and what comes of the asking.
+"""Everything that is asked of a build before it may be cut, and the check that comes of it.
 
 Each module of rules opens with the question it asks; each of its rules yields what it finds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.checks.judging import judged
 from flushwork.checks.rules.board import (
     border_rules,
     face_rules,
@@ -44,8 +44,112 @@ from flushwork.checks.rules.work import (
     seal_rules,
     stock_rules,
 )
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.job.never_accepted import NEVER_ACCEPTED
+from flushwork.job.records import Job
 from flushwork.runtime.pool import map_shared
+
+# ---- How findings become one check: acceptances applied, those of one cause told once, in order
+
+
+TOGETHER: Final = 3
+"""So many findings of one cause are told as one."""
+MOST_NAMED: Final = 8
+_WEIGHT: Final = {Severity.MUST_FIX: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+
+def judged(job: Job, found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings with a job's acceptances applied, those of one cause told once, in order."""
+    told = [_accepted(finding, job) for finding in dict.fromkeys(found)]
+    vain = [*_refused_acceptances(job), *_idle_acceptances(job, told)]
+    return tuple(sorted([*told_once(told), *vain], key=_order))
+
+
+def told_once(findings: Sequence[Finding]) -> list[Finding]:
+    """Return findings with those of one cause told once, with a count and their names.
+
+    Findings of one code and weight share a cause where the same words would mend them.  Two stay
+    two: each keeps its place.
+    """
+    alike: dict[tuple[str, Severity, str, str | None], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.code, finding.severity, finding.remedy, finding.accepted)
+        alike.setdefault(key, []).append(finding)
+    told: list[Finding] = []
+    for group in alike.values():
+        told += [_one_of(group)] if len(group) >= TOGETHER else group
+    return told
+
+
+def _one_of(group: Sequence[Finding]) -> Finding:
+    told = replace(group[0], told_with=tuple(group[1:]))
+    others = told.also
+    shown = ", ".join(others[:MOST_NAMED])
+    more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
+    also = f"It is the same at {len(group) - 1} more places"
+    words = f"{also}: {shown}{more}." if others else f"{also}."
+    return replace(told, message=f"{told.message} {words}")
+
+
+def _order(finding: Finding) -> tuple[int, str, int]:
+    line = finding.source.line if finding.source else 0
+    return (_WEIGHT[finding.severity], finding.code, line)
+
+
+def _accepted(finding: Finding, job: Job) -> Finding:
+    if finding.severity is not Severity.MUST_FIX or finding.code in NEVER_ACCEPTED:
+        return finding
+    for acceptance in job.accepted:
+        if acceptance.code == finding.code and acceptance.subject in ("", finding.subject):
+            return replace(finding, accepted=acceptance.because)
+    return finding
+
+
+def _named(name: str) -> tuple[Subject, ...]:
+    return (Subject("name", name),) if name else ()
+
+
+def _refused_acceptances(job: Job) -> list[Finding]:
+    """Tell, at its line, of each acceptance of what can hurt someone whatever the reason."""
+    return [
+        Finding(
+            code="acceptance-refused",
+            severity=Severity.WARNING,
+            message=f"The job accepts {acceptance.code}, which no reason lifts: "
+            f"{NEVER_ACCEPTED[acceptance.code]}.",
+            remedy="Fix what it tells of, and take this line out.",
+            subjects=_named(acceptance.subject),
+            source=acceptance.source,
+        )
+        for acceptance in job.accepted
+        if acceptance.code in NEVER_ACCEPTED
+    ]
+
+
+def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
+    """Tell of acceptances that accept nothing: a slip of the pen, or a trouble long fixed."""
+    stops = {(item.code, item.subject) for item in findings if item.severity is Severity.MUST_FIX}
+    return [
+        Finding(
+            code="acceptance-idle",
+            severity=Severity.NOTE,
+            message=f"The job accepts {acceptance.code}, but no such finding was found"
+            + (f" for {acceptance.subject}." if acceptance.subject else "."),
+            remedy="Take the line out, so that it hides nothing later.",
+            subjects=_named(acceptance.subject),
+            source=acceptance.source,
+        )
+        for acceptance in job.accepted
+        if acceptance.code not in NEVER_ACCEPTED
+        and not any(
+            acceptance.code == code and acceptance.subject in ("", subject)
+            for code, subject in stops
+        )
+    ]
+
+
+# ---- Everything that is asked of a build before it may be cut, and what comes of the asking
+
 
 Rule = Callable[[Build], Iterable[Finding]]
 

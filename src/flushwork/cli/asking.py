@@ -1,22 +1,37 @@
-"""The commands that ask what if, and how likely."""
+"""The commands that ask: what if, how likely, what is at risk, which bits."""
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import asdict
+from decimal import Decimal
+from math import isinf
 from pathlib import Path
 
 from flushwork.cli.output import Console
 from flushwork.core.findings import Finding, Severity
+from flushwork.core.units import System
+from flushwork.core.units.shown import shown
 from flushwork.core.words import plural
 from flushwork.pipeline import build
-from flushwork.usecases.data import finding_data
-from flushwork.usecases.fix import Fix, fix
+from flushwork.usecases.bits_and_stock import (
+    HEAD,
+    NOTE,
+    BitSet,
+    cells,
+    cells_in,
+    feed_text,
+    feeds,
+    set_text,
+)
+from flushwork.usecases.explain import finding_data
 from flushwork.usecases.jobs import load
-from flushwork.usecases.odds import RunOdds
+from flushwork.usecases.odds import PointOfNoReturn, RunOdds, no_return
 from flushwork.usecases.odds import odds as run_odds
-from flushwork.usecases.vary import Outcome
-from flushwork.usecases.vary import vary as sweep
+from flushwork.usecases.what_if import Fix, Outcome, fix
+from flushwork.usecases.what_if import vary as sweep
+from flushwork.views.check_views import both_words
 
 
 def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
@@ -147,3 +162,94 @@ def _odds_data(run: RunOdds) -> dict[str, object]:
         del item["weakest"]
     data["tighten"] = data.pop("tightenings")
     return data
+
+
+# ---- The command ``no_returns``: money at risk, and what must be true before each step
+
+
+def show_no_returns(path: Path, console: Console) -> None:
+    """Print the points of no return of a job in working order."""
+    made = build(path, console.progress)
+    console.units = made.job.shop.reads
+    risk = no_return(made)
+    currency = risk.spending.currency
+    if console.as_json:
+        console.data({"currency": currency, "no_returns": [_data(point) for point in risk.points]})
+        return
+    console.say(f"Slips of the hand: {both_words(risk)}")
+    for point in risk.points:
+        console.say(f"{point.stage}. {point.title}")
+        console.say(
+            f"   In one piece: {money_and_time(point.before_min, point.before_cost, currency)}. "
+            f"This step spoils it {100 * point.varies:.2g} times in 100 by what varies; with "
+            f"slips, at stake "
+            f"{money_and_time(point.risk_min, point.risk_cost, currency)}."
+        )
+        console.say(
+            f"   Before it: {point.check.what} ({point.check.minutes:g} min; it saves "
+            f"{point.saved_min:.1f} min on the run on average"
+            f"{')' if point.worth else ', so do it when in doubt)'}."
+        )
+        for condition in point.conditions:
+            console.say(f"   [ ] {condition}")
+
+
+def money_and_time(minutes: float, cost: Decimal | None, currency: str) -> str:
+    """Return what minutes of work and money come to, in words."""
+    hours = f"{minutes / 60.0:.1f} h" if minutes >= 60.0 else f"{minutes:.1f} min"
+    return hours if cost is None else f"{cost} {currency}, {hours} of work"
+
+
+def _data(point: PointOfNoReturn) -> dict[str, object]:
+    found = asdict(point)
+    found["kind"] = point.kind.value
+    for key in ("before_cost", "step_cost", "risk_cost"):
+        if found[key] is not None:
+            found[key] = str(found[key])
+    found["saved_min"] = point.saved_min
+    return found
+
+
+# ---- The command about cutting: ``bits``
+
+
+DONE = 0
+
+
+def show_bits(path: Path, console: Console) -> int:
+    """Print the bits chosen for a job, what each buys, and the table of feeds."""
+    made = build(path, console.progress)
+    rows = feeds(made)
+    if console.as_json:
+        console.data(
+            {
+                "feeds": [dict(zip(HEAD, cells(row), strict=True)) for row in rows],
+                "sets": [_set_data(found) for found in made.bit_sets],
+            }
+        )
+        return DONE
+    inch = made.job.shop.units is System.INCH
+    console.units = made.job.shop.reads
+    console.write(set_text(made.bit_sets) + "\n")
+    console.write(f"{cells_in(inch)}\n{feed_text(rows, inch=inch)}")
+    console.write("\n" + textwrap.fill(shown(NOTE, console.units), 96) + "\n")
+    return DONE
+
+
+def _set_data(found: BitSet) -> dict[str, object]:
+    """Return a set for other programs, times in seconds; what cannot be is null."""
+    return {
+        "inlays": list(found.subjects),
+        "total_s": found.total_s,
+        "single": found.single.name if found.single is not None else None,
+        "single_s": found.single_s if found.single is not None else None,
+        "bits": [
+            {
+                "bit": buy.bit.name,
+                "serves": list(buy.serves),
+                "without_s": None if isinf(buy.without_s) else buy.without_s,
+                "asked": buy.asked,
+            }
+            for buy in found.buys
+        ],
+    }

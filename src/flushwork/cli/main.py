@@ -17,8 +17,7 @@ import typer
 from typer.core import TyperGroup
 
 import flushwork
-from flushwork.cli.ending import BROKEN, DONE, REFUSED, STOPPED, ended
-from flushwork.cli.output import Console
+from flushwork.cli.output import BROKEN, DONE, REFUSED, STOPPED, Console, ended
 from flushwork.core.keys.renamed import COMMANDS
 from flushwork.runtime.log import show_log
 from flushwork.usecases.explain import explain as explain_code
@@ -126,7 +125,7 @@ def build(
 @app.command()
 def stages(job: JobPath, as_json: AsJson = False) -> None:
     """List the stages of a job, and why each stands where it does."""
-    from flushwork.cli.planning import show_stages  # noqa: PLC0415
+    from flushwork.cli.building import show_stages  # noqa: PLC0415
 
     raise typer.Exit(show_stages(job, Console(as_json=as_json)))
 
@@ -146,7 +145,7 @@ def plan(
     as_json: AsJson = False,
 ) -> None:
     """Plan the days of a job, or the rest of them after what a day log tells."""
-    from flushwork.cli.planning import show_plan  # noqa: PLC0415
+    from flushwork.cli.building import show_plan  # noqa: PLC0415
 
     code = show_plan(
         job,
@@ -164,7 +163,7 @@ def plan(
 @app.command()
 def cost(job: JobPath) -> None:
     """Tell what a run costs, what to ask for it, and what one more piece costs."""
-    from flushwork.cli.planning import show_cost  # noqa: PLC0415
+    from flushwork.cli.building import show_cost  # noqa: PLC0415
 
     raise typer.Exit(show_cost(job, Console()))
 
@@ -172,7 +171,7 @@ def cost(job: JobPath) -> None:
 @app.command()
 def bits(job: JobPath, as_json: AsJson = False) -> None:
     """Tell which bits a job uses, what each buys, and how fast and deep each may go."""
-    from flushwork.cli.bits import show_bits  # noqa: PLC0415
+    from flushwork.cli.asking import show_bits  # noqa: PLC0415
 
     raise typer.Exit(show_bits(job, Console(as_json=as_json)))
 
@@ -262,7 +261,7 @@ def odds(job: JobPath, as_json: AsJson = False) -> None:
 @app.command()
 def no_return(job: JobPath, as_json: AsJson = False) -> None:
     """Tell what is at stake before each step that cannot be taken back, and what lets it pass."""
-    from flushwork.cli.no_return import show_no_returns  # noqa: PLC0415
+    from flushwork.cli.asking import show_no_returns  # noqa: PLC0415
 
     show_no_returns(job, Console(as_json=as_json))
 
@@ -283,7 +282,7 @@ def marks(
     as_json: AsJson = False,
 ) -> None:
     """Tell what registration marks say, and write the G-code files corrected by them."""
-    from flushwork.cli.marking import show_marks  # noqa: PLC0415
+    from flushwork.cli.building import show_marks  # noqa: PLC0415
 
     def confirmed(question: str) -> bool:
         if yes or not sys.stdin.isatty():

@@ -1,10 +1,14 @@
-"""The finding: one record for everything the user has to be told."""
+"""The finding: one record for all that a user has to be told; the exceptions that carry it."""
 
 from __future__ import annotations
 
+import copyreg
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Final, Literal
+from typing import Any, Final, Literal
+
+from flushwork.core.units.shown import METRIC, Units
 
 
 class Severity(StrEnum):
@@ -130,3 +134,27 @@ class Finding:
     def stands(self) -> bool:
         """Whether this finding keeps G-code files from being written."""
         return self.severity is Severity.MUST_FIX and self.accepted is None
+
+
+# ---- The base of the few exceptions Flushwork raises on purpose
+
+
+class FlushworkError(Exception):
+    """Something outside the job is wrong: the environment, or the program itself."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel between processes as it is, not made anew of its words."""
+        return copyreg.__newobj__, (type(self), *self.args), self.__dict__  # type: ignore[attr-defined]
+
+
+class JobRefusedError(FlushworkError):
+    """The job cannot be read any further; carries the findings that say why.
+
+    Raised by the rooms that turn text into records, caught once, in ``pipeline``.  ``units`` are
+    those of the shop, as far as its file could be read.
+    """
+
+    def __init__(self, findings: Iterable[Finding], units: Units = METRIC) -> None:
+        self.units = units
+        self.findings: tuple[Finding, ...] = tuple(findings)
+        super().__init__("; ".join(finding.message for finding in self.findings))

@@ -8,10 +8,9 @@ from typing import TypeVar
 
 from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay, DrawnPocket
 from flushwork.fit.bit_sets import BitSet, choose_set
-from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh
+from flushwork.fit.choice import ABOVE_MM, Weighed, chosen, weigh, with_floor
 from flushwork.fit.discs import grow
 from flushwork.fit.feeds import stands
-from flushwork.fit.flat_floors import with_floor
 from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.runtime.pool import map_shared

@@ -16,9 +16,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from flushwork.gcode.emit import write
 from flushwork.gcode.reader.program_text import read_program
 from flushwork.gcode.run_time import run_time_s
-from flushwork.gcode.writer.emit import write
 from flushwork.toolpaths.arcs_on_grid import pieces_of
 from flushwork.toolpaths.moves import Move, MoveKind
 from flushwork.toolpaths.orders import GcodeFile, OperationSpan

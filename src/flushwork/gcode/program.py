@@ -6,13 +6,13 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
-from flushwork.core.units.factors import INCH_MM
 from flushwork.core.units.format import half_up
+from flushwork.core.units.kinds import INCH_MM
+from flushwork.gcode.emit import EmittedText, write
+from flushwork.gcode.header import comments, region_lines
 from flushwork.gcode.reader.program_text import read_imported, read_program
 from flushwork.gcode.run_time import run_time_s
 from flushwork.gcode.swept import swept
-from flushwork.gcode.writer.emit import EmittedText, write
-from flushwork.gcode.writer.header import comments, region_lines
 from flushwork.job.records import ImportedFile
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.arcs_on_grid import grid_of

@@ -16,8 +16,7 @@ import datetime as dt
 import re
 from dataclasses import dataclass, field
 
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Measure, Severity, Source
+from flushwork.core.findings import Finding, JobRefusedError, Measure, Severity, Source
 from flushwork.core.keys.days import FIRST_YEAR, LAST_YEAR
 from flushwork.core.units import Quantity, UnitError, read_quantity
 from flushwork.shelf.items import COLDEST_C, WARMEST_C

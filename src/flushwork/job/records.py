@@ -5,6 +5,10 @@ The records are declared in ``job.keys``, field by field with the keys that fill
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Final
+
+from flushwork.core.findings import Source
 from flushwork.job.keys.art import (
     Art,
     Artwork,
@@ -40,6 +44,72 @@ from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
 from flushwork.job.keys.placing import Placement
 from flushwork.job.keys.pockets import Pocket
 from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline
+
+# ---- Where a job comes from: the files it is read from, and the lines that speak of a thing
+
+
+THINGS: Final = (
+    "bits",
+    "woods",
+    "resins",
+    "thinners",
+    "pigments",
+    "sealers",
+    "finishes",
+    "measuring tools",
+)
+"""The lists of a shop file whose items are things with a name."""
+
+
+def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
+    """Return the files that a job, read from ``path``, depends on; each once, the job first."""
+    folder = Path(job.folder)
+    names = [job.shop_file] if job.shop_file else []
+    for thing in (thing for face in job.faces for thing in face.things):
+        for artwork in thing.artwork:
+            if isinstance(artwork.art, SvgArt):
+                names.append(artwork.art.file)
+            elif isinstance(artwork.art, TextArt):
+                names.append(artwork.art.font)
+    for face in job.faces:
+        names += [
+            pattern.pattern.file
+            for pattern in face.holes
+            if isinstance(pattern.pattern, PointHoles) and pattern.pattern.file
+        ]
+    found = [folder / name for name in dict.fromkeys(names)]
+    return (path, *(each for each in found if each.is_file()))
+
+
+def told_at(job: Job, *keys: str, otherwise: Source | None = None) -> Source:
+    """Return where the first of these keys stands that the shop file, or else the job, holds.
+
+    A key is written as in ``Tree.places``.  Where neither file holds any of them it is
+    ``otherwise``, or the job's first line.
+    """
+    places = dict(job.places) | dict(job.shop.places)
+    return next((places[key] for key in keys if key in places), otherwise or job.source)
+
+
+def thing_at(job: Job, name: str) -> Source:
+    """Return where the shop file, or else the job, speaks of a thing of the shelf."""
+    mixes = {part.pigment.name: mix for mix in job.mixes for part in mix.pigments}
+    mixes |= {mix.thinner.name: mix for mix in job.mixes if mix.thinner is not None}
+    mixes |= {mix.resin.name: mix for mix in reversed(job.mixes)}
+    keys = [f"{kind}.{name}" for kind in THINGS]
+    if job.sealer is not None and job.sealer.name == name:
+        keys.append("sealer")
+    if job.finish is not None and job.finish.finish.name == name:
+        keys.append("finish")
+    if job.blank.wood.name == name:
+        keys.append("blank.wood")
+    return told_at(job, *keys, otherwise=mixes[name].source if name in mixes else None)
+
+
+def held_at(job: Job) -> Source:
+    """Return where the shop file, or else the job, says how the blank is held."""
+    return told_at(job, f"holding.{job.holding.name}", "holding")
+
 
 __all__ = [
     "FACES",

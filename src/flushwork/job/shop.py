@@ -16,10 +16,9 @@ from flushwork.core.keys.settle import Named, Reading, called
 from flushwork.core.keys.tree import Path_
 from flushwork.core.units import Ratio, System
 from flushwork.job.keys.shop import DAYS, ShopKeys
-from flushwork.job.odd_values import odd_in_shop
-from flushwork.job.shelf_checks import check_shelf
+from flushwork.job.odd_values import check_shelf, odd_in_shop
 from flushwork.shelf.items import Bit, Machine, Shop
-from flushwork.shelf.starter import starter_shop
+from flushwork.shelf.tables import starter_shop
 from flushwork.shelf.working import LETTER_LABELS, HandTimes
 
 R = TypeVar("R", bound=Any)

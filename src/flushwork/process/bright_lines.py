@@ -21,24 +21,22 @@ from flushwork.art.board_frame import back_map
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.job.records import Inlay, Job, Manner, Mix
 from flushwork.process.rounds import FacePlanes
-from flushwork.resin.bright_line import (
-    LineProposal,
-    Sanding,
-    SandLess,
-    cap_left_mm,
-    odds_bright,
-    propose,
-    sand_less,
-    touch_up_g,
-)
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.recess import (
     BARE_WALL_UPTAKE_MM,
+    LineProposal,
+    Sanding,
+    SandLess,
     bright_share,
+    cap_left_mm,
     keeps,
     keeps_share,
     mean_recess_mm,
+    odds_bright,
+    propose,
     recess_at_mm,
+    sand_less,
+    touch_up_g,
 )
 from flushwork.resin.thinned import leaves_share
 from flushwork.shelf.items import BitKind, PigmentKind

@@ -9,7 +9,6 @@ from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.words import counted, listed
 from flushwork.job.records import FaceName, Job, Manner, Mix
 from flushwork.process.orders.waste_cuts import setups_for
-from flushwork.process.registration_marks import SUBJECT
 from flushwork.process.rounds import (
     FacePlanes,
     RoundWait,
@@ -23,6 +22,7 @@ from flushwork.process.rounds import (
 from flushwork.process.sealing import seal_lag_s
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.process.user_order import in_user_order
+from flushwork.process.waste import SUBJECT
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 from flushwork.resin.thinned import working_resin
 from flushwork.shelf.hazards import AIRING_S

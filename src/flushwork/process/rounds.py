@@ -16,7 +16,7 @@ from graphlib import TopologicalSorter
 import shapely
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
-from flushwork.job.order import rests_on
+from flushwork.job.keys.inlays import rests_on
 from flushwork.job.records import Allowances, FaceName, Inlay, Manner, MeasuredFrom
 from flushwork.resin.pours import levels_mm
 from flushwork.resin.recess import keeps_share

@@ -11,8 +11,7 @@ from dataclasses import replace
 
 from flushwork.job.keys.mixes import clear_mix
 from flushwork.job.records import FaceName, Job, Mix
-from flushwork.process.hand_times import area_dm2, on_face_min
-from flushwork.process.stages import Plan, Stage, StageKind
+from flushwork.process.stages import Plan, Stage, StageKind, area_dm2, on_face_min
 from flushwork.resin.cure import cure_ends, wait_until_sandable_s
 from flushwork.resin.pours import PourRequest, Served
 from flushwork.resin.recess import keeps_share

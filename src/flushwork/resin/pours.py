@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from flushwork.job.records import Mix
-from flushwork.resin.clocks import RateRule, at_temperature_s, doubling_rate
+from flushwork.resin.cure import RateRule, at_temperature_s, doubling_rate
 from flushwork.shelf.items import MeasuringTool, Resin
 from flushwork.strata.surfaces import Poured
 

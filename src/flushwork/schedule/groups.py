@@ -14,16 +14,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flushwork.art.drawn import DrawnFace
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import Job
 from flushwork.process.pour_requests import goes_ahead, pour_requests
 from flushwork.process.stages import Plan
-from flushwork.resin.cup.batches import plan_pours, split_pieces
-from flushwork.resin.cup.common_cup import in_one_cup, too_small
+from flushwork.resin.cup.batches import in_one_cup, plan_pours, split_pieces, too_small
 from flushwork.resin.pours import Pour
-from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import NOTHING_DONE
+from flushwork.schedule.run_problem import ScheduleOptions
 from flushwork.schedule.schedule import Grouping, Schedule
 from flushwork.shelf.items import Shop
 from flushwork.strata.surfaces import Poured

@@ -7,15 +7,14 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from flushwork.core.units.factors import DAY_MIN, MINUTE_S
+from flushwork.core.units.kinds import DAY_MIN, MINUTE_S
 from flushwork.job.records import Job, Lead, Mix
-from flushwork.process.hand_times import area_dm2, on_face_min
 from flushwork.process.sealing import recoat_s, seal_mix
-from flushwork.process.stages import POURING, StageKind
+from flushwork.process.stages import POURING, StageKind, area_dm2, on_face_min
 from flushwork.resin.thinned import working_resin
-from flushwork.schedule.dose import closing, waiting
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.schedule import Piece, Reached
+from flushwork.schedule.shop_days import closing, waiting
 from flushwork.schedule.solve.tasks import Cure, CureClock, Lag
 from flushwork.shelf.items import Resin
 

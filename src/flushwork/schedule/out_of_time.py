@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from flushwork.schedule.dose import last_minute, logged_dose, ready_minute
 from flushwork.schedule.lags import PLAIN, Setting, drying_min
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.run_problem import RunProblem
 from flushwork.schedule.schedule import OutOfTime, Reached
+from flushwork.schedule.shop_days import last_minute, logged_dose, ready_minute
 from flushwork.schedule.solve.tasks import real_after
 
 DRIES = "until it is dry"

@@ -9,17 +9,14 @@ from dataclasses import replace
 from itertools import pairwise
 
 from flushwork.job.records import Job
-from flushwork.process.hand_times import FINISH_HARD_MIN
-from flushwork.process.stages import POURING, Plan, StageKind
+from flushwork.process.stages import FINISH_HARD_MIN, POURING, Plan, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.resin.thinned import working_resin
 from flushwork.schedule.bit_changes import changes, least_changes, setups_of
-from flushwork.schedule.dose import ready_minute, waiting
 from flushwork.schedule.lags import drying_min
-from flushwork.schedule.options import ScheduleOptions
 from flushwork.schedule.out_of_time import out_of_time
 from flushwork.schedule.run import StagePart, parts_of, pieces_of
-from flushwork.schedule.run_problem import RunProblem
+from flushwork.schedule.run_problem import RunProblem, ScheduleOptions
 from flushwork.schedule.schedule import (
     Hindrance,
     Milestones,
@@ -30,7 +27,7 @@ from flushwork.schedule.schedule import (
     Step,
     Wait,
 )
-from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, shop_days
+from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, ready_minute, shop_days, waiting
 from flushwork.schedule.solve.decompose import solve_by_segments
 from flushwork.schedule.solve.tasks import CureClock, Goal, Solution, real_after
 from flushwork.toolpaths.orders import GcodeFile

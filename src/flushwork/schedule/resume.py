@@ -12,8 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity, Source, Subject
+from flushwork.core.findings import Finding, JobRefusedError, Severity, Source, Subject
 from flushwork.job.day_log import DayLog, LoggedSpoil, LoggedStage, twice
 from flushwork.process.stages import Plan, StageKind
 from flushwork.schedule.schedule import Piece

@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from flushwork.core.units.factors import MINUTE_S
+from flushwork.core.units.kinds import MINUTE_S
 from flushwork.job.records import Job
-from flushwork.process.hand_times import area_dm2, on_face_min
 from flushwork.process.pour_requests import goes_ahead, pour_sessions
-from flushwork.process.stages import POURING, Plan, Stage, StageKind
-from flushwork.resin.pot_life import MIXING_S, fill_time_s
+from flushwork.process.stages import POURING, Plan, Stage, StageKind, area_dm2, on_face_min
+from flushwork.resin.before_gel import MIXING_S, fill_time_s
 from flushwork.resin.pours import Pour
 from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
 from flushwork.schedule.schedule import Piece

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import Job, Lead
 from flushwork.process.sealing import seal_mix
-from flushwork.schedule.dose import last_minute, logged_dose, ready_minute, resin_clocks
 from flushwork.schedule.lags import (
     PLAIN,
     Setting,
@@ -21,10 +21,18 @@ from flushwork.schedule.lags import (
     lead_lags,
     settings_of,
 )
-from flushwork.schedule.options import ScheduleOptions
+from flushwork.schedule.resume import NOTHING_DONE, Progress
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.schedule import Piece
-from flushwork.schedule.shop_days import MOST_DAYS, ShopDays
+from flushwork.schedule.shop_days import (
+    MOST_DAYS,
+    ShopDays,
+    last_minute,
+    logged_dose,
+    ready_minute,
+    resin_clocks,
+)
+from flushwork.schedule.solve.solver import LIMITS, Limits
 from flushwork.schedule.solve.tasks import (
     Cure,
     CureClock,
@@ -35,6 +43,53 @@ from flushwork.schedule.solve.tasks import (
     Task,
     real_after,
 )
+
+# ---- What the days depend on beyond the job itself
+
+
+@dataclass(frozen=True, slots=True)
+class NotBefore:
+    """A stage that shall not begin before a minute: for one piece by index, or for all."""
+
+    stage: int
+    minute: int
+    piece: int | None = None
+
+    def holds_for(self, stage: int, pieces: Iterable[int]) -> bool:
+        """Whether it speaks of a stage done to these pieces."""
+        return self.stage == stage and (self.piece is None or self.piece in pieces)
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduleOptions:
+    """What the days depend on beyond the job: dates, hands, places, the lead of the test piece.
+
+    ``one_by_one`` makes each piece wait until the one before it needs nothing but its last cure:
+    the yardstick, not a way to work.  ``zone`` is another time zone than the shop's.  ``held`` are
+    stages put off by hand.
+    """
+
+    first: dt.date | None = None
+    off: frozenset[dt.date] = frozenset()
+    lead: Lead = Lead.NO
+    limits: Limits = LIMITS
+    progress: Progress = NOTHING_DONE
+    one_by_one: bool = False
+    held: tuple[NotBefore, ...] = ()
+    zone: str | None = None
+
+
+def schedule_options_of(job: Job) -> ScheduleOptions:
+    """Return what the job itself says about its days."""
+    return ScheduleOptions(
+        first=job.begin,
+        off=frozenset(job.days_off),
+        lead=job.test_ahead if job.test_pieces else Lead.NO,
+    )
+
+
+# ---- A run as a scheduling problem: its tasks, those that are left, the waits between them
+
 
 HANDS, MACHINE, PLACES = "hands", "machine", "cure places"
 

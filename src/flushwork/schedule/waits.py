@@ -10,7 +10,7 @@ import math
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from flushwork.core.units.factors import MINUTE_S
+from flushwork.core.units.kinds import MINUTE_S
 from flushwork.core.words import listed
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
 from flushwork.schedule.schedule import Piece, Reached, Schedule, Wait

@@ -23,8 +23,40 @@ from flushwork.core.keys.quantities import (
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import TRUTH, Either, FileEnding, OneOf, Words
 from flushwork.core.units import Quantity
-from flushwork.core.units.factors import FLUID_OUNCE_CM3, OUNCE_G
-from flushwork.shelf.spinning import greatest_rpm
+from flushwork.core.units.kinds import FLUID_OUNCE_CM3, OUNCE_G
+
+# ---- How fast a bit may turn: its own mark rules, else its width and the speed of its edge
+#
+# All steps are common practice, no source; the number on the bit is what holds.
+
+
+STEPS: Final = ((25.0, 24000.0), (50.0, 18000.0), (63.0, 16000.0), (90.0, 12000.0))
+"""Up to this diameter in mm, at most so many turns per minute (common practice, no source)."""
+
+UNMARKED: Final = "for a bit of its width without a mark (common practice, no source)"
+
+
+def greatest_rpm(diameter_mm: float, marked_rpm: float) -> float:
+    """Return the fastest a bit may turn; ``marked_rpm`` is 0 where the bit carries no mark.
+
+    Beyond the widest step its rim may be no faster than that of the widest step.
+    """
+    if marked_rpm > 0.0:
+        return marked_rpm
+    for widest_mm, rpm in STEPS:
+        if diameter_mm <= widest_mm:
+            return rpm
+    widest_mm, rpm = STEPS[-1]
+    return rpm * widest_mm / diameter_mm
+
+
+def edge_m_s(diameter_mm: float, rpm: float) -> float:
+    """Return the speed of a bit's edge in m/s."""
+    return math.pi * diameter_mm / 1000.0 * rpm / 60.0
+
+
+# ---- What a shop works with: bits, the router, ways of holding, measuring tools
+
 
 FEED: Final = Measured(Quantity.FEED, 0.0, 100000.0, above=True)
 SPEED: Final = Measured(Quantity.SPEED, 0.0, 200000.0)

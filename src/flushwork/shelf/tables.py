@@ -1,4 +1,4 @@
-"""The packaged tables: comma-separated rows, each with its source, read to records once.
+"""The packaged tables, each row with its source, and the starter shop that they make.
 
 Columns are named as the record's fields; an angle stands in degrees in the table.
 """
@@ -10,10 +10,11 @@ import math
 from collections.abc import Callable
 from functools import cache
 from importlib.resources import files
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from flushwork.shelf.hazards import Basis, Hazards, hazard_classes
 from flushwork.shelf.items import (
+    Air,
     Bit,
     BitKind,
     Dialect,
@@ -25,6 +26,7 @@ from flushwork.shelf.items import (
     PigmentKind,
     Resin,
     Sealer,
+    Shop,
     Thinner,
     ToolKind,
     Wood,
@@ -154,3 +156,40 @@ def holdings() -> tuple[Holding, ...]:
 def machine() -> Machine:
     """Return the machine of a starter shop."""
     return Machine(**rows("machine")[0], dialect=Dialect())
+
+
+# ---- The packaged starter shop: what a job gets that names no shop of its own
+
+
+CUP_LOSS_G: Final = 1.5
+"""Mixed resin left on cup and stick: assumed, 1 to 2 g; replace with a weighed cup."""
+
+AIR: Final = Air(day_c=20.0, night_c=16.0, day_from_h=8.0, day_until_h=18.0, humidity=0.45)
+"""A heated small shop in the cold half of the year: assumed, replace with a logged week."""
+
+OPENS_H: Final = 8.0
+CLOSES_H: Final = 18.0
+DAYS: Final = (0, 1, 2, 3, 4)
+"""Working hours and days (Monday is 0): assumed, replace with your own."""
+
+
+def starter_shop() -> Shop:
+    """Return the starter shop, every record from the packaged tables."""
+    return Shop(
+        name="starter shop",
+        machine=machine(),
+        holdings=holdings(),
+        bits=bits(),
+        woods=woods(),
+        resins=resins(),
+        thinners=thinners(),
+        pigments=pigments(),
+        tools=tools(),
+        sealers=sealers(),
+        finishes=finishes(),
+        air=AIR,
+        opens_h=OPENS_H,
+        closes_h=CLOSES_H,
+        days=DAYS,
+        cup_loss_g=CUP_LOSS_G,
+    )

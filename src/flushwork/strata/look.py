@@ -19,14 +19,12 @@ from flushwork.colour.kubelka_munk import NEVER_HIDES_MM, SEEN_THROUGH
 from flushwork.colour.spaces import Triple, encode, parse_hex, to_linear
 from flushwork.job.records import FaceName
 from flushwork.kernels.coverage import coverage
-from flushwork.kernels.picture_fields import board_figure, cast_shadow, mean_around
-from flushwork.kernels.seen_layers import Inks, see_layers
-from flushwork.runtime.threads import map_threads
+from flushwork.kernels.seen_layers import Inks, board_figure, cast_shadow, mean_around, see_layers
+from flushwork.runtime.pool import map_threads
 from flushwork.strata.palette import ShownColour
-from flushwork.strata.planes import region_edges
+from flushwork.strata.planes import HOLE_MM, other_name, region_edges
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import BoardState, FaceStack
-from flushwork.strata.through_holes import HOLE_MM, other_name
 from flushwork.strata.tiles import Window, grid, layers, wood_between
 
 Heights = NDArray[np.float32]

@@ -16,10 +16,9 @@ from shapely import MultiPolygon
 
 from flushwork.job.records import FaceName
 from flushwork.kernels.coverage import off_meant
-from flushwork.strata.planes import grown, region_window, shares, shares_by_tile
+from flushwork.strata.planes import grown, other_name, region_window, shares, shares_by_tile
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import BoardState, FaceStack
-from flushwork.strata.through_holes import other_name
 from flushwork.strata.tiles import (
     Window,
     grid,

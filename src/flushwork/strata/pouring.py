@@ -19,13 +19,27 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from flushwork.core.tolerances import DEPTH_MM
-from flushwork.kernels.filling import bare_under, filled, film_over, share_cut
-from flushwork.kernels.hanging import hang, neighbours_of, number_cells, pockets_of
+from flushwork.kernels.filling import (
+    bare_under,
+    filled,
+    film_over,
+    hang,
+    neighbours_of,
+    number_cells,
+    pockets_of,
+    share_cut,
+)
 from flushwork.runtime.memo import memoized
-from flushwork.strata.planes import grown, region_window, shares_by_tile
+from flushwork.strata.planes import (
+    grown,
+    holes,
+    other_name,
+    region_window,
+    replaced,
+    shares_by_tile,
+)
 from flushwork.strata.steps import BoardSpec, Coat, Fill, Recess, Seal
 from flushwork.strata.surfaces import TILE_CELLS, BoardState, FaceStack, Heights, Poured, TileStack
-from flushwork.strata.through_holes import holes, other_name, replaced
 from flushwork.strata.tiles import (
     THINNEST_MM,
     TileKey,

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.job.records import FaceName
+from flushwork.strata.planes import HOLE_MM, other_name
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import TILE_CELLS, BoardState, FaceStack
-from flushwork.strata.through_holes import HOLE_MM, other_name
 from flushwork.strata.tiles import grid, merged_order, slots
 
 Profile = tuple[str, NDArray[np.float32]]

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.core.tolerances import FLATTENING_MM
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.kernels.arcs_and_times import LEAST_CHORDS, fit_arcs
 from flushwork.shelf.items import Dialect
 

@@ -13,10 +13,8 @@ import shapely
 from shapely import LineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.fit.choice import engraved_half_width
-from flushwork.fit.discs import polygons, shrink
-from flushwork.fit.flat_floors import v_bit_step_mm
-from flushwork.fit.medial_axis import axis_of
+from flushwork.fit.choice import engraved_half_width, v_bit_step_mm
+from flushwork.fit.discs import axis_of, polygons, shrink
 from flushwork.toolpaths import entry
 from flushwork.toolpaths.lines import join_edges
 from flushwork.toolpaths.orders import EngraveCut

@@ -23,8 +23,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.fit.discs import LINE_MM, grow, polygons, shrink
-from flushwork.fit.medial_axis import axis_of
+from flushwork.fit.discs import LINE_MM, axis_of, grow, polygons, shrink
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.orders import PocketCut
 from flushwork.toolpaths.paths import Path, climbing_rings, lines_of, swept, way

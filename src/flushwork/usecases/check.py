@@ -1,14 +1,16 @@
-"""A job checked: nothing is written, and a build that stands already is held against it."""
+"""A job checked, or a text tried as if it stood in the file: nothing is written."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from flushwork.built import Build
-from flushwork.core.findings import Finding
-from flushwork.job.sources import sources_of
+from flushwork.core.findings import Finding, JobRefusedError
+from flushwork.job.records import sources_of
 from flushwork.pipeline import Progress, build
+from flushwork.runtime.memo import Memo
 from flushwork.store import standing_findings
 
 
@@ -42,3 +44,29 @@ def check(
     made = build(path, progress)
     standing = standing_findings(build_folder(path, out), sources_of(made.job, path))
     return Checked(made, (*made.findings, *standing))
+
+
+# ---- A job text tried as if it stood in the file: built and checked in full, nothing written
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What came of a text: all its findings; ``build`` is None where it could not be read."""
+
+    findings: tuple[Finding, ...]
+    build: Build | None
+
+
+def tried(
+    path: Path, text: str, progress: Progress = lambda _: None, memo: Memo | None = None
+) -> Tried:
+    """Build and check a text in the place of the job file at ``path``."""
+    try:
+        made = build(path, progress, text=text, memo=memo)
+    except JobRefusedError as refused:
+        return Tried(refused.findings, None)
+    return Tried(made.findings, made)
+
+
+Try = Callable[[str], Tried]
+"""A job text to what comes of it."""

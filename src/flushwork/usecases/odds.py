@@ -1,4 +1,4 @@
-"""The odds that a piece and the run come out right, as the shop is and as it might be."""
+"""The odds that a piece and the run come out right, and what is at risk before each step."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from typing import Final
 import numpy as np
 
 from flushwork.built import Build
+from flushwork.checks.no_return_points import PointOfNoReturn, Risk, risk_of
 from flushwork.checks.odds import variation
 from flushwork.checks.odds.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
 from flushwork.checks.odds.quantities import quantities
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity
+from flushwork.checks.odds.variation import Critical, CriticalQuantity
 from flushwork.job.records import FaceName
 
 CAUSE: Final = {
@@ -86,13 +87,28 @@ def outcomes(found: tuple[CriticalQuantity, ...], pieces: int, samples: int) -> 
     return [float(count) / samples for count in counts]
 
 
+# ---- Points of no return: what is in a piece before each step that cannot be taken back
+
+
+def no_return(made: Build, odds: RunOdds | None = None) -> Risk:
+    """Return the odds of a run, what each stage puts into a piece, and its points of no return.
+
+    Money is in the currency of the shop's prices, None without prices; work in minutes.  ``odds``
+    are those of the same build, where they are known already.
+    """
+    return risk_of(made, odds)
+
+
 __all__ = [
     "CAUSE",
     "SAMPLES",
     "Critical",
     "CriticalQuantity",
+    "PointOfNoReturn",
+    "Risk",
     "RunOdds",
     "cause_of",
+    "no_return",
     "odds",
     "outcomes",
     "place_odds",

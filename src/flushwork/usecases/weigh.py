@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 
 from flushwork.built import Build
 from flushwork.resin.composition import HARDENER, RESIN
-from flushwork.resin.cup.cards import measure, ratio_of
-from flushwork.resin.cup.top_up import after_resin_g, mend
+from flushwork.resin.cup.cards import after_resin_g, measure, mend, ratio_of
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
 

@@ -10,20 +10,19 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
-from flushwork.book.views import book_view
 from flushwork.built import Build
 from flushwork.core.findings import Finding
-from flushwork.job.sources import sources_of
+from flushwork.job.records import sources_of
 from flushwork.job.text.dump import resolved_text
 from flushwork.runtime.pool import map_shared, run_aside
 from flushwork.store import standing_findings, write_folder
 from flushwork.usecases.check import build_folder
-from flushwork.usecases.cost import cost
-from flushwork.usecases.data import finding_data
-from flushwork.usecases.no_return import no_return
-from flushwork.usecases.plan_files import plan_files
+from flushwork.usecases.explain import finding_data
+from flushwork.usecases.odds import no_return
+from flushwork.usecases.plan import cost, plan_files
 from flushwork.views.book_records import BookLength, BookView
 from flushwork.views.drawing.pictures import picture_names, picture_tasks
 

@@ -10,15 +10,15 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Final
 
-from flushwork.checks.no_return.points import (
+from flushwork.checks.no_return_points import (
     MOST_SPARES,
     SLIP,
     SURELY,
     PointOfNoReturn,
+    Risk,
     right_share,
     spares_for,
 )
-from flushwork.checks.risk import Risk
 from flushwork.core.findings import Finding, Severity
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.views.book_records import (

@@ -19,9 +19,8 @@ from flushwork.resin.composition import (
     weight_parts_to_volume,
 )
 from flushwork.resin.cup.batches import KEPT_G
-from flushwork.resin.cup.cards import ratio_of
+from flushwork.resin.cup.cards import after_resin_g, mend, ratio_of
 from flushwork.resin.cup.heat import label_g
-from flushwork.resin.cup.top_up import after_resin_g, mend
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
 from flushwork.views.book_records import Fact, MeasureStep, PourView, TableView
@@ -43,8 +42,7 @@ from flushwork.views.figures import (
     short,
     volume,
 )
-from flushwork.views.stage_views import ticks
-from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
+from flushwork.views.stage_views import LEAST_TOUCH_UP_G, batch_words, ticks
 from flushwork.views.warning_lines import accepted_lines, pour_warnings
 
 RESIN_OVER = (0.02, 0.05)

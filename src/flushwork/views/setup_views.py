@@ -10,14 +10,13 @@ from functools import lru_cache
 import numpy as np
 from shapely import MultiPolygon
 
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.gcode.swept import swept
 from flushwork.job.records import Job
 from flushwork.process.orders.drill_orders import hole_bit
-from flushwork.process.registration_marks import SUBJECT
 from flushwork.process.stages import Setup, StageKind
+from flushwork.process.waste import SUBJECT, keep_outs_of
 from flushwork.process.waste import keep_out_box as clamp_box
-from flushwork.process.waste import keep_outs_of
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.shelf.items import LOCATED_BY, Bit, BitKind
 from flushwork.toolpaths.moves import Move, MoveKind, Program, table_of
@@ -48,16 +47,14 @@ from flushwork.views.figures import (
     number,
     short,
 )
-from flushwork.views.setup_steps import (
+from flushwork.views.setup_details import (
     IN_AIR,
     OUT_OF_THE_WAY,
     OVER_WORK,
     THICKNESS,
     done_before,
-    into_spoilboard,
-)
-from flushwork.views.swept_views import (
     dowels_of_choice,
+    into_spoilboard,
     keep_out_box,
     keep_out_facts,
     stays_within,

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from flushwork.core.findings import Subject, SubjectKind
-from flushwork.core.units.factors import MINUTE_S
-from flushwork.job.records import Allowances, Job, Manner
+from flushwork.core.units import Quantity, quantity_text
+from flushwork.core.units.kinds import HOUR_S, MINUTE_S
+from flushwork.job.records import Allowances, Job, Manner, Mix
 from flushwork.process.bright_lines import BrightLine
 from flushwork.process.rounds import milled_to_mm
 from flushwork.process.sealing import BESIDE_MM, seals_beside
 from flushwork.process.stages import Plan, Stage, StageKind
-from flushwork.resin.pours import left_in_cup_s
+from flushwork.resin.composition import mix_density_g_cm3
+from flushwork.resin.cup.cards import MeasuredBatch, measure
+from flushwork.resin.pours import Part, left_in_cup_s
 from flushwork.schedule.waits import (
     planned_wait_s,
     planned_waits,
@@ -21,10 +24,24 @@ from flushwork.schedule.waits import (
     wait_text,
     waits_text,
 )
-from flushwork.shelf.items import Shop
+from flushwork.shelf.items import Shop, ToolKind
 from flushwork.views.book_records import StageView
 from flushwork.views.context import ViewContext
-from flushwork.views.figures import Lengths, clean, counted, duration, grams, held, joined, percent
+from flushwork.views.figures import (
+    NO_BREAK,
+    TIMES,
+    Lengths,
+    clean,
+    counted,
+    duration,
+    grams,
+    held,
+    joined,
+    measured_amount,
+    percent,
+    short,
+)
+from flushwork.views.setup_details import waste_words
 from flushwork.views.stage_cards import (
     CARDS,
     CUT_AGAIN,
@@ -34,9 +51,54 @@ from flushwork.views.stage_cards import (
     SETTING,
     Card,
 )
-from flushwork.views.swept_views import waste_words
-from flushwork.views.touch_up import LEAST_TOUCH_UP_G, batch_words
 from flushwork.views.warning_lines import accepted_lines, stage_warnings
+
+# ---- The touch-up of bright lines: what is expected to miss, and the fresh batch that mends it
+#
+# Mixed resin does not keep, so a touch-up always is a batch of its own, measured like any other.
+
+
+LEAST_TOUCH_UP_G: Final = 0.005
+"""Less than this is not told: half a step of a fine scale."""
+
+
+def touch_up_batch(mix: Mix, needed_g: float, shop: Shop) -> MeasuredBatch:
+    """Return the smallest batch the shop's tools can measure that holds ``needed_g`` of a mix.
+
+    What stays in the cup is allowed for, as with every batch.
+    """
+    density = mix_density_g_cm3(mix)
+    return measure(mix, (needed_g + shop.cup_loss_g) / density, shop.tools, shop.cup_g)
+
+
+def batch_words(line: BrightLine, shop: Shop) -> str:
+    """Return how a line's touch-up batch is measured, part by part in the order they go in."""
+    mix, needed_g = line.inlay.mix, max(line.touch_up_g, LEAST_TOUCH_UP_G)
+    batch = touch_up_batch(mix, needed_g, shop)
+    if not math.isfinite(batch.ratio_error):
+        return f"No tool on the shelf measures {clean(mix.name)} within its tolerance."
+    parts = "; ".join(_part(part) for part in batch.parts)
+    return (
+        f"Nothing mixed today keeps till then: mix {grams(batch.mass_g)} of {clean(mix.name)} "
+        f"afresh, the least these tools measure for it ({parts}), and pour what is left into "
+        "test strips or spare parts."
+    )
+
+
+def _part(part: Part) -> str:
+    name, tool = clean(part.name), part.tool
+    spoons = ""
+    if part.spoons > 0.0 and part.spoon is not None:
+        spoons = f", {short(part.spoons, 1)}{NO_BREAK}{TIMES} {clean(part.spoon.name)}, level"
+    if tool is None:
+        return f"{name} {grams(part.mass_g, 0.01)}{spoons}"
+    if tool.kind is ToolKind.SPOON:
+        return f"{name} {spoons.removeprefix(', ')}"
+    return f"{name} {measured_amount(part)} by {clean(tool.name)}{spoons}"
+
+
+# ---- The stages in order, each with its tick boxes, its wait and the warnings that apply
+
 
 DAY_S: Final = 86400.0
 LOOK_MIN: Final = 10
@@ -257,3 +319,45 @@ def waited(context: ViewContext, stage: Stage) -> str:
     if math.isinf(stage.lag_s):
         return "in a warm box, without end"
     return held(f"{wait_text(stage.lag_s / MINUTE_S)} at least")
+
+
+# ---- The stages of a plan as plain lines, each with the reason for its place
+
+
+def stage_lines(plan: Plan) -> Iterator[str]:
+    """Yield the plan as lines of text: setups as headings, each stage with its reason."""
+    mounted = 0
+    for stage in plan.stages:
+        if stage.setup != mounted:
+            if stage.setup:
+                yield _setup_told(plan, stage)
+            elif mounted:
+                yield "off the machine"
+            mounted = stage.setup
+        yield f"  {stage.number:3d}  {stage.title}"
+        yield f"       because {stage.because}" if stage.because else ""
+        if stage.lag_s > 0.0:
+            yield f"       {_lag_told(stage)}"
+
+
+def _setup_told(plan: Plan, stage: Stage) -> str:
+    setup = plan.setup(stage.setup)
+    turned = ", flipped" if setup.turned else ""
+    holding = setup.holding
+    stands = quantity_text(setup.stands_mm, Quantity.LENGTH)
+    return (
+        f"setup {setup.number}: {setup.face} up{turned}, held by {holding.how}, located "
+        f"by {holding.locates_by}, {stands} thick"
+    )
+
+
+def _lag_told(stage: Stage) -> str:
+    if math.isinf(stage.lag_s):
+        return "no hour of the shop's day is warm enough: it may never get hard without a warm box"
+    hours = stage.lag_s / HOUR_S
+    told = f"{hours:.0f} h" if hours >= 3.0 else f"{stage.lag_s / 60.0:.0f} min"
+    if stage.kind is StageKind.CURE:
+        return f"about {told} where the pour ends with the day; the plan counts from the real hour"
+    if stage.kind is StageKind.FINISH:
+        return f"its coats dry for {told} in all"
+    return f"dries for {told} before the next stage"

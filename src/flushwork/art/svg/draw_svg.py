@@ -22,8 +22,7 @@ from flushwork.art.svg.paint import PAPER, Painted, Sight, hull, in_sight, paint
 from flushwork.art.svg.source import parsed, svg_data
 from flushwork.art.svg.tree import Seen, Walk
 from flushwork.art.svg.viewport import Page, read_page
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Source
+from flushwork.core.findings import Finding, JobRefusedError, Source
 from flushwork.job.records import SvgArt
 from flushwork.kernels.outlines import Points
 from flushwork.runtime.memo import memoized

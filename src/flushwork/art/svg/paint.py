@@ -17,9 +17,19 @@ from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.contours import Contour
-from flushwork.art.offsets import CENTRE_SHARE, Ends, Joins, stroked
 from flushwork.art.placement import Affine
-from flushwork.art.regions import NOTHING, crossing, filled, many, on_grid, united
+from flushwork.art.regions import (
+    CENTRE_SHARE,
+    NOTHING,
+    Ends,
+    Joins,
+    crossing,
+    filled,
+    many,
+    on_grid,
+    stroked,
+    united,
+)
 from flushwork.art.svg.basic_shapes import contours_of
 from flushwork.art.svg.css import colour_of, painted
 from flushwork.art.svg.numbers import UnreadableError, read_length_px, read_numbers

@@ -9,7 +9,7 @@ import ctypes
 import gc
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -18,9 +18,9 @@ from flushwork.bench.desk.cached_page import save
 from flushwork.bench.desk.prefetch import Gaze, Prefetch
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.core.findings import Source
+from flushwork.job.records import Face, Inlay, Job
 
 if TYPE_CHECKING:
-    # loaded by the building thread, so that the page answers before the heavy rooms are there
     from flushwork.art.drawn import Begun
     from flushwork.bench.film.film import Film, FilmCache
     from flushwork.built import Build
@@ -121,7 +121,6 @@ class Builds:
 
     def cut_anew(self, text: str, before: Snapshot) -> bool:
         """Return whether a text asks for other cuts than were checked before."""
-        from flushwork.bench.desk.cut_alike import cut_alike  # noqa: PLC0415
         from flushwork.usecases.jobs import load  # noqa: PLC0415
 
         return not cut_alike(load(self.path, text), before.made.job)
@@ -204,6 +203,47 @@ class Builds:
         if self._first is not None:
             films.append(self._first)
         return next((film for old, film in films if look_alike(old, made)), None)
+
+
+# ---- Whether two jobs are cut alike
+#
+# Then the first picture of one follows from the other's G-code files.
+#
+# Colours, fills, the number of pieces and what is said of days, costs and findings change no cut.
+
+
+_POURED: Final = frozenset({"mix", "cap", "cap_mm", "sealed", "in_layers"})
+"""What of an inlay no bit asks for."""
+_INLAY: Final = tuple(each.name for each in fields(Inlay) if each.name not in _POURED)
+
+
+def cut_alike(one: Job, other: Job) -> bool:
+    """Return whether the same cuts are asked for in two jobs, in the same lines of their files.
+
+    Fills may still change the order of the rounds: who needs to know that has to plan both.
+    """
+    return _asked(one) == _asked(other)
+
+
+def _asked(job: Job) -> tuple[object, ...]:
+    return (
+        job.blank,
+        job.outline,
+        job.allowances,
+        job.shop,
+        job.holding,
+        job.imported,
+        job.locating,
+        job.keep_outs,
+        job.marks,
+        job.bed,
+        tuple(_face(face) for face in job.faces),
+    )
+
+
+def _face(face: Face) -> tuple[object, ...]:
+    inlays = tuple(tuple(getattr(inlay, name) for name in _INLAY) for inlay in face.inlays)
+    return face.name, inlays, face.holes, face.pockets
 
 
 __all__ = ["FIRST_CELL_MM", "MOST_CACHED_BYTES", "Builds"]

@@ -23,8 +23,7 @@ from flushwork.bench.desk.job_file import JobFile
 from flushwork.bench.desk.prefetch import Gaze
 from flushwork.bench.desk.sheets import SAVED, Sheet, Sheets
 from flushwork.bench.desk.snapshot import CACHED, DeskStatus, Snapshot
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding
+from flushwork.core.findings import Finding, JobRefusedError
 
 if TYPE_CHECKING:
     # loaded by the building thread, so that the page answers before the heavy rooms are there

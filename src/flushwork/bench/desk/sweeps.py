@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from flushwork.runtime.memo import Memo
-from flushwork.usecases.vary import Square, VaryError, changed, square
+from flushwork.usecases.what_if import Square, VaryError, changed, square
 
 MOST_VALUES: Final = 9
 LONGEST: Final = 120

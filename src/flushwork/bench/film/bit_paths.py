@@ -8,7 +8,7 @@ import numpy as np
 
 from flushwork.built import Build
 from flushwork.gcode.run_time import move_times_s
-from flushwork.strata.path_segments import segments
+from flushwork.strata.cutting import segments
 from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.moves import MoveKind
 from flushwork.toolpaths.orders import GcodeFile

@@ -14,23 +14,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.bench.desk.sketch import MovedTile
-from flushwork.bench.film.bare_wood import bare_face, inside, outline
 from flushwork.bench.film.screen_tiles import (
     FINEST_PX_MM,
     Past,
     ScreenTile,
     Settled,
     Tops,
+    bare_face,
     coarseness,
+    inside,
+    outline,
     screen_tile,
 )
 from flushwork.built import Build
 from flushwork.job.records import FACES, FaceName
 from flushwork.process.stages import StageKind
 from flushwork.strata.palette import ShownColour
+from flushwork.strata.planes import HOLE_MM, holes, other_name
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import TILE_CELLS, BoardState, FaceStack, TileStack
-from flushwork.strata.through_holes import HOLE_MM, holes, other_name
 from flushwork.strata.tiles import (
     base_tile,
     grid,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flushwork.bench.pages.day_chart import Chart, chart_across, chart_down
 from flushwork.bench.pages.day_wishes import DayWishes
 from flushwork.built import Build
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.schedule import Schedule
 from flushwork.views.day_sheets import Entry, day_sheets
 from flushwork.views.figures import clean, counted, joined

@@ -12,7 +12,7 @@ from typing import Literal
 
 from flushwork.bench.pages.day_wishes import DayWishes, stage_keys
 from flushwork.built import Build
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.schedule import Piece, Schedule
 from flushwork.views.figures import clean
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from flushwork.built import Build
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.shop_days import MONDAY, MOST_DAYS
 from flushwork.usecases.plan import (
     NotBefore,

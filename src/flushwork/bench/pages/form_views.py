@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from flushwork.core.errors import JobRefusedError
+from flushwork.core.findings import JobRefusedError
 from flushwork.core.keys.declare import default_of
 from flushwork.core.keys.tree import Scalar
 from flushwork.job.records import Inlay, Job, Manner, Placement

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from flushwork.bench.pages.odds_on_page import Stakes
 from flushwork.bench.pages.whole_page import arts, pours, strip
-from flushwork.core.units.factors import MINUTE_S
+from flushwork.core.units.kinds import MINUTE_S
 from flushwork.core.words import plural
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.pours import Pour
@@ -15,7 +15,7 @@ from flushwork.usecases.plan import about, planned_waits
 from flushwork.views.book_records import Fact, GcodeFileView, NoReturnView, PourView
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import clean, grams, joined
-from flushwork.views.setup_steps import step_checks, step_facts
+from flushwork.views.setup_details import step_checks, step_facts
 from flushwork.views.setup_views import setup_views
 from flushwork.views.stage_views import ticks
 

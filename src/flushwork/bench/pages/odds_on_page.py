@@ -20,13 +20,14 @@ from flushwork.art.drawn import DrawnFace
 from flushwork.bench.desk.snapshot import Snapshot, cached_on
 from flushwork.bench.server.resources import templates
 from flushwork.checks.odds.odds import QuantityOdds
-from flushwork.usecases.no_return import Risk, no_return
 from flushwork.usecases.odds import (
     SAMPLES,
     Critical,
     CriticalQuantity,
+    Risk,
     RunOdds,
     cause_of,
+    no_return,
     odds,
     outcomes,
     place_odds,

@@ -11,7 +11,7 @@ from flushwork.built import Build
 from flushwork.shelf.hazards import Basis
 from flushwork.shelf.items import Bit, BitKind, MeasuringTool
 from flushwork.shelf.working import StockKind
-from flushwork.usecases.on_hand import Item, hazards_of
+from flushwork.usecases.bits_and_stock import Item, hazards_of
 from flushwork.views.figures import (
     NO_BREAK,
     Lengths,

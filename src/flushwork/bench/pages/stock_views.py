@@ -8,7 +8,7 @@ from typing import Final
 
 from flushwork.built import Build
 from flushwork.shelf.working import OnHand, StockKind
-from flushwork.usecases.on_hand import LEAST_G, Need, Thing, taken, told
+from flushwork.usecases.bits_and_stock import LEAST_G, Need, Thing, taken, told
 
 LONG: Final = 100.0
 """How long a bar is, in its own measure."""

@@ -1,23 +1,23 @@
-"""From what is in sight on the desk to the records of its page."""
+"""The page of the job: its records, and how they come of what is in sight on the desk."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from flushwork.bench.pages.page_records import (
-    CheckGroup,
-    FindingPin,
-    JobView,
-    StripStage,
-    SwatchView,
-)
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Severity
 from flushwork.process.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
-from flushwork.views.book_records import PourView, SetupView, UnitSystem, VerdictView
+from flushwork.views.book_records import (
+    FindingView,
+    Mark,
+    PourView,
+    SetupView,
+    UnitSystem,
+    VerdictView,
+)
 from flushwork.views.check_views import HEADINGS, MARKS, check_view, verdict
-from flushwork.views.context import ViewContext
+from flushwork.views.context import ViewContext, run_words, summary
 from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art
 from flushwork.views.drawing.finding_pictures import Places
@@ -25,9 +25,95 @@ from flushwork.views.drawing.section_drawing import SectionLook
 from flushwork.views.figures import clean
 from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import recipe
-from flushwork.views.run_summary import run_words, summary
 from flushwork.views.setup_views import setup_views
 from flushwork.views.stage_views import stage_views
+
+# ---- What a page of the bench shows, in words and figures: all a template may know
+
+
+@dataclass(frozen=True, slots=True)
+class StripStage:
+    """One stage of the strip; stage 0 is the blank as sawn.  ``minutes`` is machine time."""
+
+    number: int
+    kind: str
+    face: str
+    title: str
+    because: str
+    details: tuple[str, ...]
+    wait: str
+    colour: str
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EditView:
+    """One key that a fix changes: its steps, the same in words, as written now and as proposed.
+
+    ``was`` is empty where the key is not in the file; without ``value`` it is taken out, and
+    ``told`` is the value in words.  ``number`` tells that another number may be put in its place.
+    """
+
+    steps: tuple[str, ...]
+    words: str
+    was: str
+    value: str | None
+    told: str | None
+    number: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FindingPin:
+    """A finding in its place: ``picture`` is the number of its picture, -1 while there is none.
+
+    ``drawn`` tells that its figure is drawn at its place as well; ``fixable`` that a fix for it
+    may be looked for.
+    """
+
+    view: FindingView
+    face: str
+    x_mm: float
+    y_mm: float
+    picture: int
+    sum: str
+    drawn: bool = False
+    fixable: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CheckGroup:
+    """All findings of one weight."""
+
+    mark: Mark
+    heading: str
+    pins: tuple[FindingPin, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SwatchView:
+    """A mix with its letter and colour."""
+
+    letter: str
+    name: str
+    colour: str
+    recipe: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """The job as the head of the page shows it."""
+
+    title: str
+    summary: str
+    run: str
+    file: str
+    verdict: VerdictView
+    swatches: tuple[SwatchView, ...]
+    coarse: bool
+
+
+# ---- From what is in sight on the desk to the records of its page
+
 
 AS_SAWN = StripStage(
     number=0,

@@ -16,10 +16,9 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
 
 from flushwork.bench.desk.desk import Desk
-from flushwork.bench.desk.first_sight import title_of
 from flushwork.bench.desk.run_log import RunLog
 from flushwork.bench.desk.sheets import SAVED
-from flushwork.bench.desk.snapshot import CACHED
+from flushwork.bench.desk.snapshot import CACHED, title_of
 from flushwork.bench.server import cached_page_routes, shop_routes, text_routes
 from flushwork.bench.server.answers import (
     body_of,

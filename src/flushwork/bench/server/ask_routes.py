@@ -38,7 +38,7 @@ from flushwork.bench.server.answers import (
     words,
 )
 from flushwork.core.findings import Severity
-from flushwork.usecases.vary import VaryError
+from flushwork.usecases.what_if import VaryError
 
 
 def finder_of(request: Request) -> Finder:

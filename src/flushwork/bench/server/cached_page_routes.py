@@ -9,8 +9,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.desk.cached_page import FACES, CachedPage
-from flushwork.bench.desk.first_sight import framed
-from flushwork.bench.desk.snapshot import CACHED
+from flushwork.bench.desk.snapshot import CACHED, framed
 from flushwork.bench.server.answers import body_of, desk_of, face_asked
 
 RAW = "application/octet-stream"

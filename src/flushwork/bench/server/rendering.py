@@ -11,7 +11,7 @@ from flushwork.bench.pages.bench_days import days_view
 from flushwork.bench.server.answers import reads_of
 from flushwork.bench.server.resources import templates
 from flushwork.core.findings import Finding
-from flushwork.core.units.factors import OUNCE_G
+from flushwork.core.units.kinds import OUNCE_G
 from flushwork.core.units.shown import shown, shown_data, shown_markup
 from flushwork.resin.pours import Pour
 from flushwork.usecases.weigh import beside_g, weighable

@@ -17,7 +17,7 @@ import uvicorn
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.server.app import bench_app
 from flushwork.bench.server.guard import loopback_hosts
-from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import FlushworkError
 
 LOOPBACK: Final = "127.0.0.1"
 OWN_PORTS: Final = (49152, 16384)

@@ -24,7 +24,7 @@ from urllib.parse import parse_qs
 import uvicorn
 
 from flushwork.bench.server.guard import App, Guard, Receive, Scope, Send
-from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import FlushworkError
 
 KEY_LASTS_S: Final = 600.0
 MOST_PHONES: Final = 20

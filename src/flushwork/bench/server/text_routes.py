@@ -12,10 +12,10 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.desk.desk import Desk
-from flushwork.bench.desk.first_sight import first_sight
 from flushwork.bench.desk.job_file import spell
 from flushwork.bench.desk.prefetch import Gaze
 from flushwork.bench.desk.sheets import SAVED
+from flushwork.bench.desk.snapshot import first_sight
 from flushwork.bench.server.answers import (
     body_of,
     desk_of,
@@ -139,8 +139,7 @@ async def edit(request: Request) -> Response:
     """
     # imported late: reading YAML takes longer to load than the first answer may take
     from flushwork.job.text.change import in_place  # noqa: PLC0415
-    from flushwork.job.text.edit import EditError, with_path  # noqa: PLC0415
-    from flushwork.job.text.remove import remove_key  # noqa: PLC0415
+    from flushwork.job.text.edit import EditError, remove_key, with_path  # noqa: PLC0415
 
     sent = await body_of(request)
     before, out = words(sent, "text"), sent.get("out") is True

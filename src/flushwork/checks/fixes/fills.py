@@ -9,7 +9,7 @@ from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.process.bright_lines import bright_lines
 from flushwork.process.exposure import CHASED, WARMED
 from flushwork.process.rounds import planes_of
-from flushwork.resin.bright_line import LineProposal
+from flushwork.resin.recess import LineProposal
 from flushwork.shelf.known_hazards import hazards_of
 
 DEEPER_MM = (0.25, 0.5, 1.0)

@@ -7,11 +7,40 @@ from dataclasses import dataclass
 from typing import Final, TypeVar
 
 from flushwork.art.drawn import DrawnFace
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity
-from flushwork.core.findings import Finding, Subject, SubjectKind
+from flushwork.checks.odds.variation import Critical, CriticalQuantity
+from flushwork.core.findings import Finding, Severity, Subject, SubjectKind
 from flushwork.core.units import down_mm, number_text, up_mm
 from flushwork.job.records import Holes, Inlay, Job, Mix, Pocket
-from flushwork.job.text.change import changed_together
+from flushwork.job.text.change import changed, changed_together
+
+# ---- What if: keys of the job changed one at a time, and what the check then tells
+
+
+Hear = Callable[[str], tuple[Finding, ...]]
+"""A job text to its findings, those that refuse it included."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the check tells once a key holds a value: its stops, warnings and notes."""
+
+    value: str
+    findings: tuple[Finding, ...]
+
+    def of(self, severity: Severity) -> tuple[Finding, ...]:
+        """Return the findings of one weight that nobody has accepted."""
+        return tuple(
+            item for item in self.findings if item.severity is severity and item.accepted is None
+        )
+
+
+def sweep(text: str, key: str, values: Sequence[str], hear: Hear) -> tuple[Outcome, ...]:
+    """Return what the check tells for each value of a key."""
+    return tuple(Outcome(value, hear(changed(text, key, value))) for value in values)
+
+
+# ---- A fix: what to write into the job and how dear it is; what is asked for it, what it leaves
+
 
 Path = tuple[str, ...]
 

@@ -8,8 +8,7 @@ from typing import Final
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.checks.fixes import depths, fills, shapes, whole
-from flushwork.checks.fixes.fix import Fix, Idea, Question, applied
-from flushwork.checks.what_if import Hear
+from flushwork.checks.fixes.fix import Fix, Hear, Idea, Question, applied
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.job.records import Job
 from flushwork.job.text.change import VaryError

@@ -18,19 +18,30 @@ from shapely import MultiPolygon
 from flushwork.art.drawn import DrawnInlay
 from flushwork.art.regions import many
 from flushwork.built import Build
-from flushwork.checks.cut_rounds import cut_in, cut_stages
-from flushwork.checks.expected_heights import floor_mm, left_proud_mm, taken_after_cut_mm
-from flushwork.checks.odds import variation
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, variation_out
-from flushwork.checks.rules.board.thickness_rules import AREA_MM2, REPLAY_MM
-from flushwork.checks.stage_of import (
+from flushwork.checks.expected_board import (
+    Sunk,
+    cut_in,
+    cut_stages,
+    floor_mm,
     last_sanding,
+    left_proud_mm,
     sanded_off_mm,
     setup_number,
     stage_number,
     stages_of,
+    sunk_in,
+    taken_after_cut_mm,
+    to_front,
 )
-from flushwork.checks.sunk import Sunk, sunk_in, to_front
+from flushwork.checks.odds import variation
+from flushwork.checks.odds.variation import (
+    Critical,
+    CriticalQuantity,
+    Floats,
+    single,
+    variation_out,
+)
+from flushwork.checks.rules.board.thickness_rules import AREA_MM2, REPLAY_MM
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM
 from flushwork.core.findings import Subject
 from flushwork.job.records import Manner, MeasuredFrom

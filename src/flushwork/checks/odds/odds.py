@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 
 from flushwork.built import Build
 from flushwork.checks.odds.quantities import quantities
-from flushwork.checks.odds.quantity import CriticalQuantity
-from flushwork.checks.odds.variation import BOUND_SIGMAS, Key, Variation
+from flushwork.checks.odds.variation import BOUND_SIGMAS, CriticalQuantity, Key, Variation
 from flushwork.job.records import FaceName
 
 SAMPLES: Final = 10_000

@@ -8,13 +8,19 @@ from math import isfinite
 import numpy as np
 
 from flushwork.built import Build
+from flushwork.checks.expected_board import last_sanding, sanded_at, sanded_off_mm
 from flushwork.checks.odds import variation
 from flushwork.checks.odds.heights import upright
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity, Floats, single, variation_out
 from flushwork.checks.odds.sideways import sideways
+from flushwork.checks.odds.variation import (
+    Critical,
+    CriticalQuantity,
+    Floats,
+    single,
+    variation_out,
+)
 from flushwork.checks.rules.board.look_rules import mean_width_mm
 from flushwork.checks.rules.work.order_rules import has_flakes
-from flushwork.checks.stage_of import last_sanding, sanded_at, sanded_off_mm
 from flushwork.core.findings import Subject
 from flushwork.job.records import Manner
 from flushwork.resin.recess import (

@@ -12,12 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.art.regions import apart_mm, united
 from flushwork.built import Build
-from flushwork.checks.growth import datum_mm, growth_between
+from flushwork.checks.expected_board import setup_number, stage_number, stages_of, to_front
 from flushwork.checks.odds import variation
-from flushwork.checks.odds.quantity import By, Critical, CriticalQuantity, Floats, variation_out
-from flushwork.checks.odds.seam_cover import margin_mm, places_along
-from flushwork.checks.stage_of import setup_number, stage_number, stages_of
-from flushwork.checks.sunk import to_front
+from flushwork.checks.odds.variation import By, Critical, CriticalQuantity, Floats, variation_out
+from flushwork.checks.seam_cover import datum_mm, growth_between, margin_mm, places_along
 from flushwork.core.findings import TRIM_LINE, Subject
 from flushwork.fit.feeds import wall_deflection_mm
 from flushwork.job.records import FaceName

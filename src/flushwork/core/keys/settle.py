@@ -6,8 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Annotated, Any, Final, Protocol, TypeVar
 
-from flushwork.core.errors import JobRefusedError
-from flushwork.core.findings import Finding, Severity, Source
+from flushwork.core.findings import Finding, JobRefusedError, Severity, Source
 from flushwork.core.keys.declare import Declared, Keyed, SpreadField, ident, parts, picks
 from flushwork.core.keys.quantities import Kind, near
 from flushwork.core.keys.renamed import name_now

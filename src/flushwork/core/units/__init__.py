@@ -10,8 +10,14 @@ from flushwork.core.units.format import (
     up_mm,
 )
 from flushwork.core.units.kinds import Quantity, UnitError, names_of
-from flushwork.core.units.pairs import Ratio, read_clock, read_ratio, read_size
-from flushwork.core.units.parse import read_number, read_quantity
+from flushwork.core.units.parse import (
+    Ratio,
+    read_clock,
+    read_number,
+    read_quantity,
+    read_ratio,
+    read_size,
+)
 
 __all__ = [
     "Quantity",

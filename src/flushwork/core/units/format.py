@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Final
 
 from flushwork.core.units.kinds import BASE, UNITS, Quantity
-from flushwork.core.units.pairs import Ratio
+from flushwork.core.units.parse import Ratio
 
 
 class System(StrEnum):

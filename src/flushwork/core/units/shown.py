@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from flushwork.core.units.factors import FLUID_OUNCE_CM3, INCH_MM, OUNCE_G
 from flushwork.core.units.format import System, half_up, number_text
+from flushwork.core.units.kinds import FLUID_OUNCE_CM3, INCH_MM, OUNCE_G
 
 _MINUS: Final = "\N{MINUS SIGN}"
 _ML: Final = r"cm3|cm³|ml"

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.gcode.reader.arcs import add_arc
 from flushwork.gcode.reader.cycles import add_cycle
 from flushwork.gcode.reader.line_words import Block, LineError, whole

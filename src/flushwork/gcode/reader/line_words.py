@@ -19,7 +19,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Final
 
-from flushwork.core.errors import FlushworkError
+from flushwork.core.findings import FlushworkError
 
 
 class LineError(FlushworkError):

@@ -23,7 +23,7 @@ from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
-from flushwork.job.keys.inlays import Face, Inlay
+from flushwork.job.keys.inlays import Face, Inlay, check_names, check_order
 from flushwork.job.keys.lists import (
     Acceptance,
     BrightLines,
@@ -45,7 +45,6 @@ from flushwork.job.keys.wood import (
     first_finish,
     untrimmed,
 )
-from flushwork.job.order import check_names, check_order
 from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop
 
 ALONE: Final = Bed()

@@ -10,8 +10,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap
 
 from flushwork.core.keys.tree import Scalar
-from flushwork.job.text.edit import EditError, items_of, path_of, tree_of, with_key
-from flushwork.job.text.remove import remove_key
+from flushwork.job.text.edit import EditError, items_of, path_of, remove_key, tree_of, with_key
 
 Change = tuple[Sequence[str], str | None]
 """The steps of a key and what to write there; None takes it out.

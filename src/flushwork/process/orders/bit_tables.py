@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import isinf
 
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.fit.bit_sets import BitSet, Buy
 from flushwork.fit.cutting_force import CARBIDE_N_MM2, STRESS_SHARE
 from flushwork.fit.feeds import Proposal, deepest_mm, light, wall_deflection_mm

@@ -12,7 +12,6 @@ from typing import Final
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
-from flushwork.process.locating import goes_through, on_face, recesses
 from flushwork.process.orders.drill_orders import (
     INTO_SPOILBOARD_MM,
     bed_places,
@@ -21,10 +20,19 @@ from flushwork.process.orders.drill_orders import (
     recess_bit,
     trim_bit,
 )
-from flushwork.process.registration_marks import BELOW_MM, SUBJECT, marks_of
 from flushwork.process.rounds import FacePlanes
 from flushwork.process.stages import Setup, Stage, StageKind
-from flushwork.process.waste import BESIDE_MM, KERF_MM, Place
+from flushwork.process.waste import (
+    BELOW_MM,
+    BESIDE_MM,
+    KERF_MM,
+    SUBJECT,
+    Place,
+    goes_through,
+    marks_of,
+    on_face,
+    recesses,
+)
 from flushwork.shelf.items import Bit, Locating
 from flushwork.toolpaths.orders import CutOrder, DrillCut
 

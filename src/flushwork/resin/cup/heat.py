@@ -22,7 +22,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from flushwork.resin.clocks import RateRule, at_temperature_s, doubling_rate
+from flushwork.resin.cure import RateRule, at_temperature_s, doubling_rate
 from flushwork.shelf.items import Resin
 
 DIFFUSIVITY_MM2_S: Final = 0.1

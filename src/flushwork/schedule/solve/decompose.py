@@ -12,9 +12,9 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.runtime.memo import memoized
-from flushwork.schedule.dose import ready_minute
+from flushwork.schedule.shop_days import ready_minute
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank
 from flushwork.schedule.solve.lower_bound import least_end
 from flushwork.schedule.solve.solver import LIMITS, Limits, solve

@@ -14,9 +14,9 @@ from collections.abc import Callable, Iterable, Mapping
 from graphlib import CycleError
 from typing import TypeVar
 
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.bit_changes import changes, setups_of
-from flushwork.schedule.dose import last_minute, ready_minute
+from flushwork.schedule.shop_days import last_minute, ready_minute
 from flushwork.schedule.solve.tasks import Cure, Hold, Lag, Problem, Span, Task, real_after
 from flushwork.schedule.solve.waiting_rows import Row
 

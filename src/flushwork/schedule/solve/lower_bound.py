@@ -21,8 +21,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from flushwork.core.units.factors import DAY_MIN
-from flushwork.schedule.dose import last_minute, ready_minute
+from flushwork.core.units.kinds import DAY_MIN
+from flushwork.schedule.shop_days import last_minute, ready_minute
 from flushwork.schedule.solve.tasks import (
     Cure,
     CureClock,

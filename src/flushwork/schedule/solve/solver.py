@@ -12,9 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.bit_changes import MOST_SETUPS, changes, fewest_changes, setups_of
-from flushwork.schedule.dose import shift_dose
+from flushwork.schedule.shop_days import shift_dose
 from flushwork.schedule.solve.first_plan import first_plan, plan_rank, pushed_left
 from flushwork.schedule.solve.lower_bound import WorkBound, work_bounds
 from flushwork.schedule.solve.tasks import (

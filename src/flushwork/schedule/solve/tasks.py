@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from itertools import accumulate
 
-from flushwork.core.units.factors import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN
 
 
 @dataclass(frozen=True, slots=True)

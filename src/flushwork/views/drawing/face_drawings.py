@@ -18,17 +18,18 @@ from flushwork.views.drawing.drawing_marks import (
     axes_mark,
     board,
     callout_mark,
+    callouts,
     dot_mark,
     empty_mark,
     holes_mark,
     pin_mark,
     shade,
     spot_mark,
+    spots,
     strip_mark,
     tint,
 )
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.drawing.map_letters import callouts, spots
 
 GUTTER_MM: Final = 9.0
 """Room on paper at both sides of a colour map for the letters of what is too small for one."""

@@ -12,7 +12,7 @@ from typing import Final
 import shapely
 from shapely import box
 
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.views.book_records import Picture, SheetView
 from flushwork.views.drawing import svg
 from flushwork.views.drawing.drawing_marks import INK, SOFT, Space

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import LineString
 
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.strata.section import BoardSection
 from flushwork.views.book_records import LayerView, Picture
 from flushwork.views.drawing import svg

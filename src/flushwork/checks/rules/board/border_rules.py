@@ -13,7 +13,7 @@ from flushwork.built import Build
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import up_mm
 from flushwork.core.words import counted
-from flushwork.job.order import rests_on
+from flushwork.job.keys.inlays import rests_on
 from flushwork.job.records import FaceName
 
 AREA_MM2 = 0.01

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.checks.expected_heights import taken_after_cut_mm
+from flushwork.checks.expected_board import taken_after_cut_mm
 from flushwork.checks.rules.board.thickness_rules import near_wood_between
 from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.fit.grip import grip_of, set_on_pins

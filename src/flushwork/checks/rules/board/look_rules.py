@@ -11,7 +11,7 @@ from shapely import MultiPolygon
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.art.regions import apart_mm, united
 from flushwork.built import Build
-from flushwork.checks.cut_rounds import JustCut, just_cut
+from flushwork.checks.expected_board import JustCut, just_cut
 from flushwork.checks.rules.board.thickness_rules import holes_through_the_other_face
 from flushwork.colour.spaces import Apart, apart
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject

@@ -13,9 +13,8 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.regions import many
 from flushwork.built import Build
-from flushwork.checks.expected_heights import finished_thickness_mm
-from flushwork.checks.growth import width_across_mm
-from flushwork.checks.sunk import sunk_in
+from flushwork.checks.expected_board import finished_thickness_mm, sunk_in
+from flushwork.checks.seam_cover import width_across_mm
 from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import FaceName
 from flushwork.runtime.memo import memoized

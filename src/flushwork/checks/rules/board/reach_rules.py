@@ -11,8 +11,7 @@ from flushwork.art.regions import united
 from flushwork.built import Build
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.core.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
-from flushwork.fit.opening import TIGHT_MM
-from flushwork.fit.reach import Fit, Reach
+from flushwork.fit.reach import TIGHT_MM, Fit, Reach
 from flushwork.process.orders.drill_orders import facing_bit, hole_bit, trim_bit
 from flushwork.process.stages import StageKind
 from flushwork.toolpaths.orders import EngraveCut, GcodeFile, Operation

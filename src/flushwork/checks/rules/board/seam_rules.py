@@ -13,19 +13,17 @@ from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.art.regions import united
 from flushwork.built import Build
 from flushwork.checks import registration
-from flushwork.checks.growth import (
+from flushwork.checks.seam_cover import (
+    EDGE_BLUR_MM,
     Growth,
+    SeamPlaces,
     comes_back,
     datum_mm,
     growth_between,
-    moisture_when_cutting,
-    setup_of,
-)
-from flushwork.checks.odds.seam_cover import (
-    EDGE_BLUR_MM,
-    SeamPlaces,
     margin_mm,
+    moisture_when_cutting,
     places_along,
+    setup_of,
     weakest,
 )
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject

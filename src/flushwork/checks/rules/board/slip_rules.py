@@ -12,10 +12,9 @@ from dataclasses import dataclass
 
 from flushwork.built import Build
 from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
-from flushwork.core.units.factors import INCH_MM
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.fit.reach import Fit
-from flushwork.job.records import StrokeArt
-from flushwork.job.sources import thing_at, told_at
+from flushwork.job.records import StrokeArt, thing_at, told_at
 from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.shelf.items import Bit, BitKind
 

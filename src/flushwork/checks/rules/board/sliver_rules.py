@@ -13,7 +13,7 @@ from shapely import Polygon, STRtree
 from flushwork.art.drawn import DrawnFace
 from flushwork.art.regions import apart_mm
 from flushwork.built import Build
-from flushwork.checks.sunk import sunk_in
+from flushwork.checks.expected_board import sunk_in
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import up_mm
 from flushwork.job.records import FaceName, Job, Manner

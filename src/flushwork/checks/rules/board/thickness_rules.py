@@ -2,22 +2,65 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from math import sqrt
 
 from shapely import MultiPolygon, Polygon
 
 from flushwork.art.regions import many
 from flushwork.built import Build
-from flushwork.checks.expected_heights import finished_mm, finished_thickness_mm
-from flushwork.checks.sunk import Sunk, all_sunk_in, sunk_in, to_front
-from flushwork.checks.tolerance_stack import Link, chain
+from flushwork.checks.expected_board import (
+    Sunk,
+    all_sunk_in,
+    finished_mm,
+    finished_thickness_mm,
+    sunk_in,
+    to_front,
+)
 from flushwork.core.findings import Finding, Measure, Place, Severity
 from flushwork.core.units import down_mm, up_mm
 from flushwork.core.words import counted, plural
 from flushwork.job.records import FaceName
 from flushwork.runtime.memo import memoized
 from flushwork.strata.measure import least_wood_between_faces
+
+# ---- Chains of sizes with tolerances: what adds up at worst, and what usually comes out
+#
+# Worst case: the sum of the tolerances. Root sum square: the root of the sum of their squares, what
+# independent errors come to (F. W. Scholz, "Tolerance Stack Analysis Methods", 1995).
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One size of a chain: added (sign 1) or taken off (-1), within a tolerance to both sides."""
+
+    nominal_mm: float
+    within_mm: float
+    sign: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """What a chain comes to."""
+
+    nominal_mm: float
+    worst_mm: float
+    usual_mm: float
+
+
+def chain(links: Iterable[Link]) -> Chain:
+    """Return the nominal sum of a chain, its worst case and its root sum square."""
+    held = tuple(links)
+    return Chain(
+        sum(link.sign * link.nominal_mm for link in held),
+        sum(link.within_mm for link in held),
+        sqrt(sum(link.within_mm**2 for link in held)),
+    )
+
+
+# ---- Is there wood left where there must be: between the faces, and under second passes?
+
 
 AREA_MM2 = 0.05
 """Overlaps smaller than this are edges that touch."""

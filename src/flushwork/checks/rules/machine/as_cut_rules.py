@@ -12,11 +12,16 @@ from shapely import MultiPolygon, Point
 from flushwork.art.drawn import Drawn, DrawnFace, DrawnHoles
 from flushwork.art.regions import many, united
 from flushwork.built import Build
-from flushwork.checks.cut_rounds import just_cut
-from flushwork.checks.expected_heights import finished_mm, left_proud_mm, wood_mm
+from flushwork.checks.expected_board import (
+    apart,
+    finished_mm,
+    just_cut,
+    left_proud_mm,
+    made_at,
+    to_front,
+    wood_mm,
+)
 from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM
-from flushwork.checks.stage_of import made_at
-from flushwork.checks.sunk import apart, to_front
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.process.orders.drill_orders import hole_bit, trim_bit
 from flushwork.process.stages import StageKind

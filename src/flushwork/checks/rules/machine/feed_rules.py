@@ -13,10 +13,9 @@ from flushwork.built import Build
 from flushwork.checks.rules.machine.file_rules import imported_line, reports_of
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import up_mm
-from flushwork.job.records import Job
-from flushwork.job.sources import thing_at
+from flushwork.job.records import Job, thing_at
+from flushwork.shelf.equipment import UNMARKED, edge_m_s
 from flushwork.shelf.items import Bit, BitKind
-from flushwork.shelf.spinning import UNMARKED, edge_m_s
 from flushwork.strata.surfaces import CutReport
 from flushwork.toolpaths.moves import Flags, MoveKind, table_of
 from flushwork.toolpaths.orders import GcodeFile, Work

@@ -17,7 +17,7 @@ from flushwork.fit.cutting_force import RESIN_STOCK, beside, stock_of_wood
 from flushwork.fit.feeds import push_n
 from flushwork.fit.grip import Grip, grip_of, tabs_n, tape_n
 from flushwork.gcode.swept import CLAMP_GAP_MM, SAME_HEIGHT_MM, radius_mm, swept
-from flushwork.job.sources import held_at
+from flushwork.job.records import held_at
 from flushwork.process.stages import Setup
 from flushwork.process.waste import keep_outs_of
 from flushwork.shelf.items import BitKind

@@ -17,13 +17,12 @@ from flushwork.core.findings import Finding, Measure, Place, Severity, Source, S
 from flushwork.core.units import up_mm
 from flushwork.gcode.reader.program_text import lines_with
 from flushwork.gcode.swept import CLAMP_GAP_MM, known_from, radius_mm
-from flushwork.job.sources import held_at, told_at
-from flushwork.process.locating import recesses
+from flushwork.job.records import held_at, told_at
 from flushwork.process.orders.drill_orders import MARK_MM, mark_bit, recess_bit
 from flushwork.process.orders.waste_cuts import blank_depth_mm, kerf_of
-from flushwork.process.waste import BESIDE_MM, keep_out_box, keep_outs_of
+from flushwork.process.waste import BESIDE_MM, keep_out_box, keep_outs_of, recesses
 from flushwork.shelf.items import KeepOut
-from flushwork.strata.path_segments import segments
+from flushwork.strata.cutting import segments
 from flushwork.strata.steps import CutStep
 from flushwork.toolpaths.moves import table_of
 from flushwork.toolpaths.orders import GcodeFile

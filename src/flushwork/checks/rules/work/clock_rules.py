@@ -10,17 +10,13 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.core.tolerances import VISIBLE_MM
-from flushwork.core.units.factors import HOUR_S, MINUTE_S
-from flushwork.job.records import Manner
-from flushwork.job.sources import told_at
-from flushwork.resin.bubbles import escape
-from flushwork.resin.clocks import at_temperature_s
+from flushwork.core.units.kinds import HOUR_S, MINUTE_S
+from flushwork.job.records import Manner, told_at
+from flushwork.resin.before_gel import MIXING_S, clear_top_mm, escape, sinking_mm
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cup.heat import label_g
-from flushwork.resin.cure import cure_ends
-from flushwork.resin.pot_life import MIXING_S
+from flushwork.resin.cure import at_temperature_s, cure_ends
 from flushwork.resin.pours import Pour
-from flushwork.resin.settling import clear_top_mm, sinking_mm
 from flushwork.resin.thinned import slowest_of_each, working_resin
 
 CLEAR_MM: Final = 1.0

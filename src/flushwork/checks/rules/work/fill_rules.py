@@ -15,9 +15,8 @@ from flushwork.checks.odds.heights import grooves_of
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import down_mm
-from flushwork.core.units.factors import HOUR_S
-from flushwork.job.records import Manner
-from flushwork.job.sources import thing_at, told_at
+from flushwork.core.units.kinds import HOUR_S
+from flushwork.job.records import Manner, thing_at, told_at
 from flushwork.process.stages import StageKind
 from flushwork.resin.cure import cure_ends
 from flushwork.resin.thinned import slowest_of_each

@@ -11,9 +11,8 @@ from typing import Final
 
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Severity, Subject
-from flushwork.core.units.factors import MINUTE_S
-from flushwork.job.records import Job, Mix
-from flushwork.job.sources import thing_at
+from flushwork.core.units.kinds import MINUTE_S
+from flushwork.job.records import Job, Mix, thing_at
 from flushwork.process.exposure import ON_MACHINE, Exposure, exposures
 from flushwork.process.stages import Stage, StageKind
 from flushwork.schedule.schedule import Step

@@ -14,10 +14,9 @@ from flushwork.checks.rules.board.look_rules import mean_width_mm
 from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.core.units import down_mm
 from flushwork.job.records import Manner, Mix
+from flushwork.resin.before_gel import fluid_time_to_gel_s, pot_life_s, viscosity_at_pa_s
 from flushwork.resin.bleed import bleed_mm
-from flushwork.resin.pot_life import pot_life_s
 from flushwork.resin.thinned import slower, stays_share, working_resin
-from flushwork.resin.viscosity import fluid_time_to_gel_s, viscosity_at_pa_s
 from flushwork.shelf.items import PigmentKind
 
 FLAKE_SHARE: Final = 0.1

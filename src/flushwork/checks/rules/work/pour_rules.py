@@ -11,9 +11,9 @@ from flushwork.core.words import counted
 from flushwork.job.records import LoosePart, Manner
 from flushwork.process.bright_lines import BrightLine, bright_lines
 from flushwork.process.stages import StageKind
+from flushwork.resin.before_gel import sinking_mm
 from flushwork.resin.composition import PIGMENT, REST, ratio_by_weight
 from flushwork.resin.pours import Part, Pour
-from flushwork.resin.settling import sinking_mm
 from flushwork.wood.dyeing import DyeRecipe, dye_recipes
 
 PERCENT = 100.0

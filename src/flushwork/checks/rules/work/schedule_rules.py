@@ -14,8 +14,8 @@ from flushwork.built import Build
 from flushwork.checks.rules.machine.as_cut_rules import box_of
 from flushwork.checks.rules.machine.waste_rules import LEAST_GAP_MM
 from flushwork.core.findings import Finding, Measure, Severity, Subject
-from flushwork.core.units.factors import DAY_MIN
-from flushwork.job.sources import thing_at, told_at
+from flushwork.core.units.kinds import DAY_MIN
+from flushwork.job.records import thing_at, told_at
 from flushwork.process.user_order import keeps_order, known_steps, stages_named
 from flushwork.schedule.schedule import Hindrance, Obstacle, Reached, Schedule, Wait
 from flushwork.shelf.working import HandTimes

@@ -11,8 +11,8 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.checks.odds.heights import fills, floors_left, left_to_sand
 from flushwork.checks.odds.odds import told_of
-from flushwork.checks.odds.quantity import Critical, CriticalQuantity
 from flushwork.checks.odds.sideways import beside_holes, beside_trim, edges_of_first_passes, walls
+from flushwork.checks.odds.variation import Critical, CriticalQuantity
 from flushwork.checks.rules.board.sliver_rules import ALONG_MM
 from flushwork.checks.rules.machine.feed_rules import cutting_h, life_h
 from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject

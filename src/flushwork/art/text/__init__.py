@@ -1,1 +1,0 @@
-"""Words as outlines or single lines, by packaged fonts or a font file."""

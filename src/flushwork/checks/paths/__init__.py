@@ -1,1 +1,0 @@
-"""Where G-code files lead their bits, held against the drawing by exact geometry."""

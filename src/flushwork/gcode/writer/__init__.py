@@ -1,1 +1,0 @@
-"""Moves to the text of a G-code file."""
