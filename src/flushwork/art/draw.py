@@ -16,6 +16,7 @@ from flushwork.art.drawn import Begun, DrawnFace, DrawnHoles, DrawnInlay, DrawnP
 from flushwork.art.faults import Faults, refusal
 from flushwork.art.glyph_outlines import draw_text
 from flushwork.art.hole_patterns import draw_holes
+from flushwork.art.layouts.draw_layout import draw_layout
 from flushwork.art.placement import place
 from flushwork.art.plain_shapes import draw_circle, draw_polygon, draw_rectangle
 from flushwork.art.regions import many, many_lines, united
@@ -35,6 +36,7 @@ from flushwork.job.records import (
     FaceName,
     Inlay,
     Job,
+    LayoutArt,
     Pocket,
     PolygonArt,
     RectangleArt,
@@ -91,17 +93,20 @@ def draw_artwork(artwork: Artwork, folder: Path, together: tuple[SvgArt, ...] = 
     tolerance_mm = FLATTENING_MM / scale if scale > 0.0 else FLATTENING_MM
     match art:
         case SvgArt():
-            return draw_svg(art, folder, source, tolerance_mm, together)
+            shapes = draw_svg(art, folder, source, tolerance_mm, together)
         case TextArt():
-            return draw_text(art, folder, source, tolerance_mm)
+            shapes = draw_text(art, folder, source, tolerance_mm)
         case StrokeArt():
-            return draw_strokes(art, source, tolerance_mm)
+            shapes = draw_strokes(art, source, tolerance_mm)
         case CircleArt():
-            return draw_circle(art, source, tolerance_mm)
+            shapes = draw_circle(art, source, tolerance_mm)
         case PolygonArt():
-            return draw_polygon(art, source)
+            shapes = draw_polygon(art, source)
         case RectangleArt():
-            return draw_rectangle(art, source, tolerance_mm)
+            shapes = draw_rectangle(art, source, tolerance_mm)
+        case LayoutArt():
+            shapes = draw_layout(art, folder, source, tolerance_mm)
+    return shapes
 
 
 @dataclass

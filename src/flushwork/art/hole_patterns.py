@@ -16,9 +16,18 @@ import numpy as np
 
 from flushwork.art.drawn import Box, DrawnHoles, Hole
 from flushwork.art.faults import Faults, folder_of, refusal
+from flushwork.art.layouts.draw_layout import layout_places
 from flushwork.art.placement import placed_maps
 from flushwork.core.findings import Source
-from flushwork.job.records import ArcHoles, GridHoles, Holes, LineHoles, Point, PointHoles
+from flushwork.job.records import (
+    ArcHoles,
+    GridHoles,
+    Holes,
+    LayoutHoles,
+    LineHoles,
+    Point,
+    PointHoles,
+)
 
 UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4}
 """Exact (NIST Special Publication 811, appendix B)."""
@@ -158,6 +167,8 @@ def _pattern(holes: Holes, folder: Path) -> Sequence[Point]:
         case PointHoles():
             read = read_points(folder / pattern.file, holes.source) if pattern.file else ()
             return (*pattern.points, *read)
+        case LayoutHoles():
+            return layout_places(pattern, holes)
 
 
 def _grid(grid: GridHoles) -> list[Point]:

@@ -21,6 +21,8 @@ from flushwork.core.keys.quantities import (
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Size, WordLines, Words
+from flushwork.job.keys.games import AREA, HOLES, LINES, WORDS
+from flushwork.job.keys.layouts import Layout, OfLayout, known_part
 from flushwork.job.keys.placing import PAIR, Placement
 
 Point = tuple[float, float]
@@ -81,15 +83,15 @@ class TextArt(Keyed):
     words: Annotated[str, WordLines(), Key("HALCYON", name="text")]
     """Words to set, on one line or on several: a block of lines."""
     font: Annotated[str, Words(), Key("serif bold", default="serif")]
-    """With text: a packaged font or a font file. `single line`, `single line plain` and `single
-    line script` are lines for a bit to follow."""
+    """With text and a layout's numbers: a packaged font or a font file. `single line`, `single
+    line plain` and `single line script` are lines for a bit to follow."""
     size_mm: Annotated[float, LENGTH, Key("9 mm")]
-    """With text: the height of the em square."""
+    """With text and a layout's numbers: the height of the em square."""
     spacing: Annotated[float, share(-0.5, 5.0), Key("5 %", default=0.0)]
     """With text: extra room between letters, as a share of the size."""
     width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)] = 0.0
-    """With lines and curve, and text in a single-line font: the width of the line; left out, one
-    pass of the bit."""
+    """With lines, curve, a layout's lines and text in a single-line font: the width of the
+    line; left out, one pass of the bit."""
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
@@ -124,13 +126,13 @@ class StrokeArt(Keyed):
     ]
     """Lines, each a list of [right, up] points."""
     width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)]
-    """With lines and curve, and text in a single-line font: the width of the line; left out, one
-    pass of the bit."""
+    """With lines, curve, a layout's lines and text in a single-line font: the width of the
+    line; left out, one pass of the bit."""
     smooth: bool
     closed: Annotated[bool, TRUTH, Key("yes")] = False
     """With lines and curve: joined back to the start."""
     ends: Annotated[str, OneOf(("round", "flat", "square")), Key("flat")] = "round"
-    """With lines and curve: the shape of open ends."""
+    """With lines, curve and a layout's lines: the shape of open ends."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
@@ -300,7 +302,63 @@ class RectangleArt(Keyed):
                 )
 
 
-Art = SvgArt | TextArt | StrokeArt | CircleArt | PolygonArt | RectangleArt
+@dataclass(frozen=True, slots=True)
+class LayoutArt(Keyed):
+    """A part of a layout: its areas, its lines ``width_mm`` wide, its numbers, or discs.
+
+    Of holes it makes discs of ``disc_mm``.  Its own zero is the middle of the layout.
+    """
+
+    kinds: ClassVar[tuple[str, ...]] = ("layout",)
+    by_points: ClassVar[bool] = True
+
+    layout: Annotated[Layout, OfLayout(), Key("morris")]
+    """One of the job's `layouts`, of which a part is taken."""
+    part: Annotated[str, Words(40), Key("lines")]
+    """With layout: the part that is taken."""
+    width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)] = 0.0
+    """With lines, curve, a layout's lines and text in a single-line font: the width of the
+    line; left out, one pass of the bit."""
+    ends: Annotated[str, OneOf(("round", "flat", "square")), Key("flat")] = "round"
+    """With lines, curve and a layout's lines: the shape of open ends."""
+    font: Annotated[str, Words(), Key("serif bold")] = "serif"
+    """With text and a layout's numbers: a packaged font or a font file. `single line`, `single
+    line plain` and `single line script` are lines for a bit to follow."""
+    size_mm: Annotated[float | None, LENGTH, Key("9 mm", optional=True)] = None
+    """With text and a layout's numbers: the height of the em square."""
+    disc_mm: Annotated[float | None, LENGTH, Key("8 mm", optional=True)] = None
+    """With layout: the discs that stand for its holes, across."""
+
+    @property
+    def kind(self) -> str:
+        """What the part is made of."""
+        return self.layout.by.parts[self.part]
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Ask for what the part needs."""
+        layout: Layout = own["layout"]
+        own["part"] = known_part(layout, own["part"], at, AREA, LINES, HOLES, WORDS)
+        kind = layout.by.parts[own["part"]]
+        for key, of in (("size", WORDS), ("disc", HOLES)):
+            field = f"{key}_mm"
+            if not own[field] and kind == of and layout.name:
+                at.slip(
+                    "key-missing", f"`{key}` is missing: the part is made of {of}",
+                    f"add `{key}: {'5 mm' if key == 'size' else '8 mm'}`",
+                )  # fmt: skip
+        own["width_mm"] = own["width_mm"] or 0.0
+        single = kind == WORDS and own["font"] in SINGLE_LINE
+        if own["width_mm"] and kind != LINES and not single:
+            at.slip(
+                "key-out-of-place",
+                f"`width` goes with lines; the part {own['part']} is made of {kind}",
+                "leave it out here",
+                "width",
+            )
+
+
+Art = SvgArt | TextArt | StrokeArt | CircleArt | PolygonArt | RectangleArt | LayoutArt
 NOWHERE: Final = CircleArt(diameter_mm=1.0, hole_mm=0.0)
 """Stands in for artwork refused already."""
 
@@ -309,7 +367,10 @@ NOWHERE: Final = CircleArt(diameter_mm=1.0, hole_mm=0.0)
 class Artwork(Keyed):
     """One piece of artwork and its place."""
 
-    art: Annotated[Art, Spread(SvgArt, TextArt, StrokeArt, CircleArt, PolygonArt, RectangleArt)]
+    art: Annotated[
+        Art,
+        Spread(SvgArt, TextArt, StrokeArt, CircleArt, PolygonArt, RectangleArt, LayoutArt),
+    ]
     placement: Annotated[Placement, Spread(Placement)]
     source: Source
 
@@ -322,5 +383,7 @@ class Artwork(Keyed):
         own["source"] = at.source(kind) if kind else at.source()
 
 
-ART_KINDS: Final = ("svg", "text", "lines", "curve", "circle", "ring", "polygon", "rectangle")
+ART_KINDS: Final = (
+    "svg", "text", "lines", "curve", "circle", "ring", "polygon", "rectangle", "layout",
+)  # fmt: skip
 """The keys that name a kind of artwork."""

@@ -21,6 +21,7 @@ from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import TRUTH, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.art import Point
+from flushwork.job.keys.layouts import LayoutHoles
 from flushwork.job.keys.placing import PAIR, PITCH, Placement
 from flushwork.shelf.items import Bit
 
@@ -115,7 +116,7 @@ class PointHoles(Keyed):
     """A text file of holes, one `x, y` in mm to a line."""
 
 
-HolePattern = GridHoles | LineHoles | ArcHoles | PointHoles
+HolePattern = GridHoles | LineHoles | ArcHoles | PointHoles | LayoutHoles
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,7 @@ class Holes(Keyed):
     ]
     """What you call it; numbered where left out."""
     face: FaceName
-    pattern: Annotated[HolePattern, Spread(GridHoles, LineHoles, ArcHoles, PointHoles)]
+    pattern: Annotated[HolePattern, Spread(GridHoles, LineHoles, ArcHoles, PointHoles, LayoutHoles)]
     placement: Annotated[Placement, Spread(Placement)]
     diameter_mm: Annotated[float, length(0.0, 100.0, above=True), Key("3.175 mm")]
     """Of each hole."""

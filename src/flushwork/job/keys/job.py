@@ -24,6 +24,7 @@ from flushwork.core.units import Quantity
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
 from flushwork.job.keys.inlays import Face, Inlay, check_names, check_order
+from flushwork.job.keys.layouts import Layout
 from flushwork.job.keys.lists import (
     Acceptance,
     BrightLines,
@@ -121,6 +122,8 @@ class Job(Keyed):
     ] = 0.6
     """What is wanted of lines that shine by flakes."""
     bright_odds: float = 0.9
+    layouts: Annotated[tuple[Layout, ...], Names(Layout), Key(default=())] = ()
+    """Boards of games and ornament by their measures, by name."""
     outline: Annotated[
         Outline,
         Key(
