@@ -51,6 +51,13 @@ THINNED = (
     "pigments: [teal flake], bubbles: flame}\n"
 )
 CASES = {
+    "frame-shows-edge": (
+        job(
+            "trim line: {rectangle: 76 mm x 56 mm, hidden border: 0.4 mm}\n"
+            "front: {inlays: [{name: field, circle: 20 mm, depth: 2 mm, fill: navy}]}\n"
+        ),
+        "hidden border",
+    ),
     "wood-between-too-thin": (job(BACKED % ("6 mm", "navy", "6 mm")), "depth"),
     "wood-between-gone": (job(BACKED % ("8 mm", "navy", "7.5 mm")), "depth"),
     "second-pass-floor-thin": (job(NESTED % "2.8 mm"), "wing.depth"),

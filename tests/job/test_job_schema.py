@@ -138,7 +138,7 @@ def test_the_docs_tell_the_starter_shop() -> None:
 
 def test_the_job_in_the_docs_reads(tmp_path: Path) -> None:
     told = (ROOT / "docs" / "job-file.md").read_text("utf-8")
-    (text,) = re.findall(r"```yaml\n(.*?)```", told, re.DOTALL)
+    text = "".join(re.findall(r"```yaml\n(.*?)```", told, re.DOTALL))
     (tmp_path / "job.yaml").write_text(text, "utf-8")
     assert read_job(tmp_path / "job.yaml").title == "Kingfisher coaster"
 

@@ -69,6 +69,7 @@ from flushwork.views.warning_lines import (
     safety_lines,
     setup_warnings,
 )
+from flushwork.views.year_views import year_view
 
 PLACES_HEIGHT_MM = 60.0
 COVER_MM, LEAST_COVER_MM, MOST_COVER_MM = 64.0, 34.0, 110.0
@@ -162,6 +163,7 @@ def _in_metric(context: ViewContext) -> BookView:
         no_returns=no_returns_view(context.risk, live)
         if context.risk and context.risk.points
         else None,
+        year=year_view(context.build, live.width_mm, lengths),
         bits=bits_view(
             context.build.gcode_files, context.build.bit_sets, inch=context.units == "inch"
         ),

@@ -18,6 +18,7 @@ from flushwork.job.records import Allowances, FaceName, Inlay, Job, MeasuredFrom
 from flushwork.process.stages import Stage, StageKind
 from flushwork.runtime.memo import memoized
 from flushwork.strata.surfaces import FaceStack
+from flushwork.wood.seasons import MovingBoard, Year, year_of
 
 # ---- At which stage and in which setup each thing is decided
 
@@ -260,3 +261,17 @@ def apart(discs: list[Polygon]) -> MultiPolygon:
 def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
     """Return a region of the back face in the front face's frame."""
     return affine_transform(shape, back_map(job.blank).numbers)
+
+
+def year_of_build(build: Build) -> Year:
+    """Return what a year where they will live does to the finished pieces."""
+    blank = build.job.blank
+    west, south, east, north = build.face("front").trim.bounds
+    board = MovingBoard(
+        wood=blank.wood,
+        width_mm=north - south if blank.grain_along_x else east - west,
+        moisture=blank.moisture,
+        flat_sawn=blank.flat_sawn,
+        ring_radius_mm=blank.ring_radius_mm,
+    )
+    return year_of(board, build.job.rooms)

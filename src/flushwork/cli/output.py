@@ -151,7 +151,7 @@ class Console:
         if finding.place is not None:
             place = finding.place
             terminal.print(
-                _text(f"  At x {place.x_mm:.2f}, y {place.y_mm:.2f} mm on the {place.face}.")
+                self._text(f"  At x {place.x_mm:.2f}, y {place.y_mm:.2f} mm on the {place.face}.")
             )
         if finding.remedy:
             terminal.print(self._text(f"  {finding.remedy}"))

@@ -457,6 +457,20 @@ class LightView:
 
 
 @dataclass(frozen=True, slots=True)
+class YearView:
+    """What a year where it will live does to the board: its picture, its figures, every place.
+
+    ``asked`` is whether the job names its places; the short book tells of no others.
+    """
+
+    chart: Picture
+    facts: tuple[Fact, ...]
+    places: TableView
+    note: str
+    asked: bool
+
+
+@dataclass(frozen=True, slots=True)
 class SettingGroup:
     """What the job was understood to say about one thing."""
 
@@ -591,4 +605,5 @@ class BookView:
     odds: OddsView | None = None
     no_returns: NoReturnsView | None = None
     bits: BitsView | None = None
+    year: YearView | None = None
     pngs: Mapping[str, bytes] = field(default_factory=dict)

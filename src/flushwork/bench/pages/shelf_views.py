@@ -196,7 +196,7 @@ def _boards(made: Build, lengths: Lengths) -> tuple[BoardOnShelf, ...]:
         ),
         BoardOnShelf(
             "Wood",
-            ("pores", "density", "moves across, flat-sawn", HARM),
+            ("pores", "density", "side hardness", "moves across, flat-sawn", "quarter-sawn", HARM),
             tuple(
                 Thing(
                     wood.colour,
@@ -204,7 +204,9 @@ def _boards(made: Build, lengths: Lengths) -> tuple[BoardOnShelf, ...]:
                     (
                         wood.pores,
                         f"{number(wood.gravity, 2)}{NO_BREAK}g/cm\N{SUPERSCRIPT THREE}",
-                        f"{number(wood.tangential_per_pct * 100.0, 2)}{NO_BREAK}% per % moisture",
+                        f"{number(wood.hardness_n, 0)}{NO_BREAK}N",
+                        f"{number(wood.tangential_per_pct * 100.0, 3)}{NO_BREAK}% per % moisture",
+                        f"{number(wood.radial_per_pct * 100.0, 3)}{NO_BREAK}% per % moisture",
                         harm(wood),
                     ),
                     clean(wood.source),

@@ -15,6 +15,7 @@ from flushwork.views.book_records import (
     SetupView,
     UnitSystem,
     VerdictView,
+    YearView,
 )
 from flushwork.views.check_views import HEADINGS, MARKS, check_view, verdict
 from flushwork.views.context import ViewContext, run_words, summary
@@ -27,6 +28,7 @@ from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import recipe
 from flushwork.views.setup_views import setup_views
 from flushwork.views.stage_views import stage_views
+from flushwork.views.year_views import year_view
 
 # ---- What a page of the bench shows, in words and figures: all a template may know
 
@@ -126,6 +128,8 @@ AS_SAWN = StripStage(
     colour="",
     warnings=(),
 )
+YEAR_MM = 180.0
+"""Width of the year's picture before the page scales it."""
 UNCHECKED = VerdictView("note", "Being checked", "This is the first picture; the check follows.")
 
 
@@ -269,3 +273,8 @@ def setups(context: ViewContext) -> tuple[SetupView, ...]:
 def pours(context: ViewContext) -> tuple[PourView, ...]:
     """Return the card of every pour."""
     return pour_views(context, context.letters)
+
+
+def year(context: ViewContext) -> YearView:
+    """Return what a year where it will live does to the board."""
+    return year_view(context.build, YEAR_MM, context.lengths)

@@ -35,7 +35,7 @@ from flushwork.bench.server.shop_net import NetError, ShopNet
 if TYPE_CHECKING:
     from flushwork.views.book_records import UnitSystem
 
-PARTS = ("head", "strip", "mixes", "check", "cuts", "pours", "days")
+PARTS = ("head", "strip", "mixes", "check", "cuts", "pours", "days", "wood")
 
 
 def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime]) -> App:

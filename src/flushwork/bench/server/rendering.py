@@ -42,6 +42,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
             for view, pour in zip(whole_page.pours(context), snapshot.made.pours, strict=True)
         ],
         "days": days_view(snapshot.made),
+        "year": whole_page.year(context),
         "job": head,
         "stages": whole_page.strip(context),
         "check": check,
@@ -49,7 +50,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "units": units,
         "weight": {"unit": "oz", "g": OUNCE_G} if reads.ounces else {"unit": "g", "g": 1},
     }
-    names = ("head", "strip", "mixes", "check", "cuts", "pours", "days")
+    names = ("head", "strip", "mixes", "check", "cuts", "pours", "days", "wood")
     return {
         "generation": snapshot.generation,
         "title": head.title,

@@ -83,6 +83,13 @@ def quarter_sawn(asked: Question) -> Iterator[Fix]:
         yield fix(("blank", "sawn"), "quarter", 3)
 
 
+def wider_border(asked: Question) -> Iterator[Fix]:
+    """Yield a hidden border that covers the gap, then wood sawn the other way."""
+    if asked.finding.measure is not None:
+        yield fix(("trim line", "hidden border"), up(asked.finding.measure.value + 0.05))
+    yield from quarter_sawn(asked)
+
+
 def no_marks(asked: Question) -> Iterator[Fix]:
     """Yield a larger blank, then no registration marks."""
     yield from larger_blank(asked)
@@ -102,4 +109,6 @@ IDEAS: dict[str, Idea] = {
     "cut-before-cure": longer_wait,
     "pot-life-over": more_groups,
     "rigid-inlay-moves": quarter_sawn,
+    "frame-shows-edge": wider_border,
+    "board-cups": quarter_sawn,
 }

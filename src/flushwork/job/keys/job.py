@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Any, Final
 
 from pydantic_core import PydanticCustomError
@@ -47,6 +47,7 @@ from flushwork.job.keys.wood import (
     untrimmed,
 )
 from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop
+from flushwork.shelf.rooms import Room, usual_rooms
 
 ALONE: Final = Bed()
 DATUMS: Final = ("centre line", "near edge", "far edge")
@@ -172,6 +173,12 @@ class Job(Keyed):
         float | None, Measured(Quantity.TIME, 0.0, 60.0 * 86400.0), Key("48 h")
     ] = None
     """How long you mean to wait from a pour to the next cut."""
+    rooms: Annotated[
+        tuple[Room, ...],
+        Items(Group(Room, "name"), 1, 8, or_one=True),
+        Key("[heated room]", name="places", otherwise=lambda _: usual_rooms()),
+    ] = field(default_factory=usual_rooms)
+    """Where the pieces will live; a heated room where left out."""
     moisture_log: Annotated[
         tuple[MoistureReading, ...], Items(Group(MoistureReading), most=200), Key()
     ] = ()

@@ -50,6 +50,9 @@ class Blank(Keyed):
     thickness_source: Source
     flatness_mm: Annotated[float | None, length(0.0, 20.0), Key("0.1 mm")] = None
     """Measured: highest less lowest place of the face as it is cut."""
+    ring_radius_mm: Annotated[float, length(10.0, 2000.0), Key("150 mm")] = 150.0
+    """Radius of the growth rings at its end, in the middle of its width; assumed, 50 to 300 mm,
+    until you lay a plate on them."""
 
 
 @dataclass(frozen=True, slots=True)

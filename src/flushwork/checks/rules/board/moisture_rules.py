@@ -13,24 +13,22 @@ from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.regions import many
 from flushwork.built import Build
-from flushwork.checks.expected_board import finished_thickness_mm, sunk_in
+from flushwork.checks.expected_board import finished_thickness_mm, sunk_in, year_of_build
 from flushwork.checks.seam_cover import width_across_mm
-from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import BLANK, TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import FaceName
 from flushwork.runtime.memo import memoized
 from flushwork.wood.movement import equilibrium_moisture, per_pct
+from flushwork.wood.seasons import OPENS_MM, Season
 
 WET: Final = 0.12
 """Wetter wood foams under a sealer and is not ready (common practice, no source: 10 to 12 %)."""
 UNSETTLED: Final = 0.02
 """Wood this far from what the shop's air settles it at still moves (assumed, 0.01 to 0.03; weigh
 the blank on two days)."""
-SEASON: Final = 0.03
-"""Moisture from shop to the driest or wettest room it will live in (assumed, 0.02 to 0.05; a year
-of the room's hygrometer)."""
-OPENS_MM: Final = 0.3
-"""A rigid fill whose edge the wood leaves by this much opens a seam (assumed, 0.15 to 0.5 mm; a
-test strip through a dry winter)."""
+CUPPED_MM: Final = 0.5
+"""A board that cups by more rocks on a table (assumed, 0.3 to 1 mm; a feeler gauge under your own
+boards)."""
 ONE_SIDED: Final = 0.12
 """Share of the board's volume taken more from one face than from the other (assumed, 0.06 to 0.2; a
 straight edge on test strips of several depths)."""
@@ -83,7 +81,8 @@ def _per_share(build: Build) -> float:
 
 def rigid_inlay_moves(build: Build) -> Iterator[Finding]:
     """Yield a warning for broad solid fills whose edges the wood leaves across the grain."""
-    per_mm = _per_share(build) * SEASON / 2.0
+    worst = year_of_build(build).worst
+    per_mm = abs(worst.strain) / 2.0
     found: list[tuple[float, str, Place]] = []
     for drawn in build.inlays:
         if drawn.region.is_empty or drawn.inlay.v_bit:
@@ -101,14 +100,62 @@ def rigid_inlay_moves(build: Build) -> Iterator[Finding]:
     yield Finding(
         code="rigid-inlay-moves",
         severity=Severity.WARNING,
-        message=f"{name} is {span:.0f} mm of solid fill across the grain{also}: over "
-        f"{100 * SEASON:.0f} points of moisture the wood moves {span * per_mm:.2f} mm past each of "
-        "its edges, and resin does not follow.",
-        remedy="Break it up with lines of wood, turn it along the grain, or use quarter-sawn wood.",
+        message=f"{name} is {span:.0f} mm of solid fill across the grain{also}: from the shop to "
+        f"{_moment(worst)} the wood moves {span * per_mm:.2f} mm past each of its edges, and resin "
+        "does not follow.",
+        remedy=f"Keep it under {2.0 * OPENS_MM / abs(worst.strain):.0f} mm across the grain: "
+        "break it up with lines of wood, turn it along the grain, or use quarter-sawn wood.",
         subjects=(inlay := Subject("inlay", name),),
         source=build.source_of(inlay),
         place=place,
         measure=Measure("movement at an edge", span * per_mm, OPENS_MM, "mm"),
+    )
+
+
+def _moment(season: Season) -> str:
+    at = season.at
+    return f"{at.room} in {at.month} ({100 * at.moisture:.1f} % moisture)"
+
+
+def frame_shows_edge(build: Build) -> Iterator[Finding]:
+    """Yield a warning where a frame covers less than the board draws back in the driest month."""
+    outline = build.job.outline
+    year = year_of_build(build)
+    if outline.artwork is None or outline.hidden_mm == 0.0 or year.gap_mm <= outline.hidden_mm:
+        return
+    yield Finding(
+        code="frame-shows-edge",
+        severity=Severity.WARNING,
+        message=f"The frame covers {outline.hidden_mm:g} mm of the board. "
+        f"{year.clearance_mm:.2f} mm is left free on each side for {_moment(year.dampest)}, and in "
+        f"{_moment(year.driest)} {year.gap_mm:.2f} mm stands open there: the edge shows.",
+        remedy=f"Write a `hidden border` of at least {year.gap_mm:.1f} mm, pin the board in the "
+        "middle of each end only, or use quarter-sawn wood.",
+        subjects=(TRIM_LINE,),
+        source=outline.source,
+        measure=Measure("gap", year.gap_mm, outline.hidden_mm, "mm"),
+    )
+
+
+def board_cups(build: Build) -> Iterator[Finding]:
+    """Yield a warning for a board that the seasons cup so far that it rocks."""
+    year = year_of_build(build)
+    worst = max((year.driest, year.dampest), key=lambda each: abs(each.cup_mm))
+    cup_mm = abs(worst.cup_mm)
+    if cup_mm <= CUPPED_MM:
+        return
+    blank = build.job.blank
+    hollow = "bark" if worst.cup_mm > 0.0 else "heart"
+    yield Finding(
+        code="board-cups",
+        severity=Severity.WARNING,
+        message=f"From the shop to {_moment(worst)} the flat-sawn board cups by {cup_mm:.2f} mm "
+        f"({blank.ring_radius_mm:g} mm ring radius), hollow on its {hollow} side.",
+        remedy="Use quarter-sawn wood, or a board from farther out in the log: measure its "
+        "`ring radius`.",
+        subjects=(BLANK,),
+        source=blank.source,
+        measure=Measure("cup", cup_mm, CUPPED_MM, "mm"),
     )
 
 
@@ -207,4 +254,11 @@ def board_not_flat(build: Build) -> Iterator[Finding]:
         )
 
 
-RULES = (wood_too_wet, rigid_inlay_moves, one_sided_cutting, board_not_flat)
+RULES = (
+    wood_too_wet,
+    rigid_inlay_moves,
+    frame_shows_edge,
+    board_cups,
+    one_sided_cutting,
+    board_not_flat,
+)
