@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from flushwork.core.errors import JobRefusedError
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flushwork.core.findings import JobRefusedError
 from flushwork.shelf.rooms import MONTHS, MonthAir, Room, packaged_rooms
 from flushwork.shelf.tables import woods
 from flushwork.views.figures import Lengths
