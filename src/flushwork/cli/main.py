@@ -43,8 +43,8 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 JobPath = Annotated[Path, typer.Argument(help="The job file.", metavar="JOB")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document for machines.")]
-Timings = Annotated[bool, typer.Option("--timings", help="Print how long each room took.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, for other programs.")]
+Timings = Annotated[bool, typer.Option("--timings", help="Print how long each step took.")]
 
 
 def _tell_version(asked: bool) -> None:
@@ -55,12 +55,10 @@ def _tell_version(asked: bool) -> None:
 
 @app.callback()
 def options(
-    verbose: Annotated[
-        bool, typer.Option("--verbose", help="Tell on standard error, with times, what is done.")
-    ] = False,
+    verbose: Annotated[bool, typer.Option("--verbose", help="Print the log, with times.")] = False,
     version: Annotated[  # noqa: ARG001  (asked before any command)
         bool,
-        typer.Option("--version", help="Tell the version.", callback=_tell_version, is_eager=True),
+        typer.Option("--version", help="Print the version.", callback=_tell_version, is_eager=True),
     ] = False,
 ) -> None:
     """Plan, check and document coloured-resin inlay in machined wood."""
@@ -73,7 +71,7 @@ def new(
     folder: Annotated[Path, typer.Argument(help="The folder to make the job in.")],
     title: Annotated[str, typer.Option(help="What is being made.")] = "",
 ) -> None:
-    """Start a job: a small complete job file and shop file to change."""
+    """Start a job: a small job file and shop file to change."""
     from flushwork.usecases.jobs import new as new_job  # noqa: PLC0415
 
     job, shop = new_job(folder, title)
@@ -84,11 +82,14 @@ def new(
 @app.command()
 def check(
     job: JobPath,
-    out: Annotated[Path | None, typer.Option(help="Where its build stands, if elsewhere.")] = None,
+    out: Annotated[Path | None, typer.Option(help="The folder of its build, if elsewhere.")] = None,
     as_json: AsJson = False,
     timings: Timings = False,
 ) -> None:
-    """Check a job without writing anything, and see whether its standing build is still its own."""
+    """Check a job, and whether its build is up to date.
+
+    Nothing is written.
+    """
     from flushwork.usecases.check import check as check_job  # noqa: PLC0415
 
     console = Console(as_json=as_json)
@@ -124,7 +125,7 @@ def build(
 
 @app.command()
 def stages(job: JobPath, as_json: AsJson = False) -> None:
-    """List the stages of a job, and why each stands where it does."""
+    """List the stages of a job, and why each is where it is."""
     from flushwork.cli.building import show_stages  # noqa: PLC0415
 
     raise typer.Exit(show_stages(job, Console(as_json=as_json)))
@@ -144,7 +145,10 @@ def plan(
     bench: Annotated[str, typer.Option(help="The bench's address, for the labels' codes.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Plan the days of a job, or the rest of them after what a day log tells."""
+    """Plan the days of a job, or the rest of them.
+
+    With a day log, what is done and when is taken from it.
+    """
     from flushwork.cli.building import show_plan  # noqa: PLC0415
 
     code = show_plan(
@@ -162,7 +166,7 @@ def plan(
 
 @app.command()
 def cost(job: JobPath) -> None:
-    """Tell what a run costs, what to ask for it, and what one more piece costs."""
+    """Work out what a run costs and what to ask for it."""
     from flushwork.cli.building import show_cost  # noqa: PLC0415
 
     raise typer.Exit(show_cost(job, Console()))
@@ -170,7 +174,7 @@ def cost(job: JobPath) -> None:
 
 @app.command()
 def bits(job: JobPath, as_json: AsJson = False) -> None:
-    """Tell which bits a job uses, what each buys, and how fast and deep each may go."""
+    """List the bits of a job: why each, how fast, how deep."""
     from flushwork.cli.asking import show_bits  # noqa: PLC0415
 
     raise typer.Exit(show_bits(job, Console(as_json=as_json)))
@@ -181,7 +185,7 @@ def explain(
     code: Annotated[str, typer.Argument(help="The code of a finding, as the check prints it.")],
     as_json: AsJson = False,
 ) -> None:
-    """Say what a finding means: its cause, the sum behind it, and what fixes it."""
+    """Explain a finding: cause, sum, remedy and source."""
     console = Console(as_json=as_json)
     entry = explain_code(code)
     if entry is None:
@@ -196,7 +200,7 @@ def explain(
 def schema(
     which: Annotated[str, typer.Argument(help="job or shop")] = "job",
 ) -> None:
-    """Print the JSON Schema (2020-12) of the job file or the shop file, for editors."""
+    """Print the JSON Schema of a file, for text editors."""
     from flushwork.usecases.jobs import schema as schema_of  # noqa: PLC0415
 
     if which not in {"job", "shop"}:
@@ -213,7 +217,7 @@ def bench(
     ] = 0,
     no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
 ) -> None:
-    """Show the job on a page of this machine: see it, change it, work from it."""
+    """Open the job in the browser: see, change, work from it."""
     import webbrowser  # noqa: PLC0415
 
     from flushwork.bench.server.serve import serve  # noqa: PLC0415
@@ -236,7 +240,11 @@ def vary(
     values: Annotated[list[str] | None, typer.Argument(help="Its values, each in quotes.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Ask what if: the check for other values of a key, or the cheapest change that fixes it."""
+    """Try other values of a key, or find fixes.
+
+    With a key and values the job is checked for each of them; without, the cheapest change
+    that fixes each finding is looked for.
+    """
     from flushwork.cli.asking import fixes  # noqa: PLC0415
     from flushwork.cli.asking import vary as vary_key  # noqa: PLC0415
 
@@ -252,7 +260,7 @@ def vary(
 
 @app.command()
 def odds(job: JobPath, as_json: AsJson = False) -> None:
-    """Tell how likely a piece and the whole run come out right, and what to tighten first."""
+    """Work out how likely a piece and the run come out right."""
     from flushwork.cli.asking import odds as tell_odds  # noqa: PLC0415
 
     tell_odds(job, Console(as_json=as_json))
@@ -260,7 +268,7 @@ def odds(job: JobPath, as_json: AsJson = False) -> None:
 
 @app.command()
 def no_return(job: JobPath, as_json: AsJson = False) -> None:
-    """Tell what is at stake before each step that cannot be taken back, and what lets it pass."""
+    """List what is at stake before each point of no return."""
     from flushwork.cli.asking import show_no_returns  # noqa: PLC0415
 
     show_no_returns(job, Console(as_json=as_json))
@@ -281,7 +289,7 @@ def marks(
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Tell what registration marks say, and write the G-code files corrected by them."""
+    """Correct G-code files by what registration marks show."""
     from flushwork.cli.building import show_marks  # noqa: PLC0415
 
     def confirmed(question: str) -> bool:
