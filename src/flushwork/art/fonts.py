@@ -18,6 +18,7 @@ import numpy as np
 import uharfbuzz as hb
 from HersheyFonts import HersheyFonts
 
+from flushwork.art.baselines import Baseline
 from flushwork.art.drawn import Shapes
 from flushwork.art.faults import Faults, listed, refusal
 from flushwork.art.strokes import draw_strokes
@@ -179,16 +180,14 @@ def draw_line_letters(art: TextArt, source: Source, tolerance_mm: float) -> Shap
     for number, words in enumerate(art.words.split("\n")):
         letters = [glyphs[letter] for letter in words]
         widths = [float(each.char_width) + art.spacing * EM for each in letters]
-        x = -sum(widths) / 2.0
+        baseline = Baseline(art, scale, sum(widths), number * LINE * art.line_spacing)
+        baseline.check(source)
+        x = 0.0
         for glyph, width in zip(letters, widths, strict=True):
+            own = baseline.letter(x - glyph.left_offset, glyph.base_line, x + width / 2.0)
             for stroke in glyph.strokes:
                 points = np.array(stroke, float).reshape(-1, 2)
-                moved = np.column_stack(
-                    (
-                        (points[:, 0] + x - glyph.left_offset) * scale,
-                        (glyph.base_line - points[:, 1] - number * LINE) * scale,
-                    )
-                )
+                moved = own.apply(points * [scale, -scale])
                 if len(moved) > 1 and np.ptp(moved, axis=0).max() > 0.0:
                     strokes.append(tuple((float(u), float(v)) for u, v in moved))
             x += width

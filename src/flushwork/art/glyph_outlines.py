@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import unicodedata
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,11 +16,12 @@ import uharfbuzz as hb
 from shapely import MultiPolygon
 from shapely.affinity import affine_transform
 
+from flushwork.art.baselines import Baseline
 from flushwork.art.contours import Bezier, Contour, Piece, line, point
 from flushwork.art.drawn import Shapes
 from flushwork.art.faults import Faults, refusal
 from flushwork.art.fonts import LINE_FONTS, OpenFont, draw_line_letters, open_font
-from flushwork.art.placement import Affine, scaling
+from flushwork.art.placement import scaling
 from flushwork.art.regions import DUST_MM2, filled, united
 from flushwork.core.findings import Source
 from flushwork.job.records import TextArt
@@ -31,13 +32,15 @@ from flushwork.kernels.outlines import Points
 class SetGlyph:
     """One glyph of a line of text: its number, the characters it stands for, its place in em units.
 
-    ``x`` and ``y`` count from the start of the line's baseline.
+    ``x`` and ``y`` count from the start of the line's baseline; ``middle`` is the middle of what
+    its letter advances, marks and all.
     """
 
     number: int
     text: str
     x: float
     y: float
+    middle: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,23 +66,29 @@ def shape_line(words: str, opened: OpenFont, spacing: float) -> SetLine:
     infos, positions = buffer.glyph_infos, buffer.glyph_positions
     starts = [*sorted({info.cluster for info in infos}), len(words)]
     follows = dict(itertools.pairwise(starts))
-    glyphs: list[SetGlyph] = []
+    found: list[tuple[Any, float, Any]] = []
+    reach: dict[int, tuple[float, float]] = {}
     x = 0.0
     cluster = infos[0].cluster if infos else 0
     for info, position in zip(infos, positions, strict=True):
         if info.cluster != cluster:
             x += spacing * opened.em
             cluster = info.cluster
-        glyphs.append(
-            SetGlyph(
-                number=info.codepoint,
-                text=words[info.cluster : follows[info.cluster]],
-                x=x + position.x_offset,
-                y=float(position.y_offset),
-            )
-        )
+        found.append((info, x, position))
+        begin = reach.get(cluster, (x, x))[0]
         x += position.x_advance
-    return SetLine(tuple(glyphs), x)
+        reach[cluster] = (begin, x)
+    glyphs = tuple(
+        SetGlyph(
+            number=info.codepoint,
+            text=words[info.cluster : follows[info.cluster]],
+            x=at + position.x_offset,
+            y=float(position.y_offset),
+            middle=sum(reach[info.cluster]) / 2.0,
+        )
+        for info, at, position in found
+    )
+    return SetLine(glyphs, x)
 
 
 def glyph_contours(number: int, opened: OpenFont) -> tuple[Contour, ...]:
@@ -125,7 +134,7 @@ class _Pen:
 def draw_text(art: TextArt, folder: Path, source: Source, tolerance_mm: float) -> Shapes:
     """Return words as a region, the baseline of the first line at y 0, centred about x 0.
 
-    A single-line font gives lines.
+    On an arc or a line they lie about its zero.  A single-line font gives lines.
     Contours of a glyph that overlap are united (nonzero rule), and so are letters that the font
     itself joins.  Raises JobRefusedError for a font that is absent or broken, characters it lacks,
     and letters that run together because the job sets them too tight.
@@ -160,13 +169,15 @@ def draw_text(art: TextArt, folder: Path, source: Source, tolerance_mm: float) -
     faults = Faults()
     placed: list[MultiPolygon] = []
     for index, each in enumerate(lines):
-        letters = [
-            (glyph, _set(outlines[glyph.number], glyph, each, index * opened.line, scale))
-            for glyph in each.glyphs
-        ]
+        down = index * opened.line * art.line_spacing
+        baseline = Baseline(art, scale, each.advance, down)
+        baseline.check(source)
+        letters = [(glyph, _set(outlines[glyph.number], glyph, baseline)) for glyph in each.glyphs]
         placed += [region for _, region in letters]
-        if art.spacing < 0.0:
-            _note_tight(letters, faults, source)
+        if art.spacing < 0.0 or art.on_arc is not None:
+            straight = Baseline(replace(art, on_arc=None), scale, each.advance, down)
+            before = [_set(outlines[glyph.number], glyph, straight) for glyph in each.glyphs]
+            _note_tight(letters, before if art.spacing >= 0.0 else [], faults, source)
     faults.refuse()
     region = united(placed)
     if region.is_empty:
@@ -179,13 +190,8 @@ def draw_text(art: TextArt, folder: Path, source: Source, tolerance_mm: float) -
     return Shapes(region=region)
 
 
-def _set(
-    outline: MultiPolygon, glyph: SetGlyph, line: SetLine, down: float, scale: float
-) -> MultiPolygon:
-    move = Affine(
-        e=(glyph.x - line.advance / 2.0) * scale,
-        f=(glyph.y - down) * scale,
-    )
+def _set(outline: MultiPolygon, glyph: SetGlyph, baseline: Baseline) -> MultiPolygon:
+    move = baseline.letter(glyph.x, glyph.y, glyph.middle)
     moved: MultiPolygon = affine_transform(outline, move.numbers)
     return moved
 
@@ -210,13 +216,22 @@ def _refuse_missing(lines: list[SetLine], opened: OpenFont, source: Source) -> N
 
 
 def _note_tight(
-    letters: list[tuple[SetGlyph, MultiPolygon]], faults: Faults, source: Source
+    letters: list[tuple[SetGlyph, MultiPolygon]],
+    before: list[MultiPolygon],
+    faults: Faults,
+    source: Source,
 ) -> None:
-    for (first, left), (second, right) in itertools.pairwise(letters):
-        if left.intersection(right).area > DUST_MM2:
+    """Note neighbours that overlap, but for those that the font joins itself on a straight line."""
+    joined = [one.intersection(other).area for one, other in itertools.pairwise(before)]
+    for at, ((first, left), (second, right)) in enumerate(itertools.pairwise(letters)):
+        own = joined[at] if before else 0.0
+        if first.middle != second.middle and left.intersection(right).area > own + DUST_MM2:
+            where = "on this arc" if before else "at this spacing"
             faults.add(
                 source,
                 "letters-run-together",
-                f"the letters '{first.text}' and '{second.text}' overlap at this spacing",
-                "give `spacing` nearer to 0, or smaller words",
+                f"the letters '{first.text}' and '{second.text}' overlap {where}",
+                "give more `spacing`, a larger circle or smaller words"
+                if before
+                else "give `spacing` nearer to 0, or smaller words",
             )

@@ -23,7 +23,7 @@ from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Size, WordLines, Words
 from flushwork.job.keys.games import AREA, HOLES, LINES, WORDS
 from flushwork.job.keys.layouts import Layout, OfLayout, known_part
-from flushwork.job.keys.placing import PAIR, Placement
+from flushwork.job.keys.placing import PAIR, Placement, TextArc, TextLine
 
 Point = tuple[float, float]
 SINGLE_LINE: Final = ("single line", "single line plain", "single line script")
@@ -92,10 +92,28 @@ class TextArt(Keyed):
     width_mm: Annotated[float, LENGTH, Key("60 mm", optional=True)] = 0.0
     """With lines, curve, a layout's lines and text in a single-line font: the width of the
     line; left out, one pass of the bit."""
+    align: Annotated[str, OneOf(("centre", "left", "right")), Key("left")] = "centre"
+    """With text: where its lines meet: at their middles, their starts or their ends."""
+    line_spacing: Annotated[float, share(0.2, 5.0), Key("120 %")] = 1.0
+    """With text: from one line to the next, as a share of what the font asks for."""
+    on_arc: Annotated[TextArc | None, Key(name="on arc", optional=True)] = None
+    """With text: the letters stand on a circle."""
+    on_line: Annotated[TextLine | None, Key(name="on line", optional=True)] = None
+    """With text: the letters stand on a straight line."""
+
+    @property
+    def by_points(self) -> bool:
+        """Whether it stands on an arc or a line that has a zero of its own."""
+        return self.on_arc is not None or self.on_line is not None
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
-        """Let only single lines have a width."""
+        """Let only single lines have a width; let text stand on one thing."""
+        if "on arc" in given and "on line" in given:
+            yield (
+                "on line",
+                slip("keys-clash", "`on arc` and `on line` cannot stand together", "keep one"),
+            )
         if "width" in given and word_of(given.get("font")) not in SINGLE_LINE:
             yield "width", stray("width", "svg", "lines", "curve", "text in a single line")
 

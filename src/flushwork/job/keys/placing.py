@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Final
@@ -12,12 +13,13 @@ from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed
 from flushwork.core.keys.quantities import (
     ANGLE,
     COORDINATE,
+    LENGTH,
     Count,
     Factor,
     slip,
 )
 from flushwork.core.keys.settle import At
-from flushwork.core.keys.words import TRUTH, OneOf
+from flushwork.core.keys.words import TRUTH, Either, OneOf
 from flushwork.shelf.items import ANCHORS
 
 PAIR: Final = Items(COORDINATE, 2, 2)
@@ -54,6 +56,39 @@ class Repeat(Keyed):
         return {} if record.pitch else {"columns": OMIT, "rows": OMIT}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextArc(Keyed):
+    """The circle that letters stand on, each turned with it and otherwise left as it is."""
+
+    diameter_mm: Annotated[float, LENGTH, Key("120 mm")]
+    """Of the circle that the first line stands on; the artwork's own zero is its middle."""
+    angle_rad: Annotated[float, ANGLE, Key("90 deg")] = math.pi / 2.0
+    """Where the middle of the words stands, left about from the right; with `align` their start or
+    their end."""
+    inward: Annotated[bool, Either("outward", "inward", second=True), Key(name="tops")] = False
+    """The way the tops of the letters look; inward reads upright at the foot of the circle."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextLine(Keyed):
+    """The straight line that letters stand on."""
+
+    start_x_mm: Annotated[float, PAIR, Key("[-40 mm, 0 mm]", name="start", into=("start_y_mm",))]
+    """Where it starts, [right, up] from the place."""
+    start_y_mm: float
+    end_x_mm: Annotated[float, PAIR, Key("[40 mm, 20 mm]", name="end", into=("end_y_mm",))]
+    """Where it ends; the words lie in its middle, or with `align` at its start or its end."""
+    end_y_mm: float
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Ask for a line that leads somewhere."""
+        ends = [(own[f"{end}_x_mm"], own[f"{end}_y_mm"]) for end in ("start", "end")]
+        if math.dist(*ends) < 1e-3:
+            at.out_of_range("end: the line ends where it starts", "write another place", "end")
+            own["end_x_mm"] += 1.0
+
+
 def _own_zero(at: At) -> bool:
     """Whether the zero of an artwork's own points is put to the place, where nothing is said."""
     return "pattern" in at.above or getattr(at.above.get("art"), "by_points", False)
@@ -79,7 +114,8 @@ class Placement(Keyed):
     """yes: the artwork's own zero goes to the place, not its outermost box. For lines, curve and a
     polygon by points, zero is [0, 0] of the points; for svg it is the place named by `from` on the
     drawing's page, as a rule its middle; for text the middle of the first baseline; for the others
-    their middle. The default is yes for lines, curve and a polygon by points, no for the others."""
+    their middle. The default is yes for lines, curve, a polygon by points, text on an arc or a line
+    and parts of a layout, no for the others."""
     turn_rad: Annotated[float, ANGLE, Key("45 deg")] = 0.0
     """Turned counter-clockwise about its own anchor."""
     mirror: Annotated[str, OneOf(("left-right", "top-bottom")), Key("left-right")] = ""
