@@ -13,6 +13,7 @@ from shapely import MultiLineString
 
 from flushwork.art.board_frame import Board, board_of, front_board
 from flushwork.art.drawn import Begun, DrawnFace, DrawnHoles, DrawnInlay, DrawnPocket, Shapes
+from flushwork.art.dxf.draw_dxf import draw_dxf
 from flushwork.art.faults import Faults, refusal
 from flushwork.art.glyph_outlines import draw_text
 from flushwork.art.hole_patterns import draw_holes
@@ -25,13 +26,15 @@ from flushwork.art.strokes import draw_strokes
 from flushwork.art.svg.draw_svg import draw_svg
 from flushwork.art.svg.objections import Pick, layers_scaled_apart, layers_unpicked
 from flushwork.art.svg.paint import MOST_MM
-from flushwork.core.findings import Finding, JobRefusedError
+from flushwork.core.findings import Finding, JobRefusedError, Source
 from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.job.read import UNFIT, read_draft
 from flushwork.job.records import (
     FACES,
     Artwork,
     CircleArt,
+    DrawingArt,
+    DxfArt,
     Face,
     FaceName,
     Inlay,
@@ -83,7 +86,7 @@ def _untrimmed(job: Job) -> Board:
     return front_board(job.blank, replace(job.outline, artwork=None, hidden_mm=0.0), None)
 
 
-def draw_artwork(artwork: Artwork, folder: Path, together: tuple[SvgArt, ...] = ()) -> Shapes:
+def draw_artwork(artwork: Artwork, folder: Path, together: tuple[DrawingArt, ...] = ()) -> Shapes:
     """Return artwork in its own frame, flattened so that the bound holds once it is scaled.
 
     ``together`` are the picks of a drawing that keep their places to each other (``draw_svg``).
@@ -92,8 +95,8 @@ def draw_artwork(artwork: Artwork, folder: Path, together: tuple[SvgArt, ...] = 
     scale = artwork.placement.scale
     tolerance_mm = FLATTENING_MM / scale if scale > 0.0 else FLATTENING_MM
     match art:
-        case SvgArt():
-            shapes = draw_svg(art, folder, source, tolerance_mm, together)
+        case SvgArt() | DxfArt():
+            shapes = _draw_file(art, folder, source, tolerance_mm, together)
         case TextArt():
             shapes = draw_text(art, folder, source, tolerance_mm)
         case StrokeArt():
@@ -107,6 +110,20 @@ def draw_artwork(artwork: Artwork, folder: Path, together: tuple[SvgArt, ...] = 
         case LayoutArt():
             shapes = draw_layout(art, folder, source, tolerance_mm)
     return shapes
+
+
+def _draw_file(
+    art: DrawingArt,
+    folder: Path,
+    source: Source,
+    tolerance_mm: float,
+    together: tuple[DrawingArt, ...],
+) -> Shapes:
+    if isinstance(art, SvgArt):
+        alike = tuple(each for each in together if isinstance(each, SvgArt))
+        return draw_svg(art, folder, source, tolerance_mm, alike)
+    kin = tuple(each for each in together if isinstance(each, DxfArt))
+    return draw_dxf(art, folder, source, tolerance_mm, kin)
 
 
 @dataclass
@@ -141,7 +158,7 @@ class _Page:
         for artwork in inlay.artwork:
             with faults.caught():
                 drawn = draw_artwork(artwork, self.folder, self._together(artwork))
-                if isinstance(artwork.art, SvgArt):
+                if isinstance(artwork.art, DrawingArt):
                     scale = drawn.scale * artwork.placement.scale
                     self.picks.append(Pick(inlay.name, artwork, artwork.art, scale))
                 parts.append(place(drawn, artwork.placement, self.board.trim.bounds))
@@ -159,15 +176,15 @@ class _Page:
         _check_size(inlay, result)
         return result
 
-    def _together(self, artwork: Artwork) -> tuple[SvgArt, ...]:
+    def _together(self, artwork: Artwork) -> tuple[DrawingArt, ...]:
         """Return all that this face takes of a drawing at one width and for one place."""
         art = artwork.art
-        if not isinstance(art, SvgArt):
+        if not isinstance(art, DrawingArt):
             return ()
         found = [
             other.art
             for other in self.artwork
-            if isinstance(other.art, SvgArt)
+            if isinstance(other.art, DrawingArt)
             and other.placement == artwork.placement
             and (other.art.file, other.art.width_mm) == (art.file, art.width_mm)
         ]

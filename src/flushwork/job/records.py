@@ -18,9 +18,9 @@ from flushwork.job.keys.art import (
     PolygonArt,
     RectangleArt,
     StrokeArt,
-    SvgArt,
     TextArt,
 )
+from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, SvgArt
 from flushwork.job.keys.games import (
     MancalaRows,
     Morris,
@@ -86,7 +86,7 @@ def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
     names = [job.shop_file] if job.shop_file else []
     for thing in (thing for face in job.faces for thing in face.things):
         for artwork in thing.artwork:
-            if isinstance(artwork.art, SvgArt):
+            if isinstance(artwork.art, DrawingArt):
                 names.append(artwork.art.file)
             elif isinstance(artwork.art, TextArt):
                 names.append(artwork.art.font)
@@ -143,6 +143,8 @@ __all__ = [
     "CircleArt",
     "CompassRose",
     "CornerFans",
+    "DrawingArt",
+    "DxfArt",
     "Face",
     "FaceName",
     "FinishPlan",

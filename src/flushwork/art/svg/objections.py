@@ -14,7 +14,7 @@ from flushwork.art.faults import listed
 from flushwork.art.svg.source import parsed, svg_data
 from flushwork.art.svg.tree import Seen, Walk
 from flushwork.core.findings import Finding, Measure, Severity, Subject
-from flushwork.job.records import Artwork, Placement, SvgArt
+from flushwork.job.records import Artwork, DrawingArt, Placement, SvgArt
 
 _TAGS: Final = {
     "text": (
@@ -85,7 +85,7 @@ class Pick:
 
     inlay: str
     artwork: Artwork
-    art: SvgArt
+    art: DrawingArt
     scale: float
 
     @property
@@ -96,7 +96,8 @@ class Pick:
     @property
     def parts(self) -> frozenset[str]:
         """The layers it takes, or else the colours; none where it takes all of the drawing."""
-        return frozenset(self.art.layers or self.art.colours)
+        colours = self.art.colours if isinstance(self.art, SvgArt) else ()
+        return frozenset(self.art.layers or colours)
 
 
 def layers_scaled_apart(picks: Sequence[Pick]) -> tuple[Finding, ...]:

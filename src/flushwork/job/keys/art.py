@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Final
 
 from pydantic_core import PydanticCustomError
@@ -20,7 +20,8 @@ from flushwork.core.keys.quantities import (
 )
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At
-from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Size, WordLines, Words
+from flushwork.core.keys.words import TRUTH, OneOf, Size, WordLines, Words
+from flushwork.job.keys.drawing_files import DxfArt, SvgArt
 from flushwork.job.keys.games import AREA, HOLES, LINES, WORDS
 from flushwork.job.keys.layouts import Layout, OfLayout, known_part
 from flushwork.job.keys.placing import PAIR, Placement, TextArc, TextLine
@@ -43,31 +44,6 @@ def placed_apart(
 def word_of(given: object) -> object:
     """Return what is written, whether it has been read already or not."""
     return getattr(given, "text", given)
-
-
-@dataclass(frozen=True, slots=True)
-class SvgArt(Keyed):
-    """Shapes of an SVG file; ``layers`` are ids or layer names, empty for all.
-
-    ``colours`` (``#rrggbb``) are the paints taken, empty for all but the white of the paper.
-    ``width_mm`` scales the picked shapes to that width; without it the file's own physical size
-    holds.
-    """
-
-    kinds: ClassVar[tuple[str, ...]] = ("svg",)
-
-    file: Annotated[str, Words(), Key("rose.svg", name="svg")]
-    """An SVG file, beside the job file."""
-    layers: Annotated[tuple[str, ...], NAMES, Key("[dark]", default=())]
-    """With svg: the layers or ids to take; all where left out."""
-    colours: Annotated[tuple[str, ...], Items(COLOUR, 1, or_one=True), Key('["#0b6a72"]')] = field(
-        default=(), kw_only=True
-    )
-    """With svg: the fills and strokes to take, as far as nothing is painted over them; all but
-    white where left out, for white is the paper."""
-    width_mm: Annotated[float | None, LENGTH, Key("60 mm", optional=True)]
-    """With svg: the width the picked shapes are scaled to; layers of one drawing with the same
-    width and place are scaled and placed as one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +91,7 @@ class TextArt(Keyed):
                 slip("keys-clash", "`on arc` and `on line` cannot stand together", "keep one"),
             )
         if "width" in given and word_of(given.get("font")) not in SINGLE_LINE:
-            yield "width", stray("width", "svg", "lines", "curve", "text in a single line")
+            yield "width", stray("width", "svg", "dxf", "lines", "curve", "text in a single line")
 
 
 @dataclass(frozen=True, slots=True)
@@ -376,7 +352,7 @@ class LayoutArt(Keyed):
             )
 
 
-Art = SvgArt | TextArt | StrokeArt | CircleArt | PolygonArt | RectangleArt | LayoutArt
+Art = SvgArt | DxfArt | TextArt | StrokeArt | CircleArt | PolygonArt | RectangleArt | LayoutArt
 NOWHERE: Final = CircleArt(diameter_mm=1.0, hole_mm=0.0)
 """Stands in for artwork refused already."""
 
@@ -387,7 +363,7 @@ class Artwork(Keyed):
 
     art: Annotated[
         Art,
-        Spread(SvgArt, TextArt, StrokeArt, CircleArt, PolygonArt, RectangleArt, LayoutArt),
+        Spread(SvgArt, DxfArt, TextArt, StrokeArt, CircleArt, PolygonArt, RectangleArt, LayoutArt),
     ]
     placement: Annotated[Placement, Spread(Placement)]
     source: Source
@@ -402,6 +378,6 @@ class Artwork(Keyed):
 
 
 ART_KINDS: Final = (
-    "svg", "text", "lines", "curve", "circle", "ring", "polygon", "rectangle", "layout",
+    "svg", "dxf", "text", "lines", "curve", "circle", "ring", "polygon", "rectangle", "layout",
 )  # fmt: skip
 """The keys that name a kind of artwork."""

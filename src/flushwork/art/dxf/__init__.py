@@ -1,0 +1,1 @@
+"""DXF drawings: read by a general library, joined to closed outlines, in mm."""
