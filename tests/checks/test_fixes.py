@@ -51,6 +51,23 @@ THINNED = (
     "pigments: [teal flake], bubbles: flame}\n"
 )
 CASES = {
+    "joint-in-fine-inlay": (
+        job(
+            "front: {inlays: [{name: hair, lines: [[[-30 mm, 0 mm], [30 mm, 0 mm]]], "
+            "width: 1.2 mm, depth: 1 mm, fill: navy}]}\n"
+        ).replace("16 mm}", "16 mm, glue up: {strips: [35 mm, 35 mm]}}"),
+        "strips",
+    ),
+    "board-cups": (
+        job(
+            "front: {inlays: [{name: spot, circle: 12 mm, depth: 2 mm, fill: navy}]}\n", width=300
+        ).replace(
+            "16 mm}",
+            "16 mm, ring radius: 60 mm, glue up: {strips: [75 mm, 75 mm, 75 mm, 75 mm], "
+            "rings: alike}}",
+        ),
+        "rings",
+    ),
     "frame-shows-edge": (
         job(
             "trim line: {rectangle: 76 mm x 56 mm, hidden border: 0.4 mm}\n"

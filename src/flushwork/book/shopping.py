@@ -12,6 +12,7 @@ from typing import Final
 
 from flushwork.book.setup_cards import bit_words
 from flushwork.core.words import plural
+from flushwork.job.records import Job
 from flushwork.process.stages import StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
@@ -19,16 +20,22 @@ from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.views.book_records import BuyGroup
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import (
+    NO_BREAK,
     Lengths,
     clean,
     counted,
+    duration,
     grams,
     joined,
     numbers_text,
+    percent,
+    raised,
+    short,
     volume,
 )
 from flushwork.views.setup_details import dowels_of_choice
 from flushwork.views.stage_cards import CARDS
+from flushwork.wood.rough_stock import board_feet, rough_parts, to_buy_mm3
 
 SPARE_MM: Final = 1.6
 """A spare is laid out for a bit no wider than this (common practice, no source)."""
@@ -91,7 +98,8 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
             clean(blank.wood.name),
             f"{counted(job.pieces + job.test_pieces, 'blank')}",
             f"{size}, {grain}",
-        )
+        ),
+        *_rough(job, lengths),
     ]
     rows += [
         (clean(part.name), str(part.count * job.pieces), f"{clean(part.wood.name)}, dyed")
@@ -101,6 +109,31 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
         wide = lengths.say(job.locating.diameter_mm)
         rows.append((str(job.locating.by), f"2, {wide}", "locate the blank"))
     return tuple(rows)
+
+
+def _rough(job: Job, lengths: Lengths) -> Rows:
+    """Return the rough boards to buy, where the job says how its blanks are made of them."""
+    told = ("rough stock", "blank.glue up")
+    if not any(key.startswith(told) for key in job.given):
+        return ()
+    parts = [
+        f"{part.count} of {lengths.size(part.along_mm, part.across_mm, part.thick_mm)}"
+        for part in rough_parts(job)
+    ]
+    volume_mm3 = to_buy_mm3(job)
+    amount = (
+        f"{short(volume_mm3 / 1e6, 1)}{NO_BREAK}dm3"
+        if lengths.units == "metric"
+        else f"{short(board_feet(volume_mm3), 1)} board feet"
+    )
+    rest = f"; rests {duration(job.rough.rest_s)}" if job.rough.rest_s > 0.0 else ""
+    return (
+        (
+            "rough boards for them",
+            raised(amount),
+            f"{percent(job.rough.waste)} waste counted; saw {joined(parts)}{rest}",
+        ),
+    )
 
 
 def _bits(context: ViewContext, lengths: Lengths) -> Rows:

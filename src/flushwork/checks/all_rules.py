@@ -14,6 +14,7 @@ from flushwork.checks.rules.board import (
     border_rules,
     face_rules,
     hole_rules,
+    joint_rules,
     look_rules,
     moisture_rules,
     reach_rules,
@@ -162,6 +163,7 @@ BOARD: Final[tuple[Rule, ...]] = (
     *hole_rules.RULES,
     *thickness_rules.RULES,
     *moisture_rules.RULES,
+    *joint_rules.RULES,
     *seam_rules.RULES,
     *look_rules.RULES,
 )

@@ -273,5 +273,7 @@ def year_of_build(build: Build) -> Year:
         moisture=blank.moisture,
         flat_sawn=blank.flat_sawn,
         ring_radius_mm=blank.ring_radius_mm,
+        strips_mm=blank.strips_mm if blank.glue_up else (),
+        alternating=blank.glue_up is not None and blank.glue_up.alternating,
     )
     return year_of(board, build.job.rooms)

@@ -62,6 +62,7 @@ from flushwork.job.keys.lists import (
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
 from flushwork.job.keys.placing import Placement
 from flushwork.job.keys.pockets import Pocket
+from flushwork.job.keys.rough import GlueUp, RoughStock
 from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline
 
 # ---- Where a job comes from: the files it is read from, and the lines that speak of a thing
@@ -148,6 +149,7 @@ __all__ = [
     "Face",
     "FaceName",
     "FinishPlan",
+    "GlueUp",
     "GridHoles",
     "HeightZero",
     "HolePattern",
@@ -183,6 +185,7 @@ __all__ = [
     "PolygonArt",
     "RectangleArt",
     "RegistrationMark",
+    "RoughStock",
     "Seam",
     "Solitaire",
     "Squares",

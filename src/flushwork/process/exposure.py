@@ -27,6 +27,7 @@ from flushwork.shelf.items import PigmentKind
 from flushwork.shelf.known_hazards import hazards_of
 
 ON_MACHINE: Final = (
+    StageKind.ROUGH,
     StageKind.SURFACE,
     StageKind.LOCATE,
     StageKind.MARK,
@@ -42,6 +43,7 @@ IMPORTED: Final = {
     StageKind.SEAL: (Heat.MOTOR, Heat.HEAP),
     StageKind.FILL: (Heat.MOTOR, Heat.HEAP),
     StageKind.CAP: (Heat.MOTOR, Heat.HEAP),
+    StageKind.GLUE: (Heat.MOTOR,),
     StageKind.CURE: (),
     StageKind.FINISH: (Heat.MOTOR, Heat.HEAP),
 }

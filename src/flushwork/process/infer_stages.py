@@ -121,6 +121,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     planes = planes_of(job.allowances, faces)
     draft = _Draft(job, {each.face: each for each in planes})
     worked = tuple(face for face in faces if face.worked)
+    _stock(draft)
     for name in ("front", "back"):
         draft.add(
             StageKind.SURFACE,
@@ -135,6 +136,27 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     _finish(draft, worked)
     draft.stages = list(in_user_order(draft.stages, job.order_constraints))
     return Plan(tuple(draft.stages), setups_for(job, faces, draft.stages, planes), planes)
+
+
+def _stock(draft: _Draft) -> None:
+    """Lay down how the blank is made, where the job says that it rests or is glued."""
+    job = draft.job
+    if job.rough.rest_s > 0.0:
+        draft.add(
+            StageKind.ROUGH,
+            "front",
+            "Saw the stock rough, let it rest",
+            "freshly sawn wood bends as its inside dries; it is made to size once it has",
+            lag_s=job.rough.rest_s,
+        )
+    if job.blank.glue_up is not None:
+        draft.add(
+            StageKind.GLUE,
+            "front",
+            f"Glue up the blank of {counted(len(job.blank.strips_mm), 'strip')}",
+            "the joint swells with the water of the glue, and sinks again as it dries",
+            lag_s=job.blank.glue_up.dries_s,
+        )
 
 
 def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:

@@ -19,6 +19,8 @@ from flushwork.shelf.working import HandTimes
 class StageKind(StrEnum):
     """The steps of the trade."""
 
+    ROUGH = "rough"
+    GLUE = "glue"
     SURFACE = "surface"
     LOCATE = "locate"
     MARK = "mark"

@@ -102,7 +102,9 @@ def air_lags(parts: Sequence[StagePart]) -> tuple[Lag, ...]:
 
 
 def drying_min(job: Job, part: StagePart) -> int:
-    """Return how long what was put on by a task has to dry before the next one."""
+    """Return how long wood rests, and what was put on dries, before the next task."""
+    if part.stage.kind in (StageKind.ROUGH, StageKind.GLUE):
+        return math.ceil(part.stage.lag_s / MINUTE_S)
     if part.stage.kind is StageKind.SEAL and seal_mix(job, part.stage) is None:
         return math.ceil(part.stage.lag_s / MINUTE_S)
     if part.stage.kind is StageKind.FINISH and job.finish is not None:

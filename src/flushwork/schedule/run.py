@@ -349,6 +349,8 @@ def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
     """Return the minutes a stage takes by hand, per piece whose face has so many dm2."""
     sand_min = hands.sand_min if stage.round <= 1 else hands.light_sand_min
     minutes = {
+        StageKind.ROUGH: hands.rough_min,
+        StageKind.GLUE: hands.glue_min,
         StageKind.SURFACE: hands.surface_min,
         StageKind.SEAL: hands.seal_min,
         StageKind.SAND: sand_min,

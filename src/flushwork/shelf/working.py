@@ -67,6 +67,10 @@ class HandTimes(Keyed):
 
     surface_min: Annotated[int, MINUTES, Key("12 min")] = 12  # 5 to 30
     """One face of one piece planed flat, 12 min where left out."""
+    rough_min: Annotated[int, MINUTES, Key("15 min")] = 15  # 5 to 40
+    """The stock of one piece sawn and planed rough, 15 min where left out."""
+    glue_min: Annotated[int, MINUTES, Key("25 min")] = 25  # 10 to 60
+    """One blank's strips jointed, glued and clamped, 25 min where left out."""
     mount_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
     """A piece held, located and zeroed, 10 min where left out."""
     mount_next_min: Annotated[int, MINUTES, Key("4 min")] = 4  # 2 to 10

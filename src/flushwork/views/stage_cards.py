@@ -27,6 +27,30 @@ class Card:
 
 
 CARDS: Final[Mapping[StageKind, Card]] = {
+    StageKind.ROUGH: Card(
+        "Saw the stock rough",
+        "rule, chalk, sticks, moisture meter or scale",
+        "parts {rough_size}; rest on sticks {rests}",
+        (
+            "Chalk the parts on the board, clear of knots, checks and sapwood; number them.",
+            "Saw and plane both faces alike, then stack on sticks with air all round.",
+        ),
+        "It weighs the same on two days.",
+        "It still bends: take as much off the other face and rest it again.",
+    ),
+    StageKind.GLUE: Card(
+        "Glue up a blank",
+        "clamps, cauls, glue, scraper, straight edge",
+        "strips {strips}, near edge first; rings {rings}",
+        (
+            "Joint the edges, lay the strips dry, mark a triangle across them.",
+            "Thin glue on both edges; clamp from below and above in turn, cauls across the ends.",
+            "Scrape the squeeze-out once it is rubbery; leave it the time of its label.",
+        ),
+        "A fine bead along every joint, no light under the straight edge.",
+        "A joint gaps dry: joint it again; clamps do not close it. It cups: loosen, shift clamps "
+        "to the other side.",
+    ),
     StageKind.SURFACE: Card(
         "Surface a face",
         "straight edge, caliper, pencil",

@@ -52,6 +52,7 @@ from flushwork.views.stage_cards import (
     Card,
 )
 from flushwork.views.warning_lines import accepted_lines, stage_warnings
+from flushwork.wood.rough_stock import rough_parts
 
 # ---- The touch-up of bright lines: what is expected to miss, and the fresh batch that mends it
 #
@@ -194,7 +195,23 @@ def _words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, st
         "wait": waited(context, stage),
         "again": _again(context, stage),
         "manner": "draw a card along the lines: nothing stays on the edges" if scraped else proud,
+        **_stock_words(context, lengths),
         **waste_words(context, stage, lengths),
+    }
+
+
+def _stock_words(context: ViewContext, lengths: Lengths) -> dict[str, str]:
+    """Return what the cards of rough stock and glue-up say of this job."""
+    job, glue_up = context.build.job, context.build.job.blank.glue_up
+    sizes = [
+        f"{part.count} of {lengths.size(part.along_mm, part.across_mm, part.thick_mm)}"
+        for part in rough_parts(job)
+    ]
+    return {
+        "rough_size": joined(sizes),
+        "rests": duration(job.rough.rest_s),
+        "strips": joined([lengths.say(each, 1) for each in job.blank.strips_mm]),
+        "rings": "up and down in turn" if glue_up and glue_up.alternating else "all one way",
     }
 
 

@@ -92,6 +92,10 @@ SMALL_PIECE: Final = (
     "A small piece: never steady it by hand near the bit. Hold it by tape, tabs or a jig, and cut "
     "it from a longer board where you can."
 )
+SAW: Final = (
+    "Saw, jointer and planer: guard and riving knife on, push sticks nearer than a hand, nothing "
+    "freehand, both hands clear of the line of cut; unplug before you change a blade or knife."
+)
 SHORT_STOCK: Final = (
     "Short stock tips and jams: never through a planer or over a jointer; surface it held on the "
     "machine, on a carrier, or by hand plane."
@@ -216,8 +220,8 @@ def stage_warnings(
     lines: list[str] = []
     if stage.kind in WORK_OF:
         lines += _machine(stage, tuple(gcode_files))
-    elif stage.kind is StageKind.SURFACE:
-        lines.append(MACHINE[0])
+    elif stage.kind in (StageKind.ROUGH, StageKind.SURFACE):
+        lines += [SAW, MACHINE[0]] if stage.kind is StageKind.ROUGH else [MACHINE[0]]
         if min(job.blank.length_mm, job.blank.width_mm) < SHORT_STOCK_MM:
             lines.append(SHORT_STOCK)
     if stage.kind in POURING:

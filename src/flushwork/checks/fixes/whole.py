@@ -110,5 +110,4 @@ IDEAS: dict[str, Idea] = {
     "pot-life-over": more_groups,
     "rigid-inlay-moves": quarter_sawn,
     "frame-shows-edge": wider_border,
-    "board-cups": quarter_sawn,
 }

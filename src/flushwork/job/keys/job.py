@@ -37,6 +37,7 @@ from flushwork.job.keys.lists import (
 )
 from flushwork.job.keys.mixes import Mix, implied_clear
 from flushwork.job.keys.pockets import Pocket
+from flushwork.job.keys.rough import RoughStock
 from flushwork.job.keys.wood import (
     Allowances,
     Bed,
@@ -50,6 +51,7 @@ from flushwork.shelf.items import Holding, KeepOut, Locating, Sealer, Shop
 from flushwork.shelf.rooms import Room, usual_rooms
 
 ALONE: Final = Bed()
+USUAL_ROUGH: Final = RoughStock()
 DATUMS: Final = ("centre line", "near edge", "far edge")
 
 
@@ -116,6 +118,8 @@ class Job(Keyed):
     """Orders you insist on."""
     blank: Annotated[Blank, Key()]
     """The piece of wood."""
+    rough: Annotated[RoughStock, Key(name="rough stock", default=USUAL_ROUGH)] = USUAL_ROUGH
+    """How much larger the boards are that the blank is made of, and how long they rest."""
     allowances: Annotated[Allowances, Key(default=Allowances())]
     """What preparation takes and leaves."""
     bright_share: Annotated[

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from flushwork.core.findings import Source
-from flushwork.core.keys.declare import Key, Keyed, Spread
+from flushwork.core.keys.declare import Group, Key, Keyed, Spread
 from flushwork.core.keys.quantities import LENGTH, Count, length, share
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either
 from flushwork.job.keys.art import Artwork
 from flushwork.job.keys.placing import PAIR
+from flushwork.job.keys.rough import GlueUp, check_strips
 from flushwork.shelf.items import Bit, Finish, Wood
 
 
@@ -53,6 +54,25 @@ class Blank(Keyed):
     ring_radius_mm: Annotated[float, length(10.0, 2000.0), Key("150 mm")] = 150.0
     """Radius of the growth rings at its end, in the middle of its width; assumed, 50 to 300 mm,
     until you lay a plate on them."""
+    glue_up: Annotated[GlueUp | None, Group(GlueUp), Key()] = None
+    """The strips it is glued of; one board where left out."""
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Hold the strips against the size of the blank."""
+        own.setdefault("glue_up", None)
+        check_strips(own, at)
+
+    @property
+    def strips_mm(self) -> tuple[float, ...]:
+        """The widths across the grain that it is made of."""
+        across_mm = self.width_mm if self.grain_along_x else self.length_mm
+        return self.glue_up.strips_mm if self.glue_up else (across_mm,)
+
+    @property
+    def along_mm(self) -> float:
+        """Its size along the grain."""
+        return self.length_mm if self.grain_along_x else self.width_mm
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,8 +151,8 @@ def board_cups(build: Build) -> Iterator[Finding]:
         severity=Severity.WARNING,
         message=f"From the shop to {_moment(worst)} the flat-sawn board cups by {cup_mm:.2f} mm "
         f"({blank.ring_radius_mm:g} mm ring radius), hollow on its {hollow} side.",
-        remedy="Use quarter-sawn wood, or a board from farther out in the log: measure its "
-        "`ring radius`.",
+        remedy="Glue it of strips whose rings curve up and down in turn, use quarter-sawn wood, or "
+        "a board from farther out in the log: measure its `ring radius`.",
         subjects=(BLANK,),
         source=blank.source,
         measure=Measure("cup", cup_mm, CUPPED_MM, "mm"),
