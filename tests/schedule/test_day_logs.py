@@ -226,7 +226,7 @@ def test_what_is_called_proven_is_not_bettered_by_a_search_of_the_whole(
     parts = parts_of(
         result.job, result.plan, result.staged_files, result.pours, again.open_min, progress
     )
-    problem = RunProblem(result.job, again, schedule.pieces, parts, wishes).problem()
+    problem = RunProblem(result.job, result.plan, again, schedule.pieces, parts, wishes).problem()
     if not problem.tasks:
         return
     whole = solve(problem)

@@ -165,7 +165,9 @@ def test_pieces_that_do_not_fit_together_are_poured_in_groups(tmp_path: Path) ->
 
 def test_groups_are_taken_where_they_end_a_day_sooner(tmp_path: Path) -> None:
     """Six pieces that take long to mount: half of them cure while the others are cut."""
-    result = in_shop(tmp_path, "hand times: {mount: 100 min}\n", CAPPED + "pieces: 6\n")
+    result = in_shop(
+        tmp_path, "hand times: {mount: 100 min}\ncoats apart: yes\n", CAPPED + "pieces: 6\n"
+    )
     schedule = days(result)
     alone = replace(result.job, groups=1)
     together = days_of(

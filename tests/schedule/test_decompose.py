@@ -30,7 +30,7 @@ from flushwork.schedule.solve.tasks import (
     real_after,
     shown,
 )
-from tests.schedule.test_solver import CLOSED, DAYS, clocks, holds, runs
+from tests.schedule.test_solver import CLOSED, DAYS, clocks, holds, runs, with_vapour
 from tests.truth.test_hand_worked_days import TWO_PIECES
 
 SPRING = Shift(2 * DAY_MIN + 120, 2 * DAY_MIN + 180, 0)
@@ -59,7 +59,7 @@ def rounds(draw: st.DrawFn) -> Problem:
         cures.append(Cure("fill 2", f"end {piece}", "resin", draw(st.integers(60, 3000))))
         cures.append(Cure("fill 1", f"end {piece}", "resin", draw(st.integers(60, 9000))))
     return Problem(
-        tasks=tuple(tasks),
+        tasks=with_vapour(draw, tasks),
         resources=(Resource("hands", closed=CLOSED), Resource("machine")),
         lags=tuple(lags),
         clocks=(draw(clocks()),),

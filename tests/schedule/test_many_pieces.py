@@ -50,7 +50,8 @@ def problem(text: str, more: str, shop: str) -> Problem:
     job = result.job
     days = shop_days(job.shop)
     parts = parts_of(job, result.plan, result.staged_files, result.pours, days.open_min)
-    return RunProblem(job, days, pieces_of(job), parts, schedule_options_of(job)).problem()
+    run = RunProblem(job, result.plan, days, pieces_of(job), parts, schedule_options_of(job))
+    return run.problem()
 
 
 @settings(max_examples=examples(6), deadline=None)

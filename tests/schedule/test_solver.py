@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -30,6 +31,18 @@ def clocks(draw: st.DrawFn) -> CureClock:
     )
 
 
+def with_vapour(draw: st.DrawFn, tasks: list[Task]) -> tuple[Task, ...]:
+    """Return tasks of which some let something linger, and some keep clear of that."""
+    return tuple(
+        replace(
+            task,
+            lingers_min=draw(st.sampled_from((0, 0, 30, 200))),
+            keeps_clear=draw(st.booleans()),
+        )
+        for task in tasks
+    )
+
+
 @st.composite
 def runs(draw: st.DrawFn) -> Problem:
     """Return two pieces that are cut, poured together, capped and milled flush."""
@@ -52,7 +65,7 @@ def runs(draw: st.DrawFn) -> Problem:
         missed_minutes=draw(st.integers(1, 60)),
     )
     return Problem(
-        tasks=tuple(tasks),
+        tasks=with_vapour(draw, tasks),
         resources=(Resource("hands", closed=CLOSED), Resource("machine")),
         lags=tuple(Lag(f"cut {piece}", "fill") for piece in (1, 2)),
         clocks=(draw(clocks()),),
@@ -84,6 +97,10 @@ def holds(problem: Problem, spans: dict[str, Span], missed: tuple[Cure, ...]) ->
         keyed = sum(cure.missed_minutes for cure in missed if cure.after == task.name)
         begin, end = spans[task.name]
         assert end - begin == task.minutes + keyed
+        for other in problem.tasks:
+            if task.lingers_min and other.keeps_clear and other is not task:
+                after, until = spans[other.name]
+                assert until <= begin or after >= end + task.lingers_min
 
 
 @settings(max_examples=20, deadline=None)

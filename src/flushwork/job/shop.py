@@ -252,7 +252,9 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     lists["woods"] = tuple(woods.values())
     told = stated(keys)
     plain = {
-        key: told[key] for key in ("name", "cup_loss_g", "cup_g", "cure_places") if key in told
+        key: told[key]
+        for key in ("name", "cup_loss_g", "cup_g", "cure_places", "coats_apart")
+        if key in told
     }
     machine = _machine(keys.machine, base.machine)
     units = keys.units or (System.INCH if machine.dialect.inch else System.METRIC)

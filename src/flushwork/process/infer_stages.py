@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.words import counted, listed
 from flushwork.job.records import FaceName, Job, Manner, Mix
+from flushwork.process.airing import airing_after_s
 from flushwork.process.orders.waste_cuts import setups_for
 from flushwork.process.rounds import (
     FacePlanes,
@@ -25,8 +26,6 @@ from flushwork.process.user_order import in_user_order
 from flushwork.process.waste import SUBJECT
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 from flushwork.resin.thinned import working_resin
-from flushwork.shelf.hazards import AIRING_S
-from flushwork.shelf.known_hazards import hazards_of
 
 
 @dataclass
@@ -53,7 +52,7 @@ class _Draft:
         layer: int = 1,
     ) -> None:
         """Lay down one stage; where it puts on what burns, the room is aired after it."""
-        airing_s = AIRING_S if gives_off(self.job, kind, mix) else 0.0
+        airing_s = airing_after_s(self.job, kind, mix)
         if kind in (StageKind.SEAL, StageKind.FINISH):
             lag_s = max(lag_s, airing_s)
         self.stages.append(
@@ -100,20 +99,6 @@ class _Draft:
         last = self.stages[-1]
         if not last.setup or last.face != face:
             self.mount(face)
-
-
-def gives_off(job: Job, kind: StageKind, mix: str) -> bool:
-    """Whether a stage puts on something whose vapour burns."""
-    if kind is StageKind.SEAL:
-        return job.sealer is not None and hazards_of(job.sealer).burns
-    if kind is StageKind.FINISH:
-        return job.finish is not None and hazards_of(job.finish.finish).burns
-    thinners = [
-        each.thinner
-        for each in job.mixes
-        if mix and each.name == mix and each.thinner is not None and each.thinner_share > 0.0
-    ]
-    return any(hazards_of(thinner).burns for thinner in thinners)
 
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:

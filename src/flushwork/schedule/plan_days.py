@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import Job
 from flushwork.process.stages import FINISH_HARD_MIN, POURING, Plan, StageKind
 from flushwork.resin.pours import Pour
@@ -54,7 +55,7 @@ def schedule_of(
     parts = parts_of(job, plan, gcode_files, pours, days.open_min, options.progress, bed)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
-        run = RunProblem(job, days, pieces, parts, options)
+        run = RunProblem(job, plan, days, pieces, parts, options)
         if run.stalled:
             stalled = Hindrance(Obstacle.TOO_COLD, run.stalled)
             told = out_of_time(run)
@@ -86,8 +87,7 @@ def _schedule(run: RunProblem, solution: Solution) -> Schedule:
     missed = {(cure.before, cure.after) for cure in solution.missed}
     steps = [_step(run, part, solution, missed) for part in run.parts]
     steps.sort(key=lambda step: (step.begin_min, step.end_min, step.task))
-    ends = {step.task: step.end_min for step in steps}
-    waits = _waits(run, ends, missed)
+    waits = _waits(run, steps, missed)
     return Schedule(
         days=run.days,
         pieces=run.pieces,
@@ -140,10 +140,15 @@ def _step(
         air_min=part.air_min,
         done=done,
         mix=part.stage.mix,
+        airing_min=run.lingers_min(part),
+        keeps_clear=part.stage.number in run.kept_clear,
     )
 
 
-def _waits(run: RunProblem, ends: dict[str, int], missed: set[tuple[str, str]]) -> tuple[Wait, ...]:
+def _waits(
+    run: RunProblem, steps: Sequence[Step], missed: set[tuple[str, str]]
+) -> tuple[Wait, ...]:
+    ends = {step.task: step.end_min for step in steps}
     found: list[Wait] = []
     for setting in run.settings:
         cure = setting.cure
@@ -168,7 +173,7 @@ def _waits(run: RunProblem, ends: dict[str, int], missed: set[tuple[str, str]]) 
                 mix=setting.mix.name,
             )
         )
-    found += _drying(run, ends)
+    found += [*_drying(run, ends), *_airing(run, steps)]
     return tuple(sorted(found, key=lambda wait: (wait.since_min, wait.ready_min)))
 
 
@@ -193,6 +198,33 @@ def _drying(run: RunProblem, ends: dict[str, int]) -> list[Wait]:
                         until=after.name,
                     )
                 )
+    return found
+
+
+def _airing(run: RunProblem, steps: Sequence[Step]) -> list[Wait]:
+    """Return the waits until the vapour of a coat has gone, where another piece waits for that."""
+    found: list[Wait] = []
+    for step in steps:
+        ready = real_after(run.shifts, step.end_min, step.airing_min)
+        awaits = next((other for other in steps if other.keeps_clear and not other.done
+                       and ready <= other.begin_min < (ready // DAY_MIN + 1) * DAY_MIN
+                       and other.pieces != step.pieces), None)  # fmt: skip
+        if not step.airing_min or awaits is None:
+            continue
+        found += [
+            Wait(
+                piece=piece,
+                of=step.kind.value,
+                reaches=Reached.AIRED,
+                resin="",
+                since_min=step.end_min,
+                ready_min=ready,
+                closes_min=None,
+                task=step.task,
+                until=awaits.task,
+            )
+            for piece in step.pieces
+        ]
     return found
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from flushwork.core.units.kinds import DAY_MIN
+from flushwork.core.units.kinds import DAY_MIN, MINUTE_S
 from flushwork.job.records import Job, Lead
+from flushwork.process.airing import kept_clear_of
 from flushwork.process.sealing import seal_mix
+from flushwork.process.stages import Plan
 from flushwork.schedule.lags import (
     PLAIN,
     Setting,
@@ -100,6 +103,7 @@ class RunProblem:
     def __init__(
         self,
         job: Job,
+        plan: Plan,
         days: ShopDays,
         pieces: tuple[Piece, ...],
         parts: tuple[StagePart, ...],
@@ -107,6 +111,7 @@ class RunProblem:
     ) -> None:
         self.job, self.days, self.pieces, self.options = job, days, pieces, options
         self.parts = parts
+        self.kept_clear = kept_clear_of(job, plan)
         self.runs = chains(parts, len(pieces))
         self.settings = settings_of(job, self.runs)
         self.ended = {part.name: part.done[1] for part in parts if part.done is not None}
@@ -120,6 +125,11 @@ class RunProblem:
         self.clocks: dict[str, CureClock] = {
             clock.name: replace(clock, shifts=self.shifts) for clock in (*clocks, PLAIN)
         }
+
+    def lingers_min(self, part: StagePart) -> int:
+        """Return how long nothing hot or sparking begins after a task, for its vapour."""
+        apart = self.job.shop.coats_apart
+        return 0 if apart else math.ceil(part.stage.airing_s / MINUTE_S)
 
     @property
     def kept(self) -> tuple[Piece, ...]:
@@ -153,7 +163,10 @@ class RunProblem:
             if lag.before in self.ended and lag.after not in self.ended:
                 bound = real_after(self.shifts, self.ended[lag.before], lag.least)
                 earliest[lag.after] = max(earliest.get(lag.after, 0), bound)
+        gone = self._gone()
         for part in self.left:
+            if part.stage.number in self.kept_clear:
+                earliest[part.name] = max(earliest.get(part.name, 0), gone)
             for held in self.options.held:
                 if held.holds_for(part.stage.number, part.pieces):
                     earliest[part.name] = max(earliest.get(part.name, 0), held.minute)
@@ -165,6 +178,8 @@ class RunProblem:
                 ((HANDS, 1),),
                 earliest=max(now, earliest.get(part.name, 0)),
                 tools=part.tools,
+                lingers_min=self.lingers_min(part),
+                keeps_clear=part.stage.number in self.kept_clear,
             )
             for part in self.left
         )
@@ -184,6 +199,17 @@ class RunProblem:
             ),
             horizon=horizon,
             shifts=tuple(shift for shift in self.shifts if shift.begin < horizon),
+        )
+
+    def _gone(self) -> int:
+        """Return when the vapour of all that has been put on so far has gone."""
+        return max(
+            (
+                real_after(self.shifts, self.ended[part.name], minutes)
+                for part in self.parts
+                if part.name in self.ended and (minutes := self.lingers_min(part))
+            ),
+            default=0,
         )
 
     def _is_left(self, *names: str) -> bool:
@@ -322,10 +348,11 @@ class RunProblem:
             for cure in cures
         }
         dried = {lag.before.split(":", 1)[0]: lag.least / DAY_MIN for lag in lags}
+        aired = sum(task.lingers_min for task in tasks) / DAY_MIN
         begin = max([self.options.progress.now_min, *(task.earliest for task in tasks)])
         whole_days = 2.0 * work / DAY_MIN / share + sum(waits.values()) + 2.0 * sum(dried.values())
         whole_days += (len(waits) + len(dried)) * 7.0 / len(self.days.weekdays) + 14.0
-        whole_days += len(self.options.off)
+        whole_days += len(self.options.off) + aired / share
         return int(begin + min(whole_days, MOST_DAYS) * DAY_MIN)
 
 

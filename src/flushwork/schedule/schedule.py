@@ -32,7 +32,8 @@ class Step:
     ``coat`` counts coats from 1.  ``machine`` says that it runs there; ``mounts`` that it begins
     a setup; ``tools`` are the bits it takes.  ``scuffed`` tells that the window before it was
     missed, so that it begins with scuff-sanding.  ``done`` steps lie in the past.  ``air_min`` of
-    it are the run of its files in air, which begins it.
+    it are the run of its files in air, which begins it.  For ``airing_min`` after it vapour that
+    burns is about: no step that ``keeps_clear`` is begun.
     """
 
     task: str
@@ -52,6 +53,8 @@ class Step:
     mix: str = ""
     tools: tuple[str, ...] = ()
     air_min: int = 0
+    airing_min: int = 0
+    keeps_clear: bool = False
 
     @property
     def minutes(self) -> int:
@@ -67,6 +70,7 @@ class Reached(StrEnum):
     POURABLE = "until it can be poured on"
     SEALED = "seal until it can be filled"
     DRY = "dries"
+    AIRED = "gives off vapour: no machine, flame or heat"
 
 
 @dataclass(frozen=True, slots=True)

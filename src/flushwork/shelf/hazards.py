@@ -50,8 +50,8 @@ AIRED_S: Final = 86400.0
 product's safety sheet replaces it."""
 
 AIRING_S: Final = 1800.0
-"""The least time a room is aired after a solvent before anything hot or sparking runs: assumed, 15
-to 60 min; the product's safety sheet replaces it."""
+"""How long a room is aired after a solvent before anything hot or sparking runs, where `air for` of
+the thing does not say: common practice, no source, 15 to 60 min; the safety sheet replaces it."""
 
 
 class Basis(StrEnum):

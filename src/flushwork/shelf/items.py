@@ -107,8 +107,8 @@ class Shop:
     ``on_hand`` is what the file tells of what is left, ``cup_g`` what an empty mixing cup weighs;
     ``warnings`` are what its values gave cause to mention, ``places`` where the keys of its file
     stand, and the keys and named items right below them (``air.day until``, ``bits.fine``).
-    ``units`` rules what is printed, shown and said.
-    ``units`` rules what is printed, shown and said.
+    ``units`` rules what is printed, shown and said; ``coats_apart`` tells that what gives off
+    vapour is put on and dries where no motor, flame or heat is.
     """
 
     name: str
@@ -137,6 +137,7 @@ class Shop:
     warnings: tuple[Finding, ...] = ()
     places: tuple[tuple[str, Source], ...] = ()
     units: System = System.METRIC
+    coats_apart: bool = False
 
     @property
     def reads(self) -> Units:

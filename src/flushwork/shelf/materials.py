@@ -23,6 +23,7 @@ from flushwork.shelf.hazards import NONE, UNKNOWN, Basis, Hazard, Hazards, hazar
 DENSITY: Final = Measured(Quantity.DENSITY, 0.05, 25.0)
 SPAN: Final = Measured(Quantity.TIME, 0.0, 30 * 86400.0, above=True)
 WAIT: Final = Measured(Quantity.TIME, 0.0, 90 * 86400.0)
+AIRING: Final = Measured(Quantity.TIME, 0.0, 3 * 86400.0)
 WARMTH: Final = Measured(Quantity.TEMPERATURE, -60.0, 120.0)
 FILM: Final = length(0.0, 1.0)
 MOVEMENT: Final = share(0.0, 0.02)
@@ -162,6 +163,9 @@ class Thinner(Keyed):
     ] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
+    air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None
+    """How long nothing hot or sparking runs once it is put on, where its vapour burns; 30 min where
+    left out."""
 
 
 class PigmentKind(StrEnum):
@@ -240,6 +244,9 @@ class Sealer(Keyed):
     resin: Annotated[str, Words(60), Key("as the fill")] = ""
     """The resin that it is, uncured, or `as the fill`: it is measured and waited for like a
     pour."""
+    air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None
+    """How long nothing hot or sparking runs once it is put on, where its vapour burns; the longer
+    of 30 min and `dry after` where left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,3 +270,6 @@ class Finish(Keyed):
     ] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
+    air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None
+    """How long nothing hot or sparking runs once it is put on, where its vapour burns; 30 min where
+    left out."""

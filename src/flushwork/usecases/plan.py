@@ -129,6 +129,7 @@ def plan_data(schedule: Schedule, slips: Sequence[Finding] = ()) -> dict[str, An
                 "setup": step.setup or None,
                 "scuffed": step.scuffed,
                 "in_air_min": step.air_min or None,
+                "airing_min": step.airing_min or None,
                 "done": step.done,
             }
             for step in schedule.steps

@@ -118,6 +118,7 @@ def _note(step: Step) -> str:
         f"pour {step.pour}" if step.pour else "",
         f"setup {step.setup}" if step.mounts else "",
         f"first {step.air_min} min of runs in air" if step.air_min else "",
+        f"air {step.airing_min} min: no machine, flame or heat" if step.airing_min else "",
         "wash and scuff-sand first: the window has closed" if step.scuffed else "",
         "done" if step.done else "",
     ]

@@ -49,7 +49,7 @@ BY_HAND: Final[dict[str, str]] = {
         "finish-after-wanted holes-before-pour pocket-before-pour one-sided-cutting clamp-hit "
         "clamp-over-work "
         "clamps-without-room "
-        "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-near-machine",
+        "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-awaited",
         ORDER: "order-circle order-step-unknown finish-worked-off freed-then-set-up "
         "gcode-file-step-twice",
         LOG: "day-log-names-nothing log-finished-soft log-too-soon log-window-past log-worked-soft",

@@ -10,7 +10,7 @@ from flushwork.core.keys.declare import Changes, Group, Items, Key, Keyed, State
 from flushwork.core.keys.quantities import Count, Held, Measured, slip
 from flushwork.core.keys.settle import At, PerThing
 from flushwork.core.keys.tree import Scalar
-from flushwork.core.keys.words import Clock, OneOf, Version, Words
+from flushwork.core.keys.words import TRUTH, Clock, OneOf, Version, Words
 from flushwork.core.units import Quantity, System, UnitError, read_quantity
 from flushwork.shelf.items import (
     Air,
@@ -212,6 +212,9 @@ class ShopKeys(Keyed):
     """What a mixing cup weighs: the scale bears it too."""
     cure_places: Annotated[int | None, Count(1, 500), Key("12")] = None
     """Level, dust-free places where pieces can cure."""
+    coats_apart: Annotated[bool | None, TRUTH, Key("yes", name="coats apart")] = None
+    """What gives off vapour that burns is put on and dries in another aired room, with no motor,
+    flame or heat: the days then keep nothing apart."""
     hands: Annotated[Stated | None, Changes(HandTimes), Key(name="hand times")] = None
     """How long your hands take."""
     labels: Annotated[Stated | None, Changes(LabelSheet), Key()] = None

@@ -277,6 +277,11 @@ class _Chain:
             self.into[lag.after].append(_by_lag(problem, lag.before, lag.least))
         for cure in problem.cures:
             self.into[cure.after].append(_by_cure(self.clocks[cure.clock], cure))
+        self.gone = [
+            _by_lag(problem, task.name, task.lingers_min)
+            for task in problem.tasks
+            if task.lingers_min
+        ]
         self.spans: dict[str, Span] = {}
         self.missed: list[Cure] = []
         self.ends: dict[str, int] = {}
@@ -315,12 +320,16 @@ class _Chain:
         """Return a segment as a problem of its own, after what has been planned of the others."""
         names = set(part.names)
         begun = self.least_met if not spans else max((end for _, end in spans.values()), default=0)
-        tasks = tuple(self._after(self.tasks[name], ends, names, begun) for name in part.names)
+        outside = {name: end for name, end in ends.items() if name not in names}
+        clear = max([begun, *(at for gone in self.gone if (at := gone(outside)) is not None)])
+        tasks = tuple(
+            self._after(task, outside, clear if task.keeps_clear else begun)
+            for task in (self.tasks[name] for name in part.names)
+        )
         finish = (part.meeting,) if part.meeting else self.problem.finish
         return _part(self.problem, _Inside(names), tasks, finish)
 
-    def _after(self, task: Task, ends: Mapping[str, int], names: set[str], begun: int) -> Task:
-        outside = {name: end for name, end in ends.items() if name not in names}
+    def _after(self, task: Task, outside: Mapping[str, int], begun: int) -> Task:
         bounds = (bound(outside) for bound in self.into[task.name])
         earliest = max([task.earliest, begun, *(each for each in bounds if each is not None)])
         return replace(task, earliest=earliest)

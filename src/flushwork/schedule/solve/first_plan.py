@@ -38,9 +38,17 @@ CHOICES: tuple[Choice, ...] = (
 or what is done first."""
 
 
+LINGERING_LAST: Choice = lambda rank, task, span: (  # noqa: E731
+    span[0] // DAY_MIN, task.lingers_min > 0, span[0], rank
+)  # fmt: skip
+"""On each day what others must keep clear of comes last: it then lingers overnight."""
+
+
 def first_plan(problem: Problem) -> dict[str, Span] | None:
     """Return the best of a few plans, or None where holds or greatest lags let none through."""
-    plans = [plan for choice in CHOICES if (plan := _Greedy(problem, choice).run()) is not None]
+    lingers = any(task.lingers_min for task in problem.tasks)
+    choices = (*CHOICES, LINGERING_LAST) if lingers else CHOICES
+    plans = [plan for choice in choices if (plan := _Greedy(problem, choice).run()) is not None]
     mounted = setups_of(problem)
     return min(
         plans,
@@ -76,6 +84,8 @@ class _Greedy:
             for item in problem.resources
         }
         self.released: dict[str, int] = {}
+        self.lingering: list[tuple[int, int, int]] = []
+        self.clear: list[tuple[int, int, int]] = []
         self.spans: dict[str, Span] = {}
         self.lags = _by_after(problem.lags)
         self.cures = _by_after(problem.cures)
@@ -130,7 +140,8 @@ class _Greedy:
         )
         begin, minutes = self._bounds(task)
         rank = self.choice(self.rank[name], task, (0, minutes))
-        rows.setdefault((task.uses, minutes, held), Row()).add(begin, rank, name)
+        apart = (task.lingers_min, task.keeps_clear)
+        rows.setdefault((task.uses, minutes, held, apart), Row()).add(begin, rank, name)
 
     def _is_plain(self, task: Task) -> bool:
         """Whether a task's place follows from when it may begin and how long it takes."""
@@ -268,6 +279,26 @@ class _Greedy:
         return self.released.get(hold.resource, 0) if self.capacity[hold.resource] == 1 else 0
 
     def _free(self, task: Task, begin: int, minutes: int) -> int:
+        """Return the first start at which all is free that it uses, and nothing is about."""
+        while True:
+            free = self._unused(task, begin, minutes)
+            begin = self._apart(task, free, minutes)
+            if begin == free:
+                return begin
+
+    def _apart(self, task: Task, begin: int, minutes: int) -> int:
+        """Return the first start at which a task keeps clear of what lingers, or lets others."""
+        if task.keeps_clear:
+            begin = _first_gap(self.lingering, begin, minutes)
+        if task.lingers_min:
+            begin = _first_gap(self.clear, begin, self._gone(task, begin + minutes) - begin)
+        return begin
+
+    def _gone(self, task: Task, end: int) -> int:
+        """Return when what lingers after a task that ends at a minute has gone."""
+        return real_after(self.problem.shifts, end, task.lingers_min)
+
+    def _unused(self, task: Task, begin: int, minutes: int) -> int:
         """Return the first start at which all that the task uses is free."""
         if len(task.uses) == 1 and minutes > 0:
             ((name, amount),) = task.uses
@@ -303,6 +334,10 @@ class _Greedy:
 
     def _put(self, task: Task, span: Span) -> None:
         self.spans[task.name] = span
+        if task.lingers_min:
+            _take(self.lingering, (span[0], self._gone(task, span[1])))
+        if task.keeps_clear:
+            _take(self.clear, span)
         for name, amount in task.uses:
             if self.capacity[name] == 1 and amount:
                 _take(self.taken[name], span)

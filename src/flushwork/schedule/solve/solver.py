@@ -27,6 +27,7 @@ from flushwork.schedule.solve.tasks import (
     Shift,
     Solution,
     Span,
+    Task,
     common_hours,
     open_windows,
 )
@@ -216,6 +217,7 @@ class _Search:
         for index, cure in enumerate(self.problem.cures):
             self._add_cure(cure, self.missed.get(index))
         self._add_resources()
+        self._add_lingering()
         for first, second in self.problem.alike:
             self.model.add(self.starts[first] <= self.starts[second])
         for resource in self.problem.resources:
@@ -363,6 +365,31 @@ class _Search:
                     [amount for _, amount in taken],
                     resource.capacity,
                 )
+
+    def _add_lingering(self) -> None:
+        """Keep what keeps clear away from every task while something of that is about."""
+        lingering = [task for task in self.problem.tasks if task.lingers_min]
+        clear = [task for task in self.problem.tasks if task.keeps_clear]
+        if not lingering or not clear:
+            return
+        taken = [(self._lingers(task), 1) for task in lingering]
+        # one that does both is in nobody's way but its own
+        taken += [
+            (self.intervals[task.name], len(lingering) - bool(task.lingers_min)) for task in clear
+        ]
+        self.model.add_cumulative(
+            [interval for interval, _ in taken], [amount for _, amount in taken], len(lingering)
+        )
+
+    def _lingers(self, task: Task) -> Any:
+        """Return the span from a task's start until what lingers after it has gone."""
+        most = self.horizon + task.lingers_min + 2 * DAY_MIN
+        gone = f"{task.name} gone"
+        self.ends[gone] = self.model.new_int_var(0, most, gone)
+        passed = self._passed(task.name, "end") + task.lingers_min
+        self.model.add(self._passed(gone, "end") >= passed)
+        size = self.model.new_int_var(0, most, "")
+        return self.model.new_interval_var(self.starts[task.name], size, self.ends[gone], gone)
 
     def _held(self, hold: Hold) -> Any:
         begin: Any = 0

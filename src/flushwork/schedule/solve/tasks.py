@@ -74,7 +74,8 @@ class Task:
 
     ``uses`` names resources and how much of each is taken while the task lasts.  ``start`` fixes
     the task (it has been done); ``earliest`` and ``latest`` bound its start.  ``tools`` are the
-    bits it puts into the machine, in order.
+    bits it puts into the machine, in order.  Something of it is about for ``lingers_min`` after its
+    end; a task that ``keeps_clear`` is done before it begins or once that has gone.
     """
 
     name: str
@@ -84,6 +85,8 @@ class Task:
     latest: int | None = None
     start: int | None = None
     tools: tuple[str, ...] = ()
+    lingers_min: int = 0
+    keeps_clear: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +201,7 @@ class Problem:
     @property
     def surely_done(self) -> int:
         """A time by which everything can surely be done, one thing after another."""
-        work = sum(task.minutes for task in self.tasks)
+        work = sum(task.minutes + task.lingers_min for task in self.tasks)
         work += sum(cure.missed_minutes for cure in self.cures)
         clocks = {clock.name: clock for clock in self.clocks}
         waits = float(sum(lag.least for lag in self.lags))

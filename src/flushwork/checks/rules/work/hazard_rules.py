@@ -1,21 +1,20 @@
 """Does heat or a spark come near what burns, and is it known what the things used can do?
 
-A piece's own coat is waited for; that of another piece is not: it has to dry where no motor runs.
+A piece's own coat is waited for, and what gives off vapour that burns on any other.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Final
 
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Severity, Subject
-from flushwork.core.units.kinds import MINUTE_S
 from flushwork.job.records import Job, Mix, thing_at
-from flushwork.process.exposure import ON_MACHINE, Exposure, exposures
-from flushwork.process.stages import Stage, StageKind
-from flushwork.schedule.schedule import Step
+from flushwork.process.airing import put_on
+from flushwork.process.exposure import Exposure, exposures
+from flushwork.process.stages import Stage
+from flushwork.schedule.schedule import Reached
 from flushwork.shelf.hazards import CHOSEN, Basis, Hazard, HazardState, Heat, Verdict
 from flushwork.shelf.known_hazards import Item, hazards_of
 
@@ -205,65 +204,40 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
             )
 
 
-def machine_near_wet_coat(build: Build) -> Iterator[Finding]:
-    """Yield a warning for each coat that burns, where the plan machines or sands too soon after.
-
-    Too soon is before it is dry or the time of airing has passed (see ``shelf.hazards.AIRING_S``).
-    """
-    steps = build.schedule.steps if build.schedule is not None else ()
+def vapour_awaited(build: Build) -> Iterator[Finding]:
+    """Yield a note for each thing whose vapour burns and that other pieces' steps wait for."""
+    schedule = build.schedule
+    if schedule is None:
+        return
+    awaited = {wait.task for wait in schedule.waits if wait.reaches is Reached.AIRED}
     told: set[str] = set()
-    for stage in build.plan.stages:
-        name = coat_name(build, stage)
-        if not name or name in told:
+    for step in schedule.steps:
+        if step.task not in awaited or step.done:
             continue
-        soon = soonest(steps, stage)
-        if soon is not None:
-            told.add(name)
-            yield _vapour_rules_finding(build, stage, name, *soon)
+        stage = build.plan.stage(step.stage)
+        for name in put_on_names(build.job, stage):
+            if name not in told:
+                told.add(name)
+                yield _awaited(build, stage, name, step.airing_min)
 
 
-def coat_name(build: Build, stage: Stage) -> str:
-    """Return what a stage puts on that burns; empty where nothing does."""
-    if not stage.airing_s:
-        return ""
-    if stage.kind is StageKind.SEAL and build.job.sealer is not None:
-        return build.job.sealer.name
-    if stage.kind is StageKind.FINISH and build.job.finish is not None:
-        return build.job.finish.finish.name
-    return ""
+def put_on_names(job: Job, stage: Stage) -> tuple[str, ...]:
+    """Return the names of what a stage puts on whose vapour burns."""
+    return tuple(item.name for item in put_on(job, stage.kind, stage.mix) if hazards_of(item).burns)
 
 
-def soonest(steps: tuple[Step, ...], stage: Stage) -> tuple[int, Step] | None:
-    """Return how many minutes after a coat the next step with a motor begins, where too few."""
-    lasts_s = max(stage.airing_s, stage.lag_s if stage.kind is StageKind.SEAL else 0.0)
-    within_min = math.ceil(lasts_s / MINUTE_S)
-    coats = [step for step in steps if step.stage == stage.number and not step.done]
-    hot = [step for step in steps if step.kind in (*ON_MACHINE, StageKind.SAND)]
-    near = [
-        (step.begin_min - coat.end_min, step)
-        for coat in coats
-        for step in hot
-        if 0 <= step.begin_min - coat.end_min < within_min
-    ]
-    return min(near, key=lambda each: each[0], default=None)
-
-
-def _vapour_rules_finding(
-    build: Build, stage: Stage, name: str, minutes: int, step: Step
-) -> Finding:
-    after = f"{minutes} min after" if minutes else "straight after"
+def _awaited(build: Build, stage: Stage, name: str, minutes: int) -> Finding:
     return Finding(
-        code="vapour-near-machine",
-        severity=Severity.WARNING,
-        message=f"The days begin stage {step.stage} ({step.title}) {after} the coat of {name} on "
-        f"another piece at stage {stage.number}: its vapour burns, and the plan does not wait for "
-        f"it to leave the room.",
-        remedy="Coat and dry the pieces outdoors or in another aired room, with no motor, flame or "
-        f"heat; else air the workshop {math.ceil(stage.airing_s / MINUTE_S)} min after each coat "
-        "before a machine runs, whatever the day sheet says, or take a sealer that does not burn.",
+        code="vapour-awaited",
+        severity=Severity.NOTE,
+        message=f"For {minutes} min after stage {stage.number} ({stage.title}) the days begin no "
+        f"machine, sanding, flame or heat, on any piece: {name} gives off vapour that burns.",
+        remedy="Air the room all that time. Where it is put on and dries outdoors or in another "
+        "aired room, with no motor, flame or heat, write `coats apart: yes` in the shop file; by "
+        "its safety sheet set its `air for`.",
         subjects=(Subject("material", name),),
         source=thing_at(build.job, name),
     )
 
 
-RULES = (heat_near_what_burns, hazards_guessed, oxidiser_in_mix, machine_near_wet_coat)
+RULES = (heat_near_what_burns, hazards_guessed, oxidiser_in_mix, vapour_awaited)
