@@ -374,7 +374,7 @@ def make(title: str = "Kingfisher travelling set", turn_about_x: bool = True) ->
         source=NOWHERE,
     )  # fmt: skip
     fits = tuple(
-        Fit(each, bits_of(each.inlay), FINE, FLAT, (), "it fits")
+        Fit(each, bits_of(each.inlay), FINE, (), "it fits")
         for face in drawn for each in face.inlays
     )  # fmt: skip
     return ViewContext(

@@ -13,7 +13,6 @@ from flushwork.core.units import (
     Ratio,
     System,
     UnitError,
-    fraction_text,
     names_of,
     number_text,
     quantity_text,
@@ -143,17 +142,6 @@ def test_what_is_written_reads_back(value: float, quantity: Quantity, system: Sy
     text = quantity_text(value, quantity, system)
     back = read_quantity(text, quantity)
     assert abs(back - value) <= _step(quantity, system, value) * (1 + 1e-6) + abs(value) * 1e-12
-
-
-@settings(max_examples=100, deadline=None)
-@given(
-    top=st.integers(min_value=-5000, max_value=5000),
-    bottom=st.sampled_from([1, 2, 4, 8, 16, 32, 64]),
-)
-def test_shop_fractions_read_back_exactly(top: int, bottom: int) -> None:
-    length_mm = top * 25.4 / bottom
-    back = read_quantity(fraction_text(length_mm), Quantity.LENGTH)
-    assert back == pytest.approx(length_mm, abs=1e-9)
 
 
 @settings(max_examples=200, deadline=None)

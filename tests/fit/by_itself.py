@@ -8,9 +8,16 @@ from flushwork.art.drawn import Drawn, DrawnFace
 from flushwork.fit.all_inlays import fit_rounds
 from flushwork.fit.bit_sets import choose_set
 from flushwork.fit.choice import chosen, weigh
-from flushwork.fit.pocket_time import CutTerms, usual_terms
+from flushwork.fit.cutting_force import HARDWOOD
+from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.shelf.items import Bit
+from flushwork.shelf.tables import machine
+
+
+def usual_terms() -> CutTerms:
+    """Return the terms of the packaged shop in a hardwood, a bit changed in four minutes."""
+    return CutTerms(machine(), HARDWOOD, 240.0)
 
 
 def fit_inlay(drawn: Drawn, bits: Sequence[Bit], terms: CutTerms | None = None) -> Fit:

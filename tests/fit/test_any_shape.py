@@ -127,7 +127,6 @@ def test_a_shape_moved_turned_or_mirrored_gets_the_same_bits(
     for fit in fits[1:]:
         assert fit.bits == fits[0].bits
         assert fit.narrowest_needed == fits[0].narrowest_needed
-        assert fit.widest_sufficient == fits[0].widest_sufficient
         for here, there in zip(fit.reaches, fits[0].reaches, strict=True):
             assert here.lost_mm2 == pytest.approx(there.lost_mm2, rel=0.002, abs=0.01)
             assert here.deepest_mm == pytest.approx(there.deepest_mm, rel=0.002, abs=0.02)

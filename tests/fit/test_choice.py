@@ -13,9 +13,9 @@ from shapely import MultiLineString, MultiPolygon
 from flushwork.art.drawn import DrawnInlay
 from flushwork.fit.bit_sets import Choice, choose_set
 from flushwork.fit.choice import Weighed, engraved_depth, weigh
-from flushwork.fit.pocket_time import CutTerms, rest_between, rest_s, usual_terms, whole_s
+from flushwork.fit.pocket_time import CutTerms, rest_between, rest_s, whole_s
 from flushwork.shelf.items import Bit, BitKind
-from tests.fit.by_itself import fit_inlay
+from tests.fit.by_itself import fit_inlay, usual_terms
 from tests.fit.shapes import (
     BEND,
     EIGHTH,
@@ -37,7 +37,6 @@ OWNED = (THIRTYSECOND, SIXTEENTH, EIGHTH, QUARTER, SIXTY, THIRTY)
 def test_a_disc_takes_the_widest_bit_alone() -> None:
     fit = fit_inlay(inlay(disc(20)), OWNED)
     assert fit.bits == (QUARTER,)
-    assert fit.widest_sufficient == QUARTER
     assert fit.narrowest_needed == QUARTER
     assert fit.reach(QUARTER) is not None
 

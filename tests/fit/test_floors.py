@@ -7,8 +7,7 @@ from dataclasses import replace
 import shapely
 
 from flushwork.fit.choice import engraved_half_width, with_floor
-from flushwork.fit.pocket_time import usual_terms
-from tests.fit.by_itself import fit_inlay
+from tests.fit.by_itself import fit_inlay, usual_terms
 from tests.fit.shapes import EIGHTH, QUARTER, SIXTY, THIRTYSECOND, box, inlay
 
 OWNED = (THIRTYSECOND, EIGHTH, QUARTER, SIXTY)

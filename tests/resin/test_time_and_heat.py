@@ -16,7 +16,7 @@ from flushwork.resin.cup.heat import (
     cup_limit_g,
     heating,
 )
-from flushwork.resin.pours import PourRequest, Served, lifts
+from flushwork.resin.pours import PourRequest, Served
 from tests.resin.shelf_samples import COATING, TENTH_SCALE, make_mix, make_shop
 
 
@@ -66,14 +66,3 @@ def test_a_warmer_cup_holds_what_is_no_farther_past_its_limit_than_the_labels() 
 def test_the_warmer_the_less_one_cup_may_hold(warm: float, more: float, label: float) -> None:
     resin = replace(COATING, cup_g=label)
     assert cup_limit_g(resin, warm + more, 1.1) < cup_limit_g(resin, warm, 1.1) <= label + 1e-6
-
-
-def test_a_pocket_too_deep_goes_in_by_lifts() -> None:
-    # 60 x 40 x 9 mm: 21.6 cm3, 24.2 g at 1.12 g/cm3, deeper than one lift of 6 mm
-    pocket_g = 60.0 * 40.0 * 9.0 / 1000.0 * 1.12
-    assert pocket_g == pytest.approx(24.2, abs=0.01)
-    two = lifts(9.0, COATING, 25.0)
-    assert (two.count, two.each_mm) == (2, 4.5)
-    assert (two.next_from_s, two.next_until_s) == (COATING.recoat_from_s, COATING.recoat_until_s)
-    assert lifts(9.0, COATING, 15.0).next_until_s == pytest.approx(2.0 * COATING.recoat_until_s)
-    assert lifts(3.5, COATING, 25.0).count == lifts(6.0, COATING, 25.0).count == 1

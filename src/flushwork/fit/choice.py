@@ -54,14 +54,14 @@ def fit_engraving(drawn: Drawn, bits: Sequence[Bit]) -> Fit:
     v_bits = [bit for bit in offered if bit.kind is BitKind.V_BIT and bit.angle_rad > 0]
     if drawn.region.is_empty or not v_bits:
         words = "There is nothing to engrave." if v_bits else "There is no V-bit."
-        return Fit(drawn, (), None, None, (), words)
+        return Fit(drawn, (), None, (), words)
     axis = axis_of(drawn.region)
     widest = float(axis.points[:, 2].max()) if len(axis.points) else 0.0
     reaches = tuple(reach(drawn.region, bit, axis) for bit in v_bits)
     able = [item for item in reaches if _able(item, widest, inlay.depth_mm)]
     if not able:
         reason = f"No V-bit has flutes for a line {2.0 * widest:.2f} mm wide."
-        return Fit(drawn, (), None, None, reaches, reason)
+        return Fit(drawn, (), None, reaches, reason)
     least = min(item.lost_mm2 for item in able)
     fine = sorted(
         (item.bit for item in able if item.lost_mm2 <= least + SAME_MM2),
@@ -69,7 +69,7 @@ def fit_engraving(drawn: Drawn, bits: Sequence[Bit]) -> Fit:
     )
     meeting = [bit for bit in fine if engraved_depth(bit, widest) <= inlay.depth_mm + DEPTH_MM]
     chosen = meeting[0] if meeting else fine[-1]
-    return Fit(drawn, (chosen,), chosen, chosen, reaches, _reason(chosen, widest, inlay.depth_mm))
+    return Fit(drawn, (chosen,), chosen, reaches, _reason(chosen, widest, inlay.depth_mm))
 
 
 def _able(item: Reach, widest_mm: float, depth_mm: float) -> bool:
@@ -139,7 +139,7 @@ def weigh(drawn: Drawn, bits: Sequence[Bit], above_mm: float = ABOVE_MM) -> Fit 
         tried = tuple(reach(drawn.region, bit, axis) for bit in reversed(named))
         return _as_named(drawn, named, tried)
     if not owned:
-        return Fit(drawn, (), None, None, (), _none_deep_enough(flats, deep_mm))
+        return Fit(drawn, (), None, (), _none_deep_enough(flats, deep_mm))
     return _free(drawn, owned, axis)
 
 
@@ -155,7 +155,7 @@ def _free(drawn: Drawn, owned: Sequence[Bit], axis: MedialAxis) -> Fit | Weighed
     line = _as_wide_as_the_line(drawn, passing)
     if line is not None:
         reason = f"The line is as wide as the {line.bit.name}, which cuts it in one way."
-        return Fit(drawn, (line.bit,), needed.bit, enough.bit, reaches, reason)
+        return Fit(drawn, (line.bit,), needed.bit, reaches, reason)
     finishers = tuple(item for item in passing if _width(item) <= _width(enough))
     choice = Choice(drawn.thing.name, drawn.thing.depth_mm, reaches, finishers)
     return Weighed(drawn, reaches, finest, needed, enough, choice)
@@ -168,7 +168,6 @@ def chosen(item: Weighed, chain: tuple[Bit, ...], found: BitSet, terms: CutTerms
         item.drawn,
         chain,
         item.needed.bit,
-        item.enough.bit,
         item.reaches,
         _choice_reason(item, chain, found, terms),
     )
@@ -269,8 +268,8 @@ def _blocked(drawn: Drawn, reaches: tuple[Reach, ...]) -> Fit:
         f"is {width:.2f} mm wide."
     )
     if not cutting:
-        return Fit(drawn, (), None, None, reaches, reason)
-    return Fit(drawn, (cutting[0].bit,), cutting[0].bit, None, reaches, reason)
+        return Fit(drawn, (), None, reaches, reason)
+    return Fit(drawn, (cutting[0].bit,), cutting[0].bit, reaches, reason)
 
 
 def _as_named(drawn: Drawn, named: Sequence[Bit], tried: tuple[Reach, ...]) -> Fit:
@@ -288,7 +287,6 @@ def _as_named(drawn: Drawn, named: Sequence[Bit], tried: tuple[Reach, ...]) -> F
         drawn,
         used,
         passing[0] if passing else None,
-        passing[-1] if passing else None,
         tried,
         reason,
     )
@@ -298,10 +296,10 @@ def _bare_strokes(drawn: Drawn, bits: Sequence[Bit]) -> Fit:
     """Lines without a width take the narrowest bit's own."""
     if drawn.strokes.is_empty or not bits:
         words = "There is nothing to cut." if bits else "No flat bit is deep enough for it."
-        return Fit(drawn, (), None, None, (), words)
+        return Fit(drawn, (), None, (), words)
     narrow = min(bits, key=lambda bit: bit.diameter_mm)
     reason = f"Lines without a width are cut by the narrowest bit's own, the {narrow.name}."
-    return Fit(drawn, (narrow,), narrow, narrow, (), reason)
+    return Fit(drawn, (narrow,), narrow, (), reason)
 
 
 def _none_deep_enough(flats: Sequence[Bit], deep_mm: float) -> str:

@@ -10,17 +10,12 @@ import shapely
 from shapely import MultiPolygon
 
 from flushwork.core.tolerances import DEPTH_MM
-from flushwork.fit.cutting_force import HARDWOOD, Stock
+from flushwork.fit.cutting_force import Stock
 from flushwork.fit.discs import LINE_MM, polygons, without_slivers
 from flushwork.fit.feeds import light, propose
 from flushwork.fit.reach import Reach
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Bit, Machine
-from flushwork.shelf.tables import machine
-
-CHANGE_S: Final = 240.0
-"""Time to change a bit and touch its height off where the shop file does not say.  Assumed (120
-to 480 s); time a change instead."""
 
 ENTRY_S: Final = 3.0
 """Time to reach and enter a pocket at one depth.  Assumed (1 to 6 s)."""
@@ -46,11 +41,6 @@ class CutTerms:
     machine: Machine
     wood: Stock
     change_s: float
-
-
-def usual_terms() -> CutTerms:
-    """Return the terms of the packaged shop in a hardwood."""
-    return CutTerms(machine(), HARDWOOD, CHANGE_S)
 
 
 def whole_s(item: Reach, depth_mm: float, terms: CutTerms) -> float:

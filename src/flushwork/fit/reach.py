@@ -73,15 +73,13 @@ class Fit:
     """The bits for one inlay, widest first, and the reason in one sentence.
 
     ``bits`` is empty where no owned bit can cut it.  ``narrowest_needed`` reproduces all that
-    any owned bit can; ``widest_sufficient`` loses nothing visible beyond it.  ``reaches`` holds
-    every owned flat (or, for V engraving, V-bit) bit that was tried.  ``floor`` is what a flat
-    bit clears of an engraving's flat floor before the V-bit.
+    any owned bit can.  ``reaches`` holds every owned flat (or, for V engraving, V-bit) bit that was
+    tried.  ``floor`` is what a flat bit clears of an engraving's flat floor before the V-bit.
     """
 
     drawn: Drawn
     bits: tuple[Bit, ...]
     narrowest_needed: Bit | None
-    widest_sufficient: Bit | None
     reaches: tuple[Reach, ...]
     reason: str
     floor: Reach | None = None

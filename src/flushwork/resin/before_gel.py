@@ -108,14 +108,13 @@ def expansion(from_kpa: float, to_kpa: float) -> float:
 class Escape:
     """The smallest bubble that leaves a pocket before gel, and the smallest under vacuum.
 
-    ``warmer_mm`` is the same with the resin 10 C warmer, ``thinner_mm`` at half its viscosity,
-    ``shallower_mm`` from half the depth: what each remedy would win.
+    ``warmer_mm`` is the same with the resin 10 C warmer, ``shallower_mm`` from half the depth:
+    what each remedy would win.
     """
 
     smallest_mm: float
     vacuum_mm: float
     warmer_mm: float
-    thinner_mm: float
     shallower_mm: float
 
 
@@ -139,8 +138,8 @@ def escape(
     gets out.
     """
 
-    def smallest(depth: float, celsius: float, thin: float = 1.0) -> float:
-        viscosity = thin * viscosity_at_pa_s(resin.viscosity_pa_s, celsius, resin.at_c)
+    def smallest(depth: float, celsius: float) -> float:
+        viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, celsius, resin.at_c)
         fluid = fluid_time_to_gel_s(pot_life_s(resin, celsius, resin.pot_mass_g))
         return smallest_escaping_mm(depth, viscosity, fluid, density_kg_m3)
 
@@ -149,7 +148,6 @@ def escape(
         smallest_mm=now,
         vacuum_mm=now / expansion(ATMOSPHERE_KPA, vacuum_kpa) ** (1.0 / 3.0),
         warmer_mm=smallest(depth_mm, at_c + 10.0),
-        thinner_mm=smallest(depth_mm, at_c, 0.5),
         shallower_mm=smallest(depth_mm / 2.0, at_c),
     )
 

@@ -12,8 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from flushwork.job.records import Mix
-from flushwork.resin.cure import RateRule, at_temperature_s, doubling_rate
-from flushwork.shelf.items import MeasuringTool, Resin
+from flushwork.shelf.items import MeasuringTool
 from flushwork.strata.surfaces import Poured
 
 
@@ -128,27 +127,6 @@ def left_in_cup_s(pour: Pour, pours: Sequence[Pour]) -> float:
         each.working_s for each in pours if each.out_of == first.number
     )
     return first.pot_life_s - worked_s
-
-
-@dataclass(frozen=True, slots=True)
-class Lifts:
-    """How many lifts a depth takes, each how deep, and when the next may and must follow."""
-
-    count: int
-    each_mm: float
-    next_from_s: float
-    next_until_s: float
-
-
-def lifts(depth_mm: float, resin: Resin, at_c: float, rate: RateRule = doubling_rate) -> Lifts:
-    """Return the fewest even lifts that stay within the resin's depth limit."""
-    count = max(1, math.ceil(depth_mm / resin.layer_mm - 1e-9))
-    return Lifts(
-        count=count,
-        each_mm=depth_mm / count,
-        next_from_s=at_temperature_s(resin.recoat_from_s, at_c, resin.at_c, rate),
-        next_until_s=at_temperature_s(resin.recoat_until_s, at_c, resin.at_c, rate),
-    )
 
 
 def levels_mm(depth_mm: float, layer_mm: float, kept: float) -> tuple[float, ...]:

@@ -3,7 +3,6 @@
 from flushwork.core.units.format import (
     System,
     down_mm,
-    fraction_text,
     number_text,
     quantity_text,
     ratio_text,
@@ -25,7 +24,6 @@ __all__ = [
     "System",
     "UnitError",
     "down_mm",
-    "fraction_text",
     "names_of",
     "number_text",
     "quantity_text",

@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
-from fractions import Fraction
 from typing import Final
 
 from flushwork.core.units.kinds import BASE, UNITS, Quantity
@@ -89,23 +88,6 @@ def down_mm(length_mm: float, decimals: int = 2) -> str:
     """Write a length in mm without its unit, rounded down: a figure that is not too much."""
     step = 10.0**-decimals
     return f"{math.floor(length_mm / step + 1e-6) * step:.{decimals}f}"
-
-
-def fraction_text(length_mm: float, denominator: int = 64) -> str:
-    """Write a length in inches, as the shop's fraction where one fits within 0.0005 in.
-
-    ``denominator`` is the finest fraction, a power of two; other lengths get four decimals.
-    """
-    inches = length_mm / float(UNITS["in"].factor)
-    nearest = Fraction(round(abs(inches) * denominator), denominator)
-    if abs(float(nearest) - abs(inches)) > 0.0005:
-        return f"{number_text(inches)} in"
-    sign = "-" if inches < 0 and nearest else ""
-    whole, rest = divmod(nearest.numerator, nearest.denominator)
-    if not rest:
-        return f"{sign}{whole} in"
-    part = f"{rest}/{nearest.denominator}"
-    return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
 
 
 def ratio_text(ratio: Ratio) -> str:

@@ -12,7 +12,7 @@ from math import isinf
 from flushwork.core.units.kinds import INCH_MM
 from flushwork.fit.bit_sets import BitSet, Buy
 from flushwork.fit.cutting_force import CARBIDE_N_MM2, STRESS_SHARE
-from flushwork.fit.feeds import Proposal, deepest_mm, light, wall_deflection_mm
+from flushwork.fit.feeds import Proposal, light, wall_deflection_mm
 from flushwork.shelf.items import BitKind
 from flushwork.toolpaths.orders import CutOrder, Work
 from flushwork.toolpaths.pocket import leave_mm
@@ -23,13 +23,12 @@ from flushwork.toolpaths.speeds import operation_feeds
 class FeedRow:
     """One bit in one material.
 
-    ``wall_mm`` is how far its tip bends aside in the pass that finishes a wall at ``finish_mm``
-    deep, ``finish_feed_mm_min`` the feed of that pass.  ``files`` counts the files it serves.
+    ``wall_mm`` is how far its tip bends aside in the pass that finishes a wall,
+    ``finish_feed_mm_min`` the feed of that pass.  ``files`` counts the files it serves.
     """
 
     proposal: Proposal
     wall_mm: float
-    finish_mm: float
     finish_feed_mm_min: float
     files: int
 
@@ -62,7 +61,6 @@ def _row(proposal: Proposal, count: int, depth_mm: float) -> FeedRow:
     return FeedRow(
         proposal=proposal,
         wall_mm=wall_deflection_mm(proposal, left, depth_mm) if pockets else 0.0,
-        finish_mm=min(depth_mm, deepest_mm(proposal, left)) if pockets else 0.0,
         finish_feed_mm_min=proposal.feed_mm_min * light(proposal, left) if pockets else 0.0,
         files=count,
     )
