@@ -249,6 +249,7 @@ def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnF
             for pocket in face.pockets
             if pocket.name in page.drawn
         ),
+        edges=face.edges,
     )
 
 

@@ -11,7 +11,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.art.regions import NO_LINES, NOTHING
 from flushwork.core.findings import Finding, Subject
-from flushwork.job.records import FaceName, Holes, Inlay, Job, Pocket
+from flushwork.job.records import Edge, FaceName, Holes, Inlay, Job, Pocket
 from flushwork.runtime.memo import CompareById
 
 
@@ -95,6 +95,7 @@ class DrawnFace(CompareById):
     visible: MultiPolygon
     warnings: tuple[Finding, ...] = ()
     pockets: tuple[DrawnPocket, ...] = ()
+    edges: tuple[Edge, ...] = ()
 
     @property
     def things(self) -> tuple[Drawn, ...]:
@@ -104,7 +105,7 @@ class DrawnFace(CompareById):
     @property
     def worked(self) -> bool:
         """Whether anything is cut into it."""
-        return bool(self.things or self.holes)
+        return bool(self.things or self.holes or self.edges)
 
 
 Begun = tuple[Job, tuple[DrawnFace, ...]]

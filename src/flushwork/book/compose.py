@@ -188,7 +188,12 @@ def _map(
     for drawn in face.inlays:
         inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
     legend_mm = sum(2.0 + max(11.0, 8.5 * count) for count in inlays.values())
-    room_mm = live.height_mm - MAP_TEXT_MM - legend_mm - 5.0 * (len(face.holes) + len(face.pockets))
+    room_mm = (
+        live.height_mm
+        - MAP_TEXT_MM
+        - legend_mm
+        - 5.0 * (len(face.holes) + len(face.pockets) + len(face.edges))
+    )
     if room_mm < 2.0 * LEAST_MAP_MM:
         room_mm = live.height_mm - MAP_TEXT_MM
     space, beside = _half(Space(live.width_mm, room_mm), art)

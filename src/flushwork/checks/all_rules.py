@@ -12,6 +12,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.checks.rules.board import (
     border_rules,
+    edge_rules,
     face_rules,
     hole_rules,
     joint_rules,
@@ -159,6 +160,7 @@ BOARD: Final[tuple[Rule, ...]] = (
     *face_rules.RULES,
     *reach_rules.RULES,
     *border_rules.RULES,
+    *edge_rules.RULES,
     *sliver_rules.RULES,
     *hole_rules.RULES,
     *thickness_rules.RULES,

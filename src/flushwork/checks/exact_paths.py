@@ -163,7 +163,10 @@ def _asked(build: Build, file: GcodeFile, operation: Operation) -> AskedCut:
             lines = operation.lines if drawn is None else drawn.strokes
             region = NOTHING if drawn is None else drawn.region
             return replace(
-                plain, lines=_on_all(lines, places), region=on_all_places(region, places)
+                plain,
+                work=Work.LINE,  # an edge is a line that its bit follows
+                lines=_on_all(lines, places),
+                region=on_all_places(region, places),
             )
         case EngraveCut():
             drawn = _drawn(build, operation)

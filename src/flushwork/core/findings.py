@@ -56,6 +56,7 @@ SubjectKind = Literal[
     "inlay",
     "holes",
     "pocket",
+    "edge",
     "mix",
     "material",
     "bit",

@@ -50,7 +50,7 @@ def fit_rounds(
     fits: dict[str, Fit] = {}
     sets: list[BitSet] = []
     for group in every:
-        mine = [weighed[name] for name in group]
+        mine = [weighed[name] for name in group if name in weighed]
         open_items = [item for item in mine if isinstance(item, Weighed)]
         fixed = [item for item in mine if isinstance(item, Fit)]
         there = _flats(fixed)

@@ -251,6 +251,12 @@ Slip = tuple[str, str, str]
 def _bit_slips(bit: Bit) -> Iterator[Slip]:
     if bit.kind is BitKind.V_BIT and bit.angle_rad <= 0:
         yield "angle", "a V-bit has an angle", "add `angle: 60 deg`"
+    if bit.kind is BitKind.ROUND_OVER and not 0.0 < 2.0 * bit.round_mm < bit.diameter_mm:
+        yield (
+            "radius",
+            "a round-over has a radius, less than half its width",
+            "add `radius: 3 mm`, or measure its width where it is widest",
+        )
     if bit.tip_mm >= bit.diameter_mm:
         yield "tip", "the tip is as wide as the bit", "write less than the diameter"
     if bit.flute_mm > bit.reach_mm:

@@ -30,6 +30,7 @@ from flushwork.job.keys.games import (
     Squares,
     StarHalma,
 )
+from flushwork.job.keys.edges import Edge, EdgeShape
 from flushwork.job.keys.holes import (
     ArcHoles,
     FaceName,
@@ -146,6 +147,8 @@ __all__ = [
     "CornerFans",
     "DrawingArt",
     "DxfArt",
+    "Edge",
+    "EdgeShape",
     "Face",
     "FaceName",
     "FinishPlan",

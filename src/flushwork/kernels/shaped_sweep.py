@@ -1,4 +1,4 @@
-"""V-bit, ball and pointed drills swept over sub-samples of one tile: arrays and floats only.
+"""Bits that are not flat swept over sub-samples of one tile: arrays and floats only.
 
 Which bit moves touch which tiles: arrays and floats only.
 """
@@ -21,8 +21,66 @@ from flushwork.kernels.sweep import (
     steps_between,
 )
 
-Shape = tuple[bool, float, float, float]
-"""A bit's profile: ball or not, radius, half the tip's flat, cotangent of half its angle."""
+CONE, BALL, HOLLOW = 0, 1, 2
+"""The profiles: a V or a point, a ball, the hollow flank of a round-over."""
+LOOKED_AT = 48
+"""Positions of a sloping hollow flank that are looked at before the lowest is closed in on."""
+HALVINGS = 16
+"""Steps by which it is closed in on, a third less each: to (2 / 3)^16 of two such positions."""
+
+Shape = tuple[int, float, float, float]
+"""A bit's profile: which one, radius, half the tip's flat, and the cotangent of half the angle (of
+a round-over the radius of its flank)."""
+
+
+@njit(cache=True, nogil=True)
+def flank(radius: float, away: float) -> float:
+    """Return how high a round-over's flank stands ``away`` from its tip: a quarter circle.
+
+    It leaves wood with a round of that radius: upright beside the tip, level at the face.
+    """
+    if away <= 0.0:
+        return 0.0
+    if away >= radius:
+        return radius
+    return math.sqrt(away * (2.0 * radius - away))
+
+
+@njit(cache=True, nogil=True)
+def _hollow_lowest(
+    tip: float, radius: float, run: Run, u: float, v: float, within: tuple[float, float]
+) -> float:
+    """Return the lowest height of a round-over's flank over a point, from ``within`` a run."""
+    z0, slope = run[2], run[6]
+    low, high = within
+    t = min(max(u, low), high)
+    best = z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip)
+    if slope == 0.0:
+        return best
+    step = (high - low) / LOOKED_AT
+    nearest = t
+    for k in range(LOOKED_AT + 1):
+        t = low + step * k
+        z = z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip)
+        if z < best:
+            best, nearest = z, t
+    left, right = max(low, nearest - step), min(high, nearest + step)
+    for _ in range(HALVINGS):
+        t = left + (right - left) / 3.0
+        other = right - (right - left) / 3.0
+        z = z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip)
+        beyond = z0 + slope * other + flank(radius, math.hypot(v, other - u) - tip)
+        if z < beyond:
+            right = other
+        else:
+            left = t
+        best = min(best, z, beyond)
+    if tip > abs(v):
+        # the lowest position whose tip still covers the point
+        t = u + (-1.0 if slope > 0.0 else 1.0) * math.sqrt(tip * tip - v * v)
+        t = min(max(t, low), high)
+        best = min(best, z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip))
+    return best
 
 
 @njit(cache=True, nogil=True)
@@ -32,9 +90,10 @@ def shaped_lowest(shape: Shape, run: Run, u: float, v: float) -> float:
     The point lies ``u`` along and ``v`` beside the run.  At distance d from its axis a ball stands
     at z + r - sqrt(r^2 - d^2), a V-bit at z + max(0, d - tip) * cotangent; both end at the radius.
     Either is convex in the position along the run, so the stationary position, clamped, is the
-    minimum.
+    minimum.  A round-over's flank is not: on a level run its nearest position is the lowest, on a
+    sloping one many are looked at.
     """
-    ball, radius, tip, steep = shape
+    kind, radius, tip, steep = shape
     z0, length, slope = run[2], run[5], run[6]
     square = radius * radius - v * v
     if square < 0.0:
@@ -43,6 +102,9 @@ def shaped_lowest(shape: Shape, run: Run, u: float, v: float) -> float:
     low, high = max(0.0, u - half), min(length, u + half)
     if low > high:
         return math.inf
+    if kind == HOLLOW:
+        return _hollow_lowest(tip, steep, run, u, v, (low, high))
+    ball = kind == BALL
     shift = 0.0
     if slope != 0.0 and ball:
         shift = -slope * half / math.sqrt(1.0 + slope * slope)
@@ -63,9 +125,13 @@ def shaped_lowest(shape: Shape, run: Run, u: float, v: float) -> float:
 @njit(cache=True, nogil=True)
 def shaped_reach(shape: Shape, depth: float) -> float:
     """Return a bit's radius ``depth`` above its tip."""
-    ball, radius, tip, steep = shape
-    if not ball:
+    kind, radius, tip, steep = shape
+    if kind == CONE:
         return min(radius, tip + depth / steep)
+    if kind == HOLLOW:
+        if depth >= steep:
+            return radius
+        return tip + steep - math.sqrt(steep * steep - depth * depth)
     return math.sqrt(depth * (2.0 * radius - depth)) if depth < radius else radius
 
 

@@ -324,16 +324,21 @@ def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) ->
 
 
 def _shape(draft: _Draft, face: DrawnFace) -> None:
-    names = tuple(drawn.pocket.name for drawn in face.pockets)
-    if not names:
+    pockets = tuple(drawn.pocket.name for drawn in face.pockets)
+    edges = tuple(edge.name for edge in face.edges)
+    if not pockets and not edges:
         return
+    titles = [f"shape {_listed(edges)}"] if edges else []
+    titles += [f"cut {_listed(pockets)}, left empty"] if pockets else []
+    title = "; ".join(titles)
     draft.stay_mounted(face.name)
     draft.add(
         StageKind.SHAPE,
         face.name,
-        f"Cut {_listed(names)}, left empty",
-        "after the last sanding, so that no resin or dust fills what stays empty",
-        subjects=names,
+        title[0].upper() + title[1:],
+        "after the last sanding, so that no resin or dust fills what stays empty"
+        + (", and no paper rounds a crisp edge" if edges else ""),
+        subjects=(*edges, *pockets),
         mounted=True,
     )
 

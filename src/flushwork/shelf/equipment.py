@@ -84,6 +84,7 @@ class BitKind(StrEnum):
     V_BIT = "V-bit"
     BALL = "ball"
     DRILL = "drill"
+    ROUND_OVER = "round-over"
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +138,15 @@ class Bit(Keyed):
         float, Measured(Quantity.SPEED, 100.0, 200000.0), Key("18000 rpm", name="greatest speed")
     ] = 0.0
     """The greatest speed marked on it; what its width allows where left out."""
+    round_mm: Annotated[float, LENGTH_OR_NONE, Key("3 mm", name="radius")] = 0.0
+    """Of a round-over without a bearing: the radius of the round it leaves."""
+
+    @property
+    def flat_mm(self) -> float:
+        """The flat at its tip; that of a round-over is what its two rounds leave of its width."""
+        if self.kind is BitKind.ROUND_OVER:
+            return self.diameter_mm - 2.0 * self.round_mm
+        return self.tip_mm
 
     @property
     def greatest_rpm(self) -> float:

@@ -10,7 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from flushwork.gcode.swept import known_from
-from flushwork.kernels.shaped_sweep import bin_segments, settle, sweep_shaped
+from flushwork.kernels.shaped_sweep import (
+    BALL,
+    CONE,
+    HOLLOW,
+    Shape,
+    bin_segments,
+    settle,
+    sweep_shaped,
+)
 from flushwork.kernels.sweep import GONE, sweep_flat
 from flushwork.runtime.memo import memoized
 from flushwork.runtime.pool import map_threads
@@ -163,7 +171,7 @@ class _TileCut:
 
 def is_flat(bit: Bit) -> bool:
     """Whether a bit leaves a flat floor; a V-bit or drill without a point angle does."""
-    if bit.kind is BitKind.BALL:
+    if bit.kind in (BitKind.BALL, BitKind.ROUND_OVER):
         return False
     return bit.kind is BitKind.FLAT or not 0.0 < bit.angle_rad < math.pi - 1e-9
 
@@ -310,11 +318,13 @@ def _sweep(
     return settle(base, fine, SAMPLES, live, 0.5 * GONE), *report
 
 
-def _shape(bit: Bit) -> tuple[bool, float, float, float]:
+def _shape(bit: Bit) -> Shape:
     if bit.kind is BitKind.BALL:
-        return True, bit.radius_mm, 0.0, 1.0
+        return BALL, bit.radius_mm, 0.0, 1.0
+    if bit.kind is BitKind.ROUND_OVER:
+        return HOLLOW, bit.radius_mm, bit.flat_mm / 2.0, bit.round_mm
     steep = 1.0 / math.tan(bit.angle_rad / 2.0)
-    return False, bit.radius_mm, bit.tip_mm / 2.0, steep
+    return CONE, bit.radius_mm, bit.flat_mm / 2.0, steep
 
 
 def _report(

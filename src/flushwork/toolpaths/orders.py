@@ -24,6 +24,7 @@ class Work(StrEnum):
     DRILL = "drill"
     MILL_FLUSH = "mill flush"
     TRIM = "trim"
+    EDGE = "edge"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +63,20 @@ class PocketCut(Cut):
 class LineCut(Cut):
     """The bit's middle follows ``lines``.
 
-    ``filled`` is where cured resin lies beside them: the wood beyond it is the softer edge.
+    ``filled`` is where cured resin, or waste, lies beside them: the wood beyond it is the edge that
+    must not tear.
     """
 
     work = Work.LINE
     lines: MultiLineString
     filled: MultiPolygon = NOTHING
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeCut(LineCut):
+    """An edge is shaped by a bit that follows it; ``filled`` is the waste or the empty pocket."""
+
+    work = Work.EDGE
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,6 +136,8 @@ def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
             parts.append(counted(count, "hole"))
         if face.pockets:
             parts.append(f"{counted(len(face.pockets), 'pocket')} left empty")
+        if face.edges:
+            parts.append(counted(len(face.edges), "shaped edge"))
         sentences.append(f"The {face.name} carries {joined(parts)}.")
     if job.finish is not None:
         coats = counted(job.finish.coats, "coat")

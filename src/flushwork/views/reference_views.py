@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.fit.reach import Fit
-from flushwork.job.records import Holes, Inlay, Job, Manner, Mix, Pocket
+from flushwork.job.records import Edge, Holes, Inlay, Job, Manner, Mix, Pocket
+from flushwork.process.edges import edge_bit
 from flushwork.process.stages import Plan
 from flushwork.strata.surfaces import ThicknessRow
 from flushwork.views.book_records import (
@@ -99,7 +100,16 @@ def hole_lines(context: ViewContext, face: DrawnFace, lengths: Lengths) -> tuple
         f"{clean(pattern.holes.name)}: {_hole_words(pattern.holes, len(pattern.places), lengths)}"
         for pattern in face.holes
     )
-    return (*holes, *(_pocket_words(context, drawn.pocket, lengths) for drawn in face.pockets))
+    pockets = (_pocket_words(context, drawn.pocket, lengths) for drawn in face.pockets)
+    edges = (_edge_words(context.build.job, edge, lengths) for edge in face.edges)
+    return (*holes, *pockets, *edges)
+
+
+def _edge_words(job: Job, edge: Edge, lengths: Lengths) -> str:
+    bit = edge_bit(job, edge)
+    by = clean(bit.name) if bit is not None else "no bit on the shelf can"
+    size = lengths.say(edge.size_mm)
+    return f"{clean(edge.name)}: {edge.shape} of {size} along the {clean(edge.along)}, {by}"
 
 
 def _pocket_words(context: ViewContext, pocket: Pocket, lengths: Lengths) -> str:

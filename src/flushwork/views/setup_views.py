@@ -68,6 +68,7 @@ DOES = {
     Work.LINE: "cuts the line",
     Work.ENGRAVE: "engraves",
     Work.DRILL: "drills",
+    Work.EDGE: "shapes",
 }
 CORNER = "lower left corner of the blank"
 SHAPES = {
@@ -75,6 +76,7 @@ SHAPES = {
     BitKind.V_BIT: "V-bit",
     BitKind.BALL: "ball",
     BitKind.DRILL: "drill",
+    BitKind.ROUND_OVER: "round-over",
 }
 
 
@@ -279,6 +281,8 @@ def bit_words(bit: Bit, lengths: Lengths) -> str:
     if bit.kind is BitKind.V_BIT:
         size += f", {short(math.degrees(bit.angle_rad), 1)}\N{DEGREE SIGN}"
         size += f", tip {lengths.say(bit.tip_mm, 2)}" if bit.tip_mm else ", sharp tip"
+    if bit.kind is BitKind.ROUND_OVER:
+        size += f", radius {lengths.say(bit.round_mm, 3)}"
     return f"Bit{NO_BREAK}{bit.number}: {clean(bit.name)} ({SHAPES[bit.kind]}, {size})"
 
 

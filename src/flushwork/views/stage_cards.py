@@ -174,17 +174,17 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "never a finger.",
     ),
     StageKind.SHAPE: Card(
-        "Cut what stays empty",
-        "touch-off gauge, depth gauge, fine brush",
+        "Cut what stays empty, shape edges",
+        "touch-off gauge, depth gauge, rule",
         "",
         (
             "Touch off on bare, sanded wood, after every change of bit.",
-            "Stop after the first pass of each pocket and measure its depth.",
-            "Brush clean; ease the rims by hand with 240 paper, one stroke.",
+            "Stop after the first pass of each: measure a pocket's depth, an edge's width.",
+            "Brush clean; a rim that is not shaped: one stroke of 240 paper.",
         ),
-        "Clean rims, one depth, no fuzz; the felt, magnet or cup sits in it.",
-        "Too shallow: leave it held, touch off, run the last file again. A torn rim: fine paper "
-        "along the grain, never across.",
+        "Clean rims, one depth, edges of one width; felt, magnet or cup sits in its place.",
+        "Too shallow or narrow: leave it held, touch off, run the last file again. A torn rim: "
+        "fine paper along the grain, never across.",
     ),
     StageKind.DRILL: Card(
         "Drill holes",

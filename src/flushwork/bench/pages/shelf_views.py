@@ -227,6 +227,8 @@ def _bit(bit: Bit, lengths: Lengths) -> tuple[str, ...]:
     shape = str(bit.kind)
     if bit.kind is BitKind.V_BIT:
         shape += f", {short(math.degrees(bit.angle_rad), 0)}\N{DEGREE SIGN}"
+    if bit.kind is BitKind.ROUND_OVER:
+        shape += f", radius {lengths.say(bit.round_mm, 3)}"
     return (
         shape,
         lengths.say(bit.diameter_mm, 3),

@@ -10,7 +10,7 @@ from flushwork.art.drawn import DrawnFace
 from flushwork.checks.odds.variation import Critical, CriticalQuantity
 from flushwork.core.findings import Finding, Severity, Subject, SubjectKind
 from flushwork.core.units import down_mm, number_text, up_mm
-from flushwork.job.records import Holes, Inlay, Job, Mix, Pocket
+from flushwork.job.records import Edge, Holes, Inlay, Job, Mix, Pocket
 from flushwork.job.text.change import changed, changed_together
 
 # ---- What if: keys of the job changed one at a time, and what the check then tells
@@ -111,6 +111,13 @@ def pocket_path(job: Job, pocket: Pocket, *rest: str) -> Path:
     return (pocket.face, "pockets", pocket.name if named else str(number + 1), *rest)
 
 
+def edge_path(job: Job, edge: Edge, *rest: str) -> Path:
+    """Return the path of a key of a shaped edge."""
+    number = job.face(edge.face).edges.index(edge)
+    named = f"{edge.face}.edges.{number}.name" in job.given
+    return (edge.face, "edges", edge.name if named else str(number + 1), *rest)
+
+
 def short_mm(finding: Finding) -> float:
     """Return by how much a finding's figure misses its limit, in its own unit."""
     measure = finding.measure
@@ -159,7 +166,7 @@ def _speaks_of(item: CriticalQuantity, finding: Finding) -> bool:
     return bool(finding.subjects) and finding.subjects[0] in item.subjects
 
 
-_Thing = TypeVar("_Thing", Inlay, Holes, Pocket, Mix)
+_Thing = TypeVar("_Thing", Inlay, Holes, Pocket, Edge, Mix)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +198,12 @@ class Question:
     def pockets(self) -> tuple[Pocket, ...]:
         """All pockets left empty that the finding stands between, its own first."""
         return self._named("pocket", self.job.pockets, self.finding.subjects)
+
+    @property
+    def edges(self) -> tuple[Edge, ...]:
+        """All shaped edges the finding stands between, its own first."""
+        every = [edge for face in self.job.faces for edge in face.edges]
+        return self._named("edge", every, self.finding.subjects)
 
     @property
     def mixes(self) -> tuple[Mix, ...]:

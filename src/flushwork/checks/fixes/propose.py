@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.art.drawn import DrawnFace
-from flushwork.checks.fixes import depths, fills, shapes, strips, whole
+from flushwork.checks.fixes import depths, edges, fills, shapes, strips, whole
 from flushwork.checks.fixes.fix import Fix, Hear, Idea, Question, applied
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.job.records import Job
@@ -33,7 +33,8 @@ BY_HAND: Final[dict[str, str]] = {
         OWN_FILE: "below-spoilboard gcode-file-unreadable bit-cannot-plunge feed-without-spindle "
         "rapid-through-material feed-too-fast other-bit-called pass-too-deep "
         "spindle-out-of-range cut-beyond-artwork cut-misses-artwork cut-shifted cut-depth-off "
-        "cut-outside-artwork holes-not-as-asked flush-milling-off trim-not-cut gcode-files-altered "
+        "cut-outside-artwork edge-not-as-asked holes-not-as-asked flush-milling-off trim-not-cut "
+        "gcode-files-altered "
         "gcode-files-stale",
         SHOP: "shop-too-cold cure-longer-than-job cure-places-too-few cure-too-slow "
         "days-impossible days-not-found recoat-window-missed shop-without-hours "
@@ -46,7 +47,8 @@ BY_HAND: Final[dict[str, str]] = {
         DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice svg-layer-unpicked "
         "svg-layers-apart",
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
-        "finish-after-wanted holes-before-pour pocket-before-pour one-sided-cutting clamp-hit "
+        "finish-after-wanted holes-before-pour pocket-before-pour edge-width-varies "
+        "one-sided-cutting clamp-hit "
         "clamp-over-work "
         "clamps-without-room "
         "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-awaited",
@@ -74,7 +76,7 @@ def why_not(finding: Finding, tried: int) -> str:
 
 
 IDEAS: Final[dict[str, Idea]] = (
-    depths.IDEAS | fills.IDEAS | shapes.IDEAS | strips.IDEAS | whole.IDEAS
+    depths.IDEAS | edges.IDEAS | fills.IDEAS | shapes.IDEAS | strips.IDEAS | whole.IDEAS
 )
 
 

@@ -18,6 +18,7 @@ from flushwork.core.keys.tree import Path_
 from flushwork.core.keys.words import TRUTH, Either, OneOf, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.art import NAMES, Artwork, placed_apart, word_of
+from flushwork.job.keys.edges import ALONG_TRIM, Edge
 from flushwork.job.keys.holes import FaceName, Holes
 from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
 from flushwork.job.keys.pockets import Pocket
@@ -171,7 +172,7 @@ class Inlay(Keyed):
 class Face(Keyed):
     """One worked side of the blank: its inlays in the order of the file, its hole patterns.
 
-    Its ``pockets`` stay empty.
+    Its ``pockets`` stay empty, its ``edges`` are shaped.
     """
 
     name: FaceName
@@ -181,6 +182,8 @@ class Face(Keyed):
     """The hole patterns."""
     pockets: Annotated[tuple[Pocket, ...], Items(Group(Pocket), most=100), Key()] = ()
     """Pockets that are left empty, cut after the last sanding."""
+    edges: Annotated[tuple[Edge, ...], Items(Group(Edge), most=40), Key()] = ()
+    """Chamfers, rounds and coves along the trim line or a pocket's rim."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
@@ -195,15 +198,15 @@ class Face(Keyed):
     @property
     def worked(self) -> bool:
         """Whether anything is cut into it."""
-        return bool(self.things or self.holes)
+        return bool(self.things or self.holes or self.edges)
 
 
 # ---- What inlays say of one another: every name known, every name once, no circles
 
 
-def _named(inlay: Inlay | Pocket, path: Path_) -> Iterator[tuple[str, Path_]]:
+def _named(inlay: Inlay | Pocket | Edge, path: Path_) -> Iterator[tuple[str, Path_]]:
     """Yield the inlays that one rests on, each with the place that says so."""
-    if isinstance(inlay, Pocket):
+    if isinstance(inlay, Pocket | Edge):
         for index, name in enumerate(inlay.into):
             yield name, (*path, "cut into", index)
         return
@@ -222,13 +225,14 @@ def rests_on(inlay: Inlay) -> tuple[str, ...]:
 
 
 def check_names(faces: tuple[Face, ...], reading: Reading) -> None:
-    """Note every name that stands twice: inlays, pockets and hole patterns share one list."""
+    """Note every name that stands twice: all that is cut shares one list of names."""
     seen: dict[str, str] = {}
     for face in faces:
-        groups: tuple[tuple[str, tuple[Inlay | Holes | Pocket, ...]], ...] = (
+        groups: tuple[tuple[str, tuple[Inlay | Holes | Pocket | Edge, ...]], ...] = (
             ("inlays", face.inlays),
             ("holes", face.holes),
             ("pockets", face.pockets),
+            ("edges", face.edges),
         )
         for kind, items in groups:
             for index, item in enumerate(items):
@@ -238,7 +242,8 @@ def check_names(faces: tuple[Face, ...], reading: Reading) -> None:
                     reading.slip(
                         "name-twice",
                         f"'{item.name}' is the name of two things, first in {seen[item.name]}",
-                        "give each inlay, pocket and hole pattern a name of its own, on both faces",
+                        "give each inlay, pocket, edge and hole pattern a name of its own, "
+                        "on both faces",
                         path,
                     )
                 seen.setdefault(item.name, f"line {source.line}")
@@ -249,9 +254,10 @@ def check_order(faces: tuple[Face, ...], reading: Reading) -> None:
     for face in faces:
         known = tuple(inlay.name for inlay in face.inlays)
         elsewhere = {inlay.name for other in faces if other is not face for inlay in other.inlays}
-        rows: list[tuple[Inlay | Pocket, Path_]] = [
+        rows: list[tuple[Inlay | Pocket | Edge, Path_]] = [
             *((each, (face.name, "inlays", at)) for at, each in enumerate(face.inlays)),
             *((each, (face.name, "pockets", at)) for at, each in enumerate(face.pockets)),
+            *((each, (face.name, "edges", at)) for at, each in enumerate(face.edges)),
         ]
         for inlay, own in rows:
             for name, path in _named(inlay, own):
@@ -266,6 +272,15 @@ def check_order(faces: tuple[Face, ...], reading: Reading) -> None:
                 )
                 reading.slip(
                     "name-unknown", f"there is no inlay called '{name}' here", remedy, path
+                )
+        pockets = (ALONG_TRIM, *(pocket.name for pocket in face.pockets))
+        for at, edge in enumerate(face.edges):
+            if edge.along not in pockets:
+                reading.slip(
+                    "name-unknown",
+                    f"there is no empty pocket called '{edge.along}' on this face",
+                    f"{near(edge.along, pockets)}an edge runs along: {', '.join(pockets)}",
+                    (face.name, "edges", at, "along"),
                 )
         if len(set(known)) < len(known):
             continue

@@ -15,6 +15,7 @@ from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
+from flushwork.process.edges import shaped_edge
 from flushwork.process.exposure import head_lines
 from flushwork.process.orders.drill_orders import (
     INTO_SPOILBOARD_MM,
@@ -37,6 +38,7 @@ from flushwork.process.waste import keep_outs_of
 from flushwork.shelf.items import Bit
 from flushwork.toolpaths.orders import (
     CutOrder,
+    EdgeCut,
     EngraveCut,
     LevelCut,
     LineCut,
@@ -194,7 +196,7 @@ def _operations(
             sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.bit.diameter_mm))
         )
     if stage.kind is StageKind.SHAPE:
-        return _shaping(face, fits, stage, planes.finished_mm - height_mm)
+        return _shaping(job, face, fits, stage, planes.finished_mm - height_mm)
     if stage.kind is StageKind.MILL_FLUSH:
         return _flush_operations(job, face, stage)
     thickness_mm = setup.stands_mm + height_mm - setup.face_z_mm
@@ -207,7 +209,7 @@ def _operations(
 
 
 def _shaping(
-    face: DrawnFace, fits: Mapping[str, Fit], stage: Stage, finished_mm: float
+    job: Job, face: DrawnFace, fits: Mapping[str, Fit], stage: Stage, finished_mm: float
 ) -> tuple[Operation, ...]:
     """Return the cuts of what stays empty; ``finished_mm`` is the face its depths count from."""
     filled = united([item.region for item in face.inlays])
@@ -223,7 +225,30 @@ def _shaping(
             filled=NOTHING,
         )
     ]
-    return tuple(sorted(found, key=lambda item: (item.work is Work.ENGRAVE, -item.bit.diameter_mm)))
+    found.sort(key=lambda item: (item.work is Work.ENGRAVE, -item.bit.diameter_mm))
+    edges = [
+        EdgeCut(
+            subject=edge.name,
+            bit=shaped.bit,
+            top_mm=0.0,
+            floor_mm=finished_mm + shaped.tip_mm,
+            lines=shaped.lines,
+            filled=shaped.open_side,
+            resin=shaped.taken.intersects(filled),
+        )
+        for edge in face.edges
+        if edge.name in stage.subjects
+        and (shaped := shaped_edge(job, face, edge, reached_of(fits, edge.along))) is not None
+    ]
+    # a rim is shaped in solid wood, which backs its fibres; the wall is cut through it afterwards
+    return (*edges, *found)
+
+
+def reached_of(fits: Mapping[str, Fit], pocket: str) -> MultiPolygon | None:
+    """Return what the bits of a pocket left empty cut of it, None where they are not known."""
+    fit = fits.get(pocket)
+    reaches = [reach for bit in fit.bits if (reach := fit.reach(bit)) is not None] if fit else []
+    return united([each.reached for each in reaches]) if reaches else None
 
 
 def _outline_mm(inlay: Inlay, finished_mm: float) -> float:

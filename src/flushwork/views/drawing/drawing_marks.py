@@ -225,8 +225,14 @@ def holes_mark(art: FaceArt, frame: svg.Frame, fill: str = "#ffffff") -> str:
 
 
 def empty_mark(art: FaceArt, frame: svg.Frame, fill: str) -> str:
-    """Pockets left empty: a ground of their own within a fine broken outline."""
-    return svg.group(
+    """Pockets left empty: a ground of their own within a fine broken outline; shaped edges."""
+    shaped = svg.group(
+        (svg.path(data, fill="none") for data in art.shaped),
+        transform=frame.matrix,
+        stroke=SOFT,
+        stroke_width=frame.line(0.25),
+    )
+    return shaped + svg.group(
         (svg.path(data, fill=fill, fill_rule="evenodd") for data in art.empty),
         transform=frame.matrix,
         stroke=INK,

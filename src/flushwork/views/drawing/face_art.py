@@ -12,6 +12,7 @@ from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay
 from flushwork.core.units import System
 from flushwork.fit.reach import Fit
 from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
+from flushwork.process.edges import shaped_edge
 from flushwork.views.drawing.svg import edges, line_path, region_path
 
 BARE_STROKE_MM = 0.3
@@ -41,7 +42,10 @@ class HoleArt:
 
 @dataclass(frozen=True, slots=True)
 class FaceArt:
-    """Everything a drawing of one face needs; ``empty`` are the paths of pockets left empty."""
+    """Everything a drawing of one face needs; ``empty`` are paths of pockets.
+
+    They are left empty; ``shaped`` are the inner lines of shaped edges.
+    """
 
     name: FaceName
     length_mm: float
@@ -57,6 +61,7 @@ class FaceArt:
     border_path: str
     inch: bool = False
     empty: tuple[str, ...] = ()
+    shaped: tuple[str, ...] = ()
 
 
 def mix_letters(job: Job) -> dict[str, str]:
@@ -145,6 +150,11 @@ def face_art(
         empty=tuple(
             region_path(_region(drawn, widths.get(drawn.pocket.name, BARE_STROKE_MM)))
             for drawn in face.pockets
+        ),
+        shaped=tuple(
+            line_path(edges(shaped.inside(edge.size_mm)))
+            for edge in face.edges
+            if (shaped := shaped_edge(job, face, edge)) is not None
         ),
     )
 

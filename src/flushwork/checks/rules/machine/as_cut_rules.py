@@ -23,6 +23,7 @@ from flushwork.checks.expected_board import (
 )
 from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
+from flushwork.process.edges import shaped_edge
 from flushwork.process.orders.drill_orders import hole_bit, trim_bit
 from flushwork.process.stages import StageKind
 from flushwork.runtime.memo import memoized
@@ -175,6 +176,11 @@ def _meant(build: Build, face: DrawnFace) -> MultiPolygon:
         if not drawn.region.is_empty
         else many(drawn.strokes.buffer(_widest(build, drawn)))
         for drawn in face.things
+    ]
+    shapes += [
+        shaped.taken
+        for edge in face.edges
+        if (shaped := shaped_edge(build.job, face, edge)) is not None
     ]
     shapes += [_discs(item) for item in _patterns(face)]
     for other in build.faces:

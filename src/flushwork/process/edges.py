@@ -1,0 +1,165 @@
+"""Shaped edges as geometry: the bit, the way of its axis, what it leaves of the edge.
+
+In a section across an edge, s mm inside its outline and z mm from the finished face:
+
+- a chamfer w wide by a V of full angle a:  z = -(w - s) / tan(a / 2);
+- a round of radius r:                      z = -(r - sqrt(r^2 - (r - s)^2));
+- a cove of radius r:                       z = -sqrt(r^2 - s^2).
+
+Their sections take w^2 / (2 tan(a / 2)), r^2 (1 - pi / 4) and pi r^2 / 4 of the wood.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi, sqrt, tan
+from typing import Final
+
+from shapely import MultiLineString, MultiPolygon
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.art.regions import many, many_lines
+from flushwork.core.tolerances import SLOT_WIDTH_MM
+from flushwork.fit.discs import grow, shrink
+from flushwork.job.keys.edges import ALONG_TRIM
+from flushwork.job.records import Edge, EdgeShape, Job
+from flushwork.process.orders.drill_orders import trim_bit
+from flushwork.shelf.items import Bit, BitKind
+
+OVER_MM: Final = 0.3
+"""A V runs with its tip so far beyond a chamfer: where the outline comes out a little off in
+another setup, no lip is left standing (assumed, 0.2 to 0.5 mm)."""
+SQUARE_RAD: Final = pi / 2.0
+"""A chamfer of 45 degrees wants a V-bit of 90."""
+KINDS: Final = {
+    EdgeShape.CHAMFER: BitKind.V_BIT,
+    EdgeShape.ROUND: BitKind.ROUND_OVER,
+    EdgeShape.COVE: BitKind.BALL,
+}
+"""The kind of bit that makes each shape."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShapedEdge:
+    """An edge with its bit: what it goes around, as that is cut, and the way of the axis.
+
+    ``region`` is the piece, or the empty pocket whose rim is shaped; ``taken`` is what the edge
+    takes of the face in plan, the open side left out; ``open_side`` is waste, or that pocket.
+    ``tip_mm`` is the height of the tip from the finished face.
+    """
+
+    edge: Edge
+    bit: Bit
+    region: MultiPolygon
+    lines: MultiLineString
+    taken: MultiPolygon
+    open_side: MultiPolygon
+    tip_mm: float
+
+    def inside(self, by_mm: float) -> MultiPolygon:
+        """Return the region whose outline runs so far inside the edge."""
+        outer = self.edge.along == ALONG_TRIM
+        return shrink(self.region, by_mm) if outer else grow(self.region, by_mm)
+
+
+def wants(edge: Edge) -> str:
+    """Return what kind of bit an edge wants, in words."""
+    if edge.shape is EdgeShape.CHAMFER:
+        return "a V-bit wide and long enough in its flutes"
+    kind = "round-over without a bearing" if edge.shape is EdgeShape.ROUND else "ball"
+    return f"a {kind} of {edge.size_mm:g} mm radius"
+
+
+def serves(edge: Edge, bit: Bit) -> bool:
+    """Whether a bit can make an edge: of the right kind and size, its flutes long enough."""
+    if bit.kind is not KINDS[edge.shape]:
+        return False
+    if edge.shape is EdgeShape.CHAMFER:
+        wide_mm = aside_mm(edge, bit) + edge.size_mm
+        return (
+            bit.angle_rad > 0.0 and wide_mm <= bit.radius_mm and depth_mm(edge, bit) <= bit.flute_mm
+        )
+    radius_mm = bit.round_mm if edge.shape is EdgeShape.ROUND else bit.radius_mm
+    return abs(radius_mm - edge.size_mm) <= SLOT_WIDTH_MM / 2.0 and edge.size_mm <= bit.flute_mm
+
+
+def edge_bit(job: Job, edge: Edge) -> Bit | None:
+    """Return the bit for an edge: the job's choice, or the best that is owned."""
+    if edge.bit is not None:
+        return edge.bit
+    able = [bit for bit in job.shop.bits if serves(edge, bit)]
+    return min(
+        able, key=lambda bit: (abs(bit.angle_rad - SQUARE_RAD), bit.diameter_mm), default=None
+    )
+
+
+def aside_mm(edge: Edge, bit: Bit) -> float:
+    """Return how far beyond its outline the axis of an edge's bit runs."""
+    if edge.shape is EdgeShape.COVE:
+        return 0.0
+    return bit.flat_mm / 2.0 + (OVER_MM if edge.shape is EdgeShape.CHAMFER else 0.0)
+
+
+def depth_mm(edge: Edge, bit: Bit) -> float:
+    """Return how far under the finished face the tip runs."""
+    if edge.shape is EdgeShape.CHAMFER:
+        return (edge.size_mm + OVER_MM) / tan(bit.angle_rad / 2.0)
+    return edge.size_mm
+
+
+def left_mm(edge: Edge, bit: Bit, inside_mm: float) -> float:
+    """Return the height of an edge, from the finished face, so far inside its outline."""
+    size_mm = edge.size_mm
+    if inside_mm >= size_mm:
+        return 0.0
+    if edge.shape is EdgeShape.CHAMFER:
+        return -(size_mm - inside_mm) / tan(bit.angle_rad / 2.0)
+    if edge.shape is EdgeShape.COVE:
+        return -sqrt(size_mm**2 - inside_mm**2)
+    return sqrt(max(0.0, size_mm**2 - (size_mm - inside_mm) ** 2)) - size_mm
+
+
+def shaped_edge(
+    job: Job, face: DrawnFace, edge: Edge, reached: MultiPolygon | None = None
+) -> ShapedEdge | None:
+    """Return an edge of a face ready to be cut, None without a bit for it or a line to follow.
+
+    ``reached`` is what the bits of its pocket cut of it; left out, the pocket as drawn.
+    """
+    bit = edge_bit(job, edge)
+    if bit is None or bit.kind is not KINDS[edge.shape]:
+        return None
+    if edge.along == ALONG_TRIM:
+        kept = as_trimmed(job, face)
+        beyond_mm = aside_mm(edge, bit)
+        way = kept if beyond_mm == 0.0 else grow(kept, beyond_mm)
+        taken = many(kept.difference(shrink(kept, edge.size_mm)))
+        around = kept.buffer(bit.diameter_mm + job.blank.width_mm)
+        open_side, region = many(around.difference(kept)), kept
+    else:
+        pocket = next((each for each in face.pockets if each.pocket.name == edge.along), None)
+        if pocket is None:
+            return None
+        region = open_side = pocket.region if reached is None else reached
+        beyond_mm = aside_mm(edge, bit)
+        way = open_side if beyond_mm == 0.0 else shrink(open_side, beyond_mm)
+        taken = many(grow(open_side, edge.size_mm).difference(open_side))
+    if way.is_empty:
+        return None
+    return ShapedEdge(
+        edge=edge,
+        bit=bit,
+        region=region,
+        lines=many_lines(way.boundary),
+        taken=taken,
+        open_side=open_side,
+        tip_mm=-depth_mm(edge, bit),
+    )
+
+
+def as_trimmed(job: Job, face: DrawnFace) -> MultiPolygon:
+    """Return the outline as its bit leaves it: inner corners as round as the bit."""
+    bit = trim_bit(job)
+    if bit is None:
+        return face.trim
+    return shrink(grow(face.trim, bit.radius_mm), bit.radius_mm)
