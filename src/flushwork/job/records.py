@@ -21,6 +21,7 @@ from flushwork.job.keys.art import (
     TextArt,
 )
 from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, SvgArt
+from flushwork.job.keys.edges import Edge, EdgeShape
 from flushwork.job.keys.games import (
     MancalaRows,
     Morris,
@@ -30,7 +31,6 @@ from flushwork.job.keys.games import (
     Squares,
     StarHalma,
 )
-from flushwork.job.keys.edges import Edge, EdgeShape
 from flushwork.job.keys.holes import (
     ArcHoles,
     FaceName,
