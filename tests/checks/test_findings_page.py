@@ -16,9 +16,9 @@ CODE = re.compile(r"[a-z]+(-[a-z]+)+")
 SILENT_ROOMS = {"book", "views", "usecases", "cli", "bench"}
 """Rooms that render findings and make none."""
 OTHERS = {
-    # words of SVG, of RS-274, and mirrors, that look like codes
+    # words of SVG, of RS-274, mirrors and a bit, that look like codes
     "clip-path", "fill-opacity", "fill-rule", "left-right", "marker-end", "marker-mid",
-    "marker-start", "non-modal", "non-scaling-stroke", "stroke-dasharray", "stroke-linecap",
+    "marker-start", "non-modal", "non-scaling-stroke", "round-over", "stroke-dasharray", "stroke-linecap",
     "stroke-linejoin", "stroke-miterlimit", "stroke-opacity", "stroke-width", "top-bottom",
     "vector-effect",
 }  # fmt: skip

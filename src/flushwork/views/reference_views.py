@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from flushwork.art.drawn import DrawnFace
 from flushwork.fit.reach import Fit
 from flushwork.job.records import Edge, Holes, Inlay, Job, Manner, Mix, Pocket
-from flushwork.process.edges import edge_bit
+from flushwork.process.shaped_edges import edge_bit
 from flushwork.process.stages import Plan
 from flushwork.strata.surfaces import ThicknessRow
 from flushwork.views.book_records import (

@@ -16,6 +16,7 @@ from flushwork.checks.fixes.fix import (
     Path,
     Question,
     down,
+    edge_path,
     fix,
     holes_path,
     inlay_path,
@@ -23,7 +24,7 @@ from flushwork.checks.fixes.fix import (
     short_mm,
     up,
 )
-from flushwork.job.records import GridHoles, Inlay, Placement, StrokeArt
+from flushwork.job.records import EdgeShape, GridHoles, Inlay, Placement, StrokeArt
 from flushwork.shelf.items import BitKind
 
 STEP_MM = 0.01
@@ -218,6 +219,56 @@ def unmirrored(asked: Question) -> Iterator[Fix]:
         yield fix(inlay_path(asked.job, asked.inlay, "mirror"), None)
 
 
+LEAST_EDGE_MM = 0.3
+"""No edge smaller than this is proposed."""
+SMALLER_SHARES = (0.75, 0.5, 0.25)
+
+
+def smaller_edge(asked: Question) -> Iterator[Fix]:
+    """Yield chamfers of a smaller width; of a round or a cove the bit decides the size."""
+    for edge in asked.edges:
+        for share in SMALLER_SHARES if edge.shape is EdgeShape.CHAMFER else ():
+            if share * edge.size_mm >= LEAST_EDGE_MM:
+                path = edge_path(asked.job, edge, "size")
+                yield fix(path, down(share * edge.size_mm), 1)
+
+
+def edge_let_in(asked: Question) -> Iterator[Fix]:
+    """Yield a smaller edge, then one that may cut the inlay away."""
+    yield from smaller_edge(asked)
+    for edge in asked.edges:
+        names = dict.fromkeys((*edge.into, *(inlay.name for inlay in asked.inlays)))
+        yield fix(edge_path(asked.job, edge, "cut into"), f"[{', '.join(names)}]", 2)
+
+
+def higher_tabs(asked: Question) -> Iterator[Fix]:
+    """Yield tabs that reach past the edge, then a smaller edge."""
+    tab_mm = asked.job.outline.tab_height_mm + short_mm(asked.finding)
+    yield fix(("trim line", "tab height"), up(tab_mm))
+    yield from smaller_edge(asked)
+
+
+def deeper_pocket(asked: Question) -> Iterator[Fix]:
+    """Yield a pocket as deep as its rim's bit goes, then a smaller edge."""
+    for pocket in asked.pockets:
+        depth_mm = pocket.depth_mm + short_mm(asked.finding)
+        yield fix(pocket_path(asked.job, pocket, "depth"), up(depth_mm), 1)
+    yield from smaller_edge(asked)
+
+
+def blunter(asked: Question) -> Iterator[Fix]:
+    """Yield a smaller edge, then a thicker blank."""
+    yield from smaller_edge(asked)
+    short = short_mm(asked.finding)
+    yield fix(("blank", "thickness"), up(asked.job.blank.thickness_mm + short), 3)
+
+
+def open_edge_bit(asked: Question) -> Iterator[Fix]:
+    """Yield the bit left to be chosen."""
+    for edge in asked.edges:
+        yield fix(edge_path(asked.job, edge, "bit"), None)
+
+
 IDEAS: dict[str, Idea] = {
     "bit-cannot-pass": passable,
     "detail-lost": narrower_bits,
@@ -236,6 +287,11 @@ IDEAS: dict[str, Idea] = {
     "hole-in-hidden-border": inside,
     "inlays-overlap": nested,
     "pocket-cuts-inlay": let_in,
+    "edge-cuts-inlay": edge_let_in,
+    "edge-at-tabs": higher_tabs,
+    "edge-under-floor": deeper_pocket,
+    "edges-meet": blunter,
+    "edge-bit-unfit": open_edge_bit,
     "text-reversed": unmirrored,
     "art-mirrored-on-back": unmirrored,
 }

@@ -15,7 +15,6 @@ from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
-from flushwork.process.edges import shaped_edge
 from flushwork.process.exposure import head_lines
 from flushwork.process.orders.drill_orders import (
     INTO_SPOILBOARD_MM,
@@ -33,6 +32,7 @@ from flushwork.process.orders.imported_files import (
 )
 from flushwork.process.orders.waste_cuts import locating_orders, mark_operations
 from flushwork.process.rounds import FacePlanes, milled_to_mm
+from flushwork.process.shaped_edges import shaped_edge
 from flushwork.process.stages import Plan, Setup, Stage, StageKind
 from flushwork.process.waste import keep_outs_of
 from flushwork.shelf.items import Bit

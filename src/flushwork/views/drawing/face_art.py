@@ -12,7 +12,7 @@ from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay
 from flushwork.core.units import System
 from flushwork.fit.reach import Fit
 from flushwork.job.records import FaceName, Holes, Inlay, Job, Mix
-from flushwork.process.edges import shaped_edge
+from flushwork.process.shaped_edges import shaped_edge
 from flushwork.views.drawing.svg import edges, line_path, region_path
 
 BARE_STROKE_MM = 0.3

@@ -20,8 +20,8 @@ from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity
 from flushwork.core.units import up_mm
 from flushwork.job.keys.edges import ALONG_TRIM
 from flushwork.job.records import Edge, FaceName
-from flushwork.process.edges import ShapedEdge, edge_bit, left_mm, serves, shaped_edge, wants
 from flushwork.process.orders.cut_orders import reached_of
+from flushwork.process.shaped_edges import ShapedEdge, edge_bit, left_mm, serves, shaped_edge, wants
 from flushwork.process.stages import Stage, StageKind
 from flushwork.strata.planes import shares
 from flushwork.strata.tiles import bounds_window, surface

@@ -23,8 +23,8 @@ from flushwork.checks.expected_board import (
 )
 from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
-from flushwork.process.edges import shaped_edge
 from flushwork.process.orders.drill_orders import hole_bit, trim_bit
+from flushwork.process.shaped_edges import shaped_edge
 from flushwork.process.stages import StageKind
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import BitKind
