@@ -18,9 +18,9 @@ SILENT_ROOMS = {"book", "views", "usecases", "cli", "bench"}
 OTHERS = {
     # words of SVG, of RS-274, mirrors and a bit, that look like codes
     "clip-path", "fill-opacity", "fill-rule", "left-right", "marker-end", "marker-mid",
-    "marker-start", "non-modal", "non-scaling-stroke", "round-over", "stroke-dasharray", "stroke-linecap",
+    "marker-start", "non-modal", "non-scaling-stroke", "stroke-dasharray", "stroke-linecap",
     "stroke-linejoin", "stroke-miterlimit", "stroke-opacity", "stroke-width", "top-bottom",
-    "vector-effect",
+    "vector-effect", "round-over",
 }  # fmt: skip
 
 Functions = dict[str, int | None]
