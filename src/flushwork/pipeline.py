@@ -19,7 +19,7 @@ from flushwork.checks.all_rules import run_checks
 from flushwork.core.findings import JobRefusedError
 from flushwork.fit.all_inlays import fit_rounds, with_widths
 from flushwork.gcode.program import gcode_file
-from flushwork.kernels.warm_up import load_kernels
+from flushwork.kernels.medial import load_kernels
 from flushwork.process.infer_stages import infer_plan
 from flushwork.process.orders.cut_orders import cut_groups, cut_orders, cut_terms
 from flushwork.process.orders.imported_files import with_imported_bits

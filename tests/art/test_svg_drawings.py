@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import LineString, Point
 
 from flushwork.art.contours import Bezier
-from flushwork.art.svg.path_data import read_path
+from flushwork.art.svg.shape_contours import read_path
 from flushwork.core.tolerances import FLATTENING_MM
 from tests.art.face_jobs import drawn, face, svg_job, svg_text
 

@@ -14,7 +14,7 @@ from flushwork.art.contours import Contour
 from flushwork.art.draw import draw_faces
 from flushwork.art.drawn import DrawnInlay
 from flushwork.art.svg.numbers import UnreadableError
-from flushwork.art.svg.path_data import read_path
+from flushwork.art.svg.shape_contours import read_path
 from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.job.records import CircleArt, SvgArt
 from tests.art.face_jobs import artwork, codes, inlay, job, refused, svg_job, svg_text

@@ -12,8 +12,7 @@ from pathlib import Path
 import pytest
 
 from flushwork.shelf.items import Wood
-from flushwork.wood.movement import equilibrium_moisture
-from flushwork.wood.seasons import MovingBoard, RoomMonth, season_of
+from flushwork.wood.movement import MovingBoard, RoomMonth, equilibrium_moisture, season_of
 
 PRINTED_ALIKE = {"Ash, green", "Birch, sweet"}
 """Printed with the figures of a sister species (white ash, yellow birch), not of their own."""

@@ -14,8 +14,8 @@ from flushwork.process.stages import StageKind
 from flushwork.shelf.tables import woods
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths
+from flushwork.wood.movement import MovingBoard, cup_mm
 from flushwork.wood.rough_stock import board_feet, rough_parts, to_buy_mm3
-from flushwork.wood.seasons import MovingBoard, cup_mm
 from tests.many import examples
 from tests.small_jobs import changed, found, made
 

@@ -15,7 +15,7 @@ from flushwork.shelf.rooms import MONTHS, MonthAir, Room, packaged_rooms
 from flushwork.shelf.tables import woods
 from flushwork.views.figures import Lengths
 from flushwork.views.year_views import year_view
-from flushwork.wood.seasons import OPENS_MM, MovingBoard, cup_mm, moments_of, year_of
+from flushwork.wood.movement import OPENS_MM, MovingBoard, cup_mm, moments_of, year_of
 from tests.many import examples
 from tests.small_jobs import changed, found, made
 

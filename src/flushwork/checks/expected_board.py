@@ -18,7 +18,7 @@ from flushwork.job.records import Allowances, FaceName, Inlay, Job, MeasuredFrom
 from flushwork.process.stages import Stage, StageKind
 from flushwork.runtime.memo import memoized
 from flushwork.strata.surfaces import FaceStack
-from flushwork.wood.seasons import MovingBoard, Year, year_of
+from flushwork.wood.movement import MovingBoard, Year, year_of
 
 # ---- At which stage and in which setup each thing is decided
 

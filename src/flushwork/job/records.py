@@ -63,8 +63,7 @@ from flushwork.job.keys.lists import (
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
 from flushwork.job.keys.placing import Placement
 from flushwork.job.keys.pockets import Pocket
-from flushwork.job.keys.rough import GlueUp, RoughStock
-from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, Outline
+from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, GlueUp, Outline, RoughStock
 
 # ---- Where a job comes from: the files it is read from, and the lines that speak of a thing
 

@@ -260,3 +260,14 @@ def _burn(
             if left[other] == 1:
                 heappush(heap, (time[other], other))
     return result
+
+
+# ---- The compiler's own tables loaded early, while there is time for it
+
+
+def load_kernels() -> None:
+    """Run one small kernel: the first one called loads what all of them need.
+
+    Done before this process is copied, it is done once and not in every copy.
+    """
+    prominence_mm(np.zeros((2, 3)), np.array([[0, 1]], dtype=np.int64))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.words import counted, listed
 from flushwork.job.records import FaceName, Job, Manner, Mix
-from flushwork.process.airing import airing_after_s
+from flushwork.process.exposure import airing_after_s
 from flushwork.process.orders.waste_cuts import setups_for
 from flushwork.process.rounds import (
     FacePlanes,

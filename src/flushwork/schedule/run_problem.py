@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from flushwork.core.units.kinds import DAY_MIN, MINUTE_S
 from flushwork.job.records import Job, Lead
-from flushwork.process.airing import kept_clear_of
+from flushwork.process.exposure import kept_clear_of
 from flushwork.process.sealing import seal_mix
 from flushwork.process.stages import Plan
 from flushwork.schedule.lags import (

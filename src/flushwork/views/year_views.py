@@ -10,7 +10,7 @@ from flushwork.views.book_records import Fact, TableView, YearView
 from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.year_chart import year_chart
 from flushwork.views.figures import Lengths, clean, number, percent
-from flushwork.wood.seasons import Season, Year, year_of
+from flushwork.wood.movement import Season, Year, year_of
 
 
 def year_view(made: Build, width_mm: float, lengths: Lengths) -> YearView:

@@ -15,13 +15,11 @@ from flushwork.art.drawn import Box, Shapes
 from flushwork.art.faults import Faults, listed, refusal, warned
 from flushwork.art.placement import scaling
 from flushwork.art.regions import united
-from flushwork.art.svg.basic_shapes import READERS
-from flushwork.art.svg.numbers import PX_MM, UnreadableError
+from flushwork.art.svg.numbers import PX_MM, Page, UnreadableError, read_page
 from flushwork.art.svg.objections import objections
 from flushwork.art.svg.paint import PAPER, Painted, Sight, hull, in_sight, paint
-from flushwork.art.svg.source import parsed, svg_data
-from flushwork.art.svg.tree import Seen, Walk
-from flushwork.art.svg.viewport import Page, read_page
+from flushwork.art.svg.shape_contours import READERS
+from flushwork.art.svg.tree import Seen, Walk, parsed, svg_data
 from flushwork.core.findings import Finding, JobRefusedError, Source
 from flushwork.job.records import SvgArt
 from flushwork.kernels.outlines import Points

@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from flushwork.art.faults import listed
-from flushwork.art.svg.source import parsed, svg_data
-from flushwork.art.svg.tree import Seen, Walk
+from flushwork.art.svg.tree import Seen, Walk, parsed, svg_data
 from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.job.records import Artwork, DrawingArt, Placement, SvgArt
 

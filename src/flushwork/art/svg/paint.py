@@ -30,9 +30,9 @@ from flushwork.art.regions import (
     stroked,
     united,
 )
-from flushwork.art.svg.basic_shapes import contours_of
 from flushwork.art.svg.css import colour_of, painted
 from flushwork.art.svg.numbers import UnreadableError, read_length_px, read_numbers
+from flushwork.art.svg.shape_contours import contours_of
 from flushwork.art.svg.tree import Seen
 from flushwork.kernels.outlines import Points
 

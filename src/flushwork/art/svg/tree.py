@@ -1,19 +1,97 @@
-"""The walk through a drawing: which shapes are seen, where, in what style, in which layers."""
+"""A drawing from its file to its shapes: safe to read, which are seen, where, in what style."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
 from typing import Final
-from xml.etree.ElementTree import Element
+from xml.etree.ElementTree import Element, ParseError
 
+from defusedxml.common import DefusedXmlException
+from defusedxml.ElementTree import fromstring
+
+from flushwork.art.faults import folder_of, refusal
 from flushwork.art.placement import Affine
-from flushwork.art.svg.basic_shapes import READERS
 from flushwork.art.svg.css import Rule, hidden, inherited, own_style, read_sheet, unseen
-from flushwork.art.svg.numbers import UnreadableError, read_length_px, read_transform
-from flushwork.art.svg.source import tag_of
-from flushwork.art.svg.viewport import nested_map
+from flushwork.art.svg.numbers import UnreadableError, nested_map, read_length_px, read_transform
+from flushwork.art.svg.shape_contours import READERS
+from flushwork.core.findings import Source
+
+# ---- What every SVG passes first: is it there, is it XML, is it SVG, does it hold anything
+# hostile
+
+
+SVG_SPACE = "{http://www.w3.org/2000/svg}"
+
+
+def svg_data(path: Path, source: Source) -> bytes:
+    """Return what an SVG file holds; raise JobRefusedError where it cannot be opened."""
+    try:
+        return path.read_bytes()
+    except OSError as fault:
+        reason = "is a folder" if path.is_dir() else "cannot be opened"
+        if isinstance(fault, FileNotFoundError):
+            reason = "is not there"
+        raise refusal(
+            source,
+            "svg-not-found",
+            f"the drawing {path.name} {reason} in {folder_of(path)}",
+            "put the file beside the job, or correct its name, counted from the job's folder",
+        ) from None
+
+
+def parsed(data: bytes, name: str, source: Source) -> Element:
+    """Return the root of an SVG's text; raise JobRefusedError where it is none."""
+    try:
+        root = _tree(data)
+    except DefusedXmlException:
+        raise refusal(
+            source,
+            "svg-entities",
+            f"the drawing {name} declares entities, which can swell without end or read other "
+            "files; it is not opened",
+            "save it again from your drawing program as plain SVG",
+        ) from None
+    except (ParseError, ValueError, LookupError) as fault:
+        zipped = data[:2] == b"\x1f\x8b"
+        what = "is compressed" if zipped else f"is not readable as XML ({fault})"
+        raise refusal(
+            source,
+            "svg-not-xml",
+            f"the drawing {name} {what if data.strip() else 'is empty'}",
+            "save it again from your drawing program as plain, uncompressed SVG",
+        ) from None
+    if tag_of(root) != "svg":
+        raise refusal(
+            source,
+            "svg-not-xml",
+            f"{name} is XML but no drawing: it begins with <{root.tag.rpartition('}')[2][:40]}>",
+            "give a file saved as SVG",
+        )
+    return root
+
+
+@lru_cache(maxsize=8)
+def _tree(data: bytes) -> Element:
+    """Parse once where several inlays pick layers of one drawing; nobody changes the tree."""
+    return fromstring(data)
+
+
+def tag_of(element: Element) -> str:
+    """Return the SVG name of an element, empty for anything of another vocabulary."""
+    tag = element.tag
+    if not isinstance(tag, str):
+        return ""
+    if tag.startswith("{"):
+        return tag[len(SVG_SPACE) :] if tag.startswith(SVG_SPACE) else ""
+    return tag
+
+
+# ---- The walk through a drawing: which shapes are seen, where, in what style, in which layers
+
 
 MOST_ELEMENTS: Final = 20_000
 """More shapes than this, copies by ``use`` counted, are a trap and no drawing (assumed; a dense

@@ -37,13 +37,13 @@ from flushwork.job.keys.lists import (
 )
 from flushwork.job.keys.mixes import Mix, implied_clear
 from flushwork.job.keys.pockets import Pocket
-from flushwork.job.keys.rough import RoughStock
 from flushwork.job.keys.wood import (
     Allowances,
     Bed,
     Blank,
     FinishPlan,
     Outline,
+    RoughStock,
     first_finish,
     untrimmed,
 )

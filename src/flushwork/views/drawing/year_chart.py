@@ -11,7 +11,7 @@ from flushwork.views.book_records import Picture
 from flushwork.views.drawing.drawing_marks import INK, SOFT, Space
 from flushwork.views.drawing.svg import MEASURED, WORD_MM, drawing, path, shape, words
 from flushwork.views.figures import NO_BREAK, Lengths, clean, number
-from flushwork.wood.seasons import RoomMonth, Season, Year
+from flushwork.wood.movement import RoomMonth, Season, Year
 
 HIGH_MM: Final = 50.0
 NAMES_MM: Final = 26.0

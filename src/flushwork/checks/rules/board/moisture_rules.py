@@ -18,8 +18,7 @@ from flushwork.checks.seam_cover import width_across_mm
 from flushwork.core.findings import BLANK, TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import FaceName
 from flushwork.runtime.memo import memoized
-from flushwork.wood.movement import equilibrium_moisture, per_pct
-from flushwork.wood.seasons import OPENS_MM, Season
+from flushwork.wood.movement import OPENS_MM, Season, equilibrium_moisture, per_pct
 
 WET: Final = 0.12
 """Wetter wood foams under a sealer and is not ready (common practice, no source: 10 to 12 %)."""

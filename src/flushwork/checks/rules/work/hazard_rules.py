@@ -11,8 +11,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.job.records import Job, Mix, thing_at
-from flushwork.process.airing import put_on
-from flushwork.process.exposure import Exposure, exposures
+from flushwork.process.exposure import Exposure, exposures, put_on
 from flushwork.process.stages import Stage
 from flushwork.schedule.schedule import Reached
 from flushwork.shelf.hazards import CHOSEN, Basis, Hazard, HazardState, Heat, Verdict
