@@ -24,7 +24,9 @@ PARTS = changed(
     "title: Plain lid",
     "title: Plain lid\npieces: 2\nloose parts:\n"
     "  - {name: dark pins, wood: sugar maple, match: dark, count: 6}\n"
-    "  - {name: milk pins, wood: black walnut, match: milk, count: 4}",
+    "  - {name: milk pins, wood: black walnut, match: milk, count: 4,"
+    " spares: 1, shape: peg, across: 4 mm, length: 20 mm, side: south}\n"
+    "  - {name: plain dice, wood: red oak, count: 2, shape: die, across: 12 mm}",
     changed(
         "  clear: {",
         "  milk: {resin: coating epoxy, pigments: [{name: white powder, share: 4 %}]}\n  clear: {",
@@ -61,6 +63,23 @@ def test_parts_that_match_have_a_bath_and_little_remains(card: DyeCard) -> None:
     left = float(dark.remains.split("difference of ")[1].removeprefix("under ").split()[0])
     assert left < 2.0
     assert "lighter" not in dark.remains
+
+
+def test_page_two_says_how_many_and_what_to_cut_them_from(view: BookView) -> None:
+    rows = {row[0]: row[1:] for group in view.buy for row in group.rows}
+    assert rows["dark pins"] == ("12", "sugar maple, dyed")
+    number, told = rows["milk pins"]
+    assert number == "10 (2 spare)"
+    said = told.replace("\N{NO-BREAK SPACE}", " ")
+    # ten parts of 20 mm and 3 mm beside each, and 80 mm to hold, are 310 mm; 4 mm and 2 mm thick
+    assert said.startswith("black walnut, dyed, for south, 4.00 mm across, 20.00 mm long, ")
+    assert said.endswith("from 1 stick 6 \N{MULTIPLICATION SIGN} 6 \N{MULTIPLICATION SIGN} 310 mm")
+    assert rows["plain dice"][1].startswith("red oak, bare")
+
+
+def test_bare_parts_have_no_bath(card: DyeCard) -> None:
+    assert len(card.kinds) == 2
+    assert "10 of black walnut, 4 to each piece, 2 of them spare" in card.kinds[1].heading
 
 
 def test_a_faint_dye_is_weighed_out_of_a_stock(card: DyeCard) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -33,12 +34,50 @@ def test_they_read_back(tmp_path: Path) -> None:
     first = read_job(written(tmp_path, PLAIN + PEGS))
     again = read_job(written(tmp_path, resolved_text(first)))
     (one,), (two,) = first.loose_parts, again.loose_parts
+    assert one.match is not None
+    assert two.match is not None
     assert (one.name, one.wood, one.match.name, one.count) == (
         two.name,
         two.wood,
         two.match.name,
         two.count,
     )
+
+
+FULL = (
+    "loose parts: [{name: men, wood: sugar maple, count: 9, spares: 1, shape: man, across: 12 mm,"
+    " length: 20 mm, coats: 1, plays on: mill, side: near}, {name: pins, wood: sugar maple,"
+    " match: dark, count: 6, shape: peg, across: 4 mm, tip: 2 mm, goes in: pegs}]\n"
+)
+LAID = PLAIN.replace("front:", "layouts: {mill: {morris: {men: 9, size: 60 mm}}}\nfront:")
+
+
+def test_what_they_are_and_where_they_go_reads_back(tmp_path: Path) -> None:
+    first = read_job(written(tmp_path, LAID + FULL))
+    again = read_job(written(tmp_path, resolved_text(first)))
+    for one, two in zip(first.loose_parts, again.loose_parts, strict=True):
+        assert replace(one, source=two.source, match=None, plays_on=None) == replace(
+            two, match=None, plays_on=None
+        )
+    assert first.loose_parts[0].match is None
+    assert again.loose_parts[0].plays_on is not None
+    assert again.loose_parts[0].plays_on.name == "mill"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("goes in: pegs", "goes in: pigs", "name-unknown"),
+        ("plays on: mill", "plays on: mall", "name-unknown"),
+        ("tip: 2 mm", "tip: 4 mm", "value-out-of-range"),
+        ("across: 4 mm, ", "", "value-out-of-range"),
+        ("shape: man", "shape: woman", "word-unknown"),
+    ],
+)
+def test_a_slip_in_what_they_are(tmp_path: Path, old: str, new: str, code: str) -> None:
+    with pytest.raises(JobRefusedError) as refused:
+        read_job(written(tmp_path, LAID + FULL.replace(old, new)))
+    assert [each.code for each in refused.value.findings] == [code]
 
 
 @pytest.mark.parametrize(

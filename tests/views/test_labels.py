@@ -55,6 +55,28 @@ def test_every_piece_and_every_cup_has_its_label(result: Build) -> None:
     assert "plate" in cup.lines[2]
 
 
+def test_the_bag_of_each_loose_part_has_its_label(result: Build, tmp_path: Path) -> None:
+    parts = read_job(
+        _written(
+            tmp_path,
+            PLAIN
+            + "loose parts: [{name: pins, wood: sugar maple, match: dark, count: 6, spares: 1,"
+            " side: near}, {name: stones, wood: red oak, count: 4}]\n",
+        )
+    ).loose_parts
+    assert result.schedule is not None
+    found = labels_of("A & B", result.plan, result.schedule, result.pours, "", parts)
+    assert [label.name for label in found][-2:] == ["pins", "stones"]
+    assert found[-2].lines == ("pins", "A & B", "14 of sugar maple, dyed dark", "for near")
+    assert found[-1].lines[2] == "8 of red oak, bare"
+
+
+def _written(folder: Path, text: str) -> Path:
+    path = folder / "parts.yaml"
+    path.write_text(text, "utf-8")
+    return path
+
+
 def test_a_code_opens_the_stage_on_the_bench_or_tells_the_same_words(result: Build) -> None:
     cup = labels(result, "http://127.0.0.1:8000/")[-1]
     assert cup.code == f"http://127.0.0.1:8000/machine#{result.pours[0].stage}"

@@ -11,7 +11,7 @@ from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.built import Build
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM, ThinLayer, showing_through
 from flushwork.colour.spaces import contrast_ratio, difference, format_hex
-from flushwork.job.records import LoosePart, Manner
+from flushwork.job.records import LoosePart, Manner, Mix
 from flushwork.process.bright_lines import BrightLine
 from flushwork.strata.measure import thickness_map
 from flushwork.strata.palette import ShownColour
@@ -32,6 +32,7 @@ from flushwork.views.drawing.pictures import tilted_name
 from flushwork.views.figures import MINUS, NO_BREAK, Lengths, clean, joined, number, percent, short
 from flushwork.views.warning_lines import DYE, PEGS
 from flushwork.wood.dyeing import DyeRecipe, dye_recipes
+from flushwork.wood.loose_stock import made_count
 
 # ---- The card of loose parts that are dyed to match a fill
 
@@ -60,8 +61,8 @@ def dye_card(made: Build) -> DyeCard | None:
         return None
     return DyeCard(
         kinds=tuple(
-            _kind(part, recipe, made.palette.mixes[part.match.name].hex, made.job.pieces)
-            for part, recipe in found
+            _kind(part, mix, recipe, made.palette.mixes[mix.name].hex, made.job.pieces)
+            for part, mix, recipe in found
         ),
         note=(
             f"Grams of dye in {BATH_G:.0f}{NO_BREAK}g of bath, calculated by Kubelka and Munk from "
@@ -76,11 +77,13 @@ def dye_card(made: Build) -> DyeCard | None:
     )
 
 
-def _kind(part: LoosePart, recipe: DyeRecipe, wanted: str, pieces: int) -> DyeView:
-    wood, mix = clean(part.wood.name), clean(part.match.name)
-    many = f"{part.count * pieces} of {wood}"
+def _kind(part: LoosePart, match: Mix, recipe: DyeRecipe, wanted: str, pieces: int) -> DyeView:
+    wood, mix = clean(part.wood.name), clean(match.name)
+    many = f"{made_count(part, pieces)} of {wood}"
     if pieces > 1:
         many += f", {part.count} to each piece"
+    if part.spares:
+        many += f", {part.spares * pieces} of them spare"
     return DyeView(
         heading=f"{clean(part.name)}: {many}, to match {mix}",
         colours=(

@@ -12,7 +12,7 @@ from typing import Final
 
 from flushwork.book.setup_cards import bit_words
 from flushwork.core.words import plural
-from flushwork.job.records import Job
+from flushwork.job.records import Job, LoosePart
 from flushwork.process.stages import StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
@@ -35,6 +35,7 @@ from flushwork.views.figures import (
 )
 from flushwork.views.setup_details import dowels_of_choice
 from flushwork.views.stage_cards import CARDS
+from flushwork.wood.loose_stock import made_count, sticks_of, turned_mm
 from flushwork.wood.rough_stock import board_feet, rough_parts, to_buy_mm3
 
 SPARE_MM: Final = 1.6
@@ -101,10 +102,7 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
         ),
         *_rough(job, lengths),
     ]
-    rows += [
-        (clean(part.name), str(part.count * job.pieces), f"{clean(part.wood.name)}, dyed")
-        for part in job.loose_parts
-    ]
+    rows += [_loose(part, job, lengths) for part in job.loose_parts]
     if job.locating is not None:
         wide = lengths.say(job.locating.diameter_mm)
         rows.append((str(job.locating.by), f"2, {wide}", "locate the blank"))
@@ -134,6 +132,26 @@ def _rough(job: Job, lengths: Lengths) -> Rows:
             f"{percent(job.rough.waste)} waste counted; saw {joined(parts)}{rest}",
         ),
     )
+
+
+def _loose(part: LoosePart, job: Job, lengths: Lengths) -> tuple[str, str, str]:
+    """Return a kind of loose part: how many, what they are made of, how they are cut."""
+    number = str(made_count(part, job.pieces))
+    if part.spares:
+        number += f" ({part.spares * job.pieces} spare)"
+    told = [clean(part.wood.name), "bare" if part.match is None else "dyed"]
+    if part.side:
+        told.append(f"for {clean(part.side)}")
+    across, sticks = turned_mm(part, job), sticks_of(part, job)
+    if across is not None:
+        thin = "across" if part.tip_mm is None else f"to {lengths.say(part.tip_mm)}"
+        told.append(f"{lengths.say(across)} {thin}")
+    if part.long_mm is not None:
+        told.append(f"{lengths.say(part.long_mm)} long")
+    if sticks is not None:
+        size = lengths.size(sticks.side_mm, sticks.side_mm, math.ceil(sticks.length_mm))
+        told.append(f"from {counted(sticks.count, 'stick')} {size}")
+    return (clean(part.name), number, ", ".join(told))
 
 
 def _bits(context: ViewContext, lengths: Lengths) -> Rows:

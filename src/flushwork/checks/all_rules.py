@@ -39,6 +39,7 @@ from flushwork.checks.rules.work import (
     fill_rules,
     hazard_rules,
     log_rules,
+    loose_rules,
     mix_rules,
     order_rules,
     pour_rules,
@@ -182,6 +183,7 @@ WORK: Final[tuple[Rule, ...]] = (
     *stock_rules.RULES,
     *schedule_rules.RULES,
     *log_rules.RULES,
+    *loose_rules.RULES,
 )
 """Can a person make it, with these resins, on these days, and come to no harm?"""
 

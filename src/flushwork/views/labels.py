@@ -5,10 +5,12 @@ from __future__ import annotations
 import html
 from dataclasses import dataclass
 
+from flushwork.job.records import LoosePart
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.schedule.schedule import Schedule
 from flushwork.shelf.working import COMMON_LABELS, LabelSheet
+from flushwork.wood.loose_stock import made_count
 
 MARGIN_MM = 4.0
 """Most printers leave 4 to 5 mm at a sheet's edge blank (common practice, no source)."""
@@ -33,9 +35,14 @@ class Label:
 
 
 def labels_of(
-    title: str, plan: Plan, schedule: Schedule, pours: tuple[Pour, ...], bench: str = ""
+    title: str,
+    plan: Plan,
+    schedule: Schedule,
+    pours: tuple[Pour, ...],
+    bench: str = "",
+    parts: tuple[LoosePart, ...] = (),
 ) -> tuple[Label, ...]:
-    """Return a label for each piece and one for each cup.
+    """Return a label for each piece, one for each cup and one for the bag of each loose part.
 
     ``bench`` is the address of the bench: the code of a label then opens its stage there.  Without
     one the code holds the same words as the label.
@@ -67,6 +74,21 @@ def labels_of(
                 code=_code(bench, stage.number, f"pour {pour.number}", title),
             )
         )
+    pieces = sum(not piece.test for piece in schedule.pieces)
+    labels += [
+        Label(
+            name=part.name,
+            lines=(
+                part.name,
+                title,
+                f"{made_count(part, pieces)} of {part.wood.name}, "
+                + ("bare" if part.match is None else f"dyed {part.match.name}"),
+                f"for {part.side}" if part.side else "",
+            ),
+            code=_code(bench, first, part.name, title),
+        )
+        for part in parts
+    ]
     return tuple(labels)
 
 

@@ -27,7 +27,7 @@ from flushwork.colour.spaces import (
     to_lab,
     to_linear,
 )
-from flushwork.job.records import Job, LoosePart
+from flushwork.job.records import Job, LoosePart, Mix
 from flushwork.kernels.thin_layers import absorption_ratio
 from flushwork.shelf.items import Pigment, PigmentKind
 from flushwork.strata.palette import Palette
@@ -134,12 +134,13 @@ def dye_recipe(wood: Triple, wanted: Triple, dyes: tuple[Pigment, ...]) -> DyeRe
     )
 
 
-def dye_recipes(job: Job, palette: Palette) -> tuple[tuple[LoosePart, DyeRecipe], ...]:
-    """Return the recipe of each kind of loose part, from the dyes of the job's own shelf."""
+def dye_recipes(job: Job, palette: Palette) -> tuple[tuple[LoosePart, Mix, DyeRecipe], ...]:
+    """Return the recipe of each kind of loose part that is dyed, from the job's own shelf."""
     dyes = tuple(each for each in job.shop.pigments if each.kind is PigmentKind.DYE)
     return tuple(
-        (part, dye_recipe(parse_hex(part.wood.colour), palette.mixes[part.match.name].rgb, dyes))
+        (part, mix, dye_recipe(parse_hex(part.wood.colour), palette.mixes[mix.name].rgb, dyes))
         for part in job.loose_parts
+        if (mix := part.match) is not None
     )
 
 

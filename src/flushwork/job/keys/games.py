@@ -218,3 +218,29 @@ class PegTrack(Keyed):
         """The holes that count, of one lane."""
         streets = self.runs * self.streets + (self.runs - 1) * self.turn_streets
         return streets * self.street
+
+
+def men_of(game: object) -> tuple[int, int] | None:
+    """Return the men of one side and the least number of sides, by the published rules.
+
+    Fifteen of each of two on a pointed board; on a star ten of each where six play, and two play
+    at least; two pegs to a lane; four seeds to a pit, whoever sows them.  None where the board
+    alone does not say it: squares are for many games.
+    """
+    found: tuple[int, int] | None = None
+    match game:
+        case PointedBoard():
+            found = 15, 2
+        case Morris():
+            found = game.men, 2
+        case Solitaire():
+            found = game.holes - 1, 1
+        case MancalaRows():
+            found = 4 * game.pits * game.rows, 1
+        case StarHalma():
+            found = 10, 2
+        case PegTrack():
+            found = 2, game.lanes
+        case _:
+            pass
+    return found

@@ -156,7 +156,7 @@ class Job(Keyed):
         Key(name="back", aside=True, doc="The other face."),
     ]
     loose_parts: Annotated[tuple[LoosePart, ...], Items(Group(LoosePart), most=50), Key()] = ()
-    """Wooden parts that are dyed to match a mix."""
+    """Pegs, counters, dice and men that go with the piece."""
     imported: Annotated[
         tuple[Imported, ...], Items(Group(Imported), most=40), Key(name="imported files")
     ] = ()

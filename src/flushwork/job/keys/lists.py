@@ -11,10 +11,11 @@ from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import Source
 from flushwork.core.keys.declare import OMIT, Key, Keyed
-from flushwork.core.keys.quantities import Count, share, slip
+from flushwork.core.keys.quantities import LENGTH, Count, share, slip
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At, On
-from flushwork.core.keys.words import Code, StepWords, Words
+from flushwork.core.keys.words import Code, OneOf, StepWords, Words
+from flushwork.job.keys.layouts import Layout, OfLayout
 from flushwork.job.keys.mixes import Mix, OfMix
 from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Wood
@@ -114,19 +115,54 @@ class _Coloured(OfMix):
         return tuple(mix for mix in at.job["mixes"] if not (mix.clear and mix.swatch is None))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoosePart(Keyed):
-    """Wooden parts of one kind, ``count`` to each piece, dyed to match a mix."""
+    """Wooden parts of one kind, ``count`` to each piece, bare or dyed to match a mix.
+
+    ``across_mm`` is their diameter, of dice their side; None where nobody says it, and then taken
+    from the holes they go in.  ``tip_mm`` is the diameter of the thin end of a tapered peg.
+    """
 
     name: Annotated[str, Words(80), Key("night pegs")]
     """What you call them."""
     wood: Annotated[Wood, On("woods", "wood"), Key("sugar maple")]
     """The wood they are made of, from the shelf."""
-    match: Annotated[Mix, _Coloured(), Key("deep teal")]
-    """The mix whose colour they are dyed to."""
+    match: Annotated[Mix | None, _Coloured(), Key("deep teal", optional=True)] = None
+    """The mix whose colour they are dyed to; bare where left out."""
     count: Annotated[int, Count(1, 10000), Key("33")]
     """How many go with one piece."""
+    spares: Annotated[int, Count(0, 10000), Key("2")] = 0
+    """How many more are made for each piece."""
+    shape: Annotated[str, OneOf(("peg", "counter", "die", "man")), Key("peg")] = ""
+    """What they are: a round peg, a flat round counter, a die, a turned man."""
+    across_mm: Annotated[float | None, LENGTH, Key("3 mm", optional=True)] = None
+    """Their diameter before any finish, of dice their side; of pegs, where left out, what fits the
+    holes they go in."""
+    long_mm: Annotated[float | None, LENGTH, Key("24 mm", name="length", optional=True)] = None
+    """How long a peg, how high a man, how thick a counter is."""
+    tip_mm: Annotated[float | None, LENGTH, Key("2.8 mm", optional=True)] = None
+    """Of a tapered peg: the diameter of its thin end."""
+    coats: Annotated[int, Count(0, 20), Key("1")] = 0
+    """Coats of the job's finish that they get."""
+    goes_in: Annotated[str, Words(80), Key("track", optional=True)] = ""
+    """The hole pattern that they go in."""
+    plays_on: Annotated[Layout | None, OfLayout(), Key("mill", optional=True)] = None
+    """The layout that they are for: their number and size are held against it."""
+    side: Annotated[str, Words(40), Key("north", optional=True)] = ""
+    """The side that plays with them; parts of two sides have to be told apart by their colour."""
     source: Source
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Leave an empty name for holes and side where nothing is said; hold a taper."""
+        own.update({key: own[key] or "" for key in ("goes_in", "side", "shape")})
+        tip, across = own["tip_mm"], own["across_mm"]
+        if tip is not None and (across is None or tip >= across):
+            at.out_of_range(
+                "tip: a taper runs from `across` down to its tip",
+                "write `across`, and a thinner `tip`",
+                "tip",
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +212,7 @@ class BrightLines(Keyed):
 
 
 def loose_parts(own: dict[str, Any], at: At) -> None:
-    """Note names that stand twice among loose parts; leave out what matches no mix."""
+    """Note names that stand twice among loose parts, and holes that are not there."""
     parts = own["loose_parts"]
     for index, part in enumerate(parts):
         if any(part.name == each.name for each in parts[:index]):
@@ -188,4 +224,12 @@ def loose_parts(own: dict[str, Any], at: At) -> None:
                 index,
                 "name",
             )
-    own["loose_parts"] = tuple(each for each in parts if each.match is not None)
+        if part.goes_in:
+            holes = [each for face in own["faces"] for each in face.holes]
+            path = ("loose parts", index, "goes in")
+            if holes:
+                at.reading.find(holes, part.goes_in, "hole pattern", path)
+            else:
+                at.reading.slip(
+                    "name-unknown", "the job has no holes for them", "leave this line out", path
+                )

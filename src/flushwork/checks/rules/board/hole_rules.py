@@ -13,21 +13,17 @@ from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import up_mm
 from flushwork.core.words import counted
-from flushwork.job.records import FinishPlan, Holes
+from flushwork.job.records import Holes
 from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.shelf.items import Bit, BitKind
 from flushwork.strata.cutting import is_flat
+from flushwork.wood.loose_stock import LOOSE_MM, TIGHT_MM, finished_hole_mm
 
 ACROSS_SHARE: Final = 1.0
 ALONG_SHARE: Final = 0.7
 """Least wood between holes in diameters, beside each other across the grain and along it (assumed,
 0.5 to 1.5; a row of holes on a test strip)."""
-RAISED_MM: Final = 0.05
-"""Raised grain and varnish in a hole's mouth tighten it by this much (assumed, 0.02 to 0.08 mm; a
-ladder of holes on a test strip)."""
-TIGHT_MM, LOOSE_MM = 0.05, 0.25
-"""Play of a peg in its finished hole (common practice, no source: 0.05 to 0.15 mm is wanted)."""
 BURNS_RPM: Final = 12000.0
 """A twist drill faster than this burns hardwood (common practice, no source)."""
 
@@ -108,12 +104,6 @@ def hole_in_hidden_border(build: Build) -> Iterator[Finding]:
                 place=Place(face.name, hidden[0].x_mm, hidden[0].y_mm),
                 measure=Measure("holes hidden", float(len(hidden)), 0.0, ""),
             )
-
-
-def finished_hole_mm(holes: Holes, finish: FinishPlan | None) -> float:
-    """Return a hole's diameter once finished: less the film on its walls and the raised grain."""
-    film = finish.finish.film_mm * finish.coats if finish is not None and finish.holes_first else 0
-    return holes.diameter_mm - 2.0 * film - RAISED_MM
 
 
 def peg_fit(build: Build) -> Iterator[Finding]:

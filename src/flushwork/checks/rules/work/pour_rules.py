@@ -8,7 +8,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.words import counted
-from flushwork.job.records import LoosePart, Manner
+from flushwork.job.records import LoosePart, Manner, Mix
 from flushwork.process.bright_lines import BrightLine, bright_lines
 from flushwork.process.stages import StageKind
 from flushwork.resin.before_gel import sinking_mm
@@ -249,16 +249,16 @@ def _way(depth_mm: float, thinner_share: float) -> str:
 
 def dye_cannot_match(build: Build) -> Iterator[Finding]:
     """Yield a warning for loose parts that stay apart from their fill whatever they are dyed."""
-    for part, recipe in dye_recipes(build.job, build.palette):
+    for part, mix, recipe in dye_recipes(build.job, build.palette):
         if recipe.apart > SEEN_APART:
-            yield _unmatched(part, recipe)
+            yield _unmatched(part, mix, recipe)
 
 
-def _unmatched(part: LoosePart, recipe: DyeRecipe) -> Finding:
+def _unmatched(part: LoosePart, mix: Mix, recipe: DyeRecipe) -> Finding:
     bands = ", ".join(recipe.lighter_in)
     if recipe.lighter_in:
         why = (
-            f" {part.match.name} reflects more light than bare {part.wood.name} ({bands}), and "
+            f" {mix.name} reflects more light than bare {part.wood.name} ({bands}), and "
             "no wood can be dyed lighter than itself."
         )
         remedy = (
@@ -271,7 +271,7 @@ def _unmatched(part: LoosePart, recipe: DyeRecipe) -> Finding:
     return Finding(
         code="dye-cannot-match",
         severity=Severity.WARNING,
-        message=f"{part.name}: {part.wood.name} dyed to match {part.match.name} stays "
+        message=f"{part.name}: {part.wood.name} dyed to match {mix.name} stays "
         f"{recipe.apart:.1f} apart from it (CIEDE2000).{why}",
         remedy=remedy,
         subjects=(Subject("name", part.name),),
