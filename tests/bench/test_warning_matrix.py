@@ -57,7 +57,11 @@ PHRASES = {
     "no flame": ("No flame, torch, hot air or spark here", "it catches fire or explodes"),
     "flame brief": ("moving, brief", "nothing that burns near", "extinguisher at hand"),
     "cure": ("Air the room. A warm box needs a thermostat", "cut-out; no food in it", "again."),
-    "solvent": ("It burns, and so do its vapours", "sparking motor until they", "closed metal bin"),
+    "solvent": (
+        "Solvent burns, and so do its vapours",
+        "sparking motor until they",
+        "closed metal bin",
+    ),
     "rags": ("Rags wet with drying oil or varnish", "set fire to themselves", "flat, outdoors"),
     "trim": ("A part that comes free can fly", "until the spindle stands still"),
     "dye": ("Gloves, and a powder mask", "Some dyes irritate", "a bath in alcohol burns"),
@@ -343,7 +347,7 @@ def safety_page(made: Made, view: BookView) -> None:
 
 def beside(view: BookView) -> dict[int, set[str]]:
     """Return, for each stage, the few words that bite on its card or at its kind of work."""
-    how = {each.letter: set(each.bites) for each in view.how_to}
+    how = {each.number: set(each.bites) for each in view.how_to}
     found: dict[int, set[str]] = {}
     for card in view.cards:
         if card.setup is not None:

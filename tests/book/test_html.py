@@ -113,7 +113,7 @@ def test_every_figure_of_the_view_is_on_the_page(context: ViewContext, text: str
 
 def test_tick_boxes_have_names(text: str) -> None:
     boxes = [a for tag, a in read(text).tags if tag == "input" and "aria-label" in a]
-    assert [each["aria-label"] for each in boxes[:2]] == ["Step 1, test piece", "Step 1, piece 1"]
+    assert [each["aria-label"] for each in boxes[:2]] == ["Stage 1, test piece", "Stage 1, piece 1"]
     assert len({each["aria-label"] for each in boxes}) == len(boxes)
     assert sum(str(each["aria-label"]).startswith("Pour") for each in boxes) == 4 * 3
 

@@ -104,9 +104,7 @@ def test_setup_and_pour_figures_can_be_read_at_arms_length(short: Short) -> None
                 for figure in (row.file_name, row.bit, row.rpm, row.feed, row.lowest_z):
                     assert max(sizes(said, figure)) >= 14.0 - HAIR_PT, figure
         for pour in card.pours.pours if card.pours is not None else ():
-            at = next(
-                n for n, page in enumerate(short.pages) if squeezed(pour.heading) in squeezed(page)
-            )
+            at = page_of(short, pour.heading)
             for step in (*pour.clear_steps, *pour.steps):
                 assert max(sizes(short.said[at], step.add)) >= 16.0 - HAIR_PT
                 if step.stop_between:
@@ -150,3 +148,78 @@ def test_boxes_stand_in_the_order_of_work(short: Short) -> None:
             assert numbers == sorted(numbers)
             tests = [name for name in line.ticks if name and not name.isdigit()]
             assert list(line.ticks[: len(tests)]) == tests, line
+
+
+def page_of(short: Short, words: str) -> int:
+    """Return the page, from 0, on which some words first stand."""
+    wanted = squeezed(words)
+    return next(n for n, page in enumerate(short.pages) if wanted in squeezed(page))
+
+
+def test_a_sheet_of_pours_has_its_heading_and_warnings_on_every_page(short: Short) -> None:
+    sheets = [card.pours for card in short.view.cards if card.pours is not None]
+    assert sheets
+    for sheet in sheets:
+        for at in {page_of(short, pour.heading) for pour in sheet.pours}:
+            page = squeezed(short.pages[at])
+            assert squeezed(sheet.heading) in page
+            assert all(squeezed(line) in page for line in sheet.bites)
+
+
+def test_a_page_of_pours_is_more_than_half_full(short: Short) -> None:
+    """Few pours are set larger, and sheets that follow each other share a page."""
+    high_pt = float(short.reader.pages[0].mediabox.height)
+    for at in {
+        page_of(short, pour.heading)
+        for card in short.view.cards
+        if card.pours is not None
+        for pour in card.pours.pours
+    }:
+        page = short.reader.pages[at]
+        seen: list[float] = []
+        page.extract_text(
+            visitor_text=lambda text, cm, tm, *_: (
+                seen.append(tm[5] * cm[3] + cm[5]) if text.strip() else None  # noqa: B023
+            )
+        )
+        above_foot = sorted(each for each in seen if each > 0.06 * high_pt)
+        assert above_foot
+        assert above_foot[0] < 0.5 * high_pt
+
+
+def test_every_stage_at_hand_has_boxes_and_says_when_it_is_dry(short: Short) -> None:
+    seals = 0
+    for card in short.view.cards:
+        whole = card.setup or card.pours
+        assert whole is not None
+        own = card.setup.own if card.setup else ()
+        for line in (*whole.before, *own, *whole.after):
+            assert line.ticks, line.title
+            if line.title.startswith("Seal "):
+                seals += 1
+                assert re.search(r"\d+\s(?:min|h) at least", line.detail), line
+    assert seals >= 2
+
+
+def test_colours_have_no_letters_to_be_taken_for_how_tos(short: Short) -> None:
+    for card in short.view.cards:
+        for pour in card.pours.pours if card.pours is not None else ():
+            said = [each.text.strip() for each in short.said[page_of(short, pour.heading)]]
+            assert pour.letter not in said
+    told = "".join(short.pages[page_of(short, "How each kind of work is done") :])
+    for how in short.view.how_to:
+        assert squeezed(f"{how.number} {how.name}") in squeezed(told)
+
+
+def test_a_setup_says_how_large_the_blank_is_and_where_its_first_file_starts(short: Short) -> None:
+    for card in short.view.cards:
+        if card.setup is None:
+            continue
+        page = squeezed(short.pages[page_of(short, card.setup.heading)])
+        assert squeezed(card.setup.size) in page
+        assert card.setup.files[0].starts.endswith(card.setup.z_unit)
+
+
+def test_one_word_for_a_stage(short: Short) -> None:
+    for page in short.pages:
+        assert not re.search(r"\b[Ss]teps?\s\d", page), page

@@ -52,8 +52,8 @@ def test_what_differs_stands_at_the_step(stages: dict[int, StageView]) -> None:
 
 def test_the_book_tells_each_how_to_once_and_names_it_at_its_steps(context: ViewContext) -> None:
     view = view_of(context)
-    letters = [how.letter for how in view.how_to]
-    assert len(letters) == len(set(letters))
+    numbers = [how.number for how in view.how_to]
+    assert numbers == list(range(1, len(numbers) + 1))
     used = {
         line.how
         for card in view.cards
@@ -65,10 +65,10 @@ def test_the_book_tells_each_how_to_once_and_names_it_at_its_steps(context: View
         if card.pours
         for line in (*card.pours.before, *card.pours.after, *(p.step for p in card.pours.pours))
     }
-    assert used <= set(letters)
+    assert used <= set(numbers)
     page = html_text(view)
     for how in view.how_to:
-        assert page.count(f'id="how-{how.letter}"') == 1
+        assert page.count(f'id="how-{how.number}"') == 1
 
 
 def test_a_later_cut_and_a_wait_for_a_cap_have_cards_of_their_own(context: ViewContext) -> None:

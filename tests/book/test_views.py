@@ -99,7 +99,9 @@ def test_what_to_buy_counts_the_whole_run(context: ViewContext) -> None:
     assert {row[0] for row in groups["Bits"]} == {
         "1/8 inch flat end mill", "0.8 mm flat end mill", "30 degree engraver",
     }  # fmt: skip
-    assert ("wiping varnish", f"3{NB}coats") in {row[:2] for row in groups["Sealer and finish"]}
+    (varnish,) = (row for row in groups["Sealer and finish"] if row[0] == "wiping varnish")
+    # four pieces of 0.127 m2 with their edges, three coats, a quarter more, 15 m2 a litre
+    assert varnish[1:] == (f"130{NB}ml", f"3{NB}coats, 15{NB}m\N{SUPERSCRIPT TWO}/l")
     assert any(row[0] == "nitrile gloves" for row in groups["At the bench"])
 
 

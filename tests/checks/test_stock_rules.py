@@ -22,12 +22,13 @@ TWO = job(
     "  {name: field, rectangle: 40 mm x 20 mm, at: [0 mm, 15 mm], depth: 2 mm, fill: navy},\n"
     "  {name: disc, circle: 12 mm, at: [0 mm, -18 mm], depth: 2 mm, fill: gold line}]}\n"
 )
+POURED = (StockKind.RESIN, StockKind.HARDENER, StockKind.PIGMENT)
 ENOUGH = """\
 on hand:
   resin: {casting epoxy: 1 kg, coating epoxy: 1 l}
   hardener: {casting epoxy: 1 lb}
   pigment: {ultramarine powder: 20 g}
-  sealer: {shellac: 0 ml}
+  sealer: {shellac: 100 ml}
   wood: {sugar maple: 3}
 """
 
@@ -43,12 +44,8 @@ def with_only(build: Build, kind: StockKind, name: str, amount: float, unit: str
 
 
 def test_what_a_run_takes_is_the_sum_of_its_cards(build: Build) -> None:
-    wanted = needs(build.job, build.pours, build.gcode_files)
-    poured = sum(
-        need.amount("g")
-        for need in wanted.values()
-        if need.kind not in (StockKind.BIT, StockKind.WOOD)
-    )
+    wanted = needs(build)
+    poured = sum(need.amount("g") for need in wanted.values() if need.kind in POURED)
     assert poured == pytest.approx(sum(pour.batch_g for pour in build.pours))
     assert wanted[StockKind.WOOD, "sugar maple"].number == 3
     # 4 % of the whole mix is the pigment's share of the job file, as far as a scale shows it
@@ -73,26 +70,27 @@ def test_enough_or_untold_is_silent(build: Build) -> None:
         (StockKind.RESIN, "casting epoxy", "g"),
         (StockKind.HARDENER, "casting epoxy", "cm3"),
         (StockKind.PIGMENT, "fine gold", "g"),
+        (StockKind.FINISH, "wiping varnish", "cm3"),
         (StockKind.WOOD, "sugar maple", ""),
     ],
 )
 def test_a_little_less_than_it_takes_is_told(
     build: Build, kind: StockKind, name: str, unit: str
 ) -> None:
-    takes = needs(build.job, build.pours, build.gcode_files)[kind, name].amount(unit)
+    takes = needs(build)[kind, name].amount(unit)
     less = takes - (1.0 if unit == "" else 0.01)
     (found,) = not_enough_on_hand(with_only(build, kind, name, less, unit))
     assert found.severity is Severity.WARNING
     assert found.measure is not None
     assert found.measure.value == pytest.approx(takes)
     assert found.measure.limit == less
-    assert ("comes short" in found.message) is bool(unit)
+    assert ("comes short" in found.message) is (kind in POURED)
     assert not list(not_enough_on_hand(with_only(build, kind, name, takes, unit)))
 
 
 def test_the_first_pour_that_comes_short_is_named(build: Build) -> None:
     doubled = (*build.pours, *(replace(pour, number=pour.number + 10) for pour in build.pours))
-    need = needs(build.job, build.pours, build.gcode_files)[StockKind.PIGMENT, "fine gold"]
+    need = needs(build)[StockKind.PIGMENT, "fine gold"]
     left = with_only(build, StockKind.PIGMENT, "fine gold", 1.5 * need.amount("g"), "g")
     (found,) = not_enough_on_hand(replace(left, pours=doubled))
     assert f"pour {need.pours[0][0] + 10} is the first that comes short" in found.message

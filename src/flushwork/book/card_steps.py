@@ -1,4 +1,4 @@
-"""Which step stands on which card: the setups and pours in the order of work, hand work between.
+"""Which stage stands on which card: the setups and pours in the order of work, hand work between.
 
 Hand work before the first card stands at its head; any other follows the card before it.
 """
@@ -91,11 +91,11 @@ def step_lines(
 
     ``day`` stands at the head of the card, ``on_card`` tells that the card itself says what bites.
     """
-    starts, letters = begins(context.schedule), {each.name: each for each in how_to}
+    starts, names = begins(context.schedule), {each.name: each for each in how_to}
     lines: list[StepLine] = []
     for stage in stages:
         view = views[stage.number - 1]
-        how = letters[view.how]
+        how = names[view.how]
         told = set(how.bites)
         start = starts.get(stage.number)
         when = ""
@@ -103,16 +103,15 @@ def step_lines(
             when = moment(context.schedule, start).removeprefix(f"{day}, ")
         own = tuple(line for line in bites(view.warnings) if line not in told)
         detail = view.differs + (f" {_until(context, stage, starts)}" if not when else "")
-        alike = how.always and f"{view.differs} {_airing(stage)}".strip() == how.always
         lines.append(
             StepLine(
                 number=stage.number,
                 title=short_title(stage),
-                detail="" if alike else detail.strip(),
-                airing="" if alike else _airing(stage),
+                detail=detail.strip(),
+                airing=_airing(stage),
                 when=when,
                 ticks=("",) if stage.kind is StageKind.CURE else boxes(context.build.job),
-                how=how.letter,
+                how=how.number,
                 bites=() if on_card else own,
                 notes=view.touch_up,
             )
@@ -121,15 +120,15 @@ def step_lines(
 
 
 def _airing(stage: Stage) -> str:
-    """Return how the room is aired after a step, where something gives off vapour that burns."""
+    """Return how the room is aired after a stage, where something gives off vapour that burns."""
     if not stage.airing_s:
         return ""
-    dried = "Outdoors, or air" if stage.kind not in POURED else "Air"
-    return f"{dried} the room {duration(stage.airing_s)}."
+    dried = "Outdoors, or air" if stage.kind not in POURED else "Air the room"
+    return f"{dried} {duration(stage.airing_s)}."
 
 
 def _until(context: ViewContext, stage: Stage, starts: dict[int, int]) -> str:
-    """Return when the step after a wait begins."""
+    """Return when the stage after a wait begins."""
     following = (starts[n] for n in sorted(starts) if n > stage.number)
     begin = next(following, None)
     if context.schedule is None or begin is None:
@@ -154,7 +153,7 @@ def day_of(context: ViewContext, stages: Sequence[Stage]) -> str:
 
 
 def turns_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
-    """Return which stages each piece goes through before the next one begins."""
+    """Return which stages each piece goes through before the next piece is taken."""
     if context.schedule is None:
         return ()
     numbers = {stage.number for stage in stages}
@@ -165,36 +164,28 @@ def turns_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
         and len(entry.doings) > 1
         and numbers & {doing.stage for doing in entry.doings}
     )
-    steps = ", then ".join(joined(list(each)) for each in told)
-    return (f"Piece by piece: steps {steps}.",) if told else ()
-
-
-def _always(stages: Sequence[Stage], views: Sequence[StageView]) -> str:
-    """Return what is alike at all steps of some kinds of work, nothing where it differs."""
-    alike = (StageKind.SEAL, StageKind.FINISH, StageKind.MILL_FLUSH)
-    told = {f"{views[each.number - 1].differs} {_airing(each)}".strip() for each in stages}
-    return told.pop() if len(told) == 1 and stages[0].kind in alike else ""
+    stages_text = ", then ".join(joined(list(each)) for each in told)
+    return (f"Piece by piece: stages {stages_text}.",) if told else ()
 
 
 def how_to_views(context: ViewContext, views: Sequence[StageView]) -> tuple[HowToView, ...]:
     """Return how each kind of work of a plan is done, in the order it is first met.
 
-    What bites at every step of a kind of hand work stands here; cards say their own.
+    What bites at every stage of a kind of hand work stands here; cards say their own.
     """
     found: dict[Card, list[Stage]] = {}
     for stage in context.build.plan.stages:
         card = card_of(context.build.plan, stage, context.build.job.allowances)
         found.setdefault(card, []).append(stage)
     result: list[HowToView] = []
-    for at, (card, stages) in enumerate(found.items()):
+    for at, (card, stages) in enumerate(found.items(), start=1):
         by_hand = [stage for stage in stages if not stage.setup and stage.kind not in POURED]
         lines = [bites(views[stage.number - 1].warnings) for stage in by_hand]
         common = [line for line in lines[0] if all(line in each for each in lines)] if lines else []
         result.append(
             HowToView(
-                letter=chr(ord("A") + at),
+                number=at,
                 name=card.name,
-                always=_always(stages, views),
                 steps=card.steps,
                 good=card.good,
                 if_not=card.if_not,

@@ -155,7 +155,7 @@ def days_view(schedule: Schedule, plan: Plan, space: Space) -> DaysView:
     status = schedule.status()
     return DaysView(
         chart=day_strip(schedule, plan, space),
-        chart_note="Numbers are steps.",
+        chart_note="Numbers are stages.",
         status=f"{status[0].upper()}{status[1:]}.",
         facts=(
             Fact("Days", f"{schedule.calendar_days}, work on {schedule.work_days} of them"),

@@ -25,6 +25,7 @@ from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.drawing.face_drawings import pour_drawing
 from flushwork.views.figures import (
+    NO_BREAK,
     TO,
     clean,
     counted,
@@ -146,7 +147,7 @@ def _spanned(step: MeasureStep, scale: str) -> MeasureStep:
         what=step.what.removesuffix(f" ({PIGMENT})"),
         tool="" if step.tool == scale else step.tool,
         reads="" if step.reads == step.add else step.reads,
-        stop_between=step.stop_between.replace(" and ", TO),
+        stop_between=step.stop_between.rpartition(NO_BREAK)[0].replace(" and ", TO),
         also=step.also if not step.reads and not step.tool else "",
     )
 
@@ -168,7 +169,7 @@ def _makes(pour: Pour) -> str:
     if pour.out_of:
         takes = volume(pour.needed_cm3 + pour.allowance_cm3)
         return f"{takes} out of the cup of pour {pour.out_of}"
-    cups = counted(pour.cups, "cup") + (" in turn" if pour.cups > 1 else "")
+    cups = counted(pour.cups, "cup")
     return (
         f"{grams(pour.batch_g)}, {volume(pour.batch_cm3)}, {cups}; takes {duration(pour.working_s)}"
     )

@@ -54,12 +54,6 @@ def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Leng
 def _dated(context: ViewContext, schedule: Schedule, lengths: Lengths) -> tuple[RunDay, ...]:
     """Return a row for each day on which somebody works."""
     sheets = [sheet for sheet in day_sheets(schedule) if sheet.entries]
-    closing = [
-        (each.at_min, raised(clean(each.text)))
-        for sheet in day_sheets(schedule)
-        for each in sheet.moments
-        if each.closes
-    ]
     rows: list[RunDay] = []
     for sheet, following in zip(sheets, [*sheets[1:], None], strict=True):
         done = dict.fromkeys(step.stage for entry in sheet.entries for step in entry.steps)
@@ -78,14 +72,25 @@ def _dated(context: ViewContext, schedule: Schedule, lengths: Lengths) -> tuple[
                 files=_files(context, stages, lengths),
                 pours=_pours(context, stages),
                 leave=leave,
-                notes=tuple(
-                    f"By {clock(at)}: {text}"
-                    for at, text in closing
-                    if at // DAY_MIN == begin // DAY_MIN
-                ),
+                notes=_closing(schedule, sheet.day, following.day if following else None),
             )
         )
     return tuple(rows)
+
+
+def _closing(schedule: Schedule, day: int, until: int | None) -> tuple[str, ...]:
+    """Return what has to be done by when from a working day until the next one, by the minute."""
+    found: dict[int, list[str]] = {}
+    today = moment(schedule, day * DAY_MIN).partition(",")[0]
+    for sheet in day_sheets(schedule):
+        if day <= sheet.day and (until is None or sheet.day < until):
+            for each in sheet.moments:
+                if each.closes:
+                    found.setdefault(each.at_min, []).append(raised(clean(each.text)))
+    return tuple(
+        f"By {moment(schedule, at).removeprefix(f'{today}, ')}: {'; '.join(texts)}"
+        for at, texts in found.items()
+    )
 
 
 def _sent_off(schedule: Schedule) -> str:
@@ -140,9 +145,13 @@ def _run_in(context: ViewContext, file: GcodeFile) -> int:
 
 def _pours(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
     numbers = {stage.number for stage in stages}
+    alike: dict[str, list[int]] = {}
+    for pour in context.build.pours:
+        if pour.stage in numbers:
+            out_of = f"from pour {pour.out_of}"
+            amount = out_of if pour.out_of else grams(pour.batch_g)
+            alike.setdefault(f"{clean(pour.mix.name)}, {amount}", []).append(pour.number)
     return tuple(
-        f"{pour.number} {clean(pour.mix.name)}"
-        + (f", {grams(pour.batch_g)}" if not pour.out_of else f", from pour {pour.out_of}")
-        for pour in context.build.pours
-        if pour.stage in numbers
+        f"{', '.join(str(number) for number in each)} {what}{' each' if len(each) > 1 else ''}"
+        for what, each in alike.items()
     )

@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from flushwork.book.card_steps import Gathered, day_of, step_lines, turns_of
+from flushwork.book.card_steps import LONGEST, Gathered, day_of, step_lines, turns_of
 from flushwork.core.units.kinds import INCH_MM
 from flushwork.gcode.swept import swept
+from flushwork.process.stages import StageKind
 from flushwork.shelf.items import Bit, BitKind
-from flushwork.toolpaths.orders import GcodeFile
+from flushwork.toolpaths.orders import GcodeFile, Work
 from flushwork.views.book_records import (
     Fact,
     FileRow,
@@ -42,6 +43,8 @@ LARGE: Final = ("spindle", "feed", "plunge", "deepest Z", "runs")
 """Figures of a file that stand large, in the file's own units."""
 TICKED: Final = (BITES[AIR_FIRST],)
 """What is ticked on the card is not said beside it once more."""
+NAMED: Final = (StageKind.CUT, StageKind.DRILL)
+"""Stages whose titles name what is cut."""
 MOST_NAMES: Final = 3
 PICTURE_SHARE: Final = 0.62
 PAGE_TEXT_MM: Final = 82.0
@@ -60,9 +63,10 @@ def setup_card(
     views: Sequence[StageView],
     how_to: Sequence[HowToView],
 ) -> SetupCard:
-    """Return the card of one setup with the steps that stand on it."""
+    """Return the card of one setup with the stages that stand on it."""
     setup = next(each for each in context.build.plan.setups if each.number == card.setup)
     files, live = files_of(context, setup), context.live()
+    blank = context.build.job.blank
     words_mm = PAGE_TEXT_MM + FILE_MM * len(files)
     words_mm += STEP_MM * (len(card.before) + len(card.own) + len(card.after))
     high_mm = min(max(live.height_mm - words_mm, LEAST_PICTURE_MM), MOST_PICTURE_MM)
@@ -72,8 +76,10 @@ def setup_card(
     origin = figures["X0 Y0"]
     inch = any(file.order.machine.dialect.inch for file in files)
     day = day_of(context, card.own)
+    cut = [set(each.subjects) for each in card.own if each.kind in NAMED]
+    whole = cut[0] if len(cut) == 1 and len(joined([*cut[0]])) <= LONGEST else set()
     turned = "top to bottom: the far edge comes near"
-    if not context.build.job.blank.turn_about_x:
+    if not blank.turn_about_x:
         turned = "side to side: the right end comes left"
     return SetupCard(
         number=card.setup,
@@ -83,6 +89,7 @@ def setup_card(
         before=step_lines(context, card.before, views, how_to, day),
         own=_own(step_lines(context, card.own, views, how_to, day, on_card=True)),
         after=step_lines(context, card.after, views, how_to, day),
+        size=context.lengths.size(blank.length_mm, blank.width_mm),
         thickness=figures[THICKNESS],
         lasts=duration(sum(file.run_s for file in files)),
         facts=(
@@ -99,7 +106,7 @@ def setup_card(
         feed_unit="in/min" if inch else "mm/min",
         z_unit="in" if inch else "mm",
         files=tuple(
-            _row(file, replace(view, before=_untitled(view.before, card)), lengths)
+            _row(file, replace(view, before=_untitled(view.before, card)), lengths, whole)
             for file, view in zip(files, told.files, strict=True)
         ),
         checks=told.checks,
@@ -108,19 +115,15 @@ def setup_card(
 
 
 def _own(lines: tuple[StepLine, ...]) -> tuple[StepLine, ...]:
-    """Return the steps at the machine: begun by the first, ticked once all are done."""
-    last = len(lines) - 1
-    return tuple(
-        replace(line, when="" if at else line.when, ticks=line.ticks if at == last else ())
-        for at, line in enumerate(lines)
-    )
+    """Return the stages at the machine: the first tells when they begin."""
+    return tuple(replace(line, when="" if at else line.when) for at, line in enumerate(lines))
 
 
 def _untitled(before: str, card: Gathered) -> str:
-    """Return what is done before a file without titles: its steps stand at the card's head."""
+    """Return what is done before a file without titles: its stages stand at the card's head."""
     for stage in card.own:
         before = before.replace(
-            f"step {stage.number}, {clean(stage.title)}", f"step {stage.number}"
+            f"stage {stage.number}, {clean(stage.title)}", f"stage {stage.number}"
         )
     return before
 
@@ -134,13 +137,17 @@ def _regions(told: SetupView) -> tuple[Fact, ...]:
     holder = found.get("Holder")
     if keep and holder:
         over, _, box = holder.value.partition(" within ")
-        if box and box in keep.value:
-            found["Holder"] = replace(holder, value=f"{over} there")
+        where = "there" if box and box in keep.value else f"within {box}"
+        # the line before it says from where heights count
+        found["Holder"] = replace(holder, value=f"{over.replace(' above the wood', '')} {where}")
     return tuple(found.values())
 
 
-def _row(file: GcodeFile, told: GcodeFileView, lengths: Lengths) -> FileRow:
-    """Return a file's row, its figures in the units it is written in."""
+def _row(file: GcodeFile, told: GcodeFileView, lengths: Lengths, whole: set[str]) -> FileRow:
+    """Return a file's row, its figures in the units it is written in.
+
+    ``whole`` are the subjects of the one stage that cuts in this setup: its title names them.
+    """
     bit, reach = file.order.bit, asked(file.program)
     over, inch = swept(file.program, bit), file.order.machine.dialect.inch
     unit_mm, places = (INCH_MM, 4) if inch else (1.0, 2)
@@ -156,16 +163,20 @@ def _row(file: GcodeFile, told: GcodeFileView, lengths: Lengths) -> FileRow:
         rpm=short(reach.spindle_rpm or bit.spindle_rpm, 0),
         feed=rate(reach.feed_mm_min or reach.plunge_mm_min),
         lowest_z=number(over.deepest_mm / unit_mm, places) if over else TO,
-        does=_does(file, told),
+        does=_does(file, told, whole),
         more=", ".join(more),
-        starts=_starts(file),
+        starts=_starts(file) if told.order == 1 else "",
         before=told.before,
     )
 
 
-def _does(file: GcodeFile, told: GcodeFileView) -> str:
-    """Return what a file does; of many subjects how many."""
+def _does(file: GcodeFile, told: GcodeFileView, whole: set[str]) -> str:
+    """Return what a file does; of many subjects how many, none where it does the ``whole``."""
+    if {each.work for each in file.order.operations} == {Work.MILL_FLUSH}:
+        return "mills flush"
     names = list(dict.fromkeys(each.subject for each in file.order.operations if each.subject))
+    if names and set(names) == whole:
+        return f"{told.does.removesuffix(clean(joined(names)))}all"
     listed = clean(joined(names))
     if len(names) <= MOST_NAMES or listed not in told.does:
         return told.does
@@ -179,7 +190,8 @@ def _starts(file: GcodeFile) -> str:
     if place is None:
         return ""
     x, y = (number(each / unit_mm, places) for each in place)
-    return f"starts X{NO_BREAK}{x} Y{NO_BREAK}{y}"
+    unit = "in" if file.order.machine.dialect.inch else "mm"
+    return f"starts X{NO_BREAK}{x} Y{NO_BREAK}{y}{NO_BREAK}{unit}"
 
 
 def bit_words(bit: Bit, lengths: Lengths) -> str:

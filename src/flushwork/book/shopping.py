@@ -13,6 +13,7 @@ from typing import Final
 from flushwork.book.setup_cards import bit_words
 from flushwork.core.words import plural
 from flushwork.job.records import Job, LoosePart
+from flushwork.process.coats import coats_of
 from flushwork.process.stages import StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
@@ -24,7 +25,9 @@ from flushwork.views.figures import (
     Lengths,
     clean,
     counted,
+    coverage,
     duration,
+    filled_up,
     grams,
     joined,
     numbers_text,
@@ -42,9 +45,6 @@ SPARE_MM: Final = 1.6
 """A spare is laid out for a bit no wider than this (common practice, no source)."""
 
 Rows = tuple[tuple[str, str, str], ...]
-
-
-LETTERS: Final = "(A) at a step: its how-to, behind the safety page."
 
 
 def buy_groups(context: ViewContext, lengths: Lengths) -> tuple[BuyGroup, ...]:
@@ -74,11 +74,13 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
         "card's picture, Z0 the top of the wood. Stand clear when a file starts: the bit rises, "
         "then goes straight to its first place."
     ]
-    lines += [f"Dowels: {fact.value}." for fact in dowels_of_choice(context, lengths)]
+    lines += [
+        f"{fact.value[:1].upper()}{fact.value[1:]}." for fact in dowels_of_choice(context, lengths)
+    ]
     lines += [clean(f"{change_text(life, names)}.") for life in lives]
     repeat = f"\N{PLUS-MINUS SIGN}{lengths.say(holding.repeat_mm)}"
     source = f" ({clean(holding.source)})" if holding.source else ""
-    lines.append(f"Try it on scrap: taken off and put back, it lies within {repeat}{source}.")
+    lines.append(f"On scrap, off and back, it must lie within {repeat}{source}.")
     nuts = dict.fromkeys(file.order.machine.holder_mm for file in context.build.gcode_files)
     lines += [
         f"The cards take the collet nut as {lengths.say(each)} wide: measure yours "
@@ -86,7 +88,6 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
         for each in nuts
     ]
     lines += _cups(context.build.pours)
-    lines.append(LETTERS)
     return tuple(lines)
 
 
@@ -207,15 +208,15 @@ def _measured(pour: Pour) -> tuple[Part, ...]:
 
 
 def _coats(context: ViewContext) -> Rows:
-    job = context.build.job
-    rows: list[tuple[str, str, str]] = []
-    seals = [stage for stage in context.build.plan.stages if stage.kind is StageKind.SEAL]
-    if job.sealer is not None and seals:
-        rows.append((clean(job.sealer.name), counted(len(seals), "coat"), ""))
-    if job.finish is not None:
-        coats = counted(job.finish.coats, "coat")
-        rows.append((clean(job.finish.finish.name), coats, ""))
-    return tuple(rows)
+    made = context.build
+    return tuple(
+        (
+            clean(each.name),
+            filled_up(each.volume_cm3),
+            f"{counted(each.coats, 'coat')}, {coverage(each.covers_m2_l)}",
+        )
+        for each in coats_of(made.job, made.faces, made.plan, made.replay.poured)
+    )
 
 
 def _bench(context: ViewContext) -> Rows:

@@ -26,6 +26,7 @@ WAIT: Final = Measured(Quantity.TIME, 0.0, 90 * 86400.0)
 AIRING: Final = Measured(Quantity.TIME, 0.0, 3 * 86400.0)
 WARMTH: Final = Measured(Quantity.TEMPERATURE, -60.0, 120.0)
 FILM: Final = length(0.0, 1.0)
+COVERAGE: Final = Measured(Quantity.COVERAGE, 0.5, 200.0)
 MOVEMENT: Final = share(0.0, 0.02)
 AS_THE_FILL: Final = "as the fill"
 """The resin of a sealer that is the same as what is poured over it."""
@@ -247,6 +248,8 @@ class Sealer(Keyed):
     air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None
     """How long nothing hot or sparking runs once it is put on, where its vapour burns; the longer
     of 30 min and `dry after` where left out."""
+    covers_m2_l: Annotated[float, COVERAGE, Key("10 m2/l", name="coverage")] = 10.0
+    """What a litre of it covers, one thin coat (common practice, no source: 8 to 12 m2)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,3 +276,6 @@ class Finish(Keyed):
     air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None
     """How long nothing hot or sparking runs once it is put on, where its vapour burns; 30 min where
     left out."""
+    covers_m2_l: Annotated[float, COVERAGE, Key("15 m2/l", name="coverage")] = 15.0
+    """What a litre of it covers, one thin coat (common practice, no source: 10 to 18 m2, a wiped
+    oil up to 30)."""

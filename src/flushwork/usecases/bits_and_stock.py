@@ -30,7 +30,7 @@ def feeds(made: Build) -> tuple[FeedRow, ...]:
 
 def taken(made: Build) -> dict[Thing, Need]:
     """Return what a build takes of resins, pigments, bits and wood, by kind and name."""
-    return needs(made.job, made.pours, made.gcode_files)
+    return needs(made)
 
 
 __all__ = [

@@ -163,14 +163,10 @@ class StageView:
 
 @dataclass(frozen=True, slots=True)
 class HowToView:
-    """How one kind of work is done, told once.
+    """How one kind of work is done, told once; ``bites`` are the warnings at each such stage."""
 
-    ``always`` is what is alike at each such step, ``bites`` the warnings there.
-    """
-
-    letter: str
+    number: int
     name: str
-    always: str
     steps: tuple[str, ...]
     good: str
     if_not: str
@@ -179,7 +175,7 @@ class HowToView:
 
 @dataclass(frozen=True, slots=True)
 class StepLine:
-    """A step on a card: what differs, when it begins, boxes for the pieces, its how-to's letter."""
+    """A stage on a card: what differs, when it begins, boxes for the pieces, its how-to."""
 
     number: int
     title: str
@@ -187,7 +183,7 @@ class StepLine:
     airing: str
     when: str
     ticks: tuple[str, ...]
-    how: str
+    how: int
     bites: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -210,7 +206,7 @@ class FileRow:
 
 @dataclass(frozen=True, slots=True)
 class SetupCard:
-    """A setup on one page; ``own`` are its steps at the machine.
+    """A setup on one page; ``own`` are its stages at the machine, ``size`` is the blank's.
 
     ``feed_unit`` and ``z_unit`` are those of its files.
     """
@@ -222,6 +218,7 @@ class SetupCard:
     before: tuple[StepLine, ...]
     own: tuple[StepLine, ...]
     after: tuple[StepLine, ...]
+    size: str
     thickness: str
     lasts: str
     facts: tuple[Fact, ...]

@@ -216,9 +216,9 @@ def no_returns_view(risk: Risk, live: Space) -> NoReturnsView:
     return NoReturnsView(
         charts=_charts(risk.points, currency, live),
         note=(
-            "In a piece is what it has cost when the step begins, the test pieces counted like the "
-            "others. A step spoils a piece by what varies, from the samples of the odds, or by a "
-            "slip of the hand, which is assumed alike at every step and told here once: "
+            "In a piece is what it has cost when the stage begins, test pieces counted like the "
+            "others. A stage spoils a piece by what varies, from the samples of the odds, or by a "
+            "slip of the hand, which is assumed alike at every stage and told here once: "
             + both_words(risk)
             + " At stake is what would be lost times both chances, for one piece. A check is held "
             "to find half of the slips (assumed)."
@@ -231,12 +231,12 @@ def no_returns_view(risk: Risk, live: Space) -> NoReturnsView:
 
 
 def _by_check(no_returns: Sequence[PointOfNoReturn]) -> tuple[tuple[str, str], ...]:
-    """Return each check with the steps it comes before."""
+    """Return each check with the stages it comes before."""
     found: dict[str, list[int]] = {}
     for no_return in no_returns:
         text = clean(no_return.check.what)
         found.setdefault(f"{text[:1].upper()}{text[1:]}.", []).append(no_return.stage)
-    return tuple((check, joined(numbers_text(steps))) for check, steps in found.items())
+    return tuple((check, joined(numbers_text(stages))) for check, stages in found.items())
 
 
 def _no_return(no_return: PointOfNoReturn, currency: str, dearest: bool) -> NoReturnView:
@@ -257,7 +257,7 @@ def _no_return(no_return: PointOfNoReturn, currency: str, dearest: bool) -> NoRe
 
 def both_words(risk: Risk) -> str:
     """Return how many pieces come out right, slips counted, and the spares that follow from it."""
-    steps, pieces = len(risk.points), risk.odds.pieces
+    stages, pieces = len(risk.points), risk.odds.pieces
     right = right_share(risk.odds, risk.points)
     spares = spares_for(pieces, right)
     wanted = "the piece" if pieces == 1 else f"all {pieces} pieces"
@@ -268,8 +268,8 @@ def both_words(risk: Risk) -> str:
         + (f"{spares} more" if spares else "no more than that")
     )
     return (
-        f"one in {1.0 / SLIP:.0f} (assumed, 0.3 to 3 in 100; count your own) at each of {steps} "
-        f"steps. With both, {100 * right:.0f} of 100 pieces come out right; {start}."
+        f"one in {1.0 / SLIP:.0f} (assumed, 0.3 to 3 in 100; count your own) at each of {stages} "
+        f"stages. With both, {100 * right:.0f} of 100 pieces come out right; {start}."
     )
 
 

@@ -113,6 +113,17 @@ def volume(volume_cm3: float) -> str:
     return f"{number(volume_cm3, 2 if volume_cm3 < 10.0 else 1)}{NO_BREAK}cm\N{SUPERSCRIPT THREE}"
 
 
+def filled_up(volume_cm3: float) -> str:
+    """Return how much of a liquid to have ready: two figures, rounded up."""
+    step = 10.0 ** max(math.floor(math.log10(max(volume_cm3, 1.0))) - 1, 0)
+    return f"{math.ceil(volume_cm3 / step - 1e-9) * step:.0f}{NO_BREAK}ml"
+
+
+def coverage(covers_m2_l: float) -> str:
+    """Return what a litre covers."""
+    return f"{short(covers_m2_l, 1)}{NO_BREAK}m\N{SUPERSCRIPT TWO}/l"
+
+
 def percent(share: float) -> str:
     """Return a share as per cent."""
     return f"{short(share * 100.0, 1)}{NO_BREAK}%"

@@ -360,7 +360,7 @@ def own_notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
     if pour.shares_clear_with:
         others = joined([str(other) for other in pour.shares_clear_with])
         word = "pour" if len(pour.shares_clear_with) == 1 else "pours"
-        where = "" if _measures(pour) else f", on the card of pour {min(pour.shares_clear_with)}"
+        where = "" if _measures(pour) else " (its card)"
         stays = any(part.kind == REST for part in pour.parts)
         lines.append(
             f"Mixed clear with {word} {others}{where}, then split. "

@@ -19,7 +19,7 @@ from flushwork.views.book_records import Fact, SetupView
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import NO_BREAK, Lengths, clean, joined, number
 
-# ---- What a setup's card tells of its steps one by one: a setup may be sanded between two files
+# ---- What a setup's card tells of its stages one by one: a setup may be sanded between two files
 #
 # How thick the blank then is comes from the replay's thickness table.
 
@@ -59,10 +59,10 @@ def done_before(
 
 
 def _between(stages: Sequence[Stage], thickness: str) -> str:
-    titles = joined([f"step {stage.number}, {clean(stage.title)}" for stage in stages])
+    titles = joined([f"stage {stage.number}, {clean(stage.title)}" for stage in stages])
     if not any(stage.kind is StageKind.SAND for stage in stages):
         return f"First {titles}, still held."
-    return f"First {titles}, still held. Then Z0 again on the sanded wood: {thickness} thick."
+    return f"First {titles}, still held; then Z0 on the sanded wood, {thickness} thick."
 
 
 def into_spoilboard(context: ViewContext, file: GcodeFile, lengths: Lengths) -> tuple[Fact, ...]:
@@ -76,7 +76,7 @@ def into_spoilboard(context: ViewContext, file: GcodeFile, lengths: Lengths) -> 
 
 
 def step_checks(setup: Setup, plan_stages: Sequence[Stage], number: int) -> tuple[str, ...]:
-    """Return what is looked at before a later step of a setup begins."""
+    """Return what is looked at before a later stage of a setup begins."""
     before = [stage for stage in plan_stages if stage.setup == setup.number]
     sanded = any(stage.kind is StageKind.SAND and stage.number < number for stage in before)
     zero = "Z0 set again on the sanded wood" if sanded else "Z0 set again for this bit, on wood"
@@ -93,7 +93,7 @@ def step_checks(setup: Setup, plan_stages: Sequence[Stage], number: int) -> tupl
 def step_facts(
     card: SetupView, context: ViewContext, stage: int, lengths: Lengths
 ) -> tuple[Fact, ...]:
-    """Return a card's figures as they are when one of its steps begins."""
+    """Return a card's figures as they are when one of its stages begins."""
     now = lengths.say(stands_mm(context, stage))
     return tuple(
         replace(fact, value=now) if fact.label == THICKNESS else fact for fact in card.facts
@@ -140,8 +140,8 @@ def keep_out_facts(setup: Setup, files: Sequence[GcodeFile], lengths: Lengths) -
     return (
         Fact(
             "Keep out",
-            f"{_box(low, lengths)}, {lengths.say(CLAMP_GAP_MM, 1)} around: bits "
-            f"go below {below}{let_in}",
+            f"{_box(low, lengths)}, {lengths.say(CLAMP_GAP_MM, 1)} around: bits pass under "
+            f"{below}{let_in}",
         ),
         Fact("Crosses", f"{_box(whole, lengths)}: nothing higher than {over}"),
         _holder(setup, known, lengths),
@@ -276,11 +276,13 @@ def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]
         told = [
             f"{lengths.say(each)} at the {end} end" for each, end in zip(free_mm, ends, strict=True)
         ]
+        if lengths.say(free_mm[0]) == lengths.say(free_mm[1]):
+            told = [f"{lengths.say(free_mm[0])} at both ends"]
         room = f"the centre line is free for {joined(told)}"
     return (
         Fact(
             "Their places",
-            f"no file bores them: bore by hand, {room}; or write `locating` in the job",
+            f"bore for the dowels by hand, {room}; or write `locating` in the job",
         ),
     )
 

@@ -1,7 +1,7 @@
 """How each kind of work is done, told once: what to lay out, what to do, what is good, what if not.
 
-All of it is common practice, no source, in our own words.  What differs from step to step
-(``differs``) stands beside the step; names in braces are filled from the job (see
+All of it is common practice, no source, in our own words.  What differs from stage to stage
+(``differs``) stands beside the stage; names in braces are filled from the job (see
 ``stage_views``).
 """
 
@@ -54,10 +54,11 @@ CARDS: Final[Mapping[StageKind, Card]] = {
     StageKind.SURFACE: Card(
         "Surface a face",
         "straight edge, caliper, pencil",
-        "{surfaced} off this face",
+        "{surfaced} off this face: {left} left",
         (
+            "Hand plane, sander, or a facing file of your own.",
             "Pencil all over; work until no mark is left.",
-            "Measure thickness at the corners and in the middle; write it on the piece.",
+            "Measure corners and middle; write the thickness on the piece.",
         ),
         "No light under the straight edge; five thicknesses within 0.1 mm.",
         "It rocks: shim low corners, another light pass. Too thin: true thickness into the job, "
@@ -92,17 +93,17 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "touch-off gauge, depth gauge, brush",
         "",
         (
-            "Each file in air, then in the wood; touch off after every change of bit.",
+            "Tick the card's boxes, then run its files in order.",
             "Measure a pocket's depth before you take the piece off.",
         ),
         "Sharp walls, one depth, no step between bits.",
         "Too shallow: leave it held, touch off, run the last file again. Fuzz: stiff brush. A "
-        "chip broke out: glue it back before you seal.",
+        "chip: glue it back before you seal.",
     ),
     StageKind.SEAL: Card(
         "Seal cut walls",
         "fine brush, vacuum, low lamp",
-        "{seal_cup}let it {seal_sets} {wait}",
+        "{seal_cup}{seal_sets} {wait}",
         (
             "Vacuum every corner.",
             "Brush walls and floors thinly, end grain twice; lift pools.",
@@ -115,15 +116,15 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "needle, swabs, level, timer",
         "{manner}. {again}",
         (
-            "Scale to zero before each part. A part for another tool: into a dry cup first.",
+            "Scale to zero before each part; one for another tool goes into a dry cup first.",
             "Timer on when resin meets hardener. Stir three minutes, wall and floor too. Two "
-            "cups: pour over, do not scrape, stir again. One cup: a minute more.",
+            "cups: pour over into the second, do not scrape, stir again. One: a minute more.",
             "Piece level. Fine lines first, from one end; then wide pockets.",
-            "Look again after 10 min, or as the step says: prick bubbles, top up from the cup.",
+            "Look again after 10 min, or as the stage says: prick bubbles, top up from the cup.",
         ),
         "Wet to every wall, no bubbles, no stray drop.",
-        "Sunk: top up from a new cup while it can be poured on. A stray drop: lift it at once, "
-        "dry swab. Keep the cup: it shows whether the mix was right.",
+        "Sunk: top up from a new cup. A stray drop: lift it at once, dry swab. Keep the cup: it "
+        "shows whether the mix was right.",
     ),
     StageKind.CURE: Card(
         "Leave to cure",
@@ -134,8 +135,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
             "At the end press a thumbnail into the leftover.",
         ),
         "No mark; a sliver snaps and does not bend; no smell.",
-        "A mark: half as long again, warmer. Sticky after twice the time: the mix was wrong; "
-        "scrape it out, wash, seal, fill again.",
+        "A mark: half as long again, warmer. Sticky after twice the time: wrong mix; scrape it "
+        "out, wash, seal, fill again.",
     ),
     StageKind.CAP: Card(
         "Cap with clear",
@@ -158,7 +159,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         ),
         "Resin of one height, the wood untouched.",
         "It cuts wood: stop, touch off again. Resin chips: sharper bit, half the depth. Holes: "
-        "refill from a fresh small batch before you sand.",
+        "refill before you sand.",
     ),
     StageKind.SAND: Card(
         "Sand flush",
@@ -166,8 +167,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "{sand} of wood and no more",
         (
             "Pencil over all; flat block, long strokes along the grain.",
-            "Paper 120, 180, 240, changed when clogged; wipe between; stop when the "
-            "pencil is gone.",
+            "Paper 120, 180, 240, wiped between; stop when the pencil is gone.",
         ),
         "A nail glides from wood over resin; no ridge or scratch under the lamp.",
         "A pinhole: pick it open, refill, one cure more. Still proud: go on with the block, "
@@ -220,8 +220,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
             "Rub down lightly between coats.",
         ),
         "An even sheen without dull patches.",
-        "It crawls: wash with soap, dry, rub down, again. Dust: rub down, one thin coat more. "
-        "Cloudy: too cold or damp.",
+        "It crawls: wash, dry, rub down, again. Dust: rub down, one thin coat more. Cloudy: too "
+        "cold or damp.",
     ),
 }
 """The cards, by the kind of stage."""
@@ -235,8 +235,7 @@ CUT_AGAIN: Final = Card(
         "Stop after the first shallow pass and look. Measure the depth before you take it off.",
     ),
     "The new edge runs along the old one; a line lies over its seam.",
-    "Beside it: stop, move zero by what you measured. Resin chips: sharper bit, half the depth. "
-    "A crumb broke out: this round's colour fills it.",
+    "Beside it: stop, move zero by what you measured. Resin chips: sharper bit, half the depth.",
 )
 """A cut beside or into what was filled before."""
 
@@ -245,8 +244,8 @@ SEAL_FACE: Final = Card(
     "",
     CARDS[StageKind.SEAL].differs,
     (
-        "Vacuum and wipe along the grain; nothing is cut into it yet.",
-        "Brush the whole face thinly, out to the edges, end grain twice.",
+        "Vacuum; wipe along the grain.",
+        "Brush the whole face thinly, out to the edges.",
     ),
     "It shines evenly: no dull patch, no run.",
     "Dull: another thin coat. A puddle: wipe it wet.",
@@ -257,7 +256,7 @@ SEAL_AGAIN: Final = Card(
     "Seal later walls",
     "",
     f"{CARDS[StageKind.SEAL].differs}; brush the bare wood {{beside}} wide around them too",
-    ("Vacuum and brush as for walls; the sanding took the seal of the wood that resin spills on.",),
+    ("As for cut walls; the sanding took the seal of the wood that resin spills on.",),
     "Walls, floors and the wood beside them shine evenly.",
     "Dull: another thin coat.",
 )

@@ -185,10 +185,11 @@ def _words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, st
     plan = job.finish
     return {
         "surfaced": lengths.say(given.surface_mm),
+        "left": lengths.say(_left_mm(context, stage)),
         "milled": lengths.say(abs(milled_to_mm(given))),
         "sand": lengths.say(given.sand_mm if stage.round <= 1 else given.light_sand_mm),
         "seal_cup": f"Pour {joined(pours)}; " if pours else "",
-        "seal_sets": "set" if pours else "dry",
+        "seal_sets": "let it set" if pours else "dry",
         "beside": lengths.say(given.overspill_mm + BESIDE_MM, 1),
         "coats": counted(plan.coats, "coat") if plan is not None else "",
         "wait_coat": duration(plan.finish.recoat_s) if plan is not None else "",
@@ -213,6 +214,13 @@ def _stock_words(context: ViewContext, lengths: Lengths) -> dict[str, str]:
         "strips": joined([lengths.say(each, 1) for each in job.blank.strips_mm]),
         "rings": "up and down in turn" if glue_up and glue_up.alternating else "all one way",
     }
+
+
+def _left_mm(context: ViewContext, stage: Stage) -> float:
+    """Return the blank's thickness once a stage is done."""
+    table = context.build.replay.thickness_table
+    done = [entry.thickness_mm for entry in table if entry.stage <= stage.number]
+    return done[-1] if done else context.build.job.blank.thickness_mm
 
 
 def _again(context: ViewContext, stage: Stage) -> str:

@@ -116,8 +116,8 @@ CURE: Final = (
     "again."
 )
 SOLVENT: Final = (
-    "It burns, and so do its vapours: air the room, no flame, heater or sparking motor until they "
-    "have gone; rags into a closed metal bin."
+    "Solvent burns, and so do its vapours: air the room, no flame, heater or sparking motor until "
+    "they have gone; rags into a closed metal bin."
 )
 RAGS: Final = (
     "Rags wet with drying oil or varnish can set fire to themselves: dry them flat, outdoors."

@@ -12,6 +12,8 @@ from flushwork.usecases.bits_and_stock import LEAST_G, Need, Thing, taken, told
 
 LONG: Final = 100.0
 """How long a bar is, in its own measure."""
+COATED: Final = (StockKind.SEALER, StockKind.FINISH)
+"""What wood drinks: no more than about so much of it is known beforehand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,25 +35,14 @@ def stock_views(made: Build) -> Mapping[Thing, StockView]:
     if not on_hand:
         return {}
     wanted = taken(made)
-    job = made.job
-    coats = {
-        (StockKind.SEALER, job.sealer.name if job.sealer is not None else ""),
-        (StockKind.FINISH, job.finish.finish.name if job.finish is not None else ""),
-    }
     return {
-        (each.kind, each.name): _view(
-            each, wanted.get((each.kind, each.name)), coated=(each.kind, each.name) in coats
-        )
-        for each in on_hand
+        (each.kind, each.name): _view(each, wanted.get((each.kind, each.name))) for each in on_hand
     }
 
 
-def _view(each: OnHand, need: Need | None, *, coated: bool) -> StockView:
+def _view(each: OnHand, need: Need | None) -> StockView:
     what = {StockKind.RESIN: "resin, ", StockKind.HARDENER: "hardener, "}.get(each.kind, "")
     words = f"{what}{told(each.amount, each.unit)} on hand"
-    if coated:
-        # how much wood drinks is told by no table: a coat on an offcut tells
-        words += "; what a coat takes is not calculated: weigh the tin before and after the first"
     if need is None:
         return StockView(_capital(words), LONG, 0.0, short=False)
     if each.kind is StockKind.BIT:
@@ -61,8 +52,9 @@ def _view(each: OnHand, need: Need | None, *, coated: bool) -> StockView:
     short = left < -(LEAST_G if each.unit else 0.0)
     rest = f"{told(-left, each.unit, up=True)} short" if short else f"{told(left, each.unit)} left"
     most = max(each.amount, takes, 1e-9)
+    about = "about " if each.kind in COATED else ""
     return StockView(
-        _capital(f"{words}; this job takes {told(takes, each.unit, up=True)}: {rest}"),
+        _capital(f"{words}; this job takes {about}{told(takes, each.unit, up=True)}: {rest}"),
         LONG * each.amount / most,
         LONG * takes / most,
         short=short,

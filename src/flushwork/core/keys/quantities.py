@@ -42,10 +42,11 @@ _UNIT_PATTERNS: Final = {
     Quantity.FEED: "(mm/min|mm/s|m/min|in/min)",
     Quantity.SPEED: "(rpm|/min)",
     Quantity.ACCELERATION: "(mm/s2|m/s2|in/s2)",
-    Quantity.DENSITY: "(g/cm3|g/ml|kg/m3)",
+    Quantity.DENSITY: "(g/cm3|g/ml|kg/m3|lb/ft3|lb/gal)",
     Quantity.VISCOSITY: "(Pa s|mPa s)",
-    Quantity.FORCE: "(N|kN)",
-    Quantity.POWER: "(W|kW)",
+    Quantity.FORCE: "(N|kN|lbf)",
+    Quantity.POWER: "(W|kW|hp)",
+    Quantity.COVERAGE: "(m2/l|sq ft/gal)",
 }
 
 

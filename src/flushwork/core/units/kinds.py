@@ -2,7 +2,8 @@
 
 Factors are exact: B. N. Taylor and A. Thompson, *Guide for the Use of the International System of
 Units*, NIST Special Publication 811 (2008), appendix B: inch 25.4 mm, avoirdupois pound
-453.59237 g, US gallon 231 cubic inches (a fluid ounce is 1/128, a tablespoon 1/256, a teaspoon
+453.59237 g, pound-force its weight at 9.80665 m/s2, horsepower 550 ft lbf/s, US gallon 231 cubic
+inches (a fluid ounce is 1/128, a tablespoon 1/256, a teaspoon
 1/768 of it), degree Fahrenheit 5/9 K from 32.
 """
 
@@ -45,6 +46,7 @@ class Quantity(StrEnum):
     VISCOSITY = "viscosity"
     FORCE = "force"
     POWER = "power"
+    COVERAGE = "coverage"
 
 
 class UnitError(ValueError):
@@ -82,6 +84,7 @@ BASE: Final = {
     Quantity.VISCOSITY: "Pa s",
     Quantity.FORCE: "N",
     Quantity.POWER: "W",
+    Quantity.COVERAGE: "m2/l",
 }
 """The unit each quantity is shown in by default."""
 
@@ -98,8 +101,9 @@ EXAMPLES: Final = {
     Quantity.ACCELERATION: "400 mm/s2",
     Quantity.DENSITY: "1.12 g/cm3",
     Quantity.VISCOSITY: "0.7 Pa s",
-    Quantity.FORCE: "4200 N",
+    Quantity.FORCE: "4200 N or 950 lbf",
     Quantity.POWER: "700 W",
+    Quantity.COVERAGE: "10 m2/l or 400 sq ft/gal",
 }
 
 _Table = dict[str, tuple[Fraction, tuple[str, ...]]]
@@ -154,16 +158,31 @@ _ACCELERATIONS: Final[_Table] = {
 _DENSITIES: Final[_Table] = {
     "g/cm3": (Fraction(1), ("g/ml", "g/cc", "g/cm\u00b3", "kg/l")),
     "kg/m3": (Fraction(1, 1000), ("kg/m\u00b3",)),
+    "lb/ft3": (_POUND / (12 * _INCH / 10) ** 3, ("lb/ft\u00b3", "lb/ft^3", "lb/cu ft")),
+    "lb/gal": (_POUND / (128 * _FLUID_OUNCE), ("lb/gallon",)),
 }
 _VISCOSITIES: Final[_Table] = {
     "Pa s": (Fraction(1), ("Pa.s", "Pas", "Pa\u00b7s")),
     "mPa s": (Fraction(1, 1000), ("mPa.s", "mPas", "mPa\u00b7s")),
 }
-_FORCES: Final[_Table] = {"N": (Fraction(1), ("newton", "newtons")), "kN": (Fraction(1000), ())}
+_POUND_FORCE: Final = _POUND * Fraction(980665, 10**8)
+_FORCES: Final[_Table] = {
+    "N": (Fraction(1), ("newton", "newtons")),
+    "kN": (Fraction(1000), ()),
+    "lbf": (_POUND_FORCE, ("pounds force", "pound-force")),
+}
 
 _POWERS: Final[_Table] = {
     "W": (Fraction(1), ("watt", "watts")),
     "kW": (Fraction(1000), ("kilowatt", "kilowatts")),
+    "hp": (550 * 12 * _INCH / 1000 * _POUND_FORCE, ("horsepower",)),
+}
+_COVERAGES: Final[_Table] = {
+    "m2/l": (Fraction(1), ("m\u00b2/l", "m^2/l", "m2/L", "m\u00b2/L", "m2 / l")),
+    "sq ft/gal": (
+        (12 * _INCH / 1000) ** 2 / (128 * _FLUID_OUNCE / 1000),
+        ("sq ft/gallon", "ft2/gal", "sq ft / gal"),
+    ),
 }
 
 _TABLES: Final[dict[Quantity, _Table]] = {
@@ -180,6 +199,7 @@ _TABLES: Final[dict[Quantity, _Table]] = {
     Quantity.VISCOSITY: _VISCOSITIES,
     Quantity.FORCE: _FORCES,
     Quantity.POWER: _POWERS,
+    Quantity.COVERAGE: _COVERAGES,
 }
 
 _CELSIUS = Unit("degC", Quantity.TEMPERATURE, Fraction(1))

@@ -21,7 +21,8 @@ _MINUS: Final = "\N{MINUS SIGN}"
 _ML: Final = r"cm3|cm³|ml"
 _NUMBER: Final = rf"[-+{_MINUS}±]?(?<![\w.])\d+(?:\.\d+)?"
 _UNIT: Final = (
-    r"mm/min|mm/s2|mm/s²|mm2|mm²|mm3|mm³|mm|cm2|cm²|cm3|cm³|cm|dm3|dm³|m/min|m/s|m2|m²|m3|m³|m|"
+    r"mm/min|mm/s2|mm/s²|mm2|mm²|mm3|mm³|mm|cm2|cm²|cm3|cm³|cm|dm3|dm³|m/min|m/s|m2/l|m²/l|m2|m²|"
+    r"m3|m³|m|"
     r"kg/m3|kg/m³|kg|g/m2|g/m²|g/cm3|g/cm³|g|ml|N/mm2|N/mm²|N|MPa|degC|°C|\N{MICRO SIGN}m"
 )
 _BETWEEN: Final = (
@@ -147,6 +148,7 @@ _OTHERS: Final[Mapping[str, tuple[str, Callable[[float, int], str]]]] = {
     "mm/s2": ("in/s2", _plain(1.0 / INCH_MM)),
     "mm2": ("sq in", _plain(1.0 / INCH_MM**2)),
     "cm2": ("sq in", _plain(100.0 / INCH_MM**2)),
+    "m2/l": ("sq ft/gal", _plain(40.745833)),
     "m2": ("sq ft", _plain(10.763910417)),
     "mm3": ("cu in", _plain(1.0 / INCH_MM**3)),
     "m3": ("cu ft", _plain(35.314666721)),

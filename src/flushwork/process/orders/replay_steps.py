@@ -122,5 +122,5 @@ def _cap(job: Job, drawn: DrawnInlay, planes: FacePlanes, stage: Stage) -> Fill:
 
 
 def _counted_mm(job: Job) -> float:
-    """Return the film of a sealer that is measured like a pour, 0 of any other."""
-    return job.sealer.film_mm if job.sealer is not None and job.sealer.resin else 0.0
+    """Return the film of the sealer on the cut wood, 0 without one: what it wets is counted."""
+    return job.sealer.film_mm if job.sealer is not None else 0.0

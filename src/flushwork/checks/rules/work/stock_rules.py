@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import accumulate
 from math import ceil
@@ -17,11 +17,10 @@ from flushwork.checks.rules.board.sliver_rules import ALONG_MM
 from flushwork.checks.rules.machine.feed_rules import cutting_h, life_h
 from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject
 from flushwork.core.words import plural
-from flushwork.job.records import Job
+from flushwork.process.coats import coats_of
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.working import CM3, GRAMS, OnHand, StockKind
-from flushwork.toolpaths.orders import GcodeFile
 
 LEAST_G: Final = 0.005
 """What no scale in a small shop shows (common practice, no source) is not missed."""
@@ -73,14 +72,15 @@ class Need:
         )
 
 
-def needs(job: Job, pours: Sequence[Pour], gcode_files: Iterable[GcodeFile]) -> dict[Thing, Need]:
-    """Return what a run takes of the things whose amount follows from its pours, cuts, blanks.
+def needs(build: Build) -> dict[Thing, Need]:
+    """Return what a run takes of the things whose amount follows from its pours, cuts, coats.
 
     Of a bit it takes as many as are dull in turn.
     """
+    job = build.job
     found: dict[Thing, Need] = {}
     poured: dict[Thing, list[tuple[int, float, float]]] = {}
-    for pour in pours:
+    for pour in build.pours:
         for part in _own_parts(pour):
             kind = _KINDS.get(part.kind)
             if kind is None:
@@ -90,7 +90,10 @@ def needs(job: Job, pours: Sequence[Pour], gcode_files: Iterable[GcodeFile]) -> 
             poured.setdefault((kind, name), []).append((pour.number, part.mass_g, part.volume_cm3))
     for (kind, name), taken in poured.items():
         found[kind, name] = Need(kind, name, pours=tuple(taken))
-    for bit, hours in cutting_h(job, gcode_files).values():
+    for each in coats_of(job, build.faces, build.plan, build.replay.poured):
+        brushed = ((0, each.mass_g, each.volume_cm3),)
+        found[each.kind, each.name] = Need(each.kind, each.name, pours=brushed)
+    for bit, hours in cutting_h(job, build.gcode_files).values():
         worn = hours / life_h(job, bit)
         found[StockKind.BIT, bit.name] = Need(
             StockKind.BIT, bit.name, max(1, ceil(worn)), worn=worn
@@ -110,7 +113,7 @@ def not_enough_on_hand(build: Build) -> Iterator[Finding]:
     """Yield a warning for each thing of which the run takes more than the shop file tells of."""
     if not build.job.shop.on_hand:
         return
-    wanted = needs(build.job, build.pours, build.gcode_files)
+    wanted = needs(build)
     for each in build.job.shop.on_hand:
         need = wanted.get((each.kind, each.name))
         if need is None:
