@@ -169,7 +169,7 @@ _POUND_FORCE: Final = _POUND * Fraction(980665, 10**8)
 _FORCES: Final[_Table] = {
     "N": (Fraction(1), ("newton", "newtons")),
     "kN": (Fraction(1000), ()),
-    "lbf": (_POUND_FORCE, ("pounds force", "pound-force")),
+    "lbf": (_POUND_FORCE, ("pounds force",)),
 }
 
 _POWERS: Final[_Table] = {
