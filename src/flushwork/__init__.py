@@ -10,6 +10,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from flushwork.art.pictures.draw_picture import TracedPicture
     from flushwork.built import Build
     from flushwork.core.findings import Finding, FlushworkError, JobRefusedError, Severity
     from flushwork.pipeline import build
@@ -21,12 +22,14 @@ if TYPE_CHECKING:
     from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
     from flushwork.usecases.odds import no_return, odds
     from flushwork.usecases.plan import Planned, cost, plan, write_plan
+    from flushwork.usecases.trace import trace
     from flushwork.usecases.what_if import Offer, Outcome, VaryError, fix, vary
     from flushwork.usecases.write import Written, write
 
 __version__ = "0.1.0"
 
 _HOMES = {
+    "art.pictures.draw_picture": ("TracedPicture",),
     "built": ("Build",),
     "core.findings": ("Finding", "FlushworkError", "JobRefusedError", "Severity"),
     "pipeline": ("build",),
@@ -38,6 +41,7 @@ _HOMES = {
     "usecases.marks": ("MarksError", "MarksRead", "read_marks", "write_corrected"),
     "usecases.odds": ("no_return", "odds"),
     "usecases.plan": ("Planned", "cost", "plan", "write_plan"),
+    "usecases.trace": ("trace",),
     "usecases.what_if": ("Offer", "Outcome", "VaryError", "fix", "vary"),
     "usecases.write": ("Written", "write"),
 }
@@ -71,6 +75,7 @@ __all__ = [
     "ScheduleOptions",
     "Severity",
     "StoreError",
+    "TracedPicture",
     "VaryError",
     "Written",
     "__version__",
@@ -86,6 +91,7 @@ __all__ = [
     "plan",
     "read_marks",
     "stages",
+    "trace",
     "vary",
     "write",
     "write_corrected",

@@ -18,6 +18,7 @@ from flushwork.art.faults import Faults, refusal
 from flushwork.art.glyph_outlines import draw_text
 from flushwork.art.hole_patterns import draw_holes
 from flushwork.art.layouts.draw_layout import draw_layout
+from flushwork.art.pictures.draw_picture import draw_picture
 from flushwork.art.placement import place
 from flushwork.art.plain_shapes import draw_circle, draw_polygon, draw_rectangle
 from flushwork.art.regions import many, many_lines, united
@@ -40,6 +41,7 @@ from flushwork.job.records import (
     Inlay,
     Job,
     LayoutArt,
+    PictureArt,
     Pocket,
     PolygonArt,
     RectangleArt,
@@ -95,6 +97,8 @@ def draw_artwork(artwork: Artwork, folder: Path, together: tuple[DrawingArt, ...
     scale = artwork.placement.scale
     tolerance_mm = FLATTENING_MM / scale if scale > 0.0 else FLATTENING_MM
     match art:
+        case PictureArt():
+            shapes = draw_picture(art, folder, source)
         case SvgArt() | DxfArt():
             shapes = _draw_file(art, folder, source, tolerance_mm, together)
         case TextArt():

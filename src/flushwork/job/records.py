@@ -20,7 +20,7 @@ from flushwork.job.keys.art import (
     StrokeArt,
     TextArt,
 )
-from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, SvgArt
+from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, PictureArt, SvgArt
 from flushwork.job.keys.edges import Edge, EdgeShape
 from flushwork.job.keys.games import (
     MancalaRows,
@@ -87,7 +87,7 @@ def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
     names = [job.shop_file] if job.shop_file else []
     for thing in (thing for face in job.faces for thing in face.things):
         for artwork in thing.artwork:
-            if isinstance(artwork.art, DrawingArt):
+            if isinstance(artwork.art, DrawingArt | PictureArt):
                 names.append(artwork.art.file)
             elif isinstance(artwork.art, TextArt):
                 names.append(artwork.art.font)
@@ -179,6 +179,7 @@ __all__ = [
     "OrderConstraint",
     "Outline",
     "PegTrack",
+    "PictureArt",
     "Placement",
     "Pocket",
     "Point",

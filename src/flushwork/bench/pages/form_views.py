@@ -64,7 +64,7 @@ FROM: Final = (
 )  # fmt: skip
 MANNERS: Final = tuple(each.value for each in Manner)
 PLACED: Final = frozenset(
-    {"svg", "dxf", "text", "lines", "curve", "circle", "polygon", "rectangle", "ring"}
+    {"svg", "dxf", "picture", "text", "lines", "curve", "circle", "polygon", "rectangle", "ring"}
 )
 """Artwork that is put somewhere; a seam line lies where its inlays meet."""
 
@@ -186,7 +186,9 @@ def _group(name: str, tree: Any, path: Place, wanted: dict[str, tuple[str, ...]]
 
 
 STEPS: Final = (0.6, 0.8, 1.0, 1.2, 1.4)
-UNVARIED: Final = frozenset({"name", "title", "svg", "dxf", "text", "font", "because", "flushwork"})
+UNVARIED: Final = frozenset(
+    {"name", "title", "svg", "dxf", "picture", "text", "font", "because", "flushwork"}
+)
 _NUMBER: Final = re.compile(r"^(-?\d+(?:\.\d+)?)(\s*)([^\d].*)?$")
 
 

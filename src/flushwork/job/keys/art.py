@@ -21,7 +21,7 @@ from flushwork.core.keys.quantities import (
 from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import TRUTH, OneOf, Size, WordLines, Words
-from flushwork.job.keys.drawing_files import DxfArt, SvgArt
+from flushwork.job.keys.drawing_files import DxfArt, PictureArt, SvgArt
 from flushwork.job.keys.games import AREA, HOLES, LINES, WORDS
 from flushwork.job.keys.layouts import Layout, OfLayout, known_part
 from flushwork.job.keys.placing import PAIR, Placement, TextArc, TextLine
@@ -91,7 +91,10 @@ class TextArt(Keyed):
                 slip("keys-clash", "`on arc` and `on line` cannot stand together", "keep one"),
             )
         if "width" in given and word_of(given.get("font")) not in SINGLE_LINE:
-            yield "width", stray("width", "svg", "dxf", "lines", "curve", "text in a single line")
+            yield (
+                "width",
+                stray("width", "svg", "dxf", "picture", "lines", "curve", "text in a single line"),
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -352,7 +355,17 @@ class LayoutArt(Keyed):
             )
 
 
-Art = SvgArt | DxfArt | TextArt | StrokeArt | CircleArt | PolygonArt | RectangleArt | LayoutArt
+Art = (
+    SvgArt
+    | DxfArt
+    | PictureArt
+    | TextArt
+    | StrokeArt
+    | CircleArt
+    | PolygonArt
+    | RectangleArt
+    | LayoutArt
+)
 NOWHERE: Final = CircleArt(diameter_mm=1.0, hole_mm=0.0)
 """Stands in for artwork refused already."""
 
@@ -363,7 +376,17 @@ class Artwork(Keyed):
 
     art: Annotated[
         Art,
-        Spread(SvgArt, DxfArt, TextArt, StrokeArt, CircleArt, PolygonArt, RectangleArt, LayoutArt),
+        Spread(
+            SvgArt,
+            DxfArt,
+            PictureArt,
+            TextArt,
+            StrokeArt,
+            CircleArt,
+            PolygonArt,
+            RectangleArt,
+            LayoutArt,
+        ),
     ]
     placement: Annotated[Placement, Spread(Placement)]
     source: Source
@@ -378,6 +401,7 @@ class Artwork(Keyed):
 
 
 ART_KINDS: Final = (
-    "svg", "dxf", "text", "lines", "curve", "circle", "ring", "polygon", "rectangle", "layout",
+    "svg", "dxf", "picture", "text", "lines", "curve", "circle", "ring", "polygon", "rectangle",
+    "layout",
 )  # fmt: skip
 """The keys that name a kind of artwork."""

@@ -10,7 +10,7 @@ from flushwork.checks.expected_board import taken_after_cut_mm
 from flushwork.checks.rules.board.thickness_rules import near_wood_between
 from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.fit.grip import grip_of, set_on_pins
-from flushwork.job.records import Artwork, DrawingArt, Inlay, TextArt
+from flushwork.job.records import Artwork, DrawingArt, Inlay, PictureArt, TextArt
 from flushwork.process.waste import BESIDE_MM
 
 CLAMP_MM: Final = 15.0
@@ -31,7 +31,7 @@ def text_reversed(build: Build) -> Iterator[Finding]:
                 continue
             if isinstance(artwork.art, TextArt):
                 yield _reversed(inlay, artwork, artwork.art.words)
-            elif isinstance(artwork.art, DrawingArt) and inlay.face == "back":
+            elif isinstance(artwork.art, DrawingArt | PictureArt) and inlay.face == "back":
                 yield Finding(
                     code="art-mirrored-on-back",
                     severity=Severity.NOTE,

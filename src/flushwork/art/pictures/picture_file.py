@@ -1,0 +1,164 @@
+"""What every picture passes first, and its dots once it is cropped and brought to size."""
+
+from __future__ import annotations
+
+import math
+import warnings
+from io import BytesIO
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageFilter, ImageOps, UnidentifiedImageError
+
+from flushwork.art.faults import folder_of, refusal
+from flushwork.core.findings import Source
+
+Dots = NDArray[np.uint8]
+
+MOST_BYTES: Final = 40_000_000
+"""A larger file is no photograph of a telephone (assumed)."""
+MOST_DOTS: Final = 64_000_000
+"""More dots than this are not opened: a file of some kilobytes can ask for gigabytes (assumed; a
+telephone takes 12 to 50 million)."""
+WORKED_DOTS: Final = 2_400_000
+"""Dots a picture is traced from: 0.06 mm each on a board of 100 mm, below what a bit cuts."""
+LEAST_DOT_MM: Final = 0.04
+"""Finer dots than this show nothing a bit could follow."""
+_AVERAGED: Final = 0.6
+"""A picture made smaller than this share is as good as without noise."""
+_PAPER: Final = (255, 255, 255)
+_SHADE_SHARE: Final = 0.12
+"""Width over which light may change, as a share of the picture (assumed, 0.05 to 0.3)."""
+_SHADE_DOTS: Final = 96
+
+
+def picture_data(path: Path, source: Source) -> bytes:
+    """Return what a picture file holds; raise JobRefusedError where there is none, or too much."""
+    try:
+        size = path.stat().st_size
+        data = path.read_bytes() if size <= MOST_BYTES else b""
+    except OSError as fault:
+        reason = "is a folder" if path.is_dir() else "cannot be opened"
+        if isinstance(fault, FileNotFoundError):
+            reason = "is not there"
+        raise refusal(
+            source,
+            "picture-not-found",
+            f"the picture {path.name} {reason} in {folder_of(path)}",
+            "put the file beside the job, or correct its name, counted from the job's folder",
+        ) from None
+    if size > MOST_BYTES:
+        raise refusal(
+            source,
+            "picture-too-large",
+            f"the picture {path.name} is {size / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB "
+            "are read",
+            "save it smaller",
+        )
+    return data
+
+
+def read_dots(
+    data: bytes,
+    name: str,
+    source: Source,
+    *,
+    crop: tuple[float, float, float, float],
+    width_mm: float,
+    even_light: bool,
+) -> Dots:
+    """Return the dots (rows, columns, 3) of a picture, upright, cropped, at the size worked at.
+
+    Raises JobRefusedError where it is no PNG or JPEG, broken, or has too many dots.
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            with Image.open(BytesIO(data), formats=("PNG", "JPEG")) as picture:
+                across, up = picture.size
+                if across * up > MOST_DOTS:
+                    raise refusal(
+                        source,
+                        "picture-too-large",
+                        f"the picture {name} has {across * up / 1e6:.0f} million dots; at most "
+                        f"{MOST_DOTS / 1e6:.0f} million are opened",
+                        "save it smaller",
+                    )
+                shrink = math.sqrt(WORKED_DOTS / (across * up * _kept(crop)))
+                if shrink < 1.0:
+                    # a JPEG is decoded at a half, a quarter or an eighth of its size, never below
+                    picture.draft("RGB", (math.ceil(across * shrink), math.ceil(up * shrink)))
+                plain = _plain(ImageOps.exif_transpose(picture))
+        except Image.DecompressionBombError:
+            raise refusal(
+                source,
+                "picture-too-large",
+                f"the picture {name} has more than {MOST_DOTS / 1e6:.0f} million dots",
+                "save it smaller",
+            ) from None
+        except UnidentifiedImageError:
+            raise _unreadable(source, name, "is no PNG or JPEG") from None
+        except (OSError, SyntaxError, ValueError, EOFError, MemoryError, TypeError, LookupError):
+            raise _unreadable(source, name, "is broken") from None
+    drafted = max(plain.size) / max(across, up)
+    cut = _sized(_cropped(plain, crop), width_mm, drafted)
+    if even_light:
+        cut = _even(cut)
+    return np.asarray(cut, dtype=np.uint8)
+
+
+def _sized(picture: Image.Image, width_mm: float, drafted: float) -> Image.Image:
+    across, up = picture.size
+    least = width_mm / LEAST_DOT_MM / across
+    shrink = min(math.sqrt(WORKED_DOTS / (across * up)), least, 1.0)
+    size = (max(8, round(across * shrink)), max(8, round(up * shrink)))
+    small = picture if size == picture.size else picture.resize(size, Image.Resampling.BOX)
+    # what is not averaged out of several dots is noise still
+    return small.filter(ImageFilter.MedianFilter(3)) if shrink * drafted > _AVERAGED else small
+
+
+def _unreadable(source: Source, name: str, what: str) -> Exception:
+    return refusal(
+        source,
+        "picture-unreadable",
+        f"the picture {name} {what}",
+        "give a photo or a drawing saved as PNG or JPEG",
+    )
+
+
+def _kept(crop: tuple[float, float, float, float]) -> float:
+    left, top, right, low = crop
+    return max((1.0 - left - right) * (1.0 - top - low), 1e-4)
+
+
+def _plain(picture: Image.Image) -> Image.Image:
+    """Return a picture in red, green and blue, on white where it is clear."""
+    if picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info:
+        clear = picture.convert("RGBA")
+        ground = Image.new("RGBA", clear.size, (*_PAPER, 255))
+        return Image.alpha_composite(ground, clear).convert("RGB")
+    return picture.convert("RGB")
+
+
+def _cropped(picture: Image.Image, crop: tuple[float, float, float, float]) -> Image.Image:
+    across, up = picture.size
+    left, top, right, low = crop
+    begin, high = round(left * across), round(top * up)
+    end, deep = round((1.0 - right) * across), round((1.0 - low) * up)
+    return picture.crop((begin, high, max(end, begin + 8), max(deep, high + 8)))
+
+
+def _even(picture: Image.Image) -> Image.Image:
+    """Divide by the light that falls on the paper: the brightest around, smoothed."""
+    across, up = picture.size
+    rough = max(across, up) / _SHADE_DOTS
+    small = picture.resize(
+        (max(8, round(across / rough)), max(8, round(up / rough))), Image.Resampling.BOX
+    )
+    reach = 2 * max(1, round(_SHADE_DOTS * _SHADE_SHARE / 2.0)) + 1
+    light = small.filter(ImageFilter.MaxFilter(reach)).filter(ImageFilter.GaussianBlur(reach / 2.0))
+    shade = np.asarray(light.resize(picture.size, Image.Resampling.BILINEAR), dtype=np.float32)
+    dots = np.asarray(picture, dtype=np.float32) * (250.0 / np.maximum(shade, 16.0))
+    return Image.fromarray(np.clip(dots, 0.0, 255.0).astype(np.uint8))
