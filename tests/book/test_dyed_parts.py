@@ -67,12 +67,12 @@ def test_parts_that_match_have_a_bath_and_little_remains(card: DyeCard) -> None:
 
 def test_page_two_says_how_many_and_what_to_cut_them_from(view: BookView) -> None:
     rows = {row[0]: row[1:] for group in view.buy for row in group.rows}
-    assert rows["dark pins"] == ("12", "sugar maple, dyed")
+    assert rows["dark pins"] == ("12", "sugar maple, dyed to dark")
     number, told = rows["milk pins"]
     assert number == "10 (2 spare)"
     said = told.replace("\N{NO-BREAK SPACE}", " ")
     # ten parts of 20 mm and 3 mm beside each, and 80 mm to hold, are 310 mm; 4 mm and 2 mm thick
-    assert said.startswith("black walnut, dyed, for south, 4.00 mm across, 20.00 mm long, ")
+    assert said.startswith("black walnut, dyed to milk, for south, 4.00 mm across, 20.00 mm long, ")
     assert said.endswith("from 1 stick 6 \N{MULTIPLICATION SIGN} 6 \N{MULTIPLICATION SIGN} 310 mm")
     assert rows["plain dice"][1].startswith("red oak, bare")
 

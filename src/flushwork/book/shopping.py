@@ -44,6 +44,8 @@ from flushwork.wood.rough_stock import board_feet, rough_parts, to_buy_mm3
 SPARE_MM: Final = 1.6
 """A spare is laid out for a bit no wider than this (common practice, no source)."""
 
+LONG: Final = {"counter": "thick", "man": "high"}
+
 Rows = tuple[tuple[str, str, str], ...]
 
 
@@ -140,7 +142,8 @@ def _loose(part: LoosePart, job: Job, lengths: Lengths) -> tuple[str, str, str]:
     number = str(made_count(part, job.pieces))
     if part.spares:
         number += f" ({part.spares * job.pieces} spare)"
-    told = [clean(part.wood.name), "bare" if part.match is None else "dyed"]
+    dyed = "bare" if part.match is None else f"dyed to {clean(part.match.name)}"
+    told = [clean(part.wood.name), dyed]
     if part.side:
         told.append(f"for {clean(part.side)}")
     across, sticks = turned_mm(part, job), sticks_of(part, job)
@@ -148,7 +151,7 @@ def _loose(part: LoosePart, job: Job, lengths: Lengths) -> tuple[str, str, str]:
         thin = "across" if part.tip_mm is None else f"to {lengths.say(part.tip_mm)}"
         told.append(f"{lengths.say(across)} {thin}")
     if part.long_mm is not None:
-        told.append(f"{lengths.say(part.long_mm)} long")
+        told.append(f"{lengths.say(part.long_mm)} {LONG.get(part.shape, 'long')}")
     if sticks is not None:
         size = lengths.size(sticks.side_mm, sticks.side_mm, math.ceil(sticks.length_mm))
         told.append(f"from {counted(sticks.count, 'stick')} {size}")
