@@ -164,6 +164,11 @@ def page(desk_context: BrowserContext, bench: Served) -> Iterator[Page]:
     assert not amiss
 
 
+def hold(page: Page, key: str) -> None:
+    """Take something in hand by its address: a sheet such as ``text``, or ``inlay/front/plate``."""
+    page.evaluate("key => bench.hand.hold(key, true)", key)
+
+
 def keep(page: Page, name: str) -> None:
     """Keep a screenshot as build output, to be looked at."""
     PICTURES.mkdir(parents=True, exist_ok=True)

@@ -30,6 +30,9 @@ def open_all(page: Page) -> None:
     page.evaluate(
         "document.querySelectorAll('[hidden]').forEach((each) => { each.hidden = false; })"
     )
+    page.evaluate(
+        "document.querySelectorAll('.away').forEach((each) => { each.classList.remove('away'); })"
+    )
     page.wait_for_timeout(300)
 
 
@@ -51,7 +54,7 @@ def seen(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
 def test_the_checker_finds_nothing(seen: Page, bench: Served) -> None:
     seen.goto(bench.address)
     seen.wait_for_selector("html[data-picture=checked]", timeout=120_000)
-    seen.wait_for_selector(".odds:not(.waiting)")
+    seen.wait_for_selector(".odds:not(.waiting)", state="attached")
     open_all(seen)
     assert violations(seen) == []
     for at in ("machine", "shelf"):
@@ -82,6 +85,13 @@ def tab_to(page: Page, selector: str) -> None:
     raise AssertionError(f"{selector} is not reached")
 
 
+def taken(page: Page, sheet: str) -> None:
+    """Take a sheet in hand with keys alone."""
+    tab_to(page, f".contents [data-sheet={sheet}]")
+    page.keyboard.press("Enter")
+    expect(page.locator(f"#{sheet}")).to_be_visible()
+
+
 def test_seeing_and_asking_with_keys_alone(page: Page) -> None:
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
@@ -93,6 +103,7 @@ def test_seeing_and_asking_with_keys_alone(page: Page) -> None:
     tab_to(page, "#cut")
     page.keyboard.press("ArrowRight")
     expect(page.locator("#column")).to_contain_text("from A")
+    taken(page, "odds")
     tab_to(page, "#heat")
     page.keyboard.press("Enter")
     expect(page.locator("#legend")).to_be_visible()
@@ -103,6 +114,7 @@ def test_seeing_and_asking_with_keys_alone(page: Page) -> None:
 
 
 def test_changing_and_undoing_with_keys_alone(page: Page, bench: Served) -> None:
+    taken(page, "text")
     tab_to(page, "#small summary")
     page.keyboard.press("Enter")
     tab_to(page, "#small-fields input[name=depth]")
@@ -120,14 +132,19 @@ def test_changing_and_undoing_with_keys_alone(page: Page, bench: Served) -> None
 
 
 def test_working_with_keys_alone(page: Page, bench: Served) -> None:
-    tab_to(page, "#cuts .check input")
+    taken(page, "cuts")
+    tab_to(page, "#cuts h3 a")
+    page.keyboard.press("Enter")
+    tab_to(page, "#cuts .in-hand .check input")
     page.keyboard.press("Space")
+    taken(page, "days")
     tab_to(page, "#days .step-bar")
     page.keyboard.press("Shift+ArrowRight")
     expect(page.locator("#days-said")).to_contain_text("So it is done", timeout=90_000)
     keep(page, "desk-keys-days")
     page.keyboard.press("Delete")
     expect(page.locator("#days-said")).to_contain_text("As the job has it", timeout=30_000)
+    taken(page, "beside")
     tab_to(page, "#beside a")
     page.keyboard.press("Enter")
     page.wait_for_url("**/machine*")

@@ -9,7 +9,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from tests.bench.conftest import JOB, Served, keep
+from tests.bench.conftest import JOB, Served, hold, keep
 
 
 def colour_at(page: Page, across: float, down: float) -> tuple[int, int, int]:
@@ -23,7 +23,6 @@ def colour_at(page: Page, across: float, down: float) -> tuple[int, int, int]:
 
 def test_the_board_lives(page: Page) -> None:
     keep(page, "desk-head")
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     teal = colour_at(page, 0.5, 0.5)
     assert teal[0] < teal[2], "resin lies in the middle of the finished board"
     page.locator('.shot[data-stage="0"]').click()
@@ -43,7 +42,6 @@ def test_the_board_lives(page: Page) -> None:
 
 
 def test_light_makes_flakes_flash(page: Page) -> None:
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.locator('.shot[data-stage="6"]').click()
     page.click('button[data-mode="light"]')
     box = page.locator("#live").bounding_box()
@@ -62,7 +60,6 @@ def test_light_makes_flakes_flash(page: Page) -> None:
 
 
 def test_sawing_across_and_measuring(page: Page) -> None:
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.click('button[data-mode="section"]')
     box = page.locator("#live").bounding_box()
     assert box is not None
@@ -71,14 +68,13 @@ def test_sawing_across_and_measuring(page: Page) -> None:
     page.mouse.down()
     page.mouse.move(box["x"] + box["width"] * 0.65, y + 10, steps=5)
     page.mouse.up()
-    page.locator("#section").evaluate("e => e.scrollIntoView()")
+    page.click('button[data-mode="section"]')
     expect(page.locator("#cut")).to_have_attribute(
         "aria-label", re.compile(r"^Section .* least wood")
     )
     page.locator("#cut").hover(position={"x": 400, "y": 60})
     expect(page.locator("#column")).to_contain_text("from A")
     keep(page, "desk-section")
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.click('button[data-mode="measure"]')
     page.mouse.click(box["x"] + box["width"] * 0.45, y)
     page.mouse.click(box["x"] + box["width"] * 0.55, y)
@@ -87,11 +83,11 @@ def test_sawing_across_and_measuring(page: Page) -> None:
 
 
 def test_change_and_see(page: Page, bench: Served) -> None:
+    hold(page, "text")
     area = page.locator("#job")
     expect(area).to_have_value(JOB)
     area.fill(JOB.replace("depth: 2 mm", "depth: 2"))
     expect(page.locator("#slips li").first).to_contain_text("line 11")
-    page.locator("#text").evaluate("e => e.scrollIntoView()")
     keep(page, "desk-slip")
     area.fill(JOB.replace("pieces: 2", "pieces: 3"))
     expect(page.locator("#slips li")).to_have_count(0)
@@ -106,6 +102,7 @@ def test_change_and_see(page: Page, bench: Served) -> None:
 
 
 def test_small_forms_change_the_text(page: Page, bench: Served) -> None:
+    hold(page, "text")
     area = page.locator("#job")
     expect(area).to_have_value(JOB)
     page.locator("#small summary").click()
@@ -116,7 +113,6 @@ def test_small_forms_change_the_text(page: Page, bench: Served) -> None:
     expect(page.locator("#small-said")).to_contain_text("2 mm before, 1.5 mm now")
     expect(area).to_have_value(JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
     expect(page.locator("#cuts .figures").first).to_contain_text("1.70 mm", timeout=60_000)
-    page.locator("#text").evaluate("e => e.scrollIntoView()")
     keep(page, "desk-forms")
     page.click("#revert")
     expect(depth).to_have_value("2 mm")
@@ -124,6 +120,7 @@ def test_small_forms_change_the_text(page: Page, bench: Served) -> None:
 
 
 def test_a_small_form_takes_a_value_out_again(page: Page, bench: Served) -> None:
+    hold(page, "text")
     area = page.locator("#job")
     expect(area).to_have_value(JOB)
     page.locator("#small summary").click()
@@ -145,6 +142,7 @@ def test_a_small_form_takes_a_value_out_again(page: Page, bench: Served) -> None
 
 
 def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served) -> None:
+    hold(page, "text")
     area = page.locator("#job")
     expect(area).to_have_value(JOB)
     area.fill(f"{JOB}# mine\n")
@@ -161,14 +159,22 @@ def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served)
 
 
 def test_keys_alone_reach_everything(page: Page) -> None:
-    """Tab visits the strip, the board, every tool, the text; keys do what dragging does."""
+    """Tab visits the strip, the board, every tool, each sheet; keys do what dragging does."""
     seen: list[str] = []
-    while "net-on" not in seen and len(seen) < 160:
-        page.keyboard.press("Tab")
-        name = page.evaluate("document.activeElement.id || document.activeElement.dataset.mode")
-        seen.append(name or "")
+    page.locator('button[data-mode="section"]').click()
+    for sheet in ("text", "beside"):
+        hold(page, sheet)
+        page.evaluate("document.activeElement.blur()")
+        for _ in range(60):
+            page.keyboard.press("Tab")
+            name = page.evaluate(
+                "document.activeElement.id || document.activeElement.dataset.mode || ''"
+            )
+            seen.append(name)
+    page.locator('button[data-mode="move"]').click()
+    assert "net-on" in seen
     for wanted in (
-        "inch", "shade", "reel", "live", "move", "turn", "tilt", "closer", "whole", "cut", "job",
+        "inch", "shade", "reel", "live", "section", "turn", "tilt", "closer", "whole", "cut", "job",
     ):  # fmt: skip
         assert wanted in seen, f"{wanted} is not reached; {seen}"
     page.locator("#reel").focus()
@@ -187,7 +193,6 @@ def test_keys_alone_reach_everything(page: Page) -> None:
 def test_without_webgl_there_are_still_pictures(page: Page, bench: Served) -> None:
     page.goto(f"{bench.address}?still")
     page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.wait_for_timeout(2500)
     teal = colour_at(page, 0.5, 0.5)
     assert teal[0] < teal[2]
@@ -201,13 +206,12 @@ def test_inches_and_the_dark_page(page: Page, bench: Served) -> None:
     page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     expect(page.locator("#inch")).to_be_checked()
     expect(page.locator("#head .lead")).to_contain_text(" in. ")
-    page.locator("#section").evaluate("e => e.scrollIntoView()")
+    page.click('button[data-mode="section"]')
     expect(page.locator("#heights")).to_contain_text("Heights in inches: as sawn 0.000")
     page.select_option("#shade", "dark")
     assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == (
         "rgb(27, 25, 23)"
     )
-    page.evaluate("scrollTo(0, 0)")
     keep(page, "desk-dark")
     page.select_option("#shade", "")
 
@@ -220,7 +224,6 @@ def test_the_page_fits_a_phone(browser: Browser, bench: Served) -> None:
     phone.goto(bench.address)
     phone.wait_for_selector("html[data-picture=checked]", timeout=60_000)
     keep(phone, "phone-head")
-    phone.locator("#board").evaluate("e => e.scrollIntoView()")
     phone.wait_for_timeout(500)
     keep(phone, "phone-board")
     wide = phone.evaluate("document.documentElement.scrollWidth")
@@ -237,6 +240,7 @@ def test_a_closed_bench_loses_nothing(browser: Browser, tmp_path: Path) -> None:
     page = context.new_page()
     page.goto(served.address)
     expect(page.locator("#job")).to_have_value(JOB)
+    hold(page, "text")
     context.set_offline(True)
     page.locator("#job").fill(f"{JOB}# typed while away\n")
     expect(page.locator("#work")).to_contain_text("closed", timeout=10_000)

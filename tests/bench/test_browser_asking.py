@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from flushwork.bench.server import shop_net
-from tests.bench.conftest import JOB, Served, keep
+from tests.bench.conftest import JOB, Served, hold, keep
 from tests.bench.test_access import violations
 
 DEEP = f"""\
@@ -41,13 +41,13 @@ def thin(browser: Browser, tmp_path: Path) -> Iterator[tuple[Page, Path]]:
 
 
 def test_odds_bars_sliders_and_map(page: Page) -> None:
-    page.wait_for_selector(".odds:not(.waiting)")
+    hold(page, "odds")
+    page.wait_for_selector(".odds:not(.waiting)", state="attached")
     expect(page.locator("#outcomes li")).to_have_count(3)
     before = page.locator("#outcomes li").first.inner_text()
     page.locator("#variations input[name=measuring]").fill("1.5")
     expect(page.locator("#outcomes li").first).not_to_have_text(re.compile(re.escape(before)))
     expect(page.locator("#steadier")).to_contain_text("of 1000")
-    page.locator("#odds").evaluate("e => e.scrollIntoView()")
     keep(page, "desk-odds")
     page.click("#heat")
     expect(page.locator("#over path[fill^=url]")).to_have_count(1)
@@ -61,13 +61,16 @@ def test_odds_bars_sliders_and_map(page: Page) -> None:
 
 def test_sliders_stay_and_are_answered_for_the_job_as_it_is_changed(page: Page) -> None:
     """A variation made larger, then more pieces: both count, and so they do once it is put back."""
-    page.wait_for_selector(".odds:not(.waiting)")
+    hold(page, "odds")
+    page.wait_for_selector(".odds:not(.waiting)", state="attached")
     slider, rows = page.locator("#variations input[name=measuring]"), page.locator("#outcomes li")
     slider.fill("1.5")
     expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
     expect(rows).to_have_count(3)
+    hold(page, "text")
     page.locator("#job").fill(JOB.replace("pieces: 2", "pieces: 4"))
     expect(rows).to_have_count(5, timeout=60_000)
+    hold(page, "odds")
     page.wait_for_selector(".odds:not(.waiting)", timeout=60_000)
     expect(slider).to_have_value("1.5")
     told = page.evaluate(
@@ -77,7 +80,7 @@ def test_sliders_stay_and_are_answered_for_the_job_as_it_is_changed(page: Page) 
     )
     said = f"So {told['piece'] * 1000:.0f} of 1000"
     expect(page.locator("#steadier")).to_contain_text(said, timeout=30_000)
-    page.locator("#revert").click()
+    page.locator("#unsaved-drop").click()
     expect(rows).to_have_count(3, timeout=60_000)
     expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
     page.click("#steady-back")
@@ -85,6 +88,7 @@ def test_sliders_stay_and_are_answered_for_the_job_as_it_is_changed(page: Page) 
 
 
 def test_two_keys_against_each_other(page: Page) -> None:
+    hold(page, "odds")
     page.click("#sweep-box summary")
     across = page.locator("#sweep [name=across]")
     across.fill("front.inlays.plate.depth")
@@ -111,6 +115,7 @@ def test_two_keys_against_each_other(page: Page) -> None:
 
 def look_for(page: Page, words: str) -> Locator:
     """Press the button of the finding with these words in it; return the finding."""
+    hold(page, "check")
     finding = page.locator("#check .finding", has=page.locator("h4", has_text=words)).first
     finding.locator(".look").focus()
     page.keyboard.press("Enter")
@@ -221,13 +226,13 @@ def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Serve
     """The days' own answer comes behind the check; who is quicker than it loses nothing."""
     held: list[Route] = []
 
-    def hold(route: Route) -> None:
+    def keep_back(route: Route) -> None:
         held.append(route)
 
-    page.route("**/doing/*/days", hold)
+    page.route("**/doing/*/days", keep_back)
     page.goto(bench.address)
     page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
-    page.locator("#days").evaluate("e => e.scrollIntoView()")
+    hold(page, "days")
     page.locator("#days .day-head").nth(1).click()
     expect(page.locator("#days-said")).to_have_text("In a moment …")
     for _ in range(100):
@@ -242,27 +247,31 @@ def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Serve
 
 
 def test_days_are_dragged_and_taken_into_a_calendar(page: Page) -> None:
-    page.locator("#days").evaluate("e => e.scrollIntoView()")
+    hold(page, "days")
+    # beside the wood the days run down
+    page.locator("#chart-frame").evaluate("e => e.scrollIntoView()")
     head = page.locator("#days .day-head").nth(2)
     head.click()
     expect(page.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
+    page.locator("#chart-frame").evaluate("e => e.scrollIntoView()")
     box = page.locator("#days .day-head.off").bounding_box()
     beyond = page.locator("#days .day-head").nth(3).bounding_box()
     assert box is not None
     assert beyond is not None
-    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + 8)
+    page.mouse.move(box["x"] + 8, box["y"] + box["height"] / 2)
     page.mouse.down()
-    page.mouse.move(beyond["x"] + beyond["width"] / 2, box["y"] + 9, steps=4)
+    page.mouse.move(box["x"] + 9, beyond["y"] + beyond["height"] / 2, steps=4)
     page.mouse.up()
     moved = page.locator("#days .day-head.off")
     expect(moved).to_have_attribute("data-day", "3", timeout=30_000)
+    page.locator("#chart-frame").evaluate("e => e.scrollIntoView()")
     bar, to = page.locator("#days .step-bar").first, page.locator("#days .day-head").nth(4)
     begin, end = bar.bounding_box(), to.bounding_box()
     assert begin is not None
     assert end is not None
-    page.mouse.move(begin["x"] + begin["width"] / 2, begin["y"] + 10)
+    page.mouse.move(begin["x"] + begin["width"] / 2, begin["y"] + begin["height"] / 2)
     page.mouse.down()
-    page.mouse.move(end["x"] + end["width"] / 2, begin["y"] + 12, steps=5)
+    page.mouse.move(begin["x"] + 2, end["y"] + end["height"] / 2, steps=5)
     page.mouse.up()
     expect(page.locator("#days .step-bar.held").first).to_be_visible(timeout=30_000)
     expect(page.locator("#days-said")).to_contain_text("as the job has it")
@@ -281,12 +290,12 @@ def test_a_phone_comes_in_by_the_code_alone(
     page: Page, browser: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(shop_net, "private_address", lambda: "127.0.0.1")
+    hold(page, "beside")
     expect(page.locator("#net-off")).to_be_visible()
     page.evaluate("fetch('/network').then((a) => a.json()).then((n) => { window.net = n; })")
     assert not page.evaluate("window.net?.on ?? false")
     page.click("#net-on")
     expect(page.locator("#code svg")).to_be_visible()
-    page.locator("#beside").evaluate("e => e.scrollIntoView()")
     keep(page, "desk-code")
     link = page.locator("#net-link").inner_text()
     context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
@@ -310,24 +319,29 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     phone = context.new_page()
     phone.goto(bench.address)
     phone.wait_for_selector("html[data-picture=checked]", timeout=60_000)
-    phone.wait_for_selector(".odds:not(.waiting)")
+    phone.wait_for_selector(".odds:not(.waiting)", state="attached")
     phone.locator("#live").tap()
     phone.locator("#turn").tap()
     phone.locator("#tilt").tap()
+    hold(phone, "text")
     phone.locator("#small summary").tap()
-    phone.locator("button.path").first.tap()
+    hold(phone, "setup/1")
+    phone.locator("#cuts button.path").first.tap()
     expect(phone.locator("#remains")).to_contain_text("left", timeout=30_000)
     phone.locator("#away").tap()
+    hold(phone, "pour/1")
     phone.locator("form.along [name=resin]").first.fill("11.4")
     expect(phone.locator("form.along output").first).to_contain_text("hardener", timeout=30_000)
+    hold(phone, "days")
     phone.locator("#days .day-head").nth(1).tap()
     expect(phone.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
     phone.locator("#as-planned").tap()
     expect(phone.locator("#days .day-head.off")).to_have_count(0, timeout=30_000)
-    for part in ("board", "section", "check", "odds", "text", "cuts", "pours", "days", "beside"):
-        phone.locator(f"#{part}").evaluate("e => e.scrollIntoView()")
+    sheets = ("today", "check", "odds", "text", "cuts", "pours", "days", "beside")
+    for part in (*sheets, "inlay/front/plate", "stage/4", "setup/1", "pour/1"):
+        hold(phone, part)
         phone.wait_for_timeout(250)
-        keep(phone, f"phone-{part}")
+        keep(phone, f"phone-{part.replace('/', '-')}")
         wide = phone.evaluate("document.documentElement.scrollWidth")
         assert wide <= 390, f"{part} makes the page {wide} wide"
     phone.goto(f"{bench.address}shelf")

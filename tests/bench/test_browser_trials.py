@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.bench.conftest import JOB, Served, keep
+from tests.bench.conftest import JOB, Served, hold, keep
 
 TRIED = JOB.replace("depth: 2 mm", "depth: 1.3 mm")
 
@@ -33,6 +33,7 @@ def opened(tabs: BrowserContext, own: Served, path: str = "") -> Page:
     page.goto(f"{own.address}{path}")
     if not path:
         page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+        hold(page, "text")
     return page
 
 
@@ -52,8 +53,8 @@ def test_unsaved_changes_are_said_at_the_top_of_the_page_always(
     expect(banner).to_be_visible(timeout=200)
     expect(page).to_have_title(re.compile("^Not saved: "))
     tried(page)
-    for part in ("board", "check", "pours", "days"):
-        page.locator(f"#{part}").evaluate("e => e.scrollIntoView()")
+    for part in ("today", "check", "pours", "days"):
+        hold(page, part)
         expect(banner).to_be_in_viewport()
     keep(page, "desk-unsaved")
     page.emulate_media(color_scheme="dark")

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from flushwork.bench.desk.run_log import RunLog, log_path
-from tests.bench.conftest import Served, keep
+from tests.bench.conftest import Served, hold, keep
 
 CONTRAST = (Path(__file__).parent / "contrast.js").read_text("utf-8")
 """Text against its ground: 4.5 to 1, large text 3 to 1 (WCAG 2.2, success criterion 1.4.3)."""
@@ -30,8 +30,9 @@ def phone(browser: Browser, bench: Served) -> Iterator[Page]:
 
 
 def test_cuts_are_drawn_and_played(page: Page) -> None:
-    page.locator("#cuts").evaluate("e => e.scrollIntoView()")
+    hold(page, "cuts")
     keep(page, "desk-cuts")
+    hold(page, "setup/1")
     page.locator("button.path").first.click()
     expect(page.locator("#player")).to_be_visible()
     expect(page.locator("#remains")).to_contain_text("0 min 00 s left")
@@ -57,7 +58,7 @@ def test_cuts_are_drawn_and_played(page: Page) -> None:
 
 
 def test_pours_follow_along(page: Page) -> None:
-    page.locator("#pours").evaluate("e => e.scrollIntoView()")
+    hold(page, "pour/1")
     along = page.locator("form.along").first
     along.locator("[name=resin]").fill("11.4")
     along.locator("[name=before]").fill("11.4")
@@ -78,7 +79,7 @@ def test_pours_follow_along(page: Page) -> None:
 
 
 def test_days_and_shelf(page: Page, bench: Served) -> None:
-    page.locator("#days").evaluate("e => e.scrollIntoView()")
+    hold(page, "days")
     expect(page.locator("#days .sheets article").first).to_contain_text("Day 1")
     assert page.locator("#days .chart rect.machine").count() > 0
     keep(page, "desk-days")
@@ -142,10 +143,16 @@ def test_a_phone_goes_straight_to_any_step(phone: Page) -> None:
 def test_everything_has_a_name_and_can_be_read(page: Page, bench: Served, where: str) -> None:
     if where:
         page.goto(f"{bench.address}{where}")
-    for shade in ("light", "dark"):
-        page.evaluate("s => { document.documentElement.dataset.shade = s; }", shade)
-        assert page.evaluate(CONTRAST) == [], shade
-    assert page.evaluate(NAMELESS) == []
+    sheets = ("today", "check", "odds", "text", "setup/1", "pour/1", "days", "beside")
+    for sheet in ("",) if where else (*sheets, "inlay/front/plate", "stage/4"):
+        if sheet:
+            hold(page, sheet)
+        if "/" in sheet:
+            expect(page.locator("#thing-title")).to_be_visible()
+        for shade in ("light", "dark"):
+            page.evaluate("s => { document.documentElement.dataset.shade = s; }", shade)
+            assert page.evaluate(CONTRAST) == [], (sheet, shade)
+        assert page.evaluate(NAMELESS) == [], sheet
 
 
 def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:

@@ -28,7 +28,7 @@ from flushwork.bench.desk.run_log import (
 )
 from flushwork.bench.server.app import phone_app
 from flushwork.bench.server.shop_net import KEY_LASTS_S, Keys, NetError, ShopNet, private_address
-from tests.bench.conftest import JOB, ask
+from tests.bench.conftest import JOB, ask, noon
 
 
 def picture(kind: str = "JPEG", size: tuple[int, int] = (300, 200), **more: Any) -> bytes:
@@ -43,7 +43,7 @@ def over_the_network(
     """Open the door on loopback, talk, and shut it."""
 
     async def whole() -> None:
-        net = ShopNet(phone_app(desk, RunLog(desk.path)), lambda: "127.0.0.1")
+        net = ShopNet(phone_app(desk, RunLog(desk.path), noon), lambda: "127.0.0.1")
         try:
             async with httpx.AsyncClient() as client:
                 await talk(net, client)

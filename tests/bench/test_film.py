@@ -56,7 +56,6 @@ def apart(page: Page, one: str, other: str) -> float:
 
 
 def test_in_motion_a_slow_machine_paints_coarsely_and_at_rest_all_is_made_good(page: Page) -> None:
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.evaluate(MOVED, 0)
     rested(page, "bare")
     page.evaluate("() => { bench.board.painter.rate = 5e-4; }")
@@ -111,7 +110,6 @@ def slow(desk_context: BrowserContext, bench: Served) -> Iterator[tuple[Page, He
     page.route("**/tiles", held.take)
     page.goto(bench.address)
     page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     held.holding = True
     yield page, held
     held.let_go()
@@ -156,7 +154,6 @@ def test_a_question_that_failed_is_asked_again(slow: tuple[Page, Held]) -> None:
 
 
 def test_a_face_turned_up_before_it_is_here_is_not_painted_as_the_other(page: Page) -> None:
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.evaluate("() => { bench.board.film.woods = { front: bench.board.film.woods.front }; }")
     page.evaluate("() => { bench.board.film.surround = (face) => new Promise(() => {}); }")
     page.evaluate("() => { bench.board.painter.faces.delete('back'); }")
@@ -173,7 +170,6 @@ LOSE = """() => {
 
 
 def test_lost_graphics_leave_still_pictures_until_they_come_back(page: Page) -> None:
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     page.click("#tilt")
     page.wait_for_timeout(500)
     page.evaluate(LOSE)

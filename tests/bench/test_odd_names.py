@@ -23,7 +23,7 @@ from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
 from flushwork.built import Build
 from flushwork.usecases.plan import plan_files
-from tests.bench.conftest import Served, ask, keep, waited
+from tests.bench.conftest import Served, ask, hold, keep, waited
 from tests.bench.odd_job import ART, NAMES, RUNS, odd, odd_job
 
 TODAY = dt.date(2027, 2, 1)
@@ -215,9 +215,10 @@ def test_nothing_runs_in_the_real_page(browser: Browser, odd_bench: Served) -> N
     page = context.new_page()
     page.goto(odd_bench.address)
     page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
-    page.wait_for_selector(".odds:not(.waiting)")
-    page.wait_for_selector("#reel .held")
+    page.wait_for_selector(".odds:not(.waiting)", state="attached")
+    page.wait_for_selector("#reel .held", state="attached")
     expect(page.locator("h1")).to_have_text(NAMES["title"])
+    hold(page, "text")
     page.locator("#small summary").click()
     expect(page.locator("#small-fields fieldset").first).to_be_visible()
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
@@ -227,18 +228,27 @@ def test_nothing_runs_in_the_real_page(browser: Browser, odd_bench: Served) -> N
     page.keyboard.press("m")
     page.keyboard.press("Enter")
     expect(page.locator("#readout")).to_contain_text(NAMES["sealer"])
+    page.click('button[data-mode="section"]')
     page.locator("#cut").focus()
     page.keyboard.press("ArrowRight")
+    for thing in page.evaluate("Object.keys(bench.hand.index.words)"):
+        hold(page, thing)
+        expect(page.locator("#thing-title")).to_be_visible()
+    hold(page, "today")
+    hold(page, "pour/1")
     page.locator("button.pockets").first.click()
-    page.locator("button.path").first.click()
+    hold(page, "setup/1")
+    page.locator("#cuts button.path").first.click()
+    hold(page, "days")
     page.locator("#days .step-bar").filter(has_text="inlay").first.focus()
     expect(page.locator("#chart-words")).to_contain_text(NAMES["inlay"])
     text = odd_bench.path.read_text("utf-8")
+    hold(page, "text")
     page.locator("#job").fill(f"{text}odd {RUNS}: 1\n")
     expect(page.locator("#slips")).to_contain_text(f"odd {RUNS}", timeout=20_000)
     page.locator("#job").fill(text.replace(f"layers: ['{NAMES['layer']}']", f"layers: ['{RUNS}']"))
     expect(page.locator("#slips")).to_contain_text(NAMES["layer"], timeout=20_000)
-    page.locator("#check").evaluate("e => e.scrollIntoView()")
+    hold(page, "check")
     keep(page, "desk-odd-names")
     unharmed(page)
     page.goto(f"{odd_bench.address}shelf")

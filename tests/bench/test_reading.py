@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.film.section_data import section_data
-from tests.bench.conftest import Served, keep
+from tests.bench.conftest import Served, hold, keep
 from tests.bench.test_access import violations
 from tests.small_jobs import made as made_of
 
@@ -81,7 +81,7 @@ def test_the_least_wood_is_that_of_the_piece(snapshot: Snapshot) -> None:
 def test_every_stage_of_the_strip_keeps_its_words_to_itself(rail: Page) -> None:
     wide = rail.evaluate(
         "[...document.querySelectorAll('#reel .shot')].filter(shot => {"
-        " const word = shot.querySelector('span').getBoundingClientRect();"
+        " const word = shot.querySelector('b').getBoundingClientRect();"
         " const own = shot.getBoundingClientRect();"
         " return word.left < own.left - 1 || word.right > own.right + 1; }).map(shot => shot.title)"
     )
@@ -92,17 +92,12 @@ def test_the_board_is_in_sight_at_once_and_every_part_one_press_away(rail: Page)
     rail.evaluate("scrollTo(0, 0)")
     box = rail.locator("#live").bounding_box()
     assert box is not None
-    assert box["y"] < 620.0
+    assert box["y"] + box["height"] < 800.0, "the whole board is in sight"
     keep(rail, "reading-first")
     for words, part in (("Days", "days"), ("Check", "check"), ("Pours", "pours")):
         rail.get_by_role("link", name=words, exact=True).click()
-        rail.wait_for_timeout(400)
-        top = rail.locator(".top").bounding_box()
-        title = rail.locator(f"#{part}-title").bounding_box()
-        assert top is not None
-        assert title is not None
-        assert top["height"] - 2.0 <= title["y"] < 500.0, words
-    rail.evaluate("scrollTo(0, 0)")
+        expect(rail.locator(f"#{part}-title")).to_be_in_viewport()
+        expect(rail.locator("#live")).to_be_in_viewport(ratio=1.0)
     rail.get_by_role("link", name="What must be fixed, and how").click()
     expect(rail.locator("#check-title")).to_be_in_viewport()
 
@@ -121,7 +116,6 @@ def test_pictures_of_findings_are_there_unasked_and_not_drawn_askew(rail: Page) 
 
 
 def test_the_section_lies_under_the_board_while_a_line_is_dragged(rail: Page) -> None:
-    rail.locator("#board").evaluate("e => e.scrollIntoView()")
     rail.click('[data-mode="section"]')
     rail.wait_for_timeout(600)
     keep(rail, "reading-saw")
@@ -129,7 +123,7 @@ def test_the_section_lies_under_the_board_while_a_line_is_dragged(rail: Page) ->
     assert cut is not None
     assert frame is not None
     assert frame["y"] > 0.0
-    assert cut["y"] < 700.0
+    assert cut["y"] + cut["height"] < 800.0
     rail.click('[data-mode="move"]')
 
 
@@ -146,7 +140,7 @@ def test_on_paper_a_dark_page_is_light(rail: Page) -> None:
 
 def test_a_text_with_a_slip_is_told_wherever_the_page_is_scrolled_to(rail: Page) -> None:
     good = rail.input_value("#job")
-    rail.locator("#text").evaluate("e => e.scrollIntoView()")
+    hold(rail, "text")
     rail.locator("#small > summary").click()
     expect(rail.locator("#small-fields fieldset").first).to_be_visible()
     rail.fill("#job", good.replace("pieces: 2", "pieces: [2"))
@@ -160,6 +154,7 @@ def test_a_text_with_a_slip_is_told_wherever_the_page_is_scrolled_to(rail: Page)
 
 def a_fix(rail: Page) -> Locator:
     """Look for a fix of one finding after the other; return the button that tries the first."""
+    hold(rail, "check")
     boxes = rail.locator("#check .fixes")
     for number in range(12):
         # what is being checked anew is drawn anew, and is asked once more
@@ -189,12 +184,14 @@ def test_the_checker_finds_nothing_where_something_is_tried_or_wrong(rail: Page)
     expect(rail.locator("#work")).to_be_hidden(timeout=60_000)
     there = a_fix(rail)
     looked_at("fixes that were found")
+    hold(rail, "text")
     rail.fill("#job", good.replace("2 mm", "2", 1))
     expect(rail.locator("#slips li")).to_contain_text("unit", timeout=15_000)
     expect(rail.locator("#work")).to_contain_text("cannot be read", timeout=15_000)
     looked_at("a slip")
     rail.context.set_offline(True)
     expect(rail.locator("#work")).to_contain_text("has been closed", timeout=15_000)
+    hold(rail, "check")
     there.click()
     expect(rail.locator("#trial-told")).to_have_text(
         "Nothing was tried, and the job file is as it was."
@@ -209,6 +206,7 @@ def test_the_checker_finds_nothing_where_something_is_tried_or_wrong(rail: Page)
     looked_at("a bench that is gone")
     rail.click("#trial-done")
     rail.context.set_offline(False)
+    hold(rail, "text")
     rail.fill("#job", good)
     expect(rail.locator("#work")).to_be_hidden(timeout=60_000)
     rail.evaluate("document.documentElement.dataset.shade = ''")

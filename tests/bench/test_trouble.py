@@ -19,11 +19,11 @@ from pathlib import Path
 
 import httpx
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.server.serve import BenchError, own_port, serve
-from tests.bench.conftest import JOB, Served, ask, keep, noon, waited
+from tests.bench.conftest import JOB, Served, ask, hold, keep, noon, waited
 
 TYPED = f"{JOB}# typed, not saved\n"
 
@@ -104,6 +104,19 @@ def stands_still(page: Page, killed: Killed) -> None:
     expect(page.locator("#job")).to_have_value(f"{TYPED}# and on\n")
 
 
+def typed_everywhere(page: Page) -> tuple[Locator, Locator]:
+    """Type into a weighing card, tick a line, change the text; return text and card."""
+    hold(page, "pour/1")
+    weigh = page.locator("form.along [name=resin]").first
+    weigh.fill("11.4")
+    hold(page, "setup/1")
+    page.locator("#cuts .check input").first.check()
+    hold(page, "text")
+    area = page.locator("#job")
+    area.fill(TYPED)
+    return area, weigh
+
+
 def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed(
     fresh: BrowserContext, killed: Killed
 ) -> None:
@@ -111,11 +124,7 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     amiss: list[str] = []
     page.on("pageerror", lambda error: amiss.append(str(error)))
     checked(page, killed.address)
-    area = page.locator("#job")
-    area.fill(TYPED)
-    weigh = page.locator("form.along [name=resin]").first
-    weigh.fill("11.4")
-    page.locator("#cuts .check input").first.check()
+    area, weigh = typed_everywhere(page)
     phone = fresh.new_page()
     phone.goto(f"{killed.address}machine#1")
     note = phone.locator("textarea:visible")
@@ -129,8 +138,10 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     expect(page.locator("#live")).to_be_visible()
     page.locator("#save").click()
     expect(page.locator("#text-state")).to_contain_text("nothing was saved")
+    hold(page, "pour/1")
     page.locator("form.other [name=pieces]").first.fill("1")
     keep(page, "desk-killed")
+    hold(page, "text")
     note.fill("written while the bench was away")
     phone.locator("#on").focus()
     expect(phone.locator("#said")).to_contain_text("does not answer")
@@ -184,6 +195,7 @@ def test_a_slow_build_says_what_it_does_and_the_picture_before_stays(
     checked(page, served.address)
     before = page.evaluate("bench.generation")
     slow()
+    hold(page, "text")
     area = page.locator("#job")
     area.fill(JOB.replace("30 mm x 20 mm", "32 mm x 20 mm"))
     work = page.locator("#work")
@@ -195,7 +207,6 @@ def test_a_slow_build_says_what_it_does_and_the_picture_before_stays(
     assert page.evaluate("bench.generation") == before
     expect(page.locator("#live")).to_be_visible()
     expect(area).to_have_value(re.compile("# on and on"))
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     keep(page, "desk-slow")
 
 
@@ -208,6 +219,7 @@ def test_a_file_broken_outside_is_told_and_the_picture_stays(
     page = fresh.new_page()
     checked(page, served.address)
     before = page.evaluate("bench.generation")
+    hold(page, "text")
     area = page.locator("#job")
     path.write_text(JOB.replace("front:", "front: ["), encoding="utf-8")
     expect(page.locator("#slips li").first).to_contain_text("line", timeout=15_000)
@@ -255,7 +267,6 @@ def test_without_webgl_the_page_says_so_and_all_else_works(browser: Browser, ben
     page.on("pageerror", lambda error: amiss.append(str(error)))
     checked(page, bench.address)
     expect(page.locator("#no-live")).to_contain_text("still pictures")
-    page.locator("#board").evaluate("e => e.scrollIntoView()")
     painted = (
         "(() => { const c = document.getElementById('live');"
         " const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data;"

@@ -160,6 +160,16 @@ def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:
     return lines
 
 
+def mixed_cost(pour: Pour, prices: Prices) -> Decimal:
+    """Return what the parts of one batch cost; a part without a price costs nothing."""
+    lists = _price_lists(prices)
+    total = Decimal(0)
+    for (kind, name), amount in amounts_of(pour):
+        table, _, per = lists[kind]
+        total += Decimal(repr(amount / per)) * table.get(name, Decimal(0))
+    return cents(total)
+
+
 def _price_lists(prices: Prices) -> dict[str, tuple[dict[str, Decimal], str, float]]:
     """Return by kind the prices by name, the unit they are for, and how much of it one is."""
     return {

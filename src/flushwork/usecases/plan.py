@@ -6,6 +6,7 @@ import datetime as dt
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -18,7 +19,9 @@ from flushwork.core.units.shown import shown, shown_data
 from flushwork.job.day_log import read_day_log
 from flushwork.pipeline import Progress, build
 from flushwork.process.infer_stages import infer_plan
+from flushwork.resin.pours import Pour
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
+from flushwork.schedule.cost import Spending, mixed_cost
 from flushwork.schedule.cost_table import Costing, CostTable, cost_text
 from flushwork.schedule.groups import groups_in
 from flushwork.schedule.plan_days import schedule_of
@@ -50,6 +53,18 @@ def cost(made: Build) -> CostTable | None:
         made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
     )
     return costing.table()
+
+
+def spending(made: Build) -> Spending:
+    """Return what each stage of a build's run adds to one piece: minutes, and money with prices."""
+    costing = Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured)
+    return costing.spending(made.pours)
+
+
+def batch_cost(made: Build, pour: Pour) -> Decimal | None:
+    """Return what the parts of a batch cost, what is left over included; None without prices."""
+    prices = made.job.shop.prices
+    return None if prices is None else mixed_cost(pour, prices)
 
 
 # ---- The files of a plan: day sheets, data, calendar, labels, costs
@@ -257,7 +272,9 @@ __all__ = [
     "Planned",
     "Schedule",
     "ScheduleOptions",
+    "Spending",
     "about",
+    "batch_cost",
     "cost",
     "cost_text",
     "day_sheet_text",
@@ -266,5 +283,6 @@ __all__ = [
     "planned_anew",
     "planned_waits",
     "schedule_options_of",
+    "spending",
     "write_plan",
 ]

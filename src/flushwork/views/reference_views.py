@@ -47,7 +47,7 @@ def legend(
             name=clean(name),
             colour=context.colours.get(name, mixes[name].colour),
             recipe=recipe(mixes[name]),
-            inlays=tuple(_inlay(context, inlay, letters, lengths) for inlay in by_mix[name]),
+            inlays=tuple(legend_inlay(context, inlay, letters, lengths) for inlay in by_mix[name]),
         )
         for name in sorted(by_mix, key=order.index)
     )
@@ -64,9 +64,10 @@ def recipe(mix: Mix) -> str:
     return ", ".join(parts)
 
 
-def _inlay(
+def legend_inlay(
     context: ViewContext, inlay: Inlay, letters: Mapping[str, str], lengths: Lengths
 ) -> LegendInlay:
+    """Return one inlay in words: how deep, how it is filled, which bits cut it."""
     manner = str(inlay.manner)
     if inlay.manner is Manner.CAPPED and inlay.cap is not None:
         letter = letters.get(inlay.cap.name, "")

@@ -23,6 +23,8 @@ LONGEST_NOTE: Final = 4000
 LONGEST_LINE: Final = 1000
 MOST_PHOTOS: Final = 24
 MOST_ENTRIES: Final = 2000
+OBJECTS: Final = ("photos", "days", "no_returns", "when")
+"""Parts of a log that need not be there; each is an object."""
 MOST_BYTES: Final = 4 * 1024 * 1024
 
 
@@ -67,15 +69,28 @@ class RunLog:
             not isinstance(log, dict)
             or not all(isinstance(log.get(name), type(value)) for name, value in empty().items())
             or not all(
-                isinstance(log.get(name, {}), dict) for name in ("photos", "days", "no_returns")
+                isinstance(log.get(name, {}), dict)
+                for name in ("photos", "days", "no_returns", "when")
             )
         ):
             raise LogError(f"{self.path.name} is no log of a run; move it away to begin a new one")
         return log, digest(data)
 
-    def tick(self, stage: str, piece: str, *, done: bool) -> dict[str, Any]:
-        """Tick a stage off for a piece, or take the tick back; return the log."""
-        return self._change(lambda log: _tick(log, _name(stage), _name(piece), done=done))
+    def tick(self, stage: str, piece: str, *, done: bool, at_s: float = 0.0) -> dict[str, Any]:
+        """Tick a stage off for a piece, or take the tick back; return the log.
+
+        ``at_s`` is when that was, in seconds after 1970; 0 where it is not known.
+        """
+        return self._change(lambda log: _tick(log, _name(stage), _name(piece), at_s, done=done))
+
+    @property
+    def stamp(self) -> str:
+        """What is another as soon as the log is."""
+        try:
+            status = self.path.stat()
+        except OSError:
+            return ""
+        return f"{status.st_mtime_ns}-{status.st_size}"
 
     def tick_no_return(self, stage: str, line: str, *, done: bool) -> dict[str, Any]:
         """Tick a line of the point of no return before a stage, or take the tick back.
@@ -168,9 +183,18 @@ def _line(text: str) -> str:
     return text
 
 
-def _tick(log: dict[str, Any], stage: str, piece: str, *, done: bool) -> None:
+def _tick(log: dict[str, Any], stage: str, piece: str, at_s: float, *, done: bool) -> None:
     pieces = [each for each in log["ticks"].get(stage, []) if each != piece]
     log["ticks"][stage] = [*pieces, piece] if done else pieces
+    when = log.setdefault("when", {}).setdefault(stage, {})
+    if done and at_s > 0.0:
+        when[piece] = round(at_s)
+    else:
+        when.pop(piece, None)
+    if not when:
+        log["when"].pop(stage)
+    if not log["when"]:
+        log.pop("when")
 
 
 def _tick_no_return(log: dict[str, Any], stage: str, line: str, *, done: bool) -> None:

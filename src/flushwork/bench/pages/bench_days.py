@@ -28,6 +28,7 @@ class DeskDayLine:
 class DeskDay:
     """One day that has work; ``moments`` are times at which something is ready or too late."""
 
+    number: int
     name: str
     lines: tuple[DeskDayLine, ...]
     moments: tuple[tuple[str, str], ...]
@@ -108,6 +109,7 @@ def finish_words(plan: Schedule | None) -> str:
 def _days(plan: Schedule) -> tuple[DeskDay, ...]:
     return tuple(
         DeskDay(
+            number=sheet.day + 1,
             name=clean(sheet.title[:1].upper() + sheet.title[1:]),
             lines=tuple(_line(plan, entry) for entry in sheet.entries),
             moments=tuple(

@@ -51,6 +51,7 @@ class StepBar:
     piece: int = 0
     day: int = 0
     held: bool = False
+    stage: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,6 +254,7 @@ def _bars(
                 ),
                 at_min=step.begin_min,
                 key=keys[step.stage],
+                stage=step.stage,
                 piece=place[piece],
                 day=step.begin_min // DAY_MIN,
                 held=wished.holds(keys[step.stage], place[piece]),

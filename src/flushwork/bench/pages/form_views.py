@@ -52,10 +52,11 @@ OTHERWISE: Final = {
 
 @dataclass(frozen=True, slots=True)
 class FieldGroup:
-    """The values of one thing."""
+    """The values of one thing; ``thing`` is its key where it can be taken in hand."""
 
     name: str
     fields: tuple[FieldView, ...]
+    thing: str = ""
 
 
 FROM: Final = (
@@ -97,15 +98,28 @@ def form_of(text: str, bits: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
                 {"depth": (), "fill": tuple(mixes), "how": MANNERS, "width": (), "size": ()},
             )
             more = _where_and_when(inlay, path, bits, others)
-            groups.append(FieldGroup(plain.name, (*plain.fields, *more)))
+            key = f"inlay/{face}/{_name(inlay, f'{face} inlay {index + 1}')}"
+            groups.append(FieldGroup(plain.name, (*plain.fields, *more), key))
+        groups += _holes(face, root.get(face))
     return tuple(_told(group) for group in groups if group.fields)
+
+
+def _holes(face: str, tree: Any) -> list[FieldGroup]:
+    """Return the patterns of holes of a face."""
+    patterns = tree.get("holes") if isinstance(tree, dict) else None
+    groups = []
+    for index, pattern in enumerate(patterns if isinstance(patterns, list) else ()):
+        name = _name(pattern, f"{face} holes {index + 1}")
+        keys: dict[str, tuple[str, ...]] = {"diameter": (), "depth": (), "peg": ()}
+        group = _group(f"{name}, {face}", pattern, (face, "holes", index), keys)
+        groups.append(replace(group, thing=f"holes/{face}/{name}"))
+    return groups
 
 
 def _told(group: FieldGroup) -> FieldGroup:
     """Return a group whose fields tell what holds where they are left out."""
-    return FieldGroup(
-        group.name, tuple(replace(each, otherwise=_otherwise(each.path)) for each in group.fields)
-    )
+    told = tuple(replace(each, otherwise=_otherwise(each.path)) for each in group.fields)
+    return replace(group, fields=told)
 
 
 def _otherwise(path: Place) -> str:
@@ -129,7 +143,8 @@ def _mix(name: str, mix: Any) -> FieldGroup:
         if isinstance(pigment, dict):
             label = _name(pigment, f"pigment {index + 1}")
             fields.append(_one("share", pigment, (*path, "pigments", index), label=label))
-    return FieldGroup(f"mix {name}", tuple(each for each in fields if each is not None))
+    told = tuple(each for each in fields if each is not None)
+    return FieldGroup(f"mix {name}", told, f"mix/{name}")
 
 
 def _where_and_when(

@@ -12,12 +12,12 @@ from flushwork.core.words import plural
 from flushwork.process.stages import POURING, Stage, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.usecases.plan import about, planned_waits
-from flushwork.views.book_records import Fact, GcodeFileView, NoReturnView, PourView
+from flushwork.views.book_records import Fact, GcodeFileView, NoReturnView, PourView, SetupView
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import clean, grams, joined
 from flushwork.views.setup_details import step_checks, step_facts
 from flushwork.views.setup_views import setup_views
-from flushwork.views.stage_views import ticks
+from flushwork.views.stage_views import card_of, stage_views, ticks
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,9 @@ class ScreenView:
 
     ``have_ready`` is what that one needs.  ``checks`` are to be looked at before pressing start;
     ``files`` run in this step, ``facts`` are those of its setup's card and ``pours`` the cards
-    of what is poured in it.  ``no_return`` says what is at stake where this step is a point of no
+    of what is poured in it.  ``do`` is done in that order once what to ``lay_out`` is at hand;
+    ``good`` tells when it is, ``if_not`` what helps where it is not.  ``setup`` is the card of the
+    setup that begins here.  ``no_return`` says what is at stake where this step is a point of no
     return, ``no_return_after`` where the one that follows is.
     """
 
@@ -57,6 +59,11 @@ class ScreenView:
     no_return_after: NoReturnView | None = None
     facts: tuple[Fact, ...] = ()
     pours: tuple[PourView, ...] = ()
+    lay_out: str = ""
+    do: tuple[str, ...] = ()
+    good: str = ""
+    if_not: str = ""
+    setup: SetupView | None = None
 
 
 def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenView, ...]:
@@ -64,6 +71,7 @@ def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenV
     made = context.build
     cards = {card.number: card for card in setup_views(context, arts(context), context.lengths)}
     stages = strip(context)[1:]
+    told = {view.number: view for view in stage_views(context, context.letters, context.lengths)}
     setups = {each.number: each for each in made.plan.setups}
     measured = pours(context)
     begun: set[int] = set()
@@ -76,6 +84,7 @@ def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenV
         checks: tuple[str, ...] = card.checks if card is not None and first else ()
         if card is not None and runs and not first:
             checks = step_checks(setups[card.number], made.plan.stages, stage.number)
+        how = card_of(made.plan, stage, made.job.allowances)
         result.append(
             ScreenView(
                 number=view.number,
@@ -97,6 +106,11 @@ def screens(context: ViewContext, stakes: Stakes | None = None) -> tuple[ScreenV
                 no_return_after=stakes.no_return(view.number + 1) if stakes else None,
                 facts=step_facts(card, context, stage.number, context.lengths) if card else (),
                 pours=tuple(pour for pour in measured if pour.stage == stage.number),
+                lay_out=how.lay_out,
+                do=tuple(line for line in (told[view.number].differs, *how.steps) if line),
+                good=how.good,
+                if_not=how.if_not,
+                setup=card if first and stage.setup else None,
             )
         )
     return tuple(result)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from flushwork.bench.pages.things import keyed_findings
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Severity
 from flushwork.process.stages import POURING
@@ -35,7 +36,11 @@ from flushwork.views.year_views import year_view
 
 @dataclass(frozen=True, slots=True)
 class StripStage:
-    """One stage of the strip; stage 0 is the blank as sawn.  ``minutes`` is machine time."""
+    """One stage of the strip; stage 0 is the blank as sawn.
+
+    ``group`` counts the stretches of the strip: each begins with a setup, and what is done by hand
+    after it belongs to it.  ``heading`` names the stretch, ``setup`` is its setup, 0 for none.
+    """
 
     number: int
     kind: str
@@ -46,6 +51,9 @@ class StripStage:
     wait: str
     colour: str
     warnings: tuple[str, ...]
+    group: int = 0
+    heading: str = "Blank"
+    setup: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +77,7 @@ class FindingPin:
     """A finding in its place: ``picture`` is the number of its picture, -1 while there is none.
 
     ``drawn`` tells that its figure is drawn at its place as well; ``fixable`` that a fix for it
-    may be looked for.
+    may be looked for.  ``key`` is its address.
     """
 
     view: FindingView
@@ -80,6 +88,7 @@ class FindingPin:
     sum: str
     drawn: bool = False
     fixable: bool = False
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +189,7 @@ def job_view(context: ViewContext) -> JobView:
 def strip(context: ViewContext) -> tuple[StripStage, ...]:
     """Return the stages for the strip, the blank as sawn before them."""
     views = stage_views(context, context.letters, context.lengths)
-    colours = _colours(context)
+    colours, groups = _colours(context), _groups(context.build)
     return (
         AS_SAWN,
         *(
@@ -194,10 +203,27 @@ def strip(context: ViewContext) -> tuple[StripStage, ...]:
                 wait=view.wait,
                 colour=colour,
                 warnings=view.warnings,
+                group=group,
+                heading=heading,
+                setup=setup,
             )
-            for view, stage, colour in zip(views, context.build.plan.stages, colours, strict=True)
+            for view, stage, colour, (group, heading, setup) in zip(
+                views, context.build.plan.stages, colours, groups, strict=True
+            )
         ),
     )
+
+
+def _groups(made: Build) -> list[tuple[int, str, int]]:
+    """Return for each stage the stretch of the strip it lies in: its number, name and setup."""
+    setup, group, heading = 0, 1, "By hand"
+    result = []
+    for stage in made.plan.stages:
+        if stage.setup and stage.setup != setup:
+            setup, group = stage.setup, group + 1
+            heading = f"Setup {setup}, {made.plan.setup(setup).face}"
+        result.append((group, heading, setup))
+    return result
 
 
 def _colours(context: ViewContext) -> list[str]:
@@ -219,12 +245,15 @@ def check(context: ViewContext) -> tuple[CheckGroup, ...]:
     """Return the check, heaviest first, each finding with its picture's number."""
     groups: list[CheckGroup] = []
     number = 0
+    keys = {id(finding): key for key, finding in keyed_findings(context.build)}
     for severity in Severity:
         pins: list[FindingPin] = []
         for index, finding in enumerate(context.build.findings):
             if finding.severity is severity:
                 number += finding.place is not None
-                pins.append(_pin(context, finding, index, number if finding.place else 0))
+                shown = number if finding.place else 0
+                pin = _pin(context, finding, index, shown)
+                pins.append(replace(pin, key=keys[id(finding)]))
         if pins:
             groups.append(CheckGroup(MARKS[severity], HEADINGS[severity], tuple(pins)))
     return tuple(groups)

@@ -51,6 +51,7 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
             *cached_page_routes.ROUTES,
             Mount("/board", app=_late("flushwork.bench.server.board_routes")),
             Mount("/doing", app=_late("flushwork.bench.server.work_routes")),
+            Mount("/thing", app=_late("flushwork.bench.server.thing_routes")),
             Mount("/asking", app=_late("flushwork.bench.server.ask_routes")),
             Route("/network", network),
             Route("/network", turn_network, methods=["POST"]),
@@ -62,17 +63,17 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
     app.state.desk = desk
     app.state.log = RunLog(desk.path)
     app.state.clock = clock
-    app.state.net = ShopNet(phone_app(desk, app.state.log))
+    app.state.net = ShopNet(phone_app(desk, app.state.log, clock))
     return Guard(app, hosts)
 
 
-def phone_app(desk: Desk, log: RunLog) -> App:
+def phone_app(desk: Desk, log: RunLog, clock: Callable[[], dt.datetime]) -> App:
     """Return what a phone gets: the machine's page and the log of the run."""
     app = Starlette(
         routes=[Route("/static/{name}", static), *shop_routes.MACHINE_ROUTES],
         exception_handlers={HTTPException: in_words, 500: in_words},
     )
-    app.state.desk, app.state.log = desk, log
+    app.state.desk, app.state.log, app.state.clock = desk, log, clock
     app.state.phone = True
     return app
 
@@ -126,7 +127,8 @@ async def page(request: Request) -> Response:
     desk = desk_of(request)
     now = desk.status()
     units = units_of(request, now.text, now.snapshot)
-    return HTMLResponse(await run_in_threadpool(_page, desk, units))
+    long = "long" in request.query_params
+    return HTMLResponse(await run_in_threadpool(_page, desk, units, long=long))
 
 
 async def parts(request: Request) -> Response:
@@ -135,7 +137,7 @@ async def parts(request: Request) -> Response:
     return JSONResponse(await run_in_threadpool(_parts, desk, units, page))
 
 
-def _page(desk: Desk, units: UnitSystem) -> str:
+def _page(desk: Desk, units: UnitSystem, *, long: bool) -> str:
     # a page just opened has tried nothing: it shows the saved job
     made = _parts(desk, units, SAVED, whole=True)
     return (
@@ -147,6 +149,7 @@ def _page(desk: Desk, units: UnitSystem) -> str:
             modules=modules("bench.js"),
             name=desk.path.name,
             units=units,
+            long=long,
             text=desk.status().text,
         )
     )

@@ -65,6 +65,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "pins": [
             {
                 "number": pin.view.number,
+                "key": pin.key,
                 "mark": pin.view.mark,
                 "face": pin.face,
                 "x": pin.x_mm,

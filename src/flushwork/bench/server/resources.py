@@ -5,8 +5,11 @@ from __future__ import annotations
 import re
 from functools import cache
 from importlib.resources import files
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+from urllib.parse import quote
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -78,4 +81,8 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["keyed"] = keyed
+    made.filters["runs"] = lambda items, name: [
+        list(run) for _, run in groupby(items, attrgetter(name))
+    ]
+    made.filters["address"] = lambda key: "/".join(quote(part, safe="") for part in key.split("/"))
     return made

@@ -60,7 +60,8 @@ def _machine(request: Request) -> str:
 
 async def saved(request: Request) -> Response:
     """Answer with how a page of the saved job stands, for one that is open a long time."""
-    return JSONResponse(asdict(saved_view(desk_of(request).status())))
+    told = asdict(saved_view(desk_of(request).status()))
+    return JSONResponse({**told, "log": _log(request).stamp})
 
 
 async def shelf(request: Request) -> Response:
@@ -89,7 +90,9 @@ async def tick(request: Request) -> Response:
     """Tick a stage off for a piece, or take the tick back."""
     sent, log = await body_of(request), _log(request)
     stage, piece = words(sent, "stage"), words(sent, "piece")
-    return await _logged(lambda: log.tick(stage, piece, done=sent.get("done") is True))
+    at_s = request.app.state.clock().timestamp()
+    done = sent.get("done") is True
+    return await _logged(lambda: log.tick(stage, piece, done=done, at_s=at_s))
 
 
 async def no_return(request: Request) -> Response:

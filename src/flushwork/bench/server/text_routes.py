@@ -63,7 +63,8 @@ async def status(request: Request) -> Response:
         # a page that asks for more has put its picture on the screen
         desk_of(request).taken(int(seen))
         await run_in_threadpool(desk_of(request).wait_newer, page, int(seen), NEWER_S)
-    return JSONResponse(await run_in_threadpool(standing_data, desk_of(request), page))
+    told = await run_in_threadpool(standing_data, desk_of(request), page)
+    return JSONResponse({**told, "log": request.app.state.log.stamp})
 
 
 async def text(request: Request) -> Response:

@@ -7,6 +7,7 @@ import { Cuts } from '/static/cuts.js';
 import { Days } from '/static/days.js';
 import { loadFilm, toldOf } from '/static/film.js';
 import { Fixes } from '/static/fixes.js';
+import { Hand } from '/static/hand.js';
 import { Network } from '/static/network.js';
 import { Odds } from '/static/odds.js';
 import { PAGE } from '/static/page.js';
@@ -53,6 +54,9 @@ class Bench {
     this.odds = new Odds(this.board, this.strip);
     this.stakes = new Stakes(this.strip);
     this.text = new JobText(() => this.sight(), (picture) => this.drawn(picture), () => { this.busy = true; this.follow(); });
+    this.hand = new Hand(this.board, this.strip, this.text);
+    if (this.hand.look.face === 'back') this.board.faceUp('back');
+    this.days.onHold = (key) => this.hand.hold(key);
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.fixes = new Fixes(this.text);
@@ -93,7 +97,7 @@ class Bench {
     // a printer gets no live picture: the board as it stands on the screen goes in its place
     window.addEventListener('beforeprint', () => {
       // paper cannot be unfolded, and waits for no picture
-      this.unfolded = [...document.querySelectorAll('#check details, #stakes details, .no-return-at details')].filter((each) => !each.open);
+      this.unfolded = [...document.querySelectorAll('#check details, #stakes details, .no-return-at details, .held-how')].filter((each) => !each.open);
       for (const each of this.unfolded) each.open = true;
       for (const each of document.images) each.loading = 'eager';
       if (!this.board.film) return;
@@ -125,6 +129,7 @@ class Bench {
       this.anew(now);
       this.tell(now);
       this.text.standing(now);
+      this.hand.logged(now.log);
       if (now.generation && now.generation !== this.generation && !this.text.trying) await this.take(now.generation);
       this.cuts.standing({ ...now, trying: now.trying || this.text.dirty });
       this.trial.standing(now);
@@ -206,14 +211,16 @@ class Bench {
     this.text.banner();
     this.cuts.away();
     this.board.extra = null;
-    const stage = first ? film.last : Math.min(this.strip.stage, film.last);
-    const following = first || this.strip.stage === this.strip.last;
+    const { look } = this.hand, stage = first ? look.stage ?? film.last : Math.min(this.strip.stage, film.last);
+    const following = first ? look.stage === undefined : this.strip.stage === this.strip.last;
     clearTimeout(this.later);
     if (parts.sketch) this.sketched(film);
     else this.whole(film, parts);
     this.trial.take(parts);
     if (parts.coarse) this.ask(generation, parts);
-    this.strip.go(following ? film.last : stage, { quiet: true });
+    this.strip.go(following ? film.last : Math.min(stage, film.last), { quiet: true });
+    if (!parts.sketch) this.hand.take(generation, parts);
+    if (!parts.kept && !parts.sketch) this.opened();
     await seen();
     if (this.generation !== generation) return;
     // a sketch is there to be looked at: what of it is not in sight is asked for when it is
@@ -224,6 +231,16 @@ class Bench {
     performance.measure?.(`picture ${document.documentElement.dataset.picture}`, { start: 0 });
     this.times = { ...this.times, [parts.coarse ? 'first_ms' : 'checked_ms']: performance.now() - (this.text.begun ?? 0) };
     document.dispatchEvent(new CustomEvent('taken', { detail: parts }));
+  }
+
+  // a page just opened looks at where the work is, if it is under way
+  async opened() {
+    if (this.at) return;
+    this.at = true;
+    const stage = this.strip.stage, key = this.hand.key;
+    if (this.hand.look.stage !== undefined || key !== 'today') return;
+    const told = await this.hand.today().catch(() => null);
+    if (told?.begun && told.stage && this.strip.stage === stage && this.hand.key === key) this.strip.go(told.stage);
   }
 
   atRest(ms) {
@@ -238,6 +255,7 @@ class Bench {
     this.odds.take(generation, parts.coarse);
     this.stakes.take(generation, parts);
     this.days.take(generation, parts.coarse);
+    if (!parts.kept) this.hand.learn(generation);
     if (!parts.coarse) this.check.pictures(() => generation === this.generation && !this.board.film.stopped && !this.away);
   }
 

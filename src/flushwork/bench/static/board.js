@@ -43,6 +43,7 @@ export class Board {
     this.marker = null;
     this.lampAt = [0.22, 0.8];
     this.extra = null;
+    this.lights = () => {};
     this.after = () => {};
     this.onStage = () => {};
     this.onLine = () => {};
@@ -92,7 +93,7 @@ export class Board {
     return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
   }
 
-  whole() { if (this.film) { this.camera.fit(this.bounds()); this.moving(); } }
+  whole() { if (this.film) { this.camera.fit(this.bounds()); this.fitted = true; this.moving(); } }
 
   resize() {
     const box = this.canvas.parentElement.getBoundingClientRect();
@@ -102,7 +103,8 @@ export class Board {
     this.camera.width = box.width;
     this.camera.height = box.height;
     if (!first) this.camera.scale *= k;
-    if (first && this.film) this.camera.fit(this.bounds());
+    // a board that was in sight as a whole stays so, whatever lies beside it
+    if ((first || this.fitted) && this.film) this.camera.fit(this.bounds());
     this.soon();
   }
 
@@ -162,6 +164,8 @@ export class Board {
       if (!this.film || event.button > 1) return;
       canvas.setPointerCapture(event.pointerId);
       held.set(event.pointerId, at(event));
+      this.dragged = false;
+      this.down = at(event);
       const place = this.camera.toBoard(...at(event));
       // a second finger pinches: the line is what it was
       if (held.size > 1) { this.noLine(); return; }
@@ -174,11 +178,12 @@ export class Board {
       const was = held.get(event.pointerId), now = at(event);
       const before = [...held.values()];
       held.set(event.pointerId, now);
+      if (Math.hypot(now[0] - this.down[0], now[1] - this.down[1]) >= DRAG_PX) this.dragged = true;
       if (held.size === 2) { this.pinch(before, [...held.values()]); return; }
       const place = this.camera.toBoard(...now);
       if (this.mode === 'move') {
         if (this.camera.lean && !event.shiftKey) this.lean(now[0] - was[0], now[1] - was[1]);
-        else { this.camera.pan(now[0] - was[0], now[1] - was[1]); this.moving(); }
+        else if (this.dragged) { this.camera.pan(now[0] - was[0], now[1] - was[1]); this.fitted = false; this.moving(); }
       } else if (this.mode === 'section' && this.from) {
         if (this.tooShort(this.from, place)) { this.line = this.before.line; this.soon(); return; }
         this.line = [this.from, place];
@@ -202,10 +207,11 @@ export class Board {
       if (!this.film || !(event.ctrlKey || document.activeElement === canvas)) return;
       event.preventDefault();
       this.camera.zoom(Math.exp(-event.deltaY * 0.0016), ...at(event));
+      this.fitted = false;
       this.moving();
     }, { passive: false });
     canvas.addEventListener('dblclick', (event) => {
-      if (this.mode === 'move') { this.camera.zoom(2, ...at(event)); this.moving(); }
+      if (this.mode === 'move') { this.camera.zoom(2, ...at(event)); this.fitted = false; this.moving(); }
     });
   }
 
@@ -229,6 +235,7 @@ export class Board {
     const [m0, m1] = [middle(before), middle(now)];
     this.camera.zoom(gap(now) / Math.max(1, gap(before)), ...m1);
     this.camera.pan(m1[0] - m0[0], m1[1] - m0[1]);
+    this.fitted = false;
     this.moving();
   }
 
@@ -276,8 +283,8 @@ export class Board {
     this.setMode('move');
     find('turn').addEventListener('click', () => this.turnOver());
     find('tilt').addEventListener('click', () => this.tilt());
-    find('closer').addEventListener('click', () => { this.camera.zoom(1.5); this.moving(); });
-    find('farther').addEventListener('click', () => { this.camera.zoom(1 / 1.5); this.moving(); });
+    find('closer').addEventListener('click', () => { this.camera.zoom(1.5); this.fitted = false; this.moving(); });
+    find('farther').addEventListener('click', () => { this.camera.zoom(1 / 1.5); this.fitted = false; this.moving(); });
     find('whole').addEventListener('click', () => this.whole());
     find('depth').addEventListener('input', (event) => {
       this.times = Number(event.target.value);
@@ -364,9 +371,9 @@ export class Board {
       if (arrow && this.mode === 'light') {
         this.lampAt = [this.lampAt[0] + arrow[0] * 0.05, this.lampAt[1] - arrow[1] * 0.05];
       } else if (arrow && camera.lean) this.lean(arrow[0] * 14, arrow[1] * 14);
-      else if (arrow) camera.pan(-arrow[0] * 40, -arrow[1] * 40);
-      else if (event.key === '+' || event.key === '=') camera.zoom(1.3);
-      else if (event.key === '-') camera.zoom(1 / 1.3);
+      else if (arrow) { camera.pan(-arrow[0] * 40, -arrow[1] * 40); this.fitted = false; }
+      else if (event.key === '+' || event.key === '=') { camera.zoom(1.3); this.fitted = false; }
+      else if (event.key === '-') { camera.zoom(1 / 1.3); this.fitted = false; }
       else if (event.key === '0') this.whole();
       else if (event.key === '.') this.onStage(1);
       else if (event.key === ',') this.onStage(-1);
@@ -397,6 +404,7 @@ export class Board {
       this.camera.x = x;
       this.camera.y = y;
       this.camera.scale = Math.max(this.camera.scale, this.camera.width / 60);
+      this.fitted = false;
       this.moving();
     };
     if (face !== this.face) this.faceUp(face);
@@ -454,12 +462,13 @@ export class Board {
     Object.assign(this, { overlaid: told, pinned: this.pins });
     over.setAttribute('viewBox', `0 0 ${camera.width} ${camera.height}`);
     over.replaceChildren();
+    this.lights(over, element);
     if (this.heat) this.heat(over, element);
     if (this.extra) this.extra(over, element);
     for (const pin of this.pins) {
       if (pin.face !== this.face) continue;
       const [x, y] = camera.toScreen(pin.x, pin.y);
-      const group = element('g', { class: `pin-mark ${pin.mark}${pin.number === this.opened ? ' open' : ''}`, transform: `translate(${x} ${y})` }, over);
+      const group = element('g', { class: `pin-mark ${pin.mark}${pin.number === this.opened ? ' open' : ''}${this.litPins?.has(pin.number) ? ' lit' : ''}`, transform: `translate(${x} ${y})` }, over);
       const shape = { 'must-fix': 'M-9-9H9V9H-9z', warning: 'M0-12L12 9H-12z', note: 'M0-10A10 10 0 1 1 0 10A10 10 0 1 1 0-10' }[pin.mark];
       element('path', { d: shape }, group);
       element('text', { y: pin.mark === 'warning' ? 6 : 4 }, group).textContent = pin.number;

@@ -19,18 +19,7 @@ export class Check {
       finish();
       board.opened = Number(at.pin);
       board.goTo(at.face, Number(at.x), Number(at.y));
-      find('board').scrollIntoView({ block: 'start' });
       board.canvas.focus({ preventScroll: true });
-    });
-    board.canvas.addEventListener('click', (event) => {
-      if (board.mode !== 'move') return;
-      const box = board.canvas.getBoundingClientRect();
-      const [px, py] = [event.clientX - box.left, event.clientY - box.top];
-      for (const pin of board.pins) {
-        if (pin.face !== board.face) continue;
-        const [x, y] = board.camera.toScreen(pin.x, pin.y);
-        if (Math.hypot(x - px, y - py) < 14) { this.open(pin.number); return; }
-      }
     });
   }
 
@@ -43,15 +32,5 @@ export class Check {
       each.loading = 'eager';
       await each.decode().catch(() => {});
     }
-  }
-
-  open(number) {
-    const item = document.querySelector(`[data-pin="${number}"]`);
-    if (!item) return;
-    this.board.opened = number;
-    this.board.soon();
-    item.querySelector('details').open = true;
-    item.scrollIntoView({ block: 'center' });
-    item.querySelector('.goto').focus({ preventScroll: true });
   }
 }

@@ -22,7 +22,7 @@ export class Cuts {
     this.canvas = find('way');
     this.share = 1;
     board.after = () => this.draw();
-    find('cuts').addEventListener('click', (event) => {
+    find('sheets').addEventListener('click', (event) => {
       const button = event.target.closest?.('button.path');
       if (button) this.show(button);
     });
@@ -59,7 +59,6 @@ export class Cuts {
     this.strip.go(Math.max(0, this.path.stage - 1));
     if (this.board.face !== this.path.face) this.board.turnOver(this.path.face);
     find('player').hidden = false;
-    find('board').scrollIntoView({ block: 'start' });
     find('play').focus({ preventScroll: true });
     this.share = 1;
     this.changed();

@@ -2,6 +2,8 @@
 
 import { answered, ask, failed } from '/static/asked.js';
 
+// narrower than this the days run down
+const NARROW_PX = 640;
 const find = (name) => document.getElementById(name);
 
 export class Days {
@@ -22,8 +24,9 @@ export class Days {
     window.addEventListener('pointermove', (event) => this.move(event));
     window.addEventListener('pointerup', (event) => this.up(event));
     window.addEventListener('pointercancel', () => this.drop());
-    this.narrow = window.matchMedia('(max-width: 640px)');
-    this.narrow.addEventListener('change', () => this.fit());
+    this.onHold = () => {};
+    // a sheet that is narrow gets the chart that runs down
+    new ResizeObserver(() => this.fit()).observe(place);
   }
 
   // the page has drawn the job's own days; if other days were wished, those stand in their place
@@ -58,7 +61,8 @@ export class Days {
   // a phone gets the chart that runs down: its days one below the other, a column for each piece
   fit() {
     const other = find('days-down'), frame = find('chart-frame');
-    if (!other || this.narrow.matches === (this.way === 'down')) return;
+    const wide = find('days').clientWidth;
+    if (!other || !wide || (wide < NARROW_PX) === (this.way === 'down')) return;
     const held = document.createDocumentFragment();
     held.append(...frame.childNodes);
     frame.append(other.content);
@@ -97,7 +101,8 @@ export class Days {
     const at = this.chosen;
     if (!at) return;
     const bar = at.classList.contains('step-bar'), all = bar ? this.bars : this.heads;
-    if (act === 'free') this.letGo(at);
+    if (act === 'hold') this.onHold(bar ? `stage/${at.dataset.stage}` : `day/${Number(at.dataset.day) + 1}`);
+    else if (act === 'free') this.letGo(at);
     else if (act === 'before' || act === 'after') {
       const next = all[all.indexOf(at) + (act === 'after' ? 1 : -1)];
       if (!next) return;

@@ -25,7 +25,14 @@ async function keepNote(key) {
   if (text !== undefined && await send('/log/note', { stage: key, text }) && unsent[key] === text) remember(key, null);
 }
 
-async function send(path, body) {
+// one after the other: an answer that comes late would tell of the log before
+let sending = Promise.resolve();
+function send(path, body) {
+  sending = sending.then(() => sent(path, body));
+  return sending;
+}
+
+async function sent(path, body) {
   try {
     const answer = await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
     const now = await answer.json();
@@ -175,13 +182,18 @@ document.addEventListener('keydown', (event) => {
   if (event.key === 'ArrowLeft') show(here - 1);
 });
 
-async function begin() {
+let stamp;
+async function read() {
   try {
-    const before = kept, answer = await fetch('/log'), read = await answer.json();
+    const before = kept, answer = await fetch('/log'), told = await answer.json();
     // a tick made while the log was on its way is newer than the log
-    if (answer.ok && kept === before) log = read; else if (!answer.ok) find('said').textContent = read.error;
+    if (answer.ok && kept === before) log = told; else if (!answer.ok) find('said').textContent = told.error;
   } catch { find('said').textContent = 'The bench does not answer.'; }
   fill();
+}
+
+async function begin() {
+  await read();
   const asked = screens.findIndex((screen) => `#${screen.dataset.number}` === location.hash);
   const next = screens.findIndex((screen) => !screen.classList.contains('done'));
   show(asked >= 0 ? asked : Math.max(0, next), false);
@@ -193,7 +205,11 @@ async function standing() {
   try {
     const answer = await fetch('/machine/saved');
     if (!answer.ok) throw new TypeError('no answer');
-    const now = await answer.json(), other = now.mark !== document.documentElement.dataset.mark;
+    const now = await answer.json(), news = now.log !== stamp;
+    stamp = now.log;
+    // another phone, or the desk, has ticked or begun a clock
+    if (news) await read();
+    const other = now.mark !== document.documentElement.dataset.mark;
     place.firstElementChild.textContent = other ? 'The saved job is another, or checked further, since this page was drawn: cut nothing by it before you look again.' : now.words;
     find('look-again').hidden = !other;
     place.hidden = !other && !now.words;

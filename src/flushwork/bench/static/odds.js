@@ -56,7 +56,6 @@ export class Odds {
       if (!button) return;
       this.heat(true);
       board.goTo(button.dataset.face, Number(button.dataset.x), Number(button.dataset.y));
-      find('board').scrollIntoView({ block: 'start' });
       board.canvas.focus({ preventScroll: true });
     });
   }
@@ -217,7 +216,6 @@ export class Odds {
     find('legend').hidden = !on;
     if (on) {
       this.strip.go(this.strip.last);
-      find('board').scrollIntoView({ block: 'start' });
       this.legend();
     }
     this.board.heat = on ? (over, element) => this.paint(over, element) : null;

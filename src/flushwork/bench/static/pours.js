@@ -91,7 +91,6 @@ export class Pours {
       this.board.extra = (over, element) => this.draw(pockets, over, element);
       this.strip.go(Math.max(0, Number(pour.stage) - 1));
       if (pockets.length && pockets[0].face !== this.board.face) this.board.turnOver(pockets[0].face);
-      find('board').scrollIntoView({ block: 'start' });
     }
     this.board.soon();
   }

@@ -230,9 +230,10 @@ export class Section {
     this.broken = data.far.length < 2 && between > 3 ? floor - 1.4 : null;
     const shownLow = this.broken ?? low;
     // depth is exaggerated as asked, but the picture never grows taller than the screen bears
-    const times = Math.min(this.times, 460 / Math.max(1, (top - shownLow) * scale));
+    const { most, truly } = this.room(trueHeight);
+    const times = Math.min(this.times, most / Math.max(1, (top - shownLow) * scale));
     const tall = (top - shownLow) * scale * times;
-    const height = this.fitted(Math.round(tall + trueHeight + 92));
+    const height = this.fitted(Math.round(tall + (truly ? trueHeight + 92 : 52)));
     const pen = this.pen ??= canvas.getContext('2d');
     const pixels = [Math.round(box.width * ratio), Math.round(height * ratio)];
     if (canvas.width !== pixels[0] || canvas.height !== pixels[1]) [canvas.width, canvas.height] = pixels;
@@ -250,10 +251,20 @@ export class Section {
     find('cut-times').textContent = told;
     find('cut-depth').setAttribute('aria-valuetext', `${told} times`);
     pen.fillText(`depth ${told} times`, this.left, 13);
-    pen.fillText('to scale', this.left, tall + 50);
-    this.stack(pen, tall + 60, top, scale, scale, false);
+    if (truly) {
+      pen.fillText('to scale', this.left, tall + 50);
+      this.stack(pen, tall + 60, top, scale, scale, false);
+    }
     this.ruler(pen, scale, height - 4);
     canvas.setAttribute('aria-label', this.words());
+  }
+
+  // how tall the picture with its depth exaggerated may be, and whether one to scale fits below it
+  room(trueHeight) {
+    const share = parseFloat(getComputedStyle(this.canvas).getPropertyValue('--room'));
+    if (!share) return { most: 460, truly: true };
+    const room = window.innerHeight * share, most = room - 92 - trueHeight, truly = most > 2 * trueHeight;
+    return { most: truly ? most : room - 52, truly };
   }
 
   // while the line or the stage moves the picture only grows: all below it would be laid out anew

@@ -20,7 +20,6 @@ export class Stakes {
       const button = event.target.closest?.('.to-stage');
       if (!button) return;
       strip.go(Number(button.dataset.stage));
-      find('board').scrollIntoView({ block: 'start' });
       strip.reel.focus({ preventScroll: true });
     });
   }

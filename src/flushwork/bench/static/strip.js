@@ -7,26 +7,28 @@ export class Strip {
     this.show = show;
     this.stage = 0;
     this.shots = [];
+    this.taken = () => {};
     const strip = find('strip');
     strip.addEventListener('pointerdown', (event) => {
       const at = this.under(event);
       if (at === null || event.button) return;
       this.dragging = event.pointerType !== 'touch';
       this.go(at);
+      this.taken(at, false);
       this.reel.focus({ preventScroll: true });
       event.preventDefault();
     });
     window.addEventListener('pointermove', (event) => {
       if (!this.dragging) return;
       const at = this.under(event);
-      if (at !== null) this.go(at);
+      if (at !== null && at !== this.stage) { this.go(at); this.taken(at, true); }
     });
     window.addEventListener('pointerup', () => { this.dragging = false; });
     strip.addEventListener('keydown', (event) => {
       const by = { ArrowRight: 1, ArrowLeft: -1, ArrowDown: 1, ArrowUp: -1, '.': 1, ',': -1 }[event.key];
       if (by) this.step(by);
-      else if (event.key === 'Home') this.go(0);
-      else if (event.key === 'End') this.go(this.last);
+      else if (event.key === 'Home') { this.go(0); this.taken(0, true); }
+      else if (event.key === 'End') { this.go(this.last); this.taken(this.last, true); }
       else return;
       event.preventDefault();
     });
@@ -49,7 +51,12 @@ export class Strip {
     return null;
   }
 
-  step(by) { this.go(Math.max(0, Math.min(this.last, this.stage + by))); }
+  // who steps on by keys has the next stage in hand
+  step(by) {
+    const stage = Math.max(0, Math.min(this.last, this.stage + by));
+    this.go(stage);
+    this.taken(stage, true);
+  }
 
   go(stage, { quiet = false } = {}) {
     this.stage = stage;

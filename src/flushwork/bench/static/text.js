@@ -24,7 +24,7 @@ export class JobText {
     find('undo').addEventListener('click', () => this.send('/undo', { was: this.digest }, 'Undone.'));
     for (const name of ['revert', 'unsaved-drop']) find(name).addEventListener('click', () => { this.area.value = this.saved; this.typed(); });
     find('unsaved-save').addEventListener('click', () => this.save());
-    find('unsaved-see').addEventListener('click', () => find('text').scrollIntoView({ block: 'start' }));
+    find('unsaved-see').addEventListener('click', () => { location.hash = '#text'; });
     find('take').addEventListener('click', () => this.send('/theirs', {}, 'Their text was taken.'));
     find('keep').addEventListener('click', () => this.keep());
     // what a closed page tried is nobody's; one that comes back tries it again
@@ -32,24 +32,35 @@ export class JobText {
     window.addEventListener('pageshow', (event) => { if (event.persisted) this.again(); });
     window.addEventListener('beforeunload', (event) => { if (this.dirty) event.preventDefault(); });
     find('small').addEventListener('toggle', () => this.form());
-    find('small-fields').addEventListener('change', (event) => this.edit(event.target));
-    find('small-fields').addEventListener('submit', (event) => event.preventDefault());
+    for (const place of [find('small-fields'), find('thing')]) {
+      place.addEventListener('change', (event) => { if (event.target.dataset.path) this.edit(event.target); });
+      place.addEventListener('submit', (event) => event.preventDefault());
+    }
     this.load();
   }
 
-  // the small form follows the text, and the text the form
+  // the small forms follow the text, and the text the forms: all of them, or that of the thing in hand
   async form() {
-    if (!find('small').open) return;
+    const own = [...document.querySelectorAll('.thing-fields')];
+    if (!find('small').open && !own.length) return;
     const told = await ask('/form', this.sent({ text: this.area.value })).catch((error) => error);
     if (told instanceof Error) {
-      find('small-fields').replaceChildren();
+      for (const each of [find('small-fields'), ...own]) each.replaceChildren();
       find('small-said').textContent = `The small forms are not shown: ${told.message}`;
       return;
     }
-    const { groups } = told, place = find('small-fields');
-    if (find('small-said').textContent.startsWith('The small forms are not shown')) find('small-said').textContent = '';
-    const said = find('small-said'), unread = 'They come back once the text can be read.';
+    const { groups } = told, said = find('small-said'), unread = 'They come back once the text can be read.';
+    if (said.textContent.startsWith('The small forms are not shown')) said.textContent = '';
     if (!groups.length) said.textContent = unread; else if (said.textContent === unread) said.textContent = '';
+    if (find('small').open) this.fields(find('small-fields'), groups);
+    for (const place of own) {
+      const mine = groups.filter((group) => group.thing === place.dataset.fields);
+      // a text that cannot be read has no fields: those of before stay until it can
+      if (groups.length) { this.fields(place, mine); place.hidden = !mine.length; }
+    }
+  }
+
+  fields(place, groups) {
     if (place.contains(document.activeElement) && place.childElementCount === groups.length) {
       groups.forEach((group, g) => group.fields.forEach((field, f) => {
         const input = place.children[g].querySelectorAll('[name]')[f];
@@ -63,36 +74,37 @@ export class JobText {
     place.replaceChildren(...groups.map((group) => {
       const box = document.createElement('fieldset'), legend = document.createElement('legend');
       legend.textContent = group.name;
-      box.append(legend);
-      for (const field of group.fields) {
-        const label = document.createElement('label'), few = field.choices.length > 0;
-        const input = document.createElement(few ? 'select' : 'input');
-        label.textContent = `${field.label} `;
-        if (few) {
-          for (const choice of new Set([...(field.otherwise ? [''] : []), field.value, ...field.choices])) input.append(new Option(choice || field.otherwise || 'as it is', choice));
-        } else { input.type = 'text'; input.placeholder = field.otherwise || 'as it is'; }
-        input.name = field.label;
-        input.value = field.value;
-        input.dataset.was = field.value;
-        input.dataset.path = JSON.stringify(field.path);
-        input.dataset.otherwise = field.otherwise;
-        const out = document.createElement('button'), row = document.createElement('div');
-        out.type = 'button';
-        out.className = 'out';
-        out.textContent = 'Take out';
-        if (field.otherwise) out.setAttribute('aria-label', `Take out ${field.label} of ${group.name}; then: ${field.otherwise}`);
-        out.hidden = !field.otherwise || ['', field.otherwise].includes(field.value);
-        out.addEventListener('click', () => { input.value = ''; input.focus(); this.edit(input); });
-        label.append(input);
-        row.append(label, out);
-        box.append(row);
-      }
+      box.append(legend, ...group.fields.map((field) => this.field(group, field)));
       return box;
     }));
   }
 
+  field(group, field) {
+    const label = document.createElement('label'), few = field.choices.length > 0;
+    const input = document.createElement(few ? 'select' : 'input');
+    label.textContent = `${field.label} `;
+    if (few) {
+      for (const choice of new Set([...(field.otherwise ? [''] : []), field.value, ...field.choices])) input.append(new Option(choice || field.otherwise || 'as it is', choice));
+    } else { input.type = 'text'; input.placeholder = field.otherwise || 'as it is'; }
+    input.name = field.label;
+    input.value = field.value;
+    input.dataset.was = field.value;
+    input.dataset.path = JSON.stringify(field.path);
+    input.dataset.otherwise = field.otherwise;
+    const out = document.createElement('button'), row = document.createElement('div');
+    out.type = 'button';
+    out.className = 'out';
+    out.textContent = 'Take out';
+    if (field.otherwise) out.setAttribute('aria-label', `Take out ${field.label} of ${group.name}; then: ${field.otherwise}`);
+    out.hidden = !field.otherwise || ['', field.otherwise].includes(field.value);
+    out.addEventListener('click', () => { input.value = ''; input.focus(); this.edit(input); });
+    label.append(input);
+    row.append(label, out);
+    return row;
+  }
+
   async edit(input) {
-    const said = find('small-said'), { was, otherwise } = input.dataset, out = otherwise && !input.value.trim();
+    const said = input.closest('#small, #thing').querySelector('output'), { was, otherwise } = input.dataset, out = otherwise && !input.value.trim();
     if (input.value === was || (out && !was)) return;
     const answer = await this.post('/edit', { text: this.area.value, path: JSON.parse(input.dataset.path), value: input.value, out: Boolean(out) }).catch(() => null);
     const now = answer ? await answer.json() : { error: 'The bench does not answer.' };
@@ -292,10 +304,12 @@ export class JobText {
 
   goTo(line, column = 1) {
     const before = this.area.value.split('\n').slice(0, line - 1).join('\n').length + (line > 1 ? 1 : 0);
+    // the sheet is laid out first: what is hidden takes no focus
+    if (location.hash !== '#text') location.hash = '#text';
+    find('text').hidden = false;
     this.area.focus();
     this.area.setSelectionRange(before + column - 1, before + column - 1);
     const high = this.area.scrollHeight / this.area.value.split('\n').length;
     this.area.scrollTop = Math.max(0, (line - 5) * high);
-    find('text').scrollIntoView({ block: 'start' });
   }
 }
