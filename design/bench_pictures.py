@@ -30,9 +30,10 @@ def keep(page: Page, name: str) -> None:
     )
 
 
-def part(page: Page, name: str) -> None:
-    """Bring a part of the page to the top."""
-    page.locator(f"#{name}").evaluate("e => e.scrollIntoView()")
+def hold(page: Page, key: str) -> None:
+    """Take something in hand."""
+    page.evaluate("key => bench.hand.hold(key)", key)
+    page.wait_for_timeout(REST_MS)
 
 
 def opened(browser: Browser, address: str, width: int, height: int, scale: float = 1.0) -> Page:
@@ -60,21 +61,21 @@ def main() -> None:
         with sync_playwright() as play:
             chromium = shutil.which("chromium") or shutil.which("chromium-browser")
             browser = play.chromium.launch(executable_path=chromium, args=list(FLAGS))
-            page = opened(browser, address, 1280, 860)
+            page = opened(browser, address, 1440, 900)
             page.wait_for_selector("html[data-picture=checked]", timeout=400_000)
-            page.wait_for_selector(".odds:not(.waiting)", timeout=60_000)
-            part(page, "board")
-            page.click("#tilt")
+            page.wait_for_selector(".odds:not(.waiting)", state="attached", timeout=60_000)
+            hold(page, "inlay/front/rose light")
             keep(page, "bench-board")
-            page.click("#tilt")
+            hold(page, "today")
+            page.click('button[data-mode="section"]')
             page.evaluate(
                 "bench.board.setMode('section');"
                 " bench.board.line = [[132, 114.2], [198, 114.2]];"
-                " bench.board.onLine(bench.board.line); bench.board.setMode('move')"
+                " bench.board.onLine(bench.board.line)"
             )
-            part(page, "section")
             keep(page, "bench-section")
-            part(page, "days")
+            page.click('button[data-mode="move"]')
+            hold(page, "days")
             keep(page, "bench-days")
             phone = opened(browser, f"{address}machine#5", 390, 780, 1.5)
             keep(phone, "bench-phone")

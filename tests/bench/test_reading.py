@@ -200,7 +200,7 @@ def test_the_checker_finds_nothing_where_something_is_tried_or_wrong(rail: Page)
     over = rail.evaluate(
         "(() => { const a = document.getElementById('work').getBoundingClientRect();"
         " const b = document.getElementById('trial').getBoundingClientRect();"
-        " return a.bottom > b.top && a.top < b.bottom; })()"
+        " return a.bottom > b.top && a.top < b.bottom && a.right > b.left && a.left < b.right; })()"
     )
     assert not over, "what is told of the bench lies over what is tried"
     looked_at("a bench that is gone")

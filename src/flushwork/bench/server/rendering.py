@@ -33,14 +33,10 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "first_of": _first_of(snapshot),
         "ok_to_cut": snapshot.made.ok_to_cut and not snapshot.coarse,
         "pours": [
-            {
-                "view": view,
-                "weighable": weighable(pour),
-                "beside_g": round(beside_g(pour), 2),
-                "pieces": pour.pieces,
-            }
+            {"view": view, "pieces": pour.pieces}
             for view, pour in zip(whole_page.pours(context), snapshot.made.pours, strict=True)
         ],
+        "weigh": weigh_alongs(snapshot, units),
         "days": days_view(snapshot.made),
         "year": whole_page.year(context),
         "job": head,
@@ -86,6 +82,17 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
             for finding in snapshot.made.findings
             if finding.accepted is None
         ],
+    }
+
+
+def weigh_alongs(snapshot: Snapshot, units: UnitSystem) -> dict[int, dict[str, Any]]:
+    """Return what a form to weigh along needs, by the number of each pour that has one."""
+    reads = reads_of(snapshot, units)
+    weight = {"unit": "oz", "g": OUNCE_G} if reads.ounces else {"unit": "g", "g": 1}
+    return {
+        pour.number: {**weight, "beside_g": round(beside_g(pour), 2)}
+        for pour in snapshot.made.pours
+        if weighable(pour)
     }
 
 

@@ -14,7 +14,15 @@ from starlette.routing import Route
 
 from flushwork.bench.desk.run_log import LogError, RunLog
 from flushwork.bench.pages.saved_views import saved_view
-from flushwork.bench.server.answers import body_of, desk_of, figure, reads_of, units_of, words
+from flushwork.bench.server.answers import (
+    answer,
+    body_of,
+    desk_of,
+    figure,
+    reads_of,
+    units_of,
+    words,
+)
 from flushwork.bench.server.guard import PHOTO_PATH, TooLongError
 from flushwork.bench.server.resources import templates
 from flushwork.core.units.shown import shown_markup
@@ -41,18 +49,21 @@ def _machine(request: Request) -> str:
         "units": units,
         "phone": bool(getattr(request.app.state, "phone", False)),
         "saved": saved_view(now),
+        "generation": now.generation,
     }
     if snapshot is None:
         return page.render(screens=(), title=desk.path.stem, coarse=True, **given)
     from flushwork.bench.pages.machine_views import screens  # noqa: PLC0415
     from flushwork.bench.pages.odds_on_page import stakes_of  # noqa: PLC0415
     from flushwork.bench.pages.whole_page import job_view, page_context  # noqa: PLC0415
+    from flushwork.bench.server.rendering import weigh_alongs  # noqa: PLC0415
 
     context = page_context(snapshot.made, units, coarse=snapshot.coarse)
     html = page.render(
         screens=screens(context, stakes_of(snapshot)),
         title=job_view(context).title,
         coarse=snapshot.coarse,
+        weigh=weigh_alongs(snapshot, units),
         **given,
     )
     return shown_markup(html, reads_of(snapshot, units))
@@ -62,6 +73,30 @@ async def saved(request: Request) -> Response:
     """Answer with how a page of the saved job stands, for one that is open a long time."""
     told = asdict(saved_view(desk_of(request).status()))
     return JSONResponse({**told, "log": _log(request).stamp})
+
+
+async def weighed(request: Request) -> Response:
+    """Answer with what comes next after what really went into the cup, by the saved job alone."""
+    sent = await body_of(request)
+    return await run_in_threadpool(_weighed, request, sent)
+
+
+def _weighed(request: Request, sent: dict[str, Any]) -> Response:
+    from flushwork.usecases.weigh import follow  # noqa: PLC0415
+
+    now = desk_of(request).status()
+    snapshot, view = now.snapshot, saved_view(now)
+    if snapshot is None or view.grave or sent.get("generation") != now.generation:
+        raise HTTPException(409, "The saved job is another by now, or not OK: look again first.")
+    pour = next((each for each in snapshot.made.pours if each.number == sent.get("pour")), None)
+    if pour is None:
+        raise HTTPException(404, "There is no such pour.")
+    total = figure(sent, "shown_g") if sent.get("shown_g") is not None else None
+    try:
+        told = follow(pour, figure(sent, "resin_g"), figure(sent, "beside_g"), total)
+    except ValueError as error:
+        raise HTTPException(400, f"{str(error)[:1].upper()}{str(error)[1:]}.") from None
+    return answer(request, snapshot, asdict(told))
 
 
 async def shelf(request: Request) -> Response:
@@ -166,6 +201,7 @@ async def _logged(change: Callable[[], dict[str, Any]]) -> Response:
 MACHINE_ROUTES = [
     Route("/machine", machine),
     Route("/machine/saved", saved),
+    Route("/machine/weighed", weighed, methods=["POST"]),
     Route("/log", read_log),
     Route("/log/tick", tick, methods=["POST"]),
     Route("/log/no-return", no_return, methods=["POST"]),

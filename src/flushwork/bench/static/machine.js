@@ -1,5 +1,8 @@
 // One step a screen beside the machine: ticks, notes and clocks that survive a reload.
 
+import { weighAlong } from '/static/along.js';
+import { ask } from '/static/asked.js';
+
 const find = (name) => document.getElementById(name);
 const screens = [...document.querySelectorAll('.screen')];
 document.documentElement.dataset.shade = localStorage.getItem('shade') ?? '';
@@ -167,8 +170,16 @@ document.addEventListener('change', (event) => {
   }
 });
 document.addEventListener('input', (event) => {
+  const form = event.target.closest?.('form.along');
+  if (form) {
+    const pour = Number(form.closest('[data-pour]').dataset.pour), { generation } = document.documentElement.dataset;
+    weighAlong(form, (body) => ask('/machine/weighed', {
+      method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ ...body, pour, generation: Number(generation) }),
+    }));
+  }
   if (event.target.tagName === 'TEXTAREA') remember(event.target.closest('.screen').dataset.key, event.target.value);
 });
+document.addEventListener('submit', (event) => event.preventDefault());
 document.addEventListener('click', (event) => {
   const button = event.target.closest?.('button.start');
   if (button) send('/log/timer', { name: button.dataset.timer, begun_s: Date.now() / 1000, lasts_s: Number(button.dataset.lasts) });
