@@ -337,7 +337,7 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     expect(phone.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
     phone.locator("#as-planned").tap()
     expect(phone.locator("#days .day-head.off")).to_have_count(0, timeout=30_000)
-    sheets = ("today", "check", "odds", "text", "cuts", "pours", "days", "beside")
+    sheets = ("today", "check", "odds", "text", "cuts", "pours", "days", "wood", "beside")
     for part in (*sheets, "inlay/front/plate", "stage/4", "setup/1", "pour/1"):
         hold(phone, part)
         phone.wait_for_timeout(250)

@@ -301,7 +301,7 @@ def test_every_sheet_is_in_sight_beside_the_board_and_can_be_read_by_all(page: P
     page.set_viewport_size(DESK)
     page.wait_for_function("() => bench.hand.index")
     kinds = {key.split("/")[0]: key for key in page.evaluate("Object.keys(bench.hand.index.words)")}
-    sheets = ("today", "check", "odds", "text", "cuts", "pours", "days", "beside")
+    sheets = ("today", "check", "odds", "text", "cuts", "pours", "days", "wood", "beside")
     for sheet in (*sheets, *kinds.values()):
         hold(page, sheet)
         if "/" in sheet:
@@ -324,7 +324,18 @@ def test_every_sheet_is_in_sight_beside_the_board_and_can_be_read_by_all(page: P
 def test_all_on_one_page_is_there_to_be_read_and_printed(page: Page, bench: Served) -> None:
     page.goto(f"{bench.address}?long")
     page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
-    for part in ("board", "section", "check", "odds", "text", "cuts", "pours", "days", "beside"):
+    for part in (
+        "board",
+        "section",
+        "check",
+        "odds",
+        "text",
+        "cuts",
+        "pours",
+        "days",
+        "wood",
+        "beside",
+    ):
         expect(page.locator(f"#{part}")).to_be_visible()
     page.goto(bench.address)
     page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
