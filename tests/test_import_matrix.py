@@ -14,6 +14,7 @@ LEAVES = ("core", "runtime")
 ROW: tuple[str, ...] = (
     "kernels",
     "colour",
+    "cutlist",
     "shelf",
     "job",
     "art",

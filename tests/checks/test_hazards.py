@@ -131,7 +131,8 @@ LISTED = {
     "highly flammable": {"ethanol", "acetone", "isopropanol", "shellac", "sanding sealer"},
     "flammable": {"wiping varnish", "hard-wax oil"},
     "self heating": {"wiping varnish", "hard-wax oil"},
-    "sensitiser": {each.name for each in tables.resins()} | {"seal coat", "mahogany"},
+    "sensitiser": {each.name for each in tables.resins()}
+    | {"seal coat", "mahogany", "African mahogany", "teak", "padauk", "purpleheart", "wenge"},
     "corrosive": {each.name for each in tables.resins()} | {"seal coat"},
     "metal dust": set(),
     "explosible dust": {"black powder", "red powder"},

@@ -44,6 +44,7 @@ from flushwork.views.book_records import (
 )
 from flushwork.views.check_views import check_view, no_returns_view
 from flushwork.views.context import ViewContext, live_space, page_of
+from flushwork.views.cut_list_views import cut_list_view
 from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
 from flushwork.views.drawing.face_drawings import as_drawn, colour_map, kept
@@ -163,6 +164,7 @@ def _in_metric(context: ViewContext) -> BookView:
         no_returns=no_returns_view(context.risk, live)
         if context.risk and context.risk.points
         else None,
+        cut_list=cut_list_view(context.build, live.width_mm, lengths),
         year=year_view(context.build, live.width_mm, lengths),
         bits=bits_view(
             context.build.gcode_files, context.build.bit_sets, inch=context.units == "inch"

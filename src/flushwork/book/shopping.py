@@ -32,7 +32,6 @@ from flushwork.views.figures import (
     joined,
     numbers_text,
     percent,
-    raised,
     short,
     volume,
 )
@@ -123,7 +122,7 @@ def _rough(job: Job, lengths: Lengths) -> Rows:
     ]
     volume_mm3 = to_buy_mm3(job)
     amount = (
-        f"{short(volume_mm3 / 1e6, 1)}{NO_BREAK}dm3"
+        f"{short(volume_mm3 / 1e6, 1)}{NO_BREAK}dm\N{SUPERSCRIPT THREE}"
         if lengths.units == "metric"
         else f"{short(board_feet(volume_mm3), 1)} board feet"
     )
@@ -131,7 +130,7 @@ def _rough(job: Job, lengths: Lengths) -> Rows:
     return (
         (
             "rough boards for them",
-            raised(amount),
+            amount,
             f"{percent(job.rough.waste)} waste counted; saw {joined(parts)}{rest}",
         ),
     )

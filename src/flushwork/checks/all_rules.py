@@ -36,6 +36,7 @@ from flushwork.checks.rules.machine import (
 )
 from flushwork.checks.rules.work import (
     clock_rules,
+    cut_list_rules,
     fill_rules,
     hazard_rules,
     log_rules,
@@ -181,6 +182,7 @@ WORK: Final[tuple[Rule, ...]] = (
     *mix_rules.RULES,
     *pour_rules.RULES,
     *stock_rules.RULES,
+    *cut_list_rules.RULES,
     *schedule_rules.RULES,
     *log_rules.RULES,
     *loose_rules.RULES,

@@ -468,6 +468,16 @@ class YearView:
 
 
 @dataclass(frozen=True, slots=True)
+class CutListView:
+    """How parts come out of the boards on hand: a picture of each board, figures, every part."""
+
+    boards: tuple[Picture, ...]
+    facts: tuple[Fact, ...]
+    parts: TableView
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SettingGroup:
     """What the job was understood to say about one thing."""
 
@@ -603,4 +613,5 @@ class BookView:
     no_returns: NoReturnsView | None = None
     bits: BitsView | None = None
     year: YearView | None = None
+    cut_list: CutListView | None = None
     pngs: Mapping[str, bytes] = field(default_factory=dict)

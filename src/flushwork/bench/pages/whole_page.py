@@ -10,6 +10,7 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.process.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
 from flushwork.views.book_records import (
+    CutListView,
     FindingView,
     Mark,
     PourView,
@@ -20,6 +21,7 @@ from flushwork.views.book_records import (
 )
 from flushwork.views.check_views import HEADINGS, MARKS, check_view, verdict
 from flushwork.views.context import ViewContext, run_words, summary
+from flushwork.views.cut_list_views import cut_list_view
 from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art
 from flushwork.views.drawing.finding_pictures import Places
@@ -307,3 +309,8 @@ def pours(context: ViewContext) -> tuple[PourView, ...]:
 def year(context: ViewContext) -> YearView:
     """Return what a year where it will live does to the board."""
     return year_view(context.build, YEAR_MM, context.lengths)
+
+
+def cut_list(context: ViewContext) -> CutListView | None:
+    """Return what is sawn out of which board."""
+    return cut_list_view(context.build, YEAR_MM, context.lengths)

@@ -39,6 +39,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "weigh": weigh_alongs(snapshot, units),
         "days": days_view(snapshot.made),
         "year": whole_page.year(context),
+        "cut_list": whole_page.cut_list(context),
         "job": head,
         "stages": whole_page.strip(context),
         "check": check,

@@ -21,6 +21,7 @@ from flushwork.core.keys.quantities import Count, Measured, length, slip
 from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
+from flushwork.job.keys.cut_list import CutList
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
 from flushwork.job.keys.inlays import Face, Inlay, check_names, check_order
@@ -155,6 +156,8 @@ class Job(Keyed):
         Group(Face),
         Key(name="back", aside=True, doc="The other face."),
     ]
+    cut_list: Annotated[CutList | None, Group(CutList), Key()] = None
+    """The boards on hand, out of which the blanks of the run are sawn, and what else."""
     loose_parts: Annotated[tuple[LoosePart, ...], Items(Group(LoosePart), most=50), Key()] = ()
     """Pegs, counters, dice and men that go with the piece."""
     imported: Annotated[
