@@ -108,6 +108,55 @@ def test_a_round_and_a_cove_take_theirs(tmp_path: Path, shape: str, size: float)
     assert not {"edge-not-as-asked", "cut-outside-artwork"} & set(codes(run_checks(made)))
 
 
+@settings(max_examples=examples(2), deadline=None)
+@given(
+    width=st.integers(15, 90),
+    depth=st.integers(5, 40),
+    bit=st.sampled_from(["", ", bit: 3.175 mm flat"]),
+)
+def test_a_rebate_takes_its_closed_form(
+    tmp_path_factory: pytest.TempPathFactory, width: int, depth: int, bit: str
+) -> None:
+    """A frame w wide and d deep: d (2 (l + b) w - 4 w^2), in one way around or in several."""
+    w, d = width / 10.0, depth / 10.0
+    text = edged(f"{{name: step, shape: rebate, size: {w} mm, depth: {d} mm{bit}}}")
+    made = undated(written(tmp_path_factory.mktemp("rebate"), text, SHOP))
+    whole = d * (2.0 * (LONG + WIDE) * w - 4.0 * w**2)
+    assert taken_mm3(made, made.face("front")) == pytest.approx(whole, rel=0.01)
+
+
+@pytest.mark.parametrize("ball", [True, False])
+def test_a_drip_groove_takes_its_closed_form(tmp_path: Path, ball: bool) -> None:
+    """Section times way, and at each square corner (pi/2 - 2) times the integral of u z(u)."""
+    r, d, inset = (3.0, 2.0, 7.0) if ball else (1.5875, 2.0, 7.0)
+    text = edged(
+        f"{{name: drip, shape: groove, size: {2 * r} mm, depth: {d} mm, inset: {inset} mm}}",
+        face="back",
+    )
+    made = undated(written(tmp_path, text, SHOP))
+    around = 2.0 * (LONG + WIDE - 4.0 * inset)
+    if ball:
+        rise = r - d
+        half = math.sqrt(r**2 - rise**2)
+        section = r**2 * math.acos(rise / r) - rise * half
+        moment = (r**3 - rise**3) / 3.0 - rise * half**2 / 2.0
+    else:
+        section, moment = 2.0 * r * d, d * r**2 / 2.0
+    whole = section * around + 4.0 * (math.pi / 2.0 - 2.0) * moment
+    assert taken_mm3(made, made.face("back")) == pytest.approx(whole, rel=0.01)
+    assert not {"edge-not-as-asked", "cut-outside-artwork"} & set(codes(run_checks(made)))
+
+
+def test_rebate_and_groove_ask_for_their_depth_and_may_not_go_through(tmp_path: Path) -> None:
+    bare = heard(tmp_path / "bare", edged("{name: step, shape: rebate, size: 3 mm}"), SHOP)
+    assert "key-missing" in codes(bare)
+    stray = heard(tmp_path / "stray", edged("{name: rim, size: 3 mm, depth: 1 mm}"), SHOP)
+    assert "key-out-of-place" in codes(stray)
+    deep = edged("{name: step, shape: rebate, size: 4 mm, depth: 14.6 mm}")
+    told = one(heard(tmp_path / "deep", deep, SHOP), "floor-through", "step")
+    assert told.subjects[0].kind == "edge"
+
+
 def test_the_rim_of_an_empty_pocket(tmp_path: Path) -> None:
     """A cone's frustum less its cylinder: pi h (R^2 + R r + r^2) / 3 - pi r^2 h, 45 degrees."""
     rest = "  pockets: [{name: rest, circle: 24 mm, depth: 3 mm}]\n"

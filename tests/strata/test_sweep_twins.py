@@ -102,6 +102,8 @@ PROFILES = {
 @pytest.mark.parametrize("kind", PROFILES)
 @settings(max_examples=12, deadline=None)
 @given(start=points, end=points)
+@example(start=(1.0, 1.0, -0.8), end=(4.0, 2.5, -1.0))
+@example(start=(4.0, 1.0, -1.2), end=(0.8, 1.3, -0.7))
 def test_shaped_sweep(kind: str, start: Point3, end: Point3) -> None:
     segment = np.array([*start, *end])
     fine = np.zeros((CELLS, CELLS), np.float32)

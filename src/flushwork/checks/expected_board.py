@@ -14,7 +14,9 @@ from flushwork.art.drawn import DrawnFace, DrawnHoles, DrawnInlay
 from flushwork.art.regions import united
 from flushwork.built import Build
 from flushwork.core.findings import Source, Subject
+from flushwork.job.keys.edges import SUNK
 from flushwork.job.records import Allowances, FaceName, Inlay, Job, MeasuredFrom
+from flushwork.process.shaped_edges import shaped_edge
 from flushwork.process.stages import Stage, StageKind
 from flushwork.runtime.memo import memoized
 from flushwork.strata.surfaces import FaceStack
@@ -186,10 +188,13 @@ class Sunk:
     depth_mm: float = 0.0
     through: bool = False
     empty: bool = False
+    edge: bool = False
 
     @property
     def subject(self) -> Subject:
         """What it is in the job."""
+        if self.edge:
+            return Subject("edge", self.name)
         return Subject("holes" if self.hole else "pocket" if self.empty else "inlay", self.name)
 
 
@@ -228,6 +233,21 @@ def all_sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
             empty=True,
         )
         for drawn in face.pockets
+    ]
+    found += [
+        Sunk(
+            edge.name,
+            name,
+            shaped.taken,
+            at_last_mm - edge.depth_mm,
+            edge.source,
+            hole=False,
+            depth_mm=edge.depth_mm,
+            empty=True,
+            edge=True,
+        )
+        for edge in face.edges
+        if edge.shape in SUNK and (shaped := shaped_edge(build.job, face, edge)) is not None
     ]
     for pattern in face.holes:
         holes = pattern.holes

@@ -25,6 +25,10 @@ CONE, BALL, HOLLOW = 0, 1, 2
 """The profiles: a V or a point, a ball, the hollow flank of a round-over."""
 LOOKED_AT = 48
 """Positions of a sloping hollow flank that are looked at before the lowest is closed in on."""
+GENTLE = 0.2
+"""Falls of less than this per mm are ramps: the lowest position lies close to the nearest."""
+CLOSING = 4
+"""Steps by which a ramp's lowest position is closed in on."""
 HALVINGS = 16
 """Steps by which it is closed in on, a third less each: to (2 / 3)^16 of two such positions."""
 
@@ -47,6 +51,19 @@ def flank(radius: float, away: float) -> float:
 
 
 @njit(cache=True, nogil=True)
+def _under_tip(
+    tip: float, radius: float, run: Run, u: float, v: float, within: tuple[float, float]
+) -> float:
+    """Return the height of the lowest position whose tip still covers a point, if there is one."""
+    if tip <= abs(v):
+        return math.inf
+    z0, slope = run[2], run[6]
+    t = u + (-1.0 if slope > 0.0 else 1.0) * math.sqrt(tip * tip - v * v)
+    t = min(max(t, within[0]), within[1])
+    return z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip)
+
+
+@njit(cache=True, nogil=True)
 def _hollow_lowest(
     tip: float, radius: float, run: Run, u: float, v: float, within: tuple[float, float]
 ) -> float:
@@ -57,6 +74,19 @@ def _hollow_lowest(
     best = z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip)
     if slope == 0.0:
         return best
+    if abs(slope) < GENTLE:
+        # of a ramp only a little: close by the nearest position, or at an end of what reaches
+        for _ in range(CLOSING):
+            away = math.hypot(v, t - u)
+            beyond = away - tip
+            if beyond <= 0.0 or beyond >= radius:
+                break
+            steep = (radius - beyond) / math.sqrt(beyond * (2.0 * radius - beyond))
+            t = min(max(u - slope * away / steep, low), high)
+            best = min(best, z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip))
+        t = low if slope > 0.0 else high
+        best = min(best, z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip))
+        return min(best, _under_tip(tip, radius, run, u, v, within))
     step = (high - low) / LOOKED_AT
     nearest = t
     for k in range(LOOKED_AT + 1):
@@ -75,12 +105,7 @@ def _hollow_lowest(
         else:
             left = t
         best = min(best, z, beyond)
-    if tip > abs(v):
-        # the lowest position whose tip still covers the point
-        t = u + (-1.0 if slope > 0.0 else 1.0) * math.sqrt(tip * tip - v * v)
-        t = min(max(t, low), high)
-        best = min(best, z0 + slope * t + flank(radius, math.hypot(v, t - u) - tip))
-    return best
+    return min(best, _under_tip(tip, radius, run, u, v, within))
 
 
 @njit(cache=True, nogil=True)

@@ -4,9 +4,11 @@ In a section across an edge, s mm inside its outline and z mm from the finished 
 
 - a chamfer w wide by a V of full angle a:  z = -(w - s) / tan(a / 2);
 - a round of radius r:                      z = -(r - sqrt(r^2 - (r - s)^2));
-- a cove of radius r:                       z = -sqrt(r^2 - s^2).
+- a cove of radius r:                       z = -sqrt(r^2 - s^2);
+- a rebate d deep:                          z = -d;
+- a groove i inside, by a ball of radius r: z = -(d - r + sqrt(r^2 - (s - i)^2)), by a flat bit -d.
 
-Their sections take w^2 / (2 tan(a / 2)), r^2 (1 - pi / 4) and pi r^2 / 4 of the wood.
+The first three sections take w^2 / (2 tan(a / 2)), r^2 (1 - pi / 4) and pi r^2 / 4 of the wood.
 """
 
 from __future__ import annotations
@@ -15,13 +17,15 @@ from dataclasses import dataclass
 from math import pi, sqrt, tan
 from typing import Final
 
+import shapely
 from shapely import MultiLineString, MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.art.regions import many, many_lines
 from flushwork.core.tolerances import SLOT_WIDTH_MM
 from flushwork.fit.discs import grow, shrink
-from flushwork.job.keys.edges import ALONG_TRIM
+from flushwork.job.keys.edges import ALONG_TRIM, SUNK
 from flushwork.job.records import Edge, EdgeShape, Job
 from flushwork.process.orders.drill_orders import trim_bit
 from flushwork.shelf.items import Bit, BitKind
@@ -32,11 +36,13 @@ another setup, no lip is left standing (assumed, 0.2 to 0.5 mm)."""
 SQUARE_RAD: Final = pi / 2.0
 """A chamfer of 45 degrees wants a V-bit of 90."""
 KINDS: Final = {
-    EdgeShape.CHAMFER: BitKind.V_BIT,
-    EdgeShape.ROUND: BitKind.ROUND_OVER,
-    EdgeShape.COVE: BitKind.BALL,
+    EdgeShape.CHAMFER: (BitKind.V_BIT,),
+    EdgeShape.ROUND: (BitKind.ROUND_OVER,),
+    EdgeShape.COVE: (BitKind.BALL,),
+    EdgeShape.REBATE: (BitKind.FLAT,),
+    EdgeShape.GROOVE: (BitKind.BALL, BitKind.FLAT),
 }
-"""The kind of bit that makes each shape."""
+"""The kinds of bit that make each shape."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +64,60 @@ class ShapedEdge:
 
     def inside(self, by_mm: float) -> MultiPolygon:
         """Return the region whose outline runs so far inside the edge."""
-        outer = self.edge.along == ALONG_TRIM
-        return shrink(self.region, by_mm) if outer else grow(self.region, by_mm)
+        return _taken_at(self.edge, self.region, by_mm)
+
+    @property
+    def reaches_mm(self) -> float:
+        """How far inside its outline it reaches."""
+        return reaches_mm(self.edge)
+
+
+def _inside(edge: Edge, region: MultiPolygon, by_mm: float) -> MultiPolygon:
+    """Return a region whose outline runs ``by_mm`` into the wood, negative out of it."""
+    if by_mm == 0.0:
+        return region
+    inwards = by_mm if edge.along == ALONG_TRIM else -by_mm
+    return shrink(region, inwards) if inwards > 0.0 else grow(region, -inwards)
+
+
+def _taken_at(edge: Edge, region: MultiPolygon, by_mm: float) -> MultiPolygon:
+    """Return a region whose outline runs ``by_mm`` inside an edge, as round as the bit goes there.
+
+    Outside the middle of a groove its corners are round: the bit turns on them.
+    """
+    if edge.shape is not EdgeShape.GROOVE:
+        return _inside(edge, region, by_mm)
+    return _inside(edge, _inside(edge, region, edge.inset_mm), by_mm - edge.inset_mm)
+
+
+def reaches_mm(edge: Edge) -> float:
+    """Return how far inside its outline an edge reaches."""
+    if edge.shape is EdgeShape.GROOVE:
+        return edge.inset_mm + edge.size_mm / 2.0
+    return edge.size_mm
 
 
 def wants(edge: Edge) -> str:
     """Return what kind of bit an edge wants, in words."""
     if edge.shape is EdgeShape.CHAMFER:
         return "a V-bit wide and long enough in its flutes"
+    if edge.shape is EdgeShape.REBATE:
+        return f"a flat bit with {edge.depth_mm:g} mm of flutes"
+    if edge.shape is EdgeShape.GROOVE:
+        return f"a ball or a flat bit {edge.size_mm:g} mm wide"
     kind = "round-over without a bearing" if edge.shape is EdgeShape.ROUND else "ball"
     return f"a {kind} of {edge.size_mm:g} mm radius"
 
 
 def serves(edge: Edge, bit: Bit) -> bool:
     """Whether a bit can make an edge: of the right kind and size, its flutes long enough."""
-    if bit.kind is not KINDS[edge.shape]:
+    if bit.kind not in KINDS[edge.shape]:
         return False
+    if edge.shape is EdgeShape.REBATE:
+        return edge.depth_mm <= bit.flute_mm
+    if edge.shape is EdgeShape.GROOVE:
+        wide = abs(bit.diameter_mm - edge.size_mm) <= SLOT_WIDTH_MM
+        return wide and edge.depth_mm <= bit.flute_mm
     if edge.shape is EdgeShape.CHAMFER:
         wide_mm = aside_mm(edge, bit) + edge.size_mm
         return (
@@ -88,15 +132,25 @@ def edge_bit(job: Job, edge: Edge) -> Bit | None:
     if edge.bit is not None:
         return edge.bit
     able = [bit for bit in job.shop.bits if serves(edge, bit)]
+    if edge.shape is EdgeShape.REBATE:
+        # one way around is soonest, by the narrowest bit that takes the whole width
+        whole = [bit for bit in able if bit.diameter_mm >= edge.size_mm + OVER_MM]
+        return min(whole, key=_wide_mm, default=max(able, key=_wide_mm, default=None))
+    if edge.shape is EdgeShape.GROOVE:
+        return min(able, key=lambda bit: bit.kind is not BitKind.BALL, default=None)
     return min(
         able, key=lambda bit: (abs(bit.angle_rad - SQUARE_RAD), bit.diameter_mm), default=None
     )
 
 
 def aside_mm(edge: Edge, bit: Bit) -> float:
-    """Return how far beyond its outline the axis of an edge's bit runs."""
+    """Return how far beyond its outline the axis of an edge's bit runs, on its innermost way."""
     if edge.shape is EdgeShape.COVE:
         return 0.0
+    if edge.shape is EdgeShape.GROOVE:
+        return -edge.inset_mm
+    if edge.shape is EdgeShape.REBATE:
+        return bit.radius_mm - edge.size_mm
     return bit.flat_mm / 2.0 + (OVER_MM if edge.shape is EdgeShape.CHAMFER else 0.0)
 
 
@@ -104,19 +158,36 @@ def depth_mm(edge: Edge, bit: Bit) -> float:
     """Return how far under the finished face the tip runs."""
     if edge.shape is EdgeShape.CHAMFER:
         return (edge.size_mm + OVER_MM) / tan(bit.angle_rad / 2.0)
-    return edge.size_mm
+    return edge.depth_mm if edge.shape in SUNK else edge.size_mm
 
 
 def left_mm(edge: Edge, bit: Bit, inside_mm: float) -> float:
     """Return the height of an edge, from the finished face, so far inside its outline."""
     size_mm = edge.size_mm
-    if inside_mm >= size_mm:
+    if inside_mm >= reaches_mm(edge):
         return 0.0
+    if edge.shape is EdgeShape.REBATE:
+        return -edge.depth_mm
+    if edge.shape is EdgeShape.GROOVE:
+        return _groove_mm(edge, bit, abs(inside_mm - edge.inset_mm))
     if edge.shape is EdgeShape.CHAMFER:
         return -(size_mm - inside_mm) / tan(bit.angle_rad / 2.0)
     if edge.shape is EdgeShape.COVE:
         return -sqrt(size_mm**2 - inside_mm**2)
     return sqrt(max(0.0, size_mm**2 - (size_mm - inside_mm) ** 2)) - size_mm
+
+
+def _groove_mm(edge: Edge, bit: Bit, aside_of_middle_mm: float) -> float:
+    if aside_of_middle_mm > bit.radius_mm:
+        return 0.0
+    if bit.kind is BitKind.FLAT:
+        return -edge.depth_mm
+    up_mm = bit.radius_mm - sqrt(bit.radius_mm**2 - aside_of_middle_mm**2)
+    return min(0.0, up_mm - edge.depth_mm)
+
+
+def _wide_mm(bit: Bit) -> float:
+    return bit.diameter_mm
 
 
 def shaped_edge(
@@ -127,34 +198,46 @@ def shaped_edge(
     ``reached`` is what the bits of its pocket cut of it; left out, the pocket as drawn.
     """
     bit = edge_bit(job, edge)
-    if bit is None or bit.kind is not KINDS[edge.shape]:
+    if bit is None or bit.kind not in KINDS[edge.shape]:
         return None
     if edge.along == ALONG_TRIM:
-        kept = as_trimmed(job, face)
-        beyond_mm = aside_mm(edge, bit)
-        way = kept if beyond_mm == 0.0 else grow(kept, beyond_mm)
-        taken = many(kept.difference(shrink(kept, edge.size_mm)))
-        around = kept.buffer(bit.diameter_mm + job.blank.width_mm)
-        open_side, region = many(around.difference(kept)), kept
+        region = as_trimmed(job, face)
+        around = region.buffer(bit.diameter_mm + job.blank.width_mm)
+        open_side = many(around.difference(region))
     else:
         pocket = next((each for each in face.pockets if each.pocket.name == edge.along), None)
         if pocket is None:
             return None
         region = open_side = pocket.region if reached is None else reached
-        beyond_mm = aside_mm(edge, bit)
-        way = open_side if beyond_mm == 0.0 else shrink(open_side, beyond_mm)
-        taken = many(grow(open_side, edge.size_mm).difference(open_side))
-    if way.is_empty:
+    ways = _ways(edge, bit, region)
+    outer_mm = edge.inset_mm - edge.size_mm / 2.0 if edge.shape is EdgeShape.GROOVE else 0.0
+    outer, inner = (_taken_at(edge, region, by) for by in (outer_mm, reaches_mm(edge)))
+    if ways.is_empty:
         return None
     return ShapedEdge(
         edge=edge,
         bit=bit,
         region=region,
-        lines=many_lines(way.boundary),
-        taken=taken,
+        lines=ways,
+        taken=many(outer.symmetric_difference(inner)),
         open_side=open_side,
         tip_mm=-depth_mm(edge, bit),
     )
+
+
+def _ways(edge: Edge, bit: Bit, region: MultiPolygon) -> MultiLineString:
+    """Return the way of the axis: once around, of a rebate as often as its width asks."""
+    if edge.shape is not EdgeShape.REBATE:
+        return many_lines(_inside(edge, region, -aside_mm(edge, bit)).boundary)
+    top = _inside(edge, region, edge.size_mm)
+    found: list[BaseGeometry] = []
+    away_mm = bit.radius_mm
+    while True:
+        found.append(_inside(edge, top, -away_mm).boundary)
+        if away_mm + bit.radius_mm >= edge.size_mm + OVER_MM:
+            break
+        away_mm += bit.step * bit.diameter_mm
+    return many_lines(shapely.union_all(found))
 
 
 def as_trimmed(job: Job, face: DrawnFace) -> MultiPolygon:

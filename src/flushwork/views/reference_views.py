@@ -110,6 +110,7 @@ def _edge_words(job: Job, edge: Edge, lengths: Lengths) -> str:
     bit = edge_bit(job, edge)
     by = clean(bit.name) if bit is not None else "no bit on the shelf can"
     size = lengths.say(edge.size_mm)
+    size += f", {lengths.say(edge.depth_mm)} deep" if edge.depth_mm else ""
     return f"{clean(edge.name)}: {edge.shape} of {size} along the {clean(edge.along)}, {by}"
 
 

@@ -1,17 +1,20 @@
-"""Shaped edges: chamfers, rounds and coves along the trim line or the rim of an empty pocket."""
+"""Shaped edges along the trim line or the rim of an empty pocket: chamfers, rounds, rebates ..."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any, Final
 
+from pydantic_core import PydanticCustomError
+
 from flushwork.core.findings import TRIM_LINE, Source
 from flushwork.core.keys.declare import Key, Keyed
-from flushwork.core.keys.quantities import length
+from flushwork.core.keys.quantities import length, slip
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import OneOf, Words
-from flushwork.job.keys.art import NAMES
+from flushwork.job.keys.art import NAMES, word_of
 from flushwork.job.keys.holes import FaceName
 from flushwork.shelf.items import Bit
 
@@ -24,13 +27,21 @@ class EdgeShape(StrEnum):
     CHAMFER = "chamfer"
     ROUND = "round"
     COVE = "cove"
+    REBATE = "rebate"
+    GROOVE = "groove"
+
+
+SUNK: Final = (EdgeShape.REBATE, EdgeShape.GROOVE)
+"""Edges with a floor, whose depth is a figure of its own."""
 
 
 @dataclass(frozen=True, slots=True)
 class Edge(Keyed):
-    """One edge of a face shaped by a bit that follows it: a V, a round-over or a ball.
+    """One edge of a face shaped by a bit that follows it.
 
-    ``size_mm`` is the width of a chamfer on the face, the radius of a round or a cove.
+    ``size_mm`` is the width of a chamfer, a rebate or a groove on the face, the radius of a round
+    or a cove.  ``depth_mm`` is 0 where the shape says it; ``inset_mm`` is how far inside its
+    outline the middle of a groove lies.
     """
 
     name: Annotated[
@@ -43,9 +54,14 @@ class Edge(Keyed):
     along: Annotated[str, Words(80), Key("cup rest", default=ALONG_TRIM)]
     """The trim line, or a pocket of this face that is left empty, by its name."""
     shape: Annotated[EdgeShape, OneOf(EdgeShape), Key(default=EdgeShape.CHAMFER)]
-    """A chamfer by a V-bit, a round by a round-over, a cove (a hollow) by a ball."""
+    """A chamfer by a V-bit, a round by a round-over, a cove (a hollow) by a ball, a rebate (a step)
+    by a flat bit, a groove by a ball or a flat bit of its width."""
     size_mm: Annotated[float, length(0.1, 30.0), Key("1.5 mm")]
-    """The width of a chamfer on the face; of a round or a cove its radius, which is its bit's."""
+    """The width on the face; of a round or a cove its radius, which is its bit's."""
+    depth_mm: Annotated[float, length(0.0, 200.0), Key("1.5 mm", optional=True)]
+    """Of a rebate or a groove: its depth below the finished face."""
+    inset_mm: Annotated[float, length(0.0, 500.0), Key("6 mm", optional=True)]
+    """Of a groove: from the outline to its middle."""
     into: Annotated[tuple[str, ...], NAMES, Key("[border]", name="cut into", default=())]
     """Inlays that it may cut away."""
     bit: Annotated[
@@ -57,9 +73,28 @@ class Edge(Keyed):
     source: Source
 
     @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for depth and inset where they are wanted, and only there."""
+        shape = word_of(given.get("shape", EdgeShape.CHAMFER.value))
+        wanted = {
+            "depth": tuple(each.value for each in SUNK),
+            "inset": (EdgeShape.GROOVE.value,),
+        }
+        for key, shapes in wanted.items():
+            if shape in shapes and key not in given:
+                told = f"a {shape} has a `{key}`"
+                yield "", slip("key-missing", f"`{key}` is missing: {told}", f"add `{key}: 2 mm`")
+            elif shape not in shapes and key in given:
+                goes = " or ".join(f"`shape: {each}`" for each in shapes)
+                told = f"`{key}` goes with {goes} only"
+                yield key, slip("key-out-of-place", told, "leave it out here")
+
+    @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
         """Take its face from where it stands; ask for a trim line where it follows one."""
         own["face"] = at.path[0]
+        own["depth_mm"] = own["depth_mm"] or 0.0
+        own["inset_mm"] = own["inset_mm"] or 0.0
         if own["along"] == ALONG_TRIM and at.job["outline"].artwork is None:
             at.slip(
                 "edge-without-line",

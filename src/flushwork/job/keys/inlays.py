@@ -183,7 +183,7 @@ class Face(Keyed):
     pockets: Annotated[tuple[Pocket, ...], Items(Group(Pocket), most=100), Key()] = ()
     """Pockets that are left empty, cut after the last sanding."""
     edges: Annotated[tuple[Edge, ...], Items(Group(Edge), most=40), Key()] = ()
-    """Chamfers, rounds and coves along the trim line or a pocket's rim."""
+    """Chamfers, rounds, coves, rebates and grooves along the trim line or a pocket's rim."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:

@@ -152,7 +152,7 @@ def face_art(
             for drawn in face.pockets
         ),
         shaped=tuple(
-            line_path(edges(shaped.inside(edge.size_mm)))
+            line_path(edges(shaped.inside(shaped.reaches_mm)))
             for edge in face.edges
             if (shaped := shaped_edge(job, face, edge)) is not None
         ),

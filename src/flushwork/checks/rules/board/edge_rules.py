@@ -145,7 +145,7 @@ def _cut_away(edge: Edge, drawn: DrawnInlay, met: MultiPolygon, lost: _Lost) -> 
 
 
 def _depth_mm(edge: Edge, shaped: ShapedEdge) -> float:
-    """Return how far down an edge goes on the outline itself."""
+    """Return how far down an edge goes on the outline itself; a groove leaves it standing."""
     return -left_mm(edge, shaped.bit, 0.0)
 
 
@@ -298,12 +298,12 @@ def _off(
         if other is not None and each.face == face.name and each.name != edge.name
     ]
     busy = shapely.union_all(others).buffer(2.0 * spec.cell_mm)
-    window = bounds_window(spec, shaped.region.buffer(edge.size_mm + 1.0).bounds)
+    window = bounds_window(spec, shaped.region.buffer(shaped.reaches_mm + 1.0).bounds)
     heights = surface(stack, window, -1)
     wrong: list[NDArray[np.float64]] = []
     count = 0
     for share in LOOKED_AT:
-        inside_mm = share * edge.size_mm
+        inside_mm = shaped.reaches_mm - (1.0 - share) * edge.size_mm
         ring = shaped.inside(inside_mm).boundary
         places = np.asarray(shapely.get_coordinates(shapely.segmentize(ring, APART_MM)))
         places = places[~shapely.contains_xy(busy, *places.T)]
