@@ -311,7 +311,7 @@ def book_view(
     costs: CostTable | None = None,
     risk: Risk | None = None,
 ) -> BookView:
-    """Return the shop book of a build; ``pictures`` are those of ``book.pictures.pictures_of``.
+    """Return the shop book of a build; ``pictures`` are those of ``views.drawing.pictures``.
 
     They are looked at only by who prints the book, and may be put in its ``pngs`` later.
 

@@ -1,7 +1,4 @@
-"""What a bit reproduces of a region: the opening of the region by the bit's disc.
-
-Where a region is too narrow for a disc: the places that cut an arm off or part it in two.
-"""
+"""What a bit reproduces of a region, the opening by its disc, and where it cannot pass."""
 
 from __future__ import annotations
 
@@ -231,9 +228,6 @@ def _way_in(node: int, before: dict[int, int]) -> Iterator[int]:
 def _apart(axis: MedialAxis, a: int, b: int) -> float:
     (x0, y0, _), (x1, y1, _) = axis.points[a], axis.points[b]
     return hypot(float(x1 - x0), float(y1 - y0))
-
-
-# ---- What a bit reproduces of a region: the opening of the region by the bit's disc
 
 
 UNSEEN_MM: Final = FLATTENING_MM / 2.0

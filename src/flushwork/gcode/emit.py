@@ -94,9 +94,6 @@ def canned(hole: DrillHole, moves: Sequence[Move], grid: Grid) -> Canned | None:
     )
 
 
-# ---- Moves to G-code file text
-
-
 _LAST_LINE_NUMBER: Final = 99999
 _X, _Y, _Z = range(3)
 

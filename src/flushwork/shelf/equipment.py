@@ -1,4 +1,7 @@
-"""What a shop works with: bits, the router, ways of holding, measuring tools."""
+"""What a shop works with: bits, the router, ways of holding, measuring tools.
+
+Long because each of them is declared here once, with all its keys.
+"""
 
 from __future__ import annotations
 
@@ -53,9 +56,6 @@ def greatest_rpm(diameter_mm: float, marked_rpm: float) -> float:
 def edge_m_s(diameter_mm: float, rpm: float) -> float:
     """Return the speed of a bit's edge in m/s."""
     return math.pi * diameter_mm / 1000.0 * rpm / 60.0
-
-
-# ---- What a shop works with: bits, the router, ways of holding, measuring tools
 
 
 FEED: Final = Measured(Quantity.FEED, 0.0, 100000.0, above=True)

@@ -395,7 +395,6 @@ def first_place(file: GcodeFile) -> tuple[float, float] | None:
 def _first_of(files: Sequence[GcodeFile]) -> tuple[float, float] | None:
     """Return the place of the first move of some files, in the frame of the face."""
     for file in files:
-        place = first_place(file)
-        if place is not None:
+        if (place := first_place(file)) is not None:
             return place[0] + file.order.origin_mm[0], place[1] + file.order.origin_mm[1]
     return None

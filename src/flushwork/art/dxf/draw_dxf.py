@@ -10,28 +10,26 @@ from typing import Final
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, MultiPolygon, STRtree
+from shapely import LineString, MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.drawn import Box, Shapes
 from flushwork.art.dxf.dxf_file import DxfDrawing, DxfShape, dxf_data, read_dxf
+from flushwork.art.dxf.joined_lines import JoinedLines, enclosed, joined_lines
 from flushwork.art.faults import Faults, listed, refusal, warned
 from flushwork.art.placement import Affine, scaling
 from flushwork.art.regions import (
     CENTRE_SHARE,
-    DUST_MM2,
     NO_LINES,
     NOTHING,
     crossing,
     filled,
-    many,
     stroked,
     united,
 )
 from flushwork.art.svg.paint import MOST_MM
 from flushwork.core.findings import Finding, JobRefusedError, Severity, Source, Subject
 from flushwork.job.records import DxfArt
-from flushwork.kernels.outlines import Points
 from flushwork.runtime.memo import memoized
 
 _ROUGH: Final = 1e-5
@@ -183,21 +181,12 @@ def _refuse_far(box: Box, scale: float, name: str, source: Source) -> None:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Outlines:
-    """Lines joined: closed rings and open runs, in mm, and how many were drawn twice."""
-
-    rings: tuple[Points, ...]
-    open: tuple[LineString, ...]
-    twice: int
-
-
 def _gathered(sheet: _Sheet, art: DxfArt, tolerance_mm: float) -> Shapes:
     to_mm = scaling(sheet.scale, sheet.scale)
     fine_mm = CENTRE_SHARE * tolerance_mm
     within = fine_mm if art.line_mm else tolerance_mm
     areas = [_area(shape, to_mm, tolerance_mm) for shape in sheet.picked]
-    found = _joined(
+    found = joined_lines(
         [
             run.mapped(to_mm).points(within)
             for shape in sheet.picked
@@ -227,7 +216,7 @@ def _gathered(sheet: _Sheet, art: DxfArt, tolerance_mm: float) -> Shapes:
             )
     faults.refuse()
     hatched = [area for area in areas if not area.is_empty]
-    region = united([_nested(found.rings, hatched), *hatched])
+    region = united([enclosed(found.rings, hatched), *hatched])
     if region.is_empty and found.open:
         return Shapes(NOTHING, MultiLineString(list(found.open)), warnings=warnings)
     if found.open:
@@ -247,7 +236,7 @@ def _where(place: tuple[float, float], sheet: _Sheet) -> str:
     return f"at {x + 0.0:.3f}, {y + 0.0:.3f} of the drawing"
 
 
-def _open(sheet: _Sheet, found: _Outlines, art: DxfArt) -> JobRefusedError:
+def _open(sheet: _Sheet, found: JoinedLines, art: DxfArt) -> JobRefusedError:
     ends = [shapely.get_coordinates(run)[[0, -1]] for run in found.open]
     places = np.concatenate(ends)
     first = places[0]
@@ -285,100 +274,6 @@ def _area(shape: DxfShape, to_mm: Affine, tolerance_mm: float) -> MultiPolygon:
         joins="mitre",
         tolerance_mm=tolerance_mm - fine_mm,
     )
-
-
-def _joined(runs: Sequence[Points], within_mm: float) -> _Outlines:
-    """Join lines whose ends meet to closed rings; what stays open is told apart."""
-    snapped = _snapped([run for run in runs if len(run) > 1], within_mm)
-    once: dict[bytes, Points] = {}
-    for run in snapped:
-        rounded = np.round(run, 4) + 0.0
-        ring = bool((run[0] == run[-1]).all())
-        key = _ring_key(rounded) if ring else min(rounded.tobytes(), rounded[::-1].tobytes())
-        once.setdefault(key, run)
-    kept = list(once.values())
-    rings = [run for run in kept if len(run) > 3 and (run[0] == run[-1]).all()]
-    loose = [LineString(run) for run in kept if not (run[0] == run[-1]).all()]
-    chains: list[LineString] = []
-    if loose:
-        merged = shapely.get_parts(shapely.line_merge(MultiLineString(loose)))
-        chains = [run for run in merged if isinstance(run, LineString)]
-    rings += [shapely.get_coordinates(run) for run in chains if run.is_closed]
-    left = [run for run in chains if not run.is_closed]
-    if left:
-        # three lines and more that meet in a point are the shared edges of several outlines
-        faces, cuts, dangles, invalid = (
-            shapely.get_parts(each) for each in shapely.polygonize_full(left)
-        )
-        rings += [shapely.get_coordinates(face.exterior) for face in faces]
-        left = [run for each in (cuts, dangles, invalid) for run in each if run.length > 0.0]
-    return _Outlines(tuple(rings), tuple(left), len(snapped) - len(kept))
-
-
-def _ring_key(ring: Points) -> bytes:
-    """Return what two rings through the same points have in common, wherever they begin."""
-    points = np.unique(ring, axis=0)
-    return b"ring" + points.tobytes()
-
-
-def _snapped(runs: list[Points], within_mm: float) -> list[Points]:
-    """Put ends that lie within a distance of one another on one place."""
-    if not runs:
-        return []
-    ends = np.concatenate([run[[0, -1]] for run in runs])
-    places = np.array(shapely.points(ends), dtype=object)
-    tree = STRtree(places)
-    pairs = tree.query(places, predicate="dwithin", distance=max(within_mm, 1e-9))
-    first = np.arange(len(ends))
-    # each end goes to the earliest one near it, and that one's again, until nothing changes
-    np.minimum.at(first, pairs[0], pairs[1])
-    while (first != first[first]).any():
-        first = first[first]
-    snapped: list[Points] = []
-    for index, run in enumerate(runs):
-        moved = run.copy()
-        moved[0], moved[-1] = ends[first[2 * index]], ends[first[2 * index + 1]]
-        keep = np.ones(len(moved), dtype=bool)
-        keep[1:] = np.any(moved[1:] != moved[:-1], axis=1)
-        if keep.sum() > 1:
-            snapped.append(moved[keep])
-    return snapped
-
-
-def _nested(rings: Sequence[Points], hatched: Sequence[MultiPolygon]) -> MultiPolygon:
-    """Return what rings enclose: one that lies in another is a hole in it, the next wood again.
-
-    Rings that lie on the edge of a hatch only repeat it.
-    """
-    edges = shapely.union_all([area.boundary for area in hatched]) if hatched else None
-    areas = [many(filled([ring])) for ring in rings]
-    areas = [area for area in areas if not area.is_empty]
-    if edges is not None and not edges.is_empty:
-        shapely.prepare(near := edges.buffer(_HATCH_MM))
-        areas = [area for area in areas if not near.contains(area.boundary)]
-    areas.sort(key=lambda area: -area.area)
-    if not areas:
-        return NOTHING
-    inner_places = np.array([area.representative_point() for area in areas], dtype=object)
-    tree = STRtree(inner_places)
-    depth = np.zeros(len(areas), dtype=int)
-    for index, area in enumerate(areas):
-        inside = tree.query(area, predicate="contains")
-        inner = [each for each in inside if each > index and _within(areas[each], area)]
-        depth[inner] += 1
-    region: MultiPolygon = NOTHING
-    for level in range(int(depth.max()) + 1):
-        layer = united([area for area, deep in zip(areas, depth, strict=True) if deep == level])
-        region = many(region.difference(layer)) if level % 2 else united([region, layer])
-    return region
-
-
-_HATCH_MM: Final = 0.02
-"""A ring this close to the edge of a hatch is that edge: both are flattened to 0.005 mm."""
-
-
-def _within(inner: MultiPolygon, outer: MultiPolygon) -> bool:
-    return bool(inner.difference(outer).area <= DUST_MM2 + 1e-6 * inner.area)
 
 
 def _doubles(sheet: _Sheet, twice: int) -> tuple[Finding, ...]:

@@ -5,6 +5,8 @@ from the stages, and hands-on time from both); with those held, everything as ea
 The solver runs with a fixed seed and starts from a quick plan; what it has not proven in its time
 carries a bound, so that the gap can be told.  Method: constraint programming with lazy clauses over
 interval variables (the CP-SAT solver of L. Perron and F. Didier's OR-Tools).
+
+Long because variables, aims and answer of one model rest on one another.
 """
 
 from __future__ import annotations
