@@ -1,4 +1,7 @@
-"""Artwork and its place on a face: what is drawn, before it is drawn."""
+"""Artwork and its place on a face: what is drawn, before it is drawn.
+
+Long because all kinds of artwork are one union.
+"""
 
 from __future__ import annotations
 
