@@ -13,6 +13,7 @@ from typer.main import get_command
 from flushwork.cli.main import app
 from flushwork.core.keys import renamed
 from flushwork.job.schema import job_schema, shop_schema
+from flushwork.usecases.jobs import new
 
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "flushwork"
@@ -97,3 +98,11 @@ def test_the_glossary_has_every_word_that_was_renamed() -> None:
     assert [
         old for old, now in rows.items() if not re.search(rf"`{old}`[^|]*\| `{now}`", told)
     ] == []
+
+
+def test_no_line_for_an_editor_stands_in_files_people_read(tmp_path: Path) -> None:
+    new(tmp_path / "job")
+    files = [*(ROOT / "examples").rglob("*.yaml"), *(tmp_path / "job").rglob("*.yaml")]
+    assert len(files) >= 8
+    for file in files:
+        assert "language-server" not in file.read_text("utf-8"), file

@@ -24,7 +24,11 @@ from flushwork.book.pdf import pdf_bytes
 from flushwork.built import Build
 from flushwork.cli.main import run
 from flushwork.core.findings import Finding, Severity
+from flushwork.core.units import System
+from flushwork.core.units.shown import Units, shown
+from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import build
+from flushwork.usecases.explain import catalogue, finding_data
 from flushwork.usecases.odds import no_return
 from flushwork.usecases.plan import cost, plan_files
 from tests.bench.conftest import HOST, ask_app, noon
@@ -39,36 +43,62 @@ METRIC = re.compile(
 INCH = re.compile(
     rf"{FIGURE}(?:in|oz|lbf|psi|ft|lb)(?![\w-]|\s(?:\d|a\b|all\b|each\b|the\b))|°F|\bdegF\b|fl oz"
 )
-COMMANDS = ("check", "stages", "plan", "bits", "odds", "no-return")
+COMMANDS: dict[str, tuple[str, ...]] = {
+    "check": (), "stages": (), "plan": (), "bits": (), "odds": (), "no-return": (),
+    "build": (),
+    "vary": ("allowances.overfill", "1/64 in"),
+}  # fmt: skip
+EXPLAINED = ("batch-below-tools", "wood-between-too-thin")
+OF_UNITS = ("svg-", "dxf-", "day-log-air-odd")
+"""Findings about the units of a drawing or a reading: they name all there are."""
+READ = re.compile(r"(?<= )(?:alt|title|aria-label|placeholder)=\"([^\"]*)\"")
 
 
 def words_of(page: str) -> str:
-    """Return what is read of a page or a drawing: its words, none of its code."""
+    """Return what is read or heard of a page or a drawing: its words, none of its code."""
     page = re.sub(r"<(style|script|textarea)\b.*?</\1>", "", page, flags=re.DOTALL)
-    return html.unescape(re.sub(r"<[^>]*>", "\n", page))
+    heard = "\n".join(READ.findall(page))
+    return html.unescape(re.sub(r"<[^>]*>", "\n", page) + heard)
 
 
 def book_of(made: Build) -> dict[str, str]:
     risk = no_return(made)
     view = book_view(made, {}, TODAY, costs=cost(made), risk=risk)
-    pdf = PdfReader(io.BytesIO(pdf_bytes(view, "full")))
+    pdf, short = (PdfReader(io.BytesIO(pdf_bytes(view, length))) for length in ("full", "short"))
     box = pdf.pages[0].mediabox
     return {
         "book": words_of(html_text(view)),
         "printed book": "\n".join(page.extract_text() for page in pdf.pages),
+        "short book": "\n".join(page.extract_text() for page in short.pages),
         "paper": f"{float(box.width) / 72:.2f} by {float(box.height) / 72:.2f}",
     }
 
 
+def dated_of(made: Build) -> Build:
+    """Return a build whose days have dates, so that they make a calendar."""
+    plan = made.schedule
+    assert plan is not None
+    return replace(made, schedule=replace(plan, days=replace(plan.days, first=TODAY, dated=True)))
+
+
 def files_of(made: Build) -> dict[str, str]:
-    dated = replace(made, schedule=made.schedule)
     found: dict[str, str] = {}
-    for name, data in plan_files(dated, TODAY).items():
+    plans = plan_files(dated_of(made), TODAY)
+    assert any(name.endswith(".ics") for name in plans)
+    for name, data in plans.items():
         if name.endswith(".pdf"):
             pages = PdfReader(io.BytesIO(data)).pages
             found[name] = "\n".join(page.extract_text() for page in pages)
         elif not name.endswith(".json"):
             found[name] = data.decode()
+    for finding in made.findings:
+        told = finding_data(finding, made.job.shop.reads)
+        found[f"check.json, {finding.code}"] = f"{told['message']} {told['remedy']}"
+    text = resolved_text(made.job)
+    # what a value is by default may be a round figure in one unit only
+    found["resolved-job.yaml"] = "\n".join(
+        line for line in text.splitlines() if not line.endswith("# default")
+    )
     for file in made.gcode_files:
         found[file.file_name] = "\n".join(re.findall(r"\(.*\)", file.text))
     return found
@@ -96,6 +126,11 @@ def pages_of(made: Build, path: Path) -> dict[str, str]:
         assert answer.status_code == 200, answer.text
         found[address] = words_of(answer.text)
     found["/standing"] = ask_app(app, "GET", "/standing").text
+    form = ask_app(app, "POST", "/form", json={"text": text}).json()
+    found["/form"] = "\n".join(
+        each["otherwise"] for group in form["groups"] for each in group["fields"]
+    )
+    assert len(found["/form"]) > 9
     return found
 
 
@@ -108,14 +143,18 @@ def commands_of(made: Build, path: Path, patch: pytest.MonkeyPatch, capsys: Any)
         if name.startswith("flushwork.") and getattr(module, "build", None) is build:
             patch.setattr(module, "build", lambda *_args, **_named: made)
     found = {}
-    for command in COMMANDS:
-        patch.setattr(sys, "argv", ["flushwork", command, str(path)])
+    patch.setattr("flushwork.usecases.write.write_folder", lambda *_args, **_named: None)
+    asked = {name: (name, str(path), *more) for name, more in COMMANDS.items()}
+    asked |= {f"explain {code}": ("explain", code, str(path)) for code in EXPLAINED}
+    for name, words in asked.items():
+        patch.setattr(sys, "argv", ["flushwork", *words])
         with pytest.raises(SystemExit):
             run()
         told = capsys.readouterr()
         assert "Usage" not in told.err, told.err
-        assert told.out, command
-        found[command] = told.out.replace(str(path), "")
+        assert "no finding called" not in told.err, told.err
+        assert told.out, name
+        found[name] = f"{told.out}\n{told.err}".replace(str(path), "").replace(str(path.parent), "")
     return found
 
 
@@ -144,6 +183,17 @@ def test_an_inch_shop_reads_nothing_metric(
     assert not left(found, METRIC), "\n".join(left(found, METRIC))
     for name in ("book", "printed book", "/", "/machine", "/standing", "bits"):
         assert INCH.search(found[name]), name
+
+
+def test_every_entry_is_explained_in_the_units_of_the_shop() -> None:
+    units = Units(System.INCH, ounces=True, fluid_ounces=True)
+    told = {
+        code: shown(f"{entry.cause} {entry.sum} {entry.remedy} {entry.source}", units)
+        for code, entry in catalogue().items()
+        if not code.startswith(OF_UNITS)
+    }
+    assert len(told) > 100
+    assert not left(told, METRIC), "\n".join(left(told, METRIC))
 
 
 def test_a_metric_shop_reads_no_inches(

@@ -12,7 +12,7 @@ from pathlib import Path
 from flushwork.cli.output import Console
 from flushwork.core.findings import Finding, Severity
 from flushwork.core.units import System
-from flushwork.core.units.shown import shown
+from flushwork.core.units.shown import Units, shown
 from flushwork.core.words import plural
 from flushwork.pipeline import build
 from flushwork.usecases.bits_and_stock import (
@@ -38,7 +38,9 @@ def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
     """Print what the check tells for each value of a key."""
     outcomes = sweep(path, key, values, console.progress)
     if console.as_json:
-        console.data({"key": key, "outcomes": [_outcome_data(item) for item in outcomes]})
+        console.data(
+            {"key": key, "outcomes": [_outcome_data(item, console.units) for item in outcomes]}
+        )
         return
     console.units = load(path).shop.reads
     seen = dict.fromkeys(
@@ -65,16 +67,16 @@ def _figure(finding: Finding) -> str:
     measure = finding.measure
     if measure is None:
         return finding.severity.value
-    limit = "" if measure.limit is None else f" (limit {measure.limit:.2f})"
+    limit = "" if measure.limit is None else f" (limit {measure.limit:.2f} {measure.unit})"
     return f"{finding.severity.value}, {measure.name} {measure.value:.2f} {measure.unit}{limit}"
 
 
-def _outcome_data(outcome: Outcome) -> dict[str, object]:
+def _outcome_data(outcome: Outcome, units: Units) -> dict[str, object]:
     return {
         "value": outcome.value,
         "must fix": len(outcome.of(Severity.MUST_FIX)),
         "warning": len(outcome.of(Severity.WARNING)),
-        "findings": [finding_data(item) for item in outcome.findings],
+        "findings": [finding_data(item, units) for item in outcome.findings],
     }
 
 
@@ -86,7 +88,7 @@ def fixes(path: Path, console: Console) -> None:
             {
                 "fixes": [
                     {
-                        "finding": finding_data(item.finding),
+                        "finding": finding_data(item.finding, console.units),
                         "fix": item.fix and _fix_data(item.fix),
                         "why not": item.why,
                         "figure": figure

@@ -183,10 +183,17 @@ def bits(job: JobPath, as_json: AsJson = False) -> None:
 @app.command()
 def explain(
     code: Annotated[str, typer.Argument(help="The code of a finding, as the check prints it.")],
+    job: Annotated[
+        Path | None, typer.Argument(help="A job file, for the units of its shop.", metavar="[JOB]")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Explain a finding: cause, sum, remedy and source."""
+    from flushwork.usecases.jobs import load  # noqa: PLC0415
+
     console = Console(as_json=as_json)
+    if job is not None:
+        console.units = load(job).shop.reads
     entry = explain_code(code)
     if entry is None:
         close = nearest(code)

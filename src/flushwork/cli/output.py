@@ -82,7 +82,10 @@ class Console:
         """Print why a job cannot be read."""
         if self.as_json:
             self._print_json(
-                {"readable": False, "findings": [finding_data(item) for item in findings]}
+                {
+                    "readable": False,
+                    "findings": [finding_data(item, self.units) for item in findings],
+                }
             )
             return
         for finding in findings:
@@ -96,7 +99,7 @@ class Console:
                 {
                     "readable": True,
                     "ok_to_cut": ok_to_cut,
-                    "findings": [finding_data(item) for item in findings],
+                    "findings": [finding_data(item, self.units) for item in findings],
                     **more,
                 }
             )

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from flushwork.built import Build
 from flushwork.core.findings import Finding, JobRefusedError
+from flushwork.core.units.shown import METRIC, Units
 from flushwork.job.records import sources_of
 from flushwork.pipeline import Progress, build
 from flushwork.runtime.memo import Memo
@@ -51,10 +52,14 @@ def check(
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """What came of a text: all its findings; ``build`` is None where it could not be read."""
+    """What came of a text: all its findings; ``build`` is None where it could not be read.
+
+    ``units`` are those of its shop, as far as they were read.
+    """
 
     findings: tuple[Finding, ...]
     build: Build | None
+    units: Units = METRIC
 
 
 def tried(
@@ -64,8 +69,8 @@ def tried(
     try:
         made = build(path, progress, text=text, memo=memo)
     except JobRefusedError as refused:
-        return Tried(refused.findings, None)
-    return Tried(made.findings, made)
+        return Tried(refused.findings, None, refused.units)
+    return Tried(made.findings, made, made.job.shop.reads)
 
 
 Try = Callable[[str], Tried]

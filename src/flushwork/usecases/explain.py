@@ -6,6 +6,7 @@ from typing import Any
 
 from flushwork.checks.catalogue import CatalogueEntry, catalogue, nearest
 from flushwork.core.findings import Finding
+from flushwork.core.units.shown import METRIC, Units, shown
 
 
 def explain(code: str) -> CatalogueEntry | None:
@@ -16,14 +17,17 @@ def explain(code: str) -> CatalogueEntry | None:
 # ---- Findings as plain data: what ``check.json`` and ``--json`` hold
 
 
-def finding_data(finding: Finding) -> dict[str, Any]:
-    """Return a finding as plain data for JSON."""
+def finding_data(finding: Finding, units: Units = METRIC) -> dict[str, Any]:
+    """Return a finding as plain data for JSON: words in a shop's units, figures metric.
+
+    A figure's unit stands in its key, or beside it as ``unit``.
+    """
     source, place, measure = finding.source, finding.place, finding.measure
     return {
         "code": finding.code,
         "severity": finding.severity.value,
-        "message": finding.message,
-        "remedy": finding.remedy,
+        "message": shown(finding.message, units),
+        "remedy": shown(finding.remedy, units),
         "subject": finding.subject,
         "also": list(finding.also),
         "accepted": finding.accepted,

@@ -97,8 +97,6 @@ def schema(which: str = "job") -> dict[str, Any]:
 
 
 _JOB: Final = """\
-# yaml-language-server: $schema=job.schema.json
-# (for help while you type: flushwork schema job > job.schema.json)
 # A small board: one disc of resin.  Change it, then run: flushwork check job.yaml
 flushwork: 2
 title: {title}
@@ -118,8 +116,6 @@ front:
 """
 
 _SHOP: Final = """\
-# yaml-language-server: $schema=shop.schema.json
-# (for help while you type: flushwork schema shop > shop.schema.json)
 # What your shop has.  Whatever you leave out comes from the packaged starter shop.
 flushwork shop: 2
 name: My shop

@@ -11,6 +11,7 @@ from flushwork.checks.fixes.fix import Fix, Outcome, Question, applied, figure_a
 from flushwork.checks.fixes.propose import ProposedFix, fixes_for, mended, propose, why_not
 from flushwork.checks.odds.variation import CriticalQuantity
 from flushwork.core.findings import Finding, Severity
+from flushwork.core.units.shown import shown
 from flushwork.job.text.change import VaryError, changed
 from flushwork.pipeline import Progress, build
 from flushwork.runtime.memo import Memo
@@ -35,7 +36,7 @@ def vary(
     path = Path(path)
 
     def heard(text: str) -> tuple[Finding, ...]:
-        progress("hear one change")
+        progress("check one change")
         return tried(path, text).findings
 
     return sweep(path.read_text("utf-8"), key, values, heard)
@@ -57,7 +58,7 @@ def square(path: Path, text: str, progress: Progress, memo: Memo) -> Square:
     """Return what a text leads to: findings that stand, the odds of a piece, when it is done."""
     found = tried(path, text, progress, memo)
     if found.build is None:
-        return Square(0, 0, 0.0, "", "", found.findings[0].message)
+        return Square(0, 0, 0.0, "", "", shown(found.findings[0].message, found.units))
     made, outcome = found.build, Outcome("", found.findings)
     plan = made.schedule
     finish = ""
@@ -67,7 +68,11 @@ def square(path: Path, text: str, progress: Progress, memo: Memo) -> Square:
     worst = next(iter((*stops, *warnings)), None)
     piece = odds(made, samples=SQUARE_SAMPLES).piece
     return Square(
-        len(stops), len(warnings), piece, finish, worst.message if worst is not None else ""
+        len(stops),
+        len(warnings),
+        piece,
+        finish,
+        shown(worst.message, found.units) if worst is not None else "",
     )
 
 
@@ -93,7 +98,7 @@ def fix(path: Path | str, progress: Progress = lambda _: None) -> tuple[Offer, .
     held: dict[str, tuple[CriticalQuantity, ...]] = {}
 
     def heard(changed: str) -> tuple[Finding, ...]:
-        progress("hear one change")
+        progress("check one change")
         found = tried(path, changed)
         if found.build is not None:
             held[changed] = quantities(found.build)

@@ -73,10 +73,11 @@ def files_of(made: Build, today: dt.date, book: BookLength = "short") -> dict[st
     pictures = {name: data for some in drawn for name, data in some.items()}
     view = replace(view, pngs=pictures)
     # the typesetter keeps threads of its own, which a copy of this process would wait for in vain
+    reads = made.job.shop.reads
     with run_aside(lambda: html_text(view).encode()) as web_page:
         files = {
             "shop-book.pdf": pdf_bytes(view, book),
-            "check.json": _json([finding_data(item) for item in made.findings]),
+            "check.json": _json([finding_data(item, reads) for item in made.findings]),
             "resolved-job.yaml": resolved_text(made.job).encode(),
             **{f"pictures/{name}.png": data for name, data in pictures.items()},
             **{f"plan/{name}": data for name, data in plans.items()},

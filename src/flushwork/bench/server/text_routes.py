@@ -25,7 +25,7 @@ from flushwork.bench.server.answers import (
     slip_data,
     words,
 )
-from flushwork.core.units.shown import METRIC
+from flushwork.core.units.shown import METRIC, shown_data
 from flushwork.store import ChangedOutsideError, StoreError
 
 if TYPE_CHECKING:
@@ -121,14 +121,20 @@ async def leave(request: Request) -> Response:
     return JSONResponse({})
 
 
+WRITTEN: Final = ("label", "path", "value", "choices", "name")
+"""What a form shows as it is written in the job."""
+
+
 async def form(request: Request) -> Response:
     """Answer with the small form for a text."""
     from flushwork.bench.pages.form_views import form_of  # noqa: PLC0415
 
     sent = await body_of(request)
     snapshot = desk_of(request).status().snapshot
-    bits = tuple(each.name for each in snapshot.made.job.shop.bits) if snapshot else ()
+    shop = snapshot.made.job.shop if snapshot else None
+    bits = tuple(each.name for each in shop.bits) if shop else ()
     groups = await run_in_threadpool(form_of, words(sent, "text"), bits)
+    groups = shown_data(groups, shop.reads if shop else METRIC, WRITTEN)
     return JSONResponse({"groups": [asdict(group) for group in groups]})
 
 

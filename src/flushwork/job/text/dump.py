@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import Any
+from fractions import Fraction
+from typing import Any, Final
 
 from flushwork.core.keys.declare import (
     OMIT,
@@ -18,28 +20,38 @@ from flushwork.core.keys.declare import (
 from flushwork.core.keys.quantities import DECIMALS, Kind, Leaf
 from flushwork.core.keys.tree import Path_
 from flushwork.core.keys.words import quoted
-from flushwork.core.units import Quantity, quantity_text
+from flushwork.core.units import Quantity, System, number_text, quantity_text, read_quantity
+from flushwork.core.units.shown import shown
 from flushwork.job.keys.job import Job
 from flushwork.shelf.working import CM3, GRAMS
+
+_METRIC: Final = re.compile(
+    r"(?<![^\[ ])(?P<figure>-?\d+(?:\.\d+)?) (?P<unit>mm|degC)(?=$|,|\]| x )"
+)
+_OFF_C: Final = 1e-8
+"""A temperature is written to so many degrees, in whatever scale."""
 
 
 def resolved_text(job: Job) -> str:
     """Return the job as YAML that reads back to the same job.
 
+    Lengths and temperatures of an inch shop stand in inches and degF, wherever that is exact.
+
     A line the user's own file does not hold ends in ``# default``; what is chosen later (bits,
     the replay's cell) stands as a comment.  The shelf records behind it follow, each with its
     source.
     """
-    out = _Lines(job.given)
+    reads = job.shop.reads
+    out = _Lines(job.given, inch=reads.system is System.INCH)
     out.lines.append(
         f"# {job.file} as Flushwork understands it; `default` marks what it does not say."
     )
     out.group(job, ())
     out.lines.append("# The shelf behind it:")
-    out.lines.extend(f"# {line}" for line in dict.fromkeys(_shelf(job)))
+    out.lines.extend(f"# {shown(line, reads)}" for line in dict.fromkeys(_shelf(job)))
     if job.shop.on_hand:
         out.lines.append("# On hand:")
-        out.lines.extend(f"# {line}" for line in _on_hand(job))
+        out.lines.extend(f"# {shown(line, reads)}" for line in _on_hand(job))
     return "\n".join(out.lines) + "\n"
 
 
@@ -88,6 +100,7 @@ class _Lines:
 
     given: frozenset[str]
     lines: list[str] = field(default_factory=list)
+    inch: bool = False
 
     def group(self, record: Any, path: Path_) -> None:
         """Write the keys of a record."""
@@ -114,7 +127,9 @@ class _Lines:
                     self.lines[first] = f"{indent[:-2]}- {self.lines[first][len(indent) :]}"
             else:
                 also = any(self.stated((*path, name)) for name in each.also)
-                self.add(here, each.kind.text(each.value), stated=also)
+                text = each.kind.text(each.value)
+                words = isinstance(each.value, str)
+                self.add(here, _in_inches(text) if self.inch and not words else text, stated=also)
 
     def stated(self, path: Path_) -> bool:
         """Whether the user's file holds a key, or a plain value in place of its group."""
@@ -135,6 +150,22 @@ class _Lines:
     def open(self, path: Path_) -> None:
         """Open a group of keys."""
         self.lines.append(f"{_indent(path)}{quoted(str(path[-1]))}:")
+
+
+def _in_inches(text: str) -> str:
+    """Return a value in inches and degF, where each figure then reads back to the very same."""
+
+    def one(found: re.Match[str]) -> str:
+        length, figure = found["unit"] == "mm", Fraction(found["figure"])
+        quantity = Quantity.LENGTH if length else Quantity.TEMPERATURE
+        other = figure / Fraction(254, 10) if length else figure * Fraction(9, 5) + 32
+        told = (
+            f"{number_text(float(other), DECIMALS if length else 6)} {'in' if length else 'degF'}"
+        )
+        off = abs(read_quantity(told, quantity) - read_quantity(found[0], quantity))
+        return told if off <= (0.0 if length else _OFF_C) else found[0]
+
+    return _METRIC.sub(one, text)
 
 
 def _dotted(path: Path_) -> str:
