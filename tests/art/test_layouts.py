@@ -461,6 +461,13 @@ def test_a_job_without_layouts_says_how_to_add_one() -> None:
     assert "`layouts:" in finding.remedy
 
 
+def test_a_layout_may_have_any_name() -> None:
+    face = INLAY.replace("layout: it", "layout: color") % "lines, width: 1 mm"
+    made = job_of(f"{HEAD}layouts: {{color: {{morris: {EVERY['morris']}}}}}\n{face}")
+    assert made.layouts[0].name == "color"
+    assert draw_faces(made)[0].inlays[0].region.area > 1.0
+
+
 def test_a_dial_of_a_whole_turn_has_no_mark_twice_and_counts_right_about() -> None:
     dial = lay(MarkedScale(diameter_mm=100.0, steps=60, long_every=5, mark_mm=3.0))
     assert len(dial.lines["lines"]) == 60

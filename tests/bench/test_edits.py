@@ -303,3 +303,23 @@ def test_changes_together_keep_every_comment_and_every_other_value(
         assert written(changed, steps) == (value or "").strip("[]")
     untouched = {("front", "inlays", "left", "circle"), ("allowances", "sand")}
     assert {written(changed, steps) for steps in untouched} == {"9 mm", "0.2 mm"}
+
+
+def test_the_form_has_the_measures_of_every_layout() -> None:
+    text = """\
+layouts:
+  mill: {morris: {men: 9, size: 150 mm}}
+  edge: {border run: {around: 90 mm x 80 mm, ornament: discs, size: [4 mm, 2 mm], gap: 1 mm}}
+front:
+  inlays:
+    - {name: lines, layout: mill, part: lines, width: 1 mm, at: [2 mm, 3 mm], depth: 1 mm}
+"""
+    groups = {group.name: group for group in form_of(text)}
+    mill = {field.label: field for field in groups["layout mill"].fields}
+    assert {label: field.value for label, field in mill.items()} == {"men": "9", "size": "150 mm"}
+    edge = {field.label: field for field in groups["layout edge"].fields}
+    assert edge["ornament"].choices == ("diamonds", "discs", "bars", "triangles")
+    lines = {field.label: field for field in groups["lines, front"].fields}
+    assert (lines["up"].value, lines["width"].value) == ("3 mm", "1 mm")
+    text = with_path(text, mill["size"].path, "120 mm")
+    assert value_at(text, ("layouts", "mill", "morris", "size")) == "120 mm"

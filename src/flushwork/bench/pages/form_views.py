@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from flushwork.core.findings import JobRefusedError
-from flushwork.core.keys.declare import default_of
+from flushwork.core.keys.declare import choices, declared, default_of
 from flushwork.core.keys.tree import Scalar
-from flushwork.job.records import Inlay, Job, Manner, Placement
+from flushwork.job.records import Inlay, Job, Layout, Manner, Placement
 from flushwork.job.text.located import read_tree
 
 Place = tuple[str | int, ...]
@@ -65,8 +65,11 @@ FROM: Final = (
 )  # fmt: skip
 MANNERS: Final = tuple(each.value for each in Manner)
 PLACED: Final = frozenset(
-    {"svg", "dxf", "picture", "text", "lines", "curve", "circle", "polygon", "rectangle", "ring"}
-)
+    {
+        "svg", "dxf", "picture", "text", "lines", "curve", "circle", "polygon", "rectangle", "ring",
+        "layout",
+    }
+)  # fmt: skip
 """Artwork that is put somewhere; a seam line lies where its inlays meet."""
 
 
@@ -84,6 +87,7 @@ def form_of(text: str, bits: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
     blank = root.get("blank")
     groups.append(_group("blank", blank, ("blank",), {"wood": (), "thickness": ()}))
     groups += [_mix(name, mix) for name, mix in mixes.items()]
+    groups += _layouts(root.get("layouts"))
     for face in ("front", "back"):
         inlays = root[face].get("inlays") if isinstance(root.get(face), dict) else None
         items = inlays if isinstance(inlays, list) else ()
@@ -145,6 +149,18 @@ def _mix(name: str, mix: Any) -> FieldGroup:
             fields.append(_one("share", pigment, (*path, "pigments", index), label=label))
     told = tuple(each for each in fields if each is not None)
     return FieldGroup(f"mix {name}", told, f"mix/{name}")
+
+
+def _layouts(layouts: Any) -> Iterator[FieldGroup]:
+    """Yield the measures of every layout, as far as they are written as plain values."""
+    known = {each.under.name: each for each in choices(Layout) if each.under is not None}
+    for name, layout in layouts.items() if isinstance(layouts, dict) else ():
+        for kind in [each for each in layout if each in known] if isinstance(layout, dict) else ():
+            wanted = {
+                each.name: tuple(getattr(each.kind, "choices", ()))
+                for each in declared(known[kind])
+            }
+            yield _group(f"layout {name}", layout[kind], ("layouts", name, kind), wanted)
 
 
 def _where_and_when(

@@ -118,7 +118,8 @@ DEEPEST: Final = 24
 MOST_BRACKETS: Final = 100
 """Brackets open at once, those in quotes counted in; the parser slows down on thousands."""
 
-MIXES: Final = ("mixes",)
+NAMED: Final = (("mixes",), ("layouts",))
+"""Groups whose keys are names of the user's own."""
 READ_ON: Final = "key-twice"
 """The one slip of this room that the rest can be read in spite of."""
 
@@ -317,7 +318,7 @@ class _Reader:
                 )
                 continue
             key, line = str(key_node.value), key_node.start_mark.line + 1
-            if path != MIXES:  # whose names are the user's own
+            if path not in NAMED:
                 key = AMERICAN.get(key, key)
             if key in lines:
                 self._slip(
