@@ -208,9 +208,16 @@ def test_holes_of_a_track_stand_at_their_pitch_along_every_lane(track: PegTrack)
     for one, other in itertools.pairwise(lanes):
         for first, second in zip(one, other, strict=True):
             assert math.dist(first, second) == pytest.approx(track.lane_mm)
+    for along in (0, 1):  # its zero is the middle of all its holes
+        ways = [place[along] for place in laid.places]
+        assert min(ways) + max(ways) == pytest.approx(0.0, abs=1e-6)
     least = min(track.pitch_mm, track.lane_mm if track.lanes > 1 else math.inf)
     assert nearest_mm(laid.places) >= 0.98 * least
     assert laid.room_mm["track"] == nearest_mm(laid.places)
+    drawn = [LineString(line) for line in laid.lines["lines"]]
+    for left, right in itertools.combinations(drawn, 2):
+        assert left.distance(right) >= laid.room_mm["lines"] - 1e-6
+    assert laid.room_mm["lines"] > 0.0
 
 
 def text_of(**keys: object) -> str:

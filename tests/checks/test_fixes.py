@@ -50,6 +50,13 @@ THINNED = (
     "mixes:\n  thin: {resin: coating epoxy, thinner: {name: ethanol, share: 8 %}, "
     "pigments: [teal flake], bubbles: flame}\n"
 )
+MEN = (
+    "layouts: {mill: {morris: {men: 3, size: 40 mm}}}\n"
+    "front: {holes: [{name: places, layout: mill, diameter: 4 mm, depth: 6 mm}]}\n"
+    "loose parts:\n"
+    "  - {name: men, wood: sugar maple, count: 3, plays on: mill, %s}\n"
+    "  - {name: others, wood: black walnut, count: 3, plays on: mill}\n"
+)
 CASES = {
     "joint-in-fine-inlay": (
         job(
@@ -90,6 +97,9 @@ CASES = {
     "holes-too-close": (job(PEGS % ("4.5 mm", "3.175 mm", "")), "pitch"),
     "peg-tight": (job(PEGS % ("12 mm", "3.05 mm", ", peg: 3.05 mm")), "diameter"),
     "peg-loose": (job(PEGS % ("12 mm", "3.5 mm", ", peg: 3 mm")), "diameter"),
+    "peg-sinks": (job(MEN % "goes in: places, length: 5 mm"), "length"),
+    "loose-parts-crowd": (job(MEN % "across: 22 mm"), "across"),
+    "loose-parts-too-few": (job((MEN % "across: 4 mm").replace("count: 3", "count: 1")), "count"),
     "fill-before-seal": (
         job("sealer: none\n" + FIELD % ("2 mm", "dyed")).replace(
             "mixes:\n", "mixes:\n  dyed: {resin: coating epoxy, pigments: [blue dye]}\n"
@@ -221,3 +231,14 @@ def test_each_code_has_ideas_or_a_reason_why_none_helps() -> None:
     assert sorted(told - set(IDEAS) - set(BY_HAND)) == []
     assert not set(IDEAS) & set(BY_HAND)
     assert set(IDEAS) | set(BY_HAND) <= set(catalogue())
+
+
+@pytest.mark.parametrize("across", ["3.95 mm", "3.4 mm"])
+def test_loose_parts_are_given_back_to_their_holes(tmp_path: Path, across: str) -> None:
+    text, ear = job(MEN % f"goes in: places, across: {across}"), Ear(tmp_path)
+    code = "peg-tight" if across == "3.95 mm" else "peg-loose"
+    assert code in {item.code for item in ear(text)}
+    found = proposed(tmp_path, text, ear, code)[0]
+    assert found.fix is not None
+    assert "loose parts" in str(found.fix)
+    assert code not in {item.code for item in ear(applied(text, found.fix))}

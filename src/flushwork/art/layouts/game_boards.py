@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final
 
+import numpy as np
+import shapely
 from shapely import Polygon
 
 from flushwork.art.contours import rounded_rectangle
@@ -204,30 +207,43 @@ def lay_track(of: PegTrack, _: float = 0.0) -> Laid:
         at += wide if (hole + 1) % of.street == 0 else of.pitch_mm
     run_mm = at - wide / 2.0
     track = Serpentine(of.runs, width, turn_mm, run_mm, tuple(straight), tuple(bend))
-    offsets = steps(of.lanes, of.lane_mm)
+    places = [each for part in _track_holes(of, track).values() for each in part]
+    low, high = np.min(places, axis=0), np.max(places, axis=0)
+    track = replace(track, middle=(float(low[0] + high[0]) / 2.0, float(low[1] + high[1]) / 2.0))
+    holes = _track_holes(of, track)
     counted = track.stations()
     ends = counted[of.street - 1 :: of.street]
-    before = [
-        track.on_run(0, straight[0] - wide - index * of.pitch_mm) for index in range(of.start)
-    ]
-    finish = track.on_run(of.runs - 1, straight[-1] + wide)
-    holes = {
-        "track": _lanes(counted, offsets),
-        "start": _lanes(before, offsets),
-        "finish": (finish.beside(0.0),),
-    }
     outside = -(width / 2.0 + 0.75 * of.pitch_mm)
     numbers = [
         LaidWords(str(number * of.street), end.beside(outside), (-end.left[0], -end.left[1]))
         for number, end in enumerate(ends, start=1)
     ]
     every = [place for part in holes.values() for place in part]
+    lines = _between(counted, of.street, width / 2.0 + min(of.pitch_mm, turn_mm) / 2.0)
+    drawn = shapely.linestrings(lines) if lines else np.empty(0)
+    near = [
+        float(shapely.distance(drawn[step:], drawn[:-step]).min())
+        for step in range(1, min(len(drawn), of.turn_streets + 2))
+    ]
     return Laid(
-        lines={"lines": _between(counted, of.street, width / 2.0 + of.pitch_mm / 2.0)},
+        lines={"lines": lines},
         holes=holes,
         words={"numbers": tuple(numbers)},
-        room_mm={name: nearest_mm(every) for name in holes} | {"lines": wide},
+        room_mm={name: nearest_mm(every) for name in holes} | {"lines": min([wide, *near])},
     )
+
+
+def _track_holes(of: PegTrack, track: Serpentine) -> dict[str, tuple[Point, ...]]:
+    """Return the holes that count, those to start from and the one to finish in."""
+    offsets = steps(of.lanes, of.lane_mm)
+    wide = of.pitch_mm + of.gap_mm
+    first, last = track.straight[0], track.straight[-1]
+    before = [track.on_run(0, first - wide - index * of.pitch_mm) for index in range(of.start)]
+    return {
+        "track": _lanes(track.stations(), offsets),
+        "start": _lanes(before, offsets),
+        "finish": (track.on_run(of.runs - 1, last + wide).beside(0.0),),
+    }
 
 
 def _lanes(stations: list[Station], offsets: list[float]) -> tuple[Point, ...]:

@@ -138,6 +138,7 @@ class Serpentine:
     """A track of straight runs, ``turn_mm`` the radius of the inner lane of its half turns.
 
     ``straight`` are places along a run, ``bend`` angles into a turn; both repeat run by run.
+    ``middle`` is what becomes the zero, from the middle of all runs.
     """
 
     runs: int
@@ -146,6 +147,7 @@ class Serpentine:
     run_mm: float
     straight: tuple[float, ...]
     bend: tuple[float, ...]
+    middle: Point = (0.0, 0.0)
 
     @property
     def apart_mm(self) -> float:
@@ -165,8 +167,8 @@ class Serpentine:
         """Return a place on a straight run; it may lie before its start or beyond its end."""
         way = 1.0 if run % 2 == 0 else -1.0
         return Station(
-            way * (along_mm - self.run_mm / 2.0),
-            (run - (self.runs - 1) / 2.0) * self.apart_mm,
+            way * (along_mm - self.run_mm / 2.0) - self.middle[0],
+            (run - (self.runs - 1) / 2.0) * self.apart_mm - self.middle[1],
             (0.0, way),
         )
 
@@ -176,8 +178,8 @@ class Serpentine:
         out = (way * math.sin(angle_rad), -math.cos(angle_rad))
         middle_y = (run + 1 - self.runs / 2.0) * self.apart_mm
         return Station(
-            way * self.run_mm / 2.0 + radius * out[0],
-            middle_y + radius * out[1],
+            way * self.run_mm / 2.0 + radius * out[0] - self.middle[0],
+            middle_y + radius * out[1] - self.middle[1],
             (-way * out[0], -way * out[1]),
         )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Final
 
 from shapely import MultiPolygon, Point
 from shapely.ops import nearest_points
@@ -24,6 +25,7 @@ from flushwork.checks.fixes.fix import (
     short_mm,
     up,
 )
+from flushwork.core.findings import Subject
 from flushwork.job.records import EdgeShape, GridHoles, Inlay, Placement, StrokeArt
 from flushwork.shelf.items import BitKind
 
@@ -97,8 +99,35 @@ def wider_pitch(asked: Question) -> Iterator[Fix]:
             yield fix(holes_path(asked.job, holes, "diameter"), narrow, 2)
 
 
+MORE_MM: Final = 12.0
+"""So much of a peg is left to take hold of (common practice, no source)."""
+APART_SHARE: Final = 0.8
+"""How wide men are of what their places lie apart (common practice, no source)."""
+
+
+def loose(asked: Question) -> Iterator[Fix]:
+    """Yield loose parts that fit their holes, stand out of them, have room, or are enough."""
+    measure = asked.finding.measure
+    if measure is None or measure.limit is None:
+        return
+    for part in asked.job.loose_parts:
+        if Subject("name", part.name) not in asked.finding.subjects:
+            continue
+        path = ("loose parts", part.name)
+        match asked.finding.code:
+            case "peg-sinks":
+                yield fix((*path, "length"), up(measure.limit + MORE_MM))
+            case "loose-parts-crowd":
+                yield fix((*path, "across"), down(APART_SHARE * measure.limit))
+            case "loose-parts-too-few":
+                yield fix((*path, "count"), str(part.count + int(measure.limit - measure.value)))
+            case _ if part.tip_mm is None:
+                yield fix((*path, "across"), None)
+
+
 def pegs(asked: Question) -> Iterator[Fix]:
-    """Yield holes with the play that is wanted."""
+    """Yield holes with the play that is wanted, or loose parts with it."""
+    yield from loose(asked)
     for holes in asked.holes:
         tight = asked.finding.code == "peg-tight"
         for more in (0.02, 0.0):
@@ -278,6 +307,9 @@ IDEAS: dict[str, Idea] = {
     "holes-too-close": wider_pitch,
     "peg-tight": pegs,
     "peg-loose": pegs,
+    "peg-sinks": loose,
+    "loose-parts-crowd": loose,
+    "loose-parts-too-few": loose,
     "drill-burns": open_bit,
     "hole-bit-too-wide": open_bit,
     "hole-not-flat": open_bit,
