@@ -28,6 +28,8 @@ WARMTH: Final = Measured(Quantity.TEMPERATURE, -60.0, 120.0)
 FILM: Final = length(0.0, 1.0)
 COVERAGE: Final = Measured(Quantity.COVERAGE, 0.5, 200.0)
 MOVEMENT: Final = share(0.0, 0.02)
+CARRIERS: Final = ("water", "spirit", "oil")
+"""What a finish is thinned with, and what moves a dye (common practice, no source)."""
 AS_THE_FILL: Final = "as the fill"
 """The resin of a sealer that is the same as what is poured over it."""
 
@@ -213,6 +215,11 @@ class Pigment(Keyed):
     ] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
+    runs_in: Annotated[
+        tuple[str, ...] | None, Items(OneOf(CARRIERS), 1, 3, or_one=True), Key("[water, spirit]")
+    ] = None
+    """Finishes that carry it on once it has run into bare wood; of what `bleeds`, water and spirit
+    where left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,3 +286,5 @@ class Finish(Keyed):
     covers_m2_l: Annotated[float, COVERAGE, Key("15 m2/l", name="coverage")] = 15.0
     """What a litre of it covers, one thin coat (common practice, no source: 10 to 18 m2, a wiped
     oil up to 30)."""
+    carried_by: Annotated[str | None, OneOf(CARRIERS), Key("water")] = None
+    """What it is thinned with; water where it does not burn, oil where it does, if left out."""

@@ -38,7 +38,7 @@ T = TypeVar("T")
 _WORDS = frozenset(
     (
         *("name", "also", "kind", "source", "pores", "colour", "resin", "grain_colour", "how"),
-        *("locates_by", "of", "classes", "month"),
+        *("locates_by", "carried_by", "of", "classes", "month"),
     )
 )
 

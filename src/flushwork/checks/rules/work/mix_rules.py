@@ -17,7 +17,7 @@ from flushwork.job.records import Manner, Mix
 from flushwork.resin.before_gel import fluid_time_to_gel_s, pot_life_s, viscosity_at_pa_s
 from flushwork.resin.bleed import bleed_mm
 from flushwork.resin.thinned import slower, stays_share, working_resin
-from flushwork.shelf.items import PigmentKind
+from flushwork.shelf.items import Finish, Pigment, PigmentKind
 
 FLAKE_SHARE: Final = 0.1
 """Flakes wider than this share of a line no longer lie flat in it (assumed, 0.05 to 0.15; a
@@ -221,21 +221,47 @@ def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
         )
 
 
+BARRIERS: Final = {
+    "water": "Lay a barrier of dewaxed shellac first, or seal the walls.",
+    "spirit": "Seal the walls, or take a finish that is not thinned with spirit: shellac, thinned "
+    "with it too, is no barrier.",
+    "oil": "Seal the walls, or lay a barrier of dewaxed shellac first.",
+}
+"""What keeps a finish from the dye beneath, by what carries it (common practice, no source)."""
+
+
+def carrier_of(finish: Finish) -> str:
+    """Return what a finish is thinned with, as far as it says."""
+    return finish.carried_by or ("oil" if finish.flammable else "water")
+
+
+def runs_in(pigment: Pigment) -> tuple[str, ...]:
+    """Return what moves a pigment that has run into bare wood; nothing where it does not run."""
+    if not pigment.mobile:
+        return ()
+    return ("water", "spirit") if pigment.runs_in is None else pigment.runs_in
+
+
 def finish_over_dye(build: Build) -> Iterator[Finding]:
-    """Yield a warning for a water-based finish over dyes that water moves."""
+    """Yield a warning for a finish over dyes that what it is carried by moves."""
     plan = build.job.finish
-    if plan is None or plan.finish.flammable or "water" not in plan.finish.name:
+    if plan is None:
         return
-    dyed = [mix for mix in build.job.mixes if mobile(mix)]
+    carrier = carrier_of(plan.finish)
+    dyed = [
+        mix
+        for mix in build.job.mixes
+        if any(carrier in runs_in(part.pigment) for part in mix.pigments)
+    ]
     unsealed = [inlay for inlay in build.job.inlays if not inlay.sealed]
     if not dyed or not unsealed:
         return
     yield Finding(
         code="finish-over-dye",
         severity=Severity.WARNING,
-        message=f"{plan.finish.name.capitalize()} over {dyed[0].name}: water moves dye that has "
-        "run into unsealed wood, and the halo grows.",
-        remedy="Lay a barrier of dewaxed shellac first, and try it on the test strip.",
+        message=f"{plan.finish.name.capitalize()} over {dyed[0].name}: {carrier} moves dye that "
+        "has run into unsealed wood, and the halo grows.",
+        remedy=BARRIERS[carrier] + " Try it on the test strip.",
         subjects=(Subject("mix", dyed[0].name),),
         source=dyed[0].source,
     )
