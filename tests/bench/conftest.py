@@ -6,14 +6,15 @@ import asyncio
 import datetime as dt
 import shutil
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.snapshot import Snapshot
@@ -31,6 +32,10 @@ FLAGS = (
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
     "--enable-unsafe-swiftshader",
 )  # fmt: skip
+
+PATIENCE_MS = 180_000
+"""What a page is waited for at most: a loaded machine is slow; only what fails waits it out."""
+expect.set_options(timeout=PATIENCE_MS)
 
 JOB = """\
 # a lid to try things on: this comment stays
@@ -123,7 +128,7 @@ class Served:
 
         # a daemon: the server ends with the tests
         threading.Thread(target=serve, args=(path, 0, ready, noon), daemon=True).start()
-        assert up.wait(20.0)
+        assert up.wait(PATIENCE_MS / 1000.0)
 
 
 @pytest.fixture(scope="session")
@@ -139,8 +144,21 @@ def browser() -> Iterator[Browser]:
         pytest.skip("no chromium here")
     with sync_playwright() as play:
         started = play.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        yield started
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(started, "new_context", _patient(started.new_context))
+            yield started
         started.close()
+
+
+def _patient(make: Callable[..., BrowserContext]) -> Callable[..., BrowserContext]:
+    """Return what opens contexts whose pages are waited for as long as they need."""
+
+    def opened(**options: Any) -> BrowserContext:
+        context = make(**options)
+        context.set_default_timeout(PATIENCE_MS)
+        return context
+
+    return opened
 
 
 @pytest.fixture(scope="session")
@@ -158,7 +176,7 @@ def page(desk_context: BrowserContext, bench: Served) -> Iterator[Page]:
     opened.on("pageerror", lambda error: amiss.append(str(error)))
     opened.on("dialog", lambda dialog: amiss.append(f"dialog: {dialog.message}"))
     opened.goto(bench.address)
-    opened.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    opened.wait_for_selector("html[data-picture=checked]")
     yield opened
     opened.close()
     assert not amiss
@@ -167,6 +185,14 @@ def page(desk_context: BrowserContext, bench: Served) -> Iterator[Page]:
 def hold(page: Page, key: str) -> None:
     """Take something in hand by its address: a sheet such as ``text``, or ``inlay/front/plate``."""
     page.evaluate("key => bench.hand.hold(key, true)", key)
+
+
+def until(page: Page, holds: Callable[[], bool]) -> None:
+    """Wait until something seen on a page holds."""
+    end_s = time.monotonic() + PATIENCE_MS / 1000.0
+    while not holds():
+        assert time.monotonic() < end_s, "it never came to hold"
+        page.wait_for_timeout(50)
 
 
 def keep(page: Page, name: str) -> None:

@@ -53,7 +53,7 @@ def seen(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
 
 def test_the_checker_finds_nothing(seen: Page, bench: Served) -> None:
     seen.goto(bench.address)
-    seen.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    seen.wait_for_selector("html[data-picture=checked]")
     seen.wait_for_selector(".odds:not(.waiting)", state="attached")
     open_all(seen)
     assert violations(seen) == []
@@ -110,7 +110,7 @@ def test_seeing_and_asking_with_keys_alone(page: Page) -> None:
     tab_to(page, "#variations input")
     page.keyboard.press("ArrowRight")
     # thousands of pieces are drawn by lot: a busy machine takes its time
-    expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
+    expect(page.locator("#steadier")).to_contain_text("of 1000")
 
 
 def test_changing_and_undoing_with_keys_alone(page: Page, bench: Served) -> None:
@@ -140,10 +140,10 @@ def test_working_with_keys_alone(page: Page, bench: Served) -> None:
     taken(page, "days")
     tab_to(page, "#days .step-bar")
     page.keyboard.press("Shift+ArrowRight")
-    expect(page.locator("#days-said")).to_contain_text("So it is done", timeout=90_000)
+    expect(page.locator("#days-said")).to_contain_text("So it is done")
     keep(page, "desk-keys-days")
     page.keyboard.press("Delete")
-    expect(page.locator("#days-said")).to_contain_text("As the job has it", timeout=30_000)
+    expect(page.locator("#days-said")).to_contain_text("As the job has it")
     taken(page, "beside")
     tab_to(page, "#beside a")
     page.keyboard.press("Enter")

@@ -4,17 +4,35 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from tests.bench.conftest import JOB, Served, hold, keep
+from tests.bench.conftest import JOB, Served, hold, keep, until
+
+AT_REST = "() => !bench.board.lively && !bench.board.asked && !bench.board.painter.refining"
+Colour = tuple[int, int, int]
 
 
-def colour_at(page: Page, across: float, down: float) -> tuple[int, int, int]:
+def resin(colour: Colour) -> bool:
+    """Whether it is the resin of the job."""
+    return colour[0] < colour[2]
+
+
+def bare(colour: Colour) -> bool:
+    """Whether it is bare wood."""
+    return colour[0] > colour[2] + 25
+
+
+def painted(page: Page, holds: Callable[[Colour], bool]) -> None:
+    """Wait until the middle of the painted board has a colour: it is painted behind the page."""
+    until(page, lambda: holds(colour_at(page, 0.5, 0.5)))
+
+
+def colour_at(page: Page, across: float, down: float) -> Colour:
     """Return the colour of the painted board at a share of its canvas."""
-    page.wait_for_timeout(450)
     picture = Image.open(io.BytesIO(page.locator("#live").screenshot())).convert("RGB")
     at = (int(picture.width * across), int(picture.height * down))
     red, green, blue = picture.getpixel(at)  # type: ignore[misc]
@@ -23,17 +41,14 @@ def colour_at(page: Page, across: float, down: float) -> tuple[int, int, int]:
 
 def test_the_board_lives(page: Page) -> None:
     keep(page, "desk-head")
-    teal = colour_at(page, 0.5, 0.5)
-    assert teal[0] < teal[2], "resin lies in the middle of the finished board"
+    painted(page, resin)
     page.locator('.shot[data-stage="0"]').click()
-    wood = colour_at(page, 0.5, 0.5)
-    assert wood[0] > wood[2] + 25, "the blank as sawn is bare wood"
+    painted(page, bare)
     expect(page.locator("#stage-title")).to_have_text("The blank as sawn")
     page.locator('.shot[aria-selected="true"]').press("End")
     expect(page.locator("#stage-title")).to_contain_text("Finish")
     page.click("#turn")
-    back = colour_at(page, 0.5, 0.5)
-    assert back[0] > back[2] + 25, "the back is bare wood"
+    painted(page, bare)
     page.click("#turn")
     page.click("#tilt")
     page.wait_for_timeout(600)
@@ -47,15 +62,18 @@ def test_light_makes_flakes_flash(page: Page) -> None:
     box = page.locator("#live").bounding_box()
     assert box is not None
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-    shots = []
-    for dx in (-250, 0):
+
+    def light_from(dx: float) -> None:
         page.mouse.move(x + dx, y)
         page.mouse.down()
         page.mouse.move(x + dx + 1, y)
         page.mouse.up()
-        page.wait_for_timeout(450)
-        shots.append(page.locator("#live").screenshot())
-    assert shots[0] != shots[1]
+        page.wait_for_function(AT_REST)
+
+    light_from(-250)
+    first = page.locator("#live").screenshot()
+    light_from(0)
+    until(page, lambda: page.locator("#live").screenshot() != first)
     keep(page, "desk-light")
 
 
@@ -91,7 +109,7 @@ def test_change_and_see(page: Page, bench: Served) -> None:
     keep(page, "desk-slip")
     area.fill(JOB.replace("pieces: 2", "pieces: 3"))
     expect(page.locator("#slips li")).to_have_count(0)
-    expect(page.locator("#head .caps")).to_contain_text("3 pieces", timeout=60_000)
+    expect(page.locator("#head .caps")).to_contain_text("3 pieces")
     assert bench.path.read_text("utf-8") == JOB
     area.press("Control+s")
     expect(page.locator("#text-state")).to_have_text("Saved.")
@@ -112,7 +130,7 @@ def test_small_forms_change_the_text(page: Page, bench: Served) -> None:
     depth.press("Enter")
     expect(page.locator("#small-said")).to_contain_text("2 mm before, 1.5 mm now")
     expect(area).to_have_value(JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
-    expect(page.locator("#cuts .figures").first).to_contain_text("1.70 mm", timeout=60_000)
+    expect(page.locator("#cuts .figures").first).to_contain_text("1.70 mm")
     keep(page, "desk-forms")
     page.click("#revert")
     expect(depth).to_have_value("2 mm")
@@ -147,7 +165,7 @@ def test_an_outside_edit_is_never_overwritten_unasked(page: Page, bench: Served)
     expect(area).to_have_value(JOB)
     area.fill(f"{JOB}# mine\n")
     bench.path.write_text(f"{JOB}# theirs\n", encoding="utf-8")
-    expect(page.locator("#conflict")).to_be_visible(timeout=10_000)
+    expect(page.locator("#conflict")).to_be_visible()
     keep(page, "desk-conflict")
     assert bench.path.read_text("utf-8") == f"{JOB}# theirs\n"
     page.click("#take")
@@ -192,10 +210,8 @@ def test_keys_alone_reach_everything(page: Page) -> None:
 
 def test_without_webgl_there_are_still_pictures(page: Page, bench: Served) -> None:
     page.goto(f"{bench.address}?still")
-    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
-    page.wait_for_timeout(2500)
-    teal = colour_at(page, 0.5, 0.5)
-    assert teal[0] < teal[2]
+    page.wait_for_selector("html[data-picture=checked]")
+    painted(page, resin)
     expect(page.locator("#tilt")).to_be_disabled()
     keep(page, "desk-still")
 
@@ -203,7 +219,7 @@ def test_without_webgl_there_are_still_pictures(page: Page, bench: Served) -> No
 def test_inches_and_the_dark_page(page: Page, bench: Served) -> None:
     page.click("#inch")
     page.wait_for_url("**/?units=inch")
-    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]")
     expect(page.locator("#inch")).to_be_checked()
     expect(page.locator("#head .lead")).to_contain_text(" in. ")
     page.click('button[data-mode="section"]')
@@ -222,7 +238,7 @@ def test_the_page_fits_a_phone(browser: Browser, bench: Served) -> None:
     )
     phone = context.new_page()
     phone.goto(bench.address)
-    phone.wait_for_selector("html[data-picture=checked]", timeout=60_000)
+    phone.wait_for_selector("html[data-picture=checked]")
     keep(phone, "phone-head")
     phone.wait_for_timeout(500)
     keep(phone, "phone-board")
@@ -243,7 +259,7 @@ def test_a_closed_bench_loses_nothing(browser: Browser, tmp_path: Path) -> None:
     hold(page, "text")
     context.set_offline(True)
     page.locator("#job").fill(f"{JOB}# typed while away\n")
-    expect(page.locator("#work")).to_contain_text("closed", timeout=10_000)
+    expect(page.locator("#work")).to_contain_text("closed")
     context.set_offline(False)
     page.reload()
     expect(page.locator("#job")).to_have_value(f"{JOB}# typed while away\n")

@@ -35,7 +35,7 @@ def thin(browser: Browser, tmp_path: Path) -> Iterator[tuple[Page, Path]]:
     context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
     page = context.new_page()
     page.goto(served.address)
-    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]")
     yield page, path
     context.close()
 
@@ -65,13 +65,13 @@ def test_sliders_stay_and_are_answered_for_the_job_as_it_is_changed(page: Page) 
     page.wait_for_selector(".odds:not(.waiting)", state="attached")
     slider, rows = page.locator("#variations input[name=measuring]"), page.locator("#outcomes li")
     slider.fill("1.5")
-    expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
+    expect(page.locator("#steadier")).to_contain_text("of 1000")
     expect(rows).to_have_count(3)
     hold(page, "text")
     page.locator("#job").fill(JOB.replace("pieces: 2", "pieces: 4"))
-    expect(rows).to_have_count(5, timeout=60_000)
+    expect(rows).to_have_count(5)
     hold(page, "odds")
-    page.wait_for_selector(".odds:not(.waiting)", timeout=60_000)
+    page.wait_for_selector(".odds:not(.waiting)")
     expect(slider).to_have_value("1.5")
     told = page.evaluate(
         "fetch(`/asking/${bench.generation}/odds`, { method: 'POST',"
@@ -79,12 +79,12 @@ def test_sliders_stay_and_are_answered_for_the_job_as_it_is_changed(page: Page) 
         " body: JSON.stringify({ scales: { measuring: 2 ** 1.5 } }) }).then((a) => a.json())"
     )
     said = f"So {told['piece'] * 1000:.0f} of 1000"
-    expect(page.locator("#steadier")).to_contain_text(said, timeout=30_000)
+    expect(page.locator("#steadier")).to_contain_text(said)
     page.locator("#unsaved-drop").click()
-    expect(rows).to_have_count(3, timeout=60_000)
-    expect(page.locator("#steadier")).to_contain_text("of 1000", timeout=30_000)
+    expect(rows).to_have_count(3)
+    expect(page.locator("#steadier")).to_contain_text("of 1000")
     page.click("#steady-back")
-    expect(page.locator("#steadier")).to_have_text("", timeout=30_000)
+    expect(page.locator("#steadier")).to_have_text("")
 
 
 def test_two_keys_against_each_other(page: Page) -> None:
@@ -94,7 +94,7 @@ def test_two_keys_against_each_other(page: Page) -> None:
     across.fill("front.inlays.plate.depth")
     across.press("Tab")
     values = page.locator("#sweep [name=across-values]")
-    expect(values).to_have_value("1.2 mm, 1.6 mm, 2 mm, 2.4 mm, 2.8 mm", timeout=30_000)
+    expect(values).to_have_value("1.2 mm, 1.6 mm, 2 mm, 2.4 mm, 2.8 mm")
     values.fill("1.6 mm, 2 mm")
     up = page.locator("#sweep [name=up]")
     up.fill("pieces")
@@ -104,7 +104,7 @@ def test_two_keys_against_each_other(page: Page) -> None:
     more.fill("1, 2")
     expect(more).to_have_value("1, 2")
     page.locator("#sweep button[type=submit]").click()
-    expect(page.locator("#sweep-state")).to_have_text("4 of 4 worked out.", timeout=90_000)
+    expect(page.locator("#sweep-state")).to_have_text("4 of 4 worked out.")
     expect(page.locator(".square.best")).to_have_count(1)
     page.locator("#sweep-box").evaluate("e => e.scrollIntoView()")
     keep(page, "desk-sweep")
@@ -117,8 +117,7 @@ def look_for(page: Page, words: str) -> Locator:
     """Press the button of the finding with these words in it; return the finding."""
     hold(page, "check")
     finding = page.locator("#check .finding", has=page.locator("h4", has_text=words)).first
-    finding.locator(".look").focus()
-    page.keyboard.press("Enter")
+    finding.locator(".look").press("Enter")
     return finding
 
 
@@ -127,7 +126,7 @@ def test_a_fix_is_looked_for_found_tried_written_and_undone(thin: tuple[Page, Pa
     page, path = thin
     finding = look_for(page, THIN)
     expect(finding.locator(".said")).to_have_attribute("aria-live", "polite")
-    expect(finding.locator(".said")).to_contain_text("found: the finding goes", timeout=60_000)
+    expect(finding.locator(".said")).to_contain_text("found: the finding goes")
     expect(finding.locator(".look")).to_be_focused()
     expect(finding.locator(".look")).to_have_text("Look for a fix")
     form = finding.locator("form.try").first
@@ -143,14 +142,14 @@ def test_a_fix_is_looked_for_found_tried_written_and_undone(thin: tuple[Page, Pa
     form.locator("button").focus()
     page.keyboard.press("Enter")
     expect(page.locator("#trial-what")).to_contain_text("5 mm before")
-    expect(page.locator("#trial-told .gone").first).to_be_visible(timeout=60_000)
+    expect(page.locator("#trial-told .gone").first).to_be_visible()
     expect(page.locator("#trial-told .fresh")).to_have_count(0)
     expect(page.locator("#check h4", has_text=THIN)).to_have_count(0)
     assert path.read_text("utf-8") == DEEP, "tried only"
     page.locator("#trial").evaluate("e => e.scrollIntoView({block: 'end'})")
     keep(page, "desk-trial")
     page.click("#trial-write")
-    expect(page.locator("#trial-what")).to_contain_text("written", timeout=30_000)
+    expect(page.locator("#trial-what")).to_contain_text("written")
     changed = path.read_text("utf-8").splitlines()
     differ = [one for one, other in zip(DEEP.splitlines(), changed, strict=True) if one != other]
     assert len(differ) == 1
@@ -163,27 +162,27 @@ def test_a_fix_is_looked_for_found_tried_written_and_undone(thin: tuple[Page, Pa
 def test_a_fix_is_put_back_and_one_that_there_is_not_is_told(thin: tuple[Page, Path]) -> None:
     page, path = thin
     finding = look_for(page, THIN)
-    finding.locator("form.try button").first.click(timeout=60_000)
+    finding.locator("form.try button").first.click()
     expect(page.locator("#trial")).to_be_visible()
     page.click("#trial-back")
     expect(page.locator("#trial")).to_be_hidden()
     expect(page.locator("#job")).to_have_value(DEEP)
     assert path.read_text("utf-8") == DEEP
     again = page.locator("#check .finding", has=page.locator("h4", has_text=THIN)).first
-    expect(again.locator("form.try").first).to_contain_text("now 5 mm", timeout=60_000)
+    expect(again.locator("form.try").first).to_contain_text("now 5 mm")
     answer = re.compile("finding|ways|buy")
     flakes = look_for(page, NO_FIX)
-    expect(flakes.locator(".said")).to_contain_text(answer, timeout=60_000)
+    expect(flakes.locator(".said")).to_contain_text(answer)
     expect(flakes.locator("form.try")).to_have_count(0)
 
 
 def test_an_answer_outlives_the_page_being_drawn_again(thin: tuple[Page, Path]) -> None:
     page, _ = thin
     flakes, answer = look_for(page, NO_FIX), re.compile("finding|ways|buy")
-    expect(flakes.locator(".said")).to_contain_text(answer, timeout=60_000)
+    expect(flakes.locator(".said")).to_contain_text(answer)
     page.evaluate("document.querySelector('#check .said').textContent = ''")
     page.evaluate("bench.take(bench.generation)")
-    expect(flakes.locator(".said")).to_contain_text(answer, timeout=60_000)
+    expect(flakes.locator(".said")).to_contain_text(answer)
 
 
 def test_a_search_is_left_and_the_bench_that_is_gone_is_told(thin: tuple[Page, Path]) -> None:
@@ -192,7 +191,7 @@ def test_a_search_is_left_and_the_bench_that_is_gone_is_told(thin: tuple[Page, P
     finding = look_for(page, THIN)
     expect(finding.locator(".said")).to_have_text("Looking …")
     expect(finding.locator(".look")).to_have_text("Stop looking")
-    page.keyboard.press("Enter")
+    finding.locator(".look").press("Enter")
     expect(finding.locator(".said")).to_have_text("The search was left.")
     expect(finding.locator(".look")).to_have_text("Look for a fix")
     page.unroute("**/asking/*/fix")
@@ -211,10 +210,10 @@ def test_fixes_on_a_phone(browser: Browser, tmp_path: Path) -> None:
     )
     phone = context.new_page()
     phone.goto(Served(path).address)
-    phone.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    phone.wait_for_selector("html[data-picture=checked]")
     finding = look_for(phone, THIN)
-    expect(finding.locator("form.try").first).to_be_visible(timeout=60_000)
-    expect(finding.locator(".said")).to_contain_text("found", timeout=60_000)
+    expect(finding.locator("form.try").first).to_be_visible()
+    expect(finding.locator(".said")).to_contain_text("found")
     finding.locator(".fixes").evaluate("e => e.scrollIntoView({block: 'center'})")
     keep(phone, "phone-fixes")
     assert phone.evaluate("document.documentElement.scrollWidth") <= 390
@@ -231,7 +230,7 @@ def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Serve
 
     page.route("**/doing/*/days", keep_back)
     page.goto(bench.address)
-    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]")
     hold(page, "days")
     page.locator("#days .day-head").nth(1).click()
     expect(page.locator("#days-said")).to_have_text("In a moment …")
@@ -241,9 +240,9 @@ def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Serve
         page.wait_for_timeout(100)
     # what is held goes on with it
     page.unroute("**/doing/*/days")
-    expect(page.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
+    expect(page.locator("#days .day-head.off")).to_have_count(1)
     page.click("#as-planned")
-    expect(page.locator("#days .day-head.off")).to_have_count(0, timeout=30_000)
+    expect(page.locator("#days .day-head.off")).to_have_count(0)
 
 
 def test_days_are_dragged_and_taken_into_a_calendar(page: Page) -> None:
@@ -252,7 +251,7 @@ def test_days_are_dragged_and_taken_into_a_calendar(page: Page) -> None:
     page.locator("#chart-frame").evaluate("e => e.scrollIntoView()")
     head = page.locator("#days .day-head").nth(2)
     head.click()
-    expect(page.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
+    expect(page.locator("#days .day-head.off")).to_have_count(1)
     page.locator("#chart-frame").evaluate("e => e.scrollIntoView()")
     box = page.locator("#days .day-head.off").bounding_box()
     beyond = page.locator("#days .day-head").nth(3).bounding_box()
@@ -263,7 +262,7 @@ def test_days_are_dragged_and_taken_into_a_calendar(page: Page) -> None:
     page.mouse.move(box["x"] + 9, beyond["y"] + beyond["height"] / 2, steps=4)
     page.mouse.up()
     moved = page.locator("#days .day-head.off")
-    expect(moved).to_have_attribute("data-day", "3", timeout=30_000)
+    expect(moved).to_have_attribute("data-day", "3")
     page.locator("#chart-frame").evaluate("e => e.scrollIntoView()")
     bar, to = page.locator("#days .step-bar").first, page.locator("#days .day-head").nth(4)
     begin, end = bar.bounding_box(), to.bounding_box()
@@ -273,17 +272,17 @@ def test_days_are_dragged_and_taken_into_a_calendar(page: Page) -> None:
     page.mouse.down()
     page.mouse.move(begin["x"] + 2, end["y"] + end["height"] / 2, steps=5)
     page.mouse.up()
-    expect(page.locator("#days .step-bar.held").first).to_be_visible(timeout=30_000)
+    expect(page.locator("#days .step-bar.held").first).to_be_visible()
     expect(page.locator("#days-said")).to_contain_text("as the job has it")
     keep(page, "desk-days-moved")
     page.locator("#begins").fill("2027-03-01")
     link = page.get_by_role("link", name="Take them into a calendar")
-    expect(link).to_be_visible(timeout=30_000)
+    expect(link).to_be_visible()
     with page.expect_download() as got:
         link.click()
     assert "BEGIN:VEVENT" in got.value.path().read_text("utf-8")
     page.click("#as-planned")
-    expect(page.locator("#days .off")).to_have_count(0, timeout=30_000)
+    expect(page.locator("#days .off")).to_have_count(0)
 
 
 def test_a_phone_comes_in_by_the_code_alone(
@@ -306,7 +305,7 @@ def test_a_phone_comes_in_by_the_code_alone(
     phone.goto(link)
     expect(phone.locator("h1:visible")).to_have_text("Surface the front")
     assert "key" not in phone.url
-    expect(page.locator("#net-words")).to_contain_text("One phone has come in", timeout=10_000)
+    expect(page.locator("#net-words")).to_contain_text("One phone has come in")
     page.click("#net-shut")
     expect(page.locator("#net-off")).to_be_visible()
     context.close()
@@ -318,7 +317,7 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     )
     phone = context.new_page()
     phone.goto(bench.address)
-    phone.wait_for_selector("html[data-picture=checked]", timeout=60_000)
+    phone.wait_for_selector("html[data-picture=checked]")
     phone.wait_for_selector(".odds:not(.waiting)", state="attached")
     phone.locator("#live").tap()
     phone.locator("#turn").tap()
@@ -327,16 +326,16 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     phone.locator("#small summary").tap()
     hold(phone, "setup/1")
     phone.locator("#cuts button.path").first.tap()
-    expect(phone.locator("#remains")).to_contain_text("left", timeout=30_000)
+    expect(phone.locator("#remains")).to_contain_text("left")
     phone.locator("#away").tap()
     hold(phone, "pour/1")
     phone.locator("form.along [name=resin]").first.fill("11.4")
-    expect(phone.locator("form.along output").first).to_contain_text("hardener", timeout=30_000)
+    expect(phone.locator("form.along output").first).to_contain_text("hardener")
     hold(phone, "days")
     phone.locator("#days .day-head").nth(1).tap()
-    expect(phone.locator("#days .day-head.off")).to_have_count(1, timeout=30_000)
+    expect(phone.locator("#days .day-head.off")).to_have_count(1)
     phone.locator("#as-planned").tap()
-    expect(phone.locator("#days .day-head.off")).to_have_count(0, timeout=30_000)
+    expect(phone.locator("#days .day-head.off")).to_have_count(0)
     sheets = ("today", "check", "odds", "text", "cuts", "pours", "days", "wood", "beside")
     for part in (*sheets, "inlay/front/plate", "stage/4", "setup/1", "pour/1"):
         hold(phone, part)

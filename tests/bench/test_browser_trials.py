@@ -32,7 +32,7 @@ def opened(tabs: BrowserContext, own: Served, path: str = "") -> Page:
     page = tabs.new_page()
     page.goto(f"{own.address}{path}")
     if not path:
-        page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+        page.wait_for_selector("html[data-picture=checked]")
         hold(page, "text")
     return page
 
@@ -40,7 +40,7 @@ def opened(tabs: BrowserContext, own: Served, path: str = "") -> Page:
 def tried(page: Page) -> None:
     """Type a change and wait until it is checked."""
     page.locator("#job").fill(TRIED)
-    expect(page.locator("#cuts .figures").first).to_contain_text("1.50 mm", timeout=60_000)
+    expect(page.locator("#cuts .figures").first).to_contain_text("1.50 mm")
 
 
 def test_unsaved_changes_are_said_at_the_top_of_the_page_always(
@@ -50,7 +50,7 @@ def test_unsaved_changes_are_said_at_the_top_of_the_page_always(
     banner = page.locator("#unsaved")
     expect(banner).to_be_hidden()
     page.locator("#job").press_sequentially(" ")
-    expect(banner).to_be_visible(timeout=200)
+    expect(banner).to_be_visible()
     expect(page).to_have_title(re.compile("^Not saved: "))
     tried(page)
     for part in ("today", "check", "pours", "days"):
@@ -67,11 +67,11 @@ def test_unsaved_changes_are_said_at_the_top_of_the_page_always(
     keep(page, "phone-unsaved")
     page.set_viewport_size({"width": 1280, "height": 800})
     page.reload()
-    expect(banner).to_be_visible(timeout=10_000)
-    expect(page.locator("#cuts .figures").first).to_contain_text("1.50 mm", timeout=60_000)
+    expect(banner).to_be_visible()
+    expect(page.locator("#cuts .figures").first).to_contain_text("1.50 mm")
     page.locator("#unsaved-drop").click()
     expect(banner).to_be_hidden()
-    expect(page.locator("#cuts .figures").first).to_contain_text("2.20 mm", timeout=60_000)
+    expect(page.locator("#cuts .figures").first).to_contain_text("2.20 mm")
     expect(page).not_to_have_title(re.compile("^Not saved"))
     page.close()
 
@@ -87,19 +87,19 @@ def test_no_other_page_sees_a_trial_until_it_is_saved(tabs: BrowserContext, own:
     machine.reload()
     expect(machine.locator("main")).not_to_contain_text("\N{MINUS SIGN}1.50")
     expect(machine.locator("#saved")).to_be_hidden()
-    expect(first.locator("a.file").first).to_have_class(re.compile("stale"), timeout=5000)
+    expect(first.locator("a.file").first).to_have_class(re.compile("stale"))
     expect(second.locator("a.file").first).not_to_have_class(re.compile("stale"))
     first.locator("#unsaved-save").click()
     expect(first.locator("#unsaved")).to_be_hidden()
-    expect(second.locator("#job")).to_have_value(TRIED, timeout=10_000)
-    expect(second.locator("#cuts .figures").first).to_contain_text("1.50 mm", timeout=60_000)
-    expect(machine.locator("#saved")).to_contain_text("look again", timeout=10_000)
+    expect(second.locator("#job")).to_have_value(TRIED)
+    expect(second.locator("#cuts .figures").first).to_contain_text("1.50 mm")
+    expect(machine.locator("#saved")).to_contain_text("look again")
     machine.set_viewport_size({"width": 390, "height": 844})
     keep(machine, "phone-saved-anew")
     machine.locator("#look-again").click()
     expect(machine.locator("main")).to_contain_text("\N{MINUS SIGN}1.50")
     first.locator("#undo").click()
-    expect(second.locator("#job")).to_have_value(JOB, timeout=10_000)
+    expect(second.locator("#job")).to_have_value(JOB)
     for each in (first, second, machine):
         each.close()
 
@@ -109,10 +109,10 @@ def test_a_verdict_is_none_while_the_text_cannot_be_read(tabs: BrowserContext, o
     verdict = page.locator("#head .verdict")
     before = verdict.inner_text()
     page.locator("#job").fill(JOB.replace("depth: 2 mm", "depth: 2"))
-    expect(verdict).to_contain_text("Not checked", timeout=10_000)
+    expect(verdict).to_contain_text("Not checked")
     keep(page, "desk-not-checked")
     page.locator("#unsaved-drop").click()
-    expect(verdict).to_have_text(before, timeout=10_000, use_inner_text=True)
+    expect(verdict).to_have_text(before, use_inner_text=True)
     page.close()
 
 
@@ -123,15 +123,15 @@ def test_an_outside_edit_under_an_unsaved_text_is_a_conflict_and_the_saved_job(
     tried(page)
     theirs = JOB.replace("pieces: 2", "pieces: 4")
     own.path.write_text(theirs, encoding="utf-8")
-    expect(page.locator("#conflict")).to_be_visible(timeout=10_000)
+    expect(page.locator("#conflict")).to_be_visible()
     fresh = opened(tabs, own)
-    expect(fresh.locator("#head .caps")).to_contain_text("4 pieces", timeout=60_000)
+    expect(fresh.locator("#head .caps")).to_contain_text("4 pieces")
     fresh.close()
     expect(page.locator("#job")).to_have_value(TRIED)
     page.locator("#take").click()
     expect(page.locator("#job")).to_have_value(theirs)
     expect(page.locator("#unsaved")).to_be_hidden()
-    expect(page.locator("#head .caps")).to_contain_text("4 pieces", timeout=60_000)
+    expect(page.locator("#head .caps")).to_contain_text("4 pieces")
     expect(page.locator("#conflict")).to_be_hidden()
     page.locator("#undo").click()
     expect(page.locator("#job")).to_have_value(JOB)

@@ -160,9 +160,7 @@ def test_a_step_asks_for_nothing_by_hue_alone(page: Page) -> None:
     page.emulate_media(media="print")
     assert page.locator("#strip").is_hidden()
     folded = page.locator(".no-return-at details")
-    expect(folded.first).to_be_attached(
-        timeout=30_000
-    )  # the points of no return come behind the check
+    expect(folded.first).to_be_attached()  # the points of no return come behind the check
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     printed = page.locator("#printed")
     expect(printed).to_be_visible()

@@ -11,12 +11,11 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from tests.bench.conftest import Served, keep
-from tests.bench.test_browser import colour_at
+from tests.bench.test_browser import AT_REST, bare, painted, resin
 
 CUT, FILLED, LAST = 4, 6, 12
 """Stages of the lid: its pocket stands open; it is filled; all is done."""
 
-AT_REST = "() => !bench.board.lively && !bench.board.asked && !bench.board.painter.refining"
 PICTURE = """(name) => {
   const { canvas, painter: { gl } } = bench.board;
   const at = new Uint8Array(canvas.width * canvas.height * 4);
@@ -109,7 +108,7 @@ def slow(desk_context: BrowserContext, bench: Served) -> Iterator[tuple[Page, He
     )
     page.route("**/tiles", held.take)
     page.goto(bench.address)
-    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]")
     held.holding = True
     yield page, held
     held.let_go()
@@ -148,7 +147,7 @@ def test_a_question_that_failed_is_asked_again(slow: tuple[Page, Held]) -> None:
     refused = held.routes.pop(0)
     refused.abort()
     held.let_go()
-    page.wait_for_function("() => bench.board.painter.behind === null", timeout=10_000)
+    page.wait_for_function("() => bench.board.painter.behind === null")
     rested(page, "cut")
     assert apart(page, "cut", "done") > 0.1
 
@@ -176,20 +175,17 @@ def test_lost_graphics_leave_still_pictures_until_they_come_back(page: Page) -> 
     expect(page.locator("#no-live")).to_contain_text("still pictures for now")
     expect(page.locator("#tilt")).to_be_disabled()
     expect(page.locator("#tilt")).to_have_attribute("aria-pressed", "false")
-    page.wait_for_function("() => bench.board.painter.behind === null", timeout=30_000)
-    teal = colour_at(page, 0.5, 0.5)
-    assert teal[0] < teal[2], "resin in the middle of the finished board"
+    page.wait_for_function("() => bench.board.painter.behind === null")
+    painted(page, resin)
     keep(page, "desk-lost")
     page.locator('.shot[data-stage="0"]').click()
-    page.wait_for_function("() => bench.board.painter.behind === null", timeout=30_000)
-    wood = colour_at(page, 0.5, 0.5)
-    assert wood[0] > wood[2] + 25, "the blank as sawn is bare wood"
+    page.wait_for_function("() => bench.board.painter.behind === null")
+    painted(page, bare)
     page.evaluate("window.ending.restoreContext()")
     expect(page.locator("#no-live")).to_be_hidden()
     expect(page.locator("#tilt")).to_be_enabled()
     page.locator(f'.shot[data-stage="{LAST}"]').click()
-    teal = colour_at(page, 0.5, 0.5)
-    assert teal[0] < teal[2], "live again"
+    painted(page, resin)
     assert not page.evaluate("bench.board.painter.gl.getError()")
     rested(page, "again")
     page.evaluate(WHOLLY)

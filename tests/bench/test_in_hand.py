@@ -250,7 +250,7 @@ def test_what_is_touched_answers_and_back_goes_back(page: Page) -> None:
     page.go_back()
     expect(page.locator("#thing-title")).to_have_text("plate")
     page.reload()
-    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]")
     expect(page.locator("#thing-title")).to_have_text("plate")
     page.locator("#live").focus()
     page.keyboard.press("n")
@@ -268,11 +268,11 @@ def test_a_depth_is_changed_with_the_picture_in_sight(page: Page, bench: Served)
     depth.fill("1.5 mm")
     depth.press("Enter")
     expect(page.locator("#thing output")).to_contain_text("2 mm before, 1.5 mm now")
-    expect(page.locator("#thing .facts")).to_contain_text("1.50 mm below", timeout=60_000)
+    expect(page.locator("#thing .facts")).to_contain_text("1.50 mm below")
     expect(depth).to_have_value("1.5 mm")
     in_sight_together(page)
     page.locator("#unsaved-drop").click()
-    expect(page.locator("#thing .facts")).to_contain_text("2.00 mm below", timeout=60_000)
+    expect(page.locator("#thing .facts")).to_contain_text("2.00 mm below")
     assert bench.path.read_text("utf-8") == before
 
 
@@ -288,12 +288,12 @@ def test_today_hears_of_the_phone(page: Page, browser: Browser, bench: Served) -
     was = box.is_checked()
     box.check() if not was else box.uncheck()
     there = page.locator("#today .tie[data-key='stage/2']").filter(has_text="for 2")
-    expect(there).to_have_count(0 if was else 1, timeout=15_000)
+    expect(there).to_have_count(0 if was else 1)
     same = other.locator('.screen:visible [data-piece="2"]')
-    expect(same).to_be_checked(checked=not was, timeout=15_000)
+    expect(same).to_be_checked(checked=not was)
     keep(page, "hand-today")
     box.uncheck() if not was else box.check()
-    expect(there).to_have_count(1 if was else 0, timeout=15_000)
+    expect(there).to_have_count(1 if was else 0)
     context.close()
 
 
@@ -323,7 +323,7 @@ def test_every_sheet_is_in_sight_beside_the_board_and_can_be_read_by_all(page: P
 
 def test_all_on_one_page_is_there_to_be_read_and_printed(page: Page, bench: Served) -> None:
     page.goto(f"{bench.address}?long")
-    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]")
     for part in (
         "board",
         "section",
@@ -338,7 +338,7 @@ def test_all_on_one_page_is_there_to_be_read_and_printed(page: Page, bench: Serv
     ):
         expect(page.locator(f"#{part}")).to_be_visible()
     page.goto(bench.address)
-    page.wait_for_selector("html[data-picture=checked]", timeout=60_000)
+    page.wait_for_selector("html[data-picture=checked]")
     page.emulate_media(media="print")
     for part in ("board", "section", "check", "cuts", "pours", "days"):
         expect(page.locator(f"#{part}")).to_be_visible()

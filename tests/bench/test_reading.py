@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.film.section_data import section_data
-from tests.bench.conftest import Served, hold, keep
+from tests.bench.conftest import Served, hold, keep, until
 from tests.bench.test_access import violations
 from tests.small_jobs import made as made_of
 
@@ -42,7 +42,7 @@ def rail(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
     opened = context.new_page()
     opened.goto(Served(path).address)
-    opened.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    opened.wait_for_selector("html[data-picture=checked]")
     yield opened
     context.close()
 
@@ -105,14 +105,16 @@ def test_the_board_is_in_sight_at_once_and_every_part_one_press_away(rail: Page)
 def test_pictures_of_findings_are_there_unasked_and_not_drawn_askew(rail: Page) -> None:
     """Paper waits for no picture, so they come by themselves; a long board stays a long board."""
     rail.evaluate("scrollTo(0, 0)")
-    rail.wait_for_timeout(4000)
-    images = rail.evaluate(
-        "[...document.querySelectorAll('#check img')].map(e => [e.complete && e.naturalWidth > 0,"
-        " e.className, getComputedStyle(e).objectFit])"
-    )
-    assert images
-    assert all(there for there, _, _ in images)
-    assert {fit for _, name, fit in images if name == "about"} == {"contain"}
+
+    def images() -> list[tuple[bool, str, str]]:
+        found: list[tuple[bool, str, str]] = rail.evaluate(
+            "[...document.querySelectorAll('#check img')].map(e => [e.complete && "
+            "e.naturalWidth > 0, e.className, getComputedStyle(e).objectFit])"
+        )
+        return found
+
+    until(rail, lambda: bool(images()) and all(there for there, _, _ in images()))
+    assert {fit for _, name, fit in images() if name == "about"} == {"contain"}
 
 
 def test_the_section_lies_under_the_board_while_a_line_is_dragged(rail: Page) -> None:
@@ -144,10 +146,10 @@ def test_a_text_with_a_slip_is_told_wherever_the_page_is_scrolled_to(rail: Page)
     rail.locator("#small > summary").click()
     expect(rail.locator("#small-fields fieldset").first).to_be_visible()
     rail.fill("#job", good.replace("pieces: 2", "pieces: [2"))
-    expect(rail.locator("#work")).to_contain_text("cannot be read as it is (line", timeout=15_000)
+    expect(rail.locator("#work")).to_contain_text("cannot be read as it is (line")
     expect(rail.locator("#small-said")).to_contain_text("once the text can be read")
     rail.fill("#job", good)
-    expect(rail.locator("#work")).to_be_hidden(timeout=30_000)
+    expect(rail.locator("#work")).to_be_hidden()
     expect(rail.locator("#small-said")).not_to_contain_text("once the text")
     rail.locator("#small > summary").click()
 
@@ -158,10 +160,10 @@ def a_fix(rail: Page) -> Locator:
     boxes = rail.locator("#check .fixes")
     for number in range(12):
         # what is being checked anew is drawn anew, and is asked once more
-        expect(rail.locator("#work")).to_be_hidden(timeout=60_000)
+        expect(rail.locator("#work")).to_be_hidden()
         box = boxes.nth(number % boxes.count())
         box.locator(".look").click()
-        expect(box.locator(".look")).to_have_text("Look for a fix", timeout=60_000)
+        expect(box.locator(".look")).to_have_text("Look for a fix")
         if box.locator("form.try").count():
             return box.locator("form.try button").first
         rail.wait_for_timeout(300)
@@ -178,19 +180,19 @@ def test_the_checker_finds_nothing_where_something_is_tried_or_wrong(rail: Page)
             assert violations(rail) == [], (what, shade)
 
     a_fix(rail).click()
-    expect(rail.locator("#trial-told")).to_contain_text("before", timeout=60_000)
+    expect(rail.locator("#trial-told")).to_contain_text("before")
     looked_at("a remedy being tried")
     rail.click("#trial-back")
-    expect(rail.locator("#work")).to_be_hidden(timeout=60_000)
+    expect(rail.locator("#work")).to_be_hidden()
     there = a_fix(rail)
     looked_at("fixes that were found")
     hold(rail, "text")
     rail.fill("#job", good.replace("2 mm", "2", 1))
-    expect(rail.locator("#slips li")).to_contain_text("unit", timeout=15_000)
-    expect(rail.locator("#work")).to_contain_text("cannot be read", timeout=15_000)
+    expect(rail.locator("#slips li")).to_contain_text("unit")
+    expect(rail.locator("#work")).to_contain_text("cannot be read")
     looked_at("a slip")
     rail.context.set_offline(True)
-    expect(rail.locator("#work")).to_contain_text("has been closed", timeout=15_000)
+    expect(rail.locator("#work")).to_contain_text("has been closed")
     hold(rail, "check")
     there.click()
     expect(rail.locator("#trial-told")).to_have_text(
@@ -208,5 +210,5 @@ def test_the_checker_finds_nothing_where_something_is_tried_or_wrong(rail: Page)
     rail.context.set_offline(False)
     hold(rail, "text")
     rail.fill("#job", good)
-    expect(rail.locator("#work")).to_be_hidden(timeout=60_000)
+    expect(rail.locator("#work")).to_be_hidden()
     rail.evaluate("document.documentElement.dataset.shade = ''")

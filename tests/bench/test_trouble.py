@@ -77,7 +77,7 @@ def fresh(browser: Browser) -> Iterator[BrowserContext]:
 
 def checked(page: Page, address: str) -> None:
     page.goto(address)
-    page.wait_for_selector("html[data-picture=checked]", timeout=120_000)
+    page.wait_for_selector("html[data-picture=checked]")
 
 
 def until(page: Page, what: str, timeout_s: float) -> None:
@@ -94,12 +94,12 @@ def stands_still(page: Page, killed: Killed) -> None:
     killed.send(signal.SIGSTOP)
     try:
         page.locator("#job").fill(f"{TYPED}# and on\n")
-        expect(work).to_contain_text("has not answered", timeout=15_000)
+        expect(work).to_contain_text("has not answered")
         expect(work).to_contain_text("what you type is kept")
         expect(page.locator("#live")).to_be_visible()
     finally:
         killed.send(signal.SIGCONT)
-    expect(work).not_to_contain_text("has not answered", timeout=30_000)
+    expect(work).not_to_contain_text("has not answered")
     until(page, "!bench.busy", 60.0)
     expect(page.locator("#job")).to_have_value(f"{TYPED}# and on\n")
 
@@ -133,7 +133,7 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     stands_still(page, killed)
     area.fill(TYPED)
     killed.kill()
-    expect(page.locator("#work")).to_contain_text("closed", timeout=10_000)
+    expect(page.locator("#work")).to_contain_text("closed")
     expect(page.locator("#work")).to_contain_text("What you typed stays here")
     expect(page.locator("#live")).to_be_visible()
     page.locator("#save").click()
@@ -148,7 +148,7 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     expect(area).to_have_value(TYPED)
     killed.start()
     assert killed.address == first, "a bench started again has the address it had"
-    expect(page.locator("#work")).not_to_contain_text("closed", timeout=10_000)
+    expect(page.locator("#work")).not_to_contain_text("closed")
     expect(page.locator("#text-state")).to_have_text("Not saved.")
     until(page, "!bench.busy && bench.generation > 1 && !bench.away", 120.0)
     expect(area).to_have_value(TYPED)
@@ -162,7 +162,7 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     page.locator("#save").click()
     expect(page.locator("#text-state")).to_have_text("Saved.")
     assert killed.path.read_text("utf-8") == TYPED
-    expect(phone.locator("#said")).to_have_text("", timeout=15_000)
+    expect(phone.locator("#said")).to_have_text("")
     log = httpx.get(f"{first}log").json()
     assert "written while the bench was away" in log["notes"].values()
     assert amiss == []
@@ -199,10 +199,10 @@ def test_a_slow_build_says_what_it_does_and_the_picture_before_stays(
     area = page.locator("#job")
     area.fill(JOB.replace("30 mm x 20 mm", "32 mm x 20 mm"))
     work = page.locator("#work")
-    expect(work).to_have_text("Fit the bits …", timeout=10_000)
+    expect(work).to_have_text("Fit the bits …")
     area.press("End")
     area.press_sequentially("# on and on")
-    expect(work).to_contain_text("for 5 seconds now", timeout=20_000)
+    expect(work).to_contain_text("for 5 seconds now")
     expect(work).to_contain_text("The picture in sight is the one before; what you type is kept")
     assert page.evaluate("bench.generation") == before
     expect(page.locator("#live")).to_be_visible()
@@ -222,12 +222,12 @@ def test_a_file_broken_outside_is_told_and_the_picture_stays(
     hold(page, "text")
     area = page.locator("#job")
     path.write_text(JOB.replace("front:", "front: ["), encoding="utf-8")
-    expect(page.locator("#slips li").first).to_contain_text("line", timeout=15_000)
+    expect(page.locator("#slips li").first).to_contain_text("line")
     expect(area).to_have_value(re.compile(r"front: \["))
     assert page.evaluate("bench.generation") == before
     area.fill(f"{path.read_text('utf-8')}# mine\n")
     path.write_bytes(b"\xff\xfe broken")
-    expect(page.locator("#conflict")).to_be_visible(timeout=10_000)
+    expect(page.locator("#conflict")).to_be_visible()
     expect(area).to_have_value(re.compile("# mine"))
     path.unlink()
     page.wait_for_timeout(1800)
