@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from flushwork import checks
@@ -19,7 +22,9 @@ from flushwork.checks.odds.quantities import quantities
 from flushwork.cli.main import app
 from flushwork.core.findings import Finding, JobRefusedError
 from tests.checks.hearing import undated, written
+from tests.many import examples
 from tests.scenarios.texts import job
+from tests.small_jobs import changed
 
 FIELD = "front: {inlays: [{name: field, rectangle: 40 mm x 20 mm, depth: %s, fill: %s}]}\n"
 BACKED = FIELD.rstrip() + "\nback: {inlays: [{name: hill, circle: 18 mm, depth: %s, fill: navy}]}\n"
@@ -165,6 +170,31 @@ def test_a_fix_is_found_that_holds(tmp_path: Path, code: str) -> None:
     after = ear(applied(text, found.fix))
     assert code not in {item.code for item in after if item.subject == finding.subject}
     assert weights(after).items() <= weights(before).items()
+
+
+@settings(max_examples=examples(1), deadline=None)
+@given(
+    st.sampled_from([13.9, 14.4, 15.0, 15.6, 16.5]),
+    st.sampled_from(["overfilled", "scraped flush"]),
+    st.integers(9, 16),
+)
+@example(15.0, "overfilled", 16)
+def test_what_is_sunk_through_is_mended_within_the_deepest_pour(
+    depth_mm: float, how: str, thick_mm: int
+) -> None:
+    """What cuts through is not filled, so how deep its pour would be is told by nobody before."""
+    text = changed("depth: 2 mm", f"how: {how}, depth: {depth_mm - 16 + thick_mm:g} mm")
+    text = text.replace("thickness: 16 mm", f"thickness: {thick_mm} mm").replace("8 mm}", "3 mm}")
+    with tempfile.TemporaryDirectory() as folder:
+        ear = Ear(Path(folder))
+        before = ear(text)
+        was = {item.code for item in before}
+        assert "sanded-away" not in was
+        for found in proposed(Path(folder), text, ear, "floor-through"):
+            assert found.fix is not None, f"{found.tried} tried"
+            after = {item.code for item in ear(applied(text, found.fix))}
+            assert not after & {"floor-through", "below-spoilboard"}
+            assert "pour-too-deep" not in after - was
 
 
 def test_what_is_told_once_of_many_places_is_fixed_at_all_of_them(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from flushwork.checks.fixes.fix import (
     up,
 )
 from flushwork.job.records import Inlay, Manner, MeasuredFrom
+from flushwork.process.rounds import fill_levels_mm, planes_of
 from flushwork.shelf.items import BitKind
 
 LEAST_MM = 0.2
@@ -37,11 +38,29 @@ def shallower(asked: Question) -> Iterator[Fix]:
         yield from _less_deep(asked, asked.inlay, short_mm(asked.finding))
 
 
+def _within_a_pour(asked: Question, inlay: Inlay, less_mm: float) -> Iterator[Fix]:
+    """Yield a depth that its resin may be poured at once, then the lesser change in layers.
+
+    What cuts through is not filled, so that nothing has told yet how deep its pour would be.
+    """
+    planes = planes_of(asked.job.allowances, asked.faces)
+    own = next(each for each in planes if each.face == inlay.face)
+    poured_mm = fill_levels_mm(inlay, asked.job.allowances, own)[-1] - own.floor_mm(inlay)
+    over_mm = poured_mm - inlay.mix.resin.layer_mm
+    if inlay.in_layers or over_mm <= less_mm:
+        return
+    yield from _less_deep(asked, inlay, over_mm)
+    if inlay.depth_mm - less_mm >= LEAST_MM:
+        less = Edit(inlay_path(asked.job, inlay, "depth"), down(inlay.depth_mm - less_mm))
+        yield Fix((less, Edit(inlay_path(asked.job, inlay, "in layers"), "yes")), 1)
+
+
 def wood_between(asked: Question) -> Iterator[Fix]:
     """Yield each of the two a little shallower, both by half, a thicker blank."""
     short = short_mm(asked.finding)
     for inlay in asked.inlays:
         yield from _less_deep(asked, inlay, short)
+        yield from _within_a_pour(asked, inlay, short)
     for holes in asked.holes:
         if not holes.through and holes.depth_mm - short >= LEAST_MM:
             yield fix(holes_path(asked.job, holes, "depth"), down(holes.depth_mm - short))

@@ -259,7 +259,10 @@ def floor_through_blank(build: Build) -> Iterator[Finding]:
             worst_mm = left_mm - stack.worst_mm
             asked_mm = min(build.job.allowances.wood_between_mm, 1.0)
             limit_mm = max(asked_mm, stack.worst_mm)
-            if left_mm > limit_mm or -sunk.floor_mm >= build.job.blank.thickness_mm * 2.0:
+            if (
+                left_mm > limit_mm - ROUNDING_MM
+                or -sunk.floor_mm >= build.job.blank.thickness_mm * 2.0
+            ):
                 continue
             spot = sunk.region.representative_point()
             yield Finding(

@@ -11,6 +11,7 @@ from shapely import MultiPolygon
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.art.regions import many, united
 from flushwork.built import Build
+from flushwork.checks.expected_board import finished_mm, sunk_in
 from flushwork.checks.odds.heights import grooves_of
 from flushwork.colour.kubelka_munk import NEVER_HIDES_MM
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
@@ -96,6 +97,8 @@ def _what_is_left(build: Build, face: DrawnFace, drawn: DrawnInlay) -> Iterator[
     if left is None:
         return
     seen, thin, thinnest_mm = left
+    if seen < SEEN_SHARE and _through(build, face, drawn):
+        return
     if seen < SEEN_SHARE:
         yield _sanded(build, drawn, seen)
         return
@@ -114,6 +117,15 @@ def _what_is_left(build: Build, face: DrawnFace, drawn: DrawnInlay) -> Iterator[
             place=_place(drawn),
             measure=Measure("thickness", thinnest_mm, hides_mm, "mm"),
         )
+
+
+def _through(build: Build, face: DrawnFace, drawn: DrawnInlay) -> bool:
+    """Whether an inlay is sunk right through the finished board: nothing can fill it then."""
+    floor_mm = next(
+        item.floor_mm for item in sunk_in(build, face.name) if item.name == drawn.inlay.name
+    )
+    behind = finished_mm(build, "back" if face.name == "front" else "front")
+    return build.job.blank.thickness_mm + floor_mm + behind <= 0.0
 
 
 @memoized
