@@ -161,6 +161,7 @@ def a_fix(rail: Page) -> Locator:
     for number in range(12):
         # what is being checked anew is drawn anew, and is asked once more
         expect(rail.locator("#work")).to_be_hidden()
+        expect(boxes).not_to_have_count(0)
         box = boxes.nth(number % boxes.count())
         box.locator(".look").click()
         expect(box.locator(".look")).to_have_text("Look for a fix")
