@@ -12,6 +12,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ruamel.yaml import YAML
 from shapely import LineString
 
 from flushwork.art.draw import draw_faces
@@ -34,6 +35,7 @@ from flushwork.job.records import (
     StarHalma,
 )
 from flushwork.job.text.dump import resolved_text
+from tests.job.test_odd_values import ODD, paths_in, put, read_in_words, written
 from tests.many import examples
 
 HEAD = """\
@@ -507,3 +509,43 @@ def test_a_rose_has_its_points_up_and_the_waist_asked_for() -> None:
     # four kites of two triangles: 8 x (50 x 10 x sin 45) / 2
     assert whole.area == pytest.approx(4.0 * 50.0 * 10.0 * math.sin(math.pi / 4.0), rel=1e-5)
     assert [each.words for each in rose.words["letters"]] == ["N", "E", "S", "W"]
+
+
+BOARDS = f"""\
+{HEAD}layouts:
+  wide: {{squares: {{columns: 3, rows: 3, square: [20 mm, 30 mm]}}}}
+  tables: {{pointed board: {EVERY["pointed board"]}}}
+  mill: {{morris: {{men: 3, size: 60 mm, diagonals: yes}}}}
+  pits: {{mancala: {EVERY["mancala"]}}}
+  track: {{peg track: {{lanes: 2, runs: 2, streets: 2, pitch: 6 mm, lane pitch: 8 mm, start: 1}}}}
+  rose: {{compass rose: {{points: 8, diameter: 90 mm, waist: 18 mm}}}}
+  run: {{border run: {{around: 90 mm x 80 mm, ornament: bars, size: 4 mm, gap: 2 mm}}}}
+  fans: {{corner fans: {EVERY["corner fans"]}}}
+  dial: {{scale: {{diameter: 90 mm, steps: 12, long every: 3, mark: 3 mm, sweep: 90 deg}}}}
+front:
+  inlays:
+    - {{name: lines, layout: mill, part: lines, width: 1 mm, ends: flat, depth: 2 mm, fill: dark}}
+    - {{name: marks, layout: track, part: numbers, size: 3 mm, font: sans, depth: 1 mm, fill: dark}}
+    - {{name: words, text: AB, size: 9 mm, align: left, line spacing: 90 %, depth: 1 mm,
+       fill: dark, on arc: {{diameter: 90 mm, angle: 10 deg, tops: inward}}}}
+  holes: [{{name: pegs, layout: track, part: track, diameter: 3 mm, depth: 4 mm}}]
+loose parts:
+  - {{name: men, wood: sugar maple, match: dark, count: 3, spares: 1, shape: peg, across: 4 mm,
+     length: 20 mm, tip: 2 mm, coats: 1, goes in: pegs, plays on: mill, side: near}}
+"""
+
+
+@settings(max_examples=examples(25), deadline=None)
+@given(data=st.data())
+def test_one_odd_value_in_a_layout_is_refused_in_words_or_drawn(data: st.DataObject) -> None:
+    tree = YAML(typ="safe", pure=True).load(BOARDS)
+    mine = ("layouts", "front", "loose parts")
+    place = data.draw(st.sampled_from([each for each in paths_in(tree) if each[0] in mine]))
+    put(tree, place, data.draw(ODD))
+    try:
+        text = written(tree)
+    except Exception:  # noqa: BLE001  (not every odd value can be written as YAML)
+        return
+    with tempfile.TemporaryDirectory() as made:
+        (Path(made) / "job.yaml").write_text(text, "utf-8", errors="replace")
+        read_in_words(Path(made))
