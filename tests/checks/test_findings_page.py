@@ -20,7 +20,8 @@ OTHERS = {
     "clip-path", "fill-opacity", "fill-rule", "left-right", "marker-end", "marker-mid",
     "marker-start", "non-modal", "non-scaling-stroke", "stroke-dasharray", "stroke-linecap",
     "stroke-linejoin", "stroke-miterlimit", "stroke-opacity", "stroke-width", "top-bottom",
-    "vector-effect", "round-over",
+    "vector-effect", "round-over", "auto-start-reverse", "stroke-dashoffset", "mask-type",
+    "transform-origin", "clip-rule",
 }  # fmt: skip
 
 Functions = dict[str, int | None]

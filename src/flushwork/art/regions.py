@@ -229,6 +229,32 @@ def offset(
     )
 
 
+def _mitred(line: BaseGeometry, half_mm: float, limit: float) -> list[Polygon]:
+    """Return what mitres add to the bevelled corners of a line."""
+    points = shapely.get_coordinates(line)
+    if len(points) < 3:
+        return []
+    if line.is_closed:
+        points = np.concatenate([points, points[1:2]])
+    ways = np.diff(points, axis=0)
+    ways /= np.hypot(*ways.T)[:, None]
+    turns = ways[:-1, 0] * ways[1:, 1] - ways[:-1, 1] * ways[1:, 0]
+    # the mitre is 1 / sin(angle / 2) widths long, and the angle is what the turn leaves of a half
+    halves = np.sqrt(np.maximum((1.0 + (ways[:-1] * ways[1:]).sum(axis=1)) / 2.0, 0.0))
+    found: list[Polygon] = []
+    for index in np.flatnonzero((halves * limit >= 1.0) & (np.abs(turns) > _SEEN_TURN)):
+        side = -np.sign(turns[index]) * half_mm
+        outer = [side * np.array([-way[1], way[0]]) for way in ways[index : index + 2]]
+        tip = (outer[0] + outer[1]) / (2.0 * halves[index] ** 2)
+        corner = points[index + 1]
+        found.append(Polygon([corner, corner + outer[0], corner + tip, corner + outer[1]]))
+    return found
+
+
+_SEEN_TURN: Final = 0.02
+"""A turn of a degree or less is a chord of a curve: its mitre adds a ten-thousandth of a width."""
+
+
 def stroked(
     lines: Sequence[BaseGeometry],
     width_mm: float,
@@ -240,7 +266,8 @@ def stroked(
 ) -> MultiPolygon:
     """Return the region that lines of ``width_mm`` cover.
 
-    ``mitre`` is the greatest length of a mitred corner in widths; a sharper one is cut off there.
+    ``mitre`` is the greatest length of a mitred corner in widths; a sharper one is bevelled (SVG 2,
+    section 13.5.5).
     Points at bends that the tolerance allows to leave out are left out.
     """
     half_mm = width_mm / 2.0
@@ -250,7 +277,9 @@ def stroked(
         half_mm,
         quad_segs=chords_per_quarter(half_mm, offset_mm),
         cap_style=ends,
-        join_style=joins,
-        mitre_limit=mitre,
+        join_style="bevel" if joins == "mitre" else joins,
     )
+    if joins == "mitre":
+        corners = [corner for each in lines for corner in _mitred(each, half_mm, mitre)]
+        covered = np.concatenate([covered, np.array([*corners, None], dtype=object)[:-1]])
     return thinned(many(shapely.union_all(covered)), tolerance_mm - offset_mm)

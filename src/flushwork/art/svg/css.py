@@ -8,7 +8,7 @@ changes what is cut.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
@@ -27,6 +27,8 @@ INHERITED: Final = frozenset(
         "stroke-linejoin",
         "stroke-miterlimit",
         "stroke-dasharray",
+        "stroke-dashoffset",
+        "clip-rule",
         "marker",
         "marker-start",
         "marker-mid",
@@ -35,32 +37,87 @@ INHERITED: Final = frozenset(
     }
 )
 _OWN: Final = frozenset(
-    {"display", "opacity", "clip-path", "mask", "filter", "vector-effect", "transform"}
+    {
+        "display",
+        "opacity",
+        "clip-path",
+        "mask",
+        "mask-type",
+        "filter",
+        "vector-effect",
+        "overflow",
+        "transform",
+        "transform-origin",
+    }
 )
 _KNOWN: Final = INHERITED | _OWN
 _COMMENT: Final = re.compile(r"/\*.*?\*/|<!--|-->", re.DOTALL)
 _AT_RULE: Final = re.compile(r"@[^{};]*(?:;|\{(?:[^{}]*\{[^{}]*\})*[^{}]*\})")
 _RULE: Final = re.compile(r"([^{}]+)\{([^{}]*)\}")
-_SIMPLE: Final = re.compile(r"(\*|[\w-]+)?((?:[.#][\w-]+)*)$")
+_SIMPLE: Final = re.compile(r"(\*|[\w-]+)?((?:[.#][\w-]+|\[[\w-]+(?:=[^\]\s]*)?\])*)$")
+_PASSING: Final = re.compile(r":(?:hover|active|focus|visited|link|target|before|after)")
+"""What holds only while somebody points at a thing paints nothing that is cut."""
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
-    """One simple selector and what it sets; ``weight`` orders rules by how specific they are."""
+class Simple:
+    """One simple selector: an element name, ids, classes and attributes (None: any value)."""
 
     tag: str
     ids: frozenset[str]
     classes: frozenset[str]
+    attributes: tuple[tuple[str, str | None], ...]
+
+    def fits(self, element: Element, tag: str) -> bool:
+        """Whether it picks an element."""
+        return (
+            self.tag in ("", tag)
+            and self.ids <= {element.get("id", "")}
+            and self.classes <= frozenset(element.get("class", "").split())
+            and all(
+                element.get(name) is not None and value in (None, element.get(name))
+                for name, value in self.attributes
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What a selector sets; ``weight`` orders rules by how specific they are.
+
+    ``chain`` are its simple selectors from the last to the first, each with whether it has to fit
+    the very parent of the one before it, or any element around that.
+    """
+
+    chain: tuple[tuple[Simple, bool], ...]
     properties: Mapping[str, str]
 
     @property
     def weight(self) -> tuple[int, int, int]:
         """Ids outweigh classes, classes outweigh element names."""
-        return (len(self.ids), len(self.classes), int(bool(self.tag)))
+        parts = [simple for simple, _ in self.chain]
+        return (
+            sum(len(each.ids) for each in parts),
+            sum(len(each.classes) + len(each.attributes) for each in parts),
+            sum(bool(each.tag) for each in parts),
+        )
 
-    def fits(self, tag: str, identity: str, classes: frozenset[str]) -> bool:
-        """Whether the selector picks an element."""
-        return self.tag in ("", tag) and self.ids <= {identity} and self.classes <= classes
+    def fits(self, element: Element, tag: str, around: Sequence[tuple[Element, str]]) -> bool:
+        """Whether the selector picks an element; ``around`` are those it lies in, inmost last."""
+        (last, _), *rest = self.chain
+        return last.fits(element, tag) and _fit(tuple(rest), tuple(around))
+
+
+def _fit(chain: tuple[tuple[Simple, bool], ...], around: tuple[tuple[Element, str], ...]) -> bool:
+    if not chain:
+        return True
+    simple, at_once = chain[0]
+    for index in range(len(around) - 1, -1, -1):
+        if simple.fits(*around[index]) and _fit(chain[1:], around[:index]):
+            return True
+        if at_once:
+            return False
+    return False
 
 
 def read_declarations(text: str) -> dict[str, str]:
@@ -83,36 +140,55 @@ def read_sheet(text: str) -> list[Rule]:
         if not properties:
             continue
         for selector in selectors.split(","):
-            match = _SIMPLE.match(selector.strip())
-            if match is None or not selector.strip():
-                raise UnreadableError(
-                    "svg-style-unreadable",
-                    f"its style sheet picks shapes by '{selector.strip()[:40]}', "
-                    "which this program does not follow",
-                )
-            marks = re.findall(r"([.#])([\w-]+)", match[2])
-            rules.append(
-                Rule(
-                    tag="" if match[1] in (None, "*") else match[1],
-                    ids=frozenset(name for mark, name in marks if mark == "#"),
-                    classes=frozenset(name for mark, name in marks if mark == "."),
-                    properties=properties,
-                )
-            )
+            if _PASSING.search(selector) is None:
+                rules += [Rule(_chain(selector.strip()), properties)]
     return sorted(rules, key=lambda rule: rule.weight)
 
 
-def own_style(element: Element, tag: str, rules: list[Rule]) -> dict[str, str]:
+def _chain(selector: str) -> tuple[tuple[Simple, bool], ...]:
+    """Return the simple selectors of one selector, the last first."""
+    words = re.sub(r"\s*>\s*", " > ", selector).split()
+    chain: list[tuple[Simple, bool]] = []
+    at_once = False
+    for word in reversed(words):
+        if word == ">":
+            at_once = True
+            continue
+        match = _SIMPLE.match(word)
+        if match is None:
+            chain = []
+            break
+        marks = re.findall(r"([.#])([\w-]+)", match[2])
+        told = re.findall(r"\[([\w-]+)(?:=[\"']?([^\"'\]]*)[\"']?)?\]", match[2])
+        simple = Simple(
+            tag="" if match[1] in (None, "*") else match[1],
+            ids=frozenset(name for mark, name in marks if mark == "#"),
+            classes=frozenset(name for mark, name in marks if mark == "."),
+            attributes=tuple((name, value or None) for name, value in told),
+        )
+        chain.append((simple, at_once))
+        at_once = False
+    if not chain or at_once:
+        raise UnreadableError(
+            "svg-style-unreadable",
+            f"its style sheet picks shapes by '{selector[:40]}', which this program does not "
+            "follow",
+        )
+    return tuple(chain)
+
+
+def own_style(
+    element: Element, tag: str, rules: list[Rule], around: Sequence[tuple[Element, str]] = ()
+) -> dict[str, str]:
     """Return the properties an element sets itself, the strongest saying last."""
     style = {
         name: value.strip()
         for name, value in element.attrib.items()
-        if name in _KNOWN and name != "transform"
+        # these two are read elsewhere, or are no attribute (SVG 2, section 13.7.3)
+        if name in _KNOWN and name not in ("transform", "marker")
     }
-    identity = element.get("id", "")
-    classes = frozenset(element.get("class", "").split())
     for rule in rules:
-        if rule.fits(tag, identity, classes):
+        if rule.fits(element, tag, around):
             style.update(rule.properties)
     style.update(read_declarations(element.get("style", "")))
     return style

@@ -35,7 +35,7 @@ REMEDIES: Final = {
     "svg-too-many-shapes": "keep only the shapes that are cut, each drawn once",
     "svg-use-unknown": "replace the linked copy by a real one in the drawing program",
     "svg-use-endless": "replace the linked copy by a real one in the drawing program",
-    "svg-symbol": "unlink the symbol in the drawing program, so that its shapes stand alone",
+    "svg-clipped": "cut the shape at the clip path or mask in the drawing program",
 }
 
 SCREEN_UNITS: Final = frozenset({"px", "pt", "pc"})

@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
+
+import numpy as np
 
 from flushwork.art.drawn import Box
 from flushwork.art.placement import Affine, scaling, turning
@@ -115,6 +118,54 @@ def read_transform(text: str) -> Affine:
     return result
 
 
+_ANGLE_DEG: Final = {"deg": 1.0, "": 1.0, "rad": 180.0 / math.pi, "turn": 360.0, "grad": 0.9}
+_STYLE_TRANSFORM: Final = re.compile(r"[\s,]*([a-zA-Z]+)\s*\(([^()]*)\)")
+_ONE_WAY: Final = {
+    "translateX": ("translate", "{0} 0"),
+    "translateY": ("translate", "0 {0}"),
+    "scaleX": ("scale", "{0} 1"),
+    "scaleY": ("scale", "1 {0}"),
+    "rotateZ": ("rotate", "{0}"),
+}
+
+
+def read_style_transform(text: str) -> Affine:
+    """Return the map that the ``transform`` of a style writes down (CSS Transforms 1, section 13).
+
+    Unlike the attribute it has units, and functions of one axis.
+    """
+    plain: list[str] = []
+    at = 0
+    while text[at:].strip():
+        match = _STYLE_TRANSFORM.match(text, at)
+        if match is None:
+            break
+        name, values = match[1], match[2].replace(",", " ").split()
+        turned = name.startswith(("rotate", "skew"))
+        given = [_plain_number(each, turned=turned) for each in values]
+        kept, form = _ONE_WAY.get(name, (name, " ".join(f"{{{n}}}" for n in range(len(given)))))
+        plain.append(f"{kept}({form.format(*given)})" if given else "none")
+        at = match.end()
+    return read_transform(" ".join([*plain, text[at:]]))
+
+
+def read_angle(text: str) -> float:
+    """Return an angle in radians; a bare number is degrees."""
+    match = _LENGTH.match(text)
+    if match is None or match[2].lower() not in _ANGLE_DEG:
+        raise UnreadableError("svg-number-unreadable", f"'{text[:40]}' is not an angle")
+    return math.radians(float(match[1]) * _ANGLE_DEG[match[2].lower()])
+
+
+def _plain_number(text: str, *, turned: bool) -> str:
+    match = _LENGTH.match(text)
+    if match and turned and match[2].lower() in _ANGLE_DEG:
+        return repr(float(match[1]) * _ANGLE_DEG[match[2].lower()])
+    if match and not turned and match[2].lower() in UNIT_PX:
+        return repr(float(match[1]) * UNIT_PX[match[2].lower()])
+    return "none"
+
+
 def _one(name: str, numbers: list[float]) -> Affine:
     if name == "rotate":
         x, y = numbers[1:] or (0.0, 0.0)
@@ -168,15 +219,116 @@ def read_page(root: Element) -> Page:
     return Page(outer.after(inner), (0.0, 0.0, wide * unit_mm, high * unit_mm), sized, unit)
 
 
-def nested_map(element: Element) -> Affine:
-    """Return the map of an ``svg`` inside another one: its place and its viewBox."""
-    x, y = (read_length_px(element.get(name, "0")) for name in ("x", "y"))
+View = tuple[float, float]
+"""Width and height, in its own units, of what percentages are taken of."""
+
+
+def page_view(root: Element) -> View:
+    """Return what percentages of a drawing are taken of."""
+    box = _view_box(root)
+    if box is not None:
+        return (box[2], box[3])
+    return (_extent(root, "width")[0] or 0.0, _extent(root, "height")[0] or 0.0)
+
+
+_SHARED: Final = {
+    **dict.fromkeys(("x", "width", "cx", "rx", "x1", "x2"), 0),
+    **dict.fromkeys(("y", "height", "cy", "ry", "y1", "y2"), 1),
+    "r": 2,
+}
+"""The attributes of shapes that may be percentages, and of what: width, height, or both."""
+
+
+def in_lengths(element: Element, view: View) -> Element:
+    """Return a shape with its percentages as lengths (SVG 2, section 8.9)."""
+    shares = [name for name in _SHARED if element.get(name, "").rstrip().endswith("%")]
+    if not shares:
+        return element
+    whole = Element(element.tag, dict(element.attrib))
+    for name in shares:
+        whole.set(name, repr(length_in(element.get(name, ""), view, _SHARED[name])))
+    return whole
+
+
+def in_px(style: Mapping[str, str], view: View) -> Mapping[str, str]:
+    """Return a style whose strokes have no percentages."""
+    shares = {name: style[name] for name in _STROKED if "%" in style.get(name, "")}
+    if not shares:
+        return style
+    plain = {
+        name: " ".join(repr(length_in(each, view, 2)) for each in text.replace(",", " ").split())
+        for name, text in shares.items()
+    }
+    return {**style, **plain}
+
+
+_STROKED: Final = ("stroke-width", "stroke-dasharray", "stroke-dashoffset")
+
+
+def length_in(text: str, view: View, axis: int) -> float:
+    """Return a length in px; a percentage is of the view's width, height or (2) of its diagonal."""
+    value, unit = read_length(text)
+    if unit != "%":
+        return value
+    of = (*view, math.hypot(*view) / math.sqrt(2.0))
+    return value / 100.0 * of[axis]
+
+
+@dataclass(frozen=True, slots=True)
+class Viewport:
+    """A drawing within a drawing: the map of its units, what its percentages are of, its window.
+
+    ``window`` is the box it is seen through, in units outside it; None where it is not cut off.
+    """
+
+    to_outside: Affine
+    view: View
+    window: Box | None
+
+
+def nested(element: Element, size: Element, view: View, *, overflow: str) -> Viewport:
+    """Return the viewport of an ``svg`` or ``symbol``; ``size`` is what says how large it is."""
+    tag = element.tag.rpartition("}")[2]
+    x, y = (
+        length_in(element.get(name, "0") or "0", view, axis) if tag == "svg" else 0.0
+        for axis, name in enumerate(("x", "y"))
+    )
+    wide, high = (
+        length_in(size.get(name) or element.get(name) or "100%", view, axis)
+        for axis, name in enumerate(("width", "height"))
+    )
     box = _view_box(element)
-    if box is None:
-        return Affine(e=x, f=y)
-    width, height = _extent(element, "width")[0], _extent(element, "height")[0]
-    wide, high = _proportioned(width, height, box)
-    return fitted(box, wide, high, element.get("preserveAspectRatio", "")).moved(x, y)
+    inner = (
+        Affine() if box is None else fitted(box, wide, high, element.get("preserveAspectRatio", ""))
+    )
+    window = None if overflow in ("visible", "auto") else (x, y, x + wide, y + high)
+    inside = (wide, high) if box is None else (box[2], box[3])
+    return Viewport(inner.moved(x, y), inside, window)
+
+
+def marker_viewport(element: Element, *, overflow: str) -> Viewport:
+    """Return the viewport of a ``marker``, its reference point at zero."""
+    wide, high = (
+        read_length_px(element.get(name) or "3") for name in ("markerWidth", "markerHeight")
+    )
+    box = _view_box(element)
+    inner = (
+        Affine() if box is None else fitted(box, wide, high, element.get("preserveAspectRatio", ""))
+    )
+    ref = np.array([[_reference(element, "refX"), _reference(element, "refY")]])
+    x, y = inner.apply(ref)[0]
+    window = None if overflow in ("visible", "auto") else (-x, -y, wide - x, high - y)
+    inside = (wide, high) if box is None else (box[2], box[3])
+    return Viewport(inner.moved(-float(x), -float(y)), inside, window)
+
+
+def _reference(element: Element, name: str) -> float:
+    text = element.get(name, "0").strip()
+    part = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}.get(text)
+    if part is None:
+        return read_length_px(text)
+    box = _view_box(element) or (0.0, 0.0, 0.0, 0.0)
+    return box[0] + part * box[2] if name == "refX" else box[1] + part * box[3]
 
 
 def _view_box(element: Element) -> Box | None:

@@ -33,43 +33,25 @@ _TAGS: Final = {
     ),
 }
 _EFFECTS: Final = {
-    "clip-path": ("svg-clipped", "is clipped", "cut the shape at the clip path and remove that"),
-    "mask": ("svg-clipped", "is masked", "cut the shape at the mask and remove the mask"),
     "filter": ("svg-effect", "has a filter", "remove the filter or draw its result as outlines"),
-    "stroke-dasharray": ("svg-effect", "has a dashed stroke", "draw each dash as a line"),
-    "marker": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
-    "marker-start": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
-    "marker-mid": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
-    "marker-end": ("svg-effect", "has markers", "draw the arrow heads as shapes"),
     "vector-effect": (
         "svg-effect",
         "has a stroke that does not scale with the drawing",
         "give the stroke its width in the drawing's own units",
     ),
 }
-_STROKE_EFFECTS: Final = frozenset({"stroke-dasharray", "vector-effect"})
-_MARKERS: Final = frozenset({"marker", "marker-start", "marker-mid", "marker-end"})
 
 
 def objections(item: Seen) -> list[tuple[str, str, str]]:
     """Return why a seen element cannot be cut as it stands."""
     if item.tag in _TAGS:
         return [_TAGS[item.tag]]
-    found = [
-        _EFFECTS[name]
-        for name in ("clip-path", "mask", "filter")
-        if any(style.get(name, "none") != "none" for style in item.around)
-    ]
+    found = []
+    if any(style.get("filter", "none") != "none" for style in item.around):
+        found.append(_EFFECTS["filter"])
     stroked = item.style.get("stroke", "none") != "none"
-    for name in ("stroke-dasharray", "vector-effect", *sorted(_MARKERS)):
-        value = item.style.get(name, "none")
-        if value == "none" or (name in _STROKE_EFFECTS and not stroked):
-            continue
-        if name == "vector-effect" and value != "non-scaling-stroke":
-            continue
-        if name in _MARKERS and item.tag in ("rect", "circle", "ellipse"):
-            continue
-        found.append(_EFFECTS[name])
+    if stroked and item.style.get("vector-effect", "none") == "non-scaling-stroke":
+        found.append(_EFFECTS["vector-effect"])
     return found
 
 

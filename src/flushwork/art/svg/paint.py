@@ -6,7 +6,7 @@ What of a drawing is seen: each coat of paint over those before it (SVG 2, secti
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import groupby
 from typing import Final
 
@@ -31,9 +31,11 @@ from flushwork.art.regions import (
     united,
 )
 from flushwork.art.svg.css import colour_of, painted
+from flushwork.art.svg.line_marks import dashed, dashes_of
 from flushwork.art.svg.numbers import UnreadableError, read_length_px, read_numbers
 from flushwork.art.svg.shape_contours import contours_of
-from flushwork.art.svg.tree import Seen
+from flushwork.art.svg.tree import Seen, Veil
+from flushwork.colour.spaces import luminance, parse_hex
 from flushwork.kernels.outlines import Points
 
 CLOSING_MM: Final = 0.01
@@ -92,9 +94,74 @@ def paint(seen: Seen, to_mm: Affine, tolerance_mm: float) -> Painted:
         colour = colour_of(seen.style, "stroke", "none")
         result.coats += [PaintCover(colour, region, stroke=True) for region in wide]
         parts += wide
+    if seen.veils:
+        through = _seen_through(seen.veils, to_mm, tolerance_mm)
+        parts = [many(part.intersection(through)) for part in parts]
+        result.coats = [
+            replace(coat, region=many(coat.region.intersection(through))) for coat in result.coats
+        ]
     result.region = united(parts)
-    result.stroked_only = not fills or parts[0].is_empty
+    result.stroked_only = not seen.veils and (not fills or parts[0].is_empty)
     return result
+
+
+def _seen_through(veils: Sequence[Veil], to_mm: Affine, tolerance_mm: float) -> MultiPolygon:
+    region = _veil_region(veils[0], to_mm, tolerance_mm)
+    for veil in veils[1:]:
+        region = many(region.intersection(_veil_region(veil, to_mm, tolerance_mm)))
+    return region
+
+
+def _veil_region(veil: Veil, to_mm: Affine, tolerance_mm: float) -> MultiPolygon:
+    """Return what a window, a clip path or a mask lets through (CSS Masking 1)."""
+    key = (to_mm, tolerance_mm)
+    known = veil.known.get(key)
+    if isinstance(known, MultiPolygon):
+        return known
+    if veil.kind == "window":
+        left, low, right, high = veil.window
+        corners = np.array([[left, low], [right, low], [right, high], [left, high]])
+        region = filled([to_mm.after(veil.to_page).apply(corners)])
+    elif veil.kind == "clipPath":
+        region = united([_clip_area(shape, to_mm, tolerance_mm) for shape in veil.shapes])
+    else:
+        region = NOTHING
+        for shape in veil.shapes:
+            for coat in paint(shape, to_mm, tolerance_mm).coats:
+                clear = _clearness(shape.style, stroke=coat.stroke)
+                light = 1.0 if veil.alpha else luminance(parse_hex(coat.colour or PAPER))
+                lets = light * clear > _LETS_THROUGH
+                region = (
+                    united([region, coat.region]) if lets else many(region.difference(coat.region))
+                )
+    veil.known[key] = region
+    return region
+
+
+_LETS_THROUGH: Final = 0.5
+"""Wood is inlaid or it is not: a mask that lets more than half of the paint through lets it all."""
+
+
+def _clearness(style: Mapping[str, str], *, stroke: bool) -> float:
+    clear = 1.0
+    for name in ("opacity", "stroke-opacity" if stroke else "fill-opacity"):
+        text = style.get(name, "1")
+        numbers = read_numbers(text.rstrip("%"))
+        clear *= (numbers[0] if numbers else 1.0) / (100.0 if text.endswith("%") else 1.0)
+    return clear
+
+
+def _clip_area(seen: Seen, to_mm: Affine, tolerance_mm: float) -> MultiPolygon:
+    """Return what a shape of a clip path encloses, however it would be painted."""
+    affine = to_mm.after(seen.to_page)
+    rings = [
+        contour.mapped(affine).points(tolerance_mm)
+        for contour in contours_of(seen.element, seen.tag)
+    ]
+    area = filled(rings, even_odd=seen.style.get("clip-rule", "") == "evenodd")
+    if not seen.veils:
+        return area
+    return many(area.intersection(_seen_through(seen.veils, to_mm, tolerance_mm)))
 
 
 def hull(seen: Seen, to_mm: Affine) -> Points:
@@ -163,9 +230,21 @@ def _stroke(
     ends = _ENDS.get(style.get("stroke-linecap", "butt"), "flat")
     joins = _JOINS.get(style.get("stroke-linejoin", "miter"), "mitre")
     lines: list[BaseGeometry] = []
+    lengths, offset = dashes_of(style)
     for contour in contours:
         points = contour.points(fine)
-        if len(points) > 1:
+        if lengths and len(points) > 1:
+            for dash in dashed(points, lengths, offset):
+                alone = len(dash) < 3 and (dash[0] == dash[-1]).all()
+                lines += (
+                    []
+                    if alone and ends == "flat"
+                    else [Point(dash[0]) if alone else LineString(dash)]
+                )
+                mapped = on_grid(affine.apply(dash))
+                if len(mapped) > 1:
+                    result.strokes.append(LineString(mapped))
+        elif len(points) > 1:
             ring = contour.closed and len(points) > 3
             lines.append(shapely.LinearRing(points) if ring else LineString(points))
             mapped = on_grid(affine.apply(contour.points(whole)))

@@ -1,22 +1,42 @@
-"""A drawing from its file to its shapes: safe to read, which are seen, where, in what style."""
+"""A drawing from its file to its shapes: safe to read, which are seen, where, in what style.
+
+Long because groups, copies, markers, clip paths and masks all lead back into the one walk.
+"""
 
 from __future__ import annotations
 
+import math
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
 from xml.etree.ElementTree import Element, ParseError
 
+import numpy as np
 from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring
 
+from flushwork.art.drawn import Box
 from flushwork.art.faults import folder_of, refusal
-from flushwork.art.placement import Affine
+from flushwork.art.placement import Affine, scaling, turning
 from flushwork.art.svg.css import Rule, hidden, inherited, own_style, read_sheet, unseen
-from flushwork.art.svg.numbers import UnreadableError, nested_map, read_length_px, read_transform
+from flushwork.art.svg.line_marks import Vertex, vertices_of
+from flushwork.art.svg.numbers import (
+    UnreadableError,
+    View,
+    in_lengths,
+    in_px,
+    length_in,
+    marker_viewport,
+    nested,
+    page_view,
+    read_angle,
+    read_style_transform,
+    read_transform,
+)
 from flushwork.art.svg.shape_contours import READERS
 from flushwork.core.findings import Source
 
@@ -120,6 +140,24 @@ class Seen:
     names: frozenset[str]
     words: str
     around: tuple[Mapping[str, str], ...]
+    veils: tuple[Veil, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Veil:
+    """What a shape is seen through: the window of a drawing in it, a clip path or a mask.
+
+    ``shapes`` are those of the clip path or mask, mapped to the page; a window has none, but its
+    four corners in units that ``to_page`` maps.  ``alpha`` is a mask that goes by what is painted
+    at all, not by how light.  ``known`` holds its region for each map to mm it was asked for.
+    """
+
+    kind: str
+    to_page: Affine
+    shapes: tuple[Seen, ...] = ()
+    window: Box = (0.0, 0.0, 0.0, 0.0)
+    alpha: bool = False
+    known: dict[object, object] = field(default_factory=dict)
 
 
 @dataclass
@@ -133,7 +171,10 @@ class Walk:
     _by_id: dict[str, Element] = field(default_factory=dict)
     _rules: list[Rule] = field(default_factory=list)
     _numbers: dict[Element, int] = field(default_factory=dict)
+    _parents: dict[Element, Element] = field(default_factory=dict)
+    _veils: dict[object, Veil] = field(default_factory=dict)
     _visited: int = 0
+    _veiling: int = 0
 
     def shapes(self) -> tuple[Seen, ...]:
         """Return everything seen, in drawing order.
@@ -144,17 +185,22 @@ class Walk:
         for element in self.root.iter():
             counts[tag_of(element)] += 1
             self._numbers[element] = counts[tag_of(element)]
+            self._parents.update(dict.fromkeys(element, element))
             if identity := element.get("id"):
                 self._by_id.setdefault(identity, element)
             if tag_of(element) == "style":
                 self._rules += read_sheet("".join(element.itertext()))
         self._rules.sort(key=lambda rule: rule.weight)
-        start = _Stand(Affine(), {}, frozenset(), (), ())
+        start = _Stand(Affine(), {}, frozenset(), (), (), page_view(self.root))
         return tuple(self._visit(self.root, start))
 
-    def _visit(self, element: Element, stand: _Stand) -> Iterator[Seen]:
+    def _visit(
+        self, element: Element, stand: _Stand, size: Element | None = None
+    ) -> Iterator[Seen]:
+        """Visit an element; ``size`` is the ``use`` that copies it and may say how large it is."""
         tag = tag_of(element)
-        if tag not in _GROUPS and tag not in READERS and tag not in _REFUSED and tag != "use":
+        known = tag in _GROUPS or tag in READERS or tag in _REFUSED or tag == "use"
+        if not known and not (tag == "symbol" and size is not None):
             return
         self._visited += 1
         if self._visited > MOST_ELEMENTS or len(stand.around) > MOST_NESTED:
@@ -164,7 +210,8 @@ class Walk:
                 f"or groups more than {MOST_NESTED} deep",
             )
         names = stand.names | self._names_of(element)
-        style = inherited(stand.style, own_style(element, tag, self._rules))
+        own = own_style(element, tag, self._rules, self._lineage(element))
+        style = inherited(stand.style, own)
         words = self._words(element, tag)
         if unseen(style):
             self.unseen_names |= names | {
@@ -172,18 +219,149 @@ class Walk:
             }
             return
         try:
-            affine = stand.affine.after(self._own_map(element, tag, style))
+            shape = in_lengths(element, stand.view) if tag in READERS else element
+            inner = self._entered(shape, tag, replace(stand, style=style, names=names), size)
         except UnreadableError as fault:
+            if fault.code == "svg-too-many-shapes":
+                raise
             self.faults.append((fault.code, words, fault.what, names))
             return
-        inner = _Stand(affine, style, names, (*stand.around, style), stand.used)
-        if tag in _GROUPS:
+        if tag in _GROUPS or tag == "symbol":
             for child in element:
                 yield from self._visit(child, inner)
         elif tag == "use":
             yield from self._copies(element, inner, words)
         elif not hidden(style):
-            yield Seen(element, tag, affine, style, names, words, inner.around)
+            yield from self._shape(shape, tag, inner, words)
+
+    def _shape(self, element: Element, tag: str, stand: _Stand, words: str) -> Iterator[Seen]:
+        style = in_px(stand.style, stand.view)
+        yield Seen(element, tag, stand.affine, style, stand.names, words, stand.around, stand.veils)
+        if tag in _MARKED and not self._veiling:
+            yield from self._markers(element, tag, stand, words)
+
+    def _entered(self, element: Element, tag: str, stand: _Stand, size: Element | None) -> _Stand:
+        """Return where the walk stands once it is in an element."""
+        affine = stand.affine.after(_own_map(element, tag, stand.style, stand.view))
+        inner = replace(stand, affine=affine, around=(*stand.around, stand.style))
+        inner = replace(inner, veils=(*inner.veils, *self._veils_of(element, tag, inner)))
+        if tag == "symbol" or (tag == "svg" and element is not self.root):
+            inner = _within(element, size, inner, stand.style)
+        return inner
+
+    def _lineage(self, element: Element) -> list[tuple[Element, str]]:
+        """Return the elements around one, the outermost first."""
+        found: list[tuple[Element, str]] = []
+        above = self._parents.get(element)
+        while above is not None:
+            found.append((above, tag_of(above)))
+            above = self._parents.get(above)
+        return found[::-1]
+
+    def _veils_of(self, element: Element, tag: str, stand: _Stand) -> list[Veil]:
+        """Return the clip path and the mask of an element; what is not in the file is none."""
+        found: list[Veil] = []
+        for kind, of in (("clip-path", "clipPath"), ("mask", "mask")):
+            href = _URL.match(stand.style.get(kind, "none"))
+            target = self._by_id.get(href[1]) if href else None
+            if target is None or tag_of(target) != of:
+                if stand.style.get(kind, "none") != "none" and not href:
+                    raise UnreadableError("svg-clipped", f"its {kind} is no shape of the drawing")
+                continue
+            found.append(self._veil(target, of, element, tag, stand))
+        return found
+
+    def _veil(self, target: Element, of: str, element: Element, tag: str, stand: _Stand) -> Veil:
+        mark = f"{of} {target.get('id')}"
+        if mark in stand.used:
+            raise UnreadableError(
+                "svg-use-endless", f"its {of} is seen through itself, without end"
+            )
+        units = target.get("clipPathUnits" if of == "clipPath" else "maskContentUnits", "")
+        key = (target, stand.affine, stand.used)
+        if units != "objectBoundingBox" and key in self._veils:
+            return self._veils[key]
+        affine = stand.affine.after(_own_map(target, of, {}, stand.view))
+        if units == "objectBoundingBox":
+            if tag not in READERS:
+                raise UnreadableError(
+                    "svg-clipped", f"its {of} is measured by the box of all that lies in it"
+                )
+            affine = affine.after(_unit_box(element, tag))
+        style = inherited({}, own_style(target, of, self._rules, self._lineage(target)))
+        behind = _Stand(affine, style, stand.names, (), (*stand.used, mark), stand.view)
+        outer = tuple(self._veils_of(target, of, replace(behind, affine=stand.affine)))
+        self._veiling += 1
+        try:
+            inner = replace(behind, veils=outer)
+            shapes = [seen for child in target for seen in self._visit(child, inner)]
+        finally:
+            self._veiling -= 1
+        if any(seen.tag in _REFUSED for seen in shapes):
+            raise UnreadableError("svg-clipped", f"its {of} holds live text or a picture")
+        veil = Veil(of, affine, tuple(shapes), alpha=style.get("mask-type") == "alpha")
+        self._veils[key] = veil
+        return veil
+
+    def _markers(self, element: Element, tag: str, stand: _Stand, words: str) -> Iterator[Seen]:
+        """Follow the markers along a line (SVG 2, section 13.7)."""
+        style = stand.style
+        named = {
+            kind: _URL.match(style.get(f"marker-{kind}", style.get("marker", "none")))
+            for kind in ("start", "mid", "end")
+        }
+        if not any(named.values()):
+            return
+        try:
+            vertices = vertices_of(READERS[tag](element))
+            wide = length_in(style.get("stroke-width", "1"), stand.view, 2)
+        except UnreadableError:
+            return  # told where the shape itself is painted
+        for vertex in vertices:
+            href = named[vertex.kind]
+            marker = self._by_id.get(href[1]) if href else None
+            if marker is None or tag_of(marker) != "marker":
+                continue
+            mark = f"marker {marker.get('id')}"
+            if mark in stand.used:
+                what = "its marker is drawn with itself, without end"
+                self.faults.append(("svg-use-endless", words, what, stand.names))
+                return
+            try:
+                yield from self._marker(
+                    marker, vertex, wide, replace(stand, used=(*stand.used, mark))
+                )
+            except UnreadableError as fault:
+                if fault.code == "svg-too-many-shapes":
+                    raise
+                self.faults.append((fault.code, f"marker of the {words}", fault.what, stand.names))
+                return
+
+    def _marker(
+        self, marker: Element, vertex: Vertex, wide: float, stand: _Stand
+    ) -> Iterator[Seen]:
+        style = inherited({}, own_style(marker, "marker", self._rules, self._lineage(marker)))
+        place = marker_viewport(marker, overflow=style.get("overflow", "hidden"))
+        orient = marker.get("orient", "0").strip()
+        turn = vertex.turn_rad if orient.startswith("auto") else read_angle(orient)
+        if orient == "auto-start-reverse" and vertex.kind == "start":
+            turn += math.pi
+        size = 1.0 if marker.get("markerUnits") == "userSpaceOnUse" else wide
+        there = Affine(e=vertex.x, f=vertex.y).after(turning(turn)).after(scaling(size, size))
+        outer = stand.affine.after(there)
+        veils = stand.veils
+        if place.window is not None:
+            veils = (*veils, Veil("window", outer, window=place.window))
+        inner = replace(
+            stand,
+            affine=outer.after(place.to_outside),
+            style=style,
+            around=(*stand.around, style),
+            view=place.view,
+            veils=veils,
+        )
+        for child in marker:
+            yield from self._visit(child, inner)
 
     def _copies(self, element: Element, stand: _Stand, words: str) -> Iterator[Seen]:
         """Follow a ``use`` to what it copies."""
@@ -195,27 +373,9 @@ class Walk:
         elif href in stand.used or target is self.root:
             what = f"it copies '{href.strip()[:40]}', which holds this very copy, without end"
             self.faults.append(("svg-use-endless", words, what, stand.names))
-        elif tag_of(target) == "symbol":
-            what = f"it copies the symbol '{href.strip()[:40]}'"
-            self.faults.append(("svg-symbol", words, what, stand.names))
         else:
-            inner = _Stand(
-                stand.affine, stand.style, stand.names, stand.around, (*stand.used, href)
-            )
-            yield from self._visit(target, inner)
-
-    def _own_map(self, element: Element, tag: str, style: Mapping[str, str]) -> Affine:
-        if "transform" in style and style["transform"] != "none":
-            raise UnreadableError(
-                "svg-transform-malformed", "its style holds a transform in style-sheet words"
-            )
-        affine = read_transform(element.get("transform", ""))
-        if tag == "use":
-            place = (read_length_px(element.get(name, "0")) for name in ("x", "y"))
-            affine = affine.after(Affine().moved(*place))
-        elif tag == "svg" and element is not self.root:
-            affine = affine.after(nested_map(element))
-        return affine
+            inner = replace(stand, used=(*stand.used, href))
+            yield from self._visit(target, inner, element)
 
     def _names_of(self, element: Element) -> frozenset[str]:
         """Return the id and the labels of an element, and remember what is a name here."""
@@ -242,3 +402,56 @@ class _Stand:
     names: frozenset[str]
     around: tuple[Mapping[str, str], ...]
     used: tuple[str, ...]
+    view: View
+    veils: tuple[Veil, ...] = ()
+
+
+_URL: Final = re.compile(r"""url\(\s*["']?#([^"')]+)["']?\s*\)""")
+_MARKED: Final = frozenset({"path", "line", "polyline", "polygon"})
+
+
+def _own_map(element: Element, tag: str, style: Mapping[str, str], view: View) -> Affine:
+    """Return the map of an element's own transform, and of the place of a ``use``."""
+    if style.get("transform", "none") != "none":
+        if style.get("transform-origin", "0 0") not in ("0", "0 0", "0px 0px", "left top"):
+            raise UnreadableError(
+                "svg-transform-malformed", "its style turns it about a place of its own"
+            )
+        affine = read_style_transform(style["transform"])
+    else:
+        affine = read_transform(element.get("transform", ""))
+    if tag == "use":
+        x, y = (length_in(element.get(name, "0"), view, at) for at, name in enumerate("xy"))
+        affine = affine.after(Affine(e=x, f=y))
+    return affine
+
+
+def _within(
+    element: Element, size: Element | None, stand: _Stand, style: Mapping[str, str]
+) -> _Stand:
+    """Return where the walk stands inside an ``svg`` or ``symbol``, seen through its window."""
+    # of a copy the use says how large it is, where it does
+    said = Element(element.tag, dict(element.attrib))
+    for name in ("width", "height"):
+        if size is not None and size.get(name):
+            said.set(name, size.get(name, ""))
+    place = nested(element, said, stand.view, overflow=style.get("overflow", "hidden"))
+    veils = stand.veils
+    if place.window is not None:
+        veils = (*veils, Veil("window", stand.affine, window=place.window))
+    affine = stand.affine.after(place.to_outside)
+    return replace(stand, affine=affine, view=place.view, veils=veils)
+
+
+def _unit_box(element: Element, tag: str) -> Affine:
+    """Return the map of the unit square onto the box of a shape, without its stroke."""
+    runs = [contour.points(_FINE) for contour in READERS[tag](element)]
+    if not runs:
+        return Affine(a=0.0, d=0.0)
+    points = np.concatenate(runs)
+    (left, low), (wide, high) = points.min(axis=0), np.ptp(points, axis=0)
+    return Affine(float(wide), 0.0, 0.0, float(high), float(left), float(low))
+
+
+_FINE: Final = 1e-3
+"""How near the box of a shape is measured, in its own units."""
