@@ -160,6 +160,10 @@ FAULTS: list[tuple[str, str, Change, str]] = [
     ("a hundredth of a mm a line", PLATE,
      before_line("^G1 X", "\n".join(["G91 G1 F1260", *["X0.01", "X-0.01"] * 20, "G90"])),
      "too-many-lines"),
+    ("coolant on the wood", PLATE, before_line("^M3 ", "M08"), "gcode-file-leaves-open"),
+    ("mist in the middle of a cut", TRIM, in_the_cut("M7"), "gcode-file-leaves-open"),
+    ("corners rounded on the way", PLATE, before_line("^M3 ", "G64 P0.5"),
+     "gcode-file-line-unread"),
     ("0.5 mm deeper", PLATE, swap(r"Z-2\.", "Z-2.5"), ""),
 ]  # fmt: skip
 

@@ -28,6 +28,7 @@ from flushwork.toolpaths.orders import GcodeFile
 MOST_LINES: Final = 12
 """So many faulty lines of a file are told one by one."""
 _TOOL: Final = re.compile(r"t(\d+)")
+_COOLANT: Final = re.compile(r"m0*([78])(?![\d.])")
 _CYCLE: Final = re.compile(r"g8[1-9](?![0-9])")
 _ARC: Final = re.compile(r"g0*[23](?![0-9.])")
 
@@ -116,7 +117,7 @@ def lines_left_out(build: Build) -> Iterator[Finding]:
 def left_open(build: Build) -> Iterator[Finding]:
     """Yield a warning for each thing an imported file leaves open, and how it was read."""
     for file, name in _imported(build):
-        for line, text in (*file.assumed, *_crosses_unsaid(file), *_marked(file)):
+        for line, text in (*file.assumed, *_crosses_unsaid(file), *_marked(file), *_wetted(file)):
             yield Finding(
                 code="gcode-file-leaves-open",
                 severity=Severity.WARNING,
@@ -152,6 +153,19 @@ def _marked(file: GcodeFile) -> Iterator[tuple[int, str]]:
             "the file begins with a byte-order mark, which is read over here and which some "
             "machines take for a word",
         )
+
+
+def _wetted(file: GcodeFile) -> Iterator[tuple[int, str]]:
+    """Yield the first line that turns on what most machines have coolant or mist on."""
+    for line, code in lines_with(file.text, "m"):
+        hit = _COOLANT.search(code)
+        if hit is not None:
+            yield (
+                line,
+                f"M{hit[1]} turns on coolant or mist where a machine has them; wet wood swells and "
+                "resin that is not hard is spoilt, so it is taken to be air or extraction",
+            )
+            return
 
 
 def several_bits(build: Build) -> Iterator[Finding]:
