@@ -36,7 +36,7 @@ ROW: tuple[str, ...] = (
     "bench",
     "cli",
 )
-CROWDED = 18
+CROWDED = 16
 """A folder with more modules than this is hard to find anything in."""
 NAMED_FOR_OTHERS = ("keys", "usecases")
 """Modules there go by what they are the keys or the use of; elsewhere a name stands once."""

@@ -9,7 +9,7 @@ from decimal import Decimal
 from math import isinf
 from pathlib import Path
 
-from flushwork.cli.output import Console
+from flushwork.cli.output import DONE, Console
 from flushwork.core.findings import Finding, Severity
 from flushwork.core.units import System
 from flushwork.core.units.shown import Units, shown
@@ -213,9 +213,6 @@ def _data(point: PointOfNoReturn) -> dict[str, object]:
 
 
 # ---- The command about cutting: ``bits``
-
-
-DONE = 0
 
 
 def show_bits(path: Path, console: Console) -> int:

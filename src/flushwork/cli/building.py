@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flushwork.built import Build
-from flushwork.cli.output import Console
+from flushwork.cli.output import DONE, STOPPED, Console
 from flushwork.core.findings import Finding, FlushworkError
 from flushwork.core.units.kinds import INCH_MM
 from flushwork.job.never_accepted import NEVER_ACCEPTED
@@ -31,9 +31,6 @@ from flushwork.usecases.write import write
 if TYPE_CHECKING:
     from flushwork.art.drawn import Begun
     from flushwork.views.book_records import BookLength
-
-
-DONE, STOPPED = 0, 1
 
 
 def build_and_write(
@@ -89,9 +86,6 @@ def fix_words(findings: Iterable[Finding]) -> list[str]:
 
 
 # ---- The commands about days and money: ``stages``, ``plan``, ``cost``
-
-
-DONE, STOPPED = 0, 1
 
 
 def show_stages(path: Path, console: Console) -> int:
@@ -166,9 +160,6 @@ def show_cost(path: Path, console: Console) -> int:
 
 
 # ---- The command ``marks``: what registration marks say, and the G-code that follows
-
-
-DONE, STOPPED = 0, 1
 
 
 def show_marks(
