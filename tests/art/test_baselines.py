@@ -202,6 +202,11 @@ def test_they_read_back() -> None:
         ("LONG, size: 20 mm, on line: {start: [0 mm, 0 mm], end: [9 mm, 0 mm]}", "text-too-long"),
         ("LONG, font: single line, size: 20 mm, on arc: {diameter: 9 mm}", "text-too-long"),
         ("TOOT, size: 20 mm, on arc: {diameter: 34 mm, tops: inward}", "letters-run-together"),
+        (
+            "HHH, font: single line, width: 1 mm, size: 9 mm, "
+            "on arc: {diameter: 28 mm, tops: inward}",
+            "letters-run-together",
+        ),
         ("A, size: 9 mm, on line: {start: [0 mm, 0 mm], end: [0 mm, 0 mm]}", "value-out-of-range"),
         (
             "A, size: 9 mm, on arc: {diameter: 9 mm}, "
@@ -215,4 +220,6 @@ def test_words_that_do_not_fit_are_refused(keys: str, code: str) -> None:
 
 
 def test_letters_that_the_font_joins_may_touch_on_an_arc() -> None:
+    script = "fjord Aufl, font: single line script, width: 0.8 mm"
+    assert codes(f"{script}, size: 12 mm, on arc: {{diameter: 160 mm}}") == []
     assert codes("fjord Aufl, font: serif italic, size: 9 mm, on arc: {diameter: 120 mm}") == []

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import struct
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,6 +18,7 @@ import font_source_serif_pro
 import numpy as np
 import uharfbuzz as hb
 from HersheyFonts import HersheyFonts
+from shapely import LineString, MultiLineString
 
 from flushwork.art.baselines import Baseline
 from flushwork.art.drawn import Shapes
@@ -182,6 +184,7 @@ def draw_line_letters(art: TextArt, source: Source, tolerance_mm: float) -> Shap
         widths = [float(each.char_width) + art.spacing * EM for each in letters]
         baseline = Baseline(art, scale, sum(widths), number * LINE * art.line_spacing)
         baseline.check(source)
+        _refuse_meeting(baseline, words, letters, widths, source)
         x = 0.0
         for glyph, width in zip(letters, widths, strict=True):
             own = baseline.letter(x - glyph.left_offset, glyph.base_line, x + width / 2.0)
@@ -193,6 +196,37 @@ def draw_line_letters(art: TextArt, source: Source, tolerance_mm: float) -> Shap
             x += width
     lines = StrokeArt(tuple(strokes), art.width_mm, smooth=False, closed=False, ends="round")
     return draw_strokes(lines, source, tolerance_mm)
+
+
+def _refuse_meeting(
+    baseline: Baseline, words: str, letters: list[Any], widths: list[float], source: Source
+) -> None:
+    """Refuse neighbours whose widened lines meet on an arc, but not on a straight line."""
+    art = baseline.art
+    if art.on_arc is None or not art.width_mm:
+        return
+    straight = replace(baseline, art=replace(art, on_arc=None))
+    apart: list[list[float]] = []
+    for way in (straight, baseline):
+        drawn, x = list[MultiLineString](), 0.0
+        for glyph, width in zip(letters, widths, strict=True):
+            own = way.letter(x - glyph.left_offset, glyph.base_line, x + width / 2.0)
+            lines = [np.array(each, float).reshape(-1, 2) for each in glyph.strokes]
+            moved = [own.apply(each * [way.scale, -way.scale]) for each in lines if len(each) > 1]
+            drawn.append(MultiLineString([LineString(each) for each in moved]))
+            x += width
+        # a blank has no lines, and is no distance from anything: nan compares as False
+        apart.append([one.distance(other) for one, other in pairwise(drawn)])
+    faults = Faults()
+    for at, (before, now) in enumerate(zip(*apart, strict=True)):
+        if now < art.width_mm <= before:
+            faults.add(
+                source,
+                "letters-run-together",
+                f"the letters '{words[at]}' and '{words[at + 1]}' overlap on this arc",
+                "give more `spacing`, a larger circle, smaller words or a narrower line",
+            )
+    faults.refuse()
 
 
 def _refuse_missing(art: TextArt, glyphs: dict[str, Any], source: Source) -> None:
