@@ -155,3 +155,25 @@ def test_names_are_told_apart_and_inlays_cut_into_are_known(tmp_path: Path) -> N
     unknown = "front:\n" + INLAY + REST.replace("1.5 mm", "1.5 mm, cut into: [feild]")
     told = one(heard(tmp_path / "unknown", job(unknown)), "name-unknown")
     assert "field" in told.remedy
+
+
+def test_a_back_with_a_hanger_slot_words_and_a_drip_groove_is_cut_as_asked(tmp_path: Path) -> None:
+    text = job(
+        "trim line: {rectangle: 84 mm x 64 mm}\nfront:\n" + INLAY + "back:\n  pockets:\n"
+        "    - {name: hanger, lines: [[[0 mm, 8 mm], [0 mm, 20 mm]]], width: 8 mm, depth: 4 mm}\n"
+        "    - {name: mark, text: 'No. 1, 2027', font: serif, size: 9 mm, at: [0 mm, -14 mm],\n"
+        "       depth: 0.6 mm, engrave: yes}\n"
+        "  edges:\n"
+        "    - {name: drip, shape: groove, size: 3.175 mm, depth: 1.2 mm, inset: 5 mm}\n"
+    )
+    made = undated(written(tmp_path, text))
+    told = [each for each in run_checks(made) if each.stands]
+    assert not told, told
+    stage = next(each for each in made.plan.stages if each.kind is StageKind.SHAPE)
+    assert (stage.face, stage.subjects) == ("back", ("drip", "hanger", "mark"))
+    slot = 12.0 * 8.0 + math.pi * 16.0
+    hanger = next(each for each in made.face("back").pockets if each.pocket.name == "hanger")
+    assert hanger.region.area == pytest.approx(slot, rel=0.01)
+    window = bounds_window(made.replay.spec, (43.0, 45.0, 47.0, 53.0))
+    top = surface(made.replay.after(stage.number).face("back"), window, -1)
+    assert np.allclose(top, made.plan.on("back").finished_mm - 4.0, atol=0.01)

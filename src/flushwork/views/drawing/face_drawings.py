@@ -31,6 +31,8 @@ from flushwork.views.drawing.drawing_marks import (
 )
 from flushwork.views.drawing.face_art import FaceArt
 
+HATCH_MM: Final = 4.0
+"""From line to line of a hatched region, on paper."""
 GUTTER_MM: Final = 9.0
 """Room on paper at both sides of a colour map for the letters of what is too small for one."""
 
@@ -289,11 +291,27 @@ def _swept(frame: svg.Frame, cut: CutHere) -> str:
         frame.place(box.left_mm, box.near_mm),
         frame.place(box.right_mm, box.far_mm),
     )
-    return svg.shape(
-        "rect", x=min(left, right), y=min(bottom, top), width=abs(right - left),
-        height=abs(top - bottom), fill=WORK, fill_opacity="0.07", stroke=WORK, stroke_width=0.35,
+    x, y, wide, high = min(left, right), min(bottom, top), abs(right - left), abs(top - bottom)
+    hatch = svg.path(
+        hatching(x, y, wide, high), fill="none", stroke=WORK, stroke_width="0.12",
+        stroke_opacity="0.45",
+    )  # fmt: skip
+    return hatch + svg.shape(
+        "rect", x=x, y=y, width=wide, height=high, fill="none", stroke=WORK, stroke_width=0.35,
         stroke_dasharray="2 1.2",
     )  # fmt: skip
+
+
+def hatching(x: float, y: float, wide: float, high: float) -> str:
+    """Return lines at 45 degrees across a box on paper, ``HATCH_MM`` apart along its edges."""
+    steps = []
+    at = HATCH_MM
+    while at < wide + high:
+        x0, y0 = (x + at, y) if at <= wide else (x + wide, y + at - wide)
+        x1, y1 = (x, y + at) if at <= high else (x + at - high, y + high)
+        steps.append(f"M{x0:.2f} {y0:.2f}L{x1:.2f} {y1:.2f}")
+        at += HATCH_MM
+    return "".join(steps)
 
 
 def places_drawing(

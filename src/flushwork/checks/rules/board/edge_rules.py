@@ -329,7 +329,7 @@ def _steepness(edge: Edge, shaped: ShapedEdge, inside_mm: float) -> float:
     """Return how steep an edge is at a place across it, in mm per mm."""
     step = 0.01 * edge.size_mm
     low, high = (left_mm(edge, shaped.bit, max(0.0, inside_mm + at)) for at in (-step, step))
-    return (high - low) / (2.0 * step)
+    return abs(high - low) / (2.0 * step)
 
 
 RULES = (
