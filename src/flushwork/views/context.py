@@ -117,6 +117,15 @@ def shape_words(trim: MultiPolygon, lengths: Lengths) -> str:
     return lengths.size(across_mm, top - low)
 
 
+def _trimmed(trim: MultiPolygon, lengths: Lengths) -> str:
+    """Return what a trim line leaves in words: one outline, or several parted from one blank."""
+    if len(trim.geoms) < 2:
+        return f"trimmed to {shape_words(trim, lengths)}"
+    sizes = dict.fromkeys(shape_words(MultiPolygon([part]), lengths) for part in trim.geoms)
+    each = f", each {next(iter(sizes))}" if len(sizes) == 1 else ""
+    return f"parted into {len(trim.geoms)}{each}"
+
+
 def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
     """Return the one paragraph of what is made."""
     wood = clean(job.blank.wood.name)
@@ -124,7 +133,7 @@ def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
     how = "worked on both faces" if len(sides) > 1 else "worked on one face"
     text = f"A blank of {wood}, {how}"
     if sides and not sides[0].trim.is_empty and job.outline.artwork is not None:
-        text += f" and trimmed to {shape_words(sides[0].trim, lengths)}"
+        text += f" and {_trimmed(sides[0].trim, lengths)}"
     sentences = [f"{text}."]
     for face in sides:
         parts = []

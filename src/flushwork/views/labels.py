@@ -34,6 +34,11 @@ class Label:
     code: str
 
 
+def _parted(count: int) -> list[str]:
+    """Return what tells the outlines that one blank is parted into; nothing for a single one."""
+    return [f", {number} of {count}" for number in range(1, count + 1)] if count > 1 else [""]
+
+
 def labels_of(
     title: str,
     plan: Plan,
@@ -41,8 +46,11 @@ def labels_of(
     pours: tuple[Pour, ...],
     bench: str = "",
     parts: tuple[LoosePart, ...] = (),
+    parted: int = 1,
 ) -> tuple[Label, ...]:
     """Return a label for each piece, one for each cup and one for the bag of each loose part.
+
+    Where the trim line parts a blank into several, ``parted``, each of them has one.
 
     ``bench`` is the address of the bench: the code of a label then opens its stage there.  Without
     one the code holds the same words as the label.
@@ -50,11 +58,16 @@ def labels_of(
     first = plan.stages[0].number if plan.stages else 1
     labels = [
         Label(
-            name=piece.name,
-            lines=(piece.name, title, "test piece" if piece.test else "front up: this side"),
-            code=_code(bench, first, piece.name, title),
+            name=f"{piece.name}{of}",
+            lines=(
+                f"{piece.name}{of}",
+                title,
+                "test piece" if piece.test else "front up: this side",
+            ),
+            code=_code(bench, first, f"{piece.name}{of}", title),
         )
         for piece in schedule.pieces
+        for of in _parted(parted)
     ]
     for pour in pours:
         if pour.out_of:
