@@ -166,16 +166,10 @@ def test_a_sheet_of_pours_has_its_heading_and_warnings_on_every_page(short: Shor
             assert all(squeezed(line) in page for line in sheet.bites)
 
 
-def test_a_page_of_pours_is_more_than_half_full(short: Short) -> None:
+def test_every_page_is_half_full(short: Short) -> None:
     """Few pours are set larger, and sheets that follow each other share a page."""
     high_pt = float(short.reader.pages[0].mediabox.height)
-    for at in {
-        page_of(short, pour.heading)
-        for card in short.view.cards
-        if card.pours is not None
-        for pour in card.pours.pours
-    }:
-        page = short.reader.pages[at]
+    for page in short.reader.pages:
         seen: list[float] = []
         page.extract_text(
             visitor_text=lambda text, cm, tm, *_: (
@@ -184,7 +178,7 @@ def test_a_page_of_pours_is_more_than_half_full(short: Short) -> None:
         )
         above_foot = sorted(each for each in seen if each > 0.06 * high_pt)
         assert above_foot
-        assert above_foot[0] < 0.5 * high_pt
+        assert above_foot[0] < 0.52 * high_pt
 
 
 def test_every_stage_at_hand_has_boxes_and_says_when_it_is_dry(short: Short) -> None:

@@ -21,7 +21,7 @@ TEXT_MM = 1.45 * sum(SIZES_MM)
 """How high the four lines are, what stands under the last one included."""
 CODE_SHARE = 0.45
 """A code takes no more than this of a label's width."""
-LONGEST = 34
+LONGEST = 22
 """More letters than this do not fit a line of the label."""
 
 
