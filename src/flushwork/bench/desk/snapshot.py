@@ -85,7 +85,8 @@ class DeskStatus:
     ``slips`` belong to the text last asked for, and so does ``failed``, the words of a broken
     build.  ``text`` and ``digest`` are the file as last read or saved; ``trying`` says that the
     page has a text not saved yet on the desk; ``outside`` that the file cannot be read as somebody
-    else has left it.  ``undo`` counts the saved texts one can go back to.
+    else has left it.  ``share`` is how much of the first full build is done, None after it.
+    ``undo`` counts the saved texts one can go back to.
     """
 
     generation: int
@@ -98,6 +99,7 @@ class DeskStatus:
     trying: bool
     outside: bool
     undo: int
+    share: float | None = None
 
 
 # ---- A changed depth in one answer: what differs from the film before, and the pixels in sight

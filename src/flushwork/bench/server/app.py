@@ -6,11 +6,12 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import asdict
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Mount, Route, Router
@@ -35,6 +36,8 @@ from flushwork.bench.server.shop_net import NetError, ShopNet
 if TYPE_CHECKING:
     from flushwork.views.book_records import UnitSystem
 
+LONG_BYTES: Final = 4096
+"""Shorter answers fit a few packets as they are."""
 PARTS = ("head", "strip", "mixes", "check", "cuts", "pours", "days", "wood")
 
 
@@ -64,7 +67,12 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
     app.state.log = RunLog(desk.path)
     app.state.clock = clock
     app.state.net = ShopNet(phone_app(desk, app.state.log, clock))
-    return Guard(app, hosts)
+    return Guard(packed(app), hosts)
+
+
+def packed(app: App) -> App:
+    """Return an application whose longer answers travel compressed."""
+    return GZipMiddleware(app, minimum_size=LONG_BYTES, compresslevel=1)
 
 
 def phone_app(desk: Desk, log: RunLog, clock: Callable[[], dt.datetime]) -> App:
@@ -118,8 +126,12 @@ async def static(request: Request) -> Response:
     found = served().get(request.path_params["name"])
     if found is None:
         raise HTTPException(404, "There is no such thing here.")
-    data, kind = found
-    return Response(data, media_type=kind)
+    data, kind, tag = found
+    # asked for again at each load, and sent again only where it is another by now
+    told = {"etag": tag, "cache-control": "no-cache"}
+    if request.headers.get("if-none-match") == tag:
+        return Response(status_code=304, headers=told)
+    return Response(data, media_type=kind, headers=told)
 
 
 async def page(request: Request) -> Response:

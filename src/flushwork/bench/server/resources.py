@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from hashlib import blake2b
 from importlib.resources import files
 from itertools import groupby
 from operator import attrgetter
@@ -25,14 +26,14 @@ _IMPORTED: Final = re.compile(r"from '/static/([\w.]+)'")
 
 
 @cache
-def served() -> dict[str, tuple[bytes, str]]:
-    """Return everything that is served as it is: name to bytes and media type."""
+def served() -> dict[str, tuple[bytes, str, str]]:
+    """Return everything that is served as it is: name to bytes, media type and entity tag."""
     # imported late, as below: the server stands before its first page is made
     import font_lato  # noqa: PLC0415
     import font_source_serif_pro  # noqa: PLC0415
 
     found = {
-        item.name: (item.read_bytes(), KINDS[Path(item.name).suffix])
+        item.name: _tagged(item.read_bytes(), KINDS[Path(item.name).suffix])
         for item in (files("flushwork.bench") / "static").iterdir()
         if Path(item.name).suffix in KINDS
     }
@@ -43,8 +44,12 @@ def served() -> dict[str, tuple[bytes, str]]:
         ("serif.ttf", serif["SourceSerifPro"]),
         ("serif-semibold.ttf", serif["SourceSerifProSemibold"]),
     ):
-        found[name] = (Path(path).read_bytes(), KINDS[".ttf"])
+        found[name] = _tagged(Path(path).read_bytes(), KINDS[".ttf"])
     return found
+
+
+def _tagged(data: bytes, kind: str) -> tuple[bytes, str, str]:
+    return data, kind, f'"{blake2b(data, digest_size=9).hexdigest()}"'
 
 
 @cache

@@ -46,6 +46,7 @@ def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
         "generation": now.generation,
         "coarse": now.snapshot.coarse if now.snapshot else now.generation > 0,
         "busy": now.busy,
+        "share": now.share,
         "slips": [slip_data(slip, reads) for slip in now.slips],
         "failed": now.failed,
         "digest": now.digest,

@@ -56,6 +56,7 @@ class Bench {
     this.text = new JobText(() => this.sight(), (picture) => this.drawn(picture), () => { this.busy = true; this.follow(); });
     this.hand = new Hand(this.board, this.strip, this.text);
     if (this.hand.look.face === 'back') this.board.faceUp('back');
+    this.strip.near = () => { if (this.board.film && this.all !== this.board.film) { this.all = this.board.film; this.all.all(this.strip.stage); } };
     this.days.onHold = (key) => this.hand.hold(key);
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
@@ -191,7 +192,8 @@ class Bench {
     const s = Math.floor((ms - this.since) / 5000) * 5;
     const waits = s * 1000 < SLOW_MS - 1000 ? '' : `, for ${s} seconds now. ${this.generation ? 'The picture in sight is the one before; ' : ''}what you type is kept.`;
     const line = now.slips.length && this.generation > 0 ? `The text cannot be read as it is (line ${now.slips[0].line}): the picture in sight is that of before.` : '';
-    this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${waits}` : line);
+    const share = now.share === null ? '' : ` about ${Math.round(now.share * 100)} % of the first build done`;
+    this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${share}${waits}` : line);
     this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it is could not be checked: what is shown below belongs to the text before it.' : '');
     const refused = now.slips.length && !now.generation;
     trouble.hidden = !now.failed && !refused;

@@ -3,6 +3,8 @@
 const BARE = -1;
 const FACES = ['front', 'back'];
 
+// the look kept from last time names its pixels by itself
+const KEPT_LOOK = 1;
 const BATCH = 400, QUIET_BATCH = 60;
 
 // pixels the page has already, by name: a film shares most of them with the one before it
@@ -14,11 +16,38 @@ const AGAIN_MS = 1000;
 // so many tiles are looked at in one go while the page is at rest
 const LOOKS = 24;
 
+// pixels the browser keeps for a reload, by the same names; it keeps none of another run of the bench
+const KEPT = 'the pixels of the board';
+const store = (async () => { try { return await globalThis.caches?.open(KEPT); } catch { return undefined; } })();
+const placeOf = (name) => `/pixels/${encodeURIComponent(name)}`;
+
+async function recall(names) {
+  const kept = await store;
+  if (!kept) return;
+  await Promise.all(names.map(async (name) => {
+    const found = held.has(name) ? undefined : await kept.match(placeOf(name)).catch(() => undefined);
+    if (found) held.set(name, new Uint8Array(await found.arrayBuffer()));
+  }));
+}
+
+// what lies here goes into the browser's store, and what no film needs goes out of it
+async function remember(needed) {
+  const kept = await store;
+  if (!kept) return;
+  const places = new Map([...needed].filter((name) => held.has(name)).map((name) => [placeOf(name), name]));
+  for (const { url } of await kept.keys()) {
+    const place = new URL(url).pathname;
+    if (!places.delete(place)) await kept.delete(place);
+  }
+  for (const [place, name] of places) if (held.has(name)) await kept.put(place, new Response(held.get(name)));
+}
+
 function post(path, body) {
   return fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
 }
 
 async function bytes(path, name) {
+  await recall([name]);
   if (!held.has(name)) {
     const answer = await fetch(path);
     if (!answer.ok) throw Object.assign(new Error(`the board has changed (${answer.status}).`), { status: answer.status });
@@ -111,7 +140,10 @@ export class Film {
   }
 
   async fetch(numbers, batch = BATCH) {
-    const want = numbers.filter((number) => !this.asked.has(number) && !held.has(this.tiles[number]));
+    const near = numbers.filter((number) => !this.asked.has(number) && !held.has(this.tiles[number]));
+    if (near.length && this.generation !== KEPT_LOOK) await recall(near.map((number) => this.tiles[number]));
+    const want = near.filter((number) => !this.asked.has(number) && !held.has(this.tiles[number]));
+    if (near.length > want.length) this.come();
     for (let i = 0; i < want.length; i += batch) {
       // what nobody waits for gives way to a change
       if (this.stopped && batch !== BATCH) return;
@@ -143,16 +175,25 @@ export class Film {
 
   wantFace(face) { return this.once(face, () => this.surround(face)); }
 
-  // all other pixels, while nobody waits for them; what no film needs any more goes
+  // what no film needs any more goes; what is here is kept for a reload
   async rest() {
     if (this.stopped) return;
     const needed = new Set([...this.tiles, ...this.wood.names, ...this.inside_names]);
     for (const name of [...held.keys()]) if (!needed.has(name)) { held.delete(name); looks.delete(name); }
+    await this.seen();
+    if (this.generation !== KEPT_LOOK && !this.stopped) await remember(needed).catch(() => {});
+  }
+
+  // all other pixels, for one who is about to go through the stages: those next to a stage first
+  async all(stage = this.last) {
+    const near = [...this.shots].sort((a, b) => Math.abs(a.stage - stage) - Math.abs(b.stage - stage));
+    const numbers = new Set(near.flatMap((shot) => FACES.flatMap((face) => [...shot[face].grid])));
+    numbers.delete(BARE);
     try {
       for (const face of FACES) if (!this.woods[face]) await this.surround(face);
-      await this.fetch(this.tiles.map((_, number) => number), QUIET_BATCH);
+      await this.fetch([...numbers], QUIET_BATCH);
       await this.seen();
-    } catch { setTimeout(() => this.come(), AGAIN_MS); return; }
+    } catch { setTimeout(() => this.come(), AGAIN_MS); }
   }
 
   // how each tile is to be painted is found out before it is first shown

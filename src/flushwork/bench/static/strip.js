@@ -8,6 +8,7 @@ export class Strip {
     this.stage = 0;
     this.shots = [];
     this.taken = () => {};
+    this.near = () => {};
     const strip = find('strip');
     strip.addEventListener('pointerdown', (event) => {
       const at = this.under(event);
@@ -18,6 +19,8 @@ export class Strip {
       this.reel.focus({ preventScroll: true });
       event.preventDefault();
     });
+    // who comes near is about to go through the stages
+    for (const kind of ['pointerenter', 'focusin', 'touchstart']) strip.addEventListener(kind, () => this.near(), { passive: true });
     window.addEventListener('pointermove', (event) => {
       if (!this.dragging) return;
       const at = this.under(event);
