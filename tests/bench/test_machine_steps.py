@@ -9,11 +9,16 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.pages.machine_views import ScreenView, screens
+from flushwork.bench.pages.saved_views import saved_view
 from flushwork.bench.pages.whole_page import page_context, pours
 from flushwork.built import Build
 from flushwork.pipeline import build
 from flushwork.process.stages import StageKind
+from flushwork.usecases.weigh import weighable
+from tests.bench.conftest import ask
 from tests.gcode import second_reader
 from tests.many import examples
 from tests.random_jobs import Asked, cards, jobs, made
@@ -117,3 +122,41 @@ def test_the_shipped_coaster_is_sanded_between_two_files_of_a_setup() -> None:
     (trim,) = [row for card in cards(made_) for row in card.files if "trims" in row.does]
     assert "Sand the front flush" in trim.before
     assert "into the spoilboard" in {fact.label for fact in trim.figures}
+
+
+def test_each_step_tells_how_it_is_done_and_a_setup_begins_with_its_picture(
+    snapshot: Snapshot,
+) -> None:
+    context = page_context(snapshot.made, "metric", coarse=False)
+    seen = screens(context)
+    for screen in seen:
+        assert screen.do, screen.title
+        assert screen.good
+        assert screen.if_not
+        assert "{" not in "".join(screen.do)
+    begun = [screen.setup.number for screen in seen if screen.setup is not None]
+    assert begun == [setup.number for setup in snapshot.made.plan.setups]
+
+
+def test_a_pour_is_weighed_along_by_the_saved_job_alone(built: Desk, snapshot: Snapshot) -> None:
+    pour = next(each for each in snapshot.made.pours if weighable(each))
+    page = ask(built, "GET", "/machine").text
+    assert f'data-pour="{pour.number}"' in page
+    assert 'class="along"' in page
+    mark = saved_view(built.status()).mark
+    assert f'data-mark="{mark}"' in page
+    weighed = {"resin_g": 11.4, "beside_g": 0.5, "shown_g": None}
+    at_desk = f"/doing/{snapshot.generation}/pour/{pour.number}/weighed"
+    told = ask(
+        built, "POST", "/machine/weighed", json={**weighed, "pour": pour.number, "mark": mark}
+    )
+    assert told.status_code == 200
+    assert told.json() == ask(built, "POST", at_desk, json=weighed).json()
+    for sent, status in (
+        ({"pour": pour.number, "mark": "another"}, 409),
+        ({"pour": 99, "mark": mark}, 404),
+        ({"pour": pour.number, "mark": mark, "shown_g": 1.0}, 400),
+    ):
+        answer = ask(built, "POST", "/machine/weighed", json={**weighed, **sent})
+        assert answer.status_code == status, sent
+        assert answer.json()["error"]

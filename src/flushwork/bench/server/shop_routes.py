@@ -49,7 +49,6 @@ def _machine(request: Request) -> str:
         "units": units,
         "phone": bool(getattr(request.app.state, "phone", False)),
         "saved": saved_view(now),
-        "generation": now.generation,
     }
     if snapshot is None:
         return page.render(screens=(), title=desk.path.stem, coarse=True, **given)
@@ -86,7 +85,7 @@ def _weighed(request: Request, sent: dict[str, Any]) -> Response:
 
     now = desk_of(request).status()
     snapshot, view = now.snapshot, saved_view(now)
-    if snapshot is None or view.grave or sent.get("generation") != now.generation:
+    if snapshot is None or view.grave or sent.get("mark") != view.mark:
         raise HTTPException(409, "The saved job is another by now, or not OK: look again first.")
     pour = next((each for each in snapshot.made.pours if each.number == sent.get("pour")), None)
     if pour is None:

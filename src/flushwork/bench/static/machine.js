@@ -172,9 +172,9 @@ document.addEventListener('change', (event) => {
 document.addEventListener('input', (event) => {
   const form = event.target.closest?.('form.along');
   if (form) {
-    const pour = Number(form.closest('[data-pour]').dataset.pour), { generation } = document.documentElement.dataset;
+    const pour = Number(form.closest('[data-pour]').dataset.pour), { mark } = document.documentElement.dataset;
     weighAlong(form, (body) => ask('/machine/weighed', {
-      method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ ...body, pour, generation: Number(generation) }),
+      method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ ...body, pour, mark }),
     }));
   }
   if (event.target.tagName === 'TEXTAREA') remember(event.target.closest('.screen').dataset.key, event.target.value);
