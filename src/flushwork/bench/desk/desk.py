@@ -143,6 +143,7 @@ class Desk:
                 trying=sheet is not self._sheets.saved,
                 outside=file.outside,
                 undo=file.undoable,
+                redo=file.redoable,
                 share=self._share(sheet),
             )
 
@@ -204,6 +205,20 @@ class Desk:
             saved = self._file.undo(was)
             self._saved()
         return saved
+
+    def redo(self, was: str) -> str:
+        """Put the text there again that was undone last and return its digest; as ``save`` does."""
+        with self._lock:
+            if not self._file.redoable:
+                return self._file.digest
+            saved = self._file.redo(was)
+            self._saved()
+        return saved
+
+    def history(self) -> tuple[tuple[str, ...], int]:
+        """Return all texts one can go back or on to, in order, and which of them is that of now."""
+        with self._lock:
+            return self._file.texts(), self._file.undoable
 
     def take_theirs(self) -> None:
         """Read the file again, as somebody else has left it, and build that."""

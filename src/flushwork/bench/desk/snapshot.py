@@ -86,7 +86,7 @@ class DeskStatus:
     build.  ``text`` and ``digest`` are the file as last read or saved; ``trying`` says that the
     page has a text not saved yet on the desk; ``outside`` that the file cannot be read as somebody
     else has left it.  ``share`` is how much of the first full build is done, None after it.
-    ``undo`` counts the saved texts one can go back to.
+    ``undo`` counts the saved texts one can go back to, ``redo`` those one can go on to again.
     """
 
     generation: int
@@ -100,6 +100,7 @@ class DeskStatus:
     outside: bool
     undo: int
     share: float | None = None
+    redo: int = 0
 
 
 # ---- A changed depth in one answer: what differs from the film before, and the pixels in sight

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
@@ -15,7 +16,7 @@ from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.job_file import spell
 from flushwork.bench.desk.prefetch import Gaze
 from flushwork.bench.desk.sheets import SAVED
-from flushwork.bench.desk.snapshot import first_sight
+from flushwork.bench.desk.snapshot import DeskStatus, first_sight
 from flushwork.bench.server.answers import (
     body_of,
     desk_of,
@@ -53,6 +54,7 @@ def standing_data(desk: Desk, page: str = SAVED) -> dict[str, Any]:
         "trying": now.trying,
         "outside": now.outside,
         "undo": now.undo,
+        "redo": now.redo,
         "desk": desk.born,
     }
 
@@ -68,10 +70,15 @@ async def status(request: Request) -> Response:
     return JSONResponse({**told, "log": request.app.state.log.stamp})
 
 
+def _text_data(now: DeskStatus) -> dict[str, Any]:
+    """Return the saved text, and how many steps there are behind and ahead of it."""
+    return {"text": now.text, "digest": now.digest, "undo": now.undo, "redo": now.redo}
+
+
 async def text(request: Request) -> Response:
     """Answer with the text as last read or saved, and its digest."""
     now = desk_of(request).status()
-    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+    return JSONResponse(_text_data(now))
 
 
 async def attempt(request: Request) -> Response:
@@ -193,7 +200,22 @@ async def save(request: Request) -> Response:
 async def undo(request: Request) -> Response:
     """Put back the text before the last saved one."""
     sent = await body_of(request)
-    return _saved(desk_of(request), None, sent)
+    return _saved(desk_of(request), Desk.undo, sent)
+
+
+async def redo(request: Request) -> Response:
+    """Put the text there again that was undone last."""
+    sent = await body_of(request)
+    return _saved(desk_of(request), Desk.redo, sent)
+
+
+async def history(request: Request) -> Response:
+    """Answer with all that was done, in words."""
+    from flushwork.bench.pages.history_views import history_view  # noqa: PLC0415
+
+    desk = desk_of(request)
+    steps = await run_in_threadpool(lambda: history_view(*desk.history()))
+    return JSONResponse({"steps": [asdict(step) for step in steps]})
 
 
 async def theirs(request: Request) -> Response:
@@ -202,24 +224,24 @@ async def theirs(request: Request) -> Response:
     desk.take_theirs()
     desk.leave(page_named(sent.get("page", "")))
     now = desk.status()
-    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+    return JSONResponse(_text_data(now))
 
 
-def _saved(desk: Desk, wanted: str | None, sent: dict[str, Any]) -> Response:
-    """Save, or undo; the page that asks has the saved text from then on."""
+def _saved(desk: Desk, wanted: str | Callable[[Desk, str], str], sent: dict[str, Any]) -> Response:
+    """Save, undo or redo; the page that asks has the saved text from then on."""
     was = words(sent, "was")
     try:
-        if wanted is None:
-            desk.undo(was)
-        else:
+        if isinstance(wanted, str):
             desk.save(wanted, was)
+        else:
+            wanted(desk, was)
     except ChangedOutsideError as error:
         return JSONResponse({"error": str(error), "theirs": _outside(desk)}, status_code=409)
     except StoreError as error:
         return JSONResponse({"error": str(error)}, status_code=500)
     desk.leave(page_named(sent.get("page", "")))
     now = desk.status()
-    return JSONResponse({"text": now.text, "digest": now.digest, "undo": now.undo})
+    return JSONResponse(_text_data(now))
 
 
 def _outside(desk: Desk) -> str:
@@ -239,5 +261,7 @@ ROUTES = [
     Route("/edit", edit, methods=["POST"]),
     Route("/save", save, methods=["POST"]),
     Route("/undo", undo, methods=["POST"]),
+    Route("/redo", redo, methods=["POST"]),
+    Route("/history", history),
     Route("/theirs", theirs, methods=["POST"]),
 ]

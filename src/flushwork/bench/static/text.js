@@ -22,6 +22,8 @@ export class JobText {
     });
     find('save').addEventListener('click', () => this.save());
     find('undo').addEventListener('click', () => this.send('/undo', { was: this.digest }, 'Undone.'));
+    find('redo').addEventListener('click', () => this.send('/redo', { was: this.digest }, 'Done again.'));
+    find('done').addEventListener('toggle', () => this.history());
     for (const name of ['revert', 'unsaved-drop']) find(name).addEventListener('click', () => { this.area.value = this.saved; this.typed(); });
     find('unsaved-save').addEventListener('click', () => this.save());
     find('unsaved-see').addEventListener('click', () => { location.hash = '#text'; });
@@ -115,6 +117,21 @@ export class JobText {
     this.typed();
   }
 
+  // all that was done, the last first; what was undone lies above the step the job is at
+  async history() {
+    if (!find('done').open) return;
+    const told = await ask('/history').catch((error) => error), place = find('steps');
+    if (told instanceof Error) { failed('history', `What was done is not shown: ${told.message}`); place.replaceChildren(); return; }
+    answered('history');
+    place.replaceChildren(...[...told.steps].reverse().map((step) => {
+      const item = document.createElement('li');
+      item.textContent = step.words + (step.undone ? ' (undone)' : '');
+      item.classList.toggle('undone', step.undone);
+      if (step.here) item.setAttribute('aria-current', 'step');
+      return item;
+    }));
+  }
+
   get dirty() { return this.saved !== undefined && this.area.value !== this.saved; }
 
   async load() {
@@ -140,9 +157,11 @@ export class JobText {
     this.area.value = now.text;
     find('conflict').hidden = true;
     sessionStorage.removeItem('typed');
+    this.redoes = now.redo ?? 0;
     this.buttons(now.undo);
     this.number();
     this.form();
+    this.history();
   }
 
   // a text put here by another part of the page: tried at once
@@ -189,6 +208,7 @@ export class JobText {
 
   buttons(undoes) {
     this.undoes = undoes ?? 0;
+    find('redo').disabled = !this.redoes || this.dirty;
     find('save').disabled = !this.dirty;
     find('revert').disabled = !this.dirty;
     find('undo').disabled = !this.undoes || this.dirty;
@@ -246,7 +266,7 @@ export class JobText {
     this.list();
     if (now.generation !== this.seen && this.begun) { this.told_ms = performance.now() - this.begun; }
     this.seen = now.generation;
-    if (now.undo !== this.undoes) this.buttons(now.undo);
+    if (now.undo !== this.undoes || now.redo !== this.redoes) { this.redoes = now.redo; this.buttons(now.undo); this.history(); }
     if (now.outside) find('conflict').hidden = false;
     else if (this.digest === now.digest) find('conflict').hidden = true;
     if (now.outside) return;
