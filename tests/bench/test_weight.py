@@ -8,7 +8,8 @@ from pathlib import Path
 import httpx
 from playwright.sync_api import BrowserContext, Page, expect
 
-from flushwork.bench.desk.desk import SHARES, Desk
+from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.first_build import SHARES
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.pipeline import build
 from tests.bench.conftest import JOB, Served, ask

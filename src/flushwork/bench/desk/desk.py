@@ -3,6 +3,8 @@
 One thread builds the saved job and what each page tries.  The newest text always wins: the build
 under way is aborted at its next room, and begun again once nothing newer waits.  What was built
 last of a text stays in sight until something newer is there.
+
+Long because all who build, wait and look share one lock.
 """
 
 from __future__ import annotations
@@ -19,9 +21,10 @@ from typing import TYPE_CHECKING, Final
 
 from flushwork.bench.desk.builds import Builds, hold_little, return_freed
 from flushwork.bench.desk.cached_page import CachedPage, load
+from flushwork.bench.desk.first_build import SHARES
 from flushwork.bench.desk.job_file import JobFile
 from flushwork.bench.desk.prefetch import Gaze
-from flushwork.bench.desk.sheets import READING, SAVED, Sheet, Sheets
+from flushwork.bench.desk.sheets import SAVED, Sheet, Sheets
 from flushwork.bench.desk.snapshot import CACHED, DeskStatus, Snapshot
 from flushwork.core.findings import Finding, JobRefusedError
 
@@ -47,35 +50,6 @@ RESTS: Final = 5
 GARBAGE_AFTER: Final = (100_000, 20, 20)
 """Records made until the garbage collector runs: a build makes ten thousands, hardly one in a
 cycle, and to search them over and over takes a tenth of its time."""
-
-
-SHARES: Final = (
-    {
-        READING: 0.0,
-        "read the job, draw the artwork": 0.0,
-        "infer the stages": 0.06,
-        "fit the bits": 0.07,
-        "write the G-code files, read them back": 0.24,
-        "replay the process": 0.45,
-        "measure the pours": 0.52,
-        "paint the board": 0.54,
-    },
-    {
-        READING: 0.56,
-        "read the job, draw the artwork": 0.56,
-        "infer the stages": 0.57,
-        "fit the bits": 0.57,
-        "write the G-code files, read them back": 0.57,
-        "replay the process": 0.57,
-        "paint the board": 0.73,
-        "measure the pours": 0.77,
-        "measure the pours, plan the days": 0.77,
-        "check it": 0.82,
-    },
-)
-"""How much of a first full build is done when each room begins: before the first picture, and
-after it.  Measured on the travelling set; another job spends its time otherwise, so it is told as
-about."""
 
 
 class _OvertakenError(Exception):
