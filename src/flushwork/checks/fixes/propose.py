@@ -41,7 +41,7 @@ BY_HAND: Final[dict[str, str]] = {
         "stage-longer-than-day outside-machine blank-larger-than-machine bit-size-slip "
         "batch-cannot-be-measured part-cannot-be-measured bit-over-speed hazards-guessed "
         "cure-never grip-unsaid held-too-weakly",
-        STOCK: "not-enough-on-hand flakes-too-coarse dye-cannot-match",
+        STOCK: "not-enough-on-hand boards-too-few flakes-too-coarse dye-cannot-match",
         MEASURE: "wood-too-wet wood-not-settled board-not-flat registration-mark-disagrees "
         "registration-marks-too-few registration-marks-unlikely blank-thicker-than-wide",
         DRAWING: "hole-in-inlay svg-scale-unsure svg-shape-twice svg-layer-unpicked "
@@ -49,7 +49,7 @@ BY_HAND: Final[dict[str, str]] = {
         CHOICE: "batch-below-tools cup-runs-away pot-life-splits-run finish-over-dye "
         "finish-after-wanted holes-before-pour pocket-before-pour edge-width-varies "
         "one-sided-cutting clamp-hit "
-        "clamp-over-work "
+        "clamp-over-work loose-parts-alike "
         "clamps-without-room "
         "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-awaited",
         ORDER: "order-circle order-step-unknown finish-worked-off freed-then-set-up "
