@@ -65,7 +65,7 @@ def check(made: Build) -> None:
         if made.staged_files.get(stage.number):
             check_step(made, screen)
         if made.job.locating is None:
-            assert "no file bores them" in told["Their places"]
+            assert "bore for the dowels by hand" in told["Their places"]
         else:
             assert "Their places" not in told
 
@@ -92,7 +92,7 @@ def check_step(made: Build, screen: ScreenView) -> None:
     assert ("sanded wood" in first.before) is bool(between)
     stands = thickness_mm(made, screen.number)
     if between:
-        assert f"step {between[-1].number}," in first.before
+        assert f"stage {between[-1].number}," in first.before
         assert figure(first.before) == pytest.approx(stands, abs=0.011)
     for row, file in zip(screen.files, made.staged_files[screen.number], strict=True):
         if file.order.bare:

@@ -57,7 +57,7 @@ class Saved:
 
 def bare(html: str) -> str:
     """Return a page without the numbers that count what was built before it."""
-    return re.sub(r'data-mark="[^"]*"|/(board|doing)/\d+/', "", html)
+    return re.sub(r'data-(mark|generation)="[^"]*"|/(board|doing)/\d+/', "", html)
 
 
 @cache
