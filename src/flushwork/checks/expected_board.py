@@ -286,7 +286,8 @@ def to_front(job: Job, shape: MultiPolygon) -> MultiPolygon:
 def year_of_build(build: Build) -> Year:
     """Return what a year where they will live does to the finished pieces."""
     blank = build.job.blank
-    west, south, east, north = build.face("front").trim.bounds
+    size = (0.0, 0.0, blank.length_mm, blank.width_mm)
+    west, south, east, north = next((face.trim.bounds for face in build.faces), size)
     board = MovingBoard(
         wood=blank.wood,
         width_mm=north - south if blank.grain_along_x else east - west,
