@@ -74,7 +74,7 @@ def test_the_assumed_slip_is_told_once(risk: Risk) -> None:
     view = no_returns_view(risk, Space(170.0, 52.0))
     right = right_share(risk.odds, risk.points)
     assert right == pytest.approx(risk.odds.piece * (1.0 - SLIP) ** len(risk.points))
-    assert f"at each of {len(risk.points)} steps" in view.note
+    assert f"at each of {len(risk.points)} stages" in view.note
     assert f"{100 * right:.0f} of 100 pieces come out right" in view.note
     for no_return, told in zip(risk.points, view.no_returns, strict=True):
         shown = re.match(r"(under )?([0-9.e-]+) in 100 by what varies$", told.odds)
