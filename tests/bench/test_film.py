@@ -41,6 +41,12 @@ DONE = "() => Array.from(bench.board.painter.held(bench.board.face).done)"
 COARSE, FINE = 1, 3
 
 
+def at_last(page: Page) -> None:
+    """Go to the finished board: the page opens where the work is, which other tests may tick."""
+    page.evaluate(MOVED, LAST)
+    page.wait_for_function("() => bench.board.painter.behind === null")
+
+
 def rested(page: Page, name: str) -> None:
     """Come to rest; keep the picture in the page once nothing of it gets better any more."""
     page.evaluate("bench.board.moving(bench.board.wholly)")
@@ -109,6 +115,7 @@ def slow(desk_context: BrowserContext, bench: Served) -> Iterator[tuple[Page, He
     page.route("**/tiles", held.take)
     page.goto(bench.address)
     page.wait_for_selector("html[data-picture=checked]")
+    at_last(page)
     held.holding = True
     yield page, held
     held.let_go()
@@ -153,6 +160,7 @@ def test_a_question_that_failed_is_asked_again(slow: tuple[Page, Held]) -> None:
 
 
 def test_a_face_turned_up_before_it_is_here_is_not_painted_as_the_other(page: Page) -> None:
+    at_last(page)
     page.evaluate("() => { bench.board.film.woods = { front: bench.board.film.woods.front }; }")
     page.evaluate("() => { bench.board.film.surround = (face) => new Promise(() => {}); }")
     page.evaluate("() => { bench.board.painter.faces.delete('back'); }")
@@ -169,6 +177,7 @@ LOSE = """() => {
 
 
 def test_lost_graphics_leave_still_pictures_until_they_come_back(page: Page) -> None:
+    at_last(page)
     page.click("#tilt")
     page.wait_for_timeout(500)
     page.evaluate(LOSE)

@@ -252,6 +252,7 @@ def test_what_is_touched_answers_and_back_goes_back(page: Page) -> None:
     page.reload()
     page.wait_for_selector("html[data-picture=checked]")
     expect(page.locator("#thing-title")).to_have_text("plate")
+    page.wait_for_function("() => bench.hand.index")
     page.locator("#live").focus()
     page.keyboard.press("n")
     expect(page.locator("#thing-title")).to_have_text("pegs")
