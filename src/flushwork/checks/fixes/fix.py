@@ -90,32 +90,36 @@ def fix(path: Path, value: str | None, cost: int = 0) -> Fix:
     return Fix((Edit(path, value),), cost)
 
 
+def _listed(
+    job: Job, item: Inlay | Holes | Pocket | Edge, kind: str, number: int, rest: Path
+) -> Path:
+    """Return a path by the name an item of a face was given, else by its number from 1."""
+    named = f"{item.face}.{kind}.{number}.name" in job.given
+    return (item.face, kind, item.name if named else str(number + 1), *rest)
+
+
 def inlay_path(job: Job, inlay: Inlay, *rest: str) -> Path:
     """Return the path of a key of an inlay."""
     number = job.face(inlay.face).inlays.index(inlay)
-    named = f"{inlay.face}.inlays.{number}.name" in job.given
-    return (inlay.face, "inlays", inlay.name if named else str(number + 1), *rest)
+    return _listed(job, inlay, "inlays", number, rest)
 
 
 def holes_path(job: Job, holes: Holes, *rest: str) -> Path:
     """Return the path of a key of a hole pattern."""
     number = job.face(holes.face).holes.index(holes)
-    named = f"{holes.face}.holes.{number}.name" in job.given
-    return (holes.face, "holes", holes.name if named else str(number + 1), *rest)
+    return _listed(job, holes, "holes", number, rest)
 
 
 def pocket_path(job: Job, pocket: Pocket, *rest: str) -> Path:
     """Return the path of a key of a pocket left empty."""
     number = job.face(pocket.face).pockets.index(pocket)
-    named = f"{pocket.face}.pockets.{number}.name" in job.given
-    return (pocket.face, "pockets", pocket.name if named else str(number + 1), *rest)
+    return _listed(job, pocket, "pockets", number, rest)
 
 
 def edge_path(job: Job, edge: Edge, *rest: str) -> Path:
     """Return the path of a key of a shaped edge."""
     number = job.face(edge.face).edges.index(edge)
-    named = f"{edge.face}.edges.{number}.name" in job.given
-    return (edge.face, "edges", edge.name if named else str(number + 1), *rest)
+    return _listed(job, edge, "edges", number, rest)
 
 
 def short_mm(finding: Finding) -> float:
