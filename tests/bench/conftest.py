@@ -55,6 +55,13 @@ front:
 """One inlay of flakes, two holes right through, and words that would be scripts if let loose."""
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Try a test of the real page once more when it fails; the closing line tells how many were."""
+    for item in items:
+        if "browser" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.flaky(reruns=2))
+
+
 def noon() -> dt.datetime:
     return dt.datetime(2026, 5, 4, 12, tzinfo=dt.UTC)
 
