@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from flushwork.art.drawn import DrawnFace
+from flushwork.core.units.kinds import CM3_PER_L
 from flushwork.job.records import Job
 from flushwork.process.sealing import BESIDE_MM, brushed_mm2, seals_beside
 from flushwork.process.stages import Plan, Stage, StageKind
@@ -23,7 +24,6 @@ tin weighed before and after the first coat replaces it)."""
 LIQUID_G_CM3: Final = 0.9
 """Shellac in alcohol and varnish in white spirit, liquid (from memory, 0.85 to 1.05)."""
 MM2_PER_M2: Final = 1e6
-CM3_PER_L: Final = 1000.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from flushwork.job.keys.mixes import clear_mix
 from flushwork.job.records import FaceName, Job, Mix
-from flushwork.process.stages import Plan, Stage, StageKind, area_dm2, on_face_min
+from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.resin.cure import cure_ends, wait_until_sandable_s
 from flushwork.resin.pours import PourRequest, Served
 from flushwork.resin.recess import keeps_share
@@ -89,7 +89,7 @@ def seal_requests(
     ``offset`` moves the sessions apart from those of other groups of pieces.
     """
     found: list[PourRequest] = []
-    brush_min = on_face_min(job.shop.hands.seal_min, job.shop.hands, area_dm2(job.blank))
+    brush_min = job.shop.hands.on_face_min(job.shop.hands.seal_min, job.blank.face_dm2)
     for stage in plan.stages:
         mix = seal_mix(job, stage)
         if mix is None or job.sealer is None:

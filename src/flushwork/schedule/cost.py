@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
+from flushwork.core.units.kinds import CM3_PER_L, HOUR_MIN, HOUR_S
 from flushwork.job.records import Job
 from flushwork.process.stages import Plan, StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
@@ -26,7 +27,7 @@ from flushwork.toolpaths.orders import GcodeFile
 
 CENT = Decimal("0.01")
 MM3_PER_DM3 = 1e6
-G_PER_KG, CM3_PER_L, S_PER_H, MIN_PER_H = 1000.0, 1000.0, 3600.0, 60.0
+G_PER_KG = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +104,8 @@ def run_cost(
     run, for their minutes.
     """
     count = job.pieces + job.test_pieces
-    hands_h = sum(part.minutes for part in parts) / MIN_PER_H
-    machine_h = sum(part.minutes for part in parts if part.machine) / MIN_PER_H
+    hands_h = sum(part.minutes for part in parts) / HOUR_MIN
+    machine_h = sum(part.minutes for part in parts if part.machine) / HOUR_MIN
     lines = [
         _wood(job, count, prices),
         *_poured(pours, prices),
@@ -199,7 +200,7 @@ def _bits(cut_s: Mapping[str, float], count: int, prices: Prices) -> list[CostLi
     lines: list[CostLine] = []
     for name, seconds in sorted(cut_s.items()):
         priced = known.get(name)
-        hours = count * seconds / S_PER_H
+        hours = count * seconds / HOUR_S
         lives = hours / priced.life_h if priced is not None else 0.0
         price = priced.price if priced is not None else None
         lines.append(_line("wear", name, lives, "of a bit", price))
@@ -295,8 +296,8 @@ def _by_the_hour(
     minutes: Mapping[int, int], machine_min: Mapping[int, int], prices: Prices
 ) -> Iterator[Charge]:
     for stage, worked in minutes.items():
-        yield stage, worked / MIN_PER_H, prices.hands_h
-        yield stage, machine_min[stage] / MIN_PER_H, prices.machine_h
+        yield stage, worked / HOUR_MIN, prices.hands_h
+        yield stage, machine_min[stage] / HOUR_MIN, prices.machine_h
 
 
 def _by_use(
@@ -317,7 +318,7 @@ def _by_use(
         for file in files:
             priced = known.get(file.order.bit.name)
             if priced is not None:
-                yield number, count * file.cut_s / S_PER_H / priced.life_h, priced.price
+                yield number, count * file.cut_s / HOUR_S / priced.life_h, priced.price
     sharing = [stage.number for stage in plan.stages if stage.kind in SUNDRY]
     for number in sharing:
         yield number, count / len(sharing), prices.sundries

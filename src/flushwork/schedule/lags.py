@@ -10,7 +10,7 @@ from itertools import pairwise
 from flushwork.core.units.kinds import DAY_MIN, MINUTE_S
 from flushwork.job.records import Job, Lead, Mix
 from flushwork.process.sealing import recoat_s, seal_mix
-from flushwork.process.stages import POURING, StageKind, area_dm2, on_face_min
+from flushwork.process.stages import POURING, StageKind
 from flushwork.resin.thinned import working_resin
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.schedule import Piece, Reached
@@ -118,7 +118,8 @@ def settings_of(job: Job, runs: Sequence[Sequence[StagePart]]) -> tuple[Setting,
     A pour shared by several pieces gives one cure for each; the same wait is told once per piece.
     """
     mixes = {mix.name: mix for mix in job.mixes}
-    scuff_sand_min = on_face_min(job.shop.hands.scuff_sand_min, job.shop.hands, area_dm2(job.blank))
+    hands = job.shop.hands
+    scuff_sand_min = hands.on_face_min(hands.scuff_sand_min, job.blank.face_dm2)
     return tuple(
         setting
         for piece, run in enumerate(runs)

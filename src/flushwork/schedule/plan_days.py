@@ -7,10 +7,11 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import Final
 
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import Job
-from flushwork.process.stages import FINISH_HARD_MIN, POURING, Plan, StageKind
+from flushwork.process.stages import POURING, Plan, StageKind
 from flushwork.resin.pours import Pour
 from flushwork.resin.thinned import working_resin
 from flushwork.schedule.bit_changes import changes, least_changes, setups_of
@@ -32,6 +33,10 @@ from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, ready_minute, shop
 from flushwork.schedule.solve.decompose import solve_by_segments
 from flushwork.schedule.solve.tasks import CureClock, Goal, Solution, real_after
 from flushwork.toolpaths.orders import GcodeFile
+
+FINISH_HARD_MIN: Final = 72 * 60
+"""From the last coat until a piece may be packed (assumed, 1 to 14 days; the finish's own sheet
+replaces it)."""
 
 MOST_BOUNDED = 120
 """Of more setups the fewest changes of bits are not reckoned: their pairs are too many."""

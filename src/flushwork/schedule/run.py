@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from flushwork.core.units.kinds import MINUTE_S
 from flushwork.job.records import Job
 from flushwork.process.pour_requests import goes_ahead, pour_sessions
-from flushwork.process.stages import POURING, Plan, Stage, StageKind, area_dm2, on_face_min
+from flushwork.process.stages import POURING, Plan, Stage, StageKind
 from flushwork.resin.before_gel import MIXING_S, fill_time_s
 from flushwork.resin.pours import Pour
 from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
@@ -147,7 +147,7 @@ class _Parts:
     def __post_init__(self) -> None:
         job, plan, progress = self.job, self.plan, self.progress
         self.hands = job.shop.hands
-        self.dm2 = area_dm2(job.blank)
+        self.dm2 = job.blank.face_dm2
         self.count = job.pieces + job.test_pieces
         self.loads = loads_of(job, self.count, progress, self.bed)
         self.last = [progress.last(piece) for piece in range(self.count)]
@@ -272,7 +272,7 @@ class _Parts:
     def _coats(self, stage: Stage, piece: int) -> Iterator[StagePart]:
         plan = self.job.finish
         coats = plan.coats if plan is not None else 1
-        minutes = on_face_min(self.hands.coat_min, self.hands, self.dm2)
+        minutes = self.hands.on_face_min(self.hands.coat_min, self.dm2)
         name = f"{stage.number}:{piece}:coat"
         span = self.spans[piece].get(stage.number)
         if span is not None:
@@ -283,7 +283,7 @@ class _Parts:
 
     def _coated(self, stage: Stage, piece: int, coats: int, span: Span) -> Iterator[StagePart]:
         """Yield the coats that are on, the last one at the end of the stage's span."""
-        minutes = on_face_min(self.hands.coat_min, self.hands, self.dm2)
+        minutes = self.hands.on_face_min(self.hands.coat_min, self.dm2)
         each = minutes + self._recoat_min()
         for coat in range(1, coats + 1):
             end = max(span[0], span[1] - (coats - coat) * each)
@@ -299,7 +299,7 @@ class _Parts:
         """Return how long a stage takes on one piece by itself, drying between coats included."""
         if stage.kind is StageKind.FINISH:
             coats = self.job.finish.coats if self.job.finish is not None else 1
-            coat_min = on_face_min(self.hands.coat_min, self.hands, self.dm2)
+            coat_min = self.hands.on_face_min(self.hands.coat_min, self.dm2)
             return coats * coat_min + (coats - 1) * self._recoat_min()
         files = self.gcode_files.get(stage.number, ())
         cut_s = sum(file.cut_s for file in files)
@@ -355,7 +355,7 @@ def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
         StageKind.SEAL: hands.seal_min,
         StageKind.SAND: sand_min,
     }.get(stage.kind, 0)
-    return on_face_min(minutes, hands, dm2) if minutes else 0
+    return hands.on_face_min(minutes, dm2) if minutes else 0
 
 
 def _poured(stage: Stage, pour: Pour, minutes: int) -> StagePart:

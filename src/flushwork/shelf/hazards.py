@@ -21,6 +21,8 @@ from importlib.resources import files
 from itertools import product
 from typing import Final
 
+from flushwork.core.units.kinds import DAY_S
+
 
 class Hazard(StrEnum):
     """The classes; what heats itself in a cup is reckoned from the batch, not from the item."""
@@ -45,7 +47,7 @@ VERY_FLAMMABLE_BELOW_C: Final = 23.0
 FLAMMABLE_UP_TO_C: Final = 60.0
 """Limits of the classes by flash point (Regulation (EC) No 1272/2008, from memory)."""
 
-AIRED_S: Final = 86400.0
+AIRED_S: Final = DAY_S
 """How long what was put on is taken to give off vapour once it is dry: assumed, 12 to 72 h; the
 product's safety sheet replaces it."""
 

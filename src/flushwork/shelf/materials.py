@@ -18,12 +18,13 @@ from flushwork.core.keys.quantities import (
 from flushwork.core.keys.settle import At
 from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Proportion, Words
 from flushwork.core.units import Quantity
+from flushwork.core.units.kinds import DAY_S
 from flushwork.shelf.hazards import NONE, UNKNOWN, Basis, Hazard, Hazards, hazard_classes
 
 DENSITY: Final = Measured(Quantity.DENSITY, 0.05, 25.0)
-SPAN: Final = Measured(Quantity.TIME, 0.0, 30 * 86400.0, above=True)
-WAIT: Final = Measured(Quantity.TIME, 0.0, 90 * 86400.0)
-AIRING: Final = Measured(Quantity.TIME, 0.0, 3 * 86400.0)
+SPAN: Final = Measured(Quantity.TIME, 0.0, 30 * DAY_S, above=True)
+WAIT: Final = Measured(Quantity.TIME, 0.0, 90 * DAY_S)
+AIRING: Final = Measured(Quantity.TIME, 0.0, 3 * DAY_S)
 WARMTH: Final = Measured(Quantity.TEMPERATURE, -60.0, 120.0)
 FILM: Final = length(0.0, 1.0)
 COVERAGE: Final = Measured(Quantity.COVERAGE, 0.5, 200.0)

@@ -18,8 +18,7 @@ from flushwork.core.keys.settle import At, PerThing
 from flushwork.core.keys.tree import Scalar
 from flushwork.core.keys.words import Size, Words
 from flushwork.core.units import Quantity
-
-MINUTE_S, HOUR_S, MM2_PER_DM2 = 60.0, 3600.0, 10_000.0
+from flushwork.core.units.kinds import HOUR_MIN, HOUR_S, MINUTE_S, MM2_PER_DM2
 
 
 @dataclass(frozen=True)
@@ -49,6 +48,10 @@ class Area(Size):
         first, second = Size.read(self, scalar)
         return first * second / MM2_PER_DM2
 
+
+FIXED_SHARE: Final = 0.3
+"""The share of work on a face that does not grow with it: taking up, looking, laying down (assumed,
+0.1 to 0.5; two boards of different size, timed, replace it)."""
 
 MINUTES: Final = Minutes(Quantity.TIME, 30.0, 8 * HOUR_S)
 PAUSE: Final = Minutes(Quantity.TIME, 0.0, 30 * MINUTE_S)
@@ -97,8 +100,17 @@ class HandTimes(Keyed):
     pause_min: Annotated[int, PAUSE, Key("5 min")] = 5  # 0 to 15
     """A pause in each hour of work by hand, 5 min where left out."""
 
+    def on_face_min(self, minutes: int, dm2: float) -> int:
+        """Return the minutes of work by hand on a piece whose face has ``dm2``, pauses included.
+
+        ``minutes`` is how long it takes on a piece of the size that the shop has timed.
+        """
+        grown = FIXED_SHARE + (1.0 - FIXED_SHARE) * dm2 / self.timed_dm2
+        return max(1, round(minutes * grown * HOUR_MIN / (HOUR_MIN - self.pause_min)))
+
 
 ASSUMED: Final = HandTimes()
+"""The hand times of a shop that has timed nothing yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +148,6 @@ class LabelSheet(Keyed):
 COMMON_LABELS: Final = LabelSheet()
 LETTER_LABELS: Final = LabelSheet(66.675, 25.4, 3, 10, 3.175)
 """Those of a US Letter sheet, of the same common practice."""
-"""The hand times of a shop that has timed nothing yet."""
 
 CURE_PLACES: Final = 12
 """Level, dust-free places where pieces can lie and cure (assumed, 2 to 20; count your own)."""

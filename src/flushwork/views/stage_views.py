@@ -8,7 +8,7 @@ from typing import Final
 
 from flushwork.core.findings import Subject, SubjectKind
 from flushwork.core.units import Quantity, quantity_text
-from flushwork.core.units.kinds import HOUR_S, MINUTE_S
+from flushwork.core.units.kinds import DAY_S, HOUR_S, MINUTE_S
 from flushwork.job.records import Allowances, Job, Manner, Mix
 from flushwork.process.bright_lines import BrightLine
 from flushwork.process.rounds import milled_to_mm
@@ -101,7 +101,6 @@ def _part(part: Part) -> str:
 # ---- The stages in order, each with its tick boxes, its wait and the warnings that apply
 
 
-DAY_S: Final = 86400.0
 LOOK_MIN: Final = 10
 LEAST_LOOK_MIN: Final = 3
 TOP_UP_MIN: Final = 1

@@ -17,6 +17,7 @@ from typing import Any, Final
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
+from flushwork.core.units.kinds import DAY_S
 from flushwork.store import ChangedOutsideError, digest, replace_text, write_new_bytes
 
 LONGEST_NOTE: Final = 4000
@@ -107,7 +108,7 @@ class RunLog:
 
     def begin(self, name: str, begun_s: float, lasts_s: float) -> dict[str, Any]:
         """Keep a timer that began ``begun_s`` after 1970 and runs ``lasts_s``."""
-        if not 0.0 < begun_s < 1e11 or not 0.0 < lasts_s <= 400.0 * 86400.0:
+        if not 0.0 < begun_s < 1e11 or not 0.0 < lasts_s <= 400.0 * DAY_S:
             raise LogError("a timer begins now and ends within a year")
         timer = {"name": _name(name), "begun_s": round(begun_s, 1), "lasts_s": round(lasts_s, 1)}
         return self._change(lambda log: _begin(log, timer))

@@ -10,7 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from typing import Final
 
-from flushwork.core.units.kinds import BASE, UNITS, Quantity
+from flushwork.core.units.kinds import BASE, DAY_S, HOUR_S, MINUTE_S, UNITS, Quantity
 from flushwork.core.units.parse import Ratio
 
 
@@ -30,9 +30,6 @@ _INCH_UNITS: Final = {
     Quantity.ACCELERATION: "in/s2",
 }
 _DECIMALS: Final = 4
-_MINUTE_S: Final = 60.0
-_HOUR_S: Final = 3600.0
-_DAY_S: Final = 86400.0
 
 
 def number_text(value: float, decimals: int = _DECIMALS) -> str:
@@ -50,12 +47,12 @@ def number_text(value: float, decimals: int = _DECIMALS) -> str:
 
 def _time_unit(value_s: float) -> str:
     """Pick the largest unit of time that the value fills exactly, or else nearly."""
-    for name, size in (("days", _DAY_S), ("h", _HOUR_S), ("min", _MINUTE_S)):
+    for name, size in (("days", DAY_S), ("h", HOUR_S), ("min", MINUTE_S)):
         if value_s and value_s % size == 0:
             return name
-    if abs(value_s) >= 2 * _HOUR_S:
+    if abs(value_s) >= 2 * HOUR_S:
         return "h"
-    return "min" if abs(value_s) >= 2 * _MINUTE_S else "s"
+    return "min" if abs(value_s) >= 2 * MINUTE_S else "s"
 
 
 def quantity_text(

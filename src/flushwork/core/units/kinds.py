@@ -24,6 +24,9 @@ MINUTE_S: Final = 60.0
 HOUR_S: Final = 3600.0
 HOUR_MIN: Final = 60
 DAY_MIN: Final = 1440
+DAY_S: Final = 86400.0
+CM3_PER_L: Final = 1000.0
+MM2_PER_DM2: Final = 10_000.0
 
 
 # ---- The quantities a job speaks of, their units, and what each unit is worth

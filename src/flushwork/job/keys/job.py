@@ -21,6 +21,7 @@ from flushwork.core.keys.quantities import Count, Measured, length, slip
 from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
+from flushwork.core.units.kinds import DAY_S
 from flushwork.job.keys.cut_list import CutList
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
@@ -177,7 +178,7 @@ class Job(Keyed):
     bed: Annotated[Bed, Key(name="on the bed")] = ALONE
     """Several pieces held side by side and cut by one run of a file."""
     cure_wait_s: Annotated[
-        float | None, Measured(Quantity.TIME, 0.0, 60.0 * 86400.0), Key("48 h")
+        float | None, Measured(Quantity.TIME, 0.0, 60.0 * DAY_S), Key("48 h")
     ] = None
     """How long you mean to wait from a pour to the next cut."""
     rooms: Annotated[

@@ -12,6 +12,7 @@ from flushwork.core.keys.quantities import LENGTH, Count, Measured, length, shar
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either
 from flushwork.core.units import Quantity
+from flushwork.core.units.kinds import DAY_S, MM2_PER_DM2
 from flushwork.job.keys.art import Artwork
 from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Bit, Finish, Wood
@@ -21,7 +22,7 @@ from flushwork.shelf.items import Bit, Finish, Wood
 
 ADD_UP_MM: Final = 0.05
 """Strips make up a blank within this: they are read off a rule."""
-RESTED: Final = Measured(Quantity.TIME, 0.0, 60 * 86400.0)
+RESTED: Final = Measured(Quantity.TIME, 0.0, 60 * DAY_S)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class GlueUp(Keyed):
     """Their widths across the grain once glued, the near edge's first; together the blank's."""
     alternating: Annotated[bool, Either("alternating", "alike"), Key(name="rings")] = True
     """Whether the rings of neighbours curve up and down in turn, or all one way."""
-    dries_s: Annotated[float, RESTED, Key("24 h", name="glue dries")] = 86400.0
+    dries_s: Annotated[float, RESTED, Key("24 h", name="glue dries")] = DAY_S
     """How long the glue has until the blank is surfaced; what its label says replaces it."""
 
     @property
@@ -140,6 +141,11 @@ class Blank(Keyed):
         """The widths across the grain that it is made of."""
         across_mm = self.width_mm if self.grain_along_x else self.length_mm
         return self.glue_up.strips_mm if self.glue_up else (across_mm,)
+
+    @property
+    def face_dm2(self) -> float:
+        """The area of one of its faces."""
+        return self.length_mm * self.width_mm / MM2_PER_DM2
 
     @property
     def along_mm(self) -> float:

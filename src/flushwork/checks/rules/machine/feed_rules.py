@@ -13,6 +13,7 @@ from flushwork.built import Build
 from flushwork.checks.rules.machine.file_rules import imported_line, reports_of
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import up_mm
+from flushwork.core.units.kinds import HOUR_S
 from flushwork.job.records import Job, thing_at
 from flushwork.shelf.equipment import UNMARKED, edge_m_s
 from flushwork.shelf.items import Bit, BitKind
@@ -41,7 +42,6 @@ stouter one (assumed, 0.5 to 5 and 2 to 15; the bit's life in the shop file's pr
 replaces it)."""
 HOLDER_MM: Final = 1.0
 """A holder that comes nearer to the face than this is too near (assumed, 0.5 to 3 mm)."""
-S_PER_H: Final = 3600.0
 
 
 def _cutting(file: GcodeFile, report: CutReport) -> Flags:
@@ -234,7 +234,7 @@ def cutting_h(job: Job, gcode_files: Iterable[GcodeFile]) -> dict[str, tuple[Bit
         if bit.kind is BitKind.DRILL or not file.order.operations:
             continue
         _, hours = found.get(bit.name, (bit, 0.0))
-        found[bit.name] = (bit, hours + pieces * file.cut_s / S_PER_H)
+        found[bit.name] = (bit, hours + pieces * file.cut_s / HOUR_S)
     return found
 
 
