@@ -12,9 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.core.units.format import half_up
-from flushwork.core.units.kinds import INCH_MM
-from flushwork.gcode.header import comments, header
+from flushwork.gcode.header import asked_at_stop, comments, header
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.arcs_on_grid import Grid, GridMove, HelicalArc, grid_of, rounded
 from flushwork.toolpaths.drill import DrillHole
@@ -285,16 +283,10 @@ def write(
 def _begin(sheet: ProgramText, order: CutOrder, dialect: Dialect) -> None:
     units = "G20" if dialect.inch else "G21"
     sheet.words("G17", units, "G40", "G49", "G80", "G90", "G94")
-    wide = order.bit.diameter_mm
-    size = f"{half_up(wide / INCH_MM, 4)} in" if dialect.inch else f"{half_up(wide, 3)} mm"
-    name = f"{order.bit.name}, {size}"
     if dialect.tool_change == _CHANGES_BY_NUMBER:
         sheet.words(f"T{order.bit.number}", "M6")
     elif dialect.tool_change == _CHANGES_BY_STOP:
-        zero = "Z zero set on the sanded wood" if order.sanded else "Z zero set"
-        stop = f"The program waits here. Is the {name}, in the holder and {zero}?"
-        clear = "Is the bit over the work and above every clamp? Stand clear, press start."
-        for line in (*comments(stop), *comments(clear)):
+        for line in asked_at_stop(order, sheet.grid):
             sheet.comment(line)
         sheet.words("M0")
 

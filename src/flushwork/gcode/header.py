@@ -1,4 +1,4 @@
-"""The head of a G-code file, for the person at the machine."""
+"""The head of a G-code file and what it asks where it waits, for the person at the machine."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from flushwork.core.units.format import System, half_up
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.core.units.shown import METRIC, Units, shown
 from flushwork.gcode.reader.state import ORIGIN
 from flushwork.gcode.swept import Box, Swept, swept
@@ -119,6 +120,18 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
         "The machine's manual, local rules and trained practice come first.",
     ):
         yield from comments(shown(line, units))
+
+
+def asked_at_stop(order: CutOrder, grid: Grid) -> Iterator[str]:
+    """Yield the comment lines of what must be true before start is pressed where a file waits."""
+    inch = grid.unit_mm != 1.0
+    wide = order.bit.diameter_mm
+    size = f"{half_up(wide / INCH_MM, 4)} in" if inch else f"{half_up(wide, 3)} mm"
+    zero = "Z zero set on the sanded wood" if order.sanded else "Z zero set"
+    yield from comments(
+        f"The program waits here. Is the {order.bit.name}, {size}, in the holder and {zero}?"
+    )
+    yield from comments("Is the bit over the work and above every clamp? Stand clear, press start.")
 
 
 def _held(order: CutOrder, grid: Grid) -> tuple[str, ...]:
