@@ -11,8 +11,7 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.checks.rules.board.face_rules import clamp_room
-from flushwork.checks.rules.machine.hold_rules import CLAMP_FOOT_MM, clamps_without_room
-from flushwork.checks.rules.machine.waste_rules import clamp_hit
+from flushwork.checks.rules.machine.clamp_rules import CLAMP_FOOT_MM, clamp_hit, clamps_without_room
 from flushwork.core.findings import Severity
 from flushwork.gcode.swept import CLAMP_GAP_MM
 from tests.checks.hearing import undated, written

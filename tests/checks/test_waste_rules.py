@@ -8,8 +8,10 @@ import pytest
 
 from flushwork.built import Build
 from flushwork.checks.all_rules import run_checks
+from flushwork.checks.rules.machine.clamp_rules import RULES as CLAMP_RULES
+from flushwork.checks.rules.machine.clamp_rules import clamp_hit
 from flushwork.checks.rules.machine.file_rules import below_spoilboard, outside_machine
-from flushwork.checks.rules.machine.waste_rules import RULES, clamp_hit
+from flushwork.checks.rules.machine.waste_rules import RULES as WASTE_RULES
 from flushwork.core.findings import Finding, Severity
 from tests.checks.hearing import read_back, replayed, undated, written
 from tests.imported_files import MIDDLE, PLATE, job_with, plate_rings
@@ -20,7 +22,7 @@ COARSE = changed("\ntitle:", "\ncell: 0.25 mm\ntitle:")
 
 
 def told(build: Build) -> list[Finding]:
-    return [finding for rule in RULES for finding in rule(build)]
+    return [finding for rule in (*WASTE_RULES, *CLAMP_RULES) for finding in rule(build)]
 
 
 def codes(build: Build) -> list[str]:

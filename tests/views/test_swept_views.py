@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 
 from flushwork.built import Build
-from flushwork.checks.rules.machine.waste_rules import clamp_hit
+from flushwork.checks.rules.machine.clamp_rules import clamp_hit
 from flushwork.gcode.swept import CLAMP_GAP_MM
 from flushwork.pipeline import build
 from flushwork.shelf.items import KeepOut

@@ -26,6 +26,7 @@ from flushwork.checks.rules.board import (
 )
 from flushwork.checks.rules.machine import (
     as_cut_rules,
+    clamp_rules,
     feed_rules,
     file_rules,
     hold_rules,
@@ -191,6 +192,7 @@ WORK: Final[tuple[Rule, ...]] = (
 
 MACHINE: Final[tuple[Rule, ...]] = (
     *hold_rules.RULES,
+    *clamp_rules.RULES,
     *file_rules.RULES,
     *imported_rules.RULES,
     *waste_rules.RULES,
