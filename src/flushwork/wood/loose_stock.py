@@ -59,6 +59,14 @@ def turned_mm(part: LoosePart, job: Job) -> float | None:
     return finished_hole_mm(holes, job.finish) - WANTED_MM - coats_mm(part, job)
 
 
+def tapered_in_mm(long_mm: float, thick_mm: float, thin_mm: float, hole_mm: float) -> float:
+    """Return how deep a tapered peg goes into a finished hole narrower than its thick end.
+
+    Negative where the hole is narrower than its tip.
+    """
+    return long_mm * (hole_mm - thin_mm) / (thick_mm - thin_mm)
+
+
 @dataclass(frozen=True, slots=True)
 class Sticks:
     """Square sticks that parts of one kind are made of: how many, their side and their length."""

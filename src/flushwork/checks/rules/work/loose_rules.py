@@ -20,6 +20,7 @@ from flushwork.wood.loose_stock import (
     coats_mm,
     finished_hole_mm,
     holes_of,
+    tapered_in_mm,
     turned_mm,
 )
 
@@ -84,7 +85,7 @@ def _tapered(
         )
     if thick <= room or part.long_mm is None:
         return
-    deep = min(part.long_mm * (room - thin) / (thick - thin), holes.depth_mm)
+    deep = min(tapered_in_mm(part.long_mm, thick, thin, room), holes.depth_mm)
     need = min(STANDS_SHARE * room, holes.depth_mm)
     if deep < need:
         yield _finding(
