@@ -18,13 +18,13 @@ from flushwork.views.context import ViewContext
 
 NB = "\N{NO-BREAK SPACE}"
 LINES = (
-    CostLine("material", "black cherry", 4.9, "dm3", Decimal(10), Decimal("49.00")),
-    CostLine("material", "coating epoxy", 0.1432, "kg", Decimal(30), Decimal("4.30"), 0.155),
-    CostLine("material", "dust", 0.002, "kg", Decimal(0), Decimal(0), priced=False),
-    CostLine("wear", "1 mm flat", 0.853, "of a bit", Decimal(14), Decimal("11.94")),
-    CostLine("sundries", "sealer", 4, "pieces", Decimal(4), Decimal("16.00")),
-    CostLine("machine", "machine", 20.5, "h", Decimal(3), Decimal("61.50")),
-    CostLine("work", "work", 30.0, "h", Decimal(24), Decimal("720.00")),
+    CostLine("material", "black cherry", 4.9, "dm3", Decimal("49.00")),
+    CostLine("material", "coating epoxy", 0.1432, "kg", Decimal("4.30"), 0.155),
+    CostLine("material", "dust", 0.002, "kg", Decimal(0), priced=False),
+    CostLine("wear", "1 mm flat", 0.853, "of a bit", Decimal("11.94")),
+    CostLine("sundries", "sealer", 4, "pieces", Decimal("16.00")),
+    CostLine("machine", "machine", 20.5, "h", Decimal("61.50")),
+    CostLine("work", "work", 30.0, "h", Decimal("720.00")),
 )
 
 

@@ -38,7 +38,7 @@ def one_pocket(*, other: bool = False, hole: bool = False) -> BoardSection:
     far = level(-18.0, along, (18.0, 20.0, -6.0) if other else (0.0, 0.0, 0.0))
     below = (("red", level(-18.0, along)),) if other else ()
     return BoardSection(
-        "front", along, np.zeros((241, 2)), (("wood", wood), ("teal", fill)),
+        along, np.zeros((241, 2)), (("wood", wood), ("teal", fill)),
         (("wood", far), *below), (along > 20.0) & (along < 22.0) & hole, (0.0, 0.0),
     )  # fmt: skip
 
@@ -110,7 +110,7 @@ def test_what_lies_outside_the_drawing_is_not_named() -> None:
 def test_a_section_all_hole_draws_without_layers() -> None:
     cut = one_pocket()
     empty = BoardSection(
-        cut.face, cut.positions_mm, cut.places_mm, cut.near, cut.far,
+        cut.positions_mm, cut.places_mm, cut.near, cut.far,
         np.ones(len(cut.hole), np.bool_), (0.0, 0.0),
     )  # fmt: skip
     assert section_layers(empty, LOOK) == ()

@@ -175,9 +175,9 @@ def test_without_a_tool_nothing_honest_can_be_mixed() -> None:
 def test_what_the_replay_poured_is_what_is_asked_for() -> None:
     mix = make_mix()
     poured = [
-        Poured(4, "front", "rose", "gold line", 1200.0, 300.0, 800.0, 1.0, 2.0, 120.0),
-        Poured(4, "front", "words", "gold line", 500.0, 0.0, 300.0, 1.0, 2.0),
-        Poured(9, "back", "bird", "gold line", 100.0, 0.0, 50.0, 1.0, 2.0),
+        Poured(4, "front", "rose", "gold line", 1200.0, 300.0, 2.0, 120.0),
+        Poured(4, "front", "words", "gold line", 500.0, 0.0, 2.0),
+        Poured(9, "back", "bird", "gold line", 100.0, 0.0, 2.0),
     ]
     asked = requests_for(poured, {"gold line": mix}, 4, {4: 1, 9: 2}, {"words": 5})
     assert [each.needed_cm3 for each in asked] == pytest.approx([8.0, 0.4])

@@ -60,9 +60,6 @@ def test_every_proposal_keeps_its_promise(
     ):
         assert found.depth_mm <= 3.0
         kept = keeps(found.thinner_share, 1.0, 0.03)
-        assert found.mean_recess_mm == pytest.approx(
-            mean_recess_mm(width, found.depth_mm, kept), abs=1e-9
-        )
         assert found.odds >= confidence - 1e-9
         # cut to the hundredth, and no deeper than that asks for
         assert found.depth_mm == pytest.approx(round(found.depth_mm, 2), abs=1e-9)

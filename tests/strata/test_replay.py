@@ -128,7 +128,7 @@ def test_layers_lie_in_the_order_they_were_added() -> None:
     replayed = run(
         board(),
         cut(FLAT, SMALL, shift=(12, 12)),
-        Seal("front", ("a",), (region,), "shellac", 0.03),
+        Seal("front", (region,), "shellac", 0.03),
         Fill("front", "a", "teal", region, -0.5, 0.0, 1.0),
         Fill("front", "a", "clear", region, 0.2, 1.0, 1.0),
     )
@@ -144,7 +144,7 @@ def test_sealer_keeps_to_the_cut_floors() -> None:
     replayed = run(
         board(),
         cut(FLAT, SMALL, shift=(12, 12)),
-        Seal("front", ("a",), (wide,), "shellac", 0.02),
+        Seal("front", (wide,), "shellac", 0.02),
     )
     area = 48.0 - (4.0 - math.pi) * FLAT.radius_mm**2
     film = inlay_volume_mm3(replayed.final.front, replayed.spec, "shellac")

@@ -39,7 +39,7 @@ def scraped(
     floor = -DEPTH_MM
     made = cut(FINE, [(*start, floor), (*end, floor)])
     film_mm = 0.001 if sealed else 0.0
-    seal = Seal("front", ("line",), (region,), "shellac", film_mm)
+    seal = Seal("front", (region,), "shellac", film_mm)
     fill = Fill("front", "line", "bright", region, 0.0, 0.0, KEPT, recess)
     return run(board(cell_mm), made, seal, fill)
 

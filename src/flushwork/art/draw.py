@@ -37,7 +37,6 @@ from flushwork.job.records import (
     DrawingArt,
     DxfArt,
     Face,
-    FaceName,
     Inlay,
     Job,
     LayoutArt,
@@ -134,7 +133,6 @@ def _draw_file(
 class _Page:
     """A face while it is drawn."""
 
-    name: FaceName
     board: Board
     folder: Path
     faults: Faults
@@ -225,7 +223,7 @@ def _check_size(inlay: Inlay | Pocket, shapes: Shapes) -> None:
 
 def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnFace:
     artwork = tuple(piece for thing in face.things for piece in thing.artwork)
-    page = _Page(face.name, board, folder, faults, artwork)
+    page = _Page(board, folder, faults, artwork)
     seams = [inlay for inlay in face.inlays if inlay.seam is not None]
     for thing in face.things:
         if thing.seam is None:

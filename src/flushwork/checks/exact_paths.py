@@ -136,7 +136,6 @@ class AskedCut:
     hole_mm: float = 0.0
     outline_mm: float = 0.0
     slope: float = 0.0
-    tab_mm: float = 0.0
 
     @property
     def room_mm(self) -> float:
@@ -183,9 +182,7 @@ def _asked(build: Build, file: GcodeFile, operation: Operation) -> AskedCut:
             return replace(plain, points=_points(build, file, operation), hole_mm=operation.hole_mm)
         case TrimCut():
             trim = build.face(file.order.face).trim
-            return replace(
-                plain, region=on_all_places(trim, places), tab_mm=operation.tab_height_mm
-            )
+            return replace(plain, region=on_all_places(trim, places))
         case LevelCut():
             return plain
 

@@ -167,8 +167,8 @@ def filled(
     (empty for none) what holds nothing.  ``heights`` are its own level and that of the face.
     ``least`` are the thinnest liquid that counts, how far under the face a cell is cut at all, and
     the share of a cell that counts as all of it.  The figures are those of the cells added up:
-    liquid under the face, over it, share wetted; then its least and greatest thickness a cell in
-    from the edge of the cut (inf and 0 for none).  All is 0 where no cell's liquid counts.
+    liquid under the face, over it, share wetted; then its greatest thickness a cell in
+    from the edge of the cut (0 for none).  All is 0 where no cell's liquid counts.
     """
     rows, columns = top.shape
     level_mm, plane_mm = heights
@@ -177,8 +177,7 @@ def filled(
     liquid = np.zeros((rows, columns), np.float32)
     under = np.zeros((rows, columns), np.float32)
     deep = np.zeros((rows, columns), np.bool_)
-    figures = np.zeros(5)
-    figures[3] = np.inf
+    figures = np.zeros(4)
     cut_below = plane_mm - np.float32(cut_mm)
     counts = False
     for j in range(rows):
@@ -204,8 +203,7 @@ def filled(
             figures[1] += wet - under[j, i]
             figures[2] += share[j, i]
             if deep[j, i] and _is_inner(deep, j, i):
-                figures[3] = min(figures[3], wet)
-                figures[4] = max(figures[4], wet)
+                figures[3] = max(figures[3], wet)
     return liquid, under, figures
 
 

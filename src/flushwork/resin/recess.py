@@ -141,7 +141,6 @@ class LineProposal:
 
     depth_mm: float
     thinner_share: float
-    mean_recess_mm: float
     odds: float
     cap_mm: float
 
@@ -226,7 +225,6 @@ def propose(
             LineProposal(
                 depth,
                 share,
-                mean,
                 odds_bright(mean, wanted, sanding, pinning),
                 cap_left_mm(mean, sanding.mean_mm, pinning),
             )

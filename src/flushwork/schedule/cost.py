@@ -32,7 +32,7 @@ G_PER_KG = 1000.0
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """One line: what, how much of it in ``unit``, its price, what it comes to.
+    """One line: what, how much of it in ``unit``, what it comes to.
 
     ``waste`` is the share of it that ends in no piece; ``priced`` tells whether the shop file has
     a price for it.
@@ -42,7 +42,6 @@ class CostLine:
     what: str
     amount: float
     unit: str
-    price: Decimal
     total: Decimal
     waste: float = 0.0
     priced: bool = True
@@ -127,9 +126,8 @@ def run_cost(
 def _line(
     kind: str, what: str, amount: float, unit: str, price: Decimal | None, waste: float = 0.0
 ) -> CostLine:
-    known = price if price is not None else Decimal(0)
-    total = cents(Decimal(repr(float(amount))) * known)
-    return CostLine(kind, what, amount, unit, known, total, waste, price is not None)
+    total = cents(Decimal(repr(float(amount))) * (price or Decimal(0)))
+    return CostLine(kind, what, amount, unit, total, waste, price is not None)
 
 
 def _wood(job: Job, count: int, prices: Prices) -> CostLine:
@@ -219,14 +217,13 @@ SUNDRY: Final = (
 
 @dataclass(frozen=True, slots=True)
 class StageSpend:
-    """What a stage adds to one piece: minutes of work, of them at the machine, and its money.
+    """What a stage adds to one piece: minutes of work, and its money.
 
     ``money`` is None where the shop has no prices.
     """
 
     stage: int
     minutes: float
-    machine_min: float
     money: Decimal | None
 
 
@@ -280,7 +277,6 @@ def spending_of(
             StageSpend(
                 stage.number,
                 minutes[stage.number] / count,
-                machine_min[stage.number] / count,
                 None if prices is None else cents(money[stage.number] / count),
             )
             for stage in plan.stages

@@ -354,7 +354,6 @@ def _report(
         array.setflags(write=False)
     return CutReport(
         stage=stage,
-        face=cut.face,
         file_name=cut.file_name,
         removed_mm3=removed,
         bite_mm=bite,

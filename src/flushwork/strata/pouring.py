@@ -211,8 +211,7 @@ def _poured(
     """Return the tiles that a fill changes, and its liquid; ``voids`` hold none."""
     heights = np.float32(fill.level_mm), np.float32(face.plane_mm)
     area = spec.cell_mm**2
-    pocket_mm = over_mm = wet_cells = bare_cells = film_cells = 0.0
-    least, greatest = np.inf, 0.0
+    pocket_mm = over_mm = bare_cells = film_cells = greatest = 0.0
     wet: dict[TileKey, Heights] = {}
     drunk: dict[TileKey, Heights] = {}
     through = dict(voids)
@@ -223,8 +222,7 @@ def _poured(
         if not figures[2]:
             continue
         pocket_mm, over_mm = pocket_mm + figures[0], over_mm + figures[1]
-        wet_cells += figures[2]
-        least, greatest = min(least, figures[3]), max(greatest, figures[4])
+        greatest = max(greatest, figures[3])
         around = surface(face, _a_cell_more(tile_window(key)), -1)
         bare, cells = bare_under(tile.heights[0], around, under, _THINNEST, spec.cell_mm)
         bare_cells += cells
@@ -246,8 +244,6 @@ def _poured(
         mix=fill.mix,
         pocket_mm3=float(pocket_mm) * area,
         over_mm3=float(over_mm) * area,
-        area_mm2=float(wet_cells) * area,
-        least_mm=float(least) if np.isfinite(least) else 0.0,
         greatest_mm=float(greatest),
         bare_mm2=bare_cells * area,
         sealed_mm2=film_cells * area,

@@ -45,33 +45,14 @@ CELLS_ACROSS: Final = 6.0
 _FINEST_CELL_MM: Final = 0.02
 
 
-@dataclass(frozen=True, slots=True)
-class CellChoice:
-    """A cell's side in mm and the reason for it in one sentence."""
-
-    cell_mm: float
-    reason: str
-
-
-def choose_cell_mm(narrowest_mm: float) -> CellChoice:
+def choose_cell_mm(narrowest_mm: float) -> float:
     """Return the side of a cell for artwork whose narrowest width is ``narrowest_mm``.
 
     The default serves any width of six cells and more.
     """
     if narrowest_mm < CELLS_ACROSS * FINE_CELL_MM:
-        cell_mm = max(_FINEST_CELL_MM, round(narrowest_mm / CELLS_ACROSS, 3))
-        return CellChoice(
-            cell_mm,
-            f"the narrowest line is {narrowest_mm:.2f} mm wide; cells of {cell_mm:g} mm put "
-            f"{narrowest_mm / cell_mm:.0f} across it",
-        )
-    if narrowest_mm < CELLS_ACROSS * CELL_MM:
-        return CellChoice(
-            FINE_CELL_MM,
-            f"the narrowest line is {narrowest_mm:.2f} mm wide; cells of {FINE_CELL_MM} mm put "
-            f"{narrowest_mm / FINE_CELL_MM:.0f} across it",
-        )
-    return CellChoice(CELL_MM, f"nothing is narrower than {CELLS_ACROSS * CELL_MM:.1f} mm")
+        return max(_FINEST_CELL_MM, round(narrowest_mm / CELLS_ACROSS, 3))
+    return FINE_CELL_MM if narrowest_mm < CELLS_ACROSS * CELL_MM else CELL_MM
 
 
 def board_spec(job: Job, faces: Sequence[DrawnFace]) -> BoardSpec:
@@ -84,7 +65,7 @@ def board_spec(job: Job, faces: Sequence[DrawnFace]) -> BoardSpec:
     if cell_mm is None:
         drawn = [item for face in faces for item in face.things]
         widths = [_narrowest_mm(job, item) for item in drawn]
-        cell_mm = choose_cell_mm(min(widths, default=CELLS_ACROSS * CELL_MM)).cell_mm
+        cell_mm = choose_cell_mm(min(widths, default=CELLS_ACROSS * CELL_MM))
     return BoardSpec(
         length_mm=job.blank.length_mm,
         width_mm=job.blank.width_mm,

@@ -21,7 +21,7 @@ Profile = tuple[str, NDArray[np.float32]]
 
 @dataclass(frozen=True, slots=True)
 class BoardSection:
-    """Column stacks along a line on ``face``, in that face's heights.
+    """Column stacks along a line on a face, in that face's heights.
 
     ``positions_mm`` (n,) run from 0 along the line, ``places_mm`` (n, 2) are where on the face.
     ``near`` are the surfaces of the face, wood first, rising; ``far`` those of the other face,
@@ -29,7 +29,6 @@ class BoardSection:
     nor anything else.  ``coats`` are the films over near and far, in mm.
     """
 
-    face: FaceName
     positions_mm: NDArray[np.float64]
     places_mm: NDArray[np.float64]
     near: tuple[Profile, ...]
@@ -63,7 +62,6 @@ def section(
     )
     off = np.any((places < 0.0) | (places > (spec.length_mm, spec.width_mm)), axis=1)
     return BoardSection(
-        face=face,
         positions_mm=share[:, 0] * length,
         places_mm=places,
         near=near,

@@ -39,10 +39,9 @@ class CutStep:
 
 @dataclass(frozen=True, slots=True)
 class Seal:
-    """Brush sealer over the cut walls and floors of the inlays named, ``film_mm`` thick."""
+    """Brush sealer over the cut walls and floors of regions, ``film_mm`` thick."""
 
     face: FaceName
-    subjects: tuple[str, ...]
     regions: tuple[MultiPolygon, ...]
     material: str
     film_mm: float

@@ -88,8 +88,6 @@ class Poured:
     mix: str
     pocket_mm3: float
     over_mm3: float
-    area_mm2: float
-    least_mm: float
     greatest_mm: float
     bare_mm2: float = 0.0
     sealed_mm2: float = 0.0
@@ -105,7 +103,6 @@ class CutReport:
     """
 
     stage: int
-    face: FaceName
     file_name: str
     removed_mm3: NDArray[np.float64]
     bite_mm: NDArray[np.float64]

@@ -56,14 +56,13 @@ class DxfShape:
 
     ``kind`` is ``line`` (its contours are joined with others to closed outlines), ``area`` (they
     enclose it, by the even-odd rule) or ``wide`` (lines ``width`` wide); ``names`` are its layer
-    and the blocks it lies in, folded; ``words`` names it in a message.
+    and the blocks it lies in, folded.
     """
 
     kind: str
     contours: tuple[Contour, ...]
     width: float
     names: frozenset[str]
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +243,7 @@ class _Reader:
                 self.faults[(words, fault.what, fault.remedy, names)] = None
                 return
             if contours:
-                self.shapes.append(DxfShape(form, contours, width, names, words))
+                self.shapes.append(DxfShape(form, contours, width, names))
         else:
             what, remedy = _UNCUTTABLE.get(kind, _UNKNOWN)
             self.faults[(words, what, remedy, names)] = None

@@ -24,8 +24,6 @@ LONGEST_NOTE: Final = 4000
 LONGEST_LINE: Final = 1000
 MOST_PHOTOS: Final = 24
 MOST_ENTRIES: Final = 2000
-OBJECTS: Final = ("photos", "days", "no_returns", "when")
-"""Parts of a log that need not be there; each is an object."""
 MOST_BYTES: Final = 4 * 1024 * 1024
 
 

@@ -18,7 +18,6 @@ from flushwork.core.units.format import System, half_up, number_text
 from flushwork.core.units.kinds import FLUID_OUNCE_CM3, INCH_MM, OUNCE_G
 
 _MINUS: Final = "\N{MINUS SIGN}"
-_ML: Final = r"cm3|cm³|ml"
 _NUMBER: Final = rf"[-+{_MINUS}±]?(?<![\w.])\d+(?:\.\d+)?"
 _UNIT: Final = (
     r"mm/min|mm/s2|mm/s²|mm2|mm²|mm3|mm³|mm|cm2|cm²|cm3|cm³|cm|dm3|dm³|m/min|m/s|m2/l|m²/l|m2|m²|"

@@ -232,7 +232,6 @@ class Block:
     theirs in order; ``settings`` are (parameter, value) pairs, to be set after the line is done.
     """
 
-    line: int
     values: dict[str, float] = field(default_factory=dict)
     g: tuple[int, ...] = ()
     m: tuple[int, ...] = ()
@@ -272,14 +271,14 @@ def _without_comments(raw: str) -> str:
     return "".join(kept)
 
 
-def read_block(code: str, line: int, parameter: Callable[[int], float]) -> Block:
+def read_block(code: str, parameter: Callable[[int], float]) -> Block:
     """Read the words of one line as ``code_of`` left it.
 
     ``parameter`` gives the parameters' values before the line.  Raises ``LineError``.
     """
     if len(code) > LONGEST:
         raise LineError(f"the line is longer than {LONGEST} characters")
-    block = Block(line)
+    block = Block()
     if code.startswith("/"):
         block.deletable = True
         code = code[1:]

@@ -189,7 +189,7 @@ def _take(raw: str, run: Run) -> None:
         code = code_of(raw)
         if not code:
             return
-        block = read_block(code, run.line, state.parameter)
+        block = read_block(code, state.parameter)
         if block.deletable:
             run.note(
                 "the line begins with / and is left out where the machine is told to;"

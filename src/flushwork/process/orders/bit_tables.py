@@ -24,13 +24,12 @@ class FeedRow:
     """One bit in one material.
 
     ``wall_mm`` is how far its tip bends aside in the pass that finishes a wall,
-    ``finish_feed_mm_min`` the feed of that pass.  ``files`` counts the files it serves.
+    ``finish_feed_mm_min`` the feed of that pass.
     """
 
     proposal: Proposal
     wall_mm: float
     finish_feed_mm_min: float
-    files: int
 
     @property
     def step_mm(self) -> float:
@@ -40,29 +39,24 @@ class FeedRow:
 
 def feed_rows(orders: Iterable[CutOrder]) -> tuple[FeedRow, ...]:
     """Return a row for each bit and material, in working order."""
-    found: dict[Proposal, tuple[int, float]] = {}
+    found: dict[Proposal, float] = {}
     for order in orders:
-        mine: dict[Proposal, float] = {}
         for operation in order.operations:
             proposal = operation_feeds(operation, order.machine).proposal
-            if proposal is None:
-                continue
-            depth = operation.top_mm - operation.floor_mm if operation.work is Work.POCKET else 0.0
-            mine[proposal] = max(mine.get(proposal, 0.0), depth)
-        for proposal, depth in mine.items():
-            count, before = found.get(proposal, (0, 0.0))
-            found[proposal] = (count + 1, max(depth, before))
-    return tuple(_row(proposal, count, depth) for proposal, (count, depth) in found.items())
+            if proposal is not None:
+                pocket = operation.work is Work.POCKET
+                depth_mm = operation.top_mm - operation.floor_mm if pocket else 0.0
+                found[proposal] = max(found.get(proposal, 0.0), depth_mm)
+    return tuple(_row(proposal, depth_mm) for proposal, depth_mm in found.items())
 
 
-def _row(proposal: Proposal, count: int, depth_mm: float) -> FeedRow:
+def _row(proposal: Proposal, depth_mm: float) -> FeedRow:
     left = leave_mm(proposal.bit)
     pockets = depth_mm > 0.0
     return FeedRow(
         proposal=proposal,
         wall_mm=wall_deflection_mm(proposal, left, depth_mm) if pockets else 0.0,
         finish_feed_mm_min=proposal.feed_mm_min * light(proposal, left) if pockets else 0.0,
-        files=count,
     )
 
 

@@ -76,7 +76,6 @@ def _seal(job: Job, face: FaceName, drawn: Sequence[DrawnInlay]) -> tuple[Action
     return (
         Seal(
             face=face,
-            subjects=tuple(item.inlay.name for item in drawn),
             regions=tuple(item.region for item in drawn),
             material=job.sealer.name,
             film_mm=job.sealer.film_mm,

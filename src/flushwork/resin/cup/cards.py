@@ -303,12 +303,10 @@ def added_parts(
 class Display:
     """What a scale that was not zeroed must read once the hardener is in, and its stop limits.
 
-    ``hardener_g`` is what is still to be added.  Where even the display's own rounding is too much
-    for the tolerance, ``low`` and ``high`` both stand at the target and ``fine`` is false: the
-    batch is too small for this scale.
+    Where even the display's own rounding is too much for the tolerance, ``low`` and ``high`` both
+    stand at the target and ``fine`` is false: the batch is too small for this scale.
     """
 
-    hardener_g: float
     target_g: float
     low_g: float
     high_g: float
@@ -319,14 +317,12 @@ class Display:
 class TopUp:
     """What to add to bring a ratio back: ``kind`` is empty where nothing need be added.
 
-    ``over`` is the hardener's relative error as it stands, ``whole_g`` the weight of resin and
-    hardener after mending.
+    ``over`` is the hardener's relative error as it stands.
     """
 
     kind: str
     add_g: float
     over: float
-    whole_g: float
 
 
 def after_resin_g(resin_g: float, ratio: MixRatio, step_g: float, beside_g: float = 0.0) -> Display:
@@ -343,9 +339,8 @@ def after_resin_g(resin_g: float, ratio: MixRatio, step_g: float, beside_g: floa
     first = math.ceil(_marks(before + low, step_g) - 1e-6)
     last = math.floor(_marks(before + high, step_g) + 1e-6)
     if first > last:
-        return Display(hardener, target, target, target, fine=False)
+        return Display(target, target, target, fine=False)
     return Display(
-        hardener,
         min(max(target, _step(first, step_g)), _step(last, step_g)),
         _step(first, step_g),
         _step(last, step_g),
@@ -362,12 +357,11 @@ def mend(resin_g: float, hardener_g: float, ratio: MixRatio) -> TopUp:
     right = resin_g * ratio.hardener_per_resin
     over = hardener_g / right - 1.0
     if abs(over) <= ratio.tolerance / 2.0:
-        return TopUp("", 0.0, over, resin_g + hardener_g)
+        return TopUp("", 0.0, over)
     if over > 0.0:
         add = hardener_g / ratio.hardener_per_resin - resin_g
-        return TopUp(RESIN, add, over, resin_g + hardener_g + add)
-    add = right - hardener_g
-    return TopUp(HARDENER, add, over, resin_g + hardener_g + add)
+        return TopUp(RESIN, add, over)
+    return TopUp(HARDENER, right - hardener_g, over)
 
 
 def _marks(amount_g: float, step_g: float) -> float:
